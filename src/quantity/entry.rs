@@ -1,0 +1,121 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
+
+/// A quantity as somebody entered it, and in SI.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// The text as typed, unit included where one was typed.
+    pub entered: String,
+    /// The symbol of the unit that it was taken in.
+    pub unit: String,
+    /// The value in SI.
+    pub si: f64,
+    /// The kind of quantity.
+    pub dimension: Dimension,
+}
+
+/// Why a text is not the quantity asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum EntryError {
+    /// Nothing was typed.
+    Empty,
+    /// The number cannot be read.
+    Number(NumberError),
+    /// No such unit.
+    UnknownUnit {
+        /// What was typed for a unit.
+        unit: String,
+        /// The kind of quantity asked for.
+        wanted: Dimension,
+    },
+    /// A unit of another kind of quantity.
+    WrongDimension {
+        /// The unit that was typed.
+        unit: &'static str,
+        /// What it measures.
+        found: Dimension,
+        /// The kind of quantity asked for.
+        wanted: Dimension,
+    },
+}
+
+impl fmt::Display for EntryError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            EntryError::Empty => f.write_str("nothing was entered; type a number, with its unit if you like"),
+            EntryError::Number(error) => error.fmt(f),
+            EntryError::UnknownUnit { unit, wanted } => {
+                write!(f, "\"{unit}\" is not a unit of {wanted}; known are {}", known(*wanted))
+            }
+            EntryError::WrongDimension { unit, found, wanted } => {
+                write!(f, "{unit} measures {found}, but {wanted} is asked for; use {}", known(*wanted))
+            }
+        }
+    }
+}
+
+fn known(dimension: Dimension) -> String {
+    let symbols: Vec<_> =
+        UNITS.iter().filter(|unit| unit.dimension == dimension).map(|unit| unit.symbol).collect();
+    symbols.join(", ")
+}
+
+impl Entry {
+    /// Reads a quantity as typed; a bare number is taken in `default`, whose dimension is the one asked for.
+    pub fn parse(text: &str, default: &'static Unit) -> Result<Entry, EntryError> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Err(EntryError::Empty);
+        }
+        let (number, unit) = split_unit(text);
+        let unit = if unit.is_empty() { Some(default) } else { Unit::by_text(unit) };
+        let wanted = default.dimension;
+        let Some(unit) = unit else {
+            let (_, typed) = split_unit(text);
+            return match parse_number(number) {
+                Ok(_) => Err(EntryError::UnknownUnit { unit: typed.trim().to_owned(), wanted }),
+                Err(_) => Err(EntryError::Number(NumberError::NotANumber(text.to_owned()))),
+            };
+        };
+        let number = parse_number(number).map_err(EntryError::Number)?;
+        if unit.dimension != wanted {
+            return Err(EntryError::WrongDimension { unit: unit.symbol, found: unit.dimension, wanted });
+        }
+        let quantity = Quantity::new(number, unit)
+            .ok_or_else(|| EntryError::Number(NumberError::NotANumber(text.to_owned())))?;
+        Ok(Entry {
+            entered: text.to_owned(),
+            unit: unit.symbol.to_owned(),
+            si: quantity.si(),
+            dimension: wanted,
+        })
+    }
+
+    /// Returns the quantity; `None` where the stored value is not finite.
+    pub fn quantity(&self) -> Option<Quantity> {
+        Quantity::from_si(self.si, self.dimension)
+    }
+}
+
+/// Splits `18 1/2 inHg` into its number and its unit, either of which may be empty.
+fn split_unit(text: &str) -> (&str, &str) {
+    let in_number = |c: char| c.is_ascii_digit() || " .,/+-−".contains(c);
+    let end = text.find(|c| !in_number(c)).unwrap_or(text.len());
+    // The e of `1e5` belongs to the number when digits follow it.
+    let end = match text[end..].strip_prefix(['e', 'E']) {
+        Some(rest) if end > 0 && exponent_length(rest) > 0 => end + 1 + exponent_length(rest),
+        _ => end,
+    };
+    let (number, unit) = text.split_at(end);
+    (number.trim(), unit.trim())
+}
+
+fn exponent_length(text: &str) -> usize {
+    let sign = usize::from(text.starts_with(['+', '-']));
+    let digits = text[sign..].bytes().take_while(u8::is_ascii_digit).count();
+    if digits == 0 { 0 } else { sign + digits }
+}

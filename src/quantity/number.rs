@@ -1,0 +1,82 @@
+use std::fmt;
+
+/// Why a text is not a number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NumberError {
+    /// There is no number in it.
+    NotANumber(String),
+    /// A comma that could separate decimals or thousands, as in `5,280`.
+    AmbiguousComma(String),
+    /// A fraction without a sensible denominator.
+    BadFraction(String),
+}
+
+impl fmt::Display for NumberError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NumberError::NotANumber(text) => {
+                write!(f, "\"{text}\" is not a number; write it like 18.5, 18,5 or 18 1/2")
+            }
+            NumberError::AmbiguousComma(text) => write!(
+                f,
+                "\"{text}\" could mean {} or {}; write one of these",
+                text.replace(',', ""),
+                text.replace(',', ".")
+            ),
+            NumberError::BadFraction(text) => {
+                write!(f, "\"{text}\" is not a fraction; write it like 18 1/2")
+            }
+        }
+    }
+}
+
+/// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `1/2`, `-5`. The result is finite.
+pub fn parse_number(text: &str) -> Result<f64, NumberError> {
+    let text = text.trim();
+    let (sign, digits) = match text.strip_prefix(['-', '−']) {
+        Some(rest) => (-1.0, rest.trim_start()),
+        None => (1.0, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let magnitude = match digits.rsplit_once('/') {
+        None => decimal(digits)?,
+        Some((before, denominator)) => {
+            let bad = || NumberError::BadFraction(text.to_owned());
+            let (whole, numerator) = match before.trim().rsplit_once([' ', '-']) {
+                Some((whole, numerator)) => (whole_number(whole).ok_or_else(bad)?, numerator),
+                None => (0.0, before),
+            };
+            let numerator = whole_number(numerator).ok_or_else(bad)?;
+            let denominator = whole_number(denominator).filter(|d| *d > 0.0).ok_or_else(bad)?;
+            whole + numerator / denominator
+        }
+    };
+    Ok(sign * magnitude)
+}
+
+fn whole_number(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let short = !text.is_empty() && text.len() <= 9 && text.bytes().all(|b| b.is_ascii_digit());
+    short.then(|| text.parse().ok()).flatten()
+}
+
+fn decimal(text: &str) -> Result<f64, NumberError> {
+    let not_a_number = || NumberError::NotANumber(text.to_owned());
+    let starts_well = text.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',');
+    if !starts_well || !text.bytes().all(|b| b.is_ascii_digit() || b".,eE+-".contains(&b)) {
+        return Err(not_a_number());
+    }
+    if let Some((before, after)) = text.split_once(',') {
+        let thousands = (1..=3).contains(&before.len()) && !before.starts_with('0') && after.len() == 3;
+        if thousands {
+            return Err(NumberError::AmbiguousComma(text.to_owned()));
+        }
+    }
+    text.replace(',', ".").parse().ok().filter(|number: &f64| number.is_finite()).ok_or_else(not_a_number)
+}
+
+/// Writes a number with at most this many decimals and no trailing zeros.
+pub fn shown(number: f64, decimals: usize) -> String {
+    let text = format!("{number:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}

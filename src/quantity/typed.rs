@@ -1,0 +1,66 @@
+use serde::{Deserialize, Serialize};
+
+use super::{Dimension, Quantity, Unit, shown};
+
+macro_rules! typed {
+    ($($(#[$doc:meta])* $name:ident($dimension:ident), $si_unit:literal;)*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(f64);
+
+        impl $name {
+            #[doc = concat!("Makes one from its value in ", $si_unit, "; `None` where that is not finite.")]
+            pub fn from_si(si: f64) -> Option<$name> {
+                si.is_finite().then_some($name(si))
+            }
+
+            #[doc = concat!("Returns the value in ", $si_unit, ".")]
+            pub const fn si(self) -> f64 {
+                self.0
+            }
+
+            #[doc = concat!("Makes one from a constant in ", $si_unit, ", which must be finite.")]
+            pub const fn constant(si: f64) -> $name {
+                assert!(si.is_finite(), "a constant is finite");
+                $name(si)
+            }
+
+            /// Writes the value in a unit of its own dimension.
+            pub fn in_unit(self, unit: &Unit) -> String {
+                format!("{} {}", shown(unit.from_si(self.0), unit.decimals), unit.symbol)
+            }
+        }
+
+        impl From<$name> for Quantity {
+            fn from(value: $name) -> Quantity {
+                Quantity::from_si(value.0, Dimension::$dimension).unwrap_or_else(|| unreachable!("finite by construction"))
+            }
+        }
+
+        impl TryFrom<Quantity> for $name {
+            type Error = Dimension;
+
+            /// Fails with the dimension that was found instead.
+            fn try_from(quantity: Quantity) -> Result<$name, Dimension> {
+                match quantity.dimension() {
+                    Dimension::$dimension => Ok($name(quantity.si())),
+                    other => Err(other),
+                }
+            }
+        }
+    )*};
+}
+
+typed! {
+    /// A pressure or a vacuum, finite, in Pa.
+    Pressure(Pressure), "Pa";
+    /// A length, finite, in m.
+    Length(Length), "m";
+    /// A thermodynamic temperature, finite, in K.
+    Temperature(Temperature), "K";
+    /// A volume, finite, in m3.
+    Volume(Volume), "m3";
+    /// A volume flow, finite, in m3/s.
+    VolumeFlow(VolumeFlow), "m3/s";
+}

@@ -1,0 +1,129 @@
+use super::Dimension;
+
+/// A unit of measurement: how it is written and what it is in SI (`si = scale * number + offset`).
+#[derive(Debug, PartialEq)]
+pub struct Unit {
+    /// The word of the procedure language, as in `20.inHg`.
+    pub word: &'static str,
+    /// What is printed behind a number.
+    pub symbol: &'static str,
+    /// What may be typed for it besides the word and the symbol; compared without regard to case.
+    pub aliases: &'static [&'static str],
+    /// The kind of quantity.
+    pub dimension: Dimension,
+    /// SI units in one of these.
+    pub scale: f64,
+    /// SI value at zero of this unit; only temperatures have one.
+    pub offset: f64,
+    /// Decimals worth printing.
+    pub decimals: usize,
+}
+
+const fn unit(
+    word: &'static str,
+    symbol: &'static str,
+    aliases: &'static [&'static str],
+    dimension: Dimension,
+    scale: f64,
+    decimals: usize,
+) -> Unit {
+    Unit { word, symbol, aliases, dimension, scale, offset: 0.0, decimals }
+}
+
+const INCH: f64 = 0.0254;
+
+/// Every unit that is read or shown.
+///
+/// Factors: NIST SP 811 (2008), appendix B.8; the inch of mercury is the conventional one. Gallon and cubic foot are
+/// exact multiples of the cubic inch.
+pub const UNITS: &[Unit] = &[
+    unit(
+        "inHg",
+        "inHg",
+        &["in hg", "in. hg", "in.hg", "\"hg", "inch hg", "inches hg"],
+        Dimension::Pressure,
+        3386.389,
+        2,
+    ),
+    unit("kPa", "kPa", &[], Dimension::Pressure, 1e3, 2),
+    unit("Pa", "Pa", &[], Dimension::Pressure, 1.0, 0),
+    unit("hPa", "hPa", &["mbar", "mb"], Dimension::Pressure, 100.0, 1),
+    unit("bar", "bar", &[], Dimension::Pressure, 1e5, 3),
+    unit("psi", "psi", &["psig", "lbf/in2"], Dimension::Pressure, 6894.757, 1),
+    unit("mmHg", "mmHg", &["torr", "mm hg"], Dimension::Pressure, 133.3224, 1),
+    unit("inH2O", "inH2O", &["in h2o"], Dimension::Pressure, 249.0889, 1),
+    unit("inch", "in", &["inches", "\"", "″", "”"], Dimension::Length, INCH, 4),
+    unit("thou", "thou", &["mil"], Dimension::Length, INCH / 1000.0, 1),
+    unit("mm", "mm", &[], Dimension::Length, 1e-3, 3),
+    unit("um", "µm", &["μm", "micron", "microns"], Dimension::Length, 1e-6, 1),
+    unit("cm", "cm", &[], Dimension::Length, 1e-2, 2),
+    unit("metre", "m", &["meter", "metres", "meters"], Dimension::Length, 1.0, 1),
+    unit("foot", "ft", &["feet", "'"], Dimension::Length, 12.0 * INCH, 0),
+    Unit {
+        word: "celsius",
+        symbol: "°C",
+        aliases: &["c", "degc", "deg c"],
+        dimension: Dimension::Temperature,
+        scale: 1.0,
+        offset: 273.15,
+        decimals: 1,
+    },
+    Unit {
+        word: "fahrenheit",
+        symbol: "°F",
+        aliases: &["f", "degf", "deg f"],
+        dimension: Dimension::Temperature,
+        scale: 5.0 / 9.0,
+        offset: 459.67 * 5.0 / 9.0,
+        decimals: 1,
+    },
+    unit("kelvin", "K", &[], Dimension::Temperature, 1.0, 2),
+    unit("ohm", "ohm", &["ohms", "ω", "Ω"], Dimension::Resistance, 1.0, 2),
+    unit("kilohm", "kohm", &["kω", "kΩ"], Dimension::Resistance, 1e3, 3),
+    unit("volt", "V", &["volts"], Dimension::Voltage, 1.0, 2),
+    unit("ampere", "A", &["amp", "amps"], Dimension::Current, 1.0, 3),
+    unit("milliampere", "mA", &[], Dimension::Current, 1e-3, 1),
+    unit("seconds", "s", &["second", "sec"], Dimension::Duration, 1.0, 0),
+    unit("minutes", "min", &["minute"], Dimension::Duration, 60.0, 1),
+    unit("millilitre", "ml", &["cc", "cm3", "milliliter"], Dimension::Volume, 1e-6, 1),
+    unit("litre", "l", &["liter", "litres", "liters"], Dimension::Volume, 1e-3, 3),
+    unit("lpm", "l/min", &[], Dimension::VolumeFlow, 1e-3 / 60.0, 3),
+    unit("mlpm", "ml/min", &["cc/min"], Dimension::VolumeFlow, 1e-6 / 60.0, 1),
+    unit("gpm", "gpm", &["gal/min"], Dimension::VolumeFlow, 231.0 * INCH * INCH * INCH / 60.0, 3),
+    unit("cfm", "cfm", &["ft3/min"], Dimension::VolumeFlow, 1728.0 * INCH * INCH * INCH / 60.0, 2),
+    unit("cSt", "cSt", &["mm2/s"], Dimension::Viscosity, 1e-6, 2),
+    unit("kg_m3", "kg/m3", &[], Dimension::Density, 1.0, 1),
+];
+
+impl Unit {
+    /// Returns the unit whose procedure word this is.
+    pub fn by_word(word: &str) -> Option<&'static Unit> {
+        UNITS.iter().find(|unit| unit.word == word)
+    }
+
+    /// Returns the unit that somebody means who types this: word or symbol to the letter, else any spelling in any
+    /// case (`mA` and `MA` are not told apart by case alone, so the letter-perfect match comes first).
+    pub fn by_text(text: &str) -> Option<&'static Unit> {
+        let text = text.trim().trim_end_matches('.');
+        let folded = text.to_lowercase().replace('°', "");
+        let spelled = |unit: &&Unit| {
+            unit.word.to_lowercase() == folded
+                || unit.symbol.to_lowercase().replace('°', "") == folded
+                || unit.aliases.contains(&folded.as_str())
+        };
+        UNITS
+            .iter()
+            .find(|unit| unit.word == text || unit.symbol == text)
+            .or_else(|| UNITS.iter().find(spelled))
+    }
+
+    /// Converts a number in this unit to SI.
+    pub fn to_si(&self, number: f64) -> f64 {
+        number * self.scale + self.offset
+    }
+
+    /// Converts an SI value to a number in this unit.
+    pub fn from_si(&self, si: f64) -> f64 {
+        (si - self.offset) / self.scale
+    }
+}
