@@ -12,5 +12,5 @@ pub use dimension::Dimension;
 pub use entry::{Entry, EntryError};
 pub use number::{NumberError, parse_number, shown};
 pub use quantity::Quantity;
-pub use typed::{Length, Pressure, Temperature, Volume, VolumeFlow};
-pub use unit::{UNITS, Unit};
+pub use typed::{Density, Length, Pressure, Temperature, Viscosity, Volume, VolumeFlow};
+pub use unit::{INCH, INCH_OF_MERCURY, UNITS, Unit};

@@ -1,3 +1,5 @@
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use super::{Dimension, Quantity, Unit, shown};
@@ -32,6 +34,13 @@ macro_rules! typed {
             }
         }
 
+        impl fmt::Display for $name {
+            /// Writes the value in the first unit of the table that has its dimension.
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                Quantity::from(*self).fmt(f)
+            }
+        }
+
         impl From<$name> for Quantity {
             fn from(value: $name) -> Quantity {
                 Quantity::from_si(value.0, Dimension::$dimension).unwrap_or_else(|| unreachable!("finite by construction"))
@@ -63,4 +72,8 @@ typed! {
     Volume(Volume), "m3";
     /// A volume flow, finite, in m3/s.
     VolumeFlow(VolumeFlow), "m3/s";
+    /// A kinematic viscosity, finite, in m2/s.
+    Viscosity(Viscosity), "m2/s";
+    /// A density, finite, in kg/m3.
+    Density(Density), "kg/m3";
 }

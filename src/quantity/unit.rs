@@ -30,7 +30,11 @@ const fn unit(
     Unit { word, symbol, aliases, dimension, scale, offset: 0.0, decimals }
 }
 
-const INCH: f64 = 0.0254;
+/// The inch in m (NIST SP 811, appendix B.8; exact).
+pub const INCH: f64 = 0.0254;
+
+/// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
+pub const INCH_OF_MERCURY: f64 = 3386.389;
 
 /// Every unit that is read or shown.
 ///
@@ -42,7 +46,7 @@ pub const UNITS: &[Unit] = &[
         "inHg",
         &["in hg", "in. hg", "in.hg", "\"hg", "inch hg", "inches hg"],
         Dimension::Pressure,
-        3386.389,
+        INCH_OF_MERCURY,
         2,
     ),
     unit("kPa", "kPa", &[], Dimension::Pressure, 1e3, 2),

@@ -1,0 +1,20 @@
+//! Air: flow through restrictions, the balance of a rig, the atmosphere and its barometers, viscosity.
+//!
+//! The gas is dry air and ideal; [`GAMMA`] and [`GAS_CONSTANT`] say which. All arithmetic beyond the square root is
+//! done by `libm`, so a figure is the same to the last bit on every machine.
+
+mod atmosphere;
+mod balance;
+mod barometer;
+mod discharge;
+mod flow;
+mod gas;
+
+pub use atmosphere::{STANDARD_PRESSURE, STANDARD_TEMPERATURE, standard_atmosphere, station_pressure};
+pub use balance::{depth_at, opening_ratio, opening_slope};
+pub use barometer::{Barometer, BarometerError, BarometerSource};
+pub use discharge::{
+    PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT, plate_coefficient, plate_slope,
+};
+pub use flow::{CRITICAL_FLOW, CRITICAL_RATIO, flow_function, mass_flow};
+pub use gas::{GAMMA, GAS_CONSTANT, density, mean_free_path, viscosity};

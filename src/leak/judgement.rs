@@ -1,0 +1,128 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::{Assessment, Budget, Limits, Source, Verdict};
+use crate::rig::STANDARD_PLUGGED;
+
+/// A verdict with the probabilities that it rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Judgement {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Probability that the circuit holds.
+    pub holds: f64,
+    /// Probability that it is worn.
+    pub worn: f64,
+    /// Probability that it leaks.
+    pub leaks: f64,
+    /// The probability that a verdict had to reach.
+    pub confidence: f64,
+    /// What would settle it, where the verdict is `retest`.
+    pub advice: Option<Advice>,
+}
+
+/// What would turn a `retest` into a verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Advice {
+    /// More readings, if their mean stays.
+    Repeat {
+        /// How many readings there must be in all.
+        readings: u32,
+    },
+    /// Making this, the smallest improvement that would, much better.
+    Improve(Source),
+    /// Nothing: the circuit is as good as on the limit.
+    OnTheLimit,
+}
+
+impl fmt::Display for Advice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Advice::Repeat { readings } => write!(
+                f,
+                "Re-seat and read again until there are {readings} readings in all; if their mean stays, that settles it."
+            ),
+            Advice::Improve(source) => {
+                let remedy = match source {
+                    Source::Repeatability => "seat the plate with more care so that readings repeat",
+                    Source::Resolution => "use a gauge with finer divisions",
+                    Source::Gauge => "use a gauge of a better accuracy grade",
+                    Source::Calibration => "calibrate again, reading each point several times",
+                    Source::Drift => "calibrate again and read at once",
+                    Source::Barometer => "read a barometer in the room",
+                    Source::Coefficient => "use a plug orifice, or a calibrated one",
+                    Source::Orifice => "measure the bore of the test orifice with a pin gauge",
+                };
+                write!(f, "More readings do not settle it, since {source} counts most: {remedy}.")
+            }
+            Advice::OnTheLimit => f.write_str(
+                "The circuit is as good as on the limit: neither more readings nor any one improvement settles it. \
+                 Treat it as the poorer of the two.",
+            ),
+        }
+    }
+}
+
+/// The most readings that advice asks for.
+const MOST_READINGS: u32 = 10;
+
+/// Sets an assessment against limits: the verdict is the one whose probability reaches `confidence` (JCGM 106), and
+/// `retest` where none does.
+///
+/// The confidence is taken between 0.5 and 0.999; 0.95 is usual.
+pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judgement {
+    let confidence = if confidence.is_nan() { 0.95 } else { confidence.clamp(0.5, 0.999) };
+    let probable = |budget: &Budget| probabilities(assessment.standard_reading_pa.value, budget, limits);
+    let settled = |budget: &Budget| {
+        probable(budget)
+            .into_iter()
+            .find(|(_, probability)| *probability >= confidence)
+            .map(|(verdict, _)| verdict)
+    };
+    let [(_, holds), (_, worn), (_, leaks)] = probable(&assessment.budget);
+    let verdict = settled(&assessment.budget);
+    let advice = || {
+        let taken = assessment.readings;
+        let with_readings = |readings: u32| Budget {
+            repeatability_pa: assessment.budget.repeatability_pa
+                * (f64::from(taken) / f64::from(readings)).sqrt(),
+            ..assessment.budget
+        };
+        if let Some(readings) = (taken + 1..=MOST_READINGS.max(taken))
+            .find(|readings| settled(&with_readings(*readings)).is_some())
+        {
+            return Advice::Repeat { readings };
+        }
+        Source::ALL
+            .into_iter()
+            .filter(|source| settled(&assessment.budget.without(*source)).is_some())
+            .min_by(|a, b| assessment.budget.from_source(*a).total_cmp(&assessment.budget.from_source(*b)))
+            .map_or(Advice::OnTheLimit, Advice::Improve)
+    };
+    Judgement {
+        verdict: verdict.unwrap_or(Verdict::Retest),
+        holds,
+        worn,
+        leaks,
+        confidence,
+        advice: if verdict.is_none() { Some(advice()) } else { None },
+    }
+}
+
+/// Probabilities that the standard reading of a perfect rig, which lies between 0 and 25 inHg, is on each side of the
+/// limits.
+fn probabilities(reading: f64, budget: &Budget, limits: &Limits) -> [(Verdict, f64); 3] {
+    let spread = budget.spread();
+    let below = |standard: f64| spread.below(standard - reading);
+    let (bottom, top) = (below(0.0), below(STANDARD_PLUGGED.si()));
+    let share = |from: f64, to: f64| ((to - from) / (top - bottom)).clamp(0.0, 1.0);
+    let (leaks, holds) = (below(limits.leaks().si()), below(limits.holds().si()));
+    [
+        (Verdict::Holds, share(holds, top)),
+        (Verdict::Worn, share(leaks, holds)),
+        (Verdict::Leaks, share(bottom, leaks)),
+    ]
+}

@@ -1,0 +1,29 @@
+//! The leak: what readings of a circuit mean, how sure that is, and the verdict that follows.
+//!
+//! `leak` sits on `rig`: it takes its calibration and dial from there. [`assess`] turns the readings of one state of a
+//! circuit into an [`Assessment`]; [`judge`] sets that against [`Limits`]. Neither does I/O nor draws random numbers.
+
+mod assessment;
+mod bench;
+mod budget;
+mod clearance;
+mod context;
+mod estimate;
+mod interpretation;
+mod judgement;
+mod limits;
+mod meaning;
+mod spread;
+mod verdict;
+
+pub use assessment::{Assessment, assess};
+pub use bench::{Bench, BenchError};
+pub use budget::{Budget, Source};
+pub use clearance::{clearance, leak_flow};
+pub use context::{Context, ContextError, Land, OilState};
+pub use estimate::Estimate;
+pub use interpretation::{Assumption, Interpretation, OutOfDomain};
+pub use judgement::{Advice, Judgement, judge};
+pub use limits::{Limits, LimitsError};
+pub use spread::Spread;
+pub use verdict::Verdict;

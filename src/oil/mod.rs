@@ -1,0 +1,9 @@
+//! Oil: viscosity and density over temperature, flow through an annulus and through a hole.
+
+mod annulus;
+mod fluid;
+mod walther;
+
+pub use annulus::{annulus_flow, eccentricity_factor, hole_flow};
+pub use fluid::{Oil, OilError};
+pub use walther::{ViscosityPoint, Walther, WaltherError};

@@ -1,0 +1,240 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+
+/// The accuracy grade printed on a dial.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Grade {
+    /// ASME B40.100 grade 4A: 0.1 % of span.
+    #[serde(rename = "asme_4a")]
+    Asme4A,
+    /// ASME B40.100 grade 3A: 0.25 % of span.
+    #[serde(rename = "asme_3a")]
+    Asme3A,
+    /// ASME B40.100 grade 2A: 0.5 % of span.
+    #[serde(rename = "asme_2a")]
+    Asme2A,
+    /// ASME B40.100 grade 1A: 1 % of span.
+    #[serde(rename = "asme_1a")]
+    Asme1A,
+    /// ASME B40.100 grade A: 2, 1, 2 % of span.
+    #[serde(rename = "asme_a")]
+    AsmeA,
+    /// ASME B40.100 grade B: 3, 2, 3 % of span.
+    #[serde(rename = "asme_b")]
+    AsmeB,
+    /// ASME B40.100 grade C: 4, 3, 4 % of span.
+    #[serde(rename = "asme_c")]
+    AsmeC,
+    /// ASME B40.100 grade D: 5 % of span.
+    #[serde(rename = "asme_d")]
+    AsmeD,
+    /// EN 837-1 class 0.1.
+    #[serde(rename = "en_0_1")]
+    En0_1,
+    /// EN 837-1 class 0.25.
+    #[serde(rename = "en_0_25")]
+    En0_25,
+    /// EN 837-1 class 0.6.
+    #[serde(rename = "en_0_6")]
+    En0_6,
+    /// EN 837-1 class 1.
+    #[serde(rename = "en_1")]
+    En1,
+    /// EN 837-1 class 1.6.
+    #[serde(rename = "en_1_6")]
+    En1_6,
+    /// EN 837-1 class 2.5.
+    #[serde(rename = "en_2_5")]
+    En2_5,
+    /// EN 837-1 class 4.
+    #[serde(rename = "en_4")]
+    En4,
+}
+
+impl Grade {
+    /// Every grade, the best of each standard first.
+    pub const ALL: [Grade; 15] = [
+        Grade::Asme4A,
+        Grade::Asme3A,
+        Grade::Asme2A,
+        Grade::Asme1A,
+        Grade::AsmeA,
+        Grade::AsmeB,
+        Grade::AsmeC,
+        Grade::AsmeD,
+        Grade::En0_1,
+        Grade::En0_25,
+        Grade::En0_6,
+        Grade::En1,
+        Grade::En1_6,
+        Grade::En2_5,
+        Grade::En4,
+    ];
+
+    /// Returns the limits of error over the span: in its outer quarters and in its middle half.
+    ///
+    /// ASME B40.100 table 1 (A read; the others from memory) and EN 837-1:1996 table 11.
+    pub fn limits(self) -> (f64, f64) {
+        match self {
+            Grade::Asme4A | Grade::En0_1 => (0.001, 0.001),
+            Grade::Asme3A | Grade::En0_25 => (0.0025, 0.0025),
+            Grade::Asme2A => (0.005, 0.005),
+            Grade::En0_6 => (0.006, 0.006),
+            Grade::Asme1A | Grade::En1 => (0.01, 0.01),
+            Grade::En1_6 => (0.016, 0.016),
+            Grade::AsmeA => (0.02, 0.01),
+            Grade::En2_5 => (0.025, 0.025),
+            Grade::AsmeB => (0.03, 0.02),
+            Grade::AsmeC => (0.04, 0.03),
+            Grade::En4 => (0.04, 0.04),
+            Grade::AsmeD => (0.05, 0.05),
+        }
+    }
+
+    /// Returns how the grade is printed on a dial.
+    pub fn label(self) -> &'static str {
+        match self {
+            Grade::Asme4A => "ASME 4A",
+            Grade::Asme3A => "ASME 3A",
+            Grade::Asme2A => "ASME 2A",
+            Grade::Asme1A => "ASME 1A",
+            Grade::AsmeA => "ASME A",
+            Grade::AsmeB => "ASME B",
+            Grade::AsmeC => "ASME C",
+            Grade::AsmeD => "ASME D",
+            Grade::En0_1 => "EN 0.1",
+            Grade::En0_25 => "EN 0.25",
+            Grade::En0_6 => "EN 0.6",
+            Grade::En1 => "EN 1",
+            Grade::En1_6 => "EN 1.6",
+            Grade::En2_5 => "EN 2.5",
+            Grade::En4 => "EN 4",
+        }
+    }
+}
+
+impl fmt::Display for Grade {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.label())
+    }
+}
+
+/// The gauge's dial: its grade, its span and what can be read off it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Parts", into = "Parts")]
+pub struct Dial {
+    grade: Grade,
+    span: Pressure,
+    smallest_division: Pressure,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Parts {
+    grade: Grade,
+    span_pa: Pressure,
+    smallest_division_pa: Pressure,
+}
+
+/// Why a dial cannot be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DialError {
+    /// The span is not between 1 kPa and 1 MPa.
+    Span(Pressure),
+    /// The smallest division is not positive or over a tenth of the span.
+    SmallestDivision(Pressure),
+}
+
+impl fmt::Display for DialError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            DialError::Span(span) => {
+                write!(f, "a dial of {span} is not a vacuum gauge; give its whole scale, as 30 inHg")
+            }
+            DialError::SmallestDivision(division) => write!(
+                f,
+                "a smallest division of {division} does not fit the dial; give the step from one mark to the next"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for DialError {}
+
+impl Dial {
+    /// What is taken where no dial is described: grade B, 30 inHg, marks every 0.5 inHg (common practice, no source).
+    pub const USUAL: Dial = Dial {
+        grade: Grade::AsmeB,
+        span: Pressure::constant(30.0 * INCH_OF_MERCURY),
+        smallest_division: Pressure::constant(0.5 * INCH_OF_MERCURY),
+    };
+
+    /// Describes a dial; its span lies between 1 kPa and 1 MPa and has at least ten divisions.
+    pub fn new(grade: Grade, span: Pressure, smallest_division: Pressure) -> Result<Dial, DialError> {
+        if !(1e3..=1e6).contains(&span.si()) {
+            return Err(DialError::Span(span));
+        }
+        if !(smallest_division.si() > 0.0 && smallest_division.si() <= span.si() / 10.0) {
+            return Err(DialError::SmallestDivision(smallest_division));
+        }
+        Ok(Dial { grade, span, smallest_division })
+    }
+
+    /// Returns the accuracy grade.
+    pub fn grade(&self) -> Grade {
+        self.grade
+    }
+
+    /// Returns the whole scale.
+    pub fn span(&self) -> Pressure {
+        self.span
+    }
+
+    /// Returns the step from one mark to the next.
+    pub fn smallest_division(&self) -> Pressure {
+        self.smallest_division
+    }
+
+    /// Returns how far rounding to a quarter of a division puts a reading off, either way.
+    pub fn resolution(&self) -> Pressure {
+        Pressure::constant(self.smallest_division.si() / 8.0)
+    }
+
+    /// Returns the limit of error at a reading, either way, that the grade allows.
+    pub fn limit(&self, reading: Pressure) -> Pressure {
+        let (outer, middle) = self.grade.limits();
+        let place = reading.si() / self.span.si();
+        let share = if (0.25..=0.75).contains(&place) { middle } else { outer };
+        Pressure::constant(share * self.span.si())
+    }
+
+    /// Returns the limit in Pa, either way, of an error that is the same at every reading.
+    ///
+    /// The standards bound the sum of all errors. Here half of the variance that a bound allows goes to an offset (by
+    /// the middle half's bound) and half to a gain (by the outer quarters' bound): common practice, no source.
+    pub fn offset_limit(&self) -> f64 {
+        self.grade.limits().1 * self.span.si() * std::f64::consts::FRAC_1_SQRT_2
+    }
+
+    /// Returns the limit, either way, of an error proportional to the reading, over the reading.
+    pub fn gain_limit(&self) -> f64 {
+        self.grade.limits().0 * std::f64::consts::FRAC_1_SQRT_2
+    }
+}
+
+impl TryFrom<Parts> for Dial {
+    type Error = DialError;
+
+    fn try_from(parts: Parts) -> Result<Dial, DialError> {
+        Dial::new(parts.grade, parts.span_pa, parts.smallest_division_pa)
+    }
+}
+
+impl From<Dial> for Parts {
+    fn from(dial: Dial) -> Parts {
+        Parts { grade: dial.grade, span_pa: dial.span, smallest_division_pa: dial.smallest_division }
+    }
+}

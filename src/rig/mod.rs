@@ -1,0 +1,15 @@
+//! The rig: its test orifice, its dial and its calibration; what a reading on it is worth on another rig.
+//!
+//! Nothing here knows of uncertainty or verdicts: `leak` uses `rig`, `rig` never uses `leak`.
+
+mod calibration;
+mod dial;
+mod orifice;
+mod sensitivity;
+mod standard;
+
+pub use calibration::{Calibration, CalibrationError, ReadingError};
+pub use dial::{Dial, DialError, Grade};
+pub use orifice::{Orifice, OrificeError, OrificeKind};
+pub use sensitivity::Sensitivity;
+pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH};
