@@ -12,4 +12,4 @@ pub use calibration::{Calibration, CalibrationError, ReadingError};
 pub use dial::{Dial, DialError, Grade};
 pub use orifice::{Orifice, OrificeError, OrificeKind};
 pub use sensitivity::Sensitivity;
-pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH};
+pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
