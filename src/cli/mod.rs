@@ -3,6 +3,7 @@
 mod arguments;
 mod completions;
 mod guide;
+mod rehearse;
 mod status;
 
 use clap::{Parser, Subcommand};
@@ -28,6 +29,8 @@ pub(crate) struct Cli {
 enum Command {
     /// Walk through a procedure at the bench and leave a record
     Guide(guide::Guide),
+    /// Walk through a procedure on a simulated rig; nothing enters the shop's records
+    Rehearse(rehearse::Rehearse),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -46,6 +49,7 @@ impl Cli {
         let shop = arguments::ShopFolder(cli.shop);
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
+            Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()

@@ -20,6 +20,28 @@ impl Person {
         Person { screen, input, vacuum_unit, circuit_shown: None }
     }
 
+    /// Shows a question, and the circuit that it is about where that is new.
+    pub fn pose(&mut self, question: &Question, place: &Place) {
+        let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
+        if circuit != self.circuit_shown {
+            if let Some(circuit) = &place.circuit {
+                screens::circuit(&mut self.screen, circuit, place, self.vacuum_unit);
+            }
+            self.circuit_shown = circuit;
+        }
+        screens::question(&mut self.screen, question);
+    }
+
+    /// Shows an answer that nobody typed here, at its prompt.
+    pub fn echo(&mut self, question: &Question, line: &str) {
+        self.screen.line(&format!("{}{line}", screens::prompt(question)));
+    }
+
+    /// Shows a line that helps with the next question.
+    pub fn hint(&mut self, text: &str) {
+        self.screen.paragraph(screens::INDENT, text);
+    }
+
     fn answer(&mut self, question: &Question, line: &str, place: &Place) -> Option<Result<Answer, Aside>> {
         let answer = match read_saying(line) {
             Saying::Answer(text) => question.read(&text),
@@ -70,14 +92,7 @@ impl Desk for Person {
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
-        if circuit != self.circuit_shown {
-            if let Some(circuit) = &place.circuit {
-                screens::circuit(&mut self.screen, circuit, place, self.vacuum_unit);
-            }
-            self.circuit_shown = circuit;
-        }
-        screens::question(&mut self.screen, question);
+        self.pose(question, place);
         let prompt = screens::prompt(question);
         loop {
             if self.screen.is_gone() {
@@ -86,7 +101,7 @@ impl Desk for Person {
             match self.input.line(&prompt) {
                 Typed::Line { text, is_shown } => {
                     if !is_shown {
-                        self.screen.line(&format!("{prompt}{text}"));
+                        self.echo(question, &text);
                     }
                     if let Some(reply) = self.answer(question, &text, place) {
                         return reply;
