@@ -3,7 +3,7 @@ use std::io::BufReader;
 use std::path::PathBuf;
 
 use clap::Args;
-use jiff::Timestamp;
+use jiff::{Timestamp, Unit};
 
 use super::arguments::{ShopFolder, compile, program};
 use super::status::{Failure, Outcome, Status};
@@ -56,7 +56,7 @@ pub(super) fn begin(
     let title = program.title().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
-    let session = shop.new_session(Timestamp::now(), &program.source.id).map_err(unusable)?;
+    let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
     keep_files(&shop.session(&session), &program.source).map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     let opening = Opening {
@@ -138,8 +138,7 @@ pub(super) fn walk(
     let mut screen = Screen::stdout();
     screens::opened(&mut screen, &opening, !journal.events().is_empty());
     let name = opening.session.clone();
-    let session =
-        Session::new(shop, opening, journal, live, Timestamp::now, &UNITS[0]).map_err(Failure::wrong)?;
+    let session = Session::new(shop, opening, journal, live, now, &UNITS[0]).map_err(Failure::wrong)?;
     let ended = session.run(program).map_err(|error| {
         if let SessionError::Store(_, Some(text)) = &error {
             screen.line("The record could not be stored; this is its whole text:");
@@ -166,4 +165,10 @@ pub(super) fn walk(
             )))
         }
     }
+}
+
+/// The only clock: the machine's, to the millisecond.
+fn now() -> Timestamp {
+    let now = Timestamp::now();
+    now.round(Unit::Millisecond).unwrap_or(now)
 }

@@ -3,6 +3,7 @@
 mod arguments;
 mod completions;
 mod guide;
+mod records;
 mod rehearse;
 mod status;
 
@@ -31,6 +32,8 @@ enum Command {
     Guide(guide::Guide),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
+    /// List, show and check what sessions have left
+    Records(records::Records),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -50,6 +53,7 @@ impl Cli {
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()

@@ -59,7 +59,8 @@ impl Leaks {
 
     /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label.
     pub fn of(&self, circuit: &str, label: Option<&str>, take: u32, orifice: Length) -> f64 {
-        let mut chance = Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
+        let mut chance =
+            Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
         let leak = match self.chosen.get(circuit) {
             Some(hole) => (hole.si() / orifice.si()).powi(2),
             None => match chance.share() {
@@ -75,5 +76,6 @@ impl Leaks {
 
 /// FNV-1a, so that a name gives the same leak on every machine (constants: Fowler, Noll, Vo; from memory).
 fn hash(text: &str) -> u64 {
-    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+    text.bytes()
+        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
 }

@@ -37,18 +37,48 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
 pub fn finished(screen: &mut Screen, record: &Record, path: &Path) {
     screen.line("");
     screen.line(&rule(screen.width(), "outcome"));
+    outcome(screen, record);
+    screen.item(&marker("kept"), &format!("Record: {}", path.display()));
+}
+
+/// Shows a stored record.
+pub fn record(screen: &mut Screen, record: &Record) {
+    let title = format!("{}, version {}", record.procedure.title, record.procedure.version);
+    screen.line(&rule(screen.width(), &title));
+    let technician = record.technician.as_deref().unwrap_or("nobody named");
+    let rehearsal = if record.mode == Mode::Rehearsal { " Rehearsal: nothing was measured." } else { "" };
+    let time = record.finished.strftime("%Y-%m-%d %H:%M UTC");
+    screen.paragraph(INDENT, &format!("{} by {technician}, {time}.{rehearsal}", record.session));
+    outcome(screen, record);
+    for note in &record.notes {
+        screen.item(&marker("note"), &note.text);
+    }
+}
+
+fn outcome(screen: &mut Screen, record: &Record) {
     for circuit in &record.circuits {
-        let verdict = match (circuit.verdict, &circuit.left) {
-            (Some(verdict), _) => verdict.to_string(),
-            (None, Some(reason)) => format!("not tested: {reason}"),
-            (None, None) => "not tested".to_owned(),
-        };
-        screen.item(&format!("{:INDENT$}{verdict:<11}", ""), &circuit.circuit.name);
+        let verdict = circuit.verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string());
+        let why = circuit.left.as_ref().map(|reason| format!(" ({reason})")).unwrap_or_default();
+        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), &format!("{}{why}", circuit.circuit.name));
     }
     for finding in &record.findings {
         screen.item(&marker("found"), &finding.text);
     }
-    screen.item(&marker("kept"), &format!("Record: {}", path.display()));
+}
+
+/// Says in a line how many circuits got which verdict.
+pub fn summary(record: &Record) -> String {
+    let summary = &record.summary;
+    let counts = [
+        (summary.holds, "holds"),
+        (summary.worn, "worn"),
+        (summary.leaks, "leaks"),
+        (summary.retest, "retest"),
+        (summary.not_tested, "not tested"),
+    ];
+    let counts: Vec<_> =
+        counts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    if counts.is_empty() { "no circuits".to_owned() } else { counts.join(", ") }
 }
 
 /// Shows something that is told.
