@@ -16,7 +16,7 @@ impl Shop {
     /// Where a folder cannot be made.
     pub fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
-        for folder in [shop.records(), shop.open_sessions()] {
+        for folder in [shop.records(), shop.open_sessions(), shop.files()] {
             std::fs::create_dir_all(folder)?;
         }
         Ok(shop)
@@ -43,6 +43,26 @@ impl Shop {
     /// Returns the folder of sessions that are not finished.
     pub fn open_sessions(&self) -> PathBuf {
         self.root.join("open")
+    }
+
+    /// Returns the folder of procedure files, kept by their digests.
+    pub fn files(&self) -> PathBuf {
+        self.root.join("files")
+    }
+
+    /// Returns the log of what the program does, for bug reports.
+    pub fn log(&self) -> PathBuf {
+        self.root.join("log.txt")
+    }
+
+    /// Returns the file of the shop's own prices.
+    pub fn prices(&self) -> PathBuf {
+        self.root.join("prices.json")
+    }
+
+    /// Returns the file that says where the procedure of an open session came from.
+    pub fn origin(&self, name: &str) -> PathBuf {
+        self.session(name).join("origin")
     }
 
     /// Returns the folder of a session that is not finished.

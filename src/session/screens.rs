@@ -5,9 +5,12 @@ use std::path::Path;
 use super::dial_strip::dial_strip;
 use crate::console::Screen;
 use crate::leak::{Estimate, Verdict};
-use crate::procedure::{Place, Shown};
+use crate::procedure::{Place, Shown, Source};
 use crate::quantity::{Unit, shown as number};
-use crate::record::{Answer, Circuit, HoseOn, Mode, Opening, Outcome, Question, Record, Told, Wants};
+use crate::record::{
+    Account, Answer, Circuit, CircuitRecord, HoseOn, Mode, Opening, Outcome, Plan, Question, Record, Told,
+    Wants,
+};
 use crate::rig::Calibration;
 
 /// Column where texts begin; what stands left of it says what kind of text it is.
@@ -34,10 +37,10 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
 }
 
 /// Shows the outcome of a finished session and where its record is.
-pub fn finished(screen: &mut Screen, record: &Record, path: &Path) {
+pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path) {
     screen.line("");
     screen.line(&rule(screen.width(), "outcome"));
-    outcome(screen, record);
+    outcome(screen, record, before);
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
 }
 
@@ -49,21 +52,111 @@ pub fn record(screen: &mut Screen, record: &Record) {
     let rehearsal = if record.mode == Mode::Rehearsal { " Rehearsal: nothing was measured." } else { "" };
     let time = record.finished.strftime("%Y-%m-%d %H:%M UTC");
     screen.paragraph(INDENT, &format!("{} by {technician}, {time}.{rehearsal}", record.session));
-    outcome(screen, record);
+    outcome(screen, record, None);
     for note in &record.notes {
         screen.item(&marker("note"), &note.text);
     }
 }
 
-fn outcome(screen: &mut Screen, record: &Record) {
+fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     for circuit in &record.circuits {
-        let verdict = circuit.verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string());
+        let verdict = verdict_text(circuit.verdict);
         let why = circuit.left.as_ref().map(|reason| format!(" ({reason})")).unwrap_or_default();
-        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), &format!("{}{why}", circuit.circuit.name));
+        let earlier =
+            before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == circuit.circuit.name));
+        let was = match earlier {
+            Some(earlier) if circuit.left.is_none() => {
+                format!(
+                    " (before: {}{}, now{})",
+                    verdict_text(earlier.verdict),
+                    standard(earlier),
+                    standard(circuit)
+                )
+            }
+            _ => String::new(),
+        };
+        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), &format!("{}{why}{was}", circuit.circuit.name));
     }
     for finding in &record.findings {
         screen.item(&marker("found"), &finding.text);
     }
+    for decision in &record.decisions {
+        screen.item(&marker("plan"), &format!("{}: {}", decision.circuit, decision.decided));
+    }
+    if !record.decisions.is_empty() {
+        screen.paragraph(INDENT, &account(&record.account));
+    }
+}
+
+/// Writes what the last reading of a circuit that counts was as a standard reading.
+fn standard(circuit: &CircuitRecord) -> String {
+    let last = circuit.readings.iter().rev().find(|reading| !reading.trial);
+    match (last, Unit::by_word("inHg")) {
+        (Some(reading), Some(unit)) => {
+            let si = reading.meaning.standard_reading_pa.value;
+            format!(" {} {}", number(unit.from_si(si), 1), unit.symbol)
+        }
+        _ => String::new(),
+    }
+}
+
+fn verdict_text(verdict: Option<Verdict>) -> String {
+    verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())
+}
+
+/// Writes what the decisions cost and save.
+pub fn account(account: &Account) -> String {
+    let money = |figure: f64| match &account.prices.currency {
+        Some(currency) => format!("{} {currency}", number(figure, 2)),
+        None => number(figure, 2),
+    };
+    let mut text = format!("Parts {}, {} hours of work", money(account.parts), number(account.hours, 1));
+    if let Some(total) = account.total.filter(|_| account.prices.labour_per_hour.is_some()) {
+        text += &format!(", together {}", money(total));
+    }
+    if let Some(saved) = account.saved {
+        let than = if saved >= 0.0 { "less" } else { "more" };
+        text += &format!("; {} {than} than a replacement", money(saved.abs()));
+    }
+    text + ". Advice by the figures at hand, never a guarantee."
+}
+
+/// Shows which circuits a plan tests, in which order, and why.
+pub fn plan(screen: &mut Screen, plan: &Plan) {
+    screen.line(&rule(screen.width(), "plan"));
+    for (index, planned) in plan.circuits.iter().enumerate() {
+        let because = planned.because.join(", ");
+        let why = if plan.after.is_some() {
+            format!("before: {because}")
+        } else {
+            format!("it can cause {because}")
+        };
+        screen.item(&format!("{:INDENT$}{} ", "", index + 1), &format!("{}: {why}", planned.circuit));
+    }
+    screen.paragraph(INDENT, "The other circuits are left out, and the record says so.");
+}
+
+/// Shows that a procedure has changed since a session began.
+pub fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
+    screen.line(&rule(screen.width(), "the procedure has changed since this session began"));
+    for file in &current.files {
+        let what = match begun.file(&file.name) {
+            None => "is new".to_owned(),
+            Some(before) if before.sha256 == file.sha256 => continue,
+            Some(before) => {
+                let old: Vec<_> = before.text.lines().collect();
+                let added = file.text.lines().filter(|line| !old.contains(line)).count();
+                let new: Vec<_> = file.text.lines().collect();
+                let gone = before.text.lines().filter(|line| !new.contains(line)).count();
+                format!("{added} lines new or changed, {gone} gone or changed")
+            }
+        };
+        screen.paragraph(INDENT, &format!("{}: {what}.", file.name));
+    }
+    screen.paragraph(
+        INDENT,
+        "Answers that still fit are kept, the rest is asked again. To go on as it was, park and resume with --as-begun.",
+    );
 }
 
 /// Says in a line how many circuits got which verdict.
@@ -118,11 +211,12 @@ pub fn question(screen: &mut Screen, question: &Question) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
         Wants::Ready => "do",
+        Wants::Wait { .. } => "wait",
         Wants::Reading { .. } => "read",
         _ => "ask",
     };
     screen.item(&marker(kind), &question.words);
-    if let Wants::Choice { options } = &question.wants {
+    if let Wants::Choice { options } | Wants::Decision { options, .. } = &question.wants {
         for (index, option) in options.iter().enumerate() {
             screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
         }
@@ -141,13 +235,19 @@ pub fn prompt(question: &Question) -> String {
         Wants::Acknowledgement => "type ok".to_owned(),
         Wants::Ready => "Enter when done".to_owned(),
         Wants::Yes => "yes or no".to_owned(),
-        Wants::Choice { .. } => "which".to_owned(),
+        Wants::Wait { seconds } => format!("Enter after {seconds} s"),
+        Wants::Choice { .. } | Wants::Decision { .. } => "which".to_owned(),
         Wants::Text => "words".to_owned(),
         Wants::Technician => "name".to_owned(),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
     };
     format!("{:INDENT$}{wanted}: ", "")
+}
+
+/// Says how much of a wait is left.
+pub fn seconds_left(left: f64) -> String {
+    format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
 }
 
 /// Says in full what a question wants.
@@ -158,7 +258,10 @@ pub fn wanted(question: &Question) -> String {
         }
         Wants::Ready => "Do what it says, then press Enter.".to_owned(),
         Wants::Yes => "Type yes or no, or y or n.".to_owned(),
-        Wants::Choice { .. } => "Type the number of a choice, or how it begins.".to_owned(),
+        Wants::Wait { .. } => "Let the time pass; at a terminal it is counted for you.".to_owned(),
+        Wants::Choice { .. } | Wants::Decision { .. } => {
+            "Type the number of a choice, or how it begins.".to_owned()
+        }
         Wants::Text => {
             "Type a few words; in double quotes if they begin with one of the words below.".to_owned()
         }
@@ -196,7 +299,10 @@ pub fn progress(place: &Place) -> String {
 pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
     match shown {
         Shown::Kept { question, answer } => {
-            screen.item(&marker("kept"), &format!("{}: {}", question.words, answer_text(answer)));
+            screen.item(
+                &marker("kept"),
+                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer)),
+            );
         }
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { circuit, calibration, outcome, more } => {

@@ -40,6 +40,7 @@ fn title(map: &Map) -> Result<Title, Mistake> {
         title: fields.text("title", "\"Tarn T6, lower control body\"")?,
         unit: fields.optional_text("unit")?,
         version: version(fields.text("version", "\"1.0.0\"")?)?,
+        replacement: fields.number("replacement")?,
         oil: fields.map("oil")?.as_ref().map(oil).transpose()?,
     })
 }
