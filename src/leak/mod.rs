@@ -27,7 +27,7 @@ pub use clearance::{clearance, leak_flow};
 pub use context::{Context, ContextError, Land, OilState};
 pub use estimate::Estimate;
 pub use interpretation::{Assumption, Interpretation, OutOfDomain};
-pub use judgement::{Advice, Judgement, judge};
+pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge};
 pub use limits::{Limits, LimitsError};
 pub use spread::Spread;
 pub use verdict::Verdict;

@@ -2,7 +2,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH};
+use super::{Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 use crate::air::{STANDARD_PRESSURE, depth_at, flow_function, opening_ratio};
 use crate::quantity::{Pressure, Temperature};
 
@@ -322,8 +322,7 @@ impl Calibration {
     /// Returns the readings, plugged and through, that make this rig read as the standard rig does: 25 and 5 inHg
     /// scaled by the barometer over 101 325 Pa.
     pub fn targets(&self) -> (Pressure, Pressure) {
-        let scale = self.barometer.si() / STANDARD_PRESSURE;
-        (Pressure::constant(STANDARD_PLUGGED.si() * scale), Pressure::constant(STANDARD_THROUGH.si() * scale))
+        targets(self.barometer)
     }
 
     /// Returns the standard rig.
