@@ -161,6 +161,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let mut screen = Screen::stdout();
     screens::opened(&mut screen, &opening, !journal.events().is_empty());
     let name = opening.session.clone();
+    tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changed, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
     let ended = session.run(&program).map_err(|error| not_stored(&mut screen, &name, error))?;
