@@ -104,11 +104,15 @@ impl Session {
     /// # Errors
     /// Where the disk refuses or no valid record comes of it.
     pub fn run(&self, program: &Program) -> Result<Ended, SessionError> {
-        let finished = matches!(
+        let is_finished = matches!(
             self.recorder.borrow().journal().events().last().map(|event| &event.what),
             Some(What::Finished { .. })
         );
-        while !finished {
+        if is_finished {
+            // The program ended between the last answer and the record; only the record is missing.
+            return self.finish();
+        }
+        loop {
             match self.walk(program) {
                 Ok(()) => break,
                 Err(Stop::Aside(Aside::Back(steps))) => {
@@ -125,12 +129,11 @@ impl Session {
                 Err(Stop::Broken(diagnostic)) => return Ok(Ended::Broken(diagnostic)),
             }
         }
-        if !finished {
-            let mut recorder = self.recorder.borrow_mut();
-            recorder.flush();
-            let walk = recorder.walk().to_vec();
-            recorder.log(What::Finished { walk })?;
-        }
+        let mut recorder = self.recorder.borrow_mut();
+        recorder.flush();
+        let walk = recorder.walk().to_vec();
+        recorder.log(What::Finished { walk })?;
+        drop(recorder);
         self.finish()
     }
 
