@@ -31,6 +31,6 @@ pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigPa
 pub use plan::{EarlierRecord, Plan, Planned};
 pub use question::{Asker, HoseOn, Question, Wants};
 pub use schema::{RECORD_SCHEMA, validate};
-pub use shop::Shop;
+pub use shop::{JOURNAL, Shop};
 pub use store::{StoreError, document, read, store};
 pub use takes::{MOST_TAKES, Next, Outcome, Takes, TakesError};

@@ -48,7 +48,7 @@ fn title(map: &Map) -> Result<Title, Mistake> {
 fn version(text: String) -> Result<String, Mistake> {
     let parts: Vec<_> = text.split('.').collect();
     let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-    if parts.len() == 3 && parts.iter().all(|part| number(part)) {
+    if parts.len() == 3 && parts.iter().all(number) {
         Ok(text)
     } else {
         Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))
