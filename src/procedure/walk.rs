@@ -24,6 +24,9 @@ pub struct Title {
     pub oil: Option<OilState>,
 }
 
+/// Asks for both points of the rig.
+pub type SetRig = fn(&mut Walk) -> Result<(), Halt>;
+
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Halt {
@@ -54,6 +57,7 @@ pub struct Walk {
     n_asked: usize,
     title: Option<Title>,
     title_only: bool,
+    sets_rig: Option<SetRig>,
     circuits: Vec<(Circuit, bool)>,
     place: Place,
     judged: Vec<Verdict>,
@@ -71,6 +75,7 @@ impl Walk {
             n_asked: 0,
             title: None,
             title_only: false,
+            sets_rig: None,
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
@@ -91,6 +96,27 @@ impl Walk {
         self
     }
 
+    /// Says how the rig is set where the procedure asks for it.
+    #[must_use]
+    pub fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
+        self.sets_rig = Some(set);
+        self
+    }
+
+    /// Sets the rig, at the place in the procedure that asks for it.
+    ///
+    /// # Errors
+    /// A mistake inside a test, or where nobody said how; a halt where it can't be set.
+    pub fn calibrate(&mut self) -> Result<(), Halt> {
+        if let Some(open) = self.under_test() {
+            return Err(Halt::Mistake(format!("calibrate() can't stand inside the test of \"{open}\"")));
+        }
+        match self.sets_rig {
+            Some(set) => set(self),
+            None => Err(Halt::Mistake("the rig can't be set here".to_owned())),
+        }
+    }
+
     /// Returns what the procedure has declared itself to be.
     pub fn title(&self) -> Option<&Title> {
         self.title.as_ref()
@@ -99,6 +125,11 @@ impl Walk {
     /// Returns what the rig's answers say so far.
     pub fn bench(&self) -> &BenchState {
         &self.bench
+    }
+
+    /// Returns the unit that a bare reading is taken in.
+    pub fn vacuum_unit(&self) -> &'static Unit {
+        self.vacuum_unit
     }
 
     /// Says how many circuits there are to expect.

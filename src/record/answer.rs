@@ -74,7 +74,9 @@ impl Question {
                 Answer::Confirmed
             }
             Wants::Ready => {
-                return refuse("Press Enter when it is done, or say why it can't be: cannot, and the reason.");
+                return refuse(
+                    "Press Enter when it is done, or say why it can't be: cannot, and the reason.",
+                );
             }
             Wants::Yes => match text.to_lowercase().as_str() {
                 "y" | "yes" => Answer::Yes { yes: true },

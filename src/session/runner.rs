@@ -128,7 +128,10 @@ impl Session {
             self.opening.confidence,
         );
         let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
-        match opening::open(&mut walk, self.vacuum_unit) {
+        walk = walk.setting_the_rig_by(opening::calibrate);
+        let opened = opening::open(&mut walk);
+        let set = opened.and_then(|()| if program.sets_rig { Ok(()) } else { opening::calibrate(&mut walk) });
+        match set {
             Ok(()) => program.run(walk),
             Err(Halt::Aside(aside)) => Err(Stop::Aside(aside)),
             Err(Halt::Mistake(text)) => Err(Stop::Aside(Aside::Lost(text))),
