@@ -1,6 +1,7 @@
 //! The record: what was asked, answered and found, as events, as a document, and as the fold of the one into the other.
 
 mod answer;
+mod audit;
 mod bench_state;
 mod circuit;
 mod digest;
@@ -15,6 +16,7 @@ mod store;
 mod takes;
 
 pub use answer::{Answer, Refusal};
+pub use audit::{Audit, Fault, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchState};
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
