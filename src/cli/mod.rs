@@ -1,9 +1,11 @@
 //! The command line: one small file a command, each parses, calls, prints and gives an exit status.
 
 mod arguments;
+mod chosen_records;
 mod completions;
 mod guide;
 mod records;
+mod records_audit;
 mod rehearse;
 mod status;
 

@@ -1,5 +1,6 @@
 //! The record: what was asked, answered and found, as events, as a document, and as the fold of the one into the other.
 
+mod across;
 mod answer;
 mod audit;
 mod bench_state;
@@ -15,6 +16,7 @@ mod shop;
 mod store;
 mod takes;
 
+pub use across::across;
 pub use answer::{Answer, Refusal};
 pub use audit::{Audit, Fault, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchState};

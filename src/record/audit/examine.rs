@@ -31,14 +31,12 @@ impl Audit {
         self.faults.is_empty()
     }
 
-    /// Adds a fault for every file of the procedure that is there now and is not the one that ran.
-    pub fn compare_files(&mut self, now: &[FileDigest]) {
-        for ran in &self.files {
-            let differs = |file: &&FileDigest| file.name == ran.name && file.sha256 != ran.sha256;
-            if now.iter().any(|file| differs(&file)) {
-                self.faults.push(Fault::File { name: ran.name.clone() });
-            }
-        }
+    /// Returns the names of the procedure's files that are other ones now. Procedures may change, so that is no
+    /// fault of the record.
+    pub fn changed_since(&self, now: &[FileDigest]) -> Vec<&str> {
+        let differs =
+            |ran: &&FileDigest| now.iter().any(|file| file.name == ran.name && file.sha256 != ran.sha256);
+        self.files.iter().filter(differs).map(|ran| ran.name.as_str()).collect()
     }
 }
 

@@ -63,11 +63,6 @@ pub enum Fault {
         /// The session that the record states.
         session: String,
     },
-    /// A file of the procedure, as it is now, is not the one that ran.
-    File {
-        /// Its name.
-        name: String,
-    },
 }
 
 impl fmt::Display for Fault {
@@ -96,9 +91,6 @@ impl fmt::Display for Fault {
             Fault::Name { file, session } => {
                 write!(f, "the file is named {file}, the session in it {session}")
             }
-            Fault::File { name } => {
-                write!(f, "{name} of the procedure, as it is now, is not the file that ran")
-            }
         }
     }
 }
@@ -118,7 +110,6 @@ impl Fault {
             Fault::Differs { .. } => "differs",
             Fault::Form(_) => "form",
             Fault::Name { .. } => "name",
-            Fault::File { .. } => "file",
         }
     }
 
