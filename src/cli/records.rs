@@ -6,7 +6,7 @@ use super::records_audit::RecordsAudit;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Record, Shop, StoreError, read};
-use crate::session::screens;
+use crate::session::{Journal, JournalError, screens};
 
 /// Look at what sessions have left.
 #[derive(Debug, Args)]
@@ -81,9 +81,24 @@ fn list(shop: &Shop, as_json: bool) -> Outcome {
         }
     }
     for name in &open {
-        screen.line(&format!("{name}  open; go on with: spoolproof guide --resume {name}"));
+        screen.line(&format!("{name}  {}; go on with: spoolproof guide --resume {name}", stands(shop, name)));
     }
     Ok(status)
+}
+
+/// Says where an open session stands.
+fn stands(shop: &Shop, name: &str) -> String {
+    let journal = match Journal::open(&shop.journal(name)) {
+        Ok(journal) => journal,
+        Err(JournalError::InUse(_)) => return "open in another program".to_owned(),
+        Err(error) => return format!("open, but {error}"),
+    };
+    let (mut n, mut at) = (0, String::new());
+    for (_, question, _) in journal.standing() {
+        n += 1;
+        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
+    }
+    format!("open, {n} answers{at}")
 }
 
 fn summary(record: &Record) -> Value {

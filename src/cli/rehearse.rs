@@ -3,8 +3,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, program};
-use super::guide::{begin, input, walk};
 use super::status::{Failure, Outcome};
+use super::walking::{begin, input, walk};
 use crate::console::Screen;
 use crate::procedure::SHIPPED;
 use crate::quantity::UNITS;
@@ -40,12 +40,12 @@ impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let program = program(&self.procedure)?;
         let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
-        let (program, opening, journal) = begin(&shop, program, Mode::Rehearsal)?;
+        let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
         let settings = Settings::default();
         let (plugged, through) = targets(settings.barometer);
         let rig = SimulatedRig::calibrated(self.seed, settings, plugged, through);
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
         let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
-        walk(shop, &program, opening, journal, Box::new(technician))
+        walk(shop, begun, Box::new(technician))
     }
 }

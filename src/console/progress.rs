@@ -1,7 +1,9 @@
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, IsTerminal};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
+
+use super::Screen;
 
 /// How far a piece of work is, drawn on standard error once it has taken a second; nothing where that is no terminal.
 pub struct Progress {
@@ -40,11 +42,9 @@ impl Progress {
         let Ok(mut drawn) = drawn.try_lock() else { return };
         if drawn.elapsed() >= PAUSE {
             *drawn = Instant::now();
-            let full = CELLS * n_done / self.n_all.max(1);
-            let bar = format!("{}{}", "#".repeat(full.min(CELLS)), ".".repeat(CELLS.saturating_sub(full)));
-            let line = format!("\r[{bar}] {n_done} of {} {}", self.n_all, self.what);
-            // A bar that cannot be drawn is no reason to stop.
-            let _ = io::stderr().write_all(line.as_bytes());
+            let full = (CELLS * n_done / self.n_all.max(1)).min(CELLS);
+            let bar = format!("{}{}", "#".repeat(full), ".".repeat(CELLS - full));
+            Screen::stderr().replace_line(&format!("[{bar}] {n_done} of {} {}", self.n_all, self.what));
         }
     }
 }
@@ -53,7 +53,7 @@ impl Drop for Progress {
     /// Wipes the bar, so that the result stands alone.
     fn drop(&mut self) {
         if self.drawn.is_some() && self.began.elapsed() >= PATIENCE {
-            let _ = io::stderr().write_all(format!("\r{:79}\r", "").as_bytes());
+            Screen::stderr().replace_line("");
         }
     }
 }

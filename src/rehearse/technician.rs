@@ -42,9 +42,9 @@ impl Technician {
     fn say(&mut self, question: &Question) -> String {
         match &question.wants {
             Wants::Acknowledgement => "ok".to_owned(),
-            Wants::Ready => String::new(),
+            Wants::Ready | Wants::Wait { .. } => String::new(),
             Wants::Yes => "yes".to_owned(),
-            Wants::Choice { .. } => "1".to_owned(),
+            Wants::Choice { .. } | Wants::Decision { .. } => "1".to_owned(),
             Wants::Text => "as it should be".to_owned(),
             Wants::Technician => "rehearsal".to_owned(),
             Wants::Number { low, high, .. } => between(*low, *high, question.unit()),

@@ -4,7 +4,7 @@ use super::screens;
 use crate::console::Screen;
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::Unit;
-use crate::record::{Answer, Question, Told};
+use crate::record::{Answer, Question, Told, Wants};
 
 /// A person at the prompt, or lines in their place.
 pub struct Person {
@@ -86,6 +86,11 @@ impl Person {
     }
 }
 
+/// Returns whether a stray key must not answer this question.
+fn matters(question: &Question) -> bool {
+    matches!(question.wants, Wants::Acknowledgement | Wants::Reading { .. } | Wants::Decision { .. })
+}
+
 impl Desk for Person {
     fn tell(&mut self, told: &Told) {
         screens::told(&mut self.screen, told);
@@ -98,7 +103,20 @@ impl Desk for Person {
             if self.screen.is_gone() {
                 return Err(Aside::Lost("the screen is gone".to_owned()));
             }
-            match self.input.line(&prompt) {
+            let typed = match &question.wants {
+                Wants::Wait { seconds } => {
+                    let screen = &mut self.screen;
+                    let mut tick = |left: f64| screen.replace_line(&screens::seconds_left(left));
+                    let typed = self.input.wait(*seconds, &mut tick);
+                    if typed.is_some() {
+                        self.screen.replace_line("");
+                    }
+                    typed
+                }
+                _ => None,
+            };
+            let typed = typed.unwrap_or_else(|| self.input.line(&prompt, matters(question)));
+            match typed {
                 Typed::Line { text, is_shown } => {
                     if !is_shown {
                         self.echo(question, &text);
