@@ -1,11 +1,36 @@
-//! A runner for vacuum tests of valve-body circuits.
+//! A runner for vacuum tests of valve-body circuits: a procedure asks, a technician answers, a record remains.
+//!
+//! The floors of the house, each built on those below it only:
+//!
+//! ```text
+//! cli         one small file a command: parse, call, print, exit status
+//! rehearse    simulated technician
+//! session     desk at the prompt, journal, recorder, runner, screens
+//! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
+//! record      questions, answers, events and their fold; schema, digest, store, shop
+//! leak        assessment, uncertainty, verdict
+//! rig         calibration, orifice, dial
+//! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
+//! quantity    units, parsing, display            console     cleaning, wrapping, printing
+//! ```
+//!
+//! How data flows: a script ([`procedure::Program`]) asks a [`record::Question`] through its [`procedure::Walk`]; a
+//! [`procedure::Desk`] gives a [`record::Answer`]; the [`session::Recorder`] has it in the [`session::Journal`] before
+//! the script sees it; [`record::fold`] makes the [`record::Record`] of the journal's events.
+
 pub mod air;
+mod cli;
+pub mod console;
 pub mod leak;
 pub mod oil;
+pub mod procedure;
 pub mod quantity;
+pub mod record;
+pub mod rehearse;
 pub mod rig;
+pub mod session;
 
 /// Parses the command line, runs it and returns the exit status.
 pub fn run() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    cli::Cli::run()
 }

@@ -66,6 +66,9 @@ impl fmt::Display for Advice {
     }
 }
 
+/// The probability that a verdict must reach where nothing else is agreed.
+pub const DEFAULT_CONFIDENCE: f64 = 0.95;
+
 /// The most readings that advice asks for.
 const MOST_READINGS: u32 = 10;
 
@@ -74,7 +77,7 @@ const MOST_READINGS: u32 = 10;
 ///
 /// The confidence is taken between 0.5 and 0.999; 0.95 is usual.
 pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judgement {
-    let confidence = if confidence.is_nan() { 0.95 } else { confidence.clamp(0.5, 0.999) };
+    let confidence = if confidence.is_nan() { DEFAULT_CONFIDENCE } else { confidence.clamp(0.5, 0.999) };
     let probable = |budget: &Budget| probabilities(assessment.standard_reading_pa.value, budget, limits);
     let settled = |budget: &Budget| {
         probable(budget)

@@ -3,6 +3,7 @@
 //! `leak` sits on `rig`: it takes its calibration and dial from there. [`assess`] turns the readings of one state of a
 //! circuit into an [`Assessment`]; [`judge`] sets that against [`Limits`]. Neither does I/O nor draws random numbers.
 
+mod assess;
 mod assessment;
 mod bench;
 mod budget;
@@ -13,17 +14,20 @@ mod interpretation;
 mod judgement;
 mod limits;
 mod meaning;
+mod scale;
 mod spread;
+mod summary;
 mod verdict;
 
-pub use assessment::{Assessment, assess};
+pub use assess::assess;
+pub use assessment::Assessment;
 pub use bench::{Bench, BenchError};
 pub use budget::{Budget, Source};
 pub use clearance::{clearance, leak_flow};
 pub use context::{Context, ContextError, Land, OilState};
 pub use estimate::Estimate;
 pub use interpretation::{Assumption, Interpretation, OutOfDomain};
-pub use judgement::{Advice, Judgement, judge};
+pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge};
 pub use limits::{Limits, LimitsError};
 pub use spread::Spread;
 pub use verdict::Verdict;

@@ -16,6 +16,18 @@ pub enum Verdict {
     Retest,
 }
 
+impl Verdict {
+    /// Returns the worst of several verdicts: leaks before retest before worn before holds; none of none.
+    pub fn worst(verdicts: impl IntoIterator<Item = Verdict>) -> Option<Verdict> {
+        verdicts.into_iter().max_by_key(|verdict| match verdict {
+            Verdict::Holds => 0,
+            Verdict::Worn => 1,
+            Verdict::Retest => 2,
+            Verdict::Leaks => 3,
+        })
+    }
+}
+
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

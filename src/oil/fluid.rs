@@ -39,6 +39,9 @@ impl fmt::Display for OilError {
 
 impl std::error::Error for OilError {}
 
+/// Density of a typical automatic-transmission oil at 15 °C: 865 kg/m3; common practice, no source.
+pub const TYPICAL_DENSITY: Density = Density::constant(865.0);
+
 impl Oil {
     /// Makes an oil from its viscosity line and its density at 15 °C, 750 to 1050 kg/m3.
     pub fn new(walther: Walther, density_15: Density) -> Result<Oil, OilError> {
@@ -58,7 +61,7 @@ impl Oil {
         };
         let walther =
             Walther::new([point(313.15, 34e-6), point(373.15, 7.4e-6)]).map_err(OilError::Viscosity)?;
-        Oil::new(walther, Density::constant(865.0))
+        Oil::new(walther, TYPICAL_DENSITY)
     }
 
     /// Returns the density at a temperature: rho15 exp(-a dT (1 + 0.8 a dT)), a = 0.6278/rho15.

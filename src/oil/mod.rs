@@ -5,5 +5,5 @@ mod fluid;
 mod walther;
 
 pub use annulus::{annulus_flow, eccentricity_factor, hole_flow};
-pub use fluid::{Oil, OilError};
+pub use fluid::{Oil, OilError, TYPICAL_DENSITY};
 pub use walther::{ViscosityPoint, Walther, WaltherError};

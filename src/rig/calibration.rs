@@ -2,8 +2,8 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH};
-use crate::air::{STANDARD_PRESSURE, depth_at, opening_ratio};
+use super::{Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
+use crate::air::{STANDARD_PRESSURE, depth_at, flow_function, opening_ratio};
 use crate::quantity::{Pressure, Temperature};
 
 /// A rig as its two calibration readings show it, and what any later reading means on it.
@@ -239,6 +239,12 @@ impl Calibration {
         Ok(self.area_at(reading)? * self.coefficient_ratio(reading))
     }
 
+    /// Returns the air flow of a circuit, m sqrt(R T) over the orifice's effective area, in Pa.
+    pub fn flow_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        let phi = flow_function(self.ratio(reading)).ok_or(ReadingError::Zero)?;
+        Ok(self.area_at(reading)? * phi * self.barometer.si())
+    }
+
     /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.
     pub(crate) fn coefficient_ratio(&self, reading: Pressure) -> f64 {
         match self.orifice.kind() {
@@ -316,8 +322,7 @@ impl Calibration {
     /// Returns the readings, plugged and through, that make this rig read as the standard rig does: 25 and 5 inHg
     /// scaled by the barometer over 101 325 Pa.
     pub fn targets(&self) -> (Pressure, Pressure) {
-        let scale = self.barometer.si() / STANDARD_PRESSURE;
-        (Pressure::constant(STANDARD_PLUGGED.si() * scale), Pressure::constant(STANDARD_THROUGH.si() * scale))
+        targets(self.barometer)
     }
 
     /// Returns the standard rig.

@@ -21,5 +21,5 @@ pub use condition::Condition;
 pub use dial::{Dial, DialError, Grade};
 pub use orifice::{Orifice, OrificeError, OrificeKind};
 pub use sensitivity::Sensitivity;
-pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH};
+pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 pub use valve::{Stop, Turn, Valve};

@@ -1,0 +1,64 @@
+use std::fmt::Display;
+use std::process::ExitCode;
+
+use crate::console::Screen;
+
+/// What the program's exit status says; where two apply, the graver wins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Status {
+    /// 0: done.
+    Done,
+    /// 1: the thing asked about is not in order: a record altered, a procedure with errors.
+    NotInOrder,
+    /// 2: wrong usage or unreadable input.
+    Wrong,
+    /// 3: paused, to be resumed.
+    Paused,
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> ExitCode {
+        ExitCode::from(match status {
+            Status::Done => 0,
+            Status::NotInOrder => 1,
+            Status::Wrong => 2,
+            Status::Paused => 3,
+        })
+    }
+}
+
+/// Why a command did not do its work, with the exit status that says so.
+#[derive(Debug)]
+pub(super) struct Failure {
+    status: Status,
+    text: String,
+}
+
+impl Failure {
+    /// Wrong usage or unreadable input.
+    pub(super) fn wrong(text: impl Display) -> Failure {
+        Failure { status: Status::Wrong, text: text.to_string() }
+    }
+
+    /// The thing asked about is not in order.
+    pub(super) fn not_in_order(text: impl Display) -> Failure {
+        Failure { status: Status::NotInOrder, text: text.to_string() }
+    }
+
+    /// Interrupted, with everything kept.
+    pub(super) fn paused(text: impl Display) -> Failure {
+        Failure { status: Status::Paused, text: text.to_string() }
+    }
+
+    /// Prints the text on standard error and returns the status.
+    pub(super) fn report(self) -> Status {
+        let mut screen = Screen::stderr();
+        for line in self.text.lines() {
+            screen.line(line);
+        }
+        self.status
+    }
+}
+
+/// What a command gives back.
+pub(super) type Outcome = Result<Status, Failure>;

@@ -1,0 +1,124 @@
+use std::io::{self, IsTerminal, Write};
+
+use super::clean;
+
+/// Where text for people goes: cleans it, wraps it to the width and writes it.
+///
+/// A write that fails (a closed pipe, a vanished terminal) is not an error of the work in hand: what matters goes to
+/// the journal, so the screen only remembers that it is gone.
+pub struct Screen {
+    out: Box<dyn Write>,
+    width: usize,
+    unicode: bool,
+    gone: bool,
+}
+
+impl Screen {
+    /// Makes a screen on standard output, as wide as the terminal up to 100 columns, or 80 where there is none.
+    pub fn stdout() -> Screen {
+        let width = terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0));
+        Screen {
+            out: Box::new(io::stdout()),
+            width: width.clamp(20, 100),
+            unicode: locale_is_utf8(),
+            gone: false,
+        }
+    }
+
+    /// Makes a screen on standard error, for messages that must not mix with output.
+    pub fn stderr() -> Screen {
+        Screen { out: Box::new(io::stderr()), ..Screen::stdout() }
+    }
+
+    /// Makes a screen of a given width on any writer.
+    pub fn new(out: Box<dyn Write>, width: usize) -> Screen {
+        Screen { out, width, unicode: true, gone: false }
+    }
+
+    /// Returns the width in columns.
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Returns whether a write has failed.
+    pub fn is_gone(&self) -> bool {
+        self.gone
+    }
+
+    /// Writes a paragraph wrapped to the width, every line indented by this many columns.
+    pub fn paragraph(&mut self, indent: usize, text: &str) {
+        let pad = " ".repeat(indent);
+        for line in clean(text).lines() {
+            let options = textwrap::Options::new(self.width).initial_indent(&pad).subsequent_indent(&pad);
+            for wrapped in textwrap::wrap(line, options) {
+                self.line(&wrapped);
+            }
+        }
+    }
+
+    /// Writes a paragraph behind a marker, later lines aligned with the first one's text.
+    pub fn item(&mut self, marker: &str, text: &str) {
+        let pad = " ".repeat(marker.chars().count());
+        for line in textwrap::wrap(
+            &clean(text),
+            textwrap::Options::new(self.width).initial_indent(marker).subsequent_indent(&pad),
+        ) {
+            self.line(&line);
+        }
+    }
+
+    /// Writes one line as it is (cleaned, not wrapped).
+    pub fn line(&mut self, text: &str) {
+        self.write(&clean(text));
+        self.write("\n");
+    }
+
+    /// Writes text without a line feed and flushes it, as for a prompt.
+    pub fn part(&mut self, text: &str) {
+        self.write(&clean(text));
+        self.gone |= self.out.flush().is_err();
+    }
+
+    /// Writes a document to the byte, as for JSON and CSV.
+    pub fn document(&mut self, text: &str) {
+        self.gone |= self.out.write_all(text.as_bytes()).is_err();
+        self.gone |= self.out.flush().is_err();
+    }
+
+    fn write(&mut self, text: &str) {
+        let text = if self.unicode { text.to_owned() } else { to_ascii(text) };
+        self.gone |= self.out.write_all(text.as_bytes()).is_err();
+    }
+}
+
+/// Returns whether somebody sits at standard input and output.
+pub fn is_interactive() -> bool {
+    io::stdin().is_terminal() && io::stdout().is_terminal()
+}
+
+fn locale_is_utf8() -> bool {
+    let set = |name| std::env::var(name).ok().filter(|value| !value.is_empty());
+    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG"));
+    // Without any of the three, as on Windows, the terminal is taken to know UTF-8.
+    locale.is_none_or(|value| {
+        let value = value.to_lowercase();
+        value.contains("utf-8") || value.contains("utf8")
+    })
+}
+
+fn to_ascii(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '─' | '—' | '–' | '−' => '-',
+            '·' | '•' => '.',
+            '▲' => '^',
+            'µ' | 'μ' => 'u',
+            '°' => ' ',
+            '±' => '~',
+            '“' | '”' => '"',
+            '‘' | '’' => '\'',
+            c if c.is_ascii() => c,
+            _ => '?',
+        })
+        .collect()
+}

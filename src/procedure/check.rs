@@ -1,0 +1,295 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
+
+use super::fields::{knows, unknown_key};
+use super::words::property_names;
+use super::{Diagnostic, Source, nearest};
+
+/// Names that the engine itself answers to, without a registered function.
+const BUILT_IN: &[&str] = &["call", "curry", "type_of", "is_shared", "is_def_var", "is_def_fn"];
+
+/// Checks every name of a compiled procedure against what is known, without running it.
+pub(super) fn check(engine: &Engine, source: &Source, compiled: &[AST]) -> Vec<Diagnostic> {
+    let words = Known::words_of(engine);
+    let mut found = Vec::new();
+    for (index, (file, ast)) in source.files.iter().zip(compiled).enumerate() {
+        let mut known = words.clone();
+        for function in ast.iter_functions() {
+            if words.arities.contains_key(function.name) {
+                found.push(function_hides_word(&file.name, &file.text, function.name));
+            }
+            known.add(function.name, function.params.len());
+        }
+        let mut checker =
+            Checker { file: &file.name, known: &known, source, keys: keys_in(ast), found: &mut found };
+        checker.check_calls(ast);
+        checker.check_ending(ast);
+        if index == 0 {
+            checker.check_opening(ast);
+        } else {
+            checker.check_module(ast);
+        }
+    }
+    found
+}
+
+/// Counts the calls of `circuit` in a file.
+pub(super) fn count_circuits(ast: &AST) -> usize {
+    let mut n = 0;
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        n += usize::from(
+            call(path).is_some_and(|(call, _)| call.name == "circuit" && call.namespace.is_empty()),
+        );
+        true
+    });
+    n
+}
+
+/// What may be called, each with the numbers of arguments it takes.
+#[derive(Clone)]
+struct Known {
+    arities: BTreeMap<String, BTreeSet<usize>>,
+}
+
+impl Known {
+    fn words_of(engine: &Engine) -> Known {
+        let mut known = Known { arities: BTreeMap::new() };
+        for signature in engine.gen_fn_signatures(true) {
+            let Some((name, rest)) = signature.split_once('(') else { continue };
+            let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
+            let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
+            let name = name.rsplit(' ').next().unwrap_or(name);
+            known.add(name, n);
+        }
+        known
+    }
+
+    fn add(&mut self, name: &str, n: usize) {
+        self.arities.entry(name.to_owned()).or_default().insert(n);
+    }
+}
+
+fn top_level_commas(arguments: &str) -> usize {
+    let mut depth = 0_i32;
+    arguments
+        .chars()
+        .filter(|c| {
+            depth += i32::from("<([".contains(*c)) - i32::from(">)]".contains(*c));
+            *c == ',' && depth == 0
+        })
+        .count()
+}
+
+struct Checker<'a> {
+    file: &'a str,
+    known: &'a Known,
+    source: &'a Source,
+    keys: BTreeSet<String>,
+    found: &'a mut Vec<Diagnostic>,
+}
+
+impl Checker<'_> {
+    fn report(&mut self, position: Position, message: impl Into<String>, help: impl Into<Option<String>>) {
+        let diagnostic = Diagnostic::new(self.file, position, message);
+        let diagnostic = Diagnostic { help: help.into(), ..diagnostic };
+        // The walk comes by some nodes twice, once as a statement and once as its expression.
+        if !self.found.contains(&diagnostic) {
+            self.found.push(diagnostic);
+        }
+    }
+
+    fn check_calls(&mut self, ast: &AST) {
+        let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
+        let mut properties = Vec::new();
+        ast.walk(&mut |path: &[ASTNode<'_>]| {
+            if let Some((found, position)) = call(path) {
+                let method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
+                calls.push((found.clone(), position, method));
+            }
+            if let Some(ASTNode::Expr(Expr::Property(names, position))) = path.last() {
+                properties.push((names.2.to_string(), *position));
+            }
+            true
+        });
+        for (call, position, method) in calls {
+            self.check_call(&call, position, method);
+        }
+        for (name, position) in properties {
+            if !self.keys.contains(&name) && property_names().all(|known| known != name) {
+                let near = nearest(&name, property_names()).map(|near| format!("did you mean .{near}?"));
+                self.report(position, format!("nothing here has a .{name}"), near);
+            }
+        }
+    }
+
+    fn check_call(&mut self, call: &FnCallExpr, position: Position, method: bool) {
+        let name = call.name.as_str();
+        if call.op_token.is_some() || BUILT_IN.contains(&name) || name.starts_with("anon$") {
+            return;
+        }
+        if !call.namespace.is_empty() {
+            return self.check_module_call(call, position);
+        }
+        let n_arguments = call.args.len() + usize::from(method);
+        match self.known.arities.get(name) {
+            None => {
+                let near = nearest(name, self.known.arities.keys().map(String::as_str).filter(|k| plain(k)));
+                let near = near.map(|near| format!("did you mean {near}?"));
+                self.report(position, format!("there is no word \"{name}\""), near);
+            }
+            Some(arities) if !arities.contains(&n_arguments) && !arities.contains(&call.args.len()) => {
+                let form = super::VOCABULARY.iter().find(|word| word.name == name);
+                let form = form.map(|word| format!("write it like {}", word.form));
+                self.report(
+                    position,
+                    format!("\"{name}\" does not take {} arguments", call.args.len()),
+                    form,
+                );
+            }
+            Some(_) => {}
+        }
+        if let [Expr::Map(entries, _)] = call.args.as_slice() {
+            self.check_keys(name, &entries.0);
+        } else if let [_, Expr::Map(entries, _)] = call.args.as_slice() {
+            self.check_keys(name, &entries.0);
+        }
+    }
+
+    /// Checks the keys of a description, and of the descriptions inside it.
+    fn check_keys(&mut self, word: &str, entries: &[(rhai::Ident, Expr)]) {
+        if super::VOCABULARY.iter().all(|known| known.name != word || known.keys.is_empty()) {
+            return;
+        }
+        for (key, value) in entries {
+            if !knows(word, &key.name) {
+                self.report(key.pos, unknown_key(word, &key.name), None);
+                continue;
+            }
+            match value {
+                Expr::Map(inner, _) => self.check_keys(&key.name, &inner.0),
+                Expr::Array(items, _) => {
+                    for item in items {
+                        if let Expr::Map(inner, _) = item {
+                            self.check_keys(&key.name, &inner.0);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn check_module_call(&mut self, call: &FnCallExpr, position: Position) {
+        let alias = call.namespace.to_string();
+        let name = call.name.as_str();
+        // Which file an alias stands for is settled when it is imported; a name that no module has is wrong anyhow.
+        let in_a_module = self.source.files.iter().skip(1).any(|file| defines(&file.text, name));
+        if !in_a_module {
+            let help = "a module's functions are called as alias::name(...)".to_owned();
+            self.report(
+                position,
+                format!("no module of this procedure has a function \"{name}\" ({alias})"),
+                help,
+            );
+        }
+    }
+
+    /// A `return` outside a function would end the procedure early and leave a unit that looks finished.
+    fn check_ending(&mut self, ast: &AST) {
+        let mut returns = Vec::new();
+        let mut top = ast.clone();
+        top.clear_functions();
+        top.walk(&mut |path: &[ASTNode<'_>]| {
+            if let Some(ASTNode::Stmt(Stmt::Return(_, flags, position))) = path.last()
+                && !flags.intersects(rhai::ASTFlags::BREAK)
+            {
+                returns.push(*position);
+            }
+            true
+        });
+        for position in returns {
+            let help = "use if ... else ... around the steps, or put them in a function".to_owned();
+            self.report(
+                position,
+                "return here would end the procedure early, as if the unit were finished",
+                help,
+            );
+        }
+    }
+
+    fn check_opening(&mut self, ast: &AST) {
+        let first = ast.statements().iter().find(|s| !matches!(s, Stmt::Noop(_) | Stmt::Import(..)));
+        let opens = match first {
+            Some(Stmt::FnCall(call, _)) => call.name == "procedure",
+            Some(Stmt::Expr(expression)) => {
+                matches!(&**expression, Expr::FnCall(call, _) if call.name == "procedure")
+            }
+            _ => false,
+        };
+        if !opens {
+            let position = first.map_or(Position::new(1, 1), Stmt::position);
+            let help =
+                "begin with procedure(#{ title: \"...\", unit: \"...\", version: \"1.0.0\" });".to_owned();
+            self.report(position, "a procedure says first what it is", help);
+        }
+    }
+
+    /// A module is evaluated before any question; what it did at its top level would be out of order.
+    fn check_module(&mut self, ast: &AST) {
+        for statement in ast.statements() {
+            let quiet =
+                matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
+            if !quiet {
+                let help =
+                    "put it into a function, fn name() { ... }, and call that from the procedure".to_owned();
+                self.report(statement.position(), "a module holds functions and constants only", help);
+            }
+        }
+    }
+}
+
+fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position)> {
+    match path.last()? {
+        ASTNode::Expr(Expr::FnCall(call, position) | Expr::MethodCall(call, position))
+        | ASTNode::Stmt(Stmt::FnCall(call, position)) => Some((call, *position)),
+        _ => None,
+    }
+}
+
+/// Returns the keys of every map written in a file, which may stand behind a dot.
+fn keys_in(ast: &AST) -> BTreeSet<String> {
+    let mut keys = BTreeSet::new();
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some(ASTNode::Expr(Expr::Map(entries, _))) = path.last() {
+            keys.extend(entries.0.iter().map(|(key, _)| key.name.to_string()));
+        }
+        true
+    });
+    keys
+}
+
+fn plain(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_lowercase()) && !name.contains(['$', ':', ' '])
+}
+
+fn defines(text: &str, name: &str) -> bool {
+    text.split("fn ")
+        .skip(1)
+        .any(|rest| rest.trim_start().strip_prefix(name).is_some_and(|r| r.trim_start().starts_with('(')))
+}
+
+fn function_hides_word(file: &str, text: &str, name: &str) -> Diagnostic {
+    let line = text.lines().position(|line| line.contains(&format!("fn {name}"))).map_or(0, |line| line + 1);
+    let column = text.lines().nth(line.saturating_sub(1)).and_then(|l| l.find(name)).map_or(0, |at| at + 1);
+    let position = match (u16::try_from(line), u16::try_from(column)) {
+        (Ok(line), Ok(column)) if line > 0 => Position::new(line, column),
+        _ => Position::NONE,
+    };
+    Diagnostic::new(
+        file,
+        position,
+        format!("\"{name}\" is a word of the language and can't be defined again"),
+    )
+    .help("choose another name for the function")
+}

@@ -1,0 +1,79 @@
+use crate::leak::Verdict;
+use crate::record::{Answer, Circuit, Outcome, Question, Told};
+use crate::rig::Calibration;
+
+/// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
+/// simulated rig.
+pub trait Desk {
+    /// Takes note of something that is told.
+    fn tell(&mut self, told: &Told);
+
+    /// Answers a question; the answer has been checked against it with [`Question::accepts`].
+    ///
+    /// # Errors
+    /// What was said instead of an answer.
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside>;
+
+    /// Shows what follows from the answers; nothing that a script could see depends on it.
+    fn show(&mut self, shown: &Shown<'_>);
+}
+
+/// What is said at a desk instead of an answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Aside {
+    /// Go back over this many answers, at least one.
+    Back(usize),
+    /// Take one answer again, this many before the question, at least one; those after it stay.
+    Again(usize),
+    /// Keep a note, then ask again.
+    Jot(String),
+    /// Park the session.
+    Park,
+    /// The desk can answer no more; says why.
+    Lost(String),
+}
+
+/// Where in its procedure a walk is.
+#[derive(Debug, Clone, Default)]
+pub struct Place {
+    /// Title of the section, where there are sections.
+    pub section: Option<String>,
+    /// The circuit under test.
+    pub circuit: Option<Circuit>,
+    /// Circuits whose test has ended.
+    pub n_tested: usize,
+    /// Calls of `circuit` in the script: how many circuits there are where none is made in a loop.
+    pub n_circuits: usize,
+}
+
+/// What follows from the answers so far.
+#[derive(Debug)]
+pub enum Shown<'a> {
+    /// A question was answered before, and the answer still fits.
+    Kept {
+        /// The question.
+        question: &'a Question,
+        /// Its answer.
+        answer: &'a Answer,
+    },
+    /// The rig is set, and what its two points say.
+    Calibrated(&'a Calibration),
+    /// What the takes of one reading mean.
+    Judged {
+        /// The circuit.
+        circuit: &'a Circuit,
+        /// The calibration in force.
+        calibration: &'a Calibration,
+        /// The outcome so far.
+        outcome: &'a Outcome,
+        /// Whether more takes follow.
+        more: bool,
+    },
+    /// A circuit's test has ended.
+    Concluded {
+        /// The circuit's name.
+        circuit: &'a str,
+        /// Its verdict; none where it could not be tested.
+        verdict: Option<Verdict>,
+    },
+}

@@ -1,0 +1,78 @@
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use serde::Serialize;
+
+/// Something wrong with a procedure: where, what was found, and what to write instead.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Diagnostic {
+    /// The file, relative to the procedure's folder.
+    pub file: String,
+    /// Line, from 1; none where the whole file is meant.
+    pub line: Option<usize>,
+    /// Column in characters, from 1.
+    pub column: Option<usize>,
+    /// What was found.
+    pub message: String,
+    /// What to write or do instead.
+    pub help: Option<String>,
+}
+
+impl Diagnostic {
+    /// Makes a diagnostic at a position in a file.
+    pub fn new(file: &str, position: rhai::Position, message: impl Into<String>) -> Diagnostic {
+        Diagnostic {
+            file: file.to_owned(),
+            line: position.line(),
+            column: position.line().map(|_| position.position().unwrap_or(1)),
+            message: message.into(),
+            help: None,
+        }
+    }
+
+    /// Adds what to write or do instead.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Renders the diagnostic with the source line and a caret under the word.
+    pub fn render(&self, source: Option<&str>) -> String {
+        let mut group = Group::with_title(Level::ERROR.primary_title(self.message.as_str()));
+        if let Some((source, span)) = source.and_then(|source| Some((source, self.span(source)?))) {
+            group = group.element(
+                Snippet::source(source)
+                    .path(self.file.as_str())
+                    .annotation(AnnotationKind::Primary.span(span)),
+            );
+        }
+        if let Some(help) = &self.help {
+            group = group.element(Level::HELP.message(help.as_str()));
+        }
+        Renderer::plain().render(&[group])
+    }
+
+    /// Returns the bytes of the word at the position, or of one character where no word stands there.
+    fn span(&self, source: &str) -> Option<std::ops::Range<usize>> {
+        let line_start: usize =
+            source.split_inclusive('\n').take(self.line?.checked_sub(1)?).map(str::len).sum();
+        let line = source.get(line_start..)?.split('\n').next()?;
+        let column = self.column?.saturating_sub(1);
+        let start = line.char_indices().nth(column).map_or(line.len(), |(at, _)| at);
+        let word = |c: char| c.is_alphanumeric() || c == '_';
+        let rest = &line[start..];
+        let width = rest.find(|c| !word(c)).unwrap_or(rest.len());
+        let width = if width == 0 { rest.chars().next().map_or(0, char::len_utf8) } else { width };
+        Some(line_start + start..line_start + start + width)
+    }
+}
+
+/// Returns the known word nearest to this one, where one is near enough to be meant.
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let folded = word.to_lowercase();
+    known
+        .into_iter()
+        .map(|known| (strsim::damerau_levenshtein(&folded, &known.to_lowercase()), known))
+        .filter(|(distance, known)| *distance <= known.len().max(word.len()).div_ceil(3))
+        .min_by_key(|(distance, known)| (*distance, known.len()))
+        .map(|(_, known)| known)
+}

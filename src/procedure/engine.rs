@@ -1,0 +1,63 @@
+use std::cell::Cell;
+use std::rc::Rc;
+
+use rhai::packages::{
+    ArithmeticPackage, BasicArrayPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
+    BasicStringPackage, LogicPackage, MoreStringPackage, Package,
+};
+use rhai::{Dynamic, Engine, OptimizationLevel};
+
+/// The most operations that one walk may take, closures included.
+pub const MOST_OPERATIONS: u64 = 2_000_000;
+/// The most characters in one string.
+pub const LONGEST_STRING: usize = 4_096;
+/// The most elements in one array.
+pub const LONGEST_ARRAY: usize = 4_096;
+/// The most keys in one map.
+pub const LARGEST_MAP: usize = 256;
+
+/// Why an engine stopped a script: told from what a script could raise by its type.
+#[derive(Debug, Clone)]
+pub(super) struct BudgetSpent;
+
+/// Makes the sandboxed engine without the words: no files, no clock, no `exit`, `eval` or `try`, and every limit set.
+///
+/// The operations are counted here over the whole walk, because the engine's own count starts again for each closure
+/// that a word calls.
+pub(super) fn engine() -> Engine {
+    let mut engine = Engine::new_raw();
+    ArithmeticPackage::new().register_into_engine(&mut engine);
+    LogicPackage::new().register_into_engine(&mut engine);
+    BasicStringPackage::new().register_into_engine(&mut engine);
+    MoreStringPackage::new().register_into_engine(&mut engine);
+    BasicIteratorPackage::new().register_into_engine(&mut engine);
+    BasicMathPackage::new().register_into_engine(&mut engine);
+    BasicArrayPackage::new().register_into_engine(&mut engine);
+    BasicMapPackage::new().register_into_engine(&mut engine);
+
+    for symbol in ["eval", "try", "catch", "Fn", "print", "debug"] {
+        engine.disable_symbol(symbol);
+    }
+    engine
+        .set_optimization_level(OptimizationLevel::None)
+        .set_fast_operators(false)
+        .set_strict_variables(true)
+        .set_fail_on_invalid_map_property(true)
+        .set_allow_shadowing(false)
+        .set_max_operations(MOST_OPERATIONS)
+        .set_max_call_levels(32)
+        .set_max_expr_depths(64, 64)
+        .set_max_variables(256)
+        .set_max_functions(512)
+        .set_max_string_size(LONGEST_STRING)
+        .set_max_array_size(LONGEST_ARRAY)
+        .set_max_map_size(LARGEST_MAP)
+        .set_max_modules(64);
+
+    let spent = Rc::new(Cell::new(0_u64));
+    engine.on_progress(move |_| {
+        spent.set(spent.get() + 1);
+        (spent.get() > MOST_OPERATIONS).then(|| Dynamic::from(BudgetSpent))
+    });
+    engine
+}

@@ -1,0 +1,74 @@
+use rhai::{AST, ASTNode, Engine, Expr, Stmt};
+
+use super::source::{Import, SourceFile};
+use super::{Diagnostic, Source, check, engine::engine, syntax, words};
+
+/// A procedure that has been read, compiled and checked.
+#[derive(Debug)]
+pub struct Program {
+    /// Its text.
+    pub source: Source,
+    /// The compiled files, in the order of the source.
+    pub(super) compiled: Vec<AST>,
+    /// Calls of `circuit` in all files.
+    pub n_circuits: usize,
+}
+
+impl Program {
+    /// Compiles a procedure and checks every name in it, without running it.
+    ///
+    /// # Errors
+    /// Everything that was found wrong.
+    pub fn compile(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let engine = words::engine_to_compile();
+        let mut compiled = Vec::new();
+        let mut diagnostics = Vec::new();
+        for file in &source.files {
+            match compile_file(&engine, file) {
+                Ok(ast) => compiled.push(ast),
+                Err(diagnostic) => diagnostics.push(diagnostic),
+            }
+        }
+        if diagnostics.is_empty() {
+            diagnostics = check::check(&engine, &source, &compiled);
+        }
+        if !diagnostics.is_empty() {
+            return Err(diagnostics);
+        }
+        let n_circuits = compiled.iter().map(check::count_circuits).sum();
+        Ok(Program { source, compiled, n_circuits })
+    }
+}
+
+pub(super) fn compile_file(engine: &Engine, file: &SourceFile) -> Result<AST, Diagnostic> {
+    let mut ast = engine.compile(&file.text).map_err(|error| syntax::explain(file, &error))?;
+    ast.set_source(file.name.as_str());
+    Ok(ast)
+}
+
+/// Returns the imports of a file; none where it does not compile, which checking it reports.
+pub(super) fn imports(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
+    let Ok(ast) = compile_file(&engine(), file) else { return Ok(Vec::new()) };
+    let mut imports = Vec::new();
+    let mut computed = None;
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {
+            match &parts.0 {
+                Expr::StringConstant(name, _) => {
+                    imports.push(Import {
+                        file: file.name.clone(),
+                        path: name.to_string(),
+                        position: *position,
+                    });
+                }
+                _ => computed = Some(*position),
+            }
+        }
+        true
+    });
+    match computed {
+        Some(position) => Err(Diagnostic::new(&file.name, position, "the name of a module is computed here")
+            .help("write the module's name in quotes, as in import \"steps\" as steps")),
+        None => Ok(imports),
+    }
+}

@@ -1,0 +1,146 @@
+use rhai::module_resolvers::ModuleResolver;
+use rhai::{AST, Engine, EvalAltResult, Module, Position, Scope, Shared};
+
+use super::engine::{BudgetSpent, MOST_OPERATIONS};
+use super::words::{Host, engine_to_run};
+use super::{Aside, Diagnostic, Halt, Program, Title, Walk};
+
+/// Why a run ended before the script's end.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Stop {
+    /// Something was said instead of an answer.
+    Aside(Aside),
+    /// The script made a mistake.
+    Broken(Box<Diagnostic>),
+}
+
+impl Program {
+    /// Returns what the procedure declares itself to be; runs it up to there.
+    ///
+    /// # Errors
+    /// A diagnostic where the declaration is not right.
+    pub fn title(&self) -> Result<Title, Diagnostic> {
+        let host = Host::new(Walk::with_nobody().to_title());
+        match self.evaluate(&host) {
+            Err(error) if halt_of(&error) != Some(Halt::Titled) => return Err(self.diagnose(&error)),
+            _ => {}
+        }
+        let title = host.walk().title().cloned();
+        title.ok_or_else(|| {
+            Diagnostic::new(
+                &self.source.files[0].name,
+                Position::new(1, 1),
+                "a procedure says first what it is",
+            )
+        })
+    }
+
+    /// Runs the procedure to its end on a walk.
+    ///
+    /// # Errors
+    /// What ended it earlier.
+    pub fn run(&self, mut walk: Walk) -> Result<(), Stop> {
+        walk.expect_circuits(self.n_circuits);
+        let host = Host::new(walk);
+        self.evaluate(&host).map_err(|error| match halt_of(&error) {
+            Some(Halt::Aside(aside)) => Stop::Aside(aside),
+            _ => Stop::Broken(Box::new(self.diagnose(&error))),
+        })
+    }
+
+    fn evaluate(&self, host: &Host) -> Result<(), Box<EvalAltResult>> {
+        let mut engine = engine_to_run(host);
+        let names = self.source.files.iter().map(|file| file.name.clone());
+        engine.set_module_resolver(Modules(names.zip(self.compiled.iter().cloned()).skip(1).collect()));
+        engine.run_ast(&self.compiled[0])
+    }
+
+    /// Says where a run went wrong: the innermost position, in the file of the function that it lies in.
+    fn diagnose(&self, error: &EvalAltResult) -> Diagnostic {
+        let mut file = self.source.files[0].name.clone();
+        let mut inner = error;
+        loop {
+            inner = match inner {
+                EvalAltResult::ErrorInFunctionCall(_, source, next, _) => {
+                    if !source.is_empty() {
+                        file.clone_from(source);
+                    }
+                    next
+                }
+                EvalAltResult::ErrorInModule(path, next, _) => {
+                    file = format!("{path}.rhai");
+                    next
+                }
+                _ => break,
+            };
+        }
+        let diagnostic = Diagnostic::new(&file, inner.position(), message(inner));
+        match help(inner) {
+            Some(help) => diagnostic.help(help),
+            None => diagnostic,
+        }
+    }
+}
+
+fn halt_of(error: &EvalAltResult) -> Option<Halt> {
+    match error.unwrap_inner() {
+        EvalAltResult::ErrorTerminated(token, _) => token.clone().try_cast::<Halt>(),
+        _ => None,
+    }
+}
+
+fn message(error: &EvalAltResult) -> String {
+    match error {
+        EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
+        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => spent(),
+        EvalAltResult::ErrorTooManyOperations(_) => spent(),
+        EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
+        EvalAltResult::ErrorStackOverflow(_) => "a function calls itself too deeply".to_owned(),
+        EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grows too large"),
+        EvalAltResult::ErrorFunctionNotFound(signature, _) => format!("nothing fits this call: {signature}"),
+        EvalAltResult::ErrorMismatchDataType(wanted, found, _) => {
+            format!("{wanted} is wanted here, found {found}")
+        }
+        EvalAltResult::ErrorPropertyNotFound(name, _) => format!("there is no .{name} here"),
+        other => {
+            let mut plain = other.to_string();
+            if let Some(at) = plain.rfind(" (line ") {
+                plain.truncate(at);
+            }
+            plain
+        }
+    }
+}
+
+fn spent() -> String {
+    format!("the script takes more than {MOST_OPERATIONS} operations; a loop does not end")
+}
+
+fn help(error: &EvalAltResult) -> Option<&'static str> {
+    match error {
+        EvalAltResult::ErrorMismatchDataType(wanted, _, _) if wanted == "bool" => {
+            Some("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading")
+        }
+        EvalAltResult::ErrorDotExpr(..) => Some("check what stands before the dot"),
+        _ => None,
+    }
+}
+
+/// The modules of the procedure, all read and checked before it runs; there are no others.
+struct Modules(Vec<(String, AST)>);
+
+impl ModuleResolver for Modules {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        _: Option<&str>,
+        path: &str,
+        position: Position,
+    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
+        let name = format!("{path}.rhai");
+        let Some((_, ast)) = self.0.iter().find(|(known, _)| *known == name) else {
+            return Err(Box::new(EvalAltResult::ErrorModuleNotFound(path.to_owned(), position)));
+        };
+        Module::eval_ast_as_new(Scope::new(), ast, engine).map(Shared::new)
+    }
+}

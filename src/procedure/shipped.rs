@@ -1,0 +1,36 @@
+use super::{Diagnostic, Source};
+
+/// A procedure that is built into the program.
+#[derive(Debug)]
+pub struct Shipped {
+    /// Its short name.
+    pub id: &'static str,
+    /// Its files, each with its text; its own first.
+    files: &'static [(&'static str, &'static str)],
+}
+
+/// Every procedure that is built in; the first is the one to try first.
+pub const SHIPPED: &[Shipped] = &[
+    Shipped {
+        id: "tarn-t6-lower",
+        files: &[("tarn-t6-lower.rhai", include_str!("../../procedures/tarn-t6-lower.rhai"))],
+    },
+    Shipped {
+        id: "corrie-c4-main",
+        files: &[("corrie-c4-main.rhai", include_str!("../../procedures/corrie-c4-main.rhai"))],
+    },
+    Shipped {
+        id: "rig-commissioning",
+        files: &[("rig-commissioning.rhai", include_str!("../../procedures/rig-commissioning.rhai"))],
+    },
+];
+
+impl Shipped {
+    /// Returns its text.
+    ///
+    /// # Errors
+    /// A diagnostic where a file is no text, which no shipped one is.
+    pub fn source(&self) -> Result<Source, Diagnostic> {
+        Source::from_texts(self.id, self.files)
+    }
+}

@@ -1,0 +1,167 @@
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::Diagnostic;
+use crate::record::FileDigest;
+
+/// The largest file that is read as a procedure or a module, in bytes.
+const LARGEST_FILE: u64 = 1 << 20;
+/// The most modules that a procedure may have.
+const MOST_MODULES: usize = 32;
+
+/// A procedure's text and the text of every module that it imports.
+#[derive(Debug, Clone)]
+pub struct Source {
+    /// The procedure's short name: its file's, without the ending.
+    pub id: String,
+    /// The files, the procedure's own first.
+    pub files: Vec<SourceFile>,
+}
+
+/// One file of a procedure.
+#[derive(Debug, Clone)]
+pub struct SourceFile {
+    /// Its name relative to the procedure's folder, as `tarn-t6-lower.rhai`.
+    pub name: String,
+    /// Its bytes, as they were read.
+    pub bytes: Vec<u8>,
+    /// Its text, without a byte-order mark.
+    pub text: String,
+    /// SHA-256 of its bytes, in hexadecimal.
+    pub sha256: String,
+}
+
+impl SourceFile {
+    fn new(name: String, bytes: &[u8]) -> Result<SourceFile, Diagnostic> {
+        let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let text = std::str::from_utf8(bytes).map_err(|error| {
+            let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
+            whole_file(&name, format!("line {line} is not UTF-8 text"))
+                .help("save the file as plain UTF-8 text in your editor")
+        })?;
+        // Some editors put a byte-order mark in front; Rhai would stop at it.
+        let text = text.strip_prefix('\u{FEFF}').unwrap_or(text).to_owned();
+        Ok(SourceFile { name, bytes: bytes.to_vec(), text, sha256 })
+    }
+}
+
+impl Source {
+    /// Reads a procedure that is built in or comes from a pack, whose files are all at hand.
+    ///
+    /// # Errors
+    /// A diagnostic where a file is not UTF-8.
+    pub fn from_texts(id: &str, texts: &[(&str, &str)]) -> Result<Source, Diagnostic> {
+        let files = texts.iter().map(|(name, text)| SourceFile::new((*name).to_owned(), text.as_bytes()));
+        Ok(Source { id: id.to_owned(), files: files.collect::<Result<_, _>>()? })
+    }
+
+    /// Reads a procedure from a file, and its modules from the same folder.
+    ///
+    /// # Errors
+    /// A diagnostic where a file cannot be read, is no text, is too large or lies outside the folder.
+    pub fn from_path(path: &Path) -> Result<Source, Diagnostic> {
+        let shown = path.display().to_string();
+        let Some(stem) = path.file_stem().and_then(|stem| stem.to_str()) else {
+            return Err(whole_file(&shown, "has no file name that can be read"));
+        };
+        let folder = path.parent().map(Path::to_path_buf).unwrap_or_default();
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let first = SourceFile::new(name, &read(path, &shown)?)?;
+        let mut source = Source { id: stem.to_owned(), files: vec![first] };
+        let mut waiting: VecDeque<usize> = VecDeque::from([0]);
+        while let Some(index) = waiting.pop_front() {
+            for import in super::imports(&source.files[index])? {
+                let name = module_file(&import)?;
+                if source.file(&name).is_some() {
+                    continue;
+                }
+                if source.files.len() > MOST_MODULES {
+                    return Err(import.diagnostic(format!("more than {MOST_MODULES} modules")));
+                }
+                let path = inside(&folder, &name).ok_or_else(|| {
+                    import
+                        .diagnostic(format!(
+                            "there is no module \"{}\" in the procedure's folder",
+                            import.path
+                        ))
+                        .help(format!("put {name} beside the procedure"))
+                })?;
+                source.files.push(SourceFile::new(name.clone(), &read(&path, &name)?)?);
+                waiting.push_back(source.files.len() - 1);
+            }
+        }
+        Ok(source)
+    }
+
+    /// Returns the file of that name.
+    pub fn file(&self, name: &str) -> Option<&SourceFile> {
+        self.files.iter().find(|file| file.name == name)
+    }
+
+    /// Returns the digests of all files, the procedure's own first.
+    pub fn digests(&self) -> Vec<FileDigest> {
+        let digest = |file: &SourceFile| FileDigest { name: file.name.clone(), sha256: file.sha256.clone() };
+        self.files.iter().map(digest).collect()
+    }
+
+    /// Renders diagnostics with the lines they point at.
+    pub fn render(&self, diagnostics: &[Diagnostic]) -> String {
+        let render = |d: &Diagnostic| d.render(self.file(&d.file).map(|file| file.text.as_str()));
+        diagnostics.iter().map(render).collect::<Vec<_>>().join("\n\n")
+    }
+}
+
+/// One `import` statement.
+#[derive(Debug, Clone)]
+pub(super) struct Import {
+    /// The file that it stands in.
+    pub(super) file: String,
+    /// What it names.
+    pub(super) path: String,
+    /// Where it stands.
+    pub(super) position: rhai::Position,
+}
+
+impl Import {
+    fn diagnostic(&self, message: String) -> Diagnostic {
+        Diagnostic::new(&self.file, self.position, message)
+    }
+}
+
+/// Returns the file name of a module, which must be a plain name in the procedure's own folder.
+fn module_file(import: &Import) -> Result<String, Diagnostic> {
+    let plain = !import.path.is_empty()
+        && import.path.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
+        && import.path.len() <= 64;
+    if plain {
+        return Ok(format!("{}.rhai", import.path));
+    }
+    Err(import
+        .diagnostic(format!("\"{}\" is not a module of the procedure's own folder", import.path))
+        .help("name a file beside the procedure without its ending, as in import \"steps\" as steps"))
+}
+
+/// Returns the real path of a file, unless a link leads it out of the folder.
+fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let path = folder.join(name).canonicalize().ok()?;
+    path.starts_with(folder.canonicalize().ok()?).then_some(path)
+}
+
+fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Diagnostic> {
+    let size =
+        std::fs::metadata(path).map_err(|error| whole_file(shown, format!("cannot be read: {error}")))?;
+    if !size.is_file() {
+        return Err(whole_file(shown, "is not a file"));
+    }
+    if size.len() > LARGEST_FILE {
+        return Err(whole_file(shown, format!("is larger than {} KiB", LARGEST_FILE / 1024)));
+    }
+    std::fs::read(path).map_err(|error| whole_file(shown, format!("cannot be read: {error}")))
+}
+
+fn whole_file(file: &str, message: impl Into<String>) -> Diagnostic {
+    Diagnostic::new(file, rhai::Position::NONE, format!("{file}: {}", message.into()))
+}

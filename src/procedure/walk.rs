@@ -1,0 +1,314 @@
+use std::collections::HashMap;
+
+use super::{Aside, Desk, Place, Shown};
+use crate::leak::{DEFAULT_CONFIDENCE, OilState, Verdict};
+use crate::quantity::{UNITS, Unit};
+use crate::record::{
+    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, RigParts, Takes, Told,
+    Wants,
+};
+
+/// The most questions that one walk may ask.
+pub const MOST_QUESTIONS: usize = 2_000;
+
+/// What a procedure declares itself to be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Title {
+    /// Its title.
+    pub title: String,
+    /// The unit that it tests; none for a bench job.
+    pub unit: Option<String>,
+    /// Its version.
+    pub version: String,
+    /// Oil at working conditions.
+    pub oil: Option<OilState>,
+}
+
+/// Why a walk ends before its script does.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Halt {
+    /// Something was said instead of an answer.
+    Aside(Aside),
+    /// The technician could not do something while a circuit was under test, so its test ends here.
+    LeaveCircuit,
+    /// The title is known, and no more was wanted.
+    Titled,
+    /// The script asks too much, or what can't be right here; the text says what.
+    Mistake(String),
+}
+
+impl From<Aside> for Halt {
+    fn from(aside: Aside) -> Halt {
+        Halt::Aside(aside)
+    }
+}
+
+/// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
+///
+/// It knows nothing of scripts; the words of the language are calls of its methods.
+pub struct Walk {
+    desk: Box<dyn Desk>,
+    bench: BenchState,
+    vacuum_unit: &'static Unit,
+    times_asked: HashMap<(Option<String>, &'static str, String), u32>,
+    n_asked: usize,
+    title: Option<Title>,
+    title_only: bool,
+    circuits: Vec<(Circuit, bool)>,
+    place: Place,
+    judged: Vec<Verdict>,
+    left: bool,
+}
+
+impl Walk {
+    /// Begins a walk on a bench, with a bare reading taken in this unit.
+    pub fn new(desk: Box<dyn Desk>, bench: BenchState, vacuum_unit: &'static Unit) -> Walk {
+        Walk {
+            desk,
+            bench,
+            vacuum_unit,
+            times_asked: HashMap::new(),
+            n_asked: 0,
+            title: None,
+            title_only: false,
+            circuits: Vec::new(),
+            place: Place::default(),
+            judged: Vec::new(),
+            left: false,
+        }
+    }
+
+    /// Begins a walk with nobody at the desk, for a procedure that is only compiled or asked for its title.
+    pub fn with_nobody() -> Walk {
+        let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
+        Walk::new(Box::new(Nobody), bench, &UNITS[0])
+    }
+
+    /// Ends the walk as soon as the procedure has declared its title.
+    #[must_use]
+    pub fn to_title(mut self) -> Walk {
+        self.title_only = true;
+        self
+    }
+
+    /// Returns what the procedure has declared itself to be.
+    pub fn title(&self) -> Option<&Title> {
+        self.title.as_ref()
+    }
+
+    /// Returns what the rig's answers say so far.
+    pub fn bench(&self) -> &BenchState {
+        &self.bench
+    }
+
+    /// Says how many circuits there are to expect.
+    pub fn expect_circuits(&mut self, n_circuits: usize) {
+        self.place.n_circuits = n_circuits;
+    }
+
+    /// Takes the procedure's title.
+    ///
+    /// # Errors
+    /// A mistake where it has one already; a halt where the title was all that was wanted.
+    pub fn titled(&mut self, title: Title) -> Result<(), Halt> {
+        if self.title.is_some() {
+            return Err(Halt::Mistake("procedure(...) stands once, at the top".to_owned()));
+        }
+        self.title = Some(title);
+        if self.title_only { Err(Halt::Titled) } else { Ok(()) }
+    }
+
+    /// Tells the desk something.
+    pub fn tell(&mut self, told: Told) {
+        if let Told::Section { title } = &told {
+            self.place.section = Some(title.clone());
+        }
+        self.desk.tell(&told);
+    }
+
+    /// Takes note of a conclusion, about the circuit under test where there is one.
+    pub fn found(&mut self, text: String) {
+        let circuit = self.under_test();
+        self.tell(Told::Found { circuit, text });
+    }
+
+    /// Asks a question of the procedure's.
+    ///
+    /// # Errors
+    /// A halt where nothing was answered, or the circuit under test is to be left.
+    pub fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
+        let answer = self.put(Asker::Procedure, words, wants)?;
+        if matches!(answer, Answer::Unable { .. }) && self.place.circuit.is_some() {
+            self.left = true;
+            return Err(Halt::LeaveCircuit);
+        }
+        Ok(answer)
+    }
+
+    /// Asks a question of the runner's own, which belongs to no circuit.
+    ///
+    /// # Errors
+    /// A halt where nothing was answered.
+    pub fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
+        self.put(Asker::Runner, words, wants)
+    }
+
+    /// Shows the calibration that the answers have just completed.
+    pub fn show_calibration(&mut self) {
+        if let Some(calibration) = self.bench.calibration() {
+            self.desk.show(&Shown::Calibrated(calibration));
+        }
+    }
+
+    /// Describes a circuit.
+    ///
+    /// # Errors
+    /// A mistake where the name is taken.
+    pub fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
+        if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
+            return Err(Halt::Mistake(format!(
+                "there is a circuit \"{}\" already; give it another name",
+                circuit.name
+            )));
+        }
+        self.tell(Told::Described { circuit: Box::new(circuit.clone()) });
+        self.circuits.push((circuit, false));
+        self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
+        Ok(())
+    }
+
+    /// Begins the test of a circuit and asks for its set-up.
+    ///
+    /// # Errors
+    /// A mistake where a test is under way or the circuit has been tested; a halt from the desk.
+    pub fn begin_test(&mut self, name: &str) -> Result<(), Halt> {
+        if let Some(open) = self.under_test() {
+            return Err(Halt::Mistake(format!(
+                "the test of \"{open}\" has not ended; test one circuit at a time"
+            )));
+        }
+        let Some((circuit, tested)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
+        else {
+            return Err(Halt::Mistake(format!("there is no circuit \"{name}\"")));
+        };
+        if std::mem::replace(tested, true) {
+            return Err(Halt::Mistake(format!("\"{name}\" has been tested already; test each circuit once")));
+        }
+        let circuit = circuit.clone();
+        self.judged.clear();
+        self.left = false;
+        self.place.circuit = Some(circuit.clone());
+        self.tell(Told::Began { circuit: circuit.name.clone() });
+        match circuit.set_up {
+            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| ()),
+            None => Ok(()),
+        }
+    }
+
+    /// Ends the test of the circuit under test.
+    ///
+    /// # Errors
+    /// A mistake where nothing was read and nothing said why.
+    pub fn end_test(&mut self) -> Result<(), Halt> {
+        let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
+        if self.judged.is_empty() && !self.left {
+            return Err(Halt::Mistake(format!(
+                "the test of \"{}\" ended without a reading that counts; end it with read",
+                circuit.name
+            )));
+        }
+        let verdict = if self.left { None } else { Verdict::worst(self.judged.iter().copied()) };
+        self.place.n_tested += 1;
+        self.tell(Told::Ended { circuit: circuit.name.clone() });
+        self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
+        Ok(())
+    }
+
+    /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
+    /// A trial is read once and left out of the circuit's verdict.
+    ///
+    /// # Errors
+    /// A mistake outside a test or on a rig that is not calibrated; a halt from the desk.
+    pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<Outcome, Halt> {
+        let Some(circuit) = self.place.circuit.clone() else {
+            return Err(Halt::Mistake("read and trial belong inside test(circuit, |t| { ... })".to_owned()));
+        };
+        let Some(calibration) = self.bench.calibration().cloned() else {
+            return Err(Halt::Mistake("nothing can be read before the rig is calibrated".to_owned()));
+        };
+        let words = match label {
+            Some(label) => format!("Reading, {label}"),
+            None => "Reading".to_owned(),
+        };
+        let mut takes = Takes::new(trial);
+        loop {
+            let wants = Wants::Reading {
+                on: HoseOn::Circuit { label: label.map(str::to_owned), trial },
+                deepest_pa: calibration.plugged().si(),
+                unit: self.vacuum_unit.symbol.to_owned(),
+            };
+            if let Answer::Quantity { entry } = self.ask(&words, wants)? {
+                takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
+            }
+            let outcome =
+                takes.outcome(&self.bench, &circuit).map_err(|error| Halt::Mistake(error.to_string()))?;
+            let next = takes.next(&outcome);
+            let more = next != Next::Enough;
+            self.desk.show(&Shown::Judged {
+                circuit: &circuit,
+                calibration: &calibration,
+                outcome: &outcome,
+                more,
+            });
+            match next {
+                Next::Enough => {
+                    if !trial {
+                        self.judged.push(outcome.judgement.verdict);
+                    }
+                    return Ok(outcome);
+                }
+                Next::Reseat => {
+                    let words = "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
+                    self.ask(words, Wants::Ready)?;
+                }
+            }
+        }
+    }
+
+    fn under_test(&self) -> Option<String> {
+        self.place.circuit.as_ref().map(|circuit| circuit.name.clone())
+    }
+
+    fn put(&mut self, asker: Asker, words: &str, wants: Wants) -> Result<Answer, Halt> {
+        self.n_asked += 1;
+        if self.n_asked > MOST_QUESTIONS {
+            return Err(Halt::Mistake(format!("more than {MOST_QUESTIONS} questions in one session")));
+        }
+        let circuit = match asker {
+            Asker::Procedure => self.under_test(),
+            Asker::Runner => None,
+        };
+        let key = (circuit.clone(), wants.kind(), format!("{asker:?}:{words}"));
+        let times = self.times_asked.entry(key).or_insert(0);
+        *times += 1;
+        let question = Question { asker, circuit, words: words.to_owned(), occurrence: *times, wants };
+        let answer = self.desk.ask(&question, &self.place)?;
+        let refused = |refusal: Refusal| Halt::Mistake(format!("the answer does not fit: {refusal}"));
+        question.accepts(&answer).map_err(refused)?;
+        self.bench.learn(&question, &answer).map_err(|error| Halt::Mistake(error.to_string()))?;
+        Ok(answer)
+    }
+}
+
+/// A desk that answers nothing.
+struct Nobody;
+
+impl Desk for Nobody {
+    fn tell(&mut self, _: &Told) {}
+
+    fn ask(&mut self, _: &Question, _: &Place) -> Result<Answer, Aside> {
+        Err(Aside::Lost("nobody is at this desk".to_owned()))
+    }
+
+    fn show(&mut self, _: &Shown<'_>) {}
+}

@@ -1,0 +1,104 @@
+use rhai::{Array, Engine, Map};
+
+use super::super::fields::Fields;
+use super::amount::Amount;
+use super::host::{Done, Host, halted, mistake};
+use super::taken::Measured;
+use super::testing::Test;
+use crate::quantity::{Quantity, Unit};
+use crate::record::{Answer, Wants};
+
+/// Registers `caution`, `ready`, `ask_yes`, `ask_choice`, `ask_text` and `ask_number`, each also as a method of a test.
+pub(super) fn register(engine: &mut Engine, host: &Host) {
+    question(engine, host, "caution", |host, text| confirmed(host, text, Wants::Acknowledgement));
+    question(engine, host, "ready", |host, text| confirmed(host, text, Wants::Ready));
+    question(engine, host, "ask_yes", |host, text| match ask(host, text, Wants::Yes)? {
+        Answer::Yes { yes } => Ok(yes),
+        _ => Err(unanswered()),
+    });
+    question(engine, host, "ask_text", |host, text| match ask(host, text, Wants::Text)? {
+        Answer::Text { text } => Ok(text),
+        _ => Ok(String::new()),
+    });
+    choice(engine, host);
+    number(engine, host);
+}
+
+fn question<T: rhai::Variant + Clone>(
+    engine: &mut Engine,
+    host: &Host,
+    name: &'static str,
+    act: fn(&Host, &str) -> Done<T>,
+) {
+    let (word, method) = (host.clone(), host.clone());
+    engine.register_fn(name, move |text: &str| act(&word, text));
+    engine.register_fn(name, move |_: Test, text: &str| act(&method, text));
+}
+
+fn choice(engine: &mut Engine, host: &Host) {
+    let act = |host: &Host, text: &str, options: Array| {
+        let options: Vec<String> = options
+            .into_iter()
+            .map(|option| {
+                option.into_string().map_err(|found| mistake(format!("a choice is a text, not {found}")))
+            })
+            .collect::<Done<_>>()?;
+        let folded: std::collections::BTreeSet<_> =
+            options.iter().map(|option| option.to_lowercase()).collect();
+        if options.len() < 2 || folded.len() < options.len() || folded.contains("") {
+            return Err(mistake(
+                "ask_choice needs two or more choices, each different: ask_choice(\"...\", [\"a\", \"b\"])",
+            ));
+        }
+        match ask(host, text, Wants::Choice { options })? {
+            Answer::Choice { chosen } => Ok(chosen),
+            _ => Err(unanswered()),
+        }
+    };
+    let (word, method) = (host.clone(), host.clone());
+    engine.register_fn("ask_choice", move |text: &str, options: Array| act(&word, text, options));
+    engine.register_fn("ask_choice", move |_: Test, text: &str, options: Array| act(&method, text, options));
+}
+
+fn number(engine: &mut Engine, host: &Host) {
+    let act = |host: &Host, text: &str, map: Map| {
+        let fields = Fields::new("ask_number", &map).map_err(mistake)?;
+        let unit = fields.text("unit", "\"mm\"").map_err(mistake)?;
+        let Some(unit) = Unit::by_text(&unit) else {
+            return Err(mistake(format!(
+                "\"{unit}\" is no known unit; write it like \"mm\", \"psi\" or \"ohm\""
+            )));
+        };
+        let limit = |key| fields.optional_quantity(key, unit.dimension).map_err(mistake);
+        let (low, high) = (limit("low")?, limit("high")?);
+        if let (Some(low), Some(high)) = (low, high)
+            && low.si() > high.si()
+        {
+            return Err(mistake("low of ask_number is above its high; swap them"));
+        }
+        let (low, high) = (low.map(Quantity::si), high.map(Quantity::si));
+        let value = match ask(host, text, Wants::Number { unit: unit.symbol.to_owned(), low, high })? {
+            Answer::Quantity { entry } => entry.quantity().map(|quantity| Amount { quantity, unit }),
+            _ => None,
+        };
+        Ok(Measured { value, low, high })
+    };
+    let (word, method) = (host.clone(), host.clone());
+    engine.register_fn("ask_number", move |text: &str, map: Map| act(&word, text, map));
+    engine.register_fn("ask_number", move |_: Test, text: &str, map: Map| act(&method, text, map));
+}
+
+fn confirmed(host: &Host, text: &str, wants: Wants) -> Done<()> {
+    ask(host, text, wants).map(|_| ())
+}
+
+fn ask(host: &Host, text: &str, wants: Wants) -> Done<Answer> {
+    if text.trim().is_empty() {
+        return Err(mistake("a question needs words: what the technician reads"));
+    }
+    host.walk().ask(text, wants).map_err(halted)
+}
+
+fn unanswered() -> Box<rhai::EvalAltResult> {
+    mistake("this question was left without an answer, but what follows depends on it")
+}

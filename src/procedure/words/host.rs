@@ -1,0 +1,58 @@
+use std::cell::{RefCell, RefMut};
+use std::rc::Rc;
+
+use rhai::{Dynamic, Engine, EvalAltResult, Position};
+
+use super::super::engine::engine;
+use super::super::{Halt, Walk};
+
+/// What the words are called with: the walk, shared between all of them.
+#[derive(Clone)]
+pub(in super::super) struct Host(Rc<RefCell<Walk>>);
+
+/// A result of a word.
+pub(super) type Done<T> = Result<T, Box<EvalAltResult>>;
+
+impl Host {
+    /// Takes the walk that the words act on.
+    pub(in super::super) fn new(walk: Walk) -> Host {
+        Host(Rc::new(RefCell::new(walk)))
+    }
+
+    /// Borrows the walk; no borrow may be held while a closure of the script runs.
+    pub(in super::super) fn walk(&self) -> RefMut<'_, Walk> {
+        self.0.borrow_mut()
+    }
+}
+
+/// Turns a halt of the walk into one of the engine, which no script can catch.
+pub(super) fn halted(halt: Halt) -> Box<EvalAltResult> {
+    match halt {
+        Halt::Mistake(text) => mistake(text),
+        halt => Box::new(EvalAltResult::ErrorTerminated(Dynamic::from(halt), Position::NONE)),
+    }
+}
+
+/// Makes an engine error of a script's mistake; the engine puts the call's position to it.
+pub(super) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
+    Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(text.into()), Position::NONE))
+}
+
+/// Makes the one engine that runs procedures, with every word registered on this host.
+pub(in super::super) fn engine_to_run(host: &Host) -> Engine {
+    let mut engine = engine();
+    super::numbers::register(&mut engine);
+    super::amount::register(&mut engine);
+    super::comparing::register(&mut engine);
+    super::taken::register(&mut engine);
+    super::titles::register(&mut engine, host);
+    super::circuits::register(&mut engine, host);
+    super::asking::register(&mut engine, host);
+    super::testing::register(&mut engine, host);
+    engine
+}
+
+/// Makes the same engine with nobody at the desk, to compile and check with.
+pub(in super::super) fn engine_to_compile() -> Engine {
+    engine_to_run(&Host::new(Walk::with_nobody()))
+}

@@ -1,0 +1,17 @@
+//! The words of the procedure language, each a call of the walk or a native value.
+
+mod amount;
+mod asking;
+mod circuits;
+mod comparing;
+mod host;
+mod numbers;
+mod taken;
+mod testing;
+mod titles;
+mod vocabulary;
+
+pub(super) use amount::Amount;
+pub(super) use host::{Host, engine_to_compile, engine_to_run};
+pub use vocabulary::{VOCABULARY, Word};
+pub(super) use vocabulary::{keys_of, property_names};

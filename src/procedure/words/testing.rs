@@ -1,0 +1,66 @@
+use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
+
+use super::super::Halt;
+use super::circuits::CircuitWord;
+use super::host::{Done, Host, halted, mistake};
+use super::taken::Reading;
+
+/// The test under way, as a script's `t`.
+#[derive(Debug, Clone)]
+pub(super) struct Test;
+
+/// Registers `test`, `read` and `trial`.
+pub(super) fn register(engine: &mut Engine, host: &Host) {
+    engine.register_type_with_name::<Test>("test");
+
+    let plain = host.clone();
+    engine.register_fn("test", move |circuit: CircuitWord| {
+        let done = begin(&plain, &circuit).and_then(|()| read(&plain, None, false).map(|_| ()));
+        end(&plain, done)
+    });
+    let bodied = host.clone();
+    engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord, body: FnPtr| {
+        let done = begin(&bodied, &circuit)
+            .and_then(|()| body.call_within_context::<Dynamic>(&context, (Test,)).map(|_| ()));
+        end(&bodied, done)
+    });
+
+    let unlabelled = host.clone();
+    engine.register_fn("read", move |_: Test| read(&unlabelled, None, false));
+    for (name, trial) in [("read", false), ("trial", true)] {
+        let host = host.clone();
+        engine.register_fn(name, move |_: Test, label: &str| {
+            if label.trim().is_empty() {
+                return Err(mistake(format!("the label of {name} is empty")));
+            }
+            read(&host, Some(label), trial)
+        });
+    }
+}
+
+fn begin(host: &Host, circuit: &CircuitWord) -> Done<()> {
+    host.walk().begin_test(&circuit.name).map_err(halted)
+}
+
+fn read(host: &Host, label: Option<&str>, trial: bool) -> Done<Reading> {
+    let outcome = host.walk().read(label, trial).map_err(halted)?;
+    Reading::of(&outcome).ok_or_else(|| mistake("the reading gave no finite result"))
+}
+
+/// Ends the test, also where the technician left it; any other error passes on.
+fn end(host: &Host, done: Done<()>) -> Done<()> {
+    match done {
+        Ok(()) => host.walk().end_test().map_err(halted),
+        Err(error) if is_leaving(&error) => host.walk().end_test().map_err(halted),
+        Err(error) => Err(error),
+    }
+}
+
+fn is_leaving(error: &EvalAltResult) -> bool {
+    match error.unwrap_inner() {
+        EvalAltResult::ErrorTerminated(token, _) => {
+            token.read_lock::<Halt>().is_some_and(|halt| *halt == Halt::LeaveCircuit)
+        }
+        _ => false,
+    }
+}

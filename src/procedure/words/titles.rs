@@ -1,0 +1,89 @@
+use rhai::{Engine, Map};
+
+use super::super::fields::{Fields, Mistake};
+use super::super::{Halt, Title, Walk};
+use super::host::{Host, halted, mistake};
+use crate::leak::OilState;
+use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
+use crate::quantity::{Dimension, Pressure, Temperature, Viscosity, VolumeFlow};
+use crate::record::Told;
+
+/// Registers `procedure`, `section`, `say` and `finding`.
+pub(super) fn register(engine: &mut Engine, host: &Host) {
+    let titled = host.clone();
+    engine.register_fn("procedure", move |map: Map| {
+        let title = title(&map).map_err(mistake)?;
+        titled.walk().titled(title).map_err(halted)
+    });
+    text_word(engine, host, "section", |walk, text| walk.tell(Told::Section { title: text }));
+    text_word(engine, host, "say", |walk, text| walk.tell(Told::Said { text }));
+    text_word(engine, host, "finding", Walk::found);
+}
+
+fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut Walk, String)) {
+    let host = host.clone();
+    let word = move |text: &str| {
+        if text.trim().is_empty() {
+            return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
+        }
+        act(&mut host.walk(), text.to_owned());
+        Ok(())
+    };
+    let method = word.clone();
+    engine.register_fn(name, word);
+    engine.register_fn(name, move |_: super::testing::Test, text: &str| method(text));
+}
+
+fn title(map: &Map) -> Result<Title, Mistake> {
+    let fields = Fields::new("procedure", map)?;
+    Ok(Title {
+        title: fields.text("title", "\"Tarn T6, lower control body\"")?,
+        unit: fields.optional_text("unit")?,
+        version: version(fields.text("version", "\"1.0.0\"")?)?,
+        oil: fields.map("oil")?.as_ref().map(oil).transpose()?,
+    })
+}
+
+fn version(text: String) -> Result<String, Mistake> {
+    let parts: Vec<_> = text.split('.').collect();
+    let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
+    if parts.len() == 3 && parts.iter().all(|part| number(&part)) {
+        Ok(text)
+    } else {
+        Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))
+    }
+}
+
+fn oil(map: &Map) -> Result<OilState, Mistake> {
+    let fields = Fields::new("oil", map)?;
+    let missing = |key: &str| format!("oil needs {key}");
+    let pressure = Pressure::try_from(fields.quantity("pressure", Dimension::Pressure)?)
+        .map_err(|_| missing("pressure"))?;
+    let temperature = Temperature::try_from(fields.quantity("temperature", Dimension::Temperature)?)
+        .map_err(|_| missing("temperature"))?;
+    let delivery = fields
+        .optional_quantity("delivery", Dimension::VolumeFlow)?
+        .and_then(|q| VolumeFlow::try_from(q).ok());
+    OilState::new(fluid(&fields)?, pressure, temperature, delivery).map_err(|error| error.to_string())
+}
+
+/// Returns the oil by its two viscosities, or a typical one where they are not given.
+fn fluid(fields: &Fields<'_>) -> Result<Oil, Mistake> {
+    let viscosity = |key| {
+        let found = fields.optional_quantity(key, Dimension::Viscosity)?;
+        Ok::<_, Mistake>(found.and_then(|quantity| Viscosity::try_from(quantity).ok()))
+    };
+    let at = |celsius: f64, viscosity_m2_s| ViscosityPoint {
+        temperature_k: Temperature::constant(celsius + 273.15),
+        viscosity_m2_s,
+    };
+    match (viscosity("viscosity_40")?, viscosity("viscosity_100")?) {
+        (None, None) => Oil::typical().map_err(|error| error.to_string()),
+        (Some(cold), Some(hot)) => {
+            let walther =
+                Walther::new([at(40.0, cold), at(100.0, hot)]).map_err(|error| error.to_string())?;
+            Oil::new(walther, TYPICAL_DENSITY).map_err(|error| error.to_string())
+        }
+        _ => Err("oil needs both viscosity_40 and viscosity_100, or neither".to_owned()),
+    }
+}

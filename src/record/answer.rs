@@ -1,0 +1,243 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::{HoseOn, Question, Wants};
+use crate::air::{Barometer, BarometerSource};
+use crate::quantity::{Entry, Length, Pressure, Quantity, Unit};
+
+/// What a desk answers to a question.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Answer {
+    /// A caution was acknowledged, or something was done.
+    Confirmed,
+    /// Yes or no.
+    Yes {
+        /// Whether it was yes.
+        yes: bool,
+    },
+    /// One of the options.
+    Choice {
+        /// The option, as the question wrote it.
+        chosen: String,
+    },
+    /// Free text, or the technician's name.
+    Text {
+        /// The text as typed, trimmed.
+        text: String,
+    },
+    /// A measured quantity or a reading of the gauge.
+    Quantity {
+        /// The value as entered and in SI.
+        entry: Entry,
+    },
+    /// The barometer.
+    Barometer {
+        /// As entered.
+        entered: String,
+        /// What was entered and the station pressure that follows.
+        barometer: Barometer,
+    },
+    /// It could not be done.
+    Unable {
+        /// Why.
+        reason: String,
+    },
+}
+
+/// Why an answer does not fit its question: a full sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal(String);
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
+    Err(Refusal(why.into()))
+}
+
+impl Question {
+    /// Reads an answer as typed.
+    ///
+    /// # Errors
+    /// A sentence for the technician where the text does not answer this question.
+    pub fn read(&self, text: &str) -> Result<Answer, Refusal> {
+        let text = text.trim();
+        let answer = match &self.wants {
+            Wants::Acknowledgement if text.eq_ignore_ascii_case("ok") => Answer::Confirmed,
+            Wants::Acknowledgement => return refuse("Read the caution, then type ok."),
+            Wants::Ready if ["", "ok", "done", "ready"].contains(&text.to_lowercase().as_str()) => {
+                Answer::Confirmed
+            }
+            Wants::Ready => {
+                return refuse(
+                    "Press Enter when it is done, or say why it can't be: cannot, and the reason.",
+                );
+            }
+            Wants::Yes => match text.to_lowercase().as_str() {
+                "y" | "yes" => Answer::Yes { yes: true },
+                "n" | "no" => Answer::Yes { yes: false },
+                _ => return refuse("Type yes or no."),
+            },
+            Wants::Choice { options } => Answer::Choice { chosen: choose(options, text)? },
+            Wants::Text if text.is_empty() => return refuse("Type a few words."),
+            Wants::Technician if text.is_empty() => {
+                return refuse("Type your name or initials; the record carries it.");
+            }
+            Wants::Text | Wants::Technician => Answer::Text { text: text.to_owned() },
+            Wants::Number { .. } | Wants::Reading { .. } => {
+                let Some(unit) = self.unit() else { return refuse("This question names no known unit.") };
+                Answer::Quantity {
+                    entry: Entry::parse(text, unit).map_err(|error| Refusal(sentence(&error)))?,
+                }
+            }
+            Wants::Barometer => read_barometer(text)?,
+        };
+        self.accepts(&answer)?;
+        Ok(answer)
+    }
+
+    /// Checks that an answer, typed or kept, fits this question.
+    ///
+    /// # Errors
+    /// A sentence for the technician where it does not.
+    pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
+        match (&self.wants, answer) {
+            (Wants::Acknowledgement | Wants::Ready, Answer::Confirmed)
+            | (Wants::Yes, Answer::Yes { .. })
+            | (Wants::Text | Wants::Technician, Answer::Text { .. })
+            | (Wants::Barometer, Answer::Barometer { .. }) => Ok(()),
+            (Wants::Choice { options }, Answer::Choice { chosen }) if options.contains(chosen) => Ok(()),
+            (Wants::Number { .. }, Answer::Quantity { entry }) => match self.unit() {
+                Some(unit) if unit.dimension == entry.dimension => Ok(()),
+                _ => refuse("The answer is in a unit of another kind of quantity."),
+            },
+            (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry }) => {
+                reading_fits(on, *deepest_pa, entry, self.unit())
+            }
+            (_, Answer::Unable { .. }) => self.may_be_left(),
+            _ => refuse("The answer is of another kind than the question."),
+        }
+    }
+
+    /// Checks whether a technician may say `cannot` here.
+    fn may_be_left(&self) -> Result<(), Refusal> {
+        match self.wants {
+            Wants::Acknowledgement => {
+                refuse("A caution can't be left out. Park the session if the work can't go on safely.")
+            }
+            Wants::Technician | Wants::Barometer => {
+                refuse("The record needs this. Park the session if you don't have it.")
+            }
+            Wants::Reading { on: HoseOn::Plug | HoseOn::Orifice, .. } => refuse(
+                "Nothing can be judged on a rig that isn't set. Park the session and set the rig first.",
+            ),
+            Wants::Yes | Wants::Choice { .. } if self.circuit.is_none() => {
+                refuse("What comes next depends on this answer. Answer it, or park the session.")
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+fn choose(options: &[String], text: &str) -> Result<String, Refusal> {
+    if let Some(option) = text.parse::<usize>().ok().and_then(|n| options.get(n.wrapping_sub(1))) {
+        return Ok(option.clone());
+    }
+    let folded = text.to_lowercase();
+    if let Some(option) = options.iter().find(|option| option.to_lowercase() == folded) {
+        return Ok(option.clone());
+    }
+    let mut starting = options.iter().filter(|option| option.to_lowercase().starts_with(&folded));
+    match (starting.next(), starting.next()) {
+        (Some(option), None) if !folded.is_empty() => Ok(option.clone()),
+        _ => refuse(format!("Type a number from 1 to {}, or the words of one choice.", options.len())),
+    }
+}
+
+fn reading_fits(
+    on: &HoseOn,
+    deepest_pa: f64,
+    entry: &Entry,
+    unit: Option<&'static Unit>,
+) -> Result<(), Refusal> {
+    let shown = |si: f64| match (unit, Pressure::from_si(si)) {
+        (Some(unit), Some(pressure)) => pressure.in_unit(unit),
+        _ => format!("{si} Pa"),
+    };
+    if unit.is_none_or(|unit| unit.dimension != entry.dimension) {
+        return refuse("A reading is a vacuum, in inHg or kPa.");
+    }
+    if entry.si < 0.0 {
+        return refuse(
+            "A vacuum reading is not negative. Check the dial's zero with the hose open, then read again.",
+        );
+    }
+    if entry.si == 0.0 {
+        return refuse(
+            "No vacuum at all is no reading of a leak. Check that the pump runs, the inlet valve is open and the hose is on.",
+        );
+    }
+    if entry.si <= deepest_pa {
+        return Ok(());
+    }
+    refuse(match on {
+        HoseOn::Circuit { .. } => format!(
+            "No circuit can read deeper than the plugged hose, which read {}. Read again; if it stays, the rig has \
+             moved: plug the hose, look, and calibrate again.",
+            shown(deepest_pa)
+        ),
+        HoseOn::Plug => format!(
+            "No vacuum is deeper than the barometer, {}. Read the dial again, and check its zero.",
+            shown(deepest_pa)
+        ),
+        HoseOn::Orifice => format!(
+            "The orifice lets air in, so it can't read deeper than the plugged hose, {}. Check that the orifice is \
+             clear and that the hose is on it.",
+            shown(deepest_pa)
+        ),
+    })
+}
+
+/// Reads `29.1 inHg` (station pressure), `5280 ft` (elevation) or `30.11 inHg at 5577 ft` (altimeter setting).
+fn read_barometer(text: &str) -> Result<Answer, Refusal> {
+    const HOW: &str = "Type the station pressure with its unit (29.1 inHg), the elevation (5280 ft), or a weather \
+                       report's figure with the elevation (30.11 inHg at 5577 ft).";
+    let pressure = |text: &str| match Unit::by_text("inHg").map(|unit| Entry::parse(text, unit)) {
+        Some(Ok(entry)) => entry.quantity().and_then(|q| Pressure::try_from(q).ok()),
+        _ => None,
+    };
+    let length = |text: &str| {
+        let metres = Unit::by_text("m")?;
+        let has_unit = text.chars().any(char::is_alphabetic);
+        let entry = Entry::parse(text, metres).ok().filter(|_| has_unit)?;
+        entry.quantity().and_then(|q: Quantity| Length::try_from(q).ok())
+    };
+    let barometer = match text.split_once(" at ") {
+        Some((setting, elevation)) => match (pressure(setting), length(elevation)) {
+            (Some(setting), Some(elevation)) => BarometerSource::AltimeterSetting { setting, elevation },
+            _ => return refuse(HOW),
+        },
+        None => match (length(text), pressure(text)) {
+            (Some(elevation), _) => BarometerSource::Elevation { elevation },
+            (None, Some(pressure)) => BarometerSource::Station { pressure },
+            (None, None) => return refuse(HOW),
+        },
+    };
+    match Barometer::new(barometer) {
+        Ok(barometer) => Ok(Answer::Barometer { entered: text.to_owned(), barometer }),
+        Err(error) => refuse(format!("{} {HOW}", sentence(&error))),
+    }
+}
+
+/// Makes a sentence of an error's text, which starts low and ends without a period.
+fn sentence(error: &impl fmt::Display) -> String {
+    let text = error.to_string();
+    let mut letters = text.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}

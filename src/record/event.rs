@@ -1,0 +1,112 @@
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::{Answer, Circuit, Opening, Question};
+
+/// One line of the journal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Event {
+    /// Counts the events of a session, from 1.
+    pub n: u64,
+    /// When it was written, by the machine's clock.
+    pub at: Timestamp,
+    /// What happened.
+    pub what: What,
+}
+
+/// What an event says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case", deny_unknown_fields)]
+pub enum What {
+    /// The session began.
+    Opened {
+        /// Everything that was settled before the first question.
+        opening: Box<Opening>,
+    },
+    /// A question was answered.
+    Answered {
+        /// The question.
+        question: Question,
+        /// Its answer.
+        answer: Answer,
+    },
+    /// Answers were taken back; they stay in the journal.
+    Retracted {
+        /// Numbers of the events that gave them.
+        answers: Vec<u64>,
+    },
+    /// The technician jotted something down.
+    Jotted {
+        /// The circuit under test, where there was one.
+        circuit: Option<String>,
+        /// The text.
+        text: String,
+    },
+    /// The session was parked.
+    Parked,
+    /// The session was taken up again.
+    Resumed {
+        /// Version of the program that did.
+        program: String,
+    },
+    /// The procedure came to its end.
+    Finished {
+        /// Everything the procedure said, asked and found, in order.
+        walk: Vec<Step>,
+    },
+}
+
+/// One step of the final walk through a procedure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "step", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Step {
+    /// Something the procedure told.
+    Told {
+        /// What.
+        told: Told,
+    },
+    /// A question answered by the event of that number.
+    Asked {
+        /// The number.
+        n: u64,
+    },
+}
+
+/// Something that a procedure tells, without asking.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "told", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Told {
+    /// A new section begins.
+    Section {
+        /// Its title.
+        title: String,
+    },
+    /// A plain text.
+    Said {
+        /// The text.
+        text: String,
+    },
+    /// A circuit is described.
+    Described {
+        /// The circuit.
+        circuit: Box<Circuit>,
+    },
+    /// The test of a circuit begins.
+    Began {
+        /// Its name.
+        circuit: String,
+    },
+    /// The test of a circuit ends.
+    Ended {
+        /// Its name.
+        circuit: String,
+    },
+    /// The procedure has concluded something.
+    Found {
+        /// The circuit under test, where there is one.
+        circuit: Option<String>,
+        /// The conclusion.
+        text: String,
+    },
+}

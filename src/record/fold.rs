@@ -1,0 +1,274 @@
+use std::fmt;
+
+use super::model::{
+    AnswerRecord, BarometerRecord, CalibrationRecord, FindingRecord, NoteRecord, Summary, TakeRecord,
+};
+use super::{
+    Answer, BenchState, CircuitRecord, Event, FORMAT, HoseOn, Next, Opening, Question, ReadingRecord, Record,
+    Step, Takes, TakesError, Told, Wants, What,
+};
+use crate::leak::Verdict;
+use crate::rig::CalibrationError;
+
+/// Why a journal makes no record.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FoldError {
+    /// It does not begin with an opening.
+    NotOpened,
+    /// It does not end with a finished walk.
+    NotFinished,
+    /// A step of the walk names an event that is no answer.
+    NoAnswer(u64),
+    /// A step is about a circuit that was not described.
+    NoCircuit(String),
+    /// A pair of readings is no calibration.
+    Calibration(CalibrationError),
+    /// A circuit's readings have no outcome.
+    Takes(TakesError),
+}
+
+impl fmt::Display for FoldError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            FoldError::NotOpened => f.write_str("the journal does not begin with an opening"),
+            FoldError::NotFinished => f.write_str("the session is not finished"),
+            FoldError::NoAnswer(n) => write!(f, "event {n} of the journal is not an answer"),
+            FoldError::NoCircuit(name) => write!(f, "the circuit \"{name}\" was never described"),
+            FoldError::Calibration(error) => error.fmt(f),
+            FoldError::Takes(error) => error.fmt(f),
+        }
+    }
+}
+
+/// Makes the record of a finished session from its journal. It reads nothing else: the same events give the same
+/// record, today and in an audit.
+///
+/// # Errors
+/// Where the events are not those of a finished session.
+pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
+    let Some(What::Opened { opening }) = events.first().map(|event| &event.what) else {
+        return Err(FoldError::NotOpened);
+    };
+    let Some(Event { at: finished, what: What::Finished { walk }, .. }) = events.last() else {
+        return Err(FoldError::NotFinished);
+    };
+    let mut fold = Fold::new(opening, events);
+    for step in walk {
+        match step {
+            Step::Told { told } => fold.told(told)?,
+            Step::Asked { n } => fold.asked(*n)?,
+        }
+    }
+    let notes = events.iter().filter_map(|event| match &event.what {
+        What::Jotted { circuit, text } => {
+            Some(NoteRecord { at: event.at, circuit: circuit.clone(), text: text.clone() })
+        }
+        _ => None,
+    });
+    Ok(Record {
+        format: FORMAT.to_owned(),
+        session: opening.session.clone(),
+        mode: opening.mode,
+        started: events[0].at,
+        finished: *finished,
+        technician: fold.technician,
+        program: opening.program.clone(),
+        procedure: opening.procedure.clone(),
+        rig: opening.rig.clone(),
+        confidence: opening.confidence,
+        barometer: fold.barometer,
+        calibrations: fold.calibrations,
+        summary: Summary::of(&fold.circuits),
+        circuits: fold.circuits,
+        answers: fold.answers,
+        findings: fold.findings,
+        notes: notes.collect(),
+        journal: events.to_vec(),
+        digest: None,
+    })
+}
+
+struct Fold<'a> {
+    events: &'a [Event],
+    bench: BenchState,
+    technician: Option<String>,
+    barometer: Option<BarometerRecord>,
+    calibrations: Vec<CalibrationRecord>,
+    circuits: Vec<CircuitRecord>,
+    answers: Vec<AnswerRecord>,
+    findings: Vec<FindingRecord>,
+    plugged: Option<TakeRecord>,
+    /// The reading being taken: its label, whether it is a trial, and its takes.
+    open: Option<OpenReading>,
+}
+
+struct OpenReading {
+    circuit: usize,
+    label: Option<String>,
+    trial: bool,
+    takes: Takes,
+    entries: Vec<TakeRecord>,
+}
+
+impl<'a> Fold<'a> {
+    fn new(opening: &Opening, events: &'a [Event]) -> Fold<'a> {
+        Fold {
+            events,
+            bench: BenchState::new(opening.rig.clone(), opening.procedure.oil.clone(), opening.confidence),
+            technician: None,
+            barometer: None,
+            calibrations: Vec::new(),
+            circuits: Vec::new(),
+            answers: Vec::new(),
+            findings: Vec::new(),
+            plugged: None,
+            open: None,
+        }
+    }
+
+    fn told(&mut self, told: &Told) -> Result<(), FoldError> {
+        match told {
+            Told::Section { .. } | Told::Said { .. } => {}
+            Told::Described { circuit } => self.circuits.push(CircuitRecord::of(circuit)),
+            Told::Began { circuit } => {
+                self.circuit(circuit)?;
+            }
+            Told::Ended { circuit } => {
+                self.close()?;
+                let at = self.circuit(circuit)?;
+                self.circuits[at].conclude();
+            }
+            Told::Found { circuit, text } => {
+                self.findings.push(FindingRecord { circuit: circuit.clone(), text: text.clone() });
+            }
+        }
+        Ok(())
+    }
+
+    fn asked(&mut self, n: u64) -> Result<(), FoldError> {
+        let event = usize::try_from(n).ok().and_then(|n| self.events.get(n.checked_sub(1)?));
+        let Some(Event { at, what: What::Answered { question, answer }, .. }) = event else {
+            return Err(FoldError::NoAnswer(n));
+        };
+        self.bench.learn(question, answer).map_err(FoldError::Calibration)?;
+        match (&question.wants, answer) {
+            (Wants::Technician, Answer::Text { text }) => self.technician = Some(text.clone()),
+            (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
+                self.barometer = Some(BarometerRecord::of(entered, barometer));
+            }
+            (Wants::Reading { on, .. }, Answer::Quantity { entry }) => {
+                let take = TakeRecord { event: n, at: *at, entry: entry.clone(), counts: true };
+                match on {
+                    HoseOn::Plug => self.plugged = Some(take),
+                    HoseOn::Orifice => self.calibrated(take),
+                    HoseOn::Circuit { label, trial } => {
+                        self.took(question, label.as_deref(), *trial, take)?
+                    }
+                }
+            }
+            (_, Answer::Unable { reason }) => self.left(question, reason)?,
+            _ => self.answers.push(AnswerRecord {
+                event: n,
+                circuit: question.circuit.clone(),
+                question: question.words.clone(),
+                answer: answer.clone(),
+            }),
+        }
+        Ok(())
+    }
+
+    fn calibrated(&mut self, through: TakeRecord) {
+        if let (Some(plugged), Some(calibration)) = (self.plugged.take(), self.bench.calibration()) {
+            self.calibrations.push(CalibrationRecord::of(plugged, through, calibration));
+        }
+    }
+
+    /// Adds a take to the reading being taken, or begins the next reading.
+    fn took(
+        &mut self,
+        question: &Question,
+        label: Option<&str>,
+        trial: bool,
+        take: TakeRecord,
+    ) -> Result<(), FoldError> {
+        let circuit = self.circuit(question.circuit.as_deref().unwrap_or_default())?;
+        let goes_on = match &self.open {
+            Some(open) => {
+                let outcome = open
+                    .takes
+                    .outcome(&self.bench, &self.circuits[circuit].circuit)
+                    .map_err(FoldError::Takes)?;
+                open.circuit == circuit
+                    && open.label.as_deref() == label
+                    && open.trial == trial
+                    && open.takes.next(&outcome) == Next::Reseat
+            }
+            None => false,
+        };
+        if !goes_on {
+            self.close()?;
+        }
+        let open = self.open.get_or_insert_with(|| OpenReading {
+            circuit,
+            label: label.map(str::to_owned),
+            trial,
+            takes: Takes::new(trial),
+            entries: Vec::new(),
+        });
+        open.takes.add(&take.entry).map_err(FoldError::Takes)?;
+        open.entries.push(take);
+        Ok(())
+    }
+
+    /// Ends the reading being taken and puts its outcome to its circuit.
+    fn close(&mut self) -> Result<(), FoldError> {
+        let Some(open) = self.open.take() else { return Ok(()) };
+        let circuit = &mut self.circuits[open.circuit];
+        let outcome = open.takes.outcome(&self.bench, &circuit.circuit).map_err(FoldError::Takes)?;
+        let Some(calibration) = self.bench.calibration() else {
+            return Err(FoldError::Takes(TakesError::NotCalibrated));
+        };
+        let limits = circuit.circuit.limits;
+        let reading = ReadingRecord::of(
+            open.label,
+            open.trial,
+            self.calibrations.len(),
+            open.entries,
+            &limits,
+            calibration,
+            &outcome,
+        );
+        circuit.readings.push(reading.map_err(|error| FoldError::Takes(TakesError::Reading(error)))?);
+        Ok(())
+    }
+
+    fn left(&mut self, question: &Question, reason: &str) -> Result<(), FoldError> {
+        match &question.circuit {
+            Some(name) => {
+                self.close()?;
+                let at = self.circuit(name)?;
+                self.circuits[at].left = Some(reason.to_owned());
+            }
+            None => self.findings.push(FindingRecord {
+                circuit: None,
+                text: format!("could not be done: {} ({reason})", question.words),
+            }),
+        }
+        Ok(())
+    }
+
+    fn circuit(&self, name: &str) -> Result<usize, FoldError> {
+        let at = self.circuits.iter().position(|known| known.circuit.name == name);
+        at.ok_or_else(|| FoldError::NoCircuit(name.to_owned()))
+    }
+}
+
+impl CircuitRecord {
+    /// Draws the circuit's verdict from its readings that count: the worst of them.
+    fn conclude(&mut self) {
+        if self.left.is_none() {
+            let counting = self.readings.iter().filter(|reading| !reading.trial);
+            self.verdict = Verdict::worst(counting.map(|reading| reading.judgement.verdict));
+        }
+    }
+}

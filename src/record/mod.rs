@@ -1,0 +1,32 @@
+//! The record: what was asked, answered and found, as events, as a document, and as the fold of the one into the other.
+
+mod answer;
+mod bench_state;
+mod circuit;
+mod digest;
+mod event;
+mod fold;
+mod model;
+mod opening;
+mod question;
+mod schema;
+mod shop;
+mod store;
+mod takes;
+
+pub use answer::{Answer, Refusal};
+pub use bench_state::{ASSUMED_AIR, BenchState};
+pub use circuit::{Circuit, Repair};
+pub use digest::digest;
+pub use event::{Event, Step, Told, What};
+pub use fold::{FoldError, fold};
+pub use model::{
+    AnswerRecord, BarometerRecord, CalibrationRecord, CircuitRecord, FORMAT, FindingRecord, LimitsHere,
+    NoteRecord, ReadingRecord, Record, Summary, TakeRecord,
+};
+pub use opening::{FileDigest, Mode, Opening, ProcedureIdentity, RigParts};
+pub use question::{Asker, HoseOn, Question, Wants};
+pub use schema::{RECORD_SCHEMA, validate};
+pub use shop::Shop;
+pub use store::{StoreError, document, read, store};
+pub use takes::{MOST_TAKES, Next, Outcome, Takes, TakesError};

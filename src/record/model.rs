@@ -1,0 +1,274 @@
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::{Answer, Circuit, Event, Mode, Outcome, ProcedureIdentity, RigParts};
+use crate::air::Barometer;
+use crate::leak::{Assessment, Judgement, Limits, Verdict};
+use crate::quantity::Entry;
+use crate::rig::{Calibration, ReadingError};
+
+/// The format that a record opens with.
+pub const FORMAT: &str = "spoolproof/record/1";
+
+/// What a finished session leaves: a pure function of its journal, which it carries.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Record {
+    /// [`FORMAT`].
+    pub format: String,
+    /// The session's name.
+    pub session: String,
+    /// Whether a bench or a simulated rig answered.
+    pub mode: Mode,
+    /// When the session was opened.
+    pub started: Timestamp,
+    /// When the procedure came to its end.
+    pub finished: Timestamp,
+    /// Who tested.
+    pub technician: Option<String>,
+    /// Version of the program.
+    pub program: String,
+    /// The procedure and every file of it.
+    pub procedure: ProcedureIdentity,
+    /// The parts of the rig that enter the figures.
+    pub rig: RigParts,
+    /// Probability that a verdict must reach.
+    pub confidence: f64,
+    /// The barometer.
+    pub barometer: Option<BarometerRecord>,
+    /// The calibrations, in order.
+    pub calibrations: Vec<CalibrationRecord>,
+    /// How many circuits got which verdict.
+    pub summary: Summary,
+    /// The circuits, in the order described.
+    pub circuits: Vec<CircuitRecord>,
+    /// The procedure's other questions and their answers, in order.
+    pub answers: Vec<AnswerRecord>,
+    /// What was concluded, in order.
+    pub findings: Vec<FindingRecord>,
+    /// What the technician jotted down.
+    pub notes: Vec<NoteRecord>,
+    /// The journal.
+    pub journal: Vec<Event>,
+    /// SHA-256 over the canonical form (RFC 8785) of the record without this field, in hexadecimal.
+    pub digest: Option<String>,
+}
+
+/// The barometer as it was entered.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BarometerRecord {
+    /// As entered.
+    pub entered: String,
+    /// What was entered.
+    pub barometer: Barometer,
+    /// The station pressure that follows, in Pa.
+    pub station_pa: f64,
+}
+
+impl BarometerRecord {
+    pub(super) fn of(entered: &str, barometer: &Barometer) -> BarometerRecord {
+        BarometerRecord {
+            entered: entered.to_owned(),
+            barometer: *barometer,
+            station_pa: barometer.station().si(),
+        }
+    }
+}
+
+/// Two readings that set the rig's scale.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CalibrationRecord {
+    /// The reading with the hose plugged.
+    pub plugged: TakeRecord,
+    /// The reading through the test orifice.
+    pub through: TakeRecord,
+    /// Where the plugged point belongs at this barometer, in Pa.
+    pub target_plugged_pa: f64,
+    /// Where the through point belongs at this barometer, in Pa.
+    pub target_through_pa: f64,
+    /// Effective area of the inlet valve over that of the test orifice.
+    pub inlet_relative: f64,
+    /// Effective area of the bleed valve over that of the test orifice.
+    pub bleed_relative: f64,
+}
+
+impl CalibrationRecord {
+    pub(super) fn of(
+        plugged: TakeRecord,
+        through: TakeRecord,
+        calibration: &Calibration,
+    ) -> CalibrationRecord {
+        let (target_plugged, target_through) = calibration.targets();
+        CalibrationRecord {
+            plugged,
+            through,
+            target_plugged_pa: target_plugged.si(),
+            target_through_pa: target_through.si(),
+            inlet_relative: calibration.inlet_relative(),
+            bleed_relative: calibration.bleed_relative(),
+        }
+    }
+}
+
+/// One look at the gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TakeRecord {
+    /// Number of the journal's event.
+    pub event: u64,
+    /// When.
+    pub at: Timestamp,
+    /// The value as entered and in SI.
+    pub entry: Entry,
+    /// Whether it counts, or was set aside as spoiled by the seat.
+    pub counts: bool,
+}
+
+/// What became of a circuit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CircuitRecord {
+    /// The circuit as described.
+    pub circuit: Circuit,
+    /// Its verdict; none where it was not tested.
+    pub verdict: Option<Verdict>,
+    /// Why its test was left, where it was.
+    pub left: Option<String>,
+    /// Its readings, in order.
+    pub readings: Vec<ReadingRecord>,
+}
+
+impl CircuitRecord {
+    pub(super) fn of(circuit: &Circuit) -> CircuitRecord {
+        CircuitRecord { circuit: circuit.clone(), verdict: None, left: None, readings: Vec::new() }
+    }
+}
+
+/// One reading of a circuit: its takes and what they mean.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingRecord {
+    /// What tells it from others of the circuit.
+    pub label: Option<String>,
+    /// Whether it is left out of the circuit's verdict.
+    pub trial: bool,
+    /// Which of the calibrations it was taken on, from 1.
+    pub calibration: usize,
+    /// The takes, each after seating the plate anew.
+    pub takes: Vec<TakeRecord>,
+    /// Where the circuit's limits lie on this bench.
+    pub limits_here: LimitsHere,
+    /// What the takes that count mean.
+    pub meaning: Assessment,
+    /// The verdict and the probabilities that it rests on.
+    pub judgement: Judgement,
+}
+
+/// A circuit's limits as readings on the bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LimitsHere {
+    /// At and above this reading it holds, in Pa.
+    pub holds_pa: f64,
+    /// At and below this reading it leaks, in Pa.
+    pub leaks_pa: f64,
+}
+
+impl ReadingRecord {
+    pub(super) fn of(
+        label: Option<String>,
+        trial: bool,
+        calibration_number: usize,
+        mut takes: Vec<TakeRecord>,
+        limits: &Limits,
+        calibration: &Calibration,
+        outcome: &Outcome,
+    ) -> Result<ReadingRecord, ReadingError> {
+        for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
+            take.counts = *counts;
+        }
+        Ok(ReadingRecord {
+            label,
+            trial,
+            calibration: calibration_number,
+            takes,
+            limits_here: LimitsHere {
+                holds_pa: calibration.from_standard(limits.holds())?.si(),
+                leaks_pa: calibration.from_standard(limits.leaks())?.si(),
+            },
+            meaning: outcome.assessment,
+            judgement: outcome.judgement,
+        })
+    }
+}
+
+/// A question of the procedure and its answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AnswerRecord {
+    /// Number of the journal's event.
+    pub event: u64,
+    /// The circuit under test, where there was one.
+    pub circuit: Option<String>,
+    /// The question's words.
+    pub question: String,
+    /// The answer.
+    pub answer: Answer,
+}
+
+/// A conclusion.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FindingRecord {
+    /// The circuit that it is about, where there is one.
+    pub circuit: Option<String>,
+    /// The conclusion.
+    pub text: String,
+}
+
+/// A note of the technician's.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NoteRecord {
+    /// When.
+    pub at: Timestamp,
+    /// The circuit under test, where there was one.
+    pub circuit: Option<String>,
+    /// The text.
+    pub text: String,
+}
+
+/// How many circuits got which verdict.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Summary {
+    /// Sound.
+    pub holds: usize,
+    /// Between the limits.
+    pub worn: usize,
+    /// To be repaired.
+    pub leaks: usize,
+    /// Not decided by the readings.
+    pub retest: usize,
+    /// Described, but not tested or left.
+    pub not_tested: usize,
+}
+
+impl Summary {
+    pub(super) fn of(circuits: &[CircuitRecord]) -> Summary {
+        let mut summary = Summary::default();
+        for circuit in circuits {
+            let count = match circuit.verdict {
+                Some(Verdict::Holds) => &mut summary.holds,
+                Some(Verdict::Worn) => &mut summary.worn,
+                Some(Verdict::Leaks) => &mut summary.leaks,
+                Some(Verdict::Retest) => &mut summary.retest,
+                None => &mut summary.not_tested,
+            };
+            *count += 1;
+        }
+        summary
+    }
+}

@@ -1,0 +1,75 @@
+use serde::{Deserialize, Serialize};
+
+use crate::leak::OilState;
+use crate::rig::{Dial, Orifice};
+
+/// Everything that is settled before a session's first question.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Opening {
+    /// The session's name, also the record's.
+    pub session: String,
+    /// Whether a bench or a simulated rig answers.
+    pub mode: Mode,
+    /// Version of the program.
+    pub program: String,
+    /// The procedure and every file of it.
+    pub procedure: ProcedureIdentity,
+    /// The parts of the rig that enter the figures.
+    pub rig: RigParts,
+    /// Probability that a verdict must reach, 0.5 to below 1.
+    pub confidence: f64,
+}
+
+/// What answers the questions about the rig.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    /// A rig on a bench.
+    Bench,
+    /// A simulated rig; nothing was measured.
+    Rehearsal,
+}
+
+/// Which procedure ran.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ProcedureIdentity {
+    /// Its short name.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// The unit that it tests; none for a bench job.
+    pub unit: Option<String>,
+    /// Its version.
+    pub version: String,
+    /// Oil at working conditions, where the procedure gives it.
+    pub oil: Option<OilState>,
+    /// Every file that ran, the procedure's own first.
+    pub files: Vec<FileDigest>,
+}
+
+/// A file by its content.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FileDigest {
+    /// Its name, relative to the procedure's folder.
+    pub name: String,
+    /// SHA-256 of its bytes, in hexadecimal.
+    pub sha256: String,
+}
+
+/// The parts of the rig that enter the figures.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RigParts {
+    /// The test orifice.
+    pub orifice: Orifice,
+    /// The gauge's dial.
+    pub dial: Dial,
+}
+
+impl RigParts {
+    /// The usual home-made rig: a 0.035 in plug and the dial that most benches have.
+    pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL };
+}

@@ -1,0 +1,132 @@
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Pressure, Unit};
+
+/// Something that a procedure, or the runner itself, asks a desk.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Question {
+    /// Who asks.
+    pub asker: Asker,
+    /// The circuit under test, where there is one.
+    pub circuit: Option<String>,
+    /// What is asked, in the words of the asker.
+    pub words: String,
+    /// Counts equal questions (same asker, circuit, kind and words) of one walk, from 1.
+    pub occurrence: u32,
+    /// What kind of answer is wanted, and what it must fit.
+    pub wants: Wants,
+}
+
+/// Who asks a question.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Asker {
+    /// The runner: identity, barometer, calibration.
+    Runner,
+    /// The procedure's script.
+    Procedure,
+}
+
+/// What kind of answer a question wants.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Wants {
+    /// That a caution has been read; takes a typed word.
+    Acknowledgement,
+    /// That something has been done.
+    Ready,
+    /// Yes or no.
+    Yes,
+    /// One of these.
+    Choice {
+        /// The options, two or more.
+        options: Vec<String>,
+    },
+    /// Free text.
+    Text,
+    /// The technician's name.
+    Technician,
+    /// A measured quantity.
+    Number {
+        /// Symbol of the unit that a bare number is taken in.
+        unit: String,
+        /// Lower limit in SI; below it the answer is judged low.
+        low: Option<f64>,
+        /// Upper limit in SI; above it the answer is judged high.
+        high: Option<f64>,
+    },
+    /// The barometer at the bench, in one of the forms that give station pressure.
+    Barometer,
+    /// A reading of the vacuum gauge.
+    Reading {
+        /// What the hose is on.
+        on: HoseOn,
+        /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer.
+        deepest_pa: f64,
+        /// The unit that a bare number is taken in.
+        unit: String,
+    },
+}
+
+/// What the hose is on while a reading is taken.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "on", rename_all = "snake_case", deny_unknown_fields)]
+pub enum HoseOn {
+    /// Nothing: its end is plugged, to calibrate.
+    Plug,
+    /// The test orifice, to calibrate.
+    Orifice,
+    /// The circuit under test.
+    Circuit {
+        /// What tells this reading from others of the circuit, as in `outboard`.
+        label: Option<String>,
+        /// Whether it only informs the script's next step and is left out of the circuit's verdict.
+        trial: bool,
+    },
+}
+
+impl Wants {
+    /// Returns the kind's name, which belongs to a question's identity.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Wants::Acknowledgement => "acknowledgement",
+            Wants::Ready => "ready",
+            Wants::Yes => "yes",
+            Wants::Choice { .. } => "choice",
+            Wants::Text => "text",
+            Wants::Technician => "technician",
+            Wants::Number { .. } => "number",
+            Wants::Barometer => "barometer",
+            Wants::Reading { .. } => "reading",
+        }
+    }
+}
+
+impl Question {
+    /// Returns whether both are the same question, so that an answer to one answers the other; limits and options
+    /// may have changed, which the answer is then checked against.
+    pub fn is_same(&self, other: &Question) -> bool {
+        self.asker == other.asker
+            && self.circuit == other.circuit
+            && self.words == other.words
+            && self.occurrence == other.occurrence
+            && self.wants.kind() == other.wants.kind()
+    }
+
+    /// Returns the unit that a bare number is taken in; `None` where no quantity is asked for.
+    pub fn unit(&self) -> Option<&'static Unit> {
+        match &self.wants {
+            Wants::Number { unit, .. } | Wants::Reading { unit, .. } => Unit::by_text(unit),
+            _ => None,
+        }
+    }
+
+    /// Returns the deepest vacuum that can be right, where a reading is asked for.
+    pub fn deepest(&self) -> Option<Pressure> {
+        match self.wants {
+            Wants::Reading { deepest_pa, .. } => Pressure::from_si(deepest_pa),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,112 @@
+use std::io;
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+/// The folder that holds the rig, open sessions and records of one bench or school.
+#[derive(Debug, Clone)]
+pub struct Shop {
+    root: PathBuf,
+}
+
+impl Shop {
+    /// Opens a shop folder, making it where it is not there yet.
+    ///
+    /// # Errors
+    /// Where a folder cannot be made.
+    pub fn open(root: &Path) -> io::Result<Shop> {
+        let shop = Shop { root: root.to_owned() };
+        for folder in [shop.records(), shop.open_sessions()] {
+            std::fs::create_dir_all(folder)?;
+        }
+        Ok(shop)
+    }
+
+    /// Opens the shop that rehearsals write to: beside the real one's records, never among them.
+    ///
+    /// # Errors
+    /// Where a folder cannot be made.
+    pub fn rehearsals(&self) -> io::Result<Shop> {
+        Shop::open(&self.root.join("rehearsals"))
+    }
+
+    /// Returns the folder itself.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// Returns the folder of finished records.
+    pub fn records(&self) -> PathBuf {
+        self.root.join("records")
+    }
+
+    /// Returns the folder of sessions that are not finished.
+    pub fn open_sessions(&self) -> PathBuf {
+        self.root.join("open")
+    }
+
+    /// Returns the folder of a session that is not finished.
+    pub fn session(&self, name: &str) -> PathBuf {
+        self.open_sessions().join(name)
+    }
+
+    /// Returns the journal of a session that is not finished.
+    pub fn journal(&self, name: &str) -> PathBuf {
+        self.session(name).join("journal.jsonl")
+    }
+
+    /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
+    ///
+    /// # Errors
+    /// Where it cannot be made.
+    pub fn new_session(&self, now: Timestamp, procedure: &str) -> io::Result<String> {
+        let time = now.strftime("%Y%m%d-%H%M%S");
+        for attempt in 1..1000 {
+            let name = match attempt {
+                1 => format!("{time}-{procedure}"),
+                n => format!("{time}-{procedure}-{n}"),
+            };
+            if self.records().join(format!("{name}.json")).exists() {
+                continue;
+            }
+            match std::fs::create_dir(self.open_sessions().join(&name)) {
+                Ok(()) => return Ok(name),
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Err(io::Error::new(io::ErrorKind::AlreadyExists, "too many sessions in one second"))
+    }
+
+    /// Returns the names of the sessions that are not finished, oldest first.
+    ///
+    /// # Errors
+    /// Where the folder cannot be read.
+    pub fn open_names(&self) -> io::Result<Vec<String>> {
+        names(&self.open_sessions(), |path| path.is_dir(), |name| Some(name.to_owned()))
+    }
+
+    /// Returns the names of the finished records, oldest first.
+    ///
+    /// # Errors
+    /// Where the folder cannot be read.
+    pub fn record_names(&self) -> io::Result<Vec<String>> {
+        names(&self.records(), |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
+    }
+}
+
+fn names(
+    folder: &Path,
+    is_kind: fn(&Path) -> bool,
+    name: fn(&str) -> Option<String>,
+) -> io::Result<Vec<String>> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if is_kind(&entry.path()) {
+            found.extend(entry.file_name().to_str().filter(|n| !n.starts_with('.')).and_then(name));
+        }
+    }
+    found.sort();
+    Ok(found)
+}

@@ -1,0 +1,113 @@
+use std::fmt;
+
+use super::{BenchState, Circuit};
+use crate::leak::{Assessment, Judgement, Verdict, assess, judge};
+use crate::quantity::{Entry, Pressure};
+use crate::rig::ReadingError;
+
+/// The most takes of one reading: the first, and two after seating again.
+pub const MOST_TAKES: usize = 3;
+
+/// The takes of one reading, each after seating the plate anew.
+#[derive(Debug, Clone)]
+pub struct Takes {
+    is_trial: bool,
+    readings: Vec<Pressure>,
+}
+
+/// What the takes of one reading mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Which takes count, in the order taken.
+    pub counts: Vec<bool>,
+    /// The assessment of the takes that count.
+    pub assessment: Assessment,
+    /// The verdict on it.
+    pub judgement: Judgement,
+}
+
+/// What is to be done after a take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Next {
+    /// Nothing more; the outcome stands.
+    Enough,
+    /// Seat the plate again and read again.
+    Reseat,
+}
+
+/// Why takes have no outcome.
+#[derive(Debug, Clone, PartialEq)]
+pub enum TakesError {
+    /// There is no calibration in force.
+    NotCalibrated,
+    /// A take is no pressure.
+    NoPressure,
+    /// A take cannot be right on this bench.
+    Reading(ReadingError),
+}
+
+impl fmt::Display for TakesError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            TakesError::NotCalibrated => f.write_str("the rig has not been calibrated"),
+            TakesError::NoPressure => f.write_str("the reading is not a vacuum"),
+            TakesError::Reading(error) => error.fmt(f),
+        }
+    }
+}
+
+impl Takes {
+    /// Begins a reading; a trial is taken once.
+    pub fn new(is_trial: bool) -> Takes {
+        Takes { is_trial, readings: Vec::new() }
+    }
+
+    /// Adds a take.
+    ///
+    /// # Errors
+    /// Where the entry is not a pressure.
+    pub fn add(&mut self, entry: &Entry) -> Result<(), TakesError> {
+        let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
+        self.readings.push(reading.ok_or(TakesError::NoPressure)?);
+        Ok(())
+    }
+
+    /// Judges the takes so far.
+    ///
+    /// A poor seat lets air in and can only lower a reading. So takes that lie below the highest by more than the
+    /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged.
+    ///
+    /// # Errors
+    /// Where the bench is not calibrated or a take cannot be right on it.
+    pub fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<Outcome, TakesError> {
+        let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
+        let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
+        // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
+        let repeatability_limit = 2.8 * state.repeatability().si();
+        let counts: Vec<_> = self.readings.iter().map(|r| highest - r.si() <= repeatability_limit).collect();
+        let counted: Vec<_> = self
+            .readings
+            .iter()
+            .zip(&counts)
+            .filter(|(_, counts)| **counts)
+            .map(|(reading, _)| *reading)
+            .collect();
+        let context = bench.context(circuit.land.as_ref());
+        let assessment = assess(&counted, state, &context).map_err(TakesError::Reading)?;
+        let judgement = judge(&assessment, &circuit.limits, bench.confidence());
+        Ok(Outcome { counts, assessment, judgement })
+    }
+
+    /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
+    /// undecided one after one more.
+    pub fn next(&self, outcome: &Outcome) -> Next {
+        if self.is_trial {
+            return Next::Enough;
+        }
+        match (outcome.judgement.verdict, self.readings.len()) {
+            (Verdict::Holds, _) | (_, MOST_TAKES..) => Next::Enough,
+            (Verdict::Worn | Verdict::Leaks, 2..) => Next::Enough,
+            _ => Next::Reseat,
+        }
+    }
+}

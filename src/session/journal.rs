@@ -1,0 +1,169 @@
+use std::fmt;
+use std::fs::{File, OpenOptions};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use crate::record::{Answer, Event, Question, What};
+
+/// A session's append-only log on the disk, one JSON document a line.
+///
+/// Each line carries a seal, the start of SHA-256 over the seal before it and the event, so that a changed, cut or
+/// missing line is noticed. A line is on the disk before [`Journal::append`] returns.
+pub struct Journal {
+    path: PathBuf,
+    file: File,
+    events: Vec<Event>,
+    seal: String,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Line {
+    event: Event,
+    seal: String,
+}
+
+/// Why a journal cannot be used.
+#[derive(Debug)]
+pub enum JournalError {
+    /// The disk refused.
+    Io(PathBuf, io::Error),
+    /// A line before the last is damaged; the events before it are intact.
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// The line, from 1.
+        line: usize,
+        /// What is wrong with it.
+        why: String,
+    },
+}
+
+impl fmt::Display for JournalError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            JournalError::Io(path, error) => write!(f, "{}: {error}", path.display()),
+            JournalError::Damaged { path, line, why } => write!(
+                f,
+                "{} is damaged at line {line} ({why}); keep a copy of the file: the {} lines before are intact",
+                path.display(),
+                line - 1
+            ),
+        }
+    }
+}
+
+impl Journal {
+    /// Begins a journal in a new file.
+    ///
+    /// # Errors
+    /// Where the file exists or cannot be made.
+    pub fn create(path: &Path) -> Result<Journal, JournalError> {
+        let failed = |error| JournalError::Io(path.to_owned(), error);
+        let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;
+        if let Some(folder) = path.parent() {
+            File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)?;
+        }
+        Ok(Journal { path: path.to_owned(), file, events: Vec::new(), seal: String::new() })
+    }
+
+    /// Opens a journal and reads what is in it.
+    ///
+    /// A last line that was cut off while it was written was never acknowledged; it is removed.
+    ///
+    /// # Errors
+    /// Where the file cannot be read or a line in it is damaged.
+    pub fn open(path: &Path) -> Result<Journal, JournalError> {
+        let failed = |error| JournalError::Io(path.to_owned(), error);
+        let file = OpenOptions::new().append(true).read(true).open(path).map_err(failed)?;
+        let bytes = std::fs::read(path).map_err(failed)?;
+        let mut journal = Journal { path: path.to_owned(), file, events: Vec::new(), seal: String::new() };
+        let mut intact = 0;
+        for (index, line) in bytes.split_inclusive(|byte| *byte == b'\n').enumerate() {
+            let is_whole = line.ends_with(b"\n");
+            match journal.unseal(line) {
+                Ok(event) => journal.events.push(event),
+                Err(_) if !is_whole => break,
+                Err(why) => {
+                    return Err(JournalError::Damaged { path: path.to_owned(), line: index + 1, why });
+                }
+            }
+            if !is_whole {
+                // Whole but for its line feed: give it that, so that the next line starts on its own.
+                journal.file.write_all(b"\n").map_err(failed)?;
+            }
+            intact += line.len();
+        }
+        if intact < bytes.len() && !bytes[intact..].contains(&b'\n') {
+            journal.file.set_len(intact as u64).and_then(|()| journal.file.sync_all()).map_err(failed)?;
+        }
+        Ok(journal)
+    }
+
+    /// Appends an event and waits until it is on the disk.
+    ///
+    /// # Errors
+    /// Where the disk refuses; the event then does not count as taken.
+    pub fn append(&mut self, at: Timestamp, what: What) -> Result<u64, JournalError> {
+        let failed = |error| JournalError::Io(self.path.clone(), error);
+        let n = self.events.len() as u64 + 1;
+        let event = Event { n, at, what };
+        let seal = seal(&self.seal, &event).map_err(|error| failed(io::Error::other(error)))?;
+        let line = Line { event, seal };
+        let mut text = serde_json::to_string(&line).map_err(|error| failed(io::Error::other(error)))?;
+        text.push('\n');
+        let before = self.file.metadata().map_err(failed)?.len();
+        let written = self.file.write_all(text.as_bytes()).and_then(|()| self.file.sync_data());
+        if let Err(error) = written {
+            // Half a line must not stay in front of a later one.
+            let _ = self.file.set_len(before);
+            return Err(failed(error));
+        }
+        self.seal = line.seal;
+        self.events.push(line.event);
+        Ok(n)
+    }
+
+    /// Returns the events, in order.
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
+    /// Returns the answers that have not been retracted, in order.
+    pub fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
+        let retracted: std::collections::HashSet<u64> = self
+            .events
+            .iter()
+            .filter_map(|event| match &event.what {
+                What::Retracted { answers } => Some(answers.iter().copied()),
+                _ => None,
+            })
+            .flatten()
+            .collect();
+        self.events.iter().filter_map(move |event| match &event.what {
+            What::Answered { question, answer } if !retracted.contains(&event.n) => {
+                Some((event.n, question, answer))
+            }
+            _ => None,
+        })
+    }
+
+    fn unseal(&mut self, bytes: &[u8]) -> Result<Event, String> {
+        let line: Line = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
+        let expected = seal(&self.seal, &line.event).map_err(|error| error.to_string())?;
+        if expected != line.seal || line.event.n != self.events.len() as u64 + 1 {
+            return Err("its seal does not fit".to_owned());
+        }
+        self.seal = expected;
+        Ok(line.event)
+    }
+}
+
+fn seal(before: &str, event: &Event) -> Result<String, serde_json::Error> {
+    let digest = Sha256::new().chain_update(before).chain_update(serde_json::to_vec(event)?).finalize();
+    Ok(digest[..8].iter().map(|byte| format!("{byte:02x}")).collect())
+}
