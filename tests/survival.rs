@@ -161,12 +161,7 @@ fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
         "number" => answer(format!("{:.3} mm", chance.between(1.0, 20.0))),
         "Take" | "Leave" => answer("26".to_owned()),
         _ if text.starts_with("do  ") => answer(String::new()),
-        _ if marked.contains("What do you decide")
-            || marked.contains(" leaks. ")
-            || marked.contains(" worn. ") =>
-        {
-            answer("leave it as it is".to_owned())
-        }
+        _ if marked.contains(": what is to be done") => answer("leave it as it is".to_owned()),
         other => panic!("what is {other:?} in {line:?}?"),
     }
 }
@@ -231,7 +226,7 @@ fn answer_text(event: &Event) -> Option<String> {
         Answer::Yes { yes } => if *yes { "yes" } else { "no" }.to_owned(),
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry } => entry.entered.clone(),
+        Answer::Quantity { entry } | Answer::AtStop { entry } => entry.entered.clone(),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => reason.clone(),
     })
