@@ -7,6 +7,7 @@ mod calibration;
 pub mod coaching;
 mod condition;
 mod dial;
+pub mod gauge;
 mod orifice;
 pub mod pump;
 mod root;
