@@ -4,8 +4,11 @@
 
 mod balance;
 mod calibration;
+mod calibration_error;
 mod dial;
+mod operating_point;
 mod orifice;
+mod reading_error;
 mod root;
 mod sensitivity;
 pub mod simulated;
@@ -13,9 +16,12 @@ mod standard;
 mod valve;
 
 pub use balance::{Law, WayOut};
-pub use calibration::{Calibration, CalibrationError, ReadingError};
+pub use calibration::Calibration;
+pub use calibration_error::CalibrationError;
 pub use dial::{Dial, DialError, Grade};
+pub use operating_point::OperatingPoint;
 pub use orifice::{Orifice, OrificeError, OrificeKind};
+pub use reading_error::ReadingError;
 pub use sensitivity::Sensitivity;
 pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 pub use valve::{Stop, Turn, Valve};
