@@ -90,9 +90,12 @@ pub fn wanted(question: &Question) -> String {
         Wants::Reading { on, unit, .. } => {
             let steady = match on {
                 HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
-                _ => {
-                    "Wait until the needle stands still, then type what it shows, exactly on the mark or not."
+                HoseOn::Rig { .. } if question.has_stop() => {
+                    "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
+                     shows; near is good enough. Where the valve comes to its stop first, type what the gauge shows \
+                     then, and stop behind it: 21.5 stop."
                 }
+                _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",
             };
             format!(
                 "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."
@@ -125,6 +128,7 @@ pub fn answer_text(answer: &Answer) -> String {
             let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
             if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
         }
+        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => format!("could not be done: {reason}"),
     }
