@@ -9,6 +9,8 @@ mod guide;
 mod log;
 mod records;
 mod records_audit;
+mod records_export;
+mod records_report;
 mod rehearse;
 mod status;
 mod walking;
