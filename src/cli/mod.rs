@@ -1,17 +1,23 @@
 //! The command line: one small file a command, each parses, calls, prints and gives an exit status.
 
+mod air;
 mod amend;
 mod arguments;
+mod calibrate;
 mod chosen_records;
 mod completions;
 mod gauge;
 mod guide;
 mod log;
+mod quantities;
 mod records;
 mod records_audit;
 mod records_export;
 mod records_report;
 mod rehearse;
+mod rig;
+mod rig_dialogue;
+mod rig_file;
 mod status;
 mod walking;
 
@@ -40,6 +46,10 @@ enum Command {
     Guide(guide::Guide),
     /// Correct answers of a finished session in a new record; the old one stays
     Amend(amend::Amend),
+    /// Set the rig: be coached at the prompt, or have one pair of readings judged
+    Calibrate(calibrate::Calibrate),
+    /// Describe the shop's rig, and have its parts checked against the job
+    Rig(rig::Rig),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// List, show and check what sessions have left
@@ -63,6 +73,8 @@ impl Cli {
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
+            Command::Calibrate(calibrate) => calibrate.run(&shop),
+            Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
