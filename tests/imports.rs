@@ -1,11 +1,11 @@
 //! Modules come from the procedure's own folder only, and are checked like the procedure before it runs.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-mod bench;
+mod scripted;
 
 use std::path::Path;
 
-use bench::{Script, Shopfront};
+use scripted::{Script, Shopfront};
 use spoolproof::procedure::{Diagnostic, Program, Source};
 use spoolproof::session::Ended;
 

@@ -2,9 +2,9 @@
 //! before the first question where that is possible.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-mod bench;
+mod scripted;
 
-use bench::{Script, answer};
+use scripted::{Script, answer};
 use spoolproof::leak::DEFAULT_CONFIDENCE;
 use spoolproof::procedure::{
     Aside, Desk, Diagnostic, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,

@@ -2,10 +2,13 @@
 
 mod amend;
 mod arguments;
+mod chosen_records;
 mod completions;
+mod gauge;
 mod guide;
 mod log;
 mod records;
+mod records_audit;
 mod rehearse;
 mod status;
 mod walking;

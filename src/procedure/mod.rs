@@ -16,7 +16,7 @@ mod syntax;
 mod walk;
 mod words;
 
-pub use desk::{Aside, Desk, Place, Shown};
+pub use desk::{Aside, Desk, Duty, Place, Shown};
 pub use diagnostic::{Diagnostic, nearest};
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use program::Program;
@@ -24,5 +24,5 @@ use program::imports_of;
 pub use run::Stop;
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{Source, SourceFile};
-pub use walk::{Halt, MOST_QUESTIONS, MOST_TOLD, Title, Walk};
+pub use walk::{Halt, MOST_QUESTIONS, MOST_TOLD, SetRig, Title, Walk, check_words};
 pub use words::{VOCABULARY, Word};

@@ -4,8 +4,14 @@
 
 mod balance;
 mod calibration;
+pub mod coaching;
+mod condition;
 mod dial;
+mod drift;
+pub mod gauge;
 mod orifice;
+pub mod profile;
+pub mod pump;
 mod root;
 mod sensitivity;
 pub mod simulated;
@@ -14,7 +20,9 @@ mod valve;
 
 pub use balance::{Law, WayOut};
 pub use calibration::{Calibration, CalibrationError, ReadingError};
+pub use condition::Condition;
 pub use dial::{Dial, DialError, Grade};
+pub use drift::{CheckInterval, DriftCheck};
 pub use orifice::{Orifice, OrificeError, OrificeKind};
 pub use sensitivity::Sensitivity;
 pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
