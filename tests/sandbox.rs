@@ -11,7 +11,8 @@ use spoolproof::procedure::{
     Place, Program, Shown, Source, Stop, Walk,
 };
 use spoolproof::quantity::UNITS;
-use spoolproof::record::{Answer, BenchState, HoseOn, Question, RigParts, Told, Wants};
+use spoolproof::record::{Answer, BenchState, HoseOn, Question, RigParts, RigStep, Told, Wants};
+use spoolproof::rig::Condition;
 
 /// What is to come of a script.
 enum Expected<'a> {
@@ -66,14 +67,16 @@ fn run_program(program: &Program) -> Outcome {
     let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
     let mut walk = Walk::new(Box::new(Willing(std::rc::Rc::clone(&said))), bench, &UNITS[0]);
     walk.ask_for_runner("barometer", Wants::Barometer).unwrap();
-    for on in [HoseOn::Plug, HoseOn::Orifice] {
-        let wants = Wants::Reading { on, deepest_pa: 101_325.0, unit: "inHg".to_owned() };
-        walk.ask_for_runner("point", wants).unwrap();
+    walk.begin_calibration();
+    for condition in [Condition::Plugged, Condition::Through] {
+        let on = HoseOn::Rig { step: RigStep::Read { condition } };
+        walk.ask_for_runner("point", Wants::Reading { on, deepest_pa: 101_325.0, unit: "inHg".to_owned() })
+            .unwrap();
     }
     match program.run(walk) {
         Ok(_) => Outcome::Said(said.borrow().join(" ")),
         Err(Stop::Broken(diagnostic)) => Outcome::Stopped(vec![*diagnostic]),
-        Err(Stop::Aside(aside)) => panic!("{aside:?}"),
+        Err(stop) => panic!("{stop:?}"),
     }
 }
 

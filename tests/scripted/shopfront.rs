@@ -117,6 +117,7 @@ impl Shopfront {
                 unit: title.unit,
                 version: title.version,
                 oil: title.oil,
+                sets_rig: self.program.sets_rig,
                 files: self.program.source.digests(),
             },
             rig: RigParts::USUAL,
