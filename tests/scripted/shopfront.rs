@@ -9,7 +9,7 @@ use spoolproof::leak::DEFAULT_CONFIDENCE;
 use spoolproof::procedure::{Aside, Desk, Place, Program, Shown};
 use spoolproof::quantity::UNITS;
 use spoolproof::record::{
-    Answer, Asker, Mode, Opening, Prices, ProcedureIdentity, Question, Record, RigParts, Shop, Told,
+    Answer, Asker, Event, Mode, Opening, Prices, ProcedureIdentity, Question, Record, RigParts, Shop, Told,
 };
 use spoolproof::session::{Ended, Journal, Lines, Person, Session, SessionError};
 
@@ -62,7 +62,20 @@ impl Shopfront {
 
     /// Walks with lines that answer the procedure's questions; the runner's are answered as usual.
     pub(crate) fn walk(&self, lines: &[&str]) -> Ended {
-        self.walk_with(Box::new(Usual(self.person(lines)))).expect("a session")
+        self.walk_with(Box::new(self.usual(lines))).expect("a session")
+    }
+
+    /// Somebody who types these lines to the procedure's questions and answers the runner's as usual.
+    pub(crate) fn usual(&self, lines: &[&str]) -> Usual<Person> {
+        Usual(self.person(lines))
+    }
+
+    /// Writes the journal anew with these events.
+    pub(crate) fn rewrite_journal(&self, events: &[Event]) {
+        let mut journal = Journal::create(&self.journal_path()).expect("a journal");
+        for event in events {
+            journal.append(event.at, event.what.clone()).expect("an event");
+        }
     }
 
     /// Walks with lines that answer every question.
@@ -139,7 +152,7 @@ fn tick() -> jiff::Timestamp {
 }
 
 /// Somebody who answers the runner's questions as usual, and has the procedure's answered by another.
-struct Usual<D>(D);
+pub(crate) struct Usual<D>(D);
 
 impl<D: Desk> Desk for Usual<D> {
     fn tell(&mut self, told: &Told) {
