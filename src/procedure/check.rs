@@ -1,8 +1,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Namespace, Position, Stmt};
 
 use super::fields::{knows, unknown_key};
+use super::hiding::hidden_words;
+use super::imports::Imports;
 use super::words::property_names;
 use super::{Diagnostic, Source, nearest};
 
@@ -12,17 +14,21 @@ const BUILT_IN: &[&str] = &["call", "curry", "type_of", "is_shared", "is_def_var
 /// Checks every name of a compiled procedure against what is known, without running it.
 pub(super) fn check(engine: &Engine, source: &Source, compiled: &[AST]) -> Vec<Diagnostic> {
     let words = Known::words_of(engine);
-    let mut found = Vec::new();
+    let (imports, mut found) = Imports::of(source, compiled);
     for (index, (file, ast)) in source.files.iter().zip(compiled).enumerate() {
+        found.extend(hidden_words(file, ast, |name| words.natives.contains_key(name)));
         let mut known = words.clone();
         for function in ast.iter_functions() {
-            if words.arities.contains_key(function.name) {
-                found.push(function_hides_word(&file.name, &file.text, function.name));
-            }
-            known.add(function.name, function.params.len());
+            known.scripts.entry(function.name.to_owned()).or_default().insert(function.params.len());
         }
-        let mut checker =
-            Checker { file: &file.name, known: &known, source, keys: keys_in(ast), found: &mut found };
+        let mut checker = Checker {
+            file: &file.name,
+            index,
+            known: &known,
+            imports: &imports,
+            keys: keys_in(ast),
+            found: &mut found,
+        };
         checker.check_calls(ast);
         checker.check_ending(ast);
         if index == 0 {
@@ -47,24 +53,37 @@ pub(super) fn count_calls(ast: &AST, word: &str) -> usize {
 /// What may be called, each with the numbers of arguments it takes.
 #[derive(Clone)]
 struct Known {
-    arities: BTreeMap<String, BTreeSet<usize>>,
+    /// Words, which take what stands before the dot of a method call as their first argument.
+    natives: BTreeMap<String, BTreeSet<usize>>,
+    /// Functions of the file, which take it as `this`.
+    scripts: BTreeMap<String, BTreeSet<usize>>,
 }
 
 impl Known {
     fn words_of(engine: &Engine) -> Known {
-        let mut known = Known { arities: BTreeMap::new() };
+        let mut natives: BTreeMap<String, BTreeSet<usize>> = BTreeMap::new();
         for signature in engine.gen_fn_signatures(true) {
             let Some((name, rest)) = signature.split_once('(') else { continue };
             let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
             let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
             let name = name.rsplit(' ').next().unwrap_or(name);
-            known.add(name, n);
+            natives.entry(name.to_owned()).or_default().insert(n);
         }
-        known
+        Known { natives, scripts: BTreeMap::new() }
     }
 
-    fn add(&mut self, name: &str, n: usize) {
-        self.arities.entry(name.to_owned()).or_default().insert(n);
+    fn has(&self, name: &str) -> bool {
+        self.natives.contains_key(name) || self.scripts.contains_key(name)
+    }
+
+    fn takes(&self, name: &str, n_arguments: usize, is_method: bool) -> bool {
+        let takes =
+            |known: &BTreeMap<String, BTreeSet<usize>>, n| known.get(name).is_some_and(|ns| ns.contains(&n));
+        takes(&self.natives, n_arguments + usize::from(is_method)) || takes(&self.scripts, n_arguments)
+    }
+
+    fn names(&self) -> impl Iterator<Item = &str> {
+        self.natives.keys().chain(self.scripts.keys()).map(String::as_str).filter(|name| plain(name))
     }
 }
 
@@ -81,8 +100,9 @@ fn top_level_commas(arguments: &str) -> usize {
 
 struct Checker<'a> {
     file: &'a str,
+    index: usize,
     known: &'a Known,
-    source: &'a Source,
+    imports: &'a Imports<'a>,
     keys: BTreeSet<String>,
     found: &'a mut Vec<Diagnostic>,
 }
@@ -100,13 +120,20 @@ impl Checker<'_> {
     fn check_calls(&mut self, ast: &AST) {
         let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
         let mut properties = Vec::new();
+        let mut borrowed = Vec::new();
         ast.walk(&mut |path: &[ASTNode<'_>]| {
             if let Some((found, position)) = call(path) {
                 let method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
                 calls.push((found.clone(), position, method));
             }
-            if let Some(ASTNode::Expr(Expr::Property(names, position))) = path.last() {
-                properties.push((names.2.to_string(), *position));
+            match path.last() {
+                Some(ASTNode::Expr(Expr::Property(names, position))) => {
+                    properties.push((names.2.to_string(), *position));
+                }
+                Some(ASTNode::Expr(Expr::Variable(variable, _, position))) if !variable.2.is_empty() => {
+                    borrowed.push((variable.2.clone(), variable.1.to_string(), *position));
+                }
+                _ => {}
             }
             true
         });
@@ -119,6 +146,9 @@ impl Checker<'_> {
                 self.report(position, format!("nothing here has a .{name}"), near);
             }
         }
+        for (aliases, name, position) in borrowed {
+            self.check_borrowed(&aliases, &name, position);
+        }
     }
 
     fn check_call(&mut self, call: &FnCallExpr, position: Position, method: bool) {
@@ -129,27 +159,19 @@ impl Checker<'_> {
         if !call.namespace.is_empty() {
             return self.check_module_call(call, position);
         }
-        let n_arguments = call.args.len() + usize::from(method);
-        match self.known.arities.get(name) {
-            None => {
-                let near = nearest(name, self.known.arities.keys().map(String::as_str).filter(|k| plain(k)));
-                let near = near.map(|near| format!("did you mean {near}?"));
+        // A closure may be kept under a key of a map, and called like a method.
+        let is_closure = method && self.keys.contains(name);
+        if !self.known.has(name) {
+            if !is_closure {
+                let near = nearest(name, self.known.names()).map(|near| format!("did you mean {near}?"));
                 self.report(position, format!("there is no word \"{name}\""), near);
             }
-            Some(arities) if !arities.contains(&n_arguments) && !arities.contains(&call.args.len()) => {
-                let form = super::VOCABULARY.iter().find(|word| word.name == name);
-                let form = form.map(|word| format!("write it like {}", word.form));
-                self.report(
-                    position,
-                    format!("\"{name}\" does not take {} arguments", call.args.len()),
-                    form,
-                );
-            }
-            Some(_) => {}
+        } else if !self.known.takes(name, call.args.len(), method) && !is_closure {
+            let form = super::VOCABULARY.iter().find(|word| word.name == name);
+            let form = form.map(|word| format!("write it like {}", word.form));
+            self.report(position, format!("\"{name}\" does not take {} arguments", call.args.len()), form);
         }
-        if let [Expr::Map(entries, _)] = call.args.as_slice() {
-            self.check_keys(name, &entries.0);
-        } else if let [_, Expr::Map(entries, _)] = call.args.as_slice() {
+        if let [Expr::Map(entries, _)] | [_, Expr::Map(entries, _)] = call.args.as_slice() {
             self.check_keys(name, &entries.0);
         }
     }
@@ -179,18 +201,39 @@ impl Checker<'_> {
     }
 
     fn check_module_call(&mut self, call: &FnCallExpr, position: Position) {
-        let alias = call.namespace.to_string();
-        let name = call.name.as_str();
-        // Which file an alias stands for is settled when it is imported; a name that no module has is wrong anyhow.
-        let in_a_module = self.source.files.iter().skip(1).any(|file| defines(&file.text, name));
-        if !in_a_module {
-            let help = "a module's functions are called as alias::name(...)".to_owned();
-            self.report(
-                position,
-                format!("no module of this procedure has a function \"{name}\" ({alias})"),
-                help,
-            );
+        let (name, n_arguments) = (call.name.as_str(), call.args.len());
+        let Some(file) = self.module(&call.namespace, position) else { return };
+        let lent = self.imports.functions(file);
+        if lent.contains(&(name, n_arguments)) {
+            return;
         }
+        let module = self.imports.name(file);
+        if lent.iter().any(|(known, _)| *known == name) {
+            let message = format!("\"{name}\" of {module} does not take {n_arguments} arguments");
+            self.report(position, message, None);
+        } else {
+            let near = nearest(name, lent.iter().map(|(known, _)| *known));
+            let near = near.map(|near| format!("did you mean {near}?"));
+            self.report(position, format!("{module} has no function \"{name}\""), near);
+        }
+    }
+
+    fn check_borrowed(&mut self, aliases: &Namespace, name: &str, position: Position) {
+        let Some(file) = self.module(aliases, position) else { return };
+        if !self.imports.constants(file).contains(name) {
+            let help = format!("a module lends a constant with export const {name} = ...;");
+            self.report(position, format!("{} lends no \"{name}\"", self.imports.name(file)), help);
+        }
+    }
+
+    fn module(&mut self, aliases: &Namespace, position: Position) -> Option<usize> {
+        let path = aliases.path.iter().map(|alias| alias.name.as_str());
+        let file = self.imports.resolve(self.index, path);
+        if file.is_none() {
+            let help = "import it first, as in import \"steps\" as steps".to_owned();
+            self.report(position, format!("there is no module \"{aliases}\""), help);
+        }
+        file
     }
 
     /// A `return` outside a function would end the procedure early and leave a unit that looks finished.
@@ -218,18 +261,37 @@ impl Checker<'_> {
 
     fn check_opening(&mut self, ast: &AST) {
         let first = ast.statements().iter().find(|s| !matches!(s, Stmt::Noop(_) | Stmt::Import(..)));
-        let opens = match first {
-            Some(Stmt::FnCall(call, _)) => call.name == "procedure",
-            Some(Stmt::Expr(expression)) => {
-                matches!(&**expression, Expr::FnCall(call, _) if call.name == "procedure")
-            }
-            _ => false,
+        let title = match first {
+            Some(Stmt::FnCall(call, _)) => Some(&**call),
+            Some(Stmt::Expr(expression)) => match &**expression {
+                Expr::FnCall(call, _) => Some(&**call),
+                _ => None,
+            },
+            _ => None,
         };
-        if !opens {
+        let Some(title) = title.filter(|call| call.name == "procedure") else {
             let position = first.map_or(Position::new(1, 1), Stmt::position);
             let help =
                 "begin with procedure(#{ title: \"...\", unit: \"...\", version: \"1.0.0\" });".to_owned();
-            self.report(position, "a procedure says first what it is", help);
+            return self.report(position, "a procedure says first what it is", help);
+        };
+        for argument in &title.args {
+            self.check_quiet(|on_node| argument.walk(&mut Vec::new(), on_node));
+        }
+    }
+
+    /// Reports the words in something that is evaluated before the first question.
+    fn check_quiet(&mut self, walk: impl FnOnce(&mut dyn FnMut(&[ASTNode<'_>]) -> bool) -> bool) {
+        let mut words = Vec::new();
+        walk(&mut |path: &[ASTNode<'_>]| {
+            let called = call(path).filter(|(call, _)| call.namespace.is_empty());
+            words.extend(called.map(|(call, position)| (call.name.to_string(), position)));
+            true
+        });
+        words.retain(|(name, _)| super::VOCABULARY.iter().any(|word| word.name == name));
+        for (name, position) in words {
+            let help = "put it into a function, and call that after procedure(...)".to_owned();
+            self.report(position, format!("\"{name}\" would happen before the procedure begins"), help);
         }
     }
 
@@ -244,6 +306,9 @@ impl Checker<'_> {
                 self.report(statement.position(), "a module holds functions and constants only", help);
             }
         }
+        let mut top = ast.clone();
+        top.clear_functions();
+        self.check_quiet(|on_node| top.walk(on_node));
     }
 }
 
@@ -269,25 +334,4 @@ fn keys_in(ast: &AST) -> BTreeSet<String> {
 
 fn plain(name: &str) -> bool {
     name.starts_with(|c: char| c.is_ascii_lowercase()) && !name.contains(['$', ':', ' '])
-}
-
-fn defines(text: &str, name: &str) -> bool {
-    text.split("fn ")
-        .skip(1)
-        .any(|rest| rest.trim_start().strip_prefix(name).is_some_and(|r| r.trim_start().starts_with('(')))
-}
-
-fn function_hides_word(file: &str, text: &str, name: &str) -> Diagnostic {
-    let line = text.lines().position(|line| line.contains(&format!("fn {name}"))).map_or(0, |line| line + 1);
-    let column = text.lines().nth(line.saturating_sub(1)).and_then(|l| l.find(name)).map_or(0, |at| at + 1);
-    let position = match (u16::try_from(line), u16::try_from(column)) {
-        (Ok(line), Ok(column)) if line > 0 => Position::new(line, column),
-        _ => Position::NONE,
-    };
-    Diagnostic::new(
-        file,
-        position,
-        format!("\"{name}\" is a word of the language and can't be defined again"),
-    )
-    .help("choose another name for the function")
 }

@@ -50,7 +50,7 @@ pub(super) fn compile_file(engine: &Engine, file: &SourceFile) -> Result<AST, Di
 }
 
 /// Returns the imports of a file; none where it does not compile, which checking it reports.
-pub(super) fn imports(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
+pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
     let Ok(ast) = compile_file(&engine(), file) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;
