@@ -4,6 +4,7 @@
 //!
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
+//! rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
@@ -25,6 +26,7 @@ pub mod oil;
 pub mod procedure;
 pub mod quantity;
 pub mod record;
+pub mod rehearse;
 pub mod rig;
 pub mod session;
 

@@ -12,18 +12,22 @@ pub enum BarometerSource {
     /// A barometer in the room.
     Station {
         /// Absolute pressure of the air around the rig.
+        #[serde(rename = "pressure_pa")]
         pressure: Pressure,
     },
     /// A weather report's figure, which is reduced to sea level.
     AltimeterSetting {
         /// The figure of the report.
+        #[serde(rename = "setting_pa")]
         setting: Pressure,
         /// Elevation of the shop.
+        #[serde(rename = "elevation_m")]
         elevation: Length,
     },
     /// No barometer: the standard atmosphere at the shop's elevation.
     Elevation {
         /// Elevation of the shop.
+        #[serde(rename = "elevation_m")]
         elevation: Length,
     },
     /// Nothing known: 101 325 Pa.

@@ -1,9 +1,14 @@
 //! The command line: one small file a command, each parses, calls, prints and gives an exit status.
 
+mod amend;
 mod arguments;
 mod completions;
 mod guide;
+mod log;
+mod records;
+mod rehearse;
 mod status;
+mod walking;
 
 use clap::{Parser, Subcommand};
 
@@ -28,6 +33,12 @@ pub(crate) struct Cli {
 enum Command {
     /// Walk through a procedure at the bench and leave a record
     Guide(guide::Guide),
+    /// Correct answers of a finished session in a new record; the old one stays
+    Amend(amend::Amend),
+    /// Walk through a procedure on a simulated rig; nothing enters the shop's records
+    Rehearse(rehearse::Rehearse),
+    /// List, show and check what sessions have left
+    Records(records::Records),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -46,6 +57,9 @@ impl Cli {
         let shop = arguments::ShopFolder(cli.shop);
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
+            Command::Amend(amend) => amend.run(&shop),
+            Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()

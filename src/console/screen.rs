@@ -79,6 +79,15 @@ impl Screen {
         self.gone |= self.out.flush().is_err();
     }
 
+    /// Shows a text in place of the line that the cursor is on; an empty one clears it.
+    pub fn replace_line(&mut self, text: &str) {
+        let text = clean(text);
+        let shown: String = text.chars().take(self.width.saturating_sub(1)).collect();
+        // Return, clear to the end of the line: ECMA-48.
+        self.write(&format!("\r\x1b[K{shown}"));
+        self.gone |= self.out.flush().is_err();
+    }
+
     /// Writes a document to the byte, as for JSON and CSV.
     pub fn document(&mut self, text: &str) {
         self.gone |= self.out.write_all(text.as_bytes()).is_err();

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::{Bench, Spread};
 use crate::rig::Sensitivity;
 
-/// Standard uncertainties of a reading by their source, each in Pa of reading.
+/// Standard uncertainties of the standard reading by their source, each in Pa.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Budget {
@@ -69,11 +69,11 @@ impl fmt::Display for Source {
 const ROOT_3: f64 = 1.732_050_807_568_877_2;
 
 impl Budget {
-    /// Refers every error of a bench to the reading. `coefficient` and `bore` are the limits of the relative errors of
-    /// the leak that the discharge coefficient and the orifice's bore leave.
+    /// Carries every error of a bench into a figure. `coefficient` and `bore` are the limits of the relative errors of the
+    /// figure's scale that the discharge coefficient and the orifice's bore leave.
     pub(super) fn new(
         bench: &Bench,
-        weights: &Sensitivity,
+        figure: &Sensitivity,
         repeatability: f64,
         coefficient: f64,
         bore: f64,
@@ -81,33 +81,18 @@ impl Budget {
         let dial = bench.dial();
         let resolution = dial.resolution().si() / ROOT_3;
         let single = bench.repeatability().si();
-        let calibrated = weights.plugged * weights.plugged + weights.through * weights.through;
+        let calibrated = figure.by_plugged * figure.by_plugged + figure.by_through * figure.by_through;
         let relative_barometer = bench.barometer_uncertainty().si() / bench.calibration().barometer().si();
         Budget {
-            repeatability_pa: repeatability,
-            resolution_pa: resolution,
-            offset_pa: dial.offset_limit() / ROOT_3 * weights.offset.abs(),
-            gain_pa: dial.gain_limit() / ROOT_3 * weights.gain.abs(),
+            repeatability_pa: repeatability * figure.by_reading.abs(),
+            resolution_pa: resolution * figure.by_reading.abs(),
+            offset_pa: dial.offset_limit() / ROOT_3 * figure.by_offset().abs(),
+            gain_pa: dial.gain_limit() / ROOT_3 * figure.by_gain.abs(),
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
-            drift_pa: bench.drift().si() / ROOT_3,
-            barometer_pa: relative_barometer * weights.gain.abs(),
-            coefficient_pa: coefficient / ROOT_3 * weights.scale,
-            orifice_pa: bore / ROOT_3 * weights.scale,
-        }
-    }
-
-    /// Returns the budget with every term multiplied by a factor: referred to another scale.
-    pub(super) fn scaled(&self, factor: f64) -> Budget {
-        Budget {
-            repeatability_pa: self.repeatability_pa * factor,
-            resolution_pa: self.resolution_pa * factor,
-            offset_pa: self.offset_pa * factor,
-            gain_pa: self.gain_pa * factor,
-            calibration_pa: self.calibration_pa * factor,
-            drift_pa: self.drift_pa * factor,
-            barometer_pa: self.barometer_pa * factor,
-            coefficient_pa: self.coefficient_pa * factor,
-            orifice_pa: self.orifice_pa * factor,
+            drift_pa: bench.drift().si() / ROOT_3 * figure.by_reading.abs(),
+            barometer_pa: relative_barometer * figure.by_barometer.abs(),
+            coefficient_pa: coefficient / ROOT_3 * figure.value,
+            orifice_pa: bore / ROOT_3 * figure.value,
         }
     }
 

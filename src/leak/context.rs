@@ -24,16 +24,20 @@ struct Parts {
 
 /// The oil of a circuit at work.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(try_from = "OilParts", into = "OilParts")]
 pub struct OilState {
-    /// The oil.
-    pub oil: Oil,
-    /// Working pressure across the leak.
-    pub pressure_pa: Pressure,
-    /// Temperature of the oil.
-    pub temperature_k: Temperature,
-    /// What the pump delivers, where known.
-    pub pump_delivery_m3_s: Option<VolumeFlow>,
+    parts: OilParts,
+    viscosity: f64,
+    density: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OilParts {
+    oil: Oil,
+    pressure_pa: Pressure,
+    temperature_k: Temperature,
+    pump_delivery_m3_s: Option<VolumeFlow>,
 }
 
 /// What is known of a circuit besides its readings.
@@ -137,13 +141,58 @@ impl OilState {
         if let Some(delivery) = pump_delivery.filter(|delivery| delivery.si() <= 0.0) {
             return Err(ContextError::Delivery(delivery));
         }
-        oil.dynamic_viscosity(temperature).map_err(ContextError::Oil)?;
-        Ok(OilState {
+        let parts = OilParts {
             oil,
             pressure_pa: pressure,
             temperature_k: temperature,
             pump_delivery_m3_s: pump_delivery,
-        })
+        };
+        let viscosity = oil.dynamic_viscosity(temperature).map_err(ContextError::Oil)?;
+        Ok(OilState { parts, viscosity, density: oil.density(temperature).si() })
+    }
+
+    /// Returns the oil.
+    pub fn oil(&self) -> &Oil {
+        &self.parts.oil
+    }
+
+    /// Returns the working pressure across the leak.
+    pub fn pressure(&self) -> Pressure {
+        self.parts.pressure_pa
+    }
+
+    /// Returns the temperature of the oil.
+    pub fn temperature(&self) -> Temperature {
+        self.parts.temperature_k
+    }
+
+    /// Returns what the pump delivers, where known.
+    pub fn pump_delivery(&self) -> Option<VolumeFlow> {
+        self.parts.pump_delivery_m3_s
+    }
+
+    /// Returns the oil's dynamic viscosity at its temperature, in Pa s.
+    pub fn viscosity(&self) -> f64 {
+        self.viscosity
+    }
+
+    /// Returns the oil's density at its temperature, in kg/m3.
+    pub fn density(&self) -> f64 {
+        self.density
+    }
+}
+
+impl TryFrom<OilParts> for OilState {
+    type Error = ContextError;
+
+    fn try_from(parts: OilParts) -> Result<OilState, ContextError> {
+        OilState::new(parts.oil, parts.pressure_pa, parts.temperature_k, parts.pump_delivery_m3_s)
+    }
+}
+
+impl From<OilState> for OilParts {
+    fn from(state: OilState) -> OilParts {
+        state.parts
     }
 }
 

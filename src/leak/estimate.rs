@@ -15,6 +15,21 @@ pub struct Estimate {
 impl Estimate {
     /// Returns the estimate multiplied by a factor that is not negative.
     pub fn scaled(self, factor: f64) -> Estimate {
-        Estimate { value: self.value * factor, low: self.low * factor, high: self.high * factor }
+        self.map(|figure| figure * factor)
+    }
+
+    /// Carries value and ends through a relation that does not fall.
+    pub(super) fn map(self, relation: impl Fn(f64) -> f64) -> Estimate {
+        Estimate { value: relation(self.value), low: relation(self.low), high: relation(self.high) }
+    }
+
+    /// Carries value and ends through a relation that does not fall, where it has answers.
+    pub(super) fn try_map(self, relation: impl Fn(f64) -> Option<f64>) -> Option<Estimate> {
+        Some(Estimate { value: relation(self.value)?, low: relation(self.low)?, high: relation(self.high)? })
+    }
+
+    /// Returns the estimate of the opposite.
+    pub(super) fn negated(self) -> Estimate {
+        Estimate { value: -self.value, low: -self.high, high: -self.low }
     }
 }

@@ -1,120 +1,119 @@
 //! What a leak means as a clearance and in oil.
 
-use libm::exp;
-
-use super::{Assumption, Context, Estimate, Interpretation, OilState, OutOfDomain};
-use super::{clearance::clearance, clearance::solve};
+use super::assess::Propagation;
+use super::clearance::{clearance, solve};
+use super::scale::{Scale, joined};
+use super::{Assumption, Context, Estimate, Interpretation, OutOfDomain};
 use crate::air::{self, GAS_CONSTANT};
 use crate::oil::{annulus_flow, eccentricity_factor, hole_flow};
 use crate::quantity::Pressure;
-use crate::rig::{Calibration, OrificeKind};
+use crate::rig::ReadingError;
 
-/// A leak seen at the best reading and at the two ends of its interval, with the relative uncertainty of the scale of
-/// its air flow.
-pub(super) struct Seen<'a> {
-    pub(super) calibration: &'a Calibration,
-    /// The best reading, and those at which the leak is smallest and largest.
-    pub(super) readings: [Pressure; 3],
-    /// Air flow at each of them in kg/s.
-    pub(super) flows: [f64; 3],
-    /// Relative half-width of the flow's 95 % interval by its scale alone: coefficient, bore, temperature.
-    pub(super) flow_scale: f64,
-    /// The leak in test orifices.
-    pub(super) leak: Estimate,
+/// A leak, with what is known of its circuit.
+pub(super) struct Meaning<'a> {
+    pub(super) propagation: &'a Propagation<'a>,
+    pub(super) scale: &'a Scale,
+    pub(super) context: &'a Context,
 }
 
-/// Widens the interval of a value by an independent relative one, in quadrature on either side.
-pub(super) fn widened(value: f64, low: f64, high: f64, below: f64, above: f64) -> Estimate {
-    let side = |one: f64, other: f64| (one * one + other * other).sqrt();
-    Estimate {
-        value,
-        low: (value - side(value - low, value - below)).max(0.0),
-        high: value + side(high - value, above - value),
-    }
+/// Keeps a failure of the reading apart from a relation that does not hold.
+enum Failure {
+    Reading(ReadingError),
+    Outside(OutOfDomain),
 }
 
-impl Seen<'_> {
-    fn gauge(&self, which: usize) -> f64 {
-        self.calibration.barometer().si() - self.readings[which].si()
+impl Meaning<'_> {
+    fn room(&self) -> f64 {
+        self.propagation.calibration.barometer().si()
     }
 
-    pub(super) fn clearance(&self, context: &Context) -> Option<Interpretation> {
-        let land = context.land.as_ref()?;
-        let (room, temperature) = (self.calibration.barometer().si(), self.calibration.temperature().si());
-        let at = |which: usize, scale: f64| {
-            solve(land, self.flows[which] * scale, room, self.gauge(which), temperature)
+    fn temperature(&self) -> f64 {
+        self.propagation.calibration.temperature().si()
+    }
+
+    /// A figure that depends on the air flow over P^2 - p^2 before all else.
+    fn of_gap(
+        &self,
+        relation: impl Fn(Pressure) -> Result<f64, Failure>,
+        assumption: Assumption,
+    ) -> Result<Interpretation, ReadingError> {
+        let gap = self.propagation.calibration.gap_sensitivity(self.propagation.mean)?;
+        match self.propagation.through(&gap, self.scale.coefficient, self.scale.bore, relation) {
+            Ok(estimate) => Ok(Interpretation::Value { estimate, assumption }),
+            Err(Failure::Outside(why)) => Ok(Interpretation::OutOfDomain { why }),
+            Err(Failure::Reading(error)) => Err(error),
+        }
+    }
+
+    /// The clearance of the land, where there is one. Its domain is checked at the best value; the ends of the interval
+    /// need only a solution.
+    pub(super) fn clearance(&self) -> Result<Option<Interpretation>, ReadingError> {
+        let Some(land) = &self.context.land else { return Ok(None) };
+        let relation = |reading: Pressure| {
+            let flow = self.propagation.flow_at(reading).map_err(Failure::Reading)?;
+            let best = reading == self.propagation.mean;
+            let method = if best { clearance } else { solve };
+            method(land, flow, self.room(), self.room() - reading.si(), self.temperature())
+                .map_err(Failure::Outside)
         };
-        let estimate = || -> Result<Estimate, OutOfDomain> {
-            let value = clearance(land, self.flows[0], room, self.gauge(0), temperature)?;
-            let (below, above) = (at(0, exp(-self.flow_scale))?, at(0, exp(self.flow_scale))?);
-            Ok(widened(value, at(1, 1.0)?, at(2, 1.0)?, below, above))
-        };
-        Some(match estimate() {
-            Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OneLand },
-            Err(why) => Interpretation::OutOfDomain { why },
-        })
+        self.of_gap(relation, Assumption::OneLand).map(Some)
     }
 
     /// Oil through the clearance of the land, or through a gap of any shape where no land is given.
     pub(super) fn oil_annulus(
         &self,
-        context: &Context,
-        oil: &OilState,
         clearance: Option<Interpretation>,
-    ) -> Option<Interpretation> {
-        let viscosity = oil.oil.dynamic_viscosity(oil.temperature_k).ok()?;
-        let (Some(land), Some(clearance)) = (context.land, clearance) else {
-            return Some(self.oil_gap(oil, viscosity));
+    ) -> Result<Option<Interpretation>, ReadingError> {
+        let Some(oil) = &self.context.oil else { return Ok(None) };
+        let (viscosity, pressure) = (oil.viscosity(), oil.pressure().si());
+        let Some((land, clearance)) = self.context.land.zip(clearance) else {
+            // The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
+            let (room, temperature) = (self.room(), self.temperature());
+            let factor =
+                2.0 * air::viscosity(temperature) * GAS_CONSTANT * temperature * pressure / viscosity;
+            let relation = |reading: Pressure| {
+                let flow = self.propagation.flow_at(reading).map_err(Failure::Reading)?;
+                Ok(factor * flow / (reading.si() * (2.0 * room - reading.si())))
+            };
+            return self.of_gap(relation, Assumption::OilThroughGap).map(Some);
         };
         let (bore, length) = (land.diameter().si(), land.length().si());
-        Some(match clearance {
-            Interpretation::OutOfDomain { why } => Interpretation::OutOfDomain { why },
-            Interpretation::Value { estimate, .. } => {
-                let flow = |clearance: f64| {
-                    annulus_flow(bore, clearance, length, oil.pressure_pa.si(), viscosity)
-                        .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
-                };
-                match (flow(estimate.value), flow(estimate.low), flow(estimate.high)) {
-                    (Some(value), Some(low), Some(high)) => Interpretation::Value {
-                        estimate: Estimate { value, low, high },
-                        assumption: Assumption::OilThroughClearance,
-                    },
-                    _ => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
-                }
-            }
-        })
-    }
-
-    /// The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
-    fn oil_gap(&self, oil: &OilState, viscosity: f64) -> Interpretation {
-        let (room, temperature) = (self.calibration.barometer().si(), self.calibration.temperature().si());
-        let factor =
-            2.0 * air::viscosity(temperature) * GAS_CONSTANT * temperature * oil.pressure_pa.si() / viscosity;
-        let flow = |which: usize| {
-            factor * self.flows[which] / ((room - self.gauge(which)) * (room + self.gauge(which)))
+        let flow = |clearance: f64| {
+            annulus_flow(bore, clearance, length, pressure, viscosity)
+                .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
         };
-        let value = flow(0);
-        let (below, above) = (value * exp(-self.flow_scale), value * exp(self.flow_scale));
-        Interpretation::Value {
-            estimate: widened(value, flow(1), flow(2), below, above),
-            assumption: Assumption::OilThroughGap,
-        }
+        Ok(Some(match clearance {
+            outside @ Interpretation::OutOfDomain { .. } => outside,
+            Interpretation::Value { estimate, .. } => match estimate.try_map(flow) {
+                Some(estimate) => {
+                    Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance }
+                }
+                None => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
+            },
+        }))
     }
 
     /// Oil through a hole of the test orifice's kind, with its coefficient for liquids.
-    pub(super) fn oil_hole(&self, oil: &OilState, bore_scale: f64) -> Option<Interpretation> {
-        let orifice = self.calibration.orifice();
-        let coefficient = orifice.kind().coefficient(1.0);
-        let limit = match orifice.kind() {
-            OrificeKind::Plug => air::PLUG_LIMIT,
-            OrificeKind::Plate => air::PLATE_LIMIT,
+    pub(super) fn oil_hole(&self) -> Result<Option<Interpretation>, ReadingError> {
+        let Some(oil) = &self.context.oil else { return Ok(None) };
+        let calibration = self.propagation.calibration;
+        let orifice = calibration.orifice();
+        let effective_area = orifice.kind().coefficient(1.0) * orifice.area();
+        let Some(one) = hole_flow(effective_area, oil.pressure().si(), oil.density()) else {
+            return Ok(None);
         };
-        let density = oil.oil.density(oil.temperature_k).si();
-        let one = hole_flow(coefficient * orifice.area(), oil.pressure_pa.si(), density)?.si();
-        let scale = (bore_scale * bore_scale + limit * limit / (coefficient * coefficient)).sqrt();
-        let leak = self.leak.scaled(one);
-        let estimate =
-            widened(leak.value, leak.low, leak.high, leak.value * (1.0 - scale), leak.value * (1.0 + scale));
-        Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole })
+        let leak = calibration.leak_sensitivity(self.propagation.mean)?;
+        let coefficient = joined(self.scale.change, self.scale.liquid);
+        let estimate: Estimate = self
+            .propagation
+            .through(&leak, coefficient, self.scale.bore, |reading| calibration.leak_at(reading))?
+            .scaled(one.si());
+        Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
+    }
+
+    /// A loss of oil as a share of what the pump delivers, where that is known.
+    pub(super) fn pump_share(&self, loss: Option<Interpretation>) -> Option<Interpretation> {
+        let delivery = self.context.oil?.pump_delivery()?;
+        Some(loss?.scaled(1.0 / delivery.si()))
     }
 }

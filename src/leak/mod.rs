@@ -3,6 +3,7 @@
 //! `leak` sits on `rig`: it takes its calibration and dial from there. [`assess`] turns the readings of one state of a
 //! circuit into an [`Assessment`]; [`judge`] sets that against [`Limits`]. Neither does I/O nor draws random numbers.
 
+mod assess;
 mod assessment;
 mod bench;
 mod budget;
@@ -13,10 +14,13 @@ mod interpretation;
 mod judgement;
 mod limits;
 mod meaning;
+mod scale;
 mod spread;
+mod summary;
 mod verdict;
 
-pub use assessment::{Assessment, assess};
+pub use assess::assess;
+pub use assessment::Assessment;
 pub use bench::{Bench, BenchError};
 pub use budget::{Budget, Source};
 pub use clearance::{clearance, leak_flow};

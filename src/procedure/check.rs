@@ -34,14 +34,14 @@ pub(super) fn check(engine: &Engine, source: &Source, compiled: &[AST]) -> Vec<D
     found
 }
 
-/// Counts the calls of a word in a file.
-pub(super) fn count_calls(ast: &AST, word: &str) -> usize {
-    let mut n = 0;
+/// Returns whether a word is called anywhere in a file.
+pub(super) fn calls(ast: &AST, word: &str) -> bool {
+    let mut found = false;
     ast.walk(&mut |path: &[ASTNode<'_>]| {
-        n += usize::from(call(path).is_some_and(|(call, _)| call.name == word && call.namespace.is_empty()));
-        true
+        found |= call(path).is_some_and(|(call, _)| call.name == word && call.namespace.is_empty());
+        !found
     });
-    n
+    found
 }
 
 /// What may be called, each with the numbers of arguments it takes.

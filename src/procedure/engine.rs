@@ -7,6 +7,9 @@ use rhai::packages::{
 };
 use rhai::{Dynamic, Engine, OptimizationLevel};
 
+use super::{Aside, Halt};
+use crate::console::is_interrupted;
+
 /// The most operations that one walk may take, closures included.
 pub const MOST_OPERATIONS: u64 = 2_000_000;
 /// The most characters in one string.
@@ -56,6 +59,9 @@ pub(super) fn engine() -> Engine {
 
     let spent = Rc::new(Cell::new(0_u64));
     engine.on_progress(move |_| {
+        if is_interrupted() {
+            return Some(Dynamic::from(Halt::Aside(Aside::Park)));
+        }
         spent.set(spent.get() + 1);
         (spent.get() > MOST_OPERATIONS).then(|| Dynamic::from(BudgetSpent))
     });

@@ -1,5 +1,6 @@
 //! The procedure: a Rhai script that asks, tells and branches, in a sandbox without clock, files or network.
 
+mod absent;
 mod check;
 mod desk;
 mod diagnostic;

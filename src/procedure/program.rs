@@ -10,7 +10,7 @@ pub struct Program {
     pub source: Source,
     /// The compiled files, in the order of the source.
     pub(super) compiled: Vec<AST>,
-    /// Calls of `circuit` in all files.
+    /// How many circuits it describes where nothing is amiss.
     pub n_circuits: usize,
     /// Whether it says itself when the rig is set; else that comes before its first question.
     pub sets_rig: bool,
@@ -37,9 +37,10 @@ impl Program {
         if !diagnostics.is_empty() {
             return Err(diagnostics);
         }
-        let n_calls = |word| compiled.iter().map(|ast| check::count_calls(ast, word)).sum::<usize>();
-        let (n_circuits, sets_rig) = (n_calls("circuit"), n_calls("calibrate") > 0);
-        Ok(Program { source, compiled, n_circuits, sets_rig })
+        let sets_rig = compiled.iter().any(|ast| check::calls(ast, "calibrate"));
+        let mut program = Program { source, compiled, n_circuits: 0, sets_rig };
+        program.n_circuits = program.circuits().map_or(0, |circuits| circuits.len());
+        Ok(program)
     }
 }
 

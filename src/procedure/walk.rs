@@ -1,11 +1,10 @@
 use std::collections::HashMap;
 
 use super::{Aside, Desk, Place, Shown};
-use crate::leak::{DEFAULT_CONFIDENCE, OilState, Verdict};
-use crate::quantity::{UNITS, Unit};
+use crate::leak::{OilState, Verdict};
+use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, RigParts, Takes, Told,
-    Wants,
+    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, Takes, Told, Wants,
 };
 
 /// The most questions that one walk may ask.
@@ -20,6 +19,8 @@ pub struct Title {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// What a replacement for the body costs.
+    pub replacement: Option<f64>,
     /// Oil at working conditions.
     pub oil: Option<OilState>,
 }
@@ -46,6 +47,14 @@ impl From<Aside> for Halt {
     }
 }
 
+/// How far the test of a circuit is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum State {
+    Untested,
+    /// It has ended, with a verdict unless it was left or passed over.
+    Ended(Option<Verdict>),
+}
+
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
 ///
 /// It knows nothing of scripts; the words of the language are calls of its methods.
@@ -58,10 +67,12 @@ pub struct Walk {
     title: Option<Title>,
     title_only: bool,
     sets_rig: Option<SetRig>,
-    circuits: Vec<(Circuit, bool)>,
+    circuits: Vec<(Circuit, State)>,
     place: Place,
     judged: Vec<Verdict>,
     left: bool,
+    /// The circuits whose tests are walked; all where there is none.
+    only: Option<Vec<String>>,
 }
 
 impl Walk {
@@ -80,13 +91,15 @@ impl Walk {
             place: Place::default(),
             judged: Vec::new(),
             left: false,
+            only: None,
         }
     }
 
-    /// Begins a walk with nobody at the desk, for a procedure that is only compiled or asked for its title.
-    pub fn with_nobody() -> Walk {
-        let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
-        Walk::new(Box::new(Nobody), bench, &UNITS[0])
+    /// Walks only the tests of these circuits; the others are passed over in silence.
+    #[must_use]
+    pub fn only(mut self, circuits: Vec<String>) -> Walk {
+        self.only = Some(circuits);
+        self
     }
 
     /// Ends the walk as soon as the procedure has declared its title.
@@ -120,6 +133,19 @@ impl Walk {
     /// Returns what the procedure has declared itself to be.
     pub fn title(&self) -> Option<&Title> {
         self.title.as_ref()
+    }
+
+    /// Returns the circuits described so far.
+    pub fn circuits(&self) -> impl Iterator<Item = &Circuit> {
+        self.circuits.iter().map(|(circuit, _)| circuit)
+    }
+
+    /// Returns the circuits whose tests have ended with a verdict.
+    pub fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
+        self.circuits.iter().filter_map(|(circuit, state)| match state {
+            State::Ended(Some(verdict)) => Some((circuit, *verdict)),
+            _ => None,
+        })
     }
 
     /// Returns what the rig's answers say so far.
@@ -203,27 +229,31 @@ impl Walk {
             )));
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) });
-        self.circuits.push((circuit, false));
+        self.circuits.push((circuit, State::Untested));
         self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
         Ok(())
     }
 
-    /// Begins the test of a circuit and asks for its set-up.
+    /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
     ///
     /// # Errors
     /// A mistake where a test is under way or the circuit has been tested; a halt from the desk.
-    pub fn begin_test(&mut self, name: &str) -> Result<(), Halt> {
+    pub fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Halt::Mistake(format!(
                 "the test of \"{open}\" has not ended; test one circuit at a time"
             )));
         }
-        let Some((circuit, tested)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
+        let Some((circuit, state)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
         else {
             return Err(Halt::Mistake(format!("there is no circuit \"{name}\"")));
         };
-        if std::mem::replace(tested, true) {
+        if *state != State::Untested {
             return Err(Halt::Mistake(format!("\"{name}\" has been tested already; test each circuit once")));
+        }
+        *state = State::Ended(None);
+        if self.only.as_ref().is_some_and(|only| !only.iter().any(|circuit| circuit == name)) {
+            return Ok(false);
         }
         let circuit = circuit.clone();
         self.judged.clear();
@@ -231,8 +261,8 @@ impl Walk {
         self.place.circuit = Some(circuit.clone());
         self.tell(Told::Began { circuit: circuit.name.clone() });
         match circuit.set_up {
-            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| ()),
-            None => Ok(()),
+            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),
+            None => Ok(true),
         }
     }
 
@@ -250,6 +280,9 @@ impl Walk {
         }
         let verdict = if self.left { None } else { Verdict::worst(self.judged.iter().copied()) };
         self.place.n_tested += 1;
+        if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
+            *state = State::Ended(verdict);
+        }
         self.tell(Told::Ended { circuit: circuit.name.clone() });
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
         Ok(())
@@ -329,17 +362,4 @@ impl Walk {
         self.bench.learn(&question, &answer).map_err(|error| Halt::Mistake(error.to_string()))?;
         Ok(answer)
     }
-}
-
-/// A desk that answers nothing.
-struct Nobody;
-
-impl Desk for Nobody {
-    fn tell(&mut self, _: &Told) {}
-
-    fn ask(&mut self, _: &Question, _: &Place) -> Result<Answer, Aside> {
-        Err(Aside::Lost("nobody is at this desk".to_owned()))
-    }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }

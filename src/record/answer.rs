@@ -83,7 +83,11 @@ impl Question {
                 "n" | "no" => Answer::Yes { yes: false },
                 _ => return refuse("Type yes or no."),
             },
-            Wants::Choice { options } => Answer::Choice { chosen: choose(options, text)? },
+            Wants::Wait { .. } if text.is_empty() => Answer::Confirmed,
+            Wants::Wait { .. } => return refuse("Press Enter when the time has passed."),
+            Wants::Choice { options } | Wants::Decision { options, .. } => {
+                Answer::Choice { chosen: choose(options, text)? }
+            }
             Wants::Text if text.is_empty() => return refuse("Type a few words."),
             Wants::Technician if text.is_empty() => {
                 return refuse("Type your name or initials; the record carries it.");
@@ -107,11 +111,15 @@ impl Question {
     /// A sentence for the technician where it does not.
     pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
         match (&self.wants, answer) {
-            (Wants::Acknowledgement | Wants::Ready, Answer::Confirmed)
+            (Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. }, Answer::Confirmed)
             | (Wants::Yes, Answer::Yes { .. })
             | (Wants::Text | Wants::Technician, Answer::Text { .. })
             | (Wants::Barometer, Answer::Barometer { .. }) => Ok(()),
-            (Wants::Choice { options }, Answer::Choice { chosen }) if options.contains(chosen) => Ok(()),
+            (Wants::Choice { options } | Wants::Decision { options, .. }, Answer::Choice { chosen })
+                if options.contains(chosen) =>
+            {
+                Ok(())
+            }
             (Wants::Number { .. }, Answer::Quantity { entry }) => match self.unit() {
                 Some(unit) if unit.dimension == entry.dimension => Ok(()),
                 _ => refuse("The answer is in a unit of another kind of quantity."),
@@ -130,6 +138,7 @@ impl Question {
             Wants::Acknowledgement => {
                 refuse("A caution can't be left out. Park the session if the work can't go on safely.")
             }
+            Wants::Decision { .. } => refuse("Choose one; leaving it as it is is a decision too."),
             Wants::Technician | Wants::Barometer => {
                 refuse("The record needs this. Park the session if you don't have it.")
             }

@@ -1,6 +1,6 @@
 use super::{Answer, HoseOn, Question, RigParts, Wants};
-use crate::air::Barometer;
-use crate::leak::{Bench, Context, Land, OilState};
+use crate::air::{Barometer, BarometerSource};
+use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::{Calibration, CalibrationError};
 
@@ -25,6 +25,21 @@ impl BenchState {
     /// reach.
     pub fn new(rig: RigParts, oil: Option<OilState>, confidence: f64) -> BenchState {
         BenchState { rig, oil, barometer: None, plugged: None, bench: None, confidence }
+    }
+
+    /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
+    /// measure nothing.
+    pub fn exact(oil: Option<OilState>) -> BenchState {
+        let rig = RigParts::USUAL;
+        let calibration = Calibration::standard();
+        BenchState {
+            rig,
+            oil,
+            barometer: Barometer::new(BarometerSource::Standard).ok(),
+            plugged: Some(calibration.plugged()),
+            bench: Some(Bench::new(calibration, rig.dial)),
+            confidence: DEFAULT_CONFIDENCE,
+        }
     }
 
     /// Takes in an answer; one that is not about the bench changes nothing.

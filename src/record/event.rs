@@ -1,7 +1,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Circuit, Opening, Question};
+use super::{Answer, Circuit, Opening, ProcedureIdentity, Question};
 
 /// One line of the journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -49,6 +49,8 @@ pub enum What {
     Resumed {
         /// Version of the program that did.
         program: String,
+        /// The procedure as it is now, where it has changed.
+        procedure: Option<Box<ProcedureIdentity>>,
     },
     /// The procedure came to its end.
     Finished {

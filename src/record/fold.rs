@@ -4,10 +4,10 @@ use super::model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, FindingRecord, NoteRecord, Summary, TakeRecord,
 };
 use super::{
-    Answer, BenchState, CircuitRecord, Event, FORMAT, HoseOn, Next, Opening, Question, ReadingRecord, Record,
-    Step, Takes, TakesError, Told, Wants, What,
+    Account, Answer, BenchState, CircuitRecord, DecisionRecord, Event, FORMAT, HoseOn, Next, Opening, Plan,
+    Prices, Question, ReadingRecord, Record, Step, Takes, TakesError, Told, Wants, What,
 };
-use crate::leak::Verdict;
+use crate::leak::{OilState, Verdict};
 use crate::rig::CalibrationError;
 
 /// Why a journal makes no record.
@@ -52,7 +52,13 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
     let Some(Event { at: finished, what: What::Finished { walk }, .. }) = events.last() else {
         return Err(FoldError::NotFinished);
     };
-    let mut fold = Fold::new(opening, events);
+    // A procedure that had changed when the session was resumed is the one that ran to the end.
+    let procedure = events.iter().rev().find_map(|event| match &event.what {
+        What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
+        _ => None,
+    });
+    let procedure = procedure.unwrap_or(&opening.procedure);
+    let mut fold = Fold::new(opening, procedure.oil, events);
     for step in walk {
         match step {
             Step::Told { told } => fold.told(told)?,
@@ -73,15 +79,19 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         finished: *finished,
         technician: fold.technician,
         program: opening.program.clone(),
-        procedure: opening.procedure.clone(),
-        rig: opening.rig.clone(),
+        procedure: procedure.clone(),
+        rig: opening.rig,
         confidence: opening.confidence,
+        plan: opening.plan.clone(),
+        amends: opening.amends.clone(),
         barometer: fold.barometer,
         calibrations: fold.calibrations,
         summary: Summary::of(&fold.circuits),
         circuits: fold.circuits,
         answers: fold.answers,
         findings: fold.findings,
+        account: Account::of(&fold.decisions, &opening.prices),
+        decisions: fold.decisions,
         notes: notes.collect(),
         journal: events.to_vec(),
         digest: None,
@@ -90,6 +100,8 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
 
 struct Fold<'a> {
     events: &'a [Event],
+    prices: &'a Prices,
+    plan: Option<&'a Plan>,
     bench: BenchState,
     technician: Option<String>,
     barometer: Option<BarometerRecord>,
@@ -97,6 +109,7 @@ struct Fold<'a> {
     circuits: Vec<CircuitRecord>,
     answers: Vec<AnswerRecord>,
     findings: Vec<FindingRecord>,
+    decisions: Vec<DecisionRecord>,
     plugged: Option<TakeRecord>,
     /// The reading being taken: its label, whether it is a trial, and its takes.
     open: Option<OpenReading>,
@@ -111,16 +124,19 @@ struct OpenReading {
 }
 
 impl<'a> Fold<'a> {
-    fn new(opening: &Opening, events: &'a [Event]) -> Fold<'a> {
+    fn new(opening: &'a Opening, oil: Option<OilState>, events: &'a [Event]) -> Fold<'a> {
         Fold {
             events,
-            bench: BenchState::new(opening.rig.clone(), opening.procedure.oil.clone(), opening.confidence),
+            prices: &opening.prices,
+            plan: opening.plan.as_ref(),
+            bench: BenchState::new(opening.rig, oil, opening.confidence),
             technician: None,
             barometer: None,
             calibrations: Vec::new(),
             circuits: Vec::new(),
             answers: Vec::new(),
             findings: Vec::new(),
+            decisions: Vec::new(),
             plugged: None,
             open: None,
         }
@@ -129,7 +145,13 @@ impl<'a> Fold<'a> {
     fn told(&mut self, told: &Told) -> Result<(), FoldError> {
         match told {
             Told::Section { .. } | Told::Said { .. } => {}
-            Told::Described { circuit } => self.circuits.push(CircuitRecord::of(circuit)),
+            Told::Described { circuit } => {
+                let mut record = CircuitRecord::of(circuit);
+                if self.plan.is_some_and(|plan| !plan.includes(&circuit.name)) {
+                    record.left = Some("not part of the plan".to_owned());
+                }
+                self.circuits.push(record);
+            }
             Told::Began { circuit } => {
                 self.circuit(circuit)?;
             }
@@ -165,6 +187,10 @@ impl<'a> Fold<'a> {
                         self.took(question, label.as_deref(), *trial, take)?
                     }
                 }
+            }
+            (Wants::Decision { of, .. }, Answer::Choice { chosen }) => {
+                let offered = self.prices.repairs_of(&self.circuits[self.circuit(of)?].circuit);
+                self.decisions.push(DecisionRecord { circuit: of.clone(), offered, decided: chosen.clone() });
             }
             (_, Answer::Unable { reason }) => self.left(question, reason)?,
             _ => self.answers.push(AnswerRecord {

@@ -7,7 +7,9 @@ mod digest;
 mod event;
 mod fold;
 mod model;
+mod money;
 mod opening;
+mod plan;
 mod question;
 mod schema;
 mod shop;
@@ -24,9 +26,11 @@ pub use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CircuitRecord, FORMAT, FindingRecord, LimitsHere,
     NoteRecord, ReadingRecord, Record, Summary, TakeRecord,
 };
-pub use opening::{FileDigest, Mode, Opening, ProcedureIdentity, RigParts};
+pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, options};
+pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigParts};
+pub use plan::{EarlierRecord, Plan, Planned};
 pub use question::{Asker, HoseOn, Question, Wants};
 pub use schema::{RECORD_SCHEMA, validate};
-pub use shop::Shop;
+pub use shop::{JOURNAL, Shop};
 pub use store::{StoreError, document, read, store};
 pub use takes::{MOST_TAKES, Next, Outcome, Takes, TakesError};

@@ -1,7 +1,10 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Circuit, Event, Mode, Outcome, ProcedureIdentity, RigParts};
+use super::{
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Outcome, Plan, ProcedureIdentity,
+    RigParts,
+};
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
 use crate::quantity::Entry;
@@ -34,6 +37,10 @@ pub struct Record {
     pub rig: RigParts,
     /// Probability that a verdict must reach.
     pub confidence: f64,
+    /// Which circuits were to be tested, and why; none where all were.
+    pub plan: Option<Plan>,
+    /// The record that this one amends.
+    pub amends: Option<Amendment>,
     /// The barometer.
     pub barometer: Option<BarometerRecord>,
     /// The calibrations, in order.
@@ -46,6 +53,10 @@ pub struct Record {
     pub answers: Vec<AnswerRecord>,
     /// What was concluded, in order.
     pub findings: Vec<FindingRecord>,
+    /// What was decided about circuits that do not hold.
+    pub decisions: Vec<DecisionRecord>,
+    /// What the decisions cost and save.
+    pub account: Account,
     /// What the technician jotted down.
     pub notes: Vec<NoteRecord>,
     /// The journal.

@@ -36,11 +36,23 @@ pub enum Wants {
     Acknowledgement,
     /// That something has been done.
     Ready,
+    /// That a span of time has passed.
+    Wait {
+        /// How long, in seconds.
+        seconds: f64,
+    },
     /// Yes or no.
     Yes,
     /// One of these.
     Choice {
         /// The options, two or more.
+        options: Vec<String>,
+    },
+    /// What is done about a circuit that does not hold.
+    Decision {
+        /// The circuit.
+        of: String,
+        /// What can be decided.
         options: Vec<String>,
     },
     /// Free text.
@@ -92,6 +104,8 @@ impl Wants {
         match self {
             Wants::Acknowledgement => "acknowledgement",
             Wants::Ready => "ready",
+            Wants::Wait { .. } => "wait",
+            Wants::Decision { .. } => "decision",
             Wants::Yes => "yes",
             Wants::Choice { .. } => "choice",
             Wants::Text => "text",

@@ -3,7 +3,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::{Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
-use crate::air::{STANDARD_PRESSURE, depth_at, opening_ratio};
+use crate::air::{STANDARD_PRESSURE, depth_at, flow_function, opening_ratio};
 use crate::quantity::{Pressure, Temperature};
 
 /// A rig as its two calibration readings show it, and what any later reading means on it.
@@ -237,6 +237,12 @@ impl Calibration {
     /// For a plug this is [`Calibration::area_at`]; for a plate that times C_d(x_o)/C_d(x).
     pub fn leak_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
         Ok(self.area_at(reading)? * self.coefficient_ratio(reading))
+    }
+
+    /// Returns the air flow of a circuit, m sqrt(R T) over the orifice's effective area, in Pa.
+    pub fn flow_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        let phi = flow_function(self.ratio(reading)).ok_or(ReadingError::Zero)?;
+        Ok(self.area_at(reading)? * phi * self.barometer.si())
     }
 
     /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.

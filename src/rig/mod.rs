@@ -1,15 +1,21 @@
-//! The rig: its test orifice, its dial and its calibration; what a reading on it is worth on another rig.
+//! The rig: its test orifice, its dial, its valves and its calibration; what a reading on it is worth on another rig.
 //!
 //! Nothing here knows of uncertainty or verdicts: `leak` uses `rig`, `rig` never uses `leak`.
 
+mod balance;
 mod calibration;
 mod dial;
 mod orifice;
+mod root;
 mod sensitivity;
+pub mod simulated;
 mod standard;
+mod valve;
 
+pub use balance::{Law, WayOut};
 pub use calibration::{Calibration, CalibrationError, ReadingError};
 pub use dial::{Dial, DialError, Grade};
 pub use orifice::{Orifice, OrificeError, OrificeKind};
 pub use sensitivity::Sensitivity;
 pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
+pub use valve::{Stop, Turn, Valve};

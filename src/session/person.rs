@@ -4,7 +4,7 @@ use super::screens;
 use crate::console::Screen;
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::Unit;
-use crate::record::{Answer, Question, Told};
+use crate::record::{Answer, Question, Told, Wants};
 
 /// A person at the prompt, or lines in their place.
 pub struct Person {
@@ -18,6 +18,28 @@ impl Person {
     /// Puts somebody in front of a screen.
     pub fn new(screen: Screen, input: Box<dyn Input>, vacuum_unit: &'static Unit) -> Person {
         Person { screen, input, vacuum_unit, circuit_shown: None }
+    }
+
+    /// Shows a question, and the circuit that it is about where that is new.
+    pub fn pose(&mut self, question: &Question, place: &Place) {
+        let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
+        if circuit != self.circuit_shown {
+            if let Some(circuit) = &place.circuit {
+                screens::circuit(&mut self.screen, circuit, place, self.vacuum_unit);
+            }
+            self.circuit_shown = circuit;
+        }
+        screens::question(&mut self.screen, question);
+    }
+
+    /// Shows an answer that nobody typed here, at its prompt.
+    pub fn echo(&mut self, question: &Question, line: &str) {
+        self.screen.line(&format!("{}{line}", screens::prompt(question)));
+    }
+
+    /// Shows a line that helps with the next question.
+    pub fn hint(&mut self, text: &str) {
+        self.screen.paragraph(screens::INDENT, text);
     }
 
     fn answer(&mut self, question: &Question, line: &str, place: &Place) -> Option<Result<Answer, Aside>> {
@@ -64,29 +86,40 @@ impl Person {
     }
 }
 
+/// Returns whether a stray key must not answer this question.
+fn matters(question: &Question) -> bool {
+    matches!(question.wants, Wants::Acknowledgement | Wants::Reading { .. } | Wants::Decision { .. })
+}
+
 impl Desk for Person {
     fn tell(&mut self, told: &Told) {
         screens::told(&mut self.screen, told);
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
-        if circuit != self.circuit_shown {
-            if let Some(circuit) = &place.circuit {
-                screens::circuit(&mut self.screen, circuit, place, self.vacuum_unit);
-            }
-            self.circuit_shown = circuit;
-        }
-        screens::question(&mut self.screen, question);
+        self.pose(question, place);
         let prompt = screens::prompt(question);
         loop {
             if self.screen.is_gone() {
                 return Err(Aside::Lost("the screen is gone".to_owned()));
             }
-            match self.input.line(&prompt) {
+            let typed = match &question.wants {
+                Wants::Wait { seconds } => {
+                    let screen = &mut self.screen;
+                    let mut tick = |left: f64| screen.replace_line(&screens::seconds_left(left));
+                    let typed = self.input.wait(*seconds, &mut tick);
+                    if typed.is_some() {
+                        self.screen.replace_line("");
+                    }
+                    typed
+                }
+                _ => None,
+            };
+            let typed = typed.unwrap_or_else(|| self.input.line(&prompt, matters(question)));
+            match typed {
                 Typed::Line { text, is_shown } => {
                     if !is_shown {
-                        self.screen.line(&format!("{prompt}{text}"));
+                        self.echo(question, &text);
                     }
                     if let Some(reply) = self.answer(question, &text, place) {
                         return reply;

@@ -7,7 +7,9 @@ use super::circuits::CircuitWord;
 use super::host::{Done, mistake};
 use super::taken::{Measured, Reading};
 
-const OPERATORS: [(&str, fn(Ordering) -> bool); 6] = [
+type Holds = fn(Ordering) -> bool;
+
+const OPERATORS: [(&str, Holds); 6] = [
     ("==", Ordering::is_eq),
     ("!=", Ordering::is_ne),
     ("<", Ordering::is_lt),

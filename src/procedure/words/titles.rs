@@ -51,6 +51,7 @@ fn title(map: &Map) -> Result<Title, Mistake> {
         title: fields.text("title", "\"Tarn T6, lower control body\"")?,
         unit: fields.optional_text("unit")?,
         version: version(fields.text("version", "\"1.0.0\"")?)?,
+        replacement: fields.number("replacement")?,
         oil: fields.map("oil")?.as_ref().map(oil).transpose()?,
     })
 }
@@ -58,7 +59,7 @@ fn title(map: &Map) -> Result<Title, Mistake> {
 fn version(text: String) -> Result<String, Mistake> {
     let parts: Vec<_> = text.split('.').collect();
     let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-    if parts.len() == 3 && parts.iter().all(|part| number(&part)) {
+    if parts.len() == 3 && parts.iter().all(number) {
         Ok(text)
     } else {
         Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))

@@ -1,0 +1,131 @@
+use clap::{Args, Subcommand};
+use serde_json::{Value, json};
+
+use super::arguments::ShopFolder;
+use super::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::record::{Record, Shop, StoreError, read};
+use crate::session::{Journal, JournalError, screens};
+
+/// Look at what sessions have left.
+#[derive(Debug, Args)]
+pub(super) struct Records {
+    #[command(subcommand)]
+    command: RecordsCommand,
+}
+
+#[derive(Debug, Subcommand)]
+enum RecordsCommand {
+    /// List the records of the shop, and the sessions that are still open
+    List {
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show one record
+    Show {
+        /// Its session's name, or nothing for the latest
+        session: Option<String>,
+        /// Print the record's own JSON instead
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+impl Records {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        match self.command {
+            RecordsCommand::List { json } => list(&shop, json),
+            RecordsCommand::Show { session, json } => show(&shop, session, json),
+        }
+    }
+}
+
+fn list(shop: &Shop, as_json: bool) -> Outcome {
+    let names = shop.record_names().map_err(Failure::wrong)?;
+    let open = shop.open_names().map_err(Failure::wrong)?;
+    let mut screen = Screen::stdout();
+    let mut status = Status::Done;
+    let records: Vec<(String, Result<Record, StoreError>)> = names
+        .into_iter()
+        .map(|name| {
+            let record = read(&shop.records().join(format!("{name}.json")));
+            (name, record)
+        })
+        .collect();
+    for (name, record) in &records {
+        if let Err(error) = record {
+            // One file that cannot be read must not hide the others.
+            Failure::not_in_order(format!("{name}: {error}")).report();
+            status = Status::NotInOrder;
+        }
+    }
+    if as_json {
+        let records: Vec<Value> =
+            records.iter().filter_map(|(_, record)| record.as_ref().ok()).map(summary).collect();
+        let document = json!({ "records": records, "open": open });
+        screen.document(&format!("{document:#}\n"));
+        return Ok(status);
+    }
+    if records.is_empty() && open.is_empty() {
+        screen.line(&format!("No records yet in {}.", shop.records().display()));
+    }
+    for (name, record) in &records {
+        if let Ok(record) = record {
+            screen.line(&format!("{name}  {}", screens::summary(record)));
+        }
+    }
+    for name in &open {
+        screen.line(&format!("{name}  {}; go on with: spoolproof guide --resume {name}", stands(shop, name)));
+    }
+    Ok(status)
+}
+
+/// Says where an open session stands.
+fn stands(shop: &Shop, name: &str) -> String {
+    let journal = match Journal::open(&shop.journal(name)) {
+        Ok(journal) => journal,
+        Err(JournalError::InUse(_)) => return "open in another program".to_owned(),
+        Err(error) => return format!("open, but {error}"),
+    };
+    let (mut n, mut at) = (0, String::new());
+    for (_, question, _) in journal.standing() {
+        n += 1;
+        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
+    }
+    format!("open, {n} answers{at}")
+}
+
+fn summary(record: &Record) -> Value {
+    json!({
+        "session": record.session,
+        "finished": record.finished,
+        "technician": record.technician,
+        "procedure": record.procedure.id,
+        "version": record.procedure.version,
+        "unit": record.procedure.unit,
+        "summary": record.summary,
+    })
+}
+
+fn show(shop: &Shop, session: Option<String>, as_json: bool) -> Outcome {
+    let names = shop.record_names().map_err(Failure::wrong)?;
+    let name = match session {
+        Some(session) => session.trim_end_matches(".json").to_owned(),
+        None => names.last().cloned().ok_or_else(|| Failure::wrong("there are no records yet"))?,
+    };
+    if !names.contains(&name) {
+        return Err(Failure::wrong(format!("there is no record \"{name}\"; records list names them")));
+    }
+    let path = shop.records().join(format!("{name}.json"));
+    let mut screen = Screen::stdout();
+    if as_json {
+        let text = std::fs::read_to_string(&path).map_err(Failure::wrong)?;
+        screen.document(&text);
+        return Ok(Status::Done);
+    }
+    let record = read(&path).map_err(Failure::not_in_order)?;
+    screens::record(&mut screen, &record);
+    Ok(Status::Done)
+}

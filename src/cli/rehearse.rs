@@ -1,0 +1,51 @@
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::arguments::{ShopFolder, program};
+use super::status::{Failure, Outcome};
+use super::walking::{begin, input, walk};
+use crate::console::Screen;
+use crate::procedure::SHIPPED;
+use crate::quantity::UNITS;
+use crate::record::Mode;
+use crate::rehearse::{ChosenLeak, Leaks, Technician};
+use crate::rig::simulated::{Settings, SimulatedRig};
+use crate::rig::targets;
+use crate::session::Person;
+
+/// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
+///
+/// Its record says that it is a rehearsal and is kept apart from the shop's.
+#[derive(Debug, Args)]
+pub(super) struct Rehearse {
+    /// A shipped procedure's name, or the file of any other
+    #[arg(default_value = SHIPPED[0].id)]
+    procedure: PathBuf,
+    /// Answer yourself; only the dial is simulated
+    #[arg(long)]
+    by_hand: bool,
+    /// Give a circuit a leak, as in --leak "clutch feed limit=0.020in"; once for each
+    #[arg(long, value_name = "CIRCUIT=HOLE")]
+    leak: Vec<ChosenLeak>,
+    /// Number that draws the other leaks and the dial's errors; the same number gives the same rehearsal
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Take answers from a file first, one a line; goes with --by-hand
+    #[arg(long, value_name = "FILE", requires = "by_hand")]
+    answers: Option<PathBuf>,
+}
+
+impl Rehearse {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let program = program(&self.procedure)?;
+        let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
+        let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
+        let settings = Settings::default();
+        let (plugged, through) = targets(settings.barometer);
+        let rig = SimulatedRig::calibrated(self.seed, settings, plugged, through);
+        let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
+        let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
+        walk(shop, begun, Box::new(technician))
+    }
+}

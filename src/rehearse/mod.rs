@@ -1,0 +1,7 @@
+//! Rehearsing: a technician and a rig that exist in numbers only walk through a procedure.
+
+mod leaks;
+mod technician;
+
+pub use leaks::{ChosenLeak, Leaks};
+pub use technician::Technician;

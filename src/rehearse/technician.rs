@@ -1,0 +1,95 @@
+use super::Leaks;
+use crate::procedure::{Aside, Desk, Place, Shown};
+use crate::quantity::{Quantity, Unit, shown as number};
+use crate::record::{Answer, HoseOn, Question, Told, Wants};
+use crate::rig::simulated::{Load, SimulatedRig};
+use crate::session::Person;
+
+/// A technician who does what a procedure says, on a simulated rig, and answers the plain questions as a matter of
+/// course; or who only reads the dial, while somebody at the keyboard answers.
+pub struct Technician {
+    person: Person,
+    rig: SimulatedRig,
+    leaks: Leaks,
+    is_by_hand: bool,
+}
+
+impl Technician {
+    /// Puts a technician in front of a simulated rig; what is said and asked is shown to the person.
+    pub fn new(person: Person, rig: SimulatedRig, leaks: Leaks, is_by_hand: bool) -> Technician {
+        Technician { person, rig, leaks, is_by_hand }
+    }
+
+    /// Reads the dial with the hose where the question has it.
+    fn dial(&mut self, question: &Question, on: &HoseOn, unit: &Unit) -> String {
+        let load = match on {
+            HoseOn::Plug => Load::Plugged,
+            HoseOn::Orifice => Load::Orifice,
+            HoseOn::Circuit { label, .. } => {
+                let circuit = question.circuit.as_deref().unwrap_or_default();
+                let orifice = self.rig.settings().orifice.diameter();
+                Load::Leak(self.leaks.of(circuit, label.as_deref(), question.occurrence, orifice))
+            }
+        };
+        self.rig.connect(load);
+        // A tight circuit may be read a shade deeper than the plugged hose was; a technician would look again and
+        // write what the plugged hose shows.
+        let seen = self.rig.read().si().min(question.deepest().map_or(f64::MAX, |deepest| deepest.si()));
+        number(unit.from_si(seen), 2)
+    }
+
+    /// Says what a technician would type.
+    fn say(&mut self, question: &Question) -> String {
+        match &question.wants {
+            Wants::Acknowledgement => "ok".to_owned(),
+            Wants::Ready | Wants::Wait { .. } => String::new(),
+            Wants::Yes => "yes".to_owned(),
+            Wants::Choice { .. } | Wants::Decision { .. } => "1".to_owned(),
+            Wants::Text => "as it should be".to_owned(),
+            Wants::Technician => "rehearsal".to_owned(),
+            Wants::Number { low, high, .. } => between(*low, *high, question.unit()),
+            Wants::Barometer => format!("{} Pa", self.rig.settings().barometer.si()),
+            Wants::Reading { on, unit, .. } => match Unit::by_text(unit) {
+                Some(unit) => self.dial(question, &on.clone(), unit),
+                None => String::new(),
+            },
+        }
+    }
+}
+
+impl Desk for Technician {
+    fn tell(&mut self, told: &Told) {
+        self.person.tell(told);
+    }
+
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        let said = self.say(question);
+        if self.is_by_hand {
+            if let Wants::Reading { unit, .. } = &question.wants {
+                self.person.hint(&format!("The simulated dial shows {said} {unit}."));
+            }
+            return self.person.ask(question, place);
+        }
+        self.person.pose(question, place);
+        self.person.echo(question, &said);
+        question.read(&said).map_err(|refusal| Aside::Lost(refusal.to_string()))
+    }
+
+    fn show(&mut self, shown: &Shown<'_>) {
+        self.person.show(shown);
+    }
+}
+
+/// Writes a value inside the limits, in the unit asked for.
+fn between(low: Option<f64>, high: Option<f64>, unit: Option<&'static Unit>) -> String {
+    let si = match (low, high) {
+        (Some(low), Some(high)) => f64::midpoint(low, high),
+        (Some(low), None) => low * 1.1,
+        (None, Some(high)) => high * 0.9,
+        (None, None) => return "1".to_owned(),
+    };
+    match unit.and_then(|unit| Quantity::from_si(si, unit.dimension).map(|quantity| quantity.in_unit(unit))) {
+        Some(text) => text,
+        None => "1".to_owned(),
+    }
+}

@@ -1,0 +1,244 @@
+use super::dial::Needle;
+use super::settling::{approach, time_to_settle};
+use super::way_in::WayIn;
+use super::{Chance, Fault, Load, Settings};
+use crate::air::GAS_CONSTANT;
+use crate::quantity::Pressure;
+use crate::rig::root::root;
+use crate::rig::{Stop, Valve, WayOut};
+
+/// The needle counts as settled this close to its point of rest, in divisions.
+const SETTLED_DIVISIONS: f64 = 0.02;
+
+/// A rig that exists in numbers only, with a person at it: valves to turn, a hose end, a dial to read.
+///
+/// The same seed, settings and handling give the same readings. The pressure is the solution of the full balance
+/// (bleed, leaks and load in; inlet valve and pump out), never the closed form that readings are judged by.
+#[derive(Debug, Clone)]
+pub struct SimulatedRig {
+    settings: Settings,
+    chance: Chance,
+    needle: Needle,
+    inlet_turns: f64,
+    bleed_turns: f64,
+    load: Load,
+    plug_seating: f64,
+    faults: Vec<Fault>,
+    /// Absolute pressure in the circuit as a fraction of the barometer's.
+    pressure: f64,
+    elapsed_s: f64,
+}
+
+impl SimulatedRig {
+    /// Sets up a rig with the pump running, both valves at a third of their travel and the hose plugged.
+    pub fn new(seed: u64, settings: Settings) -> SimulatedRig {
+        let mut chance = Chance::new(seed);
+        let needle = Needle::draw(&settings.dial, &mut chance);
+        let (inlet_turns, bleed_turns) = (settings.inlet.turns / 3.0, settings.bleed.turns / 3.0);
+        let mut rig = SimulatedRig {
+            settings,
+            chance,
+            needle,
+            inlet_turns,
+            bleed_turns,
+            load: Load::Plugged,
+            plug_seating: 1.0,
+            faults: Vec::new(),
+            pressure: 1.0,
+            elapsed_s: 0.0,
+        };
+        rig.wait_until_settled();
+        rig
+    }
+
+    /// Sets up a rig whose valves stand so that the needle shows these two readings, plugged and through.
+    pub fn calibrated(seed: u64, settings: Settings, plugged: Pressure, through: Pressure) -> SimulatedRig {
+        const ROUNDS: usize = 40;
+        let mut rig = SimulatedRig::new(seed, settings);
+        for _ in 0..ROUNDS {
+            rig.connect(Load::Orifice);
+            rig.place(Valve::Inlet, through.si());
+            rig.connect(Load::Plugged);
+            rig.place(Valve::Bleed, plugged.si());
+        }
+        rig.elapsed_s = 0.0;
+        rig
+    }
+
+    /// Returns what the rig is made of.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// Returns the time spent waiting since the rig was set up, in s.
+    pub fn elapsed_s(&self) -> f64 {
+        self.elapsed_s
+    }
+
+    /// Returns how far a valve is open, in turns from its seat.
+    pub fn position(&self, valve: Valve) -> f64 {
+        match valve {
+            Valve::Inlet => self.inlet_turns,
+            Valve::Bleed => self.bleed_turns,
+        }
+    }
+
+    /// Connects something to the hose; a plug is seated anew.
+    pub fn connect(&mut self, load: Load) {
+        self.load = load;
+        if load == Load::Plugged {
+            self.plug_seating = self.chance.between(0.6, 1.4);
+        }
+    }
+
+    /// Turns a valve to a position in turns from its seat, as finely as a hand can, at most to its stop.
+    pub fn turn_to(&mut self, valve: Valve, turns: f64) {
+        match valve {
+            Valve::Inlet => self.inlet_turns = self.settings.inlet.reachable(turns),
+            Valve::Bleed => self.bleed_turns = self.settings.bleed.reachable(turns),
+        }
+    }
+
+    /// Makes something go wrong from now on.
+    pub fn inject(&mut self, fault: Fault) {
+        if fault == Fault::DialStuck {
+            self.needle.stick(true);
+        }
+        self.faults.push(fault);
+    }
+
+    /// Puts everything right again.
+    pub fn repair(&mut self) {
+        self.faults.clear();
+        self.needle.stick(false);
+    }
+
+    /// Lets time pass, in s, and returns where the needle is then, trembling.
+    pub fn watch(&mut self, seconds: f64) -> Pressure {
+        self.elapsed_s += seconds;
+        let (way_in, way_out) = (self.way_in(), self.way_out());
+        self.pressure =
+            approach(self.pressure, seconds * self.exchange(), |pressure| way_in.passes(pressure), &way_out);
+        self.needle.follow(&self.settings.dial, self.vacuum_pa());
+        let tremble = self.chance.within(self.settings.dial.jitter) * self.settings.dial.division_pa();
+        pressure(self.needle.stands_at() + tremble)
+    }
+
+    /// Waits until the needle has settled and reads the dial as a person does.
+    pub fn read(&mut self) -> Pressure {
+        self.wait_until_settled();
+        let seen = self.needle.stands_at() + self.settings.dial.misreading(&mut self.chance);
+        pressure(self.settings.dial.written(seen))
+    }
+
+    /// Waits until the needle has settled and returns where it stands, free of the eye's error.
+    pub fn needle(&mut self) -> Pressure {
+        self.wait_until_settled();
+        pressure(self.needle.stands_at())
+    }
+
+    /// Waits until the circuit has settled and returns the true vacuum in it.
+    pub fn true_vacuum(&mut self) -> Pressure {
+        self.wait_until_settled();
+        pressure(self.vacuum_pa())
+    }
+
+    /// Turns a valve until the dial, as the eye reads it, shows `wanted`; returns the stop where one was in the way.
+    ///
+    /// What is shown in the end is then to be read: the eye errs once more.
+    pub fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<Stop> {
+        let misread = self.settings.dial.misreading(&mut self.chance);
+        self.place(valve, wanted.si() - misread)
+    }
+
+    /// Turns a valve to where the settled needle shows `wanted_pa`.
+    fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<Stop> {
+        self.wait_until_settled();
+        let travel = match valve {
+            Valve::Inlet => self.settings.inlet.turns,
+            Valve::Bleed => self.settings.bleed.turns,
+        };
+        let shown_at = |turns: f64| {
+            let mut trial = self.clone();
+            trial.turn_exactly(valve, turns);
+            trial.needle.would_show(&trial.settings.dial, trial.resting_vacuum_pa())
+        };
+        // Opening the inlet valve raises the needle, opening the bleed lowers it.
+        let excess = |turns: f64| match valve {
+            Valve::Inlet => shown_at(turns) - wanted_pa,
+            Valve::Bleed => wanted_pa - shown_at(turns),
+        };
+        let (turns, stop) = if excess(travel) <= 0.0 {
+            (travel, Some(Stop::Open))
+        } else if excess(0.0) >= 0.0 {
+            (0.0, Some(Stop::Shut))
+        } else {
+            (root(0.0, travel, excess), None)
+        };
+        self.turn_to(valve, turns);
+        self.wait_until_settled();
+        stop
+    }
+
+    fn resting_vacuum_pa(&self) -> f64 {
+        let way_in = self.way_in();
+        self.settings.barometer.si() * (1.0 - self.way_out().rest(|pressure| way_in.passes(pressure)))
+    }
+
+    fn turn_exactly(&mut self, valve: Valve, turns: f64) {
+        match valve {
+            Valve::Inlet => self.inlet_turns = turns,
+            Valve::Bleed => self.bleed_turns = turns,
+        }
+    }
+
+    fn wait_until_settled(&mut self) {
+        let (way_in, way_out) = (self.way_in(), self.way_out());
+        let lets_in = |pressure: f64| way_in.passes(pressure);
+        let rest = way_out.rest(lets_in);
+        let close = SETTLED_DIVISIONS * self.settings.dial.division_pa() / self.settings.barometer.si();
+        let waited = time_to_settle(self.pressure, rest, close, lets_in, &way_out) / self.exchange();
+        self.elapsed_s += waited;
+        self.pressure = rest;
+        self.needle.follow(&self.settings.dial, self.vacuum_pa());
+    }
+
+    fn way_in(&self) -> WayIn<'_> {
+        WayIn::new(&self.settings, self.bleed_turns, self.load, &self.faults, self.plug_seating)
+    }
+
+    fn way_out(&self) -> WayOut {
+        let settings = &self.settings;
+        let mut way_out = WayOut {
+            inlet: settings.inlet.area_at(self.inlet_turns),
+            law: settings.inlet.law(),
+            speed: settings.pump_speed.si() / self.thermal_speed(),
+            ultimate: settings.pump_ultimate.si() / settings.barometer.si(),
+        };
+        for fault in &self.faults {
+            if let Fault::PumpTooWeak { speed_left, ultimate } = fault {
+                way_out.speed *= speed_left;
+                way_out.ultimate = way_out.ultimate.max(ultimate.si() / settings.barometer.si());
+            }
+        }
+        way_out
+    }
+
+    /// sqrt(R T) in m/s.
+    fn thermal_speed(&self) -> f64 {
+        (GAS_CONSTANT * self.settings.temperature.si()).sqrt()
+    }
+
+    /// sqrt(R T) over the circuit's volume, in 1/(m2 s).
+    fn exchange(&self) -> f64 {
+        self.thermal_speed() / self.settings.volume.si()
+    }
+
+    fn vacuum_pa(&self) -> f64 {
+        self.settings.barometer.si() * (1.0 - self.pressure)
+    }
+}
+
+fn pressure(pa: f64) -> Pressure {
+    Pressure::from_si(pa).unwrap_or(Pressure::constant(0.0))
+}
