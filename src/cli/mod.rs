@@ -2,10 +2,15 @@
 
 mod amend;
 mod arguments;
+mod chosen_records;
 mod completions;
+mod gauge;
 mod guide;
 mod log;
 mod records;
+mod records_audit;
+mod records_export;
+mod records_report;
 mod rehearse;
 mod status;
 mod walking;

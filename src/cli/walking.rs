@@ -69,6 +69,7 @@ fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
         title: title.title,
         unit: title.unit,
         version: title.version,
+        sets_rig: program.sets_rig,
         oil: title.oil,
         files: program.source.digests(),
     })

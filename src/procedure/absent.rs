@@ -1,4 +1,5 @@
 use super::{Aside, Desk, Place, Shown, Walk};
+use crate::air::Barometer;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, Question, RigParts, Told, Wants};
@@ -44,7 +45,10 @@ impl Desk for Surveyor {
                 Answer::Choice { chosen: options.first().cloned().unwrap_or_default() }
             }
             Wants::Text | Wants::Technician => Answer::Text { text: "as it should be".to_owned() },
-            Wants::Number { .. } | Wants::Barometer | Wants::Reading { .. } => {
+            Wants::Barometer => {
+                Answer::Barometer { entered: "standard".to_owned(), barometer: Barometer::STANDARD }
+            }
+            Wants::Number { .. } | Wants::Reading { .. } => {
                 Answer::Unable { reason: "only surveyed".to_owned() }
             }
         })

@@ -18,7 +18,7 @@ mod tokens;
 mod walk;
 mod words;
 
-pub use desk::{Aside, Desk, Place, Shown};
+pub use desk::{Aside, Desk, Duty, Place, Shown};
 pub use diagnostic::{Diagnostic, nearest};
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use program::Program;
@@ -26,5 +26,5 @@ use program::imports;
 pub use run::Stop;
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{Source, SourceFile};
-pub use walk::{Halt, MOST_QUESTIONS, SetRig, Title, Walk};
+pub use walk::{Halt, MOST_QUESTIONS, SetRig, Title, Walk, check_words};
 pub use words::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};

@@ -11,6 +11,8 @@ use crate::record::Circuit;
 pub enum Stop {
     /// Something was said instead of an answer.
     Aside(Aside),
+    /// The rig has drifted.
+    Drifted,
     /// The script made a mistake.
     Broken(Box<Diagnostic>),
 }
@@ -45,6 +47,7 @@ impl Program {
         let host = Host::new(walk);
         self.evaluate(&host).map_err(|error| match halt_of(&error) {
             Some(Halt::Aside(aside)) => Stop::Aside(aside),
+            Some(Halt::Drifted) => Stop::Drifted,
             _ => Stop::Broken(Box::new(self.diagnose(&error))),
         })?;
         host.into_walk()
@@ -60,7 +63,7 @@ impl Program {
         match self.run(Walk::of_surveyor()) {
             Ok(walk) => Ok(walk.circuits().cloned().collect()),
             Err(Stop::Broken(diagnostic)) => Err(*diagnostic),
-            Err(Stop::Aside(_)) => Ok(Vec::new()),
+            Err(Stop::Aside(_) | Stop::Drifted) => Ok(Vec::new()),
         }
     }
 

@@ -1,11 +1,12 @@
 use std::collections::HashMap;
 
-use super::{Aside, Desk, Place, Shown};
+use super::{Aside, Desk, Duty, Place, Shown};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, Takes, Told, Wants,
 };
+use crate::rig::Condition;
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
@@ -37,6 +38,8 @@ pub enum Halt {
     Aside(Aside),
     /// The technician could not do something while a circuit was under test, so its test ends here.
     LeaveCircuit,
+    /// The rig has drifted since the readings before the last good check.
+    Drifted,
     /// The title is known, and no more was wanted.
     Titled,
     /// The script asks too much, or what can't be right here; the text says what.
@@ -47,6 +50,12 @@ impl From<Aside> for Halt {
     fn from(aside: Aside) -> Halt {
         Halt::Aside(aside)
     }
+}
+
+/// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
+pub fn check_words(before: Option<&str>, condition: Condition) -> String {
+    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
+    format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
 }
 
 /// How far the test of a circuit is.
@@ -212,6 +221,16 @@ impl Walk {
         self.put(Asker::Runner, words, wants)
     }
 
+    /// Begins a calibration of the rig anew.
+    pub fn begin_calibration(&mut self) {
+        self.bench.begin_calibration();
+    }
+
+    /// Shows why the next step of a calibration is what it is.
+    pub fn show_reason(&mut self, reason: &str) {
+        self.desk.show(&Shown::Coached(reason));
+    }
+
     /// Shows the calibration that the answers have just completed.
     pub fn show_calibration(&mut self) {
         if let Some(calibration) = self.bench.calibration() {
@@ -258,6 +277,7 @@ impl Walk {
             return Ok(false);
         }
         let circuit = circuit.clone();
+        self.keep_rig(Some(name))?;
         self.judged.clear();
         self.left = false;
         self.place.circuit = Some(circuit.clone());
@@ -313,7 +333,7 @@ impl Walk {
                 deepest_pa: calibration.plugged().si(),
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry } = self.ask(&words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
             }
             let outcome =
@@ -339,6 +359,30 @@ impl Walk {
                 }
             }
         }
+    }
+
+    /// Does what the rig needs before a circuit, or before the end where none is named.
+    ///
+    /// # Errors
+    /// A halt where it has drifted, or nothing was answered.
+    pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        match self.desk.duty(before) {
+            Duty::None => Ok(()),
+            Duty::Calibrate => self.calibrate(),
+            Duty::Check => self.check_rig(before),
+        }
+    }
+
+    fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        for condition in [Condition::Plugged, Condition::Through] {
+            let deepest_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+            let unit = self.vacuum_unit.symbol.to_owned();
+            let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
+            self.put(Asker::Runner, &check_words(before, condition), wants)?;
+        }
+        let Some(check) = self.bench.check() else { return Ok(()) };
+        self.desk.show(&Shown::Checked(&check));
+        if check.is_good { Ok(()) } else { Err(Halt::Drifted) }
     }
 
     fn under_test(&self) -> Option<String> {

@@ -36,6 +36,13 @@ pub enum What {
         /// Numbers of the events that gave them.
         answers: Vec<u64>,
     },
+    /// The rig was found to have drifted: the readings since it was last known to be good are taken back.
+    Drifted {
+        /// Numbers of the events that gave them, the check that found it included.
+        answers: Vec<u64>,
+        /// The circuits that are tested again.
+        circuits: Vec<String>,
+    },
     /// The technician jotted something down.
     Jotted {
         /// The circuit under test, where there was one.

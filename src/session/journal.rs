@@ -155,7 +155,7 @@ impl Journal {
             .events
             .iter()
             .filter_map(|event| match &event.what {
-                What::Retracted { answers } => Some(answers.iter().copied()),
+                What::Retracted { answers } | What::Drifted { answers, .. } => Some(answers.iter().copied()),
                 _ => None,
             })
             .flatten()

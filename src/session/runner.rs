@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::{Journal, JournalError, Recorder, closing, opening};
-use crate::procedure::{Aside, Desk, Diagnostic, Halt, Place, Program, Shown, Stop, Walk};
+use crate::procedure::{Aside, Desk, Diagnostic, Duty, Halt, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, Shop, StoreError, Told,
@@ -121,6 +121,9 @@ impl Session {
                 Err(Stop::Aside(Aside::Again(steps))) => {
                     self.recorder.borrow_mut().again(steps)?;
                 }
+                Err(Stop::Drifted) => {
+                    self.recorder.borrow_mut().drifted()?;
+                }
                 Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
                     self.recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Ended::Parked);
@@ -148,12 +151,14 @@ impl Session {
         }
         self.recorder.borrow_mut().begin_walk();
         let mut walk = self.walk_tests(program, self.opening.plan.as_ref().map(|_| order))?;
+        walk.keep_rig(None).map_err(stop)?;
         closing::close(&mut walk).map_err(stop)
     }
 
     fn walk_tests(&self, program: &Program, only: Option<Vec<String>>) -> Result<Walk, Stop> {
         let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
-        let bench = BenchState::new(self.opening.rig, oil, self.opening.confidence);
+        let bench =
+            BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
         let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
         if let Some(circuits) = only {
             walk = walk.only(circuits);
@@ -183,6 +188,7 @@ impl Session {
 fn stop(halt: Halt) -> Stop {
     match halt {
         Halt::Aside(aside) => Stop::Aside(aside),
+        Halt::Drifted => Stop::Drifted,
         Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
         Halt::LeaveCircuit | Halt::Titled => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
     }
@@ -198,6 +204,10 @@ impl Desk for Shared {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.0.borrow_mut().ask(question, place)
+    }
+
+    fn duty(&mut self, before: Option<&str>) -> Duty {
+        self.0.borrow_mut().duty(before)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

@@ -28,6 +28,7 @@ const RESERVED: &[&str] = &[
 /// Words that a procedure has no use for, each with why.
 const REFUSED: &[(&str, &str, &str)] = &[
     ("try", "errors can't be caught here", "what goes wrong must stop a procedure; remove try and catch"),
+    ("switch", "there is no switch", "write if ... else if ... else"),
     ("eval", "a text can't be run as a script", "write the steps out, or put them into a function"),
     ("print", "there is no print", "use say(\"...\") to tell the technician something"),
     ("debug", "there is no debug", "use say(\"...\") to tell the technician something"),
