@@ -123,7 +123,7 @@ impl Clearance {
             let next = if newton > narrow && newton < wide { newton } else { 0.5 * (narrow + wide) };
             let moved = (next - guess).abs();
             guess = next;
-            if moved <= 1e-7 * guess {
+            if moved <= 1e-5 * guess {
                 break;
             }
         }
