@@ -2,9 +2,11 @@ use std::path::{Path, PathBuf};
 
 use etcetera::BaseStrategy;
 
+use super::log;
 use super::status::Failure;
 use crate::procedure::{Program, SHIPPED, Source, nearest};
-use crate::record::Shop;
+use crate::record::{ProcedureIdentity, Shop};
+use crate::session::kept_files;
 
 /// The shop folder as it was named, if it was.
 pub(super) struct ShopFolder(pub(super) Option<PathBuf>);
@@ -21,12 +23,14 @@ impl ShopFolder {
                 .data_dir()
                 .join("spoolproof"),
         };
-        Shop::open(&folder).map_err(|error| {
+        let shop = Shop::open(&folder).map_err(|error| {
             Failure::wrong(format!(
                 "the shop folder {} can't be used: {error}; name another with --shop DIR",
                 folder.display()
             ))
-        })
+        })?;
+        log::begin(&shop);
+        Ok(shop)
     }
 }
 
@@ -35,13 +39,19 @@ pub(super) fn program(named: &Path) -> Result<Program, Failure> {
     compile(source(named)?)
 }
 
+/// Finds the procedure that an earlier session ran, by the digests of its files.
+pub(super) fn find(shop: &Shop, identity: &ProcedureIdentity) -> Result<Program, Failure> {
+    compile(kept_files(shop, identity).map_err(|fault| Failure::wrong(fault.render(None)))?)
+}
+
 /// Compiles a procedure; its faults are printed with their lines.
 pub(super) fn compile(source: Source) -> Result<Program, Failure> {
     let shown = source.clone();
     Program::compile(source).map_err(|diagnostics| Failure::not_in_order(shown.render(&diagnostics)))
 }
 
-fn source(named: &Path) -> Result<Source, Failure> {
+/// Finds the text of a procedure by the path of its file or by the name of a shipped one.
+pub(super) fn source(named: &Path) -> Result<Source, Failure> {
     let unreadable = |diagnostic: crate::procedure::Diagnostic| Failure::wrong(diagnostic.render(None));
     let name = named.to_string_lossy();
     if named.extension().is_none() && !named.exists() {

@@ -1,11 +1,19 @@
 //! The command line: one small file a command, each parses, calls, prints and gives an exit status.
 
+mod amend;
 mod arguments;
+mod chosen_records;
 mod completions;
+mod gauge;
 mod guide;
+mod log;
 mod records;
+mod records_audit;
+mod records_export;
+mod records_report;
 mod rehearse;
 mod status;
+mod walking;
 
 use clap::{Parser, Subcommand};
 
@@ -30,6 +38,8 @@ pub(crate) struct Cli {
 enum Command {
     /// Walk through a procedure at the bench and leave a record
     Guide(guide::Guide),
+    /// Correct answers of a finished session in a new record; the old one stays
+    Amend(amend::Amend),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// List, show and check what sessions have left
@@ -52,6 +62,7 @@ impl Cli {
         let shop = arguments::ShopFolder(cli.shop);
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
+            Command::Amend(amend) => amend.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),

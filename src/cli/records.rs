@@ -2,10 +2,13 @@ use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
+use super::records_audit::RecordsAudit;
+use super::records_export::RecordsExport;
+use super::records_report::RecordsReport;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Record, Shop, StoreError, read};
-use crate::session::screens;
+use crate::session::{Journal, JournalError, screens};
 
 /// Look at what sessions have left.
 #[derive(Debug, Args)]
@@ -30,6 +33,12 @@ enum RecordsCommand {
         #[arg(long)]
         json: bool,
     },
+    /// Work every number of records out again and say what differs
+    Audit(RecordsAudit),
+    /// Tell a record in words, for the customer and the file
+    Report(RecordsReport),
+    /// Write readings as a table for spreadsheets and notebooks
+    Export(RecordsExport),
 }
 
 impl Records {
@@ -38,6 +47,9 @@ impl Records {
         match self.command {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { session, json } => show(&shop, session, json),
+            RecordsCommand::Audit(audit) => audit.run(&shop),
+            RecordsCommand::Report(report) => report.run(&shop),
+            RecordsCommand::Export(export) => export.run(&shop),
         }
     }
 }
@@ -77,9 +89,24 @@ fn list(shop: &Shop, as_json: bool) -> Outcome {
         }
     }
     for name in &open {
-        screen.line(&format!("{name}  open; go on with: spoolproof guide --resume {name}"));
+        screen.line(&format!("{name}  {}; go on with: spoolproof guide --resume {name}", stands(shop, name)));
     }
     Ok(status)
+}
+
+/// Says where an open session stands.
+fn stands(shop: &Shop, name: &str) -> String {
+    let journal = match Journal::open(&shop.journal(name)) {
+        Ok(journal) => journal,
+        Err(JournalError::InUse(_)) => return "open in another program".to_owned(),
+        Err(error) => return format!("open, but {error}"),
+    };
+    let (mut n, mut at) = (0, String::new());
+    for (_, question, _) in journal.standing() {
+        n += 1;
+        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
+    }
+    format!("open, {n} answers{at}")
 }
 
 fn summary(record: &Record) -> Value {

@@ -3,15 +3,14 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, program};
-use super::guide::{begin, input, walk};
 use super::status::{Failure, Outcome};
+use super::walking::{begin, input, walk};
 use crate::console::Screen;
 use crate::procedure::SHIPPED;
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
-use crate::rig::targets;
 use crate::session::Person;
 
 /// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
@@ -40,12 +39,10 @@ impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let program = program(&self.procedure)?;
         let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
-        let (program, opening, journal) = begin(&shop, program, Mode::Rehearsal)?;
-        let settings = Settings::default();
-        let (plugged, through) = targets(settings.barometer);
-        let rig = SimulatedRig::calibrated(self.seed, settings, plugged, through);
+        let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
+        let rig = SimulatedRig::new(self.seed, Settings::default());
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
         let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
-        walk(shop, &program, opening, journal, Box::new(technician))
+        walk(shop, begun, Box::new(technician))
     }
 }

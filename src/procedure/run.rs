@@ -4,12 +4,15 @@ use rhai::{AST, Engine, EvalAltResult, Module, Position, Scope, Shared};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
 use super::words::{Host, engine_to_run};
 use super::{Aside, Diagnostic, Halt, Program, Title, Walk};
+use crate::record::Circuit;
 
 /// Why a run ended before the script's end.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Stop {
     /// Something was said instead of an answer.
     Aside(Aside),
+    /// The rig has drifted.
+    Drifted,
     /// The script made a mistake.
     Broken(Box<Diagnostic>),
 }
@@ -35,17 +38,33 @@ impl Program {
         })
     }
 
-    /// Runs the procedure to its end on a walk.
+    /// Runs the procedure to its end on a walk, and gives the walk back.
     ///
     /// # Errors
     /// What ended it earlier.
-    pub fn run(&self, mut walk: Walk) -> Result<(), Stop> {
+    pub fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
         walk.expect_circuits(self.n_circuits);
         let host = Host::new(walk);
         self.evaluate(&host).map_err(|error| match halt_of(&error) {
             Some(Halt::Aside(aside)) => Stop::Aside(aside),
+            Some(Halt::Drifted) => Stop::Drifted,
             _ => Stop::Broken(Box::new(self.diagnose(&error))),
-        })
+        })?;
+        host.into_walk()
+            .ok_or_else(|| Stop::Aside(Aside::Lost("the script kept hold of its walk".to_owned())))
+    }
+
+    /// Returns the circuits that the procedure describes where every question is answered with yes, a first choice or
+    /// nothing amiss, and no test is walked.
+    ///
+    /// # Errors
+    /// A diagnostic where the script makes a mistake on that way.
+    pub fn circuits(&self) -> Result<Vec<Circuit>, Diagnostic> {
+        match self.run(Walk::of_surveyor()) {
+            Ok(walk) => Ok(walk.circuits().cloned().collect()),
+            Err(Stop::Broken(diagnostic)) => Err(*diagnostic),
+            Err(Stop::Aside(_) | Stop::Drifted) => Ok(Vec::new()),
+        }
     }
 
     fn evaluate(&self, host: &Host) -> Result<(), Box<EvalAltResult>> {

@@ -31,6 +31,7 @@ impl Shipped {
     /// # Errors
     /// A diagnostic where a file is no text, which no shipped one is.
     pub fn source(&self) -> Result<Source, Diagnostic> {
-        Source::from_texts(self.id, self.files)
+        let files = self.files.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()));
+        Source::from_files(self.id, files)
     }
 }

@@ -52,8 +52,11 @@ impl Source {
     ///
     /// # Errors
     /// A diagnostic where a file is not UTF-8.
-    pub fn from_texts(id: &str, texts: &[(&str, &str)]) -> Result<Source, Diagnostic> {
-        let files = texts.iter().map(|(name, text)| SourceFile::new((*name).to_owned(), text.as_bytes()));
+    pub fn from_files(
+        id: &str,
+        files: impl IntoIterator<Item = (String, Vec<u8>)>,
+    ) -> Result<Source, Diagnostic> {
+        let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
         Ok(Source { id: id.to_owned(), files: files.collect::<Result<_, _>>()? })
     }
 

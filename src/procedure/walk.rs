@@ -1,12 +1,12 @@
 use std::collections::HashMap;
 
-use super::{Aside, Desk, Place, Shown};
-use crate::leak::{DEFAULT_CONFIDENCE, OilState, Verdict};
-use crate::quantity::{UNITS, Unit};
+use super::{Aside, Desk, Duty, Place, Shown};
+use crate::leak::{OilState, Verdict};
+use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, RigParts, Takes, Told,
-    Wants,
+    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, Takes, Told, Wants,
 };
+use crate::rig::Condition;
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
@@ -20,9 +20,14 @@ pub struct Title {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// What a replacement for the body costs.
+    pub replacement: Option<f64>,
     /// Oil at working conditions.
     pub oil: Option<OilState>,
 }
+
+/// Asks for both points of the rig.
+pub type SetRig = fn(&mut Walk) -> Result<(), Halt>;
 
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +36,8 @@ pub enum Halt {
     Aside(Aside),
     /// The technician could not do something while a circuit was under test, so its test ends here.
     LeaveCircuit,
+    /// The rig has drifted since the readings before the last good check.
+    Drifted,
     /// The title is known, and no more was wanted.
     Titled,
     /// The script asks too much, or what can't be right here; the text says what.
@@ -41,6 +48,20 @@ impl From<Aside> for Halt {
     fn from(aside: Aside) -> Halt {
         Halt::Aside(aside)
     }
+}
+
+/// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
+pub fn check_words(before: Option<&str>, condition: Condition) -> String {
+    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
+    format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
+}
+
+/// How far the test of a circuit is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum State {
+    Untested,
+    /// It has ended, with a verdict unless it was left or passed over.
+    Ended(Option<Verdict>),
 }
 
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
@@ -54,10 +75,13 @@ pub struct Walk {
     n_asked: usize,
     title: Option<Title>,
     title_only: bool,
-    circuits: Vec<(Circuit, bool)>,
+    sets_rig: Option<SetRig>,
+    circuits: Vec<(Circuit, State)>,
     place: Place,
     judged: Vec<Verdict>,
     left: bool,
+    /// The circuits whose tests are walked; all where there is none.
+    only: Option<Vec<String>>,
 }
 
 impl Walk {
@@ -71,17 +95,20 @@ impl Walk {
             n_asked: 0,
             title: None,
             title_only: false,
+            sets_rig: None,
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
             left: false,
+            only: None,
         }
     }
 
-    /// Begins a walk with nobody at the desk, for a procedure that is only compiled or asked for its title.
-    pub fn with_nobody() -> Walk {
-        let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
-        Walk::new(Box::new(Nobody), bench, &UNITS[0])
+    /// Walks only the tests of these circuits; the others are passed over in silence.
+    #[must_use]
+    pub fn only(mut self, circuits: Vec<String>) -> Walk {
+        self.only = Some(circuits);
+        self
     }
 
     /// Ends the walk as soon as the procedure has declared its title.
@@ -91,14 +118,53 @@ impl Walk {
         self
     }
 
+    /// Says how the rig is set where the procedure asks for it.
+    #[must_use]
+    pub fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
+        self.sets_rig = Some(set);
+        self
+    }
+
+    /// Sets the rig, at the place in the procedure that asks for it.
+    ///
+    /// # Errors
+    /// A mistake inside a test, or where nobody said how; a halt where it can't be set.
+    pub fn calibrate(&mut self) -> Result<(), Halt> {
+        if let Some(open) = self.under_test() {
+            return Err(Halt::Mistake(format!("calibrate() can't stand inside the test of \"{open}\"")));
+        }
+        match self.sets_rig {
+            Some(set) => set(self),
+            None => Err(Halt::Mistake("the rig can't be set here".to_owned())),
+        }
+    }
+
     /// Returns what the procedure has declared itself to be.
     pub fn title(&self) -> Option<&Title> {
         self.title.as_ref()
     }
 
+    /// Returns the circuits described so far.
+    pub fn circuits(&self) -> impl Iterator<Item = &Circuit> {
+        self.circuits.iter().map(|(circuit, _)| circuit)
+    }
+
+    /// Returns the circuits whose tests have ended with a verdict.
+    pub fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
+        self.circuits.iter().filter_map(|(circuit, state)| match state {
+            State::Ended(Some(verdict)) => Some((circuit, *verdict)),
+            _ => None,
+        })
+    }
+
     /// Returns what the rig's answers say so far.
     pub fn bench(&self) -> &BenchState {
         &self.bench
+    }
+
+    /// Returns the unit that a bare reading is taken in.
+    pub fn vacuum_unit(&self) -> &'static Unit {
+        self.vacuum_unit
     }
 
     /// Says how many circuits there are to expect.
@@ -153,6 +219,16 @@ impl Walk {
         self.put(Asker::Runner, words, wants)
     }
 
+    /// Begins a calibration of the rig anew.
+    pub fn begin_calibration(&mut self) {
+        self.bench.begin_calibration();
+    }
+
+    /// Shows why the next step of a calibration is what it is.
+    pub fn show_reason(&mut self, reason: &str) {
+        self.desk.show(&Shown::Coached(reason));
+    }
+
     /// Shows the calibration that the answers have just completed.
     pub fn show_calibration(&mut self) {
         if let Some(calibration) = self.bench.calibration() {
@@ -172,36 +248,41 @@ impl Walk {
             )));
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) });
-        self.circuits.push((circuit, false));
+        self.circuits.push((circuit, State::Untested));
         self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
         Ok(())
     }
 
-    /// Begins the test of a circuit and asks for its set-up.
+    /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
     ///
     /// # Errors
     /// A mistake where a test is under way or the circuit has been tested; a halt from the desk.
-    pub fn begin_test(&mut self, name: &str) -> Result<(), Halt> {
+    pub fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Halt::Mistake(format!(
                 "the test of \"{open}\" has not ended; test one circuit at a time"
             )));
         }
-        let Some((circuit, tested)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
+        let Some((circuit, state)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
         else {
             return Err(Halt::Mistake(format!("there is no circuit \"{name}\"")));
         };
-        if std::mem::replace(tested, true) {
+        if *state != State::Untested {
             return Err(Halt::Mistake(format!("\"{name}\" has been tested already; test each circuit once")));
         }
+        *state = State::Ended(None);
+        if self.only.as_ref().is_some_and(|only| !only.iter().any(|circuit| circuit == name)) {
+            return Ok(false);
+        }
         let circuit = circuit.clone();
+        self.keep_rig(Some(name))?;
         self.judged.clear();
         self.left = false;
         self.place.circuit = Some(circuit.clone());
         self.tell(Told::Began { circuit: circuit.name.clone() });
         match circuit.set_up {
-            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| ()),
-            None => Ok(()),
+            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),
+            None => Ok(true),
         }
     }
 
@@ -219,6 +300,9 @@ impl Walk {
         }
         let verdict = if self.left { None } else { Verdict::worst(self.judged.iter().copied()) };
         self.place.n_tested += 1;
+        if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
+            *state = State::Ended(verdict);
+        }
         self.tell(Told::Ended { circuit: circuit.name.clone() });
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
         Ok(())
@@ -247,7 +331,7 @@ impl Walk {
                 deepest_pa: calibration.plugged().si(),
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry } = self.ask(&words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
             }
             let outcome =
@@ -275,6 +359,30 @@ impl Walk {
         }
     }
 
+    /// Does what the rig needs before a circuit, or before the end where none is named.
+    ///
+    /// # Errors
+    /// A halt where it has drifted, or nothing was answered.
+    pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        match self.desk.duty(before) {
+            Duty::None => Ok(()),
+            Duty::Calibrate => self.calibrate(),
+            Duty::Check => self.check_rig(before),
+        }
+    }
+
+    fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        for condition in [Condition::Plugged, Condition::Through] {
+            let deepest_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+            let unit = self.vacuum_unit.symbol.to_owned();
+            let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
+            self.put(Asker::Runner, &check_words(before, condition), wants)?;
+        }
+        let Some(check) = self.bench.check() else { return Ok(()) };
+        self.desk.show(&Shown::Checked(&check));
+        if check.is_good { Ok(()) } else { Err(Halt::Drifted) }
+    }
+
     fn under_test(&self) -> Option<String> {
         self.place.circuit.as_ref().map(|circuit| circuit.name.clone())
     }
@@ -298,17 +406,4 @@ impl Walk {
         self.bench.learn(&question, &answer).map_err(|error| Halt::Mistake(error.to_string()))?;
         Ok(answer)
     }
-}
-
-/// A desk that answers nothing.
-struct Nobody;
-
-impl Desk for Nobody {
-    fn tell(&mut self, _: &Told) {}
-
-    fn ask(&mut self, _: &Question, _: &Place) -> Result<Answer, Aside> {
-        Err(Aside::Lost("nobody is at this desk".to_owned()))
-    }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }

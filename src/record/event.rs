@@ -1,7 +1,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Circuit, Opening, Question};
+use super::{Answer, Circuit, Opening, ProcedureIdentity, Question};
 
 /// One line of the journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,6 +36,13 @@ pub enum What {
         /// Numbers of the events that gave them.
         answers: Vec<u64>,
     },
+    /// The rig was found to have drifted: the readings since it was last known to be good are taken back.
+    Drifted {
+        /// Numbers of the events that gave them, the check that found it included.
+        answers: Vec<u64>,
+        /// The circuits that are tested again.
+        circuits: Vec<String>,
+    },
     /// The technician jotted something down.
     Jotted {
         /// The circuit under test, where there was one.
@@ -49,6 +56,8 @@ pub enum What {
     Resumed {
         /// Version of the program that did.
         program: String,
+        /// The procedure as it is now, where it has changed.
+        procedure: Option<Box<ProcedureIdentity>>,
     },
     /// The procedure came to its end.
     Finished {

@@ -1,5 +1,6 @@
 use serde::{Deserialize, Serialize};
 
+use super::{EarlierRecord, Plan, Prices};
 use crate::leak::OilState;
 use crate::rig::{Dial, Orifice};
 
@@ -19,6 +20,24 @@ pub struct Opening {
     pub rig: RigParts,
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,
+    /// Which circuits are tested; none where all are.
+    pub plan: Option<Plan>,
+    /// What things cost; none where no figures are known.
+    pub prices: Prices,
+    /// The record that this one amends; none for a session of its own.
+    pub amends: Option<Amendment>,
+}
+
+/// Why a new record stands in for an older one, which stays as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Amendment {
+    /// The older record.
+    pub earlier: EarlierRecord,
+    /// Why it is amended.
+    pub reason: String,
+    /// Who amends it.
+    pub by: String,
 }
 
 /// What answers the questions about the rig.
@@ -43,6 +62,8 @@ pub struct ProcedureIdentity {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// Whether it sets the rig itself; a calibration then proves pump, hose and plug as well.
+    pub sets_rig: bool,
     /// Oil at working conditions, where the procedure gives it.
     pub oil: Option<OilState>,
     /// Every file that ran, the procedure's own first.

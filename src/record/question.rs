@@ -1,6 +1,8 @@
 use serde::{Deserialize, Serialize};
 
+use super::RigStep;
 use crate::quantity::{Pressure, Unit};
+use crate::rig::Condition;
 
 /// Something that a procedure, or the runner itself, asks a desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,11 +38,23 @@ pub enum Wants {
     Acknowledgement,
     /// That something has been done.
     Ready,
+    /// That a span of time has passed.
+    Wait {
+        /// How long, in seconds.
+        seconds: f64,
+    },
     /// Yes or no.
     Yes,
     /// One of these.
     Choice {
         /// The options, two or more.
+        options: Vec<String>,
+    },
+    /// What is done about a circuit that does not hold.
+    Decision {
+        /// The circuit.
+        of: String,
+        /// What can be decided.
         options: Vec<String>,
     },
     /// Free text.
@@ -70,13 +84,19 @@ pub enum Wants {
 }
 
 /// What the hose is on while a reading is taken.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "on", rename_all = "snake_case", deny_unknown_fields)]
 pub enum HoseOn {
-    /// Nothing: its end is plugged, to calibrate.
-    Plug,
-    /// The test orifice, to calibrate.
-    Orifice,
+    /// What calibrating the rig takes.
+    Rig {
+        /// What is done before the reading.
+        step: RigStep,
+    },
+    /// One of the rig's two points, to see whether it has drifted; no valve is turned.
+    Check {
+        /// Which.
+        condition: Condition,
+    },
     /// The circuit under test.
     Circuit {
         /// What tells this reading from others of the circuit, as in `outboard`.
@@ -92,6 +112,8 @@ impl Wants {
         match self {
             Wants::Acknowledgement => "acknowledgement",
             Wants::Ready => "ready",
+            Wants::Wait { .. } => "wait",
+            Wants::Decision { .. } => "decision",
             Wants::Yes => "yes",
             Wants::Choice { .. } => "choice",
             Wants::Text => "text",

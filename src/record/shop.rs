@@ -3,6 +3,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+/// Name of a session's journal in its folder.
+pub const JOURNAL: &str = "journal.jsonl";
+
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
 pub struct Shop {
@@ -16,7 +19,7 @@ impl Shop {
     /// Where a folder cannot be made.
     pub fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
-        for folder in [shop.records(), shop.open_sessions()] {
+        for folder in [shop.records(), shop.open_sessions(), shop.files()] {
             std::fs::create_dir_all(folder)?;
         }
         Ok(shop)
@@ -45,6 +48,26 @@ impl Shop {
         self.root.join("open")
     }
 
+    /// Returns the folder of procedure files, kept by their digests.
+    pub fn files(&self) -> PathBuf {
+        self.root.join("files")
+    }
+
+    /// Returns the log of what the program does, for bug reports.
+    pub fn log(&self) -> PathBuf {
+        self.root.join("log.txt")
+    }
+
+    /// Returns the file of the shop's own prices.
+    pub fn prices(&self) -> PathBuf {
+        self.root.join("prices.json")
+    }
+
+    /// Returns the file that says where the procedure of an open session came from.
+    pub fn origin(&self, name: &str) -> PathBuf {
+        self.session(name).join("origin")
+    }
+
     /// Returns the folder of a session that is not finished.
     pub fn session(&self, name: &str) -> PathBuf {
         self.open_sessions().join(name)
@@ -52,7 +75,7 @@ impl Shop {
 
     /// Returns the journal of a session that is not finished.
     pub fn journal(&self, name: &str) -> PathBuf {
-        self.session(name).join("journal.jsonl")
+        self.session(name).join(JOURNAL)
     }
 
     /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
@@ -78,12 +101,16 @@ impl Shop {
         Err(io::Error::new(io::ErrorKind::AlreadyExists, "too many sessions in one second"))
     }
 
-    /// Returns the names of the sessions that are not finished, oldest first.
+    /// Returns the names of the sessions that have begun and are not finished, oldest first.
     ///
     /// # Errors
     /// Where the folder cannot be read.
     pub fn open_names(&self) -> io::Result<Vec<String>> {
-        names(&self.open_sessions(), |path| path.is_dir(), |name| Some(name.to_owned()))
+        names(
+            &self.open_sessions(),
+            |path| std::fs::metadata(path.join(JOURNAL)).is_ok_and(|journal| journal.len() > 0),
+            |name| Some(name.to_owned()),
+        )
     }
 
     /// Returns the names of the finished records, oldest first.

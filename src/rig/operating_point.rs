@@ -63,7 +63,7 @@ impl OperatingPoint<'_> {
     }
 
     /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.
-    fn coefficient_ratio(&self) -> f64 {
+    pub(super) fn coefficient_ratio(&self) -> f64 {
         match self.calibration.orifice().kind() {
             OrificeKind::Plug => 1.0,
             kind => kind.coefficient(self.calibration.through_ratio()) / kind.coefficient(self.ratio()),

@@ -1,15 +1,25 @@
 use std::io::{self, BufRead, Read, Write};
+use std::time::{Duration, Instant};
 
 use rustyline::error::ReadlineError;
 use rustyline::{Config, DefaultEditor};
+
+use crate::console::is_interrupted;
 
 /// The longest line that is read as one, in bytes.
 const LONGEST_LINE: u64 = 16 * 1024;
 
 /// Where typed lines come from.
 pub trait Input {
-    /// Returns the next line, or why there is none.
-    fn line(&mut self, prompt: &str) -> Typed;
+    /// Returns the next line, or why there is none. With `afresh`, what was typed before the prompt is thrown away: a
+    /// stray key must not answer a question that matters.
+    fn line(&mut self, prompt: &str, afresh: bool) -> Typed;
+
+    /// Lets a span of time pass, in seconds, where somebody waits at a terminal; `tick` shows how much is left.
+    /// Returns nothing where a line is to end the wait instead.
+    fn wait(&mut self, _seconds: f64, _tick: &mut dyn FnMut(f64)) -> Option<Typed> {
+        None
+    }
 }
 
 /// What came of waiting for a line.
@@ -44,14 +54,42 @@ impl Terminal {
 }
 
 impl Input for Terminal {
-    fn line(&mut self, prompt: &str) -> Typed {
+    fn line(&mut self, prompt: &str, afresh: bool) -> Typed {
+        if afresh {
+            forget_typed();
+        }
         match self.0.readline(prompt) {
             Ok(text) => Typed::Line { text, is_shown: true },
             Err(ReadlineError::Interrupted | ReadlineError::Eof) => Typed::Left,
             Err(error) => Typed::Failed(error.to_string()),
         }
     }
+
+    fn wait(&mut self, seconds: f64, tick: &mut dyn FnMut(f64)) -> Option<Typed> {
+        let begun = Instant::now();
+        loop {
+            let left = seconds - begun.elapsed().as_secs_f64();
+            if is_interrupted() {
+                return Some(Typed::Left);
+            }
+            if left <= 0.0 {
+                return Some(Typed::Line { text: String::new(), is_shown: true });
+            }
+            tick(left);
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
 }
+
+#[cfg(unix)]
+fn forget_typed() {
+    use rustix::termios::{QueueSelector, tcflush};
+    // Where the queue can't be emptied, a stray key is read as an answer would be, and refused like one.
+    let _ = tcflush(rustix::stdio::stdin(), QueueSelector::IFlush);
+}
+
+#[cfg(not(unix))]
+fn forget_typed() {}
 
 /// Lines of a pipe or of a file of answers.
 ///
@@ -66,7 +104,7 @@ impl<R: BufRead> Lines<R> {
 }
 
 impl<R: BufRead> Input for Lines<R> {
-    fn line(&mut self, _: &str) -> Typed {
+    fn line(&mut self, _: &str, _: bool) -> Typed {
         // What was asked must be on the screen before a pipe is waited for.
         let _ = io::stdout().flush();
         loop {
@@ -85,13 +123,31 @@ impl<R: BufRead> Input for Lines<R> {
 }
 
 /// A file of answers first, then whatever follows it.
-pub struct Chain<A, B>(pub A, pub Option<B>);
+pub struct Chain<A, B> {
+    first: A,
+    then: B,
+    is_first_over: bool,
+}
+
+impl<A: Input, B: Input> Chain<A, B> {
+    /// Takes lines from the first until it has no more.
+    pub fn new(first: A, then: B) -> Chain<A, B> {
+        Chain { first, then, is_first_over: false }
+    }
+}
 
 impl<A: Input, B: Input> Input for Chain<A, B> {
-    fn line(&mut self, prompt: &str) -> Typed {
-        match (self.0.line(prompt), &mut self.1) {
-            (Typed::Ended, Some(next)) => next.line(prompt),
-            (typed, _) => typed,
+    fn line(&mut self, prompt: &str, afresh: bool) -> Typed {
+        if !self.is_first_over {
+            match self.first.line(prompt, afresh) {
+                Typed::Ended => self.is_first_over = true,
+                typed => return typed,
+            }
         }
+        self.then.line(prompt, afresh)
+    }
+
+    fn wait(&mut self, seconds: f64, tick: &mut dyn FnMut(f64)) -> Option<Typed> {
+        if self.is_first_over { self.then.wait(seconds, tick) } else { self.first.wait(seconds, tick) }
     }
 }

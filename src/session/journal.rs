@@ -1,5 +1,5 @@
 use std::fmt;
-use std::fs::{File, OpenOptions};
+use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::record::{Answer, Event, Question, What};
+use crate::record::{Answer, Event, ProcedureIdentity, Question, What};
 
 /// A session's append-only log on the disk, one JSON document a line.
 ///
@@ -32,6 +32,8 @@ struct Line {
 pub enum JournalError {
     /// The disk refused.
     Io(PathBuf, io::Error),
+    /// Another program has the session open.
+    InUse(PathBuf),
     /// A line before the last is damaged; the events before it are intact.
     Damaged {
         /// The file.
@@ -47,6 +49,9 @@ impl fmt::Display for JournalError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             JournalError::Io(path, error) => write!(f, "{}: {error}", path.display()),
+            JournalError::InUse(path) => {
+                write!(f, "{} is open in another program; finish or park it there first", path.display())
+            }
             JournalError::Damaged { path, line, why } => write!(
                 f,
                 "{} is damaged at line {line} ({why}); keep a copy of the file: the {} lines before are intact",
@@ -65,6 +70,7 @@ impl Journal {
     pub fn create(path: &Path) -> Result<Journal, JournalError> {
         let failed = |error| JournalError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;
+        lock(path, &file)?;
         if let Some(folder) = path.parent() {
             File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)?;
         }
@@ -80,6 +86,7 @@ impl Journal {
     pub fn open(path: &Path) -> Result<Journal, JournalError> {
         let failed = |error| JournalError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).read(true).open(path).map_err(failed)?;
+        lock(path, &file)?;
         let bytes = std::fs::read(path).map_err(failed)?;
         let mut journal = Journal { path: path.to_owned(), file, events: Vec::new(), seal: String::new() };
         let mut intact = 0;
@@ -133,13 +140,22 @@ impl Journal {
         &self.events
     }
 
+    /// Returns the procedure that the session was opened or, where it had changed, last resumed with.
+    pub fn procedure(&self) -> Option<&ProcedureIdentity> {
+        self.events.iter().rev().find_map(|event| match &event.what {
+            What::Opened { opening } => Some(&opening.procedure),
+            What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
+            _ => None,
+        })
+    }
+
     /// Returns the answers that have not been retracted, in order.
     pub fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
         let retracted: std::collections::HashSet<u64> = self
             .events
             .iter()
             .filter_map(|event| match &event.what {
-                What::Retracted { answers } => Some(answers.iter().copied()),
+                What::Retracted { answers } | What::Drifted { answers, .. } => Some(answers.iter().copied()),
                 _ => None,
             })
             .flatten()
@@ -160,6 +176,14 @@ impl Journal {
         }
         self.seal = expected;
         Ok(line.event)
+    }
+}
+
+/// Takes the journal for this program alone, until it ends. Where the file system has no locks, nobody is kept out.
+fn lock(path: &Path, file: &File) -> Result<(), JournalError> {
+    match file.try_lock() {
+        Err(TryLockError::WouldBlock) => Err(JournalError::InUse(path.to_owned())),
+        _ => Ok(()),
     }
 }
 

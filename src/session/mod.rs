@@ -1,9 +1,11 @@
 //! The session: the desk at the prompt, the journal, and the runner that walks a procedure and leaves a record.
 
+mod closing;
 mod dial_strip;
+mod files;
 mod input;
 mod journal;
-mod kept_files;
+mod needle;
 mod opening;
 mod person;
 mod recorder;
@@ -12,9 +14,10 @@ mod saying;
 pub mod screens;
 
 pub use dial_strip::dial_strip;
+pub use files::{keep_files, kept_files, sweep};
 pub use input::{Chain, Input, Lines, Terminal, Typed};
 pub use journal::{Journal, JournalError};
-pub use kept_files::{keep_files, kept_files};
+pub use needle::Needle;
 pub use person::Person;
 pub use recorder::Recorder;
 pub use runner::{Ended, Session, SessionError};

@@ -1,10 +1,11 @@
 use super::input::{Input, Typed};
+use super::needle::Needle;
 use super::saying::{SAYINGS, Saying, read_saying};
 use super::screens;
 use crate::console::Screen;
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::Unit;
-use crate::record::{Answer, Question, Told};
+use crate::record::{Answer, Question, Told, Wants};
 
 /// A person at the prompt, or lines in their place.
 pub struct Person {
@@ -12,12 +13,20 @@ pub struct Person {
     input: Box<dyn Input>,
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
+    needle: Option<Needle>,
 }
 
 impl Person {
     /// Puts somebody in front of a screen.
     pub fn new(screen: Screen, input: Box<dyn Input>, vacuum_unit: &'static Unit) -> Person {
-        Person { screen, input, vacuum_unit, circuit_shown: None }
+        Person { screen, input, vacuum_unit, circuit_shown: None, needle: None }
+    }
+
+    /// Lets a gauge offer the readings.
+    #[must_use]
+    pub fn with_needle(mut self, needle: Needle) -> Person {
+        self.needle = Some(needle);
+        self
     }
 
     /// Shows a question, and the circuit that it is about where that is new.
@@ -86,6 +95,11 @@ impl Person {
     }
 }
 
+/// Returns whether a stray key must not answer this question.
+fn matters(question: &Question) -> bool {
+    matches!(question.wants, Wants::Acknowledgement | Wants::Reading { .. } | Wants::Decision { .. })
+}
+
 impl Desk for Person {
     fn tell(&mut self, told: &Told) {
         screens::told(&mut self.screen, told);
@@ -93,17 +107,48 @@ impl Desk for Person {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.pose(question, place);
+        let offer = match (&question.wants, question.unit(), &mut self.needle) {
+            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.screen, unit),
+            _ => None,
+        };
+        if let Some(offer) = &offer {
+            self.hint(&format!(
+                "The gauge has settled at {}; Enter takes it, or type another value.",
+                offer.text
+            ));
+        }
         let prompt = screens::prompt(question);
         loop {
             if self.screen.is_gone() {
                 return Err(Aside::Lost("the screen is gone".to_owned()));
             }
-            match self.input.line(&prompt) {
+            let typed = match &question.wants {
+                Wants::Wait { seconds } => {
+                    let screen = &mut self.screen;
+                    let mut tick = |left: f64| screen.replace_line(&screens::seconds_left(left));
+                    let typed = self.input.wait(*seconds, &mut tick);
+                    if typed.is_some() {
+                        self.screen.replace_line("");
+                    }
+                    typed
+                }
+                _ => None,
+            };
+            let typed = typed.unwrap_or_else(|| self.input.line(&prompt, matters(question)));
+            match typed {
                 Typed::Line { text, is_shown } => {
                     if !is_shown {
                         self.echo(question, &text);
                     }
-                    if let Some(reply) = self.answer(question, &text, place) {
+                    if let (true, Some(offer)) = (text.trim().is_empty(), &offer) {
+                        match question.read(&offer.text) {
+                            Ok(Answer::Quantity { entry, .. }) => {
+                                return Ok(Answer::Quantity { entry, samples: offer.samples.clone() });
+                            }
+                            Ok(answer) => return Ok(answer),
+                            Err(refusal) => self.hint(&refusal.to_string()),
+                        }
+                    } else if let Some(reply) = self.answer(question, &text, place) {
                         return reply;
                     }
                 }

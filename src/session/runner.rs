@@ -3,12 +3,12 @@ use std::fmt;
 use std::path::PathBuf;
 use std::rc::Rc;
 
-use super::{Journal, JournalError, Recorder, opening};
-use crate::procedure::{Aside, Desk, Diagnostic, Halt, Place, Program, Shown, Stop, Walk};
+use super::{Journal, JournalError, Recorder, closing, opening};
+use crate::procedure::{Aside, Desk, Diagnostic, Duty, Halt, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, BenchState, FoldError, Opening, Question, Record, Shop, StoreError, Told, What, document, fold,
-    store,
+    Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, Shop, StoreError, Told,
+    What, document, fold, store,
 };
 
 /// How a run of a session ended.
@@ -22,6 +22,18 @@ pub enum Ended {
     Lost(String),
     /// The procedure made a mistake; everything answered is kept.
     Broken(Box<Diagnostic>),
+}
+
+impl Ended {
+    /// Returns the kind of end in a word, for a log that keeps no more than that.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Ended::Finished(..) => "finished",
+            Ended::Parked => "parked",
+            Ended::Lost(_) => "lost",
+            Ended::Broken(_) => "broken",
+        }
+    }
 }
 
 /// Why a session could not go on.
@@ -60,13 +72,15 @@ pub struct Session {
 }
 
 impl Session {
-    /// Takes up a session: a new journal gets its opening, one that has it goes on.
+    /// Takes up a session: a new journal gets its opening, one that has it goes on, with the procedure as it is now
+    /// where that has changed.
     ///
     /// # Errors
     /// Where the disk refuses, or the journal is another session's.
     pub fn new(
         shop: Shop,
         opening: Opening,
+        changed: Option<ProcedureIdentity>,
         mut journal: Journal,
         live: Box<dyn Desk>,
         now: fn() -> jiff::Timestamp,
@@ -74,7 +88,7 @@ impl Session {
     ) -> Result<Session, SessionError> {
         let what = match journal.events().first() {
             None => What::Opened { opening: Box::new(opening.clone()) },
-            Some(_) => What::Resumed { program: opening.program.clone() },
+            Some(_) => What::Resumed { program: opening.program.clone(), procedure: changed.map(Box::new) },
         };
         let is_finished =
             matches!(journal.events().last().map(|event| &event.what), Some(What::Finished { .. }));
@@ -90,12 +104,15 @@ impl Session {
     /// # Errors
     /// Where the disk refuses or no valid record comes of it.
     pub fn run(&self, program: &Program) -> Result<Ended, SessionError> {
-        let finished = matches!(
+        let is_finished = matches!(
             self.recorder.borrow().journal().events().last().map(|event| &event.what),
             Some(What::Finished { .. })
         );
-        while !finished {
-            self.recorder.borrow_mut().begin_walk();
+        if is_finished {
+            // The program ended between the last answer and the record; only the record is missing.
+            return self.finish();
+        }
+        loop {
             match self.walk(program) {
                 Ok(()) => break,
                 Err(Stop::Aside(Aside::Back(steps))) => {
@@ -103,6 +120,9 @@ impl Session {
                 }
                 Err(Stop::Aside(Aside::Again(steps))) => {
                     self.recorder.borrow_mut().again(steps)?;
+                }
+                Err(Stop::Drifted) => {
+                    self.recorder.borrow_mut().drifted()?;
                 }
                 Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
                     self.recorder.borrow_mut().log(What::Parked)?;
@@ -112,28 +132,43 @@ impl Session {
                 Err(Stop::Broken(diagnostic)) => return Ok(Ended::Broken(diagnostic)),
             }
         }
-        if !finished {
-            let mut recorder = self.recorder.borrow_mut();
-            recorder.flush();
-            let walk = recorder.walk().to_vec();
-            recorder.log(What::Finished { walk })?;
-        }
+        let mut recorder = self.recorder.borrow_mut();
+        recorder.flush();
+        let walk = recorder.walk().to_vec();
+        recorder.log(What::Finished { walk })?;
+        drop(recorder);
         self.finish()
     }
 
+    /// Walks the procedure; with a plan, once for each planned circuit, so that they come in the plan's order whatever
+    /// the script's is. What was answered on an earlier walk is answered by the journal.
     fn walk(&self, program: &Program) -> Result<(), Stop> {
-        let bench = BenchState::new(
-            self.opening.rig.clone(),
-            self.opening.procedure.oil.clone(),
-            self.opening.confidence,
-        );
-        let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
-        match opening::open(&mut walk, self.vacuum_unit) {
-            Ok(()) => program.run(walk),
-            Err(Halt::Aside(aside)) => Err(Stop::Aside(aside)),
-            Err(Halt::Mistake(text)) => Err(Stop::Aside(Aside::Lost(text))),
-            Err(Halt::LeaveCircuit | Halt::Titled) => Ok(()),
+        let order = self.opening.plan.iter().flat_map(|plan| &plan.circuits);
+        let order: Vec<_> = order.map(|planned| planned.circuit.clone()).collect();
+        for n in 1..order.len() {
+            self.recorder.borrow_mut().begin_walk();
+            self.walk_tests(program, Some(order[..n].to_vec()))?;
         }
+        self.recorder.borrow_mut().begin_walk();
+        let mut walk = self.walk_tests(program, self.opening.plan.as_ref().map(|_| order))?;
+        walk.keep_rig(None).map_err(stop)?;
+        closing::close(&mut walk).map_err(stop)
+    }
+
+    fn walk_tests(&self, program: &Program, only: Option<Vec<String>>) -> Result<Walk, Stop> {
+        let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
+        let bench =
+            BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
+        let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
+        if let Some(circuits) = only {
+            walk = walk.only(circuits);
+        }
+        walk = walk.setting_the_rig_by(opening::calibrate);
+        opening::open(&mut walk).map_err(stop)?;
+        if !program.sets_rig {
+            opening::calibrate(&mut walk).map_err(stop)?;
+        }
+        program.run(walk)
     }
 
     fn finish(&self) -> Result<Ended, SessionError> {
@@ -149,6 +184,16 @@ impl Session {
     }
 }
 
+/// Turns a halt outside a script into a stop.
+fn stop(halt: Halt) -> Stop {
+    match halt {
+        Halt::Aside(aside) => Stop::Aside(aside),
+        Halt::Drifted => Stop::Drifted,
+        Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
+        Halt::LeaveCircuit | Halt::Titled => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
+    }
+}
+
 /// The recorder as the walk's desk, while the session keeps hold of it.
 struct Shared(Rc<RefCell<Recorder>>);
 
@@ -159,6 +204,10 @@ impl Desk for Shared {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.0.borrow_mut().ask(question, place)
+    }
+
+    fn duty(&mut self, before: Option<&str>) -> Duty {
+        self.0.borrow_mut().duty(before)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

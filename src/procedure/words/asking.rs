@@ -1,14 +1,17 @@
-use rhai::{Array, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map};
 
-use super::super::fields::Fields;
+use super::super::fields::{Fields, quantity};
 use super::amount::Amount;
 use super::host::{Done, Host, halted, mistake};
 use super::taken::Measured;
 use super::testing::Test;
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::{Dimension, Quantity, Unit};
 use crate::record::{Answer, Wants};
 
-/// Registers `caution`, `ready`, `ask_yes`, `ask_choice`, `ask_text` and `ask_number`, each also as a method of a test.
+/// The longest wait, in seconds.
+const LONGEST_WAIT: f64 = 3600.0;
+
+/// Registers `caution`, `ready`, `ask_yes`, `ask_choice`, `ask_text`, `ask_number` and `wait`, each also as a method of a test.
 pub(super) fn register(engine: &mut Engine, host: &Host) {
     question(engine, host, "caution", |host, text| confirmed(host, text, Wants::Acknowledgement));
     question(engine, host, "ready", |host, text| confirmed(host, text, Wants::Ready));
@@ -21,6 +24,7 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
         _ => Ok(String::new()),
     });
     choice(engine, host);
+    wait(engine, host);
     number(engine, host);
 }
 
@@ -60,6 +64,19 @@ fn choice(engine: &mut Engine, host: &Host) {
     engine.register_fn("ask_choice", move |_: Test, text: &str, options: Array| act(&method, text, options));
 }
 
+fn wait(engine: &mut Engine, host: &Host) {
+    let act = |host: &Host, span: Dynamic, text: &str| {
+        let span = quantity("the time of wait", &span, Dimension::Duration).map_err(mistake)?;
+        if !(1.0..=LONGEST_WAIT).contains(&span.si()) {
+            return Err(mistake("a wait lasts from 1.seconds to 60.minutes"));
+        }
+        confirmed(host, text, Wants::Wait { seconds: span.si() })
+    };
+    let (word, method) = (host.clone(), host.clone());
+    engine.register_fn("wait", move |span: Dynamic, text: &str| act(&word, span, text));
+    engine.register_fn("wait", move |_: Test, span: Dynamic, text: &str| act(&method, span, text));
+}
+
 fn number(engine: &mut Engine, host: &Host) {
     let act = |host: &Host, text: &str, map: Map| {
         let fields = Fields::new("ask_number", &map).map_err(mistake)?;
@@ -78,7 +95,7 @@ fn number(engine: &mut Engine, host: &Host) {
         }
         let (low, high) = (low.map(Quantity::si), high.map(Quantity::si));
         let value = match ask(host, text, Wants::Number { unit: unit.symbol.to_owned(), low, high })? {
-            Answer::Quantity { entry } => entry.quantity().map(|quantity| Amount { quantity, unit }),
+            Answer::Quantity { entry, .. } => entry.quantity().map(|quantity| Amount { quantity, unit }),
             _ => None,
         };
         Ok(Measured { value, low, high })

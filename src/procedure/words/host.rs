@@ -19,6 +19,11 @@ impl Host {
         Host(Rc::new(RefCell::new(walk)))
     }
 
+    /// Gives the walk back, once no engine holds it any more.
+    pub(in super::super) fn into_walk(self) -> Option<Walk> {
+        Rc::try_unwrap(self.0).ok().map(RefCell::into_inner)
+    }
+
     /// Borrows the walk; no borrow may be held while a closure of the script runs.
     pub(in super::super) fn walk(&self) -> RefMut<'_, Walk> {
         self.0.borrow_mut()

@@ -15,14 +15,11 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
 
     let plain = host.clone();
     engine.register_fn("test", move |circuit: CircuitWord| {
-        let done = begin(&plain, &circuit).and_then(|()| read(&plain, None, false).map(|_| ()));
-        end(&plain, done)
+        walk_test(&plain, &circuit, || read(&plain, None, false).map(|_| ()))
     });
     let bodied = host.clone();
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord, body: FnPtr| {
-        let done = begin(&bodied, &circuit)
-            .and_then(|()| body.call_within_context::<Dynamic>(&context, (Test,)).map(|_| ()));
-        end(&bodied, done)
+        walk_test(&bodied, &circuit, || body.call_within_context::<Dynamic>(&context, (Test,)).map(|_| ()))
     });
 
     let unlabelled = host.clone();
@@ -38,8 +35,14 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     }
 }
 
-fn begin(host: &Host, circuit: &CircuitWord) -> Done<()> {
-    host.walk().begin_test(&circuit.name).map_err(halted)
+/// Walks the test of a circuit with these steps, unless it is to be passed over.
+fn walk_test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) -> Done<()> {
+    let begun = host.walk().begin_test(&circuit.name).map_err(halted);
+    match begun {
+        Ok(false) => Ok(()),
+        Ok(true) => end(host, steps()),
+        Err(error) => end(host, Err(error)),
+    }
 }
 
 fn read(host: &Host, label: Option<&str>, trial: bool) -> Done<Reading> {

@@ -30,6 +30,7 @@ pub const VOCABULARY: &[Word] = &[
             ("unit", "the transmission or part; leave it out for a bench job"),
             ("version", "three numbers; raise it when you change the procedure"),
             ("oil", "oil at working conditions, a description"),
+            ("replacement", "what a replacement for the body costs, a plain number; for what a repair saves"),
         ],
     },
     Word {
@@ -48,6 +49,7 @@ pub const VOCABULARY: &[Word] = &[
     word("say", "say(\"...\");", "Tells the technician something."),
     word("caution", "caution(\"...\");", "Warns; the technician has to type ok."),
     word("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),
+    word("wait", "wait(30.seconds, \"...\");", "Lets time pass, as in holding vacuum before a reading."),
     word("ask_yes", "if ask_yes(\"...?\") { ... }", "Asks a question with yes or no."),
     word(
         "ask_choice",
@@ -117,6 +119,16 @@ pub const VOCABULARY: &[Word] = &[
         "Takes one reading that does not count, to find out more.",
     ),
     word("finding", "finding(\"...\");", "Puts a conclusion into the record."),
+    word(
+        "barometer",
+        "high: barometer()",
+        "What the barometer at the bench stands at, as entered when the session began.",
+    ),
+    word(
+        "calibrate",
+        "calibrate();",
+        "Sets the rig at this place, before the first reading; without it the rig is set before your first question.",
+    ),
 ];
 
 /// Properties of readings, measurements and circuits.

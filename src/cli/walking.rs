@@ -1,0 +1,226 @@
+use std::fs::File;
+use std::io::BufReader;
+use std::path::{Path, PathBuf};
+
+use jiff::{Timestamp, Unit};
+
+use super::arguments::{compile, source};
+use super::status::{Failure, Outcome, Status};
+use crate::console::{Screen, is_interactive, mark_interrupts};
+use crate::leak::DEFAULT_CONFIDENCE;
+use crate::procedure::{Desk, Program};
+use crate::quantity::UNITS;
+use crate::record::{Mode, Opening, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read};
+use crate::session::{
+    Chain, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files, screens,
+    sweep,
+};
+
+/// A session that is ready to be walked.
+pub(super) struct Begun {
+    /// The procedure.
+    pub(super) program: Program,
+    /// What was settled before the first question.
+    pub(super) opening: Opening,
+    /// The procedure as it is now, where it has changed since the session began.
+    pub(super) changed: Option<ProcedureIdentity>,
+    /// Its journal.
+    pub(super) journal: Journal,
+}
+
+/// Opens a new session of a procedure, of all its circuits or of a plan's.
+pub(super) fn begin(
+    shop: &Shop,
+    program: Program,
+    origin: Option<&Path>,
+    mode: Mode,
+    plan: Option<Plan>,
+) -> Result<Begun, Failure> {
+    let identity = identity(&program)?;
+    let unusable =
+        |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
+    let prices = prices(shop, &program)?;
+    sweep(shop).map_err(unusable)?;
+    let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
+    let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
+    keep_files(shop, &session, &program.source).map_err(unusable)?;
+    if let Some(origin) = origin {
+        let path = std::path::absolute(origin).ok().filter(|path| path.exists()).unwrap_or(origin.to_owned());
+        std::fs::write(shop.origin(&session), path.to_string_lossy().as_bytes()).map_err(unusable)?;
+    }
+    let opening = Opening {
+        session,
+        mode,
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        procedure: identity,
+        rig: RigParts::USUAL,
+        confidence: DEFAULT_CONFIDENCE,
+        plan,
+        prices,
+        amends: None,
+    };
+    Ok(Begun { program, opening, changed: None, journal })
+}
+
+fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
+    let title = program.title().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
+    Ok(ProcedureIdentity {
+        id: program.source.id.clone(),
+        title: title.title,
+        unit: title.unit,
+        version: title.version,
+        sets_rig: program.sets_rig,
+        oil: title.oil,
+        files: program.source.digests(),
+    })
+}
+
+/// Returns the shop's own figures, completed by the procedure's.
+fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
+    let path = shop.prices();
+    let mut prices = match std::fs::read_to_string(&path) {
+        Ok(text) => serde_json::from_str(&text)
+            .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?,
+        Err(_) => Prices::default(),
+    };
+    if prices.replacement.is_none() {
+        prices.replacement = program.title().ok().and_then(|title| title.replacement);
+    }
+    Ok(prices)
+}
+
+/// Takes up a session that is not finished. A procedure that has changed since is used as it is now, unless the session
+/// is to go on as it was begun; answers that still fit are kept.
+pub(super) fn resume(
+    screen: &mut Screen,
+    shop: &Shop,
+    name: Option<&str>,
+    as_begun: bool,
+) -> Result<Begun, Failure> {
+    let names = shop.open_names().map_err(Failure::wrong)?;
+    let name = match name {
+        Some(name) if names.iter().any(|known| known == name) => name.to_owned(),
+        Some(name) => {
+            return Err(Failure::wrong(format!(
+                "there is no open session \"{name}\"; open are: {}",
+                names.join(", ")
+            )));
+        }
+        None => names
+            .last()
+            .cloned()
+            .ok_or_else(|| Failure::wrong("there is no open session; begin one with guide PROCEDURE"))?,
+    };
+    let journal = Journal::open(&shop.journal(&name)).map_err(Failure::wrong)?;
+    let Some(What::Opened { opening }) = journal.events().first().map(|event| event.what.clone()) else {
+        let folder = shop.session(&name);
+        return Err(Failure::wrong(format!(
+            "the session \"{name}\" was never opened; remove {}",
+            folder.display()
+        )));
+    };
+    let used = journal.procedure().unwrap_or(&opening.procedure).clone();
+    let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
+    let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
+    let current = origin.filter(|_| !as_begun).and_then(|origin| source(&origin).ok());
+    match current.filter(|current| current.digests() != used.files) {
+        None => Ok(Begun { program: compile(kept)?, opening: *opening, changed: None, journal }),
+        Some(current) => {
+            screens::changed(screen, &kept, &current);
+            let program = compile(current)?;
+            let changed = Some(identity(&program)?);
+            Ok(Begun { program, opening: *opening, changed, journal })
+        }
+    }
+}
+
+/// Takes answers from a file first, then from the terminal or from standard input's lines.
+pub(super) fn input(answers: Option<&Path>) -> Result<Box<dyn Input>, Failure> {
+    let file = answers.map(|path| {
+        let file =
+            File::open(path).map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
+        Ok::<_, Failure>(Lines::new(BufReader::new(file)))
+    });
+    let file = file.transpose()?;
+    if is_interactive() {
+        // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
+        let _ = mark_interrupts();
+        let terminal = Terminal::open()
+            .map_err(|error| Failure::wrong(format!("the terminal can't be used: {error}")))?;
+        return Ok(match file {
+            Some(file) => Box::new(Chain::new(file, terminal)),
+            None => Box::new(terminal),
+        });
+    }
+    Ok(match file {
+        Some(file) => Box::new(file),
+        None => Box::new(Lines::new(BufReader::new(std::io::stdin()))),
+    })
+}
+
+/// Walks a session to its end or until it is parked, and says how it ended.
+pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
+    let Begun { program, opening, changed, journal } = begun;
+    let mut screen = Screen::stdout();
+    screens::opened(&mut screen, &opening, !journal.events().is_empty());
+    let name = opening.session.clone();
+    tracing::info!(session = name, answers = journal.standing().count(), "walking");
+    let session = Session::new(shop.clone(), opening, changed, journal, live, now, &UNITS[0])
+        .map_err(Failure::wrong)?;
+    let ended = session.run(&program).map_err(|error| not_stored(&mut screen, &name, error))?;
+    tracing::info!(session = name, ended = ended.kind(), "stopped");
+    match ended {
+        Ended::Finished(record, path) => {
+            let before = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
+            let before = before
+                .and_then(|earlier| read(&shop.records().join(format!("{}.json", earlier.session))).ok());
+            screens::finished(&mut screen, &record, before.as_ref(), &path);
+            Ok(Status::Done)
+        }
+        Ended::Parked => {
+            screen.line(&format!("Parked. Nothing is lost; go on with: spoolproof guide --resume {name}"));
+            Ok(Status::Paused)
+        }
+        Ended::Lost(why) => Err(Failure::paused(format!(
+            "Stopped: {why}. Every answer before this one is kept; go on with: spoolproof guide --resume {name}"
+        ))),
+        Ended::Broken(fault) => {
+            let text = program.source.render(&[*fault]);
+            Err(Failure::not_in_order(format!(
+                "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with: \
+                 spoolproof guide --resume {name}"
+            )))
+        }
+    }
+}
+
+/// Saves a record that could not be stored in its place: in the first folder that takes it, else on the screen.
+fn not_stored(screen: &mut Screen, name: &str, error: SessionError) -> Failure {
+    let SessionError::Store(cause @ StoreError::Io(..), Some(text)) = &error else {
+        return Failure::wrong(error);
+    };
+    let home = etcetera::home_dir().ok();
+    for folder in [std::env::current_dir().ok(), home, Some(std::env::temp_dir())].into_iter().flatten() {
+        let path = folder.join(format!("{name}.json"));
+        let saved = File::create_new(&path).and_then(|mut file| {
+            std::io::Write::write_all(&mut file, text.as_bytes())?;
+            file.sync_all()
+        });
+        if saved.is_ok() {
+            return Failure::wrong(format!(
+                "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
+                 spoolproof guide --resume {name} puts it in its place.",
+                path.display()
+            ));
+        }
+    }
+    screen.line("The record could not be stored anywhere; this is its whole text:");
+    screen.document(text);
+    Failure::wrong(cause)
+}
+
+/// The only clock: the machine's, to the millisecond.
+pub(super) fn now() -> Timestamp {
+    let now = Timestamp::now();
+    now.round(Unit::Millisecond).unwrap_or(now)
+}

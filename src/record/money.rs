@@ -1,0 +1,90 @@
+use serde::{Deserialize, Serialize};
+
+use super::{Circuit, Repair};
+
+/// What things cost, in the shop's own money.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Prices {
+    /// The money, as it is written behind a figure.
+    pub currency: Option<String>,
+    /// An hour of work.
+    pub labour_per_hour: Option<f64>,
+    /// A replacement for the whole body or unit under test.
+    pub replacement: Option<f64>,
+    /// The shop's own figures for repairs, by what they do; they stand in for the procedure's.
+    #[serde(default)]
+    pub repairs: Vec<Repair>,
+}
+
+/// What was decided about a circuit that does not hold.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DecisionRecord {
+    /// The circuit.
+    pub circuit: String,
+    /// What the procedure offers for it.
+    pub offered: Vec<Repair>,
+    /// What the technician decided, one of [`options`].
+    pub decided: String,
+}
+
+/// What the decisions cost and save by the figures at hand. Advice, never a guarantee.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Account {
+    /// The figures that it was worked out with.
+    pub prices: Prices,
+    /// Parts of the repairs decided on.
+    pub parts: f64,
+    /// Hours of the repairs decided on.
+    pub hours: f64,
+    /// Parts and hours together, where an hour has a price or none is needed.
+    pub total: Option<f64>,
+    /// What a replacement would have cost more, where one has a price and was not decided on.
+    pub saved: Option<f64>,
+}
+
+/// The decision to leave a circuit as it is.
+pub const LEAVE_IT: &str = "leave it as it is";
+/// The decision to replace the body.
+pub const REPLACE: &str = "replace the body";
+
+/// Returns what can be decided about a circuit that does not hold.
+pub fn options(circuit: &Circuit) -> Vec<String> {
+    let repairs = circuit.repairs.iter().map(|repair| repair.does.clone());
+    repairs.chain([LEAVE_IT.to_owned(), REPLACE.to_owned()]).collect()
+}
+
+impl Prices {
+    /// Returns a circuit's repairs with the shop's own figures where there are any.
+    pub fn repairs_of(&self, circuit: &Circuit) -> Vec<Repair> {
+        let own = |repair: &Repair| {
+            self.repairs.iter().find(|own| own.does == repair.does).unwrap_or(repair).clone()
+        };
+        circuit.repairs.iter().map(own).collect()
+    }
+}
+
+impl Account {
+    /// Adds up what was decided; a repair without figures counts nothing.
+    pub fn of(decisions: &[DecisionRecord], prices: &Prices) -> Account {
+        let repairs = decisions
+            .iter()
+            .filter_map(|decision| decision.offered.iter().find(|repair| repair.does == decision.decided));
+        let (parts, hours) = repairs.fold((0.0, 0.0), |(parts, hours), repair| {
+            (parts + repair.parts.unwrap_or(0.0), hours + repair.hours.unwrap_or(0.0))
+        });
+        let labour = match prices.labour_per_hour {
+            Some(per_hour) => Some(per_hour * hours),
+            None => (hours == 0.0).then_some(0.0),
+        };
+        let total = labour.map(|labour| parts + labour);
+        let replaced = decisions.iter().any(|decision| decision.decided == REPLACE);
+        let saved = match (prices.replacement, total) {
+            (Some(replacement), Some(total)) if !replaced => Some(replacement - total),
+            _ => None,
+        };
+        Account { prices: prices.clone(), parts, hours, total, saved }
+    }
+}

@@ -1,0 +1,114 @@
+use std::collections::BTreeSet;
+
+use serde::{Deserialize, Serialize};
+
+use super::{Circuit, Record};
+use crate::leak::Verdict;
+
+/// Which circuits a session tests, in which order, and why; the others are left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// The complaints that it starts from, as they were given; none for a test after a repair.
+    pub complaints: Vec<String>,
+    /// The session whose failed circuits are tested again, and the digest of its record.
+    pub after: Option<EarlierRecord>,
+    /// The circuits to test, in order.
+    pub circuits: Vec<Planned>,
+}
+
+/// A record that a session builds on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EarlierRecord {
+    /// Its session.
+    pub session: String,
+    /// Its digest.
+    pub digest: String,
+}
+
+/// A circuit of a plan.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Planned {
+    /// Its name.
+    pub circuit: String,
+    /// Why it is tested: the symptoms that it can cause, or its earlier verdict.
+    pub because: Vec<String>,
+}
+
+impl Plan {
+    /// Plans from complaints: every circuit that can cause one of them, those that can cause more of them first, else in
+    /// the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the other.
+    ///
+    /// # Errors
+    /// The complaints that fit no circuit's symptoms.
+    pub fn from_complaints(complaints: &[String], circuits: &[Circuit]) -> Result<Plan, Vec<String>> {
+        let mut planned: Vec<(usize, Planned)> = Vec::new();
+        for circuit in circuits {
+            let fits =
+                |symptom: &&String| complaints.iter().any(|complaint| means_the_same(complaint, symptom));
+            let because: Vec<_> = circuit.symptoms.iter().filter(fits).cloned().collect();
+            let n_covered = complaints
+                .iter()
+                .filter(|complaint| circuit.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
+                .count();
+            if n_covered > 0 {
+                planned.push((n_covered, Planned { circuit: circuit.name.clone(), because }));
+            }
+        }
+        let uncovered: Vec<_> = complaints
+            .iter()
+            .filter(|complaint| {
+                !circuits.iter().any(|c| c.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
+            })
+            .cloned()
+            .collect();
+        if !uncovered.is_empty() {
+            return Err(uncovered);
+        }
+        planned.sort_by_key(|(n_covered, _)| std::cmp::Reverse(*n_covered));
+        let circuits = planned.into_iter().map(|(_, planned)| planned).collect();
+        Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
+    }
+
+    /// Plans a test after a repair: every circuit that did not hold, in the order tested.
+    pub fn after_repair(record: &Record) -> Plan {
+        let failed = record.circuits.iter().filter(|circuit| circuit.verdict != Some(Verdict::Holds));
+        let circuits = failed.map(|circuit| Planned {
+            circuit: circuit.circuit.name.clone(),
+            because: vec![circuit.verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())],
+        });
+        Plan {
+            complaints: Vec::new(),
+            after: Some(EarlierRecord {
+                session: record.session.clone(),
+                digest: record.digest.clone().unwrap_or_default(),
+            }),
+            circuits: circuits.collect(),
+        }
+    }
+
+    /// Returns whether a circuit is to be tested.
+    pub fn includes(&self, circuit: &str) -> bool {
+        self.circuits.iter().any(|planned| planned.circuit == circuit)
+    }
+}
+
+fn means_the_same(complaint: &str, symptom: &str) -> bool {
+    let (complaint, symptom) = (weighty(complaint), weighty(symptom));
+    let (fewer, more) =
+        if complaint.len() <= symptom.len() { (complaint, symptom) } else { (symptom, complaint) };
+    !fewer.is_empty() && fewer.is_subset(&more)
+}
+
+/// Returns the words of a text that carry its meaning, in lower case and without a plural s.
+fn weighty(text: &str) -> BTreeSet<String> {
+    const LIGHT: &[&str] =
+        &["a", "an", "and", "at", "in", "into", "is", "it", "of", "on", "or", "the", "to", "when", "with"];
+    text.split(|c: char| !c.is_alphanumeric())
+        .map(str::to_lowercase)
+        .filter(|word| !word.is_empty() && !LIGHT.contains(&word.as_str()))
+        .map(|word| word.strip_suffix('s').filter(|stem| stem.len() > 2).map_or(word.clone(), str::to_owned))
+        .collect()
+}

@@ -1,0 +1,141 @@
+use super::INDENT;
+use super::layout::{marker, rule};
+use crate::console::Screen;
+use crate::procedure::Place;
+use crate::quantity::{Pressure, Unit};
+use crate::record::{Answer, Circuit, HoseOn, Question, Wants};
+
+/// Shows which circuit comes, where the hose goes and what its limits are.
+pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
+    let of = match place.n_circuits {
+        0 | 1 => String::new(),
+        n => format!(" {} of {n}", place.n_tested + 1),
+    };
+    screen.line("");
+    screen.line(&rule(screen.width(), &format!("circuit{of}: {}", circuit.name)));
+    let port = circuit.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
+    screen.paragraph(
+        INDENT,
+        &format!(
+            "{port}Holds at {} and deeper, leaks at {} and less (standard readings).",
+            circuit.limits.holds().in_unit(vacuum_unit),
+            circuit.limits.leaks().in_unit(vacuum_unit)
+        ),
+    );
+}
+
+/// Shows a question, without the prompt.
+pub fn question(screen: &mut Screen, question: &Question) {
+    let kind = match question.wants {
+        Wants::Acknowledgement => "CARE",
+        Wants::Ready => "do",
+        Wants::Wait { .. } => "wait",
+        Wants::Reading { .. } => "read",
+        _ => "ask",
+    };
+    screen.item(&marker(kind), &question.words);
+    if let Wants::Choice { options } | Wants::Decision { options, .. } = &question.wants {
+        for (index, option) in options.iter().enumerate() {
+            screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
+        }
+    }
+    if let Wants::Barometer = question.wants {
+        screen.paragraph(INDENT, BAROMETER_FORMS);
+    }
+}
+
+const BAROMETER_FORMS: &str = "Station pressure (29.1 inHg), elevation (5280 ft), or a weather report with the elevation \
+                               (30.11 inHg at 5577 ft).";
+
+/// Returns the prompt that a question is answered at.
+pub fn prompt(question: &Question) -> String {
+    let wanted = match &question.wants {
+        Wants::Acknowledgement => "type ok".to_owned(),
+        Wants::Ready => "Enter when done".to_owned(),
+        Wants::Yes => "yes or no".to_owned(),
+        Wants::Wait { seconds } => format!("Enter after {seconds} s"),
+        Wants::Choice { .. } | Wants::Decision { .. } => "which".to_owned(),
+        Wants::Text => "words".to_owned(),
+        Wants::Technician => "name".to_owned(),
+        Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
+        Wants::Barometer => "barometer".to_owned(),
+    };
+    format!("{:INDENT$}{wanted}: ", "")
+}
+
+/// Says where the needle is, or that the gauge is silent.
+pub fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
+    let now = vacuum.map_or("...".to_owned(), |vacuum| vacuum.in_unit(unit));
+    format!("{:INDENT$}{now:<14} settling; Ctrl-C to type instead", "")
+}
+
+/// Says how much of a wait is left.
+pub fn seconds_left(left: f64) -> String {
+    format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
+}
+
+/// Says in full what a question wants.
+pub fn wanted(question: &Question) -> String {
+    match &question.wants {
+        Wants::Acknowledgement => {
+            "Type ok when you have read the caution; Enter alone is not enough.".to_owned()
+        }
+        Wants::Ready => "Do what it says, then press Enter.".to_owned(),
+        Wants::Yes => "Type yes or no, or y or n.".to_owned(),
+        Wants::Wait { .. } => "Let the time pass; at a terminal it is counted for you.".to_owned(),
+        Wants::Choice { .. } | Wants::Decision { .. } => {
+            "Type the number of a choice, or how it begins.".to_owned()
+        }
+        Wants::Text => {
+            "Type a few words; in double quotes if they begin with one of the words below.".to_owned()
+        }
+        Wants::Technician => "Type your name or initials.".to_owned(),
+        Wants::Number { unit, .. } => {
+            format!("Type the value. A bare number is in {unit}; any other unit can be written behind it.")
+        }
+        Wants::Reading { on, unit, .. } => {
+            let steady = match on {
+                HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
+                HoseOn::Rig { .. } if question.has_stop() => {
+                    "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
+                     shows; near is good enough. Where the valve comes to its stop first, type what the gauge shows \
+                     then, and stop behind it: 21.5 stop."
+                }
+                _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",
+            };
+            format!(
+                "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."
+            )
+        }
+        Wants::Barometer => BAROMETER_FORMS.to_owned(),
+    }
+}
+
+/// Says where the walk is.
+pub fn progress(place: &Place) -> String {
+    let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();
+    let here = match &place.circuit {
+        Some(circuit) => format!("Testing \"{}\". ", circuit.name),
+        None => String::new(),
+    };
+    let left = place.n_circuits.saturating_sub(place.n_tested);
+    format!("{section}{here}{} circuits done, {left} to go.", place.n_tested)
+}
+
+/// Writes an answer as it was given.
+pub fn answer_text(answer: &Answer) -> String {
+    match answer {
+        Answer::Confirmed => "done".to_owned(),
+        Answer::Yes { yes: true } => "yes".to_owned(),
+        Answer::Yes { yes: false } => "no".to_owned(),
+        Answer::Choice { chosen } => chosen.clone(),
+        Answer::Text { text } => text.clone(),
+        Answer::Quantity { entry, .. } => {
+            let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
+            if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
+        }
+        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
+        Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::Unable { reason } => format!("could not be done: {reason}"),
+    }
+}

@@ -1,0 +1,123 @@
+use super::layout::marker;
+use super::{INDENT, answer_text};
+use crate::console::Screen;
+use crate::leak::{Estimate, Verdict};
+use crate::procedure::Shown;
+use crate::quantity::{Unit, shown as number};
+use crate::record::{Circuit, Outcome};
+use crate::rig::Calibration;
+use crate::session::dial_strip;
+
+/// Shows what follows from an answer.
+pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
+    match shown {
+        Shown::Kept { question, answer } => {
+            screen.item(
+                &marker("kept"),
+                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer)),
+            );
+        }
+        Shown::Coached(reason) => screen.paragraph(INDENT, reason),
+        Shown::Checked(check) => {
+            let how = if check.is_good { "where it was set" } else { "not where it was set" };
+            screen.item(
+                &marker("rig"),
+                &format!(
+                    "The rig is {how}: {} plugged, {} through the orifice.",
+                    check.plugged.in_unit(vacuum_unit),
+                    check.through.in_unit(vacuum_unit)
+                ),
+            );
+        }
+        Shown::Drifted(circuits) => screen.item(
+            &marker("rig"),
+            &format!(
+                "It has drifted since it was last good, so what was read since then is read again, after setting the \
+                 rig: {}.",
+                circuits.join(", ")
+            ),
+        ),
+        Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
+        Shown::Judged { circuit, calibration, outcome, more } => {
+            judged(screen, circuit, calibration, outcome, *more, vacuum_unit);
+        }
+        Shown::Concluded { circuit, verdict } => {
+            let verdict = verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string());
+            screen.item(&marker("done"), &format!("{circuit}: {verdict}"));
+        }
+    }
+}
+
+fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit) {
+    let (plugged, through) = calibration.targets();
+    screen.item(
+        &marker("rig"),
+        &format!(
+            "Set: {} plugged and {} through the orifice; {} and {} are the marks at this barometer. Readings are \
+             worked out from where it stands.",
+            calibration.plugged().in_unit(vacuum_unit),
+            calibration.through().in_unit(vacuum_unit),
+            plugged.in_unit(vacuum_unit),
+            through.in_unit(vacuum_unit)
+        ),
+    );
+}
+
+fn judged(
+    screen: &mut Screen,
+    circuit: &Circuit,
+    calibration: &Calibration,
+    outcome: &Outcome,
+    more: bool,
+    vacuum_unit: &Unit,
+) {
+    let verdict = outcome.judgement.verdict;
+    let label = if verdict == Verdict::Retest { "undecided" } else { &verdict.to_string() };
+    let so_far = if more { " so far" } else { "" };
+    screen.item(
+        &marker(""),
+        &format!(
+            "{label}{so_far}: standard reading {}. Leaks like a hole of {}, {} of the test orifice's area.",
+            range(&outcome.assessment.standard_reading_pa, vacuum_unit),
+            hole(&outcome.assessment.hole_m),
+            percent(&outcome.assessment.relative_leak),
+        ),
+    );
+    for line in
+        dial_strip(screen.width() - INDENT, &circuit.limits, calibration, &outcome.assessment, vacuum_unit)
+    {
+        screen.line(&format!("{:INDENT$}{line}", ""));
+    }
+    let aside = outcome.counts.iter().filter(|counts| !**counts).count();
+    if aside > 0 {
+        screen.paragraph(
+            INDENT,
+            "A take that read clearly less than the best one is set aside: the seat leaked then.",
+        );
+    }
+    if let (Some(advice), false) = (&outcome.judgement.advice, more) {
+        screen.paragraph(INDENT, &advice.to_string());
+    }
+}
+
+/// Writes an estimate with its interval in a unit.
+pub fn range(estimate: &Estimate, unit: &Unit) -> String {
+    let show = |si| number(unit.from_si(si), unit.decimals);
+    format!("{} {} ({} to {})", show(estimate.value), unit.symbol, show(estimate.low), show(estimate.high))
+}
+
+/// Writes a hole in inches, with millimetres behind.
+pub fn hole(estimate: &Estimate) -> String {
+    let inches = |si: f64| format!("{:.4}", si / 0.0254);
+    format!(
+        "{} in ({} to {}), {:.2} mm",
+        inches(estimate.value),
+        inches(estimate.low),
+        inches(estimate.high),
+        estimate.value * 1e3
+    )
+}
+
+fn percent(estimate: &Estimate) -> String {
+    format!("{} %", number(estimate.value * 100.0, 1))
+}
