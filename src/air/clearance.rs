@@ -2,10 +2,15 @@ use std::f64::consts::PI;
 
 use libm::{cbrt, log};
 
-use super::{Land, OutOfDomain};
-use crate::air::{GAS_CONSTANT, mean_free_path, viscosity};
-use crate::oil::eccentricity_factor;
-use crate::quantity::{Pressure, Temperature};
+use super::{GAS_CONSTANT, OutOfDomain, mean_free_path, viscosity};
+use crate::quantity::{Length, Pressure, Temperature};
+
+/// Returns how much more an eccentric annulus lets through than a centred one: 1 + 1.5 e^2, e from 0 to 1.
+///
+/// The mean of (1 + e cos t)^3 over the circle; 2.5 when touching. The same for gas and liquid.
+pub fn eccentricity_factor(eccentricity: f64) -> f64 {
+    1.0 + 1.5 * eccentricity * eccentricity
+}
 
 /// The clearance of a land between the room and the gauge side, as a way for air.
 ///
@@ -45,16 +50,22 @@ struct Terms {
 }
 
 impl Clearance {
-    /// Takes a land with the barometer and the temperature of the air.
-    pub fn new(land: &Land, room: Pressure, temperature: Temperature) -> Clearance {
+    /// Takes the bore, length and eccentricity (0 centred, 1 touching) of a land with the barometer and the temperature of
+    /// the air.
+    pub fn new(
+        bore: Length,
+        length: Length,
+        eccentricity: f64,
+        room: Pressure,
+        temperature: Temperature,
+    ) -> Clearance {
         let thermal = 2.0 * GAS_CONSTANT * temperature.si();
         let viscosity = viscosity(temperature.si());
-        let length = land.length().si();
         Clearance {
-            bore: land.diameter().si(),
-            length,
+            bore: bore.si(),
+            length: length.si(),
             room: room.si(),
-            resistance: 12.0 * viscosity * length / eccentricity_factor(land.eccentricity()),
+            resistance: 12.0 * viscosity * length.si() / eccentricity_factor(eccentricity),
             thermal,
             sonic: (ACCELERATION * thermal / 2.0).sqrt(),
             path: mean_free_path(1.0, temperature.si()),
@@ -87,8 +98,8 @@ impl Clearance {
         Ok(clearance)
     }
 
-    /// The clearance without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
-    pub(super) fn solve(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
+    /// Returns the same without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
+    pub fn solve(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
         if flow.is_nan() || flow <= 0.0 {
             return Ok(0.0);
         }
@@ -133,10 +144,10 @@ impl Clearance {
     /// Returns the mass flow in kg/s through a clearance in m to a gauge side in Pa; the inverse of
     /// [`Clearance::of_flow`].
     ///
-    /// The clearance lies between 0 and a tenth of the bore, the gauge side above 0 and below the room; there is no answer
+    /// The clearance lies between 0 and a quarter of the bore, the gauge side above 0 and below the room; there is no answer
     /// elsewhere. The flow is not checked against the formula's domain.
     pub fn flow(&self, clearance: f64, gauge: f64) -> Option<f64> {
-        if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 10.0).contains(&clearance)) {
+        if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 4.0).contains(&clearance)) {
             return None;
         }
         // The flow lies between none and the one whose sonic exit is the room itself, and uses more drive as it rises.
