@@ -62,11 +62,11 @@ fn told(calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
     format!(
         "{} plugged, {} through the orifice (marks at this barometer: {} and {}), at {}",
-        pressure(calibration.plugged.entry.si, unit),
-        pressure(calibration.through.entry.si, unit),
+        pressure(calibration.plugged_pa, unit),
+        pressure(calibration.through_pa, unit),
         number(calibration.target_plugged_pa),
         number(calibration.target_through_pa),
-        calibration.through.at.strftime("%H:%M UTC")
+        calibration.settled_at().map_or(String::new(), |at| at.strftime("%H:%M UTC").to_string())
     )
 }
 

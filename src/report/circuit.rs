@@ -119,8 +119,7 @@ fn governing(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
 fn reading(reading: &ReadingRecord) -> ReadingStory {
     let takes = reading.takes.iter().map(|take| {
         let aside = if take.counts { "" } else { " (set aside)" };
-        let answer = crate::record::Answer::Quantity { entry: take.entry.clone() };
-        format!("{}{aside}", screens::answer_text(&answer))
+        format!("{}{aside}", screens::entry_text(&take.entry))
     });
     ReadingStory {
         label: reading.label.clone(),
