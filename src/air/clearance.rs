@@ -47,6 +47,8 @@ struct Terms {
     drive: f64,
     /// 6 Kn / (1 + 6 Kn).
     slip: f64,
+    /// Share of the exit in twice the mean pressure where it is sonic, else none.
+    sonic: f64,
 }
 
 impl Clearance {
@@ -112,7 +114,7 @@ impl Clearance {
         let (mut narrow, mut wide) = (0.0, widest);
         for _ in 0..100 {
             let step = match self.terms(guess, flow, gauge) {
-                Some(Terms { friction, acceleration, drive, slip }) => {
+                Some(Terms { friction, acceleration, drive, slip, sonic }) => {
                     let used = friction + acceleration;
                     if used > drive {
                         narrow = guess
@@ -120,9 +122,10 @@ impl Clearance {
                         wide = guess
                     }
                     // Newton's step in logarithms, in which both sides are nearly powers of the clearance. What moves
-                    // the sonic exit leaves their balance as it is, so its derivative is not needed.
+                    // the sonic exit leaves their balance as it is but for the slip.
                     let flux_slope = guess / (self.bore - guess) - 1.0;
-                    let slope = friction * (flux_slope - 2.0 + slip) + acceleration * 2.0 * flux_slope;
+                    let slope = friction * (flux_slope - 2.0 + slip * (1.0 + sonic * flux_slope))
+                        + acceleration * 2.0 * flux_slope;
                     -2.0 * (used - drive) * used / ((used + drive) * slope)
                 }
                 None => {
@@ -178,6 +181,7 @@ impl Clearance {
             acceleration: ACCELERATION * flux * flux * log(self.room / exit),
             drive: (self.room - exit) * (self.room + exit) / self.thermal,
             slip: six_knudsen / (1.0 + six_knudsen),
+            sonic: if exit > gauge { exit / (self.room + exit) } else { 0.0 },
         })
     }
 }
