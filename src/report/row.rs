@@ -105,8 +105,8 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
             .iter()
             .find(|decision| decision.circuit == circuit.circuit.name)
             .map(|decision| decision.decided.clone()),
-        plugged_inHg: calibration.map(|calibration| inches(calibration.plugged.entry.si)),
-        through_inHg: calibration.map(|calibration| inches(calibration.through.entry.si)),
+        plugged_inHg: calibration.map(|calibration| inches(calibration.plugged_pa)),
+        through_inHg: calibration.map(|calibration| inches(calibration.through_pa)),
         barometer_inHg: record.barometer.as_ref().map(|barometer| inches(barometer.station_pa)),
         orifice_in: record.rig.orifice.diameter().si() / INCH,
         record_sha256: record.digest.clone(),
