@@ -4,6 +4,7 @@ mod amend;
 mod arguments;
 mod chosen_records;
 mod completions;
+mod gauge;
 mod guide;
 mod log;
 mod records;

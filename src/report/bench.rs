@@ -63,8 +63,7 @@ pub(super) fn facts(record: &Record, unit: &Unit) -> Vec<(String, String)> {
 
 fn told(calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
-    let at =
-        calibration.readings.last().map(|reading| reading.take.at.strftime(", at %H:%M UTC").to_string());
+    let at = calibration.settled_at().map(|at| at.strftime(", at %H:%M UTC").to_string());
     format!(
         "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
         number(calibration.plugged_pa),

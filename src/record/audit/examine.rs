@@ -125,13 +125,13 @@ fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
             What::Retracted { answers } => retracted.extend(answers.iter().copied()),
             What::Answered { question, answer } => {
                 let entered = match answer {
-                    Answer::Quantity { entry } => entry.entered.clone(),
+                    Answer::Quantity { entry, .. } => entry.entered.clone(),
                     Answer::AtStop { entry } => format!("{} stop", entry.entered),
                     Answer::Barometer { entered, .. } => entered.clone(),
                     _ => continue,
                 };
                 let found = match question.read(&entered) {
-                    Ok(again) if again == *answer => continue,
+                    Ok(again) if is_same_value(&again, answer) => continue,
                     Ok(again) => describe(&again),
                     Err(refusal) => refusal.to_string(),
                 };
@@ -159,10 +159,18 @@ fn uncovered(record: &Record, faults: &mut Vec<Fault>) {
     faults.extend(uncovered.map(|circuit| Fault::Uncovered { circuit: circuit.circuit.name.clone() }));
 }
 
+/// Whether both answers have one value; what a gauge sent beside it cannot be typed again.
+fn is_same_value(one: &Answer, other: &Answer) -> bool {
+    match (one, other) {
+        (Answer::Quantity { entry: one, .. }, Answer::Quantity { entry: other, .. }) => one == other,
+        _ => one == other,
+    }
+}
+
 /// Writes the value of an answer in SI.
 fn describe(answer: &Answer) -> String {
     match answer {
-        Answer::Quantity { entry } | Answer::AtStop { entry } => {
+        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
             format!("{} in SI units ({})", entry.si, entry.dimension)
         }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
