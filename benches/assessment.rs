@@ -50,9 +50,9 @@ fn main() -> Result<(), Box<dyn Error>> {
         black_box(judge(black_box(&assessment), &limits, 0.95));
     }
     let judged = start.elapsed().as_secs_f64() / N_CALLS as f64 * 1e6;
-    println!("assessment of a reading:                      {plain:8.2} µs");
-    println!("  with the clearance of a land and oil losses: {full:7.2} µs");
-    println!("verdict on it:                                {judged:8.2} µs");
+    println!("assessment of a reading:                            {plain:8.2} µs");
+    println!("  with the clearance of a land and oil losses:       {full:7.2} µs");
+    println!("verdict on it:                                      {judged:8.2} µs");
 
     let python = std::env::var("SPOOLPROOF_PYTHON").unwrap_or_else(|_| "python3".to_owned());
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/propagation.py");
@@ -67,8 +67,8 @@ fn main() -> Result<(), Box<dyn Error>> {
         let (library, microseconds) = line.split_once(' ').ok_or("a line without a time")?;
         let microseconds: f64 = microseconds.parse()?;
         println!(
-            "the same without land in Python, {library:13}: {microseconds:8.0} µs, {:.0} times",
-            microseconds / plain
+            "the same with land and oil in Python, {library:13}: {microseconds:5.0} µs, {:.0} times",
+            microseconds / full
         );
     }
     Ok(())

@@ -4,6 +4,7 @@
 //!
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
+//! report      a record told in words: text, HTML with pictures, CSV, JSON Lines
 //! rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
@@ -27,6 +28,7 @@ pub mod procedure;
 pub mod quantity;
 pub mod record;
 pub mod rehearse;
+pub mod report;
 pub mod rig;
 pub mod session;
 

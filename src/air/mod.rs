@@ -11,7 +11,7 @@ mod flow;
 mod gas;
 
 pub use atmosphere::{STANDARD_PRESSURE, STANDARD_TEMPERATURE, standard_atmosphere, station_pressure};
-pub use balance::{depth_at, opening_ratio, opening_slope};
+pub use balance::{Opening, depth_at, opening, opening_ratio};
 pub use barometer::{Barometer, BarometerError, BarometerSource};
 pub use discharge::{
     PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT, plate_coefficient, plate_slope,

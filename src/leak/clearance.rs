@@ -1,160 +1,172 @@
-//! Air through the clearance of a land: isothermal laminar flow through an annulus of mean diameter D - c with
-//! first-order slip, the acceleration of the air, and a sonic exit where the gauge side falls below it:
-//!
-//! (P^2 - p^2)/(2 R T) = 12 mu L G/(c^2 (1 + 1.5 e^2)(1 + 6 Kn)) + 1.2 G^2 ln(P/p), G = m/(pi (D - c) c),
-//!
-//! p not below G sqrt(1.2 R T); Kn is the mean free path at the mean pressure over c.
-
 use std::f64::consts::PI;
 
-use libm::{cbrt, exp, log};
+use libm::{cbrt, log};
 
 use super::{Land, OutOfDomain};
 use crate::air::{GAS_CONSTANT, mean_free_path, viscosity};
 use crate::oil::eccentricity_factor;
+use crate::quantity::{Pressure, Temperature};
+
+/// The clearance of a land between the room and the gauge side, as a way for air.
+///
+/// Isothermal laminar flow through an annulus of mean diameter D - c with first-order slip, the acceleration of the air,
+/// and a sonic exit where the gauge side falls below it:
+///
+/// (P^2 - p^2)/(2 R T) = 12 mu L G/(c^2 (1 + 1.5 e^2)(1 + 6 Kn)) + 1.2 G^2 ln(P/p), G = m/(pi (D - c) c),
+///
+/// p not below G sqrt(1.2 R T); Kn is the mean free path at the mean pressure over c. Without slip and acceleration this
+/// is the handbook's m = pi D c^3 (1 + 1.5 e^2)(P^2 - p^2)/(24 mu R T L).
+#[derive(Debug, Clone, Copy)]
+pub struct Clearance {
+    bore: f64,
+    length: f64,
+    room: f64,
+    /// 12 mu L / (1 + 1.5 e^2).
+    resistance: f64,
+    /// 2 R T.
+    thermal: f64,
+    /// Pressure that the exit cannot fall below, over the mass flux: sqrt(1.2 R T).
+    sonic: f64,
+    /// Mean free path times pressure.
+    path: f64,
+    viscosity: f64,
+}
 
 /// Kinetic-energy factor of the parabolic profile between parallel walls: 6/5.
 const ACCELERATION: f64 = 1.2;
 
-/// Air on the two sides of a land.
-#[derive(Clone, Copy)]
-struct Sides {
-    room: f64,
-    gauge: f64,
-    temperature: f64,
-    viscosity: f64,
+/// The two sides of the balance at a clearance and a flow.
+struct Terms {
+    friction: f64,
+    acceleration: f64,
+    drive: f64,
+    /// 6 Kn / (1 + 6 Kn).
+    slip: f64,
 }
 
-impl Sides {
-    /// Pressure that the exit cannot fall below at a mass flux.
-    fn sonic(&self, flux: f64) -> f64 {
-        flux * (ACCELERATION * GAS_CONSTANT * self.temperature).sqrt()
+impl Clearance {
+    /// Takes a land with the barometer and the temperature of the air.
+    pub fn new(land: &Land, room: Pressure, temperature: Temperature) -> Clearance {
+        let thermal = 2.0 * GAS_CONSTANT * temperature.si();
+        let viscosity = viscosity(temperature.si());
+        let length = land.length().si();
+        Clearance {
+            bore: land.diameter().si(),
+            length,
+            room: room.si(),
+            resistance: 12.0 * viscosity * length / eccentricity_factor(land.eccentricity()),
+            thermal,
+            sonic: (ACCELERATION * thermal / 2.0).sqrt(),
+            path: mean_free_path(1.0, temperature.si()),
+            viscosity,
+        }
     }
 
-    /// The two terms that use up the driving one, and the driving one, at a clearance and mass flow; `None` where the
-    /// exit would be above the room.
-    fn terms(&self, land: &Land, clearance: f64, flow: f64) -> Option<(f64, f64, f64, f64)> {
-        let flux = flow / (PI * (land.diameter().si() - clearance) * clearance);
-        let exit = self.gauge.max(self.sonic(flux));
+    /// Returns the radial clearance in m that passes a mass flow in kg/s to a gauge side at an absolute pressure in Pa,
+    /// which lies above 0 and below the room.
+    ///
+    /// Fails where the flow does not fit the formula: a gap over a tenth of the bore, Reynolds number over 2000, a land
+    /// shorter than ten clearances, Knudsen number over 0.1.
+    pub fn of_flow(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
+        let clearance = self.solve(flow, gauge)?;
+        if clearance == 0.0 {
+            return Ok(0.0);
+        }
+        if clearance > self.bore / 10.0 {
+            return Err(OutOfDomain::NotAThinGap);
+        }
+        if 2.0 * flow > 2000.0 * PI * (self.bore - clearance) * self.viscosity {
+            return Err(OutOfDomain::Turbulent);
+        }
+        if self.length < 10.0 * clearance {
+            return Err(OutOfDomain::ShortLand);
+        }
+        if 2.0 * self.path > 0.1 * clearance * (self.room + gauge) {
+            return Err(OutOfDomain::Rarefied);
+        }
+        Ok(clearance)
+    }
+
+    /// The clearance without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
+    pub(super) fn solve(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
+        if flow.is_nan() || flow <= 0.0 {
+            return Ok(0.0);
+        }
+        let widest = self.bore / 4.0;
+        // The handbook's formula, less what slip takes off its cube to first order.
+        let drive = PI * self.bore * (self.room - gauge) * (self.room + gauge);
+        let handbook = cbrt(self.resistance * self.thermal * flow / drive);
+        let slip = 4.0 * self.path / (self.room + gauge);
+        let mut guess = (handbook - slip.min(handbook / 2.0)).min(widest / 2.0);
+        let (mut narrow, mut wide) = (0.0, widest);
+        for _ in 0..100 {
+            let step = match self.terms(guess, flow, gauge) {
+                Some(Terms { friction, acceleration, drive, slip }) => {
+                    let used = friction + acceleration;
+                    if used > drive {
+                        narrow = guess
+                    } else {
+                        wide = guess
+                    }
+                    // Newton's step in logarithms, in which both sides are nearly powers of the clearance. What moves
+                    // the sonic exit leaves their balance as it is, so its derivative is not needed.
+                    let flux_slope = guess / (self.bore - guess) - 1.0;
+                    let slope = friction * (flux_slope - 2.0 + slip) + acceleration * 2.0 * flux_slope;
+                    -2.0 * (used - drive) * used / ((used + drive) * slope)
+                }
+                None => {
+                    narrow = guess;
+                    f64::INFINITY
+                }
+            };
+            let newton = guess * (1.0 + step + 0.5 * step * step);
+            let next = if newton > narrow && newton < wide { newton } else { 0.5 * (narrow + wide) };
+            let moved = (next - guess).abs();
+            guess = next;
+            if moved <= 1e-7 * guess {
+                break;
+            }
+        }
+        if guess > 0.999 * widest { Err(OutOfDomain::NotAThinGap) } else { Ok(guess) }
+    }
+
+    /// Returns the mass flow in kg/s through a clearance in m to a gauge side in Pa; the inverse of
+    /// [`Clearance::of_flow`].
+    ///
+    /// The clearance lies between 0 and a tenth of the bore, the gauge side above 0 and below the room; there is no answer
+    /// elsewhere. The flow is not checked against the formula's domain.
+    pub fn flow(&self, clearance: f64, gauge: f64) -> Option<f64> {
+        if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 10.0).contains(&clearance)) {
+            return None;
+        }
+        // The flow lies between none and the one whose sonic exit is the room itself, and uses more drive as it rises.
+        let (mut low, mut high) = (0.0, PI * (self.bore - clearance) * clearance * self.room / self.sonic);
+        for _ in 0..200 {
+            let middle = 0.5 * (low + high);
+            if middle <= low || middle >= high {
+                break;
+            }
+            let fits = self
+                .terms(clearance, middle, gauge)
+                .is_some_and(|terms| terms.friction + terms.acceleration <= terms.drive);
+            if fits { low = middle } else { high = middle }
+        }
+        Some(low)
+    }
+
+    /// There are none where the exit would be above the room.
+    fn terms(&self, clearance: f64, flow: f64, gauge: f64) -> Option<Terms> {
+        let flux = flow / (PI * (self.bore - clearance) * clearance);
+        let exit = gauge.max(flux * self.sonic);
         if exit >= self.room {
             return None;
         }
-        let knudsen = mean_free_path(0.5 * (self.room + exit), self.temperature) / clearance;
-        let factor = eccentricity_factor(land.eccentricity()) * (1.0 + 6.0 * knudsen);
-        let friction = 12.0 * self.viscosity * land.length().si() * flux / (clearance * clearance * factor);
-        let acceleration = ACCELERATION * flux * flux * log(self.room / exit);
-        let drive = (self.room - exit) * (self.room + exit) / (2.0 * GAS_CONSTANT * self.temperature);
-        Some((friction, acceleration, drive, knudsen))
+        let six_knudsen = 12.0 * self.path / ((self.room + exit) * clearance);
+        Some(Terms {
+            friction: self.resistance * flux / (clearance * clearance * (1.0 + six_knudsen)),
+            acceleration: ACCELERATION * flux * flux * log(self.room / exit),
+            drive: (self.room - exit) * (self.room + exit) / self.thermal,
+            slip: six_knudsen / (1.0 + six_knudsen),
+        })
     }
-}
-
-/// Returns the radial clearance of a land in m that passes a mass flow in kg/s from the room to the gauge side, both
-/// absolute pressures in Pa, at a temperature in K.
-///
-/// The pressures are positive and the gauge side lies below the room. Fails where the flow does not fit the formula: a
-/// gap over a tenth of the bore, Reynolds number over 2000, a land shorter than ten clearances, Knudsen number over 0.1.
-pub fn clearance(
-    land: &Land,
-    flow: f64,
-    room: f64,
-    gauge: f64,
-    temperature: f64,
-) -> Result<f64, OutOfDomain> {
-    let clearance = solve(land, flow, room, gauge, temperature)?;
-    let (bore, length) = (land.diameter().si(), land.length().si());
-    if clearance == 0.0 {
-        return Ok(0.0);
-    }
-    if clearance > bore / 10.0 {
-        return Err(OutOfDomain::NotAThinGap);
-    }
-    if 2.0 * flow / (PI * (bore - clearance) * viscosity(temperature)) > 2000.0 {
-        return Err(OutOfDomain::Turbulent);
-    }
-    if length < 10.0 * clearance {
-        return Err(OutOfDomain::ShortLand);
-    }
-    if mean_free_path(0.5 * (room + gauge), temperature) > 0.1 * clearance {
-        return Err(OutOfDomain::Rarefied);
-    }
-    Ok(clearance)
-}
-
-/// The clearance without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
-pub(super) fn solve(
-    land: &Land,
-    flow: f64,
-    room: f64,
-    gauge: f64,
-    temperature: f64,
-) -> Result<f64, OutOfDomain> {
-    if flow.is_nan() || flow <= 0.0 {
-        return Ok(0.0);
-    }
-    let sides = Sides { room, gauge, temperature, viscosity: viscosity(temperature) };
-    let (bore, length) = (land.diameter().si(), land.length().si());
-    // No slip, no acceleration: the handbook's formula, from which the solution is never far.
-    let cube = 24.0 * sides.viscosity * GAS_CONSTANT * temperature * length * flow
-        / (PI * bore * eccentricity_factor(land.eccentricity()) * (room - gauge) * (room + gauge));
-    let mut guess = cbrt(cube).min(bore / 8.0);
-    let (mut narrow, mut wide) = (0.0, bore / 4.0);
-    for _ in 0..100 {
-        let step = match sides.terms(land, guess, flow) {
-            Some((friction, acceleration, drive, knudsen)) => {
-                let used = friction + acceleration;
-                let flux_slope = -1.0 + guess / (bore - guess);
-                let friction_slope = flux_slope - 2.0 + 6.0 * knudsen / (1.0 + 6.0 * knudsen);
-                let slope = (friction * friction_slope + acceleration * 2.0 * flux_slope) / used;
-                let excess = log(used / drive);
-                if excess > 0.0 {
-                    narrow = guess
-                } else {
-                    wide = guess
-                }
-                if excess == 0.0 {
-                    return Ok(guess);
-                }
-                guess * exp((-excess / slope).clamp(-1.0, 1.0))
-            }
-            None => {
-                narrow = guess;
-                0.0
-            }
-        };
-        let next = if step > narrow && step < wide { step } else { 0.5 * (narrow + wide) };
-        if (next - guess).abs() <= 4.0 * f64::EPSILON * guess {
-            return if next > 0.249 * bore { Err(OutOfDomain::NotAThinGap) } else { Ok(next) };
-        }
-        guess = next;
-    }
-    if guess > 0.249 * bore { Err(OutOfDomain::NotAThinGap) } else { Ok(guess) }
-}
-
-/// Returns the mass flow of air in kg/s through a clearance in m of a land; the inverse of [`clearance`].
-///
-/// The clearance lies between 0 and a tenth of the bore; there is no answer outside, nor where the gauge side does not
-/// lie below the room. The flow is not checked against the formula's domain.
-pub fn leak_flow(land: &Land, clearance: f64, room: f64, gauge: f64, temperature: f64) -> Option<f64> {
-    let sound = gauge > 0.0 && gauge < room && temperature > 0.0;
-    if !sound || !(0.0..=land.diameter().si() / 10.0).contains(&clearance) {
-        return None;
-    }
-    if clearance == 0.0 {
-        return Some(0.0);
-    }
-    let sides = Sides { room, gauge, temperature, viscosity: viscosity(temperature) };
-    let area = PI * (land.diameter().si() - clearance) * clearance;
-    // The flux lies between none and the one whose sonic exit is the room itself; used minus drive rises with it.
-    let (mut low, mut high) = (0.0, area * room / (ACCELERATION * GAS_CONSTANT * temperature).sqrt());
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if middle <= low || middle >= high {
-            break;
-        }
-        let fits = sides
-            .terms(land, clearance, middle)
-            .is_some_and(|(friction, acceleration, drive, _)| friction + acceleration <= drive);
-        if fits { low = middle } else { high = middle }
-    }
-    Some(low)
 }

@@ -331,7 +331,7 @@ impl Walk {
                 deepest_pa: calibration.plugged().si(),
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry } = self.ask(&words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
             }
             let outcome =

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::{HoseOn, Question, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
 use crate::quantity::{Entry, Length, Pressure, Quantity, Unit};
+use crate::rig::gauge::Sample;
 
 /// What a desk answers to a question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -31,6 +32,9 @@ pub enum Answer {
     Quantity {
         /// The value as entered and in SI.
         entry: Entry,
+        /// What a gauge that reads itself sent, where it offered the value.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        samples: Vec<Sample>,
     },
     /// A reading of the gauge with a valve at its stop, before the gauge showed what it should.
     AtStop {
@@ -108,6 +112,7 @@ impl Question {
                 }
                 Answer::Quantity {
                     entry: Entry::parse(text, unit).map_err(|error| Refusal(sentence(&error)))?,
+                    samples: Vec::new(),
                 }
             }
             Wants::Barometer => read_barometer(text)?,
@@ -131,11 +136,11 @@ impl Question {
             {
                 Ok(())
             }
-            (Wants::Number { .. }, Answer::Quantity { entry }) => match self.unit() {
+            (Wants::Number { .. }, Answer::Quantity { entry, .. }) => match self.unit() {
                 Some(unit) if unit.dimension == entry.dimension => Ok(()),
                 _ => refuse("The answer is in a unit of another kind of quantity."),
             },
-            (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry, .. }) => {
                 reading_fits(on, *deepest_pa, entry, self.unit())
             }
             (Wants::Reading { on, deepest_pa, .. }, Answer::AtStop { entry }) if self.has_stop() => {

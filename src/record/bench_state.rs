@@ -100,13 +100,13 @@ impl BenchState {
             {
                 self.observed.clear();
             }
-            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
                 self.observe(*step, reading(entry), false)?;
             }
             (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::AtStop { entry }) => {
                 self.observe(*step, reading(entry), true)?;
             }
-            (Wants::Reading { on: HoseOn::Check { condition, .. }, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on: HoseOn::Check { condition, .. }, .. }, Answer::Quantity { entry, .. }) => {
                 self.check_point(*condition, reading(entry));
             }
             _ => {}

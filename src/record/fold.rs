@@ -195,7 +195,7 @@ impl<'a> Fold<'a> {
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
-            (Wants::Reading { on, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on, .. }, Answer::Quantity { entry, .. }) => {
                 let take = TakeRecord { event: n, at: *at, entry: entry.clone(), counts: true };
                 match on {
                     HoseOn::Rig { step } => self.observed(*step, false, take)?,

@@ -123,7 +123,7 @@ fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
             What::Retracted { answers } => retracted.extend(answers.iter().copied()),
             What::Answered { question, answer } => {
                 let entered = match answer {
-                    Answer::Quantity { entry } => &entry.entered,
+                    Answer::Quantity { entry, .. } => &entry.entered,
                     Answer::Barometer { entered, .. } => entered,
                     _ => continue,
                 };
@@ -149,7 +149,7 @@ fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
 /// Writes the value of an answer in SI.
 fn describe(answer: &Answer) -> String {
     match answer {
-        Answer::Quantity { entry } => format!("{} in SI units ({})", entry.si, entry.dimension),
+        Answer::Quantity { entry, .. } => format!("{} in SI units ({})", entry.si, entry.dimension),
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
         _ => "no value".to_owned(),
     }
