@@ -10,7 +10,7 @@
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
 //! leak        assessment, uncertainty, verdict
-//! rig         calibration, orifice, dial
+//! rig         calibration, orifice, dial, coaching, pump, profile, gauges that read themselves, drift, simulated rig
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
 //! quantity    units, parsing, display            console     cleaning, wrapping, printing
 //! statistics  summaries, analysis of variance, control charts
