@@ -18,6 +18,7 @@ pub struct Recorder {
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
+    is_stranded: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -33,6 +34,7 @@ impl Recorder {
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
+            is_stranded: false,
             recalibrated: Vec::new(),
         }
     }
@@ -101,6 +103,11 @@ impl Recorder {
     /// Returns the steps of the walk so far.
     pub fn walk(&self) -> &[Step] {
         &self.walk
+    }
+
+    /// Returns whether the journal has refused an answer.
+    pub fn is_stranded(&self) -> bool {
+        self.is_stranded
     }
 
     /// Returns the journal.
@@ -181,7 +188,10 @@ impl Recorder {
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
-        let n = self.log(what).map_err(|error| Aside::Lost(error.to_string()))?;
+        let n = self.log(what).map_err(|error| {
+            self.is_stranded = true;
+            Aside::Lost(error.to_string())
+        })?;
         self.note(n);
         Ok(answer)
     }

@@ -3,6 +3,7 @@ use std::io::{Cursor, Write};
 use std::path::PathBuf;
 use std::rc::Rc;
 
+use jiff::Timestamp;
 use serde_json::Value;
 use spoolproof::console::Screen;
 use spoolproof::leak::DEFAULT_CONFIDENCE;
@@ -96,13 +97,18 @@ impl Shopfront {
 
     /// Walks with any desk, taking up the session where it was left.
     pub(crate) fn walk_with(&self, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
+        self.walk_by(tick, live)
+    }
+
+    /// Walks with any desk by any clock.
+    pub(crate) fn walk_by(&self, now: fn() -> Timestamp, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
         let session = Session::new(
             self.shop.clone(),
             self.opening(),
             Changes::default(),
             self.journal(),
             live,
-            tick,
+            now,
             &UNITS[0],
         )?;
         session.run(&self.program)
