@@ -1,7 +1,7 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, completions, guide, records, rehearse};
+use super::{amend, arguments, calibrate, completions, guide, records, rehearse, rig};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -24,6 +24,10 @@ enum Command {
     Guide(guide::Guide),
     /// Correct answers of a finished session in a new record; the old one stays
     Amend(amend::Amend),
+    /// Set the rig: be coached at the prompt, or have one pair of readings judged
+    Calibrate(calibrate::Calibrate),
+    /// Describe the shop's rig, and have its parts checked against the job
+    Rig(rig::Rig),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// List, show and check what sessions have left
@@ -47,6 +51,8 @@ impl Cli {
         let done = match cli.command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
+            Command::Calibrate(calibrate) => calibrate.run(&shop),
+            Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),

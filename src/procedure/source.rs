@@ -103,6 +103,11 @@ impl Source {
         self.files.iter().find(|file| file.name == name)
     }
 
+    /// Returns the place of a file in the order of the files; the last where there is none of that name.
+    pub(super) fn place(&self, name: &str) -> usize {
+        self.files.iter().position(|file| file.name == name).unwrap_or(self.files.len())
+    }
+
     /// Returns the digests of all files, the procedure's own first.
     pub fn digests(&self) -> Vec<FileDigest> {
         let digest = |file: &SourceFile| FileDigest { name: file.name.clone(), sha256: file.sha256.clone() };

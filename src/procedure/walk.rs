@@ -22,6 +22,8 @@ pub struct Title {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// The complaints that it is for.
+    pub symptoms: Vec<String>,
     /// What a replacement for the body costs.
     pub replacement: Option<f64>,
     /// Oil at working conditions.

@@ -148,6 +148,11 @@ pub struct DriftRecord {
 }
 
 impl CalibrationRecord {
+    /// Returns when it was complete: the time of its last reading.
+    pub fn settled_at(&self) -> Option<Timestamp> {
+        self.readings.last().map(|reading| reading.take.at)
+    }
+
     pub(super) fn of(readings: Vec<RigReadingRecord>, calibration: &Calibration) -> CalibrationRecord {
         let (target_plugged, target_through) = calibration.targets();
         CalibrationRecord {

@@ -11,7 +11,7 @@ use spoolproof::quantity::UNITS;
 use spoolproof::record::{
     Answer, Asker, Event, Mode, Opening, Prices, ProcedureIdentity, Question, Record, RigParts, Shop, Told,
 };
-use spoolproof::session::{Ended, Journal, Lines, Person, Session, SessionError};
+use spoolproof::session::{Changes, Ended, Journal, Lines, Person, Session, SessionError};
 
 use super::{Script, runner_line};
 
@@ -96,8 +96,15 @@ impl Shopfront {
 
     /// Walks with any desk, taking up the session where it was left.
     pub(crate) fn walk_with(&self, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
-        let session =
-            Session::new(self.shop.clone(), self.opening(), None, self.journal(), live, tick, &UNITS[0])?;
+        let session = Session::new(
+            self.shop.clone(),
+            self.opening(),
+            Changes::default(),
+            self.journal(),
+            live,
+            tick,
+            &UNITS[0],
+        )?;
         session.run(&self.program)
     }
 

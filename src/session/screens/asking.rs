@@ -2,7 +2,7 @@ use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::procedure::Place;
-use crate::quantity::{Pressure, Unit};
+use crate::quantity::{Entry, Pressure, Unit};
 use crate::record::{Answer, Circuit, HoseOn, Question, Wants};
 
 /// Shows which circuit comes, where the hose goes and what its limits are.
@@ -130,12 +130,15 @@ pub fn answer_text(answer: &Answer) -> String {
         Answer::Yes { yes: false } => "no".to_owned(),
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry, .. } => {
-            let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
-            if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
-        }
+        Answer::Quantity { entry, .. } => entry_text(entry),
         Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => format!("could not be done: {reason}"),
     }
+}
+
+/// Writes a quantity as it was entered, with its unit.
+pub fn entry_text(entry: &Entry) -> String {
+    let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
+    if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
 }
