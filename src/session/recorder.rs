@@ -159,14 +159,18 @@ impl Recorder {
     }
 
     /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
-    /// cover. While answers of the journal are still being gone through, the journal has decided it already.
+    /// cover. Where readings of the circuit stand in the journal, that has decided it already.
     fn is_check_due(&self, before: Option<&str>) -> bool {
-        let is_replaying =
-            !self.is_live && self.journal.standing().any(|(n, _, _)| !self.answered.contains(&n));
+        let is_decided = before.is_some_and(|circuit| {
+            self.journal.standing().any(|(_, question, _)| {
+                question.circuit.as_deref() == Some(circuit)
+                    && matches!(question.wants, Wants::Reading { .. })
+            })
+        });
         let since = self.since_good_rig();
         let is_circuit = |n: &&u64| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }));
         let n_readings = u32::try_from(since.iter().filter(is_circuit).count()).unwrap_or(u32::MAX);
-        if is_replaying || n_readings == 0 {
+        if is_decided || n_readings == 0 {
             return false;
         }
         let first =

@@ -38,7 +38,7 @@ impl Shopfront {
 
     /// Opens a shop with a session of a procedure.
     pub(crate) fn of(program: Program) -> Shopfront {
-        let folder = tempfile::tempdir().expect("a folder");
+        let folder = folder();
         let shop = Shop::open(folder.path()).expect("a shop");
         std::fs::create_dir(shop.session(NAME)).expect("a folder");
         Shopfront { folder, shop, program, shown: Rc::default() }
@@ -153,6 +153,12 @@ impl Shopfront {
             amends: None,
         }
     }
+}
+
+/// A temporary folder, in memory where there is such a place: many sessions wait for the disk at every answer.
+fn folder() -> tempfile::TempDir {
+    let memory = std::path::Path::new("/dev/shm");
+    tempfile::tempdir_in(memory).or_else(|_| tempfile::tempdir()).expect("a folder")
 }
 
 /// A clock that goes on by a second at every look, so that no two events have one time.
