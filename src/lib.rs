@@ -4,6 +4,7 @@
 //!
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
+//! history     the records' index and what it answers: trends, spreads, repairs, drift, class studies
 //! report      a record told in words: text, HTML with pictures, CSV, JSON Lines
 //! rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
@@ -23,6 +24,7 @@
 pub mod air;
 mod cli;
 pub mod console;
+pub mod history;
 pub mod leak;
 pub mod oil;
 pub mod procedure;

@@ -28,7 +28,7 @@ pub use clearance::Clearance;
 pub use context::{Context, ContextError, Land, OilState};
 pub use estimate::Estimate;
 pub use interpretation::{Assumption, Interpretation, OutOfDomain};
-pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge};
+pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge, verdict};
 pub use limits::{Limits, LimitsError};
 pub use spread::Spread;
 pub use verdict::Verdict;
