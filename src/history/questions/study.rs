@@ -1,5 +1,5 @@
 use crate::history::{Index, IndexError};
-use crate::statistics::Observation;
+use crate::stats::Observation;
 
 impl Index {
     /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
