@@ -6,8 +6,6 @@ mod desk;
 mod diagnostic;
 mod engine;
 mod fields;
-mod hiding;
-mod imports;
 mod mended;
 mod parse;
 mod program;
