@@ -25,6 +25,7 @@ pub mod console;
 pub mod leak;
 pub mod oil;
 pub mod procedure;
+pub mod proofread;
 pub mod quantity;
 pub mod record;
 pub mod rehearse;

@@ -7,6 +7,7 @@ mod completions;
 mod gauge;
 mod guide;
 mod log;
+mod proofread;
 mod records;
 mod records_audit;
 mod records_export;
@@ -42,6 +43,8 @@ enum Command {
     Amend(amend::Amend),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
+    /// Try every way through a procedure, without a rig
+    Proofread(proofread::Proofread),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Print a completion script for a shell
@@ -64,6 +67,7 @@ impl Cli {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Proofread(proofread) => proofread.run(),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };

@@ -12,6 +12,7 @@ mod recorder;
 mod runner;
 mod saying;
 pub mod screens;
+mod whole;
 
 pub use dial_strip::dial_strip;
 pub use files::{keep_files, kept_files, sweep};
@@ -19,6 +20,7 @@ pub use input::{Chain, Input, Lines, Terminal, Typed};
 pub use journal::{Journal, JournalError};
 pub use needle::Needle;
 pub use person::Person;
-pub use recorder::Recorder;
+pub use recorder::{CHECK_AFTER_READINGS, Recorder};
 pub use runner::{Ended, Session, SessionError};
 pub use saying::{SAYINGS, Saying, read_saying};
+pub use whole::{walk_closing, walk_tests};

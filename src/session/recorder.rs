@@ -6,7 +6,7 @@ use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
 use crate::rig::Condition;
 
 /// Readings of circuits after which the rig is looked at again.
-const CHECK_AFTER_READINGS: usize = 12;
+pub const CHECK_AFTER_READINGS: usize = 12;
 /// Minutes after which the rig is looked at again.
 const CHECK_AFTER_MINUTES: f64 = 30.0;
 
