@@ -5,7 +5,7 @@
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
 //! report      a record told in words: text, HTML with pictures, CSV, JSON Lines
-//! rehearse    simulated technician
+//! proofread   every kind of answer to every question    rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop

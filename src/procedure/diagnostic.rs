@@ -117,6 +117,13 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         .map(|known| (strsim::damerau_levenshtein(&folded, &known.to_lowercase()), known))
         .filter(|(distance, known)| *distance <= known.len().max(word.len()).div_ceil(3))
-        .min_by_key(|(distance, known)| (*distance, known.len()))
+        .min_by_key(|(distance, known)| {
+            (*distance, std::cmp::Reverse(shared_start(&folded, known)), known.len())
+        })
         .map(|(_, known)| known)
+}
+
+/// Counts the letters that two words begin with alike.
+fn shared_start(a: &str, b: &str) -> usize {
+    a.chars().zip(b.chars()).take_while(|(a, b)| a.eq_ignore_ascii_case(b)).count()
 }

@@ -24,7 +24,7 @@ pub use diagnostic::{Diagnostic, Severity, nearest};
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use program::Program;
 use program::imports;
-pub use run::Stop;
+pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{Source, SourceFile};
 pub use trail::{Site, Trail};

@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, Stmt};
 
-use super::source::{Import, SourceFile};
 use super::parse::parse;
+use super::source::{Import, SourceFile};
 use super::{Diagnostic, Site, Source, check, engine::engine, words};
 
 /// A procedure that has been read, compiled and checked.
@@ -23,7 +23,8 @@ impl Program {
         let files = self.source.files.iter().zip(&self.compiled);
         let sites = files.flat_map(|(file, ast)| {
             check::sites(ast).into_iter().map(|(word, position)| {
-                let (line, column) = (position.line().unwrap_or_default(), position.position().unwrap_or_default());
+                let (line, column) =
+                    (position.line().unwrap_or_default(), position.position().unwrap_or_default());
                 (word, Site { file: file.name.clone(), line, column })
             })
         });

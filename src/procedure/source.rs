@@ -108,7 +108,9 @@ impl Source {
     pub fn find_text(&self, text: &str) -> (&str, rhai::Position) {
         for file in &self.files {
             let tokens = tokens(&file.text);
-            let quoted = tokens.iter().find(|token| token.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')) == Some(text));
+            let quoted = tokens
+                .iter()
+                .find(|token| token.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')) == Some(text));
             if let Some(token) = quoted {
                 return (&file.name, token.position());
             }

@@ -14,13 +14,17 @@ pub(super) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> D
 
 fn message(error: &ParseErrorType) -> String {
     match error {
-        ParseErrorType::MissingToken(token, _) if token == ";" => "a statement should have ended before this".to_owned(),
+        ParseErrorType::MissingToken(token, _) if token == ";" => {
+            "a statement should have ended before this".to_owned()
+        }
         ParseErrorType::MissingToken(token, why) => format!("\"{token}\" is missing here, {why}"),
         ParseErrorType::UnexpectedEOF => "the file ends in the middle of a statement".to_owned(),
         ParseErrorType::VariableUndefined(name) => format!("\"{name}\" has not been defined"),
         ParseErrorType::VariableExists(name) => format!("\"{name}\" is defined already"),
         ParseErrorType::DuplicatedProperty(name) => format!("the key \"{name}\" stands here twice"),
-        ParseErrorType::FnDuplicatedDefinition(name, _) => format!("the function \"{name}\" is defined twice"),
+        ParseErrorType::FnDuplicatedDefinition(name, _) => {
+            format!("the function \"{name}\" is defined twice")
+        }
         ParseErrorType::AssignmentToConstant(name) => format!("\"{name}\" is a constant and can't change"),
         ParseErrorType::WrongFnDefinition => "a function can't be defined inside something else".to_owned(),
         ParseErrorType::LoopBreak => "break and continue belong inside a loop".to_owned(),
@@ -51,7 +55,9 @@ fn help(error: &ParseErrorType, tokens: &[Token<'_>]) -> Option<String> {
         ParseErrorType::FnDuplicatedDefinition(..) => "give one of the two another name",
         ParseErrorType::AssignmentToConstant(_) => "write let instead of const where it is defined",
         ParseErrorType::WrongFnDefinition => "move it to the left edge, before what uses it",
-        ParseErrorType::PropertyExpected => "write a unit as in 20.inHg, or end a sentence's number with a blank",
+        ParseErrorType::PropertyExpected => {
+            "write a unit as in 20.inHg, or end a sentence's number with a blank"
+        }
         _ => return None,
     };
     Some(text.to_owned())

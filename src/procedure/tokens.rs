@@ -91,7 +91,8 @@ pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
             '`' => quoted(rest, &['`'], false),
             '\'' => quoted(rest, &['\''], true),
             c if CURLY.iter().any(|(open, _)| *open == c) => {
-                let closing = CURLY.iter().find(|(open, _)| *open == c).map_or(&[][..], |(_, closing)| closing);
+                let closing =
+                    CURLY.iter().find(|(open, _)| *open == c).map_or(&[][..], |(_, closing)| closing);
                 quoted(rest, closing, true)
             }
             c if c.is_ascii_digit() => (Kind::Number, number_length(rest)),
@@ -145,7 +146,8 @@ mod tests {
 
     #[test]
     fn a_quantity_is_a_number_a_point_and_a_unit() {
-        let found: Vec<_> = tokens("holds: 12.7.mm, // not \"this\"").iter().map(|token| token.text).collect();
+        let found: Vec<_> =
+            tokens("holds: 12.7.mm, // not \"this\"").iter().map(|token| token.text).collect();
         assert_eq!(found, ["holds", ":", "12.7", ".", "mm", ","]);
     }
 

@@ -7,17 +7,17 @@ use super::notebook::Notebook;
 use super::prose::Prose;
 use super::report::Line;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, Trail};
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::{Answer, Asker, HoseOn, Question, RigStep, Told, Wants};
-use crate::quantity::Pressure;
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
 use crate::rig::{Condition, STANDARD_PLUGGED, STANDARD_THROUGH};
-use crate::session::{CHECK_AFTER_READINGS, read_saying, Saying};
+use crate::session::{CHECK_AFTER_READINGS, Saying, read_saying};
 
 /// Everything that outlives a walk.
 pub(super) struct Mind {
     pub(super) notebook: Notebook,
     pub(super) prose: Prose,
-    ladder: Ladder,
+    pub(super) ladder: Ladder,
     trail: Trail,
 }
 
@@ -55,8 +55,12 @@ impl Explorer {
         let kind = match self.series.filter(|_| is_reading) {
             Some(kind) => kind,
             None => {
-                let scope = (question.circuit.clone(), question.circuit.is_none().then(|| place.section.clone()).flatten());
-                let asked = (scope, question.wants.kind(), question.words.clone(), question.occurrence.min(3));
+                let scope = (
+                    question.circuit.clone(),
+                    question.circuit.is_none().then(|| place.section.clone()).flatten(),
+                );
+                let asked =
+                    (scope, question.wants.kind(), question.words.clone(), question.occurrence.min(3));
                 let only: Vec<_> = kinds.iter().map(|(kind, _)| *kind).collect();
                 mind.notebook.choose(asked, &only)
             }
@@ -72,7 +76,12 @@ impl Explorer {
     fn say_to_runner(&mut self, question: &Question) -> String {
         // A dial that reads a shade too much must not show more than can be.
         let deepest = question.deepest().map_or(f64::MAX, |deepest| deepest.si());
-        let shown = |pressure: Pressure| format!("{} Pa", pressure.si().min(deepest));
+        let shown = |pressure: Pressure| {
+            let places = 1e4 / INCH_OF_MERCURY;
+            let rounded = (pressure.si().min(deepest) * places).round();
+            let fitting = if rounded > deepest * places { (deepest * places).floor() } else { rounded };
+            format!("{} inHg", fitting / 1e4)
+        };
         match &question.wants {
             Wants::Technician => "proofread".to_owned(),
             Wants::Barometer => "101.325 kPa".to_owned(),
@@ -80,7 +89,9 @@ impl Explorer {
             Wants::Reading { on: HoseOn::Rig { step }, .. } => {
                 self.n_readings = 0;
                 match (&mut self.rig, step) {
-                    (Some(rig), _) => rig.carry_out(&step.as_step()).map_or(String::new(), |seen| shown(seen.reading)),
+                    (Some(rig), _) => {
+                        rig.carry_out(&step.as_step()).map_or(String::new(), |seen| shown(seen.reading))
+                    }
                     (None, RigStep::Set { setting }) => shown(setting.set_to_pa),
                     (None, _) => shown(exact(step.condition())),
                 }

@@ -1,3 +1,4 @@
+use super::desk::Mind;
 use super::kind::Kind;
 use super::notebook::Policy;
 use super::report::{Finding, Report, Tried};
@@ -5,7 +6,7 @@ use super::shrink::shrink;
 use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
-use crate::procedure::{Diagnostic, Program};
+use crate::procedure::{Diagnostic, Program, Site, runaway};
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[Kind]] = &[
@@ -44,28 +45,23 @@ pub(super) fn explore(program: &Program) -> Report {
     explorer.go();
     let (walker, found) = (explorer.walker, explorer.found);
     let tested = explorer.tested;
-    let mind = walker.mind.borrow();
+    let mind = &mut *walker.mind.borrow_mut();
     let mut findings = found;
     let is_clean = findings.iter().all(|finding| !finding.diagnostic.is_error());
     let (statements, missed) = unreached(program, walker.trail());
     if is_clean {
         for (name, (site, _)) in mind.prose.circuits.iter().filter(|(name, _)| !tested.contains(name)) {
             let message = format!("the circuit \"{name}\" is described, and no answer leads to its test");
-            let fault = site.as_ref().map_or_else(
-                || Diagnostic::new(&program.source.files[0].name, rhai::Position::NONE, message.as_str()),
-                |site| Diagnostic::at_site(site, message.as_str()),
-            );
+            let fault = at(program, site.as_ref(), &message);
             findings.push(Finding::plain(fault.help("test it, or leave its description out")));
         }
         findings.extend(missed.iter().cloned());
     }
     findings.extend(mind.prose.remarks.iter().map(|remark| {
-        let fault = remark.site.as_ref().map_or_else(
-            || Diagnostic::new(&program.source.files[0].name, rhai::Position::NONE, remark.message.as_str()),
-            |site| Diagnostic::at_site(site, remark.message.as_str()),
-        );
+        let fault = at(program, remark.site.as_ref(), &remark.message);
         Finding::plain(fault.help(remark.help.as_str()).warning())
     }));
+    findings.extend(undecidable(program, mind));
     findings.extend(symptoms(&program.source, &title, &mind.prose));
     findings.sort_by_key(|finding| {
         let fault = &finding.diagnostic;
@@ -82,6 +78,37 @@ pub(super) fn explore(program: &Program) -> Report {
         statements_reached: statements - missed.len(),
     };
     Report { source: program.source.clone(), findings, tried }
+}
+
+/// Reports circuits whose limits leave a verdict that no reading of the usual gauge gets.
+fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (name, (site, circuit)) in &mind.prose.circuits {
+        let readings = mind.ladder.readings(&circuit.limits);
+        for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
+            if readings.iter().all(|(known, _)| *known != kind) {
+                let message = format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}");
+                let fault = at(program, site.as_ref(), &message).warning();
+                let help = "put the limits further apart, and away from 0 and 25 inHg";
+                found.push(Finding::plain(fault.help(help)));
+            }
+        }
+    }
+    found
+}
+
+/// Returns whether two faults are one, met with other figures.
+fn is_alike(a: &Diagnostic, b: &Diagnostic) -> bool {
+    let plain = |text: &str| text.chars().filter(|c| !c.is_ascii_digit() && *c != '.').collect::<String>();
+    (&a.file, a.line, a.column) == (&b.file, b.line, b.column) && plain(&a.message) == plain(&b.message)
+}
+
+/// Makes a diagnostic at a place, or of the whole procedure where there is none.
+fn at(program: &Program, site: Option<&Site>, message: &str) -> Diagnostic {
+    match site {
+        Some(site) => Diagnostic::at_site(site, message),
+        None => Diagnostic::new(&program.source.files[0].name, rhai::Position::NONE, message),
+    }
 }
 
 struct Explorer<'a> {
@@ -138,7 +165,7 @@ impl Explorer<'_> {
             self.avoid(&walked);
         }
         let is_known = |finding: &Finding| match &walked.fault {
-            Some(fault) => finding.diagnostic == *fault,
+            Some(fault) => is_alike(&finding.diagnostic, fault),
             None => false,
         };
         if self.found.iter().any(is_known) {
@@ -163,14 +190,15 @@ impl Explorer<'_> {
             }
             let Some((Some(site), _)) = sites.get(&name) else { continue };
             let fault = Diagnostic::at_site(site, message).warning();
-            let fault = fault.help("describe it where it is tested, so that the record does not miss a verdict");
+            let fault =
+                fault.help("describe it where it is tested, so that the record does not miss a verdict");
             self.found.push(Finding { diagnostic: fault, answers: walked.lines.clone() });
         }
     }
 
     /// Has later walks get by what failed: by another answer to the last question, or else without that circuit.
     fn avoid(&mut self, walked: &Walked) {
-        let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message.starts_with("the script takes more"));
+        let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message.ends_with(&runaway()));
         self.n_runaways += usize::from(is_runaway);
         self.is_stuck |= self.n_runaways >= MOST_RUNAWAYS;
         let notebook = &mut self.walker.mind.borrow_mut().notebook;

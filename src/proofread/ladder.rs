@@ -36,7 +36,8 @@ impl Ladder {
             .into_iter()
             .filter_map(|(verdict, tries)| {
                 let tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
-                let reading = tries.into_iter().find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
+                let reading =
+                    tries.into_iter().find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
                 Some((Kind::of(verdict), format!("{reading} inHg")))
             })
             .collect();

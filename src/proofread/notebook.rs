@@ -190,7 +190,8 @@ impl Notebook {
                 for kind in kinds.iter().filter(|kind| kind.decides()) {
                     let first = Choice { kind: before, ..earlier };
                     let second = Choice { question, kind: *kind };
-                    let replaced = |choice: &Choice| if choice.question == first.question { first } else { *choice };
+                    let replaced =
+                        |choice: &Choice| if choice.question == first.question { first } else { *choice };
                     let mut script: Vec<_> = path.iter().map(replaced).collect();
                     script.push(second);
                     self.scopes[scope].pairs.push_back(Goal { script, pair: Some((first, second)) });
@@ -214,7 +215,8 @@ impl Notebook {
         match &self.policy {
             Policy::Plain => plainest(),
             Policy::Fixed(choices) => {
-                let fixed = choices.iter().find(|choice| choice.question == question).map(|choice| choice.kind);
+                let fixed =
+                    choices.iter().find(|choice| choice.question == question).map(|choice| choice.kind);
                 fixed.filter(|kind| kinds.contains(kind)).or(kinds.first().copied()).unwrap_or(Kind::Done)
             }
             Policy::Alike(wanted) => {
@@ -224,7 +226,9 @@ impl Notebook {
             }
             Policy::Novel => {
                 let scripted = self.scopes[scope].script.get(&question).copied();
-                scripted.filter(|kind| kinds.contains(kind)).unwrap_or_else(|| self.most_novel(question, scope, kinds))
+                scripted
+                    .filter(|kind| kinds.contains(kind))
+                    .unwrap_or_else(|| self.most_novel(question, scope, kinds))
             }
         }
     }
@@ -235,7 +239,8 @@ impl Notebook {
         let novelty = |kind: Kind| {
             let choice = Choice { question, kind };
             let is_new = usize::from(!self.tried.contains(&choice));
-            let pairs = near.iter().filter(|earlier| !self.tried_pairs.contains(&(**earlier, choice))).count();
+            let pairs =
+                near.iter().filter(|earlier| !self.tried_pairs.contains(&(**earlier, choice))).count();
             is_new * 100 + if kind.decides() { pairs } else { 0 }
         };
         let allowed = kinds.iter().filter(|kind| !self.banned.contains(&Choice { question, kind: **kind }));

@@ -137,10 +137,14 @@ impl Prose {
     fn text(&mut self, site: Option<Site>, what: &str, text: &str) {
         let n = text.chars().count();
         if n > COLUMNS * MOST_LINES {
-            let message = format!("{what} is {n} characters long, more than {MOST_LINES} lines of a terminal");
+            let message =
+                format!("{what} is {n} characters long, more than {MOST_LINES} lines of a terminal");
             self.remark(site, message, "break it into steps, one at a time".to_owned());
         } else if let Some(word) = text.split_whitespace().find(|word| word.chars().count() > COLUMNS) {
-            let message = format!("the word \"{}...\" does not fit into a line", word.chars().take(20).collect::<String>());
+            let message = format!(
+                "the word \"{}...\" does not fit into a line",
+                word.chars().take(20).collect::<String>()
+            );
             self.remark(site, message, "put blanks into it".to_owned());
         }
     }

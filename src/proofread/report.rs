@@ -102,8 +102,12 @@ impl Report {
             1 => format!("1 {one}"),
             n => format!("{n} {one}s"),
         };
-        let found =
-            format!("{}: {}, {}.", self.source.id, count(Severity::Error, "error"), count(Severity::Warning, "warning"));
+        let found = format!(
+            "{}: {}, {}.",
+            self.source.id,
+            count(Severity::Error, "error"),
+            count(Severity::Warning, "warning")
+        );
         let tried = &self.tried;
         if tried.walks == 0 {
             return format!("{found} It was not walked; that comes when it has no errors.");

@@ -6,7 +6,7 @@ use super::ladder::Ladder;
 use super::notebook::{Choice, Policy};
 use super::report::Line;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Aside, Diagnostic, Program, Stop, Trail, Walk};
+use crate::procedure::{Aside, Diagnostic, Program, Stop, Trail, Walk, runaway};
 use crate::quantity::UNITS;
 use crate::record::{BenchState, RigParts};
 use crate::session::{walk_closing, walk_tests};
@@ -56,7 +56,8 @@ impl<'a> Walker<'a> {
             mind.notebook.begin(policy);
             mind.prose.begin();
         }
-        let bench = BenchState::new(RigParts::USUAL, self.oil, DEFAULT_CONFIDENCE).thorough(self.program.sets_rig);
+        let bench =
+            BenchState::new(RigParts::USUAL, self.oil, DEFAULT_CONFIDENCE).thorough(self.program.sets_rig);
         let desk = Box::new(Explorer::new(self.mind.clone(), self.program.sets_rig));
         let mut walk = Walk::new(desk, bench, &UNITS[0]).leaving(self.trail.clone());
         let is_planned = only.is_some();
@@ -66,6 +67,7 @@ impl<'a> Walker<'a> {
         let ended = walk_tests(self.program, walk).and_then(|mut walk| walk_closing(&mut walk));
         let mind = &mut *self.mind.borrow_mut();
         let fault = ended.err().and_then(|stop| match stop {
+            Stop::Broken(fault) if fault.message == runaway() => Some(self.placed(*fault)),
             Stop::Broken(fault) => Some(*fault),
             Stop::Aside(Aside::Lost(why)) => {
                 Some(Diagnostic::new(&self.program.source.files[0].name, rhai::Position::NONE, why))
@@ -80,6 +82,17 @@ impl<'a> Walker<'a> {
             choices: mind.notebook.choices.clone(),
             lines: mind.notebook.lines.clone(),
             fault,
+        }
+    }
+
+    /// Puts a fault that has no place of its own to the last thing that the script did.
+    fn placed(&self, fault: Diagnostic) -> Diagnostic {
+        match self.trail.here() {
+            Some(site) => {
+                let message = format!("after this {}", fault.message);
+                Diagnostic { help: fault.help, ..Diagnostic::at_site(&site, message) }
+            }
+            None => fault,
         }
     }
 }

@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
 use super::super::words::word_named;
-use super::super::{Sort, Source, Stands, Word, nearest};
+use super::super::{Sort, Source, Stands, VOCABULARY, Word, nearest};
 use super::names::{Names, start_of, written_number};
 use super::{Faults, Known, call};
 use crate::quantity::UNITS;
@@ -34,15 +34,23 @@ pub(super) fn check(ast: &AST, known: &Known, names: &Names, source: &Source, fa
     }
 }
 
-fn other_call(call: &FnCallExpr, position: Position, is_method: bool, known: &Known, faults: &mut Faults<'_>) {
+fn other_call(
+    call: &FnCallExpr,
+    position: Position,
+    is_method: bool,
+    known: &Known,
+    faults: &mut Faults<'_>,
+) {
     let name = call.name.as_str();
     let n = call.args.len();
     if !known.has(name) {
-        let help = foreign(name)
-            .map(str::to_owned)
-            .or_else(|| nearest(name, known.names()).map(|near| format!("did you mean {near}?")));
+        let help = foreign(name).map(str::to_owned).or_else(|| {
+            let words = VOCABULARY.iter().map(|word| word.name);
+            let near = nearest(name, words).or_else(|| nearest(name, known.names()));
+            near.map(|near| format!("did you mean {near}?"))
+        });
         faults.report(position, format!("there is no word \"{name}\""), help);
-    } else if !known.takes(name, n) && !(is_method && known.takes(name, n + 1)) {
+    } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
         faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
     }
 }
@@ -105,7 +113,11 @@ fn word_call(
     if let Some(Expr::StringConstant(text, at)) = first_text
         && text.trim().is_empty()
     {
-        faults.report(*at, format!("the words of {name} are empty"), Some("write what the technician reads".to_owned()));
+        faults.report(
+            *at,
+            format!("the words of {name} are empty"),
+            Some("write what the technician reads".to_owned()),
+        );
     }
     if name == "ask_choice" {
         choices(call, faults);
@@ -124,10 +136,7 @@ fn mismatch(
         let unit = UNITS.iter().find(|unit| unit.dimension == dimension).map_or("", |unit| unit.word);
         return (format!("the {what} of {name} needs a unit"), format!("write {number}.{unit}"));
     }
-    (
-        format!("{name} takes a {wanted} here, not a {found}"),
-        format!("write it like {form}"),
-    )
+    (format!("{name} takes a {wanted} here, not a {found}"), format!("write it like {form}"))
 }
 
 fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {

@@ -106,7 +106,9 @@ impl Names {
                 ("+" | "-", [a, b]) if self.sort_of(a) == self.sort_of(b) => self.sort_of(a),
                 ("*" | "/", [a, b]) => match (self.sort_of(a), self.sort_of(b)) {
                     (Sort::Quantity(dimension), Sort::Number) => Sort::Quantity(dimension),
-                    (Sort::Number, Sort::Quantity(dimension)) if call.name == "*" => Sort::Quantity(dimension),
+                    (Sort::Number, Sort::Quantity(dimension)) if call.name == "*" => {
+                        Sort::Quantity(dimension)
+                    }
                     (Sort::Number, Sort::Number) => Sort::Number,
                     _ => Sort::Unknown,
                 },

@@ -30,7 +30,8 @@ pub(super) fn no_return(ast: &AST, faults: &mut Faults<'_>) {
     });
     for (position, is_throw) in returns {
         if is_throw {
-            let help = "say what is wrong with finding(\"...\"), and put the rest into else { ... }".to_owned();
+            let help =
+                "say what is wrong with finding(\"...\"), and put the rest into else { ... }".to_owned();
             faults.report(position, "throw would stop the session in the middle", Some(help));
         } else {
             let help = "use if ... else ... around the steps, or put them in a function".to_owned();
@@ -101,9 +102,11 @@ pub(super) fn untested(ast: &AST, faults: &mut Faults<'_>) {
 /// Reports what a module does besides defining: it is evaluated before any question, so that would be out of order.
 pub(super) fn module(ast: &AST, faults: &mut Faults<'_>) {
     for statement in ast.statements() {
-        let is_quiet = matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
+        let is_quiet =
+            matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
         if !is_quiet {
-            let help = "put it into a function, fn name() { ... }, and call that from the procedure".to_owned();
+            let help =
+                "put it into a function, fn name() { ... }, and call that from the procedure".to_owned();
             faults.report(statement.position(), "a module holds functions and constants only", Some(help));
         }
     }

@@ -105,6 +105,7 @@ fn comparison(a: Sort, b: Sort, position: Position, faults: &mut Faults<'_>) {
         return;
     }
     let text = unlike_refusal(left, right);
-    let (message, help) = text.split_once("; ").unwrap_or((&text, "compare it with something of its own kind"));
+    let (message, help) =
+        text.split_once("; ").unwrap_or((&text, "compare it with something of its own kind"));
     faults.report(position, message, Some(help.to_owned()));
 }

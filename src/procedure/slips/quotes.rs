@@ -21,17 +21,19 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
         let number = before.map_or("", |before| before.text);
         return Some(
             Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
-                .mend(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
+                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
         );
     }
     if !closed {
         let slip = Slip::at(token, "this text is not closed on its line", "close it with \" where it ends");
         // What follows it on the line was most likely not meant to be in it.
-        let tail = token.text.rfind(['"', '\'']).filter(|at| *at > 0).unwrap_or_else(|| {
-            token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len()
-        });
+        let tail = token
+            .text
+            .rfind(['"', '\''])
+            .filter(|at| *at > 0)
+            .unwrap_or_else(|| token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len());
         let (inside, tail) = token.text[open.len_utf8()..].split_at(tail.saturating_sub(open.len_utf8()));
-        return Some(slip.mend(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
+        return Some(slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
     }
     if open == '"' || open == '`' {
         return None;
@@ -43,11 +45,11 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             return None;
         }
         let slip = Slip::at(token, "texts stand in double quotes", format!("write \"{inside}\""));
-        return Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))));
+        return Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))));
     }
     let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
     let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
-    Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+    Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
 }
 
 fn after_quote(text: &str) -> &str {
@@ -60,21 +62,29 @@ fn escaped(inside: &str) -> String {
 
 fn mark(token: &Token<'_>) -> Option<Slip> {
     let (message, help, with) = match token.text {
-        "\u{A0}" => {
-            ("a blank that is none stands here", "retype the blank; it was copied from a web page or document", " ")
+        "\u{A0}" => (
+            "a blank that is none stands here",
+            "retype the blank; it was copied from a web page or document",
+            " ",
+        ),
+        "\u{FEFF}" | "\u{200B}" => {
+            ("an invisible character stands here", "delete it and what is next to it, and retype", "")
         }
-        "\u{FEFF}" | "\u{200B}" => ("an invisible character stands here", "delete it and what is next to it, and retype", ""),
         "–" | "—" | "−" => ("this dash is no minus sign", "write -", "-"),
         "×" => ("this sign does not multiply", "write *", "*"),
         "≤" => ("this sign does not compare", "write <=", "<="),
         "≥" => ("this sign does not compare", "write >=", ">="),
         "≠" => ("this sign does not compare", "write !=", "!="),
         "°" => ("a degree sign can't stand here", "write 93.celsius or 200.fahrenheit", " "),
-        "½" | "¼" | "¾" => ("a fraction sign can't stand here", "write decimals with a point, as in 18.5", " "),
-        "”" | "’" | "»" => {
-            ("this quote closes no text", "use straight quotes, \"like these\"; word processors turn them into curly ones", "")
+        "½" | "¼" | "¾" => {
+            ("a fraction sign can't stand here", "write decimals with a point, as in 18.5", " ")
         }
+        "”" | "’" | "»" => (
+            "this quote closes no text",
+            "use straight quotes, \"like these\"; word processors turn them into curly ones",
+            "",
+        ),
         _ => return None,
     };
-    Some(Slip::at(token, message, help).mend(token.start..token.end(), with))
+    Some(Slip::at(token, message, help).with(token.start..token.end(), with))
 }

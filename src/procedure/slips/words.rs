@@ -18,11 +18,63 @@ const FOREIGN: &[(&str, &str, &str)] = &[
 
 /// Words that the language keeps for itself; none can be a name.
 const RESERVED: &[&str] = &[
-    "go", "goto", "new", "use", "with", "is", "match", "case", "default", "static", "shared", "sync", "async",
-    "await", "yield", "thread", "spawn", "module", "package", "public", "protected", "super", "void", "null",
-    "nil", "let", "const", "if", "else", "switch", "do", "while", "until", "loop", "for", "in", "continue",
-    "break", "return", "throw", "try", "catch", "fn", "private", "import", "export", "as", "global", "this",
-    "eval", "Fn", "call", "curry", "print", "debug", "type_of", "is_shared",
+    "go",
+    "goto",
+    "new",
+    "use",
+    "with",
+    "is",
+    "match",
+    "case",
+    "default",
+    "static",
+    "shared",
+    "sync",
+    "async",
+    "await",
+    "yield",
+    "thread",
+    "spawn",
+    "module",
+    "package",
+    "public",
+    "protected",
+    "super",
+    "void",
+    "null",
+    "nil",
+    "let",
+    "const",
+    "if",
+    "else",
+    "switch",
+    "do",
+    "while",
+    "until",
+    "loop",
+    "for",
+    "in",
+    "continue",
+    "break",
+    "return",
+    "throw",
+    "try",
+    "catch",
+    "fn",
+    "private",
+    "import",
+    "export",
+    "as",
+    "global",
+    "this",
+    "eval",
+    "Fn",
+    "call",
+    "curry",
+    "print",
+    "debug",
+    "type_of",
+    "is_shared",
 ];
 
 /// Words that a procedure has no use for, each with why.
@@ -60,7 +112,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             && !before.is_some_and(|before| before.is("let") || before.is("fn"))
         {
             let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), *help);
-            found.push(slip.mend(token.start..token.end(), *with));
+            found.push(slip.with(token.start..token.end(), *with));
         }
     }
     found
@@ -77,7 +129,7 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
     let mut slip = Slip::at(token, format!("\"{}\" is a word of the language, not a name", token.text), help);
     let meant = format!("{}_", &token.text[..token.text.len() - 1]);
     for same in tokens.iter().filter(|same| same.is(token.text)) {
-        slip = slip.mend(same.start..same.end(), meant.as_str());
+        slip = slip.with(same.start..same.end(), meant.as_str());
     }
     slip
 }
@@ -86,5 +138,5 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
 fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     let token = &tokens[n];
     let last = tokens[n..].iter().take_while(|same| same.line == token.line).last().unwrap_or(token);
-    Slip::at(token, "# begins no comment here", "begin a comment with //").mend(token.start..last.end(), "")
+    Slip::at(token, "# begins no comment here", "begin a comment with //").with(token.start..last.end(), "")
 }

@@ -70,10 +70,13 @@ fn choice(engine: &mut Engine, host: &Host) {
         word.mark(&context);
         act(&word, text, options)
     });
-    engine.register_fn("ask_choice", move |context: NativeCallContext, _: Test, text: &str, options: Array| {
-        method.mark(&context);
-        act(&method, text, options)
-    });
+    engine.register_fn(
+        "ask_choice",
+        move |context: NativeCallContext, _: Test, text: &str, options: Array| {
+            method.mark(&context);
+            act(&method, text, options)
+        },
+    );
 }
 
 fn wait(engine: &mut Engine, host: &Host) {

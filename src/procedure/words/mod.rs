@@ -14,8 +14,8 @@ mod vocabulary;
 mod word;
 
 pub(super) use amount::Amount;
-pub(super) use host::{Host, engine_to_compile, engine_to_run};
 pub(super) use comparing::unlike_refusal;
+pub(super) use host::{Host, engine_to_compile, engine_to_run};
 pub use sort::Sort;
 pub(super) use titles::is_version;
 pub use vocabulary::{PROPERTIES, VOCABULARY};

@@ -45,7 +45,8 @@ fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut 
     };
     if name != "section" {
         let method = word.clone();
-        engine.register_fn(name, move |context: NativeCallContext, _: Test, text: &str| method(&context, text));
+        engine
+            .register_fn(name, move |context: NativeCallContext, _: Test, text: &str| method(&context, text));
     }
     engine.register_fn(name, move |context: NativeCallContext, text: &str| word(&context, text));
 }

@@ -46,7 +46,11 @@ pub const VOCABULARY: &[Word] = &[
         &[
             needed("pressure", of(Dimension::Pressure), "line pressure"),
             needed("temperature", of(Dimension::Temperature), "oil temperature"),
-            key("viscosity_40", of(Dimension::Viscosity), "of the oil at 40 °C, as in 34.cSt; with the next one"),
+            key(
+                "viscosity_40",
+                of(Dimension::Viscosity),
+                "of the oil at 40 °C, as in 34.cSt; with the next one",
+            ),
             key("viscosity_100", of(Dimension::Viscosity), "of the oil at 100 °C, as in 7.4.cSt"),
             key(
                 "delivery",
@@ -64,7 +68,11 @@ pub const VOCABULARY: &[Word] = &[
     telling("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),
     Word {
         takes: &[&[("time", of(Dimension::Duration)), ("words", Sort::Text)]],
-        ..telling("wait", "wait(30.seconds, \"...\");", "Lets time pass, as in holding vacuum before a reading.")
+        ..telling(
+            "wait",
+            "wait(30.seconds, \"...\");",
+            "Lets time pass, as in holding vacuum before a reading.",
+        )
     },
     Word {
         gives: Sort::YesNo,
@@ -109,7 +117,11 @@ pub const VOCABULARY: &[Word] = &[
             key("port", Sort::Text, "where the hose goes"),
             key("set_up", Sort::Text, "what to do before the reading"),
             needed("holds", of(Dimension::Pressure), "at or above this standard reading it is sound"),
-            needed("leaks", of(Dimension::Pressure), "at or below this standard reading it is to be repaired"),
+            needed(
+                "leaks",
+                of(Dimension::Pressure),
+                "at or below this standard reading it is to be repaired",
+            ),
             key("symptoms", TEXTS, "complaints that it can cause"),
             key("means", Sort::Text, "what a leak here does, in plain words for the customer"),
             key("land", Sort::Description, "the sealing land"),
