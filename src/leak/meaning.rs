@@ -2,9 +2,9 @@
 
 use super::propagation::Propagation;
 use super::scale::{Scale, joined};
-use super::{Assumption, Clearance, Context, Estimate, Interpretation, Land, OilState, OutOfDomain};
-use crate::air::{self, GAS_CONSTANT};
-use crate::oil::{annulus_flow, eccentricity_factor, hole_flow};
+use super::{Assumption, Context, Estimate, Interpretation, Land, OilState, OutOfDomain};
+use crate::air::{self, GAS_CONSTANT, eccentricity_factor};
+use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
 
 /// A leak, with what is known of its circuit.
@@ -52,7 +52,7 @@ impl Meaning<'_> {
         most: &OperatingPoint,
     ) -> Result<Estimate, OutOfDomain> {
         let calibration = self.propagation.calibration;
-        let gap = Clearance::new(land, calibration.barometer(), calibration.temperature());
+        let gap = land.clearance(calibration);
         let end = |point: &OperatingPoint| {
             let (flow, gauge) = self.flow(point);
             gap.solve(flow, gauge)

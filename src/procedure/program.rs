@@ -66,7 +66,7 @@ impl Program {
 }
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(super) fn imports(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
+pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
     let Some(ast) = parse(&engine(), file).ast else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;

@@ -76,7 +76,7 @@ impl Source {
         let mut source = Source { id: stem.to_owned(), files: vec![first] };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
-            for import in super::imports(&source.files[index])? {
+            for import in super::imports_of(&source.files[index])? {
                 let name = module_file(&import)?;
                 if source.file(&name).is_some() {
                     continue;

@@ -11,7 +11,7 @@ use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::{Answer, Asker, HoseOn, Question, RigStep, Told, Wants};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
 use crate::rig::{Condition, STANDARD_PLUGGED, STANDARD_THROUGH};
-use crate::session::{CHECK_AFTER_READINGS, Saying, read_saying};
+use crate::session::{CHECKS, Saying, read_saying};
 
 /// Everything that outlives a walk.
 pub(super) struct Mind {
@@ -33,7 +33,7 @@ pub(super) struct Explorer {
     /// The kind of reading that is being taken again after seating.
     series: Option<Kind>,
     /// Readings of circuits since the rig was last looked at.
-    n_readings: usize,
+    n_readings: u32,
     /// A rig with valves to turn, where the procedure proves the rig itself; else one that stands exactly on its points.
     rig: Option<SimulatedRig>,
 }
@@ -143,7 +143,7 @@ impl Desk for Explorer {
     }
 
     fn duty(&mut self, before: Option<&str>) -> Duty {
-        let is_due = self.n_readings > 0 && (before.is_none() || self.n_readings >= CHECK_AFTER_READINGS);
+        let is_due = self.n_readings > 0 && (before.is_none() || self.n_readings >= CHECKS.readings);
         if is_due { Duty::Check } else { Duty::None }
     }
 

@@ -21,7 +21,7 @@ pub mod simulated;
 mod standard;
 mod valve;
 
-pub use balance::{Law, WayOut};
+pub use balance::WayOut;
 pub use calibration::Calibration;
 pub use calibration_error::CalibrationError;
 pub use condition::Condition;

@@ -7,7 +7,9 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::record::{Answer, Event, ProcedureIdentity, Question, What};
+use crate::record::{
+    Answer, Event, ProcedureIdentity, Question, RigParts, What, latest_procedure, latest_rig,
+};
 
 /// A session's append-only log on the disk, one JSON document a line.
 ///
@@ -123,6 +125,8 @@ impl Journal {
         let line = Line { event, seal };
         let mut text = serde_json::to_string(&line).map_err(|error| failed(io::Error::other(error)))?;
         text.push('\n');
+        // A file that was removed, or went with its disk, still takes what is written, and keeps none of it.
+        std::fs::metadata(&self.path).map_err(failed)?;
         let before = self.file.metadata().map_err(failed)?.len();
         let written = self.file.write_all(text.as_bytes()).and_then(|()| self.file.sync_data());
         if let Err(error) = written {
@@ -135,6 +139,21 @@ impl Journal {
         Ok(n)
     }
 
+    /// Returns the whole journal as it stands in its file, to be saved elsewhere when that is out of reach.
+    ///
+    /// # Errors
+    /// Where an event cannot be written as JSON, which none of a journal is.
+    pub fn text(&self) -> serde_json::Result<String> {
+        let (mut text, mut before) = (String::new(), String::new());
+        for event in &self.events {
+            let seal = seal(&before, event)?;
+            text += &serde_json::to_string(&Line { event: event.clone(), seal: seal.clone() })?;
+            text.push('\n');
+            before = seal;
+        }
+        Ok(text)
+    }
+
     /// Returns the events, in order.
     pub fn events(&self) -> &[Event] {
         &self.events
@@ -142,11 +161,12 @@ impl Journal {
 
     /// Returns the procedure that the session was opened or, where it had changed, last resumed with.
     pub fn procedure(&self) -> Option<&ProcedureIdentity> {
-        self.events.iter().rev().find_map(|event| match &event.what {
-            What::Opened { opening } => Some(&opening.procedure),
-            What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
-            _ => None,
-        })
+        latest_procedure(&self.events)
+    }
+
+    /// Returns the parts of the rig that the session was opened or, where they had changed, last resumed with.
+    pub fn rig(&self) -> Option<RigParts> {
+        latest_rig(&self.events)
     }
 
     /// Returns the answers that have not been retracted, in order.

@@ -1,7 +1,6 @@
 use crate::procedure::{Halt, Walk};
 use crate::quantity::Unit;
 use crate::record::{HoseOn, RigStep, Wants};
-use crate::rig::Turn;
 use crate::rig::coaching::{Setting, Step};
 
 /// Asks what the runner itself must know before the first question of the procedure: who tests and the barometer.
@@ -43,7 +42,9 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
         };
         let Some(step) = RigStep::of(&coached.step) else { break };
         walk.show_reason(&coached.reason);
-        let deepest_pa = walk.bench().barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+        // A dial may show a little more than there is; what that means is the coach's to say.
+        let deepest_pa =
+            walk.bench().barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
         let wants = Wants::Reading { on: HoseOn::Rig { step }, deepest_pa, unit: unit.symbol.to_owned() };
         walk.ask_for_runner(&words, wants)?;
     }
@@ -52,13 +53,10 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
 }
 
 fn set_words(setting: &Setting, unit: &Unit) -> String {
-    let turn = match setting.turn {
-        Turn::Open => "Open",
-        Turn::Close => "Close",
-    };
     format!(
-        "{} {turn} the {} until the gauge shows {}, then read it.",
+        "{} {} the {} until the gauge shows {}, then read it.",
         setting.condition.instruction(),
+        setting.turn.word(),
         setting.valve,
         setting.set_to_pa.in_unit(unit)
     )

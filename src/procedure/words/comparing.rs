@@ -36,6 +36,9 @@ pub(super) fn register(engine: &mut Engine) {
 }
 
 fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
+    if let (Ok(a), Ok(b)) = (a.as_int(), b.as_int()) {
+        return Ok(a.cmp(&b));
+    }
     if let (Some(a), Some(b)) = (number(a), number(b)) {
         let ordering = if a.is_finite() && b.is_finite() { a.partial_cmp(&b) } else { None };
         return ordering

@@ -33,15 +33,19 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
 }
 
 /// Registers a word that tells a text, and as a method of a test too, save `section`.
-fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut Walk, String)) {
+fn text_word(
+    engine: &mut Engine,
+    host: &Host,
+    name: &'static str,
+    act: fn(&mut Walk, String) -> Result<(), Halt>,
+) {
     let host = host.clone();
     let word = move |context: &NativeCallContext, text: &str| {
         host.mark(context);
         if text.trim().is_empty() {
             return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
         }
-        act(&mut host.walk(), text.to_owned());
-        Ok(())
+        act(&mut host.walk(), text.to_owned()).map_err(halted)
     };
     if name != "section" {
         let method = word.clone();

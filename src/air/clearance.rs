@@ -2,10 +2,15 @@ use std::f64::consts::PI;
 
 use libm::{cbrt, log};
 
-use super::{Land, OutOfDomain};
-use crate::air::{GAS_CONSTANT, mean_free_path, viscosity};
-use crate::oil::eccentricity_factor;
-use crate::quantity::{Pressure, Temperature};
+use super::{GAS_CONSTANT, OutOfDomain, mean_free_path, viscosity};
+use crate::quantity::{Length, Pressure, Temperature};
+
+/// Returns how much more an eccentric annulus lets through than a centred one: 1 + 1.5 e^2, e from 0 to 1.
+///
+/// The mean of (1 + e cos t)^3 over the circle; 2.5 when touching. The same for gas and liquid.
+pub fn eccentricity_factor(eccentricity: f64) -> f64 {
+    1.0 + 1.5 * eccentricity * eccentricity
+}
 
 /// The clearance of a land between the room and the gauge side, as a way for air.
 ///
@@ -42,19 +47,27 @@ struct Terms {
     drive: f64,
     /// 6 Kn / (1 + 6 Kn).
     slip: f64,
+    /// Share of the exit in twice the mean pressure where it is sonic, else none.
+    sonic: f64,
 }
 
 impl Clearance {
-    /// Takes a land with the barometer and the temperature of the air.
-    pub fn new(land: &Land, room: Pressure, temperature: Temperature) -> Clearance {
+    /// Takes the bore, length and eccentricity (0 centred, 1 touching) of a land with the barometer and the temperature of
+    /// the air.
+    pub fn new(
+        bore: Length,
+        length: Length,
+        eccentricity: f64,
+        room: Pressure,
+        temperature: Temperature,
+    ) -> Clearance {
         let thermal = 2.0 * GAS_CONSTANT * temperature.si();
         let viscosity = viscosity(temperature.si());
-        let length = land.length().si();
         Clearance {
-            bore: land.diameter().si(),
-            length,
+            bore: bore.si(),
+            length: length.si(),
             room: room.si(),
-            resistance: 12.0 * viscosity * length / eccentricity_factor(land.eccentricity()),
+            resistance: 12.0 * viscosity * length.si() / eccentricity_factor(eccentricity),
             thermal,
             sonic: (ACCELERATION * thermal / 2.0).sqrt(),
             path: mean_free_path(1.0, temperature.si()),
@@ -87,8 +100,8 @@ impl Clearance {
         Ok(clearance)
     }
 
-    /// The clearance without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
-    pub(super) fn solve(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
+    /// Returns the same without the checks of its domain, up to a quarter of the bore: for the ends of intervals.
+    pub fn solve(&self, flow: f64, gauge: f64) -> Result<f64, OutOfDomain> {
         if flow.is_nan() || flow <= 0.0 {
             return Ok(0.0);
         }
@@ -101,7 +114,7 @@ impl Clearance {
         let (mut narrow, mut wide) = (0.0, widest);
         for _ in 0..100 {
             let step = match self.terms(guess, flow, gauge) {
-                Some(Terms { friction, acceleration, drive, slip }) => {
+                Some(Terms { friction, acceleration, drive, slip, sonic }) => {
                     let used = friction + acceleration;
                     if used > drive {
                         narrow = guess
@@ -109,9 +122,10 @@ impl Clearance {
                         wide = guess
                     }
                     // Newton's step in logarithms, in which both sides are nearly powers of the clearance. What moves
-                    // the sonic exit leaves their balance as it is, so its derivative is not needed.
+                    // the sonic exit leaves their balance as it is but for the slip.
                     let flux_slope = guess / (self.bore - guess) - 1.0;
-                    let slope = friction * (flux_slope - 2.0 + slip) + acceleration * 2.0 * flux_slope;
+                    let slope = friction * (flux_slope - 2.0 + slip * (1.0 + sonic * flux_slope))
+                        + acceleration * 2.0 * flux_slope;
                     -2.0 * (used - drive) * used / ((used + drive) * slope)
                 }
                 None => {
@@ -123,7 +137,7 @@ impl Clearance {
             let next = if newton > narrow && newton < wide { newton } else { 0.5 * (narrow + wide) };
             let moved = (next - guess).abs();
             guess = next;
-            if moved <= 1e-7 * guess {
+            if moved <= 1e-5 * guess {
                 break;
             }
         }
@@ -133,10 +147,10 @@ impl Clearance {
     /// Returns the mass flow in kg/s through a clearance in m to a gauge side in Pa; the inverse of
     /// [`Clearance::of_flow`].
     ///
-    /// The clearance lies between 0 and a tenth of the bore, the gauge side above 0 and below the room; there is no answer
+    /// The clearance lies between 0 and a quarter of the bore, the gauge side above 0 and below the room; there is no answer
     /// elsewhere. The flow is not checked against the formula's domain.
     pub fn flow(&self, clearance: f64, gauge: f64) -> Option<f64> {
-        if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 10.0).contains(&clearance)) {
+        if !(gauge > 0.0 && gauge < self.room && (0.0..=self.bore / 4.0).contains(&clearance)) {
             return None;
         }
         // The flow lies between none and the one whose sonic exit is the room itself, and uses more drive as it rises.
@@ -167,6 +181,7 @@ impl Clearance {
             acceleration: ACCELERATION * flux * flux * log(self.room / exit),
             drive: (self.room - exit) * (self.room + exit) / self.thermal,
             slip: six_knudsen / (1.0 + six_knudsen),
+            sonic: if exit > gauge { exit / (self.room + exit) } else { 0.0 },
         })
     }
 }
