@@ -10,6 +10,7 @@ mod completions;
 mod gauge;
 mod guide;
 mod log;
+mod proofread;
 mod quantities;
 mod records;
 mod records_audit;
