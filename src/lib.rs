@@ -13,6 +13,7 @@
 //! rig         calibration, orifice, dial
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
 //! quantity    units, parsing, display            console     cleaning, wrapping, printing
+//! statistics  summaries, analysis of variance, control charts
 //! ```
 //!
 //! How data flows: a script ([`procedure::Program`]) asks a [`record::Question`] through its [`procedure::Walk`]; a
@@ -31,6 +32,7 @@ pub mod rehearse;
 pub mod report;
 pub mod rig;
 pub mod session;
+pub mod statistics;
 
 /// Parses the command line, runs it and returns the exit status.
 pub fn run() -> std::process::ExitCode {

@@ -226,7 +226,7 @@ fn answer_text(event: &Event) -> Option<String> {
         Answer::Yes { yes } => if *yes { "yes" } else { "no" }.to_owned(),
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry } | Answer::AtStop { entry } => entry.entered.clone(),
+        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => reason.clone(),
     })

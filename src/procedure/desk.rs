@@ -58,7 +58,7 @@ pub struct Place {
     pub circuit: Option<Circuit>,
     /// Circuits whose test has ended.
     pub n_tested: usize,
-    /// Calls of `circuit` in the script: how many circuits there are where none is made in a loop.
+    /// How many circuits there are to expect.
     pub n_circuits: usize,
 }
 

@@ -80,9 +80,9 @@ impl Program {
         let mut inner = error;
         loop {
             inner = match inner {
-                EvalAltResult::ErrorInFunctionCall(_, source, next, _) => {
-                    if !source.is_empty() {
-                        file.clone_from(source);
+                EvalAltResult::ErrorInFunctionCall(function, source, next, _) => {
+                    if let Some(found) = self.file_of(function, source) {
+                        file = found;
                     }
                     next
                 }
@@ -98,6 +98,16 @@ impl Program {
             Some(help) => diagnostic.help(help),
             None => diagnostic,
         }
+    }
+
+    /// Returns the file that a function lies in. The engine tells the file that called it where the function is a
+    /// closure that was handed on, so that counts only where several files have a function of that name.
+    fn file_of(&self, function: &str, source: &str) -> Option<String> {
+        let has = |ast: &AST| ast.iter_functions().any(|known| known.name == function);
+        let files = self.source.files.iter().zip(&self.compiled).filter(|(_, ast)| has(ast));
+        let names: Vec<_> = files.map(|(file, _)| file.name.as_str()).collect();
+        let named = names.iter().find(|name| **name == source).or(names.first());
+        named.map(|name| (*name).to_owned())
     }
 }
 
@@ -116,6 +126,9 @@ fn message(error: &EvalAltResult) -> String {
         EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
         EvalAltResult::ErrorStackOverflow(_) => "a function calls itself too deeply".to_owned(),
         EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grows too large"),
+        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
+            "a closure that a module made can be called in that module only".to_owned()
+        }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => format!("nothing fits this call: {signature}"),
         EvalAltResult::ErrorMismatchDataType(wanted, found, _) => {
             format!("{wanted} is wanted here, found {found}")
@@ -139,6 +152,9 @@ fn help(error: &EvalAltResult) -> Option<&'static str> {
     match error {
         EvalAltResult::ErrorMismatchDataType(wanted, _, _) if wanted == "bool" => {
             Some("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading")
+        }
+        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
+            Some("make the closure here and let it call the module's function: |t| steps::walk(t)")
         }
         EvalAltResult::ErrorDotExpr(..) => Some("check what stands before the dot"),
         _ => None,

@@ -10,6 +10,8 @@ use crate::rig::Condition;
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
+/// The most that one walk may say, find and describe.
+pub const MOST_TOLD: usize = 10_000;
 
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +22,8 @@ pub struct Title {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// The complaints that it is for.
+    pub symptoms: Vec<String>,
     /// What a replacement for the body costs.
     pub replacement: Option<f64>,
     /// Oil at working conditions.
@@ -73,6 +77,7 @@ pub struct Walk {
     vacuum_unit: &'static Unit,
     times_asked: HashMap<(Option<String>, &'static str, String), u32>,
     n_asked: usize,
+    n_told: usize,
     title: Option<Title>,
     title_only: bool,
     sets_rig: Option<SetRig>,
@@ -93,6 +98,7 @@ impl Walk {
             vacuum_unit,
             times_asked: HashMap::new(),
             n_asked: 0,
+            n_told: 0,
             title: None,
             title_only: false,
             sets_rig: None,
@@ -185,17 +191,30 @@ impl Walk {
     }
 
     /// Tells the desk something.
-    pub fn tell(&mut self, told: Told) {
+    ///
+    /// # Errors
+    /// A mistake where too much is told.
+    pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
+        self.n_told += 1;
+        if self.n_told > MOST_TOLD {
+            return Err(Halt::Mistake(format!(
+                "the script says and describes too much: more than {MOST_TOLD} things in one session"
+            )));
+        }
         if let Told::Section { title } = &told {
             self.place.section = Some(title.clone());
         }
         self.desk.tell(&told);
+        Ok(())
     }
 
     /// Takes note of a conclusion, about the circuit under test where there is one.
-    pub fn found(&mut self, text: String) {
+    ///
+    /// # Errors
+    /// A mistake where too much is told.
+    pub fn found(&mut self, text: String) -> Result<(), Halt> {
         let circuit = self.under_test();
-        self.tell(Told::Found { circuit, text });
+        self.tell(Told::Found { circuit, text })
     }
 
     /// Asks a question of the procedure's.
@@ -247,7 +266,7 @@ impl Walk {
                 circuit.name
             )));
         }
-        self.tell(Told::Described { circuit: Box::new(circuit.clone()) });
+        self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
         self.circuits.push((circuit, State::Untested));
         self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
         Ok(())
@@ -279,7 +298,7 @@ impl Walk {
         self.judged.clear();
         self.left = false;
         self.place.circuit = Some(circuit.clone());
-        self.tell(Told::Began { circuit: circuit.name.clone() });
+        self.tell(Told::Began { circuit: circuit.name.clone() })?;
         match circuit.set_up {
             Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),
             None => Ok(true),
@@ -303,7 +322,7 @@ impl Walk {
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
             *state = State::Ended(verdict);
         }
-        self.tell(Told::Ended { circuit: circuit.name.clone() });
+        self.tell(Told::Ended { circuit: circuit.name.clone() })?;
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
         Ok(())
     }

@@ -1,8 +1,8 @@
 use std::fmt;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
-use crate::air::Barometer;
-use crate::leak::{Bench, Context, Land, OilState};
+use crate::air::{Barometer, BarometerSource};
+use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{Coach, Coached, Goal, GoalError, Observation, Step};
 use crate::rig::{Calibration, CalibrationError, Condition};
@@ -85,6 +85,16 @@ impl BenchState {
     /// Begins a calibration anew; the one in force stays until the new one is complete.
     pub fn begin_calibration(&mut self) {
         self.observed.clear();
+    }
+
+    /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
+    /// measure nothing.
+    pub fn exact(oil: Option<OilState>) -> BenchState {
+        let rig = RigParts::USUAL;
+        let mut state = BenchState::new(rig, oil, DEFAULT_CONFIDENCE);
+        state.barometer = Barometer::new(BarometerSource::Standard).ok();
+        state.bench = Some(Bench::new(Calibration::standard(), rig.dial));
+        state
     }
 
     /// Takes in an answer; one that is not about the bench changes nothing.

@@ -6,8 +6,8 @@ use super::model::{
 };
 use super::{
     Account, Answer, BenchError, BenchState, CircuitRecord, DecisionRecord, Event, FORMAT, HoseOn, Next,
-    Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigStep, Step, Takes,
-    TakesError, Told, Wants, What,
+    Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigParts, RigStep, Step,
+    Takes, TakesError, Told, Wants, What, latest_procedure, latest_rig,
 };
 use crate::leak::Verdict;
 use crate::rig::Condition;
@@ -55,13 +55,10 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
     let Some(Event { at: finished, what: What::Finished { walk }, .. }) = events.last() else {
         return Err(FoldError::NotFinished);
     };
-    // A procedure that had changed when the session was resumed is the one that ran to the end.
-    let procedure = events.iter().rev().find_map(|event| match &event.what {
-        What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
-        _ => None,
-    });
-    let procedure = procedure.unwrap_or(&opening.procedure);
-    let mut fold = Fold::new(opening, procedure, events);
+    // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.
+    let procedure = latest_procedure(events).unwrap_or(&opening.procedure);
+    let rig = latest_rig(events).unwrap_or(opening.rig);
+    let mut fold = Fold::new(opening, procedure, rig, events);
     for step in walk {
         match step {
             Step::Told { told } => fold.told(told)?,
@@ -90,7 +87,7 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         technician: fold.technician,
         program: opening.program.clone(),
         procedure: procedure.clone(),
-        rig: opening.rig,
+        rig,
         confidence: opening.confidence,
         plan: opening.plan.clone(),
         amends: opening.amends.clone(),
@@ -138,13 +135,17 @@ struct OpenReading {
 }
 
 impl<'a> Fold<'a> {
-    fn new(opening: &'a Opening, procedure: &ProcedureIdentity, events: &'a [Event]) -> Fold<'a> {
+    fn new(
+        opening: &'a Opening,
+        procedure: &ProcedureIdentity,
+        rig: RigParts,
+        events: &'a [Event],
+    ) -> Fold<'a> {
         Fold {
             events,
             prices: &opening.prices,
             plan: opening.plan.as_ref(),
-            bench: BenchState::new(opening.rig, procedure.oil, opening.confidence)
-                .thorough(procedure.sets_rig),
+            bench: BenchState::new(rig, procedure.oil, opening.confidence).thorough(procedure.sets_rig),
             technician: None,
             barometer: None,
             observed: Vec::new(),

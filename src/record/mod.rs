@@ -25,7 +25,7 @@ pub use audit::{Audit, Fault, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchError, BenchState, Check};
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
-pub use event::{Event, Step, Told, What};
+pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
 pub use fold::{FoldError, fold};
 pub use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,

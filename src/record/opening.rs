@@ -94,3 +94,9 @@ impl RigParts {
     /// The usual home-made rig: a 0.035 in plug and the dial that most benches have.
     pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL };
 }
+
+impl Default for RigParts {
+    fn default() -> RigParts {
+        RigParts::USUAL
+    }
+}

@@ -1,7 +1,7 @@
 //! What a report says of the bench: calibration, gauge, orifice, barometer.
 
 use crate::air::BarometerSource;
-use crate::quantity::{Unit, shown};
+use crate::quantity::{Entry, Unit, shown};
 use crate::record::{CalibrationRecord, Record};
 use crate::rig::OrificeKind;
 
@@ -17,6 +17,9 @@ pub(super) fn facts(record: &Record, unit: &Unit) -> Vec<(String, String)> {
             (format!("Calibration{number}"), told(calibration, unit))
         })
         .collect();
+    if !record.calibrations.is_empty() {
+        facts.push(("Drift".to_owned(), drift(record, unit)));
+    }
     let (orifice, dial) = (record.rig.orifice, record.rig.dial);
     let kind = match orifice.kind() {
         OrificeKind::Plug => "a plug (drilled through thick stock)",
@@ -60,16 +63,42 @@ pub(super) fn facts(record: &Record, unit: &Unit) -> Vec<(String, String)> {
 
 fn told(calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
+    let at = calibration.settled_at().map(|at| at.strftime(", at %H:%M UTC").to_string());
     format!(
-        "{} plugged, {} through the orifice (marks at this barometer: {} and {}), at {}",
-        pressure(calibration.plugged_pa, unit),
-        pressure(calibration.through_pa, unit),
+        "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
+        number(calibration.plugged_pa),
+        number(calibration.through_pa),
         number(calibration.target_plugged_pa),
         number(calibration.target_through_pa),
-        calibration.settled_at().map_or(String::new(), |at| at.strftime("%H:%M UTC").to_string())
+        at.unwrap_or_default(),
+        symbol = unit.symbol,
     )
 }
 
-fn pressure(si: f64, unit: &Unit) -> String {
-    format!("{} {}", shown(unit.from_si(si), unit.decimals), unit.symbol)
+/// Says how the checks of the calibration came out, and what was done about drift.
+fn drift(record: &Record, unit: &Unit) -> String {
+    let number = |entry: &Entry| shown(unit.from_si(entry.si), unit.decimals);
+    let checks: Vec<_> = record
+        .checks
+        .iter()
+        .map(|check| {
+            format!(
+                "{} and {} {} at {}, {}",
+                number(&check.plugged.entry),
+                number(&check.through.entry),
+                unit.symbol,
+                check.through.at.strftime("%H:%M UTC"),
+                if check.is_good { "good" } else { "drifted" }
+            )
+        })
+        .collect();
+    let mut text = if checks.is_empty() {
+        "not checked after the readings".to_owned()
+    } else {
+        format!("checked: {}", checks.join("; "))
+    };
+    for drift in &record.drifts {
+        text += &format!("; drifted, so these were tested again: {}", drift.circuits.join(", "));
+    }
+    text
 }

@@ -1,8 +1,7 @@
 use super::meaning;
 use crate::leak::{Estimate, Limits, OilState, Verdict};
 use crate::quantity::{Unit, shown};
-use crate::record::{CircuitRecord, ReadingRecord, Record};
-use crate::session::screens;
+use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
 
 /// What a report says of a circuit.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,15 +116,28 @@ fn governing(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
 }
 
 fn reading(reading: &ReadingRecord) -> ReadingStory {
-    let takes = reading.takes.iter().map(|take| {
-        let aside = if take.counts { "" } else { " (set aside)" };
-        format!("{}{aside}", screens::entry_text(&take.entry))
-    });
     ReadingStory {
         label: reading.label.clone(),
         standard: reading.meaning.standard_reading_pa,
-        takes: takes.collect::<Vec<_>>().join(", "),
+        takes: takes(&reading.takes),
     }
+}
+
+/// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
+fn takes(takes: &[TakeRecord]) -> String {
+    let is_bare = |take: &TakeRecord| take.entry.entered.ends_with(|c: char| c.is_ascii_digit());
+    let unit = takes.first().map(|take| take.entry.unit.clone()).unwrap_or_default();
+    let once = takes.iter().all(|take| is_bare(take) && take.entry.unit == unit);
+    let told: Vec<_> = takes
+        .iter()
+        .map(|take| {
+            let own_unit =
+                if is_bare(take) && !once { format!(" {}", take.entry.unit) } else { String::new() };
+            let aside = if take.counts { "" } else { " (set aside)" };
+            format!("{}{own_unit}{aside}", take.entry.entered)
+        })
+        .collect();
+    if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") }
 }
 
 /// Says what the reading that a verdict rests on means.

@@ -42,6 +42,14 @@ pub enum Turn {
 }
 
 impl Turn {
+    /// Returns the word that begins an instruction.
+    pub fn word(self) -> &'static str {
+        match self {
+            Turn::Open => "Open",
+            Turn::Close => "Close",
+        }
+    }
+
     /// Returns the stop that this turn ends at.
     pub fn stop(self) -> Stop {
         match self {

@@ -1,7 +1,6 @@
 use crate::procedure::{Halt, Walk};
 use crate::quantity::Unit;
 use crate::record::{HoseOn, RigStep, Wants};
-use crate::rig::Turn;
 use crate::rig::coaching::{Setting, Step};
 
 /// Asks what the runner itself must know before the first question of the procedure: who tests and the barometer.
@@ -52,13 +51,10 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
 }
 
 fn set_words(setting: &Setting, unit: &Unit) -> String {
-    let turn = match setting.turn {
-        Turn::Open => "Open",
-        Turn::Close => "Close",
-    };
     format!(
-        "{} {turn} the {} until the gauge shows {}, then read it.",
+        "{} {} the {} until the gauge shows {}, then read it.",
         setting.condition.instruction(),
+        setting.turn.word(),
         setting.valve,
         setting.set_to_pa.in_unit(unit)
     )

@@ -170,14 +170,15 @@ impl Recorder {
         before.is_none() || n_readings >= CHECK_AFTER_READINGS || minutes >= CHECK_AFTER_MINUTES
     }
 
-    /// Finds the answer that stands for a question; a kept answer that no longer fits is asked again.
+    /// Finds the answer that stands for a question: the last one given to it, unless that was taken back. A kept answer
+    /// that no longer fits is asked again; from then on it does not count any more, fitting or not.
     fn kept(&self, question: &Question) -> Option<(u64, Answer)> {
-        let (n, _, answer) = self
-            .journal
-            .standing()
-            .rev()
-            .find(|(_, asked, answer)| asked.is_same(question) && question.accepts(answer).is_ok())?;
-        Some((n, answer.clone()))
+        let last = self.journal.events().iter().rev().find_map(|event| match &event.what {
+            What::Answered { question: asked, answer } if asked.is_same(question) => Some((event.n, answer)),
+            _ => None,
+        });
+        let (n, answer) = last.filter(|(_, answer)| question.accepts(answer).is_ok())?;
+        self.journal.standing().any(|(standing, ..)| standing == n).then(|| (n, answer.clone()))
     }
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {

@@ -7,8 +7,8 @@ use super::{Journal, JournalError, Recorder, closing, opening};
 use crate::procedure::{Aside, Desk, Diagnostic, Duty, Halt, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, Shop, StoreError, Told,
-    What, document, fold, store,
+    Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, RigParts, Shop, StoreError,
+    Told, Wants, What, document, fold, store,
 };
 
 /// How a run of a session ended.
@@ -63,6 +63,15 @@ impl From<JournalError> for SessionError {
     }
 }
 
+/// What has changed since a session began.
+#[derive(Debug, Default)]
+pub struct Changes {
+    /// The procedure as it is now, where it has.
+    pub procedure: Option<ProcedureIdentity>,
+    /// The parts of the rig as they are now, where they have.
+    pub rig: Option<RigParts>,
+}
+
 /// One walk of a technician through a procedure, from its opening to its record.
 pub struct Session {
     shop: Shop,
@@ -72,28 +81,38 @@ pub struct Session {
 }
 
 impl Session {
-    /// Takes up a session: a new journal gets its opening, one that has it goes on, with the procedure as it is now
-    /// where that has changed.
+    /// Takes up a session: a new journal gets its opening, one that has it goes on, with procedure and rig as they
+    /// are now. With other parts of the rig nothing that was read before holds: it is taken back.
     ///
     /// # Errors
     /// Where the disk refuses, or the journal is another session's.
     pub fn new(
         shop: Shop,
         opening: Opening,
-        changed: Option<ProcedureIdentity>,
+        changes: Changes,
         mut journal: Journal,
         live: Box<dyn Desk>,
         now: fn() -> jiff::Timestamp,
         vacuum_unit: &'static Unit,
     ) -> Result<Session, SessionError> {
-        let what = match journal.events().first() {
-            None => What::Opened { opening: Box::new(opening.clone()) },
-            Some(_) => What::Resumed { program: opening.program.clone(), procedure: changed.map(Box::new) },
-        };
         let is_finished =
             matches!(journal.events().last().map(|event| &event.what), Some(What::Finished { .. }));
-        if !is_finished {
-            journal.append(now(), what)?;
+        if journal.events().is_empty() {
+            journal.append(now(), What::Opened { opening: Box::new(opening.clone()) })?;
+        } else if !is_finished {
+            let procedure = changes.procedure.map(Box::new);
+            journal.append(
+                now(),
+                What::Resumed { program: opening.program.clone(), procedure, rig: changes.rig },
+            )?;
+            if changes.rig.is_some() {
+                let is_read = |question: &Question| matches!(question.wants, Wants::Reading { .. });
+                let answers: Vec<_> =
+                    journal.standing().filter(|(_, q, _)| is_read(q)).map(|(n, _, _)| n).collect();
+                if !answers.is_empty() {
+                    journal.append(now(), What::Retracted { answers })?;
+                }
+            }
         }
         let recorder = Rc::new(RefCell::new(Recorder::new(journal, live, now)));
         Ok(Session { shop, opening, recorder, vacuum_unit })

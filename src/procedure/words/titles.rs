@@ -31,14 +31,18 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     engine.register_fn("calibrate", move || at_bench.walk().calibrate().map_err(halted));
 }
 
-fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut Walk, String)) {
+fn text_word(
+    engine: &mut Engine,
+    host: &Host,
+    name: &'static str,
+    act: fn(&mut Walk, String) -> Result<(), Halt>,
+) {
     let host = host.clone();
     let word = move |text: &str| {
         if text.trim().is_empty() {
             return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
         }
-        act(&mut host.walk(), text.to_owned());
-        Ok(())
+        act(&mut host.walk(), text.to_owned()).map_err(halted)
     };
     let method = word.clone();
     engine.register_fn(name, word);
@@ -51,19 +55,25 @@ fn title(map: &Map) -> Result<Title, Mistake> {
         title: fields.text("title", "\"Tarn T6, lower control body\"")?,
         unit: fields.optional_text("unit")?,
         version: version(fields.text("version", "\"1.0.0\"")?)?,
+        symptoms: fields.texts("symptoms")?,
         replacement: fields.number("replacement")?,
         oil: fields.map("oil")?.as_ref().map(oil).transpose()?,
     })
 }
 
 fn version(text: String) -> Result<String, Mistake> {
-    let parts: Vec<_> = text.split('.').collect();
-    let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-    if parts.len() == 3 && parts.iter().all(number) {
+    if is_version(&text) {
         Ok(text)
     } else {
         Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))
     }
+}
+
+/// Returns whether a text is a version: three whole numbers with points between.
+pub(in super::super) fn is_version(text: &str) -> bool {
+    let parts: Vec<_> = text.split('.').collect();
+    let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
+    parts.len() == 3 && parts.iter().all(number)
 }
 
 fn oil(map: &Map) -> Result<OilState, Mistake> {

@@ -116,6 +116,7 @@ fn needle(standard: &Estimate, middle: f64, class: &str) -> Markup {
         "g",
         &[("class", class)],
         [
+            line(low - 1.0, middle, high + 1.0, middle, "halo"),
             line(low, middle, high, middle, "interval"),
             line(low, middle - 3.0, low, middle + 3.0, "interval"),
             line(high, middle - 3.0, high, middle + 3.0, "interval"),

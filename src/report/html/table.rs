@@ -6,7 +6,7 @@ use crate::session::screens::range;
 
 /// Makes the table of all circuits, one row each, with the legend of its scales.
 pub(super) fn circuits(story: &Story) -> Markup {
-    let heads = ["Circuit", "Verdict", "Standard reading (95 % interval)", "On the scale"];
+    let heads = ["Circuit", "Verdict", "Standard reading", "On the scale"];
     let heads: Markup = heads.into_iter().map(|head| element("th", &[("scope", "col")], head)).collect();
     let rows: Markup = story.circuits.iter().map(|circuit| row(circuit, story)).collect();
     let table = element(
@@ -34,7 +34,8 @@ pub(super) fn badge(finding: Finding) -> Markup {
 }
 
 fn row(circuit: &CircuitStory, story: &Story) -> Markup {
-    let port = circuit.port.as_ref().map(|port| small(&format!("port {port}")));
+    let port =
+        circuit.port.as_ref().map(|port| element("span", &[("class", "small")], format!(" port {port}")));
     let because = circuit.because.as_ref().map(|because| small(&format!("because of: {because}")));
     let name: Markup = [Some(Markup::text(&circuit.name)), port, because].into_iter().flatten().collect();
 
@@ -78,7 +79,7 @@ fn legend(story: &Story) -> Markup {
         words.push(sample(zone));
         words.push(Markup::text(&format!(" {meaning}   ")));
     }
-    words.push(Markup::text("Diamond: standard reading; bar: its 95 % interval."));
+    words.push(Markup::text("Diamond: standard reading; bar, and in brackets: its 95 % interval."));
     if story.circuits.iter().any(|circuit| circuit.earlier.is_some()) {
         words.push(Markup::text(" Hollow diamond: before."));
     }
