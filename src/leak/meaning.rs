@@ -25,7 +25,7 @@ impl Meaning<'_> {
 
     /// Air through the leak in kg/s and the absolute pressure at the gauge in Pa.
     fn flow(&self, point: &OperatingPoint) -> (f64, f64) {
-        (point.flow() * self.propagation.flow_unit(), point.ratio() * self.room())
+        (point.flow() * self.propagation.calibration.flow_unit(), point.ratio() * self.room())
     }
 
     /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else.

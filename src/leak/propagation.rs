@@ -1,7 +1,6 @@
 use super::scale::{Scale, ScaleErrors};
 use super::summary::Summary;
 use super::{Bench, Budget, Estimate};
-use crate::air::GAS_CONSTANT;
 use crate::quantity::Pressure;
 use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
 
@@ -60,16 +59,10 @@ impl<'a> Propagation<'a> {
 
     /// Air through the leak in kg/s: nearly straight in every error, so its interval is its own; it is not negative.
     pub(super) fn flow(&self, scale: &Scale) -> Estimate {
-        let figure = self.point.flow_sensitivity().scaled(self.flow_unit());
+        let figure = self.point.flow_sensitivity().scaled(self.calibration.flow_unit());
         let spread = self.budget(&figure, scale.flow()).spread();
         let (low, high) = spread.interval(figure.value, 0.0, f64::INFINITY);
         Estimate::of(figure.value, low, high)
-    }
-
-    /// Effective area of the test orifice at its through point over sqrt(R T).
-    pub(super) fn flow_unit(&self) -> f64 {
-        let area = self.calibration.orifice().effective_area(self.calibration.through_ratio());
-        area / (GAS_CONSTANT * self.calibration.temperature().si()).sqrt()
     }
 
     /// The derivatives of the standard reading, which the standard rig shows, by the errors of this one.
