@@ -190,18 +190,30 @@ fn a_watch_can_be_broken_off() {
 
 #[test]
 fn what_was_sent_before_the_watch_does_not_count() {
-    let lines = (0..).map(|n| says(if n < 40 { 25.0 } else { 5.0 }));
-    let mut gauge = piped(lines);
-    thread::sleep(Duration::from_millis(1200));
-    let settled = settle(&mut gauge).expect("a needle at rest");
-    assert!((in_hg(settled.vacuum_pa) - 5.0).abs() < 1e-6, "{}", in_hg(settled.vacuum_pa));
+    let (from, mut to) = pipe().expect("a pipe");
+    // All of this arrives at once, so that when the first sample is there the others wait behind it.
+    to.write_all((0..8).map(|_| says(25.0)).collect::<String>().as_bytes()).expect("an open pipe");
+    let mut gauge = StreamGauge::new(from, format());
+    let stale = gauge.next(Duration::from_secs(5)).expect("an open pipe").expect("a sample");
+    assert!((in_hg(stale.vacuum_pa) - 25.0).abs() < 1e-6);
+    send(to, (0..).map(|_| says(5.0)));
+    let mut shown = Vec::new();
+    let settled = watch(&mut gauge, &BRISK, 20.0, |sample| {
+        shown.extend(sample.map(|sample| in_hg(sample.vacuum_pa)));
+        ControlFlow::Continue(())
+    });
+    assert!(
+        (in_hg(settled.expect("a needle at rest").expect("nobody broke it off").vacuum_pa) - 5.0).abs()
+            < 1e-6
+    );
+    assert!(shown.iter().all(|value| (value - 5.0).abs() < 1e-6), "{shown:?}");
 }
 
 #[test]
 fn a_plain_file_is_played_and_followed() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("gauge.txt");
-    std::fs::write(&path, (0..20).map(|_| says(18.5)).collect::<String>()).expect("a file");
+    std::fs::write(&path, (0..10).map(|_| says(18.5)).collect::<String>()).expect("a file");
     let stream = Source::Stream(path.clone()).open().expect("a file");
     let mut gauge = StreamGauge::new(stream, format());
     let settled = settle(&mut gauge).expect("a needle at rest");

@@ -32,7 +32,7 @@ pub use expectation::{ExpectationError, expect_clearance, expect_hole};
 pub use interpretation::{Assumption, Interpretation};
 
 pub use crate::air::OutOfDomain;
-pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge};
+pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge, verdict};
 pub use limits::{Limits, LimitsError};
 pub use spread::Spread;
 pub use verdict::Verdict;

@@ -392,7 +392,8 @@ impl Walk {
 
     fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         for condition in [Condition::Plugged, Condition::Through] {
-            let deepest_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+            let deepest_pa =
+                self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
             let unit = self.vacuum_unit.symbol.to_owned();
             let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
             self.put(Asker::Runner, &check_words(before, condition), wants)?;

@@ -20,6 +20,8 @@ pub enum Ended {
     Parked,
     /// The desk could answer no more; everything answered is kept.
     Lost(String),
+    /// The journal can't be written any more; its whole text, every answer up to the last one taken.
+    Stranded(String, String),
     /// The procedure made a mistake; everything answered is kept.
     Broken(Box<Diagnostic>),
 }
@@ -31,6 +33,7 @@ impl Ended {
             Ended::Finished(..) => "finished",
             Ended::Parked => "parked",
             Ended::Lost(_) => "lost",
+            Ended::Stranded(..) => "stranded",
             Ended::Broken(_) => "broken",
         }
     }
@@ -147,7 +150,13 @@ impl Session {
                     self.recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Ended::Parked);
                 }
-                Err(Stop::Aside(Aside::Lost(why))) => return Ok(Ended::Lost(why)),
+                Err(Stop::Aside(Aside::Lost(why))) => {
+                    let recorder = self.recorder.borrow();
+                    return match recorder.is_stranded() {
+                        false => Ok(Ended::Lost(why)),
+                        true => Ok(Ended::Stranded(why, recorder.journal().text().unwrap_or_default())),
+                    };
+                }
                 Err(Stop::Broken(diagnostic)) => return Ok(Ended::Broken(diagnostic)),
             }
         }
