@@ -1,7 +1,7 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, proofread, records, rehearse, rig};
+use super::{amend, arguments, calibrate, completions, guide, leak, proofread, records, rehearse, rig};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -26,6 +26,8 @@ enum Command {
     Amend(amend::Amend),
     /// Set the rig: be coached at the prompt, or have one pair of readings judged
     Calibrate(calibrate::Calibrate),
+    /// Say what a reading means, or what a hole or a clearance would read
+    Leak(leak::Leak),
     /// Describe the shop's rig, and have its parts checked against the job
     Rig(rig::Rig),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
@@ -54,6 +56,7 @@ impl Cli {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
             Command::Calibrate(calibrate) => calibrate.run(&shop),
+            Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(),

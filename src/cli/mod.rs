@@ -9,6 +9,8 @@ mod command_line;
 mod completions;
 mod gauge;
 mod guide;
+mod leak;
+mod leak_document;
 mod log;
 mod proofread;
 mod quantities;
