@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
 use super::super::words::word_named;
-use super::super::{Sort, Stands, Word, nearest};
+use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::names::{Names, start_of, written_number};
 use super::{Faults, Imports, Known, call};
 use crate::quantity::UNITS;
@@ -50,11 +50,13 @@ fn other_call(
     let name = call.name.as_str();
     let n = call.args.len();
     if !known.has(name) {
-        let help = foreign(name)
-            .map(str::to_owned)
-            .or_else(|| nearest(name, known.names()).map(|near| format!("did you mean {near}?")));
+        let help = foreign(name).map(str::to_owned).or_else(|| {
+            let words = VOCABULARY.iter().map(|word| word.name);
+            let near = nearest(name, words).or_else(|| nearest(name, known.names()));
+            near.map(|near| format!("did you mean {near}?"))
+        });
         faults.report(position, format!("there is no word \"{name}\""), help);
-    } else if !known.takes(name, n) && !(is_method && known.takes(name, n + 1)) {
+    } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
         faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
     }
 }

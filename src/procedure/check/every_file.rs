@@ -26,7 +26,10 @@ pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed
             order::module(ast, &mut faults);
         } else if parsed.is_whole {
             order::opening(ast, &mut faults);
-            order::untested(ast, &mut faults);
+            // A name that was misspelt would make a circuit look untested.
+            if parsed.faults.is_empty() {
+                order::untested(ast, &mut faults);
+            }
         }
         found.extend(faults.into_found());
     }

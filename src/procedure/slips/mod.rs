@@ -8,5 +8,6 @@ mod quotes;
 mod slip;
 mod words;
 
-pub(super) use every_slip::slips;
-pub(super) use slip::{Slip, mend};
+pub(super) use every_slip::mend_slips;
+pub(super) use slip::Slip;
+use slip::mend;
