@@ -2,10 +2,12 @@
 
 mod amend;
 mod arguments;
+mod chosen_records;
 mod completions;
 mod guide;
 mod log;
 mod records;
+mod records_audit;
 mod rehearse;
 mod status;
 mod walking;

@@ -2,6 +2,7 @@ use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
+use super::records_audit::RecordsAudit;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Record, Shop, StoreError, read};
@@ -30,6 +31,8 @@ enum RecordsCommand {
         #[arg(long)]
         json: bool,
     },
+    /// Work every number of records out again and say what differs
+    Audit(RecordsAudit),
 }
 
 impl Records {
@@ -38,6 +41,7 @@ impl Records {
         match self.command {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { session, json } => show(&shop, session, json),
+            RecordsCommand::Audit(audit) => audit.run(&shop),
         }
     }
 }

@@ -13,6 +13,7 @@ use crate::quantity::UNITS;
 use crate::record::{Mode, Opening, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read};
 use crate::session::{
     Chain, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files, screens,
+    sweep,
 };
 
 /// A session that is ready to be walked.
@@ -39,13 +40,14 @@ pub(super) fn begin(
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
     let prices = prices(shop, &program)?;
-    keep_files(shop, &program.source).map_err(unusable)?;
+    sweep(shop).map_err(unusable)?;
     let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
+    let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
+    keep_files(shop, &session, &program.source).map_err(unusable)?;
     if let Some(origin) = origin {
         let path = std::path::absolute(origin).ok().filter(|path| path.exists()).unwrap_or(origin.to_owned());
         std::fs::write(shop.origin(&session), path.to_string_lossy().as_bytes()).map_err(unusable)?;
     }
-    let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     let opening = Opening {
         session,
         mode,

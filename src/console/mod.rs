@@ -2,8 +2,10 @@
 
 mod clean;
 mod interrupt;
+mod progress;
 mod screen;
 
 pub use clean::clean;
 pub use interrupt::{is_interrupted, mark_interrupts};
+pub use progress::Progress;
 pub use screen::{Screen, is_interactive};

@@ -1,4 +1,5 @@
 use super::{Aside, Desk, Place, Shown, Walk};
+use crate::air::Barometer;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, Question, RigParts, Told, Wants};
@@ -13,7 +14,11 @@ impl Walk {
     /// describes.
     pub fn of_surveyor() -> Walk {
         let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
-        Walk::new(Box::new(Surveyor), bench, &UNITS[0]).only(Vec::new())
+        let mut walk =
+            Walk::new(Box::new(Surveyor), bench, &UNITS[0]).only(Vec::new()).setting_the_rig_by(|_| Ok(()));
+        // The surveyor always answers, so that a limit may hang on the barometer.
+        let _ = walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer);
+        walk
     }
 }
 
@@ -44,7 +49,10 @@ impl Desk for Surveyor {
                 Answer::Choice { chosen: options.first().cloned().unwrap_or_default() }
             }
             Wants::Text | Wants::Technician => Answer::Text { text: "as it should be".to_owned() },
-            Wants::Number { .. } | Wants::Barometer | Wants::Reading { .. } => {
+            Wants::Barometer => {
+                Answer::Barometer { entered: "standard".to_owned(), barometer: Barometer::STANDARD }
+            }
+            Wants::Number { .. } | Wants::Reading { .. } => {
                 Answer::Unable { reason: "only surveyed".to_owned() }
             }
         })

@@ -34,13 +34,11 @@ pub(super) fn check(engine: &Engine, source: &Source, compiled: &[AST]) -> Vec<D
     found
 }
 
-/// Counts the calls of `circuit` in a file.
-pub(super) fn count_circuits(ast: &AST) -> usize {
+/// Counts the calls of a word in a file.
+pub(super) fn count_calls(ast: &AST, word: &str) -> usize {
     let mut n = 0;
     ast.walk(&mut |path: &[ASTNode<'_>]| {
-        n += usize::from(
-            call(path).is_some_and(|(call, _)| call.name == "circuit" && call.namespace.is_empty()),
-        );
+        n += usize::from(call(path).is_some_and(|(call, _)| call.name == word && call.namespace.is_empty()));
         true
     });
     n

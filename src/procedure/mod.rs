@@ -22,5 +22,5 @@ use program::imports;
 pub use run::Stop;
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{Source, SourceFile};
-pub use walk::{Halt, MOST_QUESTIONS, Title, Walk};
+pub use walk::{Halt, MOST_QUESTIONS, SetRig, Title, Walk};
 pub use words::{VOCABULARY, Word};

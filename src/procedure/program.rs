@@ -12,6 +12,8 @@ pub struct Program {
     pub(super) compiled: Vec<AST>,
     /// Calls of `circuit` in all files.
     pub n_circuits: usize,
+    /// Whether it says itself when the rig is set; else that comes before its first question.
+    pub sets_rig: bool,
 }
 
 impl Program {
@@ -35,8 +37,9 @@ impl Program {
         if !diagnostics.is_empty() {
             return Err(diagnostics);
         }
-        let n_circuits = compiled.iter().map(check::count_circuits).sum();
-        Ok(Program { source, compiled, n_circuits })
+        let n_calls = |word| compiled.iter().map(|ast| check::count_calls(ast, word)).sum::<usize>();
+        let (n_circuits, sets_rig) = (n_calls("circuit"), n_calls("calibrate") > 0);
+        Ok(Program { source, compiled, n_circuits, sets_rig })
     }
 }
 

@@ -41,6 +41,9 @@ fn slip(error: &ParseErrorType, line: &str) -> Option<&'static str> {
     if word("eval") {
         return Some("a procedure can't run text as a script");
     }
+    if word("switch") {
+        return Some("write if ... else if ... else");
+    }
     if word("print") || word("debug") {
         return Some("use say(\"...\") to tell the technician something");
     }

@@ -25,6 +25,9 @@ pub struct Title {
     pub oil: Option<OilState>,
 }
 
+/// Asks for both points of the rig.
+pub type SetRig = fn(&mut Walk) -> Result<(), Halt>;
+
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Halt {
@@ -63,6 +66,7 @@ pub struct Walk {
     n_asked: usize,
     title: Option<Title>,
     title_only: bool,
+    sets_rig: Option<SetRig>,
     circuits: Vec<(Circuit, State)>,
     place: Place,
     judged: Vec<Verdict>,
@@ -82,6 +86,7 @@ impl Walk {
             n_asked: 0,
             title: None,
             title_only: false,
+            sets_rig: None,
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
@@ -102,6 +107,27 @@ impl Walk {
     pub fn to_title(mut self) -> Walk {
         self.title_only = true;
         self
+    }
+
+    /// Says how the rig is set where the procedure asks for it.
+    #[must_use]
+    pub fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
+        self.sets_rig = Some(set);
+        self
+    }
+
+    /// Sets the rig, at the place in the procedure that asks for it.
+    ///
+    /// # Errors
+    /// A mistake inside a test, or where nobody said how; a halt where it can't be set.
+    pub fn calibrate(&mut self) -> Result<(), Halt> {
+        if let Some(open) = self.under_test() {
+            return Err(Halt::Mistake(format!("calibrate() can't stand inside the test of \"{open}\"")));
+        }
+        match self.sets_rig {
+            Some(set) => set(self),
+            None => Err(Halt::Mistake("the rig can't be set here".to_owned())),
+        }
     }
 
     /// Returns what the procedure has declared itself to be.
@@ -125,6 +151,11 @@ impl Walk {
     /// Returns what the rig's answers say so far.
     pub fn bench(&self) -> &BenchState {
         &self.bench
+    }
+
+    /// Returns the unit that a bare reading is taken in.
+    pub fn vacuum_unit(&self) -> &'static Unit {
+        self.vacuum_unit
     }
 
     /// Says how many circuits there are to expect.

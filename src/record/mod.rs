@@ -1,6 +1,8 @@
 //! The record: what was asked, answered and found, as events, as a document, and as the fold of the one into the other.
 
+mod across;
 mod answer;
+mod audit;
 mod bench_state;
 mod circuit;
 mod digest;
@@ -16,7 +18,9 @@ mod shop;
 mod store;
 mod takes;
 
+pub use across::across;
 pub use answer::{Answer, Refusal};
+pub use audit::{Audit, Fault, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchState};
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
@@ -31,6 +35,6 @@ pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigPa
 pub use plan::{EarlierRecord, Plan, Planned};
 pub use question::{Asker, HoseOn, Question, Wants};
 pub use schema::{RECORD_SCHEMA, validate};
-pub use shop::Shop;
+pub use shop::{JOURNAL, Shop};
 pub use store::{StoreError, document, read, store};
 pub use takes::{MOST_TAKES, Next, Outcome, Takes, TakesError};

@@ -3,6 +3,9 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+/// Name of a session's journal in its folder.
+pub const JOURNAL: &str = "journal.jsonl";
+
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
 pub struct Shop {
@@ -72,7 +75,7 @@ impl Shop {
 
     /// Returns the journal of a session that is not finished.
     pub fn journal(&self, name: &str) -> PathBuf {
-        self.session(name).join("journal.jsonl")
+        self.session(name).join(JOURNAL)
     }
 
     /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
@@ -98,12 +101,16 @@ impl Shop {
         Err(io::Error::new(io::ErrorKind::AlreadyExists, "too many sessions in one second"))
     }
 
-    /// Returns the names of the sessions that are not finished, oldest first.
+    /// Returns the names of the sessions that have begun and are not finished, oldest first.
     ///
     /// # Errors
     /// Where the folder cannot be read.
     pub fn open_names(&self) -> io::Result<Vec<String>> {
-        names(&self.open_sessions(), |path| path.is_dir(), |name| Some(name.to_owned()))
+        names(
+            &self.open_sessions(),
+            |path| std::fs::metadata(path.join(JOURNAL)).is_ok_and(|journal| journal.len() > 0),
+            |name| Some(name.to_owned()),
+        )
     }
 
     /// Returns the names of the finished records, oldest first.

@@ -57,7 +57,8 @@ pub fn document(record: &Record) -> Result<String, StoreError> {
     Ok(text)
 }
 
-/// Puts a document into the shop's records under its session's name: whole and on the disk, or not at all.
+/// Puts a document into the shop's records under its session's name: whole and on the disk, or not at all. It is
+/// written in the session's folder first, which goes when the session is finished, so that nothing half written stays.
 ///
 /// The same document again is no error, so that a session which was killed after storing can be finished.
 ///
@@ -67,7 +68,7 @@ pub fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, Stor
     let folder = shop.records();
     let path = folder.join(format!("{session}.json"));
     let failed = |error: io::Error| StoreError::Io(path.clone(), error);
-    let mut file = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(&folder).map_err(failed)?;
+    let mut file = tempfile::NamedTempFile::new_in(shop.session(session)).map_err(failed)?;
     file.write_all(document.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
     readable_by_all(file.as_file()).map_err(failed)?;
     match file.persist_noclobber(&path) {

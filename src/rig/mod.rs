@@ -4,8 +4,11 @@
 
 mod balance;
 mod calibration;
+pub mod coaching;
+mod condition;
 mod dial;
 mod orifice;
+pub mod pump;
 mod root;
 mod sensitivity;
 pub mod simulated;
@@ -14,6 +17,7 @@ mod valve;
 
 pub use balance::{Law, WayOut};
 pub use calibration::{Calibration, CalibrationError, ReadingError};
+pub use condition::Condition;
 pub use dial::{Dial, DialError, Grade};
 pub use orifice::{Orifice, OrificeError, OrificeKind};
 pub use sensitivity::Sensitivity;

@@ -1,21 +1,23 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::time::Duration;
 
 use crate::procedure::{Diagnostic, Source};
-use crate::record::{FileDigest, ProcedureIdentity, Shop};
+use crate::record::{FileDigest, JOURNAL, ProcedureIdentity, Shop};
 
 /// Keeps a procedure's files in the shop under their digests, so that its sessions can be resumed and its records
 /// amended and audited whatever becomes of the originals.
 ///
 /// # Errors
 /// Where the disk refuses.
-pub fn keep_files(shop: &Shop, source: &Source) -> io::Result<()> {
+pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()> {
     for file in &source.files {
         let path = kept(shop, &file.sha256);
         if path.exists() {
             continue;
         }
-        let mut copy = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(shop.files())?;
+        // In the session's folder, which goes when it is finished, so that nothing half written stays anywhere.
+        let mut copy = tempfile::NamedTempFile::new_in(shop.session(session))?;
         copy.write_all(&file.bytes)?;
         copy.as_file().sync_all()?;
         match copy.persist_noclobber(&path) {
@@ -46,6 +48,27 @@ pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, D
         Some((_, file)) => Err(fault(file, "has been altered")),
         None => Ok(source),
     }
+}
+
+/// Removes the folders of sessions that ended before their first event: nobody has answered anything in them.
+///
+/// # Errors
+/// Where the disk refuses.
+pub fn sweep(shop: &Shop) -> io::Result<()> {
+    const LONG_ENOUGH_TO_BEGIN: Duration = Duration::from_secs(60);
+    for entry in std::fs::read_dir(shop.open_sessions())? {
+        let folder = entry?.path();
+        let journal = folder.join(JOURNAL);
+        let is_empty = std::fs::metadata(&journal).map_or(true, |journal| journal.len() == 0);
+        let age =
+            std::fs::metadata(&folder).and_then(|folder| folder.modified()).map(|begun| begun.elapsed());
+        // A younger one may be another program's that is just beginning.
+        let is_old = matches!(age, Ok(Ok(age)) if age > LONG_ENOUGH_TO_BEGIN);
+        if is_empty && is_old {
+            std::fs::remove_dir_all(&folder)?;
+        }
+    }
+    Ok(())
 }
 
 fn kept(shop: &Shop, sha256: &str) -> PathBuf {

@@ -13,7 +13,7 @@ mod saying;
 pub mod screens;
 
 pub use dial_strip::dial_strip;
-pub use files::{keep_files, kept_files};
+pub use files::{keep_files, kept_files, sweep};
 pub use input::{Chain, Input, Lines, Terminal, Typed};
 pub use journal::{Journal, JournalError};
 pub use person::Person;

@@ -1,20 +1,24 @@
 use crate::procedure::{Halt, Walk};
-use crate::quantity::{Pressure, Unit};
+use crate::quantity::Pressure;
 use crate::record::{HoseOn, Wants};
 use crate::rig::targets;
 
-/// Asks what the runner itself must know before the first question of the procedure: who tests, the barometer, and
-/// the two points of the rig.
+/// Asks what the runner itself must know before the first question of the procedure: who tests and the barometer.
+///
+/// # Errors
+/// A halt where nothing was answered.
+pub(super) fn open(walk: &mut Walk) -> Result<(), Halt> {
+    walk.ask_for_runner("Who is testing?", Wants::Technician)?;
+    walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer)?;
+    Ok(())
+}
+
+/// Asks for the two points of the rig.
 ///
 /// # Errors
 /// A halt where nothing was answered, or the two readings make no calibration.
-pub(super) fn open(walk: &mut Walk, vacuum_unit: &'static Unit) -> Result<(), Halt> {
-    walk.ask_for_runner("Who is testing?", Wants::Technician)?;
-    walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer)?;
-    calibrate(walk, vacuum_unit)
-}
-
-fn calibrate(walk: &mut Walk, vacuum_unit: &'static Unit) -> Result<(), Halt> {
+pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
+    let vacuum_unit = walk.vacuum_unit();
     let Some(station) = walk.bench().barometer().map(|barometer| barometer.station()) else {
         return Err(Halt::Mistake("the barometer is not known".to_owned()));
     };

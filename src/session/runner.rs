@@ -158,7 +158,11 @@ impl Session {
         if let Some(circuits) = only {
             walk = walk.only(circuits);
         }
-        opening::open(&mut walk, self.vacuum_unit).map_err(stop)?;
+        walk = walk.setting_the_rig_by(opening::calibrate);
+        opening::open(&mut walk).map_err(stop)?;
+        if !program.sets_rig {
+            opening::calibrate(&mut walk).map_err(stop)?;
+        }
         program.run(walk)
     }
 

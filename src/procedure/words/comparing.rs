@@ -1,83 +1,101 @@
 use std::cmp::Ordering;
 
-use rhai::{Engine, ImmutableString};
+use rhai::{Array, Dynamic, Engine, FnPtr, Map};
 
+use super::super::fields::number;
 use super::amount::Amount;
 use super::circuits::CircuitWord;
 use super::host::{Done, mistake};
 use super::taken::{Measured, Reading};
+use super::testing::Test;
 
-type Holds = fn(Ordering) -> bool;
+/// An operator, whether it asks for an order rather than for sameness, and what it says of an ordering.
+type Operator = (&'static str, bool, fn(Ordering) -> bool);
 
-const OPERATORS: [(&str, Holds); 6] = [
-    ("==", Ordering::is_eq),
-    ("!=", Ordering::is_ne),
-    ("<", Ordering::is_lt),
-    ("<=", Ordering::is_le),
-    (">", Ordering::is_gt),
-    (">=", Ordering::is_ge),
+const OPERATORS: [Operator; 6] = [
+    ("==", false, Ordering::is_eq),
+    ("!=", false, Ordering::is_ne),
+    ("<", true, Ordering::is_lt),
+    ("<=", true, Ordering::is_le),
+    (">", true, Ordering::is_gt),
+    (">=", true, Ordering::is_ge),
 ];
 
-/// Registers comparisons: quantities of a kind compare, unlike things are an error.
+/// Registers comparisons: like things compare, everything else is an error.
 ///
-/// Rhai answers `false` to a comparison of unlike types without a word, so `if pressure > 20 { ... }` would pass a bad
-/// unit; each pair is registered here to say so instead. The engine has fast operators off, else these are ignored.
+/// Rhai answers `false` to a comparison of unlike things, and to one with NaN, without a word, so
+/// `if pressure > 20 { ... }` would pass a bad unit. Each operator is registered once here for whatever stands on its
+/// two sides, so that no pair can be forgotten; the engine has fast operators off, else these are ignored. Lists and
+/// maps keep the engine's own `==` and `!=`, which compare item by item and so end up here.
 pub(super) fn register(engine: &mut Engine) {
-    for (operator, holds) in OPERATORS {
-        engine.register_fn(operator, move |a: Amount, b: Amount| {
-            let (left, right) = (a.quantity.dimension(), b.quantity.dimension());
-            if left != right {
-                return Err(mistake(format!("a {left} can't be compared with a {right}")));
-            }
-            Ok(holds(a.quantity.si().total_cmp(&b.quantity.si())))
+    for (operator, is_order, holds) in OPERATORS {
+        engine.register_fn(operator, move |a: Dynamic, b: Dynamic| -> Done<bool> {
+            compare(&a.flatten(), &b.flatten(), is_order).map(holds)
         });
     }
-    unlike::<ImmutableString, i64>(engine, "text", "number");
-    unlike::<ImmutableString, f64>(engine, "text", "number");
-    unlike::<bool, i64>(engine, "yes or no", "number");
-    unlike::<bool, f64>(engine, "yes or no", "number");
-    unlike::<bool, ImmutableString>(engine, "yes or no", "text");
-    with_plain::<()>(engine, "nothing");
-    with_plain::<Amount>(engine, "quantity");
-    with_plain::<Reading>(engine, "reading");
-    with_plain::<Measured>(engine, "measurement");
-    with_plain::<CircuitWord>(engine, "circuit");
-    unlike::<Reading, Amount>(engine, "reading", "quantity");
-    unlike::<Measured, Amount>(engine, "measurement", "quantity");
-    unlike::<Measured, Reading>(engine, "measurement", "reading");
-    unlike::<(), Amount>(engine, "nothing", "quantity");
-    unlike::<(), Reading>(engine, "nothing", "reading");
-    unlike::<(), Measured>(engine, "nothing", "measurement");
-    alike::<Reading>(engine, "reading");
-    alike::<Measured>(engine, "measurement");
-    alike::<CircuitWord>(engine, "circuit");
 }
 
-fn with_plain<A: rhai::Variant + Clone>(engine: &mut Engine, a: &'static str) {
-    unlike::<A, i64>(engine, a, "number");
-    unlike::<A, f64>(engine, a, "number");
-    unlike::<A, ImmutableString>(engine, a, "text");
-    unlike::<A, bool>(engine, a, "yes or no");
+fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
+    if let (Some(a), Some(b)) = (number(a), number(b)) {
+        let ordering = if a.is_finite() && b.is_finite() { a.partial_cmp(&b) } else { None };
+        return ordering
+            .ok_or_else(|| mistake(format!("{a} can't be compared with {b}: not a finite number")));
+    }
+    if let (Some(a), Some(b)) = (a.read_lock::<Amount>(), b.read_lock::<Amount>()) {
+        let (left, right) = (a.quantity.dimension(), b.quantity.dimension());
+        if left != right {
+            return Err(mistake(format!("a {left} can't be compared with a {right}")));
+        }
+        return Ok(a.quantity.si().total_cmp(&b.quantity.si()));
+    }
+    if let (Some(a), Some(b)) = (text(a), text(b)) {
+        return Ok(a.cmp(&b));
+    }
+    match (a.as_bool(), b.as_bool()) {
+        (Ok(a), Ok(b)) if !is_order => return Ok(a.cmp(&b)),
+        _ => {}
+    }
+    if a.is_unit() && b.is_unit() && !is_order {
+        return Ok(Ordering::Equal);
+    }
+    Err(refused(kind(a), kind(b)))
 }
 
-fn unlike<A: rhai::Variant + Clone, B: rhai::Variant + Clone>(
-    engine: &mut Engine,
-    a: &'static str,
-    b: &'static str,
-) {
-    for (operator, _) in OPERATORS {
-        engine.register_fn(operator, move |_: A, _: B| refused(a, b));
-        engine.register_fn(operator, move |_: B, _: A| refused(b, a));
+fn text(value: &Dynamic) -> Option<String> {
+    value.as_char().map(String::from).ok().or_else(|| value.clone().into_string().ok())
+}
+
+fn kind(value: &Dynamic) -> &'static str {
+    if number(value).is_some() {
+        "number"
+    } else if value.is_string() || value.is_char() {
+        "text"
+    } else if value.is_bool() {
+        "yes or no"
+    } else if value.is_unit() {
+        "nothing"
+    } else if value.is::<Amount>() {
+        "quantity"
+    } else if value.is::<Reading>() {
+        "reading"
+    } else if value.is::<Measured>() {
+        "measurement"
+    } else if value.is::<CircuitWord>() {
+        "circuit"
+    } else if value.is::<Test>() {
+        "test"
+    } else if value.is::<Array>() {
+        "list"
+    } else if value.is::<Map>() {
+        "description"
+    } else if value.is::<FnPtr>() {
+        "function"
+    } else {
+        "range"
     }
 }
 
-fn alike<A: rhai::Variant + Clone>(engine: &mut Engine, a: &'static str) {
-    for (operator, _) in OPERATORS {
-        engine.register_fn(operator, move |_: A, _: A| refused(a, a));
-    }
-}
-
-fn refused(a: &str, b: &str) -> Done<bool> {
+fn refused(a: &str, b: &str) -> Box<rhai::EvalAltResult> {
     let hint = match (a, b) {
         ("reading", _) | (_, "reading") => "; ask the reading itself: .holds, .worn, .leaks",
         ("measurement", _) | (_, "measurement") => {
@@ -86,5 +104,5 @@ fn refused(a: &str, b: &str) -> Done<bool> {
         ("quantity", "number") | ("number", "quantity") => "; give the number a unit, as in 20.inHg",
         _ => "",
     };
-    Err(mistake(format!("a {a} can't be compared with a {b}{hint}")))
+    mistake(format!("a {a} can't be compared with a {b}{hint}"))
 }

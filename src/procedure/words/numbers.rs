@@ -12,6 +12,13 @@ pub(super) fn register(engine: &mut Engine) {
         .register_fn("/", |a: f64, b: f64| divided(a, b))
         .register_fn("/", |a: f64, b: i64| divided(a, b as f64))
         .register_fn("/", |a: i64, b: f64| divided(a as f64, b))
+        .register_fn("/=", |a: &mut Dynamic, b: Dynamic| -> Done<()> {
+            let (Some(dividend), Some(divisor)) = (number(a), number(&b)) else {
+                return Err(mistake("write x = x / y for what is not a plain number"));
+            };
+            *a = divided(dividend, divisor)?;
+            Ok(())
+        })
         .register_fn("sqrt", |a: Dynamic| one("sqrt", &a, f64::sqrt))
         .register_fn("round", |a: Dynamic| one("round", &a, f64::round))
         .register_fn("max", |a: Dynamic, b: Dynamic| two("max", &a, &b, f64::max))

@@ -1,6 +1,7 @@
 use rhai::Engine;
 
 use super::amount::Amount;
+use super::host::{Done, mistake};
 use crate::leak::Verdict;
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::record::Outcome;
@@ -51,7 +52,6 @@ impl Measured {
 
 /// Registers what a script may ask of readings and measurements.
 pub(super) fn register(engine: &mut Engine) {
-    let amount = |quantity, unit: Option<&'static Unit>| unit.map(|unit| Amount { quantity, unit });
     engine
         .register_type_with_name::<Reading>("reading")
         .register_get("holds", |r: &mut Reading| r.verdict == Verdict::Holds)
@@ -59,12 +59,8 @@ pub(super) fn register(engine: &mut Engine) {
         .register_get("leaks", |r: &mut Reading| r.verdict == Verdict::Leaks)
         .register_get("retest", |r: &mut Reading| r.verdict == Verdict::Retest)
         .register_get("verdict", |r: &mut Reading| r.verdict.to_string())
-        .register_get("standard", move |r: &mut Reading| {
-            amount(r.standard, Unit::by_word("inHg")).map(rhai::Dynamic::from)
-        })
-        .register_get("hole", move |r: &mut Reading| {
-            amount(r.hole, Unit::by_word("inch")).map(rhai::Dynamic::from)
-        })
+        .register_get("standard", |r: &mut Reading| amount(r.standard, "inHg"))
+        .register_get("hole", |r: &mut Reading| amount(r.hole, "inch"))
         .register_fn("to_string", |r: &mut Reading| r.verdict.to_string());
     engine
         .register_type_with_name::<Measured>("measurement")
@@ -74,10 +70,15 @@ pub(super) fn register(engine: &mut Engine) {
         .register_get("taken", |m: &mut Measured| m.value.is_some())
         .register_get("value", |m: &mut Measured| match m.value {
             Some(value) => Ok(value),
-            None => Err(super::host::mistake("this was not measured; ask .taken before you use .value")),
+            None => Err(mistake("this was not measured; ask .taken before you use .value")),
         })
         .register_fn("to_string", |m: &mut Measured| match m.value {
             Some(value) => value.quantity.in_unit(value.unit),
             None => "not measured".to_owned(),
         });
+}
+
+fn amount(quantity: Quantity, word: &str) -> Done<Amount> {
+    let unit = Unit::by_word(word).ok_or_else(|| mistake(format!("there is no unit {word}")))?;
+    Ok(Amount { quantity, unit })
 }

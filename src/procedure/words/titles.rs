@@ -2,13 +2,14 @@ use rhai::{Engine, Map};
 
 use super::super::fields::{Fields, Mistake};
 use super::super::{Halt, Title, Walk};
-use super::host::{Host, halted, mistake};
+use super::amount::Amount;
+use super::host::{Done, Host, halted, mistake};
 use crate::leak::OilState;
 use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
-use crate::quantity::{Dimension, Pressure, Temperature, Viscosity, VolumeFlow};
+use crate::quantity::{Dimension, Pressure, Temperature, Unit, Viscosity, VolumeFlow};
 use crate::record::Told;
 
-/// Registers `procedure`, `section`, `say` and `finding`.
+/// Registers `procedure`, `section`, `say`, `finding`, `barometer` and `calibrate`.
 pub(super) fn register(engine: &mut Engine, host: &Host) {
     let titled = host.clone();
     engine.register_fn("procedure", move |map: Map| {
@@ -18,6 +19,16 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     text_word(engine, host, "section", |walk, text| walk.tell(Told::Section { title: text }));
     text_word(engine, host, "say", |walk, text| walk.tell(Told::Said { text }));
     text_word(engine, host, "finding", Walk::found);
+    let at_bench = host.clone();
+    engine.register_fn("barometer", move || -> Done<Amount> {
+        let station = at_bench.walk().bench().barometer().map(|barometer| barometer.station());
+        let Some((station, unit)) = station.zip(Unit::by_word("inHg")) else {
+            return Err(mistake("the barometer is not known yet"));
+        };
+        Ok(Amount { quantity: station.into(), unit })
+    });
+    let at_bench = host.clone();
+    engine.register_fn("calibrate", move || at_bench.walk().calibrate().map_err(halted));
 }
 
 fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut Walk, String)) {
@@ -48,7 +59,7 @@ fn title(map: &Map) -> Result<Title, Mistake> {
 fn version(text: String) -> Result<String, Mistake> {
     let parts: Vec<_> = text.split('.').collect();
     let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-    if parts.len() == 3 && parts.iter().all(|part| number(part)) {
+    if parts.len() == 3 && parts.iter().all(number) {
         Ok(text)
     } else {
         Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))

@@ -119,6 +119,16 @@ pub const VOCABULARY: &[Word] = &[
         "Takes one reading that does not count, to find out more.",
     ),
     word("finding", "finding(\"...\");", "Puts a conclusion into the record."),
+    word(
+        "barometer",
+        "high: barometer()",
+        "What the barometer at the bench stands at, as entered when the session began.",
+    ),
+    word(
+        "calibrate",
+        "calibrate();",
+        "Sets the rig at this place, before the first reading; without it the rig is set before your first question.",
+    ),
 ];
 
 /// Properties of readings, measurements and circuits.

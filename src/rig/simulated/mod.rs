@@ -9,6 +9,7 @@ mod needle_valve;
 mod rig;
 mod settings;
 mod settling;
+mod technician;
 mod way_in;
 
 pub use chance::Chance;

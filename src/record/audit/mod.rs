@@ -1,0 +1,10 @@
+//! The audit: whether a record is still the one that was stored, and if not, where it differs.
+
+mod difference;
+mod examine;
+mod fault;
+mod place;
+
+pub use examine::{Audit, audit, audit_file};
+pub use fault::Fault;
+pub use place::Place;
