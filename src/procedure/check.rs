@@ -2,28 +2,33 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
+use super::closures::{is_internal, kept_closure};
 use super::fields::{knows, unknown_key};
-use super::words::property_names;
+use super::words::{GENERAL, is_word, property_names};
 use super::{Diagnostic, Source, nearest};
 
-/// Names that the engine itself answers to, without a registered function.
-const BUILT_IN: &[&str] = &["call", "curry", "type_of", "is_shared", "is_def_var", "is_def_fn"];
+/// The most faults that are reported of one procedure: more are of no use to anybody, and each costs a comparison with
+/// all before it.
+const MOST_FAULTS: usize = 20;
 
 /// Checks every name of a compiled procedure against what is known, without running it.
 pub(super) fn check(engine: &Engine, source: &Source, compiled: &[AST]) -> Vec<Diagnostic> {
     let words = Known::words_of(engine);
+    let in_modules = compiled.iter().skip(1).flat_map(AST::iter_functions).map(|f| f.name).collect();
     let mut found = Vec::new();
     for (index, (file, ast)) in source.files.iter().zip(compiled).enumerate() {
         let mut known = words.clone();
         for function in ast.iter_functions() {
-            if words.arities.contains_key(function.name) {
+            if words.taken.contains(function.name) && found.len() < MOST_FAULTS {
                 found.push(function_hides_word(&file.name, &file.text, function.name));
             }
             known.add(function.name, function.params.len());
         }
+        let keys = keys_in(ast);
         let mut checker =
-            Checker { file: &file.name, known: &known, source, keys: keys_in(ast), found: &mut found };
+            Checker { file: &file.name, known: &known, in_modules: &in_modules, keys, found: &mut found };
         checker.check_calls(ast);
+        checker.check_values(ast);
         checker.check_ending(ast);
         if index == 0 {
             checker.check_opening(ast);
@@ -48,17 +53,22 @@ pub(super) fn count_calls(ast: &AST, word: &str) -> usize {
 #[derive(Clone)]
 struct Known {
     arities: BTreeMap<String, BTreeSet<usize>>,
+    /// Every name that the engine answers to, also those that a procedure may not call.
+    taken: BTreeSet<String>,
 }
 
 impl Known {
     fn words_of(engine: &Engine) -> Known {
-        let mut known = Known { arities: BTreeMap::new() };
+        let mut known = Known { arities: BTreeMap::new(), taken: BTreeSet::new() };
         for signature in engine.gen_fn_signatures(true) {
             let Some((name, rest)) = signature.split_once('(') else { continue };
             let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
             let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
             let name = name.rsplit(' ').next().unwrap_or(name);
-            known.add(name, n);
+            known.taken.insert(name.to_owned());
+            if is_word(name) || GENERAL.contains(&name) {
+                known.add(name, n);
+            }
         }
         known
     }
@@ -82,13 +92,16 @@ fn top_level_commas(arguments: &str) -> usize {
 struct Checker<'a> {
     file: &'a str,
     known: &'a Known,
-    source: &'a Source,
+    in_modules: &'a BTreeSet<&'a str>,
     keys: BTreeSet<String>,
     found: &'a mut Vec<Diagnostic>,
 }
 
 impl Checker<'_> {
     fn report(&mut self, position: Position, message: impl Into<String>, help: impl Into<Option<String>>) {
+        if self.found.len() >= MOST_FAULTS {
+            return;
+        }
         let diagnostic = Diagnostic::new(self.file, position, message);
         let diagnostic = Diagnostic { help: help.into(), ..diagnostic };
         // The walk comes by some nodes twice, once as a statement and once as its expression.
@@ -101,7 +114,9 @@ impl Checker<'_> {
         let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
         let mut properties = Vec::new();
         ast.walk(&mut |path: &[ASTNode<'_>]| {
-            if let Some((found, position)) = call(path) {
+            if let Some((found, position)) = call(path)
+                && !is_internal(found, path)
+            {
                 let method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
                 calls.push((found.clone(), position, method));
             }
@@ -111,9 +126,15 @@ impl Checker<'_> {
             true
         });
         for (call, position, method) in calls {
+            if self.found.len() >= MOST_FAULTS {
+                return;
+            }
             self.check_call(&call, position, method);
         }
         for (name, position) in properties {
+            if self.found.len() >= MOST_FAULTS {
+                return;
+            }
             if !self.keys.contains(&name) && property_names().all(|known| known != name) {
                 let near = nearest(&name, property_names()).map(|near| format!("did you mean .{near}?"));
                 self.report(position, format!("nothing here has a .{name}"), near);
@@ -123,9 +144,6 @@ impl Checker<'_> {
 
     fn check_call(&mut self, call: &FnCallExpr, position: Position, method: bool) {
         let name = call.name.as_str();
-        if call.op_token.is_some() || BUILT_IN.contains(&name) || name.starts_with("anon$") {
-            return;
-        }
         if !call.namespace.is_empty() {
             return self.check_module_call(call, position);
         }
@@ -182,14 +200,35 @@ impl Checker<'_> {
         let alias = call.namespace.to_string();
         let name = call.name.as_str();
         // Which file an alias stands for is settled when it is imported; a name that no module has is wrong anyhow.
-        let in_a_module = self.source.files.iter().skip(1).any(|file| defines(&file.text, name));
-        if !in_a_module {
+        if !self.in_modules.contains(name) {
             let help = "a module's functions are called as alias::name(...)".to_owned();
             self.report(
                 position,
                 format!("no module of this procedure has a function \"{name}\" ({alias})"),
                 help,
             );
+        }
+    }
+
+    /// Values that a script could not be held to: a closure that outlives the word it is given to keeps what it has
+    /// seen, out of sight of every limit, and a number too large to be one compares with nothing.
+    fn check_values(&mut self, ast: &AST) {
+        let mut found = Vec::new();
+        ast.walk(&mut |path: &[ASTNode<'_>]| {
+            if let Some(position) = kept_closure(path) {
+                let help = "write it inside the brackets of test, map, filter or the like; steps that are used twice \
+                            are a function: fn steps(t) { ... }";
+                found.push((position, "a closure |...| can't be kept in a variable or handed on", help));
+            }
+            if let Some(ASTNode::Expr(Expr::FloatConstant(number, position))) = path.last()
+                && !number.is_finite()
+            {
+                found.push((*position, "this number is too large", "write a smaller one"));
+            }
+            found.len() < MOST_FAULTS
+        });
+        for (position, message, help) in found {
+            self.report(position, message, help.to_owned());
         }
     }
 
@@ -269,12 +308,6 @@ fn keys_in(ast: &AST) -> BTreeSet<String> {
 
 fn plain(name: &str) -> bool {
     name.starts_with(|c: char| c.is_ascii_lowercase()) && !name.contains(['$', ':', ' '])
-}
-
-fn defines(text: &str, name: &str) -> bool {
-    text.split("fn ")
-        .skip(1)
-        .any(|rest| rest.trim_start().strip_prefix(name).is_some_and(|r| r.trim_start().starts_with('(')))
 }
 
 fn function_hides_word(file: &str, text: &str, name: &str) -> Diagnostic {

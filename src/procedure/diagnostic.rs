@@ -23,7 +23,7 @@ impl Diagnostic {
             file: file.to_owned(),
             line: position.line(),
             column: position.line().map(|_| position.position().unwrap_or(1)),
-            message: message.into(),
+            message: shortened(message.into()),
             help: None,
         }
     }
@@ -64,6 +64,16 @@ impl Diagnostic {
         let width = if width == 0 { rest.chars().next().map_or(0, char::len_utf8) } else { width };
         Some(line_start + start..line_start + start + width)
     }
+}
+
+/// A script's own words may be part of a message; what is too long to be read is cut.
+fn shortened(mut message: String) -> String {
+    const LONGEST: usize = 400;
+    if let Some((at, _)) = message.char_indices().nth(LONGEST) {
+        message.truncate(at);
+        message.push_str(" ...");
+    }
+    message
 }
 
 /// Returns the known word nearest to this one, where one is near enough to be meant.

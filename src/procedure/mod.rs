@@ -2,25 +2,31 @@
 
 mod absent;
 mod check;
+mod closures;
+mod contained;
 mod desk;
 mod diagnostic;
 mod engine;
 mod fields;
+mod modules;
+mod plain_name;
 mod program;
 mod run;
 mod shipped;
 mod source;
 mod syntax;
 mod walk;
+mod wording;
 mod words;
 
 pub use desk::{Aside, Desk, Place, Shown};
 pub use diagnostic::{Diagnostic, nearest};
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
+pub use plain_name::is_plain_name;
 pub use program::Program;
 use program::imports;
 pub use run::Stop;
 pub use shipped::{SHIPPED, Shipped};
-pub use source::{Source, SourceFile};
-pub use walk::{Halt, MOST_QUESTIONS, SetRig, Title, Walk};
-pub use words::{VOCABULARY, Word};
+pub use source::{LARGEST_FILE, MOST_MODULES, Source, SourceFile};
+pub use walk::{Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, SetRig, Title, Walk};
+pub use words::{GENERAL, VOCABULARY, Word};

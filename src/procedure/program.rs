@@ -1,7 +1,8 @@
 use rhai::{AST, ASTNode, Engine, Expr, Stmt};
 
+use super::contained::{FAULT, contained};
 use super::source::{Import, SourceFile};
-use super::{Diagnostic, Source, check, engine::engine, syntax, words};
+use super::{Diagnostic, Source, check, engine::engine, modules, syntax, words};
 
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]
@@ -22,14 +23,26 @@ impl Program {
     /// # Errors
     /// Everything that was found wrong.
     pub fn compile(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
+        let fault = || Err(vec![Diagnostic::new(&name, rhai::Position::NONE, FAULT)]);
+        contained(|| Program::compile_uncontained(source)).unwrap_or_else(fault)
+    }
+
+    fn compile_uncontained(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let mut diagnostics: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
+        if !diagnostics.is_empty() {
+            return Err(diagnostics);
+        }
         let engine = words::engine_to_compile();
         let mut compiled = Vec::new();
-        let mut diagnostics = Vec::new();
         for file in &source.files {
             match compile_file(&engine, file) {
                 Ok(ast) => compiled.push(ast),
                 Err(diagnostic) => diagnostics.push(diagnostic),
             }
+        }
+        if diagnostics.is_empty() {
+            diagnostics = modules::check(&source);
         }
         if diagnostics.is_empty() {
             diagnostics = check::check(&engine, &source, &compiled);

@@ -1,5 +1,6 @@
 use std::collections::HashMap;
 
+use super::wording::{check_line, check_question, check_told};
 use super::{Aside, Desk, Place, Shown};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
@@ -9,6 +10,12 @@ use crate::record::{
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
+/// The most texts that one walk may tell.
+pub const MOST_TOLD: usize = 5_000;
+/// The most characters that one walk may tell and ask in all.
+pub const MOST_TEXT: usize = 1_000_000;
+/// The most circuits that one procedure may describe.
+pub const MOST_CIRCUITS: usize = 500;
 
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +71,8 @@ pub struct Walk {
     vacuum_unit: &'static Unit,
     times_asked: HashMap<(Option<String>, &'static str, String), u32>,
     n_asked: usize,
+    n_told: usize,
+    n_characters: usize,
     title: Option<Title>,
     title_only: bool,
     sets_rig: Option<SetRig>,
@@ -84,6 +93,8 @@ impl Walk {
             vacuum_unit,
             times_asked: HashMap::new(),
             n_asked: 0,
+            n_told: 0,
+            n_characters: 0,
             title: None,
             title_only: false,
             sets_rig: None,
@@ -171,22 +182,37 @@ impl Walk {
         if self.title.is_some() {
             return Err(Halt::Mistake("procedure(...) stands once, at the top".to_owned()));
         }
+        check_line("the title", &title.title).map_err(Halt::Mistake)?;
+        check_line("the unit", title.unit.as_deref().unwrap_or_default()).map_err(Halt::Mistake)?;
         self.title = Some(title);
         if self.title_only { Err(Halt::Titled) } else { Ok(()) }
     }
 
     /// Tells the desk something.
-    pub fn tell(&mut self, told: Told) {
+    ///
+    /// # Errors
+    /// A mistake where it is too much, too long or would garble the screen.
+    pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
+        self.n_told += 1;
+        if self.n_told > MOST_TOLD {
+            return Err(Halt::Mistake(format!("more than {MOST_TOLD} texts told in one session")));
+        }
+        let n_characters = check_told(&told).map_err(Halt::Mistake)?;
+        self.give_out(n_characters)?;
         if let Told::Section { title } = &told {
             self.place.section = Some(title.clone());
         }
         self.desk.tell(&told);
+        Ok(())
     }
 
     /// Takes note of a conclusion, about the circuit under test where there is one.
-    pub fn found(&mut self, text: String) {
+    ///
+    /// # Errors
+    /// As [`Walk::tell`].
+    pub fn found(&mut self, text: String) -> Result<(), Halt> {
         let circuit = self.under_test();
-        self.tell(Told::Found { circuit, text });
+        self.tell(Told::Found { circuit, text })
     }
 
     /// Asks a question of the procedure's.
@@ -228,7 +254,10 @@ impl Walk {
                 circuit.name
             )));
         }
-        self.tell(Told::Described { circuit: Box::new(circuit.clone()) });
+        if self.circuits.len() == MOST_CIRCUITS {
+            return Err(Halt::Mistake(format!("more than {MOST_CIRCUITS} circuits in one procedure")));
+        }
+        self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
         self.circuits.push((circuit, State::Untested));
         self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
         Ok(())
@@ -259,7 +288,7 @@ impl Walk {
         self.judged.clear();
         self.left = false;
         self.place.circuit = Some(circuit.clone());
-        self.tell(Told::Began { circuit: circuit.name.clone() });
+        self.tell(Told::Began { circuit: circuit.name.clone() })?;
         match circuit.set_up {
             Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),
             None => Ok(true),
@@ -283,7 +312,7 @@ impl Walk {
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
             *state = State::Ended(verdict);
         }
-        self.tell(Told::Ended { circuit: circuit.name.clone() });
+        self.tell(Told::Ended { circuit: circuit.name.clone() })?;
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
         Ok(())
     }
@@ -339,6 +368,14 @@ impl Walk {
         }
     }
 
+    fn give_out(&mut self, n_characters: usize) -> Result<(), Halt> {
+        self.n_characters += n_characters;
+        if self.n_characters > MOST_TEXT {
+            return Err(Halt::Mistake(format!("more than {MOST_TEXT} characters of text in one session")));
+        }
+        Ok(())
+    }
+
     fn under_test(&self) -> Option<String> {
         self.place.circuit.as_ref().map(|circuit| circuit.name.clone())
     }
@@ -348,6 +385,8 @@ impl Walk {
         if self.n_asked > MOST_QUESTIONS {
             return Err(Halt::Mistake(format!("more than {MOST_QUESTIONS} questions in one session")));
         }
+        let n_characters = check_question(words, &wants).map_err(Halt::Mistake)?;
+        self.give_out(n_characters)?;
         let circuit = match asker {
             Asker::Procedure => self.under_test(),
             Asker::Runner => None,

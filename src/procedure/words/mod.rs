@@ -12,6 +12,6 @@ mod titles;
 mod vocabulary;
 
 pub(super) use amount::Amount;
-pub(super) use host::{Host, engine_to_compile, engine_to_run};
-pub use vocabulary::{VOCABULARY, Word};
-pub(super) use vocabulary::{keys_of, property_names};
+pub(super) use host::{Host, Mistake, engine_to_compile, engine_to_run, mistake};
+pub use vocabulary::{GENERAL, VOCABULARY, Word};
+pub(super) use vocabulary::{is_word, keys_of, property_names};

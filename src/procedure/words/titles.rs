@@ -31,14 +31,18 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     engine.register_fn("calibrate", move || at_bench.walk().calibrate().map_err(halted));
 }
 
-fn text_word(engine: &mut Engine, host: &Host, name: &'static str, act: fn(&mut Walk, String)) {
+fn text_word(
+    engine: &mut Engine,
+    host: &Host,
+    name: &'static str,
+    act: fn(&mut Walk, String) -> Result<(), Halt>,
+) {
     let host = host.clone();
     let word = move |text: &str| {
         if text.trim().is_empty() {
             return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
         }
-        act(&mut host.walk(), text.to_owned());
-        Ok(())
+        act(&mut host.walk(), text.to_owned()).map_err(halted)
     };
     let method = word.clone();
     engine.register_fn(name, word);

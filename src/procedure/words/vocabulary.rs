@@ -131,6 +131,53 @@ pub const VOCABULARY: &[Word] = &[
     ),
 ];
 
+/// Functions of general use that a procedure may call besides the words: what lists, texts and numbers need. Each takes
+/// no more time and memory than the limits on their sizes allow; the engine's others do, or serve no procedure.
+pub const GENERAL: &[&str] = &[
+    "abs",
+    "all",
+    "ceiling",
+    "clear",
+    "contains",
+    "ends_with",
+    "filter",
+    "find",
+    "floor",
+    "for_each",
+    "get",
+    "index_of",
+    "insert",
+    "is_empty",
+    "keys",
+    "len",
+    "map",
+    "max",
+    "min",
+    "parse_float",
+    "parse_int",
+    "pop",
+    "push",
+    "range",
+    "reduce",
+    "remove",
+    "replace",
+    "retain",
+    "reverse",
+    "round",
+    "sign",
+    "some",
+    "sqrt",
+    "starts_with",
+    "sub_string",
+    "to_float",
+    "to_int",
+    "to_lower",
+    "to_string",
+    "to_upper",
+    "trim",
+    "values",
+];
+
 /// Properties of readings, measurements and circuits.
 const PROPERTIES: &[&str] = &[
     "holds", "worn", "leaks", "retest", "verdict", "standard", "hole", "within", "low", "high", "taken",
@@ -140,6 +187,11 @@ const PROPERTIES: &[&str] = &[
 /// Returns every property that a dot may be followed by, units included.
 pub(in super::super) fn property_names() -> impl Iterator<Item = &'static str> {
     PROPERTIES.iter().copied().chain(UNITS.iter().map(|unit| unit.word))
+}
+
+/// Returns whether this is a word of the language that is called, not only a description inside one.
+pub(in super::super) fn is_word(name: &str) -> bool {
+    VOCABULARY.iter().any(|known| known.name == name)
 }
 
 /// Returns the keys of the description that a word takes.
