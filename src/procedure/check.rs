@@ -311,15 +311,16 @@ fn plain(name: &str) -> bool {
 }
 
 fn function_hides_word(file: &str, text: &str, name: &str) -> Diagnostic {
-    let line = text.lines().position(|line| line.contains(&format!("fn {name}"))).map_or(0, |line| line + 1);
-    let column = text.lines().nth(line.saturating_sub(1)).and_then(|l| l.find(name)).map_or(0, |at| at + 1);
-    let position = match (u16::try_from(line), u16::try_from(column)) {
-        (Ok(line), Ok(column)) if line > 0 => Position::new(line, column),
-        _ => Position::NONE,
+    let place = |(index, line): (usize, &str)| {
+        let function = line.find("fn ")?;
+        let at = function + line[function..].find(name)?;
+        Some((index + 1, line[..at].chars().count() + 1))
     };
-    Diagnostic::new(
+    let (line, column) = text.lines().enumerate().find_map(place).unwrap_or((1, 1));
+    Diagnostic::at(
         file,
-        position,
+        line,
+        column,
         format!("\"{name}\" is a word of the language and can't be defined again"),
     )
     .help("choose another name for the function")

@@ -28,6 +28,12 @@ impl Diagnostic {
         }
     }
 
+    /// Makes a diagnostic at a line and a column in characters, both from 1.
+    pub fn at(file: &str, line: usize, column: usize, message: impl Into<String>) -> Diagnostic {
+        let place = Diagnostic::new(file, rhai::Position::NONE, message);
+        Diagnostic { line: Some(line), column: Some(column), ..place }
+    }
+
     /// Adds what to write or do instead.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Diagnostic {

@@ -59,7 +59,22 @@ impl Program {
 pub(super) fn compile_file(engine: &Engine, file: &SourceFile) -> Result<AST, Diagnostic> {
     let mut ast = engine.compile(&file.text).map_err(|error| syntax::explain(file, &error))?;
     ast.set_source(file.name.as_str());
-    Ok(ast)
+    match open_comment(engine, file) {
+        Some(diagnostic) => Err(diagnostic),
+        None => Ok(ast),
+    }
+}
+
+/// Finds a comment that is never closed. Rhai takes the rest of the file for part of it without a word, and the tests
+/// in there would never be done; so would a stray bracket at the very end, which is how it shows.
+fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Diagnostic> {
+    let at = file.text.rfind("/*")?;
+    engine.compile(format!("{}\n)", file.text)).ok()?;
+    let before = &file.text[..at];
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
+    let message = "this comment is never closed, and what follows it would not be done";
+    Some(Diagnostic::at(&file.name, line, column, message).help("close it with */"))
 }
 
 /// Returns the imports of a file; none where it does not compile, which checking it reports.

@@ -58,12 +58,8 @@ impl SourceFile {
                 .enumerate()
                 .find(|(_, c)| *c != '\t' && hidden(c.encode_utf8(&mut [0; 4])).is_some());
             if let Some((column, character)) = found {
-                let position = match (u16::try_from(index + 1), u16::try_from(column + 1)) {
-                    (Ok(line), Ok(column)) => rhai::Position::new(line, column),
-                    _ => rhai::Position::NONE,
-                };
                 let message = format!("the hidden character U+{:04X} stands here", u32::from(character));
-                return Some(Diagnostic::new(&self.name, position, message).help("delete it"));
+                return Some(Diagnostic::at(&self.name, index + 1, column + 1, message).help("delete it"));
             }
         }
         None
