@@ -219,6 +219,28 @@ fn the_advice_for_a_pair_is_what_the_command_prints() {
 }
 
 #[test]
+fn every_pair_that_is_a_calibration_gets_advice() {
+    // A grid over the whole dial, at three altitudes; the advice is finite, within the air, and lands or comes closer.
+    for air in [29.9, 24.9, 20.6] {
+        let goal = Goal::usual(in_hg(air)).expect("an air pressure");
+        for plugged in 1..30 {
+            for through in 0..plugged {
+                let (plugged, through) =
+                    (in_hg(0.03 * air * f64::from(plugged)), in_hg(0.03 * air * f64::from(through) + 0.1));
+                let (orifice, room) = (Orifice::STANDARD, Temperature::constant(293.15));
+                let Ok(pair) = Calibration::new(plugged, through, orifice, in_hg(air), room) else {
+                    continue;
+                };
+                let advice = PairAdvice::new(&pair, &goal, &Dial::USUAL);
+                assert_eq!(advice.settled, advice.next.is_empty(), "{advice:?}");
+                let within = |vacuum: Pressure| vacuum.si() > 0.0 && vacuum < in_hg(air);
+                assert!(advice.next.iter().all(|setting| within(setting.set_to_pa)), "{advice:?}");
+            }
+        }
+    }
+}
+
+#[test]
 fn targets_follow_the_barometer() {
     // U.S. Standard Atmosphere 1976, table IV: 843.11 mb at 5000 ft (geometric).
     let goal = Goal::usual(Pressure::constant(84_311.0)).expect("an air pressure");

@@ -6,7 +6,7 @@ mod common;
 use common::{Draws, celsius, inhg};
 use spoolproof::leak::{Assessment, Bench, Context, Estimate, assess};
 use spoolproof::quantity::{Length, Pressure};
-use spoolproof::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
+use spoolproof::rig::{Calibration, Dial, Grade, Orifice};
 
 const N: usize = 20000;
 

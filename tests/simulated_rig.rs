@@ -1,7 +1,6 @@
 //! The simulated rig obeys the physics it stands for.
 
-use spoolproof::air::{CRITICAL_FLOW, GAS_CONSTANT, mass_flow, opening_ratio};
-use spoolproof::leak::Land;
+use spoolproof::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, mass_flow, opening_ratio};
 use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use spoolproof::rig::Valve;
 use spoolproof::rig::simulated::{Chance, Fault, Load, Settings, SimulatedRig};
@@ -253,9 +252,9 @@ fn a_clearance_passes_what_the_assessment_takes_for_one() {
         let out = rig.settings().inlet.area_at(rig.position(Valve::Inlet)) * gauge * CRITICAL_FLOW / thermal;
         let bleed = rig.settings().bleed.area_at(rig.position(Valve::Bleed));
         let through = out - mass_flow(bleed, room, gauge, temperature).expect("sound numbers");
-        let land = Land::new(bore, land, eccentricity).expect("a usual land");
-        let found =
-            spoolproof::leak::clearance(&land, through, room, gauge, temperature).expect("a thin gap");
+        let settings = rig.settings();
+        let way = Clearance::new(bore, land, eccentricity, settings.barometer, settings.temperature);
+        let found = way.of_flow(through, gauge).expect("a thin gap");
         assert!((found / length(clearance).si() - 1.0).abs() < 1e-6, "{found} for {clearance} thou");
     }
 }

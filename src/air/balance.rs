@@ -14,29 +14,35 @@ use super::{CRITICAL_FLOW, CRITICAL_RATIO, GAMMA};
 const EXPONENT: f64 = (GAMMA - 1.0) / GAMMA;
 const FACTOR: f64 = 2.0 * GAMMA / (GAMMA - 1.0);
 
-/// Returns g, the openings that let air in over the sonic inlet valve, at a depth (vacuum over barometer).
+/// The openings that let air into a rig, over its sonic inlet valve, at one depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Opening {
+    /// g(x): bleed and circuit over the inlet valve.
+    pub ratio: f64,
+    /// dg/dx, positive; the depth falls as x rises.
+    pub slope: f64,
+}
+
+/// Returns the openings at a depth (vacuum over barometer).
 ///
-/// It grows without bound as the depth goes to 0; the depth lies above 0 and below 1, and elsewhere there is no answer.
+/// They grow without bound as the depth goes to 0; the depth lies above 0 and below 1, and elsewhere there is no answer.
+pub fn opening(depth: f64) -> Option<Opening> {
+    let ratio = (depth > 0.0 && depth < 1.0).then_some(1.0 - depth)?;
+    if ratio <= CRITICAL_RATIO {
+        return Some(Opening { ratio, slope: 1.0 });
+    }
+    // y - 1, without cancellation at small depths.
+    let rise = expm1(-EXPONENT * log1p(-depth));
+    let opening = CRITICAL_FLOW / (FACTOR * (1.0 + rise) * rise).sqrt();
+    Some(Opening { ratio: opening, slope: opening * EXPONENT * (1.0 + 2.0 * rise) / (2.0 * ratio * rise) })
+}
+
+/// Returns g, the [`Opening::ratio`] at a depth.
 pub fn opening_ratio(depth: f64) -> Option<f64> {
-    let ratio = in_domain(depth)?;
-    if ratio <= CRITICAL_RATIO {
-        return Some(ratio);
-    }
-    let rise = rise(depth);
-    Some(CRITICAL_FLOW / (FACTOR * (1.0 + rise) * rise).sqrt())
+    opening(depth).map(|opening| opening.ratio)
 }
 
-/// Returns dg/dx, the slope of [`opening_ratio`] over the pressure ratio x = 1 - depth; always positive.
-pub fn opening_slope(depth: f64) -> Option<f64> {
-    let ratio = in_domain(depth)?;
-    if ratio <= CRITICAL_RATIO {
-        return Some(1.0);
-    }
-    let rise = rise(depth);
-    opening_ratio(depth).map(|g| g * EXPONENT * (1.0 + 2.0 * rise) / (2.0 * ratio * rise))
-}
-
-/// Returns the depth at which [`opening_ratio`] has this value, which must be positive.
+/// Returns the depth at which the openings have this ratio, which must be positive.
 pub fn depth_at(opening_ratio: f64) -> Option<f64> {
     if !(opening_ratio > 0.0 && opening_ratio.is_finite()) {
         return None;
@@ -48,13 +54,4 @@ pub fn depth_at(opening_ratio: f64) -> Option<f64> {
     let q = 4.0 / FACTOR * quotient * quotient;
     let rise = q / (2.0 * ((1.0 + q).sqrt() + 1.0));
     Some(-expm1(-log1p(rise) / EXPONENT))
-}
-
-fn in_domain(depth: f64) -> Option<f64> {
-    (depth > 0.0 && depth < 1.0).then_some(1.0 - depth)
-}
-
-/// y - 1, without cancellation at small depths.
-fn rise(depth: f64) -> f64 {
-    expm1(-EXPONENT * log1p(-depth))
 }

@@ -24,7 +24,8 @@ impl ChosenRecords {
     }
 }
 
-fn path(shop: &Shop, named: &Path) -> Result<PathBuf, Failure> {
+/// Finds a record by its session or its file.
+pub(super) fn path(shop: &Shop, named: &Path) -> Result<PathBuf, Failure> {
     if named.is_file() {
         return Ok(named.to_owned());
     }

@@ -3,6 +3,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, find, program};
+use super::gauge::GaugeArguments;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, resume, walk};
 use crate::console::Screen;
@@ -34,6 +35,8 @@ pub(super) struct Guide {
     /// Take answers from a file first, one a line; # begins a comment
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
+    #[command(flatten)]
+    gauge: GaugeArguments,
 }
 
 impl Guide {
@@ -63,7 +66,10 @@ impl Guide {
             }
             begin(&shop, program, Some(&named), Mode::Bench, plan)?
         };
-        let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
+        let mut person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
+        if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
+            person = person.with_needle(needle);
+        }
         walk(shop, begun, Box::new(person))
     }
 }

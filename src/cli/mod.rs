@@ -1,69 +1,25 @@
 //! The command line: one small file a command, each parses, calls, prints and gives an exit status.
 
+mod air;
 mod amend;
 mod arguments;
+mod calibrate;
 mod chosen_records;
+mod command_line;
 mod completions;
+mod gauge;
 mod guide;
 mod log;
+mod quantities;
 mod records;
 mod records_audit;
+mod records_export;
+mod records_report;
 mod rehearse;
+mod rig;
+mod rig_dialogue;
+mod rig_file;
 mod status;
 mod walking;
 
-use clap::{Parser, Subcommand};
-
-use status::Status;
-
-/// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
-///
-/// Suction, solvents, compressed air, hot oil, springs and lifted vehicles can hurt. What the unit's service
-/// information, local codes and a licensed technician say goes before anything that this program says.
-#[derive(Debug, Parser)]
-#[command(name = "spoolproof", version, max_term_width = 100)]
-pub(crate) struct Cli {
-    /// What to do.
-    #[command(subcommand)]
-    command: Command,
-    /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
-    #[arg(long, global = true, value_name = "DIR", env = "SPOOLPROOF_SHOP")]
-    shop: Option<std::path::PathBuf>,
-}
-
-#[derive(Debug, Subcommand)]
-enum Command {
-    /// Walk through a procedure at the bench and leave a record
-    Guide(guide::Guide),
-    /// Correct answers of a finished session in a new record; the old one stays
-    Amend(amend::Amend),
-    /// Walk through a procedure on a simulated rig; nothing enters the shop's records
-    Rehearse(rehearse::Rehearse),
-    /// List, show and check what sessions have left
-    Records(records::Records),
-    /// Print a completion script for a shell
-    Completions(completions::Completions),
-}
-
-impl Cli {
-    /// Parses the program's arguments and runs the command.
-    pub(crate) fn run() -> std::process::ExitCode {
-        let cli = match Cli::try_parse() {
-            Ok(cli) => cli,
-            Err(error) => {
-                // Help and version are printed the same way, and are no error.
-                let _ = error.print();
-                return if error.use_stderr() { Status::Wrong } else { Status::Done }.into();
-            }
-        };
-        let shop = arguments::ShopFolder(cli.shop);
-        let done = match cli.command {
-            Command::Guide(guide) => guide.run(&shop),
-            Command::Amend(amend) => amend.run(&shop),
-            Command::Rehearse(rehearse) => rehearse.run(&shop),
-            Command::Records(records) => records.run(&shop),
-            Command::Completions(completions) => completions.run(),
-        };
-        done.unwrap_or_else(|failure| failure.report()).into()
-    }
-}
+pub(crate) use command_line::Cli;

@@ -3,6 +3,8 @@ use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
 use super::records_audit::RecordsAudit;
+use super::records_export::RecordsExport;
+use super::records_report::RecordsReport;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Record, Shop, StoreError, read};
@@ -33,6 +35,10 @@ enum RecordsCommand {
     },
     /// Work every number of records out again and say what differs
     Audit(RecordsAudit),
+    /// Tell a record in words, for the customer and the file
+    Report(RecordsReport),
+    /// Write readings as a table for spreadsheets and notebooks
+    Export(RecordsExport),
 }
 
 impl Records {
@@ -42,6 +48,8 @@ impl Records {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { session, json } => show(&shop, session, json),
             RecordsCommand::Audit(audit) => audit.run(&shop),
+            RecordsCommand::Report(report) => report.run(&shop),
+            RecordsCommand::Export(export) => export.run(&shop),
         }
     }
 }

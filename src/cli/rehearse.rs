@@ -11,7 +11,6 @@ use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
-use crate::rig::targets;
 use crate::session::Person;
 
 /// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
@@ -41,9 +40,7 @@ impl Rehearse {
         let program = program(&self.procedure)?;
         let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
-        let settings = Settings::default();
-        let (plugged, through) = targets(settings.barometer);
-        let rig = SimulatedRig::calibrated(self.seed, settings, plugged, through);
+        let rig = SimulatedRig::new(self.seed, Settings::default());
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
         let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
         walk(shop, begun, Box::new(technician))

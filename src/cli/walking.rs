@@ -5,15 +5,19 @@ use std::path::{Path, PathBuf};
 use jiff::{Timestamp, Unit};
 
 use super::arguments::{compile, source};
+use super::rig_file;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive, mark_interrupts};
-use crate::leak::DEFAULT_CONFIDENCE;
+use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
 use crate::record::{Mode, Opening, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read};
+use crate::rig::Calibration;
+use crate::rig::coaching::Goal;
+use crate::rig::profile::{Job, Profile};
 use crate::session::{
-    Chain, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files, screens,
-    sweep,
+    Chain, Changes, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files,
+    screens, sweep,
 };
 
 /// A session that is ready to be walked.
@@ -24,6 +28,8 @@ pub(super) struct Begun {
     pub(super) opening: Opening,
     /// The procedure as it is now, where it has changed since the session began.
     pub(super) changed: Option<ProcedureIdentity>,
+    /// The rig's parts as they are now, where they have changed since the session began.
+    pub(super) other_rig: Option<RigParts>,
     /// Its journal.
     pub(super) journal: Journal,
 }
@@ -40,6 +46,10 @@ pub(super) fn begin(
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
     let prices = prices(shop, &program)?;
+    let profile = rig_file::read(shop)?;
+    if let (Some(profile), Mode::Bench) = (&profile, mode) {
+        fit_for_the_job(profile, identity.oil.as_ref())?;
+    }
     sweep(shop).map_err(unusable)?;
     let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
@@ -53,13 +63,32 @@ pub(super) fn begin(
         mode,
         program: env!("CARGO_PKG_VERSION").to_owned(),
         procedure: identity,
-        rig: RigParts::USUAL,
+        rig: profile.as_ref().map(rig_file::parts).unwrap_or_default(),
         confidence: DEFAULT_CONFIDENCE,
         plan,
         prices,
         amends: None,
     };
-    Ok(Begun { program, opening, changed: None, journal })
+    Ok(Begun { program, opening, changed: None, other_rig: None, journal })
+}
+
+/// Refuses a rig that must not be used before it is put right; says what else is to be said of its parts.
+fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Failure> {
+    let goal = Goal::usual(Calibration::standard().barometer()).map_err(Failure::wrong)?;
+    let concerns = profile.concerns(&Job { goal, line_pressure: oil.map(|oil| oil.pressure()) });
+    let mut screen = Screen::stderr();
+    for concern in concerns.iter().filter(|concern| !concern.is_grave()) {
+        screen.item("rig: ", &concern.to_string());
+    }
+    let grave: Vec<_> =
+        concerns.iter().filter(|concern| concern.is_grave()).map(ToString::to_string).collect();
+    if grave.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::not_in_order(format!(
+        "The rig is not fit for this:\n{}\nPut it right, and say so with: spoolproof rig set",
+        grave.join("\n")
+    )))
 }
 
 fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
@@ -69,6 +98,7 @@ fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
         title: title.title,
         unit: title.unit,
         version: title.version,
+        sets_rig: program.sets_rig,
         oil: title.oil,
         files: program.source.digests(),
     })
@@ -121,14 +151,23 @@ pub(super) fn resume(
     let used = journal.procedure().unwrap_or(&opening.procedure).clone();
     let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
+    let parts = rig_file::read(shop)?.as_ref().map(rig_file::parts);
+    let other_rig =
+        parts.filter(|parts| opening.mode == Mode::Bench && *parts != journal.rig().unwrap_or(opening.rig));
+    if other_rig.is_some() {
+        screen.paragraph(
+            screens::INDENT,
+            "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
+        );
+    }
     let current = origin.filter(|_| !as_begun).and_then(|origin| source(&origin).ok());
     match current.filter(|current| current.digests() != used.files) {
-        None => Ok(Begun { program: compile(kept)?, opening: *opening, changed: None, journal }),
+        None => Ok(Begun { program: compile(kept)?, opening: *opening, changed: None, other_rig, journal }),
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
             let changed = Some(identity(&program)?);
-            Ok(Begun { program, opening: *opening, changed, journal })
+            Ok(Begun { program, opening: *opening, changed, other_rig, journal })
         }
     }
 }
@@ -159,13 +198,21 @@ pub(super) fn input(answers: Option<&Path>) -> Result<Box<dyn Input>, Failure> {
 
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changed, journal } = begun;
+    let Begun { program, opening, changed, other_rig, journal } = begun;
     let mut screen = Screen::stdout();
     screens::opened(&mut screen, &opening, !journal.events().is_empty());
     let name = opening.session.clone();
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
-    let session = Session::new(shop.clone(), opening, changed, journal, live, now, &UNITS[0])
-        .map_err(Failure::wrong)?;
+    let session = Session::new(
+        shop.clone(),
+        opening,
+        Changes { procedure: changed, rig: other_rig },
+        journal,
+        live,
+        now,
+        &UNITS[0],
+    )
+    .map_err(Failure::wrong)?;
     let ended = session.run(&program).map_err(|error| not_stored(&mut screen, &name, error))?;
     tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {

@@ -11,6 +11,11 @@ pub fn mark_interrupts() -> Result<(), ctrlc::Error> {
     ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed))
 }
 
+/// Returns whether Ctrl-C was pressed, and forgets that it was.
+pub fn take_interrupt() -> bool {
+    INTERRUPTED.swap(false, Ordering::Relaxed)
+}
+
 /// Returns whether Ctrl-C was pressed.
 pub fn is_interrupted() -> bool {
     INTERRUPTED.load(Ordering::Relaxed)

@@ -6,6 +6,6 @@ mod progress;
 mod screen;
 
 pub use clean::{clean, hidden};
-pub use interrupt::{is_interrupted, mark_interrupts};
+pub use interrupt::{is_interrupted, mark_interrupts, take_interrupt};
 pub use progress::Progress;
 pub use screen::{Screen, is_interactive};

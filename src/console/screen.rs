@@ -10,6 +10,8 @@ pub struct Screen {
     out: Box<dyn Write>,
     width: usize,
     unicode: bool,
+    /// Whether a line can be written over.
+    is_terminal: bool,
     gone: bool,
 }
 
@@ -21,18 +23,19 @@ impl Screen {
             out: Box::new(io::stdout()),
             width: width.clamp(20, 100),
             unicode: locale_is_utf8(),
+            is_terminal: io::stdout().is_terminal(),
             gone: false,
         }
     }
 
     /// Makes a screen on standard error, for messages that must not mix with output.
     pub fn stderr() -> Screen {
-        Screen { out: Box::new(io::stderr()), ..Screen::stdout() }
+        Screen { out: Box::new(io::stderr()), is_terminal: io::stderr().is_terminal(), ..Screen::stdout() }
     }
 
     /// Makes a screen of a given width on any writer.
     pub fn new(out: Box<dyn Write>, width: usize) -> Screen {
-        Screen { out, width, unicode: true, gone: false }
+        Screen { out, width, unicode: true, is_terminal: false, gone: false }
     }
 
     /// Returns the width in columns.
@@ -79,8 +82,12 @@ impl Screen {
         self.gone |= self.out.flush().is_err();
     }
 
-    /// Shows a text in place of the line that the cursor is on; an empty one clears it.
+    /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal shows it: a
+    /// transcript has no line that is written over.
     pub fn replace_line(&mut self, text: &str) {
+        if !self.is_terminal {
+            return;
+        }
         let text = clean(text);
         let shown: String = text.chars().take(self.width.saturating_sub(1)).collect();
         // Return, clear to the end of the line: ECMA-48.

@@ -106,11 +106,14 @@ impl Budget {
             self.coefficient_pa,
             self.orifice_pa,
         ];
-        let largest = rectangular.into_iter().fold(0.0, f64::max);
-        let normal = [self.repeatability_pa, self.calibration_pa, self.barometer_pa];
-        let variance =
-            rectangular.into_iter().chain(normal).map(|term| term * term).sum::<f64>() - largest * largest;
-        Spread { normal: variance.max(0.0).sqrt(), rectangle: largest * ROOT_3 }
+        let square = |term: f64| term * term;
+        let (mut largest, mut sum) = (0.0, 0.0);
+        for term in rectangular {
+            sum += square(term);
+            largest = f64::max(largest, term);
+        }
+        sum += square(self.repeatability_pa) + square(self.calibration_pa) + square(self.barometer_pa);
+        Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
     }
 
     /// Returns the standard uncertainty from one source.

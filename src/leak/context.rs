@@ -2,8 +2,10 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use crate::air::Clearance;
 use crate::oil::{Oil, OilError};
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
+use crate::rig::Calibration;
 
 /// A land of a valve in its bore, whose clearance may be what leaks.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -123,6 +125,12 @@ impl Land {
     /// Returns the eccentricity: 0 centred, 1 touching.
     pub fn eccentricity(&self) -> f64 {
         self.eccentricity
+    }
+
+    /// Returns the land's clearance as a way for the air of a calibrated rig.
+    pub fn clearance(&self, calibration: &Calibration) -> Clearance {
+        let (room, temperature) = (calibration.barometer(), calibration.temperature());
+        Clearance::new(self.diameter, self.length, self.eccentricity, room, temperature)
     }
 }
 

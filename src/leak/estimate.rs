@@ -13,6 +13,11 @@ pub struct Estimate {
 }
 
 impl Estimate {
+    /// A value with ends that rounding may have put on its wrong side.
+    pub(super) fn of(value: f64, low: f64, high: f64) -> Estimate {
+        Estimate { value, low: low.min(value), high: high.max(value) }
+    }
+
     /// Returns the estimate multiplied by a factor that is not negative.
     pub fn scaled(self, factor: f64) -> Estimate {
         self.map(|figure| figure * factor)

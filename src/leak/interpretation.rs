@@ -2,7 +2,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::Estimate;
+use super::{Estimate, OutOfDomain};
 
 /// A figure that a leak means, with the assumption that it rests on; or why there is none.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -36,20 +36,6 @@ pub enum Assumption {
     OilThroughHole,
 }
 
-/// Why an interpretation gives no number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum OutOfDomain {
-    /// More air than any clearance of the land would pass below a tenth of the bore.
-    NotAThinGap,
-    /// The flow in the gap would be turbulent: Reynolds number over 2000.
-    Turbulent,
-    /// The gap is so wide for its length that its entrance counts: length below ten clearances.
-    ShortLand,
-    /// The gap is so narrow that air no longer slips but flies: Knudsen number over 0.1.
-    Rarefied,
-}
-
 impl Interpretation {
     /// Returns the interpretation with its figure multiplied by a factor that is not negative.
     pub fn scaled(self, factor: f64) -> Interpretation {
@@ -77,23 +63,6 @@ impl fmt::Display for Assumption {
             Assumption::OilThroughClearance => "if oil takes the clearance of the land, in laminar flow",
             Assumption::OilThroughGap => "if the leak is one narrow gap, in laminar flow",
             Assumption::OilThroughHole => "if the leak is one hole like the test orifice, in turbulent flow",
-        })
-    }
-}
-
-impl fmt::Display for OutOfDomain {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            OutOfDomain::NotAThinGap => {
-                "no clearance of this land would pass so much air; something else is open"
-            }
-            OutOfDomain::Turbulent => "the flow would be turbulent, so no clearance can be told from it",
-            OutOfDomain::ShortLand => {
-                "the gap would be too wide for so short a land, so no clearance can be told from it"
-            }
-            OutOfDomain::Rarefied => {
-                "the gap would be too narrow for air to flow as a gas, so no clearance can be told"
-            }
         })
     }
 }

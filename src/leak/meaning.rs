@@ -1,25 +1,17 @@
 //! What a leak means as a clearance and in oil.
 
-use super::assess::Propagation;
-use super::clearance::{clearance, solve};
+use super::propagation::Propagation;
 use super::scale::{Scale, joined};
-use super::{Assumption, Context, Estimate, Interpretation, OutOfDomain};
-use crate::air::{self, GAS_CONSTANT};
-use crate::oil::{annulus_flow, eccentricity_factor, hole_flow};
-use crate::quantity::Pressure;
-use crate::rig::ReadingError;
+use super::{Assumption, Context, Estimate, Interpretation, Land, OilState, OutOfDomain};
+use crate::air::{self, GAS_CONSTANT, eccentricity_factor};
+use crate::oil::{annulus_flow, hole_flow};
+use crate::rig::{OperatingPoint, ReadingError};
 
 /// A leak, with what is known of its circuit.
 pub(super) struct Meaning<'a> {
     pub(super) propagation: &'a Propagation<'a>,
     pub(super) scale: &'a Scale,
     pub(super) context: &'a Context,
-}
-
-/// Keeps a failure of the reading apart from a relation that does not hold.
-enum Failure {
-    Reading(ReadingError),
-    Outside(OutOfDomain),
 }
 
 impl Meaning<'_> {
@@ -31,32 +23,42 @@ impl Meaning<'_> {
         self.propagation.calibration.temperature().si()
     }
 
-    /// A figure that depends on the air flow over P^2 - p^2 before all else.
-    fn of_gap(
-        &self,
-        relation: impl Fn(Pressure) -> Result<f64, Failure>,
-        assumption: Assumption,
-    ) -> Result<Interpretation, ReadingError> {
-        let gap = self.propagation.calibration.gap_sensitivity(self.propagation.mean)?;
-        match self.propagation.through(&gap, self.scale.coefficient, self.scale.bore, relation) {
-            Ok(estimate) => Ok(Interpretation::Value { estimate, assumption }),
-            Err(Failure::Outside(why)) => Ok(Interpretation::OutOfDomain { why }),
-            Err(Failure::Reading(error)) => Err(error),
-        }
+    /// Air through the leak in kg/s and the absolute pressure at the gauge in Pa.
+    fn flow(&self, point: &OperatingPoint) -> (f64, f64) {
+        (point.flow() * self.propagation.flow_unit(), point.ratio() * self.room())
     }
 
-    /// The clearance of the land, where there is one. Its domain is checked at the best value; the ends of the interval
-    /// need only a solution.
+    /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else.
+    fn ends(&self) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
+        let gap = self.propagation.point.gap_sensitivity();
+        self.propagation.ends(&gap, self.scale.coefficient, self.scale.bore)
+    }
+
+    /// The clearance of the land, where there is one.
     pub(super) fn clearance(&self) -> Result<Option<Interpretation>, ReadingError> {
         let Some(land) = &self.context.land else { return Ok(None) };
-        let relation = |reading: Pressure| {
-            let flow = self.propagation.flow_at(reading).map_err(Failure::Reading)?;
-            let best = reading == self.propagation.mean;
-            let method = if best { clearance } else { solve };
-            method(land, flow, self.room(), self.room() - reading.si(), self.temperature())
-                .map_err(Failure::Outside)
+        let (shallow, deep) = self.ends()?;
+        Ok(Some(match self.clearances(land, &deep, &shallow) {
+            Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OneLand },
+            Err(why) => Interpretation::OutOfDomain { why },
+        }))
+    }
+
+    /// The domain is checked at the best value; the ends of the interval need only a solution.
+    fn clearances(
+        &self,
+        land: &Land,
+        least: &OperatingPoint,
+        most: &OperatingPoint,
+    ) -> Result<Estimate, OutOfDomain> {
+        let calibration = self.propagation.calibration;
+        let gap = land.clearance(calibration);
+        let end = |point: &OperatingPoint| {
+            let (flow, gauge) = self.flow(point);
+            gap.solve(flow, gauge)
         };
-        self.of_gap(relation, Assumption::OneLand).map(Some)
+        let (flow, gauge) = self.flow(&self.propagation.point);
+        Ok(Estimate::of(gap.of_flow(flow, gauge)?, end(least)?, end(most)?))
     }
 
     /// Oil through the clearance of the land, or through a gap of any shape where no land is given.
@@ -65,48 +67,39 @@ impl Meaning<'_> {
         clearance: Option<Interpretation>,
     ) -> Result<Option<Interpretation>, ReadingError> {
         let Some(oil) = &self.context.oil else { return Ok(None) };
-        let (viscosity, pressure) = (oil.viscosity(), oil.pressure().si());
-        let Some((land, clearance)) = self.context.land.zip(clearance) else {
-            // The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
-            let (room, temperature) = (self.room(), self.temperature());
-            let factor =
-                2.0 * air::viscosity(temperature) * GAS_CONSTANT * temperature * pressure / viscosity;
-            let relation = |reading: Pressure| {
-                let flow = self.propagation.flow_at(reading).map_err(Failure::Reading)?;
-                Ok(factor * flow / (reading.si() * (2.0 * room - reading.si())))
-            };
-            return self.of_gap(relation, Assumption::OilThroughGap).map(Some);
+        match self.context.land.zip(clearance) {
+            Some((land, clearance)) => Ok(Some(through_clearance(oil, &land, clearance))),
+            None => self.through_gap(oil).map(Some),
+        }
+    }
+
+    /// The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
+    fn through_gap(&self, oil: &OilState) -> Result<Interpretation, ReadingError> {
+        let (room, temperature) = (self.room(), self.temperature());
+        let factor = 2.0 * air::viscosity(temperature) * GAS_CONSTANT * temperature * oil.pressure().si()
+            / oil.viscosity();
+        let loss = |point: &OperatingPoint| {
+            let (flow, gauge) = self.flow(point);
+            factor * flow / ((room - gauge) * (room + gauge))
         };
-        let (bore, length) = (land.diameter().si(), land.length().si());
-        let flow = |clearance: f64| {
-            annulus_flow(bore, clearance, length, pressure, viscosity)
-                .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
-        };
-        Ok(Some(match clearance {
-            outside @ Interpretation::OutOfDomain { .. } => outside,
-            Interpretation::Value { estimate, .. } => match estimate.try_map(flow) {
-                Some(estimate) => {
-                    Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance }
-                }
-                None => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
-            },
-        }))
+        let (shallow, deep) = self.ends()?;
+        let estimate = Estimate::of(loss(&self.propagation.point), loss(&deep), loss(&shallow));
+        Ok(Interpretation::Value { estimate, assumption: Assumption::OilThroughGap })
     }
 
     /// Oil through a hole of the test orifice's kind, with its coefficient for liquids.
     pub(super) fn oil_hole(&self) -> Result<Option<Interpretation>, ReadingError> {
         let Some(oil) = &self.context.oil else { return Ok(None) };
-        let calibration = self.propagation.calibration;
-        let orifice = calibration.orifice();
+        let orifice = self.propagation.calibration.orifice();
         let effective_area = orifice.kind().coefficient(1.0) * orifice.area();
         let Some(one) = hole_flow(effective_area, oil.pressure().si(), oil.density()) else {
             return Ok(None);
         };
-        let leak = calibration.leak_sensitivity(self.propagation.mean)?;
+        let leak = self.propagation.point.leak_sensitivity();
         let coefficient = joined(self.scale.change, self.scale.liquid);
-        let estimate: Estimate = self
+        let estimate = self
             .propagation
-            .through(&leak, coefficient, self.scale.bore, |reading| calibration.leak_at(reading))?
+            .through(&leak, coefficient, self.scale.bore, |point| point.leak())?
             .scaled(one.si());
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
     }
@@ -115,5 +108,18 @@ impl Meaning<'_> {
     pub(super) fn pump_share(&self, loss: Option<Interpretation>) -> Option<Interpretation> {
         let delivery = self.context.oil?.pump_delivery()?;
         Some(loss?.scaled(1.0 / delivery.si()))
+    }
+}
+
+fn through_clearance(oil: &OilState, land: &Land, clearance: Interpretation) -> Interpretation {
+    let Interpretation::Value { estimate, .. } = clearance else { return clearance };
+    let flow = |clearance: f64| {
+        let (bore, length) = (land.diameter().si(), land.length().si());
+        annulus_flow(bore, clearance, length, oil.pressure().si(), oil.viscosity())
+            .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
+    };
+    match estimate.try_map(flow) {
+        Some(estimate) => Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance },
+        None => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
     }
 }

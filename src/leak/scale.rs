@@ -1,5 +1,4 @@
 use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
-use crate::quantity::Pressure;
 use crate::rig::{Calibration, OrificeKind};
 
 /// Limits of the relative errors, either way, that a test orifice puts on the scale of what is measured with it.
@@ -17,16 +16,14 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    pub(super) fn new(calibration: &Calibration, reading: Pressure) -> Scale {
+    /// The limits for figures taken at a pressure ratio.
+    pub(super) fn new(calibration: &Calibration, ratio: f64) -> Scale {
         let orifice = calibration.orifice();
         let bore = 2.0 * orifice.tolerance().si() / orifice.diameter().si();
-        let through = calibration.ratio(calibration.through());
+        let through = calibration.through_ratio();
         // The change is none at the through point and whole where the flow is sonic.
-        let share = |ratio: f64| {
-            let whole = through - CRITICAL_RATIO;
-            if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) }
-        };
-        let share = share(calibration.ratio(reading));
+        let whole = through - CRITICAL_RATIO;
+        let share = if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) };
         let plug = PLUG_LIMIT / PLUG_COEFFICIENT;
         match orifice.kind() {
             OrificeKind::Plug => Scale {

@@ -2,13 +2,6 @@ use std::f64::consts::PI;
 
 use crate::quantity::VolumeFlow;
 
-/// Returns how much more an eccentric annulus lets through than a centred one: 1 + 1.5 e^2, e from 0 to 1.
-///
-/// 2.5 when touching. The mean of (1 + e cos t)^3 over the circle.
-pub fn eccentricity_factor(eccentricity: f64) -> f64 {
-    1.0 + 1.5 * eccentricity * eccentricity
-}
-
 /// Returns the laminar flow of a liquid through a centred annulus: pi (D - c) c^3 dp / (12 mu L).
 ///
 /// Bore, clearance and length in m, pressure drop in Pa, dynamic viscosity in Pa s. M. G. Rabie, Fluid Power

@@ -4,6 +4,6 @@ mod annulus;
 mod fluid;
 mod walther;
 
-pub use annulus::{annulus_flow, eccentricity_factor, hole_flow};
+pub use annulus::{annulus_flow, hole_flow};
 pub use fluid::{Oil, OilError, TYPICAL_DENSITY};
 pub use walther::{ViscosityPoint, Walther, WaltherError};

@@ -1,5 +1,5 @@
 use crate::leak::Verdict;
-use crate::record::{Answer, Circuit, Outcome, Question, Told};
+use crate::record::{Answer, Check, Circuit, Outcome, Question, Told};
 use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
@@ -14,8 +14,24 @@ pub trait Desk {
     /// What was said instead of an answer.
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside>;
 
+    /// Says what the rig needs before the test of this circuit, or before the end where none is named.
+    fn duty(&mut self, _before: Option<&str>) -> Duty {
+        Duty::None
+    }
+
     /// Shows what follows from the answers; nothing that a script could see depends on it.
     fn show(&mut self, shown: &Shown<'_>);
+}
+
+/// What a rig needs before it is read on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Duty {
+    /// Nothing.
+    None,
+    /// A look at both points, to see whether it has drifted.
+    Check,
+    /// A new calibration, because it has.
+    Calibrate,
 }
 
 /// What is said at a desk instead of an answer.
@@ -42,7 +58,7 @@ pub struct Place {
     pub circuit: Option<Circuit>,
     /// Circuits whose test has ended.
     pub n_tested: usize,
-    /// Calls of `circuit` in the script: how many circuits there are where none is made in a loop.
+    /// How many circuits there are to expect.
     pub n_circuits: usize,
 }
 
@@ -58,6 +74,12 @@ pub enum Shown<'a> {
     },
     /// The rig is set, and what its two points say.
     Calibrated(&'a Calibration),
+    /// Why the next step of a calibration is what it is.
+    Coached(&'a str),
+    /// Both points of the rig were looked at.
+    Checked(&'a Check),
+    /// The rig has drifted, and these circuits are tested again.
+    Drifted(&'a [String]),
     /// What the takes of one reading mean.
     Judged {
         /// The circuit.

@@ -1,6 +1,8 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde::Serialize;
 
+use super::mended::Mended;
+
 /// Something wrong with a procedure: where, what was found, and what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Diagnostic {
@@ -39,6 +41,13 @@ impl Diagnostic {
     pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
         self.help = Some(help.into());
         self
+    }
+
+    /// Puts the column of a place in a mended text back to where it is in the author's.
+    pub(super) fn set_column(&mut self, mended: &Mended) {
+        if let (Some(line), Some(column)) = (self.line, self.column) {
+            self.column = Some(mended.original_column(line, column));
+        }
     }
 
     /// Renders the diagnostic with the source line and a caret under the word.

@@ -99,12 +99,12 @@ impl<'a> Fields<'a> {
 
 /// Returns whether the description of a word may have this key.
 pub(super) fn knows(word: &str, key: &str) -> bool {
-    keys_of(word).iter().any(|(known, _)| *known == key)
+    keys_of(word).iter().any(|known| known.name == key)
 }
 
 /// Says that a key is not known, and which one may have been meant.
 pub(super) fn unknown_key(word: &str, key: &str) -> Mistake {
-    let known: Vec<_> = keys_of(word).iter().map(|(known, _)| *known).collect();
+    let known: Vec<_> = keys_of(word).iter().map(|known| known.name).collect();
     match nearest(key, known.iter().copied()) {
         Some(near) => format!("{word} knows no key \"{key}\"; did you mean \"{near}\"?"),
         None => format!("{word} knows no key \"{key}\"; it knows {}", known.join(", ")),

@@ -4,9 +4,6 @@ use std::collections::HashMap;
 use rhai::module_resolvers::ModuleResolver;
 use rhai::{AST, Engine, EvalAltResult, Module, Position, Scope, Shared};
 
-use super::source::Import;
-use super::{Diagnostic, Source, imports};
-
 /// The modules of a procedure, all read and checked before it runs; there are no others.
 ///
 /// Each is made once, however often it is imported: a module that imports another twice, which imports another twice,
@@ -31,7 +28,7 @@ impl ModuleResolver for Modules {
         path: &str,
         position: Position,
     ) -> Result<Shared<Module>, Box<EvalAltResult>> {
-        let name = file_name(path);
+        let name = format!("{path}.rhai");
         if let Some(module) = self.made.borrow().get(&name) {
             return Ok(module.clone());
         }
@@ -42,48 +39,4 @@ impl ModuleResolver for Modules {
         self.made.borrow_mut().insert(name, module.clone());
         Ok(module)
     }
-}
-
-/// Checks that every import names a module of the procedure, and that none leads back to itself.
-pub(super) fn check(source: &Source) -> Vec<Diagnostic> {
-    let mut all = Vec::new();
-    for file in &source.files {
-        match imports(file) {
-            Ok(found) => all.extend(found),
-            Err(diagnostic) => return vec![diagnostic],
-        }
-    }
-    let missing = all.iter().filter(|import| source.file(&file_name(&import.path)).is_none());
-    let circular = all.iter().filter(|import| leads_to(&all, &file_name(&import.path), &import.file));
-    missing
-        .map(|import| import.diagnostic(format!("the procedure has no module \"{}\"", import.path)))
-        .chain(circular.map(|import| {
-            import
-                .diagnostic(format!("\"{}\" imports this file in turn, so neither can begin", import.path))
-                .help("put what both need into a third module")
-        }))
-        .collect()
-}
-
-/// Returns whether a file is another or imports it, directly or through others.
-fn leads_to(imports: &[Import], from: &str, to: &str) -> bool {
-    let mut seen = vec![from.to_owned()];
-    let mut next = 0;
-    while let Some(file) = seen.get(next).cloned() {
-        if file == to {
-            return true;
-        }
-        for import in imports.iter().filter(|import| import.file == file) {
-            let name = file_name(&import.path);
-            if !seen.contains(&name) {
-                seen.push(name);
-            }
-        }
-        next += 1;
-    }
-    false
-}
-
-fn file_name(path: &str) -> String {
-    format!("{path}.rhai")
 }

@@ -1,4 +1,4 @@
-use rhai::{EvalAltResult, Position};
+use rhai::{AST, EvalAltResult, Position};
 
 use super::contained::{FAULT, contained};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
@@ -12,6 +12,8 @@ use crate::record::Circuit;
 pub enum Stop {
     /// Something was said instead of an answer.
     Aside(Aside),
+    /// The rig has drifted.
+    Drifted,
     /// The script made a mistake.
     Broken(Box<Diagnostic>),
 }
@@ -46,6 +48,7 @@ impl Program {
         let host = Host::new(walk);
         self.evaluate(&host).map_err(|error| match halt_of(&error) {
             Some(Halt::Aside(aside)) => Stop::Aside(aside),
+            Some(Halt::Drifted) => Stop::Drifted,
             _ => Stop::Broken(Box::new(self.diagnose(&error))),
         })?;
         host.into_walk()
@@ -61,7 +64,7 @@ impl Program {
         match self.run(Walk::of_surveyor()) {
             Ok(walk) => Ok(walk.circuits().cloned().collect()),
             Err(Stop::Broken(diagnostic)) => Err(*diagnostic),
-            Err(Stop::Aside(_)) => Ok(Vec::new()),
+            Err(Stop::Aside(_) | Stop::Drifted) => Ok(Vec::new()),
         }
     }
 
@@ -78,9 +81,9 @@ impl Program {
         let mut inner = error;
         loop {
             inner = match inner {
-                EvalAltResult::ErrorInFunctionCall(_, source, next, _) => {
-                    if !source.is_empty() {
-                        file.clone_from(source);
+                EvalAltResult::ErrorInFunctionCall(function, source, next, _) => {
+                    if let Some(found) = self.file_of(function, source) {
+                        file = found;
                     }
                     next
                 }
@@ -96,6 +99,16 @@ impl Program {
             Some(help) => diagnostic.help(help),
             None => diagnostic,
         }
+    }
+
+    /// Returns the file that a function lies in. The engine tells the file that called it where the function is a
+    /// closure that was handed on, so that counts only where several files have a function of that name.
+    fn file_of(&self, function: &str, source: &str) -> Option<String> {
+        let has = |ast: &AST| ast.iter_functions().any(|known| known.name == function);
+        let files = self.source.files.iter().zip(&self.compiled).filter(|(_, ast)| has(ast));
+        let names: Vec<_> = files.map(|(file, _)| file.name.as_str()).collect();
+        let named = names.iter().find(|name| **name == source).or(names.first());
+        named.map(|name| (*name).to_owned())
     }
 }
 
@@ -117,6 +130,9 @@ fn message(error: &EvalAltResult) -> String {
         EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
         EvalAltResult::ErrorStackOverflow(_) => "a function calls itself too deeply".to_owned(),
         EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grows too large"),
+        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
+            "a closure that a module made can be called in that module only".to_owned()
+        }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => format!("nothing fits this call: {signature}"),
         EvalAltResult::ErrorMismatchDataType(wanted, found, _) => {
             format!("{wanted} is wanted here, found {found}")
@@ -140,6 +156,9 @@ fn help(error: &EvalAltResult) -> Option<&'static str> {
     match error {
         EvalAltResult::ErrorMismatchDataType(wanted, _, _) if wanted == "bool" => {
             Some("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading")
+        }
+        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
+            Some("make the closure here and let it call the module's function: |t| steps::walk(t)")
         }
         EvalAltResult::ErrorDotExpr(..) => Some("check what stands before the dot"),
         _ => None,

@@ -94,7 +94,7 @@ impl Source {
         let mut source = Source { id: stem.to_owned(), files: vec![first] };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
-            for import in super::imports(&source.files[index])? {
+            for import in super::imports_of(&source.files[index])? {
                 let name = module_file(&import)?;
                 if source.file(&name).is_some() {
                     continue;
@@ -120,6 +120,11 @@ impl Source {
     /// Returns the file of that name.
     pub fn file(&self, name: &str) -> Option<&SourceFile> {
         self.files.iter().find(|file| file.name == name)
+    }
+
+    /// Returns the place of a file in the order of the files; the last where there is none of that name.
+    pub(super) fn place(&self, name: &str) -> usize {
+        self.files.iter().position(|file| file.name == name).unwrap_or(self.files.len())
     }
 
     /// Returns the digests of all files, the procedure's own first.

@@ -1,12 +1,13 @@
 use std::collections::HashMap;
 
 use super::wording::{check_line, check_question, check_told};
-use super::{Aside, Desk, Place, Shown};
+use super::{Aside, Desk, Duty, Place, Shown};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, Takes, Told, Wants,
 };
+use crate::rig::Condition;
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
@@ -26,6 +27,8 @@ pub struct Title {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// The complaints that it is for.
+    pub symptoms: Vec<String>,
     /// What a replacement for the body costs.
     pub replacement: Option<f64>,
     /// Oil at working conditions.
@@ -42,6 +45,8 @@ pub enum Halt {
     Aside(Aside),
     /// The technician could not do something while a circuit was under test, so its test ends here.
     LeaveCircuit,
+    /// The rig has drifted since the readings before the last good check.
+    Drifted,
     /// The title is known, and no more was wanted.
     Titled,
     /// The script asks too much, or what can't be right here; the text says what.
@@ -52,6 +57,12 @@ impl From<Aside> for Halt {
     fn from(aside: Aside) -> Halt {
         Halt::Aside(aside)
     }
+}
+
+/// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
+pub fn check_words(before: Option<&str>, condition: Condition) -> String {
+    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
+    format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
 }
 
 /// How far the test of a circuit is.
@@ -195,7 +206,9 @@ impl Walk {
     pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
-            return Err(Halt::Mistake(format!("more than {MOST_TOLD} texts told in one session")));
+            return Err(Halt::Mistake(format!(
+                "the script says and describes too much: more than {MOST_TOLD} things in one session"
+            )));
         }
         let n_characters = check_told(&told).map_err(Halt::Mistake)?;
         self.give_out(n_characters)?;
@@ -234,6 +247,16 @@ impl Walk {
     /// A halt where nothing was answered.
     pub fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.put(Asker::Runner, words, wants)
+    }
+
+    /// Begins a calibration of the rig anew.
+    pub fn begin_calibration(&mut self) {
+        self.bench.begin_calibration();
+    }
+
+    /// Shows why the next step of a calibration is what it is.
+    pub fn show_reason(&mut self, reason: &str) {
+        self.desk.show(&Shown::Coached(reason));
     }
 
     /// Shows the calibration that the answers have just completed.
@@ -285,6 +308,7 @@ impl Walk {
             return Ok(false);
         }
         let circuit = circuit.clone();
+        self.keep_rig(Some(name))?;
         self.judged.clear();
         self.left = false;
         self.place.circuit = Some(circuit.clone());
@@ -340,7 +364,7 @@ impl Walk {
                 deepest_pa: calibration.plugged().si(),
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry } = self.ask(&words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
             }
             let outcome =
@@ -374,6 +398,30 @@ impl Walk {
             return Err(Halt::Mistake(format!("more than {MOST_TEXT} characters of text in one session")));
         }
         Ok(())
+    }
+
+    /// Does what the rig needs before a circuit, or before the end where none is named.
+    ///
+    /// # Errors
+    /// A halt where it has drifted, or nothing was answered.
+    pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        match self.desk.duty(before) {
+            Duty::None => Ok(()),
+            Duty::Calibrate => self.calibrate(),
+            Duty::Check => self.check_rig(before),
+        }
+    }
+
+    fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+        for condition in [Condition::Plugged, Condition::Through] {
+            let deepest_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+            let unit = self.vacuum_unit.symbol.to_owned();
+            let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
+            self.put(Asker::Runner, &check_words(before, condition), wants)?;
+        }
+        let Some(check) = self.bench.check() else { return Ok(()) };
+        self.desk.show(&Shown::Checked(&check));
+        if check.is_good { Ok(()) } else { Err(Halt::Drifted) }
     }
 
     fn under_test(&self) -> Option<String> {

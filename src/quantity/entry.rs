@@ -52,7 +52,7 @@ impl fmt::Display for EntryError {
                 write!(f, "\"{unit}\" is not a unit of {wanted}; known are {}", known(*wanted))
             }
             EntryError::WrongDimension { unit, found, wanted } => {
-                write!(f, "{unit} measures {found}, but {wanted} is asked for; use {}", known(*wanted))
+                write!(f, "\"{unit}\" measures {found}, but {wanted} is asked for; use {}", known(*wanted))
             }
         }
     }

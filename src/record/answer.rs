@@ -2,9 +2,10 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{HoseOn, Question, Wants};
+use super::{HoseOn, Question, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
 use crate::quantity::{Entry, Length, Pressure, Quantity, Unit};
+use crate::rig::gauge::Sample;
 
 /// What a desk answers to a question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -29,6 +30,14 @@ pub enum Answer {
     },
     /// A measured quantity or a reading of the gauge.
     Quantity {
+        /// The value as entered and in SI.
+        entry: Entry,
+        /// What a gauge that reads itself sent, where it offered the value.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        samples: Vec<Sample>,
+    },
+    /// A reading of the gauge with a valve at its stop, before the gauge showed what it should.
+    AtStop {
         /// The value as entered and in SI.
         entry: Entry,
     },
@@ -95,8 +104,15 @@ impl Question {
             Wants::Text | Wants::Technician => Answer::Text { text: text.to_owned() },
             Wants::Number { .. } | Wants::Reading { .. } => {
                 let Some(unit) = self.unit() else { return refuse("This question names no known unit.") };
+                if let Some(text) = text.strip_suffix("stop").filter(|_| self.has_stop()) {
+                    let entry = Entry::parse(text, unit).map_err(|error| Refusal(sentence(&error)))?;
+                    let answer = Answer::AtStop { entry };
+                    self.accepts(&answer)?;
+                    return Ok(answer);
+                }
                 Answer::Quantity {
                     entry: Entry::parse(text, unit).map_err(|error| Refusal(sentence(&error)))?,
+                    samples: Vec::new(),
                 }
             }
             Wants::Barometer => read_barometer(text)?,
@@ -120,16 +136,24 @@ impl Question {
             {
                 Ok(())
             }
-            (Wants::Number { .. }, Answer::Quantity { entry }) => match self.unit() {
+            (Wants::Number { .. }, Answer::Quantity { entry, .. }) => match self.unit() {
                 Some(unit) if unit.dimension == entry.dimension => Ok(()),
                 _ => refuse("The answer is in a unit of another kind of quantity."),
             },
-            (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry, .. }) => {
+                reading_fits(on, *deepest_pa, entry, self.unit())
+            }
+            (Wants::Reading { on, deepest_pa, .. }, Answer::AtStop { entry }) if self.has_stop() => {
                 reading_fits(on, *deepest_pa, entry, self.unit())
             }
             (_, Answer::Unable { .. }) => self.may_be_left(),
             _ => refuse("The answer is of another kind than the question."),
         }
+    }
+
+    /// Returns whether a valve may come to its stop here.
+    pub fn has_stop(&self) -> bool {
+        matches!(self.wants, Wants::Reading { on: HoseOn::Rig { step: RigStep::Set { .. } }, .. })
     }
 
     /// Checks whether a technician may say `cannot` here.
@@ -142,7 +166,7 @@ impl Question {
             Wants::Technician | Wants::Barometer => {
                 refuse("The record needs this. Park the session if you don't have it.")
             }
-            Wants::Reading { on: HoseOn::Plug | HoseOn::Orifice, .. } => refuse(
+            Wants::Reading { on: HoseOn::Rig { .. } | HoseOn::Check { .. }, .. } => refuse(
                 "Nothing can be judged on a rig that isn't set. Park the session and set the rig first.",
             ),
             Wants::Yes | Wants::Choice { .. } if self.circuit.is_none() => {
@@ -186,9 +210,10 @@ fn reading_fits(
             "A vacuum reading is not negative. Check the dial's zero with the hose open, then read again.",
         );
     }
-    if entry.si == 0.0 {
+    if entry.si == 0.0 && matches!(on, HoseOn::Circuit { .. }) {
         return refuse(
-            "No vacuum at all is no reading of a leak. Check that the pump runs, the inlet valve is open and the hose is on.",
+            "No vacuum at all is no reading of a leak. Check that the pump runs, the inlet valve is open and the hose is \
+             on.",
         );
     }
     if entry.si <= deepest_pa {
@@ -197,16 +222,11 @@ fn reading_fits(
     refuse(match on {
         HoseOn::Circuit { .. } => format!(
             "No circuit can read deeper than the plugged hose, which read {}. Read again; if it stays, the rig has \
-             moved: plug the hose, look, and calibrate again.",
+             moved: plug the hose, look, and set the rig again.",
             shown(deepest_pa)
         ),
-        HoseOn::Plug => format!(
+        HoseOn::Rig { .. } | HoseOn::Check { .. } => format!(
             "No vacuum is deeper than the barometer, {}. Read the dial again, and check its zero.",
-            shown(deepest_pa)
-        ),
-        HoseOn::Orifice => format!(
-            "The orifice lets air in, so it can't read deeper than the plugged hose, {}. Check that the orifice is \
-             clear and that the hose is on it.",
             shown(deepest_pa)
         ),
     })

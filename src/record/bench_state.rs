@@ -1,72 +1,196 @@
-use super::{Answer, HoseOn, Question, RigParts, Wants};
-use crate::air::Barometer;
-use crate::leak::{Bench, Context, Land, OilState};
+use std::fmt;
+
+use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
+use crate::air::{Barometer, BarometerSource};
+use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
-use crate::rig::{Calibration, CalibrationError};
+use crate::rig::coaching::{Coach, Coached, Goal, GoalError, Observation, Step};
+use crate::rig::{Calibration, CalibrationError, Condition};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
 pub const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
 
-/// What the runner's answers say about the bench: barometer and calibration in force.
+/// What the runner's answers say about the bench: the barometer, the calibration in force and the checks of it.
 ///
 /// The live session and the fold of its journal both go through this, so they cannot disagree.
 #[derive(Debug, Clone)]
 pub struct BenchState {
     rig: RigParts,
     oil: Option<OilState>,
-    barometer: Option<Barometer>,
-    plugged: Option<Pressure>,
-    bench: Option<Bench>,
     confidence: f64,
+    /// Whether a calibration proves pump, hose and plug as well.
+    is_thorough: bool,
+    barometer: Option<Barometer>,
+    observed: Vec<Observation>,
+    bench: Option<Bench>,
+    checked: Option<Pressure>,
+    check: Option<Check>,
+}
+
+/// A look at both points of the rig, with no valve turned since it was calibrated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Check {
+    /// The reading with the hose plugged.
+    pub plugged: Pressure,
+    /// The reading through the test orifice.
+    pub through: Pressure,
+    /// Whether both are where the calibration left them, within the tolerance.
+    pub is_good: bool,
+}
+
+/// Why an answer about the rig cannot be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BenchError {
+    /// The barometer allows no calibration.
+    Goal(GoalError),
+    /// The two readings are no calibration.
+    Calibration(CalibrationError),
+    /// A reading of the rig came before the barometer.
+    NoBarometer,
+}
+
+impl fmt::Display for BenchError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            BenchError::Goal(error) => error.fmt(f),
+            BenchError::Calibration(error) => error.fmt(f),
+            BenchError::NoBarometer => f.write_str("the barometer is asked before the rig is read"),
+        }
+    }
 }
 
 impl BenchState {
     /// Begins with the parts of the rig, the procedure's working conditions, and the probability that a verdict must
     /// reach.
     pub fn new(rig: RigParts, oil: Option<OilState>, confidence: f64) -> BenchState {
-        BenchState { rig, oil, barometer: None, plugged: None, bench: None, confidence }
+        BenchState {
+            rig,
+            oil,
+            confidence,
+            is_thorough: false,
+            barometer: None,
+            observed: Vec::new(),
+            bench: None,
+            checked: None,
+            check: None,
+        }
+    }
+
+    /// Makes calibrations prove pump, hose and plug on the way.
+    #[must_use]
+    pub fn thorough(self, is_thorough: bool) -> BenchState {
+        BenchState { is_thorough, ..self }
+    }
+
+    /// Begins a calibration anew; the one in force stays until the new one is complete.
+    pub fn begin_calibration(&mut self) {
+        self.observed.clear();
+    }
+
+    /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
+    /// measure nothing.
+    pub fn exact(oil: Option<OilState>) -> BenchState {
+        let rig = RigParts::USUAL;
+        let mut state = BenchState::new(rig, oil, DEFAULT_CONFIDENCE);
+        state.barometer = Barometer::new(BarometerSource::Standard).ok();
+        state.bench = Some(Bench::new(Calibration::standard(), rig.dial));
+        state
     }
 
     /// Takes in an answer; one that is not about the bench changes nothing.
     ///
     /// # Errors
-    /// What is wrong with a pair of calibration readings.
-    pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), CalibrationError> {
+    /// What is wrong with the barometer or a pair of calibration readings.
+    pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchError> {
+        let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
         match (&question.wants, answer) {
             (Wants::Barometer, Answer::Barometer { barometer, .. }) => self.barometer = Some(*barometer),
-            (Wants::Reading { on: HoseOn::Plug, .. }, Answer::Quantity { entry }) => {
-                self.plugged = Pressure::from_si(entry.si);
+            (Wants::Ready, Answer::Confirmed)
+                if question.asker == Asker::Runner && self.is_to_be_repaired() =>
+            {
+                self.observed.clear();
             }
-            (Wants::Reading { on: HoseOn::Orifice, .. }, Answer::Quantity { entry }) => {
-                if let (Some(plugged), Some(through), Some(barometer)) =
-                    (self.plugged, Pressure::from_si(entry.si), &self.barometer)
-                {
-                    let orifice = self.rig.orifice;
-                    let calibration =
-                        Calibration::new(plugged, through, orifice, barometer.station(), ASSUMED_AIR)?;
-                    let bench = Bench::new(calibration, self.rig.dial);
-                    let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
-                    self.bench = Some(bench);
-                }
+            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
+                self.observe(*step, reading(entry), false)?;
+            }
+            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::AtStop { entry }) => {
+                self.observe(*step, reading(entry), true)?;
+            }
+            (Wants::Reading { on: HoseOn::Check { condition, .. }, .. }, Answer::Quantity { entry, .. }) => {
+                self.check_point(*condition, reading(entry));
             }
             _ => {}
         }
         Ok(())
     }
 
+    fn observe(&mut self, step: RigStep, reading: Option<Pressure>, at_stop: bool) -> Result<(), BenchError> {
+        let Some(reading) = reading else { return Ok(()) };
+        if matches!(self.coached()?.step, Step::Settled { .. }) {
+            self.observed.clear();
+        }
+        self.observed.push(Observation { condition: step.condition(), reading, moved: step.moved(at_stop) });
+        if let Step::Settled { plugged, through } = self.coached()?.step {
+            let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
+            let calibration =
+                Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)
+                    .map_err(BenchError::Calibration)?;
+            let bench = Bench::new(calibration, self.rig.dial);
+            let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
+            // Between two good checks the rig may have drifted by what a check lets pass.
+            let bench = bench.with_drift(self.goal()?.tolerance()).unwrap_or(bench);
+            self.bench = Some(bench);
+            self.check = None;
+        }
+        Ok(())
+    }
+
+    fn check_point(&mut self, condition: Condition, reading: Option<Pressure>) {
+        match (condition, reading, self.checked.take()) {
+            (Condition::Plugged, reading, _) => self.checked = reading,
+            (Condition::Through, Some(through), Some(plugged)) => {
+                let is_good = self.is_undrifted(plugged, through);
+                self.check = Some(Check { plugged, through, is_good });
+            }
+            _ => {}
+        }
+    }
+
+    /// Both points may be off by the tolerance of a calibration and by what an eye errs: a quarter of a division.
+    fn is_undrifted(&self, plugged: Pressure, through: Pressure) -> bool {
+        let (Some(calibration), Ok(goal)) = (self.calibration(), self.goal()) else { return false };
+        let allowed = goal.tolerance().si() + 0.25 * self.rig.dial.smallest_division().si();
+        let off = |now: Pressure, then: Pressure| (now.si() - then.si()).abs();
+        off(plugged, calibration.plugged()).max(off(through, calibration.through())) <= allowed * (1.0 + 1e-9)
+    }
+
+    fn goal(&self) -> Result<Goal, BenchError> {
+        let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
+        Goal::usual(barometer.station()).map_err(BenchError::Goal)
+    }
+
+    /// Returns what is to be done next to calibrate the rig, and why.
+    ///
+    /// # Errors
+    /// Where the barometer is not known or allows no calibration.
+    pub fn coached(&self) -> Result<Coached, BenchError> {
+        let coach = Coach::new(self.goal()?, self.rig.dial);
+        let coach = if self.is_thorough { coach.thorough() } else { coach };
+        Ok(coach.advise(&self.observed))
+    }
+
+    fn is_to_be_repaired(&self) -> bool {
+        self.coached().is_ok_and(|coached| matches!(coached.step, Step::Repair(_)))
+    }
+
+    /// Returns the last check of the calibration in force.
+    pub fn check(&self) -> Option<Check> {
+        self.check
+    }
+
     /// Returns the barometer, once it is known.
     pub fn barometer(&self) -> Option<&Barometer> {
         self.barometer.as_ref()
-    }
-
-    /// Returns the plugged point that was read last.
-    pub fn plugged(&self) -> Option<Pressure> {
-        self.plugged
-    }
-
-    /// Returns the parts of the rig.
-    pub fn rig(&self) -> &RigParts {
-        &self.rig
     }
 
     /// Returns the calibration in force, once there is one.

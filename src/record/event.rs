@@ -1,7 +1,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::{Answer, Circuit, Opening, ProcedureIdentity, Question};
+use super::{Answer, Circuit, Opening, ProcedureIdentity, Question, RigParts};
 
 /// One line of the journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,6 +36,13 @@ pub enum What {
         /// Numbers of the events that gave them.
         answers: Vec<u64>,
     },
+    /// The rig was found to have drifted: the readings since it was last known to be good are taken back.
+    Drifted {
+        /// Numbers of the events that gave them, the check that found it included.
+        answers: Vec<u64>,
+        /// The circuits that are tested again.
+        circuits: Vec<String>,
+    },
     /// The technician jotted something down.
     Jotted {
         /// The circuit under test, where there was one.
@@ -51,6 +58,8 @@ pub enum What {
         program: String,
         /// The procedure as it is now, where it has changed.
         procedure: Option<Box<ProcedureIdentity>>,
+        /// The parts of the rig as they are now, where they have changed.
+        rig: Option<RigParts>,
     },
     /// The procedure came to its end.
     Finished {
@@ -111,4 +120,22 @@ pub enum Told {
         /// The conclusion.
         text: String,
     },
+}
+
+/// Returns the procedure that a session was opened or, where it had changed, last resumed with.
+pub fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
+    events.iter().rev().find_map(|event| match &event.what {
+        What::Opened { opening } => Some(&opening.procedure),
+        What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
+        _ => None,
+    })
+}
+
+/// Returns the parts of the rig that a session was opened or, where they had changed, last resumed with.
+pub fn latest_rig(events: &[Event]) -> Option<RigParts> {
+    events.iter().rev().find_map(|event| match &event.what {
+        What::Opened { opening } => Some(opening.rig),
+        What::Resumed { rig, .. } => *rig,
+        _ => None,
+    })
 }

@@ -1,14 +1,17 @@
 use std::fmt;
 
 use super::model::{
-    AnswerRecord, BarometerRecord, CalibrationRecord, FindingRecord, NoteRecord, Summary, TakeRecord,
+    AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, DriftRecord, FindingRecord, NoteRecord,
+    RigReadingRecord, Summary, TakeRecord,
 };
 use super::{
-    Account, Answer, BenchState, CircuitRecord, DecisionRecord, Event, FORMAT, HoseOn, Next, Opening, Plan,
-    Prices, Question, ReadingRecord, Record, Step, Takes, TakesError, Told, Wants, What,
+    Account, Answer, BenchError, BenchState, CircuitRecord, DecisionRecord, Event, FORMAT, HoseOn, Next,
+    Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigParts, RigStep, Step,
+    Takes, TakesError, Told, Wants, What, latest_procedure, latest_rig,
 };
-use crate::leak::{OilState, Verdict};
-use crate::rig::CalibrationError;
+use crate::leak::Verdict;
+use crate::rig::Condition;
+use crate::rig::coaching::Step as CoachStep;
 
 /// Why a journal makes no record.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,8 +24,8 @@ pub enum FoldError {
     NoAnswer(u64),
     /// A step is about a circuit that was not described.
     NoCircuit(String),
-    /// A pair of readings is no calibration.
-    Calibration(CalibrationError),
+    /// An answer about the rig cannot be.
+    Bench(BenchError),
     /// A circuit's readings have no outcome.
     Takes(TakesError),
 }
@@ -34,7 +37,7 @@ impl fmt::Display for FoldError {
             FoldError::NotFinished => f.write_str("the session is not finished"),
             FoldError::NoAnswer(n) => write!(f, "event {n} of the journal is not an answer"),
             FoldError::NoCircuit(name) => write!(f, "the circuit \"{name}\" was never described"),
-            FoldError::Calibration(error) => error.fmt(f),
+            FoldError::Bench(error) => error.fmt(f),
             FoldError::Takes(error) => error.fmt(f),
         }
     }
@@ -52,13 +55,10 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
     let Some(Event { at: finished, what: What::Finished { walk }, .. }) = events.last() else {
         return Err(FoldError::NotFinished);
     };
-    // A procedure that had changed when the session was resumed is the one that ran to the end.
-    let procedure = events.iter().rev().find_map(|event| match &event.what {
-        What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
-        _ => None,
-    });
-    let procedure = procedure.unwrap_or(&opening.procedure);
-    let mut fold = Fold::new(opening, procedure.oil, events);
+    // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.
+    let procedure = latest_procedure(events).unwrap_or(&opening.procedure);
+    let rig = latest_rig(events).unwrap_or(opening.rig);
+    let mut fold = Fold::new(opening, procedure, rig, events);
     for step in walk {
         match step {
             Step::Told { told } => fold.told(told)?,
@@ -71,6 +71,13 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         }
         _ => None,
     });
+    let drifts = events.iter().filter_map(|event| match &event.what {
+        What::Drifted { circuits, .. } => Some(DriftRecord { at: event.at, circuits: circuits.clone() }),
+        _ => None,
+    });
+    for reading in fold.circuits.iter_mut().flat_map(|circuit| &mut circuit.readings) {
+        reading.check = reading.check.filter(|check| *check <= fold.checks.len());
+    }
     Ok(Record {
         format: FORMAT.to_owned(),
         session: opening.session.clone(),
@@ -80,12 +87,14 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         technician: fold.technician,
         program: opening.program.clone(),
         procedure: procedure.clone(),
-        rig: opening.rig,
+        rig,
         confidence: opening.confidence,
         plan: opening.plan.clone(),
         amends: opening.amends.clone(),
         barometer: fold.barometer,
         calibrations: fold.calibrations,
+        checks: fold.checks,
+        drifts: drifts.collect(),
         summary: Summary::of(&fold.circuits),
         circuits: fold.circuits,
         answers: fold.answers,
@@ -105,7 +114,9 @@ struct Fold<'a> {
     bench: BenchState,
     technician: Option<String>,
     barometer: Option<BarometerRecord>,
+    observed: Vec<RigReadingRecord>,
     calibrations: Vec<CalibrationRecord>,
+    checks: Vec<CheckRecord>,
     circuits: Vec<CircuitRecord>,
     answers: Vec<AnswerRecord>,
     findings: Vec<FindingRecord>,
@@ -124,15 +135,22 @@ struct OpenReading {
 }
 
 impl<'a> Fold<'a> {
-    fn new(opening: &'a Opening, oil: Option<OilState>, events: &'a [Event]) -> Fold<'a> {
+    fn new(
+        opening: &'a Opening,
+        procedure: &ProcedureIdentity,
+        rig: RigParts,
+        events: &'a [Event],
+    ) -> Fold<'a> {
         Fold {
             events,
             prices: &opening.prices,
             plan: opening.plan.as_ref(),
-            bench: BenchState::new(opening.rig, oil, opening.confidence),
+            bench: BenchState::new(rig, procedure.oil, opening.confidence).thorough(procedure.sets_rig),
             technician: None,
             barometer: None,
+            observed: Vec::new(),
             calibrations: Vec::new(),
+            checks: Vec::new(),
             circuits: Vec::new(),
             answers: Vec::new(),
             findings: Vec::new(),
@@ -172,21 +190,25 @@ impl<'a> Fold<'a> {
         let Some(Event { at, what: What::Answered { question, answer }, .. }) = event else {
             return Err(FoldError::NoAnswer(n));
         };
-        self.bench.learn(question, answer).map_err(FoldError::Calibration)?;
+        self.bench.learn(question, answer).map_err(FoldError::Bench)?;
         match (&question.wants, answer) {
             (Wants::Technician, Answer::Text { text }) => self.technician = Some(text.clone()),
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
-            (Wants::Reading { on, .. }, Answer::Quantity { entry }) => {
+            (Wants::Reading { on, .. }, Answer::Quantity { entry, .. }) => {
                 let take = TakeRecord { event: n, at: *at, entry: entry.clone(), counts: true };
                 match on {
-                    HoseOn::Plug => self.plugged = Some(take),
-                    HoseOn::Orifice => self.calibrated(take),
+                    HoseOn::Rig { step } => self.observed(*step, false, take)?,
+                    HoseOn::Check { condition } => self.checked(*condition, take),
                     HoseOn::Circuit { label, trial } => {
                         self.took(question, label.as_deref(), *trial, take)?
                     }
                 }
+            }
+            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::AtStop { entry }) => {
+                let take = TakeRecord { event: n, at: *at, entry: entry.clone(), counts: true };
+                self.observed(*step, true, take)?;
             }
             (Wants::Decision { of, .. }, Answer::Choice { chosen }) => {
                 let offered = self.prices.repairs_of(&self.circuits[self.circuit(of)?].circuit);
@@ -203,9 +225,28 @@ impl<'a> Fold<'a> {
         Ok(())
     }
 
-    fn calibrated(&mut self, through: TakeRecord) {
-        if let (Some(plugged), Some(calibration)) = (self.plugged.take(), self.bench.calibration()) {
-            self.calibrations.push(CalibrationRecord::of(plugged, through, calibration));
+    /// Adds a reading of the rig; the one that settles it completes a calibration.
+    fn observed(&mut self, step: RigStep, at_stop: bool, take: TakeRecord) -> Result<(), FoldError> {
+        self.observed.push(RigReadingRecord { step, at_stop, take });
+        if let CoachStep::Settled { .. } = self.bench.coached().map_err(FoldError::Bench)?.step
+            && let Some(calibration) = self.bench.calibration()
+        {
+            let readings = std::mem::take(&mut self.observed);
+            self.calibrations.push(CalibrationRecord::of(readings, calibration));
+        }
+        Ok(())
+    }
+
+    /// Adds a look at one point of the rig; the second completes a check.
+    fn checked(&mut self, condition: Condition, take: TakeRecord) {
+        match (condition, self.plugged.take(), self.bench.check()) {
+            (Condition::Through, Some(plugged), Some(check)) => self.checks.push(CheckRecord {
+                calibration: self.calibrations.len(),
+                plugged,
+                through: take,
+                is_good: check.is_good,
+            }),
+            _ => self.plugged = Some(take),
         }
     }
 
@@ -258,7 +299,7 @@ impl<'a> Fold<'a> {
         let reading = ReadingRecord::of(
             open.label,
             open.trial,
-            self.calibrations.len(),
+            (self.calibrations.len(), self.checks.len() + 1),
             open.entries,
             &limits,
             calibration,

@@ -13,6 +13,7 @@ mod money;
 mod opening;
 mod plan;
 mod question;
+mod rig_step;
 mod schema;
 mod shop;
 mod store;
@@ -21,19 +22,20 @@ mod takes;
 pub use across::across;
 pub use answer::{Answer, Refusal};
 pub use audit::{Audit, Fault, Place, audit, audit_file};
-pub use bench_state::{ASSUMED_AIR, BenchState};
+pub use bench_state::{ASSUMED_AIR, BenchError, BenchState, Check};
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
-pub use event::{Event, Step, Told, What};
+pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
 pub use fold::{FoldError, fold};
 pub use model::{
-    AnswerRecord, BarometerRecord, CalibrationRecord, CircuitRecord, FORMAT, FindingRecord, LimitsHere,
-    NoteRecord, ReadingRecord, Record, Summary, TakeRecord,
+    AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
+    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, Record, RigReadingRecord, Summary, TakeRecord,
 };
 pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, options};
 pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigParts};
 pub use plan::{EarlierRecord, Plan, Planned};
 pub use question::{Asker, HoseOn, Question, Wants};
+pub use rig_step::RigStep;
 pub use schema::{RECORD_SCHEMA, validate};
 pub use shop::{JOURNAL, Shop};
 pub use store::{StoreError, document, read, store};

@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Outcome, Plan, ProcedureIdentity,
-    RigParts,
+    RigParts, RigStep,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -45,6 +45,10 @@ pub struct Record {
     pub barometer: Option<BarometerRecord>,
     /// The calibrations, in order.
     pub calibrations: Vec<CalibrationRecord>,
+    /// The checks of them, in order.
+    pub checks: Vec<CheckRecord>,
+    /// When the rig was found to have drifted, and what was tested again.
+    pub drifts: Vec<DriftRecord>,
     /// How many circuits got which verdict.
     pub summary: Summary,
     /// The circuits, in the order described.
@@ -87,14 +91,16 @@ impl BarometerRecord {
     }
 }
 
-/// Two readings that set the rig's scale.
+/// Readings that set the rig's scale, and what they say of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CalibrationRecord {
-    /// The reading with the hose plugged.
-    pub plugged: TakeRecord,
-    /// The reading through the test orifice.
-    pub through: TakeRecord,
+    /// Every reading taken on the way, in order.
+    pub readings: Vec<RigReadingRecord>,
+    /// Where the plugged point settled, in Pa.
+    pub plugged_pa: f64,
+    /// Where the through point settled, in Pa.
+    pub through_pa: f64,
     /// Where the plugged point belongs at this barometer, in Pa.
     pub target_plugged_pa: f64,
     /// Where the through point belongs at this barometer, in Pa.
@@ -105,16 +111,54 @@ pub struct CalibrationRecord {
     pub bleed_relative: f64,
 }
 
+/// A reading taken while the rig was calibrated.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RigReadingRecord {
+    /// What was done before it.
+    pub step: RigStep,
+    /// Whether the valve came to its stop before the gauge showed what it should.
+    pub at_stop: bool,
+    /// The reading.
+    pub take: TakeRecord,
+}
+
+/// A look at both points of the rig with no valve turned.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CheckRecord {
+    /// Which of the calibrations it checks, from 1.
+    pub calibration: usize,
+    /// The reading with the hose plugged.
+    pub plugged: TakeRecord,
+    /// The reading through the test orifice.
+    pub through: TakeRecord,
+    /// Whether both were where the calibration had left them.
+    pub is_good: bool,
+}
+
+/// The rig was found to have drifted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DriftRecord {
+    /// When.
+    pub at: Timestamp,
+    /// The circuits that were tested again.
+    pub circuits: Vec<String>,
+}
+
 impl CalibrationRecord {
-    pub(super) fn of(
-        plugged: TakeRecord,
-        through: TakeRecord,
-        calibration: &Calibration,
-    ) -> CalibrationRecord {
+    /// Returns when it was complete: the time of its last reading.
+    pub fn settled_at(&self) -> Option<Timestamp> {
+        self.readings.last().map(|reading| reading.take.at)
+    }
+
+    pub(super) fn of(readings: Vec<RigReadingRecord>, calibration: &Calibration) -> CalibrationRecord {
         let (target_plugged, target_through) = calibration.targets();
         CalibrationRecord {
-            plugged,
-            through,
+            readings,
+            plugged_pa: calibration.plugged().si(),
+            through_pa: calibration.through().si(),
             target_plugged_pa: target_plugged.si(),
             target_through_pa: target_through.si(),
             inlet_relative: calibration.inlet_relative(),
@@ -167,6 +211,8 @@ pub struct ReadingRecord {
     pub trial: bool,
     /// Which of the calibrations it was taken on, from 1.
     pub calibration: usize,
+    /// Which of the checks covers it, from 1: the next one, where there is one.
+    pub check: Option<usize>,
     /// The takes, each after seating the plate anew.
     pub takes: Vec<TakeRecord>,
     /// Where the circuit's limits lie on this bench.
@@ -191,7 +237,7 @@ impl ReadingRecord {
     pub(super) fn of(
         label: Option<String>,
         trial: bool,
-        calibration_number: usize,
+        (calibration_number, check): (usize, usize),
         mut takes: Vec<TakeRecord>,
         limits: &Limits,
         calibration: &Calibration,
@@ -204,6 +250,7 @@ impl ReadingRecord {
             label,
             trial,
             calibration: calibration_number,
+            check: Some(check),
             takes,
             limits_here: LimitsHere {
                 holds_pa: calibration.from_standard(limits.holds())?.si(),

@@ -62,6 +62,8 @@ pub struct ProcedureIdentity {
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
+    /// Whether it sets the rig itself; a calibration then proves pump, hose and plug as well.
+    pub sets_rig: bool,
     /// Oil at working conditions, where the procedure gives it.
     pub oil: Option<OilState>,
     /// Every file that ran, the procedure's own first.
@@ -91,4 +93,10 @@ pub struct RigParts {
 impl RigParts {
     /// The usual home-made rig: a 0.035 in plug and the dial that most benches have.
     pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL };
+}
+
+impl Default for RigParts {
+    fn default() -> RigParts {
+        RigParts::USUAL
+    }
 }

@@ -1,6 +1,8 @@
 use serde::{Deserialize, Serialize};
 
+use super::RigStep;
 use crate::quantity::{Pressure, Unit};
+use crate::rig::Condition;
 
 /// Something that a procedure, or the runner itself, asks a desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -82,13 +84,19 @@ pub enum Wants {
 }
 
 /// What the hose is on while a reading is taken.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "on", rename_all = "snake_case", deny_unknown_fields)]
 pub enum HoseOn {
-    /// Nothing: its end is plugged, to calibrate.
-    Plug,
-    /// The test orifice, to calibrate.
-    Orifice,
+    /// What calibrating the rig takes.
+    Rig {
+        /// What is done before the reading.
+        step: RigStep,
+    },
+    /// One of the rig's two points, to see whether it has drifted; no valve is turned.
+    Check {
+        /// Which.
+        condition: Condition,
+    },
     /// The circuit under test.
     Circuit {
         /// What tells this reading from others of the circuit, as in `outboard`.

@@ -53,6 +53,11 @@ impl Shop {
         self.root.join("files")
     }
 
+    /// Returns the file that describes the shop's rig.
+    pub fn rig(&self) -> PathBuf {
+        self.root.join("rig.json")
+    }
+
     /// Returns the log of what the program does, for bug reports.
     pub fn log(&self) -> PathBuf {
         self.root.join("log.txt")

@@ -1,7 +1,7 @@
 use super::Leaks;
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Quantity, Unit, shown as number};
-use crate::record::{Answer, HoseOn, Question, Told, Wants};
+use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants};
 use crate::rig::simulated::{Load, SimulatedRig};
 use crate::session::Person;
 
@@ -23,8 +23,8 @@ impl Technician {
     /// Reads the dial with the hose where the question has it.
     fn dial(&mut self, question: &Question, on: &HoseOn, unit: &Unit) -> String {
         let load = match on {
-            HoseOn::Plug => Load::Plugged,
-            HoseOn::Orifice => Load::Orifice,
+            HoseOn::Rig { step } => return self.carry_out(*step, unit),
+            HoseOn::Check { condition } => Load::of(*condition),
             HoseOn::Circuit { label, .. } => {
                 let circuit = question.circuit.as_deref().unwrap_or_default();
                 let orifice = self.rig.settings().orifice.diameter();
@@ -36,6 +36,17 @@ impl Technician {
         // write what the plugged hose shows.
         let seen = self.rig.read().si().min(question.deepest().map_or(f64::MAX, |deepest| deepest.si()));
         number(unit.from_si(seen), 2)
+    }
+
+    /// Does what the coach asks for, and says what the dial shows then.
+    fn carry_out(&mut self, step: RigStep, unit: &Unit) -> String {
+        let Some(observation) = self.rig.carry_out(&step.as_step()) else { return String::new() };
+        let shown = number(unit.from_si(observation.reading.si()), 2);
+        let is_set = matches!(step, RigStep::Set { .. });
+        match observation.moved.and_then(|moved| moved.stop) {
+            Some(_) if is_set => format!("{shown} stop"),
+            _ => shown,
+        }
     }
 
     /// Says what a technician would type.

@@ -4,22 +4,32 @@
 
 mod balance;
 mod calibration;
+mod calibration_error;
 pub mod coaching;
 mod condition;
 mod dial;
+mod drift;
+pub mod gauge;
+mod operating_point;
 mod orifice;
+pub mod profile;
 pub mod pump;
+mod reading_error;
 mod root;
 mod sensitivity;
 pub mod simulated;
 mod standard;
 mod valve;
 
-pub use balance::{Law, WayOut};
-pub use calibration::{Calibration, CalibrationError, ReadingError};
+pub use balance::WayOut;
+pub use calibration::Calibration;
+pub use calibration_error::CalibrationError;
 pub use condition::Condition;
 pub use dial::{Dial, DialError, Grade};
+pub use drift::{CheckInterval, DriftCheck};
+pub use operating_point::OperatingPoint;
 pub use orifice::{Orifice, OrificeError, OrificeKind};
+pub use reading_error::ReadingError;
 pub use sensitivity::Sensitivity;
 pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 pub use valve::{Stop, Turn, Valve};

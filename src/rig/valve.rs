@@ -41,11 +41,38 @@ pub enum Turn {
     Close,
 }
 
+impl Turn {
+    /// Returns the word that begins an instruction.
+    pub fn word(self) -> &'static str {
+        match self {
+            Turn::Open => "Open",
+            Turn::Close => "Close",
+        }
+    }
+
+    /// Returns the stop that this turn ends at.
+    pub fn stop(self) -> Stop {
+        match self {
+            Turn::Open => Stop::Open,
+            Turn::Close => Stop::Shut,
+        }
+    }
+}
+
 impl fmt::Display for Turn {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Turn::Open => "open",
             Turn::Close => "close",
+        })
+    }
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Stop::Shut => "shut",
+            Stop::Open => "open",
         })
     }
 }

@@ -13,10 +13,7 @@ pub(super) fn close(walk: &mut Walk) -> Result<(), Halt> {
         .map(|(circuit, verdict)| (circuit.clone(), verdict))
         .collect();
     for (circuit, verdict) in failed {
-        let words = format!(
-            "{} {verdict}. What do you decide? The figures are advice, never a guarantee.",
-            circuit.name
-        );
+        let words = format!("{}, {verdict}: what is to be done?", circuit.name);
         let wants = Wants::Decision { of: circuit.name.clone(), options: options(&circuit) };
         walk.ask_for_runner(&words, wants)?;
     }

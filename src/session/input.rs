@@ -112,6 +112,10 @@ impl<R: BufRead> Input for Lines<R> {
             match (&mut self.0).take(LONGEST_LINE).read_until(b'\n', &mut bytes) {
                 Ok(0) => return Typed::Ended,
                 Err(error) => return Typed::Failed(error.to_string()),
+                // The rest of it must not answer the next questions.
+                Ok(n) if n as u64 == LONGEST_LINE && !bytes.ends_with(b"\n") => {
+                    return Typed::Failed(format!("a line is longer than {} KiB", LONGEST_LINE / 1024));
+                }
                 Ok(_) => {}
             }
             let text = String::from_utf8_lossy(&bytes).trim_end_matches(['\n', '\r']).to_owned();

@@ -7,7 +7,9 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::record::{Answer, Event, ProcedureIdentity, Question, What};
+use crate::record::{
+    Answer, Event, ProcedureIdentity, Question, RigParts, What, latest_procedure, latest_rig,
+};
 
 /// A session's append-only log on the disk, one JSON document a line.
 ///
@@ -142,11 +144,12 @@ impl Journal {
 
     /// Returns the procedure that the session was opened or, where it had changed, last resumed with.
     pub fn procedure(&self) -> Option<&ProcedureIdentity> {
-        self.events.iter().rev().find_map(|event| match &event.what {
-            What::Opened { opening } => Some(&opening.procedure),
-            What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
-            _ => None,
-        })
+        latest_procedure(&self.events)
+    }
+
+    /// Returns the parts of the rig that the session was opened or, where they had changed, last resumed with.
+    pub fn rig(&self) -> Option<RigParts> {
+        latest_rig(&self.events)
     }
 
     /// Returns the answers that have not been retracted, in order.
@@ -155,7 +158,7 @@ impl Journal {
             .events
             .iter()
             .filter_map(|event| match &event.what {
-                What::Retracted { answers } => Some(answers.iter().copied()),
+                What::Retracted { answers } | What::Drifted { answers, .. } => Some(answers.iter().copied()),
                 _ => None,
             })
             .flatten()

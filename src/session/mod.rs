@@ -1,10 +1,12 @@
 //! The session: the desk at the prompt, the journal, and the runner that walks a procedure and leaves a record.
 
 mod closing;
+mod coaching;
 mod dial_strip;
 mod files;
 mod input;
 mod journal;
+mod needle;
 mod opening;
 mod person;
 mod recorder;
@@ -12,11 +14,13 @@ mod runner;
 mod saying;
 pub mod screens;
 
+pub use coaching::{Coached, coach};
 pub use dial_strip::dial_strip;
 pub use files::{keep_files, kept_files, sweep};
 pub use input::{Chain, Input, Lines, Terminal, Typed};
 pub use journal::{Journal, JournalError};
+pub use needle::Needle;
 pub use person::Person;
 pub use recorder::Recorder;
-pub use runner::{Ended, Session, SessionError};
+pub use runner::{Changes, Ended, Session, SessionError};
 pub use saying::{SAYINGS, Saying, read_saying};

@@ -1,7 +1,7 @@
 use crate::procedure::{Halt, Walk};
-use crate::quantity::Pressure;
-use crate::record::{HoseOn, Wants};
-use crate::rig::targets;
+use crate::quantity::Unit;
+use crate::record::{HoseOn, RigStep, Wants};
+use crate::rig::coaching::{Setting, Step};
 
 /// Asks what the runner itself must know before the first question of the procedure: who tests and the barometer.
 ///
@@ -13,39 +13,49 @@ pub(super) fn open(walk: &mut Walk) -> Result<(), Halt> {
     Ok(())
 }
 
-/// Asks for the two points of the rig.
+/// Coaches the technician through the two points of the rig, until both are within tolerance.
 ///
 /// # Errors
-/// A halt where nothing was answered, or the two readings make no calibration.
+/// A halt where nothing was answered, or the barometer allows no calibration.
 pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
-    let vacuum_unit = walk.vacuum_unit();
-    let Some(station) = walk.bench().barometer().map(|barometer| barometer.station()) else {
-        return Err(Halt::Mistake("the barometer is not known".to_owned()));
-    };
-    let (plugged, through) = targets(station);
-    let wants = |on, deepest: Pressure| Wants::Reading {
-        on,
-        deepest_pa: deepest.si(),
-        unit: vacuum_unit.symbol.to_owned(),
-    };
-    walk.ask_for_runner(
-        &format!(
-            "Plug the end of the hose. Set the bleed valve until the gauge shows {}.",
-            plugged.in_unit(vacuum_unit)
-        ),
-        wants(HoseOn::Plug, station),
-    )?;
-    // What the orifice lets in shows clearly; a reading as good as plugged means that it is not on the hose.
-    let reached =
-        walk.bench().plugged().and_then(|plugged| Pressure::from_si(plugged.si() * 0.98)).unwrap_or(station);
-    walk.ask_for_runner(
-        &format!(
-            "Now the hose on the test orifice. It should show {}; where it does not, the inlet valve sets it, and the \
-             plugged point has to be set again.",
-            through.in_unit(vacuum_unit)
-        ),
-        wants(HoseOn::Orifice, reached),
-    )?;
+    let mistake = |error: crate::record::BenchError| Halt::Mistake(error.to_string());
+    let unit = walk.vacuum_unit();
+    walk.begin_calibration();
+    loop {
+        let coached = walk.bench().coached().map_err(mistake)?;
+        let words = match &coached.step {
+            Step::Settled { .. } => break,
+            Step::Repair(finding) => {
+                walk.ask_for_runner(&finding.to_string(), Wants::Ready)?;
+                continue;
+            }
+            Step::Read(condition) => {
+                format!("{} Turn no valve, and read the gauge.", condition.instruction())
+            }
+            Step::Set { setting, .. } => set_words(setting, unit),
+            Step::TurnToStop { condition, valve, stop } => {
+                format!(
+                    "{} Turn the {valve} {stop}, as far as it goes, and read the gauge.",
+                    condition.instruction()
+                )
+            }
+        };
+        let Some(step) = RigStep::of(&coached.step) else { break };
+        walk.show_reason(&coached.reason);
+        let deepest_pa = walk.bench().barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+        let wants = Wants::Reading { on: HoseOn::Rig { step }, deepest_pa, unit: unit.symbol.to_owned() };
+        walk.ask_for_runner(&words, wants)?;
+    }
     walk.show_calibration();
     Ok(())
+}
+
+fn set_words(setting: &Setting, unit: &Unit) -> String {
+    format!(
+        "{} {} the {} until the gauge shows {}, then read it.",
+        setting.condition.instruction(),
+        setting.turn.word(),
+        setting.valve,
+        setting.set_to_pa.in_unit(unit)
+    )
 }

@@ -1,4 +1,5 @@
 use super::input::{Input, Typed};
+use super::needle::Needle;
 use super::saying::{SAYINGS, Saying, read_saying};
 use super::screens;
 use crate::console::Screen;
@@ -12,12 +13,20 @@ pub struct Person {
     input: Box<dyn Input>,
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
+    needle: Option<Needle>,
 }
 
 impl Person {
     /// Puts somebody in front of a screen.
     pub fn new(screen: Screen, input: Box<dyn Input>, vacuum_unit: &'static Unit) -> Person {
-        Person { screen, input, vacuum_unit, circuit_shown: None }
+        Person { screen, input, vacuum_unit, circuit_shown: None, needle: None }
+    }
+
+    /// Lets a gauge offer the readings.
+    #[must_use]
+    pub fn with_needle(mut self, needle: Needle) -> Person {
+        self.needle = Some(needle);
+        self
     }
 
     /// Shows a question, and the circuit that it is about where that is new.
@@ -98,6 +107,16 @@ impl Desk for Person {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.pose(question, place);
+        let offer = match (&question.wants, question.unit(), &mut self.needle) {
+            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.screen, unit),
+            _ => None,
+        };
+        if let Some(offer) = &offer {
+            self.hint(&format!(
+                "The gauge has settled at {}; Enter takes it, or type another value.",
+                offer.text
+            ));
+        }
         let prompt = screens::prompt(question);
         loop {
             if self.screen.is_gone() {
@@ -121,7 +140,15 @@ impl Desk for Person {
                     if !is_shown {
                         self.echo(question, &text);
                     }
-                    if let Some(reply) = self.answer(question, &text, place) {
+                    if let (true, Some(offer)) = (text.trim().is_empty(), &offer) {
+                        match question.read(&offer.text) {
+                            Ok(Answer::Quantity { entry, .. }) => {
+                                return Ok(Answer::Quantity { entry, samples: offer.samples.clone() });
+                            }
+                            Ok(answer) => return Ok(answer),
+                            Err(refusal) => self.hint(&refusal.to_string()),
+                        }
+                    } else if let Some(reply) = self.answer(question, &text, place) {
                         return reply;
                     }
                 }

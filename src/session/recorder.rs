@@ -1,8 +1,14 @@
 use jiff::Timestamp;
 
 use super::{Journal, JournalError};
-use crate::procedure::{Aside, Desk, Place, Shown};
+use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
 use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
+use crate::rig::Condition;
+
+/// Readings of circuits after which the rig is looked at again.
+const CHECK_AFTER_READINGS: usize = 12;
+/// Minutes after which the rig is looked at again.
+const CHECK_AFTER_MINUTES: f64 = 30.0;
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
@@ -14,6 +20,8 @@ pub struct Recorder {
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
+    /// Drifts after which this walk has calibrated the rig again, by the number of their events.
+    recalibrated: Vec<u64>,
 }
 
 impl Recorder {
@@ -27,6 +35,7 @@ impl Recorder {
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
+            recalibrated: Vec::new(),
         }
     }
 
@@ -35,6 +44,7 @@ impl Recorder {
         self.walk.clear();
         self.answered.clear();
         self.unsaid.clear();
+        self.recalibrated.clear();
         self.is_live = false;
     }
 
@@ -55,18 +65,39 @@ impl Recorder {
         self.retract(self.answered[from..].to_vec())
     }
 
-    /// Takes back one answer, this many before the question; those after it stay. A plugged reading takes the one
-    /// through the orifice with it: the two belong together.
+    /// Takes back one answer, this many before the question; those after it stay. A step of a calibration
+    /// takes the later ones with it, which followed from it.
     ///
     /// # Errors
     /// Where the disk refuses.
     pub fn again(&mut self, steps: usize) -> Result<usize, JournalError> {
         let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(0) };
         let mut answers = vec![self.answered[at]];
-        if self.is_on(answers[0], &HoseOn::Plug) {
-            answers.extend(self.answered[at + 1..].iter().find(|n| self.is_on(**n, &HoseOn::Orifice)));
+        if self.is_of_rig(answers[0]) {
+            answers.extend(self.answered[at + 1..].iter().take_while(|n| self.is_of_rig(**n)));
         }
         self.retract(answers)
+    }
+
+    /// Takes back every reading of a circuit since the rig was last known to be good, and the check that found it
+    /// drifted; returns the circuits that are tested again.
+    ///
+    /// # Errors
+    /// Where the disk refuses.
+    pub fn drifted(&mut self) -> Result<Vec<String>, JournalError> {
+        let answers: Vec<_> =
+            self.since_good_rig().iter().filter(|n| self.hose_on(**n).is_some()).copied().collect();
+        let mut circuits: Vec<String> = Vec::new();
+        for n in &answers {
+            if let Some(Question { circuit: Some(circuit), .. }) = self.question(*n)
+                && !circuits.contains(circuit)
+            {
+                circuits.push(circuit.clone());
+            }
+        }
+        self.log(What::Drifted { answers, circuits: circuits.clone() })?;
+        self.live.show(&Shown::Drifted(&circuits));
+        Ok(circuits)
     }
 
     /// Returns the steps of the walk so far.
@@ -94,20 +125,60 @@ impl Recorder {
         Ok(n)
     }
 
-    fn is_on(&self, n: u64, place: &HoseOn) -> bool {
-        let event = usize::try_from(n).ok().and_then(|n| self.journal.events().get(n - 1));
-        matches!(event.map(|event| &event.what),
-            Some(What::Answered { question: Question { wants: Wants::Reading { on, .. }, .. }, .. }) if on == place)
+    fn question(&self, n: u64) -> Option<&Question> {
+        let event = usize::try_from(n).ok().and_then(|n| self.journal.events().get(n.checked_sub(1)?))?;
+        match &event.what {
+            What::Answered { question, .. } => Some(question),
+            _ => None,
+        }
     }
 
-    /// Finds the answer that stands for a question; a kept answer that no longer fits is asked again.
+    fn hose_on(&self, n: u64) -> Option<&HoseOn> {
+        match &self.question(n)?.wants {
+            Wants::Reading { on, .. } => Some(on),
+            _ => None,
+        }
+    }
+
+    fn is_of_rig(&self, n: u64) -> bool {
+        matches!(self.hose_on(n), Some(HoseOn::Rig { .. }))
+    }
+
+    /// Returns the answers of this walk since the last calibration or good check, a check under way included.
+    fn since_good_rig(&self) -> &[u64] {
+        let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check { .. }));
+        let under_way = self.answered.iter().rev().take_while(|n| is_check(n)).count();
+        let before = self.answered.len() - under_way;
+        let good = self.answered[..before].iter().rposition(|n| is_check(n) || self.is_of_rig(*n));
+        &self.answered[good.map_or(0, |at| at + 1)..]
+    }
+
+    /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
+    /// cover. While answers of the journal are still being gone through, the journal has decided it already.
+    fn is_check_due(&self, before: Option<&str>) -> bool {
+        let is_replaying =
+            !self.is_live && self.journal.standing().any(|(n, _, _)| !self.answered.contains(&n));
+        let since = self.since_good_rig();
+        let n_readings =
+            since.iter().filter(|n| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }))).count();
+        if is_replaying || n_readings == 0 {
+            return false;
+        }
+        let first =
+            since.first().and_then(|n| self.journal.events().get(usize::try_from(*n).ok()?.checked_sub(1)?));
+        let minutes = first.map_or(0.0, |event| (self.now)().duration_since(event.at).as_secs_f64() / 60.0);
+        before.is_none() || n_readings >= CHECK_AFTER_READINGS || minutes >= CHECK_AFTER_MINUTES
+    }
+
+    /// Finds the answer that stands for a question: the last one given to it, unless that was taken back. A kept answer
+    /// that no longer fits is asked again; from then on it does not count any more, fitting or not.
     fn kept(&self, question: &Question) -> Option<(u64, Answer)> {
-        let (n, _, answer) = self
-            .journal
-            .standing()
-            .rev()
-            .find(|(_, asked, answer)| asked.is_same(question) && question.accepts(answer).is_ok())?;
-        Some((n, answer.clone()))
+        let last = self.journal.events().iter().rev().find_map(|event| match &event.what {
+            What::Answered { question: asked, answer } if asked.is_same(question) => Some((event.n, answer)),
+            _ => None,
+        });
+        let (n, answer) = last.filter(|(_, answer)| question.accepts(answer).is_ok())?;
+        self.journal.standing().any(|(standing, ..)| standing == n).then(|| (n, answer.clone()))
     }
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
@@ -156,6 +227,27 @@ impl Desk for Recorder {
                 Err(aside) => return Err(aside),
             }
         }
+    }
+
+    fn duty(&mut self, before: Option<&str>) -> Duty {
+        let drifts = self.journal.events().iter().filter_map(|event| match &event.what {
+            What::Drifted { circuits, .. } => Some((event.n, circuits)),
+            _ => None,
+        });
+        let drifts: Vec<_> = drifts
+            .filter(|(n, circuits)| {
+                !self.recalibrated.contains(n)
+                    && circuits.iter().any(|circuit| Some(circuit.as_str()) == before)
+            })
+            .map(|(n, _)| n)
+            .collect();
+        if !drifts.is_empty() {
+            self.recalibrated.extend(drifts);
+            return Duty::Calibrate;
+        }
+        let words = check_words(before, Condition::Plugged);
+        let was_checked = self.journal.standing().any(|(_, question, _)| question.words == words);
+        if was_checked || self.is_check_due(before) { Duty::Check } else { Duty::None }
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

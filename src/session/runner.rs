@@ -4,11 +4,11 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::{Journal, JournalError, Recorder, closing, opening};
-use crate::procedure::{Aside, Desk, Diagnostic, Halt, Place, Program, Shown, Stop, Walk};
+use crate::procedure::{Aside, Desk, Diagnostic, Duty, Halt, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, Shop, StoreError, Told,
-    What, document, fold, store,
+    Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, RigParts, Shop, StoreError,
+    Told, Wants, What, document, fold, store,
 };
 
 /// How a run of a session ended.
@@ -63,6 +63,15 @@ impl From<JournalError> for SessionError {
     }
 }
 
+/// What has changed since a session began.
+#[derive(Debug, Default)]
+pub struct Changes {
+    /// The procedure as it is now, where it has.
+    pub procedure: Option<ProcedureIdentity>,
+    /// The parts of the rig as they are now, where they have.
+    pub rig: Option<RigParts>,
+}
+
 /// One walk of a technician through a procedure, from its opening to its record.
 pub struct Session {
     shop: Shop,
@@ -72,28 +81,38 @@ pub struct Session {
 }
 
 impl Session {
-    /// Takes up a session: a new journal gets its opening, one that has it goes on, with the procedure as it is now
-    /// where that has changed.
+    /// Takes up a session: a new journal gets its opening, one that has it goes on, with procedure and rig as they
+    /// are now. With other parts of the rig nothing that was read before holds: it is taken back.
     ///
     /// # Errors
     /// Where the disk refuses, or the journal is another session's.
     pub fn new(
         shop: Shop,
         opening: Opening,
-        changed: Option<ProcedureIdentity>,
+        changes: Changes,
         mut journal: Journal,
         live: Box<dyn Desk>,
         now: fn() -> jiff::Timestamp,
         vacuum_unit: &'static Unit,
     ) -> Result<Session, SessionError> {
-        let what = match journal.events().first() {
-            None => What::Opened { opening: Box::new(opening.clone()) },
-            Some(_) => What::Resumed { program: opening.program.clone(), procedure: changed.map(Box::new) },
-        };
         let is_finished =
             matches!(journal.events().last().map(|event| &event.what), Some(What::Finished { .. }));
-        if !is_finished {
-            journal.append(now(), what)?;
+        if journal.events().is_empty() {
+            journal.append(now(), What::Opened { opening: Box::new(opening.clone()) })?;
+        } else if !is_finished {
+            let procedure = changes.procedure.map(Box::new);
+            journal.append(
+                now(),
+                What::Resumed { program: opening.program.clone(), procedure, rig: changes.rig },
+            )?;
+            if changes.rig.is_some() {
+                let is_read = |question: &Question| matches!(question.wants, Wants::Reading { .. });
+                let answers: Vec<_> =
+                    journal.standing().filter(|(_, q, _)| is_read(q)).map(|(n, _, _)| n).collect();
+                if !answers.is_empty() {
+                    journal.append(now(), What::Retracted { answers })?;
+                }
+            }
         }
         let recorder = Rc::new(RefCell::new(Recorder::new(journal, live, now)));
         Ok(Session { shop, opening, recorder, vacuum_unit })
@@ -120,6 +139,9 @@ impl Session {
                 }
                 Err(Stop::Aside(Aside::Again(steps))) => {
                     self.recorder.borrow_mut().again(steps)?;
+                }
+                Err(Stop::Drifted) => {
+                    self.recorder.borrow_mut().drifted()?;
                 }
                 Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
                     self.recorder.borrow_mut().log(What::Parked)?;
@@ -148,12 +170,14 @@ impl Session {
         }
         self.recorder.borrow_mut().begin_walk();
         let mut walk = self.walk_tests(program, self.opening.plan.as_ref().map(|_| order))?;
+        walk.keep_rig(None).map_err(stop)?;
         closing::close(&mut walk).map_err(stop)
     }
 
     fn walk_tests(&self, program: &Program, only: Option<Vec<String>>) -> Result<Walk, Stop> {
         let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
-        let bench = BenchState::new(self.opening.rig, oil, self.opening.confidence);
+        let bench =
+            BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
         let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
         if let Some(circuits) = only {
             walk = walk.only(circuits);
@@ -183,6 +207,7 @@ impl Session {
 fn stop(halt: Halt) -> Stop {
     match halt {
         Halt::Aside(aside) => Stop::Aside(aside),
+        Halt::Drifted => Stop::Drifted,
         Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
         Halt::LeaveCircuit | Halt::Titled => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
     }
@@ -198,6 +223,10 @@ impl Desk for Shared {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.0.borrow_mut().ask(question, place)
+    }
+
+    fn duty(&mut self, before: Option<&str>) -> Duty {
+        self.0.borrow_mut().duty(before)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

@@ -95,7 +95,7 @@ fn number(engine: &mut Engine, host: &Host) {
         }
         let (low, high) = (low.map(Quantity::si), high.map(Quantity::si));
         let value = match ask(host, text, Wants::Number { unit: unit.symbol.to_owned(), low, high })? {
-            Answer::Quantity { entry } => entry.quantity().map(|quantity| Amount { quantity, unit }),
+            Answer::Quantity { entry, .. } => entry.quantity().map(|quantity| Amount { quantity, unit }),
             _ => None,
         };
         Ok(Measured { value, low, high })

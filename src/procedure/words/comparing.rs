@@ -36,6 +36,9 @@ pub(super) fn register(engine: &mut Engine) {
 }
 
 fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
+    if let (Ok(a), Ok(b)) = (a.as_int(), b.as_int()) {
+        return Ok(a.cmp(&b));
+    }
     if let (Some(a), Some(b)) = (number(a), number(b)) {
         let ordering = if a.is_finite() && b.is_finite() { a.partial_cmp(&b) } else { None };
         return ordering
@@ -96,6 +99,11 @@ fn kind(value: &Dynamic) -> &'static str {
 }
 
 fn refused(a: &str, b: &str) -> Box<rhai::EvalAltResult> {
+    mistake(unlike_refusal(a, b))
+}
+
+/// Says why things of these two sorts can't be compared, and what to write instead.
+pub(in super::super) fn unlike_refusal(a: &str, b: &str) -> String {
     let hint = match (a, b) {
         ("reading", _) | (_, "reading") => "; ask the reading itself: .holds, .worn, .leaks",
         ("measurement", _) | (_, "measurement") => {
@@ -104,5 +112,5 @@ fn refused(a: &str, b: &str) -> Box<rhai::EvalAltResult> {
         ("quantity", "number") | ("number", "quantity") => "; give the number a unit, as in 20.inHg",
         _ => "",
     };
-    mistake(format!("a {a} can't be compared with a {b}{hint}"))
+    format!("a {a} can't be compared with a {b}{hint}")
 }

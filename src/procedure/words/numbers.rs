@@ -28,10 +28,14 @@ pub(super) fn register(engine: &mut Engine) {
             Ok(number) if number.is_finite() => Ok(number),
             _ => Err(mistake("parse_float takes a text that is a number")),
         })
-        .register_fn("sqrt", |a: Dynamic| one("sqrt", &a, f64::sqrt))
-        .register_fn("round", |a: Dynamic| one("round", &a, f64::round))
         .register_fn("max", |a: Dynamic, b: Dynamic| two("max", &a, &b, f64::max))
         .register_fn("min", |a: Dynamic, b: Dynamic| two("min", &a, &b, f64::min));
+    for (name, f) in [("sqrt", f64::sqrt as fn(f64) -> f64), ("round", f64::round)] {
+        engine
+            .register_fn(name, move |a: Dynamic| one(name, &a, f))
+            // The engine's own for floats would come first.
+            .register_fn(name, move |a: f64| checked(name, f(a)));
+    }
 }
 
 /// Registers an operator, and the one that assigns what it gives, on plain numbers of which at least one is not whole;

@@ -55,19 +55,25 @@ fn title(map: &Map) -> Result<Title, Mistake> {
         title: fields.text("title", "\"Tarn T6, lower control body\"")?,
         unit: fields.optional_text("unit")?,
         version: version(fields.text("version", "\"1.0.0\"")?)?,
+        symptoms: fields.texts("symptoms")?,
         replacement: fields.number("replacement")?,
         oil: fields.map("oil")?.as_ref().map(oil).transpose()?,
     })
 }
 
 fn version(text: String) -> Result<String, Mistake> {
-    let parts: Vec<_> = text.split('.').collect();
-    let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-    if parts.len() == 3 && parts.iter().all(number) {
+    if is_version(&text) {
         Ok(text)
     } else {
         Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))
     }
+}
+
+/// Returns whether a text is a version: three whole numbers with points between.
+pub(in super::super) fn is_version(text: &str) -> bool {
+    let parts: Vec<_> = text.split('.').collect();
+    let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
+    parts.len() == 3 && parts.iter().all(number)
 }
 
 fn oil(map: &Map) -> Result<OilState, Mistake> {

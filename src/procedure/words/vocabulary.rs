@@ -1,141 +1,212 @@
-use crate::quantity::UNITS;
+use super::word::{key, needed, of};
+use super::{Key, Property, Sort, Stands, Word};
+use crate::quantity::{Dimension, UNITS};
 
-/// A word of the procedure language, as its authors are told of it.
-#[derive(Debug)]
-pub struct Word {
-    /// The word.
-    pub name: &'static str,
-    /// How it is written.
-    pub form: &'static str,
-    /// What it does, in a sentence.
-    pub does: &'static str,
-    /// The keys of the description that it takes, each with what it means.
-    pub keys: &'static [(&'static str, &'static str)],
+const WORDS_ONLY: &[&[(&str, Sort)]] = &[&[("words", Sort::Text)]];
+const LABEL: &[&[(&str, Sort)]] = &[&[("label", Sort::Text)]];
+const TEXTS: Sort = Sort::List(&Sort::Text);
+const DESCRIPTION: &[&[(&str, Sort)]] = &[&[("description", Sort::Description)]];
+
+/// A word that takes a text and gives nothing.
+const fn telling(name: &'static str, form: &'static str, does: &'static str) -> Word {
+    Word { name, stands: Stands::Anywhere, takes: WORDS_ONLY, gives: Sort::Nothing, form, does, keys: &[] }
 }
 
-const fn word(name: &'static str, form: &'static str, does: &'static str) -> Word {
-    Word { name, form, does, keys: &[] }
+/// A description inside another word's.
+const fn inside(name: &'static str, form: &'static str, does: &'static str, keys: &'static [Key]) -> Word {
+    Word { name, stands: Stands::Inside, takes: &[], gives: Sort::Description, form, does, keys }
 }
 
 /// Every word that a procedure may use, in the order in which an author meets them.
-///
-/// `land`, `oil` and `repairs` are no words of their own: they are descriptions inside other words.
 pub const VOCABULARY: &[Word] = &[
     Word {
         name: "procedure",
+        stands: Stands::Alone,
+        takes: DESCRIPTION,
+        gives: Sort::Nothing,
         form: "procedure(#{ title: \"...\", version: \"1.0.0\" });",
         does: "Says what the procedure is; stands once, at the top.",
         keys: &[
-            ("title", "what the technician sees first"),
-            ("unit", "the transmission or part; leave it out for a bench job"),
-            ("version", "three numbers; raise it when you change the procedure"),
-            ("oil", "oil at working conditions, a description"),
-            ("replacement", "what a replacement for the body costs, a plain number; for what a repair saves"),
+            needed("title", Sort::Text, "what the technician sees first"),
+            key("unit", Sort::Text, "the transmission or part; leave it out for a bench job"),
+            needed("version", Sort::Text, "three numbers; raise it when you change the procedure"),
+            key("symptoms", TEXTS, "the complaints that it is for; each must be one that a circuit names"),
+            key("oil", Sort::Description, "oil at working conditions"),
+            key(
+                "replacement",
+                Sort::Number,
+                "what a replacement for the body costs, a plain number; for what a repair saves",
+            ),
         ],
     },
-    Word {
-        name: "oil",
-        form: "oil: #{ pressure: 150.psi, temperature: 93.celsius }",
-        does: "Working conditions, for what a leak costs in oil.",
-        keys: &[
-            ("pressure", "line pressure"),
-            ("temperature", "oil temperature"),
-            ("viscosity_40", "of the oil at 40 °C, as in 34.cSt; with the next one"),
-            ("viscosity_100", "of the oil at 100 °C, as in 7.4.cSt"),
-            ("delivery", "what the pump delivers, as in 20.lpm; for the share that is lost"),
+    inside(
+        "oil",
+        "oil: #{ pressure: 150.psi, temperature: 93.celsius }",
+        "Working conditions, for what a leak costs in oil.",
+        &[
+            needed("pressure", of(Dimension::Pressure), "line pressure"),
+            needed("temperature", of(Dimension::Temperature), "oil temperature"),
+            key(
+                "viscosity_40",
+                of(Dimension::Viscosity),
+                "of the oil at 40 °C, as in 34.cSt; with the next one",
+            ),
+            key("viscosity_100", of(Dimension::Viscosity), "of the oil at 100 °C, as in 7.4.cSt"),
+            key(
+                "delivery",
+                of(Dimension::VolumeFlow),
+                "what the pump delivers, as in 20.lpm; for the share that is lost",
+            ),
         ],
-    },
-    word("section", "section(\"...\");", "Begins a section with a title."),
-    word("say", "say(\"...\");", "Tells the technician something."),
-    word("caution", "caution(\"...\");", "Warns; the technician has to type ok."),
-    word("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),
-    word("wait", "wait(30.seconds, \"...\");", "Lets time pass, as in holding vacuum before a reading."),
-    word("ask_yes", "if ask_yes(\"...?\") { ... }", "Asks a question with yes or no."),
-    word(
-        "ask_choice",
-        "let kind = ask_choice(\"...?\", [\"a\", \"b\"]);",
-        "Asks to pick one of several; gives the text of the choice.",
     ),
-    word("ask_text", "let words = ask_text(\"...?\");", "Asks for a few words."),
     Word {
-        name: "ask_number",
-        form: "let bore = ask_number(\"...?\", #{ unit: \"mm\", low: 12.7.mm, high: 12.8.mm });",
-        does: "Asks for a measured value and judges it: .within, .low, .high, .taken, .value.",
+        stands: Stands::Alone,
+        ..telling("section", "section(\"...\");", "Begins a section with a title.")
+    },
+    telling("say", "say(\"...\");", "Tells the technician something."),
+    telling("caution", "caution(\"...\");", "Warns; the technician has to type ok."),
+    telling("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),
+    Word {
+        takes: &[&[("time", of(Dimension::Duration)), ("words", Sort::Text)]],
+        ..telling(
+            "wait",
+            "wait(30.seconds, \"...\");",
+            "Lets time pass, as in holding vacuum before a reading.",
+        )
+    },
+    Word {
+        gives: Sort::YesNo,
+        ..telling("ask_yes", "if ask_yes(\"...?\") { ... }", "Asks a question with yes or no.")
+    },
+    Word {
+        takes: &[&[("words", Sort::Text), ("choices", TEXTS)]],
+        gives: Sort::Text,
+        ..telling(
+            "ask_choice",
+            "let kind = ask_choice(\"...?\", [\"a\", \"b\"]);",
+            "Asks to pick one of several; gives the text of the choice.",
+        )
+    },
+    Word {
+        gives: Sort::Text,
+        ..telling("ask_text", "let words = ask_text(\"...?\");", "Asks for a few words.")
+    },
+    Word {
+        takes: &[&[("words", Sort::Text), ("limits", Sort::Description)]],
+        gives: Sort::Measurement,
         keys: &[
-            ("unit", "what a bare number is taken in"),
-            ("low", "below this it is low"),
-            ("high", "above this it is high"),
+            needed("unit", Sort::Text, "what a bare number is taken in, as in \"mm\""),
+            key("low", Sort::Quantity(None), "below this it is low"),
+            key("high", Sort::Quantity(None), "above this it is high"),
         ],
+        ..telling(
+            "ask_number",
+            "let bore = ask_number(\"...?\", #{ unit: \"mm\", low: 12.7.mm, high: 12.8.mm });",
+            "Asks for a measured value and judges it by its limits.",
+        )
     },
     Word {
         name: "circuit",
+        stands: Stands::Alone,
+        takes: DESCRIPTION,
+        gives: Sort::Circuit,
         form: "let feed = circuit(#{ name: \"...\", holds: 20.inHg, leaks: 15.inHg });",
-        does: "Describes a circuit; gives a handle for test.",
+        does: "Describes a circuit, for test.",
         keys: &[
-            ("name", "what the circuit is called; each name once"),
-            ("port", "where the hose goes"),
-            ("set_up", "what to do before the reading"),
-            ("holds", "at or above this standard reading it is sound"),
-            ("leaks", "at or below this standard reading it is to be repaired"),
-            ("symptoms", "complaints that it can cause, a list of texts"),
-            ("means", "what a leak here does, in plain words for the customer"),
-            ("land", "the sealing land, a description"),
-            ("repairs", "what can be done, a list of descriptions"),
+            needed("name", Sort::Text, "what the circuit is called; each name once"),
+            key("port", Sort::Text, "where the hose goes"),
+            key("set_up", Sort::Text, "what to do before the reading"),
+            needed("holds", of(Dimension::Pressure), "at or above this standard reading it is sound"),
+            needed(
+                "leaks",
+                of(Dimension::Pressure),
+                "at or below this standard reading it is to be repaired",
+            ),
+            key("symptoms", TEXTS, "complaints that it can cause"),
+            key("means", Sort::Text, "what a leak here does, in plain words for the customer"),
+            key("land", Sort::Description, "the sealing land"),
+            key("repairs", Sort::List(&Sort::Description), "what can be done"),
         ],
+    },
+    inside(
+        "land",
+        "land: #{ diameter: 12.7.mm, length: 7.6.mm }",
+        "The land that seals the circuit, for the clearance behind a leak.",
+        &[
+            needed("diameter", of(Dimension::Length), "of the bore"),
+            needed("length", of(Dimension::Length), "of the land"),
+            key("eccentricity", Sort::Number, "0 centred (as assumed) to 1 touching"),
+        ],
+    ),
+    inside(
+        "repairs",
+        "repairs: [#{ does: \"...\", parts: 48, hours: 0.6 }]",
+        "What can be done about a leak.",
+        &[
+            needed("does", Sort::Text, "the work"),
+            key("parts", Sort::Number, "cost of parts, a plain number in your own money"),
+            key("hours", Sort::Number, "hours of work"),
+        ],
+    ),
+    Word {
+        name: "test",
+        stands: Stands::Alone,
+        takes: &[&[("circuit", Sort::Circuit)], &[("circuit", Sort::Circuit), ("steps", Sort::Steps)]],
+        gives: Sort::Nothing,
+        form: "test(feed);  or  test(feed, |t| { ... });",
+        does: "Tests a circuit: set up, read, judge. With steps, you say what is done and read.",
+        keys: &[],
     },
     Word {
-        name: "land",
-        form: "land: #{ diameter: 12.7.mm, length: 7.6.mm }",
-        does: "The land that seals the circuit, for the clearance behind a leak.",
-        keys: &[
-            ("diameter", "of the bore"),
-            ("length", "of the land"),
-            ("eccentricity", "0 centred (as assumed) to 1 touching"),
-        ],
+        name: "read",
+        stands: Stands::InTest,
+        takes: &[&[], LABEL[0]],
+        gives: Sort::Reading,
+        form: "let r = t.read();  or  t.read(\"outboard\")",
+        does: "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again.",
+        keys: &[],
     },
     Word {
-        name: "repairs",
-        form: "repairs: [#{ does: \"...\", parts: 48, hours: 0.6 }]",
-        does: "What can be done about a leak.",
-        keys: &[
-            ("does", "the work"),
-            ("parts", "cost of parts, a plain number in your own money"),
-            ("hours", "hours of work"),
-        ],
+        name: "trial",
+        stands: Stands::InTest,
+        takes: LABEL,
+        gives: Sort::Reading,
+        form: "let r = t.trial(\"port 3B blocked\");",
+        does: "Takes one reading that does not count, to find out more.",
+        keys: &[],
     },
-    word(
-        "test",
-        "test(feed);  or  test(feed, |t| { ... });",
-        "Tests a circuit: set up, read, judge. With a body, you say the steps.",
-    ),
-    word(
-        "read",
-        "let r = t.read();  or  t.read(\"outboard\")",
-        "Takes a reading that counts: .holds, .worn, .leaks, .retest, .verdict, .standard, .hole. Before it condemns, it has the plate seated again and reads again.",
-    ),
-    word(
-        "trial",
-        "let r = t.trial(\"port 3B blocked\");",
-        "Takes one reading that does not count, to find out more.",
-    ),
-    word("finding", "finding(\"...\");", "Puts a conclusion into the record."),
-    word(
-        "barometer",
-        "high: barometer()",
-        "What the barometer at the bench stands at, as entered when the session began.",
-    ),
-    word(
-        "calibrate",
-        "calibrate();",
-        "Sets the rig at this place, before the first reading; without it the rig is set before your first question.",
-    ),
+    telling("finding", "finding(\"...\");", "Puts a conclusion into the record."),
+    Word {
+        name: "barometer",
+        stands: Stands::Alone,
+        takes: &[&[]],
+        gives: of(Dimension::Pressure),
+        form: "high: barometer()",
+        does: "What the barometer at the bench stands at, as entered when the session began.",
+        keys: &[],
+    },
+    Word {
+        name: "calibrate",
+        stands: Stands::Alone,
+        takes: &[&[]],
+        gives: Sort::Nothing,
+        form: "calibrate();",
+        does: "Sets the rig at this place, before the first reading; without it the rig is set before your first \
+               question.",
+        keys: &[],
+    },
 ];
+
+const fn property(of: Sort, name: &'static str, gives: Sort, means: &'static str) -> Property {
+    Property { of, name, gives, means }
+}
 
 /// Functions of general use that a procedure may call besides the words: what lists, texts and numbers need. Each takes
 /// no more time and memory than the limits on their sizes allow; the engine's others do, or serve no procedure.
 pub const GENERAL: &[&str] = &[
     "abs",
     "all",
+    "call",
     "ceiling",
     "clear",
     "contains",
@@ -178,23 +249,34 @@ pub const GENERAL: &[&str] = &[
     "values",
 ];
 
-/// Properties of readings, measurements and circuits.
-const PROPERTIES: &[&str] = &[
-    "holds", "worn", "leaks", "retest", "verdict", "standard", "hole", "within", "low", "high", "taken",
-    "value", "name",
+/// What may be asked of readings, measurements and circuits.
+pub const PROPERTIES: &[Property] = &[
+    property(Sort::Reading, "holds", Sort::YesNo, "it is sound"),
+    property(Sort::Reading, "worn", Sort::YesNo, "it lies between the two limits"),
+    property(Sort::Reading, "leaks", Sort::YesNo, "it is to be repaired"),
+    property(Sort::Reading, "retest", Sort::YesNo, "the gauge can't tell on which side of a limit it lies"),
+    property(Sort::Reading, "verdict", Sort::Text, "the verdict as a word, for a text"),
+    property(Sort::Reading, "standard", of(Dimension::Pressure), "the standard reading"),
+    property(Sort::Reading, "hole", of(Dimension::Length), "the hole that it leaks like"),
+    property(Sort::Measurement, "within", Sort::YesNo, "it lies within its limits"),
+    property(Sort::Measurement, "low", Sort::YesNo, "it lies below its lower limit"),
+    property(Sort::Measurement, "high", Sort::YesNo, "it lies above its upper limit"),
+    property(Sort::Measurement, "taken", Sort::YesNo, "it could be measured"),
+    property(Sort::Measurement, "value", Sort::Quantity(None), "the value; ask .taken first"),
+    property(Sort::Circuit, "name", Sort::Text, "its name"),
 ];
 
-/// Returns every property that a dot may be followed by, units included.
+/// Returns every property that a point may be followed by, units included.
 pub(in super::super) fn property_names() -> impl Iterator<Item = &'static str> {
-    PROPERTIES.iter().copied().chain(UNITS.iter().map(|unit| unit.word))
+    PROPERTIES.iter().map(|property| property.name).chain(UNITS.iter().map(|unit| unit.word))
 }
 
-/// Returns whether this is a word of the language that is called, not only a description inside one.
-pub(in super::super) fn is_word(name: &str) -> bool {
-    VOCABULARY.iter().any(|known| known.name == name)
+/// Returns a word of the language.
+pub(in super::super) fn word_named(name: &str) -> Option<&'static Word> {
+    VOCABULARY.iter().find(|word| word.name == name)
 }
 
 /// Returns the keys of the description that a word takes.
-pub(in super::super) fn keys_of(word: &str) -> &'static [(&'static str, &'static str)] {
-    VOCABULARY.iter().find(|known| known.name == word).map_or(&[], |known| known.keys)
+pub(in super::super) fn keys_of(word: &str) -> &'static [Key] {
+    word_named(word).map_or(&[], |known| known.keys)
 }

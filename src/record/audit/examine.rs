@@ -8,7 +8,8 @@ use serde_json::Value;
 use super::difference::differences;
 use super::{Fault, Place};
 use crate::record::{
-    Answer, Event, FileDigest, Record, Step, StoreError, What, digest, document, fold, validate,
+    Answer, Event, FileDigest, ReadingRecord, Record, Step, StoreError, What, digest, document, fold,
+    validate,
 };
 
 /// What an audit of a record has found.
@@ -91,6 +92,7 @@ impl Audit {
         };
         match restored(&again) {
             Ok((text, value)) => {
+                uncovered(&again, &mut self.faults);
                 self.journal_stands = value["digest"] == stated["digest"];
                 differences(stated, &value, &mut self.faults);
                 if self.faults.is_empty()
@@ -123,16 +125,17 @@ fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
             What::Retracted { answers } => retracted.extend(answers.iter().copied()),
             What::Answered { question, answer } => {
                 let entered = match answer {
-                    Answer::Quantity { entry } => &entry.entered,
-                    Answer::Barometer { entered, .. } => entered,
+                    Answer::Quantity { entry, .. } => entry.entered.clone(),
+                    Answer::AtStop { entry } => format!("{} stop", entry.entered),
+                    Answer::Barometer { entered, .. } => entered.clone(),
                     _ => continue,
                 };
-                let found = match question.read(entered) {
-                    Ok(again) if again == *answer => continue,
+                let found = match question.read(&entered) {
+                    Ok(again) if is_same_value(&again, answer) => continue,
                     Ok(again) => describe(&again),
                     Err(refusal) => refusal.to_string(),
                 };
-                faults.push(Fault::Entered { n: event.n, entered: entered.clone(), found });
+                faults.push(Fault::Entered { n: event.n, entered, found });
             }
             What::Finished { walk } => {
                 let resting = walk.iter().filter_map(|step| match step {
@@ -146,10 +149,30 @@ fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
     }
 }
 
+/// Looks for circuits whose readings no good check of the rig follows.
+fn uncovered(record: &Record, faults: &mut Vec<Fault>) {
+    let is_covered = |reading: &ReadingRecord| {
+        let check = reading.check.and_then(|check| record.checks.get(check.checked_sub(1)?));
+        check.is_some_and(|check| check.is_good)
+    };
+    let uncovered = record.circuits.iter().filter(|circuit| !circuit.readings.iter().all(is_covered));
+    faults.extend(uncovered.map(|circuit| Fault::Uncovered { circuit: circuit.circuit.name.clone() }));
+}
+
+/// Whether both answers have one value; what a gauge sent beside it cannot be typed again.
+fn is_same_value(one: &Answer, other: &Answer) -> bool {
+    match (one, other) {
+        (Answer::Quantity { entry: one, .. }, Answer::Quantity { entry: other, .. }) => one == other,
+        _ => one == other,
+    }
+}
+
 /// Writes the value of an answer in SI.
 fn describe(answer: &Answer) -> String {
     match answer {
-        Answer::Quantity { entry } => format!("{} in SI units ({})", entry.si, entry.dimension),
+        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
+            format!("{} in SI units ({})", entry.si, entry.dimension)
+        }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
         _ => "no value".to_owned(),
     }

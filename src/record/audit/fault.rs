@@ -54,6 +54,11 @@ pub enum Fault {
         /// What the journal gives.
         found: String,
     },
+    /// No good check of the rig follows the readings of a circuit.
+    Uncovered {
+        /// Its name.
+        circuit: String,
+    },
     /// It says the same, but not in the bytes that were stored: spaces, line feeds, spelling of numbers or texts.
     Form(Place),
     /// Its file is named after another session.
@@ -85,6 +90,9 @@ impl fmt::Display for Fault {
             Fault::Differs { field, stated, found } => {
                 write!(f, "{field} is stated as {stated}; the journal gives {found}")
             }
+            Fault::Uncovered { circuit } => {
+                write!(f, "no good check of the rig follows the readings of \"{circuit}\"")
+            }
             Fault::Form(place) => {
                 write!(f, "not written as it was stored at {place}: spacing or spelling was changed")
             }
@@ -108,6 +116,7 @@ impl Fault {
             Fault::Retracted { .. } => "retracted",
             Fault::Entered { .. } => "entered",
             Fault::Differs { .. } => "differs",
+            Fault::Uncovered { .. } => "uncovered",
             Fault::Form(_) => "form",
             Fault::Name { .. } => "name",
         }

@@ -1,5 +1,5 @@
-use crate::air::{depth_at, opening_ratio};
-use crate::rig::{Condition, Law, Valve};
+use crate::air::{Law, depth_at, opening_ratio};
+use crate::rig::{Condition, Valve};
 
 /// The effective areas of both valves over that of the test orifice.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -15,14 +15,15 @@ impl Following {
         let valve = setting.valve;
         let reason = match (then, self.done) {
             (Some(then), _) => format!(
-                "With the {valve} at this reading, setting the {} to {} {} brings both readings home; here the needle \
-                 moves {} for a tenth more opening, so it is easy to hit.",
+                "With the {valve} at this reading, setting the {} to {} {} brings both readings home; of all ways this \
+                 is the surest, since the needle moves {} here for a tenth more opening.",
                 then.valve, then.set_to_pa, then.condition, self.plan.steepness
             ),
             (None, 0) => format!("Only the {valve} is off: at this reading the other one comes right too."),
-            (None, _) => format!(
-                "The other valve is where it belongs, so the {valve} alone brings both readings home."
-            ),
+            (None, _) => {
+                let other = valve.other();
+                format!("The {other} is where it belongs, so the {valve} alone brings both readings home.")
+            }
         };
         Some(Coached { step: Step::Set { setting, then }, reason })
     }

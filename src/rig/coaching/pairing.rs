@@ -41,11 +41,18 @@ impl Pairing {
 
     pub(super) fn coached(&self, coach: &Coach) -> Coached {
         let (condition, reason) = match (self.plugged.value(), self.through.value()) {
-            (None, _) => (
+            (None, None) => (
                 Condition::Plugged,
                 "Two readings, plugged and through the orifice, tell where both valves stand.",
             ),
-            (_, None) => (Condition::Through, "With the reading through the orifice both valves are known."),
+            (None, Some(_)) => (
+                Condition::Plugged,
+                "The plugged reading shows where both valves stand, and whether that is home.",
+            ),
+            (Some(_), None) => (
+                Condition::Through,
+                "The reading through the orifice shows where both valves stand, and whether that is home.",
+            ),
             (Some(_), Some(_)) => (
                 match self.standing(coach) {
                     Standing::Unclear(condition) => condition,

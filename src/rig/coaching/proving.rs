@@ -58,7 +58,7 @@ impl Proving {
         let (step, reason) = match self {
             Proving::OpenInlet { .. } => (
                 Step::TurnToStop { condition: Condition::Plugged, valve: Valve::Inlet, stop: Stop::Open },
-                "With the inlet valve open and the bleed valve shut the gauge shows how deep the pump pulls.",
+                "The pump is measured first: the inlet valve open as far as it goes, and the bleed valve shut.",
             ),
             Proving::ShutBleed { why: Why::Prove | Why::Orifice { .. } } => (
                 Step::TurnToStop { condition: Condition::Plugged, valve: Valve::Bleed, stop: Stop::Shut },

@@ -78,9 +78,9 @@ impl FullBalance {
     ///
     /// Refuses the readings that it refuses.
     pub fn leak_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
-        self.calibration.leak_at(reading)?;
+        let point = self.calibration.at(reading)?;
         let area = openings(&self.way_out, self.calibration.ratio(reading)) - self.bleed;
-        Ok(area.max(0.0) * self.calibration.coefficient_ratio(reading))
+        Ok(area.max(0.0) * point.coefficient_ratio())
     }
 }
 

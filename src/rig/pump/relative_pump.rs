@@ -1,6 +1,6 @@
-use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, flow_function};
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, flow_function};
 use crate::quantity::{Pressure, VolumeFlow};
-use crate::rig::{Calibration, Law, WayOut};
+use crate::rig::{Calibration, WayOut};
 
 /// A pump's own data.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,7 +1,6 @@
 //! A rig that exists in numbers only: what rehearsals, tests and students turn and read.
 
 mod chance;
-mod clearance;
 mod dial;
 mod fault;
 mod load;

@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use crate::rig::Law;
+use crate::air::Law;
 
 /// A needle valve: how far it is open decides its effective area.
 ///

@@ -1,10 +1,8 @@
 use std::f64::consts::FRAC_PI_4;
 
-use super::clearance::Clearance;
 use super::{Fault, Load, Settings};
-use crate::air::GAS_CONSTANT;
+use crate::air::{Clearance, GAS_CONSTANT, Law};
 use crate::quantity::Length;
-use crate::rig::Law;
 
 /// Everything that lets air into the circuit.
 pub(super) struct WayIn<'rig> {
@@ -46,8 +44,14 @@ impl<'rig> WayIn<'rig> {
             Load::Leak(share) => share * self.through_hole(self.settings.orifice.diameter(), pressure),
             Load::Clearance { bore, land, clearance, eccentricity } => {
                 let (room, temperature) = (self.settings.barometer.si(), self.settings.temperature.si());
-                let land = Clearance { bore, land, clearance, eccentricity };
-                let kilograms = land.passes(room, pressure * room, temperature);
+                let land = Clearance::new(
+                    bore,
+                    land,
+                    eccentricity,
+                    self.settings.barometer,
+                    self.settings.temperature,
+                );
+                let kilograms = land.flow(clearance.si(), pressure * room).unwrap_or(0.0);
                 kilograms * (GAS_CONSTANT * temperature).sqrt() / room
             }
         }

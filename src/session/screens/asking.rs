@@ -2,7 +2,7 @@ use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::procedure::Place;
-use crate::quantity::Unit;
+use crate::quantity::{Entry, Pressure, Unit};
 use crate::record::{Answer, Circuit, HoseOn, Question, Wants};
 
 /// Shows which circuit comes, where the hose goes and what its limits are.
@@ -63,6 +63,12 @@ pub fn prompt(question: &Question) -> String {
     format!("{:INDENT$}{wanted}: ", "")
 }
 
+/// Says where the needle is, or that the gauge is silent.
+pub fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
+    let now = vacuum.map_or("...".to_owned(), |vacuum| vacuum.in_unit(unit));
+    format!("{:INDENT$}{now:<14} settling; Ctrl-C to type instead", "")
+}
+
 /// Says how much of a wait is left.
 pub fn seconds_left(left: f64) -> String {
     format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
@@ -90,9 +96,12 @@ pub fn wanted(question: &Question) -> String {
         Wants::Reading { on, unit, .. } => {
             let steady = match on {
                 HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
-                _ => {
-                    "Wait until the needle stands still, then type what it shows, exactly on the mark or not."
+                HoseOn::Rig { .. } if question.has_stop() => {
+                    "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
+                     shows; near is good enough. Where the valve comes to its stop first, type what the gauge shows \
+                     then, and stop behind it: 21.5 stop."
                 }
+                _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",
             };
             format!(
                 "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."
@@ -121,11 +130,15 @@ pub fn answer_text(answer: &Answer) -> String {
         Answer::Yes { yes: false } => "no".to_owned(),
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry } => {
-            let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
-            if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
-        }
+        Answer::Quantity { entry, .. } => entry_text(entry),
+        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => format!("could not be done: {reason}"),
     }
+}
+
+/// Writes a quantity as it was entered, with its unit.
+pub fn entry_text(entry: &Entry) -> String {
+    let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
+    if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
 }

@@ -17,6 +17,26 @@ pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
                 &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer)),
             );
         }
+        Shown::Coached(reason) => screen.paragraph(INDENT, reason),
+        Shown::Checked(check) => {
+            let how = if check.is_good { "where it was set" } else { "not where it was set" };
+            screen.item(
+                &marker("rig"),
+                &format!(
+                    "The rig is {how}: {} plugged, {} through the orifice.",
+                    check.plugged.in_unit(vacuum_unit),
+                    check.through.in_unit(vacuum_unit)
+                ),
+            );
+        }
+        Shown::Drifted(circuits) => screen.item(
+            &marker("rig"),
+            &format!(
+                "It has drifted since it was last good, so what was read since then is read again, after setting the \
+                 rig: {}.",
+                circuits.join(", ")
+            ),
+        ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { circuit, calibration, outcome, more } => {
             judged(screen, circuit, calibration, outcome, *more, vacuum_unit);

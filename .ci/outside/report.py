@@ -1,0 +1,78 @@
+"""Reads a report's page as a customer would: in Chromium, on paper (A4 and Letter, at most two sheets), aloud (axe-core),
+in grey, and as text. The record holds text that tries to break out of the page."""
+
+import json
+import pathlib
+import statistics
+import subprocess
+import tempfile
+import xml.etree.ElementTree as ET
+
+from PIL import Image
+
+from support.shop import NAMES, ROOT, program, rehearsed
+
+MODULES = ROOT / "target" / "outside-node"
+
+
+def text_of(pdf):
+    done = subprocess.run(["pdftotext", "-layout", pdf, "-"], check=True, capture_output=True, text=True)
+    return " ".join(done.stdout.split())
+
+
+def sheets_of(pdf):
+    info = subprocess.run(["pdfinfo", pdf], check=True, capture_output=True, text=True).stdout
+    return int(next(line.split()[1] for line in info.splitlines() if line.startswith("Pages:")))
+
+
+def liveliness(picture):
+    """How much a sample's inside varies in lightness: hatching does, a plain ground does not."""
+    grey = Image.open(picture).convert("L")
+    width, height = grey.size
+    inside = grey.crop((8, 6, width - 8, height - 6))
+    return statistics.pstdev(inside.get_flattened_data())
+
+
+def main():
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        shop = rehearsed(folder)
+        page = folder / "report.html"
+        program("--shop", shop, "records", "report", "--html", page)
+        text = program("--shop", shop, "records", "report")
+        html = page.read_text()
+        ET.fromstring(html.removeprefix("<!DOCTYPE html>"))
+        script = ROOT / ".ci" / "outside" / "support" / "render.mjs"
+        done = subprocess.run(
+            ["node", script, MODULES, page, folder], capture_output=True, text=True, timeout=300
+        )
+        assert done.returncode == 0, done.stderr
+        seen = json.loads(done.stdout.splitlines()[-1])
+        assert seen["noticed"] == [], seen["noticed"]
+        assert seen["axe"]["violations"] == [], seen["axe"]["violations"]
+        assert seen["axe"]["passes"] >= 15, seen["axe"]
+        assert seen["overflow"] <= 0 and seen["narrow_overflow"] <= 0, seen
+        assert len(seen["pictures"]) == len(NAMES), seen["pictures"]
+        assert all("Standard reading" in said and "Leaks at 15 inHg" in said for said in seen["pictures"])
+
+        leaks, worn, holds = (liveliness(folder / f"sample-{n}.png") for n in range(3))
+        assert leaks > 1.3 * worn and worn > 10 and holds < 1, (leaks, worn, holds)
+
+        for size in ("a4", "letter"):
+            paper = folder / f"{size}.pdf"
+            assert sheets_of(paper) <= 2, (size, sheets_of(paper))
+            printed = text_of(paper)
+            for words in (
+                "Merle M2, whole body", "8 of 12 circuits hold", "Leaking, to be repaired: circuit 11",
+                "go before anything in this report", "keep fingers, eyes and hair away", "Calibration",
+                "Drift", "good", "SHA-256", "nothing was measured", "</title><script>alert(1)</script>",
+            ):
+                assert words in printed, (size, words, printed[:3000])
+            assert printed.count("holds") >= 8 and printed.count("leaks") >= 2
+        assert "\u202e" not in html and "\u202e" not in text and "<script>" not in html
+        assert "circuit 11 (port 11): LEAKS" in text
+        print(f"report: {seen['axe']['passes']} axe rules passed, no more than two sheets, liveliness in grey "
+              f"{leaks:.0f} {worn:.0f} {holds:.0f}")
+
+
+main()

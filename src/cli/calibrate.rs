@@ -1,0 +1,96 @@
+use clap::Args;
+
+use super::air::AirArguments;
+use super::arguments::ShopFolder;
+use super::quantities::{length, vacuum};
+use super::rig_file;
+use super::status::{Failure, Outcome, Status};
+use super::walking::input;
+use crate::console::Screen;
+use crate::leak::DEFAULT_CONFIDENCE;
+use crate::quantity::{Length, Pressure, UNITS, Unit};
+use crate::record::{ASSUMED_AIR, BenchState};
+use crate::rig::coaching::{Goal, PairAdvice};
+use crate::rig::pump::{PumpCheck, RelativePump};
+use crate::rig::{Calibration, Orifice};
+use crate::session::{Coached, Person, coach};
+
+/// Set the rig: be coached reading by reading, or have one pair of readings judged.
+#[derive(Debug, Args)]
+pub(super) struct Calibrate {
+    /// What the gauge shows with the hose plugged, as in 25inHg
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "through")]
+    plugged: Option<Pressure>,
+    /// What it shows through the test orifice
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "plugged")]
+    through: Option<Pressure>,
+    /// The orifice's bore, as in 0.035in [default: the shop's rig]
+    #[arg(long, value_name = "D", value_parser = length)]
+    orifice: Option<Length>,
+    #[command(flatten)]
+    air: AirArguments,
+    /// Print one JSON document instead
+    #[arg(long, requires = "plugged")]
+    json: bool,
+}
+
+impl Calibrate {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let profile = rig_file::read(&shop.open()?)?;
+        let mut parts = profile.as_ref().map(rig_file::parts).unwrap_or_default();
+        if let Some(bore) = self.orifice {
+            parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
+        }
+        let (Some(plugged), Some(through)) = (self.plugged, self.through) else {
+            let person = Person::new(Screen::stdout(), input(None)?, &UNITS[0]);
+            let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE);
+            return Ok(match coach(person, bench, &UNITS[0]) {
+                Coached::Settled => Status::Done,
+                Coached::Left(why) => return Err(Failure::paused(why)),
+            });
+        };
+        let barometer = self.air.barometer()?;
+        let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), ASSUMED_AIR)
+            .map_err(Failure::wrong)?;
+        let goal = Goal::usual(barometer.station()).map_err(Failure::wrong)?;
+        let advice = PairAdvice::new(&calibration, &goal, &parts.dial);
+        let mut screen = Screen::stdout();
+        if self.json {
+            let document = serde_json::to_string_pretty(&advice).map_err(Failure::wrong)?;
+            screen.document(&format!("{document}\n"));
+            return Ok(Status::Done);
+        }
+        let pump = profile.and_then(|profile| profile.pump.pump());
+        let pump = pump.map(|pump| RelativePump::of(&pump, &calibration));
+        let pump = PumpCheck::of(&calibration, pump.flatten().as_ref());
+        show(&mut screen, &advice, &pump);
+        Ok(Status::Done)
+    }
+}
+
+fn show(screen: &mut Screen, advice: &PairAdvice, pump: &PumpCheck) {
+    let unit: &Unit = &UNITS[0];
+    if advice.settled {
+        screen.paragraph(0, "The rig is set: both points are where they belong.");
+    } else {
+        screen.paragraph(
+            0,
+            &format!(
+                "The marks are {} plugged and {} through the orifice. Do this, once and in this order:",
+                advice.target_plugged_pa.in_unit(unit),
+                advice.target_through_pa.in_unit(unit)
+            ),
+        );
+        for (index, setting) in advice.next.iter().enumerate() {
+            let text = format!(
+                "{} {} the {} until the gauge shows {}.",
+                setting.condition.instruction(),
+                setting.turn.word(),
+                setting.valve,
+                setting.set_to_pa.in_unit(unit)
+            );
+            screen.item(&format!("{} ", index + 1), &text);
+        }
+    }
+    screen.paragraph(0, &pump.to_string());
+}

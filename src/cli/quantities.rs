@@ -1,0 +1,38 @@
+//! Quantities as flags: a unit may be written; a bare number is in the usual unit of its flag.
+
+use crate::quantity::{Entry, Length, Pressure, Quantity, Unit, VolumeFlow};
+
+fn quantity(text: &str, word: &str) -> Result<Quantity, String> {
+    let unit = Unit::by_word(word).ok_or_else(|| format!("{word} is no unit"))?;
+    let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+    entry.quantity().ok_or_else(|| format!("\"{text}\" is not a finite number"))
+}
+
+fn typed<T: TryFrom<Quantity>>(text: &str, word: &str) -> Result<T, String> {
+    T::try_from(quantity(text, word)?).map_err(|_| format!("\"{text}\" is of another kind"))
+}
+
+/// A vacuum or a barometer, bare in inHg.
+pub(super) fn vacuum(text: &str) -> Result<Pressure, String> {
+    typed(text, "inHg")
+}
+
+/// A pressure of oil or of a hose's rating, bare in psi.
+pub(super) fn pressure(text: &str) -> Result<Pressure, String> {
+    typed(text, "psi")
+}
+
+/// A bore or a land, bare in inches.
+pub(super) fn length(text: &str) -> Result<Length, String> {
+    typed(text, "inch")
+}
+
+/// An elevation, bare in feet.
+pub(super) fn elevation(text: &str) -> Result<Length, String> {
+    typed(text, "foot")
+}
+
+/// A pump's speed, bare in cubic feet a minute.
+pub(super) fn volume_flow(text: &str) -> Result<VolumeFlow, String> {
+    typed(text, "cfm")
+}

@@ -1,0 +1,181 @@
+use super::quantities::{length, pressure, vacuum, volume_flow};
+use super::rig::{Kind, Parts, YesNo};
+use super::status::Failure;
+use super::walking::input;
+use crate::console::Screen;
+use crate::quantity::Pressure;
+use crate::rig::profile::{Gauged, GoNoGo, Profile};
+use crate::rig::{Dial, Grade, Orifice, OrificeKind};
+use crate::session::{Input, Typed};
+
+/// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
+pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
+    if has_any(flags) {
+        return applied(profile, flags);
+    }
+    screen.paragraph(0, "Enter alone keeps what stands in brackets.");
+    let mut asker = Asker { screen, input: input(None)? };
+    let dial = profile.dial;
+    let mut now = profile.clone();
+    let answers = Parts {
+        grade: asker.ask("Grade printed on the dial", dial.grade().label(), |text| {
+            grade(text).map(|_| text.to_owned())
+        })?,
+        span: asker.ask("End of its scale", &dial.span().to_string(), vacuum)?,
+        division: asker.ask("Step from mark to mark", &dial.smallest_division().to_string(), vacuum)?,
+        orifice: asker.ask(
+            "Bore of the orifice, as measured",
+            &profile.orifice.diameter().to_string(),
+            length,
+        )?,
+        tolerance: asker.ask("Known to, either way", &profile.orifice.tolerance().to_string(), length)?,
+        kind: asker.ask(
+            "Drilled through a plug (as thick as the hole is wide) or a thin plate",
+            kind_name(&profile),
+            kind,
+        )?,
+        pump_speed: asker.ask("Speed of the pump, if known", "not known", volume_flow)?,
+        pump_ultimate: asker.ask("Least absolute pressure that it reaches, if known", "not known", vacuum)?,
+        hose_vacuum: asker.ask("Vacuum that hose and fittings are made for", "not known", vacuum)?,
+        hose_pressure: asker.ask("Pressure that they are made for", "not known", pressure)?,
+        line_pressure: asker.ask("Is the same hose used for line pressure", "no", yes_no)?,
+        stands_oil: asker.ask(
+            "Are hose and seals of a kind that oil does not attack",
+            "not asked",
+            yes_no,
+        )?,
+    };
+    now = applied(now, &answers)?;
+    if let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) {
+        let go_passes = asker.ask(
+            &format!("Does the shank of drill {} go into the orifice", go.name),
+            "not tried",
+            yes_no,
+        )?;
+        let no_go_passes =
+            asker.ask(&format!("Does the shank of drill {} go in", no_go.name), "not tried", yes_no)?;
+        if let (Some(go), Some(no_go)) = (go_passes, no_go_passes) {
+            now.gauged = Some(Gauged { go_passes: go == YesNo::Yes, no_go_passes: no_go == YesNo::Yes });
+        }
+    }
+    Ok(now)
+}
+
+fn has_any(flags: &Parts) -> bool {
+    flags.grade.is_some()
+        || flags
+            .span
+            .or(flags.division)
+            .or(flags.pump_ultimate)
+            .or(flags.hose_vacuum)
+            .or(flags.hose_pressure)
+            .is_some()
+        || flags.orifice.or(flags.tolerance).is_some()
+        || flags.kind.is_some()
+        || flags.pump_speed.is_some()
+        || flags.line_pressure.or(flags.stands_oil).is_some()
+}
+
+fn applied(mut profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
+    let dial = profile.dial;
+    let grade =
+        flags.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
+    let or = |new: Option<Pressure>, old: Pressure| new.unwrap_or(old);
+    profile.dial =
+        Dial::new(grade, or(flags.span, dial.span()), or(flags.division, dial.smallest_division()))
+            .map_err(Failure::wrong)?;
+    let orifice = profile.orifice;
+    let bore = flags.orifice.unwrap_or(orifice.diameter());
+    let kind = flags.kind.map_or(orifice.kind(), OrificeKind::from);
+    if bore != orifice.diameter() {
+        // What the shanks did was in another hole.
+        profile.gauged = None;
+    }
+    profile.orifice = Orifice::with_tolerance(bore, kind, flags.tolerance.unwrap_or(orifice.tolerance()))
+        .map_err(Failure::wrong)?;
+    profile.pump.speed_m3_s = flags.pump_speed.or(profile.pump.speed_m3_s);
+    profile.pump.ultimate_pa = flags.pump_ultimate.or(profile.pump.ultimate_pa);
+    profile.hose.vacuum_rating_pa = flags.hose_vacuum.or(profile.hose.vacuum_rating_pa);
+    profile.hose.pressure_rating_pa = flags.hose_pressure.or(profile.hose.pressure_rating_pa);
+    if let Some(line) = flags.line_pressure {
+        profile.hose.carries_line_pressure = line == YesNo::Yes;
+    }
+    profile.hose.stands_oil = flags.stands_oil.map(|stands| stands == YesNo::Yes).or(profile.hose.stands_oil);
+    Ok(profile)
+}
+
+/// Reads a grade as it is printed on a dial.
+fn grade(text: &str) -> Result<Grade, String> {
+    let bare = |text: &str| {
+        let text = text.to_lowercase().replace("asme b40.100", "").replace("en 837-1", "");
+        text.replace("grade", "")
+            .replace("class", "")
+            .replace("kl", "")
+            .trim()
+            .trim_matches(['.', ',', ' '])
+            .to_owned()
+    };
+    let known = Grade::ALL.into_iter().find(|grade| bare(grade.label()) == bare(text));
+    known.ok_or_else(|| {
+        let labels: Vec<_> = Grade::ALL.into_iter().map(Grade::label).collect();
+        format!("\"{text}\" is no grade of a dial; known are {}", labels.join(", "))
+    })
+}
+
+fn kind(text: &str) -> Result<Kind, String> {
+    match text.to_lowercase().as_str() {
+        "plug" => Ok(Kind::Plug),
+        "plate" => Ok(Kind::Plate),
+        _ => Err("type plug or plate".to_owned()),
+    }
+}
+
+fn kind_name(profile: &Profile) -> &'static str {
+    match profile.orifice.kind() {
+        OrificeKind::Plug => "plug",
+        OrificeKind::Plate => "plate",
+    }
+}
+
+fn yes_no(text: &str) -> Result<YesNo, String> {
+    match text.to_lowercase().as_str() {
+        "y" | "yes" => Ok(YesNo::Yes),
+        "n" | "no" => Ok(YesNo::No),
+        _ => Err("type yes or no".to_owned()),
+    }
+}
+
+struct Asker<'a> {
+    screen: &'a mut Screen,
+    input: Box<dyn Input>,
+}
+
+impl Asker<'_> {
+    /// Asks until the answer can be read; an empty one keeps what there is.
+    fn ask<T>(
+        &mut self,
+        words: &str,
+        now: &str,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<Option<T>, Failure> {
+        let prompt = format!("{words} [{now}]: ");
+        loop {
+            match self.input.line(&prompt, false) {
+                Typed::Line { text, is_shown } => {
+                    if !is_shown {
+                        self.screen.line(&format!("{prompt}{text}"));
+                    }
+                    if text.trim().is_empty() {
+                        return Ok(None);
+                    }
+                    match read(text.trim()) {
+                        Ok(value) => return Ok(Some(value)),
+                        Err(why) => self.screen.paragraph(2, &why),
+                    }
+                }
+                Typed::Left | Typed::Ended => return Err(Failure::paused("nothing was changed")),
+                Typed::Failed(why) => return Err(Failure::wrong(why)),
+            }
+        }
+    }
+}

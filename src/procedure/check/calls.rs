@@ -1,0 +1,166 @@
+use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
+
+use super::super::words::word_named;
+use super::super::{Sort, Stands, Word, nearest};
+use super::borrowed::Borrowed;
+use super::closures::is_internal;
+use super::names::{Names, start_of, written_number};
+use super::{Faults, Known, call};
+use crate::quantity::UNITS;
+
+/// Checks that each call is of something known and gets what it takes.
+pub(super) fn check(
+    ast: &AST,
+    known: &Known,
+    names: &Names,
+    borrowed: &Borrowed<'_>,
+    faults: &mut Faults<'_>,
+) {
+    let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some((found, position)) = call(path)
+            && !is_internal(found, path)
+        {
+            let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
+            calls.push((found.clone(), position, is_method));
+        }
+        true
+    });
+    for (call, position, is_method) in calls {
+        let name = call.name.as_str();
+        if !call.namespace.is_empty() {
+            borrowed.check_call(&call, position, faults);
+        } else if let Some(word) = word_named(name) {
+            word_call(word, &call, position, is_method, names, faults);
+        } else {
+            other_call(&call, position, is_method, known, faults);
+        }
+    }
+}
+
+fn other_call(
+    call: &FnCallExpr,
+    position: Position,
+    is_method: bool,
+    known: &Known,
+    faults: &mut Faults<'_>,
+) {
+    let name = call.name.as_str();
+    let n = call.args.len();
+    if !known.has(name) {
+        let help = foreign(name)
+            .map(str::to_owned)
+            .or_else(|| nearest(name, known.names()).map(|near| format!("did you mean {near}?")));
+        faults.report(position, format!("there is no word \"{name}\""), help);
+    } else if !known.takes(name, n) && !(is_method && known.takes(name, n + 1)) {
+        faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
+    }
+}
+
+/// Says what is written here for a function of other languages.
+fn foreign(name: &str) -> Option<&'static str> {
+    match name {
+        "exit" | "quit" => Some("a procedure ends at its end; put what is left out into if ... { ... }"),
+        "sleep" | "pause" => Some("write wait(30.seconds, \"...\")"),
+        "input" | "prompt" => Some("write ask_text, ask_yes, ask_choice or ask_number"),
+        "print" | "println" | "echo" | "log" | "show" | "message" => Some("write say(\"...\")"),
+        "warn" | "warning" => Some("write caution(\"...\")"),
+        "rand" | "random" | "now" | "time" | "timestamp" => {
+            Some("a procedure has no clock and no dice: the same answers must lead the same way")
+        }
+        _ => None,
+    }
+}
+
+fn word_call(
+    word: &Word,
+    call: &FnCallExpr,
+    position: Position,
+    is_method: bool,
+    names: &Names,
+    faults: &mut Faults<'_>,
+) {
+    let name = word.name;
+    let form = Some(format!("write it like {}", word.form));
+    match word.stands {
+        Stands::Inside => {
+            return faults.report(position, format!("{name} stands inside another description"), form);
+        }
+        Stands::InTest if !is_method && call.args.len() <= 1 => {
+            let is_test = call.args.first().is_some_and(|first| names.sort_of(first) == Sort::Unknown);
+            if !is_test {
+                return faults.report(position, format!("{name} belongs to a test, behind its t"), form);
+            }
+        }
+        Stands::Alone if is_method => {
+            return faults.report(position, format!("{name} stands by itself, not behind a point"), form);
+        }
+        _ => {}
+    }
+    let Some(wanted) = word.takes.iter().find(|wanted| wanted.len() == call.args.len()) else {
+        return faults.report(
+            position,
+            format!("\"{name}\" does not take {}", arguments(call.args.len())),
+            form,
+        );
+    };
+    for ((what, sort), argument) in wanted.iter().zip(&call.args) {
+        let found = names.sort_of(argument);
+        if !sort.takes(found) {
+            let (message, help) = mismatch(name, what, *sort, found, argument, word.form);
+            faults.report(start_of(argument), message, Some(help));
+        }
+    }
+    let first_text = call.args.first();
+    if let Some(Expr::StringConstant(text, at)) = first_text
+        && text.trim().is_empty()
+    {
+        faults.report(
+            *at,
+            format!("the words of {name} are empty"),
+            Some("write what the technician reads".to_owned()),
+        );
+    }
+    if name == "ask_choice" {
+        choices(call, faults);
+    }
+}
+
+fn mismatch(
+    name: &str,
+    what: &str,
+    wanted: Sort,
+    found: Sort,
+    argument: &Expr,
+    form: &str,
+) -> (String, String) {
+    if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
+        let unit = UNITS.iter().find(|unit| unit.dimension == dimension).map_or("", |unit| unit.word);
+        return (format!("the {what} of {name} needs a unit"), format!("write {number}.{unit}"));
+    }
+    (format!("{name} takes a {wanted} here, not a {found}"), format!("write it like {form}"))
+}
+
+fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {
+    let Some(Expr::Array(items, position)) = call.args.get(1) else { return };
+    let help = Some("write each choice once, as in [\"new\", \"used\"]".to_owned());
+    if items.len() < 2 {
+        return faults.report(*position, "ask_choice needs two choices or more", help);
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    for item in items {
+        if let Expr::StringConstant(text, at) = item
+            && !seen.insert(text.trim().to_lowercase())
+        {
+            faults.report(*at, format!("the choice \"{text}\" stands here twice"), help.clone());
+        }
+    }
+}
+
+pub(super) fn arguments(n: usize) -> String {
+    match n {
+        0 => "empty brackets".to_owned(),
+        1 => "one thing between its brackets".to_owned(),
+        n => format!("{n} things between its brackets"),
+    }
+}

@@ -1,0 +1,175 @@
+use rhai::{AST, ASTNode, Expr, Ident, Position};
+
+use super::super::fields::unknown_key;
+use super::super::words::{is_version, keys_of, word_named};
+use super::super::{Key, Sort};
+use super::names::{Names, start_of, written_number, written_quantity};
+use super::{Faults, call};
+use crate::leak::Limits;
+use crate::quantity::{Pressure, Quantity, UNITS, Unit};
+
+/// Checks every description that is written out in the call of a word: its keys, and what they hold.
+pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
+    let mut written = Vec::new();
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some((call, position)) = call(path)
+            && call.namespace.is_empty()
+            && word_named(&call.name).is_some_and(|word| !word.keys.is_empty())
+            && let Some(Expr::Map(entries, _)) =
+                call.args.iter().find(|argument| matches!(argument, Expr::Map(..)))
+        {
+            written.push((call.name.to_string(), position, entries.0.clone()));
+        }
+        true
+    });
+    for (word, position, entries) in written {
+        description(&word, position, &entries, names, faults);
+    }
+}
+
+/// Checks one description, and those inside it.
+fn description(
+    word: &str,
+    position: Position,
+    entries: &[(Ident, Expr)],
+    names: &Names,
+    faults: &mut Faults<'_>,
+) {
+    for (name, value) in entries {
+        match keys_of(word).iter().find(|key| key.name == name.name) {
+            Some(key) => value_of(word, key, name, value, names, faults),
+            None => {
+                let text = unknown_key(word, &name.name);
+                let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
+                faults.report(name.pos, message, (!help.is_empty()).then(|| help.to_owned()));
+            }
+        }
+    }
+    for key in keys_of(word).iter().filter(|key| key.needed) {
+        let is_there = entries.iter().any(|(name, _)| name.name == key.name);
+        if !is_there {
+            let message = format!("{word} needs {}", key.name);
+            faults.report(position, message, Some(format!("write {}: {}", key.name, example(key))));
+        }
+    }
+    match word {
+        "circuit" => limits(entries, faults),
+        "ask_number" => asked_limits(entries, names, faults),
+        "procedure" => version(entries, faults),
+        _ => {}
+    }
+}
+
+fn value_of(word: &str, key: &Key, name: &Ident, value: &Expr, names: &Names, faults: &mut Faults<'_>) {
+    match (key.sort, value) {
+        (Sort::Description, Expr::Map(inner, _)) => description(key.name, name.pos, &inner.0, names, faults),
+        (Sort::List(Sort::Description), Expr::Array(items, _)) => {
+            for item in items {
+                if let Expr::Map(inner, position) = item {
+                    description(key.name, *position, &inner.0, names, faults);
+                }
+            }
+        }
+        (Sort::Text, Expr::StringConstant(text, at)) if text.trim().is_empty() => {
+            let help = "write it, or leave the key out".to_owned();
+            faults.report(*at, format!("{} of {word} is empty", key.name), Some(help));
+        }
+        (Sort::Quantity(dimension), _) if written_number(value).is_some() => {
+            let number = written_number(value).unwrap_or_default();
+            let unit = UNITS.iter().find(|unit| dimension.is_none_or(|d| d == unit.dimension));
+            let unit = unit.map_or("", |unit| unit.word);
+            let help = format!("write {number}.{unit}");
+            faults.report(start_of(value), format!("{} of {word} needs a unit", key.name), Some(help));
+        }
+        (wanted, _) => {
+            let found = names.sort_of(value);
+            if !wanted.takes(found) {
+                let message = format!("{} of {word} is a {wanted}, not a {found}", key.name);
+                faults.report(
+                    start_of(value),
+                    message,
+                    Some(format!("write {}: {}", key.name, example(key))),
+                );
+            }
+        }
+    }
+}
+
+fn example(key: &Key) -> String {
+    match key.sort {
+        Sort::Quantity(dimension) => {
+            let unit = UNITS.iter().find(|unit| dimension.is_none_or(|d| d == unit.dimension));
+            format!("20.{}", unit.map_or("", |unit| unit.word))
+        }
+        Sort::List(Sort::Text) => "[\"...\", \"...\"]".to_owned(),
+        Sort::List(_) => "[#{ ... }]".to_owned(),
+        Sort::Description => "#{ ... }".to_owned(),
+        Sort::Number => "0.6".to_owned(),
+        _ if key.name == "version" => "\"1.0.0\"".to_owned(),
+        _ if key.name == "unit" => "\"mm\"".to_owned(),
+        _ => "\"...\"".to_owned(),
+    }
+}
+
+/// Returns a key's value where it is written out as a quantity.
+fn written<'a>(entries: &'a [(Ident, Expr)], key: &str) -> Option<(&'a Expr, Quantity, &'static Unit)> {
+    let (_, value) = entries.iter().find(|(name, _)| name.name == key)?;
+    let (number, unit) = written_quantity(value)?;
+    Some((value, Quantity::new(number, unit)?, unit))
+}
+
+/// Checks limits that are written out, as `circuit` itself will.
+fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
+    let (Some((_, holds, holds_unit)), Some((value, leaks, leaks_unit))) =
+        (written(entries, "holds"), written(entries, "leaks"))
+    else {
+        return;
+    };
+    let (Ok(holds), Ok(leaks)) = (Pressure::try_from(holds), Pressure::try_from(leaks)) else { return };
+    if let Err(error) = Limits::new(holds, leaks) {
+        let text = error.to_string();
+        let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
+        faults.report(start_of(value), message, (!help.is_empty()).then(|| help.to_owned()));
+    } else if holds_unit != leaks_unit {
+        let message = format!("holds is in {} and leaks in {}", holds_unit.symbol, leaks_unit.symbol);
+        faults.report(start_of(value), message, Some("give both limits in one unit".to_owned()));
+    }
+}
+
+/// Checks the limits of `ask_number` against its unit and each other.
+fn asked_limits(entries: &[(Ident, Expr)], names: &Names, faults: &mut Faults<'_>) {
+    let unit = entries.iter().find(|(name, _)| name.name == "unit").map(|(_, value)| value);
+    let Some(Expr::StringConstant(text, at)) = unit else { return };
+    let Some(unit) = Unit::by_text(text) else {
+        let near = super::super::nearest(text, UNITS.iter().map(|unit| unit.symbol));
+        let help = near.map_or("write it like \"mm\", \"psi\" or \"ohm\"".to_owned(), |n| {
+            format!("did you mean \"{n}\"?")
+        });
+        return faults.report(*at, format!("\"{text}\" is no known unit"), Some(help));
+    };
+    for key in ["low", "high"] {
+        let Some((_, value)) = entries.iter().find(|(name, _)| name.name == key) else { continue };
+        if let Sort::Quantity(Some(dimension)) = names.sort_of(value)
+            && dimension != unit.dimension
+        {
+            let message = format!("{key} is a {dimension}, but the answer is asked for in {}", unit.symbol);
+            faults.report(start_of(value), message, Some(format!("write it as in 20.{}", unit.word)));
+        }
+    }
+    if let (Some((_, low, _)), Some((value, high, _))) = (written(entries, "low"), written(entries, "high"))
+        && low.dimension() == high.dimension()
+        && low.si() > high.si()
+    {
+        faults.report(start_of(value), "low is above high", Some("swap the two".to_owned()));
+    }
+}
+
+fn version(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
+    let version = entries.iter().find(|(name, _)| name.name == "version").map(|(_, value)| value);
+    if let Some(Expr::StringConstant(text, at)) = version
+        && !is_version(text)
+    {
+        let help = "write it as in \"1.0.0\"".to_owned();
+        faults.report(*at, "a version is three numbers with points between", Some(help));
+    }
+}

@@ -1,0 +1,58 @@
+use rhai::Position;
+
+use super::super::Diagnostic;
+use super::super::mended::Mended;
+use super::super::source::SourceFile;
+
+/// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
+/// before it.
+const MOST_FAULTS: usize = 40;
+
+/// The faults found in one file.
+pub(super) struct Faults<'a> {
+    file: &'a SourceFile,
+    mended: &'a Mended,
+    found: Vec<Diagnostic>,
+}
+
+impl<'a> Faults<'a> {
+    /// Begins with none, for a file of which this text was parsed.
+    pub(super) fn new(file: &'a SourceFile, mended: &'a Mended) -> Faults<'a> {
+        Faults { file, mended, found: Vec::new() }
+    }
+
+    /// Adds a fault; what is found twice at one place counts once.
+    pub(super) fn report(
+        &mut self,
+        position: Position,
+        message: impl Into<String>,
+        help: impl Into<Option<String>>,
+    ) {
+        if self.is_full() {
+            return;
+        }
+        let fault = Diagnostic::new(&self.file.name, position, message);
+        let mut fault = Diagnostic { help: help.into(), ..fault };
+        fault.set_column(self.mended);
+        // The walk comes by some nodes twice, and what is said first about a place is the most to the point.
+        let is_known = self.found.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
+        if !is_known {
+            self.found.push(fault);
+        }
+    }
+
+    /// Returns whether no more faults are taken.
+    pub(super) fn is_full(&self) -> bool {
+        self.found.len() >= MOST_FAULTS
+    }
+
+    /// Returns the text that was parsed.
+    pub(super) fn text(&self) -> &'a str {
+        self.mended.text()
+    }
+
+    /// Returns everything that was found.
+    pub(super) fn into_found(self) -> Vec<Diagnostic> {
+        self.found
+    }
+}

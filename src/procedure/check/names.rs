@@ -1,0 +1,195 @@
+use std::collections::BTreeMap;
+
+use rhai::{AST, ASTNode, Expr, Position, Stmt};
+
+use super::super::words::{PROPERTIES, word_named};
+use super::super::{Sort, Stands};
+use crate::quantity::{Dimension, Unit};
+
+/// The sorts of the names that a file gives to things, as far as its text tells.
+pub(super) struct Names(BTreeMap<String, Sort>);
+
+impl Names {
+    /// Works the names of a file out; one that stands for things of different sorts is of unknown sort.
+    pub(super) fn of(ast: &AST) -> Names {
+        let mut names = Names(BTreeMap::new());
+        for function in ast.iter_functions() {
+            // What a set of steps takes from around it comes before its own parameter.
+            let is_steps = function.name.starts_with("anon$");
+            let own = if is_steps { function.params.len().saturating_sub(1) } else { 0 };
+            for parameter in &function.params[own..] {
+                names.give(parameter, Sort::Unknown);
+            }
+        }
+        // Twice, because a name may be given after the steps that use it have been gone through.
+        names.take_from(ast);
+        names.take_from(ast);
+        names
+    }
+
+    fn take_from(&mut self, ast: &AST) {
+        let names = self;
+        ast.walk(&mut |path: &[ASTNode<'_>]| {
+            match path.last() {
+                Some(ASTNode::Stmt(Stmt::Var(parts, ..))) => {
+                    let sort = names.sort_of(&parts.1);
+                    names.give(&parts.0.name, sort);
+                }
+                Some(ASTNode::Stmt(Stmt::For(parts, _))) => names.give(&parts.0.name, Sort::Unknown),
+                Some(ASTNode::Stmt(Stmt::Assignment(parts))) => {
+                    if let Expr::Variable(name, ..) = &parts.1.lhs {
+                        let sort = if parts.0.is_op_assignment() {
+                            Sort::Unknown
+                        } else {
+                            names.sort_of(&parts.1.rhs)
+                        };
+                        names.give(&name.1, sort);
+                    }
+                }
+                _ => {}
+            }
+            true
+        });
+    }
+
+    fn give(&mut self, name: &str, sort: Sort) {
+        let known = self.0.entry(name.to_owned()).or_insert(sort);
+        if *known != sort {
+            *known = Sort::Unknown;
+        }
+    }
+
+    /// Returns what an expression gives, as far as the text tells.
+    pub(super) fn sort_of(&self, expression: &Expr) -> Sort {
+        match expression {
+            Expr::IntegerConstant(..) | Expr::FloatConstant(..) => Sort::Number,
+            Expr::StringConstant(..) | Expr::InterpolatedString(..) => Sort::Text,
+            Expr::BoolConstant(..) | Expr::And(..) | Expr::Or(..) => Sort::YesNo,
+            Expr::Map(..) => Sort::Description,
+            Expr::Array(items, _) => self.sort_of_list(items),
+            Expr::DynamicConstant(value, _) if value.is_fnptr() => Sort::Steps,
+            Expr::Variable(name, ..) => self.0.get(name.1.as_str()).copied().unwrap_or(Sort::Unknown),
+            Expr::FnCall(call, _) => self.sort_of_call(call),
+            Expr::Dot(parts, ..) => self.behind_point(self.sort_of(&parts.lhs), &parts.rhs),
+            Expr::Stmt(block) => match block.statements() {
+                [.., Stmt::Expr(last)] => self.sort_of(last),
+                _ => Sort::Unknown,
+            },
+            _ => Sort::Unknown,
+        }
+    }
+
+    fn sort_of_list(&self, items: &[Expr]) -> Sort {
+        let is_all = |sort| items.iter().all(|item| self.sort_of(item) == sort);
+        if items.is_empty() {
+            Sort::List(&Sort::Unknown)
+        } else if is_all(Sort::Text) {
+            Sort::List(&Sort::Text)
+        } else if is_all(Sort::Description) {
+            Sort::List(&Sort::Description)
+        } else if is_all(Sort::Number) {
+            Sort::List(&Sort::Number)
+        } else {
+            Sort::List(&Sort::Unknown)
+        }
+    }
+
+    fn sort_of_call(&self, call: &rhai::FnCallExpr) -> Sort {
+        if call.name == "curry" && !call.args.is_empty() {
+            return Sort::Steps;
+        }
+        if call.op_token.is_some() {
+            return match (call.name.as_str(), call.args.as_slice()) {
+                ("==" | "!=" | "<" | "<=" | ">" | ">=" | "!" | "in", _) => Sort::YesNo,
+                ("-", [one]) => self.sort_of(one),
+                ("+", [a, b]) if self.sort_of(a) == Sort::Text || self.sort_of(b) == Sort::Text => Sort::Text,
+                ("+" | "-", [a, b]) if self.sort_of(a) == self.sort_of(b) => self.sort_of(a),
+                ("*" | "/", [a, b]) => match (self.sort_of(a), self.sort_of(b)) {
+                    (Sort::Quantity(dimension), Sort::Number) => Sort::Quantity(dimension),
+                    (Sort::Number, Sort::Quantity(dimension)) if call.name == "*" => {
+                        Sort::Quantity(dimension)
+                    }
+                    (Sort::Number, Sort::Number) => Sort::Number,
+                    _ => Sort::Unknown,
+                },
+                _ => Sort::Unknown,
+            };
+        }
+        match word_named(&call.name) {
+            Some(word) if call.namespace.is_empty() && word.stands != Stands::Inside => word.gives,
+            _ => Sort::Unknown,
+        }
+    }
+
+    /// Returns what stands behind a point gives.
+    pub(super) fn behind_point(&self, of: Sort, behind: &Expr) -> Sort {
+        match behind {
+            Expr::Property(names, _) => property(of, &names.2),
+            Expr::MethodCall(call, _) => self.sort_of_call(call),
+            Expr::Dot(parts, ..) => {
+                let first = self.behind_point(of, &parts.lhs);
+                self.behind_point(first, &parts.rhs)
+            }
+            _ => Sort::Unknown,
+        }
+    }
+}
+
+fn property(of: Sort, name: &str) -> Sort {
+    if of == Sort::Number {
+        return Unit::by_word(name).map_or(Sort::Unknown, |unit| Sort::Quantity(Some(unit.dimension)));
+    }
+    PROPERTIES
+        .iter()
+        .find(|property| property.name == name && property.of == of)
+        .map_or(Sort::Unknown, |property| property.gives)
+}
+
+/// Returns a quantity that is written out, as `20.inHg`, with the unit it is written in.
+pub(super) fn written_quantity(expression: &Expr) -> Option<(f64, &'static Unit)> {
+    let Expr::Dot(parts, ..) = expression else { return None };
+    let Expr::Property(names, _) = &parts.rhs else { return None };
+    Some((written_number(&parts.lhs)?, Unit::by_word(&names.2)?))
+}
+
+/// Returns a number that is written out.
+pub(super) fn written_number(expression: &Expr) -> Option<f64> {
+    match expression {
+        #[expect(clippy::cast_precision_loss, reason = "a script's integers are small")]
+        Expr::IntegerConstant(whole, _) => Some(*whole as f64),
+        Expr::FloatConstant(number, _) => Some(**number),
+        _ => None,
+    }
+}
+
+/// Returns where an expression begins, its first word rather than the point inside it.
+pub(super) fn start_of(expression: &Expr) -> Position {
+    match expression {
+        Expr::Dot(parts, ..) | Expr::Index(parts, ..) => start_of(&parts.lhs),
+        Expr::FnCall(call, position) if call.op_token.is_some() => {
+            call.args.first().filter(|_| call.args.len() == 2).map_or(*position, start_of)
+        }
+        Expr::And(parts, _) | Expr::Or(parts, _) => parts.first().map_or(Position::NONE, start_of),
+        other => other.start_position(),
+    }
+}
+
+/// Returns the dimension that a sort has, where it is a quantity of a known one.
+pub(super) fn dimension_of(sort: Sort) -> Option<Dimension> {
+    match sort {
+        Sort::Quantity(dimension) => dimension,
+        _ => None,
+    }
+}
+
+/// Returns every place where a name is used.
+pub(super) fn uses(ast: &AST, name: &str) -> usize {
+    let mut n = 0;
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        n += usize::from(matches!(path.last(), Some(ASTNode::Expr(Expr::Variable(v, ..))) if v.1 == name));
+        n += usize::from(matches!(path.last(), Some(ASTNode::Stmt(Stmt::Share(names)))
+            if names.iter().any(|(shared, _)| shared.name == name)));
+        true
+    });
+    n
+}

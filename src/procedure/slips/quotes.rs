@@ -1,0 +1,90 @@
+use super::super::tokens::{Kind, Token};
+use super::Slip;
+
+/// Finds texts in the wrong quotes, texts that are not closed, and characters that word processors put in.
+pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
+    tokens.iter().enumerate().filter_map(|(n, token)| one(tokens, n, token)).collect()
+}
+
+fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
+    match token.kind {
+        Kind::Text { closed } => quoted(tokens, n, token, closed),
+        Kind::Mark => mark(token),
+        _ => None,
+    }
+}
+
+fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Option<Slip> {
+    let open = token.text.chars().next()?;
+    let before = n.checked_sub(1).and_then(|before| tokens.get(before));
+    if open == '"' && before.is_some_and(|b| b.kind == Kind::Number && b.end() == token.start) {
+        let number = before.map_or("", |before| before.text);
+        return Some(
+            Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
+                .mend(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
+        );
+    }
+    if !closed {
+        let slip = Slip::at(token, "this text is not closed on its line", "close it with \" where it ends");
+        // What follows it on the line was most likely not meant to be in it.
+        let tail = token
+            .text
+            .rfind(['"', '\''])
+            .filter(|at| *at > 0)
+            .unwrap_or_else(|| token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len());
+        let (inside, tail) = token.text[open.len_utf8()..].split_at(tail.saturating_sub(open.len_utf8()));
+        return Some(slip.mend(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
+    }
+    if open == '"' || open == '`' {
+        return None;
+    }
+    let inside = &token.text[open.len_utf8()..];
+    let inside = &inside[..inside.char_indices().next_back()?.0];
+    if open == '\'' {
+        if inside.chars().count() == 1 {
+            return None;
+        }
+        let slip = Slip::at(token, "texts stand in double quotes", format!("write \"{inside}\""));
+        return Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))));
+    }
+    let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
+    let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
+    Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+}
+
+fn after_quote(text: &str) -> &str {
+    text.strip_prefix('"').unwrap_or(text)
+}
+
+fn escaped(inside: &str) -> String {
+    inside.replace('"', "'")
+}
+
+fn mark(token: &Token<'_>) -> Option<Slip> {
+    let (message, help, with) = match token.text {
+        "\u{A0}" => (
+            "a blank that is none stands here",
+            "retype the blank; it was copied from a web page or document",
+            " ",
+        ),
+        "\u{FEFF}" | "\u{200B}" => {
+            ("an invisible character stands here", "delete it and what is next to it, and retype", "")
+        }
+        "–" | "—" | "−" => ("this dash is no minus sign", "write -", "-"),
+        "×" => ("this sign does not multiply", "write *", "*"),
+        "≤" => ("this sign does not compare", "write <=", "<="),
+        "≥" => ("this sign does not compare", "write >=", ">="),
+        "≠" => ("this sign does not compare", "write !=", "!="),
+        "°" => ("a degree sign can't stand here", "write 93.celsius or 200.fahrenheit", " "),
+        "½" | "¼" | "¾" => {
+            ("a fraction sign can't stand here", "write decimals with a point, as in 18.5", " ")
+        }
+        "”" | "’" | "»" => (
+            "this quote closes no text",
+            "use straight quotes, \"like these\"; word processors turn them into curly ones",
+            "",
+        ),
+        _ => return None,
+    };
+    Some(Slip::at(token, message, help).mend(token.start..token.end(), with))
+}

@@ -1,0 +1,142 @@
+use super::super::tokens::{Kind, Token};
+use super::Slip;
+
+/// Words of other languages, each with what is written here.
+const FOREIGN: &[(&str, &str, &str)] = &[
+    ("elif", "write else if", "else if"),
+    ("elseif", "write else if", "else if"),
+    ("elsif", "write else if", "else if"),
+    ("and", "write && for and", "&&"),
+    ("or", "write || for or", "||"),
+    ("not", "write ! for not, as in !reading.holds", "!"),
+    ("then", "put what is done between { and }", ""),
+    ("endif", "close it with }", "}"),
+    ("function", "a function begins with fn", "fn"),
+    ("def", "a function begins with fn", "fn"),
+    ("var", "a name is given with let", "let"),
+];
+
+/// Words that the language keeps for itself; none can be a name.
+const RESERVED: &[&str] = &[
+    "go",
+    "goto",
+    "new",
+    "use",
+    "with",
+    "is",
+    "match",
+    "case",
+    "default",
+    "static",
+    "shared",
+    "sync",
+    "async",
+    "await",
+    "yield",
+    "thread",
+    "spawn",
+    "module",
+    "package",
+    "public",
+    "protected",
+    "super",
+    "void",
+    "null",
+    "nil",
+    "let",
+    "const",
+    "if",
+    "else",
+    "switch",
+    "do",
+    "while",
+    "until",
+    "loop",
+    "for",
+    "in",
+    "continue",
+    "break",
+    "return",
+    "throw",
+    "try",
+    "catch",
+    "fn",
+    "private",
+    "import",
+    "export",
+    "as",
+    "global",
+    "this",
+    "eval",
+    "Fn",
+    "call",
+    "curry",
+    "print",
+    "debug",
+    "type_of",
+    "is_shared",
+];
+
+/// Words that a procedure has no use for, each with why.
+const REFUSED: &[(&str, &str, &str)] = &[
+    ("try", "errors can't be caught here", "what goes wrong must stop a procedure; remove try and catch"),
+    ("switch", "there is no switch", "write if ... else if ... else"),
+    ("eval", "a text can't be run as a script", "write the steps out, or put them into a function"),
+    ("print", "there is no print", "use say(\"...\") to tell the technician something"),
+    ("debug", "there is no debug", "use say(\"...\") to tell the technician something"),
+];
+
+/// Finds words of other languages, names that are reserved, and what comes of writing as on a shell or in a sheet.
+pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
+    let mut found = Vec::new();
+    for (n, token) in tokens.iter().enumerate() {
+        let before = n.checked_sub(1).map(|before| &tokens[before]);
+        let after = tokens.get(n + 1);
+        if token.is("#") {
+            found.push(comment(tokens, n));
+        }
+        if token.kind != Kind::Word || before.is_some_and(|before| before.is(".")) {
+            continue;
+        }
+        let is_key = after.is_some_and(|after| after.is(":"));
+        if is_name(before, after) && RESERVED.contains(&token.text) {
+            let help = "choose another name for it".to_owned();
+            found.push(renamed(tokens, token, help));
+        } else if let Some((_, message, help)) =
+            REFUSED.iter().find(|(word, ..)| *word == token.text && !is_key)
+        {
+            found.push(Slip::at(token, *message, *help));
+        } else if let Some((_, help, with)) = FOREIGN.iter().find(|(word, ..)| *word == token.text)
+            && !is_key
+            && !after.is_some_and(|after| after.is("(") && after.start == token.end())
+            && !before.is_some_and(|before| before.is("let") || before.is("fn"))
+        {
+            let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), *help);
+            found.push(slip.mend(token.start..token.end(), *with));
+        }
+    }
+    found
+}
+
+/// Returns whether a word stands where a name is given to something.
+fn is_name(before: Option<&Token<'_>>, after: Option<&Token<'_>>) -> bool {
+    let introduced = before.is_some_and(|b| ["let", "const", "fn", "for", "|"].iter().any(|word| b.is(word)));
+    let used_up = after.is_some_and(|after| [":", "{"].iter().any(|mark| after.is(mark)));
+    introduced && !used_up
+}
+
+fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
+    let mut slip = Slip::at(token, format!("\"{}\" is a word of the language, not a name", token.text), help);
+    let meant = format!("{}_", &token.text[..token.text.len() - 1]);
+    for same in tokens.iter().filter(|same| same.is(token.text)) {
+        slip = slip.mend(same.start..same.end(), meant.as_str());
+    }
+    slip
+}
+
+/// A `#` that begins no description begins a comment elsewhere.
+fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
+    let token = &tokens[n];
+    let last = tokens[n..].iter().take_while(|same| same.line == token.line).last().unwrap_or(token);
+    Slip::at(token, "# begins no comment here", "begin a comment with //").mend(token.start..last.end(), "")
+}

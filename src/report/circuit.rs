@@ -1,0 +1,184 @@
+use super::meaning;
+use crate::leak::{Estimate, Limits, OilState, Verdict};
+use crate::quantity::{Unit, shown};
+use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
+
+/// What a report says of a circuit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CircuitStory {
+    /// Its name.
+    pub name: String,
+    /// Where the hose was.
+    pub port: Option<String>,
+    /// What was found.
+    pub finding: Finding,
+    /// Its limits, standard readings.
+    pub limits: Limits,
+    /// Its readings that count, in order.
+    pub readings: Vec<ReadingStory>,
+    /// Why it was tested, where there was a reason of its own.
+    pub because: Option<String>,
+    /// What it was in an earlier record.
+    pub earlier: Option<Earlier>,
+    /// What was decided about it.
+    pub decided: Option<String>,
+    /// Why it was not tested, or not to the end.
+    pub left: Option<String>,
+    /// What the readings mean, in plain words; nothing for a circuit that holds.
+    pub meaning: Vec<String>,
+}
+
+/// What was found about a circuit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Finding {
+    /// It was tested.
+    Tested(Verdict),
+    /// It was not.
+    NotTested,
+}
+
+impl Finding {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Finding::Tested(Verdict::Holds) => "holds",
+            Finding::Tested(Verdict::Worn) => "worn",
+            Finding::Tested(Verdict::Leaks) => "leaks",
+            Finding::Tested(Verdict::Retest) => "retest",
+            Finding::NotTested => "not tested",
+        }
+    }
+}
+
+/// One reading of a circuit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingStory {
+    /// What tells it from the circuit's others.
+    pub label: Option<String>,
+    /// The standard reading with its 95 % interval, in Pa.
+    pub standard: Estimate,
+    /// What was read, as it was typed, take by take.
+    pub takes: String,
+}
+
+/// What a circuit was before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Earlier {
+    /// What was found then.
+    pub finding: Finding,
+    /// The standard reading then, with its 95 % interval, in Pa.
+    pub standard: Option<Estimate>,
+}
+
+impl CircuitStory {
+    pub(super) fn of(
+        circuit: &CircuitRecord,
+        record: &Record,
+        before: Option<&Record>,
+        unit: &Unit,
+    ) -> CircuitStory {
+        let name = &circuit.circuit.name;
+        let planned = record.plan.as_ref().and_then(|plan| plan.circuits.iter().find(|p| p.circuit == *name));
+        let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == *name));
+        let decided = record.decisions.iter().find(|decision| decision.circuit == *name);
+        CircuitStory {
+            name: name.clone(),
+            port: circuit.circuit.port.clone(),
+            finding: finding(circuit),
+            limits: circuit.circuit.limits,
+            readings: counting(circuit).map(reading).collect(),
+            because: planned.map(|planned| planned.because.join(", ")).filter(|because| !because.is_empty()),
+            earlier: earlier.filter(|_| circuit.verdict.is_some()).map(|earlier| Earlier {
+                finding: finding(earlier),
+                standard: governing(earlier).map(|reading| reading.meaning.standard_reading_pa),
+            }),
+            decided: decided.map(|decision| decision.decided.clone()),
+            left: circuit.left.clone(),
+            meaning: means(circuit, record.procedure.oil.as_ref(), unit),
+        }
+    }
+}
+
+fn finding(circuit: &CircuitRecord) -> Finding {
+    circuit.verdict.map_or(Finding::NotTested, Finding::Tested)
+}
+
+fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
+    circuit.readings.iter().filter(|reading| !reading.trial)
+}
+
+/// Returns the reading that the verdict rests on: the lowest of those that have it.
+fn governing(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
+    let standard = |reading: &&ReadingRecord| reading.meaning.standard_reading_pa.value;
+    counting(circuit)
+        .filter(|reading| Some(reading.judgement.verdict) == circuit.verdict)
+        .min_by(|one, other| standard(one).total_cmp(&standard(other)))
+}
+
+fn reading(reading: &ReadingRecord) -> ReadingStory {
+    ReadingStory {
+        label: reading.label.clone(),
+        standard: reading.meaning.standard_reading_pa,
+        takes: takes(&reading.takes),
+    }
+}
+
+/// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
+fn takes(takes: &[TakeRecord]) -> String {
+    let is_bare = |take: &TakeRecord| take.entry.entered.ends_with(|c: char| c.is_ascii_digit());
+    let unit = takes.first().map(|take| take.entry.unit.clone()).unwrap_or_default();
+    let once = takes.iter().all(|take| is_bare(take) && take.entry.unit == unit);
+    let told: Vec<_> = takes
+        .iter()
+        .map(|take| {
+            let own_unit =
+                if is_bare(take) && !once { format!(" {}", take.entry.unit) } else { String::new() };
+            let aside = if take.counts { "" } else { " (set aside)" };
+            format!("{}{own_unit}{aside}", take.entry.entered)
+        })
+        .collect();
+    if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") }
+}
+
+/// Says what the reading that a verdict rests on means.
+fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<String> {
+    let Some(reading) = governing(circuit).filter(|_| circuit.verdict != Some(Verdict::Holds)) else {
+        return Vec::new();
+    };
+    let which = reading.label.as_ref().map(|label| format!("Reading \"{label}\": ")).unwrap_or_default();
+    let sure = |share: f64| match shown(share * 100.0, 0).as_str() {
+        "100" => "over 99 %".to_owned(),
+        percent => format!("{percent} %"),
+    };
+    let limits = &circuit.circuit.limits;
+    let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
+    let judgement = &reading.judgement;
+    let verdict = match judgement.verdict {
+        Verdict::Holds => return Vec::new(),
+        Verdict::Worn => format!(
+            "It leaks more than a sound circuit (below {holds}) and less than one to be condemned (above {leaks}); \
+             {} sure.",
+            sure(judgement.worn)
+        ),
+        Verdict::Leaks => {
+            format!(
+                "It leaks more than it may (standard reading below {leaks}); {} sure.",
+                sure(judgement.leaks)
+            )
+        }
+        Verdict::Retest => format!(
+            "The readings do not decide: {} that it holds, {} that it is worn, {} that it leaks. {}",
+            sure(judgement.holds),
+            sure(judgement.worn),
+            sure(judgement.leaks),
+            judgement.advice.map(|advice| advice.to_string()).unwrap_or_default()
+        ),
+    };
+    let mut sentences = vec![format!("{which}{verdict}")];
+    sentences.extend(circuit.circuit.means.clone());
+    sentences.extend(meaning::sentences(&reading.meaning, oil));
+    if !circuit.circuit.symptoms.is_empty() {
+        sentences.push(format!("A leak here can cause: {}.", circuit.circuit.symptoms.join(", ")));
+    }
+    sentences
+}

@@ -1,0 +1,19 @@
+//! Reports: a record told in words, as text for the terminal, as a page to print, and as rows for spreadsheets.
+//!
+//! [`tell`] makes a [`Story`] of a record, which [`show`] and [`page`] render; [`rows`] and its like export readings.
+
+mod bench;
+mod circuit;
+mod export;
+mod html;
+mod meaning;
+mod row;
+mod story;
+mod text;
+
+pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
+pub use export::{csv, json_lines};
+pub use html::page;
+pub use row::{Row, rows};
+pub use story::{DEFERRAL, Story, tell};
+pub use text::show;

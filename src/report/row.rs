@@ -1,0 +1,114 @@
+use serde::Serialize;
+
+use crate::leak::{Estimate, Interpretation};
+use crate::quantity::{INCH, INCH_OF_MERCURY};
+use crate::record::{CircuitRecord, Mode, ReadingRecord, Record};
+
+/// One reading as a row of a table; units stand in the columns' names, intervals are 95 %.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[expect(non_snake_case, reason = "a column's name ends in the symbol of its unit")]
+#[expect(missing_docs, reason = "a column's name says what it holds and in which unit")]
+pub struct Row {
+    pub session: String,
+    pub mode: Mode,
+    pub finished: String,
+    pub technician: Option<String>,
+    pub procedure: String,
+    pub procedure_version: String,
+    pub unit_tested: Option<String>,
+    pub circuit: String,
+    pub label: Option<String>,
+    pub trial: bool,
+    pub verdict: String,
+    pub circuit_verdict: Option<String>,
+    pub taken: Option<String>,
+    pub n_takes: usize,
+    pub n_takes_counted: usize,
+    pub reading_inHg: f64,
+    pub standard_reading_inHg: f64,
+    pub standard_reading_low_inHg: f64,
+    pub standard_reading_high_inHg: f64,
+    pub holds_from_inHg: f64,
+    pub leaks_to_inHg: f64,
+    pub probability_holds: f64,
+    pub probability_worn: f64,
+    pub probability_leaks: f64,
+    pub relative_leak: f64,
+    pub hole_in: f64,
+    pub hole_low_in: f64,
+    pub hole_high_in: f64,
+    pub air_flow_L_per_min: f64,
+    pub clearance_um: Option<f64>,
+    pub oil_loss_gap_mL_per_min: Option<f64>,
+    pub oil_loss_hole_mL_per_min: Option<f64>,
+    pub decided: Option<String>,
+    pub plugged_inHg: Option<f64>,
+    pub through_inHg: Option<f64>,
+    pub barometer_inHg: Option<f64>,
+    pub orifice_in: f64,
+    pub record_sha256: Option<String>,
+}
+
+/// Returns the readings of a record, one row each, in the order taken within each circuit.
+pub fn rows(record: &Record) -> Vec<Row> {
+    record
+        .circuits
+        .iter()
+        .flat_map(|circuit| circuit.readings.iter().map(move |reading| row(record, circuit, reading)))
+        .collect()
+}
+
+fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row {
+    let inches = |pa: f64| pa / INCH_OF_MERCURY;
+    let meaning = &reading.meaning;
+    let calibration = record.calibrations.get(reading.calibration.wrapping_sub(1));
+    let millilitres =
+        |flow: Option<Interpretation>| flow?.estimate().map(|estimate: Estimate| estimate.value * 60e6);
+    Row {
+        session: record.session.clone(),
+        mode: record.mode,
+        finished: record.finished.to_string(),
+        technician: record.technician.clone(),
+        procedure: record.procedure.id.clone(),
+        procedure_version: record.procedure.version.clone(),
+        unit_tested: record.procedure.unit.clone(),
+        circuit: circuit.circuit.name.clone(),
+        label: reading.label.clone(),
+        trial: reading.trial,
+        verdict: reading.judgement.verdict.to_string(),
+        circuit_verdict: circuit.verdict.map(|verdict| verdict.to_string()),
+        taken: reading.takes.last().map(|take| take.at.to_string()),
+        n_takes: reading.takes.len(),
+        n_takes_counted: reading.takes.iter().filter(|take| take.counts).count(),
+        reading_inHg: inches(meaning.reading_pa.si()),
+        standard_reading_inHg: inches(meaning.standard_reading_pa.value),
+        standard_reading_low_inHg: inches(meaning.standard_reading_pa.low),
+        standard_reading_high_inHg: inches(meaning.standard_reading_pa.high),
+        holds_from_inHg: inches(circuit.circuit.limits.holds().si()),
+        leaks_to_inHg: inches(circuit.circuit.limits.leaks().si()),
+        probability_holds: reading.judgement.holds,
+        probability_worn: reading.judgement.worn,
+        probability_leaks: reading.judgement.leaks,
+        relative_leak: meaning.relative_leak.value,
+        hole_in: meaning.hole_m.value / INCH,
+        hole_low_in: meaning.hole_m.low / INCH,
+        hole_high_in: meaning.hole_m.high / INCH,
+        air_flow_L_per_min: meaning.air_standard_flow_m3_s.value * 60e3,
+        clearance_um: meaning
+            .clearance_m
+            .and_then(|clearance| clearance.estimate())
+            .map(|clearance| clearance.value * 1e6),
+        oil_loss_gap_mL_per_min: millilitres(meaning.oil_flow_annulus_m3_s),
+        oil_loss_hole_mL_per_min: millilitres(meaning.oil_flow_hole_m3_s),
+        decided: record
+            .decisions
+            .iter()
+            .find(|decision| decision.circuit == circuit.circuit.name)
+            .map(|decision| decision.decided.clone()),
+        plugged_inHg: calibration.map(|calibration| inches(calibration.plugged_pa)),
+        through_inHg: calibration.map(|calibration| inches(calibration.through_pa)),
+        barometer_inHg: record.barometer.as_ref().map(|barometer| inches(barometer.station_pa)),
+        orifice_in: record.rig.orifice.diameter().si() / INCH,
+        record_sha256: record.digest.clone(),
+    }
+}

@@ -1,0 +1,153 @@
+use super::bench;
+use super::circuit::{CircuitStory, Finding};
+use crate::leak::Verdict;
+use crate::quantity::Unit;
+use crate::record::{Answer, Mode, Record, Step, Wants, What};
+use crate::session::screens;
+
+/// The sentence that every report carries.
+pub const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
+                            before anything in this report. It says what was read on one bench on one day; it is \
+                            advice, never a guarantee.";
+
+/// A record told in words, for any renderer. Texts are as they were written, so a renderer cleans and escapes them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Story {
+    /// What the report is about.
+    pub title: String,
+    /// Whether nothing was measured.
+    pub is_rehearsal: bool,
+    /// Who, when and what, each with its label.
+    pub facts: Vec<(String, String)>,
+    /// The outcome in a sentence or two.
+    pub headline: String,
+    /// The circuits, in the order described.
+    pub circuits: Vec<CircuitStory>,
+    /// What was concluded.
+    pub findings: Vec<String>,
+    /// What the decisions cost and save.
+    pub account: Option<String>,
+    /// The procedure's other questions, with what was answered.
+    pub answers: Vec<(String, String)>,
+    /// What the technician jotted down.
+    pub notes: Vec<String>,
+    /// What the readings rest on, each with its label.
+    pub bench: Vec<(String, String)>,
+    /// The cautions that were acknowledged.
+    pub cautions: Vec<String>,
+    /// How the record can be checked.
+    pub proof: String,
+    /// The unit that vacuums are shown in.
+    pub unit: &'static Unit,
+}
+
+/// Tells a record, beside the earlier one that it builds on where that is at hand, with vacuums in a unit.
+pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> Story {
+    let circuits: Vec<_> =
+        record.circuits.iter().map(|circuit| CircuitStory::of(circuit, record, before, unit)).collect();
+    Story {
+        title: record.procedure.title.clone(),
+        is_rehearsal: record.mode == Mode::Rehearsal,
+        facts: facts(record),
+        headline: headline(&circuits),
+        circuits,
+        findings: record.findings.iter().map(|finding| finding.text.clone()).collect(),
+        account: (!record.decisions.is_empty()).then(|| screens::account(&record.account)),
+        answers: answers(record),
+        notes: record.notes.iter().map(|note| note.text.clone()).collect(),
+        bench: bench::facts(record, unit),
+        cautions: cautions(record),
+        proof: format!(
+            "Record {}, SHA-256 {}, made by spoolproof {}. The record holds every answer and can be worked out again: \
+             spoolproof records audit.",
+            record.session,
+            record.digest.as_deref().unwrap_or("none"),
+            record.program
+        ),
+        unit,
+    }
+}
+
+fn facts(record: &Record) -> Vec<(String, String)> {
+    let mut facts = vec![(
+        "Procedure".to_owned(),
+        format!("{}, version {}", record.procedure.id, record.procedure.version),
+    )];
+    let mut say = |label: &str, text: Option<String>| {
+        facts.extend(text.map(|text| (label.to_owned(), text)));
+    };
+    say("Unit", record.procedure.unit.clone());
+    let complaints = record.plan.as_ref().filter(|plan| !plan.complaints.is_empty());
+    say("Complaint", complaints.map(|plan| plan.complaints.join("; ")));
+    let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
+    say("Tested again after", after.map(|earlier| earlier.session.clone()));
+    say("Technician", record.technician.clone());
+    say("Finished", Some(record.finished.strftime("%Y-%m-%d %H:%M UTC").to_string()));
+    say(
+        "Amends",
+        record
+            .amends
+            .as_ref()
+            .map(|amends| format!("{}: {} ({})", amends.earlier.session, amends.reason, amends.by)),
+    );
+    facts
+}
+
+/// Says in a sentence or two what came out.
+fn headline(circuits: &[CircuitStory]) -> String {
+    let named = |verdict: Verdict| {
+        let names: Vec<_> = circuits
+            .iter()
+            .filter(|circuit| circuit.finding == Finding::Tested(verdict))
+            .map(|circuit| circuit.name.as_str())
+            .collect();
+        names.join(", ")
+    };
+    let n_tested = circuits.iter().filter(|circuit| circuit.finding != Finding::NotTested).count();
+    let n_sound =
+        circuits.iter().filter(|circuit| circuit.finding == Finding::Tested(Verdict::Holds)).count();
+    let mut text = match (n_tested, circuits.len() - n_tested) {
+        (0, _) => "No circuit was tested.".to_owned(),
+        (_, 0) => format!("{n_sound} of {n_tested} circuits hold."),
+        (_, left) => format!("{n_sound} of {n_tested} tested circuits hold; {left} not tested."),
+    };
+    for (verdict, words) in [
+        (Verdict::Leaks, "Leaking, to be repaired"),
+        (Verdict::Worn, "Worn"),
+        (Verdict::Retest, "Not decided, to be read again"),
+    ] {
+        let names = named(verdict);
+        if !names.is_empty() {
+            text += &format!(" {words}: {names}.");
+        }
+    }
+    text
+}
+
+/// Returns what was asked besides readings and answered with more than "done".
+fn answers(record: &Record) -> Vec<(String, String)> {
+    record
+        .answers
+        .iter()
+        .filter(|given| given.answer != Answer::Confirmed)
+        .map(|given| (given.question.clone(), screens::answer_text(&given.answer)))
+        .collect()
+}
+
+fn cautions(record: &Record) -> Vec<String> {
+    let Some(What::Finished { walk }) = record.journal.last().map(|event| &event.what) else {
+        return Vec::new();
+    };
+    walk.iter()
+        .filter_map(|step| match step {
+            Step::Asked { n } => record.journal.iter().find(|event| event.n == *n),
+            Step::Told { .. } => None,
+        })
+        .filter_map(|event| match &event.what {
+            What::Answered { question, .. } if question.wants == Wants::Acknowledgement => {
+                Some(question.words.clone())
+            }
+            _ => None,
+        })
+        .collect()
+}

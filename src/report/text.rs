@@ -1,0 +1,101 @@
+use super::circuit::CircuitStory;
+use super::story::{DEFERRAL, Story};
+use crate::console::Screen;
+use crate::session::screens::range;
+
+/// Column where texts begin.
+const INDENT: usize = 2;
+
+/// Shows a story as text.
+pub fn show(screen: &mut Screen, story: &Story) {
+    screen.line(&story.title);
+    if story.is_rehearsal {
+        screen.paragraph(0, "REHEARSAL on a simulated rig: nothing was measured.");
+    }
+    labelled(screen, &story.facts);
+    screen.line("");
+    screen.paragraph(0, &story.headline);
+    for circuit in &story.circuits {
+        screen.line("");
+        show_circuit(screen, circuit, story);
+    }
+    listed(screen, "Findings", &story.findings);
+    let account: Vec<_> = story.account.iter().cloned().collect();
+    listed(screen, "What was decided", &account);
+    if !story.answers.is_empty() {
+        heading(screen, "Other checks");
+        labelled(screen, &story.answers);
+    }
+    listed(screen, "Notes", &story.notes);
+    heading(screen, "Bench");
+    labelled(screen, &story.bench);
+    listed(screen, "Cautions read", &story.cautions);
+    screen.line("");
+    screen.paragraph(0, DEFERRAL);
+    screen.paragraph(0, &story.proof);
+}
+
+fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
+    let port = circuit.port.as_ref().map(|port| format!(" (port {port})")).unwrap_or_default();
+    screen.item("", &format!("{}{port}: {}", circuit.name, circuit.finding.word().to_uppercase()));
+    if let Some(because) = &circuit.because {
+        screen.paragraph(INDENT, &format!("Tested because of: {because}."));
+    }
+    for reading in &circuit.readings {
+        let label = reading.label.as_ref().map(|label| format!("{label}: ")).unwrap_or_default();
+        screen.paragraph(
+            INDENT,
+            &format!(
+                "{label}read {}; standard reading {}.",
+                reading.takes,
+                range(&reading.standard, story.unit)
+            ),
+        );
+    }
+    screen.paragraph(
+        INDENT,
+        &format!(
+            "Holds at {} and deeper, leaks at {} and less.",
+            circuit.limits.holds().in_unit(story.unit),
+            circuit.limits.leaks().in_unit(story.unit)
+        ),
+    );
+    if let Some(earlier) = &circuit.earlier {
+        let standard = earlier
+            .standard
+            .as_ref()
+            .map(|standard| format!(", standard reading {}", range(standard, story.unit)))
+            .unwrap_or_default();
+        screen.paragraph(INDENT, &format!("Before: {}{standard}.", earlier.finding.word()));
+    }
+    if let Some(reason) = &circuit.left {
+        screen.paragraph(INDENT, &format!("Not tested: {reason}."));
+    }
+    for sentence in &circuit.meaning {
+        screen.paragraph(INDENT, sentence);
+    }
+    if let Some(decided) = &circuit.decided {
+        screen.paragraph(INDENT, &format!("Decided: {decided}."));
+    }
+}
+
+fn heading(screen: &mut Screen, title: &str) {
+    screen.line("");
+    screen.line(title);
+}
+
+fn listed(screen: &mut Screen, title: &str, texts: &[String]) {
+    if texts.is_empty() {
+        return;
+    }
+    heading(screen, title);
+    for text in texts {
+        screen.item("  - ", text);
+    }
+}
+
+fn labelled(screen: &mut Screen, facts: &[(String, String)]) {
+    for (label, text) in facts {
+        screen.item("  ", &format!("{label}: {text}"));
+    }
+}

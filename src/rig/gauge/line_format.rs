@@ -1,0 +1,169 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
+
+/// How a gauge writes a line: fixed text around one number, and the unit of that number.
+///
+/// In the pattern `{}` stands for the number, as in `P1 = {} inHg`; blanks count as one, and one more or fewer beside the
+/// number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a gauge
+/// that was switched to another unit is noticed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Parts", into = "Parts")]
+pub struct LineFormat {
+    before: String,
+    after: String,
+    unit: &'static Unit,
+    is_negative: bool,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Parts {
+    pattern: String,
+    unit: String,
+    #[serde(default)]
+    vacuum_is_negative: bool,
+}
+
+/// What a line says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Line {
+    /// A vacuum.
+    Vacuum(Pressure),
+    /// A number in another unit than agreed.
+    OtherUnit(&'static Unit),
+    /// Nothing that fits.
+    Noise,
+}
+
+/// Why a description is not a line format.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum FormatError {
+    /// The pattern does not have exactly one place for the number.
+    Place(String),
+    /// No such unit of pressure.
+    Unit(String),
+    /// The pattern ends in another unit than the one given.
+    UnitContradicted {
+        /// The unit in the pattern.
+        pattern: &'static str,
+        /// The unit given.
+        given: &'static str,
+    },
+}
+
+impl fmt::Display for FormatError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            FormatError::Place(pattern) => write!(
+                f,
+                "\"{pattern}\" must have {{}} once, where the gauge prints its number; write it like \"P = {{}} inHg\""
+            ),
+            FormatError::Unit(unit) => {
+                write!(f, "\"{unit}\" is not a unit of pressure; give inHg, kPa, hPa or psi")
+            }
+            FormatError::UnitContradicted { pattern, given } => {
+                write!(
+                    f,
+                    "the line ends in {pattern} but the unit is said to be {given}; give the one the gauge prints"
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for FormatError {}
+
+impl LineFormat {
+    /// Makes a format from a pattern and the unit of its number.
+    pub fn new(pattern: &str, unit: &str) -> Result<LineFormat, FormatError> {
+        let (before, after) =
+            pattern.split_once("{}").ok_or_else(|| FormatError::Place(pattern.to_owned()))?;
+        if after.contains("{}") {
+            return Err(FormatError::Place(pattern.to_owned()));
+        }
+        let is_pressure = |unit: &&Unit| unit.dimension == Dimension::Pressure;
+        let unit =
+            Unit::by_text(unit).filter(is_pressure).ok_or_else(|| FormatError::Unit(unit.to_owned()))?;
+        let (before, after) = (one_blank(before), one_blank(after));
+        match Unit::by_text(&after).filter(is_pressure) {
+            Some(printed) if printed != unit => {
+                Err(FormatError::UnitContradicted { pattern: printed.symbol, given: unit.symbol })
+            }
+            _ => Ok(LineFormat { before, after, unit, is_negative: false }),
+        }
+    }
+
+    /// Takes the gauge to print a vacuum as a negative pressure.
+    pub fn with_negative_vacuum(self) -> LineFormat {
+        LineFormat { is_negative: true, ..self }
+    }
+
+    /// Returns the unit of the numbers.
+    pub fn unit(&self) -> &'static Unit {
+        self.unit
+    }
+
+    /// Reads a line.
+    pub fn read(&self, line: &str) -> Line {
+        let line = one_blank(line);
+        let Some(rest) = line.strip_prefix(self.before.as_str()) else {
+            return Line::Noise;
+        };
+        let number = rest.strip_suffix(self.after.as_str()).unwrap_or_default().trim();
+        if let Some(number) = plain_number(number) {
+            let sign = if self.is_negative { -1.0 } else { 1.0 };
+            return Pressure::from_si(self.unit.to_si(sign * number)).map_or(Line::Noise, Line::Vacuum);
+        }
+        self.other_unit(rest.trim()).map_or(Line::Noise, Line::OtherUnit)
+    }
+
+    /// The unit behind the number where it is a known one of pressure, but not the one agreed.
+    fn other_unit(&self, rest: &str) -> Option<&'static Unit> {
+        let end = rest.find(|c: char| !c.is_ascii_digit() && !"+-.,".contains(c))?;
+        let (number, unit) = rest.split_at(end);
+        plain_number(number)?;
+        UNITS
+            .iter()
+            .filter(|known| known.dimension == Dimension::Pressure && *known != self.unit)
+            .find(|known| Unit::by_text(unit) == Some(known))
+    }
+}
+
+/// Gauges print decimals only; a fraction is what is left of a broken line.
+fn plain_number(text: &str) -> Option<f64> {
+    let plain = !text.is_empty() && text.chars().all(|c| c.is_ascii_digit() || "+-.,".contains(c));
+    plain.then(|| parse_number(text).ok()).flatten()
+}
+
+fn one_blank(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+impl TryFrom<Parts> for LineFormat {
+    type Error = FormatError;
+
+    fn try_from(parts: Parts) -> Result<LineFormat, FormatError> {
+        let format = LineFormat::new(&parts.pattern, &parts.unit)?;
+        Ok(LineFormat { is_negative: parts.vacuum_is_negative, ..format })
+    }
+}
+
+impl From<LineFormat> for Parts {
+    fn from(format: LineFormat) -> Parts {
+        let blank = |text: &str| if text.is_empty() { "" } else { " " };
+        Parts {
+            pattern: format!(
+                "{}{}{{}}{}{}",
+                format.before,
+                blank(&format.before),
+                blank(&format.after),
+                format.after
+            ),
+            unit: format.unit.symbol.to_owned(),
+            vacuum_is_negative: format.is_negative,
+        }
+    }
+}

@@ -1,0 +1,128 @@
+use super::{Calibration, OrificeKind, Sensitivity};
+use crate::air::{CRITICAL_FLOW, Opening};
+use crate::quantity::Pressure;
+
+/// The state of a calibrated rig at one reading, and the figures of the circuit that makes it so.
+#[derive(Debug, Clone, Copy)]
+pub struct OperatingPoint<'a> {
+    calibration: &'a Calibration,
+    vacuum: f64,
+    opening: Opening,
+    area: f64,
+}
+
+/// What a figure has besides the circuit's area: a factor, its logarithmic derivative by the reading, and the power of
+/// the barometer in it once readings are counted in barometers.
+struct Factor {
+    value: f64,
+    log_slope: f64,
+    power: f64,
+}
+
+impl OperatingPoint<'_> {
+    /// The reading is not above the plugged point, and the opening is that of the reading.
+    pub(super) fn new(calibration: &Calibration, reading: Pressure, opening: Opening) -> OperatingPoint<'_> {
+        let (plugged, _) = calibration.openings();
+        let area = (opening.ratio - plugged.ratio).max(0.0) * calibration.inlet_relative();
+        OperatingPoint { calibration, vacuum: reading.si(), opening, area }
+    }
+
+    fn room(&self) -> f64 {
+        self.calibration.barometer().si()
+    }
+
+    /// Returns the absolute pressure at the gauge over the barometer.
+    pub fn ratio(&self) -> f64 {
+        1.0 - self.vacuum / self.room()
+    }
+
+    /// Returns the effective area of the circuit over that of the test orifice at the through point:
+    /// (g(x) - g(x_b))/(g(x_o) - g(x_b)).
+    pub fn area(&self) -> f64 {
+        self.area
+    }
+
+    /// Returns the leak in test orifices: [`OperatingPoint::area`], for a plate times C_d(x_o)/C_d(x).
+    pub fn leak(&self) -> f64 {
+        self.area * self.coefficient_ratio()
+    }
+
+    /// Returns the air flow through the circuit, m sqrt(R T) over the test orifice's effective area, in Pa.
+    pub fn flow(&self) -> f64 {
+        self.area * self.flow_function() * self.room()
+    }
+
+    /// Returns the standard rig's reading for the same circuit, in Pa.
+    pub fn standard_reading(&self) -> f64 {
+        Calibration::standard().vacuum_of_area(self.area * self.calibration.orifice_over_standard())
+    }
+
+    /// Phi(x) from g(x) = x Phi* / Phi(x).
+    fn flow_function(&self) -> f64 {
+        self.ratio() * CRITICAL_FLOW / self.opening.ratio
+    }
+
+    /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.
+    pub(super) fn coefficient_ratio(&self) -> f64 {
+        match self.calibration.orifice().kind() {
+            OrificeKind::Plug => 1.0,
+            kind => kind.coefficient(self.calibration.through_ratio()) / kind.coefficient(self.ratio()),
+        }
+    }
+
+    /// Returns how fast the area falls with the reading, per Pa; positive.
+    pub fn area_slope(&self) -> f64 {
+        self.opening.slope * self.calibration.inlet_relative() / self.room()
+    }
+
+    /// Returns the derivatives of the circuit's effective area: [`OperatingPoint::area`] times that of the orifice.
+    pub fn area_sensitivity(&self) -> Sensitivity {
+        self.sensitivity(Factor { value: 1.0, log_slope: 0.0, power: 0.0 })
+    }
+
+    /// Returns the derivatives of [`OperatingPoint::leak`].
+    pub fn leak_sensitivity(&self) -> Sensitivity {
+        let log_slope = self.coefficient_log_slope(self.ratio());
+        self.sensitivity(Factor { value: self.coefficient_ratio(), log_slope, power: 0.0 })
+    }
+
+    /// Returns the derivatives of [`OperatingPoint::flow`].
+    pub fn flow_sensitivity(&self) -> Sensitivity {
+        let value = self.flow_function() * self.room();
+        self.sensitivity(Factor { value, log_slope: self.flow_log_slope(), power: 1.0 })
+    }
+
+    /// Returns the derivatives of the air flow over P^2 - p^2, what a laminar gap makes of it, per Pa.
+    pub fn gap_sensitivity(&self) -> Sensitivity {
+        let squares = self.vacuum * (2.0 * self.room() - self.vacuum);
+        let value = self.flow_function() * self.room() / squares;
+        let log_slope = self.flow_log_slope() - 2.0 * (self.room() - self.vacuum) / squares;
+        self.sensitivity(Factor { value, log_slope, power: -1.0 })
+    }
+
+    /// d(ln Phi)/dv.
+    fn flow_log_slope(&self) -> f64 {
+        (self.opening.slope / self.opening.ratio - 1.0 / self.ratio()) / self.room()
+    }
+
+    /// -d(ln C_d)/dv of the orifice at a ratio.
+    fn coefficient_log_slope(&self, ratio: f64) -> f64 {
+        let kind = self.calibration.orifice().kind();
+        kind.coefficient_slope(ratio) / kind.coefficient(ratio) / self.room()
+    }
+
+    fn sensitivity(&self, factor: Factor) -> Sensitivity {
+        let (at_plugged, at_through) = self.calibration.openings();
+        let per_pascal = self.calibration.inlet_relative() / self.room();
+        let value = self.area * factor.value;
+        let by_reading = value * factor.log_slope - self.opening.slope * per_pascal * factor.value;
+        let by_plugged = (1.0 - self.area) * at_plugged.slope * per_pascal * factor.value;
+        let by_through = value
+            * (at_through.slope * per_pascal - self.coefficient_log_slope(self.calibration.through_ratio()));
+        let by_gain = by_reading * self.vacuum
+            + by_plugged * self.calibration.plugged().si()
+            + by_through * self.calibration.through().si();
+        let by_barometer = value * factor.power - by_gain;
+        Sensitivity { value, by_reading, by_plugged, by_through, by_gain, by_barometer }
+    }
+}

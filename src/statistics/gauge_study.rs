@@ -1,0 +1,233 @@
+use std::collections::BTreeMap;
+use std::fmt;
+
+use super::gauge_table::{GaugeTable, Source};
+use super::summary::{mean, squares, sum};
+
+/// One reading of a gauge study.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observation {
+    /// What was read.
+    pub part: String,
+    /// Who read it.
+    pub operator: String,
+    /// The reading.
+    pub value: f64,
+}
+
+/// Why readings are no crossed gauge study.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StudyError {
+    /// There are fewer than two parts.
+    FewParts,
+    /// There are fewer than two operators.
+    FewOperators,
+    /// Nobody has read anything twice.
+    NoRepetition,
+    /// Somebody has read something more or less often than the others.
+    Unbalanced {
+        /// Who.
+        operator: String,
+        /// What.
+        part: String,
+        /// How often.
+        found: usize,
+        /// How often it should be.
+        wanted: usize,
+    },
+    /// A reading is not a number.
+    NotFinite,
+}
+
+impl fmt::Display for StudyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            StudyError::FewParts => f.write_str("a study needs at least two circuits"),
+            StudyError::FewOperators => f.write_str("a study needs at least two technicians"),
+            StudyError::NoRepetition => {
+                f.write_str("a study needs every technician to read every circuit at least twice")
+            }
+            StudyError::Unbalanced { operator, part, found, wanted } => write!(
+                f,
+                "{operator} has read \"{part}\" {found} times, where every technician must read every circuit {wanted} \
+                 times; read what is missing, or leave out a technician or a circuit"
+            ),
+            StudyError::NotFinite => f.write_str("a reading of the study is not a number"),
+        }
+    }
+}
+
+/// A crossed gauge study: every operator has read every part equally often.
+///
+/// AIAG, Measurement Systems Analysis, 4th edition (2010), chapter III section B, analysis of variance method.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GaugeStudy {
+    /// The parts, in order.
+    pub parts: Vec<String>,
+    /// The operators, in order.
+    pub operators: Vec<String>,
+    /// How often each has read each.
+    pub n_trials: usize,
+    /// The analysis of variance.
+    pub table: GaugeTable,
+}
+
+/// Standard deviations by where they come from, in the unit of the readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Components {
+    /// Whether the interaction was pooled into the repetition.
+    pub is_pooled: bool,
+    /// Repeatability: the same operator on the same part.
+    pub repeatability: f64,
+    /// Reproducibility without the interaction: operators differ.
+    pub operators: f64,
+    /// Interaction: operators differ on some parts.
+    pub interaction: f64,
+    /// The parts themselves.
+    pub parts: f64,
+}
+
+impl Components {
+    /// Returns repeatability and reproducibility together.
+    pub fn gauge(&self) -> f64 {
+        (self.repeatability.powi(2) + self.operators.powi(2) + self.interaction.powi(2)).sqrt()
+    }
+
+    /// Returns everything together.
+    pub fn total(&self) -> f64 {
+        (self.gauge().powi(2) + self.parts.powi(2)).sqrt()
+    }
+
+    /// Returns the gauge's share of the total deviation.
+    pub fn gauge_share(&self) -> f64 {
+        if self.total() == 0.0 { 0.0 } else { self.gauge() / self.total() }
+    }
+
+    /// Returns how many kinds of part the readings can tell apart: 1.41 times the parts' deviation over the gauge's,
+    /// rounded down; at least 1, and none where the gauge scatters nothing.
+    pub fn distinct_categories(&self) -> Option<usize> {
+        let ratio = 1.41 * self.parts / self.gauge();
+        ratio.is_finite().then_some((ratio as usize).max(1))
+    }
+}
+
+impl GaugeStudy {
+    /// Analyses readings.
+    ///
+    /// # Errors
+    /// Where they are not of at least two operators who have read at least two parts equally often, twice or more.
+    pub fn of(observations: &[Observation]) -> Result<GaugeStudy, StudyError> {
+        let mut cells: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
+        for observation in observations {
+            if !observation.value.is_finite() {
+                return Err(StudyError::NotFinite);
+            }
+            cells.entry((&observation.part, &observation.operator)).or_default().push(observation.value);
+        }
+        let (parts, operators) =
+            (in_order(observations, |o| &o.part), in_order(observations, |o| &o.operator));
+        if parts.len() < 2 {
+            return Err(StudyError::FewParts);
+        }
+        if operators.len() < 2 {
+            return Err(StudyError::FewOperators);
+        }
+        let n_trials = cells.values().map(Vec::len).max().unwrap_or(0);
+        if n_trials < 2 {
+            return Err(StudyError::NoRepetition);
+        }
+        for part in &parts {
+            for operator in &operators {
+                let found = cells.get(&(part.as_str(), operator.as_str())).map_or(0, Vec::len);
+                if found != n_trials {
+                    return Err(StudyError::Unbalanced {
+                        operator: operator.clone(),
+                        part: part.clone(),
+                        found,
+                        wanted: n_trials,
+                    });
+                }
+            }
+        }
+        let table = table(&cells, &parts, &operators, n_trials);
+        Ok(GaugeStudy { parts, operators, n_trials, table })
+    }
+
+    /// Returns the deviations with the interaction pooled into the repetition, or on its own.
+    ///
+    /// A component that comes out negative is 0.
+    pub fn components(&self, is_pooled: bool) -> Components {
+        let GaugeTable { parts, operators, interaction, repetition } = &self.table;
+        let (n_parts, n_operators) = (self.parts.len() as f64, self.operators.len() as f64);
+        let n_trials = self.n_trials as f64;
+        let error = if is_pooled { self.table.pooled_error() } else { *repetition };
+        let above = if is_pooled { error } else { *interaction };
+        let deviation = |mean_square: f64, floor: f64, n: f64| ((mean_square - floor) / n).max(0.0).sqrt();
+        Components {
+            is_pooled,
+            repeatability: error.mean_square().sqrt(),
+            operators: deviation(operators.mean_square(), above.mean_square(), n_parts * n_trials),
+            interaction: if is_pooled {
+                0.0
+            } else {
+                deviation(interaction.mean_square(), repetition.mean_square(), n_trials)
+            },
+            parts: deviation(parts.mean_square(), above.mean_square(), n_operators * n_trials),
+        }
+    }
+
+    /// Returns whether the interaction is as large as chance makes it in more than one case of four, so that it may be
+    /// pooled (common practice; the manual's own table takes 5 %).
+    pub fn may_be_pooled(&self) -> bool {
+        self.table.interaction.against(&self.table.repetition).1 > 0.25
+    }
+}
+
+fn in_order(observations: &[Observation], name: impl Fn(&Observation) -> &String) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for observation in observations {
+        if !names.contains(name(observation)) {
+            names.push(name(observation).clone());
+        }
+    }
+    names
+}
+
+fn table(
+    cells: &BTreeMap<(&str, &str), Vec<f64>>,
+    parts: &[String],
+    operators: &[String],
+    n_trials: usize,
+) -> GaugeTable {
+    let cell_mean = |part: &String, operator: &String| {
+        cells.get(&(part.as_str(), operator.as_str())).map_or(0.0, |values| mean(values))
+    };
+    let means: Vec<Vec<f64>> = parts
+        .iter()
+        .map(|part| operators.iter().map(|operator| cell_mean(part, operator)).collect())
+        .collect();
+    let part_means: Vec<f64> = means.iter().map(|row| mean(row)).collect();
+    let column = |at: usize| means.iter().map(|row| row[at]).collect::<Vec<_>>();
+    let operator_means: Vec<f64> = (0..operators.len()).map(|at| mean(&column(at))).collect();
+    let grand = mean(&part_means);
+    let (n_parts, n_operators) = (parts.len(), operators.len());
+    let weight = |n: usize| (n * n_trials) as f64;
+    let residuals = means.iter().zip(&part_means).flat_map(|(row, part)| {
+        row.iter().zip(&operator_means).map(move |(cell, operator)| (cell - part - operator + grand).powi(2))
+    });
+    GaugeTable {
+        parts: Source { squares: weight(n_operators) * squares(&part_means, grand), freedom: n_parts - 1 },
+        operators: Source {
+            squares: weight(n_parts) * squares(&operator_means, grand),
+            freedom: n_operators - 1,
+        },
+        interaction: Source {
+            squares: n_trials as f64 * sum(residuals),
+            freedom: (n_parts - 1) * (n_operators - 1),
+        },
+        repetition: Source {
+            squares: sum(cells.values().map(|values| squares(values, mean(values)))),
+            freedom: n_parts * n_operators * (n_trials - 1),
+        },
+    }
+}

@@ -1,0 +1,64 @@
+/// Number, mean and standard deviation of values.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Summary {
+    /// How many.
+    pub n: usize,
+    /// Their mean.
+    pub mean: f64,
+    /// Their standard deviation, with n - 1; none of a single value.
+    pub deviation: Option<f64>,
+    /// The smallest.
+    pub least: f64,
+    /// The largest.
+    pub most: f64,
+}
+
+impl Summary {
+    /// Summarises values; none of no values, or of values that are not all finite.
+    pub fn of(values: &[f64]) -> Option<Summary> {
+        if values.is_empty() || !values.iter().all(|value| value.is_finite()) {
+            return None;
+        }
+        let mean = mean(values);
+        let deviation =
+            (values.len() > 1).then(|| (squares(values, mean) / (values.len() as f64 - 1.0)).sqrt());
+        let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        Some(Summary { n: values.len(), mean, deviation, least, most })
+    }
+}
+
+/// Returns the sum of values with the rounding error carried along (Neumaier 1974).
+pub fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
+    let (mut total, mut lost) = (0.0_f64, 0.0);
+    for value in values {
+        let next = total + value;
+        lost += if total.abs() >= value.abs() { (total - next) + value } else { (value - next) + total };
+        total = next;
+    }
+    total + lost
+}
+
+/// Returns how much neighbours in time resemble each other: the autocorrelation at lag 1, between -1 and 1.
+///
+/// As NIST StRD defines it: the products of neighbouring deviations over the squares of all. None of fewer than two
+/// values or of equal ones.
+pub fn autocorrelation(values: &[f64]) -> Option<f64> {
+    let summary = Summary::of(values).filter(|summary| summary.n > 1 && summary.most > summary.least)?;
+    let products = values.windows(2).map(|pair| (pair[0] - summary.mean) * (pair[1] - summary.mean));
+    Some(sum(products) / squares(values, summary.mean))
+}
+
+/// Mean of values, of which there is at least one; a second pass takes out the rounding of the first.
+pub(super) fn mean(values: &[f64]) -> f64 {
+    let n = values.len() as f64;
+    let rough = sum(values.iter().copied()) / n;
+    rough + sum(values.iter().map(|value| value - rough)) / n
+}
+
+/// Sum of the squared deviations from a mean, corrected for the rounding of that mean (Chan, Golub, LeVeque 1983).
+pub(super) fn squares(values: &[f64], mean: f64) -> f64 {
+    let n = values.len() as f64;
+    let off = sum(values.iter().map(|value| value - mean));
+    sum(values.iter().map(|value| (value - mean) * (value - mean))) - off * off / n
+}

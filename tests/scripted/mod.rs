@@ -1,0 +1,14 @@
+//! What the tests of procedures and sessions share: scripts written into the test, a shop in a temporary folder, and
+//! desks that answer without a terminal.
+
+#![allow(dead_code, unused_imports, reason = "each test uses its own part")]
+
+mod answering;
+mod body;
+mod script;
+mod shopfront;
+
+pub(crate) use answering::{answer, runner_line};
+pub(crate) use body::{BODY, BODY_LINES, answers, takes, times_answered};
+pub(crate) use script::{Script, sources};
+pub(crate) use shopfront::{Shopfront, essence};
