@@ -52,6 +52,14 @@ impl Diagnostic {
 
     /// Renders the diagnostic with the source line and a caret under the word.
     pub fn render(&self, source: Option<&str>) -> String {
+        let help = self.help.clone().map(shortened);
+        let line = source.and_then(|source| source.lines().nth(self.line?.checked_sub(1)?));
+        if let (Some(line), Some(number), Some(column)) = (line, self.line, self.column)
+            && line.len() > LONGEST_SHOWN
+        {
+            let help = help.map(|help| format!("\nhelp: {help}")).unwrap_or_default();
+            return format!("error: {}\n --> {}:{number}:{column}{help}", self.message, self.file);
+        }
         let mut group = Group::with_title(Level::ERROR.primary_title(self.message.as_str()));
         if let Some((source, span)) = source.and_then(|source| Some((source, self.span(source)?))) {
             group = group.element(
@@ -60,7 +68,7 @@ impl Diagnostic {
                     .annotation(AnnotationKind::Primary.span(span)),
             );
         }
-        if let Some(help) = &self.help {
+        if let Some(help) = &help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
         Renderer::plain().render(&[group])
@@ -80,6 +88,9 @@ impl Diagnostic {
         Some(line_start + start..line_start + start + width)
     }
 }
+
+/// A source line longer than this is not shown with its fault, in bytes.
+const LONGEST_SHOWN: usize = 1_000;
 
 /// A script's own words may be part of a message; what is too long to be read is cut.
 fn shortened(mut message: String) -> String {
