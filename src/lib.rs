@@ -4,16 +4,17 @@
 //!
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
-//! report      a record told in words: text, HTML with pictures, CSV, JSON Lines
-//! rehearse    simulated technician
+//! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
+//! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
+//! proofread   every kind of answer to every question    rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
 //! leak        assessment, uncertainty, verdict
 //! rig         calibration, orifice, dial, coaching, pump, profile, gauges that read themselves, drift, simulated rig
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
+//! stats       summaries, analysis of variance, control charts, gauge studies
 //! quantity    units, parsing, display            console     cleaning, wrapping, printing
-//! statistics  summaries, analysis of variance, control charts
 //! ```
 //!
 //! How data flows: a script ([`procedure::Program`]) asks a [`record::Question`] through its [`procedure::Walk`]; a
@@ -23,16 +24,18 @@
 pub mod air;
 mod cli;
 pub mod console;
+pub mod history;
 pub mod leak;
 pub mod oil;
 pub mod procedure;
+pub mod proofread;
 pub mod quantity;
 pub mod record;
 pub mod rehearse;
 pub mod report;
 pub mod rig;
 pub mod session;
-pub mod statistics;
+pub mod stats;
 
 /// Parses the command line, runs it and returns the exit status.
 ///

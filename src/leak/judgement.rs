@@ -2,7 +2,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Assessment, Budget, Limits, Source, Verdict};
+use super::{Assessment, Budget, Limits, Source, Spread, Verdict};
 use crate::rig::STANDARD_PLUGGED;
 
 /// A verdict with the probabilities that it rests on.
@@ -78,13 +78,9 @@ const MOST_READINGS: u32 = 10;
 /// The confidence is taken between 0.5 and 0.999; 0.95 is usual.
 pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judgement {
     let confidence = if confidence.is_nan() { DEFAULT_CONFIDENCE } else { confidence.clamp(0.5, 0.999) };
-    let probable = |budget: &Budget| probabilities(assessment.standard_reading_pa.value, budget, limits);
-    let settled = |budget: &Budget| {
-        probable(budget)
-            .into_iter()
-            .find(|(_, probability)| *probability >= confidence)
-            .map(|(verdict, _)| verdict)
-    };
+    let probable =
+        |budget: &Budget| probabilities(assessment.standard_reading_pa.value, &budget.spread(), limits);
+    let settled = |budget: &Budget| settled(probable(budget), confidence);
     let [(_, holds), (_, worn), (_, leaks)] = probable(&assessment.budget);
     let verdict = settled(&assessment.budget);
     let advice = || {
@@ -115,10 +111,18 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
     }
 }
 
+/// Returns the verdict alone on a standard reading in Pa whose errors are spread like this: that of [`judge`].
+pub fn verdict(standard_reading_pa: f64, spread: &Spread, limits: &Limits, confidence: f64) -> Verdict {
+    settled(probabilities(standard_reading_pa, spread, limits), confidence).unwrap_or(Verdict::Retest)
+}
+
+fn settled(probabilities: [(Verdict, f64); 3], confidence: f64) -> Option<Verdict> {
+    probabilities.into_iter().find(|(_, probability)| *probability >= confidence).map(|(verdict, _)| verdict)
+}
+
 /// Probabilities that the standard reading of a perfect rig, which lies between 0 and 25 inHg, is on each side of the
 /// limits.
-fn probabilities(reading: f64, budget: &Budget, limits: &Limits) -> [(Verdict, f64); 3] {
-    let spread = budget.spread();
+fn probabilities(reading: f64, spread: &Spread, limits: &Limits) -> [(Verdict, f64); 3] {
     let below = |standard: f64| spread.below(standard - reading);
     let (bottom, top) = (below(0.0), below(STANDARD_PLUGGED.si()));
     let share = |from: f64, to: f64| ((to - from) / (top - bottom)).clamp(0.0, 1.0);

@@ -1,9 +1,9 @@
 use rhai::{AST, Engine, ParseError, ParseErrorType};
 
 use super::mended::Mended;
-use super::slips::{mend, slips};
+use super::slips::mend_slips;
 use super::source::SourceFile;
-use super::tokens::{Kind, Token, tokens};
+use super::tokens::{Kind, Token, position, tokens};
 use super::{Diagnostic, syntax};
 
 /// The most syntax errors that are looked for in one file, one in each round.
@@ -74,11 +74,9 @@ impl Parser<'_> {
     }
 
     fn mend_slips(&mut self) {
-        let slips = slips(&self.file.text);
-        for slip in &slips {
+        for slip in mend_slips(&mut self.mended) {
             self.report(slip.diagnostic(&self.file.name));
         }
-        mend(&mut self.mended, &slips);
     }
 
     /// Reports an error and mends the place; returns whether anything could be done there.
@@ -134,7 +132,7 @@ fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Diagnostic> {
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
     let message = "this comment is never closed, and what follows it would not be done";
-    Some(Diagnostic::at(&file.name, line, column, message).help("close it with */"))
+    Some(Diagnostic::new(&file.name, position(line, column), message).help("close it with */"))
 }
 
 fn padded(text: &str, to: &str) -> String {

@@ -23,6 +23,10 @@ pub const SHIPPED: &[Shipped] = &[
         id: "rig-commissioning",
         files: &[("rig-commissioning.rhai", include_str!("../../procedures/rig-commissioning.rhai"))],
     },
+    Shipped {
+        id: "test-orifice",
+        files: &[("test-orifice.rhai", include_str!("../../procedures/test-orifice.rhai"))],
+    },
 ];
 
 impl Shipped {

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::tokens::{position, tokens};
 use super::{Diagnostic, is_plain_name};
 use crate::console::hidden;
 use crate::record::FileDigest;
@@ -59,7 +60,9 @@ impl SourceFile {
                 .find(|(_, c)| *c != '\t' && hidden(c.encode_utf8(&mut [0; 4])).is_some());
             if let Some((column, character)) = found {
                 let message = format!("the hidden character U+{:04X} stands here", u32::from(character));
-                return Some(Diagnostic::at(&self.name, index + 1, column + 1, message).help("delete it"));
+                return Some(
+                    Diagnostic::new(&self.name, position(index + 1, column + 1), message).help("delete it"),
+                );
             }
         }
         None
@@ -122,8 +125,22 @@ impl Source {
         self.files.iter().find(|file| file.name == name)
     }
 
+    /// Returns where a text in quotes stands first: its file, and its position there, none where it is put together.
+    pub fn find_text(&self, text: &str) -> (&str, rhai::Position) {
+        for file in &self.files {
+            let tokens = tokens(&file.text);
+            let quoted = tokens
+                .iter()
+                .find(|token| token.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')) == Some(text));
+            if let Some(token) = quoted {
+                return (&file.name, token.position());
+            }
+        }
+        (self.files.first().map_or("", |file| file.name.as_str()), rhai::Position::NONE)
+    }
+
     /// Returns the place of a file in the order of the files; the last where there is none of that name.
-    pub(super) fn place(&self, name: &str) -> usize {
+    pub fn place(&self, name: &str) -> usize {
         self.files.iter().position(|file| file.name == name).unwrap_or(self.files.len())
     }
 

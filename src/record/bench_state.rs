@@ -5,7 +5,7 @@ use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{Coach, Coached, Goal, GoalError, Observation, Step};
-use crate::rig::{Calibration, CalibrationError, Condition};
+use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
 pub const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
@@ -160,8 +160,11 @@ impl BenchState {
     fn is_undrifted(&self, plugged: Pressure, through: Pressure) -> bool {
         let (Some(calibration), Ok(goal)) = (self.calibration(), self.goal()) else { return false };
         let allowed = goal.tolerance().si() + 0.25 * self.rig.dial.smallest_division().si();
-        let off = |now: Pressure, then: Pressure| (now.si() - then.si()).abs();
-        off(plugged, calibration.plugged()).max(off(through, calibration.through())) <= allowed * (1.0 + 1e-9)
+        let tolerance = Pressure::from_si(allowed).unwrap_or(goal.tolerance());
+        let is_good = |condition, reading| {
+            DriftCheck::of(calibration, condition, reading, goal.barometer(), tolerance).is_good()
+        };
+        is_good(Condition::Plugged, plugged) && is_good(Condition::Through, through)
     }
 
     fn goal(&self) -> Result<Goal, BenchError> {

@@ -1,9 +1,11 @@
 //! Reports: a record told in words, as text for the terminal, as a page to print, and as rows for spreadsheets.
 //!
 //! [`tell`] makes a [`Story`] of a record, which [`show`] and [`page`] render; [`rows`] and its like export readings.
+//! A [`CurveSheet`] is the curve of a rig: readings against holes, as a table, as rows and as a picture.
 
 mod bench;
 mod circuit;
+mod curve;
 mod export;
 mod html;
 mod meaning;
@@ -12,8 +14,10 @@ mod story;
 mod text;
 
 pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
+pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};
 pub use export::{csv, json_lines};
 pub use html::page;
+pub use meaning::sentences;
 pub use row::{Row, rows};
 pub use story::{DEFERRAL, Story, tell};
 pub use text::show;

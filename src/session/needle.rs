@@ -39,7 +39,7 @@ impl Needle {
             Ok(settled) => settled
                 .map(|settled| Offer { text: settled.vacuum_pa.in_unit(unit), samples: settled.samples }),
             Err(error) => {
-                screen.paragraph(screens::INDENT, &format!("{error} Type the reading instead."));
+                screen.paragraph(screens::INDENT, &error.to_string());
                 if matches!(error, GaugeError::Lost { .. } | GaugeError::Unopened { .. }) {
                     self.gauge = None;
                 }

@@ -3,12 +3,10 @@ use jiff::Timestamp;
 use super::{Journal, JournalError};
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
 use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
-use crate::rig::Condition;
+use crate::rig::{CheckInterval, Condition};
 
-/// Readings of circuits after which the rig is looked at again.
-const CHECK_AFTER_READINGS: usize = 12;
-/// Minutes after which the rig is looked at again.
-const CHECK_AFTER_MINUTES: f64 = 30.0;
+/// When the rig is looked at again (common practice, no source).
+pub const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
@@ -20,6 +18,7 @@ pub struct Recorder {
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
+    is_stranded: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -35,6 +34,7 @@ impl Recorder {
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
+            is_stranded: false,
             recalibrated: Vec::new(),
         }
     }
@@ -105,6 +105,11 @@ impl Recorder {
         &self.walk
     }
 
+    /// Returns whether the journal has refused an answer.
+    pub fn is_stranded(&self) -> bool {
+        self.is_stranded
+    }
+
     /// Returns the journal.
     pub fn journal(&self) -> &Journal {
         &self.journal
@@ -154,20 +159,24 @@ impl Recorder {
     }
 
     /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
-    /// cover. While answers of the journal are still being gone through, the journal has decided it already.
+    /// cover. Where readings of the circuit stand in the journal, that has decided it already.
     fn is_check_due(&self, before: Option<&str>) -> bool {
-        let is_replaying =
-            !self.is_live && self.journal.standing().any(|(n, _, _)| !self.answered.contains(&n));
+        let is_decided = before.is_some_and(|circuit| {
+            self.journal.standing().any(|(_, question, _)| {
+                question.circuit.as_deref() == Some(circuit)
+                    && matches!(question.wants, Wants::Reading { .. })
+            })
+        });
         let since = self.since_good_rig();
-        let n_readings =
-            since.iter().filter(|n| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }))).count();
-        if is_replaying || n_readings == 0 {
+        let is_circuit = |n: &&u64| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }));
+        let n_readings = u32::try_from(since.iter().filter(is_circuit).count()).unwrap_or(u32::MAX);
+        if is_decided || n_readings == 0 {
             return false;
         }
         let first =
             since.first().and_then(|n| self.journal.events().get(usize::try_from(*n).ok()?.checked_sub(1)?));
-        let minutes = first.map_or(0.0, |event| (self.now)().duration_since(event.at).as_secs_f64() / 60.0);
-        before.is_none() || n_readings >= CHECK_AFTER_READINGS || minutes >= CHECK_AFTER_MINUTES
+        let seconds = first.map_or(0.0, |event| (self.now)().duration_since(event.at).as_secs_f64());
+        before.is_none() || CHECKS.is_due(n_readings, seconds)
     }
 
     /// Finds the answer that stands for a question: the last one given to it, unless that was taken back. A kept answer
@@ -183,7 +192,10 @@ impl Recorder {
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
-        let n = self.log(what).map_err(|error| Aside::Lost(error.to_string()))?;
+        let n = self.log(what).map_err(|error| {
+            self.is_stranded = true;
+            Aside::Lost(error.to_string())
+        })?;
         self.note(n);
         Ok(answer)
     }

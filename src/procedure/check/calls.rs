@@ -1,11 +1,10 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
 use super::super::words::word_named;
-use super::super::{Sort, Stands, Word, nearest};
-use super::borrowed::Borrowed;
+use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::closures::is_internal;
 use super::names::{Names, start_of, written_number};
-use super::{Faults, Known, call};
+use super::{Faults, Imports, Known, call};
 use crate::quantity::UNITS;
 
 /// Checks that each call is of something known and gets what it takes.
@@ -13,7 +12,7 @@ pub(super) fn check(
     ast: &AST,
     known: &Known,
     names: &Names,
-    borrowed: &Borrowed<'_>,
+    (imports, file): (&Imports<'_>, usize),
     faults: &mut Faults<'_>,
 ) {
     let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
@@ -29,7 +28,7 @@ pub(super) fn check(
     for (call, position, is_method) in calls {
         let name = call.name.as_str();
         if !call.namespace.is_empty() {
-            borrowed.check_call(&call, position, faults);
+            imports.check_call(file, &call.namespace, (name, call.args.len()), position, faults);
         } else if let Some(word) = word_named(name) {
             word_call(word, &call, position, is_method, names, faults);
         } else {
@@ -48,11 +47,13 @@ fn other_call(
     let name = call.name.as_str();
     let n = call.args.len();
     if !known.has(name) {
-        let help = foreign(name)
-            .map(str::to_owned)
-            .or_else(|| nearest(name, known.names()).map(|near| format!("did you mean {near}?")));
+        let help = foreign(name).map(str::to_owned).or_else(|| {
+            let words = VOCABULARY.iter().map(|word| word.name);
+            let near = nearest(name, words).or_else(|| nearest(name, known.names()));
+            near.map(|near| format!("did you mean {near}?"))
+        });
         faults.report(position, format!("there is no word \"{name}\""), help);
-    } else if !known.takes(name, n) && !(is_method && known.takes(name, n + 1)) {
+    } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
         faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
     }
 }
@@ -157,7 +158,7 @@ fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {
     }
 }
 
-pub(super) fn arguments(n: usize) -> String {
+fn arguments(n: usize) -> String {
     match n {
         0 => "empty brackets".to_owned(),
         1 => "one thing between its brackets".to_owned(),

@@ -3,7 +3,7 @@ use std::fmt;
 use super::areas::Areas;
 use crate::air::STANDARD_PRESSURE;
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::{Condition, STANDARD_PLUGGED, STANDARD_THROUGH};
+use crate::rig::{Condition, STANDARD_PLUGGED, targets};
 
 /// What a calibration is to reach: both readings, how closely, in which air.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,7 +72,8 @@ impl Goal {
         if barometer.si() <= 0.0 {
             return Err(GoalError::Barometer(barometer));
         }
-        Goal::new(barometer, scaled(STANDARD_PLUGGED, barometer), scaled(STANDARD_THROUGH, barometer))
+        let (plugged, through) = targets(barometer);
+        Goal::new(barometer, plugged, through)
     }
 
     /// Makes a goal of other targets, which are taken as they are and not scaled.

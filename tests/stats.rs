@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use spoolproof::statistics::{
+use spoolproof::stats::{
     ControlChart, GaugeStudy, MOVING_RANGE_D2, MOVING_RANGE_D4, Observation, Signal, StudyError, Summary,
     autocorrelation, f_above, one_way,
 };

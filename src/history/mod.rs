@@ -1,0 +1,14 @@
+//! The history: an index of the shop's records, and the questions that it answers at once.
+//!
+//! [`Index`] is a database beside the records. It holds nothing that they do not, so it can be thrown away at any time.
+
+mod gathered;
+mod index;
+mod questions;
+mod schema;
+mod tallies;
+mod writing;
+
+pub use gathered::{Gathered, GatheredCheck, GatheredCircuit, GatheredReading, gather};
+pub use index::{Index, IndexError, Update};
+pub use questions::{Changed, ChartPoint, Counts, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf};

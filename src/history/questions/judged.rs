@@ -1,0 +1,62 @@
+use crate::history::writing::verdict_of;
+use crate::history::{Index, IndexError};
+use crate::leak::{Limits, Spread, Verdict, verdict};
+
+/// What other limits would make of a circuit's records.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Judged {
+    /// How many records have a verdict on the circuit.
+    pub n_records: usize,
+    /// Those that would have another one, oldest first.
+    pub changed: Vec<Changed>,
+}
+
+/// A record that other limits would judge otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Changed {
+    /// The session.
+    pub session: String,
+    /// The verdict that it has.
+    pub was: Verdict,
+    /// The verdict that it would have.
+    pub would_be: Verdict,
+}
+
+impl Index {
+    /// Judges all readings of a unit's circuit by other limits.
+    ///
+    /// # Errors
+    /// Where the database refuses.
+    pub fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
+        let mut query = self.connection.prepare_cached(
+            "SELECT r.record, c.verdict, p.confidence, r.standard, r.normal, r.rectangle
+             FROM reading r JOIN record p ON p.id = r.record
+             JOIN circuit c ON c.record = r.record AND c.circuit = r.circuit
+             WHERE r.unit = ?1 AND r.circuit = ?2 AND p.counts AND c.verdict < 4 ORDER BY r.record",
+        )?;
+        let mut rows = query.query([self.word(unit)?, self.word(circuit)?])?;
+        let mut judged: Vec<(i64, Verdict, Verdict)> = Vec::new();
+        while let Some(row) = rows.next()? {
+            let (record, Some(was)) = (row.get(0)?, verdict_of(row.get(1)?)) else { continue };
+            let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
+            let now = verdict(row.get(3)?, &spread, limits, row.get(2)?);
+            match judged.last_mut() {
+                Some((last, _, worst)) if *last == record => {
+                    *worst = Verdict::worst([*worst, now]).unwrap_or(now);
+                }
+                _ => judged.push((record, was, now)),
+            }
+        }
+        let n_records = judged.len();
+        let mut changed = Vec::new();
+        let mut name = self.connection.prepare_cached("SELECT name FROM record WHERE id = ?1")?;
+        for (record, was, would_be) in judged {
+            if was != would_be {
+                let session = name.query_row([record], |row| row.get(0))?;
+                changed.push(Changed { session, was, would_be });
+            }
+        }
+        changed.sort_by(|one, other| one.session.cmp(&other.session));
+        Ok(Judged { n_records, changed })
+    }
+}

@@ -1,0 +1,17 @@
+//! The questions that the index answers.
+
+mod drift;
+mod groups;
+mod judged;
+mod names;
+mod repairs;
+mod savings;
+mod spread;
+mod study;
+
+pub use drift::ChartPoint;
+pub use groups::{Counts, Group, GroupBy};
+pub use judged::{Changed, Judged};
+pub use repairs::RepairOutcome;
+pub use savings::Savings;
+pub use spread::SpreadOf;
