@@ -1,7 +1,7 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, leak, records, rehearse, rig};
+use super::{amend, arguments, calibrate, completions, guide, leak, proofread, records, rehearse, rig};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -32,6 +32,8 @@ enum Command {
     Rig(rig::Rig),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
+    /// Try every way through a procedure, without a rig
+    Proofread(proofread::Proofread),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Print a completion script for a shell
@@ -57,6 +59,7 @@ impl Cli {
             Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Proofread(proofread) => proofread.run(),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };

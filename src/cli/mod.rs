@@ -12,6 +12,7 @@ mod guide;
 mod leak;
 mod leak_document;
 mod log;
+mod proofread;
 mod quantities;
 mod records;
 mod records_audit;

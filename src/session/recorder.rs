@@ -6,7 +6,7 @@ use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
-const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
+pub const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
