@@ -1,7 +1,7 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, records, rehearse, rig};
+use super::{amend, arguments, calibrate, completions, guide, history, records, rehearse, rig};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -32,6 +32,8 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     /// List, show and check what sessions have left
     Records(records::Records),
+    /// Ask what the shop's records say together
+    History(history::History),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -55,6 +57,7 @@ impl Cli {
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Records(records) => records.run(&shop),
+            Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()
