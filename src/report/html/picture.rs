@@ -58,11 +58,11 @@ fn histogram_drawn(histogram: &Histogram, unit: &Unit) -> Markup {
     let bars = histogram.bars();
     let most = bars.iter().copied().max().unwrap_or(0).max(1);
     let step = (WIDTH - LEFT - 10.0) / N_BARS as f64;
-    let x = |pa: f64| LEFT + pa / INCH_OF_MERCURY * step;
+    let x = |pa: f64| LEFT + (pa / INCH_OF_MERCURY + 0.5) * step;
     let mut drawing = Markup::default();
     let limits = histogram.limits.map(|limits| (limits.leaks().si(), limits.holds().si()));
     for (index, n) in bars.iter().enumerate().filter(|(_, n)| **n > 0) {
-        let middle = (index as f64 + 0.5) * INCH_OF_MERCURY;
+        let middle = index as f64 * INCH_OF_MERCURY;
         let zone = match limits {
             Some((leaks, _)) if middle <= leaks => "url(#leaks)",
             Some((_, holds)) if middle < holds => "url(#worn)",
@@ -89,10 +89,14 @@ fn histogram_drawn(histogram: &Histogram, unit: &Unit) -> Markup {
         .enumerate()
         .filter(|(_, n)| **n > 0)
         .map(|(index, n)| {
-            format!("{n} from {} {}", shown(unit.from_si(index as f64 * INCH_OF_MERCURY), 1), unit.symbol)
+            format!("{n} at {} {}", shown(unit.from_si(index as f64 * INCH_OF_MERCURY), 1), unit.symbol)
         })
         .collect();
-    svg(HEIGHT + 18.0, &format!("Readings by inches of mercury: {}.", said.join(", ")), drawing)
+    svg(
+        HEIGHT + 18.0,
+        &format!("Readings, each at the nearest inch of mercury: {}.", said.join(", ")),
+        drawing,
+    )
 }
 
 fn chart_drawn(chart: &Chart) -> Markup {

@@ -10,17 +10,17 @@ pub struct Histogram {
     pub limits: Option<Limits>,
 }
 
-/// Width of a bar, 1 inHg in Pa.
-pub(in crate::report) const WIDTH: f64 = INCH_OF_MERCURY;
+/// Width of a bar, 1 inHg in Pa. Bars are centred on whole inches of mercury, where readings like to be.
+const WIDTH: f64 = INCH_OF_MERCURY;
 /// Bars of the whole scale.
-pub(in crate::report) const N_BARS: usize = 30;
+pub(in crate::report) const N_BARS: usize = 31;
 
 impl Histogram {
-    /// Returns how many readings lie in each inch of mercury of the scale.
+    /// Returns how many readings are nearest to each inch of mercury of the scale.
     pub(in crate::report) fn bars(&self) -> [u64; N_BARS] {
         let mut bars = [0; N_BARS];
         for (from, n) in &self.bins {
-            let at = ((from + 1e-6 * WIDTH) / WIDTH).max(0.0) as usize;
+            let at = ((from / WIDTH).max(0.0) + 0.5 + 1e-6) as usize;
             bars[at.min(N_BARS - 1)] += n;
         }
         bars
@@ -35,19 +35,18 @@ impl Histogram {
         let decimals = usize::from(unit.from_si(WIDTH).fract() != 0.0);
         (first..=last)
             .map(|at| {
-                let from = at as f64 * WIDTH;
+                let middle = at as f64 * WIDTH;
                 let n = bars[at];
                 let length = (width as f64 * n as f64 / most as f64).round() as usize;
                 let bar = "#".repeat(if n > 0 { length.max(1) } else { 0 });
-                let edge = format!("{:>6} {}", shown(unit.from_si(from), decimals), unit.symbol);
-                format!("{edge} {} {bar} {n}", self.zone(from)).trim_end().to_owned()
+                let edge = format!("{:>6} {}", shown(unit.from_si(middle), decimals), unit.symbol);
+                format!("{edge} {} {bar} {n}", self.zone(middle)).trim_end().to_owned()
             })
             .collect()
     }
 
     /// The mark of the zone that the middle of a bar lies in.
-    fn zone(&self, from: f64) -> char {
-        let middle = from + WIDTH / 2.0;
+    fn zone(&self, middle: f64) -> char {
         match &self.limits {
             Some(limits) if middle <= limits.leaks().si() => 'x',
             Some(limits) if middle < limits.holds().si() => '-',

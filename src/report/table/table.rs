@@ -48,10 +48,9 @@ impl Table {
         self.notes.push(note.into());
     }
 
-    /// Returns whether a column holds numbers, which stand to the right.
+    /// Returns whether a column holds numbers, which stand to the right; the first one names the rows.
     pub(in crate::report) fn is_numeric(&self, column: usize) -> bool {
-        let cells = || self.rows.iter().filter_map(|row| row.get(column)).filter(|cell| !cell.is_empty());
-        cells().next().is_some()
-            && cells().all(|cell| cell.starts_with(|c: char| c.is_ascii_digit() || c == '-'))
+        let mut cells = self.rows.iter().filter_map(|row| row.get(column)).filter(|cell| !cell.is_empty());
+        column > 0 && cells.all(|cell| cell.parse::<f64>().is_ok())
     }
 }
