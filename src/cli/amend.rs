@@ -8,7 +8,7 @@ use super::status::{Failure, Outcome};
 use super::walking::{begin, input, walk};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, Step, What};
+use crate::record::{Amendment, EarlierRecord, Mode, What};
 use crate::session::{Input, Person, Typed, screens};
 
 /// Correct answers of a finished session: the old record stays as it is, and a new one names it.
@@ -34,7 +34,7 @@ impl Amend {
         if record.mode != Mode::Bench {
             return Err(Failure::wrong("a rehearsal is not amended; rehearse again"));
         }
-        let given = answered(&record);
+        let given: Vec<_> = record.answers_in_order().collect();
         let mut screen = Screen::stdout();
         for (number, event) in given.iter().enumerate() {
             if let What::Answered { question, answer } = &event.what {
@@ -73,19 +73,6 @@ impl Amend {
         }
         walk(shop, begun, Box::new(Person::new(Screen::stdout(), input, &UNITS[0])))
     }
-}
-
-/// Returns the answers that the record's last walk went by, in order.
-fn answered(record: &Record) -> Vec<&Event> {
-    let Some(What::Finished { walk }) = record.journal.last().map(|event| &event.what) else {
-        return Vec::new();
-    };
-    walk.iter()
-        .filter_map(|step| match step {
-            Step::Asked { n } => record.journal.iter().find(|event| event.n == *n),
-            Step::Told { .. } => None,
-        })
-        .collect()
 }
 
 /// Asks which answers are wrong; returns their places from 0.

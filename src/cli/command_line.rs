@@ -1,7 +1,9 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, history, records, rehearse, rig};
+use super::{
+    amend, arguments, calibrate, completions, guide, history, leak, proofread, records, rehearse, rig,
+};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -26,10 +28,14 @@ enum Command {
     Amend(amend::Amend),
     /// Set the rig: be coached at the prompt, or have one pair of readings judged
     Calibrate(calibrate::Calibrate),
+    /// Say what a reading means, or what a hole or a clearance would read
+    Leak(leak::Leak),
     /// Describe the shop's rig, and have its parts checked against the job
     Rig(rig::Rig),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
+    /// Try every way through a procedure, without a rig
+    Proofread(proofread::Proofread),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Ask what the shop's records say together
@@ -54,8 +60,10 @@ impl Cli {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
             Command::Calibrate(calibrate) => calibrate.run(&shop),
+            Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Proofread(proofread) => proofread.run(),
             Command::Records(records) => records.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),

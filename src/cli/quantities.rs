@@ -1,6 +1,6 @@
 //! Quantities as flags: a unit may be written; a bare number is in the usual unit of its flag.
 
-use crate::quantity::{Entry, Length, Pressure, Quantity, Unit, VolumeFlow};
+use crate::quantity::{Entry, Length, Pressure, Quantity, Temperature, Unit, VolumeFlow};
 
 fn quantity(text: &str, word: &str) -> Result<Quantity, String> {
     let unit = Unit::by_word(word).ok_or_else(|| format!("{word} is no unit"))?;
@@ -35,4 +35,9 @@ pub(super) fn elevation(text: &str) -> Result<Length, String> {
 /// A pump's speed, bare in cubic feet a minute.
 pub(super) fn volume_flow(text: &str) -> Result<VolumeFlow, String> {
     typed(text, "cfm")
+}
+
+/// A temperature of air or oil, bare in degrees Celsius.
+pub(super) fn temperature(text: &str) -> Result<Temperature, String> {
+    typed(text, "celsius")
 }

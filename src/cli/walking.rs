@@ -230,6 +230,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         Ended::Lost(why) => Err(Failure::paused(format!(
             "Stopped: {why}. Every answer before this one is kept; go on with: spoolproof guide --resume {name}"
         ))),
+        Ended::Stranded(why, text) => Err(stranded(&mut screen, &name, &why, &text, &shop.journal(&name))),
         Ended::Broken(fault) => {
             let text = program.source.render(&[*fault]);
             Err(Failure::not_in_order(format!(
@@ -245,24 +246,45 @@ fn not_stored(screen: &mut Screen, name: &str, error: SessionError) -> Failure {
     let SessionError::Store(cause @ StoreError::Io(..), Some(text)) = &error else {
         return Failure::wrong(error);
     };
-    let home = etcetera::home_dir().ok();
-    for folder in [std::env::current_dir().ok(), home, Some(std::env::temp_dir())].into_iter().flatten() {
-        let path = folder.join(format!("{name}.json"));
-        let saved = File::create_new(&path).and_then(|mut file| {
+    match saved_elsewhere(screen, &format!("{name}.json"), text) {
+        Some(path) => Failure::wrong(format!(
+            "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
+             spoolproof guide --resume {name} puts it in its place.",
+            path.display()
+        )),
+        None => Failure::wrong(cause),
+    }
+}
+
+/// Saves the journal of a session whose folder is out of reach.
+fn stranded(screen: &mut Screen, name: &str, why: &str, text: &str, home: &Path) -> Failure {
+    match saved_elsewhere(screen, &format!("{name}.journal.jsonl"), text) {
+        Some(path) => Failure::paused(format!(
+            "{why}\nThe last answer is not kept; every one before it is saved as {}. When the shop folder can be \
+             written again, go on with: spoolproof guide --resume {name}\nIf the folder has lost it, put the saved file \
+             back first, as {}.",
+            path.display(),
+            home.display()
+        )),
+        None => Failure::paused(why),
+    }
+}
+
+/// Saves a text in the first folder that takes it; where none does, shows the whole text instead.
+fn saved_elsewhere(screen: &mut Screen, name: &str, text: &str) -> Option<PathBuf> {
+    let folders = [std::env::current_dir().ok(), etcetera::home_dir().ok(), Some(std::env::temp_dir())];
+    for path in folders.into_iter().flatten().map(|folder| folder.join(name)) {
+        let saved = File::create(&path).and_then(|mut file| {
             std::io::Write::write_all(&mut file, text.as_bytes())?;
             file.sync_all()
         });
         if saved.is_ok() {
-            return Failure::wrong(format!(
-                "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
-                 spoolproof guide --resume {name} puts it in its place.",
-                path.display()
-            ));
+            return Some(path);
         }
     }
-    screen.line("The record could not be stored anywhere; this is its whole text:");
+    screen.line("Nothing can be saved anywhere; this is the whole text:");
     screen.document(text);
-    Failure::wrong(cause)
+    None
 }
 
 /// The only clock: the machine's, to the millisecond.

@@ -2,6 +2,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::scale::ScaleErrors;
 use super::{Bench, Spread};
 use crate::rig::Sensitivity;
 
@@ -23,8 +24,10 @@ pub struct Budget {
     pub drift_pa: f64,
     /// The barometer. Normal.
     pub barometer_pa: f64,
-    /// The discharge coefficient. Rectangular.
+    /// The discharge coefficient of the test orifice. Rectangular.
     pub coefficient_pa: f64,
+    /// The coefficient of the standard rig's plug, where this rig has a plate. Rectangular.
+    pub conversion_pa: f64,
     /// The bore of the test orifice. Rectangular.
     pub orifice_pa: f64,
 }
@@ -69,15 +72,8 @@ impl fmt::Display for Source {
 const ROOT_3: f64 = 1.732_050_807_568_877_2;
 
 impl Budget {
-    /// Carries every error of a bench into a figure. `coefficient` and `bore` are the limits of the relative errors of the
-    /// figure's scale that the discharge coefficient and the orifice's bore leave.
-    pub(super) fn new(
-        bench: &Bench,
-        figure: &Sensitivity,
-        repeatability: f64,
-        coefficient: f64,
-        bore: f64,
-    ) -> Budget {
+    /// Carries every error of a bench into a figure.
+    pub(super) fn new(bench: &Bench, figure: &Sensitivity, repeatability: f64, scale: ScaleErrors) -> Budget {
         let dial = bench.dial();
         let resolution = dial.resolution().si() / ROOT_3;
         let single = bench.repeatability().si();
@@ -91,8 +87,9 @@ impl Budget {
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
             drift_pa: bench.drift().si() / ROOT_3 * figure.by_reading.abs(),
             barometer_pa: relative_barometer * figure.by_barometer.abs(),
-            coefficient_pa: coefficient / ROOT_3 * figure.value,
-            orifice_pa: bore / ROOT_3 * figure.value,
+            coefficient_pa: scale.coefficient / ROOT_3 * figure.value,
+            conversion_pa: scale.conversion / ROOT_3 * figure.value,
+            orifice_pa: scale.bore / ROOT_3 * figure.value,
         }
     }
 
@@ -104,6 +101,7 @@ impl Budget {
             self.gain_pa,
             self.drift_pa,
             self.coefficient_pa,
+            self.conversion_pa,
             self.orifice_pa,
         ];
         let square = |term: f64| term * term;
@@ -121,11 +119,11 @@ impl Budget {
         match source {
             Source::Repeatability => self.repeatability_pa,
             Source::Resolution => self.resolution_pa,
-            Source::Gauge => (self.offset_pa * self.offset_pa + self.gain_pa * self.gain_pa).sqrt(),
+            Source::Gauge => joined(self.offset_pa, self.gain_pa),
             Source::Calibration => self.calibration_pa,
             Source::Drift => self.drift_pa,
             Source::Barometer => self.barometer_pa,
-            Source::Coefficient => self.coefficient_pa,
+            Source::Coefficient => joined(self.coefficient_pa, self.conversion_pa),
             Source::Orifice => self.orifice_pa,
         }
     }
@@ -140,7 +138,7 @@ impl Budget {
             Source::Calibration => rest.calibration_pa = 0.0,
             Source::Drift => rest.drift_pa = 0.0,
             Source::Barometer => rest.barometer_pa = 0.0,
-            Source::Coefficient => rest.coefficient_pa = 0.0,
+            Source::Coefficient => (rest.coefficient_pa, rest.conversion_pa) = (0.0, 0.0),
             Source::Orifice => rest.orifice_pa = 0.0,
         }
         rest
@@ -159,4 +157,8 @@ impl Source {
         Source::Coefficient,
         Source::Orifice,
     ];
+}
+
+fn joined(one: f64, other: f64) -> f64 {
+    (one * one + other * other).sqrt()
 }

@@ -1,7 +1,7 @@
 //! What a leak means as a clearance and in oil.
 
 use super::propagation::Propagation;
-use super::scale::{Scale, joined};
+use super::scale::Scale;
 use super::{Assumption, Context, Estimate, Interpretation, Land, OilState, OutOfDomain};
 use crate::air::{self, GAS_CONSTANT, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
@@ -25,13 +25,13 @@ impl Meaning<'_> {
 
     /// Air through the leak in kg/s and the absolute pressure at the gauge in Pa.
     fn flow(&self, point: &OperatingPoint) -> (f64, f64) {
-        (point.flow() * self.propagation.flow_unit(), point.ratio() * self.room())
+        (point.flow() * self.propagation.calibration.flow_unit(), point.ratio() * self.room())
     }
 
     /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else.
     fn ends(&self) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
         let gap = self.propagation.point.gap_sensitivity();
-        self.propagation.ends(&gap, self.scale.coefficient, self.scale.bore)
+        self.propagation.ends(&gap, self.scale.gap())
     }
 
     /// The clearance of the land, where there is one.
@@ -96,11 +96,8 @@ impl Meaning<'_> {
             return Ok(None);
         };
         let leak = self.propagation.point.leak_sensitivity();
-        let coefficient = joined(self.scale.change, self.scale.liquid);
-        let estimate = self
-            .propagation
-            .through(&leak, coefficient, self.scale.bore, |point| point.leak())?
-            .scaled(one.si());
+        let estimate =
+            self.propagation.through(&leak, self.scale.liquid(), |point| point.leak())?.scaled(one.si());
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
     }
 

@@ -1,12 +1,8 @@
-use super::scale::{Scale, joined};
+use super::scale::{Scale, ScaleErrors};
 use super::summary::Summary;
 use super::{Bench, Budget, Estimate};
-use crate::air::GAS_CONSTANT;
 use crate::quantity::Pressure;
 use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
-
-/// Limit of the error of the air's temperature in K; common practice, no source.
-const TEMPERATURE_LIMIT: f64 = 2.0;
 
 /// Carries the errors of a bench into figures made of its readings.
 pub(super) struct Propagation<'a> {
@@ -29,8 +25,8 @@ impl<'a> Propagation<'a> {
         Ok(Propagation { bench, calibration, point, mean, repeatability: summary.deviation, open })
     }
 
-    pub(super) fn budget(&self, figure: &Sensitivity, coefficient: f64, bore: f64) -> Budget {
-        Budget::new(self.bench, figure, self.repeatability, coefficient, bore)
+    pub(super) fn budget(&self, figure: &Sensitivity, scale: ScaleErrors) -> Budget {
+        Budget::new(self.bench, figure, self.repeatability, scale)
     }
 
     /// The rig at the two readings, shallow and deep, that bound the interval of a figure whose errors are those of the
@@ -38,11 +34,10 @@ impl<'a> Propagation<'a> {
     pub(super) fn ends(
         &self,
         figure: &Sensitivity,
-        coefficient: f64,
-        bore: f64,
+        scale: ScaleErrors,
     ) -> Result<(OperatingPoint<'a>, OperatingPoint<'a>), ReadingError> {
         let plugged = self.calibration.plugged().si();
-        let spread = self.budget(&figure.referred_to_reading(), coefficient, bore).spread();
+        let spread = self.budget(&figure.referred_to_reading(), scale).spread();
         let (shallow, deep) = spread.interval(self.mean.si(), self.open, plugged);
         let at = |vacuum: f64| {
             let reading = Pressure::from_si(vacuum.clamp(self.open, plugged)).ok_or(ReadingError::Zero)?;
@@ -55,27 +50,19 @@ impl<'a> Propagation<'a> {
     pub(super) fn through(
         &self,
         figure: &Sensitivity,
-        coefficient: f64,
-        bore: f64,
+        scale: ScaleErrors,
         relation: impl Fn(&OperatingPoint) -> f64,
     ) -> Result<Estimate, ReadingError> {
-        let (shallow, deep) = self.ends(figure, coefficient, bore)?;
+        let (shallow, deep) = self.ends(figure, scale)?;
         Ok(Estimate::of(relation(&self.point), relation(&deep), relation(&shallow)))
     }
 
     /// Air through the leak in kg/s: nearly straight in every error, so its interval is its own; it is not negative.
     pub(super) fn flow(&self, scale: &Scale) -> Estimate {
-        let figure = self.point.flow_sensitivity().scaled(self.flow_unit());
-        let temperature = TEMPERATURE_LIMIT / (2.0 * self.calibration.temperature().si());
-        let spread = self.budget(&figure, joined(scale.coefficient, temperature), scale.bore).spread();
+        let figure = self.point.flow_sensitivity().scaled(self.calibration.flow_unit());
+        let spread = self.budget(&figure, scale.flow()).spread();
         let (low, high) = spread.interval(figure.value, 0.0, f64::INFINITY);
         Estimate::of(figure.value, low, high)
-    }
-
-    /// Effective area of the test orifice at its through point over sqrt(R T).
-    pub(super) fn flow_unit(&self) -> f64 {
-        let area = self.calibration.orifice().effective_area(self.calibration.through_ratio());
-        area / (GAS_CONSTANT * self.calibration.temperature().si()).sqrt()
     }
 
     /// The derivatives of the standard reading, which the standard rig shows, by the errors of this one.

@@ -81,9 +81,8 @@ impl Spread {
 
     /// The half-width of the interval without bounds.
     fn half_width(&self) -> f64 {
-        let third = self.rectangle * self.rectangle / 3.0;
-        let variance = self.normal * self.normal + third;
-        if variance == 0.0 { 0.0 } else { variance.sqrt() * coverage_factor(third / variance) }
+        let deviation = self.deviation();
+        if deviation == 0.0 { 0.0 } else { deviation * coverage_factor(self.normal / deviation) }
     }
 
     /// The half-width of the interval whose sides are cut at these distances from the centre.
@@ -126,18 +125,19 @@ impl Spread {
 
 const N_STEPS: usize = 256;
 
-/// 95 % half-width over standard deviation, for shares of the rectangular part in the variance from 0 to 1.
+/// 95 % half-width over standard deviation, for normal parts from none to all of the deviation.
 static FACTORS: LazyLock<[f64; N_STEPS + 1]> = LazyLock::new(|| {
     std::array::from_fn(|step| {
-        let share = step as f64 / N_STEPS as f64;
-        let spread = Spread { normal: (1.0 - share).sqrt(), rectangle: (3.0 * share).sqrt() };
+        let normal = step as f64 / N_STEPS as f64;
+        let share = 1.0 - normal * normal;
+        let spread = Spread { normal, rectangle: (3.0 * share).sqrt() };
         spread.width_of_tail(TAIL, 1.96 - 0.3 * share * share, f64::INFINITY)
     })
 });
 
-/// Interpolates [`FACTORS`]; within 2e-5.
-fn coverage_factor(share: f64) -> f64 {
-    let place = share * N_STEPS as f64;
+/// Interpolates [`FACTORS`].
+fn coverage_factor(normal: f64) -> f64 {
+    let place = normal * N_STEPS as f64;
     let step = (place as usize).min(N_STEPS - 1);
     FACTORS[step] + (FACTORS[step + 1] - FACTORS[step]) * (place - step as f64)
 }

@@ -16,14 +16,19 @@ impl Summary {
     pub(super) fn new(readings: &[Pressure], plugged: Pressure, repeatability: Pressure) -> Option<Summary> {
         let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0)?;
         let n = f64::from(n_readings);
-        let mean = readings.iter().map(|reading| reading.si()).sum::<f64>() / n;
-        let mean = Pressure::from_si(mean.min(plugged.si()))?;
-        let deviation = single(readings, mean, repeatability.si());
+        let mean = match readings {
+            [single] => *single,
+            several => {
+                let sum: f64 = several.iter().map(|reading| reading.si()).sum();
+                Pressure::from_si((sum / n).min(plugged.si()))?
+            }
+        };
+        let deviation = single_deviation(readings, mean, repeatability.si());
         Some(Summary { n_readings, mean, deviation: deviation / n.sqrt() })
     }
 }
 
-fn single(readings: &[Pressure], mean: Pressure, repeatability: f64) -> f64 {
+fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -> f64 {
     let freedom = readings.len() as f64 - 1.0;
     if freedom < 1.0 {
         return repeatability;

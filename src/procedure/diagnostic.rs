@@ -1,11 +1,25 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde::Serialize;
 
+use super::Site;
 use super::mended::Mended;
+use super::tokens::position;
+
+/// How grave something is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// The procedure can't run like this, or not on every way.
+    Error,
+    /// It can run, but a technician will stumble.
+    Warning,
+}
 
 /// Something wrong with a procedure: where, what was found, and what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Diagnostic {
+    /// How grave it is.
+    pub severity: Severity,
     /// The file, relative to the procedure's folder.
     pub file: String,
     /// Line, from 1; none where the whole file is meant.
@@ -19,9 +33,26 @@ pub struct Diagnostic {
 }
 
 impl Diagnostic {
+    /// Makes a diagnostic at a place that calls a word.
+    pub fn at_site(site: &Site, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::new(&site.file, position(site.line, site.column), message)
+    }
+
+    /// Returns whether it is an error.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
+    }
+
+    /// Makes it a warning.
+    #[must_use]
+    pub fn warning(self) -> Diagnostic {
+        Diagnostic { severity: Severity::Warning, ..self }
+    }
+
     /// Makes a diagnostic at a position in a file.
     pub fn new(file: &str, position: rhai::Position, message: impl Into<String>) -> Diagnostic {
         Diagnostic {
+            severity: Severity::Error,
             file: file.to_owned(),
             line: position.line(),
             column: position.line().map(|_| position.position().unwrap_or(1)),
@@ -46,7 +77,11 @@ impl Diagnostic {
 
     /// Renders the diagnostic with the source line and a caret under the word.
     pub fn render(&self, source: Option<&str>) -> String {
-        let mut group = Group::with_title(Level::ERROR.primary_title(self.message.as_str()));
+        let level = match self.severity {
+            Severity::Error => Level::ERROR,
+            Severity::Warning => Level::WARNING,
+        };
+        let mut group = Group::with_title(level.primary_title(self.message.as_str()));
         if let Some((source, span)) = source.and_then(|source| Some((source, self.span(source)?))) {
             group = group.element(
                 Snippet::source(source)
@@ -82,6 +117,13 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         .map(|known| (strsim::damerau_levenshtein(&folded, &known.to_lowercase()), known))
         .filter(|(distance, known)| *distance <= known.len().max(word.len()).div_ceil(3))
-        .min_by_key(|(distance, known)| (*distance, known.len()))
+        .min_by_key(|(distance, known)| {
+            (*distance, std::cmp::Reverse(shared_start(&folded, known)), known.len())
+        })
         .map(|(_, known)| known)
+}
+
+/// Counts the letters that two words begin with alike.
+fn shared_start(a: &str, b: &str) -> usize {
+    a.chars().zip(b.chars()).take_while(|(a, b)| a.eq_ignore_ascii_case(b)).count()
 }

@@ -1,7 +1,7 @@
 use rhai::{AST, Engine, ParseError, ParseErrorType};
 
 use super::mended::Mended;
-use super::slips::{mend, slips};
+use super::slips::mend_slips;
 use super::source::SourceFile;
 use super::tokens::{Kind, Token, tokens};
 use super::{Diagnostic, syntax};
@@ -61,11 +61,9 @@ impl Parser<'_> {
     }
 
     fn mend_slips(&mut self) {
-        let slips = slips(&self.file.text);
-        for slip in &slips {
+        for slip in mend_slips(&mut self.mended) {
             self.report(slip.diagnostic(&self.file.name));
         }
-        mend(&mut self.mended, &slips);
     }
 
     /// Reports an error and mends the place; returns whether anything could be done there.

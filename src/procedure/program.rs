@@ -2,7 +2,7 @@ use rhai::{AST, ASTNode, Expr, Stmt};
 
 use super::parse::parse;
 use super::source::{Import, SourceFile};
-use super::{Diagnostic, Source, check, engine::engine, words};
+use super::{Diagnostic, Site, Source, check, engine::engine, words};
 
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]
@@ -18,6 +18,32 @@ pub struct Program {
 }
 
 impl Program {
+    /// Returns every statement that asks or tells the technician something, with its word.
+    pub fn sites(&self) -> Vec<(&'static str, Site)> {
+        let files = self.source.files.iter().zip(&self.compiled);
+        let sites = files.flat_map(|(file, ast)| {
+            check::sites(ast).into_iter().map(|(word, position)| {
+                let (line, column) =
+                    (position.line().unwrap_or_default(), position.position().unwrap_or_default());
+                (word, Site { file: file.name.clone(), line, column })
+            })
+        });
+        sites.collect()
+    }
+
+    /// Returns whether the script asks for one of these properties anywhere.
+    pub fn asks_for(&self, properties: &[&str]) -> bool {
+        let mut found = false;
+        for ast in &self.compiled {
+            ast.walk(&mut |path: &[ASTNode<'_>]| {
+                found |= matches!(path.last(), Some(ASTNode::Expr(Expr::Property(names, _)))
+                    if properties.contains(&names.2.as_str()));
+                !found
+            });
+        }
+        found
+    }
+
     /// Compiles a procedure and checks every name in it, without running it.
     ///
     /// # Errors

@@ -93,8 +93,11 @@ impl Program {
                 _ => break,
             };
         }
-        let diagnostic = Diagnostic::new(&file, inner.position(), message(inner));
-        match help(inner) {
+        let text = message(inner);
+        let (found, hint) =
+            text.split_once("; ").map_or((text.as_str(), None), |(found, hint)| (found, Some(hint)));
+        let diagnostic = Diagnostic::new(&file, inner.position(), found);
+        match hint.or_else(|| help(inner)) {
             Some(help) => diagnostic.help(help),
             None => diagnostic,
         }
@@ -121,8 +124,8 @@ fn halt_of(error: &EvalAltResult) -> Option<Halt> {
 fn message(error: &EvalAltResult) -> String {
     match error {
         EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
-        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => spent(),
-        EvalAltResult::ErrorTooManyOperations(_) => spent(),
+        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => runaway(),
+        EvalAltResult::ErrorTooManyOperations(_) => runaway(),
         EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
         EvalAltResult::ErrorStackOverflow(_) => "a function calls itself too deeply".to_owned(),
         EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grows too large"),
@@ -144,15 +147,20 @@ fn message(error: &EvalAltResult) -> String {
     }
 }
 
-fn spent() -> String {
-    format!("the script takes more than {MOST_OPERATIONS} operations; a loop does not end")
+/// Returns the message of a diagnostic that says that a script runs on and on.
+pub fn runaway() -> String {
+    format!("the script takes more than {MOST_OPERATIONS} operations")
 }
+
+const ENDLESS: &str = "a loop does not end: look at what should end it";
 
 fn help(error: &EvalAltResult) -> Option<&'static str> {
     match error {
         EvalAltResult::ErrorMismatchDataType(wanted, _, _) if wanted == "bool" => {
             Some("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading")
         }
+        EvalAltResult::ErrorTooManyOperations(_) => Some(ENDLESS),
+        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => Some(ENDLESS),
         EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
             Some("make the closure here and let it call the module's function: |t| steps::walk(t)")
         }

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::Diagnostic;
+use super::tokens::tokens;
 use crate::record::FileDigest;
 
 /// The largest file that is read as a procedure or a module, in bytes.
@@ -103,8 +104,22 @@ impl Source {
         self.files.iter().find(|file| file.name == name)
     }
 
+    /// Returns where a text in quotes stands first: its file, and its position there, none where it is put together.
+    pub fn find_text(&self, text: &str) -> (&str, rhai::Position) {
+        for file in &self.files {
+            let tokens = tokens(&file.text);
+            let quoted = tokens
+                .iter()
+                .find(|token| token.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')) == Some(text));
+            if let Some(token) = quoted {
+                return (&file.name, token.position());
+            }
+        }
+        (self.files.first().map_or("", |file| file.name.as_str()), rhai::Position::NONE)
+    }
+
     /// Returns the place of a file in the order of the files; the last where there is none of that name.
-    pub(super) fn place(&self, name: &str) -> usize {
+    pub fn place(&self, name: &str) -> usize {
         self.files.iter().position(|file| file.name == name).unwrap_or(self.files.len())
     }
 

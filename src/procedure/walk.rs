@@ -1,6 +1,6 @@
 use std::collections::HashMap;
 
-use super::{Aside, Desk, Duty, Place, Shown};
+use super::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
@@ -81,6 +81,7 @@ pub struct Walk {
     title: Option<Title>,
     title_only: bool,
     sets_rig: Option<SetRig>,
+    trail: Option<Trail>,
     circuits: Vec<(Circuit, State)>,
     place: Place,
     judged: Vec<Verdict>,
@@ -102,6 +103,7 @@ impl Walk {
             title: None,
             title_only: false,
             sets_rig: None,
+            trail: None,
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
@@ -122,6 +124,20 @@ impl Walk {
     pub fn to_title(mut self) -> Walk {
         self.title_only = true;
         self
+    }
+
+    /// Leaves a trail of the places in the script that it comes by.
+    #[must_use]
+    pub fn leaving(mut self, trail: Trail) -> Walk {
+        self.trail = Some(trail);
+        self
+    }
+
+    /// Takes note of the place in the script that calls a word.
+    pub fn stand_at(&mut self, site: impl FnOnce() -> Site) {
+        if let Some(trail) = &self.trail {
+            trail.step(site());
+        }
     }
 
     /// Says how the rig is set where the procedure asks for it.
@@ -392,7 +408,8 @@ impl Walk {
 
     fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         for condition in [Condition::Plugged, Condition::Through] {
-            let deepest_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+            let deepest_pa =
+                self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
             let unit = self.vacuum_unit.symbol.to_owned();
             let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
             self.put(Asker::Runner, &check_words(before, condition), wants)?;

@@ -225,10 +225,10 @@ fn reading_fits(
              moved: plug the hose, look, and set the rig again.",
             shown(deepest_pa)
         ),
-        HoseOn::Rig { .. } | HoseOn::Check { .. } => format!(
-            "No vacuum is deeper than the barometer, {}. Read the dial again, and check its zero.",
-            shown(deepest_pa)
-        ),
+        HoseOn::Rig { .. } | HoseOn::Check { .. } => {
+            "No vacuum is that much deeper than the barometer. Read the dial again, and check its zero."
+                .to_owned()
+        }
     })
 }
 

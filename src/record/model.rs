@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Outcome, Plan, ProcedureIdentity,
-    RigParts, RigStep,
+    RigParts, RigStep, Step, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -67,6 +67,20 @@ pub struct Record {
     pub journal: Vec<Event>,
     /// SHA-256 over the canonical form (RFC 8785) of the record without this field, in hexadecimal.
     pub digest: Option<String>,
+}
+
+impl Record {
+    /// Returns the events that gave the answers of the walk to the end, in order.
+    pub fn answers_in_order(&self) -> impl Iterator<Item = &Event> {
+        let walk = match self.journal.last().map(|event| &event.what) {
+            Some(What::Finished { walk }) => walk.as_slice(),
+            _ => &[],
+        };
+        walk.iter().filter_map(|step| match step {
+            Step::Asked { n } => self.journal.iter().find(|event| event.n == *n),
+            Step::Told { .. } => None,
+        })
+    }
 }
 
 /// The barometer as it was entered.

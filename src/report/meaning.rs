@@ -5,7 +5,7 @@ use crate::quantity::{Unit, shown};
 use crate::session::screens;
 
 /// Says what a leak is like: as a hole, in air, as a clearance, and in oil.
-pub(super) fn sentences(assessment: &Assessment, oil: Option<&OilState>) -> Vec<String> {
+pub fn sentences(assessment: &Assessment, oil: Option<&OilState>) -> Vec<String> {
     let litres = 60e3;
     let mut sentences = vec![format!(
         "Air goes through as through one round hole of {}: {} l of air a minute at this vacuum.",

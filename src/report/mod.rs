@@ -1,10 +1,12 @@
 //! Reports: a record told in words, as text for the terminal, as a page to print, and as rows for spreadsheets.
 //!
 //! [`tell`] makes a [`Story`] of a record, which [`show`] and [`page`] render; [`rows`] and its like export readings.
+//! A [`CurveSheet`] is the curve of a rig: readings against holes, as a table, as rows and as a picture.
 
 mod bench;
 mod circuit;
 mod class_advice;
+mod curve;
 mod export;
 mod html;
 mod meaning;
@@ -15,8 +17,10 @@ mod text;
 
 pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
 pub use class_advice::class_advice;
+pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};
 pub use export::{csv, json_lines};
 pub use html::{page, sheet};
+pub use meaning::sentences;
 pub use row::{Row, rows};
 pub use story::{DEFERRAL, Story, tell};
 pub use table::{Chart, Histogram, Picture, Shares, Table, show_table};

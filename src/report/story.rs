@@ -2,7 +2,7 @@ use super::bench;
 use super::circuit::{CircuitStory, Finding};
 use crate::leak::Verdict;
 use crate::quantity::Unit;
-use crate::record::{Answer, Mode, Record, Step, Wants, What};
+use crate::record::{Answer, Mode, Record, Wants, What};
 use crate::session::screens;
 
 /// The sentence that every report carries.
@@ -135,14 +135,8 @@ fn answers(record: &Record) -> Vec<(String, String)> {
 }
 
 fn cautions(record: &Record) -> Vec<String> {
-    let Some(What::Finished { walk }) = record.journal.last().map(|event| &event.what) else {
-        return Vec::new();
-    };
-    walk.iter()
-        .filter_map(|step| match step {
-            Step::Asked { n } => record.journal.iter().find(|event| event.n == *n),
-            Step::Told { .. } => None,
-        })
+    record
+        .answers_in_order()
         .filter_map(|event| match &event.what {
             What::Answered { question, .. } if question.wants == Wants::Acknowledgement => {
                 Some(question.words.clone())

@@ -4,8 +4,8 @@ use super::{
     CalibrationError, OperatingPoint, Orifice, OrificeKind, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH,
     targets,
 };
-use crate::air::{Opening, STANDARD_PRESSURE, depth_at, opening};
-use crate::quantity::{INCH, Pressure, Temperature};
+use crate::air::{GAS_CONSTANT, Opening, STANDARD_PRESSURE, depth_at, opening};
+use crate::quantity::{INCH, Length, Pressure, Temperature};
 
 /// A rig as its two calibration readings show it, and what any later reading means on it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -23,9 +23,6 @@ pub struct Calibration {
     open_hose: Pressure,
 }
 
-/// Bore of the test hose, beyond which no leak shows: 1/4 in; common practice, no source.
-const HOSE: f64 = 0.25 * INCH;
-
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Parts {
@@ -37,6 +34,9 @@ struct Parts {
 }
 
 impl Calibration {
+    /// Bore of the test hose, beyond which no leak shows: 1/4 in; common practice, no source.
+    pub const HOSE: Length = Length::constant(0.25 * INCH);
+
     /// Makes a calibration from the plugged reading, the reading through the test orifice, the station pressure
     /// (45 to 110 kPa) and the temperature of the air (-40 to 60 °C).
     pub fn new(
@@ -57,7 +57,7 @@ impl Calibration {
         if at_through.ratio <= at_plugged.ratio {
             return Err(CalibrationError::PluggedNotAboveThrough { plugged, through });
         }
-        let hose = HOSE / orifice.diameter().si();
+        let hose = Calibration::HOSE.si() / orifice.diameter().si();
         let open = at_plugged.ratio + hose * hose * (at_through.ratio - at_plugged.ratio);
         let depth = depth_at(open).unwrap_or(0.0);
         Ok(Calibration {
@@ -154,6 +154,17 @@ impl Calibration {
     /// For a plug this is [`Calibration::area_at`]; for a plate that times C_d(x_o)/C_d(x).
     pub fn leak_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
         Ok(self.at(reading)?.leak())
+    }
+
+    /// Returns the air through a circuit in kg/s at a reading.
+    pub fn air_flow_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        Ok(self.at(reading)?.flow() * self.flow_unit())
+    }
+
+    /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one of
+    /// 1 Pa by [`OperatingPoint::flow`].
+    pub fn flow_unit(&self) -> f64 {
+        self.orifice.effective_area(self.through_ratio()) / (GAS_CONSTANT * self.temperature.si()).sqrt()
     }
 
     /// Returns the equivalent hole's bore in m for a leak in test orifices: d_o sqrt(leak).

@@ -125,6 +125,8 @@ impl Journal {
         let line = Line { event, seal };
         let mut text = serde_json::to_string(&line).map_err(|error| failed(io::Error::other(error)))?;
         text.push('\n');
+        // A file that was removed, or went with its disk, still takes what is written, and keeps none of it.
+        std::fs::metadata(&self.path).map_err(failed)?;
         let before = self.file.metadata().map_err(failed)?.len();
         let written = self.file.write_all(text.as_bytes()).and_then(|()| self.file.sync_data());
         if let Err(error) = written {
@@ -135,6 +137,21 @@ impl Journal {
         self.seal = line.seal;
         self.events.push(line.event);
         Ok(n)
+    }
+
+    /// Returns the whole journal as it stands in its file, to be saved elsewhere when that is out of reach.
+    ///
+    /// # Errors
+    /// Where an event cannot be written as JSON, which none of a journal is.
+    pub fn text(&self) -> serde_json::Result<String> {
+        let (mut text, mut before) = (String::new(), String::new());
+        for event in &self.events {
+            let seal = seal(&before, event)?;
+            text += &serde_json::to_string(&Line { event: event.clone(), seal: seal.clone() })?;
+            text.push('\n');
+            before = seal;
+        }
+        Ok(text)
     }
 
     /// Returns the events, in order.

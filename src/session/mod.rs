@@ -13,6 +13,7 @@ mod recorder;
 mod runner;
 mod saying;
 pub mod screens;
+mod whole;
 
 pub use coaching::{Coached, coach};
 pub use dial_strip::dial_strip;
@@ -21,6 +22,7 @@ pub use input::{Chain, Input, Lines, Terminal, Typed};
 pub use journal::{Journal, JournalError};
 pub use needle::Needle;
 pub use person::Person;
-pub use recorder::Recorder;
+pub use recorder::{CHECKS, Recorder};
 pub use runner::{Changes, Ended, Session, SessionError};
 pub use saying::{SAYINGS, Saying, read_saying};
+pub use whole::{walk_closing, walk_tests};

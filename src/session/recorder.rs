@@ -6,7 +6,7 @@ use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
-const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
+pub const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
@@ -18,6 +18,7 @@ pub struct Recorder {
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
+    is_stranded: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -33,6 +34,7 @@ impl Recorder {
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
+            is_stranded: false,
             recalibrated: Vec::new(),
         }
     }
@@ -103,6 +105,11 @@ impl Recorder {
         &self.walk
     }
 
+    /// Returns whether the journal has refused an answer.
+    pub fn is_stranded(&self) -> bool {
+        self.is_stranded
+    }
+
     /// Returns the journal.
     pub fn journal(&self) -> &Journal {
         &self.journal
@@ -152,14 +159,18 @@ impl Recorder {
     }
 
     /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
-    /// cover. While answers of the journal are still being gone through, the journal has decided it already.
+    /// cover. Where readings of the circuit stand in the journal, that has decided it already.
     fn is_check_due(&self, before: Option<&str>) -> bool {
-        let is_replaying =
-            !self.is_live && self.journal.standing().any(|(n, _, _)| !self.answered.contains(&n));
+        let is_decided = before.is_some_and(|circuit| {
+            self.journal.standing().any(|(_, question, _)| {
+                question.circuit.as_deref() == Some(circuit)
+                    && matches!(question.wants, Wants::Reading { .. })
+            })
+        });
         let since = self.since_good_rig();
         let is_circuit = |n: &&u64| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }));
         let n_readings = u32::try_from(since.iter().filter(is_circuit).count()).unwrap_or(u32::MAX);
-        if is_replaying || n_readings == 0 {
+        if is_decided || n_readings == 0 {
             return false;
         }
         let first =
@@ -181,7 +192,10 @@ impl Recorder {
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
-        let n = self.log(what).map_err(|error| Aside::Lost(error.to_string()))?;
+        let n = self.log(what).map_err(|error| {
+            self.is_stranded = true;
+            Aside::Lost(error.to_string())
+        })?;
         self.note(n);
         Ok(answer)
     }

@@ -3,8 +3,8 @@ use std::fmt;
 use std::path::PathBuf;
 use std::rc::Rc;
 
-use super::{Journal, JournalError, Recorder, closing, opening};
-use crate::procedure::{Aside, Desk, Diagnostic, Duty, Halt, Place, Program, Shown, Stop, Walk};
+use super::{Journal, JournalError, Recorder, walk_closing, walk_tests};
+use crate::procedure::{Aside, Desk, Diagnostic, Duty, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, RigParts, Shop, StoreError,
@@ -20,6 +20,8 @@ pub enum Ended {
     Parked,
     /// The desk could answer no more; everything answered is kept.
     Lost(String),
+    /// The journal can't be written any more; its whole text, every answer up to the last one taken.
+    Stranded(String, String),
     /// The procedure made a mistake; everything answered is kept.
     Broken(Box<Diagnostic>),
 }
@@ -31,6 +33,7 @@ impl Ended {
             Ended::Finished(..) => "finished",
             Ended::Parked => "parked",
             Ended::Lost(_) => "lost",
+            Ended::Stranded(..) => "stranded",
             Ended::Broken(_) => "broken",
         }
     }
@@ -147,7 +150,13 @@ impl Session {
                     self.recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Ended::Parked);
                 }
-                Err(Stop::Aside(Aside::Lost(why))) => return Ok(Ended::Lost(why)),
+                Err(Stop::Aside(Aside::Lost(why))) => {
+                    let recorder = self.recorder.borrow();
+                    return match recorder.is_stranded() {
+                        false => Ok(Ended::Lost(why)),
+                        true => Ok(Ended::Stranded(why, recorder.journal().text().unwrap_or_default())),
+                    };
+                }
                 Err(Stop::Broken(diagnostic)) => return Ok(Ended::Broken(diagnostic)),
             }
         }
@@ -170,8 +179,7 @@ impl Session {
         }
         self.recorder.borrow_mut().begin_walk();
         let mut walk = self.walk_tests(program, self.opening.plan.as_ref().map(|_| order))?;
-        walk.keep_rig(None).map_err(stop)?;
-        closing::close(&mut walk).map_err(stop)
+        walk_closing(&mut walk)
     }
 
     fn walk_tests(&self, program: &Program, only: Option<Vec<String>>) -> Result<Walk, Stop> {
@@ -182,12 +190,7 @@ impl Session {
         if let Some(circuits) = only {
             walk = walk.only(circuits);
         }
-        walk = walk.setting_the_rig_by(opening::calibrate);
-        opening::open(&mut walk).map_err(stop)?;
-        if !program.sets_rig {
-            opening::calibrate(&mut walk).map_err(stop)?;
-        }
-        program.run(walk)
+        walk_tests(program, walk)
     }
 
     fn finish(&self) -> Result<Ended, SessionError> {
@@ -200,16 +203,6 @@ impl Session {
             tracing::warn!(%error, "the finished session's folder stays");
         }
         Ok(Ended::Finished(Box::new(record), path))
-    }
-}
-
-/// Turns a halt outside a script into a stop.
-fn stop(halt: Halt) -> Stop {
-    match halt {
-        Halt::Aside(aside) => Stop::Aside(aside),
-        Halt::Drifted => Stop::Drifted,
-        Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
-        Halt::LeaveCircuit | Halt::Titled => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
     }
 }
 

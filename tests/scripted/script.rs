@@ -1,8 +1,9 @@
 use spoolproof::procedure::{Diagnostic, Program, Source};
 
 /// What every script of a test begins with, on its first line, unless it says otherwise.
-const HEAD: &str = "procedure(#{ title: \"Test\", version: \"1.0.0\" }); \
-                    let c = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg });";
+const HEAD: &str = "procedure(#{ title: \"Test\", version: \"1.0.0\" });";
+/// What goes on there where the script has a use for it.
+const CIRCUIT: &str = " let c = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg });";
 
 /// A script as a test writes it: `▸` marks where a fault is to be reported, a line `@@ name.rhai` begins a module.
 pub(crate) struct Script {
@@ -13,9 +14,14 @@ pub(crate) struct Script {
 }
 
 impl Script {
-    /// Reads a script that goes on after the usual first line.
+    /// Reads a script that goes on after the usual first line, which defines the circuit `c` where it is used.
     pub(crate) fn new(text: &str) -> Script {
-        Script::whole(&format!("{HEAD}\n{text}"))
+        let circuit = if ["(c)", "(c,", "c.", " c ", "▸c "].iter().any(|use_| text.contains(use_)) {
+            CIRCUIT
+        } else {
+            ""
+        };
+        Script::whole(&format!("{HEAD}{circuit}\n{text}"))
     }
 
     /// Reads a script that stands for itself.

@@ -3,6 +3,7 @@ use std::io::{Cursor, Write};
 use std::path::PathBuf;
 use std::rc::Rc;
 
+use jiff::Timestamp;
 use serde_json::Value;
 use spoolproof::console::Screen;
 use spoolproof::leak::DEFAULT_CONFIDENCE;
@@ -37,7 +38,7 @@ impl Shopfront {
 
     /// Opens a shop with a session of a procedure.
     pub(crate) fn of(program: Program) -> Shopfront {
-        let folder = tempfile::tempdir().expect("a folder");
+        let folder = folder();
         let shop = Shop::open(folder.path()).expect("a shop");
         std::fs::create_dir(shop.session(NAME)).expect("a folder");
         Shopfront { folder, shop, program, shown: Rc::default() }
@@ -96,13 +97,18 @@ impl Shopfront {
 
     /// Walks with any desk, taking up the session where it was left.
     pub(crate) fn walk_with(&self, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
+        self.walk_by(tick, live)
+    }
+
+    /// Walks with any desk by any clock.
+    pub(crate) fn walk_by(&self, now: fn() -> Timestamp, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
         let session = Session::new(
             self.shop.clone(),
             self.opening(),
             Changes::default(),
             self.journal(),
             live,
-            tick,
+            now,
             &UNITS[0],
         )?;
         session.run(&self.program)
@@ -147,6 +153,12 @@ impl Shopfront {
             amends: None,
         }
     }
+}
+
+/// A temporary folder, in memory where there is such a place: many sessions wait for the disk at every answer.
+fn folder() -> tempfile::TempDir {
+    let memory = std::path::Path::new("/dev/shm");
+    tempfile::tempdir_in(memory).or_else(|_| tempfile::tempdir()).expect("a folder")
 }
 
 /// A clock that goes on by a second at every look, so that no two events have one time.

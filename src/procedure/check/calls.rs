@@ -1,16 +1,22 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
 use super::super::words::word_named;
-use super::super::{Sort, Source, Stands, Word, nearest};
+use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::names::{Names, start_of, written_number};
-use super::{Faults, Known, call};
+use super::{Faults, Imports, Known, call};
 use crate::quantity::UNITS;
 
 /// Names that the engine itself answers to, without a registered function.
 const BUILT_IN: &[&str] = &["call", "curry", "type_of", "is_shared", "is_def_var", "is_def_fn"];
 
 /// Checks that each call is of something known and gets what it takes.
-pub(super) fn check(ast: &AST, known: &Known, names: &Names, source: &Source, faults: &mut Faults<'_>) {
+pub(super) fn check(
+    ast: &AST,
+    known: &Known,
+    names: &Names,
+    (imports, file): (&Imports<'_>, usize),
+    faults: &mut Faults<'_>,
+) {
     let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         if let Some((found, position)) = call(path) {
@@ -25,7 +31,7 @@ pub(super) fn check(ast: &AST, known: &Known, names: &Names, source: &Source, fa
             continue;
         }
         if !call.namespace.is_empty() {
-            module_call(&call, position, source, faults);
+            imports.check_call(file, &call.namespace, (name, call.args.len()), position, faults);
         } else if let Some(word) = word_named(name) {
             word_call(word, &call, position, is_method, names, faults);
         } else {
@@ -44,11 +50,13 @@ fn other_call(
     let name = call.name.as_str();
     let n = call.args.len();
     if !known.has(name) {
-        let help = foreign(name)
-            .map(str::to_owned)
-            .or_else(|| nearest(name, known.names()).map(|near| format!("did you mean {near}?")));
+        let help = foreign(name).map(str::to_owned).or_else(|| {
+            let words = VOCABULARY.iter().map(|word| word.name);
+            let near = nearest(name, words).or_else(|| nearest(name, known.names()));
+            near.map(|near| format!("did you mean {near}?"))
+        });
         faults.report(position, format!("there is no word \"{name}\""), help);
-    } else if !known.takes(name, n) && !(is_method && known.takes(name, n + 1)) {
+    } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
         faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
     }
 }
@@ -151,27 +159,6 @@ fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {
             faults.report(*at, format!("the choice \"{text}\" stands here twice"), help.clone());
         }
     }
-}
-
-fn module_call(call: &FnCallExpr, position: Position, source: &Source, faults: &mut Faults<'_>) {
-    let alias = call.namespace.to_string();
-    let name = call.name.as_str();
-    // Which file an alias stands for is settled when it is imported; a name that no module has is wrong anyhow.
-    let in_a_module = source.files.iter().skip(1).any(|file| defines(&file.text, name));
-    if !in_a_module {
-        let help = "a module's functions are called as alias::name(...)".to_owned();
-        faults.report(
-            position,
-            format!("no module of this procedure has a function \"{name}\" ({alias})"),
-            Some(help),
-        );
-    }
-}
-
-fn defines(text: &str, name: &str) -> bool {
-    text.split("fn ")
-        .skip(1)
-        .any(|rest| rest.trim_start().strip_prefix(name).is_some_and(|r| r.trim_start().starts_with('(')))
 }
 
 fn arguments(n: usize) -> String {

@@ -2,10 +2,10 @@ use rhai::{AST, ASTNode, Expr, Ident, Position};
 
 use super::super::fields::unknown_key;
 use super::super::words::{is_version, keys_of, word_named};
-use super::super::{Key, Sort};
+use super::super::{Key, Sort, nearest};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::{Faults, call};
-use crate::leak::Limits;
+use crate::leak::{Limits, LimitsError};
 use crate::quantity::{Pressure, Quantity, UNITS, Unit};
 
 /// Checks every description that is written out in the call of a word: its keys, and what they hold.
@@ -35,10 +35,12 @@ fn description(
     names: &Names,
     faults: &mut Faults<'_>,
 ) {
+    let mut meant = Vec::new();
     for (name, value) in entries {
         match keys_of(word).iter().find(|key| key.name == name.name) {
             Some(key) => value_of(word, key, name, value, names, faults),
             None => {
+                meant.extend(nearest(&name.name, keys_of(word).iter().map(|key| key.name)));
                 let text = unknown_key(word, &name.name);
                 let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
                 faults.report(name.pos, message, (!help.is_empty()).then(|| help.to_owned()));
@@ -46,7 +48,7 @@ fn description(
         }
     }
     for key in keys_of(word).iter().filter(|key| key.needed) {
-        let is_there = entries.iter().any(|(name, _)| name.name == key.name);
+        let is_there = entries.iter().any(|(name, _)| name.name == key.name) || meant.contains(&key.name);
         if !is_there {
             let message = format!("{word} needs {}", key.name);
             faults.report(position, message, Some(format!("write {}: {}", key.name, example(key))));
@@ -99,7 +101,8 @@ fn example(key: &Key) -> String {
     match key.sort {
         Sort::Quantity(dimension) => {
             let unit = UNITS.iter().find(|unit| dimension.is_none_or(|d| d == unit.dimension));
-            format!("20.{}", unit.map_or("", |unit| unit.word))
+            let number = if key.name == "leaks" { 15 } else { 20 };
+            format!("{number}.{}", unit.map_or("", |unit| unit.word))
         }
         Sort::List(Sort::Text) => "[\"...\", \"...\"]".to_owned(),
         Sort::List(_) => "[#{ ... }]".to_owned(),
@@ -120,7 +123,7 @@ fn written<'a>(entries: &'a [(Ident, Expr)], key: &str) -> Option<(&'a Expr, Qua
 
 /// Checks limits that are written out, as `circuit` itself will.
 fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
-    let (Some((_, holds, holds_unit)), Some((value, leaks, leaks_unit))) =
+    let (Some((holds_at, holds, holds_unit)), Some((value, leaks, leaks_unit))) =
         (written(entries, "holds"), written(entries, "leaks"))
     else {
         return;
@@ -129,7 +132,9 @@ fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
     if let Err(error) = Limits::new(holds, leaks) {
         let text = error.to_string();
         let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
-        faults.report(start_of(value), message, (!help.is_empty()).then(|| help.to_owned()));
+        let is_holds = matches!(error, LimitsError::Range(limit) if limit == holds);
+        let at = start_of(if is_holds { holds_at } else { value });
+        faults.report(at, message, (!help.is_empty()).then(|| help.to_owned()));
     } else if holds_unit != leaks_unit {
         let message = format!("holds is in {} and leaks in {}", holds_unit.symbol, leaks_unit.symbol);
         faults.report(start_of(value), message, Some("give both limits in one unit".to_owned()));
@@ -141,7 +146,7 @@ fn asked_limits(entries: &[(Ident, Expr)], names: &Names, faults: &mut Faults<'_
     let unit = entries.iter().find(|(name, _)| name.name == "unit").map(|(_, value)| value);
     let Some(Expr::StringConstant(text, at)) = unit else { return };
     let Some(unit) = Unit::by_text(text) else {
-        let near = super::super::nearest(text, UNITS.iter().map(|unit| unit.symbol));
+        let near = nearest(text, UNITS.iter().map(|unit| unit.symbol));
         let help = near.map_or("write it like \"mm\", \"psi\" or \"ohm\"".to_owned(), |n| {
             format!("did you mean \"{n}\"?")
         });

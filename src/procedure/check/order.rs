@@ -1,16 +1,23 @@
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
 use super::super::tokens::tokens;
+use super::super::words::word_named;
 use super::names::uses;
-use super::{Faults, Known};
+use super::{Faults, Known, call};
 
 /// Reports the functions of a file that have the name of a word, which they would hide.
 pub(super) fn hidden_words(ast: &AST, words: &Known, faults: &mut Faults<'_>) {
     let tokens = tokens(faults.text());
     for function in ast.iter_functions().filter(|function| words.has(function.name)) {
-        let place = tokens.windows(2).find(|pair| pair[0].is("fn") && pair[1].is(function.name));
+        // A function of one type is `fn type.name()`.
+        let place = tokens.iter().enumerate().find(|(n, token)| {
+            let before = |back: usize| n.checked_sub(back).and_then(|at| tokens.get(at));
+            let behind_fn = |back| before(back).is_some_and(|token| token.is("fn"));
+            let behind_point = before(1).is_some_and(|token| token.is("."));
+            token.is(function.name) && (behind_fn(1) || behind_point && behind_fn(3))
+        });
         faults.report(
-            place.map_or(Position::NONE, |pair| pair[1].position()),
+            place.map_or(Position::NONE, |(_, token)| token.position()),
             format!("\"{}\" is a word of the language and can't be defined again", function.name),
             Some("choose another name for the function".to_owned()),
         );
@@ -49,6 +56,9 @@ pub(super) fn opening(ast: &AST, faults: &mut Faults<'_>) {
         let is_quiet = matches!(statement, Stmt::Noop(_) | Stmt::Import(..));
         if is_title {
             n_titles += 1;
+            for argument in title_of(statement) {
+                no_words(faults, |on_node| argument.walk(&mut Vec::new(), on_node));
+            }
             if n_titles == 2 {
                 let help = "keep one, at the top".to_owned();
                 faults.report(statement.position(), "procedure(...) stands once", Some(help));
@@ -109,6 +119,35 @@ pub(super) fn module(ast: &AST, faults: &mut Faults<'_>) {
                 "put it into a function, fn name() { ... }, and call that from the procedure".to_owned();
             faults.report(statement.position(), "a module holds functions and constants only", Some(help));
         }
+    }
+    let mut top = ast.clone();
+    top.clear_functions();
+    no_words(faults, |on_node| top.walk(on_node));
+}
+
+/// Reports the words in something that is evaluated before the procedure begins.
+fn no_words(faults: &mut Faults<'_>, walk: impl FnOnce(&mut dyn FnMut(&[ASTNode<'_>]) -> bool) -> bool) {
+    let mut found = Vec::new();
+    walk(&mut |path: &[ASTNode<'_>]| {
+        let words =
+            call(path).filter(|(call, _)| call.namespace.is_empty() && word_named(&call.name).is_some());
+        found.extend(words.map(|(call, position)| (call.name.to_string(), position)));
+        true
+    });
+    for (name, position) in found {
+        let help = "put it into a function, and call that after procedure(...)".to_owned();
+        faults.report(position, format!("{name} would happen before the procedure begins"), Some(help));
+    }
+}
+
+fn title_of(statement: &Stmt) -> &[Expr] {
+    match statement {
+        Stmt::FnCall(call, _) => &call.args,
+        Stmt::Expr(expression) => match &**expression {
+            Expr::FnCall(call, _) => &call.args,
+            _ => &[],
+        },
+        _ => &[],
     }
 }
 

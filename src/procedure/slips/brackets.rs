@@ -95,7 +95,7 @@ impl<'a> Finder<'a> {
             && before.is_some_and(|b| ["(", ":", "[", ","].iter().any(|m| b.is(m)))
         {
             let slip = Slip::at(token, "a description begins with #{", "write #{ instead of {");
-            self.found.push(slip.mend(token.start..token.end(), "#{"));
+            self.found.push(slip.with(token.start..token.end(), "#{"));
             is_description = true;
         }
         if token.is("(") && holds_entries && self.tokens.get(n + 2).is_some_and(|after| after.is(":")) {
@@ -117,18 +117,18 @@ impl<'a> Finder<'a> {
             None => {
                 let help = "remove it, or look for what should have opened above";
                 let slip = Slip::at(token, format!("this {} closes nothing", token.text), help);
-                self.found.push(slip.mend(token.start..token.end(), " "));
+                self.found.push(slip.with(token.start..token.end(), " "));
             }
             Some(open) if open.closing == token.text => {}
             Some(open) if self.open.last().is_some_and(|below| below.closing == token.text) => {
                 self.open.pop();
                 let slip = never_closed(open.token, open.closing);
-                self.found.push(slip.mend(token.start..token.start, open.closing));
+                self.found.push(slip.with(token.start..token.start, open.closing));
             }
             Some(open) => {
                 let message = format!("{} is closed by {} here", open.token.text, token.text);
                 let slip = Slip::at(token, message, format!("close it with {}", open.closing));
-                self.found.push(slip.mend(token.start..token.end(), open.closing));
+                self.found.push(slip.with(token.start..token.end(), open.closing));
             }
         }
     }
@@ -139,7 +139,7 @@ impl<'a> Finder<'a> {
         let Some(outermost) = self.open.first().map(|open| open.token) else { return };
         let closers: String = self.open.drain(..).rev().map(|open| open.closing).collect();
         let slip = never_closed(outermost, &closers);
-        self.found.push(slip.mend(last.end()..last.end(), format!("{closers};")));
+        self.found.push(slip.with(last.end()..last.end(), format!("{closers};")));
     }
 
     fn equals(&mut self, n: usize) {
@@ -147,11 +147,11 @@ impl<'a> Finder<'a> {
         let before = n.checked_sub(1).map(|before| &self.tokens[before]);
         if self.in_description() && before.is_some_and(|before| before.kind == Kind::Word) {
             let slip = Slip::at(token, "a colon stands between a key and its value", "write : instead of =");
-            self.found.push(slip.mend(token.start..token.end(), ":"));
+            self.found.push(slip.with(token.start..token.end(), ":"));
         } else if self.in_condition(n) {
             let slip =
                 Slip::at(token, "= gives a name to something, it does not compare", "write == to compare");
-            self.found.push(slip.mend(token.start..token.end(), "=="));
+            self.found.push(slip.with(token.start..token.end(), "=="));
         }
     }
 
@@ -160,7 +160,7 @@ impl<'a> Finder<'a> {
         let inside = self.open.last().is_some_and(|open| open.is_description || open.closing != "}");
         if inside {
             let slip = Slip::at(token, "a semicolon can't stand inside brackets", "write a comma");
-            self.found.push(slip.mend(token.start..token.end(), ","));
+            self.found.push(slip.with(token.start..token.end(), ","));
         }
     }
 
@@ -171,12 +171,12 @@ impl<'a> Finder<'a> {
         let is_separated = before.is(",") || before.is("#{") || before.is("{") || before.is(";");
         if token.line > before.line && self.is_key(n) && !is_separated {
             let slip = Slip::at(before, "a comma is missing behind this", "put a comma behind each entry");
-            self.found.push(slip.mend(before.end()..before.end(), ","));
+            self.found.push(slip.with(before.end()..before.end(), ","));
         }
         if [">", "<", ">=", "<="].iter().any(|mark| token.is(mark)) && before.is(":") {
             let slip =
                 Slip::at(token, "a limit is a quantity alone", "write it without a sign, as in 20.inHg");
-            self.found.push(slip.mend(token.start..token.end(), " "));
+            self.found.push(slip.with(token.start..token.end(), " "));
         }
     }
 

@@ -30,7 +30,7 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
         let meant = format!("{}.{}", first.text, decimals.text);
         let help = format!("write decimals with a point, {meant}; write thousands without a mark");
         let slip = Slip::at(first, format!("{},{} is not one number", first.text, decimals.text), help);
-        return (Some(slip.mend(comma.start..comma.end(), ".")), 3);
+        return (Some(slip.with(comma.start..comma.end(), ".")), 3);
     }
     if let [_, above, slash, below, ..] = tokens
         && above.kind == Kind::Number
@@ -46,7 +46,7 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
             format!("{} {}/{} is not one number", first.text, above.text, below.text),
             format!("write {meant}"),
         );
-        return (Some(slip.mend(first.start..below.end(), meant.to_string())), 4);
+        return (Some(slip.with(first.start..below.end(), meant.to_string())), 4);
     }
     if let Some(sign) = beside(1)
         && sign.is("%")
@@ -54,7 +54,7 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
     {
         let share = first.text.parse::<f64>().unwrap_or_default() / 100.0;
         let slip = Slip::at(sign, "there is no percent sign", format!("write {}% as {share}", first.text));
-        return (Some(slip.mend(sign.start..sign.end(), " ")), 2);
+        return (Some(slip.with(sign.start..sign.end(), " ")), 2);
     }
     if let Some(word) = tokens.get(1).filter(|word| word.kind == Kind::Word)
         && let Some(unit) = Unit::by_text(word.text)
@@ -62,7 +62,7 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
     {
         let meant = format!("{}.{}", first.text, unit.word);
         let slip = Slip::at(first, "a point stands between a number and its unit", format!("write {meant}"));
-        return (Some(slip.mend(first.start..word.end(), meant)), 2);
+        return (Some(slip.with(first.start..word.end(), meant)), 2);
     }
     (None, 1)
 }

@@ -21,7 +21,7 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
         let number = before.map_or("", |before| before.text);
         return Some(
             Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
-                .mend(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
+                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
         );
     }
     if !closed {
@@ -33,7 +33,7 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             .filter(|at| *at > 0)
             .unwrap_or_else(|| token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len());
         let (inside, tail) = token.text[open.len_utf8()..].split_at(tail.saturating_sub(open.len_utf8()));
-        return Some(slip.mend(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
+        return Some(slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
     }
     if open == '"' || open == '`' {
         return None;
@@ -45,11 +45,11 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             return None;
         }
         let slip = Slip::at(token, "texts stand in double quotes", format!("write \"{inside}\""));
-        return Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))));
+        return Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))));
     }
     let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
     let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
-    Some(slip.mend(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+    Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
 }
 
 fn after_quote(text: &str) -> &str {
@@ -86,5 +86,5 @@ fn mark(token: &Token<'_>) -> Option<Slip> {
         ),
         _ => return None,
     };
-    Some(Slip::at(token, message, help).mend(token.start..token.end(), with))
+    Some(Slip::at(token, message, help).with(token.start..token.end(), with))
 }

@@ -1,17 +1,14 @@
 use std::ops::Range;
 
-use rhai::Position;
-
 use super::super::Diagnostic;
 use super::super::mended::Mended;
-use super::super::tokens::Token;
+use super::super::tokens::{Token, position};
 
 /// A slip of the pen.
 #[derive(Debug, Clone)]
 pub(in super::super) struct Slip {
-    /// Where it begins, in bytes.
-    pub(in super::super) at: usize,
-    position: Position,
+    line: usize,
+    column: usize,
     message: String,
     help: String,
     /// What to put in place of which bytes, so that the rest parses.
@@ -22,8 +19,8 @@ impl Slip {
     /// Makes a slip at a token: what was found, and what to write instead.
     pub(super) fn at(token: &Token<'_>, message: impl Into<String>, help: impl Into<String>) -> Slip {
         Slip {
-            at: token.start,
-            position: token.position(),
+            line: token.line,
+            column: token.column,
             message: message.into(),
             help: help.into(),
             edits: Vec::new(),
@@ -32,19 +29,24 @@ impl Slip {
 
     /// Adds an edit that mends it.
     #[must_use]
-    pub(super) fn mend(mut self, bytes: Range<usize>, with: impl Into<String>) -> Slip {
+    pub(super) fn with(mut self, bytes: Range<usize>, with: impl Into<String>) -> Slip {
         self.edits.push((bytes, with.into()));
         self
     }
 
     /// Returns the diagnostic of it.
     pub(in super::super) fn diagnostic(&self, file: &str) -> Diagnostic {
-        Diagnostic::new(file, self.position, self.message.as_str()).help(self.help.as_str())
+        Diagnostic::new(file, position(self.line, self.column), self.message.as_str())
+            .help(self.help.as_str())
     }
 }
 
-/// Mends every slip in a text; edits that overlap an earlier one are left out.
-pub(in super::super) fn mend(text: &mut Mended, slips: &[Slip]) {
+/// Mends slips in the text that they were found in; edits that overlap an earlier one are left out. The slips are put
+/// back to where they are in the author's text.
+pub(super) fn mend(text: &mut Mended, slips: &mut [Slip]) {
+    for slip in &mut *slips {
+        slip.column = text.original_column(slip.line, slip.column);
+    }
     let mut edits: Vec<_> = slips.iter().flat_map(|slip| &slip.edits).collect();
     edits.sort_by_key(|(bytes, _)| (bytes.start, bytes.end));
     let mut free_from = 0;

@@ -112,7 +112,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             && !before.is_some_and(|before| before.is("let") || before.is("fn"))
         {
             let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), *help);
-            found.push(slip.mend(token.start..token.end(), *with));
+            found.push(slip.with(token.start..token.end(), *with));
         }
     }
     found
@@ -129,7 +129,7 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
     let mut slip = Slip::at(token, format!("\"{}\" is a word of the language, not a name", token.text), help);
     let meant = format!("{}_", &token.text[..token.text.len() - 1]);
     for same in tokens.iter().filter(|same| same.is(token.text)) {
-        slip = slip.mend(same.start..same.end(), meant.as_str());
+        slip = slip.with(same.start..same.end(), meant.as_str());
     }
     slip
 }
@@ -138,5 +138,5 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
 fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     let token = &tokens[n];
     let last = tokens[n..].iter().take_while(|same| same.line == token.line).last().unwrap_or(token);
-    Slip::at(token, "# begins no comment here", "begin a comment with //").mend(token.start..last.end(), "")
+    Slip::at(token, "# begins no comment here", "begin a comment with //").with(token.start..last.end(), "")
 }

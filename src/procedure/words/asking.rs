@@ -1,4 +1,4 @@
-use rhai::{Array, Dynamic, Engine, Map};
+use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
 use super::super::fields::{Fields, quantity};
 use super::amount::Amount;
@@ -35,8 +35,14 @@ fn question<T: rhai::Variant + Clone>(
     act: fn(&Host, &str) -> Done<T>,
 ) {
     let (word, method) = (host.clone(), host.clone());
-    engine.register_fn(name, move |text: &str| act(&word, text));
-    engine.register_fn(name, move |_: Test, text: &str| act(&method, text));
+    engine.register_fn(name, move |context: NativeCallContext, text: &str| {
+        word.mark(&context);
+        act(&word, text)
+    });
+    engine.register_fn(name, move |context: NativeCallContext, _: Test, text: &str| {
+        method.mark(&context);
+        act(&method, text)
+    });
 }
 
 fn choice(engine: &mut Engine, host: &Host) {
@@ -60,8 +66,17 @@ fn choice(engine: &mut Engine, host: &Host) {
         }
     };
     let (word, method) = (host.clone(), host.clone());
-    engine.register_fn("ask_choice", move |text: &str, options: Array| act(&word, text, options));
-    engine.register_fn("ask_choice", move |_: Test, text: &str, options: Array| act(&method, text, options));
+    engine.register_fn("ask_choice", move |context: NativeCallContext, text: &str, options: Array| {
+        word.mark(&context);
+        act(&word, text, options)
+    });
+    engine.register_fn(
+        "ask_choice",
+        move |context: NativeCallContext, _: Test, text: &str, options: Array| {
+            method.mark(&context);
+            act(&method, text, options)
+        },
+    );
 }
 
 fn wait(engine: &mut Engine, host: &Host) {
@@ -73,8 +88,14 @@ fn wait(engine: &mut Engine, host: &Host) {
         confirmed(host, text, Wants::Wait { seconds: span.si() })
     };
     let (word, method) = (host.clone(), host.clone());
-    engine.register_fn("wait", move |span: Dynamic, text: &str| act(&word, span, text));
-    engine.register_fn("wait", move |_: Test, span: Dynamic, text: &str| act(&method, span, text));
+    engine.register_fn("wait", move |context: NativeCallContext, span: Dynamic, text: &str| {
+        word.mark(&context);
+        act(&word, span, text)
+    });
+    engine.register_fn("wait", move |context: NativeCallContext, _: Test, span: Dynamic, text: &str| {
+        method.mark(&context);
+        act(&method, span, text)
+    });
 }
 
 fn number(engine: &mut Engine, host: &Host) {
@@ -101,8 +122,14 @@ fn number(engine: &mut Engine, host: &Host) {
         Ok(Measured { value, low, high })
     };
     let (word, method) = (host.clone(), host.clone());
-    engine.register_fn("ask_number", move |text: &str, map: Map| act(&word, text, map));
-    engine.register_fn("ask_number", move |_: Test, text: &str, map: Map| act(&method, text, map));
+    engine.register_fn("ask_number", move |context: NativeCallContext, text: &str, map: Map| {
+        word.mark(&context);
+        act(&word, text, map)
+    });
+    engine.register_fn("ask_number", move |context: NativeCallContext, _: Test, text: &str, map: Map| {
+        method.mark(&context);
+        act(&method, text, map)
+    });
 }
 
 fn confirmed(host: &Host, text: &str, wants: Wants) -> Done<()> {

@@ -1,4 +1,4 @@
-use rhai::{Engine, Map};
+use rhai::{Engine, Map, NativeCallContext};
 
 use super::super::fields::{Fields, Mistake};
 use super::host::{Done, Host, halted, mistake};
@@ -20,7 +20,8 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
         .register_get("name", |circuit: &mut CircuitWord| circuit.name.clone())
         .register_fn("to_string", |circuit: &mut CircuitWord| circuit.name.clone());
     let host = host.clone();
-    engine.register_fn("circuit", move |map: Map| -> Done<CircuitWord> {
+    engine.register_fn("circuit", move |context: NativeCallContext, map: Map| -> Done<CircuitWord> {
+        host.mark(&context);
         let circuit = circuit(&map).map_err(mistake)?;
         let name = circuit.name.clone();
         host.walk().describe(circuit).map_err(halted).map(|()| CircuitWord { name })

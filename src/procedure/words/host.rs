@@ -1,10 +1,10 @@
 use std::cell::{RefCell, RefMut};
 use std::rc::Rc;
 
-use rhai::{Dynamic, Engine, EvalAltResult, Position};
+use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, Position};
 
 use super::super::engine::engine;
-use super::super::{Halt, Walk};
+use super::super::{Halt, Site, Walk};
 
 /// What the words are called with: the walk, shared between all of them.
 #[derive(Clone)]
@@ -22,6 +22,18 @@ impl Host {
     /// Gives the walk back, once no engine holds it any more.
     pub(in super::super) fn into_walk(self) -> Option<Walk> {
         Rc::try_unwrap(self.0).ok().map(RefCell::into_inner)
+    }
+
+    /// Has the walk take note of where in the script a word is called.
+    pub(super) fn mark(&self, context: &NativeCallContext<'_>) {
+        self.walk().stand_at(|| {
+            let position = context.call_position();
+            Site {
+                file: context.call_source().unwrap_or_default().to_owned(),
+                line: position.line().unwrap_or_default(),
+                column: position.position().unwrap_or_default(),
+            }
+        });
     }
 
     /// Borrows the walk; no borrow may be held while a closure of the script runs.

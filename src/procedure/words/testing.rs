@@ -14,19 +14,25 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     engine.register_type_with_name::<Test>("test");
 
     let plain = host.clone();
-    engine.register_fn("test", move |circuit: CircuitWord| {
+    engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord| {
+        plain.mark(&context);
         walk_test(&plain, &circuit, || read(&plain, None, false).map(|_| ()))
     });
     let bodied = host.clone();
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord, body: FnPtr| {
+        bodied.mark(&context);
         walk_test(&bodied, &circuit, || body.call_within_context::<Dynamic>(&context, (Test,)).map(|_| ()))
     });
 
     let unlabelled = host.clone();
-    engine.register_fn("read", move |_: Test| read(&unlabelled, None, false));
+    engine.register_fn("read", move |context: NativeCallContext, _: Test| {
+        unlabelled.mark(&context);
+        read(&unlabelled, None, false)
+    });
     for (name, trial) in [("read", false), ("trial", true)] {
         let host = host.clone();
-        engine.register_fn(name, move |_: Test, label: &str| {
+        engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str| {
+            host.mark(&context);
             if label.trim().is_empty() {
                 return Err(mistake(format!("the label of {name} is empty")));
             }

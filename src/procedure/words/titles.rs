@@ -1,9 +1,10 @@
-use rhai::{Engine, Map};
+use rhai::{Engine, Map, NativeCallContext};
 
 use super::super::fields::{Fields, Mistake};
 use super::super::{Halt, Title, Walk};
 use super::amount::Amount;
 use super::host::{Done, Host, halted, mistake};
+use super::testing::Test;
 use crate::leak::OilState;
 use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
 use crate::quantity::{Dimension, Pressure, Temperature, Unit, Viscosity, VolumeFlow};
@@ -31,6 +32,7 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     engine.register_fn("calibrate", move || at_bench.walk().calibrate().map_err(halted));
 }
 
+/// Registers a word that tells a text, and as a method of a test too, save `section`.
 fn text_word(
     engine: &mut Engine,
     host: &Host,
@@ -38,15 +40,19 @@ fn text_word(
     act: fn(&mut Walk, String) -> Result<(), Halt>,
 ) {
     let host = host.clone();
-    let word = move |text: &str| {
+    let word = move |context: &NativeCallContext, text: &str| {
+        host.mark(context);
         if text.trim().is_empty() {
             return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
         }
         act(&mut host.walk(), text.to_owned()).map_err(halted)
     };
-    let method = word.clone();
-    engine.register_fn(name, word);
-    engine.register_fn(name, move |_: super::testing::Test, text: &str| method(text));
+    if name != "section" {
+        let method = word.clone();
+        engine
+            .register_fn(name, move |context: NativeCallContext, _: Test, text: &str| method(&context, text));
+    }
+    engine.register_fn(name, move |context: NativeCallContext, text: &str| word(&context, text));
 }
 
 fn title(map: &Map) -> Result<Title, Mistake> {

@@ -1,0 +1,215 @@
+use clap::{Args, ValueEnum};
+
+use super::air::AirArguments;
+use super::arguments::ShopFolder;
+use super::leak_document::{Expected, Found};
+use super::quantities::{length, pressure, temperature, vacuum};
+use super::rig_file;
+use super::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::leak::{Bench, Context, Estimate, Land, OilState, assess, expect_clearance, expect_hole};
+use crate::oil::Oil;
+use crate::quantity::{Length, Pressure, Temperature, UNITS};
+use crate::report::{CurveSheet, curve_csv, curve_svg, curve_table, sentences};
+use crate::rig::{Calibration, Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH};
+use crate::session::screens;
+
+/// Say what a reading means on a rig, or what a hole or a clearance would read, or draw the whole curve.
+///
+/// Without anything said, the rig is plugged at 25 inHg and reads 5 inHg through its orifice, at 101325 Pa and 20 °C.
+#[derive(Debug, Args)]
+pub(super) struct Leak {
+    /// What the gauge shows, as in 18.5inHg or 62.6kPa; several readings of one circuit count as one
+    #[arg(value_name = "READING", value_parser = vacuum, allow_negative_numbers = true,
+        required_unless_present_any = ["hole", "clearance", "curve"])]
+    readings: Vec<Pressure>,
+    /// Say instead what a hole of this bore would read, as in 0.02in
+    #[arg(long, value_name = "D", value_parser = length, conflicts_with_all = ["readings", "curve"])]
+    hole: Option<Length>,
+    /// Say instead what the land would read with this radial clearance, as in 0.5thou or 12um
+    #[arg(long, value_name = "C", value_parser = length, requires = "land_diameter",
+        conflicts_with_all = ["readings", "hole", "curve"])]
+    clearance: Option<Length>,
+    /// Print the readings of all drills on this rig
+    #[arg(long, value_name = "FORM", num_args = 0..=1, default_missing_value = "text",
+        conflicts_with_all = ["readings", "json"])]
+    curve: Option<Form>,
+    /// The reading with the hose plugged
+    #[arg(long, value_name = "V", value_parser = vacuum)]
+    plugged: Option<Pressure>,
+    /// The reading through the test orifice
+    #[arg(long, value_name = "V", value_parser = vacuum)]
+    through: Option<Pressure>,
+    /// The orifice's bore, as in 0.035in [default: the shop's rig]
+    #[arg(long, value_name = "D", value_parser = length)]
+    orifice: Option<Length>,
+    /// How the orifice is made [default: the shop's rig]
+    #[arg(long, value_name = "KIND")]
+    orifice_kind: Option<Kind>,
+    #[command(flatten)]
+    air: AirArguments,
+    /// The temperature of the air
+    #[arg(long, value_name = "T", value_parser = temperature, default_value = "20C", allow_hyphen_values = true)]
+    temperature: Temperature,
+    /// The bore of the land that seals the circuit
+    #[arg(long, value_name = "D", value_parser = length, requires = "land_length")]
+    land_diameter: Option<Length>,
+    /// Its length along the bore
+    #[arg(long, value_name = "L", value_parser = length, requires = "land_diameter")]
+    land_length: Option<Length>,
+    /// How far it sits off centre: 0 centred, 1 touching
+    #[arg(long, value_name = "E", default_value_t = 0.0, requires = "land_diameter")]
+    eccentricity: f64,
+    /// The pressure of the oil at work across the leak
+    #[arg(long, value_name = "P", value_parser = pressure, requires = "oil_temperature")]
+    oil_pressure: Option<Pressure>,
+    /// Its temperature
+    #[arg(long, value_name = "T", value_parser = temperature, requires = "oil_pressure",
+        allow_hyphen_values = true)]
+    oil_temperature: Option<Temperature>,
+    /// Print one JSON document instead
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Kind {
+    /// Drilled through something at least as thick as the hole is wide
+    Plug,
+    /// Drilled through a thin, sharp-edged sheet
+    Plate,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Form {
+    /// A table to read
+    Text,
+    /// Comma-separated values for a spreadsheet
+    Csv,
+    /// A picture to print and hang beside the rig
+    Svg,
+}
+
+impl Leak {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let bench = self.bench(shop)?;
+        let context = self.context()?;
+        let mut screen = Screen::stdout();
+        if let Some(form) = self.curve {
+            return curve(&bench, form, &mut screen);
+        }
+        let expected = match (self.hole, self.clearance, context.land) {
+            (Some(hole), _, _) => Some(expect_hole(hole, &bench)),
+            (_, Some(clearance), Some(land)) => Some(expect_clearance(clearance, &land, &bench)),
+            _ => None,
+        };
+        match expected {
+            Some(expected) => self.expectation(&bench, &expected.map_err(Failure::wrong)?, &mut screen),
+            None => self.finding(&bench, &context, &mut screen),
+        }
+    }
+
+    fn bench(&self, shop: &ShopFolder) -> Result<Bench, Failure> {
+        let profile = rig_file::read(&shop.open()?)?;
+        let parts = profile.as_ref().map(rig_file::parts).unwrap_or_default();
+        let kind = match self.orifice_kind {
+            Some(Kind::Plug) => OrificeKind::Plug,
+            Some(Kind::Plate) => OrificeKind::Plate,
+            None => parts.orifice.kind(),
+        };
+        let orifice = match (self.orifice, self.orifice_kind) {
+            (None, None) => parts.orifice,
+            (bore, _) => {
+                Orifice::new(bore.unwrap_or(parts.orifice.diameter()), kind).map_err(Failure::wrong)?
+            }
+        };
+        let barometer = self.air.barometer()?;
+        let calibration = Calibration::new(
+            self.plugged.unwrap_or(STANDARD_PLUGGED),
+            self.through.unwrap_or(STANDARD_THROUGH),
+            orifice,
+            barometer.station(),
+            self.temperature,
+        )
+        .map_err(Failure::wrong)?;
+        Bench::new(calibration, parts.dial)
+            .with_barometer_uncertainty(barometer.uncertainty())
+            .map_err(Failure::wrong)
+    }
+
+    fn context(&self) -> Result<Context, Failure> {
+        let land = match (self.land_diameter, self.land_length) {
+            (Some(diameter), Some(length)) => {
+                Some(Land::new(diameter, length, self.eccentricity).map_err(Failure::wrong)?)
+            }
+            _ => None,
+        };
+        let oil = match (self.oil_pressure, self.oil_temperature) {
+            (Some(pressure), Some(temperature)) => {
+                let oil = Oil::typical().map_err(Failure::wrong)?;
+                Some(OilState::new(oil, pressure, temperature, None).map_err(Failure::wrong)?)
+            }
+            _ => None,
+        };
+        Ok(Context { land, oil })
+    }
+
+    fn finding(&self, bench: &Bench, context: &Context, screen: &mut Screen) -> Outcome {
+        let assessment = assess(&self.readings, bench, context).map_err(Failure::wrong)?;
+        if self.json {
+            return document(screen, &Found::of(&assessment));
+        }
+        let unit = &UNITS[0];
+        screen.paragraph(
+            0,
+            &format!(
+                "{} here is {} on the standard rig.",
+                assessment.reading_pa.in_unit(unit),
+                screens::range(&assessment.standard_reading_pa, unit)
+            ),
+        );
+        screen.paragraph(
+            0,
+            &format!(
+                "The leak has {:.3} ({:.3} to {:.3}) of the test orifice's area.",
+                assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
+            ),
+        );
+        for sentence in sentences(&assessment, context.oil.as_ref()) {
+            screen.paragraph(0, &sentence);
+        }
+        Ok(Status::Done)
+    }
+
+    fn expectation(&self, bench: &Bench, reading: &Estimate, screen: &mut Screen) -> Outcome {
+        let calibration = bench.calibration();
+        if self.json {
+            return document(screen, &Expected::of(calibration, *reading).map_err(Failure::wrong)?);
+        }
+        let unit = &UNITS[0];
+        screen.paragraph(
+            0,
+            &format!(
+                "Expect {} on this rig; 95 of 100 readings fall in that range.",
+                screens::range(reading, unit)
+            ),
+        );
+        Ok(Status::Done)
+    }
+}
+
+fn document(screen: &mut Screen, document: &impl serde::Serialize) -> Outcome {
+    let text = serde_json::to_string_pretty(document).map_err(Failure::wrong)?;
+    screen.document(&format!("{text}\n"));
+    Ok(Status::Done)
+}
+
+fn curve(bench: &Bench, form: Form, screen: &mut Screen) -> Outcome {
+    let sheet = CurveSheet::new(bench).map_err(Failure::wrong)?;
+    match form {
+        Form::Text => curve_table(&sheet, screen),
+        Form::Csv => screen.document(&curve_csv(&sheet).map_err(Failure::wrong)?),
+        Form::Svg => screen.document(&curve_svg(&sheet)),
+    }
+    Ok(Status::Done)
+}

@@ -1,0 +1,173 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, Namespace, Position, Stmt};
+
+use super::super::parse::Parsed;
+use super::super::{Source, nearest};
+use super::Faults;
+
+/// Which file every alias of every file stands for, and what each file lends to others.
+pub(super) struct Imports<'a> {
+    source: &'a Source,
+    parsed: &'a [Parsed],
+    /// For each file, its imports: the alias, the place of the file that it stands for, and where that is said.
+    imports: Vec<Vec<(String, Option<usize>, Position)>>,
+}
+
+impl<'a> Imports<'a> {
+    /// Follows every import of every file.
+    pub(super) fn of(source: &'a Source, parsed: &'a [Parsed]) -> Imports<'a> {
+        let of_file = |parsed: &Parsed| {
+            let found = parsed.ast.as_ref().map(statements).unwrap_or_default();
+            let place = |path: Option<String>| {
+                let name = format!("{}.rhai", path?);
+                source.files.iter().position(|file| file.name == name)
+            };
+            found.into_iter().map(|(path, alias, position)| (alias, place(path), position)).collect()
+        };
+        Imports { source, parsed, imports: parsed.iter().map(of_file).collect() }
+    }
+
+    /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which would
+    /// be evaluated without end.
+    pub(super) fn check(&self, file: usize, faults: &mut Faults<'_>) {
+        for (_, place, position) in &self.imports[file] {
+            match place {
+                None => {
+                    let help =
+                        "name a file of the procedure's folder, as in import \"steps\" as steps".to_owned();
+                    faults.report(*position, "there is no such module", Some(help));
+                }
+                Some(place) if self.leads_to(*place, file) => {
+                    let help = "put what both need into a third file, and import that in both".to_owned();
+                    let message = "this import goes round in a circle: the module needs this file itself";
+                    faults.report(*position, message, Some(help));
+                }
+                Some(_) => {}
+            }
+        }
+    }
+
+    /// Checks a call of a module's function.
+    pub(super) fn check_call(
+        &self,
+        from: usize,
+        aliases: &Namespace,
+        (name, n_arguments): (&str, usize),
+        position: Position,
+        faults: &mut Faults<'_>,
+    ) {
+        let Some(file) = self.resolve(from, aliases, position, faults) else { return };
+        let lent = self.functions(file);
+        if lent.contains(&(name, n_arguments)) {
+            return;
+        }
+        let module = self.name(file);
+        if lent.iter().any(|(known, _)| *known == name) {
+            let message = format!("\"{name}\" of {module} does not take {n_arguments} arguments");
+            faults.report(position, message, None);
+        } else {
+            let near = nearest(name, lent.iter().map(|(known, _)| *known));
+            let near = near.map(|near| format!("did you mean {near}?"));
+            faults.report(position, format!("{module} has no function \"{name}\""), near);
+        }
+    }
+
+    /// Checks every constant that a file takes from its modules.
+    pub(super) fn check_constants(&self, from: usize, ast: &AST, faults: &mut Faults<'_>) {
+        let mut borrowed = Vec::new();
+        ast.walk(&mut |path: &[ASTNode<'_>]| {
+            if let Some(ASTNode::Expr(Expr::Variable(variable, _, position))) = path.last()
+                && !variable.2.is_empty()
+            {
+                borrowed.push((variable.2.clone(), variable.1.to_string(), *position));
+            }
+            true
+        });
+        for (aliases, name, position) in borrowed {
+            let Some(file) = self.resolve(from, &aliases, position, faults) else { continue };
+            if !self.constants(file).contains(&name) {
+                let help = format!("a module lends a constant with export const {name} = ...;");
+                faults.report(position, format!("{} lends no \"{name}\"", self.name(file)), Some(help));
+            }
+        }
+    }
+
+    fn leads_to(&self, from: usize, to: usize) -> bool {
+        let mut seen = vec![from];
+        let mut next = 0;
+        while let Some(file) = seen.get(next).copied() {
+            if file == to {
+                return true;
+            }
+            let more = self.imports[file].iter().filter_map(|(_, place, _)| *place);
+            let more: Vec<_> = more.filter(|place| !seen.contains(place)).collect();
+            seen.extend(more);
+            next += 1;
+        }
+        false
+    }
+
+    fn resolve(
+        &self,
+        from: usize,
+        aliases: &Namespace,
+        position: Position,
+        faults: &mut Faults<'_>,
+    ) -> Option<usize> {
+        let mut file = from;
+        for alias in &aliases.path {
+            let known = self.imports[file].iter().find(|(known, ..)| *known == alias.name.as_str());
+            match known {
+                Some((_, place, _)) => file = (*place)?,
+                None => {
+                    let help = "import it first, as in import \"steps\" as steps".to_owned();
+                    faults.report(position, format!("there is no module \"{aliases}\""), Some(help));
+                    return None;
+                }
+            }
+        }
+        Some(file)
+    }
+
+    fn name(&self, file: usize) -> &'a str {
+        self.source.files.get(file).map_or("", |file| file.name.as_str())
+    }
+
+    fn ast(&self, file: usize) -> Option<&'a AST> {
+        self.parsed.get(file)?.ast.as_ref()
+    }
+
+    fn functions(&self, file: usize) -> Vec<(&'a str, usize)> {
+        let functions = self.ast(file).into_iter().flat_map(AST::iter_functions);
+        let public = functions.filter(|function| function.access == FnAccess::Public);
+        public.map(|function| (function.name, function.params.len())).collect()
+    }
+
+    fn constants(&self, file: usize) -> BTreeSet<String> {
+        let statements = self.ast(file).map_or(&[][..], AST::statements);
+        let lent = statements.iter().filter_map(|statement| match statement {
+            Stmt::Var(variable, flags, _) if flags.intersects(ASTFlags::EXPORTED) => Some(&variable.0),
+            Stmt::Export(names, _) if names.1.name.is_empty() => Some(&names.0),
+            Stmt::Export(names, _) => Some(&names.1),
+            _ => None,
+        });
+        lent.map(|name| name.name.to_string()).collect()
+    }
+}
+
+/// Returns the path (where it is a plain text), the alias and the position of each import in a file.
+fn statements(ast: &AST) -> Vec<(Option<String>, String, Position)> {
+    let mut found = BTreeMap::new();
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {
+            let path = match &parts.0 {
+                Expr::StringConstant(path, _) => Some(path.to_string()),
+                _ => None,
+            };
+            found.insert((position.line(), position.position()), (path, parts.1.name.to_string(), *position));
+        }
+        true
+    });
+    found.into_values().collect()
+}

@@ -1,0 +1,214 @@
+use super::desk::Mind;
+use super::kind::Kind;
+use super::notebook::Policy;
+use super::report::{Finding, Report, Tried};
+use super::shrink::shrink;
+use super::symptoms::symptoms;
+use super::unreached::unreached;
+use super::walking::{Walked, Walker};
+use crate::procedure::{Diagnostic, Program, Site, runaway};
+
+/// Answers all alike, each tried on a walk of its own.
+const ALIKE: &[&[Kind]] = &[
+    &[Kind::Leaks, Kind::No, Kind::High],
+    &[Kind::Worn, Kind::No, Kind::Low],
+    &[Kind::Retest, Kind::Yes],
+    &[Kind::Leaks, Kind::Yes, Kind::Low],
+    &[Kind::Holds, Kind::No, Kind::High],
+    &[Kind::Cannot],
+    &[Kind::Leaks, Kind::Cannot],
+    &[Kind::Pick(1), Kind::Worn],
+];
+
+/// The most faults that are looked for on walks.
+const MOST_FAULTS: usize = 20;
+/// The most walks that may end in a spent budget, each of which costs as much as many others.
+const MOST_RUNAWAYS: usize = 3;
+/// Walks allowed for each question that was met, above some to begin with.
+const WALKS_A_QUESTION: usize = 12;
+
+/// Walks a procedure until nothing is left to try.
+pub(super) fn explore(program: &Program) -> Report {
+    let title = match program.title() {
+        Ok(title) => title,
+        Err(fault) => return Report::of_faults(program.source.clone(), vec![fault]),
+    };
+    let mut explorer = Explorer {
+        walker: Walker::new(program, title.oil),
+        left_out: Vec::new(),
+        found: Vec::new(),
+        tested: Vec::new(),
+        n_runaways: 0,
+        is_stuck: false,
+    };
+    explorer.walker.mind.borrow_mut().prose.titled(&title);
+    explorer.go();
+    let (walker, found) = (explorer.walker, explorer.found);
+    let tested = explorer.tested;
+    let mind = &mut *walker.mind.borrow_mut();
+    let mut findings = found;
+    let is_clean = findings.iter().all(|finding| !finding.diagnostic.is_error());
+    let (statements, missed) = unreached(program, walker.trail());
+    if is_clean {
+        for (name, (site, _)) in mind.prose.circuits.iter().filter(|(name, _)| !tested.contains(name)) {
+            let message = format!("the circuit \"{name}\" is described, and no answer leads to its test");
+            let fault = at(program, site.as_ref(), &message);
+            findings.push(Finding::plain(fault.help("test it, or leave its description out")));
+        }
+        findings.extend(missed.iter().cloned());
+    }
+    findings.extend(mind.prose.remarks.iter().map(|remark| {
+        let fault = at(program, remark.site.as_ref(), &remark.message);
+        Finding::plain(fault.help(remark.help.as_str()).warning())
+    }));
+    findings.extend(undecidable(program, mind));
+    findings.extend(symptoms(&program.source, &title, &mind.prose));
+    findings.sort_by_key(|finding| {
+        let fault = &finding.diagnostic;
+        (program.source.place(&fault.file), fault.line, fault.column)
+    });
+    let (questions, kinds) = mind.notebook.n_questions();
+    let tried = Tried {
+        walks: walker.n_walks,
+        answers: mind.notebook.n_answers,
+        questions,
+        kinds,
+        kinds_given: mind.notebook.n_tried(),
+        statements,
+        statements_reached: statements - missed.len(),
+    };
+    Report { source: program.source.clone(), findings, tried }
+}
+
+/// Reports circuits whose limits leave a verdict that no reading of the usual gauge gets.
+fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (name, (site, circuit)) in &mind.prose.circuits {
+        let readings = mind.ladder.readings(&circuit.limits);
+        for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
+            if readings.iter().all(|(known, _)| *known != kind) {
+                let message = format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}");
+                let fault = at(program, site.as_ref(), &message).warning();
+                let help = "put the limits further apart, and away from 0 and 25 inHg";
+                found.push(Finding::plain(fault.help(help)));
+            }
+        }
+    }
+    found
+}
+
+/// Returns whether two faults are one, met with other figures.
+fn is_alike(a: &Diagnostic, b: &Diagnostic) -> bool {
+    let plain = |text: &str| text.chars().filter(|c| !c.is_ascii_digit() && *c != '.').collect::<String>();
+    (&a.file, a.line, a.column) == (&b.file, b.line, b.column) && plain(&a.message) == plain(&b.message)
+}
+
+/// Makes a diagnostic at a place, or of the whole procedure where there is none.
+fn at(program: &Program, site: Option<&Site>, message: &str) -> Diagnostic {
+    match site {
+        Some(site) => Diagnostic::at_site(site, message),
+        None => Diagnostic::new(&program.source.files[0].name, rhai::Position::NONE, message),
+    }
+}
+
+struct Explorer<'a> {
+    walker: Walker<'a>,
+    /// Circuits whose tests fail whatever is answered; they are passed over from then on.
+    left_out: Vec<String>,
+    found: Vec<Finding>,
+    tested: Vec<String>,
+    n_runaways: usize,
+    is_stuck: bool,
+}
+
+impl Explorer<'_> {
+    fn go(&mut self) {
+        self.walk_once(Policy::Plain);
+        for kinds in ALIKE {
+            self.walk_once(Policy::Alike(kinds.to_vec()));
+        }
+        while !self.is_stuck && self.walker.mind.borrow().notebook.has_goals() && self.may_walk() {
+            self.walk_once(Policy::Novel);
+        }
+        let circuits: Vec<String> = self.walker.mind.borrow().prose.circuits.keys().cloned().collect();
+        for circuit in circuits {
+            if !self.is_stuck && !self.left_out.contains(&circuit) {
+                self.walk(Policy::Plain, Some(vec![circuit]));
+            }
+        }
+    }
+
+    fn may_walk(&self) -> bool {
+        let (questions, _) = self.walker.mind.borrow().notebook.n_questions();
+        self.walker.n_walks < 100 + WALKS_A_QUESTION * questions
+    }
+
+    fn walk_once(&mut self, policy: Policy) {
+        if self.is_stuck {
+            return;
+        }
+        let only = (!self.left_out.is_empty()).then(|| {
+            let circuits = self.walker.mind.borrow().prose.circuits.keys().cloned().collect::<Vec<_>>();
+            circuits.into_iter().filter(|circuit| !self.left_out.contains(circuit)).collect()
+        });
+        self.walk(policy, only);
+    }
+
+    fn walk(&mut self, policy: Policy, only: Option<Vec<String>>) {
+        let walked = self.walker.walk(policy, only.clone());
+        for circuit in &walked.tested {
+            if !self.tested.contains(circuit) {
+                self.tested.push(circuit.clone());
+            }
+        }
+        if walked.fault.is_some() {
+            self.avoid(&walked);
+        }
+        let is_known = |finding: &Finding| match &walked.fault {
+            Some(fault) => is_alike(&finding.diagnostic, fault),
+            None => false,
+        };
+        if self.found.iter().any(is_known) {
+            return;
+        }
+        if walked.fault.is_some() {
+            let shrunk = shrink(&mut self.walker, walked, only.as_deref());
+            self.found.extend(shrunk.fault.map(|diagnostic| Finding { diagnostic, answers: shrunk.lines }));
+            self.is_stuck |= self.found.len() >= MOST_FAULTS;
+        } else if !walked.untested.is_empty() {
+            self.untested(walked);
+        }
+    }
+
+    /// Reports circuits that a walk came to its end without testing.
+    fn untested(&mut self, walked: Walked) {
+        let sites = self.walker.mind.borrow().prose.circuits.clone();
+        for name in walked.untested.clone() {
+            let message = format!("on some answers the circuit \"{name}\" is described and not tested");
+            if self.found.iter().any(|finding| finding.diagnostic.message == message) {
+                continue;
+            }
+            let Some((Some(site), _)) = sites.get(&name) else { continue };
+            let fault = Diagnostic::at_site(site, message).warning();
+            let fault =
+                fault.help("describe it where it is tested, so that the record does not miss a verdict");
+            self.found.push(Finding { diagnostic: fault, answers: walked.lines.clone() });
+        }
+    }
+
+    /// Has later walks get by what failed: by another answer to the last question, or else without that circuit.
+    fn avoid(&mut self, walked: &Walked) {
+        let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message.ends_with(&runaway()));
+        self.n_runaways += usize::from(is_runaway);
+        self.is_stuck |= self.n_runaways >= MOST_RUNAWAYS;
+        let notebook = &mut self.walker.mind.borrow_mut().notebook;
+        let has_another = walked.choices.last().is_some_and(|last| notebook.ban(*last));
+        if has_another {
+            return;
+        }
+        match &walked.circuit {
+            Some(circuit) if !self.left_out.contains(circuit) => self.left_out.push(circuit.clone()),
+            _ => self.is_stuck = true,
+        }
+    }
+}

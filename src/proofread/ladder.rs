@@ -1,0 +1,65 @@
+use super::kind::Kind;
+use crate::leak::{Limits, Verdict, assess, judge};
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::record::BenchState;
+
+/// Rungs of a fine ladder, each 2 inHg above the one before.
+const RUNGS: usize = 12;
+
+/// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
+pub(super) struct Ladder {
+    bench: BenchState,
+    is_fine: bool,
+    known: Vec<(Limits, Vec<(Kind, String)>)>,
+}
+
+impl Ladder {
+    /// Makes one; a fine one has rungs all over the scale too, for scripts that look at more than the verdict.
+    pub(super) fn new(is_fine: bool) -> Ladder {
+        Ladder { bench: BenchState::exact(None), is_fine, known: Vec::new() }
+    }
+
+    /// Returns a reading for each verdict that can be reached between these limits, `holds` first.
+    pub(super) fn readings(&mut self, limits: &Limits) -> Vec<(Kind, String)> {
+        if let Some((_, readings)) = self.known.iter().find(|(known, _)| known == limits) {
+            return readings.clone();
+        }
+        let in_hg = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
+        let (holds, leaks) = (in_hg(limits.holds()), in_hg(limits.leaks()));
+        let tries = [
+            (Verdict::Holds, vec![f64::midpoint(holds, 25.0), holds.mul_add(0.25, 18.75), 24.9]),
+            (Verdict::Worn, vec![f64::midpoint(holds, leaks)]),
+            (Verdict::Leaks, vec![leaks * 0.8, leaks * 0.5, leaks * 0.25]),
+            (Verdict::Retest, vec![holds, leaks]),
+        ];
+        let mut readings: Vec<_> = tries
+            .into_iter()
+            .filter_map(|(verdict, tries)| {
+                let tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
+                let reading =
+                    tries.into_iter().find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
+                Some((Kind::of(verdict), format!("{reading} inHg")))
+            })
+            .collect();
+        if self.is_fine {
+            readings.extend((1..=RUNGS).map(|rung| (Kind::Rung(rung), format!("{} inHg", rung * 2))));
+        }
+        self.known.push((*limits, readings.clone()));
+        readings
+    }
+
+    /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.
+    fn verdict(&self, reading: f64, limits: &Limits) -> Option<Verdict> {
+        let bench = self.bench.bench()?;
+        let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
+        let once = [reading];
+        let often = [reading; 3];
+        let judged = |readings: &[Pressure]| {
+            let assessment = assess(readings, bench, &self.bench.context(None)).ok()?;
+            Some(judge(&assessment, limits, self.bench.confidence()).verdict)
+        };
+        // One take decides a sound circuit; another verdict must also stand when it has been seated and read again.
+        let (first, last) = (judged(&once)?, judged(&often)?);
+        (first == last).then_some(first)
+    }
+}

@@ -1,0 +1,158 @@
+use std::collections::BTreeMap;
+
+use super::hazards::missing;
+use crate::procedure::{Site, Title};
+use crate::record::{Asker, Circuit, Question, Told, Wants};
+
+/// The columns that a text has at the prompt of a terminal with 80.
+const COLUMNS: usize = 73;
+/// The most columns for what stands in a line of its own: a section's title, a circuit's name.
+const HEADING_COLUMNS: usize = 60;
+/// The most lines of one text: more is not read with both hands full.
+const MOST_LINES: usize = 4;
+
+/// Something about the words of a procedure.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Remark {
+    /// Where in the script it was said.
+    pub(super) site: Option<Site>,
+    /// What is to be said about it.
+    pub(super) message: String,
+    /// What to do about it.
+    pub(super) help: String,
+}
+
+/// What a procedure says on its walks, looked at as a technician reads it.
+#[derive(Debug, Default)]
+pub(super) struct Prose {
+    /// Everything remarked, each once.
+    pub(super) remarks: Vec<Remark>,
+    /// Every circuit that was described, with where.
+    pub(super) circuits: BTreeMap<String, (Option<Site>, Circuit)>,
+    cautions: String,
+    described: Vec<String>,
+    began: Vec<String>,
+    under_test: Option<String>,
+}
+
+impl Prose {
+    /// Begins a walk.
+    pub(super) fn begin(&mut self) {
+        self.cautions.clear();
+        self.described.clear();
+        self.began.clear();
+        self.under_test = None;
+    }
+
+    /// Returns the circuit under test.
+    pub(super) fn under_test(&self) -> Option<String> {
+        self.under_test.clone()
+    }
+
+    /// Returns the circuits of this walk that were described and not tested.
+    pub(super) fn untested(&self) -> Vec<String> {
+        self.described.iter().filter(|name| !self.began.contains(name)).cloned().collect()
+    }
+
+    /// Returns the circuits of this walk that were tested.
+    pub(super) fn tested(&self) -> Vec<String> {
+        self.began.clone()
+    }
+
+    /// Looks at the title.
+    pub(super) fn titled(&mut self, title: &Title) {
+        self.heading(None, "the title", &title.title);
+    }
+
+    /// Looks at something told.
+    pub(super) fn told(&mut self, told: &Told, site: Option<Site>) {
+        match told {
+            Told::Section { title } => self.heading(site, "the section's title", title),
+            Told::Said { text } | Told::Found { text, .. } => self.text(site, "this text", text),
+            Told::Described { circuit } => self.described(circuit, site),
+            Told::Began { circuit } => {
+                self.began.push(circuit.clone());
+                self.under_test = Some(circuit.clone());
+            }
+            Told::Ended { .. } => self.under_test = None,
+        }
+    }
+
+    /// Looks at a question.
+    pub(super) fn asked(&mut self, question: &Question, site: Option<Site>) {
+        if question.asker != Asker::Procedure {
+            return;
+        }
+        self.text(site.clone(), "this text", &question.words);
+        match &question.wants {
+            Wants::Acknowledgement => {
+                self.cautions.push_str(&question.words.to_lowercase());
+                self.cautions.push('\n');
+            }
+            Wants::Choice { options } => {
+                for option in options {
+                    self.heading(site.clone(), "the choice", option);
+                }
+            }
+            Wants::Reading { .. } => self.heading(site.clone(), "the reading's label", &question.words),
+            _ => {}
+        }
+        for (message, help) in missing(question, &self.cautions) {
+            // One remark a hazard: the first place is where the caution is missing.
+            if !self.remarks.iter().any(|known| known.message == message) {
+                self.remark(site.clone(), message, help);
+            }
+        }
+    }
+
+    fn described(&mut self, circuit: &Circuit, site: Option<Site>) {
+        self.described.push(circuit.name.clone());
+        if self.circuits.contains_key(&circuit.name) {
+            return;
+        }
+        self.circuits.insert(circuit.name.clone(), (site.clone(), circuit.clone()));
+        self.heading(site.clone(), "the circuit's name", &circuit.name);
+        let texts = [("set_up", &circuit.set_up), ("means", &circuit.means), ("port", &circuit.port)];
+        for (key, text) in texts {
+            if let Some(text) = text {
+                self.text(site.clone(), key, text);
+            }
+        }
+        for symptom in &circuit.symptoms {
+            self.heading(site.clone(), "the symptom", symptom);
+        }
+        for repair in &circuit.repairs {
+            self.heading(site.clone(), "the repair", &repair.does);
+        }
+    }
+
+    fn heading(&mut self, site: Option<Site>, what: &str, text: &str) {
+        let n = text.chars().count();
+        if n > HEADING_COLUMNS {
+            let message = format!("{what} is {n} characters long and breaks over a line of 80 columns");
+            self.remark(site, message, format!("say it in {HEADING_COLUMNS} characters or fewer"));
+        }
+    }
+
+    fn text(&mut self, site: Option<Site>, what: &str, text: &str) {
+        let n = text.chars().count();
+        if n > COLUMNS * MOST_LINES {
+            let message =
+                format!("{what} is {n} characters long, more than {MOST_LINES} lines of a terminal");
+            self.remark(site, message, "break it into steps, one at a time".to_owned());
+        } else if let Some(word) = text.split_whitespace().find(|word| word.chars().count() > COLUMNS) {
+            let message = format!(
+                "the word \"{}...\" does not fit into a line",
+                word.chars().take(20).collect::<String>()
+            );
+            self.remark(site, message, "put blanks into it".to_owned());
+        }
+    }
+
+    fn remark(&mut self, site: Option<Site>, message: String, help: String) {
+        let remark = Remark { site, message, help };
+        if !self.remarks.contains(&remark) {
+            self.remarks.push(remark);
+        }
+    }
+}

@@ -1,0 +1,159 @@
+use serde::Serialize;
+
+use crate::procedure::{Diagnostic, Severity, Source};
+
+/// What proofreading a procedure has found.
+#[derive(Debug, Clone)]
+pub struct Report {
+    /// The procedure.
+    pub source: Source,
+    /// What was found, in the order of the text.
+    pub findings: Vec<Finding>,
+    /// How much was tried; nothing where the procedure could not be walked.
+    pub tried: Tried,
+}
+
+/// Something that was found.
+#[derive(Debug, Clone, Serialize)]
+pub struct Finding {
+    /// What and where.
+    #[serde(flatten)]
+    pub diagnostic: Diagnostic,
+    /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
+    pub answers: Vec<Line>,
+}
+
+/// A question and what was typed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Line {
+    /// What was asked.
+    pub asked: String,
+    /// What was typed.
+    pub typed: String,
+}
+
+/// How much was tried.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+pub struct Tried {
+    /// Walks through the procedure.
+    pub walks: usize,
+    /// Answers given on all of them.
+    pub answers: usize,
+    /// Different questions met.
+    pub questions: usize,
+    /// Kinds of answers that these may get.
+    pub kinds: usize,
+    /// Kinds of answers that were given.
+    pub kinds_given: usize,
+    /// Statements that ask or tell.
+    pub statements: usize,
+    /// Statements that were reached.
+    pub statements_reached: usize,
+}
+
+impl Report {
+    /// Makes a report of faults that were found without a walk.
+    pub(super) fn of_faults(source: Source, faults: Vec<Diagnostic>) -> Report {
+        let findings = faults.into_iter().map(Finding::plain).collect();
+        Report { source, findings, tried: Tried::default() }
+    }
+
+    /// Returns the findings of one severity.
+    pub fn of_severity(&self, severity: Severity) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(move |finding| finding.diagnostic.severity == severity)
+    }
+
+    /// Returns whether nothing is in error.
+    pub fn is_sound(&self) -> bool {
+        self.of_severity(Severity::Error).next().is_none()
+    }
+
+    /// Writes the findings, each with its line of the procedure, and how much was tried.
+    pub fn text(&self) -> String {
+        let mut parts: Vec<String> = self.findings.iter().map(|finding| self.finding_text(finding)).collect();
+        parts.push(self.summary());
+        parts.join("\n\n")
+    }
+
+    /// Writes the answers that lead to the first finding that has some, as a file for `guide --answers`.
+    pub fn answers(&self) -> Option<String> {
+        let finding = self.findings.iter().find(|finding| !finding.answers.is_empty())?;
+        Some(finding.answers_file())
+    }
+
+    fn finding_text(&self, finding: &Finding) -> String {
+        let mut text = self.source.render(std::slice::from_ref(&finding.diagnostic));
+        if let Some((last, before)) = finding.answers.split_last() {
+            text.push_str("\n  = the way there: ");
+            text.push_str(&format!("{} answers, the last of them", before.len() + 1));
+            let shown = before.iter().rev().take(4).rev().chain([last]);
+            for line in shown {
+                let asked: String = line.asked.chars().take(54).collect();
+                let cut = if asked.len() < line.asked.len() { "..." } else { "" };
+                text.push_str(&format!("\n      {asked}{cut} -> {}", line.typed));
+            }
+        }
+        text
+    }
+
+    fn summary(&self) -> String {
+        let count = |severity, one: &str| match self.of_severity(severity).count() {
+            0 => format!("no {one}s"),
+            1 => format!("1 {one}"),
+            n => format!("{n} {one}s"),
+        };
+        let found = format!(
+            "{}: {}, {}.",
+            self.source.id,
+            count(Severity::Error, "error"),
+            count(Severity::Warning, "warning")
+        );
+        let tried = &self.tried;
+        if tried.walks == 0 {
+            return format!("{found} It was not walked; that comes when it has no errors.");
+        }
+        format!(
+            "{found} Walked {} times, {} answers: {} of {} kinds of answers to {} questions given, {} of {} statements \
+             reached.",
+            tried.walks,
+            tried.answers,
+            tried.kinds_given,
+            tried.kinds,
+            tried.questions,
+            tried.statements_reached,
+            tried.statements
+        )
+    }
+
+    /// Returns the report as one JSON document for editors.
+    pub fn json(&self) -> serde_json::Value {
+        let list = |severity| self.of_severity(severity).collect::<Vec<_>>();
+        serde_json::json!({
+            "format": "spoolproof/proofread/1",
+            "procedure": self.source.id,
+            "errors": list(Severity::Error),
+            "warnings": list(Severity::Warning),
+            "tried": self.tried,
+        })
+    }
+}
+
+impl Finding {
+    /// Makes a finding that needs no walk.
+    pub(super) fn plain(diagnostic: Diagnostic) -> Finding {
+        Finding { diagnostic, answers: Vec::new() }
+    }
+
+    /// Writes the answers as a file for `guide --answers`: each behind its question as a comment.
+    pub fn answers_file(&self) -> String {
+        let mut text = format!("# {}\n", self.diagnostic.message);
+        for line in &self.answers {
+            for asked in line.asked.lines() {
+                text.push_str(&format!("# {asked}\n"));
+            }
+            text.push_str(&line.typed);
+            text.push('\n');
+        }
+        text
+    }
+}

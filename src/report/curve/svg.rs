@@ -1,0 +1,139 @@
+use super::CurveSheet;
+use super::axes::{Axis, Drawing};
+use super::sheet::{in_hg, inches};
+use crate::quantity::INCH_OF_MERCURY;
+
+/// Width and height of the sheet: A4 across, in units of a 96th of an inch.
+const SHEET: (f64, f64) = (1122.0, 793.0);
+
+/// The corners of the field that the curve is drawn in.
+const FIELD: (f64, f64, f64, f64) = (92.0, 140.0, 1030.0, 676.0);
+
+const STYLE: &str = "\
+text{font-family:Helvetica,Arial,sans-serif;font-size:13px;fill:#111}\
+.title{font-size:26px;font-weight:bold}\
+.small{font-size:12px;fill:#333}\
+.middle{text-anchor:middle}.end{text-anchor:end}\
+.drill{font-size:10.5px}\
+.grid{stroke:#ccc;stroke-width:0.7}.fine{stroke:#e6e6e6;stroke-width:0.5}\
+.frame{stroke:#111;stroke-width:1.2;fill:none}\
+.band{fill:#9cc3e6;stroke:none;opacity:0.6}\
+.curve{stroke:#0b3d70;stroke-width:2.4;fill:none;stroke-linejoin:round}\
+.point{fill:#0b3d70}.own{fill:#fff;stroke:#b3261e;stroke-width:2.2}\
+.mark{stroke:#b3261e;stroke-width:1.2;stroke-dasharray:6 4}.red{fill:#b3261e}";
+
+/// Draws the curve as a picture (SVG 1.1) of an A4 sheet across, to be printed and hung beside the rig.
+pub fn curve_svg(sheet: &CurveSheet) -> String {
+    let (left, top, right, bottom) = FIELD;
+    let calibration = sheet.bench.calibration();
+    let highest = (in_hg(calibration.plugged().si()) / 5.0 + 0.02).ceil() * 5.0;
+    let across = Axis::new(0.0, inches(CurveSheet::WIDEST), left, right);
+    let up = Axis::new(0.0, highest, bottom, top);
+    let mut drawing = Drawing::default();
+    grid(&mut drawing, &across, highest);
+    points(&mut drawing, sheet, &across, &up);
+    labels(&mut drawing, sheet);
+    let (width, height) = SHEET;
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"297mm\" height=\"210mm\" \
+         viewBox=\"0 0 {width} {height}\">\n<title>Readings against holes: {}</title>\n\
+         <style>{STYLE}</style>\n<rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n{}</svg>\n",
+        sheet.rig(),
+        drawing.finish(),
+    )
+}
+
+fn grid(drawing: &mut Drawing, across: &Axis, highest: f64) {
+    let (left, top, right, bottom) = FIELD;
+    let up = Axis::new(0.0, highest, bottom, top);
+    for hole in across.marks(0.001) {
+        drawing.line("fine", (across.place(hole), top), (across.place(hole), bottom));
+    }
+    for vacuum in up.marks(1.0) {
+        drawing.line("fine", (left, up.place(vacuum)), (right, up.place(vacuum)));
+    }
+    for hole in across.marks(0.005) {
+        let x = across.place(hole);
+        drawing.line("grid", (x, top), (x, bottom));
+        drawing.text("middle", (x, bottom + 18.0), 0.0, &format!("{hole:.3}"));
+    }
+    for vacuum in up.marks(5.0) {
+        let y = up.place(vacuum);
+        drawing.line("grid", (left, y), (right, y));
+        drawing.text("end", (left - 8.0, y + 4.5), 0.0, &format!("{vacuum:.0}"));
+    }
+    // The same axes in millimetres along the top and in kilopascals at the right.
+    let millimetres = Axis::new(0.0, inches(CurveSheet::WIDEST) * 25.4, left, right);
+    for hole in millimetres.marks(0.2) {
+        let x = millimetres.place(hole);
+        drawing.line("frame", (x, top), (x, top - 5.0));
+        drawing.text("middle", (x, top - 9.0), 0.0, &format!("{hole:.1}"));
+    }
+    let kilopascals = Axis::new(0.0, highest * INCH_OF_MERCURY / 1e3, bottom, top);
+    for vacuum in kilopascals.marks(10.0) {
+        let y = kilopascals.place(vacuum);
+        drawing.line("frame", (right, y), (right + 5.0, y));
+        drawing.text("", (right + 9.0, y + 4.5), 0.0, &format!("{vacuum:.0}"));
+    }
+    drawing.path("frame", [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)]);
+}
+
+fn points(drawing: &mut Drawing, sheet: &CurveSheet, across: &Axis, up: &Axis) {
+    let place = |hole: f64, pascal: f64| (across.place(hole), up.place(in_hg(pascal)));
+    let upper = sheet.line.iter().map(|(hole, reading)| place(inches(*hole), reading.high));
+    let lower = sheet.line.iter().rev().map(|(hole, reading)| place(inches(*hole), reading.low));
+    drawing.path("band", upper.chain(lower));
+
+    let calibration = sheet.bench.calibration();
+    let (left, _, _, bottom) = FIELD;
+    let own = inches(calibration.orifice().diameter());
+    if calibration.orifice().diameter() <= CurveSheet::WIDEST {
+        let (x, y) = place(own, calibration.through().si());
+        drawing.line("mark", (x, bottom), (x, y));
+        drawing.line("mark", (left, y), (x, y));
+    }
+    let readings = sheet.line.iter().map(|(hole, reading)| place(inches(*hole), reading.value));
+    drawing.path("curve", std::iter::once(place(0.0, calibration.plugged().si())).chain(readings));
+
+    for row in &sheet.rows {
+        let (x, y) = place(row.drill.inches, row.reading_pa.value);
+        drawing.dot("point", (x, y), 3.2);
+        // Numbers stand above the curve, fractions below it, so that neighbours do not cover each other.
+        let above = place(row.drill.inches, row.reading_pa.high).1;
+        let below = place(row.drill.inches, row.reading_pa.low).1;
+        match row.drill.name.contains('/') {
+            true => drawing.text("drill end", (x + 3.0, below + 9.0), -70.0, row.drill.name),
+            false => drawing.text("drill", (x + 4.0, above - 7.0), -70.0, &format!("#{}", row.drill.name)),
+        }
+    }
+    if calibration.orifice().diameter() <= CurveSheet::WIDEST {
+        drawing.dot("own", place(own, calibration.through().si()), 6.0);
+        let (x, y) = place(own, calibration.through().si());
+        drawing.text("red end", (x - 10.0, y - 8.0), 0.0, "test orifice");
+    }
+    let (x, y) = place(0.0, calibration.plugged().si());
+    drawing.text("red", (x + 10.0, y - 8.0), 0.0, &format!("no leak: {}", calibration.plugged()));
+}
+
+fn labels(drawing: &mut Drawing, sheet: &CurveSheet) {
+    let (left, top, right, bottom) = FIELD;
+    drawing.text("title", (left, 48.0), 0.0, "What the gauge shows for a hole");
+    drawing.text("small", (left, 74.0), 0.0, &format!("This rig: {}.", sheet.rig()));
+    let (middle, height) = ((left + right) / 2.0, (top + bottom) / 2.0);
+    drawing.text(
+        "middle",
+        (middle, bottom + 42.0),
+        0.0,
+        "bore of the hole, in; drills are marked on the curve",
+    );
+    drawing.text("middle", (middle, top - 30.0), 0.0, "bore of the hole, mm");
+    drawing.text("middle", (left - 46.0, height), -90.0, "vacuum, inHg");
+    drawing.text("middle", (right + 52.0, height), -90.0, "vacuum, kPa");
+    drawing.text("small", (left, bottom + 74.0), 0.0, &sheet.basis());
+    drawing.text(
+        "small",
+        (left, bottom + 92.0),
+        0.0,
+        "A leak of another shape that reads the same passes as much air as this hole. It holds for this calibration only.",
+    );
+}
