@@ -1,5 +1,6 @@
 use rhai::{AST, ASTNode, Expr, Stmt};
 
+use super::contained::{FAULT, contained};
 use super::parse::parse;
 use super::source::{Import, SourceFile};
 use super::{Diagnostic, Site, Source, check, engine::engine, words};
@@ -49,6 +50,16 @@ impl Program {
     /// # Errors
     /// Everything that was found wrong.
     pub fn compile(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
+        let fault = || Err(vec![Diagnostic::new(&name, rhai::Position::NONE, FAULT)]);
+        contained(|| Program::compile_uncontained(source)).unwrap_or_else(fault)
+    }
+
+    fn compile_uncontained(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let hidden: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
+        if !hidden.is_empty() {
+            return Err(hidden);
+        }
         let engine = words::engine_to_compile();
         let parsed: Vec<_> = source.files.iter().map(|file| parse(&engine, file)).collect();
         let mut faults: Vec<_> = parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()).collect();
