@@ -7,8 +7,8 @@ mod scripted;
 use scripted::{Script, answer};
 use spoolproof::leak::DEFAULT_CONFIDENCE;
 use spoolproof::procedure::{
-    Aside, Desk, Diagnostic, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,
-    Place, Program, Shown, Source, Stop, Walk,
+    Aside, Desk, Diagnostic, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
+    MOST_QUESTIONS, Place, Program, Shown, Source, Stop, Walk,
 };
 use spoolproof::quantity::UNITS;
 use spoolproof::record::{Answer, BenchState, HoseOn, Question, RigParts, RigStep, Told, Wants};
@@ -365,9 +365,9 @@ fn every_limit_stops_the_script_with_its_place() {
     );
     check(&deep, Stopped("calls itself too deeply"));
     check("let x = \"ab\"; loop { x ▸+= x; }", Stopped("string"));
-    check(&format!("let x = \"a\"; x.▸pad({}, \"a\");", LONGEST_STRING + 1), Stopped("string"));
+    check(&format!("let x = \"a\"; x.▸pad({}, \"a\");", LONGEST_STRING + 1), Refused("there is no word"));
     check("let x = []; loop { x.▸push(1); }", Stopped("array"));
-    check(&format!("let x = []; x.▸pad({}, 1);", LONGEST_ARRAY + 1), Stopped("array"));
+    check(&format!("let x = []; x.▸pad({}, 1);", LONGEST_ARRAY + 1), Refused("there is no word"));
     check("let x = [1, 1]; loop { x[0] = x; x[1] = x; }", Stopped("array"));
     check("let x = #{ a: 1, b: 1 }; loop { x = #{ a: x, b: x }; }", Stopped("map"));
     let keys: String = (0..=LARGEST_MAP).map(|n| format!("k{n}: 1, ")).collect();
@@ -376,7 +376,7 @@ fn every_limit_stops_the_script_with_its_place() {
     check("loop { ▸say(\"again\"); }", Stopped("says and describes too much"));
     check(
         "let i = 0; loop { i += 1; ▸circuit(#{ name: \"n\" + i, holds: 2.inHg, leaks: 1.inHg }); }",
-        Stopped("says and describes too much"),
+        Stopped(&format!("more than {MOST_CIRCUITS} circuits")),
     );
 }
 
