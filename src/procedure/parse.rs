@@ -136,8 +136,8 @@ fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Diagnostic> {
 }
 
 fn padded(text: &str, to: &str) -> String {
-    let width = to.chars().count();
-    format!("{text:width$}")
+    let missing = to.chars().count().saturating_sub(text.chars().count());
+    format!("{text}{}", " ".repeat(missing))
 }
 
 /// Returns the bytes of the statement around a token and what stands in for it: blanks, with its name still given.

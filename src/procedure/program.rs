@@ -78,7 +78,7 @@ impl Program {
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
 pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
-    let Some(ast) = parse(&engine(), file).ast else { return Ok(Vec::new()) };
+    let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;
     ast.walk(&mut |path: &[ASTNode<'_>]| {
