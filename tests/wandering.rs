@@ -129,12 +129,20 @@ impl Desk for Straight {
     fn show(&mut self, _: &Shown<'_>) {}
 }
 
+thread_local! {
+    /// The shop of the straight way, whose procedure is compiled once.
+    static STRAIGHT: Shopfront = Shopfront::of(program());
+}
+
 /// Returns the questions of the straight way on the model's answers, the first without an answer last, and the record
 /// where there is none such.
 fn straight(model: &Rc<RefCell<Model>>) -> (Vec<Question>, Option<Record>) {
     let asked = Rc::default();
     let desk = Straight { model: Rc::clone(model), asked: Rc::clone(&asked) };
-    let ended = Shopfront::of(program()).walk_with(Box::new(desk)).unwrap();
+    let ended = STRAIGHT.with(|front| {
+        front.begin_anew();
+        front.walk_with(Box::new(desk)).unwrap()
+    });
     let record = match ended {
         Ended::Finished(record, _) => Some(*record),
         Ended::Lost(_) => None,

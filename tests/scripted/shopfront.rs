@@ -46,6 +46,13 @@ impl Shopfront {
         Shopfront { folder, shop, program, unusual: |_| {}, shown: Rc::default() }
     }
 
+    /// Forgets the session and its record, so that it begins anew.
+    pub(crate) fn begin_anew(&self) {
+        let _ = std::fs::remove_dir_all(self.shop.session(NAME));
+        let _ = std::fs::remove_file(self.record_path());
+        std::fs::create_dir(self.shop.session(NAME)).expect("a folder");
+    }
+
     /// The session's journal.
     pub(crate) fn journal_path(&self) -> PathBuf {
         self.shop.journal(NAME)
