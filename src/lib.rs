@@ -38,6 +38,14 @@ pub mod session;
 pub mod stats;
 
 /// Parses the command line, runs it and returns the exit status.
+///
+/// It runs on a thread of its own: a procedure that nests as deeply as it may needs more stack than the first thread has
+/// on some systems.
 pub fn run() -> std::process::ExitCode {
-    cli::Cli::run()
+    const STACK: usize = 16 << 20;
+    const FAULT: u8 = 101;
+    match std::thread::Builder::new().stack_size(STACK).spawn(cli::Cli::run) {
+        Ok(running) => running.join().unwrap_or(std::process::ExitCode::from(FAULT)),
+        Err(_) => cli::Cli::run(),
+    }
 }

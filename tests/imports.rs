@@ -115,9 +115,13 @@ fn a_procedure_that_is_no_file_is_refused() {
     for path in [folder.path().to_owned(), folder.path().join("gone.rhai")] {
         assert!(Source::from_path(&path).is_err(), "{}", path.display());
     }
-    std::fs::write(folder.path().join("large.rhai"), " ".repeat((1 << 20) + 1)).unwrap();
+    std::fs::write(
+        folder.path().join("large.rhai"),
+        " ".repeat(spoolproof::procedure::LARGEST_FILE as usize + 1),
+    )
+    .unwrap();
     let error = Source::from_path(&folder.path().join("large.rhai")).unwrap_err();
-    assert!(error.message.contains("larger than 1024 KiB"), "{}", error.message);
+    assert!(error.message.contains("larger than 256 KiB"), "{}", error.message);
 }
 
 #[test]

@@ -1,7 +1,9 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, leak, proofread, records, rehearse, rig};
+use super::{
+    amend, arguments, calibrate, completions, guide, history, leak, proofread, records, rehearse, rig,
+};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -36,6 +38,8 @@ enum Command {
     Proofread(proofread::Proofread),
     /// List, show and check what sessions have left
     Records(records::Records),
+    /// Ask what the shop's records say together
+    History(history::History),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -61,6 +65,7 @@ impl Cli {
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(),
             Command::Records(records) => records.run(&shop),
+            Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()

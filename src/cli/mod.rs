@@ -9,6 +9,7 @@ mod command_line;
 mod completions;
 mod gauge;
 mod guide;
+mod history;
 mod leak;
 mod leak_document;
 mod log;

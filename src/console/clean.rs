@@ -6,6 +6,11 @@ pub fn clean(text: &str) -> String {
     text.chars().map(|c| if c != '\n' && is_hidden(c) { '·' } else { c }).collect()
 }
 
+/// Returns the first character that [`clean`] would replace.
+pub fn hidden(text: &str) -> Option<char> {
+    text.chars().find(|c| *c != '\n' && is_hidden(*c))
+}
+
 fn is_hidden(c: char) -> bool {
     c.is_control()
         || matches!(c,

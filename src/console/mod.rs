@@ -5,7 +5,7 @@ mod interrupt;
 mod progress;
 mod screen;
 
-pub use clean::clean;
+pub use clean::{clean, hidden};
 pub use interrupt::{is_interrupted, mark_interrupts, take_interrupt};
 pub use progress::Progress;
 pub use screen::{Screen, is_interactive};

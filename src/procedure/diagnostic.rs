@@ -56,7 +56,7 @@ impl Diagnostic {
             file: file.to_owned(),
             line: position.line(),
             column: position.line().map(|_| position.position().unwrap_or(1)),
-            message: message.into(),
+            message: shortened(message.into()),
             help: None,
         }
     }
@@ -81,6 +81,15 @@ impl Diagnostic {
             Severity::Error => Level::ERROR,
             Severity::Warning => Level::WARNING,
         };
+        let help = self.help.clone().map(shortened);
+        let line = source.and_then(|source| source.lines().nth(self.line?.checked_sub(1)?));
+        if let (Some(line), Some(number), Some(column)) = (line, self.line, self.column)
+            && line.len() > LONGEST_SHOWN
+        {
+            let help = help.map(|help| format!("\nhelp: {help}")).unwrap_or_default();
+            let level = if self.is_error() { "error" } else { "warning" };
+            return format!("{level}: {}\n --> {}:{number}:{column}{help}", self.message, self.file);
+        }
         let mut group = Group::with_title(level.primary_title(self.message.as_str()));
         if let Some((source, span)) = source.and_then(|source| Some((source, self.span(source)?))) {
             group = group.element(
@@ -89,7 +98,7 @@ impl Diagnostic {
                     .annotation(AnnotationKind::Primary.span(span)),
             );
         }
-        if let Some(help) = &self.help {
+        if let Some(help) = &help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
         Renderer::plain().render(&[group])
@@ -108,6 +117,19 @@ impl Diagnostic {
         let width = if width == 0 { rest.chars().next().map_or(0, char::len_utf8) } else { width };
         Some(line_start + start..line_start + start + width)
     }
+}
+
+/// A source line longer than this is not shown with its fault, in bytes.
+const LONGEST_SHOWN: usize = 1_000;
+
+/// A script's own words may be part of a message; what is too long to be read is cut.
+fn shortened(mut message: String) -> String {
+    const LONGEST: usize = 400;
+    if let Some((at, _)) = message.char_indices().nth(LONGEST) {
+        message.truncate(at);
+        message.push_str(" ...");
+    }
+    message
 }
 
 /// Returns the known word nearest to this one, where one is near enough to be meant.

@@ -11,13 +11,13 @@ use super::{Aside, Halt};
 use crate::console::is_interrupted;
 
 /// The most operations that one walk may take, closures included.
-pub const MOST_OPERATIONS: u64 = 500_000;
+pub const MOST_OPERATIONS: u64 = 100_000;
 /// The most characters in one string.
-pub const LONGEST_STRING: usize = 4_096;
-/// The most elements in one array.
-pub const LONGEST_ARRAY: usize = 4_096;
-/// The most keys in one map.
-pub const LARGEST_MAP: usize = 256;
+pub const LONGEST_STRING: usize = 2_048;
+/// The most elements in one array, those of arrays in it included.
+pub const LONGEST_ARRAY: usize = 256;
+/// The most keys in one map, those of maps in it included.
+pub const LARGEST_MAP: usize = 64;
 
 /// Why an engine stopped a script: told from what a script could raise by its type.
 #[derive(Debug, Clone)]
@@ -28,7 +28,8 @@ pub(super) struct BudgetSpent;
 /// `switch` is out because it passes over a case of another type without a word, as a comparison would.
 ///
 /// The operations are counted here over the whole walk, because the engine's own count starts again for each closure
-/// that a word calls.
+/// that a word calls. An operation may copy the largest value there can be, so the sizes of values bound the time of a
+/// walk as much as the number of operations does, and with the number of variables they bound its memory.
 pub(super) fn engine() -> Engine {
     let mut engine = Engine::new_raw();
     ArithmeticPackage::new().register_into_engine(&mut engine);
@@ -50,7 +51,7 @@ pub(super) fn engine() -> Engine {
         .set_fail_on_invalid_map_property(true)
         .set_allow_shadowing(false)
         .set_max_operations(MOST_OPERATIONS)
-        .set_max_call_levels(32)
+        .set_max_call_levels(16)
         .set_max_expr_depths(64, 64)
         .set_max_variables(256)
         .set_max_functions(512)

@@ -3,11 +3,15 @@ use rhai::{AST, Engine, ParseError, ParseErrorType};
 use super::mended::Mended;
 use super::slips::mend_slips;
 use super::source::SourceFile;
-use super::tokens::{Kind, Token, tokens};
+use super::tokens::{Kind, Token, position, tokens};
 use super::{Diagnostic, syntax};
 
-/// The most syntax errors that are looked for in one file.
+/// The most syntax errors that are looked for in one file, one in each round.
 const MOST_ROUNDS: usize = 60;
+/// The most bytes that are parsed again in all those rounds, so that a large file of nonsense takes no longer.
+const MOST_BYTES: usize = 1 << 20;
+/// The most faults that are reported of one file.
+const MOST_FAULTS: usize = 100;
 
 /// What came of parsing a file.
 pub(super) struct Parsed {
@@ -30,13 +34,19 @@ pub(super) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
     let mut parsed = engine.compile(parser.mended.text());
     if parsed.is_err() {
         parser.mend_slips();
-        for _ in 0..MOST_ROUNDS {
+        let n_rounds = (MOST_BYTES / file.text.len().max(1)).clamp(2, MOST_ROUNDS);
+        for _ in 0..n_rounds {
             parsed = engine.compile(parser.mended.text());
             let Err(error) = &parsed else { break };
             if !parser.mend(error) {
                 break;
             }
         }
+    }
+    if parsed.is_ok()
+        && let Some(fault) = open_comment(engine, file)
+    {
+        parser.report(fault);
     }
     let ast = parsed.ok().map(|mut ast| {
         ast.set_source(file.name.as_str());
@@ -54,6 +64,9 @@ struct Parser<'a> {
 
 impl Parser<'_> {
     fn report(&mut self, fault: Diagnostic) {
+        if self.faults.len() >= MOST_FAULTS {
+            return;
+        }
         let is_known = self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
         if !is_known {
             self.faults.push(fault);
@@ -110,9 +123,21 @@ impl Parser<'_> {
     }
 }
 
+/// Finds a comment that is never closed. The engine takes the rest of the file for part of it without a word, and the
+/// tests in there would never be done; so would a stray bracket at the very end, which is how it shows.
+fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Diagnostic> {
+    let at = file.text.rfind("/*")?;
+    engine.compile(format!("{}\n)", file.text)).ok()?;
+    let before = &file.text[..at];
+    let line = before.matches('\n').count() + 1;
+    let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
+    let message = "this comment is never closed, and what follows it would not be done";
+    Some(Diagnostic::new(&file.name, position(line, column), message).help("close it with */"))
+}
+
 fn padded(text: &str, to: &str) -> String {
-    let width = to.chars().count();
-    format!("{text:width$}")
+    let missing = to.chars().count().saturating_sub(text.chars().count());
+    format!("{text}{}", " ".repeat(missing))
 }
 
 /// Returns the bytes of the statement around a token and what stands in for it: blanks, with its name still given.

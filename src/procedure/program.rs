@@ -1,5 +1,6 @@
 use rhai::{AST, ASTNode, Expr, Stmt};
 
+use super::contained::{FAULT, contained};
 use super::parse::parse;
 use super::source::{Import, SourceFile};
 use super::{Diagnostic, Site, Source, check, engine::engine, words};
@@ -49,6 +50,16 @@ impl Program {
     /// # Errors
     /// Everything that was found wrong.
     pub fn compile(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
+        let fault = || Err(vec![Diagnostic::new(&name, rhai::Position::NONE, FAULT)]);
+        contained(|| Program::compile_uncontained(source)).unwrap_or_else(fault)
+    }
+
+    fn compile_uncontained(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        let hidden: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
+        if !hidden.is_empty() {
+            return Err(hidden);
+        }
         let engine = words::engine_to_compile();
         let parsed: Vec<_> = source.files.iter().map(|file| parse(&engine, file)).collect();
         let mut faults: Vec<_> = parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()).collect();
@@ -67,7 +78,7 @@ impl Program {
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
 pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
-    let Some(ast) = parse(&engine(), file).ast else { return Ok(Vec::new()) };
+    let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;
     ast.walk(&mut |path: &[ASTNode<'_>]| {

@@ -1,8 +1,9 @@
-use rhai::module_resolvers::ModuleResolver;
-use rhai::{AST, Engine, EvalAltResult, Module, Position, Scope, Shared};
+use rhai::{AST, EvalAltResult, Position};
 
+use super::contained::{FAULT, contained};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
-use super::words::{Host, engine_to_run};
+use super::modules::Modules;
+use super::words::{Host, Mistake, engine_to_run, mistake};
 use super::{Aside, Diagnostic, Halt, Program, Title, Walk};
 use crate::record::Circuit;
 
@@ -70,8 +71,8 @@ impl Program {
     fn evaluate(&self, host: &Host) -> Result<(), Box<EvalAltResult>> {
         let mut engine = engine_to_run(host);
         let names = self.source.files.iter().map(|file| file.name.clone());
-        engine.set_module_resolver(Modules(names.zip(self.compiled.iter().cloned()).skip(1).collect()));
-        engine.run_ast(&self.compiled[0])
+        engine.set_module_resolver(Modules::new(names.zip(self.compiled.iter().cloned()).skip(1)));
+        contained(|| engine.run_ast(&self.compiled[0])).unwrap_or_else(|| Err(mistake(FAULT)))
     }
 
     /// Says where a run went wrong: the innermost position, in the file of the function that it lies in.
@@ -123,7 +124,10 @@ fn halt_of(error: &EvalAltResult) -> Option<Halt> {
 
 fn message(error: &EvalAltResult) -> String {
     match error {
-        EvalAltResult::ErrorRuntime(value, _) => value.to_string(),
+        EvalAltResult::ErrorRuntime(value, _) => match value.read_lock::<Mistake>() {
+            Some(mistake) => mistake.0.clone(),
+            None => format!("the script stops itself with throw, saying: {value}"),
+        },
         EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => runaway(),
         EvalAltResult::ErrorTooManyOperations(_) => runaway(),
         EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
@@ -166,24 +170,5 @@ fn help(error: &EvalAltResult) -> Option<&'static str> {
         }
         EvalAltResult::ErrorDotExpr(..) => Some("check what stands before the dot"),
         _ => None,
-    }
-}
-
-/// The modules of the procedure, all read and checked before it runs; there are no others.
-struct Modules(Vec<(String, AST)>);
-
-impl ModuleResolver for Modules {
-    fn resolve(
-        &self,
-        engine: &Engine,
-        _: Option<&str>,
-        path: &str,
-        position: Position,
-    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
-        let name = format!("{path}.rhai");
-        let Some((_, ast)) = self.0.iter().find(|(known, _)| *known == name) else {
-            return Err(Box::new(EvalAltResult::ErrorModuleNotFound(path.to_owned(), position)));
-        };
-        Module::eval_ast_as_new(Scope::new(), ast, engine).map(Shared::new)
     }
 }

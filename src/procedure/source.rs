@@ -1,16 +1,18 @@
 use std::collections::VecDeque;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::Diagnostic;
-use super::tokens::tokens;
+use super::tokens::{position, tokens};
+use super::{Diagnostic, is_plain_name};
+use crate::console::hidden;
 use crate::record::FileDigest;
 
 /// The largest file that is read as a procedure or a module, in bytes.
-const LARGEST_FILE: u64 = 1 << 20;
+pub const LARGEST_FILE: u64 = 256 << 10;
 /// The most modules that a procedure may have.
-const MOST_MODULES: usize = 32;
+pub const MOST_MODULES: usize = 15;
 
 /// A procedure's text and the text of every module that it imports.
 #[derive(Debug, Clone)]
@@ -45,6 +47,25 @@ impl SourceFile {
         // Some editors put a byte-order mark in front; Rhai would stop at it.
         let text = text.strip_prefix('\u{FEFF}').unwrap_or(text).to_owned();
         Ok(SourceFile { name, bytes: bytes.to_vec(), text, sha256 })
+    }
+
+    /// Finds a character that makes the file look other than what it does: a control character, or one that turns the
+    /// direction of writing.
+    pub(super) fn hidden_character(&self) -> Option<Diagnostic> {
+        for (index, line) in self.text.split('\n').enumerate() {
+            let line = line.strip_suffix('\r').unwrap_or(line);
+            let found = line
+                .chars()
+                .enumerate()
+                .find(|(_, c)| *c != '\t' && hidden(c.encode_utf8(&mut [0; 4])).is_some());
+            if let Some((column, character)) = found {
+                let message = format!("the hidden character U+{:04X} stands here", u32::from(character));
+                return Some(
+                    Diagnostic::new(&self.name, position(index + 1, column + 1), message).help("delete it"),
+                );
+            }
+        }
+        None
     }
 }
 
@@ -148,17 +169,14 @@ pub(super) struct Import {
 }
 
 impl Import {
-    fn diagnostic(&self, message: String) -> Diagnostic {
+    pub(super) fn diagnostic(&self, message: String) -> Diagnostic {
         Diagnostic::new(&self.file, self.position, message)
     }
 }
 
 /// Returns the file name of a module, which must be a plain name in the procedure's own folder.
 fn module_file(import: &Import) -> Result<String, Diagnostic> {
-    let plain = !import.path.is_empty()
-        && import.path.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
-        && import.path.len() <= 64;
-    if plain {
+    if is_plain_name(&import.path) {
         return Ok(format!("{}.rhai", import.path));
     }
     Err(import
@@ -182,7 +200,10 @@ fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Diagnostic> {
     if size.len() > LARGEST_FILE {
         return Err(whole_file(shown, format!("is larger than {} KiB", LARGEST_FILE / 1024)));
     }
-    std::fs::read(path).map_err(|error| whole_file(shown, format!("cannot be read: {error}")))
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(path).and_then(|file| file.take(LARGEST_FILE).read_to_end(&mut bytes));
+    read.map_err(|error| whole_file(shown, format!("cannot be read: {error}")))?;
+    Ok(bytes)
 }
 
 fn whole_file(file: &str, message: impl Into<String>) -> Diagnostic {

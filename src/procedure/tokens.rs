@@ -63,6 +63,8 @@ const CURLY: &[(char, &[char])] =
 pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
     let mut found = Vec::new();
     let (mut line, mut line_start) = (1, 0);
+    // Characters counted so far, so that a long line is not counted again for each of its tokens.
+    let (mut counted, mut characters) = (0, 0);
     let mut at = 0;
     while let Some(first) = text[at..].chars().next() {
         let rest = &text[at..];
@@ -104,7 +106,12 @@ pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
                 (Kind::Mark, if pair.iter().any(|pair| rest.starts_with(pair)) { 2 } else { c.len_utf8() })
             }
         };
-        let column = text[line_start..at].chars().count() + 1;
+        if counted < line_start {
+            (counted, characters) = (line_start, 0);
+        }
+        characters += text[counted..at].chars().count();
+        counted = at;
+        let column = characters + 1;
         let token = &rest[..length];
         found.push(Token { kind, text: token, start: at, line, column });
         line += token.matches('\n').count();

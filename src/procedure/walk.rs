@@ -1,5 +1,6 @@
 use std::collections::HashMap;
 
+use super::wording::{check_line, check_question, check_told};
 use super::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
@@ -10,8 +11,12 @@ use crate::rig::Condition;
 
 /// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
-/// The most that one walk may say, find and describe.
-pub const MOST_TOLD: usize = 10_000;
+/// The most texts that one walk may tell.
+pub const MOST_TOLD: usize = 5_000;
+/// The most characters that one walk may tell and ask in all.
+pub const MOST_TEXT: usize = 1_000_000;
+/// The most circuits that one procedure may describe.
+pub const MOST_CIRCUITS: usize = 500;
 
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,6 +83,7 @@ pub struct Walk {
     times_asked: HashMap<(Option<String>, &'static str, String), u32>,
     n_asked: usize,
     n_told: usize,
+    n_characters: usize,
     title: Option<Title>,
     title_only: bool,
     sets_rig: Option<SetRig>,
@@ -100,6 +106,7 @@ impl Walk {
             times_asked: HashMap::new(),
             n_asked: 0,
             n_told: 0,
+            n_characters: 0,
             title: None,
             title_only: false,
             sets_rig: None,
@@ -202,6 +209,8 @@ impl Walk {
         if self.title.is_some() {
             return Err(Halt::Mistake("procedure(...) stands once, at the top".to_owned()));
         }
+        check_line("the title", &title.title).map_err(Halt::Mistake)?;
+        check_line("the unit", title.unit.as_deref().unwrap_or_default()).map_err(Halt::Mistake)?;
         self.title = Some(title);
         if self.title_only { Err(Halt::Titled) } else { Ok(()) }
     }
@@ -209,7 +218,7 @@ impl Walk {
     /// Tells the desk something.
     ///
     /// # Errors
-    /// A mistake where too much is told.
+    /// A mistake where it is too much, too long or would garble the screen.
     pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
@@ -217,6 +226,8 @@ impl Walk {
                 "the script says and describes too much: more than {MOST_TOLD} things in one session"
             )));
         }
+        let n_characters = check_told(&told).map_err(Halt::Mistake)?;
+        self.give_out(n_characters)?;
         if let Told::Section { title } = &told {
             self.place.section = Some(title.clone());
         }
@@ -227,7 +238,7 @@ impl Walk {
     /// Takes note of a conclusion, about the circuit under test where there is one.
     ///
     /// # Errors
-    /// A mistake where too much is told.
+    /// As [`Walk::tell`].
     pub fn found(&mut self, text: String) -> Result<(), Halt> {
         let circuit = self.under_test();
         self.tell(Told::Found { circuit, text })
@@ -281,6 +292,9 @@ impl Walk {
                 "there is a circuit \"{}\" already; give it another name",
                 circuit.name
             )));
+        }
+        if self.circuits.len() == MOST_CIRCUITS {
+            return Err(Halt::Mistake(format!("more than {MOST_CIRCUITS} circuits in one procedure")));
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
         self.circuits.push((circuit, State::Untested));
@@ -394,6 +408,14 @@ impl Walk {
         }
     }
 
+    fn give_out(&mut self, n_characters: usize) -> Result<(), Halt> {
+        self.n_characters += n_characters;
+        if self.n_characters > MOST_TEXT {
+            return Err(Halt::Mistake(format!("more than {MOST_TEXT} characters of text in one session")));
+        }
+        Ok(())
+    }
+
     /// Does what the rig needs before a circuit, or before the end where none is named.
     ///
     /// # Errors
@@ -428,6 +450,8 @@ impl Walk {
         if self.n_asked > MOST_QUESTIONS {
             return Err(Halt::Mistake(format!("more than {MOST_QUESTIONS} questions in one session")));
         }
+        let n_characters = check_question(words, &wants).map_err(Halt::Mistake)?;
+        self.give_out(n_characters)?;
         let circuit = match asker {
             Asker::Procedure => self.under_test(),
             Asker::Runner => None,

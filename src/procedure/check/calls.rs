@@ -2,12 +2,10 @@ use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
 use super::super::words::word_named;
 use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
+use super::closures::is_internal;
 use super::names::{Names, start_of, written_number};
 use super::{Faults, Imports, Known, call};
 use crate::quantity::UNITS;
-
-/// Names that the engine itself answers to, without a registered function.
-const BUILT_IN: &[&str] = &["call", "curry", "type_of", "is_shared", "is_def_var", "is_def_fn"];
 
 /// Checks that each call is of something known and gets what it takes.
 pub(super) fn check(
@@ -19,7 +17,9 @@ pub(super) fn check(
 ) {
     let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
-        if let Some((found, position)) = call(path) {
+        if let Some((found, position)) = call(path)
+            && !is_internal(found, path)
+        {
             let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
             calls.push((found.clone(), position, is_method));
         }
@@ -27,9 +27,6 @@ pub(super) fn check(
     });
     for (call, position, is_method) in calls {
         let name = call.name.as_str();
-        if call.op_token.is_some() || BUILT_IN.contains(&name) || name.starts_with("anon$") {
-            continue;
-        }
         if !call.namespace.is_empty() {
             imports.check_call(file, &call.namespace, (name, call.args.len()), position, faults);
         } else if let Some(word) = word_named(name) {

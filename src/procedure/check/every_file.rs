@@ -2,7 +2,9 @@ use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::parse::Parsed;
 use super::super::{Diagnostic, Source};
-use super::{Faults, Imports, Known, Names, calls as called, descriptions, order, properties, unlike};
+use super::{
+    Faults, Imports, Known, Names, calls as called, closures, descriptions, order, properties, unlike,
+};
 
 /// Checks every parsed file of a procedure against what is known, without running it.
 pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Diagnostic> {
@@ -15,6 +17,7 @@ pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed
         let names = Names::of(ast);
         let mut faults = Faults::new(file, &parsed.mended);
         order::hidden_words(ast, &words, &mut faults);
+        closures::check(ast, &mut faults);
         imports.check(index, &mut faults);
         imports.check_constants(index, ast, &mut faults);
         called::check(ast, &known, &names, (&imports, index), &mut faults);

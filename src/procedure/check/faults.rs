@@ -4,6 +4,10 @@ use super::super::Diagnostic;
 use super::super::mended::Mended;
 use super::super::source::SourceFile;
 
+/// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
+/// before it.
+const MOST_FAULTS: usize = 40;
+
 /// The faults found in one file.
 pub(super) struct Faults<'a> {
     file: &'a SourceFile,
@@ -24,6 +28,9 @@ impl<'a> Faults<'a> {
         message: impl Into<String>,
         help: impl Into<Option<String>>,
     ) {
+        if self.is_full() {
+            return;
+        }
         let fault = Diagnostic::new(&self.file.name, position, message);
         let mut fault = Diagnostic { help: help.into(), ..fault };
         fault.set_column(self.mended);
@@ -32,6 +39,11 @@ impl<'a> Faults<'a> {
         if !is_known {
             self.found.push(fault);
         }
+    }
+
+    /// Returns whether no more faults are taken.
+    pub(super) fn is_full(&self) -> bool {
+        self.found.len() >= MOST_FAULTS
     }
 
     /// Returns the text that was parsed.

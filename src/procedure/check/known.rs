@@ -2,23 +2,32 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, Engine};
 
+use super::super::words::{GENERAL, word_named};
+
 /// What may be called, each with the numbers of arguments it takes; a receiver counts as the first of them.
 #[derive(Debug, Clone)]
 pub(super) struct Known {
     arities: BTreeMap<String, BTreeSet<usize>>,
+    /// Every name that the engine answers to, also those that a procedure may not call.
+    taken: BTreeSet<String>,
 }
 
 impl Known {
-    /// Returns everything that the engine knows.
+    /// Returns the words and the functions of general use.
     pub(super) fn words_of(engine: &Engine) -> Known {
-        let mut known = Known { arities: BTreeMap::new() };
+        let mut known = Known { arities: BTreeMap::new(), taken: BTreeSet::new() };
         for signature in engine.gen_fn_signatures(true) {
             let Some((name, rest)) = signature.split_once('(') else { continue };
             let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
             let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
             let name = name.rsplit(' ').next().unwrap_or(name);
-            known.add(name, n);
+            known.taken.insert(name.to_owned());
+            if word_named(name).is_some() || GENERAL.contains(&name) {
+                known.add(name, n);
+            }
         }
+        // The engine does this one itself, for any number of arguments that a closure may take.
+        (1..=4).for_each(|n| known.add("call", n));
         known
     }
 
@@ -33,6 +42,11 @@ impl Known {
 
     fn add(&mut self, name: &str, n: usize) {
         self.arities.entry(name.to_owned()).or_default().insert(n);
+    }
+
+    /// Returns whether the engine has a function of this name, which one of a script would stand in for.
+    pub(super) fn is_taken(&self, name: &str) -> bool {
+        self.taken.contains(name)
     }
 
     /// Returns whether there is a function of this name.

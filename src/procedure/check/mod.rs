@@ -1,6 +1,7 @@
 //! Checks of a procedure that need no run: everything in it is held against what the language knows.
 
 mod calls;
+mod closures;
 mod descriptions;
 mod every_file;
 mod faults;

@@ -8,7 +8,7 @@ use super::{Faults, Known, call};
 /// Reports the functions of a file that have the name of a word, which they would hide.
 pub(super) fn hidden_words(ast: &AST, words: &Known, faults: &mut Faults<'_>) {
     let tokens = tokens(faults.text());
-    for function in ast.iter_functions().filter(|function| words.has(function.name)) {
+    for function in ast.iter_functions().filter(|function| words.is_taken(function.name)) {
         // A function of one type is `fn type.name()`.
         let place = tokens.iter().enumerate().find(|(n, token)| {
             let before = |back: usize| n.checked_sub(back).and_then(|at| tokens.get(at));

@@ -50,9 +50,13 @@ pub(super) fn halted(halt: Halt) -> Box<EvalAltResult> {
     }
 }
 
+/// What a script did wrong in the eyes of a word: told by its type from what a script says with `throw`.
+#[derive(Debug, Clone)]
+pub(in super::super) struct Mistake(pub(in super::super) String);
+
 /// Makes an engine error of a script's mistake; the engine puts the call's position to it.
-pub(super) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
-    Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(text.into()), Position::NONE))
+pub(in super::super) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
+    Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(Mistake(text.into())), Position::NONE))
 }
 
 /// Makes the one engine that runs procedures, with every word registered on this host.

@@ -15,9 +15,9 @@ mod word;
 
 pub(super) use amount::Amount;
 pub(super) use comparing::unlike_refusal;
-pub(super) use host::{Host, engine_to_compile, engine_to_run};
+pub(super) use host::{Host, Mistake, engine_to_compile, engine_to_run, mistake};
 pub use sort::Sort;
 pub(super) use titles::is_version;
-pub use vocabulary::{PROPERTIES, VOCABULARY};
+pub use vocabulary::{GENERAL, PROPERTIES, VOCABULARY};
 pub(super) use vocabulary::{keys_of, property_names, word_named};
 pub use word::{Key, Property, Stands, Word};

@@ -7,6 +7,11 @@ use super::host::{Done, mistake};
 ///
 /// Rhai's own gives `20/8 = 2`, `1.0/0 = inf`, `sqrt(-1.0) = NaN` and no `sqrt` of an integer.
 pub(super) fn register(engine: &mut Engine) {
+    plain(engine, "+", "+=", |a, b| a + b);
+    plain(engine, "-", "-=", |a, b| a - b);
+    plain(engine, "*", "*=", |a, b| a * b);
+    plain(engine, "%", "%=", |a, b| a % b);
+    plain(engine, "**", "**=", f64::powf);
     engine
         .register_fn("/", |a: i64, b: i64| divided(a as f64, b as f64))
         .register_fn("/", |a: f64, b: f64| divided(a, b))
@@ -19,6 +24,10 @@ pub(super) fn register(engine: &mut Engine) {
             *a = divided(dividend, divisor)?;
             Ok(())
         })
+        .register_fn("parse_float", |text: &str| match text.trim().parse::<f64>() {
+            Ok(number) if number.is_finite() => Ok(number),
+            _ => Err(mistake("parse_float takes a text that is a number")),
+        })
         .register_fn("max", |a: Dynamic, b: Dynamic| two("max", &a, &b, f64::max))
         .register_fn("min", |a: Dynamic, b: Dynamic| two("min", &a, &b, f64::min));
     for (name, f) in [("sqrt", f64::sqrt as fn(f64) -> f64), ("round", f64::round)] {
@@ -27,6 +36,22 @@ pub(super) fn register(engine: &mut Engine) {
             // The engine's own for floats would come first.
             .register_fn(name, move |a: f64| checked(name, f(a)));
     }
+}
+
+/// Registers an operator, and the one that assigns what it gives, on plain numbers of which at least one is not whole;
+/// the engine does those of whole ones.
+fn plain(engine: &mut Engine, operator: &'static str, assigning: &'static str, act: fn(f64, f64) -> f64) {
+    let act = move |a: f64, b: f64| {
+        let result = act(a, b);
+        let finite = result.is_finite().then_some(result);
+        finite.ok_or_else(|| mistake(format!("{a:e} {operator} {b:e} has no finite result")))
+    };
+    engine
+        .register_fn(operator, move |a: f64, b: f64| act(a, b))
+        .register_fn(operator, move |a: f64, b: i64| act(a, b as f64))
+        .register_fn(operator, move |a: i64, b: f64| act(a as f64, b))
+        .register_fn(assigning, move |a: &mut f64, b: f64| act(*a, b).map(|result| *a = result))
+        .register_fn(assigning, move |a: &mut f64, b: i64| act(*a, b as f64).map(|result| *a = result));
 }
 
 fn divided(a: f64, b: f64) -> Done<Dynamic> {

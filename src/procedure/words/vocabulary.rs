@@ -201,6 +201,54 @@ const fn property(of: Sort, name: &'static str, gives: Sort, means: &'static str
     Property { of, name, gives, means }
 }
 
+/// Functions of general use that a procedure may call besides the words: what lists, texts and numbers need. Each takes
+/// no more time and memory than the limits on their sizes allow; the engine's others do, or serve no procedure.
+pub const GENERAL: &[&str] = &[
+    "abs",
+    "all",
+    "call",
+    "ceiling",
+    "clear",
+    "contains",
+    "ends_with",
+    "filter",
+    "find",
+    "floor",
+    "for_each",
+    "get",
+    "index_of",
+    "insert",
+    "is_empty",
+    "keys",
+    "len",
+    "map",
+    "max",
+    "min",
+    "parse_float",
+    "parse_int",
+    "pop",
+    "push",
+    "range",
+    "reduce",
+    "remove",
+    "replace",
+    "retain",
+    "reverse",
+    "round",
+    "sign",
+    "some",
+    "sqrt",
+    "starts_with",
+    "sub_string",
+    "to_float",
+    "to_int",
+    "to_lower",
+    "to_string",
+    "to_upper",
+    "trim",
+    "values",
+];
+
 /// What may be asked of readings, measurements and circuits.
 pub const PROPERTIES: &[Property] = &[
     property(Sort::Reading, "holds", Sort::YesNo, "it is sound"),

@@ -1,0 +1,89 @@
+use crate::console::hidden;
+use crate::record::{Circuit, HoseOn, Told, Wants};
+
+/// The most characters in a text that somebody reads at the bench, and the most lines.
+const LONGEST_TEXT: usize = 1_500;
+const MOST_LINES: usize = 24;
+/// The most characters in a name, a title or a choice.
+const LONGEST_LINE: usize = 200;
+/// The most choices of a question, symptoms of a circuit and ways to repair it.
+const LONGEST_LIST: usize = 40;
+
+/// Checks what a script tells; returns how many characters it is.
+pub(super) fn check_told(told: &Told) -> Result<usize, String> {
+    match told {
+        Told::Section { title } => check_line("the title of a section", title),
+        Told::Said { text } => check_text("a text", text),
+        Told::Found { text, .. } => check_text("a finding", text),
+        Told::Described { circuit } => check_circuit(circuit),
+        Told::Began { .. } | Told::Ended { .. } => Ok(0),
+    }
+}
+
+/// Checks what a script asks; returns how many characters it is.
+pub(super) fn check_question(words: &str, wants: &Wants) -> Result<usize, String> {
+    let words = check_text("a question", words)?;
+    let more = match wants {
+        Wants::Choice { options } => {
+            check_list("the list of choices", options, |option| check_line("a choice", option))?
+        }
+        Wants::Reading { on: HoseOn::Circuit { label: Some(label), .. }, .. } => {
+            check_line("the label of a reading", label)?
+        }
+        _ => 0,
+    };
+    Ok(words + more)
+}
+
+fn check_circuit(circuit: &Circuit) -> Result<usize, String> {
+    let text = |text: &Option<String>, what: &str| check_text(what, text.as_deref().unwrap_or_default());
+    Ok(check_line("the name of a circuit", &circuit.name)?
+        + check_line("the port of a circuit", circuit.port.as_deref().unwrap_or_default())?
+        + text(&circuit.set_up, "the set-up of a circuit")?
+        + text(&circuit.means, "what a leak means")?
+        + check_list("the list of symptoms", &circuit.symptoms, |symptom| check_line("a symptom", symptom))?
+        + check_list("the list of repairs", &circuit.repairs, |repair| check_line("a repair", &repair.does))?)
+}
+
+fn check_list<T>(
+    what: &str,
+    list: &[T],
+    check: impl Fn(&T) -> Result<usize, String>,
+) -> Result<usize, String> {
+    if list.len() > LONGEST_LIST {
+        return Err(format!("{what} has {} entries; nobody reads more than {LONGEST_LIST}", list.len()));
+    }
+    list.iter().map(check).sum()
+}
+
+/// Checks a text of one or more lines.
+fn check_text(what: &str, text: &str) -> Result<usize, String> {
+    let n_lines = text.lines().count();
+    if n_lines > MOST_LINES {
+        return Err(format!("{what} has {n_lines} lines; nobody reads more than {MOST_LINES} at once"));
+    }
+    check(what, text, LONGEST_TEXT)
+}
+
+/// Checks a name, a title or a choice, which is one line.
+pub(super) fn check_line(what: &str, text: &str) -> Result<usize, String> {
+    if text.contains('\n') {
+        return Err(format!("{what} is one line; take the line feed out"));
+    }
+    check(what, text, LONGEST_LINE)
+}
+
+fn check(what: &str, text: &str, longest: usize) -> Result<usize, String> {
+    if let Some(character) = hidden(text) {
+        return Err(format!(
+            "{what} holds the hidden character U+{:04X}, which could garble the screen or a report",
+            u32::from(character)
+        ));
+    }
+    match text.chars().count() {
+        n if n > longest => {
+            Err(format!("{what} has {n} characters; nobody reads more than {longest} at once"))
+        }
+        n => Ok(n),
+    }
+}
