@@ -16,7 +16,7 @@ pub(crate) struct Cli {
     #[command(subcommand)]
     command: Command,
     /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
-    #[arg(long, global = true, value_name = "DIR", env = "SPOOLPROOF_SHOP")]
+    #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE)]
     shop: Option<std::path::PathBuf>,
 }
 
@@ -69,5 +69,28 @@ impl Cli {
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::Cli;
+
+    #[test]
+    fn the_command_line_is_sound_and_every_argument_of_it_explained() {
+        fn check(command: &clap::Command) {
+            let name = command.get_name().to_owned();
+            assert!(command.get_about().is_some(), "{name} is not explained");
+            for argument in command.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} of {name} is not explained", argument.get_id());
+            }
+            command.get_subcommands().for_each(check);
+        }
+        let mut command = Cli::command();
+        command.build();
+        Cli::command().debug_assert();
+        check(&command);
     }
 }
