@@ -1,3 +1,4 @@
+use serde::{Serialize, Serializer};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
@@ -6,10 +7,19 @@ use sha2::{Digest, Sha256};
 /// # Errors
 /// Where the document has no canonical form.
 pub fn digest(document: &Value) -> serde_json::Result<String> {
-    let mut document = document.clone();
-    if let Some(fields) = document.as_object_mut() {
-        fields.remove("digest");
-    }
-    let canonical = serde_json_canonicalizer::to_vec(&document)?;
+    let canonical = serde_json_canonicalizer::to_vec(&WithoutDigest(document))?;
     Ok(Sha256::digest(canonical).iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
+struct WithoutDigest<'a>(&'a Value);
+
+impl Serialize for WithoutDigest<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self.0 {
+            Value::Object(fields) => {
+                serializer.collect_map(fields.iter().filter(|(key, _)| *key != "digest"))
+            }
+            other => other.serialize(serializer),
+        }
+    }
 }

@@ -21,7 +21,7 @@ mod takes;
 
 pub use across::across;
 pub use answer::{Answer, Refusal};
-pub use audit::{Audit, Fault, Place, audit, audit_file};
+pub use audit::{Audit, Fault, KeptFile, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchError, BenchState, Check};
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
