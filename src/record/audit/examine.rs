@@ -75,7 +75,7 @@ fn explained(bytes: &[u8]) -> Audit {
     if let Err(breaches) = validate(&stated) {
         audit.faults.extend(breaches.into_iter().map(Fault::Schema));
     }
-    let content = digest(&stated).unwrap_or_default();
+    let content = digest(&stated);
     if stated["digest"] != content.as_str() {
         audit.faults.push(Fault::Digest { found: content });
     }

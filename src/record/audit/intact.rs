@@ -1,7 +1,7 @@
 use std::io::{self, Write};
 
 use super::journal::{entries, uncovered};
-use crate::record::{Record, digest, fold, validate};
+use crate::record::{Record, digest, fold, is_valid};
 
 /// Returns the record where nothing at all is wrong with it. Which field is wrong where something is, this does not
 /// ask; most records are as they were stored, and for those it is the short way.
@@ -15,8 +15,8 @@ pub(super) fn intact(bytes: &[u8]) -> Option<Record> {
         return None;
     }
     let value = serde_json::to_value(&record).ok()?;
-    let is_sealed = record.digest == digest(&value).ok();
-    (is_sealed && validate(&value).is_ok()).then_some(record)
+    let is_sealed = record.digest.as_deref() == Some(&digest(&value));
+    (is_sealed && is_valid(&value)).then_some(record)
 }
 
 /// Whether these are the bytes that the record is stored as.
