@@ -4,6 +4,7 @@ mod across;
 mod answer;
 mod audit;
 mod bench_state;
+mod canonical;
 mod circuit;
 mod digest;
 mod event;
@@ -21,8 +22,9 @@ mod takes;
 
 pub use across::across;
 pub use answer::{Answer, Refusal};
-pub use audit::{Audit, Fault, Place, audit, audit_file};
+pub use audit::{Audit, Fault, KeptFile, Place, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchError, BenchState, Check};
+pub use canonical::canonical;
 pub use circuit::{Circuit, Repair};
 pub use digest::digest;
 pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
@@ -36,7 +38,7 @@ pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigPa
 pub use plan::{EarlierRecord, Plan, Planned};
 pub use question::{Asker, HoseOn, Question, Wants};
 pub use rig_step::RigStep;
-pub use schema::{RECORD_SCHEMA, validate};
+pub use schema::{RECORD_SCHEMA, is_valid, validate};
 pub use shop::{JOURNAL, Shop};
 pub use store::{StoreError, document, read, store};
 pub use takes::{MOST_TAKES, Next, Outcome, Takes, TakesError};

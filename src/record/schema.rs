@@ -15,6 +15,11 @@ static VALIDATOR: LazyLock<Result<Validator, String>> = LazyLock::new(|| {
         .map_err(|error| error.to_string())
 });
 
+/// Returns whether a document keeps to the record schema; the short way to that answer.
+pub fn is_valid(document: &Value) -> bool {
+    VALIDATOR.as_ref().is_ok_and(|validator| validator.is_valid(document))
+}
+
 /// Checks a document against the record schema.
 ///
 /// # Errors
