@@ -59,7 +59,7 @@ impl Cli {
             Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
-            Command::Proofread(proofread) => proofread.run(),
+            Command::Proofread(proofread) => proofread.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };

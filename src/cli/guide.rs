@@ -57,7 +57,7 @@ impl Guide {
             begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan))?
         } else {
             let named = self.procedure.clone().unwrap_or_default();
-            let program = program(&named)?;
+            let program = program(&shop, &named)?;
             let plan = (!self.complaint.is_empty())
                 .then(|| from_complaints(&program, &self.complaint))
                 .transpose()?;

@@ -37,8 +37,9 @@ pub(super) struct Rehearse {
 
 impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let program = program(&self.procedure)?;
-        let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
+        let shop = shop.open()?;
+        let program = program(&shop, &self.procedure)?;
+        let shop = shop.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
         let rig = SimulatedRig::new(self.seed, Settings::default());
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);

@@ -132,20 +132,11 @@ impl Shopfront {
     }
 
     fn opening(&self) -> Opening {
-        let title = self.program.title().expect("a title");
         Opening {
             session: NAME.to_owned(),
             mode: Mode::Bench,
             program: "0.0.0".to_owned(),
-            procedure: ProcedureIdentity {
-                id: self.program.source.id.clone(),
-                title: title.title,
-                unit: title.unit,
-                version: title.version,
-                oil: title.oil,
-                sets_rig: self.program.sets_rig,
-                files: self.program.source.digests(),
-            },
+            procedure: self.program.identity().expect("a title"),
             rig: RigParts::USUAL,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
