@@ -5,9 +5,11 @@ mod common;
 use common::{celsius, close, inhg, rig};
 use spoolproof::air::{Barometer, BarometerSource, STANDARD_PRESSURE};
 use spoolproof::leak::{
-    Bench, Context, Land, Limits, Verdict, assess, curve, curve_line, expect_clearance, expect_hole, judge,
+    Bench, Context, Interpretation, Land, Limits, OilState, OutOfDomain, Verdict, assess, curve, curve_line,
+    expect_clearance, expect_hole, judge,
 };
-use spoolproof::quantity::{INCH, Length, Pressure};
+use spoolproof::oil::Oil;
+use spoolproof::quantity::{INCH, Length, Pressure, VolumeFlow};
 use spoolproof::rig::{Calibration, CalibrationError, Dial, Orifice, OrificeKind, ReadingError};
 
 #[test]
@@ -76,6 +78,40 @@ fn a_hole_and_a_clearance_become_the_reading_that_becomes_them() {
     assert!(expect_hole(Length::constant(0.0), &bench).is_err());
     assert!(expect_hole(Length::constant(0.01), &bench).is_err());
     assert!(expect_clearance(Length::constant(0.002), &land, &bench).is_err());
+}
+
+#[test]
+fn oil_in_a_gap_too_wide_for_slow_flow_has_no_figure() {
+    let bench = Bench::new(rig(25.0, 5.0, STANDARD_PRESSURE), Dial::USUAL);
+    let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0).unwrap();
+    let oil = OilState::new(Oil::typical().unwrap(), Pressure::constant(1e6), celsius(93.0), None).unwrap();
+    let annulus = |reading: f64, land: Option<Land>| {
+        let context = Context { land, oil: Some(oil) };
+        let assessment = assess(&[inhg(reading)], &bench, &context).unwrap();
+        assert!(assessment.oil_flow_hole_m3_s.unwrap().estimate().is_some());
+        assessment.oil_flow_annulus_m3_s.unwrap()
+    };
+    let turbulent = Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent };
+    for land in [Some(land), None] {
+        assert!(annulus(20.0, land).estimate().is_some());
+        assert_eq!(annulus(0.2, land), turbulent);
+    }
+}
+
+#[test]
+fn the_pumps_share_is_the_loss_over_its_delivery() {
+    let bench = Bench::new(rig(25.0, 5.0, STANDARD_PRESSURE), Dial::USUAL);
+    let delivery = VolumeFlow::constant(4e-4);
+    let oil = Oil::typical().unwrap();
+    let oil = OilState::new(oil, Pressure::constant(1e6), celsius(93.0), Some(delivery)).unwrap();
+    let context = Context { land: None, oil: Some(oil) };
+    let assessment = assess(&[inhg(18.0)], &bench, &context).unwrap();
+    let share = assessment.pump_share_hole.unwrap().estimate().unwrap();
+    let loss = assessment.oil_flow_hole_m3_s.unwrap().estimate().unwrap();
+    close(share.value, loss.value / 4e-4, 1e-14);
+    assert!(share.low < share.value && share.value < share.high && share.high < 0.1);
+    let gap = assessment.pump_share_annulus.unwrap().estimate().unwrap();
+    assert!(gap.value < share.value);
 }
 
 #[test]

@@ -226,7 +226,8 @@ fn a_profile_fits_its_schema_and_comes_back_whole() {
 
 #[test]
 fn schema_and_program_refuse_the_same_documents() {
-    let breaks: [(&str, &dyn Fn(&mut Value)); 10] = [
+    type Break<'a> = (&'a str, &'a dyn Fn(&mut Value));
+    let breaks: [Break<'_>; 10] = [
         ("another format", &|document| document["format"] = json!("spoolproof/rig/2")),
         ("no dial", &|document| {
             document.as_object_mut().expect("an object").remove("dial");

@@ -36,17 +36,17 @@ fn check(text: &str, expected: Expected<'_>) {
 
 #[track_caller]
 fn check_script(script: &Script, expected: Expected<'_>) {
+    let says = |d: &Diagnostic| format!("{}; {}", d.message, d.help.clone().unwrap_or_default());
     match (run(script), expected) {
         (Outcome::Said(found), Says(wanted)) => assert_eq!(found, wanted),
         (Outcome::Refused(found), Refused(wanted)) | (Outcome::Stopped(found), Stopped(wanted)) => {
             let fits = |d: &Diagnostic| {
                 let place = d.line.zip(d.column).map(|(line, column)| (d.file.clone(), line, column));
-                d.message.contains(wanted) && (script.mark.is_none() || place == script.mark)
+                says(d).contains(wanted) && (script.mark.is_none() || place == script.mark)
             };
             assert!(found.iter().any(fits), "no {wanted:?} at {:?} in {found:#?}", script.mark);
         }
         (Outcome::Refused(found) | Outcome::Stopped(found), Faulty(wanted)) => {
-            let says = |d: &Diagnostic| format!("{}; {}", d.message, d.help.clone().unwrap_or_default());
             assert!(found.iter().any(|d| says(d).contains(wanted)), "no {wanted:?} in {found:#?}");
         }
         (Outcome::Said(found), _) => panic!("it ran to its end and said {found:?}"),

@@ -37,16 +37,14 @@ fn survive(seed: u64) -> u64 {
     let mut chance = Chance::new(seed);
     std::fs::write(&procedure, random_procedure(&mut chance)).unwrap();
     let mut taken: Vec<String> = Vec::new();
-    let mut kills = 0;
-    for attempt in 0..60 {
-        let lives = if attempt > 8 { u64::MAX } else { chance.bits() % 14 };
+    for kills in 0..60 {
+        let lives = if kills > 8 { u64::MAX } else { chance.bits() % 14 };
         let mut run = Run::start(&shop, if has_open_session(&shop) { None } else { Some(&procedure) });
         let finished = run.walk(lives, &mut chance, &mut taken);
         if finished {
             check_shop(&shop, &taken, seed);
             return kills;
         }
-        kills += 1;
         let events = journal(&shop);
         let kept: Vec<_> = events.iter().filter_map(answer_text).collect();
         assert!(

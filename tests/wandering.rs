@@ -69,7 +69,7 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
 /// Draws an answer to a question; the rig stands right throughout.
 fn draw(question: &Question, n: u8) -> Answer {
     let unable = || Answer::Unable { reason: format!("reason {n}") };
-    if n % 16 == 0 && question.accepts(&unable()).is_ok() {
+    if n.is_multiple_of(16) && question.accepts(&unable()).is_ok() {
         return unable();
     }
     let line = match (runner_line(question), &question.wants) {
@@ -78,7 +78,7 @@ fn draw(question: &Question, n: u8) -> Answer {
             options[usize::from(n) % options.len()].clone()
         }
         (Some(line), _) => line,
-        (None, Wants::Yes) => if n % 2 == 0 { "yes" } else { "no" }.to_owned(),
+        (None, Wants::Yes) => if n.is_multiple_of(2) { "yes" } else { "no" }.to_owned(),
         (None, Wants::Number { .. }) => format!("{}", 4 + n % 7),
         (None, Wants::Reading { .. }) => {
             ["23", "22", "20.5", "19.5", "17", "14", "6.25"][usize::from(n) % 7].to_owned()

@@ -69,24 +69,23 @@ def run(binary, folder, case):
 
 
 class Differences:
-    """The largest difference seen of each kind, against what is allowed."""
+    """The largest difference seen of each kind, and whether each stayed within what it was allowed."""
 
     def __init__(self):
-        self.worst = {}
+        self.kinds = {}
 
     def compare(self, kind, found, expected, allowed, where):
         difference = abs(found / expected - 1) if expected else abs(found)
-        count, worst, _ = self.worst.get(kind, (0, 0.0, allowed))
-        self.worst[kind] = (count + 1, max(worst, difference), allowed)
-        if not difference <= allowed:
+        count, worst, most, broken = self.kinds.get(kind, (0, 0.0, 0.0, 0))
+        within = difference <= allowed
+        self.kinds[kind] = (count + 1, max(worst, difference), max(most, allowed), broken + (not within))
+        if not within:
             print(f"{kind}: {found} is not {expected} ({difference:.2e} off) for {where}")
 
     def report(self):
-        bad = 0
-        for kind, (count, worst, allowed) in sorted(self.worst.items()):
-            bad += not worst <= allowed
-            print(f"{kind:42} {count:4} cases, worst {worst:.1e}, allowed {allowed:.1e}")
-        return bad
+        for kind, (count, worst, most, broken) in sorted(self.kinds.items()):
+            print(f"{kind:56} {count:4} cases, off by at most {worst:.1e}, allowed {most:.1e}, {broken} beyond")
+        return sum(broken for *_, broken in self.kinds.values())
 
 
 def ideal_flux(upstream, downstream, kelvin):
@@ -177,8 +176,12 @@ def exact_annulus(bore, clearance, length, pressure, viscosity):
 
 
 def check_figures(case, found, differences):
+    # The constants of ambiance's atmosphere differ from those of 1976 in the seventh digit.
+    by_elevation = "elevation" in case
+
     def compare(kind, one, other, allowed):
-        differences.compare(kind, one, other, allowed, case)
+        kind = f"{kind}, elevation by ambiance" if by_elevation else kind
+        differences.compare(kind, one, other, allowed + 1e-6 * by_elevation, case)
 
     leak, room, kelvin = found["relative_leak"]["value"], case["room"], case["temperature"] + 273.15
     expected = leak_by(ideal_flux, case)
@@ -205,9 +208,14 @@ def check_figures(case, found, differences):
         compare(f"{kind}, integrated along its length", length, integrated, 1e-7)
         factor = 1 + 1.5 * eccentricity**2
         exact = exact_annulus(bore, clearance, length, pressure, viscosity) * factor
-        # The thin gap differs from the exact annulus by the square of clearance over bore.
-        allowed = 1e-6 + (clearance / bore) ** 2
-        compare("oil through the clearance", found["oil_flow_annulus_m3_s"]["value"] / exact, 1.0, allowed)
+        reynolds = 2 * exact * density / (math.pi * (bore - clearance) * viscosity)
+        if "oil_flow_annulus_m3_s" in found:
+            # The thin gap differs from the exact annulus by the square of clearance over bore.
+            allowed = 1e-6 + (clearance / bore) ** 2
+            compare("oil through the clearance", found["oil_flow_annulus_m3_s"]["value"] / exact, 1.0, allowed)
+            assert reynolds < 2001, case
+        else:
+            assert reynolds > 1999, case
     hole = found["hole_m"]["value"]
     jet = 0.82 * math.pi / 4 * hole**2 * math.sqrt(2 * pressure / density)
     compare("oil through the hole", found["oil_flow_hole_m3_s"]["value"], jet, 1e-9)
@@ -292,11 +300,14 @@ def main():
             check_uncertainty(case, found, differences)
             for why in found.get("out_of_domain", {}).values():
                 outside[why] = outside.get(why, 0) + 1
-            # Below 1 inHg the usual gauge says little; the program's own tests say how little.
-            if case["reading"] > INHG:
+            # Below 1 inHg the usual gauge says little, and no rig is calibrated to less than half the usual 5 inHg.
+            if case["reading"] > INHG and case["through"] > 2.5 * INHG:
                 leaks = monte_carlo(case, draws)
                 interval = found["relative_leak"]
-                shares.append(numpy.mean((interval["low"] <= leaks) & (leaks <= interval["high"])))
+                share = numpy.mean((interval["low"] <= leaks) & (leaks <= interval["high"]))
+                shares.append(share)
+                if not 0.94 <= share <= 0.96:
+                    print(f"the 95 % interval covers {share:.4f} for {case}")
     bad = differences.report()
     for why, count in outside.items():
         print(f"without a figure, {count:3} times: {why}")

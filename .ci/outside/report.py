@@ -10,7 +10,7 @@ import xml.etree.ElementTree as ET
 
 from PIL import Image
 
-from support.shop import NAMES, ROOT, program, rehearsed
+from support.shop import NAMES, ROOT, guided, program, rehearsed
 
 MODULES = ROOT / "target" / "outside-node"
 
@@ -33,6 +33,38 @@ def liveliness(picture):
     return statistics.pstdev(inside.get_flattened_data())
 
 
+def rendered(page, folder):
+    """Has a page rendered in Chromium and returns what was seen there."""
+    ET.fromstring(page.read_text().removeprefix("<!DOCTYPE html>"))
+    script = ROOT / ".ci" / "outside" / "support" / "render.mjs"
+    done = subprocess.run(["node", script, MODULES, page, folder], capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0, done.stderr
+    seen = json.loads(done.stdout.splitlines()[-1])
+    assert seen["noticed"] == [], seen["noticed"]
+    assert seen["axe"]["violations"] == [], seen["axe"]["violations"]
+    assert seen["axe"]["passes"] >= 15, seen["axe"]
+    assert seen["overflow"] <= 0, seen
+    return seen
+
+
+def history():
+    """The pages of the history: tables and pictures, with a technician whose name tries to be markup."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        shop = guided(folder, ["22", "22.25", "21.75", "23"])
+        for question, words in (
+            (["failing"], "feed: 4 hold"),
+            (["spread", "feed"], "Readings, each at the nearest inch of mercury: 3 at 22 inHg, 1 at 23 inHg."),
+            (["by", "technician"], "<b>Bo</b>: 2 hold"),
+            (["drift"], "Through the orifice, deeper by in inHg: 4 values around 0.1"),
+        ):
+            page = folder / "history.html"
+            program("--shop", shop, "history", *question, "--html", page)
+            seen = rendered(page, folder)
+            assert any(words in said for said in seen["pictures"]), (question, seen["pictures"])
+        print("history: four pages with pictures rendered, no accessibility fault")
+
+
 def main():
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
@@ -41,17 +73,8 @@ def main():
         program("--shop", shop, "records", "report", "--html", page)
         text = program("--shop", shop, "records", "report")
         html = page.read_text()
-        ET.fromstring(html.removeprefix("<!DOCTYPE html>"))
-        script = ROOT / ".ci" / "outside" / "support" / "render.mjs"
-        done = subprocess.run(
-            ["node", script, MODULES, page, folder], capture_output=True, text=True, timeout=300
-        )
-        assert done.returncode == 0, done.stderr
-        seen = json.loads(done.stdout.splitlines()[-1])
-        assert seen["noticed"] == [], seen["noticed"]
-        assert seen["axe"]["violations"] == [], seen["axe"]["violations"]
-        assert seen["axe"]["passes"] >= 15, seen["axe"]
-        assert seen["overflow"] <= 0 and seen["narrow_overflow"] <= 0, seen
+        seen = rendered(page, folder)
+        assert seen["narrow_overflow"] <= 0, seen
         assert len(seen["pictures"]) == len(NAMES), seen["pictures"]
         assert all("Standard reading" in said and "Leaks at 15 inHg" in said for said in seen["pictures"])
 
@@ -76,3 +99,4 @@ def main():
 
 
 main()
+history()

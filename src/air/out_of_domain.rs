@@ -2,7 +2,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-/// Why no clearance of a land can be told from its air flow.
+/// Why a formula for a narrow gap gives no number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum OutOfDomain {
@@ -14,6 +14,8 @@ pub enum OutOfDomain {
     ShortLand,
     /// The gap is so narrow that air no longer slips but flies: Knudsen number over 0.1.
     Rarefied,
+    /// Oil would no longer flow laminar in a gap so wide.
+    OilTurbulent,
 }
 
 impl fmt::Display for OutOfDomain {
@@ -29,6 +31,7 @@ impl fmt::Display for OutOfDomain {
             OutOfDomain::Rarefied => {
                 "the gap would be too narrow for air to flow as a gas, so no clearance can be told"
             }
+            OutOfDomain::OilTurbulent => "a gap so wide passes oil as a hole does",
         })
     }
 }

@@ -1,7 +1,10 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, leak, proofread, records, rehearse, rig};
+use super::{
+    amend, arguments, calibrate, completions, guide, history, leak, procedures, proofread, receive, records,
+    rehearse, rig, share, trust,
+};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -34,8 +37,18 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     /// Try every way through a procedure, without a rig
     Proofread(proofread::Proofread),
+    /// List the procedures, and find them by unit, symptom or word
+    Procedures(procedures::Procedures),
+    /// Sign procedures and write them as packs to hand to somebody else
+    Share(share::Share),
+    /// Check a pack that was handed to you, see what it changes, and install it
+    Receive(receive::Receive),
+    /// See whom the shop trusts to sign procedures
+    Trust(trust::TrustCommand),
     /// List, show and check what sessions have left
     Records(records::Records),
+    /// Ask what the shop's records say together
+    History(history::History),
     /// Print a completion script for a shell
     Completions(completions::Completions),
 }
@@ -60,7 +73,12 @@ impl Cli {
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(&shop),
+            Command::Procedures(procedures) => procedures.run(&shop),
+            Command::Share(share) => share.run(&shop),
+            Command::Receive(receive) => receive.run(&shop),
+            Command::Trust(trust) => trust.run(&shop),
             Command::Records(records) => records.run(&shop),
+            Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()

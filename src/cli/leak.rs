@@ -19,20 +19,20 @@ use crate::session::screens;
 /// Without anything said, the rig is plugged at 25 inHg and reads 5 inHg through its orifice, at 101325 Pa and 20 °C.
 #[derive(Debug, Args)]
 pub(super) struct Leak {
-    /// What the gauge shows, as in 18.5inHg or 62.6kPa; several readings of one circuit count as one
-    #[arg(value_name = "READING", value_parser = vacuum, allow_negative_numbers = true,
+    /// What the gauge shows, as in 18.5inHg, 18 1/2 inHg or 62.6kPa
+    #[arg(value_name = "READING", allow_negative_numbers = true,
         required_unless_present_any = ["hole", "clearance", "curve"])]
-    readings: Vec<Pressure>,
+    reading: Vec<String>,
     /// Say instead what a hole of this bore would read, as in 0.02in
-    #[arg(long, value_name = "D", value_parser = length, conflicts_with_all = ["readings", "curve"])]
+    #[arg(long, value_name = "D", value_parser = length, conflicts_with_all = ["reading", "curve"])]
     hole: Option<Length>,
     /// Say instead what the land would read with this radial clearance, as in 0.5thou or 12um
     #[arg(long, value_name = "C", value_parser = length, requires = "land_diameter",
-        conflicts_with_all = ["readings", "hole", "curve"])]
+        conflicts_with_all = ["reading", "hole", "curve"])]
     clearance: Option<Length>,
     /// Print the readings of all drills on this rig
     #[arg(long, value_name = "FORM", num_args = 0..=1, default_missing_value = "text",
-        conflicts_with_all = ["readings", "json"])]
+        conflicts_with_all = ["reading", "json"])]
     curve: Option<Form>,
     /// The reading with the hose plugged
     #[arg(long, value_name = "V", value_parser = vacuum)]
@@ -155,7 +155,8 @@ impl Leak {
     }
 
     fn finding(&self, bench: &Bench, context: &Context, screen: &mut Screen) -> Outcome {
-        let assessment = assess(&self.readings, bench, context).map_err(Failure::wrong)?;
+        let reading = vacuum(&self.reading.join(" ")).map_err(Failure::wrong)?;
+        let assessment = assess(&[reading], bench, context).map_err(Failure::wrong)?;
         if self.json {
             return document(screen, &Found::of(&assessment));
         }

@@ -9,7 +9,6 @@ use crate::rig::{Calibration, ReadingError};
 /// What a reading means, as the command prints it in JSON: each figure with its 95 % interval, in SI.
 #[derive(Debug, Serialize)]
 pub(super) struct Found {
-    readings: u32,
     reading_pa: Pressure,
     relative_leak: Estimate,
     hole_m: Estimate,
@@ -45,7 +44,6 @@ impl Found {
             }
         };
         Found {
-            readings: assessment.readings,
             reading_pa: assessment.reading_pa,
             relative_leak: assessment.relative_leak,
             hole_m: assessment.hole_m,

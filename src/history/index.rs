@@ -143,6 +143,17 @@ impl Index {
         Ok(update)
     }
 
+    /// Adds records that were gathered elsewhere, all or none of them; what is in the index already stays.
+    ///
+    /// # Errors
+    /// Where the database refuses.
+    pub fn add(&mut self, records: Vec<Gathered>) -> Result<Update, IndexError> {
+        let new: Vec<_> = records.into_iter().map(|record| (record.session.clone(), Ok(record))).collect();
+        let mut update = Update::default();
+        self.write(&new, &[], &mut update)?;
+        Ok(update)
+    }
+
     /// Writes a batch, whole or not at all.
     fn write(
         &mut self,

@@ -7,6 +7,9 @@ use crate::air::{self, GAS_CONSTANT, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
 
+/// Reynolds number up to which the flow of oil in a gap is taken to be laminar.
+const MOST_REYNOLDS: f64 = 2000.0;
+
 /// A leak, with what is known of its circuit.
 pub(super) struct Meaning<'a> {
     pub(super) propagation: &'a Propagation<'a>,
@@ -82,22 +85,29 @@ impl Meaning<'_> {
             let (flow, gauge) = self.flow(point);
             factor * flow / ((room - gauge) * (room + gauge))
         };
+        let value = loss(&self.propagation.point);
+        // No gap passes more than its area does without friction.
+        if value > self.jet(oil) * self.propagation.point.leak() {
+            return Ok(Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent });
+        }
         let (shallow, deep) = self.ends()?;
-        let estimate = Estimate::of(loss(&self.propagation.point), loss(&deep), loss(&shallow));
+        let estimate = Estimate::of(value, loss(&deep), loss(&shallow));
         Ok(Interpretation::Value { estimate, assumption: Assumption::OilThroughGap })
+    }
+
+    /// Oil in m3/s through one test orifice, with its coefficient for liquids.
+    fn jet(&self, oil: &OilState) -> f64 {
+        let orifice = self.propagation.calibration.orifice();
+        let effective_area = orifice.kind().coefficient(1.0) * orifice.area();
+        hole_flow(effective_area, oil.pressure().si(), oil.density()).map_or(0.0, |flow| flow.si())
     }
 
     /// Oil through a hole of the test orifice's kind, with its coefficient for liquids.
     pub(super) fn oil_hole(&self) -> Result<Option<Interpretation>, ReadingError> {
         let Some(oil) = &self.context.oil else { return Ok(None) };
-        let orifice = self.propagation.calibration.orifice();
-        let effective_area = orifice.kind().coefficient(1.0) * orifice.area();
-        let Some(one) = hole_flow(effective_area, oil.pressure().si(), oil.density()) else {
-            return Ok(None);
-        };
         let leak = self.propagation.point.leak_sensitivity();
         let estimate =
-            self.propagation.through(&leak, self.scale.liquid(), |point| point.leak())?.scaled(one.si());
+            self.propagation.through(&leak, self.scale.liquid(), |point| point.leak())?.scaled(self.jet(oil));
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
     }
 
@@ -115,7 +125,13 @@ fn through_clearance(oil: &OilState, land: &Land, clearance: Interpretation) -> 
         annulus_flow(bore, clearance, length, oil.pressure().si(), oil.viscosity())
             .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
     };
+    // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
+    let wetted =
+        std::f64::consts::PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
     match estimate.try_map(flow) {
+        Some(loss) if 2.0 * loss.value > MOST_REYNOLDS * wetted => {
+            Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent }
+        }
         Some(estimate) => Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance },
         None => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
     }

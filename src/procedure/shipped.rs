@@ -28,6 +28,10 @@ pub const SHIPPED: &[Shipped] = &[
         id: "test-orifice",
         files: &[("test-orifice.rhai", include_str!("../../procedures/test-orifice.rhai"))],
     },
+    Shipped {
+        id: "class-study",
+        files: &[("class-study.rhai", include_str!("../../procedures/class-study.rhai"))],
+    },
 ];
 
 impl Shipped {

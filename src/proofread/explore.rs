@@ -6,7 +6,7 @@ use super::shrink::shrink;
 use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
-use crate::procedure::{Diagnostic, Program, Site, runaway};
+use crate::procedure::{Diagnostic, Program, Site, Source, runaway};
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[Kind]] = &[
@@ -27,8 +27,17 @@ const MOST_RUNAWAYS: usize = 3;
 /// Walks allowed for each question that was met, above some to begin with.
 const WALKS_A_QUESTION: usize = 12;
 
+/// Proofreads a procedure.
+pub fn proofread(source: Source) -> Report {
+    let copy = source.clone();
+    match Program::compile(source) {
+        Err(faults) => Report::of_faults(copy, faults),
+        Ok(program) => explore(&program),
+    }
+}
+
 /// Walks a procedure until nothing is left to try.
-pub(super) fn explore(program: &Program) -> Report {
+fn explore(program: &Program) -> Report {
     let title = match program.title() {
         Ok(title) => title,
         Err(fault) => return Report::of_faults(program.source.clone(), vec![fault]),

@@ -36,9 +36,10 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    /// Returns whether a script can tell it from other answers to the same question and go on.
+    /// Returns whether it is tried in every combination of two with answers near it: a script can tell it from other
+    /// answers to the same question and goes on, and there are few of its like.
     pub(super) fn decides(self) -> bool {
-        !matches!(self, Kind::Done | Kind::Cannot)
+        !matches!(self, Kind::Done | Kind::Cannot | Kind::Rung(_))
     }
 
     /// Returns the kind of a reading with this verdict.

@@ -3,8 +3,8 @@ use crate::leak::{Limits, Verdict, assess, judge};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::BenchState;
 
-/// Rungs of a fine ladder, each 2 inHg above the one before.
-const RUNGS: usize = 12;
+/// Rungs of a fine ladder, each half an inch of mercury above the one before.
+const RUNGS: usize = 49;
 
 /// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
 pub(super) struct Ladder {
@@ -42,7 +42,8 @@ impl Ladder {
             })
             .collect();
         if self.is_fine {
-            readings.extend((1..=RUNGS).map(|rung| (Kind::Rung(rung), format!("{} inHg", rung * 2))));
+            readings
+                .extend((1..=RUNGS).map(|rung| (Kind::Rung(rung), format!("{} inHg", rung as f64 / 2.0))));
         }
         self.known.push((*limits, readings.clone()));
         readings

@@ -26,15 +26,5 @@ mod symptoms;
 mod unreached;
 mod walking;
 
+pub use explore::proofread;
 pub use report::{Finding, Line, Report, Tried};
-
-use crate::procedure::{Program, Source};
-
-/// Proofreads a procedure.
-pub fn proofread(source: Source) -> Report {
-    let copy = source.clone();
-    match Program::compile(source) {
-        Err(faults) => Report::of_faults(copy, faults),
-        Ok(program) => explore::explore(&program),
-    }
-}

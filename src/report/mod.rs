@@ -5,19 +5,25 @@
 
 mod bench;
 mod circuit;
+mod class_advice;
 mod curve;
 mod export;
 mod html;
 mod meaning;
 mod row;
 mod story;
+mod table;
 mod text;
 
 pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
+pub use class_advice::class_advice;
 pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};
 pub use export::{csv, json_lines};
-pub use html::page;
+pub use html::{page, sheet};
 pub use meaning::sentences;
 pub use row::{Row, rows};
 pub use story::{DEFERRAL, Story, tell};
+pub use table::{Chart, Histogram, Picture, Shares, Table, show_table};
 pub use text::show;
+
+use table::N_BARS;

@@ -56,7 +56,8 @@ impl fmt::Display for JournalError {
             }
             JournalError::Damaged { path, line, why } => write!(
                 f,
-                "{} is damaged at line {line} ({why}); keep a copy of the file: the {} lines before are intact",
+                "{} is damaged at line {line} ({why}). The {} lines before it are intact. To go on from there, copy the \
+                 file, then delete line {line} and all after it",
                 path.display(),
                 line - 1
             ),
@@ -96,7 +97,7 @@ impl Journal {
             let is_whole = line.ends_with(b"\n");
             match journal.unseal(line) {
                 Ok(event) => journal.events.push(event),
-                Err(_) if !is_whole => break,
+                Err(_) if !is_whole && is_cut(line) => break,
                 Err(why) => {
                     return Err(JournalError::Damaged { path: path.to_owned(), line: index + 1, why });
                 }
@@ -205,6 +206,12 @@ fn lock(path: &Path, file: &File) -> Result<(), JournalError> {
         Err(TryLockError::WouldBlock) => Err(JournalError::InUse(path.to_owned())),
         _ => Ok(()),
     }
+}
+
+/// Returns whether a line without its line feed was cut off while it was written: it ends before its document does, or
+/// in the zeros of a disk that lost its power. Anything else has been damaged, and may have been acknowledged.
+fn is_cut(bytes: &[u8]) -> bool {
+    bytes.contains(&0) || serde_json::from_slice::<Line>(bytes).is_err_and(|error| error.is_eof())
 }
 
 fn seal(before: &str, event: &Event) -> Result<String, serde_json::Error> {

@@ -39,3 +39,4 @@ pub use schema::{INDEX_SCHEMA, PACK_SCHEMA};
 pub use strict_json::parse_strict;
 pub use trust::{Standing, Trust, TrustError};
 pub use version::{NoVersion, Version};
+pub use writing::read_limited;

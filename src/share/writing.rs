@@ -13,8 +13,11 @@ pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     sync_folder(folder)
 }
 
-/// Reads a file of at most so many bytes; a larger one is an error, and so is what is no file.
-pub(super) fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+/// Reads a file of at most so many bytes.
+///
+/// # Errors
+/// Where it is larger, is no file, or cannot be read.
+pub fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     use std::io::Read;
     let about = fs::metadata(path)?;
     if !about.is_file() {

@@ -5,10 +5,14 @@
 
 mod answering;
 mod body;
+mod schema;
 mod script;
 mod shopfront;
+mod varied;
 
 pub(crate) use answering::{answer, runner_line};
 pub(crate) use body::{BODY, BODY_LINES, answers, takes, times_answered};
+pub(crate) use schema::Schema;
 pub(crate) use script::{Script, sources};
 pub(crate) use shopfront::{Shopfront, essence};
+pub(crate) use varied::varied_records;

@@ -24,6 +24,8 @@ pub(crate) struct Shopfront {
     pub(crate) shop: Shop,
     /// The procedure, which may be exchanged between two walks.
     pub(crate) program: Program,
+    /// What its opening has in place of the usual.
+    pub(crate) unusual: fn(&mut Opening),
     shown: Rc<RefCell<Vec<u8>>>,
 }
 
@@ -41,7 +43,7 @@ impl Shopfront {
         let folder = folder();
         let shop = Shop::open(folder.path()).expect("a shop");
         std::fs::create_dir(shop.session(NAME)).expect("a folder");
-        Shopfront { folder, shop, program, shown: Rc::default() }
+        Shopfront { folder, shop, program, unusual: |_| {}, shown: Rc::default() }
     }
 
     /// The session's journal.
@@ -102,15 +104,18 @@ impl Shopfront {
 
     /// Walks with any desk by any clock.
     pub(crate) fn walk_by(&self, now: fn() -> Timestamp, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
-        let session = Session::new(
-            self.shop.clone(),
-            self.opening(),
-            Changes::default(),
-            self.journal(),
-            live,
-            now,
-            &UNITS[0],
-        )?;
+        self.walk_changed(Changes::default(), now, live)
+    }
+
+    /// Walks with any desk by any clock, after the procedure or the rig has changed.
+    pub(crate) fn walk_changed(
+        &self,
+        changes: Changes,
+        now: fn() -> Timestamp,
+        live: Box<dyn Desk>,
+    ) -> Result<Ended, SessionError> {
+        let session =
+            Session::new(self.shop.clone(), self.opening(), changes, self.journal(), live, now, &UNITS[0])?;
         session.run(&self.program)
     }
 
@@ -132,16 +137,31 @@ impl Shopfront {
     }
 
     fn opening(&self) -> Opening {
-        Opening {
+        let mut opening = Opening {
             session: NAME.to_owned(),
             mode: Mode::Bench,
             program: "0.0.0".to_owned(),
-            procedure: self.program.identity().expect("a title"),
+            procedure: self.identity(),
             rig: RigParts::USUAL,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
             prices: Prices::default(),
             amends: None,
+        };
+        (self.unusual)(&mut opening);
+        opening
+    }
+
+    /// Which procedure this is.
+    pub(crate) fn identity(&self) -> ProcedureIdentity {
+        ProcedureIdentity {
+            id: self.program.source.id.clone(),
+            title: title.title,
+            unit: title.unit,
+            version: title.version,
+            oil: title.oil,
+            sets_rig: self.program.sets_rig,
+            files: self.program.source.digests(),
         }
     }
 }
@@ -153,11 +173,11 @@ fn folder() -> tempfile::TempDir {
 }
 
 /// A clock that goes on by a second at every look, so that no two events have one time.
-fn tick() -> jiff::Timestamp {
+pub(crate) fn tick() -> Timestamp {
     thread_local! { static SECONDS: RefCell<i64> = const { RefCell::new(1_767_254_400) } }
     SECONDS.with_borrow_mut(|seconds| {
         *seconds += 1;
-        jiff::Timestamp::from_second(*seconds).expect("a time")
+        Timestamp::from_second(*seconds).expect("a time")
     })
 }
 

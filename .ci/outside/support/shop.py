@@ -53,3 +53,23 @@ def rehearsed(folder):
     leaks = [option for name, hole in zip(names, HOLES) for option in ("--leak", f"{name}={hole}")]
     program("--shop", shop, "rehearse", procedure, *leaks, stdin=subprocess.DEVNULL)
     return shop / "rehearsals"
+
+
+ONE_CIRCUIT = """
+procedure(#{ title: "Merle M2, feed", unit: "Merle M2", version: "1.0.0" });
+let feed = circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+"""
+
+
+def guided(folder, readings):
+    """Walks an invented unit of one sound circuit at a bench, once for each reading, and returns the shop's folder."""
+    shop = pathlib.Path(folder) / "bench"
+    procedure = pathlib.Path(folder) / "one.rhai"
+    procedure.write_text(ONE_CIRCUIT)
+    given = pathlib.Path(folder) / "answers.txt"
+    for n, reading in enumerate(readings):
+        lines = [["Ana", "<b>Bo</b>"][n % 2], "29.92 inHg", "25", "5", reading, "25", "5.1"]
+        given.write_text("\n".join(lines) + "\n")
+        program("--shop", shop, "guide", procedure, "--answers", given, stdin=subprocess.DEVNULL)
+    return shop

@@ -44,11 +44,11 @@ impl CurveSheet {
         )
     }
 
-    /// Says what the readings rest on.
-    pub(super) fn basis(&self) -> String {
+    /// Says what the readings rest on, and where the range of single readings is shown.
+    pub(super) fn basis(&self, range: &str) -> String {
         let dial = self.bench.dial();
         format!(
-            "Holes are of the test orifice's kind. 95 of 100 single readings lie in the range given \
+            "Holes are of the test orifice's kind. 95 of 100 single readings lie {range} \
              (dial of grade {}, {} with marks every {}).",
             dial.grade(),
             dial.span(),

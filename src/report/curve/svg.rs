@@ -98,18 +98,23 @@ fn points(drawing: &mut Drawing, sheet: &CurveSheet, across: &Axis, up: &Axis) {
     for row in &sheet.rows {
         let (x, y) = place(row.drill.inches, row.reading_pa.value);
         drawing.dot("point", (x, y), 3.2);
-        // Numbers stand above the curve, fractions below it, so that neighbours do not cover each other.
-        let above = place(row.drill.inches, row.reading_pa.high).1;
-        let below = place(row.drill.inches, row.reading_pa.low).1;
-        match row.drill.name.contains('/') {
-            true => drawing.text("drill end", (x + 3.0, below + 9.0), -70.0, row.drill.name),
-            false => drawing.text("drill", (x + 4.0, above - 7.0), -70.0, &format!("#{}", row.drill.name)),
-        }
+        // Numbers stand above the curve and fractions below it, so that neighbours do not cover each other; where there
+        // is no room below, the fraction stands above and to the right.
+        let above = place(row.drill.inches, row.reading_pa.high).1 - 7.0;
+        let below = place(row.drill.inches, row.reading_pa.low).1 + 9.0;
+        let (class, at) = match (row.drill.name.contains('/'), below < bottom - 35.0) {
+            (false, _) => ("drill", (x + 4.0, above)),
+            (true, true) => ("drill end", (x + 3.0, below)),
+            (true, false) => ("drill", (x + 14.0, above)),
+        };
+        let sign = if row.drill.name.contains('/') { "" } else { "#" };
+        drawing.text(class, at, -70.0, &format!("{sign}{}", row.drill.name));
     }
     if calibration.orifice().diameter() <= CurveSheet::WIDEST {
         drawing.dot("own", place(own, calibration.through().si()), 6.0);
-        let (x, y) = place(own, calibration.through().si());
-        drawing.text("red end", (x - 10.0, y - 8.0), 0.0, "test orifice");
+        let y = place(own, calibration.through().si()).1;
+        let through = format!("through the test orifice: {}", calibration.through());
+        drawing.text("red", (left + 10.0, y - 8.0), 0.0, &through);
     }
     let (x, y) = place(0.0, calibration.plugged().si());
     drawing.text("red", (x + 10.0, y - 8.0), 0.0, &format!("no leak: {}", calibration.plugged()));
@@ -129,7 +134,7 @@ fn labels(drawing: &mut Drawing, sheet: &CurveSheet) {
     drawing.text("middle", (middle, top - 30.0), 0.0, "bore of the hole, mm");
     drawing.text("middle", (left - 46.0, height), -90.0, "vacuum, inHg");
     drawing.text("middle", (right + 52.0, height), -90.0, "vacuum, kPa");
-    drawing.text("small", (left, bottom + 74.0), 0.0, &sheet.basis());
+    drawing.text("small", (left, bottom + 74.0), 0.0, &sheet.basis("in the blue band"));
     drawing.text(
         "small",
         (left, bottom + 92.0),

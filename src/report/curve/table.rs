@@ -25,7 +25,7 @@ pub fn curve_table(sheet: &CurveSheet, screen: &mut Screen) {
         ));
     }
     screen.line("");
-    screen.paragraph(0, &sheet.basis());
+    screen.paragraph(0, &sheet.basis("in the range given"));
 }
 
 /// Blanks that keep the columns behind a range of readings in line.

@@ -2,7 +2,10 @@
 
 mod markup;
 mod page;
+mod picture;
 mod scale;
+mod sheet;
 mod table;
 
 pub use page::page;
+pub use sheet::sheet;

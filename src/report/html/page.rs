@@ -11,6 +11,12 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// Makes the page of a story: self-contained HTML, which is also well-formed XML.
 pub fn page(story: &Story) -> String {
+    let title = format!("Vacuum test: {}", story.title);
+    document(&title, [hatchings(), element("main", &[], content(story))])
+}
+
+/// Makes a whole document of a body.
+pub(super) fn document(title: &str, body: impl Into<Markup>) -> String {
     let head = element(
         "head",
         &[],
@@ -18,11 +24,11 @@ pub fn page(story: &Story) -> String {
             void("meta", &[("charset", "utf-8")]),
             void("meta", &[("http-equiv", "Content-Security-Policy"), ("content", POLICY)]),
             void("meta", &[("name", "viewport"), ("content", "width=device-width, initial-scale=1")]),
-            element("title", &[], format!("Vacuum test: {}", story.title)),
+            element("title", &[], title),
             element("style", &[], Markup::trusted(STYLE)),
         ],
     );
-    let body = element("body", &[], [hatchings(), element("main", &[], content(story))]);
+    let body = element("body", &[], body);
     let html = element("html", &[("lang", "en"), ("xmlns", "http://www.w3.org/1999/xhtml")], [head, body]);
     format!("<!DOCTYPE html>\n{}\n", html.into_string())
 }

@@ -125,7 +125,8 @@ fn needle(standard: &Estimate, middle: f64, class: &str) -> Markup {
     )
 }
 
-fn line(x1: f64, y1: f64, x2: f64, y2: f64, class: &str) -> Markup {
+/// Draws a line of a class.
+pub(super) fn line(x1: f64, y1: f64, x2: f64, y2: f64, class: &str) -> Markup {
     let [x1, y1, x2, y2] = [x1, y1, x2, y2].map(number);
     void("line", &[("class", class), ("x1", &x1), ("y1", &y1), ("x2", &x2), ("y2", &y2)])
 }
@@ -134,7 +135,8 @@ fn x(pa: f64) -> f64 {
     LEFT + (pa / FULL).clamp(0.0, 1.0) * LENGTH
 }
 
-fn number(value: f64) -> String {
+/// Writes a number of a drawing.
+pub(super) fn number(value: f64) -> String {
     shown(value, 2)
 }
 

@@ -1,0 +1,80 @@
+use std::path::Path;
+
+use serde_json::{Value, json};
+
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::{Progress, Screen, is_interrupted, mark_interrupts};
+use crate::history::Index;
+use crate::quantity::UNITS;
+use crate::record::Shop;
+use crate::report::{Table, sheet, show_table};
+
+/// Opens the index and brings it up to the records that are there; none where that was broken off.
+pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Failure> {
+    let mut index = Index::open(shop).map_err(Failure::wrong)?;
+    // Where there is a handler already, Ctrl-C ends the program; the index is whole then as well.
+    let _ = mark_interrupts();
+    let progress = std::sync::OnceLock::new();
+    let step = |n_all: usize| progress.get_or_init(|| Progress::new("records read", n_all)).step();
+    let update =
+        if is_rebuilt { index.rebuild(&is_interrupted, &step) } else { index.update(&is_interrupted, &step) };
+    drop(progress);
+    let update = update.map_err(Failure::wrong)?;
+    for (name, why) in index.skipped().map_err(Failure::wrong)? {
+        Failure::not_in_order(format!("{name} is left out: {why}")).report();
+    }
+    if update.is_partial {
+        Failure::paused(format!(
+            "Stopped after {} records. They are in the index; the next question goes on from there.",
+            update.added
+        ))
+        .report();
+        return Ok(None);
+    }
+    Ok(Some(index))
+}
+
+/// An answer, as tables.
+pub(super) struct Answer {
+    /// What it answers.
+    pub(super) title: String,
+    /// The tables.
+    pub(super) tables: Vec<Table>,
+}
+
+impl Answer {
+    /// Gives the answer as text, as JSON or as a page.
+    pub(super) fn give(&self, as_json: bool, html: Option<&Path>) -> Outcome {
+        let mut screen = Screen::stdout();
+        if let Some(file) = html {
+            std::fs::write(file, sheet(&self.title, &self.tables, &UNITS[0]))
+                .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
+            screen.line(&format!("Written: {}", file.display()));
+        } else if as_json {
+            let tables: Vec<Value> = self.tables.iter().map(value).collect();
+            screen.document(&format!("{:#}\n", json!({ "title": self.title, "tables": tables })));
+        } else {
+            for (index, table) in self.tables.iter().enumerate() {
+                if index > 0 {
+                    screen.line("");
+                }
+                show_table(&mut screen, table, &UNITS[0]);
+            }
+            if self.tables.is_empty() {
+                screen.line("The shop has no records of that yet.");
+            }
+        }
+        Ok(Status::Done)
+    }
+}
+
+/// Writes a table as rows of objects; what reads as a number is one.
+fn value(table: &Table) -> Value {
+    let cell = |text: &String| text.parse::<f64>().map_or_else(|_| json!(text), |number| json!(number));
+    let rows: Vec<Value> = table
+        .rows
+        .iter()
+        .map(|row| table.heads.iter().zip(row).map(|(head, text)| ((*head).to_owned(), cell(text))).collect())
+        .collect();
+    json!({ "title": table.title, "rows": rows, "notes": table.notes })
+}

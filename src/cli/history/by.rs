@@ -1,0 +1,78 @@
+use clap::{Args, ValueEnum};
+
+use super::answer::Answer;
+use super::units::{ChosenUnit, vacuum_if};
+use crate::cli::status::Failure;
+use crate::history::{Group, GroupBy, Index};
+use crate::quantity::shown;
+use crate::report::{Picture, Shares, Table};
+
+/// Verdicts and readings by technician, rig or month.
+#[derive(Debug, Args)]
+pub(super) struct By {
+    /// What to set side by side
+    #[arg(value_enum)]
+    by: Kind,
+    /// Of this circuit only
+    #[arg(long)]
+    circuit: Option<String>,
+    #[command(flatten)]
+    unit: ChosenUnit,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Kind {
+    /// Who tested
+    Technician,
+    /// The orifice and gauge
+    Rig,
+    /// The month
+    Month,
+}
+
+impl By {
+    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
+        let (by, head) = match self.by {
+            Kind::Technician => (GroupBy::Technician, "technician"),
+            Kind::Rig => (GroupBy::Rig, "rig"),
+            Kind::Month => (GroupBy::Month, "month"),
+        };
+        let (units, circuit) = match &self.circuit {
+            None => (self.unit.units(index)?, None),
+            Some(named) => {
+                let (unit, circuit) = self.unit.circuit(index, named)?;
+                (vec![unit], Some(circuit))
+            }
+        };
+        let mut tables = Vec::new();
+        for unit in units {
+            let groups = index.groups(by, &unit, circuit.as_deref()).map_err(Failure::wrong)?;
+            let of = circuit.as_ref().map(|circuit| format!(", {circuit}")).unwrap_or_default();
+            tables.push(counted(format!("{unit}{of}: by {head}"), head, &groups));
+        }
+        Ok(Answer { title: format!("Verdicts by {head}"), tables })
+    }
+}
+
+/// Makes the table of groups, with a bar for each.
+pub(super) fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
+    let heads = [head, "tested", "holds", "worn", "leaks", "retest", "not tested", "failed, %", "mean, inHg"];
+    let mut table = Table::new(title, &heads);
+    for Group { label, counts, mean_pa } in groups {
+        let numbers =
+            [counts.tested(), counts.holds, counts.worn, counts.leaks, counts.retest, counts.not_tested];
+        let mut cells = vec![label.clone()];
+        cells.extend(numbers.map(|number| number.to_string()));
+        cells.extend([shown(counts.failed_share() * 100.0, 1), vacuum_if(*mean_pa)]);
+        table.row(cells);
+    }
+    let shares = groups.iter().map(|Group { label, counts, .. }| Shares {
+        label: label.clone(),
+        holds: counts.holds,
+        worn: counts.worn,
+        leaks: counts.leaks,
+        retest: counts.retest,
+    });
+    table.picture = Some(Picture::Shares(shares.collect()));
+    table
+}

@@ -1,0 +1,70 @@
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::answer::updated;
+use super::{by, class, drift, failing, limits, repairs, savings, spread};
+use crate::cli::arguments::ShopFolder;
+use crate::cli::status::{Outcome, Status};
+use crate::console::Screen;
+
+/// Ask what the shop's records say together.
+///
+/// The answers come from an index beside the records, which is kept up to date by itself. Rehearsals are no part of it, and a
+/// record that was amended counts as amended.
+#[derive(Debug, Args)]
+pub(crate) struct History {
+    #[command(subcommand)]
+    question: Question,
+    /// Print one JSON document instead
+    #[arg(long, global = true)]
+    json: bool,
+    /// Write a page to this file instead, to read in a browser and to print
+    #[arg(long, global = true, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Question {
+    /// Which circuits fail most
+    Failing(failing::Failing),
+    /// How the readings of a circuit spread
+    Spread(spread::Spread),
+    /// Verdicts and readings by technician, rig or month
+    By(by::By),
+    /// Circuits before and after what was decided about them
+    Repairs(repairs::Repairs),
+    /// Which records other limits would judge otherwise
+    Limits(limits::Limits),
+    /// What the shop saved by the figures at hand
+    Savings(savings::Savings),
+    /// Control charts of the rig's checks against its calibrations
+    Drift(drift::Drift),
+    /// How well a class reads: repeatability and reproducibility
+    Class(class::Class),
+    /// Throw the index away and read every record again
+    Rebuild,
+}
+
+impl History {
+    pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        let is_rebuilt = matches!(self.question, Question::Rebuild);
+        let Some(index) = updated(&shop, is_rebuilt)? else { return Ok(Status::Paused) };
+        let answer = match self.question {
+            Question::Failing(question) => question.answer(&index)?,
+            Question::Spread(question) => question.answer(&index)?,
+            Question::By(question) => question.answer(&index)?,
+            Question::Repairs(question) => question.answer(&index)?,
+            Question::Limits(question) => question.answer(&index)?,
+            Question::Savings(question) => question.answer(&index)?,
+            Question::Drift(question) => question.answer(&index)?,
+            Question::Class(question) => question.answer(&index)?,
+            Question::Rebuild => {
+                Screen::stdout().line("The index is as the records are.");
+                return Ok(Status::Done);
+            }
+        };
+        answer.give(self.json, self.html.as_deref())
+    }
+}

@@ -1,0 +1,76 @@
+use clap::Args;
+
+use crate::cli::status::Failure;
+use crate::history::Index;
+use crate::procedure::nearest;
+use crate::quantity::{UNITS, Unit, shown};
+
+/// Which unit is asked about.
+#[derive(Debug, Args)]
+pub(super) struct ChosenUnit {
+    /// The unit; every unit of the shop where none is named
+    #[arg(long)]
+    unit: Option<String>,
+}
+
+impl ChosenUnit {
+    /// Returns the units that are asked about.
+    pub(super) fn units(&self, index: &Index) -> Result<Vec<String>, Failure> {
+        let known = index.units().map_err(Failure::wrong)?;
+        match &self.unit {
+            None => Ok(known),
+            Some(named) => known_as(named, &known, "unit").map(|unit| vec![unit]),
+        }
+    }
+
+    /// Returns the one unit that has a circuit of that name, and the circuit.
+    pub(super) fn circuit(&self, index: &Index, named: &str) -> Result<(String, String), Failure> {
+        let mut found = Vec::new();
+        let mut known = Vec::new();
+        for unit in self.units(index)? {
+            let circuits = index.circuits(&unit).map_err(Failure::wrong)?;
+            if let Some(circuit) = circuits.iter().find(|circuit| circuit.eq_ignore_ascii_case(named)) {
+                found.push((unit, circuit.clone()));
+            }
+            known.extend(circuits);
+        }
+        match found.len() {
+            0 => {
+                Err(known_as(named, &known, "circuit").err().unwrap_or_else(|| Failure::wrong("no circuit")))
+            }
+            1 => Ok(found.remove(0)),
+            _ => {
+                let units: Vec<_> = found.into_iter().map(|(unit, _)| unit).collect();
+                Err(Failure::wrong(format!(
+                    "several units have a circuit \"{named}\"; name one with --unit: {}",
+                    units.join(", ")
+                )))
+            }
+        }
+    }
+}
+
+/// Finds a name among those known, in whatever case it was typed.
+fn known_as(named: &str, known: &[String], kind: &str) -> Result<String, Failure> {
+    if let Some(found) = known.iter().find(|known| known.eq_ignore_ascii_case(named)) {
+        return Ok(found.clone());
+    }
+    let near = nearest(named, known.iter().map(String::as_str));
+    let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
+    Err(Failure::wrong(format!("no record has a {kind} \"{named}\".{near}")))
+}
+
+/// The unit that vacuums are shown in.
+pub(super) fn vacuum_unit() -> &'static Unit {
+    &UNITS[0]
+}
+
+/// Writes a vacuum in Pa as a number in the unit that vacuums are shown in.
+pub(super) fn vacuum(pa: f64) -> String {
+    shown(vacuum_unit().from_si(pa), vacuum_unit().decimals)
+}
+
+/// Writes a vacuum that may be missing.
+pub(super) fn vacuum_if(pa: Option<f64>) -> String {
+    pa.map(vacuum).unwrap_or_default()
+}

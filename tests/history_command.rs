@@ -1,0 +1,170 @@
+//! The history at the command line: every question answers as text, as JSON and as a page.
+#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
+#[path = "support/generated.rs"]
+mod generated;
+
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::sync::LazyLock;
+
+use generated::{Template, drawn, store};
+use serde_json::Value;
+use spoolproof::history::{Gathered, GatheredCircuit, GatheredReading, Index};
+use spoolproof::leak::{Limits, Verdict};
+use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
+use spoolproof::record::Shop;
+use spoolproof::stats::GaugeStudy;
+
+static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    let template = Template::new();
+    for number in 0..40 {
+        store(&shop.records(), &template.record(&drawn(number, 2)));
+    }
+    folder
+});
+
+fn asked(shop: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_spoolproof"));
+    command.arg("--shop").arg(shop).arg("history").args(arguments).stdin(Stdio::null());
+    command.output().unwrap()
+}
+
+#[track_caller]
+fn answer(arguments: &[&str]) -> String {
+    let output = asked(SHOP.path(), arguments);
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(output.status.success(), "{arguments:?}: {text}{}", String::from_utf8_lossy(&output.stderr));
+    text
+}
+
+const QUESTIONS: &[&[&str]] = &[
+    &["failing"],
+    &["failing", "--unit", "merle m1"],
+    &["by", "technician"],
+    &["by", "rig", "--unit", "Merle M2"],
+    &["by", "month", "--unit", "Merle M1", "--circuit", "circuit 3"],
+    &["spread", "circuit 3", "--unit", "Merle M1"],
+    &["repairs"],
+    &["limits", "circuit 3", "--unit", "Merle M1", "--holds", "21 inHg", "--leaks", "16"],
+    &["savings"],
+    &["drift"],
+];
+
+#[test]
+fn every_question_answers_as_text_as_json_and_as_a_page() {
+    for question in QUESTIONS {
+        let text = answer(question);
+        assert!(text.lines().count() >= 3, "{question:?}: {text}");
+        let json: Value = serde_json::from_str(&answer(&[question, &["--json"][..]].concat())).unwrap();
+        let rows = json["tables"][0]["rows"].as_array().unwrap();
+        assert!(!rows.is_empty(), "{question:?}");
+        let page = SHOP.path().join("answer.html");
+        answer(&[question, &["--html", page.to_str().unwrap()][..]].concat());
+        let html = std::fs::read_to_string(&page).unwrap();
+        assert!(
+            html.starts_with("<!DOCTYPE html>") && html.contains("<table") && html.ends_with("</html>\n")
+        );
+    }
+}
+
+#[test]
+fn numbers_in_json_are_numbers() {
+    let json: Value = serde_json::from_str(&answer(&["failing", "--unit", "Merle M1", "--json"])).unwrap();
+    let row = &json["tables"][0]["rows"][0];
+    let tested = row["tested"].as_f64().unwrap();
+    let parts: f64 =
+        ["holds", "worn", "leaks", "retest"].iter().map(|verdict| row[verdict].as_f64().unwrap()).sum();
+    assert_eq!(tested, parts);
+}
+
+#[test]
+fn a_circuit_that_several_units_have_is_asked_back() {
+    let output = asked(SHOP.path(), &["spread", "circuit 3"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("--unit: Merle M1, Merle M2"), "{said}");
+}
+
+#[test]
+fn a_name_that_is_nearly_right_is_suggested() {
+    let output = asked(SHOP.path(), &["spread", "circit 3", "--unit", "Merle M1"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("Did you mean \"circuit 3\"?"), "{said}");
+}
+
+#[test]
+fn a_shop_without_records_says_so() {
+    let empty = tempfile::tempdir().unwrap();
+    for question in [&["failing"][..], &["repairs"], &["savings"], &["drift"]] {
+        let output = asked(empty.path(), question);
+        assert!(output.status.success());
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.contains("nothing yet") || said.contains("no records"), "{said}");
+    }
+    assert_eq!(asked(empty.path(), &["class"]).status.code(), Some(1));
+}
+
+/// AIAG, Measurement Systems Analysis, 4th edition (2010), tables III-B 7 and 8: the data of the manual, read as
+/// inches of mercury above ten, as a class would leave them.
+#[test]
+fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
+    let text = std::fs::read_to_string(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/reference/08_aiag_msa_grr_data.csv"
+    ));
+    let mut records: Vec<Gathered> = Vec::new();
+    let inhg = |number: f64| number * INCH_OF_MERCURY;
+    for line in text.unwrap().lines().filter(|line| !line.starts_with('#')).skip(1) {
+        let [technician, part, _, value] = line.split(',').collect::<Vec<_>>()[..] else { panic!("{line}") };
+        if records.last().is_none_or(|record| record.technician != technician) {
+            records.push(Gathered {
+                session: format!("study-{technician}"),
+                finished: 0,
+                month: "2026-11".to_owned(),
+                unit: "Class study".to_owned(),
+                technician: technician.to_owned(),
+                rig: "a rig".to_owned(),
+                confidence: 0.95,
+                amends: None,
+                after: None,
+                money: None,
+                circuits: Vec::new(),
+                checks: Vec::new(),
+            });
+        }
+        let circuits = &mut records.last_mut().unwrap().circuits;
+        if circuits.last().is_none_or(|circuit| circuit.name != part) {
+            let limits = Limits::new(Pressure::constant(inhg(1.0)), Pressure::constant(inhg(0.5))).unwrap();
+            circuits.push(GatheredCircuit {
+                name: part.to_owned(),
+                verdict: Some(Verdict::Holds),
+                decided: None,
+                limits,
+                readings: Vec::new(),
+            });
+        }
+        let standard = inhg(10.0 + value.parse::<f64>().unwrap());
+        circuits.last_mut().unwrap().readings.push(GatheredReading { standard, normal: 1.0, rectangle: 1.0 });
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    let mut index = Index::open(&shop).unwrap();
+    index.add(records).unwrap();
+    let study = GaugeStudy::of(&index.study("Class study").unwrap()).unwrap();
+    let pooled = study.components(study.may_be_pooled());
+    let close = |found: f64, expected: f64| {
+        assert!(
+            (found / INCH_OF_MERCURY - expected).abs() < 2e-6,
+            "{} is not {expected}",
+            found / INCH_OF_MERCURY
+        );
+    };
+    close(pooled.repeatability, 0.199_933);
+    close(pooled.operators, 0.226_838);
+    close(pooled.gauge(), 0.302_373);
+    close(pooled.parts, 1.042_327);
+}
