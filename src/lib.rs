@@ -7,6 +7,7 @@
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
 //! proofread   every kind of answer to every question    rehearse    simulated technician
+//! share       packs, keys, trust, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
@@ -35,6 +36,7 @@ pub mod rehearse;
 pub mod report;
 pub mod rig;
 pub mod session;
+pub mod share;
 pub mod stats;
 
 /// Parses the command line, runs it and returns the exit status.

@@ -4,9 +4,10 @@ use etcetera::BaseStrategy;
 
 use super::log;
 use super::status::Failure;
-use crate::procedure::{Diagnostic, Program, SHIPPED, Source, nearest};
+use crate::procedure::{Diagnostic, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
+use crate::share::{OwnKey, Trust, find as find_place, installed};
 
 /// The environment variable that names the shop folder.
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
@@ -48,9 +49,9 @@ pub(super) fn resume_command(shop: &Shop, session: &str) -> String {
     format!("spoolproof --shop {quote}{folder}{quote} guide --resume {session}")
 }
 
-/// Finds a procedure by the path of its file or by the name of a shipped one, and checks it.
-pub(super) fn program(named: &Path) -> Result<Program, Failure> {
-    compile(source(named)?)
+/// Finds a procedure by its name or by the path of its file, and checks it.
+pub(super) fn program(shop: &Shop, named: &Path) -> Result<Program, Failure> {
+    compile(source_in(shop, named)?)
 }
 
 /// Finds the procedure that an earlier session ran, by the digests of its files.
@@ -64,23 +65,65 @@ pub(super) fn compile(source: Source) -> Result<Program, Failure> {
     Program::compile(source).map_err(|diagnostics| Failure::not_in_order(shown.render(&diagnostics)))
 }
 
-/// Finds the text of a procedure by the path of its file or by the name of a shipped one.
-pub(super) fn source(named: &Path) -> Result<Source, Failure> {
-    let name = named.to_string_lossy();
-    if named.extension().is_none() && !named.exists() {
-        if let Some(shipped) = SHIPPED.iter().find(|shipped| shipped.id == name) {
-            return shipped.source().map_err(|fault| Failure::wrong(fault.render(None)));
-        }
-        let ids: Vec<_> = SHIPPED.iter().map(|shipped| shipped.id).collect();
-        let near = nearest(&name, ids.iter().copied())
-            .map(|near| format!(" Did you mean {near}?"))
-            .unwrap_or_default();
-        return Err(Failure::wrong(format!(
-            "there is no procedure \"{name}\".{near} Shipped are {}; any other is given by its file, NAME.rhai.",
-            ids.join(", ")
-        )));
+/// Finds the text of a procedure by its name or by the path of its file; a path needs no shop.
+pub(super) fn source(shop: &ShopFolder, named: &Path) -> Result<Source, Failure> {
+    match name_of(named) {
+        Some(_) => source_in(&shop.open()?, named),
+        None => file(named),
     }
-    Source::from_path(named).map_err(|fault| unread(named, &fault))
+}
+
+/// Finds the text of a procedure by its name, which may end with `@` and a version, or by the path of its file.
+pub(super) fn source_in(shop: &Shop, named: &Path) -> Result<Source, Failure> {
+    let Some(name) = name_of(named) else { return file(named) };
+    match find_place(shop, name).map_err(Failure::wrong)? {
+        Some(place) => place.source(shop, &trust(shop)?).map_err(Failure::not_in_order),
+        None if named.is_file() => file(named),
+        None => Err(unknown(shop, name)),
+    }
+}
+
+/// Reads the shop's own key, where it has one.
+pub(super) fn own_key(shop: &Shop) -> Result<Option<OwnKey>, Failure> {
+    OwnKey::of(shop).map_err(Failure::wrong)
+}
+
+/// Reads whom the shop trusts.
+pub(super) fn trust(shop: &Shop) -> Result<Trust, Failure> {
+    Trust::of(shop, own_key(shop)?.as_ref()).map_err(Failure::wrong)
+}
+
+fn file(path: &Path) -> Result<Source, Failure> {
+    Source::from_path(path).map_err(|fault| unread(path, &fault))
+}
+
+/// Returns what was named where it can be a procedure's name: it has no folder and not the ending of a file.
+fn name_of(named: &Path) -> Option<&str> {
+    let name = named.to_str()?;
+    let (id, _) = name.split_once('@').unwrap_or((name, ""));
+    (is_plain_name(id) && !name.ends_with(".rhai")).then_some(name)
+}
+
+fn unknown(shop: &Shop, name: &str) -> Failure {
+    let (id, version) = name.split_once('@').unwrap_or((name, ""));
+    let installed = installed(shop).unwrap_or_default();
+    let versions: Vec<_> =
+        installed.iter().filter(|(known, _)| known == id).map(|(_, version)| version.to_string()).collect();
+    if !versions.is_empty() {
+        return Failure::wrong(format!(
+            "there is no version {version} of {id}; installed are {}",
+            versions.join(", ")
+        ));
+    }
+    let mut ids: Vec<_> = SHIPPED.iter().map(|shipped| shipped.id.to_owned()).collect();
+    ids.extend(installed.into_iter().map(|(id, _)| id));
+    ids.dedup();
+    let near = nearest(id, ids.iter().map(String::as_str));
+    let near = near.map(|near| format!(" Did you mean {near}?")).unwrap_or_default();
+    Failure::wrong(format!(
+        "there is no procedure \"{name}\".{near} Known are {}; any other is given by its file, NAME.rhai.",
+        ids.join(", ")
+    ))
 }
 
 /// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is the procedure's fault.

@@ -2,7 +2,8 @@ use clap::{Parser, Subcommand};
 
 use super::status::Status;
 use super::{
-    amend, arguments, calibrate, completions, guide, history, leak, proofread, records, rehearse, rig,
+    amend, arguments, calibrate, completions, guide, history, leak, procedures, proofread, receive, records,
+    rehearse, rig, share, trust,
 };
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
@@ -36,6 +37,14 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     /// Try every way through a procedure, without a rig
     Proofread(proofread::Proofread),
+    /// List the procedures, and find them by unit, symptom or word
+    Procedures(procedures::Procedures),
+    /// Sign procedures and write them as packs to hand to somebody else
+    Share(share::Share),
+    /// Check a pack that was handed to you, see what it changes, and install it
+    Receive(receive::Receive),
+    /// See whom the shop trusts to sign procedures
+    Trust(trust::TrustCommand),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Ask what the shop's records say together
@@ -63,7 +72,11 @@ impl Cli {
             Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
-            Command::Proofread(proofread) => proofread.run(),
+            Command::Proofread(proofread) => proofread.run(&shop),
+            Command::Procedures(procedures) => procedures.run(&shop),
+            Command::Share(share) => share.run(&shop),
+            Command::Receive(receive) => receive.run(&shop),
+            Command::Trust(trust) => trust.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),

@@ -17,7 +17,7 @@ use crate::session::{Person, screens};
 /// Every answer is on the disk before the next question comes. Type help at any prompt.
 #[derive(Debug, Args)]
 pub(super) struct Guide {
-    /// A shipped procedure's name, or the file of any other
+    /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
     #[arg(required_unless_present_any = ["resume", "retest"])]
     procedure: Option<PathBuf>,
     /// Test only what can cause this complaint, likeliest first; several times for several complaints
@@ -57,7 +57,7 @@ impl Guide {
             begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan))?
         } else {
             let named = self.procedure.clone().unwrap_or_default();
-            let program = program(&named)?;
+            let program = program(&shop, &named)?;
             let plan = (!self.complaint.is_empty())
                 .then(|| from_complaints(&program, &self.complaint))
                 .transpose()?;

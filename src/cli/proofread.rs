@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::source;
+use super::arguments::{ShopFolder, source};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::proofread::proofread;
@@ -13,7 +13,7 @@ use crate::proofread::proofread;
 /// stumble over. Exit status 1 where there are errors.
 #[derive(Debug, Args)]
 pub(super) struct Proofread {
-    /// File of the procedure, or the name of a shipped one
+    /// File of the procedure, or the name of a shipped or installed one
     procedure: PathBuf,
     /// Print one JSON document, for editors
     #[arg(long)]
@@ -24,8 +24,8 @@ pub(super) struct Proofread {
 }
 
 impl Proofread {
-    pub(super) fn run(self) -> Outcome {
-        let report = proofread(source(&self.procedure)?);
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let report = proofread(source(shop, &self.procedure)?);
         let mut screen = Screen::stdout();
         if self.json {
             let text = serde_json::to_string_pretty(&report.json()).map_err(Failure::wrong)?;

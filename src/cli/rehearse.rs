@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::air::AirArguments;
 use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, walk};
@@ -18,7 +19,7 @@ use crate::session::Person;
 /// Its record says that it is a rehearsal and is kept apart from the shop's.
 #[derive(Debug, Args)]
 pub(super) struct Rehearse {
-    /// A shipped procedure's name, or the file of any other
+    /// Name of a shipped or installed procedure, or the file of any other
     #[arg(default_value = SHIPPED[0].id)]
     procedure: PathBuf,
     /// Answer yourself; only the dial is simulated
@@ -30,6 +31,9 @@ pub(super) struct Rehearse {
     /// Number that draws the other leaks and the dial's errors; the same number gives the same rehearsal
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// The air that the simulated rig stands in
+    #[command(flatten)]
+    air: AirArguments,
     /// Take answers from a file first, one a line; goes with --by-hand
     #[arg(long, value_name = "FILE", requires = "by_hand")]
     answers: Option<PathBuf>,
@@ -37,10 +41,12 @@ pub(super) struct Rehearse {
 
 impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let program = program(&self.procedure)?;
-        let shop = shop.open()?.rehearsals().map_err(Failure::wrong)?;
+        let shop = shop.open()?;
+        let program = program(&shop, &self.procedure)?;
+        let shop = shop.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
-        let rig = SimulatedRig::new(self.seed, Settings::default());
+        let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
+        let rig = SimulatedRig::new(self.seed, settings);
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
         let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
         walk(shop, begun, Box::new(technician))

@@ -4,14 +4,16 @@ use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
 
-use super::arguments::{compile, resume_command, source};
+use super::arguments::{compile, resume_command, source_in};
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive, mark_interrupts};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
-use crate::record::{Mode, Opening, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read};
+use crate::record::{
+    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read,
+};
 use crate::rig::Calibration;
 use crate::rig::coaching::Goal;
 use crate::rig::profile::{Job, Profile};
@@ -55,8 +57,7 @@ pub(super) fn begin(
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     keep_files(shop, &session, &program.source).map_err(unusable)?;
     if let Some(origin) = origin {
-        let path = std::path::absolute(origin).ok().filter(|path| path.exists()).unwrap_or(origin.to_owned());
-        std::fs::write(shop.origin(&session), path.to_string_lossy().as_bytes()).map_err(unusable)?;
+        std::fs::write(shop.origin(&session), found_again(origin, &identity)).map_err(unusable)?;
     }
     let opening = Opening {
         session,
@@ -70,6 +71,15 @@ pub(super) fn begin(
         amends: None,
     };
     Ok(Begun { program, opening, changed: None, other_rig: None, journal })
+}
+
+/// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
+/// that a version that was installed meanwhile does not change what is under way.
+fn found_again(named: &Path, identity: &ProcedureIdentity) -> String {
+    match identity.origin {
+        Origin::File => std::path::absolute(named).unwrap_or(named.to_owned()).to_string_lossy().into_owned(),
+        Origin::Shipped | Origin::Shop => format!("{}@{}", identity.id, identity.version),
+    }
 }
 
 /// Refuses a rig that must not be used before it is put right; says what else is to be said of its parts.
@@ -92,16 +102,7 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
 }
 
 fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
-    let title = program.title().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
-    Ok(ProcedureIdentity {
-        id: program.source.id.clone(),
-        title: title.title,
-        unit: title.unit,
-        version: title.version,
-        sets_rig: program.sets_rig,
-        oil: title.oil,
-        files: program.source.digests(),
-    })
+    program.identity().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
 /// Returns the shop's own figures, completed by the procedure's.
@@ -163,7 +164,7 @@ pub(super) fn resume(
             "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
         );
     }
-    let current = origin.filter(|_| !as_begun).and_then(|origin| source(&origin).ok());
+    let current = origin.filter(|_| !as_begun).and_then(|origin| source_in(shop, &origin).ok());
     match current.filter(|current| current.digests() != used.files) {
         None => Ok(Begun { program: compile(kept)?, opening: *opening, changed: None, other_rig, journal }),
         Some(current) => {

@@ -11,6 +11,21 @@ pub fn hidden(text: &str) -> Option<char> {
     text.chars().find(|c| *c != '\n' && is_hidden(*c))
 }
 
+/// Returns a JSON text with every character that [`clean`] would replace as an escape, which means the same in JSON.
+pub(super) fn escaped(json: &str) -> String {
+    let mut shown = String::with_capacity(json.len());
+    for c in json.chars() {
+        if c == '\n' || !is_hidden(c) {
+            shown.push(c);
+        } else {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                shown.push_str(&format!("\\u{unit:04x}"));
+            }
+        }
+    }
+    shown
+}
+
 fn is_hidden(c: char) -> bool {
     c.is_control()
         || matches!(c,
@@ -25,6 +40,14 @@ mod tests {
     #[test]
     fn escapes_and_bidirectional_controls_become_visible_dots() {
         assert_eq!(clean("a\u{1b}[2Jb\u{202e}c\rd\u{9b}e"), "a·[2Jb·c·d·e");
+    }
+
+    #[test]
+    fn a_document_means_the_same_with_its_hidden_characters_escaped() {
+        let document = serde_json::json!({ "a\u{9b}": "x\u{202e}y\u{e0001}\u{7f}" });
+        let shown = super::escaped(&format!("{document:#}"));
+        assert_eq!(super::hidden(&shown), None);
+        assert_eq!(serde_json::from_str::<serde_json::Value>(&shown).unwrap(), document);
     }
 
     #[test]

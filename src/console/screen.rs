@@ -1,6 +1,7 @@
 use std::io::{self, IsTerminal, Write};
 
 use super::clean;
+use super::clean::escaped;
 
 /// Where text for people goes: cleans it, wraps it to the width and writes it.
 ///
@@ -97,6 +98,12 @@ impl Screen {
         // Return, clear to the end of the line: ECMA-48.
         self.write(&format!("\r\x1b[K{shown}"));
         self.gone |= self.out.flush().is_err();
+    }
+
+    /// Writes a JSON document, with what could move a cursor or reorder a line escaped: the same document to a program,
+    /// and harmless to a terminal.
+    pub fn json(&mut self, document: &impl std::fmt::Display) {
+        self.document(&escaped(&format!("{document:#}\n")));
     }
 
     /// Writes a document to the byte, as for JSON and CSV.

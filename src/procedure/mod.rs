@@ -16,6 +16,7 @@ mod run;
 mod shipped;
 mod slips;
 mod source;
+mod spoken;
 mod syntax;
 mod tokens;
 mod trail;

@@ -5,7 +5,7 @@ use super::engine::{BudgetSpent, MOST_OPERATIONS};
 use super::modules::Modules;
 use super::words::{Host, Mistake, engine_to_run, mistake};
 use super::{Aside, Diagnostic, Halt, Program, Title, Walk};
-use crate::record::Circuit;
+use crate::record::{Circuit, ProcedureIdentity};
 
 /// Why a run ended before the script's end.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +36,25 @@ impl Program {
                 Position::new(1, 1),
                 "a procedure says first what it is",
             )
+        })
+    }
+
+    /// Returns what a record says of the procedure: its title, where it came from, and its files.
+    ///
+    /// # Errors
+    /// A diagnostic where the declaration is not right.
+    pub fn identity(&self) -> Result<ProcedureIdentity, Diagnostic> {
+        let title = self.title()?;
+        Ok(ProcedureIdentity {
+            id: self.source.id.clone(),
+            title: title.title,
+            unit: title.unit,
+            version: title.version,
+            sets_rig: self.sets_rig,
+            oil: title.oil,
+            origin: self.source.origin,
+            signer: self.source.signer.clone(),
+            files: self.source.digests(),
         })
     }
 

@@ -1,4 +1,5 @@
 use super::{Diagnostic, Source};
+use crate::record::Origin;
 
 /// A procedure that is built into the program.
 #[derive(Debug)]
@@ -40,6 +41,6 @@ impl Shipped {
     /// A diagnostic where a file is no text, which no shipped one is.
     pub fn source(&self) -> Result<Source, Diagnostic> {
         let files = self.files.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()));
-        Source::from_files(self.id, files)
+        Source::from_files(self.id, files).map(|source| source.coming_from(Origin::Shipped, None))
     }
 }

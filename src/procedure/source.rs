@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use super::tokens::{position, tokens};
 use super::{Diagnostic, is_plain_name};
 use crate::console::hidden;
-use crate::record::FileDigest;
+use crate::record::{FileDigest, Origin, Signer};
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub const LARGEST_FILE: u64 = 256 << 10;
@@ -19,6 +19,10 @@ pub const MOST_MODULES: usize = 15;
 pub struct Source {
     /// The procedure's short name: its file's, without the ending.
     pub id: String,
+    /// Where it came from.
+    pub origin: Origin,
+    /// Who signed it; none where nobody did.
+    pub signer: Option<Signer>,
     /// The files, the procedure's own first.
     pub files: Vec<SourceFile>,
 }
@@ -79,7 +83,14 @@ impl Source {
         files: impl IntoIterator<Item = (String, Vec<u8>)>,
     ) -> Result<Source, Diagnostic> {
         let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
-        Ok(Source { id: id.to_owned(), files: files.collect::<Result<_, _>>()? })
+        let files = files.collect::<Result<_, _>>()?;
+        Ok(Source { id: id.to_owned(), origin: Origin::File, signer: None, files })
+    }
+
+    /// Says where the procedure came from and who signed it; without this it is an unsigned file.
+    #[must_use]
+    pub fn coming_from(self, origin: Origin, signer: Option<Signer>) -> Source {
+        Source { origin, signer, ..self }
     }
 
     /// Reads a procedure from a file, and its modules from the same folder.
@@ -94,7 +105,8 @@ impl Source {
         let folder = path.parent().map(Path::to_path_buf).unwrap_or_default();
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let first = SourceFile::new(name, &read(path, &shown)?)?;
-        let mut source = Source { id: stem.to_owned(), files: vec![first] };
+        let mut source =
+            Source { id: stem.to_owned(), origin: Origin::File, signer: None, files: vec![first] };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
             for import in super::imports_of(&source.files[index])? {

@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use super::{EarlierRecord, Plan, Prices};
+use super::{EarlierRecord, Origin, Plan, Prices, Signer};
 use crate::leak::OilState;
 use crate::rig::{Dial, Orifice};
 
@@ -66,6 +66,10 @@ pub struct ProcedureIdentity {
     pub sets_rig: bool,
     /// Oil at working conditions, where the procedure gives it.
     pub oil: Option<OilState>,
+    /// Where it came from.
+    pub origin: Origin,
+    /// Who signed it; none where nobody did.
+    pub signer: Option<Signer>,
     /// Every file that ran, the procedure's own first.
     pub files: Vec<FileDigest>,
 }

@@ -53,6 +53,21 @@ impl Shop {
         self.root.join("files")
     }
 
+    /// Returns the folder of procedures that were received, each version in a folder of its own.
+    pub fn procedures(&self) -> PathBuf {
+        self.root.join("procedures")
+    }
+
+    /// Returns the file of the key that the shop signs with.
+    pub fn key(&self) -> PathBuf {
+        self.root.join("keys").join("signing.json")
+    }
+
+    /// Returns the file of the signers that the shop trusts.
+    pub fn trusted(&self) -> PathBuf {
+        self.root.join("trusted.json")
+    }
+
     /// Returns the file that describes the shop's rig.
     pub fn rig(&self) -> PathBuf {
         self.root.join("rig.json")

@@ -2,7 +2,7 @@ use super::bench;
 use super::circuit::{CircuitStory, Finding};
 use crate::leak::Verdict;
 use crate::quantity::Unit;
-use crate::record::{Answer, Mode, Record, Wants, What};
+use crate::record::{Answer, Mode, Record, Wants, What, provenance};
 use crate::session::screens;
 
 /// The sentence that every report carries.
@@ -71,7 +71,12 @@ pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> St
 fn facts(record: &Record) -> Vec<(String, String)> {
     let mut facts = vec![(
         "Procedure".to_owned(),
-        format!("{}, version {}", record.procedure.id, record.procedure.version),
+        format!(
+            "{}, version {}, {}",
+            record.procedure.id,
+            record.procedure.version,
+            provenance(record.procedure.origin, record.procedure.signer.as_ref())
+        ),
     )];
     let mut say = |label: &str, text: Option<String>| {
         facts.extend(text.map(|text| (label.to_owned(), text)));

@@ -46,7 +46,7 @@ pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, D
     let source = Source::from_files(&identity.id, files)?;
     match source.digests().iter().zip(&identity.files).find(|(found, wanted)| found != wanted) {
         Some((_, file)) => Err(fault(file, "has been altered")),
-        None => Ok(source),
+        None => Ok(source.coming_from(identity.origin, identity.signer.clone())),
     }
 }
 

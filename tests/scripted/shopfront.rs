@@ -161,7 +161,6 @@ impl Shopfront {
 
     /// Which procedure this is.
     pub(crate) fn identity(&self) -> ProcedureIdentity {
-        let title = self.program.title().expect("a title");
         ProcedureIdentity {
             id: self.program.source.id.clone(),
             title: title.title,

@@ -50,7 +50,7 @@ pub(in super::super) fn calls(ast: &AST, word: &str) -> bool {
 }
 
 /// Returns the call that a path through a file ends at.
-pub(super) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position)> {
+pub(in super::super) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position)> {
     match path.last()? {
         ASTNode::Expr(Expr::FnCall(call, position) | Expr::MethodCall(call, position))
         | ASTNode::Stmt(Stmt::FnCall(call, position)) => Some((call, *position)),

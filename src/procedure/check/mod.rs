@@ -13,8 +13,7 @@ mod properties;
 mod sites;
 mod unlike;
 
-use every_file::call;
-pub(super) use every_file::{calls, check};
+pub(super) use every_file::{call, calls, check};
 use faults::Faults;
 use imports::Imports;
 use known::Known;

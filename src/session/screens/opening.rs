@@ -2,7 +2,7 @@ use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::procedure::Source;
-use crate::record::{Mode, Opening, Plan, Told};
+use crate::record::{Mode, Opening, Plan, Told, provenance};
 
 /// Shows what a session is about to do, or that it goes on.
 pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
@@ -10,6 +10,8 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
         screen.width(),
         &format!("{}, version {}", opening.procedure.title, opening.procedure.version),
     ));
+    let identity = &opening.procedure;
+    screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
     let begins = match (goes_on, opening.mode) {
         (true, _) => "Going on where the session was left.",
         (false, Mode::Rehearsal) => {

@@ -1,0 +1,173 @@
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::arguments::{ShopFolder, trust};
+use super::question::ask;
+use super::received::{browse, explain, listed};
+use super::status::{Failure, Outcome, Status};
+use crate::console::{Screen, is_interactive};
+use crate::record::Signer;
+use crate::share::{INDEX, LARGEST_PACK, Novelty, Pack, Receipt, Standing, Trust, install};
+
+/// Check a pack that was handed to you, see what it changes, and install it.
+///
+/// Given a folder of packs or its index, lists what is there; with a procedure's name behind, receives that one.
+#[derive(Debug, Args)]
+pub(super) struct Receive {
+    /// The pack; or a folder of packs, or its index
+    from: PathBuf,
+    /// Which procedure of the folder, as NAME or NAME@VERSION
+    procedure: Option<String>,
+    /// Trust the signer from now on, whose fingerprint you have been told: six groups of five digits
+    #[arg(long, value_name = "FINGERPRINT")]
+    trust: Option<String>,
+    /// Install without asking, where the signer is trusted
+    #[arg(long)]
+    yes: bool,
+    /// Install a version that is older than the one in use
+    #[arg(long)]
+    older: bool,
+    /// Only check and show; nothing is installed
+    #[arg(long, conflicts_with = "yes")]
+    check: bool,
+    /// Print one JSON document instead; nothing is asked
+    #[arg(long)]
+    json: bool,
+}
+
+impl Receive {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        let mut screen = Screen::stdout();
+        let mut trust = trust(&shop)?;
+        let index = index_of(&self.from);
+        let (pack, bytes) = match (&index, &self.procedure) {
+            (Some(index), None) => return browse(&mut screen, index, &trust, self.json),
+            (Some(index), Some(wanted)) => listed(index, wanted)?,
+            (None, _) => read(&self.from)?,
+        };
+        let receipt = Receipt::of(&pack, &shop, &trust).map_err(Failure::not_in_order)?;
+        if !self.json {
+            explain(&mut screen, &pack, &receipt);
+        }
+        self.refuse(&pack, &receipt)?;
+        let is_there = receipt.novelty == Novelty::Same;
+        let is_installed = !is_there && !self.check && self.decide(&pack, &receipt, &mut trust)?;
+        if is_installed {
+            let folder = install(&shop, &pack, &bytes).map_err(Failure::wrong)?;
+            if !self.json {
+                screen.line(&format!("Installed in {}.", folder.display()));
+            }
+        }
+        if self.json {
+            screen.json(&super::received::document(&pack, &receipt, is_installed));
+        } else if is_there {
+            screen.line("It is here already; nothing was installed.");
+        } else if !is_installed && !self.check {
+            screen.line("Nothing was installed.");
+        }
+        Ok(Status::Done)
+    }
+
+    /// Refuses what is not to be installed whoever asks.
+    fn refuse(&self, pack: &Pack, receipt: &Receipt) -> Result<(), Failure> {
+        let name = &pack.signer().name;
+        match &receipt.standing {
+            Standing::OtherKey(known) => Err(Failure::not_in_order(format!(
+                "Refused: \"{name}\" is known here with another key ({}), and this was signed with {}. Somebody may be \
+                 signing in that name. Ask them over the telephone; if they have a new key, forget the old one first: \
+                 spoolproof trust forget \"{}\"",
+                known.public_key.fingerprint(),
+                pack.signer().public_key.fingerprint(),
+                known.name
+            ))),
+            Standing::OtherName(known) => Err(Failure::not_in_order(format!(
+                "Refused: this key is known here as that of \"{}\", and now it signs as \"{name}\".",
+                known.name
+            ))),
+            _ if receipt.novelty == Novelty::Different => Err(Failure::not_in_order(format!(
+                "Refused: version {} of {} is here with other content. A version never changes; ask for one with a \
+                 higher number.",
+                pack.version(),
+                pack.id()
+            ))),
+            _ if receipt.novelty == Novelty::Older && !self.older && !self.check => {
+                Err(Failure::not_in_order(format!(
+                    "Refused: version {} is older than the one in use. To install it all the same: --older",
+                    pack.version()
+                )))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Asks what has to be asked; returns whether the pack is to be installed. Trusts its signer where that is decided.
+    fn decide(&self, pack: &Pack, receipt: &Receipt, trust: &mut Trust) -> Result<bool, Failure> {
+        let signer = pack.signer().signer();
+        let may_ask = is_interactive() && !self.json;
+        if let Standing::Stranger(_) = receipt.standing {
+            match &self.trust {
+                Some(told) => same_fingerprint(told, &signer)?,
+                None if may_ask && is_told(&signer)? => {}
+                None if may_ask => return Ok(false),
+                None => {
+                    return Err(Failure::not_in_order(format!(
+                        "Nobody here trusts \"{}\" yet. Hear the fingerprint from them, over the telephone, and say: \
+                         --trust \"THE SIX GROUPS\"",
+                        signer.name
+                    )));
+                }
+            }
+        }
+        if !self.yes {
+            if !may_ask {
+                return Err(Failure::wrong("nothing was installed; to install without being asked: --yes"));
+            }
+            let answer = ask("Install it? yes or no: ")?.unwrap_or_default();
+            if !answer.eq_ignore_ascii_case("yes") {
+                return Ok(false);
+            }
+        }
+        trust.add(pack.signer()).map_err(Failure::not_in_order)?;
+        Ok(true)
+    }
+}
+
+/// Asks whether the fingerprint is the one that the signer says; the last group has to be typed, so that a stray key
+/// trusts nobody.
+fn is_told(signer: &Signer) -> Result<bool, Failure> {
+    let last = signer.fingerprint.rsplit(' ').next().unwrap_or_default();
+    let prompt = format!(
+        "Call \"{}\" and compare all six groups. If they are the same, type the last one; else press Enter: ",
+        crate::console::clean(&signer.name)
+    );
+    Ok(ask(&prompt)?.is_some_and(|typed| typed == last))
+}
+
+fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {
+    let digits = |text: &str| text.chars().filter(|c| !c.is_whitespace() && *c != '-').collect::<String>();
+    if digits(told) == digits(&signer.fingerprint) {
+        return Ok(());
+    }
+    Err(Failure::not_in_order(format!(
+        "Refused: the fingerprint of this pack's signer is {}, not the one that you were told.",
+        signer.fingerprint
+    )))
+}
+
+/// Returns the index where a folder of packs or its index was named.
+fn index_of(from: &Path) -> Option<PathBuf> {
+    if from.is_dir() {
+        return Some(from.join(INDEX));
+    }
+    from.file_name().is_some_and(|name| name == INDEX).then(|| from.to_owned())
+}
+
+fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
+    let bytes = crate::share::read_limited(path, LARGEST_PACK)
+        .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
+    let pack =
+        Pack::read(&bytes).map_err(|error| Failure::not_in_order(format!("{}: {error}", path.display())))?;
+    Ok((pack, bytes))
+}

@@ -1,0 +1,148 @@
+use std::path::Path;
+
+use serde_json::{Value, json};
+
+use super::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::record::{Origin, provenance};
+use crate::share::{Index, Listed, Novelty, Pack, Receipt, Standing, Trust, Version};
+
+/// Shows what a pack is: who signed it, how that signer stands here, and what it changes.
+pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
+    screen.line(&format!("{} {}: {}", pack.id(), pack.version(), pack.title()));
+    let unit = pack.unit().map_or("a bench job".to_owned(), |unit| format!("for {unit}"));
+    screen.paragraph(4, &format!("{unit}, {} circuits", receipt.outline.circuits.len()));
+    screen.paragraph(4, &format!("signed by {}, {}", pack.signer().signer(), standing(&receipt.standing)));
+    let Some(current) = &receipt.current else {
+        screen.paragraph(4, "nothing of that name is here yet");
+        return;
+    };
+    let now = provenance(current.origin, current.signer.as_ref());
+    let stands = match receipt.novelty {
+        Novelty::Newer | Novelty::New => "later than",
+        Novelty::Older => "earlier than",
+        Novelty::Same => "the same as, or beside,",
+        Novelty::Different => "in conflict with what is here beside",
+    };
+    screen.paragraph(4, &format!("{stands} version {}, which is in use and {now}", current.version));
+    if current.signer.as_ref() != Some(&pack.signer().signer()) && current.origin == Origin::Shop {
+        screen.item("  ! ", "another signer than that of the version in use");
+    }
+    if receipt.changes.is_empty() {
+        screen.paragraph(4, "nothing that it asks, says or judges is different");
+    }
+    for change in &receipt.changes {
+        let mark = if change.weight() <= GRAVE { "  ! " } else { "  - " };
+        screen.item(mark, &change.to_string());
+    }
+}
+
+/// Changes up to this weight get a mark of their own: cautions and limits.
+const GRAVE: usize = 2;
+
+fn standing(standing: &Standing) -> String {
+    match standing {
+        Standing::Own => "which is this shop".to_owned(),
+        Standing::Trusted => "who is trusted here".to_owned(),
+        Standing::Stranger(None) => "whom nobody here knows".to_owned(),
+        Standing::Stranger(Some(alike)) => {
+            format!("whom nobody here knows; CAREFUL: that is not \"{alike}\", who is known")
+        }
+        Standing::OtherKey(_) => "whose name is known here with another key".to_owned(),
+        Standing::OtherName(known) => format!("whose key is known here as that of \"{}\"", known.name),
+    }
+}
+
+/// Returns what a pack is as a document.
+pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Value {
+    let (standing, alike) = match &receipt.standing {
+        Standing::Own => ("own", None),
+        Standing::Trusted => ("trusted", None),
+        Standing::Stranger(alike) => ("stranger", alike.clone()),
+        Standing::OtherKey(known) => ("other_key", Some(known.name.clone())),
+        Standing::OtherName(known) => ("other_name", Some(known.name.clone())),
+    };
+    let novelty = match receipt.novelty {
+        Novelty::New => "new",
+        Novelty::Newer => "newer",
+        Novelty::Older => "older",
+        Novelty::Same => "same",
+        Novelty::Different => "different",
+    };
+    let current = receipt.current.as_ref().map(|current| {
+        json!({
+            "version": current.version.to_string(),
+            "origin": current.origin,
+            "signer": current.signer,
+        })
+    });
+    json!({
+        "id": pack.id(),
+        "version": pack.version().to_string(),
+        "title": pack.title(),
+        "unit": pack.unit(),
+        "circuits": receipt.outline.circuits.len(),
+        "signer": pack.signer().signer(),
+        "standing": standing,
+        "known_as": alike,
+        "novelty": novelty,
+        "current": current,
+        "changes": receipt.changes,
+        "installed": is_installed,
+    })
+}
+
+/// Lists what an index holds.
+pub(super) fn browse(screen: &mut Screen, path: &Path, trust: &Trust, as_json: bool) -> Outcome {
+    let index = Index::read(path).map_err(Failure::not_in_order)?;
+    let keeper = index.signer().signer();
+    if as_json {
+        let procedures: Vec<_> = index.procedures().iter().map(entry).collect();
+        screen.json(&json!({ "signer": keeper, "procedures": procedures }));
+        return Ok(Status::Done);
+    }
+    screen.paragraph(0, &format!("Index of {keeper}, {}", standing(&trust.standing(index.signer()))));
+    for listed in index.procedures() {
+        screen.line(&format!("{}@{}  {}", listed.id, listed.version, listed.title));
+        let unit = listed.unit.clone().unwrap_or("a bench job".to_owned());
+        screen.paragraph(
+            4,
+            &format!("{unit}, {} circuits; signed by {}", listed.circuits, listed.signer.signer()),
+        );
+        if !listed.symptoms.is_empty() {
+            screen.paragraph(4, &format!("for {}", listed.symptoms.join(", ")));
+        }
+    }
+    screen.paragraph(0, &format!("To receive one: spoolproof receive {} NAME", path.display()));
+    Ok(Status::Done)
+}
+
+fn entry(listed: &Listed) -> Value {
+    json!({
+        "id": listed.id,
+        "version": listed.version,
+        "title": listed.title,
+        "unit": listed.unit,
+        "circuits": listed.circuits,
+        "symptoms": listed.symptoms,
+        "signer": listed.signer.signer(),
+        "pack": listed.pack,
+    })
+}
+
+/// Opens one procedure of an index: the latest version, unless one is named.
+pub(super) fn listed(path: &Path, wanted: &str) -> Result<(Pack, Vec<u8>), Failure> {
+    let index = Index::read(path).map_err(Failure::not_in_order)?;
+    let (id, version) = wanted.split_once('@').unwrap_or((wanted, ""));
+    let fits = |listed: &&Listed| listed.id == id && (version.is_empty() || listed.version == version);
+    let latest = |listed: &&Listed| listed.version.parse::<Version>().ok();
+    let Some(found) = index.procedures().iter().filter(fits).max_by_key(latest) else {
+        return Err(Failure::wrong(format!("the index lists no {wanted}")));
+    };
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let (pack, bytes) = found.open(folder).map_err(Failure::not_in_order)?;
+    if pack.id() == found.id && pack.version().to_string() == found.version {
+        return Ok((pack, bytes));
+    }
+    Err(Failure::not_in_order(format!("{} is not the procedure that the index says", found.pack)))
+}

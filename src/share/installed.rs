@@ -1,0 +1,156 @@
+use std::fmt;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use super::pack::{LARGEST_PACK, Pack};
+use super::pack_error::PackError;
+use super::version::Version;
+use super::writing::{read_limited, readable_by_all, sync_folder};
+use crate::procedure::is_plain_name;
+use crate::record::Shop;
+
+/// Name of the pack in the folder of an installed version.
+const PACK: &str = "pack.json";
+
+/// Why an installed procedure cannot be used.
+#[derive(Debug)]
+pub enum InstalledError {
+    /// The disk refused.
+    Io(PathBuf, io::Error),
+    /// Its pack is not in order.
+    Pack(PathBuf, PackError),
+    /// A file beside the pack is not the one that was signed.
+    Altered(PathBuf),
+    /// The pack is another procedure's or version's than its folder says.
+    Misplaced(PathBuf),
+    /// That version is there already, with other content.
+    Exists(PathBuf),
+}
+
+impl fmt::Display for InstalledError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            InstalledError::Io(path, error) => write!(f, "{}: {error}", path.display()),
+            InstalledError::Pack(path, error) => write!(f, "{}: {error}", path.display()),
+            InstalledError::Altered(path) => write!(
+                f,
+                "{} has been altered since it was signed; to change a procedure, copy its files to a folder of your \
+                 own, raise the version, and give it by its path",
+                path.display()
+            ),
+            InstalledError::Misplaced(path) => {
+                write!(f, "{} is not the procedure and version of its folder", path.display())
+            }
+            InstalledError::Exists(path) => write!(f, "{} exists already", path.display()),
+        }
+    }
+}
+
+impl std::error::Error for InstalledError {}
+
+/// Returns the procedures that are installed in a shop, each with its versions, oldest first.
+///
+/// # Errors
+/// Where a folder cannot be read.
+pub fn installed(shop: &Shop) -> Result<Vec<(String, Version)>, InstalledError> {
+    let mut found = Vec::new();
+    for id in folders(&shop.procedures())?.into_iter().filter(|id| is_plain_name(id)) {
+        for version in folders(&shop.procedures().join(&id))? {
+            found.extend(version.parse().map(|version| (id.clone(), version)));
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+/// Opens an installed procedure: verifies its pack again, and that the files beside it are those that were signed.
+///
+/// # Errors
+/// Where it is not there or not in order.
+pub fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<Pack, InstalledError> {
+    let folder = folder(shop, id, version);
+    let path = folder.join(PACK);
+    let bytes = read_limited(&path, LARGEST_PACK).map_err(|error| InstalledError::Io(path.clone(), error))?;
+    let pack = Pack::read(&bytes).map_err(|error| InstalledError::Pack(path.clone(), error))?;
+    if pack.id() != id || pack.version() != version {
+        return Err(InstalledError::Misplaced(path));
+    }
+    for file in pack.files() {
+        let path = folder.join(&file.name);
+        if read_limited(&path, LARGEST_PACK).ok() != Some(file.bytes()) {
+            return Err(InstalledError::Altered(path));
+        }
+    }
+    Ok(pack)
+}
+
+/// Installs a pack beside all versions that are there: whole, or not at all. Returns its folder.
+///
+/// The pack is kept to the byte, as it was received; beside it lie its files, to be read and copied.
+///
+/// # Errors
+/// Where that version is there, or the disk refuses.
+pub fn install(shop: &Shop, pack: &Pack, bytes: &[u8]) -> Result<PathBuf, InstalledError> {
+    let folder = folder(shop, pack.id(), pack.version());
+    if folder.exists() {
+        return Err(InstalledError::Exists(folder));
+    }
+    put(&folder, shop, pack, bytes).map_err(|error| InstalledError::Io(folder.clone(), error))?;
+    Ok(folder)
+}
+
+fn put(folder: &Path, shop: &Shop, pack: &Pack, bytes: &[u8]) -> io::Result<()> {
+    let above = folder.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(above)?;
+    let unfinished = tempfile::Builder::new().prefix(".unfinished-").tempdir_in(shop.procedures())?;
+    let write = |name: &str, bytes: &[u8]| {
+        let mut file = fs::File::create_new(unfinished.path().join(name))?;
+        file.write_all(bytes)?;
+        readable_by_all(&file)?;
+        file.sync_all()
+    };
+    write(PACK, bytes)?;
+    for file in pack.files() {
+        write(&file.name, &file.bytes())?;
+    }
+    readable_folder(unfinished.path())?;
+    sync_folder(unfinished.path())?;
+    fs::rename(unfinished.path(), folder)?;
+    // What was renamed is no longer there to be removed.
+    let _ = unfinished.keep();
+    sync_folder(above)
+}
+
+fn folder(shop: &Shop, id: &str, version: Version) -> PathBuf {
+    shop.procedures().join(id).join(version.to_string())
+}
+
+fn folders(folder: &Path) -> Result<Vec<String>, InstalledError> {
+    let failed = |error| InstalledError::Io(folder.to_owned(), error);
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) => return Err(failed(error)),
+    };
+    let mut found = Vec::new();
+    for entry in entries {
+        let entry = entry.map_err(failed)?;
+        if entry.path().is_dir() {
+            found.extend(entry.file_name().into_string().ok());
+        }
+    }
+    Ok(found)
+}
+
+/// A temporary folder is its owner's alone; an installed procedure is for the shop.
+#[cfg(unix)]
+fn readable_folder(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o755))
+}
+
+#[cfg(not(unix))]
+fn readable_folder(_: &Path) -> io::Result<()> {
+    Ok(())
+}
