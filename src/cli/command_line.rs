@@ -1,7 +1,7 @@
 use clap::{Parser, Subcommand};
 
 use super::status::Status;
-use super::{amend, arguments, calibrate, completions, guide, proofread, records, rehearse, rig};
+use super::{amend, arguments, calibrate, completions, guide, proofread, records, rehearse, rig, worksheet};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -32,6 +32,8 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     /// Try every way through a procedure, without a rig
     Proofread(proofread::Proofread),
+    /// Print a procedure as a paper form
+    Worksheet(worksheet::Worksheet),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Print a completion script for a shell
@@ -57,6 +59,7 @@ impl Cli {
             Command::Rig(rig) => rig.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(),
+            Command::Worksheet(worksheet) => worksheet.run(),
             Command::Records(records) => records.run(&shop),
             Command::Completions(completions) => completions.run(),
         };

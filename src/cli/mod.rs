@@ -22,5 +22,6 @@ mod rig_dialogue;
 mod rig_file;
 mod status;
 mod walking;
+mod worksheet;
 
 pub(crate) use command_line::Cli;

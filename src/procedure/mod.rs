@@ -28,5 +28,5 @@ pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{Source, SourceFile};
 pub use trail::{Site, Trail};
-pub use walk::{Halt, MOST_QUESTIONS, MOST_TOLD, SetRig, Title, Walk, check_words};
-pub use words::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
+pub use walk::{Halt, MOST_QUESTIONS, MOST_TOLD, RESEAT, SetRig, Title, Walk, check_words};
+pub use words::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word, definitions, word_list};

@@ -13,6 +13,10 @@ pub const MOST_QUESTIONS: usize = 2_000;
 /// The most that one walk may say, find and describe.
 pub const MOST_TOLD: usize = 10_000;
 
+/// What is asked before a reading that condemns is taken again.
+pub const RESEAT: &str =
+    "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
+
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Title {
@@ -387,8 +391,7 @@ impl Walk {
                     return Ok(outcome);
                 }
                 Next::Reseat => {
-                    let words = "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
-                    self.ask(words, Wants::Ready)?;
+                    self.ask(RESEAT, Wants::Ready)?;
                 }
             }
         }
