@@ -54,7 +54,7 @@ impl Ladder {
         let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
         let with =
             |verdict| tenths.clone().filter(move |reading| self.verdict(*reading, limits) == Some(verdict));
-        (with(Verdict::Holds).next(), with(Verdict::Leaks).last())
+        (with(Verdict::Holds).next(), with(Verdict::Leaks).next_back())
     }
 
     /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.
