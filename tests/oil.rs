@@ -93,7 +93,6 @@ fn oil_through_an_annulus_agrees_with_the_exact_solution() {
 }
 
 #[test]
-#[expect(clippy::approx_constant, reason = "the book reckons with 3.14")]
 fn oil_through_an_annulus_agrees_with_the_textbook_sample() {
     // c = 1 mm, dp = 10 Pa, D = 10 m, mu = 0.5 Pa s, L = 1 m: 5.2333e-8 m3/s with pi to two decimals, 5.23599e-8 with
     // pi; the sample takes the bore for the mean diameter.

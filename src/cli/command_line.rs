@@ -3,7 +3,7 @@ use clap::{Parser, Subcommand};
 use super::status::Status;
 use super::{
     amend, arguments, calibrate, completions, guide, history, leak, procedures, proofread, receive, records,
-    rehearse, rig, share, trust,
+    rehearse, rig, share, trust, worksheet,
 };
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
@@ -45,6 +45,8 @@ enum Command {
     Receive(receive::Receive),
     /// See whom the shop trusts to sign procedures
     Trust(trust::TrustCommand),
+    /// Print a procedure as a paper form
+    Worksheet(worksheet::Worksheet),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Ask what the shop's records say together
@@ -77,6 +79,7 @@ impl Cli {
             Command::Share(share) => share.run(&shop),
             Command::Receive(receive) => receive.run(&shop),
             Command::Trust(trust) => trust.run(&shop),
+            Command::Worksheet(worksheet) => worksheet.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
