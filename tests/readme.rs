@@ -1,5 +1,4 @@
 //! The README's commands do what it says.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use std::process::Command;
 
