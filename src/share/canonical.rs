@@ -5,7 +5,7 @@ use serde_json::Value;
 ///
 /// # Errors
 /// Where the document has no canonical form.
-pub(super) fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
+pub fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
     let mut document = serde_json::to_value(document)?;
     if let Value::Object(fields) = &mut document {
         fields.remove("signature");
