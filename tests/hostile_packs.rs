@@ -4,21 +4,13 @@
 mod sharing;
 
 use serde_json::{Value, json};
-use sha2::{Digest, Sha256};
-use sharing::{TestShop, brook, program, signer, small_pack};
+use sharing::{TestShop, brook, file, program, sign, signer, small_pack};
 use spoolproof::console::hidden;
 use spoolproof::share::{LARGEST_PACK, OwnKey, Pack, PackError, PackedFile, signed_bytes};
 
 /// A pack as a document that can be tampered with.
 fn document() -> Value {
     serde_json::from_str(&small_pack().document().unwrap()).unwrap()
-}
-
-/// Signs a document whatever is in it, as an attacker can who has a key of their own.
-fn sign(mut document: Value, own: &OwnKey) -> Value {
-    document["signer"] = serde_json::to_value(own.signer()).unwrap();
-    document["signature"] = Value::from(own.sign(&signed_bytes(&document).unwrap()));
-    document
 }
 
 /// Reads a document as a pack, and its procedure; returns what is wrong with it.
@@ -39,11 +31,6 @@ fn refused(tampered: &Value, wanted: &str) {
     assert!(error.contains(wanted), "{error}");
     // Without a new signature, it is that which does not fit, unless the document is not even built like a pack.
     error_of(tampered);
-}
-
-fn file(name: &str, text: &str) -> Value {
-    let sha256: String = Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect();
-    json!({ "name": name, "sha256": sha256, "lines": text.split('\n').collect::<Vec<_>>() })
 }
 
 #[test]

@@ -6,10 +6,11 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use serde_json::Value;
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 
 use spoolproof::procedure::{Program, Source};
-use spoolproof::share::{OwnKey, Pack};
+use spoolproof::share::{OwnKey, Pack, signed_bytes};
 
 /// A shop in a folder of its own, with a working folder beside it.
 pub(crate) struct TestShop(tempfile::TempDir);
@@ -127,4 +128,17 @@ pub(crate) fn signer(name: &str, number: u8) -> OwnKey {
 pub(crate) fn small_pack() -> Pack {
     let program = program("brook-b2", &[("brook-b2.rhai", &brook("1.0.0"))]);
     Pack::make(&program, &signer("North Bench", 1)).unwrap()
+}
+
+/// Signs a document whatever is in it, as an attacker can who has a key of their own.
+pub(crate) fn sign(mut document: Value, own: &OwnKey) -> Value {
+    document["signer"] = serde_json::to_value(own.signer()).unwrap();
+    document["signature"] = Value::from(own.sign(&signed_bytes(&document).unwrap()));
+    document
+}
+
+/// A file of a pack as a document.
+pub(crate) fn file(name: &str, text: &str) -> Value {
+    let sha256: String = Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect();
+    json!({ "name": name, "sha256": sha256, "lines": text.split('\n').collect::<Vec<_>>() })
 }
