@@ -5,7 +5,7 @@ mod support;
 
 use std::sync::LazyLock;
 
-use spoolproof::record::{Audit, Fault, Record, audit, audit_file, document};
+use spoolproof::record::{Audit, Fault, KeptFile, Record, audit, audit_file, document};
 
 static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| {
     let shop = tempfile::tempdir().unwrap();
@@ -127,10 +127,18 @@ fn a_record_under_another_name_is_noticed() {
 }
 
 #[test]
-fn a_procedure_file_that_has_changed_since_is_named() {
-    let audit = audit(&SAMPLE);
-    let mut now = audit.files.clone();
-    assert!(audit.changed_since(&now).is_empty());
-    now[0].sha256 = "0".repeat(64);
-    assert_eq!(audit.changed_since(&now), ["merle-m2.rhai"]);
+fn a_procedure_file_that_was_altered_in_the_shop_is_noticed() {
+    let shop = tempfile::tempdir().unwrap();
+    let record = support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS);
+    let folder = shop.path().join("files");
+    let looked = || {
+        let mut audit = audit_file(&record).unwrap();
+        (audit.look_for_files(&folder), audit.faults)
+    };
+    assert_eq!(looked(), (vec![KeptFile::Same], vec![]));
+    let kept = std::fs::read_dir(&folder).unwrap().next().unwrap().unwrap().path();
+    std::fs::write(&kept, "test(another);").unwrap();
+    assert_eq!(looked(), (vec![KeptFile::Altered], vec![Fault::File { name: "merle-m2.rhai".to_owned() }]));
+    std::fs::remove_file(&kept).unwrap();
+    assert_eq!(looked(), (vec![KeptFile::Missing], vec![]));
 }

@@ -1,6 +1,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
+use clap::builder::NonEmptyStringValueParser;
 
 use super::arguments::{ShopFolder, find};
 use super::guide::earlier;
@@ -17,10 +18,10 @@ pub(super) struct Amend {
     /// The session whose record is amended
     session: String,
     /// Why it is amended
-    #[arg(long)]
+    #[arg(long, value_parser = NonEmptyStringValueParser::new())]
     reason: String,
     /// Who amends it
-    #[arg(long)]
+    #[arg(long, value_parser = NonEmptyStringValueParser::new())]
     by: String,
     /// Take the numbers and answers from a file first, one a line; # begins a comment
     #[arg(long, value_name = "FILE")]

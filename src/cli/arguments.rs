@@ -4,10 +4,13 @@ use etcetera::BaseStrategy;
 
 use super::log;
 use super::status::Failure;
-use crate::procedure::{Program, SHIPPED, Source, is_plain_name, nearest};
+use crate::procedure::{Diagnostic, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
 use crate::share::{OwnKey, Trust, find as find_place, installed};
+
+/// The environment variable that names the shop folder.
+pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
 
 /// The shop folder as it was named, if it was.
 pub(super) struct ShopFolder(pub(super) Option<PathBuf>);
@@ -15,15 +18,9 @@ pub(super) struct ShopFolder(pub(super) Option<PathBuf>);
 impl ShopFolder {
     /// Opens the shop: the folder named by the flag or the environment, else the user's data folder.
     pub(super) fn open(&self) -> Result<Shop, Failure> {
-        let folder = match &self.0 {
-            Some(folder) => folder.clone(),
-            None => etcetera::choose_base_strategy()
-                .map_err(|_| {
-                    Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
-                })?
-                .data_dir()
-                .join("spoolproof"),
-        };
+        let folder = self.0.clone().or_else(users_shop).ok_or_else(|| {
+            Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
+        })?;
         let shop = Shop::open(&folder).map_err(|error| {
             Failure::wrong(format!(
                 "the shop folder {} can't be used: {error}; name another with --shop DIR",
@@ -33,6 +30,23 @@ impl ShopFolder {
         log::begin(&shop);
         Ok(shop)
     }
+}
+
+/// Returns the shop in the user's data folder; none where there is no home.
+fn users_shop() -> Option<PathBuf> {
+    Some(etcetera::choose_base_strategy().ok()?.data_dir().join("spoolproof"))
+}
+
+/// Writes the command that takes up a session: with the shop's folder where the command would not find it by itself.
+pub(super) fn resume_command(shop: &Shop, session: &str) -> String {
+    let found = std::env::var_os(SHOP_VARIABLE).map(PathBuf::from).or_else(users_shop);
+    if found.as_deref() == Some(shop.root()) {
+        return format!("spoolproof guide --resume {session}");
+    }
+    let folder = shop.root().display().to_string();
+    let is_plain = folder.chars().all(|c| c.is_alphanumeric() || "/\\:._-".contains(c));
+    let quote = if is_plain { "" } else { "\"" };
+    format!("spoolproof --shop {quote}{folder}{quote} guide --resume {session}")
 }
 
 /// Finds a procedure by its name or by the path of its file, and checks it.
@@ -80,7 +94,7 @@ pub(super) fn trust(shop: &Shop) -> Result<Trust, Failure> {
 }
 
 fn file(path: &Path) -> Result<Source, Failure> {
-    Source::from_path(path).map_err(|fault| Failure::wrong(fault.render(None)))
+    Source::from_path(path).map_err(|fault| unread(path, &fault))
 }
 
 /// Returns what was named where it can be a procedure's name: it has no folder and not the ending of a file.
@@ -110,4 +124,13 @@ fn unknown(shop: &Shop, name: &str) -> Failure {
         "there is no procedure \"{name}\".{near} Known are {}; any other is given by its file, NAME.rhai.",
         ids.join(", ")
     ))
+}
+
+/// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is the procedure's fault.
+fn unread(named: &Path, fault: &Diagnostic) -> Failure {
+    if fault.line.is_none() {
+        return Failure::wrong(fault.render(None));
+    }
+    let text = std::fs::read_to_string(named.with_file_name(&fault.file));
+    Failure::not_in_order(fault.render(text.ok().as_deref()))
 }

@@ -3,7 +3,7 @@ use clap::{Parser, Subcommand};
 use super::status::Status;
 use super::{
     amend, arguments, calibrate, completions, guide, history, leak, procedures, proofread, receive, records,
-    rehearse, rig, share, trust,
+    rehearse, rig, share, trust, worksheet,
 };
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
@@ -17,7 +17,7 @@ pub(crate) struct Cli {
     #[command(subcommand)]
     command: Command,
     /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
-    #[arg(long, global = true, value_name = "DIR", env = "SPOOLPROOF_SHOP")]
+    #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE)]
     shop: Option<std::path::PathBuf>,
 }
 
@@ -45,6 +45,8 @@ enum Command {
     Receive(receive::Receive),
     /// See whom the shop trusts to sign procedures
     Trust(trust::TrustCommand),
+    /// Print a procedure as a paper form
+    Worksheet(worksheet::Worksheet),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Ask what the shop's records say together
@@ -77,10 +79,34 @@ impl Cli {
             Command::Share(share) => share.run(&shop),
             Command::Receive(receive) => receive.run(&shop),
             Command::Trust(trust) => trust.run(&shop),
+            Command::Worksheet(worksheet) => worksheet.run(&shop),
             Command::Records(records) => records.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::Cli;
+
+    #[test]
+    fn the_command_line_is_sound_and_every_argument_of_it_explained() {
+        fn check(command: &clap::Command) {
+            let name = command.get_name().to_owned();
+            assert!(command.get_about().is_some(), "{name} is not explained");
+            for argument in command.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} of {name} is not explained", argument.get_id());
+            }
+            command.get_subcommands().for_each(check);
+        }
+        let mut command = Cli::command();
+        command.build();
+        Cli::command().debug_assert();
+        check(&command);
     }
 }

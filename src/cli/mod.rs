@@ -31,5 +31,6 @@ mod share;
 mod status;
 mod trust;
 mod walking;
+mod worksheet;
 
 pub(crate) use command_line::Cli;

@@ -1,7 +1,7 @@
 use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 
-use super::arguments::ShopFolder;
+use super::arguments::{ShopFolder, resume_command};
 use super::records_audit::RecordsAudit;
 use super::records_export::RecordsExport;
 use super::records_report::RecordsReport;
@@ -89,7 +89,7 @@ fn list(shop: &Shop, as_json: bool) -> Outcome {
         }
     }
     for name in &open {
-        screen.line(&format!("{name}  {}; go on with: spoolproof guide --resume {name}", stands(shop, name)));
+        screen.line(&format!("{name}  {}; go on with: {}", stands(shop, name), resume_command(shop, name)));
     }
     Ok(status)
 }

@@ -4,13 +4,12 @@ use serde_json::{Value, json};
 use super::chosen_records::ChosenRecords;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
-use crate::procedure::{SHIPPED, Shipped};
-use crate::record::{Audit, Shop, StoreError, across, audit_file};
+use crate::record::{Audit, KeptFile, Shop, StoreError, across, audit_file};
 
 /// Work every number of records out again and say what differs.
 ///
 /// Checks the schema, the digest, each value against what was typed, each field against the journal, every byte, and
-/// the shipped procedures' files.
+/// the procedure's files where the shop has kept them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsAudit {
     #[command(flatten)]
@@ -25,7 +24,10 @@ impl RecordsAudit {
         let paths = self.chosen.paths(shop)?;
         let progress = Progress::new("records audited", paths.len());
         let audits = across(&paths, |path| {
-            let audit = audit_file(path);
+            let audit = audit_file(path).map(|mut audit| {
+                let kept = audit.look_for_files(&shop.files());
+                (audit, kept)
+            });
             progress.step();
             audit
         });
@@ -37,13 +39,13 @@ impl RecordsAudit {
         for (path, audit) in paths.iter().zip(audits) {
             match audit {
                 Err(error) => status = status.max(unreadable(&error)),
-                Ok(audit) => {
+                Ok((audit, kept)) => {
                     n_in_order += usize::from(audit.is_in_order());
                     if !audit.is_in_order() {
                         status = status.max(Status::NotInOrder);
                     }
                     if self.json {
-                        documents.push(document(&path.display().to_string(), &audit));
+                        documents.push(document(&path.display().to_string(), &audit, &kept));
                     } else {
                         show(&mut screen, &path.display().to_string(), &audit);
                     }
@@ -63,47 +65,43 @@ fn unreadable(error: &StoreError) -> Status {
     Failure::wrong(error).report()
 }
 
-/// Returns the files of a shipped procedure that are not those that ran.
-fn changed_files(audit: &Audit) -> Vec<&str> {
-    let is_it = |shipped: &&Shipped| {
-        audit.files.first().is_some_and(|first| first.name == format!("{}.rhai", shipped.id))
-    };
-    let now = SHIPPED.iter().find(is_it).and_then(|shipped| shipped.source().ok());
-    now.map_or(Vec::new(), |now| audit.changed_since(&now.digests()))
-}
-
-/// Shows what is wrong or has changed; nothing of a record where neither is.
+/// Shows what is wrong; nothing of a record that is in order.
 fn show(screen: &mut Screen, path: &str, audit: &Audit) {
-    if !audit.is_in_order() {
-        screen.line(&format!("{path}: not in order"));
-        for fault in &audit.faults {
-            screen.item("  - ", &fault.to_string());
-        }
-        let conclusion = if audit.journal_stands {
-            "The journal is the one that was stored, so the values that it gives are the true ones."
-        } else {
-            "The journal itself, or the digest, is not the one that was stored."
-        };
-        screen.item("  = ", conclusion);
+    if audit.is_in_order() {
+        return;
     }
-    for file in changed_files(audit) {
-        screen
-            .item("", &format!("{path}: the procedure's file {file} has changed since; the record stands."));
+    screen.line(&format!("{path}: not in order"));
+    for fault in &audit.faults {
+        screen.item("  - ", &fault.to_string());
     }
+    let conclusion = if audit.journal_stands {
+        "The journal is the one that was stored, so the values that it gives are the true ones."
+    } else {
+        "The journal itself, or the digest, is not the one that was stored."
+    };
+    screen.item("  = ", conclusion);
 }
 
-fn document(path: &str, audit: &Audit) -> Value {
+fn document(path: &str, audit: &Audit, kept: &[KeptFile]) -> Value {
     let faults: Vec<Value> = audit
         .faults
         .iter()
         .map(|fault| json!({ "kind": fault.kind(), "field": fault.field(), "text": fault.to_string() }))
         .collect();
+    let files = audit.files.iter().zip(kept).map(|(file, kept)| {
+        let copy = match kept {
+            KeptFile::Same => "same",
+            KeptFile::Altered => "altered",
+            KeptFile::Missing => "missing",
+        };
+        json!({ "name": file.name, "sha256": file.sha256, "copy": copy })
+    });
     json!({
         "file": path,
         "session": audit.session,
         "in_order": audit.is_in_order(),
         "journal_stands": audit.journal_stands,
         "faults": faults,
-        "procedure_files_changed_since": changed_files(audit),
+        "procedure_files": files.collect::<Vec<_>>(),
     })
 }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
 
-use super::arguments::{compile, source_in};
+use super::arguments::{compile, resume_command, source_in};
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive, mark_interrupts};
@@ -108,11 +108,14 @@ fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
 /// Returns the shop's own figures, completed by the procedure's.
 fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
     let path = shop.prices();
-    let mut prices = match std::fs::read_to_string(&path) {
-        Ok(text) => serde_json::from_str(&text)
-            .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?,
-        Err(_) => Prices::default(),
+    let wrong = |error: &dyn std::fmt::Display| Failure::wrong(format!("{}: {error}", path.display()));
+    let mut prices: Prices = match std::fs::read_to_string(&path) {
+        Ok(text) => serde_json::from_str(&text).map_err(|error| wrong(&error))?,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => Prices::default(),
+        Err(error) => return Err(wrong(&error)),
     };
+    // A figure that no record can hold must be said now, not when the work is done.
+    prices.check().map_err(|error| wrong(&error))?;
     if prices.replacement.is_none() {
         prices.replacement = program.title().ok().and_then(|title| title.replacement);
     }
@@ -203,6 +206,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let mut screen = Screen::stdout();
     screens::opened(&mut screen, &opening, !journal.events().is_empty());
     let name = opening.session.clone();
+    let again = resume_command(&shop, &name);
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(
         shop.clone(),
@@ -214,7 +218,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         &UNITS[0],
     )
     .map_err(Failure::wrong)?;
-    let ended = session.run(&program).map_err(|error| not_stored(&mut screen, &name, error))?;
+    let ended = session.run(&program).map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
     tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {
         Ended::Finished(record, path) => {
@@ -225,32 +229,34 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
             Ok(Status::Done)
         }
         Ended::Parked => {
-            screen.line(&format!("Parked. Nothing is lost; go on with: spoolproof guide --resume {name}"));
+            screen.line(&format!("Parked. Nothing is lost; go on with: {again}"));
             Ok(Status::Paused)
         }
         Ended::Lost(why) => Err(Failure::paused(format!(
-            "Stopped: {why}. Every answer before this one is kept; go on with: spoolproof guide --resume {name}"
+            "Stopped: {why}. Every answer before this one is kept; go on with: {again}"
         ))),
-        Ended::Stranded(why, text) => Err(stranded(&mut screen, &name, &why, &text, &shop.journal(&name))),
+        Ended::Stranded(why, text) => {
+            Err(stranded(&mut screen, (&name, &again), &why, &text, &shop.journal(&name)))
+        }
         Ended::Broken(fault) => {
             let text = program.source.render(&[*fault]);
             Err(Failure::not_in_order(format!(
                 "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with: \
-                 spoolproof guide --resume {name}"
+                 {again}"
             )))
         }
     }
 }
 
 /// Saves a record that could not be stored in its place: in the first folder that takes it, else on the screen.
-fn not_stored(screen: &mut Screen, name: &str, error: SessionError) -> Failure {
+fn not_stored(screen: &mut Screen, (name, again): (&str, &str), error: SessionError) -> Failure {
     let SessionError::Store(cause @ StoreError::Io(..), Some(text)) = &error else {
         return Failure::wrong(error);
     };
     match saved_elsewhere(screen, &format!("{name}.json"), text) {
         Some(path) => Failure::wrong(format!(
             "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
-             spoolproof guide --resume {name} puts it in its place.",
+             {again} puts it in its place.",
             path.display()
         )),
         None => Failure::wrong(cause),
@@ -258,11 +264,11 @@ fn not_stored(screen: &mut Screen, name: &str, error: SessionError) -> Failure {
 }
 
 /// Saves the journal of a session whose folder is out of reach.
-fn stranded(screen: &mut Screen, name: &str, why: &str, text: &str, home: &Path) -> Failure {
+fn stranded(screen: &mut Screen, (name, again): (&str, &str), why: &str, text: &str, home: &Path) -> Failure {
     match saved_elsewhere(screen, &format!("{name}.journal.jsonl"), text) {
         Some(path) => Failure::paused(format!(
             "{why}\nThe last answer is not kept; every one before it is saved as {}. When the shop folder can be \
-             written again, go on with: spoolproof guide --resume {name}\nIf the folder has lost it, put the saved file \
+             written again, go on with: {again}\nIf the folder has lost it, put the saved file \
              back first, as {}.",
             path.display(),
             home.display()

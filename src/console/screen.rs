@@ -53,8 +53,7 @@ impl Screen {
     pub fn paragraph(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);
         for line in clean(text).lines() {
-            let options = textwrap::Options::new(self.width).initial_indent(&pad).subsequent_indent(&pad);
-            for wrapped in textwrap::wrap(line, options) {
+            for wrapped in textwrap::wrap(line, self.wrapping(&pad, &pad)) {
                 self.line(&wrapped);
             }
         }
@@ -63,12 +62,17 @@ impl Screen {
     /// Writes a paragraph behind a marker, later lines aligned with the first one's text.
     pub fn item(&mut self, marker: &str, text: &str) {
         let pad = " ".repeat(marker.chars().count());
-        for line in textwrap::wrap(
-            &clean(text),
-            textwrap::Options::new(self.width).initial_indent(marker).subsequent_indent(&pad),
-        ) {
+        for line in textwrap::wrap(&clean(text), self.wrapping(marker, &pad)) {
             self.line(&line);
         }
+    }
+
+    /// Wraps between words only: a path or a session's name that is broken at its hyphens can't be copied.
+    fn wrapping<'a>(&self, first: &'a str, later: &'a str) -> textwrap::Options<'a> {
+        textwrap::Options::new(self.width)
+            .initial_indent(first)
+            .subsequent_indent(later)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation)
     }
 
     /// Writes one line as it is (cleaned, not wrapped).

@@ -37,6 +37,7 @@ CREATE TABLE circuit (
     PRIMARY KEY (record, circuit)
 ) WITHOUT ROWID;
 
+-- A reading; it was judged so, or is negative where the record does not count.
 CREATE TABLE reading (
     unit INTEGER NOT NULL,
     circuit INTEGER NOT NULL,
@@ -45,6 +46,8 @@ CREATE TABLE reading (
     standard REAL NOT NULL,
     normal REAL NOT NULL,
     rectangle REAL NOT NULL,
+    confidence REAL NOT NULL,
+    was INTEGER NOT NULL,
     PRIMARY KEY (unit, circuit, record, n)
 ) WITHOUT ROWID;
 

@@ -6,6 +6,13 @@ use super::gathered::{Gathered, GatheredCircuit};
 use super::tallies::{Tallies, TallyKey};
 use crate::leak::Verdict;
 
+/// Stands for the verdict of a reading whose record does not count.
+const NOT_COUNTED: i64 = -1;
+
+/// Picks the readings of a record by the key that they are kept in order of.
+const OF_RECORD: &str = "WHERE unit = (SELECT unit FROM record WHERE id = ?1) AND record = ?1
+    AND circuit IN (SELECT circuit FROM circuit WHERE record = ?1)";
+
 /// How verdicts are written in the index.
 pub(super) fn verdict_code(verdict: Option<Verdict>) -> i64 {
     match verdict {
@@ -60,7 +67,7 @@ impl Writer {
             ])?;
         let id = transaction.last_insert_rowid();
         for circuit in &record.circuits {
-            self.add_circuit(transaction, id, record, circuit, unit)?;
+            self.add_circuit(transaction, (id, unit), record, circuit, !is_amended)?;
         }
         for (n, check) in record.checks.iter().enumerate() {
             transaction
@@ -87,10 +94,10 @@ impl Writer {
     fn add_circuit(
         &mut self,
         transaction: &Transaction<'_>,
-        id: i64,
+        (id, unit): (i64, i64),
         record: &Gathered,
         circuit: &GatheredCircuit,
-        unit: i64,
+        counts: bool,
     ) -> rusqlite::Result<()> {
         let name = self.word(transaction, &circuit.name)?;
         let decided =
@@ -102,7 +109,7 @@ impl Writer {
             .execute(params![id, name, verdict_code(circuit.verdict), decided, standard])?;
         for (n, reading) in circuit.readings.iter().enumerate() {
             transaction
-                .prepare_cached("INSERT OR REPLACE INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?
+                .prepare_cached("INSERT OR REPLACE INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?
                 .execute(params![
                     unit,
                     name,
@@ -110,7 +117,9 @@ impl Writer {
                     n as i64,
                     reading.standard,
                     reading.normal,
-                    reading.rectangle
+                    reading.rectangle,
+                    record.confidence,
+                    if counts { verdict_code(circuit.verdict) } else { NOT_COUNTED }
                 ])?;
         }
         let (holds, leaks) = (circuit.limits.holds().si(), circuit.limits.leaks().si());
@@ -127,15 +136,10 @@ impl Writer {
     pub(super) fn remove(&mut self, transaction: &Transaction<'_>, name: &str) -> rusqlite::Result<()> {
         let Some(id) = id_of(transaction, name)? else { return Ok(()) };
         self.stop_counting(transaction, id)?;
-        let (unit, amends): (i64, Option<String>) = transaction
-            .prepare_cached("SELECT unit, amends FROM record WHERE id = ?1")?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        transaction
-            .prepare_cached(
-                "DELETE FROM reading WHERE unit = ?1 AND record = ?2 AND circuit IN
-                 (SELECT circuit FROM circuit WHERE record = ?2)",
-            )?
-            .execute([unit, id])?;
+        let amends: Option<String> = transaction
+            .prepare_cached("SELECT amends FROM record WHERE id = ?1")?
+            .query_row([id], |row| row.get(0))?;
+        transaction.prepare_cached(&format!("DELETE FROM reading {OF_RECORD}"))?.execute([id])?;
         for table in ["circuit", "account", "drift"] {
             transaction.prepare_cached(&format!("DELETE FROM {table} WHERE record = ?1"))?.execute([id])?;
         }
@@ -154,6 +158,12 @@ impl Writer {
                 transaction
                     .prepare_cached("UPDATE record SET counts = 1 WHERE id = ?1")?
                     .execute([amended])?;
+                transaction
+                    .prepare_cached(&format!(
+                        "UPDATE reading SET was = (SELECT verdict FROM circuit c WHERE c.record = reading.record
+                         AND c.circuit = reading.circuit) {OF_RECORD}"
+                    ))?
+                    .execute([amended])?;
                 self.count(transaction, amended, 1)?;
             }
         }
@@ -169,7 +179,13 @@ impl Writer {
         let counted = transaction
             .prepare_cached("UPDATE record SET counts = 0 WHERE id = ?1 AND counts = 1")?
             .execute([id])?;
-        if counted == 1 { self.count(transaction, id, -1) } else { Ok(()) }
+        if counted == 0 {
+            return Ok(());
+        }
+        transaction
+            .prepare_cached(&format!("UPDATE reading SET was = {NOT_COUNTED} {OF_RECORD}"))?
+            .execute([id])?;
+        self.count(transaction, id, -1)
     }
 
     /// Adds a record to the sums and pairs it with those before and after it, or takes it away again.

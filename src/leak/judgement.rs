@@ -113,6 +113,18 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
 
 /// Returns the verdict alone on a standard reading in Pa whose errors are spread like this: that of [`judge`].
 pub fn verdict(standard_reading_pa: f64, spread: &Spread, limits: &Limits, confidence: f64) -> Verdict {
+    // So far from both limits nothing is left of the errors that a confidence could ask for.
+    let margin = spread.rectangle + 6.0 * spread.normal;
+    let (low, high) = (standard_reading_pa - margin, standard_reading_pa + margin);
+    if low > limits.holds().si() {
+        return Verdict::Holds;
+    }
+    if high < limits.leaks().si() {
+        return Verdict::Leaks;
+    }
+    if low > limits.leaks().si() && high < limits.holds().si() {
+        return Verdict::Worn;
+    }
     settled(probabilities(standard_reading_pa, spread, limits), confidence).unwrap_or(Verdict::Retest)
 }
 

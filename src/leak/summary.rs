@@ -33,10 +33,12 @@ fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -
     if freedom < 1.0 {
         return repeatability;
     }
-    let squares: f64 = readings.iter().map(|reading| (reading.si() - mean.si()).powi(2)).sum();
+    let square = |number: f64| number * number;
+    let squares: f64 = readings.iter().map(|reading| square(reading.si() - mean.si())).sum();
     // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
     let third = 2.0 / (9.0 * freedom);
-    let quantile = freedom * (1.0 - third + 1.96 * third.sqrt()).powi(3);
+    let root = 1.0 - third + 1.96 * third.sqrt();
+    let quantile = freedom * root * root * root;
     let explained = squares <= quantile * repeatability * repeatability;
     if explained { repeatability } else { (squares / freedom).sqrt() }
 }

@@ -34,5 +34,7 @@ pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{LARGEST_FILE, MOST_MODULES, Source, SourceFile};
 pub use trail::{Site, Trail};
-pub use walk::{Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, SetRig, Title, Walk, check_words};
-pub use words::{GENERAL, Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
+pub use walk::{
+    Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, RESEAT, SetRig, Title, Walk, check_words,
+};
+pub use words::{GENERAL, Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word, definitions, word_list};

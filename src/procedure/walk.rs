@@ -18,6 +18,10 @@ pub const MOST_TEXT: usize = 1_000_000;
 /// The most circuits that one procedure may describe.
 pub const MOST_CIRCUITS: usize = 500;
 
+/// What is asked before a reading that condemns is taken again.
+pub const RESEAT: &str =
+    "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
+
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Title {
@@ -401,8 +405,7 @@ impl Walk {
                     return Ok(outcome);
                 }
                 Next::Reseat => {
-                    let words = "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
-                    self.ask(words, Wants::Ready)?;
+                    self.ask(RESEAT, Wants::Ready)?;
                 }
             }
         }

@@ -1,6 +1,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
+use super::form::{Gatherer, Item};
 use super::kind::{Kind, kinds};
 use super::ladder::Ladder;
 use super::notebook::Notebook;
@@ -17,13 +18,15 @@ use crate::session::{CHECKS, Saying, read_saying};
 pub(super) struct Mind {
     pub(super) notebook: Notebook,
     pub(super) prose: Prose,
+    /// What a form is made of, where one is wanted.
+    pub(super) form: Option<Gatherer>,
     pub(super) ladder: Ladder,
     trail: Trail,
 }
 
 impl Mind {
     pub(super) fn new(trail: Trail, ladder: Ladder) -> Mind {
-        Mind { notebook: Notebook::default(), prose: Prose::default(), ladder, trail }
+        Mind { notebook: Notebook::default(), prose: Prose::default(), form: None, ladder, trail }
     }
 }
 
@@ -44,10 +47,10 @@ impl Explorer {
         Explorer { mind, series: None, n_readings: 0, rig }
     }
 
-    /// Says what would be typed.
-    fn say(&mut self, question: &Question, place: &Place) -> String {
+    /// Says what would be typed, and what kind of answer that is to a question of the procedure's.
+    fn say(&mut self, question: &Question, place: &Place) -> (Option<Kind>, String) {
         if question.asker == Asker::Runner {
-            return self.say_to_runner(question);
+            return (None, self.say_to_runner(question));
         }
         let mind = &mut *self.mind.borrow_mut();
         let kinds = kinds(question, place, &mut mind.ladder);
@@ -69,7 +72,8 @@ impl Explorer {
             self.series = Some(kind).filter(|kind| *kind != Kind::Cannot);
             self.n_readings += 1;
         }
-        kinds.into_iter().find(|(known, _)| *known == kind).map(|(_, typed)| typed).unwrap_or_default()
+        let typed = kinds.into_iter().find(|(known, _)| *known == kind).map(|(_, typed)| typed);
+        (Some(kind), typed.unwrap_or_default())
     }
 
     /// Gives the one answer that there is to what the runner asks.
@@ -122,17 +126,32 @@ fn exact(condition: Condition) -> Pressure {
 
 impl Desk for Explorer {
     fn tell(&mut self, told: &Told) {
-        if let Told::Began { .. } = told {
-            // What was being read before was left.
+        if let Told::Began { .. } | Told::Ended { .. } = told {
+            // What was being read before may have been left.
             self.series = None;
         }
         let mind = &mut *self.mind.borrow_mut();
         mind.prose.told(told, mind.trail.here());
+        if let Some(form) = &mut mind.form {
+            let circuits = |name: &str| mind.prose.circuits.get(name).map(|(_, circuit)| circuit.clone());
+            if let Some(item) = Item::told(told, circuits) {
+                form.add(item, mind.prose.under_test(), None);
+            }
+        }
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        let typed = self.say(question, place);
+        let is_again = self.series.is_some();
+        let (kind, typed) = self.say(question, place);
         let mind = &mut *self.mind.borrow_mut();
+        if let Some(form) = &mut mind.form {
+            if let Some(item) = Item::asked(question, place).filter(|_| !is_again) {
+                form.add(item, question.circuit.clone(), kind);
+            }
+            if kind == Some(Kind::Cannot) {
+                form.leave(question.circuit.clone());
+            }
+        }
         mind.prose.asked(question, mind.trail.here());
         mind.notebook.n_answers += 1;
         mind.notebook.lines.push(Line { asked: question.words.clone(), typed: typed.clone() });

@@ -1,4 +1,5 @@
 use super::desk::Mind;
+use super::form::Gatherer;
 use super::kind::Kind;
 use super::notebook::Policy;
 use super::report::{Finding, Report, Tried};
@@ -6,7 +7,7 @@ use super::shrink::shrink;
 use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
-use crate::procedure::{Diagnostic, Program, Site, Source, runaway};
+use crate::procedure::{Diagnostic, Program, Site, Source, Title, runaway};
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[Kind]] = &[
@@ -42,14 +43,7 @@ fn explore(program: &Program) -> Report {
         Ok(title) => title,
         Err(fault) => return Report::of_faults(program.source.clone(), vec![fault]),
     };
-    let mut explorer = Explorer {
-        walker: Walker::new(program, title.oil),
-        left_out: Vec::new(),
-        found: Vec::new(),
-        tested: Vec::new(),
-        n_runaways: 0,
-        is_stuck: false,
-    };
+    let mut explorer = Explorer::new(program, &title);
     explorer.walker.mind.borrow_mut().prose.titled(&title);
     explorer.go();
     let (walker, found) = (explorer.walker, explorer.found);
@@ -120,6 +114,15 @@ fn at(program: &Program, site: Option<&Site>, message: &str) -> Diagnostic {
     }
 }
 
+/// Walks a procedure as proofreading does, and gathers everything that it may ask.
+pub(super) fn gather(program: &Program, title: &Title) -> Gatherer {
+    let mut explorer = Explorer::new(program, title);
+    explorer.walker.mind.borrow_mut().form = Some(Gatherer::default());
+    explorer.go();
+    let form = explorer.walker.mind.borrow_mut().form.take();
+    form.unwrap_or_default()
+}
+
 struct Explorer<'a> {
     walker: Walker<'a>,
     /// Circuits whose tests fail whatever is answered; they are passed over from then on.
@@ -130,7 +133,18 @@ struct Explorer<'a> {
     is_stuck: bool,
 }
 
-impl Explorer<'_> {
+impl<'a> Explorer<'a> {
+    fn new(program: &'a Program, title: &Title) -> Explorer<'a> {
+        Explorer {
+            walker: Walker::new(program, title.oil),
+            left_out: Vec::new(),
+            found: Vec::new(),
+            tested: Vec::new(),
+            n_runaways: 0,
+            is_stuck: false,
+        }
+    }
+
     fn go(&mut self) {
         self.walk_once(Policy::Plain);
         for kinds in ALIKE {

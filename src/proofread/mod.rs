@@ -15,6 +15,7 @@
 
 mod desk;
 mod explore;
+mod form;
 mod hazards;
 mod kind;
 mod ladder;
@@ -27,4 +28,5 @@ mod unreached;
 mod walking;
 
 pub use explore::proofread;
+pub use form::{FormError, answers_of, worksheet};
 pub use report::{Finding, Line, Report, Tried};

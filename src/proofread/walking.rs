@@ -75,6 +75,9 @@ impl<'a> Walker<'a> {
             Stop::Aside(_) | Stop::Drifted => None,
         });
         let is_whole = fault.is_none() && !is_planned;
+        if let Some(form) = &mut mind.form {
+            form.end_walk(is_whole);
+        }
         Walked {
             circuit: mind.prose.under_test(),
             untested: if is_whole { mind.prose.untested() } else { Vec::new() },

@@ -57,6 +57,30 @@ pub fn options(circuit: &Circuit) -> Vec<String> {
 }
 
 impl Prices {
+    /// Checks the figures: nothing costs less than nothing, and what is named has a name.
+    ///
+    /// # Errors
+    /// The figure that cannot be, as its owner wrote it.
+    pub fn check(&self) -> Result<(), String> {
+        let own = self
+            .repairs
+            .iter()
+            .flat_map(|repair| [("parts of a repair", repair.parts), ("hours of a repair", repair.hours)]);
+        let figures = [("labour_per_hour", self.labour_per_hour), ("replacement", self.replacement)];
+        for (name, figure) in figures.into_iter().chain(own) {
+            if let Some(figure) = figure.filter(|figure| !(figure.is_finite() && *figure >= 0.0)) {
+                return Err(format!("{name} is {figure}, which is no price; write zero or more, or null"));
+            }
+        }
+        if self.currency.as_ref().is_some_and(String::is_empty) {
+            return Err("currency is empty; write it, or null".to_owned());
+        }
+        match self.repairs.iter().any(|repair| repair.does.is_empty()) {
+            true => Err("a repair without a name; write what it does".to_owned()),
+            false => Ok(()),
+        }
+    }
+
     /// Returns a circuit's repairs with the shop's own figures where there are any.
     pub fn repairs_of(&self, circuit: &Circuit) -> Vec<Repair> {
         let own = |repair: &Repair| {

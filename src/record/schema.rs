@@ -41,6 +41,11 @@ impl Schema {
     }
 }
 
+/// Returns whether a document keeps to the record schema; the short way to that answer.
+pub fn is_valid(document: &Value) -> bool {
+    RECORD.0.as_ref().is_ok_and(|validator| validator.is_valid(document))
+}
+
 /// Checks a document against the record schema.
 ///
 /// # Errors

@@ -5,6 +5,7 @@
 
 mod answering;
 mod body;
+mod program;
 mod schema;
 mod script;
 mod shopfront;
@@ -12,6 +13,7 @@ mod varied;
 
 pub(crate) use answering::{answer, runner_line};
 pub(crate) use body::{BODY, BODY_LINES, answers, takes, times_answered};
+pub(crate) use program::{Home, Ran, run};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, sources};
 pub(crate) use shopfront::{Shopfront, essence};

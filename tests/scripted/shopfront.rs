@@ -10,7 +10,8 @@ use spoolproof::leak::DEFAULT_CONFIDENCE;
 use spoolproof::procedure::{Aside, Desk, Place, Program, Shown};
 use spoolproof::quantity::UNITS;
 use spoolproof::record::{
-    Answer, Asker, Event, Mode, Opening, Prices, ProcedureIdentity, Question, Record, RigParts, Shop, Told,
+    Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
+    Told,
 };
 use spoolproof::session::{Changes, Ended, Journal, Lines, Person, Session, SessionError};
 
@@ -154,6 +155,7 @@ impl Shopfront {
 
     /// Which procedure this is.
     pub(crate) fn identity(&self) -> ProcedureIdentity {
+        let title = self.program.title().expect("a title");
         ProcedureIdentity {
             id: self.program.source.id.clone(),
             title: title.title,
@@ -162,6 +164,8 @@ impl Shopfront {
             oil: title.oil,
             sets_rig: self.program.sets_rig,
             files: self.program.source.digests(),
+            origin: Origin::File,
+            signer: None,
         }
     }
 }

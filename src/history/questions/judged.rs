@@ -29,10 +29,8 @@ impl Index {
     /// Where the database refuses.
     pub fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
         let mut query = self.connection.prepare_cached(
-            "SELECT r.record, c.verdict, p.confidence, r.standard, r.normal, r.rectangle
-             FROM reading r JOIN record p ON p.id = r.record
-             JOIN circuit c ON c.record = r.record AND c.circuit = r.circuit
-             WHERE r.unit = ?1 AND r.circuit = ?2 AND p.counts AND c.verdict < 4 ORDER BY r.record",
+            "SELECT record, was, confidence, standard, normal, rectangle FROM reading
+             WHERE unit = ?1 AND circuit = ?2 AND was BETWEEN 0 AND 3 ORDER BY record",
         )?;
         let mut rows = query.query([self.word(unit)?, self.word(circuit)?])?;
         let mut judged: Vec<(i64, Verdict, Verdict)> = Vec::new();

@@ -1,4 +1,3 @@
-use std::collections::HashSet;
 use std::fs;
 use std::path::Path;
 
@@ -6,11 +5,10 @@ use serde::Deserialize;
 use serde_json::Value;
 
 use super::difference::differences;
+use super::intact::intact;
+use super::journal::{entries, uncovered};
 use super::{Fault, Place};
-use crate::record::{
-    Answer, Event, FileDigest, ReadingRecord, Record, Step, StoreError, What, digest, document, fold,
-    validate,
-};
+use crate::record::{Event, FileDigest, Record, StoreError, digest, document, fold, validate};
 
 /// What an audit of a record has found.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,14 +29,6 @@ impl Audit {
     pub fn is_in_order(&self) -> bool {
         self.faults.is_empty()
     }
-
-    /// Returns the names of the procedure's files that are other ones now. Procedures may change, so that is no
-    /// fault of the record.
-    pub fn changed_since(&self, now: &[FileDigest]) -> Vec<&str> {
-        let differs =
-            |ran: &&FileDigest| now.iter().any(|file| file.name == ran.name && file.sha256 != ran.sha256);
-        self.files.iter().filter(differs).map(|ran| ran.name.as_str()).collect()
-    }
 }
 
 /// Audits a record's file: its content, and that it is named after its session.
@@ -58,6 +48,19 @@ pub fn audit_file(path: &Path) -> Result<Audit, StoreError> {
 /// Audits a record: JSON, schema, digest, every value from what was typed, every field from the journal, and every
 /// byte.
 pub fn audit(bytes: &[u8]) -> Audit {
+    match intact(bytes) {
+        Some(record) => Audit {
+            session: Some(record.session),
+            files: record.procedure.files,
+            journal_stands: true,
+            faults: Vec::new(),
+        },
+        None => explained(bytes),
+    }
+}
+
+/// Finds everything that is wrong with a record, field by field.
+fn explained(bytes: &[u8]) -> Audit {
     let mut audit = Audit { session: None, files: Vec::new(), journal_stands: false, faults: Vec::new() };
     let stated: Value = match serde_json::from_slice(bytes) {
         Ok(value) => value,
@@ -72,7 +75,7 @@ pub fn audit(bytes: &[u8]) -> Audit {
     if let Err(breaches) = validate(&stated) {
         audit.faults.extend(breaches.into_iter().map(Fault::Schema));
     }
-    let content = digest(&stated).unwrap_or_default();
+    let content = digest(&stated);
     if stated["digest"] != content.as_str() {
         audit.faults.push(Fault::Digest { found: content });
     }
@@ -111,71 +114,6 @@ fn restored(record: &Record) -> Result<(String, Value), StoreError> {
     let text = document(record)?;
     let value = serde_json::from_str(&text).map_err(|error| StoreError::Invalid(vec![error.to_string()]))?;
     Ok((text, value))
-}
-
-/// Checks the journal itself: the numbers of its events, that nothing rests on an answer that was taken back, and that
-/// what was typed gives the values that are stated.
-fn entries(journal: &[Event], faults: &mut Vec<Fault>) {
-    let mut retracted = HashSet::new();
-    for (index, event) in journal.iter().enumerate() {
-        if event.n != index as u64 + 1 {
-            faults.push(Fault::Order { place: index + 1, n: event.n });
-        }
-        match &event.what {
-            What::Retracted { answers } => retracted.extend(answers.iter().copied()),
-            What::Answered { question, answer } => {
-                let entered = match answer {
-                    Answer::Quantity { entry, .. } => entry.entered.clone(),
-                    Answer::AtStop { entry } => format!("{} stop", entry.entered),
-                    Answer::Barometer { entered, .. } => entered.clone(),
-                    _ => continue,
-                };
-                let found = match question.read(&entered) {
-                    Ok(again) if is_same_value(&again, answer) => continue,
-                    Ok(again) => describe(&again),
-                    Err(refusal) => refusal.to_string(),
-                };
-                faults.push(Fault::Entered { n: event.n, entered, found });
-            }
-            What::Finished { walk } => {
-                let resting = walk.iter().filter_map(|step| match step {
-                    Step::Asked { n } if retracted.contains(n) => Some(*n),
-                    _ => None,
-                });
-                faults.extend(resting.map(|n| Fault::Retracted { n }));
-            }
-            _ => {}
-        }
-    }
-}
-
-/// Looks for circuits whose readings no good check of the rig follows.
-fn uncovered(record: &Record, faults: &mut Vec<Fault>) {
-    let is_covered = |reading: &ReadingRecord| {
-        let check = reading.check.and_then(|check| record.checks.get(check.checked_sub(1)?));
-        check.is_some_and(|check| check.is_good)
-    };
-    let uncovered = record.circuits.iter().filter(|circuit| !circuit.readings.iter().all(is_covered));
-    faults.extend(uncovered.map(|circuit| Fault::Uncovered { circuit: circuit.circuit.name.clone() }));
-}
-
-/// Whether both answers have one value; what a gauge sent beside it cannot be typed again.
-fn is_same_value(one: &Answer, other: &Answer) -> bool {
-    match (one, other) {
-        (Answer::Quantity { entry: one, .. }, Answer::Quantity { entry: other, .. }) => one == other,
-        _ => one == other,
-    }
-}
-
-/// Writes the value of an answer in SI.
-fn describe(answer: &Answer) -> String {
-    match answer {
-        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
-            format!("{} in SI units ({})", entry.si, entry.dimension)
-        }
-        Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
-        _ => "no value".to_owned(),
-    }
 }
 
 fn first_difference(one: &[u8], other: &[u8]) -> Option<usize> {

@@ -61,6 +61,11 @@ pub enum Fault {
     },
     /// It says the same, but not in the bytes that were stored: spaces, line feeds, spelling of numbers or texts.
     Form(Place),
+    /// The shop's copy of a procedure's file is not the file that ran.
+    File {
+        /// Its name.
+        name: String,
+    },
     /// Its file is named after another session.
     Name {
         /// The name of the file, without its extension.
@@ -96,6 +101,9 @@ impl fmt::Display for Fault {
             Fault::Form(place) => {
                 write!(f, "not written as it was stored at {place}: spacing or spelling was changed")
             }
+            Fault::File { name } => {
+                write!(f, "the shop's copy of {name} is not the file that ran: it has been altered")
+            }
             Fault::Name { file, session } => {
                 write!(f, "the file is named {file}, the session in it {session}")
             }
@@ -118,6 +126,7 @@ impl Fault {
             Fault::Differs { .. } => "differs",
             Fault::Uncovered { .. } => "uncovered",
             Fault::Form(_) => "form",
+            Fault::File { .. } => "file",
             Fault::Name { .. } => "name",
         }
     }

@@ -3,8 +3,12 @@
 mod difference;
 mod examine;
 mod fault;
+mod intact;
+mod journal;
+mod kept;
 mod place;
 
 pub use examine::{Audit, audit, audit_file};
 pub use fault::Fault;
+pub use kept::KeptFile;
 pub use place::Place;

@@ -1,0 +1,13 @@
+//! The form: everything that a procedure may ask, in its order, with when it is asked; and its print as a worksheet.
+
+mod condition;
+mod filled;
+mod gather;
+mod item;
+mod print;
+mod when;
+
+pub use filled::{FormError, answers_of};
+pub(super) use gather::Gatherer;
+pub(super) use item::Item;
+pub use print::worksheet;

@@ -1,0 +1,218 @@
+use std::collections::BTreeMap;
+
+use super::condition::condition;
+use super::when::{When, when};
+use super::{Gatherer, Item};
+use crate::leak::Limits;
+use crate::procedure::{Diagnostic, Program, Title};
+use crate::proofread::explore::gather;
+use crate::proofread::ladder::Ladder;
+use crate::quantity::{Quantity, UNITS, Unit};
+use crate::record::{Question, Wants};
+
+const WIDTH: usize = 80;
+
+/// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
+/// when that is, and all cautions on top.
+///
+/// # Errors
+/// A diagnostic where the procedure's title is not right.
+pub fn worksheet(program: &Program) -> Result<String, Diagnostic> {
+    let title = program.title()?;
+    let form = gather(program, &title);
+    let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };
+    sheet.head(&title);
+    sheet.cautions(&form);
+    for (n, item) in form.items() {
+        sheet.item(&form, n, item);
+    }
+    sheet.foot();
+    Ok(sheet.text)
+}
+
+struct Sheet {
+    text: String,
+    ladder: Ladder,
+    /// The numbers of the fields printed so far, by their items.
+    numbers: BTreeMap<usize, usize>,
+}
+
+impl Sheet {
+    fn line(&mut self, text: &str) {
+        self.text.push_str(text.trim_end());
+        self.text.push('\n');
+    }
+
+    /// Writes a text behind a marker, later lines aligned with the first one's text.
+    fn paragraph(&mut self, marker: &str, text: &str) {
+        let pad = " ".repeat(marker.chars().count());
+        let options = textwrap::Options::new(WIDTH).initial_indent(marker).subsequent_indent(&pad);
+        for line in textwrap::wrap(&crate::console::clean(text), options) {
+            self.line(&line);
+        }
+    }
+
+    /// Writes a text with something to fill in behind it, or below it where the line has no room.
+    fn blank(&mut self, marker: &str, words: &str, blank: &str) {
+        let together = format!("{marker}{words}   {blank}");
+        if together.chars().count() <= WIDTH {
+            self.line(&together);
+        } else {
+            self.paragraph(marker, words);
+            self.line(&format!("{}{blank}", " ".repeat(marker.chars().count() + 4)));
+        }
+    }
+
+    fn head(&mut self, title: &Title) {
+        self.line(&format!("{}, version {}", title.title, title.version));
+        self.line(&"=".repeat(WIDTH));
+        self.paragraph(
+            "",
+            "The unit's service information, local codes and a licensed technician's judgement go before this form.",
+        );
+        self.line("");
+        self.line("Technician ____________________   Date ____________   Unit no. ________________");
+        self.line("Barometer at the bench ____________   Gauge ____________   Orifice ____________");
+        self.line("");
+    }
+
+    fn cautions(&mut self, form: &Gatherer) {
+        let cautions: Vec<String> = form
+            .items()
+            .filter_map(|(_, item)| match item {
+                Item::Asked(question, _) if question.wants == Wants::Acknowledgement => {
+                    Some(question.words.clone())
+                }
+                _ => None,
+            })
+            .collect();
+        if cautions.is_empty() {
+            return;
+        }
+        self.line("CAUTIONS, before anything else; each is ticked again where it applies:");
+        for caution in cautions {
+            self.paragraph("  !  ", &caution);
+        }
+        self.line("");
+    }
+
+    fn item(&mut self, form: &Gatherer, n: usize, item: &Item) {
+        match item {
+            Item::Section(title) => {
+                self.line("");
+                let title = format!("-- {title} ");
+                self.line(&format!("{title}{}", "-".repeat(WIDTH.saturating_sub(title.chars().count()))));
+            }
+            Item::Circuit(circuit) => {
+                let port = circuit.port.as_ref().map_or(String::new(), |port| format!(", port {port}"));
+                self.line("");
+                self.paragraph("", &format!("CIRCUIT {}{port}", circuit.name));
+                let bounds = self.bounds(&circuit.limits);
+                self.paragraph("      ", &bounds);
+            }
+            Item::Said(text) => {
+                self.condition(form, n);
+                self.paragraph("      ", text);
+            }
+            Item::Found(_) | Item::Calibration | Item::Asked(..) => {
+                self.condition(form, n);
+                let number = self.numbers.len() + 1;
+                self.numbers.insert(n, number);
+                self.field(&format!("{number:>4}  "), item);
+            }
+        }
+    }
+
+    /// Writes the limits, and where a reading leaves no doubt.
+    fn bounds(&mut self, limits: &Limits) -> String {
+        let (sure_to_hold, sure_to_leak) = self.ladder.bounds(limits);
+        let shown = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
+        format!(
+            "Holds from {}, leaks to {} (standard readings). The usual gauge is sure of it from {} up and from {} down; \
+             below {} seat again and read again, up to twice.",
+            limits.holds(),
+            limits.leaks(),
+            shown(sure_to_hold),
+            shown(sure_to_leak),
+            shown(sure_to_hold),
+        )
+    }
+
+    fn condition(&mut self, form: &Gatherer, n: usize) {
+        let when = when(form, n);
+        if when != When::Always
+            && let Some(text) = condition(form, &when, &self.numbers)
+        {
+            self.paragraph("    > ", &text);
+        }
+    }
+
+    fn field(&mut self, marker: &str, item: &Item) {
+        match item {
+            Item::Found(text) => self.paragraph(&format!("{marker}[ ] found: "), text),
+            Item::Calibration => self.paragraph(
+                marker,
+                "Set the rig. Plugged ________ inHg (25 at sea level), through the orifice ________ inHg (5).",
+            ),
+            Item::Asked(question, _) => self.question(marker, question),
+            Item::Section(_) | Item::Circuit(_) | Item::Said(_) => {}
+        }
+    }
+
+    fn question(&mut self, marker: &str, question: &Question) {
+        let words = question.words.as_str();
+        match &question.wants {
+            Wants::Acknowledgement => self.paragraph(&format!("{marker}[ ] caution: "), words),
+            Wants::Ready => self.paragraph(&format!("{marker}[ ] "), words),
+            Wants::Wait { seconds } => {
+                self.paragraph(&format!("{marker}[ ] "), &format!("Wait {seconds} s. {words}"));
+            }
+            Wants::Yes => self.blank(marker, words, "[ ] yes   [ ] no"),
+            Wants::Choice { options } | Wants::Decision { options, .. } => {
+                self.paragraph(marker, words);
+                for option in options {
+                    self.paragraph("          [ ] ", option);
+                }
+            }
+            Wants::Text | Wants::Technician | Wants::Barometer => {
+                self.paragraph(marker, words);
+                self.line(&format!("      {}", "_".repeat(60)));
+            }
+            Wants::Number { unit, low, high } => {
+                let limits = within(*low, *high, question.unit());
+                self.blank(marker, words, &format!("____________ {unit}{limits}"));
+            }
+            Wants::Reading { unit, on, .. } => {
+                let is_trial = matches!(on, crate::record::HoseOn::Circuit { trial: true, .. });
+                let again = if is_trial { "" } else { "   seated again ________ ________" };
+                self.blank(marker, words, &format!("________ {unit}{again}"));
+            }
+        }
+    }
+
+    fn foot(&mut self) {
+        self.line("");
+        self.paragraph("", "CHECKS OF THE RIG, after every 12 readings and at the end; where it has drifted, set it and read again:");
+        for _ in 0..3 {
+            self.line("      plugged ________ inHg   through ________ inHg   after field ______");
+        }
+        self.line("");
+        self.paragraph(
+            "",
+            "To key this form in: write a line for each field into a file, as in 12: 22.5 or, seated again, 12: 15.2; 15.4; \
+             ok for a caution; technician, barometer, plugged, through and check: PLUGGED; THROUGH likewise. Then \
+             worksheet PROCEDURE --filled FILE makes of it the answers for guide PROCEDURE --answers.",
+        );
+    }
+}
+
+fn within(low: Option<f64>, high: Option<f64>, unit: Option<&'static Unit>) -> String {
+    let unit = unit.unwrap_or(&UNITS[0]);
+    let shown = |si: f64| Quantity::from_si(si, unit.dimension).map_or(String::new(), |q| q.in_unit(unit));
+    match (low, high) {
+        (Some(low), Some(high)) => format!("   ({} to {})", shown(low), shown(high)),
+        (Some(low), None) => format!("   ({} or more)", shown(low)),
+        (None, Some(high)) => format!("   ({} or less)", shown(high)),
+        (None, None) => String::new(),
+    }
+}

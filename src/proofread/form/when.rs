@@ -1,0 +1,124 @@
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::super::kind::Kind;
+use super::Gatherer;
+
+/// Kinds of answers to some questions, which lead somewhere together.
+pub(super) type Together = Vec<(usize, BTreeSet<Kind>)>;
+
+/// When an item of a form is come by.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum When {
+    /// On every way.
+    Always,
+    /// Where all of one of these have come true: a question has got one of these kinds of answers.
+    Answers(Vec<Together>),
+    /// Where more than two answers call for it.
+    Otherwise,
+}
+
+/// The most alternatives that a form puts before somebody.
+const MOST_ALTERNATIVES: usize = 3;
+
+/// An answer that a question got on a walk; none where it was not asked.
+type Got = Option<Kind>;
+
+/// Finds out when an item is come by, from the walks that came by it and those that did not.
+pub(super) fn when(form: &Gatherer, item: usize) -> When {
+    let circuit = form.circuit(item);
+    let (mut with, mut without) = (Vec::new(), Vec::new());
+    for walk in &form.walks {
+        let at = walk.steps.iter().position(|(n, _)| *n == item);
+        let seen = &walk.steps[..at.unwrap_or(walk.steps.len())];
+        let answers: BTreeMap<usize, Kind> = seen
+            .iter()
+            .filter_map(|(n, kind)| kind.filter(|kind| *kind != Kind::Done).map(|kind| (*n, kind)))
+            .collect();
+        let is_left = circuit.is_some_and(|circuit| walk.left.iter().any(|left| left == circuit));
+        if is_left {
+            continue;
+        }
+        if at.is_some() { with.push(answers) } else { without.push(answers) }
+    }
+    if without.is_empty() {
+        return When::Always;
+    }
+    let askers: BTreeSet<usize> = with.iter().flat_map(BTreeMap::keys).copied().collect();
+    // The nearest question that tells them apart, then the nearest two.
+    let nearest: Vec<usize> = form.items().map(|(n, _)| n).filter(|n| askers.contains(n)).collect();
+    let nearest: Vec<usize> = nearest.into_iter().rev().collect();
+    let in_circuit = |wanted: Option<&str>| -> Vec<usize> {
+        nearest.iter().copied().filter(|n| form.circuit(*n) == wanted).collect()
+    };
+    let same_test = in_circuit(circuit);
+    let everything: BTreeMap<usize, BTreeSet<Kind>> = all_kinds(with.iter().chain(&without));
+    let single = |question: &usize| {
+        // A question after which it always comes is asked for the same reason; that reason is to be told.
+        let leading: BTreeSet<Kind> =
+            with.iter().filter_map(|answers| answers.get(question).copied()).collect();
+        let tells = everything.get(question) != Some(&leading);
+        tells.then(|| told_apart(&with, &without, &[*question])).flatten()
+    };
+    if let Some(kinds) = same_test.iter().find_map(single) {
+        return When::Answers(kinds);
+    }
+    for (n, first) in same_test.iter().enumerate() {
+        for second in &same_test[n + 1..] {
+            if let Some(kinds) = told_apart(&with, &without, &[*second, *first]) {
+                return When::Answers(kinds);
+            }
+        }
+    }
+    let elsewhere = if circuit.is_some() { in_circuit(None) } else { nearest.clone() };
+    elsewhere.iter().find_map(single).map_or(When::Otherwise, When::Answers)
+}
+
+/// Returns every kind of answer that each question has got.
+fn all_kinds<'a>(walks: impl Iterator<Item = &'a BTreeMap<usize, Kind>>) -> BTreeMap<usize, BTreeSet<Kind>> {
+    let mut kinds: BTreeMap<usize, BTreeSet<Kind>> = BTreeMap::new();
+    for (question, kind) in walks.flatten() {
+        kinds.entry(*question).or_default().insert(*kind);
+    }
+    kinds
+}
+
+/// Returns the answers to some questions that lead to an item, where no such answers also lead by it.
+fn told_apart(
+    with: &[BTreeMap<usize, Kind>],
+    without: &[BTreeMap<usize, Kind>],
+    questions: &[usize],
+) -> Option<Vec<Together>> {
+    let got = |answers: &BTreeMap<usize, Kind>| -> Vec<Got> {
+        questions.iter().map(|question| answers.get(question).copied()).collect()
+    };
+    let leading: BTreeSet<Vec<Got>> = with.iter().map(got).collect();
+    if without.iter().any(|answers| leading.contains(&got(answers))) {
+        return None;
+    }
+    // What hangs on figures rather than verdicts can't be told by kinds.
+    if leading.iter().flatten().any(|kind| matches!(kind, Some(Kind::Rung(_)))) {
+        return None;
+    }
+    let leading: Vec<Vec<Kind>> =
+        leading.iter().map(|kinds| kinds.iter().copied().collect()).collect::<Option<_>>()?;
+    let [first, rest @ ..] = questions else { return None };
+    let Some(second) = rest.first() else {
+        return Some(vec![vec![(*first, leading.iter().map(|kinds| kinds[0]).collect())]]);
+    };
+    // For each answer to the first question those to the second; first answers with the same ones go together.
+    let mut seconds: BTreeMap<Kind, BTreeSet<Kind>> = BTreeMap::new();
+    for kinds in &leading {
+        seconds.entry(kinds[0]).or_default().insert(kinds[1]);
+    }
+    let mut alternatives: Vec<(BTreeSet<Kind>, BTreeSet<Kind>)> = Vec::new();
+    for (kind, second) in seconds {
+        match alternatives.iter_mut().find(|(_, known)| *known == second) {
+            Some((firsts, _)) => {
+                firsts.insert(kind);
+            }
+            None => alternatives.push((BTreeSet::from([kind]), second)),
+        }
+    }
+    let told = alternatives.into_iter().map(|(a, b)| vec![(*first, a), (*second, b)]).collect::<Vec<_>>();
+    (told.len() <= MOST_ALTERNATIVES).then_some(told)
+}
