@@ -157,7 +157,7 @@ fn an_unknown_procedure_is_told_the_nearest_name() {
     let ran = Home::new().run(&["guide", "tarn-t6-lowr"], "").exits(2);
     let ran = ran.complains("there is no procedure \"tarn-t6-lowr\". Did you mean tarn-t6-lower?");
     assert_eq!(ran.out, "");
-    Home::new().run(&["rehearse", "something-else"], "").exits(2).complains("Shipped are tarn-t6-lower");
+    Home::new().run(&["rehearse", "something-else"], "").exits(2).complains("Known are tarn-t6-lower");
 }
 
 #[test]

@@ -101,7 +101,7 @@ mod tests {
             (r#"{"a": -9007199254740992}"#, "too large"),
             (r#"{"a": 1e999}"#, "out of range"),
             (r#"{"a": 1} {"#, "trailing"),
-            (r#"{"a": "\ud800"}"#, "surrogate"),
+            (r#"{"a": "\ud800"}"#, "escape"),
             (r#"{"a": NaN}"#, "expected value"),
             ("{\"a\": \"\u{1}\"}", "control character"),
             ("\u{feff}{}", "expected value"),

@@ -11,7 +11,7 @@ use spoolproof::procedure::{Aside, Desk, Place, Program, Shown};
 use spoolproof::quantity::UNITS;
 use spoolproof::record::{
     Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
-    Told,
+    Signer, Told,
 };
 use spoolproof::session::{Changes, Ended, Journal, Lines, Person, Session, SessionError};
 
@@ -165,7 +165,10 @@ impl Shopfront {
             sets_rig: self.program.sets_rig,
             files: self.program.source.digests(),
             origin: Origin::File,
-            signer: None,
+            signer: Some(Signer {
+                name: "an invented school".to_owned(),
+                fingerprint: "12345 12345 12345 12345 12345 12345".to_owned(),
+            }),
         }
     }
 }
