@@ -21,13 +21,13 @@ fn inputs() -> u32 {
 }
 
 /// Checks many inputs, on as much stack as the program itself has.
-fn fuzz<S: Strategy + Send + 'static>(
-    strategy: S,
+fn fuzz<S: Strategy>(
+    strategy: impl FnOnce() -> S + Send + 'static,
     check: impl Fn(S::Value) -> Result<(), TestCaseError> + Send + 'static,
 ) {
     let run = move || {
         let config = Config { cases: inputs(), failure_persistence: None, ..Config::default() };
-        TestRunner::new(config).run(&strategy, check).unwrap();
+        TestRunner::new(config).run(&strategy(), check).unwrap();
     };
     std::thread::Builder::new().stack_size(16 << 20).spawn(run).unwrap().join().unwrap();
 }
@@ -36,15 +36,18 @@ fn fuzz<S: Strategy + Send + 'static>(
 fn any_bytes_are_read_strictly_or_refused() {
     let json =
         "[\\[\\]{}:,\" 0-9eE.+-]{0,40}|(null|true|false|\"a\"|\"\\\\u00[0-9a-f]{2}\"|[\\[{:,\\]}]){0,30}";
-    fuzz(prop_oneof![json.prop_map(String::into_bytes), any::<Vec<u8>>()], |bytes| {
-        if let Ok(document) = parse_strict(&bytes) {
-            // What is taken, every reader takes for the same.
-            prop_assert_eq!(serde_json::from_slice::<Value>(&bytes).unwrap(), document);
-        }
-        let _ = Pack::read(&bytes);
-        let _ = Index::from_bytes(&bytes);
-        Ok(())
-    });
+    fuzz(
+        move || prop_oneof![json.prop_map(String::into_bytes), any::<Vec<u8>>()],
+        |bytes| {
+            if let Ok(document) = parse_strict(&bytes) {
+                // What is taken, every reader takes for the same.
+                prop_assert_eq!(serde_json::from_slice::<Value>(&bytes).unwrap(), document);
+            }
+            let _ = Pack::read(&bytes);
+            let _ = Index::from_bytes(&bytes);
+            Ok(())
+        },
+    );
 }
 
 /// Edits of a text: at a place, so many bytes are taken out and these put in.
@@ -60,7 +63,7 @@ fn edits() -> impl Strategy<Value = Vec<(usize, usize, Vec<u8>)>> {
 fn a_pack_that_was_edited_anyhow_is_refused_or_says_the_same() {
     let pack = small_pack();
     let text = pack.document().unwrap().into_bytes();
-    fuzz(edits(), move |edits| {
+    fuzz(edits, move |edits| {
         let mut bytes = text.clone();
         for (at, n, piece) in edits {
             let at = at % (bytes.len() + 1);
@@ -105,19 +108,22 @@ fn a_pack_that_somebody_signs_with_anything_in_it_is_refused_or_in_order() {
         "/files/0/lines",
         "/files/0/lines/0",
     ];
-    fuzz((0..places.len(), values()), move |(place, value)| {
-        let mut tampered = document.clone();
-        *tampered.pointer_mut(places[place]).unwrap() = value;
-        let signed = sign(tampered.clone(), &own);
-        if let Ok(pack) = Pack::read(&serde_json::to_vec(&signed).unwrap()) {
-            prop_assert!(pack.files().iter().all(|file| !file.name.contains(['/', '\\'])));
-            if tampered != document {
-                let is_harmless = pack.program().is_ok_and(|_| places[place] == "/files/0/lines");
-                prop_assert!(!is_harmless, "{tampered}");
+    fuzz(
+        move || (0..places.len(), values()),
+        move |(place, value)| {
+            let mut tampered = document.clone();
+            *tampered.pointer_mut(places[place]).unwrap() = value;
+            let signed = sign(tampered.clone(), &own);
+            if let Ok(pack) = Pack::read(&serde_json::to_vec(&signed).unwrap()) {
+                prop_assert!(pack.files().iter().all(|file| !file.name.contains(['/', '\\'])));
+                if tampered != document {
+                    let is_harmless = pack.program().is_ok_and(|_| places[place] == "/files/0/lines");
+                    prop_assert!(!is_harmless, "{tampered}");
+                }
             }
-        }
-        Ok(())
-    });
+            Ok(())
+        },
+    );
 }
 
 /// Compiles a procedure and walks it; a panic inside is caught there, and told as a fault of the program.
@@ -138,10 +144,10 @@ fn compile_and_walk(text: &str) -> Result<(), TestCaseError> {
 
 #[test]
 fn any_pieces_of_a_script_are_compiled_or_refused() {
-    fuzz(pieces(), |text| compile_and_walk(&text));
+    fuzz(pieces, |text| compile_and_walk(&text));
 }
 
 #[test]
 fn any_procedure_runs_to_an_end() {
-    fuzz(procedure(), |text| compile_and_walk(&text));
+    fuzz(procedure, |text| compile_and_walk(&text));
 }
