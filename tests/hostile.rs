@@ -5,6 +5,8 @@
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 #![cfg(unix)]
 
+mod sharing;
+
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -131,6 +133,32 @@ fn every_hostile_procedure_is_contained_and_told_what_it_did() {
         let name = file.file_name().unwrap().to_string_lossy().into_owned();
         if let Some(complaint) = complaint(&corpus.rehearse(&corpus.path(&name)), &expected(&file)) {
             wrong.push(format!("{name} {complaint}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_hostile_procedure_in_a_signed_pack_is_contained_when_it_is_received() {
+    let corpus = Corpus::new();
+    let stranger = sharing::signer("Stranger", 7);
+    let mut wrong = Vec::new();
+    for path in files() {
+        let text = fs::read_to_string(&path).unwrap();
+        // A pack has no modules but its own: those that import are refused for that alone.
+        let wanted = if text.contains("import ") { String::new() } else { expected(&path) };
+        let document = sharing::sign(
+            serde_json::json!({
+                "format": "spoolproof/pack/1", "id": "hostile", "title": "Invented", "unit": "Invented",
+                "version": "1.0.0", "files": [sharing::file("hostile.rhai", &text)],
+            }),
+            &stranger,
+        );
+        let pack = corpus.path("hostile.pack.json");
+        fs::write(&pack, serde_json::to_vec_pretty(&document).unwrap()).unwrap();
+        let output = corpus.run(&["receive".as_ref(), pack.as_os_str(), "--check".as_ref()]);
+        if let Some(complaint) = complaint(&output, &wanted) {
+            wrong.push(format!("{} {complaint}", path.file_name().unwrap().to_string_lossy()));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

@@ -12,19 +12,23 @@ pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
     screen.line(&format!("{} {}: {}", pack.id(), pack.version(), pack.title()));
     let unit = pack.unit().map_or("a bench job".to_owned(), |unit| format!("for {unit}"));
     screen.paragraph(4, &format!("{unit}, {} circuits", receipt.outline.circuits.len()));
-    screen.paragraph(4, &format!("signed by {}, {}", pack.signer().signer(), standing(&receipt.standing)));
+    screen.paragraph(4, &format!("signed by {}, {}", pack.signer().name, standing(&receipt.standing)));
+    screen.line(&format!("    fingerprint {}", pack.signer().public_key.fingerprint()));
     let Some(current) = &receipt.current else {
         screen.paragraph(4, "nothing of that name is here yet");
         return;
     };
     let now = provenance(current.origin, current.signer.as_ref());
-    let stands = match receipt.novelty {
-        Novelty::Newer | Novelty::New => "later than",
-        Novelty::Older => "earlier than",
-        Novelty::Same => "the same as, or beside,",
-        Novelty::Different => "in conflict with what is here beside",
-    };
-    screen.paragraph(4, &format!("{stands} version {}, which is in use and {now}", current.version));
+    let in_use = format!("version {}, which is in use and {now}", current.version);
+    match receipt.novelty {
+        Novelty::New | Novelty::Newer => screen.paragraph(4, &format!("later than {in_use}")),
+        Novelty::Older => screen.paragraph(4, &format!("earlier than {in_use}")),
+        Novelty::Same if current.version == pack.version() => return,
+        Novelty::Same => return screen.paragraph(4, &format!("{in_use}, stays")),
+        Novelty::Different => {
+            screen.paragraph(4, &format!("not the same as what is here; in use is {in_use}"))
+        }
+    }
     if current.signer.as_ref() != Some(&pack.signer().signer()) && current.origin == Origin::Shop {
         screen.item("  ! ", "another signer than that of the version in use");
     }

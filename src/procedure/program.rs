@@ -5,6 +5,9 @@ use super::parse::parse;
 use super::source::{Import, SourceFile};
 use super::{Diagnostic, Site, Source, check, engine::engine, words};
 
+/// The most bytes that the files of a procedure may have in all.
+const MOST_BYTES: usize = 512 << 10;
+
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]
 pub struct Program {
@@ -56,6 +59,10 @@ impl Program {
     }
 
     fn compile_uncontained(source: Source) -> Result<Program, Vec<Diagnostic>> {
+        if source.files.iter().map(|file| file.bytes.len()).sum::<usize>() > MOST_BYTES {
+            let message = format!("the procedure's files are larger than {} KiB in all", MOST_BYTES / 1024);
+            return Err(vec![Diagnostic::new(&source.files[0].name, rhai::Position::NONE, message)]);
+        }
         let hidden: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
         if !hidden.is_empty() {
             return Err(hidden);

@@ -24,6 +24,7 @@ mod trust;
 mod version;
 mod writing;
 
+pub use canonical::signed_bytes;
 pub use catalogue::{Entry, Place, catalogue, find};
 pub use change::Change;
 pub use difference::difference;

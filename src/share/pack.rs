@@ -15,7 +15,7 @@ use crate::record::Origin;
 
 const FORMAT: &str = "spoolproof/pack/1";
 /// The largest pack that is read, in bytes.
-pub const LARGEST_PACK: u64 = 8 << 20;
+pub const LARGEST_PACK: u64 = 1 << 20;
 
 /// A procedure with its modules, signed: one JSON document that can be read, verified and installed.
 ///

@@ -8,7 +8,7 @@ use super::{
 
 /// Checks every parsed file of a procedure against what is known, without running it.
 pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Diagnostic> {
-    let words = Known::words_of(engine);
+    let words = Known::words(engine);
     let imports = Imports::of(source, parsed);
     let mut found = Vec::new();
     for (index, (file, parsed)) in source.files.iter().zip(parsed).enumerate() {
@@ -16,7 +16,7 @@ pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed
         let known = words.with_functions_of(ast);
         let names = Names::of(ast);
         let mut faults = Faults::new(file, &parsed.mended);
-        order::hidden_words(ast, &words, &mut faults);
+        order::hidden_words(ast, words, &mut faults);
         closures::check(ast, &mut faults);
         imports.check(index, &mut faults);
         imports.check_constants(index, ast, &mut faults);

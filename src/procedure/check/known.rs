@@ -1,4 +1,5 @@
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use rhai::{AST, Engine};
 
@@ -13,8 +14,14 @@ pub(super) struct Known {
 }
 
 impl Known {
-    /// Returns the words and the functions of general use.
-    pub(super) fn words_of(engine: &Engine) -> Known {
+    /// Returns the words and the functions of general use, which are those of every engine that compiles procedures;
+    /// they are gathered once.
+    pub(super) fn words(engine: &Engine) -> &'static Known {
+        static WORDS: OnceLock<Known> = OnceLock::new();
+        WORDS.get_or_init(|| Known::words_of(engine))
+    }
+
+    fn words_of(engine: &Engine) -> Known {
         let mut known = Known { arities: BTreeMap::new(), taken: BTreeSet::new() };
         for signature in engine.gen_fn_signatures(true) {
             let Some((name, rest)) = signature.split_once('(') else { continue };
