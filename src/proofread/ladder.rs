@@ -51,10 +51,10 @@ impl Ladder {
 
     /// Returns from which reading up a circuit surely holds and from which down it surely leaks, in inHg to a tenth.
     pub(super) fn bounds(&self, limits: &Limits) -> (Option<f64>, Option<f64>) {
-        let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
-        let with =
-            |verdict| tenths.clone().filter(move |reading| self.verdict(*reading, limits) == Some(verdict));
-        (with(Verdict::Holds).next(), with(Verdict::Leaks).last())
+        let mut tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
+        let is = |verdict, reading: &f64| self.verdict(*reading, limits) == Some(verdict);
+        let leaks = tenths.clone().rfind(|reading| is(Verdict::Leaks, reading));
+        (tenths.find(|reading| is(Verdict::Holds, reading)), leaks)
     }
 
     /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.

@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::kind::Kind;
-use super::when::When;
+use super::when::{Answers, When};
 use super::{Gatherer, Item};
 use crate::record::Wants;
 
@@ -11,7 +11,7 @@ pub(super) fn condition(form: &Gatherer, when: &When, numbers: &BTreeMap<usize, 
         When::Always => None,
         When::Otherwise => Some("only where the steps before call for it:".to_owned()),
         When::Answers(alternatives) => {
-            let one = |answers: &Vec<(usize, BTreeSet<Kind>)>| {
+            let one = |answers: &Answers| {
                 let parts = answers.iter().map(|(question, kinds)| {
                     let number = numbers.get(question).copied().unwrap_or_default();
                     format!("{number} {}", said(form.item(*question), kinds))

@@ -3,13 +3,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::super::kind::Kind;
 use super::Gatherer;
 
+/// Questions, each with the kinds of answers of which it has got one.
+pub(super) type Answers = Vec<(usize, BTreeSet<Kind>)>;
+
 /// When an item of a form is come by.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum When {
     /// On every way.
     Always,
     /// Where all of one of these have come true: a question has got one of these kinds of answers.
-    Answers(Vec<Vec<(usize, BTreeSet<Kind>)>>),
+    Answers(Vec<Answers>),
     /// Where more than two answers call for it.
     Otherwise,
 }
@@ -84,7 +87,7 @@ fn told_apart(
     with: &[BTreeMap<usize, Kind>],
     without: &[BTreeMap<usize, Kind>],
     questions: &[usize],
-) -> Option<Vec<Vec<(usize, BTreeSet<Kind>)>>> {
+) -> Option<Vec<Answers>> {
     let got = |answers: &BTreeMap<usize, Kind>| -> Vec<Got> {
         questions.iter().map(|question| answers.get(question).copied()).collect()
     };
