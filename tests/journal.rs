@@ -97,10 +97,9 @@ fn a_changed_answer_is_noticed_even_where_it_reads_well() {
     lines[reading] = text.replace("\"entered\":\"22\"", "\"entered\":\"23\"").into_bytes();
     assert_ne!(lines[reading], parked.lines[reading]);
     parked.check_damaged(&lines, reading + 1);
-    // A blank more says nothing else, so it is no damage.
+    // A blank more says nothing else, but nobody writes one by chance.
     lines[reading] = text.replace("\"entered\":\"22\"", "\"entered\": \"22\"").into_bytes();
-    parked.write(&lines.concat());
-    assert_eq!(parked.front.journal().events(), parked.events);
+    parked.check_damaged(&lines, reading + 1);
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
+use serde::de::IgnoredAny;
 use sha2::{Digest, Sha256};
 
 use crate::record::{
@@ -13,19 +13,12 @@ use crate::record::{
 
 /// A session's append-only log on the disk, one JSON document a line.
 ///
-/// Each line carries a seal, the start of SHA-256 over the seal before it and the event, so that a changed, cut or
-/// missing line is noticed. A line is on the disk before [`Journal::append`] returns.
+/// Each line carries a seal, the start of SHA-256 over the seal before it and the event as it is written there, so that
+/// a changed, cut or missing line is noticed. A line is on the disk before [`Journal::append`] returns.
 pub struct Journal {
     path: PathBuf,
     file: File,
     events: Vec<Event>,
-    seal: String,
-}
-
-#[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Line {
-    event: Event,
     seal: String,
 }
 
@@ -122,10 +115,7 @@ impl Journal {
         let failed = |error| JournalError::Io(self.path.clone(), error);
         let n = self.events.len() as u64 + 1;
         let event = Event { n, at, what };
-        let seal = seal(&self.seal, &event).map_err(|error| failed(io::Error::other(error)))?;
-        let line = Line { event, seal };
-        let mut text = serde_json::to_string(&line).map_err(|error| failed(io::Error::other(error)))?;
-        text.push('\n');
+        let (text, seal) = line(&self.seal, &event).map_err(|error| failed(io::Error::other(error)))?;
         // A file that was removed, or went with its disk, still takes what is written, and keeps none of it.
         std::fs::metadata(&self.path).map_err(failed)?;
         let before = self.file.metadata().map_err(failed)?.len();
@@ -135,8 +125,8 @@ impl Journal {
             let _ = self.file.set_len(before);
             return Err(failed(error));
         }
-        self.seal = line.seal;
-        self.events.push(line.event);
+        self.seal = seal;
+        self.events.push(event);
         Ok(n)
     }
 
@@ -147,9 +137,8 @@ impl Journal {
     pub fn text(&self) -> serde_json::Result<String> {
         let (mut text, mut before) = (String::new(), String::new());
         for event in &self.events {
-            let seal = seal(&before, event)?;
-            text += &serde_json::to_string(&Line { event: event.clone(), seal: seal.clone() })?;
-            text.push('\n');
+            let (next, seal) = line(&before, event)?;
+            text += &next;
             before = seal;
         }
         Ok(text)
@@ -189,14 +178,14 @@ impl Journal {
         })
     }
 
-    fn unseal(&mut self, bytes: &[u8]) -> Result<Event, String> {
-        let line: Line = serde_json::from_slice(bytes).map_err(|error| error.to_string())?;
-        let expected = seal(&self.seal, &line.event).map_err(|error| error.to_string())?;
-        if expected != line.seal || line.event.n != self.events.len() as u64 + 1 {
+    fn unseal(&mut self, line: &[u8]) -> Result<Event, String> {
+        let (text, seal) = parts(line).ok_or("it is no sealed event")?;
+        let event: Event = serde_json::from_str(text).map_err(|error| error.to_string())?;
+        if seal != seal_over(&self.seal, text) || event.n != self.events.len() as u64 + 1 {
             return Err("its seal does not fit".to_owned());
         }
-        self.seal = expected;
-        Ok(line.event)
+        seal.clone_into(&mut self.seal);
+        Ok(event)
     }
 }
 
@@ -211,10 +200,27 @@ fn lock(path: &Path, file: &File) -> Result<(), JournalError> {
 /// Returns whether a line without its line feed was cut off while it was written: it ends before its document does, or
 /// in the zeros of a disk that lost its power. Anything else has been damaged, and may have been acknowledged.
 fn is_cut(bytes: &[u8]) -> bool {
-    bytes.contains(&0) || serde_json::from_slice::<Line>(bytes).is_err_and(|error| error.is_eof())
+    bytes.contains(&0) || serde_json::from_slice::<IgnoredAny>(bytes).is_err_and(|error| error.is_eof())
 }
 
-fn seal(before: &str, event: &Event) -> Result<String, serde_json::Error> {
-    let digest = Sha256::new().chain_update(before).chain_update(serde_json::to_vec(event)?).finalize();
-    Ok(digest[..8].iter().map(|byte| format!("{byte:02x}")).collect())
+/// Returns the line of an event, with its line feed, and its seal.
+fn line(before: &str, event: &Event) -> serde_json::Result<(String, String)> {
+    let text = serde_json::to_string(event)?;
+    let seal = seal_over(before, &text);
+    Ok((format!("{{\"event\":{text},\"seal\":\"{seal}\"}}\n"), seal))
+}
+
+/// Returns the event and the seal of a line, as they are written in it.
+fn parts(line: &[u8]) -> Option<(&str, &str)> {
+    let line = std::str::from_utf8(line).ok()?;
+    line.strip_suffix('\n')
+        .unwrap_or(line)
+        .strip_prefix("{\"event\":")?
+        .strip_suffix("\"}")?
+        .rsplit_once(",\"seal\":\"")
+}
+
+fn seal_over(before: &str, event: &str) -> String {
+    let digest = Sha256::new().chain_update(before).chain_update(event).finalize();
+    digest[..8].iter().map(|byte| format!("{byte:02x}")).collect()
 }
