@@ -6,7 +6,7 @@ mod sharing;
 use std::fs;
 
 use serde_json::Value;
-use sharing::{TestShop, brook, signer};
+use sharing::{TestShop, brook, program, signer};
 use spoolproof::share::{Pack, Standing, Trust};
 
 /// A shop that has signed a version of the invented procedure; returns the pack's text.
