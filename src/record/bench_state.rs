@@ -134,6 +134,7 @@ impl BenchState {
             let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
             let calibration =
                 Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)
+                    .and_then(|calibration| calibration.with_pump(self.rig.pump.as_ref()))
                     .map_err(BenchError::Calibration)?;
             let bench = Bench::new(calibration, self.rig.dial);
             let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
