@@ -265,17 +265,23 @@ fn a_clock_that_jumps_back_changes_nothing_but_the_times() {
 }
 
 #[test]
-fn forty_columns_hold_every_line() {
+fn a_screen_of_forty_columns_or_more_holds_every_line() {
+    for width in [40, 44, 46, 60, 74, 76, 77, 80] {
+        check_width(width);
+    }
+}
+
+fn check_width(width: usize) {
     let shop = Shopfront::new(TWO_FEEDS);
     let file = tempfile::NamedTempFile::new().unwrap();
-    let screen = Screen::new(Box::new(file.reopen().unwrap()), 40);
+    let screen = Screen::new(Box::new(file.reopen().unwrap()), width);
     let lines = "Ana\n29.92 inHg\n25\n5\nhelp\n18\n\n18\n22\n25\n5\nleave it as it is\n";
     let person = Person::new(screen, Box::new(Lines::new(lines.as_bytes())), &UNITS[0]);
     let ended = shop.walk_with(Box::new(person)).unwrap();
     let text = std::fs::read_to_string(file.path()).unwrap();
     assert!(matches!(ended, Ended::Finished(..)), "{ended:?}\n{text}");
     for line in text.lines() {
-        assert!(line.chars().count() <= 40, "{line:?}");
+        assert!(line.chars().count() <= width, "{width}: {line:?}");
     }
 }
 
