@@ -9,6 +9,7 @@ use spoolproof::session::Ended;
 const BODY: &str = r#"
 ready("Wash the body.");
 test(c);
+section("Nothing here");
 section("Clutches");
 let drive = circuit(#{ name: "drive", port: "3", holds: 20.inHg, leaks: 15.inHg });
 let third = circuit(#{ name: "third", port: "4", holds: 20.inHg, leaks: 15.inHg });
@@ -54,6 +55,7 @@ fn the_plan_sets_the_order_and_what_follows_the_tests_comes_after_all_of_them() 
     let place = |text: &str| shown.find(text).expect(text);
     assert!(place("circuit 1 of 2: third") < place("circuit 2 of 2: drive"), "{shown}");
     assert!(place("circuit 2 of 2: drive") < place("Tighten the bolts"), "{shown}");
+    assert!(!shown.contains("Nothing here"), "{shown}");
 }
 
 #[test]

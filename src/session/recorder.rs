@@ -123,10 +123,14 @@ impl Recorder {
         &self.journal
     }
 
-    /// Passes on what was told since the last question, at the end of a walk.
+    /// Passes on what was told since the last question; a section of which nothing follows but another is left out.
     pub fn flush(&mut self) {
-        for told in self.unsaid.drain(..) {
-            self.live.tell(&told);
+        let is_section = |told: Option<&Told>| matches!(told, Some(Told::Section { .. }));
+        let unsaid = std::mem::take(&mut self.unsaid);
+        for (index, told) in unsaid.iter().enumerate() {
+            if !(is_section(Some(told)) && is_section(unsaid.get(index + 1))) {
+                self.live.tell(told);
+            }
         }
     }
 
@@ -225,7 +229,7 @@ impl Desk for Recorder {
     fn tell(&mut self, told: &Told) {
         self.walk.push(Step::Told { told: told.clone() });
         self.unsaid.push(told.clone());
-        if self.is_live {
+        if self.is_live && !matches!(told, Told::Section { .. }) {
             self.flush();
         }
     }
@@ -279,6 +283,7 @@ impl Desk for Recorder {
 
     fn show(&mut self, shown: &Shown<'_>) {
         if self.is_live {
+            self.flush();
             self.live.show(shown);
         }
     }
