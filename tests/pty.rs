@@ -208,3 +208,26 @@ fn a_wait_passes_by_itself_and_ctrl_c_in_it_parks() {
     assert_eq!(terminal.ends(), 0);
     assert_eq!(times_answered(&record(&home), &["Let it settle.", "Anything else?"]), [1, 1]);
 }
+
+#[test]
+fn what_is_typed_ahead_confirms_no_caution() {
+    let home = Home::new();
+    home.write(
+        "ahead.rhai",
+        "procedure(#{ title: \"Ahead\", version: \"1.0.0\" }); wait(1.seconds, \"Let it settle.\"); \
+         caution(\"Suction holds skin.\"); let words = ask_text(\"Anything else?\");",
+    );
+    let mut terminal = Terminal::open(&home, &["guide", "ahead.rhai"]);
+    terminal.types(&OPENING);
+    terminal.sees("s left");
+    // The caution is not on the screen yet: nobody has read it.
+    terminal.0.send_line("ok").unwrap();
+    terminal.types(&[("type ok: ", "ok"), ("words: ", "all read")]);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text { text }, .. } if text == "all read");
+    assert!(
+        record.journal.iter().any(|event| said(&event.what)),
+        "the line typed ahead was taken for the caution"
+    );
+}
