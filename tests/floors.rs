@@ -238,3 +238,27 @@ fn only_the_console_prints() {
     assert!(prints("fn f() { println!(\"x\"); }") && prints("std::eprint!()") && prints("dbg!(x)"));
     assert!(!prints("// println!()\nfn f() { blueprint!() }"));
 }
+
+/// Calls of the standard library whose last bit depends on the machine.
+fn varies_with_the_machine(text: &str) -> Option<&'static str> {
+    [
+        ".powf(", ".powi(", ".exp(", ".exp2(", ".exp_m1(", ".ln(", ".ln_1p(", ".log(", ".log2(", ".log10(",
+        ".cbrt(", ".hypot(", ".sin(", ".cos(", ".tan(", ".sinh(", ".cosh(", ".tanh(", ".asin(", ".acos(",
+        ".atan(", ".atan2(",
+    ]
+    .into_iter()
+    .find(|call| text.contains(call))
+}
+
+#[test]
+fn figures_of_a_record_come_out_the_same_on_every_machine() {
+    for (path, text) in sources("src") {
+        let floor = modules_of(&path).first().cloned().unwrap_or_default();
+        if ["quantity", "air", "oil", "rig", "leak", "record"].contains(&floor.as_str()) {
+            let found = varies_with_the_machine(&text);
+            assert!(found.is_none(), "{} calls {found:?}; take it from libm", path.display());
+        }
+    }
+    assert_eq!(varies_with_the_machine("let y = x.powf(0.286);"), Some(".powf("));
+    assert_eq!(varies_with_the_machine("let y = libm::pow(x, 0.286).sqrt();"), None);
+}
