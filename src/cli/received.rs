@@ -7,13 +7,29 @@ use crate::console::Screen;
 use crate::record::{Origin, provenance};
 use crate::share::{Index, Listed, Novelty, Pack, Receipt, Standing, Trust, Version};
 
+/// Writes a procedure's name and its title, below each other where one line is too narrow for both.
+pub(super) fn heading(screen: &mut Screen, name: &str, title: &str) {
+    let line = format!("{name}  {title}");
+    if textwrap::core::display_width(&line) <= screen.width() {
+        screen.line(&line);
+    } else {
+        screen.line(name);
+        screen.paragraph(4, title);
+    }
+}
+
+/// Says what a procedure tests.
+pub(super) fn tests(unit: Option<&str>, n_circuits: usize) -> String {
+    let circuits = if n_circuits == 1 { "circuit" } else { "circuits" };
+    format!("{}, {n_circuits} {circuits}", unit.unwrap_or("a bench job"))
+}
+
 /// Shows what a pack is: who signed it, how that signer stands here, and what it changes.
 pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
-    screen.line(&format!("{} {}: {}", pack.id(), pack.version(), pack.title()));
-    let unit = pack.unit().map_or("a bench job".to_owned(), |unit| format!("for {unit}"));
-    screen.paragraph(4, &format!("{unit}, {} circuits", receipt.outline.circuits.len()));
+    heading(screen, &format!("{}@{}", pack.id(), pack.version()), pack.title());
+    screen.paragraph(4, &tests(pack.unit(), receipt.outline.circuits.len()));
     screen.paragraph(4, &format!("signed by {}, {}", pack.signer().name, standing(&receipt.standing)));
-    screen.line(&format!("    fingerprint {}", pack.signer().public_key.fingerprint()));
+    screen.paragraph(4, &format!("fingerprint {}", pack.signer().public_key.fingerprint()));
     let Some(current) = &receipt.current else {
         screen.paragraph(4, "nothing of that name is here yet");
         return;
@@ -107,12 +123,9 @@ pub(super) fn browse(screen: &mut Screen, path: &Path, trust: &Trust, as_json: b
     }
     screen.paragraph(0, &format!("Index of {keeper}, {}", standing(&trust.standing(index.signer()))));
     for listed in index.procedures() {
-        screen.line(&format!("{}@{}  {}", listed.id, listed.version, listed.title));
-        let unit = listed.unit.clone().unwrap_or("a bench job".to_owned());
-        screen.paragraph(
-            4,
-            &format!("{unit}, {} circuits; signed by {}", listed.circuits, listed.signer.signer()),
-        );
+        heading(screen, &format!("{}@{}", listed.id, listed.version), &listed.title);
+        let tests = tests(listed.unit.as_deref(), listed.circuits);
+        screen.paragraph(4, &format!("{tests}; signed by {}", listed.signer.signer()));
         if !listed.symptoms.is_empty() {
             screen.paragraph(4, &format!("for {}", listed.symptoms.join(", ")));
         }
