@@ -362,7 +362,7 @@ fn who_signed_which_is_shown_before_an_installation() {
     south.write("w.json", fs::read(west.path("brook-b2-1.1.0.pack.json")).unwrap());
     let said = south.done(&["receive", "w.json", "--check"]);
     assert!(said.contains("signed by West School, whom nobody here knows"), "{said}");
-    assert!(said.contains("in use and signed by North Bench"), "{said}");
+    assert!(said.contains("in use here, which is signed by North Bench"), "{said}");
     assert!(said.contains("! another signer than that of the version in use"), "{said}");
     assert!(said.contains("! limit moved: boost feed leaks from 15 inHg to 14 inHg"), "{said}");
     let document = south.json(&["receive", "w.json", "--check"]);

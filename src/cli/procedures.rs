@@ -51,8 +51,8 @@ impl Procedures {
         }
         for entry in &entries {
             heading(&mut screen, &format!("{}@{}", entry.id, entry.version), &entry.title);
-            let tests = tests(entry.unit.as_deref(), entry.circuits.len());
-            screen.paragraph(4, &format!("{tests}; {}", provenance(entry.origin, entry.signer.as_ref())));
+            screen.paragraph(4, &tests(entry.unit.as_deref(), entry.circuits.len()));
+            screen.paragraph(4, &provenance(entry.origin, entry.signer.as_ref()));
             let found = symptoms(entry, &self.words);
             if !found.is_empty() {
                 screen.paragraph(4, &format!("for {}", found.join(", ")));

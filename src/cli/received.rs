@@ -34,17 +34,21 @@ pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
         screen.paragraph(4, "nothing of that name is here yet");
         return;
     };
-    let now = provenance(current.origin, current.signer.as_ref());
-    let in_use = format!("version {}, which is in use and {now}", current.version);
+    let in_use = format!("version {} in use here", current.version);
     match receipt.novelty {
-        Novelty::New | Novelty::Newer => screen.paragraph(4, &format!("later than {in_use}")),
-        Novelty::Older => screen.paragraph(4, &format!("earlier than {in_use}")),
+        Novelty::New | Novelty::Newer => screen.paragraph(4, &format!("later than {in_use},")),
+        Novelty::Older => screen.paragraph(4, &format!("earlier than {in_use},")),
         Novelty::Same if current.version == pack.version() => return,
-        Novelty::Same => return screen.paragraph(4, &format!("{in_use}, stays")),
+        Novelty::Same => return screen.paragraph(4, &format!("{in_use} stays")),
         Novelty::Different => {
-            screen.paragraph(4, &format!("not the same as what is here; in use is {in_use}"))
+            screen.paragraph(
+                4,
+                &format!("not what is here as that version; in use is version {},", current.version),
+            );
         }
     }
+    let now = provenance(current.origin, current.signer.as_ref());
+    screen.paragraph(4, &format!("which is {now}"));
     if current.signer.as_ref() != Some(&pack.signer().signer()) && current.origin == Origin::Shop {
         screen.item("  ! ", "another signer than that of the version in use");
     }
@@ -124,8 +128,8 @@ pub(super) fn browse(screen: &mut Screen, path: &Path, trust: &Trust, as_json: b
     screen.paragraph(0, &format!("Index of {keeper}, {}", standing(&trust.standing(index.signer()))));
     for listed in index.procedures() {
         heading(screen, &format!("{}@{}", listed.id, listed.version), &listed.title);
-        let tests = tests(listed.unit.as_deref(), listed.circuits);
-        screen.paragraph(4, &format!("{tests}; signed by {}", listed.signer.signer()));
+        screen.paragraph(4, &tests(listed.unit.as_deref(), listed.circuits));
+        screen.paragraph(4, &format!("signed by {}", listed.signer.signer()));
         if !listed.symptoms.is_empty() {
             screen.paragraph(4, &format!("for {}", listed.symptoms.join(", ")));
         }
