@@ -85,6 +85,7 @@ fn only_what_others_can_receive_is_shared() {
         ("b.1.rhai", brook("1.0.0"), "can't be the name"),
         ("brook.rhai", brook("01.0.0"), "version"),
         ("brook.rhai", brook("1.0.0").replace("caution", "cation"), "there is no word"),
+        ("brook.rhai", brook("1.0.0") + "loop { }\n", "a loop does not end"),
     ] {
         shop.write(name, text);
         assert!(shop.refused(1, &["share", name, "--as", "North Bench"]).contains(wanted), "{name}");

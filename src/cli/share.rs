@@ -10,7 +10,7 @@ use super::question::ask;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::record::Shop;
-use crate::share::{Index, OwnKey, Pack, Version, open_installed};
+use crate::share::{Index, Outline, OwnKey, Pack, Version, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -128,7 +128,8 @@ fn pack(shop: &Shop, named: &Path, own: &OwnKey) -> Result<Pack, Failure> {
     }
     let pack = Pack::make(&program, own).map_err(Failure::not_in_order)?;
     // What nobody could receive is not handed out.
-    pack.program().map_err(Failure::not_in_order)?;
+    let received = pack.program().map_err(Failure::not_in_order)?;
+    Outline::of(&received).map_err(|fault| Failure::not_in_order(received.source.render(&[fault])))?;
     Ok(pack)
 }
 
