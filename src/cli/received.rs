@@ -52,12 +52,29 @@ pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
     if current.signer.as_ref() != Some(&pack.signer().signer()) && current.origin == Origin::Shop {
         screen.item("  ! ", "another signer than that of the version in use");
     }
-    if receipt.changes.is_empty() {
-        screen.paragraph(4, "nothing that it asks, says or judges is different");
-    }
     for change in &receipt.changes {
         let mark = if change.weight() <= GRAVE { "  ! " } else { "  - " };
         screen.item(mark, &change.to_string());
+    }
+    let (lines, do_what) = match receipt.lines_changed {
+        1 => (
+            "1 line of its text is another".to_owned(),
+            "does what three walks through it did not show: read it",
+        ),
+        n => (
+            format!("{n} lines of its text are others"),
+            "do what three walks through it did not show: read them",
+        ),
+    };
+    match (receipt.changes.is_empty(), receipt.lines_changed) {
+        (true, 0) => screen.paragraph(4, "nothing that it asks, says or judges is different"),
+        (true, _) => {
+            screen.item("  ! ", &format!("{lines}, and {do_what} before you use it"));
+        }
+        (false, 0) => {}
+        (false, _) => {
+            screen.paragraph(4, &format!("{lines}; the list is what three walks through it showed"))
+        }
     }
 }
 
@@ -112,6 +129,7 @@ pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Va
         "novelty": novelty,
         "current": current,
         "changes": receipt.changes,
+        "lines_changed": receipt.lines_changed,
         "installed": is_installed,
     })
 }
