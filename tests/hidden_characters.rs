@@ -1,5 +1,4 @@
 //! No character that moves a cursor, recolours a screen or reorders a line gets out of a procedure, wherever it stands.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use spoolproof::procedure::{Program, Source};
 use spoolproof::share::Outline;
