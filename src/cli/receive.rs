@@ -59,6 +59,13 @@ impl Receive {
             let folder = install(&shop, &pack, &bytes).map_err(Failure::wrong)?;
             if !self.json {
                 screen.line(&format!("Installed in {}.", folder.display()));
+                if receipt.novelty == Novelty::Older {
+                    let (id, version) = (pack.id(), pack.version());
+                    screen.paragraph(
+                        0,
+                        &format!("The later version stays in use; this one runs as {id}@{version}."),
+                    );
+                }
             }
         }
         if self.json {
