@@ -1,6 +1,5 @@
 //! The program from outside: exit statuses, what goes to standard output and what to standard error, where things are
 //! kept. Nothing here depends on the machine's home or environment.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod scripted;
 

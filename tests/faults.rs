@@ -77,7 +77,11 @@ impl Bench {
 
     /// A session at the prompt of its second circuit, with the program still running.
     fn waiting(&self) -> (Child, ChildStdin) {
-        let mut child = self.command(&["guide", "merle.rhai"]).spawn().unwrap();
+        self.waiting_for(self.command(&["guide", "merle.rhai"]))
+    }
+
+    fn waiting_for(&self, mut command: Command) -> (Child, ChildStdin) {
+        let mut child = command.spawn().unwrap();
         let mut stdin = child.stdin.take().unwrap();
         stdin.write_all(OPENING.as_bytes()).unwrap();
         let begun = Instant::now();
@@ -149,6 +153,44 @@ fn a_disk_that_fills_up_parks_the_session_and_keeps_every_answer_taken() {
     assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
     assert_eq!(bench.records(), 1);
     drop(mount);
+}
+
+/// Stands in for the system's own calls: once the file that it is told of exists, nothing more reaches the disk.
+const FAILING_SYNC: &str = r#"
+#include <errno.h>
+#include <stdlib.h>
+#include <unistd.h>
+static int sync_of(int file) {
+    (void)file;
+    if (access(getenv("DISK_FAILS_WITH"), F_OK) == 0) { errno = EIO; return -1; }
+    return 0;
+}
+int fsync(int file) { return sync_of(file); }
+int fdatasync(int file) { return sync_of(file); }
+"#;
+
+#[test]
+#[cfg(target_os = "linux")]
+fn an_answer_that_does_not_reach_the_disk_is_not_taken() {
+    let bench = Bench::new();
+    let at = |name: &str| bench.folder.path().join(name);
+    std::fs::write(at("sync.c"), FAILING_SYNC).unwrap();
+    let built =
+        Command::new("cc").args(["-shared", "-fPIC", "-o"]).args([at("sync.so"), at("sync.c")]).status();
+    assert!(built.unwrap().success());
+    let mut command = bench.command(&["guide", "merle.rhai"]);
+    command.env("LD_PRELOAD", at("sync.so")).env("DISK_FAILS_WITH", at("broken"));
+    let (child, mut stdin) = bench.waiting_for(command);
+    std::fs::write(at("broken"), "").unwrap();
+    stdin.write_all(REST.as_bytes()).unwrap();
+    drop(stdin);
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(3), "{}", said(&output));
+    assert!(said(&output).contains("this is the whole text"), "no disk takes it: {}", said(&output));
+    assert_eq!(bench.answers(), 6);
+    let resumed = bench.run(&["guide", "--resume"], REST);
+    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
+    assert_eq!(bench.records(), 1);
 }
 
 #[test]
@@ -265,17 +307,23 @@ fn a_clock_that_jumps_back_changes_nothing_but_the_times() {
 }
 
 #[test]
-fn forty_columns_hold_every_line() {
+fn a_screen_of_forty_columns_or_more_holds_every_line() {
+    for width in [40, 44, 46, 60, 74, 76, 77, 80] {
+        check_width(width);
+    }
+}
+
+fn check_width(width: usize) {
     let shop = Shopfront::new(TWO_FEEDS);
     let file = tempfile::NamedTempFile::new().unwrap();
-    let screen = Screen::new(Box::new(file.reopen().unwrap()), 40);
+    let screen = Screen::new(Box::new(file.reopen().unwrap()), width);
     let lines = "Ana\n29.92 inHg\n25\n5\nhelp\n18\n\n18\n22\n25\n5\nleave it as it is\n";
     let person = Person::new(screen, Box::new(Lines::new(lines.as_bytes())), &UNITS[0]);
     let ended = shop.walk_with(Box::new(person)).unwrap();
     let text = std::fs::read_to_string(file.path()).unwrap();
     assert!(matches!(ended, Ended::Finished(..)), "{ended:?}\n{text}");
     for line in text.lines() {
-        assert!(line.chars().count() <= 40, "{line:?}");
+        assert!(line.chars().count() <= width, "{width}: {line:?}");
     }
 }
 

@@ -1,5 +1,4 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod scripted;
 

@@ -4,6 +4,12 @@
 
 mod scripted;
 
+use std::io::Write;
+use std::path::Path;
+use std::process::Command;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
 use scripted::Home;
@@ -207,4 +213,82 @@ fn a_wait_passes_by_itself_and_ctrl_c_in_it_parks() {
     terminal.types(&[("words: ", "settled")]);
     assert_eq!(terminal.ends(), 0);
     assert_eq!(times_answered(&record(&home), &["Let it settle.", "Anything else?"]), [1, 1]);
+}
+
+#[test]
+fn what_is_typed_ahead_confirms_no_caution() {
+    let home = Home::new();
+    home.write(
+        "ahead.rhai",
+        "procedure(#{ title: \"Ahead\", version: \"1.0.0\" }); wait(1.seconds, \"Let it settle.\"); \
+         caution(\"Suction holds skin.\"); let words = ask_text(\"Anything else?\");",
+    );
+    let mut terminal = Terminal::open(&home, &["guide", "ahead.rhai"]);
+    terminal.types(&OPENING);
+    terminal.sees("s left");
+    // The caution is not on the screen yet: nobody has read it.
+    terminal.0.send_line("ok").unwrap();
+    terminal.types(&[("type ok: ", "ok"), ("words: ", "all read")]);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text { text }, .. } if text == "all read");
+    assert!(
+        record.journal.iter().any(|event| said(&event.what)),
+        "the line typed ahead was taken for the caution"
+    );
+}
+
+/// A gauge on a pipe that sends what the needle shows, until it is unplugged: what it shows then is nothing.
+fn plugged_in(pipe: &Path) -> Arc<Mutex<Option<f64>>> {
+    assert!(Command::new("mkfifo").arg(pipe).status().unwrap().success());
+    let needle = Arc::new(Mutex::new(Some(25.0)));
+    let (pipe, shown) = (pipe.to_owned(), needle.clone());
+    std::thread::spawn(move || {
+        let mut pipe = std::fs::File::options().write(true).open(pipe).unwrap();
+        while let Some(vacuum) = *shown.lock().unwrap() {
+            if writeln!(pipe, "P = {vacuum} inHg").is_err() {
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    });
+    needle
+}
+
+#[test]
+fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_without_it() {
+    let home = home();
+    let pipe = home.path("gauge");
+    let needle = plugged_in(&pipe);
+    let at = |vacuum: Option<f64>| *needle.lock().unwrap() = vacuum;
+    let mut terminal =
+        Terminal::open(&home, &["guide", "merle.rhai", "--gauge", "gauge", "--gauge-line", "P = {} inHg"]);
+    terminal.types(&OPENING[..2]);
+    for vacuum in [25.0, 5.0] {
+        at(Some(vacuum));
+        terminal.sees(&format!("The gauge has settled at {vacuum} inHg"));
+        terminal.types(&[("inHg: ", "")]);
+    }
+    terminal.types(&BODY[..3]);
+    at(Some(22.0));
+    terminal.sees("The gauge has settled at 22 inHg");
+    // Somebody who trusts the eye more than the offer types what it saw.
+    terminal.types(&[("inHg: ", "21.9")]);
+    at(None);
+    terminal.types(&[("words: ", "unplugged")]);
+    terminal.sees("the gauge");
+    terminal.types(&CLOSING);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let readings: Vec<_> = record
+        .journal
+        .iter()
+        .filter_map(|event| match &event.what {
+            What::Answered { answer: Answer::Quantity { entry, samples }, .. } => {
+                Some((entry.entered.as_str(), samples.len() >= 5))
+            }
+            _ => None,
+        })
+        .collect();
+    assert_eq!(readings, [("25 inHg", true), ("5 inHg", true), ("21.9", false), ("25", false), ("5", false)]);
 }

@@ -2,9 +2,9 @@
 
 use spoolproof::air::{CRITICAL_FLOW, GAS_CONSTANT};
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
-use spoolproof::rig::pump::{BalanceError, FullBalance, Pump, PumpCheck, RelativePump};
+use spoolproof::rig::pump::{Pump, PumpCheck, RelativePump};
 use spoolproof::rig::simulated::{Load, Settings, SimulatedRig};
-use spoolproof::rig::{Calibration, Valve};
+use spoolproof::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
@@ -112,7 +112,7 @@ fn the_full_balance_returns_the_leak_where_the_closed_form_does_not() {
     let calibration = calibration(&mut rig);
     let relative = RelativePump::of(&weak, &calibration);
     assert!(matches!(PumpCheck::of(&calibration, relative.as_ref()), PumpCheck::NotSonic { .. }));
-    let balance = FullBalance::new(&calibration, relative.as_ref()).expect("its own pump");
+    let balance = calibration.with_pump(Some(&weak)).expect("its own pump");
     let area = |valve: Valve| match valve {
         Valve::Inlet => rig.settings().inlet.area_at(rig.position(valve)),
         Valve::Bleed => rig.settings().bleed.area_at(rig.position(valve)),
@@ -126,38 +126,85 @@ fn the_full_balance_returns_the_leak_where_the_closed_form_does_not() {
         let reading = rig.read();
         let full = balance.leak_at(reading).expect("a sound reading");
         assert!((full / leak - 1.0).abs() < 1e-6, "{full} for {leak}");
+        let expected = balance.reading_at(leak).expect("a leak");
+        assert!((expected.si() - reading.si()).abs() < 0.1, "{expected} for {reading}");
         worst = worst.max((calibration.leak_at(reading).expect("a sound reading") / leak - 1.0).abs());
     }
     assert!(worst > 0.03, "the closed form is off by {worst}");
 }
 
 #[test]
-fn the_full_balance_is_the_closed_form_where_the_valve_is_sonic() {
-    let strong = pump(0.05, 0.0);
+fn a_strong_pump_leaves_the_closed_form() {
     let calibration = Calibration::standard();
-    let balance =
-        FullBalance::new(&calibration, RelativePump::of(&strong, &calibration).as_ref()).expect("a pump");
-    assert!((balance.inlet_relative() - calibration.inlet_relative()).abs() < 1e-9);
+    assert_eq!(calibration.with_pump(Some(&pump(0.05, 0.0))), Ok(calibration));
+    assert_eq!(calibration.with_pump(None), Ok(calibration));
+}
+
+#[test]
+fn the_full_balance_meets_the_closed_form_where_the_valve_just_turns_sonic() {
+    let calibration = Calibration::standard();
+    let margin = |speed| match PumpCheck::of(
+        &calibration,
+        RelativePump::of(&pump(speed, 100.0), &calibration).as_ref(),
+    ) {
+        PumpCheck::Sonic { margin } | PumpCheck::NotSonic { margin, .. } => margin,
+        PumpCheck::Unknown => f64::NAN,
+    };
+    let just_too_weak = pump(1e-3 / margin(1e-3) * 0.999, 100.0);
+    let balance = calibration.with_pump(Some(&just_too_weak)).expect("a pump");
+    assert!(balance.pump().is_some());
+    assert!((balance.inlet_relative() / calibration.inlet_relative() - 1.0).abs() < 1e-3);
     for reading in [24.9, 20.0, 12.0, 5.0, 2.0] {
         let closed = calibration.leak_at(in_hg(reading)).expect("a sound reading");
         let full = balance.leak_at(in_hg(reading)).expect("a sound reading");
-        assert!((full - closed).abs() < 1e-9, "{full} and {closed} at {reading}");
+        assert!((full / closed - 1.0).abs() < 1e-3, "{full} and {closed} at {reading}");
     }
     assert!(balance.leak_at(in_hg(26.0)).is_err(), "above the plugged point");
 }
 
 #[test]
-fn without_data_the_refusal_names_the_measurement_that_supplies_them() {
-    let calibration = Calibration::standard();
-    let refusal = FullBalance::new(&calibration, None).expect_err("no pump");
-    assert_eq!(refusal, BalanceError::PumpUnknown);
-    for text in [refusal.to_string(), PumpCheck::Unknown.to_string()] {
-        for word in ["hut the bleed valve", "open the inlet valve", "plugged", "through the test orifice"] {
-            assert!(text.contains(word), "{word} in {text}");
+fn the_derivatives_of_the_full_balance_are_those_of_its_figures() {
+    let weak = pump(1.4e-4, 6000.0);
+    let rig = |plugged: f64, through: f64| {
+        let standard = Calibration::standard();
+        let (orifice, air) = (standard.orifice(), standard.temperature());
+        let closed = Calibration::new(in_hg(plugged), in_hg(through), orifice, standard.barometer(), air)
+            .expect("a pair");
+        closed.with_pump(Some(&weak)).expect("its pump")
+    };
+    type Figure = (fn(&OperatingPoint) -> f64, fn(&OperatingPoint) -> Sensitivity);
+    let figures: [Figure; 2] =
+        [(|at| at.leak(), |at| at.leak_sensitivity()), (|at| at.flow(), |at| at.flow_sensitivity())];
+    for reading in [23.0, 18.0, 10.0, 6.0] {
+        for (figure, sensitivity) in figures {
+            let at = |plugged, through, reading| {
+                figure(&rig(plugged, through).at(in_hg(reading)).expect("a reading"))
+            };
+            let step = 1e-3;
+            let slope = |more: f64, less: f64| (more - less) / (2.0 * step * INCH_OF_MERCURY);
+            let stated = sensitivity(&rig(25.0, 5.0).at(in_hg(reading)).expect("a reading"));
+            let found = [
+                slope(at(25.0, 5.0, reading + step), at(25.0, 5.0, reading - step)),
+                slope(at(25.0 + step, 5.0, reading), at(25.0 - step, 5.0, reading)),
+                slope(at(25.0, 5.0 + step, reading), at(25.0, 5.0 - step, reading)),
+            ];
+            for (stated, found) in
+                [stated.by_reading, stated.by_plugged, stated.by_through].into_iter().zip(found)
+            {
+                assert!((stated / found - 1.0).abs() < 1e-3, "{stated} and {found} at {reading}");
+            }
         }
     }
-    let toy = RelativePump { strength: 0.2, ultimate: 0.0 };
-    assert_eq!(FullBalance::new(&calibration, Some(&toy)), Err(BalanceError::PumpContradicted));
+}
+
+#[test]
+fn without_data_the_refusal_names_the_measurement_that_supplies_them() {
+    let text = PumpCheck::Unknown.to_string();
+    for word in ["hut the bleed valve", "open the inlet valve", "plugged", "through the test orifice"] {
+        assert!(text.contains(word), "{word} in {text}");
+    }
+    let toy = pump(1e-5, 0.0);
+    assert_eq!(Calibration::standard().with_pump(Some(&toy)), Err(CalibrationError::PumpContradicted));
 }
 
 #[test]
@@ -179,6 +226,11 @@ fn two_readings_with_the_inlet_open_measure_the_pump() {
         // The open inlet valve is in series, so the pump comes out weaker than it is, never stronger.
         let share = measured.strength / truth.strength;
         assert!((0.6..=1.000_001).contains(&share), "{share} of the strength at {speed} m3/s");
+        let settings = rig.settings();
+        let found =
+            Pump::of(&measured, &settings.orifice, settings.barometer, settings.temperature).expect("a pump");
+        assert!((found.speed.si() / (share * speed) - 1.0).abs() < 1e-6, "{found:?}");
+        assert!((found.ultimate.si() - ultimate).abs() < 0.1, "{found:?}");
     }
     assert_eq!(RelativePump::measured(in_hg(5.0), in_hg(25.0), in_hg(29.9)), None);
 }

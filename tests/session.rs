@@ -1,5 +1,4 @@
 //! Sessions through the library, without a terminal: lines are typed, a record comes out.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod scripted;
 

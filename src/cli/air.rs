@@ -7,7 +7,7 @@ use crate::quantity::{Length, Pressure};
 
 /// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure; without
 /// any 101 325 Pa.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub(super) struct AirArguments {
     /// The barometer at the bench, not reduced to sea level, as in 29.1inHg
     #[arg(long, value_name = "P", value_parser = vacuum, conflicts_with_all = ["elevation", "altimeter"])]

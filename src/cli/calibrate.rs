@@ -51,6 +51,7 @@ impl Calibrate {
         };
         let barometer = self.air.barometer()?;
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), ASSUMED_AIR)
+            .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
             .map_err(Failure::wrong)?;
         let goal = Goal::usual(barometer.station()).map_err(Failure::wrong)?;
         let advice = PairAdvice::new(&calibration, &goal, &parts.dial);

@@ -131,6 +131,7 @@ impl Leak {
             barometer.station(),
             self.temperature,
         )
+        .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
         .map_err(Failure::wrong)?;
         Bench::new(calibration, parts.dial)
             .with_barometer_uncertainty(barometer.uncertainty())

@@ -1,5 +1,6 @@
 use clap::{Args, Subcommand};
 
+use super::air::AirArguments;
 use super::arguments::ShopFolder;
 use super::quantities::{length, pressure, vacuum, volume_flow};
 use super::rig_dialogue;
@@ -54,6 +55,16 @@ pub(super) struct Parts {
     /// The least absolute pressure that the pump reaches, as in 100Pa
     #[arg(long, value_name = "P", value_parser = vacuum)]
     pub(super) pump_ultimate: Option<Pressure>,
+    /// The gauge with the bleed valve shut, the inlet valve open as far as it goes and the hose plugged: with
+    /// --pump-through it gives both figures of the pump
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_through",
+        conflicts_with_all = ["pump_speed", "pump_ultimate"])]
+    pub(super) pump_plugged: Option<Pressure>,
+    /// The same through the test orifice
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_plugged")]
+    pub(super) pump_through: Option<Pressure>,
+    #[command(flatten)]
+    pub(super) air: AirArguments,
     /// The vacuum that the hose and its fittings are made for
     #[arg(long, value_name = "V", value_parser = vacuum)]
     pub(super) hose_vacuum: Option<Pressure>,
@@ -139,7 +150,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         (Some(pressure), Some(psi)) => pressure.in_unit(psi),
         _ => unknown(),
     };
-    let RigParts { orifice, dial } = parts(profile);
+    let RigParts { orifice, dial, .. } = parts(profile);
     let kind = if orifice.kind() == OrificeKind::Plug { "plug" } else { "plate" };
     let inches = |length: Length| shown(length.si() / INCH, 4);
     let facts = [

@@ -1,10 +1,13 @@
+use super::air::AirArguments;
 use super::quantities::{length, pressure, vacuum, volume_flow};
 use super::rig::{Kind, Parts, YesNo};
 use super::status::Failure;
 use super::walking::input;
 use crate::console::Screen;
 use crate::quantity::Pressure;
+use crate::record::ASSUMED_AIR;
 use crate::rig::profile::{Gauged, GoNoGo, Profile};
+use crate::rig::pump::{Pump, RelativePump};
 use crate::rig::{Dial, Grade, Orifice, OrificeKind};
 use crate::session::{Input, Typed};
 
@@ -36,6 +39,9 @@ pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> R
         )?,
         pump_speed: asker.ask("Speed of the pump, if known", "not known", volume_flow)?,
         pump_ultimate: asker.ask("Least absolute pressure that it reaches, if known", "not known", vacuum)?,
+        pump_plugged: None,
+        pump_through: None,
+        air: AirArguments::default(),
         hose_vacuum: asker.ask("Vacuum that hose and fittings are made for", "not known", vacuum)?,
         hose_pressure: asker.ask("Pressure that they are made for", "not known", pressure)?,
         line_pressure: asker.ask("Is the same hose used for line pressure", "no", yes_no)?,
@@ -73,6 +79,7 @@ fn has_any(flags: &Parts) -> bool {
         || flags.orifice.or(flags.tolerance).is_some()
         || flags.kind.is_some()
         || flags.pump_speed.is_some()
+        || flags.pump_plugged.is_some()
         || flags.line_pressure.or(flags.stands_oil).is_some()
 }
 
@@ -95,6 +102,11 @@ fn applied(mut profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
         .map_err(Failure::wrong)?;
     profile.pump.speed_m3_s = flags.pump_speed.or(profile.pump.speed_m3_s);
     profile.pump.ultimate_pa = flags.pump_ultimate.or(profile.pump.ultimate_pa);
+    if let (Some(plugged), Some(through)) = (flags.pump_plugged, flags.pump_through) {
+        let pump = measured(plugged, through, &profile.orifice, flags.air.barometer()?.station())?;
+        profile.pump.speed_m3_s = Some(pump.speed);
+        profile.pump.ultimate_pa = Some(pump.ultimate);
+    }
     profile.hose.vacuum_rating_pa = flags.hose_vacuum.or(profile.hose.vacuum_rating_pa);
     profile.hose.pressure_rating_pa = flags.hose_pressure.or(profile.hose.pressure_rating_pa);
     if let Some(line) = flags.line_pressure {
@@ -104,16 +116,28 @@ fn applied(mut profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
     Ok(profile)
 }
 
+fn measured(
+    plugged: Pressure,
+    through: Pressure,
+    orifice: &Orifice,
+    barometer: Pressure,
+) -> Result<Pump, Failure> {
+    let pump = RelativePump::measured(plugged, through, barometer)
+        .and_then(|relative| Pump::of(&relative, orifice, barometer, ASSUMED_AIR));
+    pump.ok_or_else(|| {
+        Failure::wrong(format!(
+            "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \
+             the first is to be the deeper one, and no deeper than the barometer"
+        ))
+    })
+}
+
 /// Reads a grade as it is printed on a dial.
 fn grade(text: &str) -> Result<Grade, String> {
     let bare = |text: &str| {
-        let text = text.to_lowercase().replace("asme b40.100", "").replace("en 837-1", "");
-        text.replace("grade", "")
-            .replace("class", "")
-            .replace("kl", "")
-            .trim()
-            .trim_matches(['.', ',', ' '])
-            .to_owned()
+        let around = ["asme", "b40.100", "en ", "837-1", "grade", "class", "cl", "kl"];
+        let bare = around.iter().fold(text.to_lowercase(), |text, word| text.replace(word, ""));
+        bare.trim_matches(['.', ',', ' ']).to_owned()
     };
     let known = Grade::ALL.into_iter().find(|grade| bare(grade.label()) == bare(text));
     known.ok_or_else(|| {

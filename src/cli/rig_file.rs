@@ -32,5 +32,5 @@ pub(super) fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
 
 /// Returns the parts of a rig that enter the figures.
 pub(super) fn parts(profile: &Profile) -> RigParts {
-    RigParts { orifice: profile.orifice, dial: profile.dial }
+    RigParts { orifice: profile.orifice, dial: profile.dial, pump: profile.pump.pump() }
 }

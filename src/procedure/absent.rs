@@ -14,7 +14,7 @@ impl Walk {
     /// describes.
     pub fn of_surveyor() -> Walk {
         let walk = Walk::new(Box::new(Surveyor), BenchState::exact(None), &UNITS[0]);
-        walk.only(Vec::new()).setting_the_rig_by(|_| Ok(()))
+        walk.first_of(0, &[]).setting_the_rig_by(|_| Ok(()))
     }
 }
 

@@ -26,7 +26,7 @@ impl Program {
     pub fn title(&self) -> Result<Title, Diagnostic> {
         let host = Host::new(Walk::with_nobody().to_title());
         match self.evaluate(&host) {
-            Err(error) if halt_of(&error) != Some(Halt::Titled) => return Err(self.diagnose(&error)),
+            Err(error) if halt_of(&error) != Some(Halt::FarEnough) => return Err(self.diagnose(&error)),
             _ => {}
         }
         let title = host.walk().title().cloned();
@@ -58,18 +58,21 @@ impl Program {
         })
     }
 
-    /// Runs the procedure to its end on a walk, and gives the walk back.
+    /// Runs the procedure on a walk, to the end or as far as is wanted of it, and gives the walk back.
     ///
     /// # Errors
     /// What ended it earlier.
     pub fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
         walk.expect_circuits(self.n_circuits);
         let host = Host::new(walk);
-        self.evaluate(&host).map_err(|error| match halt_of(&error) {
-            Some(Halt::Aside(aside)) => Stop::Aside(aside),
-            Some(Halt::Drifted) => Stop::Drifted,
-            _ => Stop::Broken(Box::new(self.diagnose(&error))),
-        })?;
+        if let Err(error) = self.evaluate(&host) {
+            match halt_of(&error) {
+                Some(Halt::FarEnough) => {}
+                Some(Halt::Aside(aside)) => return Err(Stop::Aside(aside)),
+                Some(Halt::Drifted) => return Err(Stop::Drifted),
+                _ => return Err(Stop::Broken(Box::new(self.diagnose(&error)))),
+            }
+        }
         host.into_walk()
             .ok_or_else(|| Stop::Aside(Aside::Lost("the script kept hold of its walk".to_owned())))
     }

@@ -51,8 +51,8 @@ pub enum Halt {
     LeaveCircuit,
     /// The rig has drifted since the readings before the last good check.
     Drifted,
-    /// The title is known, and no more was wanted.
-    Titled,
+    /// No more of the walk is wanted.
+    FarEnough,
     /// The script asks too much, or what can't be right here; the text says what.
     Mistake(String),
 }
@@ -96,8 +96,8 @@ pub struct Walk {
     place: Place,
     judged: Vec<Verdict>,
     left: bool,
-    /// The circuits whose tests are walked; all where there is none.
-    only: Option<Vec<String>>,
+    /// The circuits that are to be tested, and how many of them on this walk; all where there is none.
+    planned: Option<(Vec<String>, usize)>,
 }
 
 impl Walk {
@@ -119,14 +119,16 @@ impl Walk {
             place: Place::default(),
             judged: Vec::new(),
             left: false,
-            only: None,
+            planned: None,
         }
     }
 
-    /// Walks only the tests of these circuits; the others are passed over in silence.
+    /// Walks only the tests of the first `n` of these circuits; the others are passed over in silence. Where that leaves
+    /// some for another walk, this one ends after the test of the nth.
     #[must_use]
-    pub fn only(mut self, circuits: Vec<String>) -> Walk {
-        self.only = Some(circuits);
+    pub fn first_of(mut self, n: usize, circuits: &[String]) -> Walk {
+        self.planned = Some((circuits.to_vec(), n));
+        self.place.n_tested = n.saturating_sub(1);
         self
     }
 
@@ -202,7 +204,7 @@ impl Walk {
 
     /// Says how many circuits there are to expect.
     pub fn expect_circuits(&mut self, n_circuits: usize) {
-        self.place.n_circuits = n_circuits;
+        self.place.n_circuits = self.planned.as_ref().map_or(n_circuits, |(circuits, _)| circuits.len());
     }
 
     /// Takes the procedure's title.
@@ -215,7 +217,7 @@ impl Walk {
         }
         check_title(&title).map_err(Halt::Mistake)?;
         self.title = Some(title);
-        if self.title_only { Err(Halt::Titled) } else { Ok(()) }
+        if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }
 
     /// Tells the desk something.
@@ -301,7 +303,9 @@ impl Walk {
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
         self.circuits.push((circuit, State::Untested));
-        self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
+        if self.planned.is_none() {
+            self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
+        }
         Ok(())
     }
 
@@ -323,7 +327,9 @@ impl Walk {
             return Err(Halt::Mistake(format!("\"{name}\" has been tested already; test each circuit once")));
         }
         *state = State::Ended(None);
-        if self.only.as_ref().is_some_and(|only| !only.iter().any(|circuit| circuit == name)) {
+        if let Some((planned, n)) = &self.planned
+            && !planned.iter().take(*n).any(|planned| planned == name)
+        {
             return Ok(false);
         }
         let circuit = circuit.clone();
@@ -341,7 +347,7 @@ impl Walk {
     /// Ends the test of the circuit under test.
     ///
     /// # Errors
-    /// A mistake where nothing was read and nothing said why.
+    /// A mistake where nothing was read and nothing said why; a halt where no more of the walk is wanted.
     pub fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         if self.judged.is_empty() && !self.left {
@@ -351,13 +357,22 @@ impl Walk {
             )));
         }
         let verdict = if self.left { None } else { Verdict::worst(self.judged.iter().copied()) };
-        self.place.n_tested += 1;
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
             *state = State::Ended(verdict);
         }
         self.tell(Told::Ended { circuit: circuit.name.clone() })?;
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
-        Ok(())
+        match &self.planned {
+            // Tested on an earlier walk, and counted there.
+            Some((planned, n)) if planned.iter().take(n - 1).any(|earlier| *earlier == circuit.name) => {
+                Ok(())
+            }
+            planned => {
+                self.place.n_tested += 1;
+                let is_far_enough = planned.as_ref().is_some_and(|(planned, n)| *n < planned.len());
+                if is_far_enough { Err(Halt::FarEnough) } else { Ok(()) }
+            }
+        }
     }
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.

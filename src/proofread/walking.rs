@@ -62,7 +62,7 @@ impl<'a> Walker<'a> {
         let mut walk = Walk::new(desk, bench, &UNITS[0]).leaving(self.trail.clone());
         let is_planned = only.is_some();
         if let Some(circuits) = only {
-            walk = walk.only(circuits);
+            walk = walk.first_of(circuits.len(), &circuits);
         }
         let ended = walk_tests(self.program, walk).and_then(|mut walk| walk_closing(&mut walk));
         let mind = &mut *self.mind.borrow_mut();

@@ -22,6 +22,8 @@ pub struct BenchState {
     is_thorough: bool,
     barometer: Option<Barometer>,
     observed: Vec<Observation>,
+    /// The calibration before the one that is under way; nobody has turned a valve since.
+    last: Option<Calibration>,
     bench: Option<Bench>,
     checked: Option<Pressure>,
     check: Option<Check>,
@@ -70,6 +72,7 @@ impl BenchState {
             is_thorough: false,
             barometer: None,
             observed: Vec::new(),
+            last: None,
             bench: None,
             checked: None,
             check: None,
@@ -85,6 +88,7 @@ impl BenchState {
     /// Begins a calibration anew; the one in force stays until the new one is complete.
     pub fn begin_calibration(&mut self) {
         self.observed.clear();
+        self.last = self.calibration().copied();
     }
 
     /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
@@ -109,6 +113,8 @@ impl BenchState {
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {
                 self.observed.clear();
+                // What has changed since has been seen to; nobody is told twice.
+                self.last = None;
             }
             (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
                 self.observe(*step, reading(entry), false)?;
@@ -127,13 +133,14 @@ impl BenchState {
     fn observe(&mut self, step: RigStep, reading: Option<Pressure>, at_stop: bool) -> Result<(), BenchError> {
         let Some(reading) = reading else { return Ok(()) };
         if matches!(self.coached()?.step, Step::Settled { .. }) {
-            self.observed.clear();
+            self.begin_calibration();
         }
         self.observed.push(Observation { condition: step.condition(), reading, moved: step.moved(at_stop) });
         if let Step::Settled { plugged, through } = self.coached()?.step {
             let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
             let calibration =
                 Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)
+                    .and_then(|calibration| calibration.with_pump(self.rig.pump.as_ref()))
                     .map_err(BenchError::Calibration)?;
             let bench = Bench::new(calibration, self.rig.dial);
             let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
@@ -179,6 +186,10 @@ impl BenchState {
     pub fn coached(&self) -> Result<Coached, BenchError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
+        let coach = match self.last {
+            Some(last) => coach.since(last),
+            None => coach,
+        };
         Ok(coach.advise(&self.observed))
     }
 

@@ -2,6 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{EarlierRecord, Origin, Plan, Prices, Signer};
 use crate::leak::OilState;
+use crate::rig::pump::Pump;
 use crate::rig::{Dial, Orifice};
 
 /// Everything that is settled before a session's first question.
@@ -92,11 +93,14 @@ pub struct RigParts {
     pub orifice: Orifice,
     /// The gauge's dial.
     pub dial: Dial,
+    /// The pump, where its figures are known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pump: Option<Pump>,
 }
 
 impl RigParts {
     /// The usual home-made rig: a 0.035 in plug and the dial that most benches have.
-    pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL };
+    pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL, pump: None };
 }
 
 impl Default for RigParts {

@@ -1,11 +1,13 @@
 use serde::{Deserialize, Serialize};
 
+use super::suction::Suction;
 use super::{
     CalibrationError, OperatingPoint, Orifice, OrificeKind, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH,
     targets,
 };
-use crate::air::{GAS_CONSTANT, Opening, STANDARD_PRESSURE, depth_at, opening};
+use crate::air::{GAS_CONSTANT, Opening, STANDARD_PRESSURE, opening};
 use crate::quantity::{INCH, Length, Pressure, Temperature};
+use crate::rig::pump::{Pump, PumpCheck, RelativePump};
 
 /// A rig as its two calibration readings show it, and what any later reading means on it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -16,6 +18,9 @@ pub struct Calibration {
     orifice: Orifice,
     barometer: Pressure,
     temperature: Temperature,
+    /// The pump, where it is too weak not to matter.
+    pump: Option<Pump>,
+    suction: Suction,
     /// What lets air in at the plugged point: the bleed.
     at_plugged: Opening,
     /// What lets air in at the through point: bleed and orifice.
@@ -31,6 +36,8 @@ struct Parts {
     orifice: Orifice,
     barometer_pa: Pressure,
     temperature_k: Temperature,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pump: Option<Pump>,
 }
 
 impl Calibration {
@@ -57,19 +64,51 @@ impl Calibration {
         if at_through.ratio <= at_plugged.ratio {
             return Err(CalibrationError::PluggedNotAboveThrough { plugged, through });
         }
-        let hose = Calibration::HOSE.si() / orifice.diameter().si();
-        let open = at_plugged.ratio + hose * hose * (at_through.ratio - at_plugged.ratio);
-        let depth = depth_at(open).unwrap_or(0.0);
-        Ok(Calibration {
+        let calibration = Calibration {
             plugged,
             through,
             orifice,
             barometer,
             temperature,
+            pump: None,
+            suction: Suction::Sonic,
             at_plugged,
             at_through,
-            open_hose: Pressure::constant(depth * barometer.si()),
-        })
+            open_hose: plugged,
+        };
+        Ok(calibration.with_open_hose())
+    }
+
+    /// Takes the rig's pump into account: where it does not keep the inlet valve sonic between the two points, readings
+    /// are judged by the full balance of valves and pump; otherwise nothing changes.
+    ///
+    /// # Errors
+    /// Where this pump cannot have pulled the two readings.
+    pub fn with_pump(self, pump: Option<&Pump>) -> Result<Calibration, CalibrationError> {
+        let relative = pump.and_then(|pump| RelativePump::of(pump, &self));
+        let (Some(relative), PumpCheck::NotSonic { .. }) =
+            (relative, PumpCheck::of(&self, relative.as_ref()))
+        else {
+            return Ok(self);
+        };
+        let suction = Suction::pumped(&relative, self.ratio(self.plugged), self.through_ratio())?;
+        let at = |reading: Pressure| {
+            suction.opening(reading.si() / self.barometer.si()).ok_or(CalibrationError::PumpContradicted)
+        };
+        let (at_plugged, at_through) = (at(self.plugged)?, at(self.through)?);
+        Ok(Calibration { pump: pump.copied(), suction, at_plugged, at_through, ..self }.with_open_hose())
+    }
+
+    fn with_open_hose(self) -> Calibration {
+        let hose = Calibration::HOSE.si() / self.orifice.diameter().si();
+        let open = self.at_plugged.ratio + hose * hose * self.orifice_opening();
+        let depth = self.suction.depth_at(open).unwrap_or(0.0);
+        Calibration { open_hose: Pressure::constant(depth * self.barometer.si()), ..self }
+    }
+
+    /// Returns the pump, where it is too weak not to matter.
+    pub fn pump(&self) -> Option<&Pump> {
+        self.pump.as_ref()
     }
 
     /// Returns the reading with nothing on the hose, of 1/4 in bore: no circuit reads less.
@@ -132,7 +171,7 @@ impl Calibration {
         }
         let opening = match reading == self.plugged {
             true => self.at_plugged,
-            false => opening(reading.si() / self.barometer.si()).ok_or(ReadingError::Zero)?,
+            false => self.suction.opening(reading.si() / self.barometer.si()).ok_or(ReadingError::Zero)?,
         };
         Ok(OperatingPoint::new(self, reading, opening))
     }
@@ -140,6 +179,11 @@ impl Calibration {
     /// The states at the plugged point and at the through point.
     pub(super) fn openings(&self) -> (Opening, Opening) {
         (self.at_plugged, self.at_through)
+    }
+
+    /// What draws the air out.
+    pub(super) fn suction(&self) -> &Suction {
+        &self.suction
     }
 
     /// Returns the effective area of a circuit over that of the test orifice at the through point:
@@ -186,7 +230,8 @@ impl Calibration {
         if area == 0.0 {
             return self.plugged.si();
         }
-        let depth = depth_at(self.at_plugged.ratio + area * self.orifice_opening()).unwrap_or(0.0);
+        let open = self.at_plugged.ratio + area * self.orifice_opening();
+        let depth = self.suction.depth_at(open).unwrap_or(0.0);
         (depth * self.barometer.si()).min(self.plugged.si())
     }
 
@@ -252,6 +297,8 @@ impl Calibration {
             orifice: Orifice::STANDARD,
             barometer: Pressure::constant(STANDARD_PRESSURE),
             temperature: Temperature::constant(293.15),
+            pump: None,
+            suction: Suction::Sonic,
             at_plugged: Opening { ratio: 0.164_473_476_437_207, slope: 1.0 },
             at_through: Opening { ratio: 1.088_727_019_073_634, slope: 3.855_363_174_531_548 },
             open_hose: Pressure::constant(10.606951800523005),
@@ -275,13 +322,14 @@ impl TryFrom<Parts> for Calibration {
     type Error = CalibrationError;
 
     fn try_from(parts: Parts) -> Result<Calibration, CalibrationError> {
-        Calibration::new(
+        let calibration = Calibration::new(
             parts.plugged_pa,
             parts.through_pa,
             parts.orifice,
             parts.barometer_pa,
             parts.temperature_k,
-        )
+        )?;
+        calibration.with_pump(parts.pump.as_ref())
     }
 }
 
@@ -293,6 +341,7 @@ impl From<Calibration> for Parts {
             orifice: calibration.orifice,
             barometer_pa: calibration.barometer,
             temperature_k: calibration.temperature,
+            pump: calibration.pump,
         }
     }
 }

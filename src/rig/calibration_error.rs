@@ -27,6 +27,8 @@ pub enum CalibrationError {
         /// The reading through the orifice.
         through: Pressure,
     },
+    /// The pump that the rig is said to have cannot have pulled the two readings, however far the inlet valve is open.
+    PumpContradicted,
 }
 
 impl fmt::Display for CalibrationError {
@@ -61,6 +63,10 @@ impl fmt::Display for CalibrationError {
                 f,
                 "the plugged reading ({plugged}) must be above the reading through the orifice ({through}); \
                  check that the hose was really plugged and that the two were not swapped"
+            ),
+            CalibrationError::PumpContradicted => f.write_str(
+                "the pump that is entered for this rig cannot have pulled these readings; measure it again, bleed valve \
+                 shut and inlet valve open, and enter it: spoolproof rig set --pump-plugged V --pump-through V",
             ),
         }
     }

@@ -19,6 +19,7 @@ mod root;
 mod sensitivity;
 pub mod simulated;
 mod standard;
+mod suction;
 mod valve;
 
 pub use balance::WayOut;

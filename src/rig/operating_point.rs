@@ -1,5 +1,6 @@
+use super::suction::Suction;
 use super::{Calibration, OrificeKind, Sensitivity};
-use crate::air::{CRITICAL_FLOW, Opening};
+use crate::air::{CRITICAL_FLOW, Opening, opening};
 use crate::quantity::Pressure;
 
 /// The state of a calibrated rig at one reading, and the figures of the circuit that makes it so.
@@ -59,7 +60,7 @@ impl OperatingPoint<'_> {
 
     /// Phi(x) from g(x) = x Phi* / Phi(x).
     fn flow_function(&self) -> f64 {
-        self.ratio() * CRITICAL_FLOW / self.opening.ratio
+        self.ratio() * CRITICAL_FLOW / self.nozzle().ratio
     }
 
     /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.
@@ -100,9 +101,30 @@ impl OperatingPoint<'_> {
         self.sensitivity(Factor { value, log_slope, power: -1.0 })
     }
 
+    /// What would be open to the air here if the inlet valve were sonic: another form of the flow function.
+    fn nozzle(&self) -> Opening {
+        match self.calibration.suction() {
+            Suction::Sonic => self.opening,
+            Suction::Pumped(_) => opening(self.vacuum / self.room()).unwrap_or(self.opening),
+        }
+    }
+
+    /// How much of a change of the through point's opening reaches the area here.
+    fn share_of_through(&self) -> f64 {
+        let suction = self.calibration.suction();
+        if *suction == Suction::Sonic {
+            return self.area;
+        }
+        let (at_plugged, at_through) = self.calibration.openings();
+        let at_plugged = suction.lever(at_plugged, self.calibration.ratio(self.calibration.plugged()));
+        let at_through = suction.lever(at_through, self.calibration.through_ratio());
+        (suction.lever(self.opening, self.ratio()) - at_plugged) / (at_through - at_plugged)
+    }
+
     /// d(ln Phi)/dv.
     fn flow_log_slope(&self) -> f64 {
-        (self.opening.slope / self.opening.ratio - 1.0 / self.ratio()) / self.room()
+        let nozzle = self.nozzle();
+        (nozzle.slope / nozzle.ratio - 1.0 / self.ratio()) / self.room()
     }
 
     /// -d(ln C_d)/dv of the orifice at a ratio.
@@ -116,9 +138,10 @@ impl OperatingPoint<'_> {
         let per_pascal = self.calibration.inlet_relative() / self.room();
         let value = self.area * factor.value;
         let by_reading = value * factor.log_slope - self.opening.slope * per_pascal * factor.value;
-        let by_plugged = (1.0 - self.area) * at_plugged.slope * per_pascal * factor.value;
-        let by_through = value
-            * (at_through.slope * per_pascal - self.coefficient_log_slope(self.calibration.through_ratio()));
+        let share = self.share_of_through();
+        let by_plugged = (1.0 - share) * at_plugged.slope * per_pascal * factor.value;
+        let by_through = share * factor.value * (at_through.slope * per_pascal)
+            - value * self.coefficient_log_slope(self.calibration.through_ratio());
         let by_gain = by_reading * self.vacuum
             + by_plugged * self.calibration.plugged().si()
             + by_through * self.calibration.through().si();

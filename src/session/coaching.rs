@@ -22,7 +22,7 @@ pub fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> C
             Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_))) => {}
             Err(Halt::Aside(Aside::Park)) => return Coached::Left("the rig is not set".to_owned()),
             Err(Halt::Aside(Aside::Lost(why)) | Halt::Mistake(why)) => return Coached::Left(why),
-            Err(Halt::LeaveCircuit | Halt::Drifted | Halt::Titled) => {
+            Err(Halt::LeaveCircuit | Halt::Drifted | Halt::FarEnough) => {
                 return Coached::Left("the rig is not set".to_owned());
             }
         }

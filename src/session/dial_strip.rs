@@ -2,8 +2,8 @@ use crate::leak::{Assessment, Limits};
 use crate::quantity::{Pressure, Unit, shown};
 use crate::rig::Calibration;
 
-/// The gauge's scale as three lines of text: numbers, the three zones of the circuit on this bench, and the reading
-/// with its interval. Letters mark the zones, not colours, so that it reads in grey and aloud.
+/// The gauge's scale as lines of text: numbers, the three zones of the circuit on this bench, the reading with its
+/// interval, and what the letters stand for. Letters mark the zones, not colours, so that it reads in grey and aloud.
 ///
 /// Narrow screens get a scale of fewer columns, none below 31.
 pub fn dial_strip(
@@ -15,8 +15,8 @@ pub fn dial_strip(
 ) -> Vec<String> {
     let plugged = calibration.plugged().si();
     let columns: u32 = match width {
-        0..=34 => return Vec::new(),
-        35..=64 => 30,
+        0..=38 => return Vec::new(),
+        39..=69 => 30,
         _ => 60,
     };
     let full = full_scale(plugged, vacuum_unit);
@@ -52,8 +52,9 @@ pub fn dial_strip(
     needle[at(assessment.reading_pa.si())] = '^';
     vec![
         numbers,
-        format!("{zones}  x leaks, - worn, = holds"),
+        zones.trim_end().to_owned(),
         needle.iter().collect::<String>().trim_end().to_owned(),
+        "x leaks, - worn, = holds, (^) reading".to_owned(),
     ]
 }
 

@@ -15,6 +15,7 @@ pub struct Recorder {
     live: Box<dyn Desk>,
     now: fn() -> Timestamp,
     walk: Vec<Step>,
+    /// The answers in the order in which a technician gave them: those of earlier walks by a plan come first.
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
@@ -39,10 +40,15 @@ impl Recorder {
         }
     }
 
-    /// Begins a walk anew; what the journal holds is not shown again.
+    /// Begins anew, with the first walk of a session.
+    pub fn begin(&mut self) {
+        self.answered.clear();
+        self.begin_walk();
+    }
+
+    /// Begins a walk; what the journal holds is not shown again.
     pub fn begin_walk(&mut self) {
         self.walk.clear();
-        self.answered.clear();
         self.unsaid.clear();
         self.recalibrated.clear();
         self.is_live = false;
@@ -56,7 +62,7 @@ impl Recorder {
         self.journal.append((self.now)(), what)
     }
 
-    /// Takes back the last answers of this walk, at least one; returns how many.
+    /// Takes back the last answers, at least one; returns how many.
     ///
     /// # Errors
     /// Where the disk refuses.
@@ -80,13 +86,15 @@ impl Recorder {
     }
 
     /// Takes back every reading of a circuit since the rig was last known to be good, and the check that found it
-    /// drifted; returns the circuits that are tested again.
+    /// drifted; returns the circuits that are tested again. With a plan these are all: a record follows the script's
+    /// order, so that a reading from before the new calibration could stand behind it.
     ///
     /// # Errors
     /// Where the disk refuses.
     pub fn drifted(&mut self) -> Result<Vec<String>, JournalError> {
-        let answers: Vec<_> =
-            self.since_good_rig().iter().filter(|n| self.hose_on(**n).is_some()).copied().collect();
+        let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
+        let is_suspect = |n: &u64| self.hose_on(*n).is_some() && !self.is_of_rig(*n);
+        let answers: Vec<_> = suspect.iter().copied().filter(is_suspect).collect();
         let mut circuits: Vec<String> = Vec::new();
         for n in &answers {
             if let Some(Question { circuit: Some(circuit), .. }) = self.question(*n)
@@ -115,10 +123,14 @@ impl Recorder {
         &self.journal
     }
 
-    /// Passes on what was told since the last question, at the end of a walk.
+    /// Passes on what was told since the last question; a section of which nothing follows but another is left out.
     pub fn flush(&mut self) {
-        for told in self.unsaid.drain(..) {
-            self.live.tell(&told);
+        let is_section = |told: Option<&Told>| matches!(told, Some(Told::Section { .. }));
+        let unsaid = std::mem::take(&mut self.unsaid);
+        for (index, told) in unsaid.iter().enumerate() {
+            if !(is_section(Some(told)) && is_section(unsaid.get(index + 1))) {
+                self.live.tell(told);
+            }
         }
     }
 
@@ -145,11 +157,16 @@ impl Recorder {
         }
     }
 
+    fn has_plan(&self) -> bool {
+        let opening = self.journal.events().first().map(|event| &event.what);
+        matches!(opening, Some(What::Opened { opening }) if opening.plan.is_some())
+    }
+
     fn is_of_rig(&self, n: u64) -> bool {
         matches!(self.hose_on(n), Some(HoseOn::Rig { .. }))
     }
 
-    /// Returns the answers of this walk since the last calibration or good check, a check under way included.
+    /// Returns the answers since the last calibration or good check, a check under way included.
     fn since_good_rig(&self) -> &[u64] {
         let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check { .. }));
         let under_way = self.answered.iter().rev().take_while(|n| is_check(n)).count();
@@ -202,7 +219,9 @@ impl Recorder {
 
     fn note(&mut self, n: u64) {
         self.walk.push(Step::Asked { n });
-        self.answered.push(n);
+        if !self.answered.contains(&n) {
+            self.answered.push(n);
+        }
     }
 }
 
@@ -210,7 +229,7 @@ impl Desk for Recorder {
     fn tell(&mut self, told: &Told) {
         self.walk.push(Step::Told { told: told.clone() });
         self.unsaid.push(told.clone());
-        if self.is_live {
+        if self.is_live && !matches!(told, Told::Section { .. }) {
             self.flush();
         }
     }
@@ -264,6 +283,7 @@ impl Desk for Recorder {
 
     fn show(&mut self, shown: &Shown<'_>) {
         if self.is_live {
+            self.flush();
             self.live.show(shown);
         }
     }

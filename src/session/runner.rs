@@ -169,28 +169,26 @@ impl Session {
     }
 
     /// Walks the procedure; with a plan, once for each planned circuit, so that they come in the plan's order whatever
-    /// the script's is. What was answered on an earlier walk is answered by the journal.
+    /// the script's is, and what the script does after its tests comes after all of them. What was answered on an earlier
+    /// walk is answered by the journal.
     fn walk(&self, program: &Program) -> Result<(), Stop> {
         let order = self.opening.plan.iter().flat_map(|plan| &plan.circuits);
         let order: Vec<_> = order.map(|planned| planned.circuit.clone()).collect();
+        self.recorder.borrow_mut().begin();
         for n in 1..order.len() {
+            walk_tests(program, self.new_walk(program).first_of(n, &order))?;
             self.recorder.borrow_mut().begin_walk();
-            self.walk_tests(program, Some(order[..n].to_vec()))?;
         }
-        self.recorder.borrow_mut().begin_walk();
-        let mut walk = self.walk_tests(program, self.opening.plan.as_ref().map(|_| order))?;
-        walk_closing(&mut walk)
+        let walk = self.new_walk(program);
+        let walk = if self.opening.plan.is_some() { walk.first_of(order.len(), &order) } else { walk };
+        walk_closing(&mut walk_tests(program, walk)?)
     }
 
-    fn walk_tests(&self, program: &Program, only: Option<Vec<String>>) -> Result<Walk, Stop> {
+    fn new_walk(&self, program: &Program) -> Walk {
         let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
         let bench =
             BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
-        let mut walk = Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit);
-        if let Some(circuits) = only {
-            walk = walk.only(circuits);
-        }
-        walk_tests(program, walk)
+        Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit)
     }
 
     fn finish(&self) -> Result<Ended, SessionError> {

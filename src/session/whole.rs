@@ -29,6 +29,6 @@ fn stop(halt: Halt) -> Stop {
         Halt::Aside(aside) => Stop::Aside(aside),
         Halt::Drifted => Stop::Drifted,
         Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
-        Halt::LeaveCircuit | Halt::Titled => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
+        Halt::LeaveCircuit | Halt::FarEnough => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
     }
 }

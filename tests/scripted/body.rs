@@ -19,10 +19,12 @@ pub(crate) const BODY_LINES: [&str; 7] = ["ok", "late", "13.5", "", "22", "yes",
 
 /// Returns the words and answers that stand in a record's journal, in the order of its last walk, the runner's aside.
 pub(crate) fn answers(record: &Record) -> Vec<(String, Answer)> {
-    let What::Finished { walk } = &record.journal.last().unwrap().what else { panic!("not finished") };
+    let What::Finished { walk } = &record.journal.last().expect("an end").what else {
+        panic!("not finished")
+    };
     walk.iter()
         .filter_map(|step| match step {
-            Step::Asked { n } => Some(usize::try_from(*n).unwrap()),
+            Step::Asked { n } => Some(usize::try_from(*n).expect("a number")),
             Step::Told { .. } => None,
         })
         .filter_map(|n| match &record.journal[n - 1].what {

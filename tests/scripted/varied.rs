@@ -1,11 +1,12 @@
 use spoolproof::procedure::{Aside, Desk, Place, Shown};
-use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure};
+use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use spoolproof::record::{
     Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Prices, Question, Record, Repair,
     RigParts, RigStep, Told, Wants,
 };
 use spoolproof::rehearse::{Leaks, Technician};
 use spoolproof::rig::gauge::Sample;
+use spoolproof::rig::pump::Pump;
 use spoolproof::rig::simulated::{Settings, SimulatedRig};
 use spoolproof::rig::{Dial, Grade, Orifice, OrificeKind};
 use spoolproof::session::{Changes, Ended};
@@ -182,7 +183,8 @@ fn parked_and_drifted() -> Record {
     let ended = front.walk_with(desk).expect("a session");
     assert!(matches!(ended, Ended::Parked), "{ended:?}");
     let orifice = Orifice::new(Length::constant(0.9e-3), OrificeKind::Plate).expect("an orifice");
-    let rig = RigParts { orifice, ..RigParts::USUAL };
+    let weak = Pump { speed: VolumeFlow::constant(2.5e-4), ultimate: Pressure::constant(2e3) };
+    let rig = RigParts { orifice, pump: Some(weak), ..RigParts::USUAL };
     let changes = Changes { procedure: Some(front.identity()), rig: Some(rig) };
     finished(
         front

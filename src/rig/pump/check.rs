@@ -59,15 +59,15 @@ impl fmt::Display for PumpCheck {
             }
             PumpCheck::NotSonic { margin, at_through } => write!(
                 f,
-                "The inlet valve is not sonic {}: the pump does {:.0} % of what it takes. Readings depend on the pump; \
-                 use a larger one or a smaller orifice.",
+                "The inlet valve is not sonic {}: the pump does {:.0} % of what it takes. Readings depend on the pump and \
+                 are judged with its figures; a larger pump or a smaller orifice would do without them.",
                 if *at_through { "with the hose plugged" } else { "through the orifice" },
                 100.0 * margin
             ),
             PumpCheck::Unknown => f.write_str(
                 "Whether the pump is strong enough is not known. Shut the bleed valve, open the inlet valve as far as it \
                  goes, and read the gauge with the hose plugged and through the test orifice: the two readings give the \
-                 pump's ultimate pressure and speed.",
+                 pump's ultimate pressure and speed: spoolproof rig set --pump-plugged V --pump-through V.",
             ),
         }
     }

@@ -1,14 +1,37 @@
-use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, flow_function};
-use crate::quantity::{Pressure, VolumeFlow};
-use crate::rig::{Calibration, WayOut};
+use serde::{Deserialize, Serialize};
+
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_function};
+use crate::quantity::{Pressure, Temperature, VolumeFlow};
+use crate::rig::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
 
 /// A pump's own data.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Pump {
     /// The volume that it moves per time at its own pressure; above 0.
+    #[serde(rename = "speed_m3_s")]
     pub speed: VolumeFlow,
     /// The least absolute pressure that it reaches; 0 or more.
+    #[serde(rename = "ultimate_pa")]
     pub ultimate: Pressure,
+}
+
+impl Pump {
+    /// Returns a pump from what [`RelativePump::measured`] found out about it on a rig with this orifice, in air of this
+    /// temperature; `None` where nothing real has such figures.
+    pub fn of(
+        relative: &RelativePump,
+        orifice: &Orifice,
+        barometer: Pressure,
+        air: Temperature,
+    ) -> Option<Pump> {
+        // Through the orifice the gauge stands near the barometer, where a plate's coefficient is that of the usual point.
+        let through = 1.0 - STANDARD_THROUGH.si() / STANDARD_PRESSURE;
+        let area = orifice.effective_area(through);
+        let speed = relative.strength * (GAS_CONSTANT * air.si()).sqrt() * area;
+        let ultimate = relative.ultimate * barometer.si();
+        Some(Pump { speed: VolumeFlow::from_si(speed)?, ultimate: Pressure::from_si(ultimate)? })
+    }
 }
 
 /// A pump measured against the test orifice and the barometer.

@@ -61,6 +61,10 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
             through.in_unit(vacuum_unit)
         ),
     );
+    if calibration.pump().is_some() {
+        let text = "The pump does not keep the inlet valve sonic, so readings are judged with the pump's figures too.";
+        screen.item(&marker(""), text);
+    }
 }
 
 fn judged(
