@@ -58,9 +58,8 @@ impl Corpus {
     }
 
     fn run(&self, arguments: &[&std::ffi::OsStr]) -> Output {
-        let limited = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
-        let mut child = Command::new("sh")
-            .args(["-c", &limited, env!("CARGO_BIN_EXE_spoolproof"), "--shop"])
+        let mut child = limited(env!("CARGO_BIN_EXE_spoolproof"))
+            .arg("--shop")
             .arg(self.0.path().join("shop"))
             .args(arguments)
             .env_clear()
@@ -84,6 +83,21 @@ impl Corpus {
         watch.join().unwrap();
         output
     }
+}
+
+/// A command that runs a program within the limits.
+fn limited(program: &str) -> Command {
+    let mut command = Command::new("sh");
+    let limits = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
+    command.args(["-c", &limits, program]);
+    command
+}
+
+/// The most memory that any child of this process has held at once, in KiB (POSIX getrusage; its unit on Linux).
+#[cfg(target_os = "linux")]
+fn most_memory() -> i64 {
+    use nix::sys::resource::{UsageWho, getrusage};
+    getrusage(UsageWho::RUSAGE_CHILDREN).unwrap().max_rss()
 }
 
 fn source_folder() -> PathBuf {
@@ -136,6 +150,42 @@ fn every_hostile_procedure_is_contained_and_told_what_it_did() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let log = fs::read_to_string(corpus.0.path().join("shop/log.txt")).unwrap();
+    assert!(log.lines().count() >= files().len(), "{log}");
+    assert_eq!(hidden(&log), None);
+    #[cfg(target_os = "linux")]
+    {
+        let most = most_memory();
+        // Less than a megabyte would be no measurement.
+        assert!((1_024..MEMORY.parse().unwrap()).contains(&most), "{most} KiB");
+    }
+}
+
+#[test]
+fn bombs_and_endless_loops_are_contained_when_every_way_is_tried() {
+    let corpus = Corpus::new();
+    let is_heavy =
+        |name: &str| ["bomb", "deep", "endless", "flood"].iter().any(|kind| name.starts_with(kind));
+    let names = files().into_iter().map(|file| file.file_name().unwrap().to_string_lossy().into_owned());
+    let mut wrong = Vec::new();
+    for name in names.filter(|name| is_heavy(name)) {
+        let output = corpus.run(&["proofread".as_ref(), corpus.path(&name).as_os_str()]);
+        if let Some(complaint) = complaint(&output, "") {
+            wrong.push(format!("{name} {complaint}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn the_limits_that_children_run_in_stop_what_exceeds_them() {
+    let mut large = limited("dd");
+    large.args(["if=/dev/zero", "of=/dev/null", "bs=300M", "count=1"]).stderr(Stdio::null());
+    assert!(!large.status().unwrap().success(), "a child held 300 MiB");
+    let mut endless = limited("sh");
+    endless.args(["-c", "while :; do :; done"]);
+    assert_eq!(endless.status().unwrap().code(), None, "a child worked on without end");
 }
 
 #[test]

@@ -85,6 +85,7 @@ fn only_what_others_can_receive_is_shared() {
         ("b.1.rhai", brook("1.0.0"), "can't be the name"),
         ("brook.rhai", brook("01.0.0"), "version"),
         ("brook.rhai", brook("1.0.0").replace("caution", "cation"), "there is no word"),
+        ("brook.rhai", brook("1.0.0") + "loop { }\n", "a loop does not end"),
     ] {
         shop.write(name, text);
         assert!(shop.refused(1, &["share", name, "--as", "North Bench"]).contains(wanted), "{name}");
@@ -201,7 +202,8 @@ fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
     assert!(said.contains("older than the one in use"), "{said}");
     assert!(south.refused(2, &["rehearse", "brook-b2@1.0.0"]).contains("installed are 1.2.0"));
     south.done(&["receive", "new.json", "--yes"]);
-    south.done(&["receive", "old.json", "--yes", "--older"]);
+    let said = south.done(&["receive", "old.json", "--yes", "--older"]);
+    assert!(said.contains("this one runs as brook-b2@1.0.0"), "{said}");
     for (named, version) in [("brook-b2", "1.10.0"), ("brook-b2@1.2.0", "1.2.0"), ("brook-b2@1.0.0", "1.0.0")]
     {
         assert!(south.done(&["rehearse", named]).contains(&format!("version {version}")), "{named}");
@@ -362,7 +364,7 @@ fn who_signed_which_is_shown_before_an_installation() {
     south.write("w.json", fs::read(west.path("brook-b2-1.1.0.pack.json")).unwrap());
     let said = south.done(&["receive", "w.json", "--check"]);
     assert!(said.contains("signed by West School, whom nobody here knows"), "{said}");
-    assert!(said.contains("in use and signed by North Bench"), "{said}");
+    assert!(said.contains("in use here, which is signed by North Bench"), "{said}");
     assert!(said.contains("! another signer than that of the version in use"), "{said}");
     assert!(said.contains("! limit moved: boost feed leaks from 15 inHg to 14 inHg"), "{said}");
     let document = south.json(&["receive", "w.json", "--check"]);

@@ -3,7 +3,7 @@
 
 mod sharing;
 
-use sharing::program;
+use sharing::{TestShop, program};
 use spoolproof::share::{Change, Outline, difference};
 
 /// The changes from one procedure to another, in the words of a mechanic.
@@ -121,4 +121,72 @@ fn what_can_hurt_and_what_judges_otherwise_stands_in_front() {
     let found = changes(BEFORE, &after);
     let kinds: Vec<_> = found.iter().map(|change| change.split([':', ' ']).next().unwrap()).collect();
     assert_eq!(kinds, ["caution", "limit", "step", "title"]);
+}
+
+/// A procedure whose later circuits, limits and words depend on the answers.
+const BRANCHING: &str = r#"
+procedure(#{ title: "T", unit: "U", version: "1.0.0" });
+let kind = ask_choice("Which body?", ["early", "middle", "late", "last"]);
+let limit = if kind == "last" { 13.inHg } else { 14.inHg };
+test(circuit(#{ name: "feed", holds: 20.inHg, leaks: limit }), |t| {
+    let r = t.read();
+    if r.leaks { t.ask_number("Bore?", #{ unit: "mm", low: 12.7.mm, high: 12.8.mm }); }
+    let n = t.ask_number("Spring?", #{ unit: "mm", low: 30.mm });
+    if n.low && r.holds && kind == "middle" { t.ready("Fit the spare spring."); }
+});
+"#;
+
+#[test]
+fn limits_that_only_some_answers_lead_to_are_compared_too() {
+    let limit = "limit moved: feed leaks from 13 inHg to 5 inHg, so less of it is condemned";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("13.inHg", "5.inHg")), [limit]);
+    let gone = BRANCHING.replace("13.inHg", "14.inHg");
+    let limit = "limit moved: feed leaks from 13 inHg to 14 inHg, so more of it is condemned";
+    assert_eq!(changes(BRANCHING, &gone), [limit]);
+    let limit = "limit moved: feed leaks from 14 inHg to 13 inHg, so less of it is condemned";
+    assert_eq!(changes(&gone, BRANCHING), [limit]);
+}
+
+#[test]
+fn limits_of_measured_values_are_compared() {
+    let moved = "limits moved of feed: Bore? 12.7 mm to 12.8 mm, now 12.7 mm to 13 mm";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("12.8.mm", "13.mm")), [moved]);
+    let moved = "limits moved of feed: Spring? 30 mm and more, now 30 mm and less";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("low: 30", "high: 30")), [moved]);
+}
+
+#[test]
+fn what_no_walk_comes_by_is_owned_up_to() {
+    let (north, south) = (TestShop::new(), TestShop::new());
+    let mut received = Vec::new();
+    for (version, text) in [
+        ("1.0.0", BRANCHING.to_owned()),
+        ("1.0.1", format!("// Another comment.\n{BRANCHING}\n\n")),
+        ("1.0.2", BRANCHING.replace("Fit the spare", "Cut the")),
+        (
+            "1.0.3",
+            BRANCHING.replace("Fit the spare", "Cut the").replace("Which body?", "Which kind of body?"),
+        ),
+    ] {
+        north.write("branching.rhai", text.replace("1.0.0", version));
+        north.done(&["share", "branching.rhai", "--as", "North Bench"]);
+        let name = format!("branching-{version}.pack.json");
+        south.write(&name, std::fs::read(north.path(&name)).unwrap());
+        let told = north.fingerprint();
+        if version == "1.0.0" {
+            south.done(&["receive", &name, "--trust", &told, "--yes"]);
+        } else {
+            received.push(south.done(&["receive", &name, "--check"]));
+            let document = south.json(&["receive", &name, "--check"]);
+            assert_eq!(document["lines_changed"], received.len() - 1, "{document}");
+        }
+    }
+    let [comment, hidden, both] = &received[..] else { panic!("{received:?}") };
+    assert!(comment.contains("nothing that it asks, says or judges is different"), "{comment}");
+    assert!(
+        hidden.contains("! 1 line of its text is another, and does what three walks through it did not show"),
+        "{hidden}"
+    );
+    assert!(both.contains("step reworded: Which body? / now: Which kind of body?"), "{both}");
+    assert!(both.contains("2 lines of its text are others"), "{both}");
 }

@@ -14,41 +14,19 @@ fn bytes(hex: &str) -> Vec<u8> {
     (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
 }
 
-/// RFC 8032, section 7.1: name, secret key, public key, message, signature.
-const ED25519: &[[&str; 5]] = &[
-    [
-        "TEST 1",
-        "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60",
-        "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a",
-        "",
-        "e5564300c360ac729086e2cc806e828a84877f1eb8e5d974d873e065224901555fb8821590a33bacc61e39701cf9b46bd25bf5f0595bbe24655141438e7a100b",
-    ],
-    [
-        "TEST 2",
-        "4ccd089b28ff96da9db6c346ec114e0f5b8a319f35aba624da8cf6ed4fb8a6fb",
-        "3d4017c3e843895a92b70aa74d1b7ebc9c982ccf2ec4968cc0cd55f12af4660c",
-        "72",
-        "92a009a9f0d4cab8720e820b5f642540a2b27b5416503f8fb3762223ebdb69da085ac1e43e15996e458f3613d0f11d8c387b2eaeb4302aeeb00d291612bb0c00",
-    ],
-    [
-        "TEST 3",
-        "c5aa8df43f9f837bedb7442f31dcb7b166d38535076f094b85ce3a2e0b4458f7",
-        "fc51cd8e6218a1a38da47ed00230f0580816ed13ba3303ac5deb911548908025",
-        "af82",
-        "6291d657deec24024827e69c3abe01a30ce548a284743a445e3680d7db5ac3ac18ff9b538d16f290ae67f760984dc6594a7c15e9716ed28dc027beceea1ec40a",
-    ],
-    [
-        "TEST SHA(abc)",
-        "833fe62409237b9d62ec77587520911e9a759cec1d19755b7da901b96dca3d42",
-        "ec172b93ad5e563bf4932c70e1245034c35467ef2efd4d64ebf819683467e2bf",
-        "ddaf35a193617abacc417349ae20413112e6fa4e89a97ea20a9eeee64b55d39a2192992a274fc1a836ba3c23a3feebbd454d4423643ce80e2a9ac94fa54ca49f",
-        "dc2a4459e7369633a52b1bf277839a00201009a3efbf3ecb69bea2186c26b58909351fc9ac90b3ecfdfbc7c66431e0303dca179c138ac17ad9bef1177331a704",
-    ],
-];
+/// The rows of RFC 8032, section 7.1: name, secret key, public key, message, signature.
+fn ed25519() -> Vec<[String; 5]> {
+    let table = Table::read("11c_ed25519_vectors.csv");
+    let rows = table.rows();
+    rows.map(|row| ["name", "secret", "public", "message", "signature"].map(|c| row.text(c).to_owned()))
+        .collect()
+}
 
 #[test]
 fn signatures_are_those_of_rfc_8032() {
-    for [name, secret, public, message, signature] in ED25519 {
+    let vectors = ed25519();
+    assert_eq!(vectors.len(), 5);
+    for [name, secret, public, message, signature] in &vectors {
         let own = OwnKey::from_secret(name, bytes(secret).try_into().unwrap()).unwrap();
         let public_key = own.signer().public_key;
         assert_eq!(String::from(public_key), *public, "{name}");
@@ -63,8 +41,8 @@ const ORDER: &str = "edd3f55c1a631258d69cf7a2def9de14000000000000000000000000000
 
 #[test]
 fn a_signature_has_one_spelling_only() {
-    let [_, _, public, message, signature] = ED25519[1];
-    let key = PublicKey::try_from(public.to_owned()).unwrap();
+    let [_, _, public, message, signature] = ed25519().swap_remove(1);
+    let key = PublicKey::try_from(public).unwrap();
     // RFC 8032, section 8.4: the same scalar plus the order of the group would verify where its range is not checked.
     let (mut scalar, mut carry) = (bytes(&signature[64..]), 0_u16);
     for (byte, order) in scalar.iter_mut().zip(bytes(ORDER)) {
@@ -72,10 +50,10 @@ fn a_signature_has_one_spelling_only() {
         (*byte, carry) = (carry as u8, carry >> 8);
     }
     let other: String = scalar.iter().map(|byte| format!("{byte:02x}")).collect();
-    assert!(!key.verifies(&bytes(message), &format!("{}{other}", &signature[..64])));
-    assert!(!key.verifies(&bytes(message), &signature.to_uppercase()));
+    assert!(!key.verifies(&bytes(&message), &format!("{}{other}", &signature[..64])));
+    assert!(!key.verifies(&bytes(&message), &signature.to_uppercase()));
     for wrong in ["", "00", &signature[..126], &format!("{signature}00"), &signature.replace('9', "g")] {
-        assert!(!key.verifies(&bytes(message), wrong), "{wrong}");
+        assert!(!key.verifies(&bytes(&message), wrong), "{wrong}");
     }
 }
 
@@ -149,6 +127,6 @@ fn a_fingerprint_is_six_groups_of_five_digits_and_depends_on_the_key_alone() {
         groups.len() == 6 && groups.iter().all(|g| g.len() == 5 && g.bytes().all(|b| b.is_ascii_digit()))
     );
     // Worked out with Python: the groups of SHA-256 over the key of RFC 8032, TEST 1.
-    let key = PublicKey::try_from(ED25519[0][2].to_owned()).unwrap();
+    let key = PublicKey::try_from(ed25519()[0][2].clone()).unwrap();
     assert_eq!(key.fingerprint(), "02145 44043 66322 31051 70008 37623");
 }

@@ -4,6 +4,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::arguments::{ShopFolder, trust};
+use super::received::{heading, tests};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::provenance;
@@ -49,12 +50,9 @@ impl Procedures {
             screen.line("No procedure has all of these words.");
         }
         for entry in &entries {
-            let tests = match (&entry.unit, entry.circuits.len()) {
-                (Some(unit), n) => format!("{unit}, {n} circuits"),
-                (None, n) => format!("a bench job, {n} circuits"),
-            };
-            screen.line(&format!("{}@{}  {}", entry.id, entry.version, entry.title));
-            screen.paragraph(4, &format!("{tests}; {}", provenance(entry.origin, entry.signer.as_ref())));
+            heading(&mut screen, &format!("{}@{}", entry.id, entry.version), &entry.title);
+            screen.paragraph(4, &tests(entry.unit.as_deref(), entry.circuits.len()));
+            screen.paragraph(4, &provenance(entry.origin, entry.signer.as_ref()));
             let found = symptoms(entry, &self.words);
             if !found.is_empty() {
                 screen.paragraph(4, &format!("for {}", found.join(", ")));

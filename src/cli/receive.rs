@@ -53,11 +53,19 @@ impl Receive {
         }
         self.refuse(&pack, &receipt)?;
         let is_there = receipt.novelty == Novelty::Same;
-        let is_installed = !is_there && !self.check && self.decide(&pack, &receipt, &mut trust)?;
+        let is_installed =
+            !is_there && !self.check && self.decide(&mut screen, &pack, &receipt, &mut trust)?;
         if is_installed {
             let folder = install(&shop, &pack, &bytes).map_err(Failure::wrong)?;
             if !self.json {
                 screen.line(&format!("Installed in {}.", folder.display()));
+                if receipt.novelty == Novelty::Older {
+                    let (id, version) = (pack.id(), pack.version());
+                    screen.paragraph(
+                        0,
+                        &format!("The later version stays in use; this one runs as {id}@{version}."),
+                    );
+                }
             }
         }
         if self.json {
@@ -103,13 +111,19 @@ impl Receive {
     }
 
     /// Asks what has to be asked; returns whether the pack is to be installed. Trusts its signer where that is decided.
-    fn decide(&self, pack: &Pack, receipt: &Receipt, trust: &mut Trust) -> Result<bool, Failure> {
+    fn decide(
+        &self,
+        screen: &mut Screen,
+        pack: &Pack,
+        receipt: &Receipt,
+        trust: &mut Trust,
+    ) -> Result<bool, Failure> {
         let signer = pack.signer().signer();
         let may_ask = is_interactive() && !self.json;
         if let Standing::Stranger(_) = receipt.standing {
             match &self.trust {
                 Some(told) => same_fingerprint(told, &signer)?,
-                None if may_ask && is_told(&signer)? => {}
+                None if may_ask && is_told(screen, &signer)? => {}
                 None if may_ask => return Ok(false),
                 None => {
                     return Err(Failure::not_in_order(format!(
@@ -136,13 +150,20 @@ impl Receive {
 
 /// Asks whether the fingerprint is the one that the signer says; the last group has to be typed, so that a stray key
 /// trusts nobody.
-fn is_told(signer: &Signer) -> Result<bool, Failure> {
-    let last = signer.fingerprint.rsplit(' ').next().unwrap_or_default();
-    let prompt = format!(
-        "Call \"{}\" and compare all six groups. If they are the same, type the last one; else press Enter: ",
-        crate::console::clean(&signer.name)
+fn is_told(screen: &mut Screen, signer: &Signer) -> Result<bool, Failure> {
+    screen.paragraph(
+        0,
+        &format!(
+            "Call \"{}\" and compare all six groups. If they are the same, type the last one; else press Enter.",
+            signer.name
+        ),
     );
-    Ok(ask(&prompt)?.is_some_and(|typed| typed == last))
+    let typed = ask("last group: ")?.unwrap_or_default();
+    let is_same = signer.fingerprint.rsplit(' ').next() == Some(typed.as_str());
+    if !is_same && !typed.is_empty() {
+        screen.line("That is not the last group of the fingerprint above.");
+    }
+    Ok(is_same)
 }
 
 fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {

@@ -7,37 +7,74 @@ use crate::console::Screen;
 use crate::record::{Origin, provenance};
 use crate::share::{Index, Listed, Novelty, Pack, Receipt, Standing, Trust, Version};
 
+/// Writes a procedure's name and its title, below each other where one line is too narrow for both.
+pub(super) fn heading(screen: &mut Screen, name: &str, title: &str) {
+    let line = format!("{name}  {title}");
+    if textwrap::core::display_width(&line) <= screen.width() {
+        screen.line(&line);
+    } else {
+        screen.line(name);
+        screen.paragraph(4, title);
+    }
+}
+
+/// Says what a procedure tests.
+pub(super) fn tests(unit: Option<&str>, n_circuits: usize) -> String {
+    let circuits = if n_circuits == 1 { "circuit" } else { "circuits" };
+    format!("{}, {n_circuits} {circuits}", unit.unwrap_or("a bench job"))
+}
+
 /// Shows what a pack is: who signed it, how that signer stands here, and what it changes.
 pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt) {
-    screen.line(&format!("{} {}: {}", pack.id(), pack.version(), pack.title()));
-    let unit = pack.unit().map_or("a bench job".to_owned(), |unit| format!("for {unit}"));
-    screen.paragraph(4, &format!("{unit}, {} circuits", receipt.outline.circuits.len()));
+    heading(screen, &format!("{}@{}", pack.id(), pack.version()), pack.title());
+    screen.paragraph(4, &tests(pack.unit(), receipt.outline.circuits.len()));
     screen.paragraph(4, &format!("signed by {}, {}", pack.signer().name, standing(&receipt.standing)));
-    screen.line(&format!("    fingerprint {}", pack.signer().public_key.fingerprint()));
+    screen.paragraph(4, &format!("fingerprint {}", pack.signer().public_key.fingerprint()));
     let Some(current) = &receipt.current else {
         screen.paragraph(4, "nothing of that name is here yet");
         return;
     };
-    let now = provenance(current.origin, current.signer.as_ref());
-    let in_use = format!("version {}, which is in use and {now}", current.version);
+    let in_use = format!("version {} in use here", current.version);
     match receipt.novelty {
-        Novelty::New | Novelty::Newer => screen.paragraph(4, &format!("later than {in_use}")),
-        Novelty::Older => screen.paragraph(4, &format!("earlier than {in_use}")),
+        Novelty::New | Novelty::Newer => screen.paragraph(4, &format!("later than {in_use},")),
+        Novelty::Older => screen.paragraph(4, &format!("earlier than {in_use},")),
         Novelty::Same if current.version == pack.version() => return,
-        Novelty::Same => return screen.paragraph(4, &format!("{in_use}, stays")),
+        Novelty::Same => return screen.paragraph(4, &format!("{in_use} stays")),
         Novelty::Different => {
-            screen.paragraph(4, &format!("not the same as what is here; in use is {in_use}"))
+            screen.paragraph(
+                4,
+                &format!("not what is here as that version; in use is version {},", current.version),
+            );
         }
     }
+    let now = provenance(current.origin, current.signer.as_ref());
+    screen.paragraph(4, &format!("which is {now}"));
     if current.signer.as_ref() != Some(&pack.signer().signer()) && current.origin == Origin::Shop {
         screen.item("  ! ", "another signer than that of the version in use");
-    }
-    if receipt.changes.is_empty() {
-        screen.paragraph(4, "nothing that it asks, says or judges is different");
     }
     for change in &receipt.changes {
         let mark = if change.weight() <= GRAVE { "  ! " } else { "  - " };
         screen.item(mark, &change.to_string());
+    }
+    let (lines, do_what) = match receipt.lines_changed {
+        1 => (
+            "1 line of its text is another".to_owned(),
+            "does what three walks through it did not show: read it",
+        ),
+        n => (
+            format!("{n} lines of its text are others"),
+            "do what three walks through it did not show: read them",
+        ),
+    };
+    match (receipt.changes.is_empty(), receipt.lines_changed) {
+        (true, 0) => screen.paragraph(4, "nothing that it asks, says or judges is different"),
+        (true, _) => {
+            screen.item("  ! ", &format!("{lines}, and {do_what} before you use it"));
+        }
+        (false, 0) => {}
+        (false, _) => {
+            screen.paragraph(4, &format!("{lines}; the list is what three walks through it showed"))
+        }
     }
 }
 
@@ -92,6 +129,7 @@ pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Va
         "novelty": novelty,
         "current": current,
         "changes": receipt.changes,
+        "lines_changed": receipt.lines_changed,
         "installed": is_installed,
     })
 }
@@ -107,12 +145,9 @@ pub(super) fn browse(screen: &mut Screen, path: &Path, trust: &Trust, as_json: b
     }
     screen.paragraph(0, &format!("Index of {keeper}, {}", standing(&trust.standing(index.signer()))));
     for listed in index.procedures() {
-        screen.line(&format!("{}@{}  {}", listed.id, listed.version, listed.title));
-        let unit = listed.unit.clone().unwrap_or("a bench job".to_owned());
-        screen.paragraph(
-            4,
-            &format!("{unit}, {} circuits; signed by {}", listed.circuits, listed.signer.signer()),
-        );
+        heading(screen, &format!("{}@{}", listed.id, listed.version), &listed.title);
+        screen.paragraph(4, &tests(listed.unit.as_deref(), listed.circuits));
+        screen.paragraph(4, &format!("signed by {}", listed.signer.signer()));
         if !listed.symptoms.is_empty() {
             screen.paragraph(4, &format!("for {}", listed.symptoms.join(", ")));
         }

@@ -10,7 +10,7 @@ use super::question::ask;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::record::Shop;
-use crate::share::{Index, OwnKey, Pack, Version, open_installed};
+use crate::share::{Index, Outline, OwnKey, Pack, Version, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -51,7 +51,7 @@ impl Share {
                 }
                 if !self.json {
                     let n = index.procedures().len();
-                    screen.line(&format!("{}: {n} packs in the index.", folder.display()));
+                    screen.line(&format!("{}: packs in the index: {n}", folder.display()));
                 }
                 paths.extend(packs.iter().map(|pack| folder.join(pack.file_name())));
             }
@@ -69,7 +69,8 @@ impl Share {
         }
         for (pack, path) in packs.iter().zip(&paths) {
             let signer = pack.signer().signer();
-            screen.line(&format!("{}: {} {}, signed by {signer}", path.display(), pack.id(), pack.version()));
+            screen.line(&format!("{}: {}@{}", path.display(), pack.id(), pack.version()));
+            screen.paragraph(4, &format!("signed by {signer}"));
         }
         screen.paragraph(
             0,
@@ -90,7 +91,11 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
         (Some(name), Some(own)) if own.signer().name == name => return Ok(own),
         (Some(name), own) => (name.to_owned(), own),
         (None, None) if is_interactive() => {
-            let asked = ask("The shop signs for the first time. Under which name? ")?;
+            Screen::stdout().paragraph(
+                0,
+                "The shop signs for the first time. Under which name? It stands on every pack and stays.",
+            );
+            let asked = ask("name: ")?;
             (asked.unwrap_or_default(), None)
         }
         (None, None) => {
@@ -123,7 +128,8 @@ fn pack(shop: &Shop, named: &Path, own: &OwnKey) -> Result<Pack, Failure> {
     }
     let pack = Pack::make(&program, own).map_err(Failure::not_in_order)?;
     // What nobody could receive is not handed out.
-    pack.program().map_err(Failure::not_in_order)?;
+    let received = pack.program().map_err(Failure::not_in_order)?;
+    Outline::of(&received).map_err(|fault| Failure::not_in_order(received.source.render(&[fault])))?;
     Ok(pack)
 }
 

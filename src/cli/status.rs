@@ -52,10 +52,7 @@ impl Failure {
 
     /// Prints the text on standard error and returns the status.
     pub(super) fn report(self) -> Status {
-        let mut screen = Screen::stderr();
-        for line in self.text.lines() {
-            screen.line(line);
-        }
+        Screen::stderr().message(&self.text);
         self.status
     }
 }

@@ -42,16 +42,16 @@ impl TrustCommand {
             }
             Command::List { json: false } => {
                 match own {
-                    Some(own) => screen.line(&format!("this shop  {own}")),
+                    Some(own) => screen.item("this shop  ", &own.to_string()),
                     None => screen.line("This shop has not signed anything yet."),
                 }
                 for known in trust.signers() {
-                    screen.line(&format!("trusted    {}", known.signer()));
+                    screen.item("trusted    ", &known.signer().to_string());
                 }
             }
             Command::Forget { name } => {
                 let forgotten = trust.forget(&name).map_err(Failure::wrong)?;
-                screen.line(&format!("No longer trusted: {}", forgotten.signer()));
+                screen.paragraph(0, &format!("No longer trusted: {}", forgotten.signer()));
             }
         }
         Ok(Status::Done)

@@ -81,6 +81,18 @@ impl Screen {
         self.write("\n");
     }
 
+    /// Writes a message: on a terminal wrapped between words, else as it is, for a program that looks for its words.
+    pub fn message(&mut self, text: &str) {
+        for line in text.lines() {
+            // What is indented is a picture of a script's line, which has its columns to keep.
+            if self.is_terminal && !line.starts_with(' ') {
+                self.paragraph(0, line);
+            } else {
+                self.line(line);
+            }
+        }
+    }
+
     /// Writes text without a line feed and flushes it, as for a prompt.
     pub fn part(&mut self, text: &str) {
         self.write(&clean(text));

@@ -1,6 +1,6 @@
 use std::collections::HashMap;
 
-use super::wording::{check_line, check_question, check_told};
+use super::wording::{check_question, check_title, check_told};
 use super::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
@@ -215,8 +215,7 @@ impl Walk {
         if self.title.is_some() {
             return Err(Halt::Mistake("procedure(...) stands once, at the top".to_owned()));
         }
-        check_line("the title", &title.title).map_err(Halt::Mistake)?;
-        check_line("the unit", title.unit.as_deref().unwrap_or_default()).map_err(Halt::Mistake)?;
+        check_title(&title).map_err(Halt::Mistake)?;
         self.title = Some(title);
         if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }

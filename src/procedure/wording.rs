@@ -1,3 +1,4 @@
+use super::walk::Title;
 use crate::console::hidden;
 use crate::record::{Circuit, HoseOn, Told, Wants};
 
@@ -8,6 +9,14 @@ const MOST_LINES: usize = 24;
 const LONGEST_LINE: usize = 200;
 /// The most choices of a question, symptoms of a circuit and ways to repair it.
 const LONGEST_LIST: usize = 40;
+
+/// Checks what a procedure declares itself to be.
+pub(super) fn check_title(title: &Title) -> Result<(), String> {
+    check_line("the title", &title.title)?;
+    check_line("the unit", title.unit.as_deref().unwrap_or_default())?;
+    check_list("the list of symptoms", &title.symptoms, |symptom| check_line("a symptom", symptom))?;
+    Ok(())
+}
 
 /// Checks what a script tells; returns how many characters it is.
 pub(super) fn check_told(told: &Told) -> Result<usize, String> {

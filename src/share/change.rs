@@ -31,6 +31,17 @@ pub enum Change {
         /// Where it lies now, a standard reading in Pa.
         to_pa: Pressure,
     },
+    /// The limits of a measured value are others.
+    RangeMoved {
+        /// The circuit under test.
+        circuit: Option<String>,
+        /// The question's words.
+        question: String,
+        /// What lay within, as `12.7 mm to 12.8 mm`.
+        from: String,
+        /// What lies within now.
+        to: String,
+    },
     /// A circuit is no longer tested.
     CircuitRemoved {
         /// Its name.
@@ -100,7 +111,7 @@ impl Change {
         match self {
             Change::CautionDropped { .. } => 0,
             Change::CautionReworded { .. } => 1,
-            Change::LimitMoved { .. } => 2,
+            Change::LimitMoved { .. } | Change::RangeMoved { .. } => 2,
             Change::CircuitRemoved { .. } => 3,
             Change::CircuitAdded { .. } => 4,
             Change::CircuitRenamed { .. } => 5,
@@ -132,6 +143,9 @@ impl fmt::Display for Change {
                     (_, true) => "so more of it is condemned",
                     (_, false) => "so less of it is condemned",
                 })
+            }
+            Change::RangeMoved { circuit, question, from, to } => {
+                write!(f, "limits moved{}: {question} {from}, now {to}", of(circuit))
             }
             Change::CircuitRemoved { circuit } => write!(f, "circuit removed: {circuit}"),
             Change::CircuitAdded { circuit, holds_pa, leaks_pa } => {

@@ -30,6 +30,24 @@ fn named<'a>(outline: &'a Outline, name: &str) -> Option<&'a Circuit> {
     outline.circuits.iter().find(|circuit| circuit.name == name)
 }
 
+/// Returns all that a circuit is described as, also where only some answers lead there.
+fn described<'a>(outline: &'a Outline, name: &str) -> Vec<&'a Circuit> {
+    outline.circuits.iter().chain(&outline.variants).filter(|circuit| circuit.name == name).collect()
+}
+
+/// Pairs the descriptions that only one of two versions has; where one has more, its last one goes with the rest.
+fn others<'a>(old: Vec<&'a Circuit>, new: Vec<&'a Circuit>) -> Vec<(&'a Circuit, &'a Circuit)> {
+    let same = |one: &Circuit, other: &Circuit| Circuit { name: other.name.clone(), ..one.clone() } == *other;
+    let gone: Vec<_> = old.iter().filter(|old| !new.iter().any(|new| same(old, new))).copied().collect();
+    let added: Vec<_> = new.iter().filter(|new| !old.iter().any(|old| same(old, new))).copied().collect();
+    // What went away without another in its place is compared with what is still there, and the other way round.
+    let n_pairs = gone.len().max(added.len());
+    let (Some(last_old), Some(last_new)) = (gone.last().or(old.last()), added.last().or(new.last())) else {
+        return Vec::new();
+    };
+    (0..n_pairs).map(|n| (*gone.get(n).unwrap_or(last_old), *added.get(n).unwrap_or(last_new))).collect()
+}
+
 /// Returns what is different about the circuits.
 pub(super) fn circuits(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -> Vec<Change> {
     let mut changes = Vec::new();
@@ -40,8 +58,10 @@ pub(super) fn circuits(before: &Outline, after: &Outline, names: &BTreeMap<Strin
                 if new.name != old.name {
                     changes.push(Change::CircuitRenamed { from: old.name.clone(), to: new.name.clone() });
                 }
-                changes.extend(moved(old, new));
-                changes.extend(details(old, new));
+                for (old, new) in others(described(before, &old.name), described(after, name)) {
+                    changes.extend(moved(old, new));
+                    changes.extend(details(old, new));
+                }
             }
             None => changes.push(Change::CircuitRemoved { circuit: old.name.clone() }),
         }

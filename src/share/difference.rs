@@ -1,13 +1,14 @@
 use super::change::Change;
 use super::circuit_changes::{circuits, renamed};
 use super::outline::Outline;
-use super::step_changes::{cautions, steps};
+use super::step_changes::{cautions, ranges, steps};
 
 /// Returns what is different in another version of a procedure; what matters most stands in front.
 pub fn difference(before: &Outline, after: &Outline) -> Vec<Change> {
     let names = renamed(before, after);
     let mut changes = cautions(before, after);
     changes.extend(circuits(before, after, &names));
+    changes.extend(ranges(before, after, &names));
     changes.extend(steps(before, after, &names));
     changes.extend(declarations(before, after));
     changes.sort_by_key(Change::weight);

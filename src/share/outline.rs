@@ -12,12 +12,27 @@ use crate::record::{Answer, Asker, BenchState, Circuit, Question, Told, Wants};
 pub struct Outline {
     /// What it declares itself to be.
     pub title: Title,
-    /// The circuits that it describes.
+    /// The circuits that it describes; each name once.
     pub circuits: Vec<Circuit>,
+    /// What else circuits of these names are described as, where other answers lead to other limits or texts.
+    pub variants: Vec<Circuit>,
+    /// The limits of what it has measured, in the order met.
+    pub measurements: Vec<Measurement>,
     /// What it says and asks, in the order met; each once.
     pub steps: Vec<Step>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
+}
+
+/// The limits of a value that a procedure has measured.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measurement {
+    /// The circuit under test.
+    pub circuit: Option<String>,
+    /// The question's words.
+    pub words: String,
+    /// What lies within, as `12.7 mm to 12.8 mm`.
+    pub within: String,
 }
 
 /// Something that a procedure says or asks.
@@ -73,14 +88,14 @@ impl Outline {
                 _ => {}
             }
         }
-        let Notes { circuits, steps, .. } = notes.take();
+        let Notes { circuits, variants, measurements, steps, .. } = notes.take();
         let mut cautions = program.texts_of("caution");
         for step in steps.iter().filter(|step| step.kind == StepKind::Caution) {
             if !cautions.contains(&step.words) {
                 cautions.push(step.words.clone());
             }
         }
-        Ok(Outline { title, circuits, steps, cautions })
+        Ok(Outline { title, circuits, variants, measurements, steps, cautions })
     }
 }
 
@@ -94,12 +109,38 @@ fn walk(program: &Program, oil: Option<OilState>, mood: Mood, notes: &Rc<RefCell
 #[derive(Default)]
 struct Notes {
     circuits: Vec<Circuit>,
+    variants: Vec<Circuit>,
+    measurements: Vec<Measurement>,
     steps: Vec<Step>,
     met: HashSet<Step>,
     under_test: Option<String>,
 }
 
 impl Notes {
+    fn describe(&mut self, circuit: &Circuit) {
+        if self.circuits.iter().all(|known| known.name != circuit.name) {
+            self.circuits.push(circuit.clone());
+        } else if !self.circuits.contains(circuit) && !self.variants.contains(circuit) {
+            self.variants.push(circuit.clone());
+        }
+    }
+
+    fn measure(&mut self, question: &Question) {
+        let Wants::Number { low, high, .. } = &question.wants else { return };
+        let text = |si: f64| in_unit(si, question.unit());
+        let within = match (low, high) {
+            (None, None) => return,
+            (Some(low), None) => format!("{} and more", text(*low)),
+            (None, Some(high)) => format!("{} and less", text(*high)),
+            (Some(low), Some(high)) => format!("{} to {}", text(*low), text(*high)),
+        };
+        let measurement =
+            Measurement { circuit: self.under_test.clone(), words: question.words.clone(), within };
+        if !self.measurements.contains(&measurement) {
+            self.measurements.push(measurement);
+        }
+    }
+
     fn note(&mut self, kind: StepKind, words: &str) {
         let step = Step { circuit: self.under_test.clone(), kind, words: words.to_owned() };
         if self.met.insert(step.clone()) {
@@ -165,11 +206,7 @@ impl Desk for Collector {
             Told::Section { .. } => {}
             Told::Said { text } => notes.note(StepKind::Say, text),
             Told::Found { text, .. } => notes.note(StepKind::Find, text),
-            Told::Described { circuit } => {
-                if notes.circuits.iter().all(|known| known.name != circuit.name) {
-                    notes.circuits.push((**circuit).clone());
-                }
-            }
+            Told::Described { circuit } => notes.describe(circuit),
             Told::Began { circuit } => notes.under_test = Some(circuit.clone()),
             Told::Ended { .. } => notes.under_test = None,
         }
@@ -183,7 +220,9 @@ impl Desk for Collector {
             _ => StepKind::Ask,
         };
         if question.asker == Asker::Procedure {
-            self.notes.borrow_mut().note(kind, &question.words);
+            let notes = &mut *self.notes.borrow_mut();
+            notes.note(kind, &question.words);
+            notes.measure(question);
         }
         question.read(&self.say(question, place)).map_err(|refusal| Aside::Lost(refusal.to_string()))
     }

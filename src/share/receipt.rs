@@ -5,6 +5,7 @@ use super::installed::{InstalledError, open_installed};
 use super::outline::Outline;
 use super::pack::Pack;
 use super::pack_error::PackError;
+use super::text_changes::lines_changed;
 use super::trust::{Standing, Trust};
 use super::version::Version;
 use crate::procedure::{Program, SHIPPED};
@@ -23,6 +24,8 @@ pub struct Receipt {
     pub current: Option<Current>,
     /// What is different from that one, what matters most in front.
     pub changes: Vec<Change>,
+    /// How many lines of its text are others than that one's, comments aside.
+    pub lines_changed: usize,
 }
 
 /// The version of a procedure that a shop uses now.
@@ -65,12 +68,20 @@ impl Receipt {
         let used = find(shop, pack.id()).ok().flatten().and_then(|place| used(&place, shop));
         let Some((current, used)) = used else {
             let novelty = same.unwrap_or(Novelty::New);
-            return Ok(Receipt { standing, novelty, outline, current: None, changes: Vec::new() });
+            return Ok(Receipt {
+                standing,
+                novelty,
+                outline,
+                current: None,
+                changes: Vec::new(),
+                lines_changed: 0,
+            });
         };
         let novelty =
             same.unwrap_or(if pack.version() > current.version { Novelty::Newer } else { Novelty::Older });
         let changes = Outline::of(&used).map(|before| difference(&before, &outline)).unwrap_or_default();
-        Ok(Receipt { standing, novelty, outline, current: Some(current), changes })
+        let lines_changed = lines_changed(&used, &program);
+        Ok(Receipt { standing, novelty, outline, current: Some(current), changes, lines_changed })
     }
 }
 

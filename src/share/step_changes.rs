@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, HashSet};
 
 use super::change::Change;
-use super::outline::{Outline, Step, StepKind};
+use super::outline::{Measurement, Outline, Step, StepKind};
 
 /// Two texts are one in other words where they have at least this much in common, 1 being all.
 const SAME_THING: f64 = 0.55;
@@ -48,6 +48,28 @@ pub(super) fn steps(before: &Outline, after: &Outline, names: &BTreeMap<String, 
         }));
         changes.extend(gone.into_iter().map(|words| Change::StepRemoved { circuit: circuit(), words }));
         changes.extend(new.into_iter().map(|words| Change::StepAdded { circuit: circuit(), words }));
+    }
+    changes
+}
+
+/// Returns where the limits of measured values lie elsewhere.
+pub(super) fn ranges(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -> Vec<Change> {
+    let mut changes = Vec::new();
+    let new_name =
+        |circuit: &Option<String>| circuit.as_ref().map(|name| names.get(name).unwrap_or(name).clone());
+    for new in &after.measurements {
+        let is_same = |old: &&Measurement| new_name(&old.circuit) == new.circuit && old.words == new.words;
+        let olds: Vec<_> = before.measurements.iter().filter(is_same).collect();
+        if let Some(old) = olds.first()
+            && olds.iter().all(|old| old.within != new.within)
+        {
+            changes.push(Change::RangeMoved {
+                circuit: new.circuit.clone(),
+                question: new.words.clone(),
+                from: old.within.clone(),
+                to: new.within.clone(),
+            });
+        }
     }
     changes
 }

@@ -287,7 +287,9 @@ fn expression(depth: u32) -> BoxedStrategy<String> {
     if depth == 0 {
         return leaf();
     }
-    let inner = || expression(depth - 1);
+    // One strategy of which all hold a copy: a new one each would be millions.
+    let shared = expression(depth - 1);
+    let inner = || shared.clone();
     prop_oneof![
         3 => leaf(),
         3 => (inner(), one_of(OPERATORS), inner()).prop_map(|(a, o, b)| format!("({a} {o} {b})")),
@@ -310,7 +312,8 @@ fn expression(depth: u32) -> BoxedStrategy<String> {
 }
 
 fn statement(depth: u32) -> BoxedStrategy<String> {
-    let value = || expression(2);
+    let shared = expression(2);
+    let value = || shared.clone();
     let mut choices: Vec<BoxedStrategy<String>> = vec![
         value().prop_map(|a| format!("{a};")).boxed(),
         (one_of(&["x", "y", "m", "s", "y[0]", "m.a", "m.b", "y[5]", "s[0]"]), one_of(&["=", "+=", "-=", "*=", "/=", "%=", "**="]), value())
@@ -324,7 +327,8 @@ fn statement(depth: u32) -> BoxedStrategy<String> {
         one_of(&["return;", "break;", "continue;", "throw \"x\";", "test(c);", "import \"x\" as q;", "exit();", "/* open"]),
     ];
     if depth > 0 {
-        let block = move || prop::collection::vec(statement(depth - 1), 0..3).prop_map(|body| body.join(" "));
+        let shared = statement(depth - 1);
+        let block = || prop::collection::vec(shared.clone(), 0..3).prop_map(|body| body.join(" "));
         choices.extend([
             (value(), block(), block())
                 .prop_map(|(a, b, c)| format!("if {a} {{ {b} }} else {{ {c} }}"))
