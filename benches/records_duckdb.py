@@ -54,7 +54,7 @@ def ask(database):
           f"else 2 end as v from reading where unit = {unit} and circuit = {circuit} "
           f"and v != (case when standard >= 67727.78 then 0 when standard > 50795.8 then 1 else 2 end)")
     timed("savings", "select month, sum(saved) from money group by all")
-    timed("drift of a rig", "select at, plugged, through from drift order by at desc limit 100")
+    timed("drift of a rig", 'select "at", plugged, "through" from drift order by "at" desc limit 100')
 
 
 {"read": read, "ask": ask}[sys.argv[1]](sys.argv[2])

@@ -3,7 +3,7 @@ use std::fmt;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, SystemTime, UNIX_EPOCH};
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use rusqlite::{Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior};
 
@@ -260,7 +260,7 @@ fn connect(path: &Path) -> rusqlite::Result<Connection> {
     connection.busy_timeout(PATIENCE)?;
     connection.set_prepared_statement_cache_capacity(64);
     // Readers go on while somebody writes; after a power cut the index may lack the last batch, never be half written.
-    connection.pragma_update(None, "journal_mode", "wal")?;
+    patiently(|| connection.pragma_update(None, "journal_mode", "wal"))?;
     connection.pragma_update(None, "synchronous", "normal")?;
     connection.pragma_update(None, "cache_size", -65_536)?;
     connection.pragma_update(None, "mmap_size", 1_i64 << 30)?;
@@ -284,6 +284,23 @@ fn connect(path: &Path) -> rusqlite::Result<Connection> {
     }
     transaction.commit()?;
     Ok(connection)
+}
+
+/// Tries again while another program has the file: SQLite does not wait by itself before it changes the journal's mode.
+fn patiently(mut attempt: impl FnMut() -> rusqlite::Result<()>) -> rusqlite::Result<()> {
+    let begun = Instant::now();
+    loop {
+        match attempt() {
+            Err(error) if is_busy(&error) && begun.elapsed() < PATIENCE => {
+                std::thread::sleep(Duration::from_millis(10));
+            }
+            done => return done,
+        }
+    }
+}
+
+fn is_busy(error: &rusqlite::Error) -> bool {
+    matches!(error.sqlite_error_code(), Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
 }
 
 fn empty(transaction: &Transaction<'_>) -> rusqlite::Result<()> {
