@@ -4,7 +4,7 @@ use crate::quantity::{UNITS, Unit, shown};
 use crate::record::Repair;
 
 /// The widest line that a text is written on, in characters.
-const WIDTH: usize = 90;
+const WIDTH: usize = 80;
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
@@ -31,10 +31,7 @@ impl Writer {
     }
 
     pub(super) fn head(&mut self, draft: &Draft, file: &str) {
-        self.comment(
-            "",
-            "What stands behind // is a comment, for whoever reads this file. The rest is the procedure.",
-        );
+        self.comment("", "What stands behind // is a comment, for whoever reads this file.");
         self.comment("", "Change what you like, with an editor that saves plain text, and raise the version with each change.");
         self.comment(
             "",
@@ -58,7 +55,7 @@ impl Writer {
         self.line("    version: \"1.0.0\",");
         self.comment(
             "    ",
-            "With this line a leak is also told as oil lost; put your unit's figures in and take // away.",
+            "Without the // before it, and with your unit's figures, the next line makes a leak known as oil lost, too.",
         );
         self.line("    // oil: #{ pressure: 150.psi, temperature: 93.celsius },");
         self.line("});");
@@ -161,11 +158,10 @@ impl Writer {
     fn limits(&mut self, limits: &DraftLimits) {
         match limits {
             DraftLimits::ToBeFound => {
-                self.comment("    ", "To be found: the circuit is read and recorded, and gets no verdict. When you know the limits, write");
-                self.comment(
-                    "    ",
-                    "holds: 20.inHg, leaks: 15.inHg, with your own figures, in place of the next line.",
-                );
+                self.comment("    ", "To be found: it is read and recorded, and gets no verdict. When you know the limits, put");
+                self.comment("    ", "the like of these in place of the line with limits:");
+                self.line("    // holds: 20.inHg,");
+                self.line("    // leaks: 15.inHg,");
                 self.line("    limits: \"to be found\",");
             }
             DraftLimits::Known(limits, unit) => {

@@ -179,12 +179,18 @@ fn least_deviation() -> f64 {
 /// Makes limits of a `holds` in Pa; none where it is not above 0.
 fn limits(holds: f64) -> Option<Limits> {
     let holds = stepped(holds.min(STANDARD_PLUGGED.si() - STEP))?;
+    Limits::new(holds, leaks_for(holds)).ok()
+}
+
+/// Returns the standard reading at which a circuit is condemned, where nothing is known but at which it holds: twice the
+/// leak, and at least 3 inHg less. It is a rule, not a finding (common practice, no source): 20 inHg gives the usual 15.
+pub fn leaks_for(holds: Pressure) -> Pressure {
     let standard = Calibration::standard();
-    let leak = standard.leak_at(holds).ok()?;
+    let doubled = standard.leak_at(holds).and_then(|leak| standard.reading_at(CONDEMNED * leak));
     // Where twice the leak is more than the open hose lets in, half the reading is as far down as it goes.
-    let doubled = standard.reading_at(CONDEMNED * leak).map_or(holds.si() / 2.0, |reading| reading.si());
+    let doubled = doubled.map_or(holds.si() / 2.0, |reading| reading.si());
     let apart = (holds.si() - APART).max(holds.si() / 2.0);
-    Limits::new(holds, stepped(doubled.min(apart)).unwrap_or(holds)).ok()
+    stepped(doubled.min(apart)).unwrap_or(holds)
 }
 
 /// Returns a vacuum in whole steps, rounded down; none where nothing is left.

@@ -27,7 +27,7 @@ mod verdict;
 
 pub use assess::assess;
 pub use assessment::Assessment;
-pub use baseline::{Baseline, BaselineError, Promise, Shape};
+pub use baseline::{Baseline, BaselineError, Promise, Shape, leaks_for};
 pub use bench::{Bench, BenchError};
 pub use budget::{Budget, Source};
 pub use context::Context;
