@@ -308,6 +308,21 @@ fn circuits_of_another_procedure_are_kept_changed_or_left_out() {
 }
 
 #[test]
+fn the_last_circuit_is_asked_for_again_with_what_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let (most, end) = ANSWERS.split_at(ANSWERS.len() - 1);
+    // Again before the first circuit is nothing; then the last one gets a port and keeps its name.
+    let lines =
+        [&["Merle M2", "", "again"][..], &most[2..], &["again", "", "7B", "", "", "", "", "", ""], end]
+            .concat();
+    let output = drafted(folder.path(), &["-o", "again.rhai"], &lines);
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
+    let written = std::fs::read_to_string(folder.path().join("again.rhai")).unwrap();
+    assert!(written.contains("\"line boost\"") && written.contains("over port 7B"), "{written}");
+    assert_eq!(written.matches("name: ").count(), 2, "{written}");
+}
+
+#[test]
 fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
     let draft = |answers: &[&str]| {
         let folder = tempfile::tempdir().unwrap();

@@ -79,10 +79,7 @@ impl Writer {
     pub(super) fn circuit(&mut self, n: usize, circuit: &DraftCircuit, from: Option<&str>) {
         self.line("");
         let steps = self.steps(circuit, from);
-        self.line(&match steps {
-            Some(_) => format!("let circuit_{n} = circuit(#{{"),
-            None => "test(circuit(#{".to_owned(),
-        });
+        self.line(&format!("let circuit_{n} = circuit(#{{"));
         self.key("name", &circuit.name);
         match &circuit.port {
             Some(port) => self.key("port", port),
@@ -126,10 +123,10 @@ impl Writer {
                 self.list("repairs", &repairs);
             }
         }
+        self.line("});");
         match steps {
-            None => self.line("}));"),
+            None => self.line(&format!("test(circuit_{n});")),
             Some(steps) => {
-                self.line("});");
                 self.line(&format!("test(circuit_{n}, |t| {{"));
                 self.text += &steps;
                 self.line("});");
@@ -158,10 +155,10 @@ impl Writer {
     fn limits(&mut self, limits: &DraftLimits) {
         match limits {
             DraftLimits::ToBeFound => {
-                self.comment("    ", "To be found: it is read and recorded, and gets no verdict. When you know the limits, put");
-                self.comment("    ", "the like of these in place of the line with limits:");
+                self.comment("    ", "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:");
                 self.line("    // holds: 20.inHg,");
                 self.line("    // leaks: 15.inHg,");
+                self.comment("    ", "take the // before them away, and this line out:");
                 self.line("    limits: \"to be found\",");
             }
             DraftLimits::Known(limits, unit) => {

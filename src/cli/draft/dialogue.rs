@@ -16,6 +16,9 @@ pub(super) struct Dialogue<'a> {
     open: Option<DraftCircuit>,
 }
 
+/// What is typed in place of a name to have the last circuit asked for once more.
+const AGAIN: &str = "again";
+
 /// What becomes of a circuit of an earlier procedure.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Fate {
@@ -42,7 +45,8 @@ impl<'a> Dialogue<'a> {
         self.asker.screen.paragraph(
             0,
             "A new procedure. Enter alone takes what stands in brackets; what you don't know can be left out and put in later. \
-             Ctrl-C stops and keeps what is answered.",
+             In place of a name, \"again\" asks for the last circuit once more. Ctrl-C stops and keeps what is answered. \
+             Limits are standard readings: what a rig set to 25 and 5 inHg through a 0.035 in hole shows.",
         );
         self.asker.screen.line("");
         let title = from.and_then(|from| from.title().ok());
@@ -71,6 +75,12 @@ impl<'a> Dialogue<'a> {
                     .paragraph(2, "A procedure has at least one circuit; type what it is called.");
                 continue;
             };
+            if name == AGAIN {
+                if let Some(last) = self.draft.circuits.pop() {
+                    self.change(last)?;
+                }
+                continue;
+            }
             let feature = self.feature()?;
             self.circuit(DraftCircuit {
                 section: self.draft.part.clone(),
@@ -95,16 +105,19 @@ impl<'a> Dialogue<'a> {
             let fate = self.asker.ask("Keep it, change it or leave it out", "keep", fate)?;
             match fate.unwrap_or(Fate::Keep) {
                 Fate::Keep => self.draft.circuits.push(circuit),
-                Fate::Change => {
-                    self.open = Some(circuit.clone());
-                    let name = self.name("Name of the circuit", &circuit.name)?;
-                    self.circuit(DraftCircuit { name: name.unwrap_or(circuit.name.clone()), ..circuit })?;
-                }
+                Fate::Change => self.change(circuit)?,
                 Fate::LeaveOut => {}
             }
         }
         self.asker.screen.line("");
         Ok(())
+    }
+
+    /// Asks for a circuit once more; what stands is offered.
+    fn change(&mut self, circuit: DraftCircuit) -> Result<(), Stopped> {
+        self.open = Some(circuit.clone());
+        let name = self.name("Name of the circuit", &circuit.name)?;
+        self.circuit(DraftCircuit { name: name.unwrap_or(circuit.name.clone()), ..circuit })
     }
 
     /// Asks for a name that no other circuit has.
