@@ -1,5 +1,4 @@
 //! The invented unit of `examples/`: its procedure is proofread clean, and a rehearsal goes through it.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

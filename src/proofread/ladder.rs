@@ -6,11 +6,14 @@ use crate::record::BenchState;
 /// Rungs of a fine ladder, each half an inch of mercury above the one before.
 const RUNGS: usize = 49;
 
+/// A reading for each kind of answer.
+type Readings = Vec<(Kind, String)>;
+
 /// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
 pub(super) struct Ladder {
     bench: BenchState,
     is_fine: bool,
-    known: Vec<(Option<Limits>, Vec<(Kind, String)>)>,
+    known: Vec<(Option<Limits>, Readings)>,
 }
 
 impl Ladder {
@@ -21,7 +24,7 @@ impl Ladder {
 
     /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where
     /// there are none, since no verdict can follow from it.
-    pub(super) fn readings(&mut self, limits: Option<&Limits>) -> Vec<(Kind, String)> {
+    pub(super) fn readings(&mut self, limits: Option<&Limits>) -> Readings {
         if let Some((_, readings)) = self.known.iter().find(|(known, _)| known.as_ref() == limits) {
             return readings.clone();
         }
@@ -37,7 +40,7 @@ impl Ladder {
         readings
     }
 
-    fn judged(&self, limits: &Limits) -> Vec<(Kind, String)> {
+    fn judged(&self, limits: &Limits) -> Readings {
         let in_hg = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
         let (holds, leaks) = (in_hg(limits.holds()), in_hg(limits.leaks()));
         let tries = [

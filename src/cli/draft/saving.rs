@@ -58,10 +58,10 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: Place, is_stopped
     if draft.circuits.is_empty() {
         return Err(Failure::paused("Stopped before the first circuit: there is nothing to write yet."));
     }
-    let path = written(draft, &place).or_else(|error| {
+    let path = written(draft, &place).map_err(|error| {
         screen.line("It can't be written; this is the whole procedure, to be copied:");
         screen.document(&draft.text("FILE.rhai"));
-        Err(Failure::wrong(error))
+        Failure::wrong(error)
     })?;
     let shown = path.display().to_string();
     let open = draft.circuits.iter().filter(|circuit| !circuit.is_judged()).count();
@@ -80,8 +80,11 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: Place, is_stopped
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
     found(screen, &report);
     if is_stopped {
+        if let Some(from) = &draft.from {
+            screen.paragraph(0, &format!("Circuits that were not offered yet are still in {from}."));
+        }
         return Err(Failure::paused(format!(
-            "Stopped. What was answered is in that file; go on in an editor, or with: spoolproof draft --from {shown}"
+            "Stopped. What was answered is in that file; go on in an editor, or with:\n  spoolproof draft --from {shown}"
         )));
     }
     screen.line("Next, after whatever you change in an editor:");
