@@ -14,7 +14,7 @@ from scipy import stats
 from support.shop import guided, program
 
 READINGS = ["22.4", "22.1", "22.6", "21.9", "22.3", "22.2", "21.8", "22.5", "22.0", "22.3"]
-ODD = READINGS[:-1] + ["19.4"]
+ODD = ["24", "23.9", "24.1", "24", "23.9", "24.1", "24", "23.9", "24", "22"]
 PROMISES = [(95, 95), (90, 95), (99, 90), (75, 99), (97.5, 97.5)]
 
 
@@ -33,15 +33,15 @@ def check(shop):
         table = json.loads(program("--shop", shop, *asked))["tables"][0]
         row, notes = table["rows"][0], " ".join(table["notes"])
         k = factor(n, share / 100, confidence / 100)
-        assert row["good units"] == n, row
+        assert row["units"] == n, row
         assert abs(row["k"] - k) < 6e-4, (row["k"], k)
-        assert abs(row["mean, inHg"] - values.mean()) < 6e-3, (row, values.mean())
-        assert abs(row["deviation, inHg"] - values.std(ddof=1)) < 6e-3, (row, values.std(ddof=1))
+        assert abs(row["mean"] - values.mean()) < 6e-3, (row, values.mean())
+        assert abs(row["deviation"] - values.std(ddof=1)) < 6e-3, (row, values.std(ddof=1))
         holds = values.mean() - k * values.std(ddof=1)
-        assert 0 <= holds - row["holds, inHg"] + 1e-9 < 0.1, (row["holds, inHg"], holds)
+        assert 0 <= holds - row["holds"] + 1e-9 < 0.1, (row["holds"], holds)
         assert ("do not spread like a bell" in notes) == (misfit > 0.752), (notes, misfit)
         needed = next(m for m in range(2, 2001) if factor(m, share / 100, confidence / 100) - stats.norm.ppf(share / 100) <= 1)
-        assert row["more needed"] == max(0, needed - n), (row["more needed"], needed)
+        assert row["more"] == max(0, needed - n), (row["more"], needed)
     return misfit
 
 

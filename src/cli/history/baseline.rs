@@ -32,17 +32,8 @@ pub(super) struct Baseline {
     unit: ChosenUnit,
 }
 
-const HEADS: [&str; 9] = [
-    "circuit",
-    "good units",
-    "mean, inHg",
-    "deviation, inHg",
-    "k",
-    "holds, inHg",
-    "leaks, inHg",
-    "holds now, inHg",
-    "more needed",
-];
+const HEADS: [&str; 9] =
+    ["circuit", "units", "mean", "deviation", "k", "holds", "leaks", "holds now", "more"];
 
 impl Baseline {
     pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
@@ -61,7 +52,7 @@ impl Baseline {
                 Some(circuit) => vec![circuit.clone()],
                 None => index.circuits(&unit).map_err(Failure::wrong)?,
             };
-            let mut table = Table::new(format!("{unit}: limits from good units"), &HEADS);
+            let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
             let mut proposals = Vec::new();
             let mut scarce = Vec::new();
             for circuit in circuits {
@@ -130,7 +121,7 @@ fn note(table: &mut Table, proposals: &[(String, Proposal)], scarce: &[String]) 
             let percent = |share: f64| shown(share * 100.0, 1);
             table.note(format!(
                 "With {} % confidence {} % of good units read holds or deeper: the mean less k deviations (ISO 16269-6). It \
-                 takes {} good units until too few of them cost no more than one deviation.",
+                 takes {} good units until too few of them cost no more than one deviation; more is how many are missing.",
                 percent(first.promise.confidence()),
                 percent(first.promise.share()),
                 first.needed
