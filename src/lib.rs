@@ -7,11 +7,12 @@
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
 //! proofread   every kind of answer to every question    rehearse    simulated technician
+//! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
-//! leak        assessment, uncertainty, verdict
+//! leak        assessment, uncertainty, verdict, limits from good units
 //! rig         calibration, orifice, dial, coaching, pump, profile, gauges that read themselves, drift, simulated rig
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
 //! stats       summaries, analysis of variance, control charts, gauge studies
@@ -25,6 +26,7 @@
 pub mod air;
 mod cli;
 pub mod console;
+pub mod draft;
 pub mod history;
 pub mod leak;
 pub mod oil;

@@ -119,6 +119,7 @@ fn a_verdict_needs_its_probability() {
             Verdict::Worn => judgement.worn,
             Verdict::Leaks => judgement.leaks,
             Verdict::Retest => 1.0,
+            Verdict::Unjudged => 0.0,
         };
         assert!(probability >= 0.95);
         if judgement.verdict == Verdict::Retest {

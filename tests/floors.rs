@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 const FLOORS: &[&[&str]] = &[
     &["cli"],
     &["report", "history"],
-    &["proofread", "rehearse", "share"],
+    &["proofread", "rehearse", "draft", "share"],
     &["session"],
     &["procedure"],
     &["record"],

@@ -119,6 +119,7 @@ fn counts_and_means_are_those_of_the_records() {
                 Some(Verdict::Worn) => counts.worn += 1,
                 Some(Verdict::Leaks) => counts.leaks += 1,
                 Some(Verdict::Retest) => counts.retest += 1,
+                Some(Verdict::Unjudged) => counts.not_judged += 1,
                 None => counts.not_tested += 1,
             }
             readings.extend(circuit.readings.iter().map(|reading| reading.meaning.standard_reading_pa.value));

@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 
 use generated::{Template, drawn, store};
 use serde_json::Value;
-use spoolproof::history::{Gathered, GatheredCircuit, GatheredReading, Index};
+use spoolproof::history::{Gathered, GatheredCircuit, GatheredReading, Index, gather};
 use spoolproof::leak::{Limits, Verdict};
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
 use spoolproof::record::Shop;
@@ -51,6 +51,8 @@ const QUESTIONS: &[&[&str]] = &[
     &["limits", "circuit 3", "--unit", "Merle M1", "--holds", "21 inHg", "--leaks", "16"],
     &["savings"],
     &["drift"],
+    &["baseline", "circuit 3", "--unit", "Merle M1", "--all-good"],
+    &["baseline", "--unit", "Merle M1", "--all-good", "--share", "90", "--confidence", "99"],
 ];
 
 #[test]
@@ -94,6 +96,59 @@ fn a_name_that_is_nearly_right_is_suggested() {
     assert_eq!(output.status.code(), Some(2));
     let said = String::from_utf8(output.stderr).unwrap();
     assert!(said.contains("Did you mean \"circuit 3\"?"), "{said}");
+}
+
+/// Returns the row of a circuit in the answer about limits from good units.
+fn baseline(arguments: &[&str]) -> Value {
+    let asked = [&["baseline", "circuit 3", "--unit", "Merle M1", "--json"][..], arguments].concat();
+    let json: Value = serde_json::from_str(&answer(&asked)).unwrap();
+    json["tables"][0].clone()
+}
+
+#[test]
+fn limits_come_from_the_units_that_somebody_says_are_good() {
+    let index = Index::open(&Shop::open(SHOP.path()).unwrap()).unwrap();
+    let sessions = index.sessions("Merle M1").unwrap();
+    let good: Vec<&str> = sessions.iter().take(6).flat_map(|name| ["--good", name]).collect();
+    let few = baseline(&good);
+    assert_eq!(few["rows"][0]["units"], 6.0);
+    // k of 6 values for 95 % with 95 % confidence is 3.708 (ISO 16269-6:2014, table C.2).
+    assert_eq!(few["rows"][0]["k"], 3.708);
+    let named: Vec<String> = sessions.iter().take(6).cloned().collect();
+    let units = index.good_units("Merle M1", "circuit 3", Some(&named)).unwrap();
+    let mean = units.iter().map(|unit| unit.standard.si() / INCH_OF_MERCURY).sum::<f64>() / 6.0;
+    assert!((few["rows"][0]["mean"].as_f64().unwrap() - mean).abs() < 6e-3);
+    let all = baseline(&["--all-good"]);
+    assert!(all["rows"][0]["units"].as_f64().unwrap() > 6.0);
+}
+
+#[test]
+fn a_unit_that_was_read_again_after_a_repair_counts_once() {
+    let index = Index::open(&Shop::open(SHOP.path()).unwrap()).unwrap();
+    let good = |sessions: &[String]| {
+        let units = index.good_units("Merle M1", "circuit 3", Some(sessions)).unwrap();
+        units.into_iter().map(|unit| unit.session).collect::<Vec<_>>()
+    };
+    let sessions = index.sessions("Merle M1").unwrap();
+    let mut n_pairs = 0;
+    for later in &sessions {
+        let path = SHOP.path().join("records").join(format!("{later}.json"));
+        let after = gather(&path).unwrap().after.filter(|earlier| sessions.contains(earlier));
+        let Some(earlier) = after else { continue };
+        assert_eq!(good(std::slice::from_ref(&earlier)).len(), 1);
+        assert_eq!(good(&[earlier, later.clone()]), std::slice::from_ref(later));
+        n_pairs += 1;
+    }
+    assert!(n_pairs > 0, "nothing was read again");
+}
+
+#[test]
+fn nobody_is_taken_for_good_unless_it_is_said() {
+    assert_eq!(asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]).status.code(), Some(2));
+    let output = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--good", "no-such-session"]);
+    assert_eq!(output.status.code(), Some(2));
+    let wrong = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"]);
+    assert_eq!(wrong.status.code(), Some(2));
 }
 
 #[test]
@@ -143,7 +198,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
                 name: part.to_owned(),
                 verdict: Some(Verdict::Holds),
                 decided: None,
-                limits,
+                limits: Some(limits),
                 readings: Vec::new(),
             });
         }

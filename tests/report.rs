@@ -155,7 +155,7 @@ fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
 fn a_test_after_a_repair_stands_beside_the_one_before() {
     let mut before = SAMPLE.clone();
     before.circuits[0].verdict = Some(spoolproof::leak::Verdict::Leaks);
-    before.circuits[0].readings[0].judgement.verdict = spoolproof::leak::Verdict::Leaks;
+    before.circuits[0].readings[0].judgement.as_mut().unwrap().verdict = spoolproof::leak::Verdict::Leaks;
     before.circuits[0].readings[0].meaning.standard_reading_pa =
         before.circuits[0].readings[0].meaning.standard_reading_pa.scaled(0.5);
     let story = tell(&SAMPLE, Some(&before), &UNITS[0]);

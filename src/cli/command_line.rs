@@ -2,8 +2,8 @@ use clap::{Parser, Subcommand};
 
 use super::status::Status;
 use super::{
-    amend, arguments, calibrate, completions, guide, history, leak, procedures, proofread, receive, records,
-    rehearse, rig, share, trust, worksheet,
+    amend, arguments, calibrate, completions, draft, guide, history, leak, procedures, proofread, receive,
+    records, rehearse, rig, share, trust, worksheet,
 };
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
@@ -33,6 +33,8 @@ enum Command {
     Leak(leak::Leak),
     /// Describe the shop's rig, and have its parts checked against the job
     Rig(rig::Rig),
+    /// Write a new procedure from a few plain questions
+    Draft(draft::Draft),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// Try every way through a procedure, without a rig
@@ -73,6 +75,7 @@ impl Cli {
             Command::Calibrate(calibrate) => calibrate.run(&shop),
             Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
+            Command::Draft(draft) => draft.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(&shop),
             Command::Procedures(procedures) => procedures.run(&shop),

@@ -3,10 +3,12 @@
 mod air;
 mod amend;
 mod arguments;
+mod asker;
 mod calibrate;
 mod chosen_records;
 mod command_line;
 mod completions;
+mod draft;
 mod gauge;
 mod guide;
 mod history;

@@ -41,3 +41,10 @@ pub(super) fn volume_flow(text: &str) -> Result<VolumeFlow, String> {
 pub(super) fn temperature(text: &str) -> Result<Temperature, String> {
     typed(text, "celsius")
 }
+
+/// A length as in [`length`], with the unit that it was given in.
+pub(super) fn bore(text: &str) -> Result<(Length, &'static Unit), String> {
+    let inch = Unit::by_word("inch").ok_or("inch is no unit")?;
+    let entry = Entry::parse(text, inch).map_err(|error| error.to_string())?;
+    Ok((length(text)?, Unit::by_text(&entry.unit).unwrap_or(inch)))
+}

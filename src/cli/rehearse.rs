@@ -7,12 +7,13 @@ use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, walk};
 use crate::console::Screen;
-use crate::procedure::SHIPPED;
+use crate::procedure::{Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
 use crate::session::Person;
+use crate::share::Outline;
 
 /// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
 ///
@@ -43,6 +44,7 @@ impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let program = program(&shop, &self.procedure)?;
+        are_circuits(&self.leak, &program)?;
         let shop = shop.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
         let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
@@ -51,4 +53,28 @@ impl Rehearse {
         let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
         walk(shop, begun, Box::new(technician))
     }
+}
+
+/// Refuses a leak of a circuit that the procedure does not have.
+fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> {
+    // A procedure that breaks on the plain way says so when it is walked.
+    let Ok(outline) = Outline::of(program) else { return Ok(()) };
+    let known: Vec<_> = outline.circuits.iter().map(|circuit| circuit.name.as_str()).collect();
+    // What a few straight walks do not come by may still be written in it.
+    let is_written = |name: &str| {
+        let quoted = format!("\"{name}\"");
+        program.source.files.iter().any(|file| file.text.contains(&quoted))
+    };
+    let unknown = leaks.iter().find(|leak| {
+        let name = leak.circuit.as_str();
+        !known.contains(&name) && !is_written(name)
+    });
+    let Some(ChosenLeak { circuit, .. }) = unknown else { return Ok(()) };
+    let near = nearest(circuit, known.iter().copied());
+    let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
+    Err(Failure::wrong(format!(
+        "{} has no circuit \"{circuit}\", which is to leak.{near} Its circuits are {}.",
+        program.source.id,
+        known.join(", ")
+    )))
 }

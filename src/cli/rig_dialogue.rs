@@ -1,15 +1,14 @@
 use super::air::AirArguments;
+use super::asker::{self, Asker, Stopped};
 use super::quantities::{length, pressure, vacuum, volume_flow};
 use super::rig::{Kind, Parts, YesNo};
 use super::status::Failure;
-use super::walking::input;
 use crate::console::Screen;
 use crate::quantity::Pressure;
 use crate::record::ASSUMED_AIR;
 use crate::rig::profile::{Gauged, GoNoGo, Profile};
 use crate::rig::pump::{Pump, RelativePump};
 use crate::rig::{Dial, Grade, Orifice, OrificeKind};
-use crate::session::{Input, Typed};
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
@@ -17,7 +16,7 @@ pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> R
         return applied(profile, flags);
     }
     screen.paragraph(0, "Enter alone keeps what stands in brackets.");
-    let mut asker = Asker { screen, input: input(None)? };
+    let mut asker = Asker::open(screen)?;
     let dial = profile.dial;
     let mut now = profile.clone();
     let answers = Parts {
@@ -162,44 +161,14 @@ fn kind_name(profile: &Profile) -> &'static str {
 }
 
 fn yes_no(text: &str) -> Result<YesNo, String> {
-    match text.to_lowercase().as_str() {
-        "y" | "yes" => Ok(YesNo::Yes),
-        "n" | "no" => Ok(YesNo::No),
-        _ => Err("type yes or no".to_owned()),
-    }
+    asker::yes_no(text).map(|is_yes| if is_yes { YesNo::Yes } else { YesNo::No })
 }
 
-struct Asker<'a> {
-    screen: &'a mut Screen,
-    input: Box<dyn Input>,
-}
-
-impl Asker<'_> {
-    /// Asks until the answer can be read; an empty one keeps what there is.
-    fn ask<T>(
-        &mut self,
-        words: &str,
-        now: &str,
-        read: impl Fn(&str) -> Result<T, String>,
-    ) -> Result<Option<T>, Failure> {
-        let prompt = format!("{words} [{now}]: ");
-        loop {
-            match self.input.line(&prompt, false) {
-                Typed::Line { text, is_shown } => {
-                    if !is_shown {
-                        self.screen.line(&format!("{prompt}{text}"));
-                    }
-                    if text.trim().is_empty() {
-                        return Ok(None);
-                    }
-                    match read(text.trim()) {
-                        Ok(value) => return Ok(Some(value)),
-                        Err(why) => self.screen.paragraph(2, &why),
-                    }
-                }
-                Typed::Left | Typed::Ended => return Err(Failure::paused("nothing was changed")),
-                Typed::Failed(why) => return Err(Failure::wrong(why)),
-            }
+impl From<Stopped> for Failure {
+    fn from(stopped: Stopped) -> Failure {
+        match stopped {
+            Stopped::Left => Failure::paused("nothing was changed"),
+            Stopped::Failed(why) => Failure::wrong(why),
         }
     }
 }

@@ -48,8 +48,8 @@ pub struct GatheredCircuit {
     pub verdict: Option<Verdict>,
     /// What was decided about it.
     pub decided: Option<String>,
-    /// Its limits.
-    pub limits: Limits,
+    /// Its limits; none where they are to be found.
+    pub limits: Option<Limits>,
     /// Its readings that count.
     pub readings: Vec<GatheredReading>,
 }
@@ -159,7 +159,7 @@ struct SlimCircuit {
 #[derive(Deserialize)]
 struct SlimDescription {
     name: String,
-    limits: Limits,
+    limits: Option<Limits>,
 }
 
 #[derive(Deserialize)]

@@ -11,4 +11,6 @@ mod writing;
 
 pub use gathered::{Gathered, GatheredCheck, GatheredCircuit, GatheredReading, gather};
 pub use index::{Index, IndexError, Update};
-pub use questions::{Changed, ChartPoint, Counts, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf};
+pub use questions::{
+    Changed, ChartPoint, Counts, GoodUnit, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf,
+};

@@ -1,5 +1,5 @@
 /// Version of the tables; an index of another version is thrown away and built anew.
-pub(super) const VERSION: i64 = 1;
+pub(super) const VERSION: i64 = 2;
 
 /// The tables. Words (units, circuits, technicians, rigs, months, decisions) stand once in `word`; vacuums are in Pa,
 /// times in seconds since 1970. `tally` and `bin` sum up what counts, so that no question reads every reading.
@@ -51,12 +51,12 @@ CREATE TABLE reading (
     PRIMARY KEY (unit, circuit, record, n)
 ) WITHOUT ROWID;
 
--- The limits that a circuit had last.
+-- The limits that a circuit had last; none where they were to be found.
 CREATE TABLE latest (
     unit INTEGER NOT NULL,
     circuit INTEGER NOT NULL,
-    holds REAL NOT NULL,
-    leaks REAL NOT NULL,
+    holds REAL,
+    leaks REAL,
     finished INTEGER NOT NULL,
     PRIMARY KEY (unit, circuit)
 ) WITHOUT ROWID;

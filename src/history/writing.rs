@@ -21,6 +21,7 @@ pub(super) fn verdict_code(verdict: Option<Verdict>) -> i64 {
         Some(Verdict::Leaks) => 2,
         Some(Verdict::Retest) => 3,
         None => 4,
+        Some(Verdict::Unjudged) => 5,
     }
 }
 
@@ -31,6 +32,7 @@ pub(super) fn verdict_of(code: i64) -> Option<Verdict> {
         1 => Some(Verdict::Worn),
         2 => Some(Verdict::Leaks),
         3 => Some(Verdict::Retest),
+        5 => Some(Verdict::Unjudged),
         _ => None,
     }
 }
@@ -122,7 +124,8 @@ impl Writer {
                     if counts { verdict_code(circuit.verdict) } else { NOT_COUNTED }
                 ])?;
         }
-        let (holds, leaks) = (circuit.limits.holds().si(), circuit.limits.leaks().si());
+        let holds = circuit.limits.map(|limits| limits.holds().si());
+        let leaks = circuit.limits.map(|limits| limits.leaks().si());
         transaction
             .prepare_cached(
                 "INSERT INTO latest VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO UPDATE SET holds = excluded.holds,

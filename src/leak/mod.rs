@@ -5,6 +5,7 @@
 
 mod assess;
 mod assessment;
+mod baseline;
 mod bench;
 mod budget;
 mod context;
@@ -26,6 +27,7 @@ mod verdict;
 
 pub use assess::assess;
 pub use assessment::Assessment;
+pub use baseline::{Baseline, BaselineError, Promise, Shape, leaks_for};
 pub use bench::{Bench, BenchError};
 pub use budget::{Budget, Source};
 pub use context::Context;

@@ -14,16 +14,20 @@ pub enum Verdict {
     Leaks,
     /// The uncertainty does not allow a verdict.
     Retest,
+    /// It was read, and has no limits yet to be judged by.
+    Unjudged,
 }
 
 impl Verdict {
-    /// Returns the worst of several verdicts: leaks before retest before worn before holds; none of none.
+    /// Returns the worst of several verdicts: leaks before retest before unjudged before worn
+    /// before holds; none of none.
     pub fn worst(verdicts: impl IntoIterator<Item = Verdict>) -> Option<Verdict> {
         verdicts.into_iter().max_by_key(|verdict| match verdict {
             Verdict::Holds => 0,
             Verdict::Worn => 1,
-            Verdict::Retest => 2,
-            Verdict::Leaks => 3,
+            Verdict::Unjudged => 2,
+            Verdict::Retest => 3,
+            Verdict::Leaks => 4,
         })
     }
 }
@@ -35,6 +39,7 @@ impl fmt::Display for Verdict {
             Verdict::Worn => "worn",
             Verdict::Leaks => "leaks",
             Verdict::Retest => "retest",
+            Verdict::Unjudged => "not judged",
         })
     }
 }

@@ -27,6 +27,11 @@ impl<'a> Fields<'a> {
         self.map.get(key).ok_or_else(|| format!("{} needs {key}: write {key}: {example}", self.word))
     }
 
+    /// Returns whether a key is there.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.map.contains_key(key)
+    }
+
     /// Returns a text that must be there and not be empty.
     pub(super) fn text(&self, key: &str, example: &str) -> Result<String, Mistake> {
         text(self.word, key, self.required(key, example)?)

@@ -414,7 +414,7 @@ impl Walk {
             match next {
                 Next::Enough => {
                     if !trial {
-                        self.judged.push(outcome.judgement.verdict);
+                        self.judged.push(outcome.verdict());
                     }
                     return Ok(outcome);
                 }

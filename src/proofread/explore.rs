@@ -83,11 +83,20 @@ fn explore(program: &Program) -> Report {
     Report { source: program.source.clone(), findings, tried }
 }
 
-/// Reports circuits whose limits leave a verdict that no reading of the usual gauge gets.
+/// Reports circuits whose limits are to be found, or leave a verdict that no reading of the usual gauge gets.
 fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
     let mut found = Vec::new();
     for (name, (site, circuit)) in &mind.prose.circuits {
-        let readings = mind.ladder.readings(&circuit.limits);
+        let Some(limits) = &circuit.limits else {
+            let message =
+                format!("the limits of \"{name}\" are to be found: it is read, and gets no verdict");
+            let fault = at(program, site.as_ref(), &message).warning();
+            let help =
+                "read units that you know are good; draft and history baseline propose limits from them";
+            found.push(Finding::plain(fault.help(help)));
+            continue;
+        };
+        let readings = mind.ladder.readings(Some(limits));
         for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
             if readings.iter().all(|(known, _)| *known != kind) {
                 let message = format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}");

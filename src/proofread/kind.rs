@@ -29,6 +29,8 @@ pub(super) enum Kind {
     Leaks,
     /// A reading that allows no verdict.
     Retest,
+    /// A reading of a circuit without limits.
+    Unjudged,
     /// A reading at this rung of the scale.
     Rung(usize),
     /// It can't be done.
@@ -49,6 +51,7 @@ impl Kind {
             Verdict::Worn => Kind::Worn,
             Verdict::Leaks => Kind::Leaks,
             Verdict::Retest => Kind::Retest,
+            Verdict::Unjudged => Kind::Unjudged,
         }
     }
 }
@@ -67,7 +70,7 @@ pub(super) fn kinds(question: &Question, place: &Place, ladder: &mut Ladder) -> 
         Wants::Barometer => vec![(Kind::Done, "101.325 kPa".to_owned())],
         Wants::Number { low, high, .. } => numbers(*low, *high, question.unit()),
         Wants::Reading { .. } => match &place.circuit {
-            Some(circuit) => ladder.readings(&circuit.limits),
+            Some(circuit) => ladder.readings(circuit.limits.as_ref()),
             None => Vec::new(),
         },
     };

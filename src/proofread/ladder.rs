@@ -6,11 +6,14 @@ use crate::record::BenchState;
 /// Rungs of a fine ladder, each half an inch of mercury above the one before.
 const RUNGS: usize = 49;
 
+/// A reading for each kind of answer.
+type Readings = Vec<(Kind, String)>;
+
 /// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
 pub(super) struct Ladder {
     bench: BenchState,
     is_fine: bool,
-    known: Vec<(Limits, Vec<(Kind, String)>)>,
+    known: Vec<(Option<Limits>, Readings)>,
 }
 
 impl Ladder {
@@ -19,11 +22,25 @@ impl Ladder {
         Ladder { bench: BenchState::exact(None), is_fine, known: Vec::new() }
     }
 
-    /// Returns a reading for each verdict that can be reached between these limits, `holds` first.
-    pub(super) fn readings(&mut self, limits: &Limits) -> Vec<(Kind, String)> {
-        if let Some((_, readings)) = self.known.iter().find(|(known, _)| known == limits) {
+    /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where
+    /// there are none, since no verdict can follow from it.
+    pub(super) fn readings(&mut self, limits: Option<&Limits>) -> Readings {
+        if let Some((_, readings)) = self.known.iter().find(|(known, _)| known.as_ref() == limits) {
             return readings.clone();
         }
+        let mut readings = match limits {
+            Some(limits) => self.judged(limits),
+            None => vec![(Kind::Unjudged, "20 inHg".to_owned())],
+        };
+        if self.is_fine {
+            readings
+                .extend((1..=RUNGS).map(|rung| (Kind::Rung(rung), format!("{} inHg", rung as f64 / 2.0))));
+        }
+        self.known.push((limits.copied(), readings.clone()));
+        readings
+    }
+
+    fn judged(&self, limits: &Limits) -> Readings {
         let in_hg = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
         let (holds, leaks) = (in_hg(limits.holds()), in_hg(limits.leaks()));
         let tries = [
@@ -32,7 +49,7 @@ impl Ladder {
             (Verdict::Leaks, vec![leaks * 0.8, leaks * 0.5, leaks * 0.25]),
             (Verdict::Retest, vec![holds, leaks]),
         ];
-        let mut readings: Vec<_> = tries
+        tries
             .into_iter()
             .filter_map(|(verdict, tries)| {
                 let tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
@@ -40,13 +57,7 @@ impl Ladder {
                     tries.into_iter().find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
                 Some((Kind::of(verdict), format!("{reading} inHg")))
             })
-            .collect();
-        if self.is_fine {
-            readings
-                .extend((1..=RUNGS).map(|rung| (Kind::Rung(rung), format!("{} inHg", rung as f64 / 2.0))));
-        }
-        self.known.push((*limits, readings.clone()));
-        readings
+            .collect()
     }
 
     /// Returns from which reading up a circuit surely holds and from which down it surely leaks, in inHg to a tenth.

@@ -12,8 +12,8 @@ pub struct Circuit {
     pub port: Option<String>,
     /// What to do before the reading.
     pub set_up: Option<String>,
-    /// Standard readings at and above which it holds, and at and below which it leaks.
-    pub limits: Limits,
+    /// Standard readings at and above which it holds, and at and below which it leaks; none where they are to be found.
+    pub limits: Option<Limits>,
     /// Complaints that it can cause.
     pub symptoms: Vec<String>,
     /// What a leak here means, in plain words.

@@ -301,7 +301,7 @@ impl<'a> Fold<'a> {
             open.trial,
             (self.calibrations.len(), self.checks.len() + 1),
             open.entries,
-            &limits,
+            limits.as_ref(),
             calibration,
             &outcome,
         );
@@ -335,7 +335,7 @@ impl CircuitRecord {
     fn conclude(&mut self) {
         if self.left.is_none() {
             let counting = self.readings.iter().filter(|reading| !reading.trial);
-            self.verdict = Verdict::worst(counting.map(|reading| reading.judgement.verdict));
+            self.verdict = Verdict::worst(counting.map(ReadingRecord::verdict));
         }
     }
 }

@@ -229,12 +229,12 @@ pub struct ReadingRecord {
     pub check: Option<usize>,
     /// The takes, each after seating the plate anew.
     pub takes: Vec<TakeRecord>,
-    /// Where the circuit's limits lie on this bench.
-    pub limits_here: LimitsHere,
+    /// Where the circuit's limits lie on this bench; none where they are to be found.
+    pub limits_here: Option<LimitsHere>,
     /// What the takes that count mean.
     pub meaning: Assessment,
-    /// The verdict and the probabilities that it rests on.
-    pub judgement: Judgement,
+    /// The verdict and the probabilities that it rests on; none where the circuit has no limits.
+    pub judgement: Option<Judgement>,
 }
 
 /// A circuit's limits as readings on the bench.
@@ -247,13 +247,27 @@ pub struct LimitsHere {
     pub leaks_pa: f64,
 }
 
+impl LimitsHere {
+    fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
+        Ok(LimitsHere {
+            holds_pa: calibration.from_standard(limits.holds())?.si(),
+            leaks_pa: calibration.from_standard(limits.leaks())?.si(),
+        })
+    }
+}
+
 impl ReadingRecord {
+    /// Returns the verdict on the reading.
+    pub fn verdict(&self) -> Verdict {
+        self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
+    }
+
     pub(super) fn of(
         label: Option<String>,
         trial: bool,
         (calibration_number, check): (usize, usize),
         mut takes: Vec<TakeRecord>,
-        limits: &Limits,
+        limits: Option<&Limits>,
         calibration: &Calibration,
         outcome: &Outcome,
     ) -> Result<ReadingRecord, ReadingError> {
@@ -266,10 +280,7 @@ impl ReadingRecord {
             calibration: calibration_number,
             check: Some(check),
             takes,
-            limits_here: LimitsHere {
-                holds_pa: calibration.from_standard(limits.holds())?.si(),
-                leaks_pa: calibration.from_standard(limits.leaks())?.si(),
-            },
+            limits_here: limits.map(|limits| LimitsHere::of(limits, calibration)).transpose()?,
             meaning: outcome.assessment,
             judgement: outcome.judgement,
         })
@@ -324,8 +335,15 @@ pub struct Summary {
     pub leaks: usize,
     /// Not decided by the readings.
     pub retest: usize,
+    /// Read without limits to judge by; stands in a record only where there are some.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub not_judged: usize,
     /// Described, but not tested or left.
     pub not_tested: usize,
+}
+
+fn is_none(count: &usize) -> bool {
+    *count == 0
 }
 
 impl Summary {
@@ -337,6 +355,7 @@ impl Summary {
                 Some(Verdict::Worn) => &mut summary.worn,
                 Some(Verdict::Leaks) => &mut summary.leaks,
                 Some(Verdict::Retest) => &mut summary.retest,
+                Some(Verdict::Unjudged) => &mut summary.not_judged,
                 None => &mut summary.not_tested,
             };
             *count += 1;

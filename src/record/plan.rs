@@ -72,9 +72,11 @@ impl Plan {
         Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
     }
 
-    /// Plans a test after a repair: every circuit that did not hold, in the order tested.
+    /// Plans a test after a repair: every circuit that did not hold, in the order tested. One that
+    /// has no limits was not found wanting.
     pub fn after_repair(record: &Record) -> Plan {
-        let failed = record.circuits.iter().filter(|circuit| circuit.verdict != Some(Verdict::Holds));
+        let is_failed = |verdict| !matches!(verdict, Some(Verdict::Holds | Verdict::Unjudged));
+        let failed = record.circuits.iter().filter(|circuit| is_failed(circuit.verdict));
         let circuits = failed.map(|circuit| Planned {
             circuit: circuit.circuit.name.clone(),
             because: vec![circuit.verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())],

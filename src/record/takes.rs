@@ -22,8 +22,15 @@ pub struct Outcome {
     pub counts: Vec<bool>,
     /// The assessment of the takes that count.
     pub assessment: Assessment,
-    /// The verdict on it.
-    pub judgement: Judgement,
+    /// The verdict on it; none where the circuit has no limits.
+    pub judgement: Option<Judgement>,
+}
+
+impl Outcome {
+    /// Returns the verdict.
+    pub fn verdict(&self) -> Verdict {
+        self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
+    }
 }
 
 /// What is to be done after a take.
@@ -94,19 +101,20 @@ impl Takes {
             .collect();
         let context = bench.context(circuit.land.as_ref());
         let assessment = assess(&counted, state, &context).map_err(TakesError::Reading)?;
-        let judgement = judge(&assessment, &circuit.limits, bench.confidence());
+        let judgement = circuit.limits.as_ref().map(|limits| judge(&assessment, limits, bench.confidence()));
         Ok(Outcome { counts, assessment, judgement })
     }
 
     /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
-    /// undecided one after one more.
+    /// undecided one after one more. A circuit without limits is seated again too: a poor seat must not become the
+    /// reading that limits are found from.
     pub fn next(&self, outcome: &Outcome) -> Next {
         if self.is_trial {
             return Next::Enough;
         }
-        match (outcome.judgement.verdict, self.readings.len()) {
+        match (outcome.verdict(), self.readings.len()) {
             (Verdict::Holds, _) | (_, MOST_TAKES..) => Next::Enough,
-            (Verdict::Worn | Verdict::Leaks, 2..) => Next::Enough,
+            (Verdict::Worn | Verdict::Leaks | Verdict::Unjudged, 2..) => Next::Enough,
             _ => Next::Reseat,
         }
     }

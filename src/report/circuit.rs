@@ -12,8 +12,8 @@ pub struct CircuitStory {
     pub port: Option<String>,
     /// What was found.
     pub finding: Finding,
-    /// Its limits, standard readings.
-    pub limits: Limits,
+    /// Its limits, standard readings; none where they are to be found.
+    pub limits: Option<Limits>,
     /// Its readings that count, in order.
     pub readings: Vec<ReadingStory>,
     /// Why it was tested, where there was a reason of its own.
@@ -45,6 +45,7 @@ impl Finding {
             Finding::Tested(Verdict::Worn) => "worn",
             Finding::Tested(Verdict::Leaks) => "leaks",
             Finding::Tested(Verdict::Retest) => "retest",
+            Finding::Tested(Verdict::Unjudged) => "not judged",
             Finding::NotTested => "not tested",
         }
     }
@@ -111,7 +112,7 @@ fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
 fn governing(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
     let standard = |reading: &&ReadingRecord| reading.meaning.standard_reading_pa.value;
     counting(circuit)
-        .filter(|reading| Some(reading.judgement.verdict) == circuit.verdict)
+        .filter(|reading| Some(reading.verdict()) == circuit.verdict)
         .min_by(|one, other| standard(one).total_cmp(&standard(other)))
 }
 
@@ -150,11 +151,12 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
         "100" => "over 99 %".to_owned(),
         percent => format!("{percent} %"),
     };
-    let limits = &circuit.circuit.limits;
+    let (Some(limits), Some(judgement)) = (&circuit.circuit.limits, &reading.judgement) else {
+        return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
+    };
     let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
-    let judgement = &reading.judgement;
     let verdict = match judgement.verdict {
-        Verdict::Holds => return Vec::new(),
+        Verdict::Holds | Verdict::Unjudged => return Vec::new(),
         Verdict::Worn => format!(
             "It leaks more than a sound circuit (below {holds}) and less than one to be condemned (above {leaks}); \
              {} sure.",

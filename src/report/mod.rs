@@ -3,6 +3,7 @@
 //! [`tell`] makes a [`Story`] of a record, which [`show`] and [`page`] render; [`rows`] and its like export readings.
 //! A [`CurveSheet`] is the curve of a rig: readings against holes, as a table, as rows and as a picture.
 
+mod baseline_advice;
 mod bench;
 mod circuit;
 mod class_advice;
@@ -15,6 +16,7 @@ mod story;
 mod table;
 mod text;
 
+pub use baseline_advice::baseline_advice;
 pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
 pub use class_advice::class_advice;
 pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};

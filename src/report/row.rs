@@ -28,11 +28,11 @@ pub struct Row {
     pub standard_reading_inHg: f64,
     pub standard_reading_low_inHg: f64,
     pub standard_reading_high_inHg: f64,
-    pub holds_from_inHg: f64,
-    pub leaks_to_inHg: f64,
-    pub probability_holds: f64,
-    pub probability_worn: f64,
-    pub probability_leaks: f64,
+    pub holds_from_inHg: Option<f64>,
+    pub leaks_to_inHg: Option<f64>,
+    pub probability_holds: Option<f64>,
+    pub probability_worn: Option<f64>,
+    pub probability_leaks: Option<f64>,
     pub relative_leak: f64,
     pub hole_in: f64,
     pub hole_low_in: f64,
@@ -60,7 +60,7 @@ pub fn rows(record: &Record) -> Vec<Row> {
 
 fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row {
     let inches = |pa: f64| pa / INCH_OF_MERCURY;
-    let meaning = &reading.meaning;
+    let (meaning, judgement, limits) = (&reading.meaning, reading.judgement, circuit.circuit.limits);
     let calibration = record.calibrations.get(reading.calibration.wrapping_sub(1));
     let millilitres =
         |flow: Option<Interpretation>| flow?.estimate().map(|estimate: Estimate| estimate.value * 60e6);
@@ -75,7 +75,7 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         circuit: circuit.circuit.name.clone(),
         label: reading.label.clone(),
         trial: reading.trial,
-        verdict: reading.judgement.verdict.to_string(),
+        verdict: reading.verdict().to_string(),
         circuit_verdict: circuit.verdict.map(|verdict| verdict.to_string()),
         taken: reading.takes.last().map(|take| take.at.to_string()),
         n_takes: reading.takes.len(),
@@ -84,11 +84,11 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         standard_reading_inHg: inches(meaning.standard_reading_pa.value),
         standard_reading_low_inHg: inches(meaning.standard_reading_pa.low),
         standard_reading_high_inHg: inches(meaning.standard_reading_pa.high),
-        holds_from_inHg: inches(circuit.circuit.limits.holds().si()),
-        leaks_to_inHg: inches(circuit.circuit.limits.leaks().si()),
-        probability_holds: reading.judgement.holds,
-        probability_worn: reading.judgement.worn,
-        probability_leaks: reading.judgement.leaks,
+        holds_from_inHg: limits.map(|limits| inches(limits.holds().si())),
+        leaks_to_inHg: limits.map(|limits| inches(limits.leaks().si())),
+        probability_holds: judgement.map(|judgement| judgement.holds),
+        probability_worn: judgement.map(|judgement| judgement.worn),
+        probability_leaks: judgement.map(|judgement| judgement.leaks),
         relative_leak: meaning.relative_leak.value,
         hole_in: meaning.hole_m.value / INCH,
         hole_low_in: meaning.hole_m.low / INCH,

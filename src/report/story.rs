@@ -120,6 +120,7 @@ fn headline(circuits: &[CircuitStory]) -> String {
         (Verdict::Leaks, "Leaking, to be repaired"),
         (Verdict::Worn, "Worn"),
         (Verdict::Retest, "Not decided, to be read again"),
+        (Verdict::Unjudged, "Read and not judged, for want of limits"),
     ] {
         let names = named(verdict);
         if !names.is_empty() {

@@ -52,14 +52,10 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
             ),
         );
     }
-    screen.paragraph(
-        INDENT,
-        &format!(
-            "Holds at {} and deeper, leaks at {} and less.",
-            circuit.limits.holds().in_unit(story.unit),
-            circuit.limits.leaks().in_unit(story.unit)
-        ),
-    );
+    if let Some(limits) = &circuit.limits {
+        let (holds, leaks) = (limits.holds().in_unit(story.unit), limits.leaks().in_unit(story.unit));
+        screen.paragraph(INDENT, &format!("Holds at {holds} and deeper, leaks at {leaks} and less."));
+    }
     if let Some(earlier) = &circuit.earlier {
         let standard = earlier
             .standard

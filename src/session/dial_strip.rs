@@ -5,10 +5,10 @@ use crate::rig::Calibration;
 /// The gauge's scale as lines of text: numbers, the three zones of the circuit on this bench, the reading with its
 /// interval, and what the letters stand for. Letters mark the zones, not colours, so that it reads in grey and aloud.
 ///
-/// Narrow screens get a scale of fewer columns, none below 31.
+/// A circuit without limits has no zones. Narrow screens get a scale of fewer columns, none below 31.
 pub fn dial_strip(
     width: usize,
-    limits: &Limits,
+    limits: Option<&Limits>,
     calibration: &Calibration,
     assessment: &Assessment,
     vacuum_unit: &Unit,
@@ -23,7 +23,7 @@ pub fn dial_strip(
     let at =
         |si: f64| ((vacuum_unit.from_si(si) / full).clamp(0.0, 1.0) * f64::from(columns)).round() as usize;
     let here = |standard: Pressure| calibration.from_standard(standard).map_or(0, |reading| at(reading.si()));
-    let (leaks, holds) = (here(limits.leaks()), here(limits.holds()));
+    let limits = limits.map(|limits| (here(limits.leaks()), here(limits.holds())));
 
     let mut numbers = String::new();
     for tick in 0..=6_u32 {
@@ -39,11 +39,16 @@ pub fn dial_strip(
     let zones: String = (0..=columns as usize)
         .map(|column| match column {
             column if column > at(plugged) => ' ',
-            column if column <= leaks => 'x',
-            column if column < holds => '-',
-            _ => '=',
+            column => match limits {
+                None => '.',
+                Some((leaks, _)) if column <= leaks => 'x',
+                Some((_, holds)) if column < holds => '-',
+                Some(_) => '=',
+            },
         })
         .collect();
+    let legend =
+        if limits.is_some() { "x leaks, - worn, = holds, (^) reading" } else { "(^) reading; no limits yet" };
     let mut needle = vec![' '; columns as usize + 1];
     let standard = &assessment.standard_reading_pa;
     for (si, mark) in [(standard.low, '('), (standard.high, ')')] {
@@ -54,7 +59,7 @@ pub fn dial_strip(
         numbers,
         zones.trim_end().to_owned(),
         needle.iter().collect::<String>().trim_end().to_owned(),
-        "x leaks, - worn, = holds, (^) reading".to_owned(),
+        legend.to_owned(),
     ]
 }
 

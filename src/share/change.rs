@@ -26,10 +26,10 @@ pub enum Change {
         circuit: String,
         /// `holds` or `leaks`.
         limit: &'static str,
-        /// Where it lay, a standard reading in Pa.
-        from_pa: Pressure,
-        /// Where it lies now, a standard reading in Pa.
-        to_pa: Pressure,
+        /// Where it lay, a standard reading in Pa; none where it was to be found.
+        from_pa: Option<Pressure>,
+        /// Where it lies now, a standard reading in Pa; none where it is to be found.
+        to_pa: Option<Pressure>,
     },
     /// The limits of a measured value are others.
     RangeMoved {
@@ -51,10 +51,10 @@ pub enum Change {
     CircuitAdded {
         /// Its name.
         circuit: String,
-        /// The standard reading at which it holds, in Pa.
-        holds_pa: Pressure,
-        /// The standard reading at which it leaks, in Pa.
-        leaks_pa: Pressure,
+        /// The standard reading at which it holds, in Pa; none where it is to be found.
+        holds_pa: Option<Pressure>,
+        /// The standard reading at which it leaks, in Pa; none where it is to be found.
+        leaks_pa: Option<Pressure>,
     },
     /// A circuit has another name.
     CircuitRenamed {
@@ -136,8 +136,14 @@ impl fmt::Display for Change {
             }
             Change::CautionAdded { words } => write!(f, "caution added: {words}"),
             Change::LimitMoved { circuit, limit, from_pa, to_pa } => {
-                write!(f, "limit moved: {circuit} {limit} from {from_pa} to {to_pa}, ")?;
-                f.write_str(match (*limit, to_pa > from_pa) {
+                let (Some(from), Some(to)) = (from_pa, to_pa) else {
+                    return match to_pa {
+                        Some(to) => write!(f, "limit found: {circuit} {limit} at {to}, so it is judged now"),
+                        None => write!(f, "limit dropped: {circuit} {limit}, so it is judged no longer"),
+                    };
+                };
+                write!(f, "limit moved: {circuit} {limit} from {from} to {to}, ")?;
+                f.write_str(match (*limit, to > from) {
                     ("holds", true) => "so less of it passes as sound",
                     ("holds", false) => "so more of it passes as sound",
                     (_, true) => "so more of it is condemned",
@@ -148,8 +154,11 @@ impl fmt::Display for Change {
                 write!(f, "limits moved{}: {question} {from}, now {to}", of(circuit))
             }
             Change::CircuitRemoved { circuit } => write!(f, "circuit removed: {circuit}"),
-            Change::CircuitAdded { circuit, holds_pa, leaks_pa } => {
-                write!(f, "circuit added: {circuit} (holds at {holds_pa}, leaks at {leaks_pa})")
+            Change::CircuitAdded { circuit, holds_pa: Some(holds), leaks_pa: Some(leaks) } => {
+                write!(f, "circuit added: {circuit} (holds at {holds}, leaks at {leaks})")
+            }
+            Change::CircuitAdded { circuit, .. } => {
+                write!(f, "circuit added: {circuit} (limits to be found)")
             }
             Change::CircuitRenamed { from, to } => write!(f, "circuit renamed: {from} is {to} now"),
             Change::StepReworded { circuit, from, to } => {

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use super::change::Change;
 use super::outline::Outline;
 use crate::leak::Land;
+use crate::quantity::Pressure;
 use crate::record::{Circuit, Repair};
 
 /// Returns the new names of circuits that have another name and are otherwise where they were: on the same port with the
@@ -72,16 +73,24 @@ pub(super) fn circuits(before: &Outline, after: &Outline, names: &BTreeMap<Strin
         if !is_known {
             changes.push(Change::CircuitAdded {
                 circuit: new.name.clone(),
-                holds_pa: new.limits.holds(),
-                leaks_pa: new.limits.leaks(),
+                holds_pa: holds(new),
+                leaks_pa: leaks(new),
             });
         }
     }
     changes
 }
 
+fn holds(circuit: &Circuit) -> Option<Pressure> {
+    circuit.limits.map(|limits| limits.holds())
+}
+
+fn leaks(circuit: &Circuit) -> Option<Pressure> {
+    circuit.limits.map(|limits| limits.leaks())
+}
+
 fn moved(old: &Circuit, new: &Circuit) -> Vec<Change> {
-    [("holds", old.limits.holds(), new.limits.holds()), ("leaks", old.limits.leaks(), new.limits.leaks())]
+    [("holds", holds(old), holds(new)), ("leaks", leaks(old), leaks(new))]
         .into_iter()
         .filter(|(_, from, to)| from != to)
         .map(|(limit, from_pa, to_pa)| Change::LimitMoved {

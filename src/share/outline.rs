@@ -185,8 +185,10 @@ impl Collector {
 
     /// A reading on a bench that stands exactly on its points is a standard reading.
     fn reading(&self, place: &Place) -> f64 {
-        let Some(circuit) = &place.circuit else { return 20.0 * INCH_OF_MERCURY };
-        let (holds, leaks) = (circuit.limits.holds().si(), circuit.limits.leaks().si());
+        let Some(limits) = place.circuit.as_ref().and_then(|circuit| circuit.limits) else {
+            return 20.0 * INCH_OF_MERCURY;
+        };
+        let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
         match self.mood {
             Mood::Sound => f64::midpoint(holds, 25.0 * INCH_OF_MERCURY),
             Mood::Worn => f64::midpoint(holds, leaks),

@@ -1,6 +1,7 @@
 //! Pure statistics: summaries, analysis of variance, control charts, gauge studies, tolerance intervals.
 //! Nothing here knows of vacuum.
 
+mod bell;
 mod control_chart;
 mod f_distribution;
 mod gauge_study;
@@ -10,6 +11,7 @@ mod one_way;
 mod summary;
 mod tolerance;
 
+pub use bell::{BELL_MISFIT_LIMIT, bell_misfit};
 pub use control_chart::{ControlChart, MOVING_RANGE_D2, MOVING_RANGE_D4, Signal};
 pub use f_distribution::f_above;
 pub use gauge_study::{Components, GaugeStudy, Observation, StudyError};

@@ -36,6 +36,8 @@ let near = circuit(#{ name: \"near\", holds: 20.inHg, leaks: 19.9.inHg });
 test(near);
 let wide = circuit(#{ name: \"wide\", holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 1.5.mm, length: 5.mm } });
 test(wide);
+let open = circuit(#{ name: \"open\", limits: \"to be found\" });
+test(open);
 for tenth in 0..40 {
     test(circuit(#{ name: \"tenth \" + tenth, holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 8.mm, length: 4.mm } }));
 }
@@ -78,6 +80,7 @@ impl Varied {
             (Wants::Reading { .. }, "bare") => standard(10.0),
             (Wants::Reading { .. }, "near") => standard(19.95),
             (Wants::Reading { .. }, "wide") => standard(2.0),
+            (Wants::Reading { .. }, "open") => standard(21.0),
             (Wants::Reading { .. }, circuit) if circuit.starts_with("tenth") => {
                 standard(19.5 + 0.025 * circuit[6..].parse::<f64>().expect("a number"))
             }

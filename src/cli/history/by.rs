@@ -56,13 +56,18 @@ impl By {
 
 /// Makes the table of groups, with a bar for each.
 pub(super) fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
-    let heads = [head, "tested", "holds", "worn", "leaks", "retest", "not tested", "failed, %", "mean, inHg"];
+    // The column of circuits without limits stands only where there are some: most shops have none.
+    let has_unjudged = groups.iter().any(|group| group.counts.not_judged > 0);
+    let mut heads = vec![head, "tested", "holds", "worn", "leaks", "retest", "not tested"];
+    heads.extend(has_unjudged.then_some("not judged"));
+    heads.extend(["failed, %", "mean, inHg"]);
     let mut table = Table::new(title, &heads);
     for Group { label, counts, mean_pa } in groups {
         let numbers =
             [counts.tested(), counts.holds, counts.worn, counts.leaks, counts.retest, counts.not_tested];
         let mut cells = vec![label.clone()];
         cells.extend(numbers.map(|number| number.to_string()));
+        cells.extend(has_unjudged.then(|| counts.not_judged.to_string()));
         cells.extend([shown(counts.failed_share() * 100.0, 1), vacuum_if(*mean_pa)]);
         table.row(cells);
     }

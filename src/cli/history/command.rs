@@ -3,7 +3,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 
 use super::answer::updated;
-use super::{by, class, drift, failing, limits, repairs, savings, spread};
+use super::{baseline, by, class, drift, failing, limits, repairs, savings, spread};
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::{Outcome, Status};
 use crate::console::Screen;
@@ -36,6 +36,8 @@ enum Question {
     Repairs(repairs::Repairs),
     /// Which records other limits would judge otherwise
     Limits(limits::Limits),
+    /// Limits proposed from units that you know are good
+    Baseline(baseline::Baseline),
     /// What the shop saved by the figures at hand
     Savings(savings::Savings),
     /// Control charts of the rig's checks against its calibrations
@@ -57,6 +59,7 @@ impl History {
             Question::By(question) => question.answer(&index)?,
             Question::Repairs(question) => question.answer(&index)?,
             Question::Limits(question) => question.answer(&index)?,
+            Question::Baseline(question) => question.answer(&index)?,
             Question::Savings(question) => question.answer(&index)?,
             Question::Drift(question) => question.answer(&index)?,
             Question::Class(question) => question.answer(&index)?,

@@ -1,6 +1,7 @@
 //! Questions of the shop's history: one small file a question.
 
 mod answer;
+mod baseline;
 mod by;
 mod class;
 mod command;

@@ -51,7 +51,7 @@ impl ChosenUnit {
 }
 
 /// Finds a name among those known, in whatever case it was typed.
-fn known_as(named: &str, known: &[String], kind: &str) -> Result<String, Failure> {
+pub(super) fn known_as(named: &str, known: &[String], kind: &str) -> Result<String, Failure> {
     if let Some(found) = known.iter().find(|known| known.eq_ignore_ascii_case(named)) {
         return Ok(found.clone());
     }

@@ -15,12 +15,14 @@ pub struct Counts {
     pub leaks: u64,
     /// Not decided.
     pub retest: u64,
+    /// Read without limits to judge by.
+    pub not_judged: u64,
     /// Not tested.
     pub not_tested: u64,
 }
 
 impl Counts {
-    /// Returns how many were tested.
+    /// Returns how many were tested and judged.
     pub fn tested(&self) -> u64 {
         self.holds + self.worn + self.leaks + self.retest
     }
@@ -36,6 +38,7 @@ impl Counts {
             Some(Verdict::Worn) => &mut self.worn,
             Some(Verdict::Leaks) => &mut self.leaks,
             Some(Verdict::Retest) => &mut self.retest,
+            Some(Verdict::Unjudged) => &mut self.not_judged,
             None => &mut self.not_tested,
         } += n;
     }

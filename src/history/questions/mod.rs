@@ -1,6 +1,7 @@
 //! The questions that the index answers.
 
 mod drift;
+mod good_units;
 mod groups;
 mod judged;
 mod names;
@@ -10,6 +11,7 @@ mod spread;
 mod study;
 
 pub use drift::ChartPoint;
+pub use good_units::GoodUnit;
 pub use groups::{Counts, Group, GroupBy};
 pub use judged::{Changed, Judged};
 pub use repairs::RepairOutcome;

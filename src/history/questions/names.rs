@@ -30,7 +30,11 @@ impl Index {
         self.texts("SELECT text FROM word WHERE id IN (SELECT DISTINCT rig FROM record) ORDER BY text", &[])
     }
 
-    fn texts(&self, query: &str, parameters: &[&dyn rusqlite::ToSql]) -> Result<Vec<String>, IndexError> {
+    pub(super) fn texts(
+        &self,
+        query: &str,
+        parameters: &[&dyn rusqlite::ToSql],
+    ) -> Result<Vec<String>, IndexError> {
         let mut query = self.connection.prepare_cached(query)?;
         let texts = query.query_map(parameters, |row| row.get(0))?;
         Ok(texts.collect::<Result<_, _>>()?)

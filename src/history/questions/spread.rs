@@ -80,11 +80,11 @@ impl Index {
         let mut query = self
             .connection
             .prepare_cached("SELECT holds, leaks FROM latest WHERE unit = ?1 AND circuit = ?2")?;
-        let found: Option<(f64, f64)> = query
+        let found: Option<(Option<f64>, Option<f64>)> = query
             .query_row([self.word(unit)?, self.word(circuit)?], |row| Ok((row.get(0)?, row.get(1)?)))
             .optional()?;
         Ok(found.and_then(|(holds, leaks)| {
-            Limits::new(Pressure::from_si(holds)?, Pressure::from_si(leaks)?).ok()
+            Limits::new(Pressure::from_si(holds?)?, Pressure::from_si(leaks?)?).ok()
         }))
     }
 }

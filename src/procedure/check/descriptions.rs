@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, Ident, Position};
 
 use super::super::fields::unknown_key;
-use super::super::words::{is_version, keys_of, word_named};
+use super::super::words::{LIMITS_TWICE, TO_BE_FOUND, is_version, keys_of, no_limits, word_named};
 use super::super::{Key, Sort, nearest};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::{Faults, call};
@@ -27,6 +27,9 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
     }
 }
 
+/// What may stand in place of limits.
+const OR_TO_BE_FOUND: &str = ", or limits: \"to be found\"";
+
 /// Checks one description, and those inside it.
 fn description(
     word: &str,
@@ -47,11 +50,14 @@ fn description(
             }
         }
     }
-    for key in keys_of(word).iter().filter(|key| key.needed) {
+    let is_open = word == "circuit" && entries.iter().any(|(name, _)| name.name == "limits");
+    let is_needed = |key: &&Key| key.needed && !(is_open && ["holds", "leaks"].contains(&key.name));
+    for key in keys_of(word).iter().filter(is_needed) {
         let is_there = entries.iter().any(|(name, _)| name.name == key.name) || meant.contains(&key.name);
         if !is_there {
             let message = format!("{word} needs {}", key.name);
-            faults.report(position, message, Some(format!("write {}: {}", key.name, example(key))));
+            let or = if ["holds", "leaks"].contains(&key.name) { OR_TO_BE_FOUND } else { "" };
+            faults.report(position, message, Some(format!("write {}: {}{or}", key.name, example(key))));
         }
     }
     match word {
@@ -123,6 +129,17 @@ fn written<'a>(entries: &'a [(Ident, Expr)], key: &str) -> Option<(&'a Expr, Qua
 
 /// Checks limits that are written out, as `circuit` itself will.
 fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
+    let told = entries.iter().find(|(name, _)| name.name == "limits");
+    if let Some((_, Expr::StringConstant(text, at))) = told {
+        let is_given = entries.iter().any(|(name, _)| ["holds", "leaks"].contains(&name.name.as_str()));
+        let mistake = match (text.as_str() == TO_BE_FOUND, is_given) {
+            (true, false) => return,
+            (true, true) => LIMITS_TWICE.to_owned(),
+            (false, _) => no_limits(text),
+        };
+        let (message, help) = mistake.split_once("; ").unwrap_or((&mistake, ""));
+        return faults.report(*at, message, Some(help.to_owned()));
+    }
     let (Some((holds_at, holds, holds_unit)), Some((value, leaks, leaks_unit))) =
         (written(entries, "holds"), written(entries, "leaks"))
     else {

@@ -6,6 +6,19 @@ use crate::leak::{Land, Limits};
 use crate::quantity::{Dimension, Length, Pressure};
 use crate::record::{Circuit, Repair};
 
+/// What `limits` of a circuit says in place of `holds` and `leaks`.
+pub(in super::super) const TO_BE_FOUND: &str = "to be found";
+
+/// Says that limits are given and are to be found.
+pub(in super::super) const LIMITS_TWICE: &str = "limits are to be found, and given as well; leave the line with limits out once holds and leaks are known";
+
+/// Says that `limits` says something else.
+pub(in super::super) fn no_limits(told: &str) -> Mistake {
+    format!(
+        "limits of circuit is not \"{told}\"; write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\""
+    )
+}
+
 /// A circuit in a script: a handle to what was described.
 #[derive(Debug, Clone)]
 pub(super) struct CircuitWord {
@@ -42,12 +55,20 @@ fn circuit(map: &Map) -> Result<Circuit, Mistake> {
     })
 }
 
-fn limits(fields: &Fields<'_>) -> Result<Limits, Mistake> {
+/// Reads the limits; none where the procedure says that they are to be found.
+fn limits(fields: &Fields<'_>) -> Result<Option<Limits>, Mistake> {
+    if let Some(told) = fields.optional_text("limits")? {
+        return match (told.as_str(), fields.has("holds") || fields.has("leaks")) {
+            (TO_BE_FOUND, false) => Ok(None),
+            (TO_BE_FOUND, true) => Err(LIMITS_TWICE.to_owned()),
+            (other, _) => Err(no_limits(other)),
+        };
+    }
     let pressure = |key| {
         let quantity = fields.quantity(key, Dimension::Pressure)?;
         Pressure::try_from(quantity).map_err(|found| format!("{key} is a vacuum, not a {found}"))
     };
-    Limits::new(pressure("holds")?, pressure("leaks")?).map_err(|error| error.to_string())
+    Limits::new(pressure("holds")?, pressure("leaks")?).map(Some).map_err(|error| error.to_string())
 }
 
 fn land(map: &Map) -> Result<Land, Mistake> {

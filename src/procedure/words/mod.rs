@@ -15,6 +15,7 @@ mod vocabulary;
 mod word;
 
 pub(super) use amount::Amount;
+pub(super) use circuits::{LIMITS_TWICE, TO_BE_FOUND, no_limits};
 pub(super) use comparing::unlike_refusal;
 pub(super) use host::{Host, Mistake, engine_to_compile, engine_to_run, mistake};
 pub use page::{definitions, word_list};

@@ -18,7 +18,7 @@ impl Reading {
     pub(super) fn of(outcome: &Outcome) -> Option<Reading> {
         let si = |si, dimension| Quantity::from_si(si, dimension);
         Some(Reading {
-            verdict: outcome.judgement.verdict,
+            verdict: outcome.verdict(),
             standard: si(outcome.assessment.standard_reading_pa.value, Dimension::Pressure)?,
             hole: si(outcome.assessment.hole_m.value, Dimension::Length)?,
         })

@@ -107,7 +107,10 @@ impl Sheet {
                 let port = circuit.port.as_ref().map_or(String::new(), |port| format!(", port {port}"));
                 self.line("");
                 self.paragraph("", &format!("CIRCUIT {}{port}", circuit.name));
-                let bounds = self.bounds(&circuit.limits);
+                let bounds = circuit.limits.as_ref().map_or_else(
+                    || "Limits to be found: read, write the reading down, and give no verdict.".to_owned(),
+                    |limits| self.bounds(limits),
+                );
                 self.paragraph("      ", &bounds);
             }
             Item::Said(text) => {

@@ -19,7 +19,7 @@ pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
     let earlier = circuit.earlier.as_ref().and_then(|earlier| earlier.standard);
     let rows = circuit.readings.len().max(1) + usize::from(earlier.is_some());
     let height = ROW * rows as f64;
-    let mut drawing = zones(&circuit.limits, height);
+    let mut drawing = zones(circuit.limits.as_ref(), height);
     drawing.push(numbers(unit, height));
     let mut middle = ROW / 2.0;
     if let Some(earlier) = earlier {
@@ -58,7 +58,9 @@ pub(super) fn sample(zone: &str) -> Markup {
     element("svg", &[("class", "sample"), ("viewBox", "0 0 28 12"), ("aria-hidden", "true")], rectangle)
 }
 
-fn zones(limits: &Limits, height: f64) -> Markup {
+fn zones(limits: Option<&Limits>, height: f64) -> Markup {
+    let axis = line(LEFT, height, LEFT + LENGTH, height, "axis");
+    let Some(limits) = limits else { return axis };
     let (leaks, holds) = (x(limits.leaks().si()), x(limits.holds().si()));
     let zone = |from: f64, to: f64, name: &str| {
         void(
@@ -78,7 +80,7 @@ fn zones(limits: &Limits, height: f64) -> Markup {
     for limit in [leaks, holds] {
         drawn.push(line(limit, 0.5, limit, height, "limit"));
     }
-    drawn.push(line(LEFT, height, LEFT + LENGTH, height, "axis"));
+    drawn.push(axis);
     drawn
 }
 
@@ -142,11 +144,11 @@ pub(super) fn number(value: f64) -> String {
 
 /// Says what the drawing shows, for those who hear it.
 fn described(circuit: &CircuitStory, earlier: Option<&Estimate>, unit: &Unit) -> String {
-    let mut said = format!(
-        "Scale from 0 to 30 inHg. Leaks at {} and less, holds at {} and deeper.",
-        circuit.limits.leaks().in_unit(unit),
-        circuit.limits.holds().in_unit(unit)
-    );
+    let mut said = "Scale from 0 to 30 inHg.".to_owned();
+    if let Some(limits) = &circuit.limits {
+        let (leaks, holds) = (limits.leaks().in_unit(unit), limits.holds().in_unit(unit));
+        said += &format!(" Leaks at {leaks} and less, holds at {holds} and deeper.");
+    }
     if let Some(earlier) = earlier {
         said += &format!(" Before: {}.", range(earlier, unit));
     }

@@ -28,7 +28,7 @@ pub(super) fn badge(finding: Finding) -> Markup {
         Finding::Tested(Verdict::Worn) => "badge worn",
         Finding::Tested(Verdict::Leaks) => "badge leaks",
         Finding::Tested(Verdict::Retest) => "badge retest",
-        Finding::NotTested => "badge none",
+        Finding::Tested(Verdict::Unjudged) | Finding::NotTested => "badge none",
     };
     element("span", &[("class", class)], finding.word())
 }

@@ -14,14 +14,15 @@ pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_uni
     screen.line("");
     screen.line(&rule(screen.width(), &format!("circuit{of}: {}", circuit.name)));
     let port = circuit.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
-    screen.paragraph(
-        INDENT,
-        &format!(
-            "{port}Holds at {} and deeper, leaks at {} and less (standard readings).",
-            circuit.limits.holds().in_unit(vacuum_unit),
-            circuit.limits.leaks().in_unit(vacuum_unit)
+    let limits = match &circuit.limits {
+        Some(limits) => format!(
+            "Holds at {} and deeper, leaks at {} and less (standard readings).",
+            limits.holds().in_unit(vacuum_unit),
+            limits.leaks().in_unit(vacuum_unit)
         ),
-    );
+        None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
+    };
+    screen.paragraph(INDENT, &format!("{port}{limits}"));
 }
 
 /// Shows a question, without the prompt.

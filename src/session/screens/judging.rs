@@ -75,8 +75,10 @@ fn judged(
     more: bool,
     vacuum_unit: &Unit,
 ) {
-    let verdict = outcome.judgement.verdict;
-    let label = if verdict == Verdict::Retest { "undecided" } else { &verdict.to_string() };
+    let label = match outcome.verdict() {
+        Verdict::Retest => "undecided".to_owned(),
+        verdict => verdict.to_string(),
+    };
     let so_far = if more { " so far" } else { "" };
     screen.item(
         &marker(""),
@@ -87,9 +89,8 @@ fn judged(
             percent(&outcome.assessment.relative_leak),
         ),
     );
-    for line in
-        dial_strip(screen.width() - INDENT, &circuit.limits, calibration, &outcome.assessment, vacuum_unit)
-    {
+    let limits = circuit.limits.as_ref();
+    for line in dial_strip(screen.width() - INDENT, limits, calibration, &outcome.assessment, vacuum_unit) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
     let aside = outcome.counts.iter().filter(|counts| !**counts).count();
@@ -99,7 +100,7 @@ fn judged(
             "A take that read clearly less than the best one is set aside: the seat leaked then.",
         );
     }
-    if let (Some(advice), false) = (&outcome.judgement.advice, more) {
+    if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
         screen.paragraph(INDENT, &advice.to_string());
     }
 }

@@ -100,6 +100,7 @@ pub fn summary(record: &Record) -> String {
         (summary.worn, "worn"),
         (summary.leaks, "leaks"),
         (summary.retest, "retest"),
+        (summary.not_judged, "not judged"),
         (summary.not_tested, "not tested"),
     ];
     let counts: Vec<_> =

@@ -1,0 +1,10 @@
+//! A new procedure by a short dialogue.
+
+mod command;
+mod dialogue;
+mod limits;
+mod reading_list;
+mod saving;
+mod texts;
+
+pub(crate) use command::Draft;

@@ -1,0 +1,126 @@
+use std::fs::OpenOptions;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::draft::{Draft, file_name};
+use crate::procedure::{Severity, Source, is_plain_name};
+use crate::proofread::{Report, proofread};
+
+/// Where a draft goes.
+#[derive(Debug, Default)]
+pub(super) enum Place {
+    /// Into this folder, named after its unit.
+    #[default]
+    Here,
+    /// Into this file, which is not there yet.
+    Named(PathBuf),
+}
+
+/// How many names are tried beside one that is taken.
+const MOST_NAMES: usize = 99;
+
+impl Place {
+    /// Takes a file that somebody named.
+    pub(super) fn named(path: PathBuf) -> Result<Place, Failure> {
+        let stem = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
+        if path.extension().is_none_or(|ending| ending != "rhai") || !is_plain_name(stem) {
+            return Err(Failure::wrong(format!(
+                "{} is no name for a procedure; take letters, figures and hyphens, and .rhai at the end",
+                path.display()
+            )));
+        }
+        if path.exists() {
+            return Err(Failure::wrong(format!(
+                "{} is there already, and a draft never writes over a file; name another with --output",
+                path.display()
+            )));
+        }
+        Ok(Place::Named(path))
+    }
+
+    /// Returns the names to try, the best first.
+    fn names(&self, draft: &Draft) -> Vec<PathBuf> {
+        let first = match self {
+            Place::Here => PathBuf::from(format!("{}.rhai", file_name(&draft.unit, draft.part.as_deref()))),
+            Place::Named(path) => path.clone(),
+        };
+        let stem = first.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let others = (2..=MOST_NAMES).map(|n| first.with_file_name(format!("{stem}-{n}.rhai")));
+        std::iter::once(first.clone()).chain(others).collect()
+    }
+}
+
+/// Writes a draft into a new file, proofreads it and says how it goes on.
+pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: Place, is_stopped: bool) -> Outcome {
+    screen.line("");
+    if draft.circuits.is_empty() {
+        return Err(Failure::paused("Stopped before the first circuit: there is nothing to write yet."));
+    }
+    let path = written(draft, &place).map_err(|error| {
+        screen.line("It can't be written; this is the whole procedure, to be copied:");
+        screen.document(&draft.text("FILE.rhai"));
+        Failure::wrong(error)
+    })?;
+    let shown = path.display().to_string();
+    let open = draft.circuits.iter().filter(|circuit| !circuit.is_judged()).count();
+    let n = draft.circuits.len();
+    screen.paragraph(
+        0,
+        &format!(
+            "Written: {shown}, {n} circuit{}{}.",
+            if n == 1 { "" } else { "s" },
+            match open {
+                0 => String::new(),
+                open => format!(", {open} of them with limits to be found"),
+            }
+        ),
+    );
+    let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
+    found(screen, &report);
+    if is_stopped {
+        if let Some(from) = &draft.from {
+            screen.paragraph(0, &format!("Circuits that were not offered yet are still in {from}."));
+        }
+        return Err(Failure::paused(format!(
+            "Stopped. What was answered is in that file; go on in an editor, or with:\n  spoolproof draft --from {shown}"
+        )));
+    }
+    screen.line("Next, after whatever you change in an editor:");
+    for command in ["proofread", "rehearse", "worksheet", "guide"] {
+        screen.line(&format!("  spoolproof {command} {shown}"));
+    }
+    Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
+}
+
+fn found(screen: &mut Screen, report: &Report) {
+    if report.is_sound() {
+        let n = report.of_severity(Severity::Warning).count();
+        let remarks = if n == 0 { "no remarks" } else { "remarks on what is still open" };
+        screen.paragraph(0, &format!("Proofread: no errors, {remarks}."));
+    } else {
+        for line in report.text().lines() {
+            screen.line(line);
+        }
+    }
+}
+
+/// Writes into the first file of its names that is not there.
+fn written(draft: &Draft, place: &Place) -> Result<PathBuf, String> {
+    for path in place.names(draft) {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        match create(&path, &draft.text(&name)) {
+            Ok(()) => return Ok(path),
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+            Err(error) => return Err(format!("{}: {error}", path.display())),
+        }
+    }
+    Err("every name for it is taken; name another with --output".to_owned())
+}
+
+fn create(path: &Path, text: &str) -> io::Result<()> {
+    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
+    file.write_all(text.as_bytes())?;
+    file.sync_all()
+}

@@ -1,0 +1,60 @@
+use crate::draft::{cleaned, listed};
+use crate::record::Repair;
+
+/// The most characters of what stands on a line of its own, as proofreading wants it.
+pub(super) const HEADING: usize = 60;
+/// The most characters of a text: four lines of a terminal.
+const TEXT: usize = 290;
+/// The longest word that fits into a line.
+const WORD: usize = 70;
+/// The most items of a list.
+const ITEMS: usize = 40;
+
+/// Reads what stands on a line of its own.
+pub(super) fn heading(text: &str) -> Result<String, String> {
+    short(text, HEADING)
+}
+
+/// Reads what may take several lines.
+pub(super) fn long(text: &str) -> Result<String, String> {
+    short(text, TEXT)
+}
+
+/// Reads a text of at most so many characters that has something to be seen.
+pub(super) fn short(text: &str, most: usize) -> Result<String, String> {
+    let text = cleaned(text);
+    let n = text.chars().count();
+    if n == 0 {
+        return Err("nothing of that can be seen; type it again".to_owned());
+    }
+    if n > most {
+        return Err(format!("that is {n} characters long; say it in {most} or fewer"));
+    }
+    match text.split(' ').find(|word| word.chars().count() > WORD) {
+        Some(_) => Err("a word of that does not fit into a line; put blanks into it".to_owned()),
+        None => Ok(text),
+    }
+}
+
+/// Reads a list with commas between; `none` empties it.
+pub(super) fn list(text: &str) -> Result<Vec<String>, String> {
+    if text.eq_ignore_ascii_case("none") {
+        return Ok(Vec::new());
+    }
+    let items = listed(text);
+    match items.iter().find_map(|item| heading(item).err()) {
+        Some(why) => Err(why),
+        None if items.is_empty() => Err("nothing of that can be seen; type it again".to_owned()),
+        None if items.len() > ITEMS => Err(format!("more than {ITEMS} are too many for one circuit")),
+        None => Ok(items),
+    }
+}
+
+/// Reads repairs with commas between; what is known of one by that name stays with it.
+pub(super) fn repairs(text: &str, known: &[Repair]) -> Result<Vec<Repair>, String> {
+    let repairs = list(text)?.into_iter().map(|does| {
+        let same = known.iter().find(|repair| repair.does == does).cloned();
+        same.unwrap_or(Repair { does, parts: None, hours: None })
+    });
+    Ok(repairs.collect())
+}

@@ -1,0 +1,148 @@
+use clap::Args;
+
+use super::answer::Answer;
+use super::units::{ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
+use crate::cli::status::Failure;
+use crate::history::Index;
+use crate::leak::{Baseline as Proposal, Promise, Shape};
+use crate::quantity::shown;
+use crate::report::{Table, baseline_advice};
+
+/// Limits proposed from units that you know are good.
+///
+/// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit holds by
+/// limits that are in doubt is no proof.
+#[derive(Debug, Args)]
+pub(super) struct Baseline {
+    /// The circuit; every circuit of the unit where none is named
+    circuit: Option<String>,
+    /// A session whose unit was good; once for each
+    #[arg(long, value_name = "SESSION", required_unless_present = "all_good")]
+    good: Vec<String>,
+    /// Every unit in the records was good
+    #[arg(long, conflicts_with = "good")]
+    all_good: bool,
+    /// The share of good units that shall hold, in percent
+    #[arg(long, value_name = "PERCENT", default_value_t = 95.0)]
+    share: f64,
+    /// How sure that shall be, in percent
+    #[arg(long, value_name = "PERCENT", default_value_t = 95.0)]
+    confidence: f64,
+    #[command(flatten)]
+    unit: ChosenUnit,
+}
+
+const HEADS: [&str; 9] =
+    ["circuit", "units", "mean", "deviation", "k", "holds", "leaks", "holds now", "more"];
+
+impl Baseline {
+    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
+        let promise = Promise::new(self.share / 100.0, self.confidence / 100.0).map_err(Failure::wrong)?;
+        let (units, only) = match &self.circuit {
+            None => (self.unit.units(index)?, None),
+            Some(named) => {
+                let (unit, circuit) = self.unit.circuit(index, named)?;
+                (vec![unit], Some(circuit))
+            }
+        };
+        let sessions = self.sessions(index, &units)?;
+        let mut tables = Vec::new();
+        for unit in units {
+            let circuits = match &only {
+                Some(circuit) => vec![circuit.clone()],
+                None => index.circuits(&unit).map_err(Failure::wrong)?,
+            };
+            let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
+            let mut proposals = Vec::new();
+            let mut scarce = Vec::new();
+            for circuit in circuits {
+                let good = index.good_units(&unit, &circuit, sessions.as_deref()).map_err(Failure::wrong)?;
+                let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
+                match Proposal::of(&readings, promise) {
+                    Ok(proposal) => {
+                        let now = index.latest_limits(&unit, &circuit).map_err(Failure::wrong)?;
+                        table.row(cells(&circuit, &proposal, now.map(|limits| limits.holds().si())));
+                        proposals.push((circuit, proposal));
+                    }
+                    Err(_) if readings.len() < 2 => scarce.push(circuit),
+                    Err(error) => table.note(format!("{circuit}: {error}")),
+                }
+            }
+            if proposals.is_empty() && table.notes.is_empty() && sessions.is_some() && scarce.is_empty() {
+                continue;
+            }
+            note(&mut table, &proposals, &scarce);
+            tables.push(table);
+        }
+        Ok(Answer { title: "Limits from good units".to_owned(), tables })
+    }
+
+    /// Returns the sessions that were named; none where all are meant.
+    fn sessions(&self, index: &Index, units: &[String]) -> Result<Option<Vec<String>>, Failure> {
+        if self.all_good {
+            return Ok(None);
+        }
+        let mut known = Vec::new();
+        for unit in units {
+            known.extend(index.sessions(unit).map_err(Failure::wrong)?);
+        }
+        let named = self.good.iter().map(|named| known_as(named, &known, "session"));
+        named.collect::<Result<_, _>>().map(Some)
+    }
+}
+
+fn cells(circuit: &str, proposal: &Proposal, now: Option<f64>) -> Vec<String> {
+    vec![
+        circuit.to_owned(),
+        proposal.summary.n.to_string(),
+        vacuum(proposal.summary.mean),
+        vacuum(proposal.deviation),
+        proposal.factor.map(|factor| shown(factor, 3)).unwrap_or_default(),
+        vacuum_if(proposal.limits.map(|limits| limits.holds().si())),
+        vacuum_if(proposal.limits.map(|limits| limits.leaks().si())),
+        vacuum_if(now),
+        proposal.more().to_string(),
+    ]
+}
+
+/// Says what the figures are worth: of one circuit everything, of many what they have in common.
+fn note(table: &mut Table, proposals: &[(String, Proposal)], scarce: &[String]) {
+    if !scarce.is_empty() {
+        table.note(format!("Fewer than two good units with a reading: {}.", scarce.join(", ")));
+    }
+    match proposals {
+        [] => {}
+        [(_, proposal)] => {
+            for sentence in baseline_advice(proposal, vacuum_unit()) {
+                table.note(sentence);
+            }
+        }
+        [(_, first), ..] => {
+            let percent = |share: f64| shown(share * 100.0, 1);
+            table.note(format!(
+                "With {} % confidence {} % of good units read holds or deeper: the mean less k deviations (ISO 16269-6). It \
+                 takes {} good units until too few of them cost no more than one deviation; more is how many are missing.",
+                percent(first.promise.confidence()),
+                percent(first.promise.share()),
+                first.needed
+            ));
+            let doubtful: Vec<_> = proposals
+                .iter()
+                .filter(|(_, proposal)| proposal.shape == Shape::Doubtful)
+                .map(|(circuit, _)| circuit.as_str())
+                .collect();
+            if !doubtful.is_empty() {
+                table.note(format!(
+                    "These do not spread like a bell, on which k rests: {}. Look at the odd readings; from {} good units on \
+                     the least one is the limit by itself.",
+                    doubtful.join(", "),
+                    first.needed_for_least
+                ));
+            }
+            table.note(
+                "Good units say nothing of where a circuit fails: leaks is a rule, twice the leak that holds allows, and at \
+                 least 3 inHg below it.",
+            );
+        }
+    }
+}

@@ -1,0 +1,139 @@
+/// What is at a circuit's port, as far as it decides how the circuit is tested. What each of them asks for is common
+/// practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Feature {
+    /// A valve in its bore, tested at both of its stops.
+    BothStops,
+    /// A valve in its bore, tested where its spring leaves it.
+    AtRest,
+    /// The feed of a clutch, band or servo.
+    Feed,
+    /// An accumulator's piston.
+    Accumulator,
+    /// A ball on its seat.
+    Checkball,
+    /// Anything else that one reading is enough for.
+    Other,
+}
+
+impl Feature {
+    /// Every feature, in the order offered.
+    pub const ALL: [Feature; 6] = [
+        Feature::BothStops,
+        Feature::AtRest,
+        Feature::Feed,
+        Feature::Accumulator,
+        Feature::Checkball,
+        Feature::Other,
+    ];
+
+    /// Says what it is.
+    pub fn told(self) -> &'static str {
+        match self {
+            Feature::BothStops => "a valve in its bore, tested at both of its stops",
+            Feature::AtRest => "a valve in its bore, tested where its spring leaves it",
+            Feature::Feed => "the feed of a clutch, band or servo",
+            Feature::Accumulator => "an accumulator's piston",
+            Feature::Checkball => "a checkball on its seat",
+            Feature::Other => "anything else: one reading is enough",
+        }
+    }
+
+    /// Says what to do before the reading.
+    pub fn set_up(self, port: Option<&str>) -> String {
+        let plate = port.map_or("Seat the plate over the port.".to_owned(), |port| {
+            format!("Seat the plate over port {}.", port.trim_end_matches('.'))
+        });
+        let before = match self {
+            Feature::BothStops | Feature::AtRest => "Valve and spring in place and oiled, retainer fitted.",
+            Feature::Feed => "Seals fitted and oiled, all that the feed serves in place.",
+            Feature::Accumulator => "Piston, seals and spring in place and oiled, cover bolted down.",
+            Feature::Checkball => "Seat and ball clean, the ball on its seat.",
+            Feature::Other => "Everything in place as it runs.",
+        };
+        format!("{before} {plate}")
+    }
+
+    /// Says what a leak does, for the customer.
+    pub fn means(self) -> &'static str {
+        match self {
+            Feature::BothStops | Feature::AtRest => {
+                "The valve leaks in its bore, so what it controls comes late or weak."
+            }
+            Feature::Feed => "What it feeds fills late, and slips.",
+            Feature::Accumulator => "Shifts are harsh or flare, since nothing cushions them.",
+            Feature::Checkball => "Oil goes where it should be kept from.",
+            Feature::Other => "Oil pressure is lost here.",
+        }
+    }
+
+    /// Returns the lines between the braces of its test; none where nothing but one reading is to be said. Steps that
+    /// branch on a verdict stand only where there can be one.
+    pub fn steps(self, is_judged: bool) -> Option<&'static str> {
+        match (self, is_judged) {
+            (Feature::AtRest | Feature::Other, _) => None,
+            (Feature::Feed | Feature::Accumulator | Feature::Checkball, false) => None,
+            (Feature::BothStops, false) => Some(BOTH_STOPS),
+            (Feature::BothStops, true) => Some(BOTH_STOPS_JUDGED),
+            (Feature::Feed, true) => Some(FEED),
+            (Feature::Accumulator, true) => Some(ACCUMULATOR),
+            (Feature::Checkball, true) => Some(CHECKBALL),
+        }
+    }
+}
+
+const BOTH_STOPS: &str = r#"    t.ready("Push the valve to its inboard stop and hold it there.");
+    t.read("inboard");
+    t.ready("Let it come back to its outboard stop.");
+    t.read("outboard");
+"#;
+
+const BOTH_STOPS_JUDGED: &str = r#"    t.ready("Push the valve to its inboard stop and hold it there.");
+    let inboard = t.read("inboard");
+    t.ready("Let it come back to its outboard stop.");
+    let outboard = t.read("outboard");
+    // What the two readings say together; the worse of them is the verdict.
+    if inboard.leaks && outboard.holds {
+        t.finding("It leaks at the inboard stop only: look at what seals there.");
+    } else if inboard.holds && outboard.leaks {
+        t.finding("It leaks at the outboard stop only: look at what seals there.");
+    } else if inboard.leaks && outboard.leaks {
+        t.finding("It leaks at both stops: the bore is worn, or it is not the valve.");
+    }
+"#;
+
+const FEED: &str = r#"    let feed = t.read();
+    // A trial does not count for the verdict; it tells passage and seals apart.
+    if !feed.holds {
+        t.ready("Block the feed where it leaves the case, before the seals.");
+        let blocked = t.trial("feed blocked");
+        if blocked.holds {
+            t.finding("With the feed blocked it holds: the leak is at the seals.");
+        } else {
+            t.finding("Blocked, it is not sound: look at passage, plugs, casting.");
+        }
+    }
+"#;
+
+const ACCUMULATOR: &str = r#"    let piston = t.read();
+    if !piston.holds {
+        if t.ask_yes("Is its bore free of scores that catch a fingernail?") {
+            t.finding("The bore is smooth: renew the seals and test again.");
+        } else {
+            t.finding("The bore is scored: new seals alone will not hold.");
+        }
+    }
+"#;
+
+const CHECKBALL: &str = r#"    let ball = t.read();
+    // A trial does not count for the verdict; it tells ball and seat apart.
+    if !ball.holds {
+        t.ready("Turn the ball and set it on its seat again.");
+        let turned = t.trial("ball turned");
+        if turned.holds {
+            t.finding("With the ball turned it holds: the ball is worn.");
+        } else {
+            t.finding("Turned, it is not sound: look at the seat.");
+        }
+    }
+"#;

@@ -1,0 +1,59 @@
+//! The invented unit of `examples/`: its procedure is proofread clean, and a rehearsal goes through it.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use spoolproof::draft::earlier;
+use spoolproof::procedure::{Program, Source};
+use spoolproof::proofread::proofread;
+
+fn procedure() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/wrenlow-w3-front-body.rhai")
+}
+
+#[test]
+fn it_is_proofread_without_errors_and_only_what_nobody_knows_is_remarked_on() {
+    let report = proofread(Source::from_path(&procedure()).unwrap());
+    let [finding] = report.findings.as_slice() else { panic!("{}", report.text()) };
+    assert!(finding.diagnostic.message.contains("the limits of \"reverse checkball\" are to be found"));
+    assert!(report.is_sound(), "{}", report.text());
+    assert_eq!(report.tried.statements, report.tried.statements_reached);
+}
+
+#[test]
+fn it_says_what_the_page_beside_it_says() {
+    let page = std::fs::read_to_string(procedure().with_file_name("wrenlow-w3.md")).unwrap();
+    assert!(page.contains("invented"));
+    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
+    let (title, circuits) = earlier(&program, "Wrenlow W3").unwrap();
+    assert!(page.contains(title.unit.as_deref().unwrap()));
+    assert_eq!(circuits.len(), 5);
+    for circuit in circuits {
+        let port = circuit.port.unwrap();
+        assert!(page.contains(&format!("ort {port}")), "port {port}");
+        for symptom in circuit.symptoms {
+            // Someone who tells a complaint doesn't tell it in the same order of words.
+            assert!(symptom.split(' ').all(|word| page.contains(word)), "{symptom}");
+        }
+    }
+}
+
+#[test]
+fn a_rehearsal_goes_through_it_sound_and_leaking() {
+    for leaks in [&[][..], &["--leak", "converter valve=0.030in", "--leak", "forward clutch feed=0.03in"]] {
+        let shop = tempfile::tempdir().unwrap();
+        let output = Command::new(env!("CARGO_BIN_EXE_spoolproof"))
+            .arg("--shop")
+            .arg(shop.path())
+            .arg("rehearse")
+            .arg(procedure())
+            .args(leaks)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        let text = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(0), "{text}{}", String::from_utf8_lossy(&output.stderr));
+        assert!(text.contains("reverse checkball: not judged"), "{text}");
+        assert_eq!(text.contains("with G blocked"), !leaks.is_empty(), "{text}");
+    }
+}
