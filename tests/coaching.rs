@@ -165,6 +165,27 @@ fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, Tur
 }
 
 #[test]
+fn a_valve_turned_too_far_is_turned_back() {
+    let goal = Goal::usual(Pressure::constant(101_325.0)).expect("a goal");
+    let coach = Coach::new(goal, Dial::USUAL);
+    let mut history = vec![
+        Observation { condition: Condition::Plugged, reading: in_hg(22.0), moved: None },
+        Observation { condition: Condition::Through, reading: in_hg(4.0), moved: None },
+    ];
+    let Step::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+    for (off, is_deep) in [(2.0, true), (-2.0, false)] {
+        let reading = Pressure::constant(setting.set_to_pa.si() + in_hg(off).si());
+        history.truncate(2);
+        let moved = Some(Moved { valve: setting.valve, stop: None });
+        history.push(Observation { condition: setting.condition, reading, moved });
+        let Step::Set { setting: again, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+        assert_eq!(again.set_to_pa, setting.set_to_pa);
+        let lets_down = (again.valve == Valve::Inlet) == (again.turn == Turn::Close);
+        assert_eq!(lets_down, is_deep, "{again:?} at {reading}");
+    }
+}
+
+#[test]
 fn a_plan_lands_both_targets_by_the_closed_form() {
     for (plugged, through) in
         [(20.0, 3.0), (28.5, 4.0), (25.0, 9.0), (15.0, 5.0), (29.0, 12.0), (10.0, 2.0), (22.0, 1.0)]

@@ -41,6 +41,15 @@ fn what_was_read_while_the_rig_drifted_is_read_again() {
 }
 
 #[test]
+fn each_drift_has_the_rig_set_anew() {
+    let twice = ["25", "5", "", "21.5", "25.6", "5.9", "25", "5", "", "21.7", "25", "5"];
+    let (record, _) = drifted_to("25.6", "5.9", &twice);
+    assert_eq!((record.calibrations.len(), record.drifts.len()), (3, 2));
+    let reading = &record.circuits[0].readings[0];
+    assert_eq!((reading.takes[0].entry.entered.as_str(), reading.calibration), ("21.7", 3));
+}
+
+#[test]
 fn an_orifice_that_reads_otherwise_alone_is_suspected_and_once_only() {
     let seen_to = ["25", "6", ""];
     let (record, shown) = drifted_to("25", "6", &[&seen_to[..], &AGAIN].concat());

@@ -124,7 +124,7 @@ fn what_cannot_be_read_is_refused_with_what_to_do() {
     refused(&["0"], "check that the hose is on");
     refused(&["18 psi 3"], "");
     refused(&["18mm"], "measures length");
-    refused(&["20", "--barometer", "24.6inHg"], "deeper than the barometer");
+    refused(&["20", "--barometer", "24.6inHg", "--plugged", "25inHg"], "deeper than the barometer");
     refused(&["20", "--barometer", "29inHg", "--elevation", "100ft"], "cannot be used with");
     refused(&["20", "--altimeter", "30.1inHg"], "--elevation");
     refused(&["--clearance", "1thou"], "--land-diameter");
@@ -148,4 +148,15 @@ fn the_curve_is_a_table_rows_or_a_picture() {
     assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
     assert_eq!(svg.matches("class=\"point\"").count(), 32);
     assert!(svg.contains("no leak: 25 inHg") && !svg.contains("NaN"));
+}
+
+#[test]
+fn a_rig_of_which_nothing_is_said_stands_on_the_marks_of_its_barometer() {
+    // Scaled marks keep a standard reading's share of the barometer: 18.5 inHg at sea level is 18.5 p/p0 up there.
+    let pressure = 83_000.0;
+    let here = format!("{}Pa", 18.5 * INCH_OF_MERCURY * pressure / 101_325.0);
+    let found = document(&[&here, "--barometer", "83000Pa"]);
+    close(found["standard_reading_pa"]["value"].as_f64().unwrap(), 18.5 * INCH_OF_MERCURY, 1e-9);
+    let said = printed(&["18", "--elevation", "5280ft"]);
+    assert!(said.contains("For a rig set to 20.58 inHg plugged and 4.12 inHg"), "{said}");
 }

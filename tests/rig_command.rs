@@ -128,3 +128,19 @@ fn readings_that_no_pump_gives_are_refused() {
     }
     assert!(!bench.0.path().join("rig.json").exists());
 }
+
+#[test]
+fn what_could_not_be_read_again_is_refused_and_a_spoiled_description_is_begun_anew() {
+    let bench = Bench::new();
+    bench.says(&["rig", "set", "--hose-vacuum", "30inHg"]);
+    let before = bench.profile();
+    for flag in ["--hose-vacuum=-5inHg", "--pump-speed=-3cfm"] {
+        let output = bench.run(&["rig", "set", flag], "");
+        assert_eq!(output.status.code(), Some(2), "{flag}");
+        assert_eq!(bench.profile(), before, "{flag}");
+    }
+    std::fs::write(bench.0.path().join("rig.json"), "{").unwrap();
+    let said = bench.says(&["rig", "set", "--hose-vacuum", "30inHg"]);
+    assert!(said.contains("cannot be read; this begins a new one"), "{said}");
+    bench.says(&["rig"]);
+}

@@ -64,7 +64,7 @@ fn back_undoes_as_many_answers_as_it_says_and_asks_them_again() {
 #[test]
 fn back_beyond_the_beginning_begins_anew() {
     let front = Shopfront::new("let a = ask_text(\"First?\"); let b = ask_text(\"Second?\");");
-    let record = front.finish(&["one", "back 10000", "uno", "due"]);
+    let record = front.finish(&["one", "back 10", "back 9", "uno", "due"]);
     assert_eq!(
         answers(&record).iter().map(|(_, answer)| answer.clone()).collect::<Vec<_>>(),
         [text("uno"), text("due")]

@@ -11,7 +11,7 @@ use crate::leak::{Bench, Context, Estimate, Land, OilState, assess, expect_clear
 use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, UNITS};
 use crate::report::{CurveSheet, curve_csv, curve_svg, curve_table, sentences};
-use crate::rig::{Calibration, Orifice, OrificeKind, STANDARD_PLUGGED, STANDARD_THROUGH};
+use crate::rig::{Calibration, Orifice, OrificeKind, targets};
 use crate::session::screens;
 
 /// Say what a reading means on a rig, or what a hole or a clearance would read, or draw the whole curve.
@@ -34,10 +34,10 @@ pub(super) struct Leak {
     #[arg(long, value_name = "FORM", num_args = 0..=1, default_missing_value = "text",
         conflicts_with_all = ["reading", "json"])]
     curve: Option<Form>,
-    /// The reading with the hose plugged
+    /// The reading with the hose plugged [default: its mark, 25inHg at sea level]
     #[arg(long, value_name = "V", value_parser = vacuum)]
     plugged: Option<Pressure>,
-    /// The reading through the test orifice
+    /// The reading through the test orifice [default: its mark, 5inHg at sea level]
     #[arg(long, value_name = "V", value_parser = vacuum)]
     through: Option<Pressure>,
     /// The orifice's bore, as in 0.035in [default: the shop's rig]
@@ -124,9 +124,11 @@ impl Leak {
             }
         };
         let barometer = self.air.barometer()?;
+        // A rig of which nothing is said stands on its marks.
+        let (plugged, through) = targets(barometer.station());
         let calibration = Calibration::new(
-            self.plugged.unwrap_or(STANDARD_PLUGGED),
-            self.through.unwrap_or(STANDARD_THROUGH),
+            self.plugged.unwrap_or(plugged),
+            self.through.unwrap_or(through),
             orifice,
             barometer.station(),
             self.temperature,
@@ -180,6 +182,7 @@ impl Leak {
         for sentence in sentences(&assessment, context.oil.as_ref()) {
             screen.paragraph(0, &sentence);
         }
+        say_rig(screen, bench.calibration());
         Ok(Status::Done)
     }
 
@@ -196,8 +199,22 @@ impl Leak {
                 screens::range(reading, unit)
             ),
         );
+        say_rig(screen, calibration);
         Ok(Status::Done)
     }
+}
+
+/// Says what was taken for granted of the rig.
+fn say_rig(screen: &mut Screen, calibration: &Calibration) {
+    let unit = &UNITS[0];
+    let text = format!(
+        "For a rig set to {} plugged and {} through its orifice, at a barometer of {}; say otherwise with --plugged, \
+         --through, --barometer or --elevation.",
+        calibration.plugged().in_unit(unit),
+        calibration.through().in_unit(unit),
+        calibration.barometer().in_unit(unit)
+    );
+    screen.paragraph(0, &text);
 }
 
 fn document(screen: &mut Screen, document: &impl serde::Serialize) -> Outcome {

@@ -109,8 +109,14 @@ impl From<Kind> for OrificeKind {
 impl Rig {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
-        let before = rig_file::read(&shop)?;
         let mut screen = Screen::stdout();
+        let before = match (rig_file::read(&shop), &self.command) {
+            (Err(_), Some(RigCommand::Set(_))) => {
+                screen.paragraph(0, "The description of the rig cannot be read; this begins a new one.");
+                None
+            }
+            (before, _) => before?,
+        };
         match self.command {
             None | Some(RigCommand::Show) => match &before {
                 Some(profile) => show(&mut screen, profile),

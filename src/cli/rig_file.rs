@@ -23,6 +23,8 @@ pub(super) fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
     let path = shop.rig();
     let failed = |error: std::io::Error| Failure::wrong(format!("{}: {error}", path.display()));
     let text = serde_json::to_string_pretty(profile).map_err(Failure::wrong)?;
+    // What could not be read again is refused while the one before still stands.
+    serde_json::from_str::<Profile>(&text).map_err(Failure::wrong)?;
     let mut file = tempfile::NamedTempFile::new_in(shop.root()).map_err(failed)?;
     file.write_all(text.as_bytes()).and_then(|()| file.write_all(b"\n")).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;

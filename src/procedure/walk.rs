@@ -438,10 +438,12 @@ impl Walk {
     /// # Errors
     /// A halt where it has drifted, or nothing was answered.
     pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
-        match self.desk.duty(before) {
-            Duty::None => Ok(()),
-            Duty::Calibrate => self.calibrate(),
-            Duty::Check => self.check_rig(before),
+        loop {
+            match self.desk.duty(before) {
+                Duty::None => return Ok(()),
+                Duty::Calibrate => self.calibrate()?,
+                Duty::Check => return self.check_rig(before),
+            }
         }
     }
 

@@ -72,14 +72,14 @@ impl Plan {
         Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
     }
 
-    /// Plans a test after a repair: every circuit that did not hold, in the order tested. One that
-    /// has no limits was not found wanting.
+    /// Plans a test after a repair: every circuit that was tested and did not hold, in the order tested. One that has no
+    /// limits was not found wanting.
     pub fn after_repair(record: &Record) -> Plan {
-        let is_failed = |verdict| !matches!(verdict, Some(Verdict::Holds | Verdict::Unjudged));
-        let failed = record.circuits.iter().filter(|circuit| is_failed(circuit.verdict));
-        let circuits = failed.map(|circuit| Planned {
+        let tested = record.circuits.iter().filter_map(|circuit| Some((circuit, circuit.verdict?)));
+        let failed = tested.filter(|(_, verdict)| !matches!(verdict, Verdict::Holds | Verdict::Unjudged));
+        let circuits = failed.map(|(circuit, verdict)| Planned {
             circuit: circuit.circuit.name.clone(),
-            because: vec![circuit.verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())],
+            because: vec![verdict.to_string()],
         });
         Plan {
             complaints: Vec::new(),

@@ -261,19 +261,17 @@ impl Desk for Recorder {
     }
 
     fn duty(&mut self, before: Option<&str>) -> Duty {
-        let drifts = self.journal.events().iter().filter_map(|event| match &event.what {
-            What::Drifted { circuits, .. } => Some((event.n, circuits)),
+        let drifted = self.journal.events().iter().find_map(|event| match &event.what {
+            What::Drifted { circuits, .. }
+                if !self.recalibrated.contains(&event.n)
+                    && circuits.iter().any(|circuit| Some(circuit.as_str()) == before) =>
+            {
+                Some(event.n)
+            }
             _ => None,
         });
-        let drifts: Vec<_> = drifts
-            .filter(|(n, circuits)| {
-                !self.recalibrated.contains(n)
-                    && circuits.iter().any(|circuit| Some(circuit.as_str()) == before)
-            })
-            .map(|(n, _)| n)
-            .collect();
-        if !drifts.is_empty() {
-            self.recalibrated.extend(drifts);
+        if let Some(n) = drifted {
+            self.recalibrated.push(n);
             return Duty::Calibrate;
         }
         let words = check_words(before, Condition::Plugged);

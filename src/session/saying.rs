@@ -28,6 +28,9 @@ pub const SAYINGS: &[(&str, &str)] = &[
     ("park", "stop here and keep everything; resume with guide --resume"),
 ];
 
+/// The most answers that are undone at once.
+const FARTHEST_BACK: usize = 9;
+
 /// Reads a line as typed. A text in double quotes is always an answer; where free text is asked for, only a whole line
 /// that is one of the short words is taken for that word.
 pub fn read_saying(line: &str) -> Saying {
@@ -45,6 +48,9 @@ pub fn read_saying(line: &str) -> Saying {
         ("help" | "?", true, _) => Saying::Help,
         ("progress", true, _) => Saying::Progress,
         ("park", true, _) => Saying::Aside(Aside::Park),
+        ("back", _, Some(steps)) if steps > FARTHEST_BACK => {
+            Saying::Incomplete("At most nine answers at once, lest a slip of a key undo the session: back 9")
+        }
         ("back", _, Some(steps)) => Saying::Aside(Aside::Back(steps)),
         ("again", _, Some(steps)) => Saying::Aside(Aside::Again(steps)),
         ("jot", false, _) => Saying::Aside(Aside::Jot(rest.to_owned())),

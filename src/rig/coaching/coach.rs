@@ -1,6 +1,6 @@
 use super::course::Course;
 use super::sight::Sight;
-use super::{Coached, Goal, Observation};
+use super::{Coached, Goal, Observation, Step};
 use crate::rig::{Calibration, Dial};
 
 /// Leads a technician through setting both valves, reading after reading.
@@ -35,7 +35,11 @@ impl Coach {
 
     /// Returns what to do next after these observations, all since the start or since the last repair.
     pub fn advise(&self, history: &[Observation]) -> Coached {
-        Course::of(self, history).phase().coached(self)
+        let mut coached = Course::of(self, history).phase().coached(self);
+        if let (Step::Set { setting, .. }, Some(seen)) = (&mut coached.step, history.last()) {
+            setting.follow(seen);
+        }
+        coached
     }
 
     /// Returns what it leads to.
