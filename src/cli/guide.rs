@@ -91,10 +91,13 @@ fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Fai
             circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
         known.sort();
         known.dedup();
+        let knows = match known.is_empty() {
+            true => "it tests no complaints: leave --complaint out".to_owned(),
+            false => format!("it knows: {}", known.join(", ")),
+        };
         Failure::wrong(format!(
-            "no circuit of this procedure covers \"{}\"; it knows: {}",
-            uncovered.join("\", \""),
-            known.join(", ")
+            "no circuit of this procedure covers \"{}\"; {knows}",
+            uncovered.join("\", \"")
         ))
     })
 }

@@ -120,7 +120,11 @@ pub fn progress(place: &Place) -> String {
         None => String::new(),
     };
     let left = place.n_circuits.saturating_sub(place.n_tested);
-    format!("{section}{here}{} circuits done, {left} to go.", place.n_tested)
+    let circuits = match place.n_circuits {
+        0 => "There are no circuits to test here.".to_owned(),
+        _ => format!("{} circuits done, {left} to go.", place.n_tested),
+    };
+    format!("{section}{here}{circuits}")
 }
 
 /// Writes an answer as it was given.
