@@ -9,7 +9,7 @@ use spoolproof::session::Ended;
 /// Walks a test of one circuit, whose rig reads these two points at the check before the end.
 fn drifted_to(plugged: &str, through: &str, then: &[&str]) -> (Record, String) {
     let front = Shopfront::new("test(c);");
-    let before = ["Ada", "29.92 inHg", "25", "5", "", "22", plugged, through];
+    let before = ["Ada", "29.92 inHg", "25", "5", "", "22", plugged, through, plugged, through];
     let lines: Vec<&str> = before.iter().chain(then).copied().collect();
     match front.walk_bare(&lines) {
         Ended::Finished(record, _) => (*record, unwrapped(&front.shown())),
@@ -25,9 +25,20 @@ const AGAIN: [&str; 6] = ["25", "5", "", "21.5", "25", "5"];
 
 #[test]
 fn a_rig_that_has_not_moved_is_only_looked_at() {
-    let (record, _) = drifted_to("25", "5", &[]);
+    let front = Shopfront::new("test(c);");
+    let record = front.finish(&["", "22"]);
     assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (1, 1, 0));
     assert_eq!(record.circuits[0].readings[0].takes[0].entry.entered, "22");
+}
+
+#[test]
+fn a_slip_at_a_look_takes_nothing_back() {
+    let front = Shopfront::new("test(c);");
+    let lines = ["Ada", "29.92 inHg", "25", "5", "", "22", "2.5", "5", "25", "5"];
+    let Ended::Finished(record, _) = front.walk_bare(&lines) else { panic!("{}", front.shown()) };
+    assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (1, 1, 0));
+    assert_eq!(record.circuits[0].readings[0].check, Some(1));
+    assert!(record.checks[0].is_good && front.shown().contains("Look at both once more"));
 }
 
 #[test]
@@ -42,7 +53,7 @@ fn what_was_read_while_the_rig_drifted_is_read_again() {
 
 #[test]
 fn each_drift_has_the_rig_set_anew() {
-    let twice = ["25", "5", "", "21.5", "25.6", "5.9", "25", "5", "", "21.7", "25", "5"];
+    let twice = ["25", "5", "", "21.5", "25.6", "5.9", "25.6", "5.9", "25", "5", "", "21.7", "25", "5"];
     let (record, _) = drifted_to("25.6", "5.9", &twice);
     assert_eq!((record.calibrations.len(), record.drifts.len()), (3, 2));
     let reading = &record.circuits[0].readings[0];

@@ -447,17 +447,28 @@ impl Walk {
         }
     }
 
+    /// Looks at both points; where they are off, once more before anything is taken back: it may have been a slip.
     fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
-        for condition in [Condition::Plugged, Condition::Through] {
-            let deepest_pa =
-                self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
-            let unit = self.vacuum_unit.symbol.to_owned();
-            let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
-            self.put(Asker::Runner, &check_words(before, condition), wants)?;
+        for is_last in [false, true] {
+            for condition in [Condition::Plugged, Condition::Through] {
+                let deepest_pa =
+                    self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
+                let unit = self.vacuum_unit.symbol.to_owned();
+                let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
+                self.put(Asker::Runner, &check_words(before, condition), wants)?;
+            }
+            let Some(check) = self.bench.check() else { return Ok(()) };
+            self.desk.show(&Shown::Checked(&check));
+            if check.is_good {
+                return Ok(());
+            }
+            if !is_last {
+                self.show_reason(
+                    "Look at both once more: what was read since is taken back only if they are off again.",
+                );
+            }
         }
-        let Some(check) = self.bench.check() else { return Ok(()) };
-        self.desk.show(&Shown::Checked(&check));
-        if check.is_good { Ok(()) } else { Err(Halt::Drifted) }
+        Err(Halt::Drifted)
     }
 
     fn under_test(&self) -> Option<String> {

@@ -237,9 +237,10 @@ impl<'a> Fold<'a> {
         Ok(())
     }
 
-    /// Adds a look at one point of the rig; the second completes a check.
+    /// Adds a look at one point of the rig; the second completes a check, unless the rig was off and is looked at again.
     fn checked(&mut self, condition: Condition, take: TakeRecord) {
         match (condition, self.plugged.take(), self.bench.check()) {
+            (Condition::Through, Some(_), Some(check)) if !check.is_good => {}
             (Condition::Through, Some(plugged), Some(check)) => self.checks.push(CheckRecord {
                 calibration: self.calibrations.len(),
                 plugged,

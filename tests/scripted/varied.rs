@@ -8,7 +8,7 @@ use spoolproof::rehearse::{Leaks, Technician};
 use spoolproof::rig::gauge::Sample;
 use spoolproof::rig::pump::Pump;
 use spoolproof::rig::simulated::{Settings, SimulatedRig};
-use spoolproof::rig::{Dial, Grade, Orifice, OrificeKind};
+use spoolproof::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use spoolproof::session::{Changes, Ended};
 
 use super::shopfront::tick;
@@ -105,8 +105,11 @@ impl Varied {
             self.goes_back = true;
             return Some(Ok(question.read("24 stop").expect("a reading at a stop")));
         }
-        let is_check = matches!(question.wants, Wants::Reading { on: HoseOn::Check { .. }, .. });
-        if is_check && self.detour("drift") {
+        let is_plugged = matches!(
+            question.wants,
+            Wants::Reading { on: HoseOn::Check { condition: Condition::Plugged }, .. }
+        );
+        if is_plugged && (self.detour("drift") || self.detour("drift still")) {
             return Some(Ok(question.read("20").expect("a reading")));
         }
         None
@@ -191,7 +194,7 @@ fn parked_and_drifted() -> Record {
     let changes = Changes { procedure: Some(front.identity()), rig: Some(rig) };
     finished(
         front
-            .walk_changed(changes, tick, Varied::boxed(&front, "29.92 inHg", &["drift"]))
+            .walk_changed(changes, tick, Varied::boxed(&front, "29.92 inHg", &["drift", "drift still"]))
             .expect("a session"),
     )
 }
