@@ -111,18 +111,22 @@ fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
 #[test]
 fn whoever_types_anything_else_installs_nothing_and_trusts_nobody() {
     let (north, south) = handed_over("1.0.0");
-    for typed in ["", "yes", "y", "00000", &north.fingerprint(), &last_group(&north)[1..]] {
+    for typed in ["", "yes", "y", "help", "00000", &last_group(&north)[1..]] {
         let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
         terminal.types("last group: ", typed);
+        if !typed.is_empty() {
+            terminal.types("last group: ", "");
+        }
         let (status, seen) = terminal.ends();
         assert_eq!(status, 0, "{typed:?}: {seen}");
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");
         assert_eq!(seen.contains("That is not the last group"), !typed.is_empty(), "{typed:?}: {seen}");
         assert_eq!((n_installed(&south), n_trusted(&south)), (0, 0), "{typed:?}");
     }
-    for typed in ["no", "", "y"] {
+    for typed in ["no", "", "n"] {
         let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-        terminal.types("last group: ", &last_group(&north));
+        terminal.types("last group: ", &north.fingerprint());
+        terminal.types("yes or no: ", "perhaps");
         terminal.types("yes or no: ", typed);
         let (_, seen) = terminal.ends();
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");

@@ -423,3 +423,16 @@ fn a_folder_of_packs_has_an_index_to_browse_and_receive_from() {
         south.refused(1, &["receive".as_ref(), drive.as_os_str()]).contains("the signature does not fit")
     );
 }
+
+#[test]
+fn a_signer_who_was_forgotten_is_trusted_again_by_a_pack_that_is_here_already() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    let south = received(&text, &north.fingerprint());
+    south.done(&["trust", "forget", "North Bench"]);
+    let said = south.done(&["receive", "b.pack.json", "--trust", &north.fingerprint()]);
+    assert!(said.contains("its signer is trusted from now on"), "{said}");
+    assert!(south.done(&["trust"]).contains("North Bench"));
+    let said = south.done(&["receive", "b.pack.json"]);
+    assert!(said.contains("nothing was installed"), "{said}");
+}

@@ -41,7 +41,7 @@ impl Receive {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
         let mut trust = trust(&shop)?;
-        let index = index_of(&self.from);
+        let index = index_of(&self.from)?;
         let (pack, bytes) = match (&index, &self.procedure) {
             (Some(index), None) => return browse(&mut screen, index, &trust, self.json),
             (Some(index), Some(wanted)) => listed(index, wanted)?,
@@ -53,6 +53,7 @@ impl Receive {
         }
         self.refuse(&pack, &receipt)?;
         let is_there = receipt.novelty == Novelty::Same;
+        let is_met = is_there && !self.check && self.meet_again(&mut screen, &pack, &receipt, &mut trust)?;
         let is_installed =
             !is_there && !self.check && self.decide(&mut screen, &pack, &receipt, &mut trust)?;
         if is_installed {
@@ -70,6 +71,8 @@ impl Receive {
         }
         if self.json {
             screen.json(&super::received::document(&pack, &receipt, is_installed));
+        } else if is_met {
+            screen.line("It is here already; its signer is trusted from now on.");
         } else if is_there {
             screen.line("It is here already; nothing was installed.");
         } else if !is_installed && !self.check {
@@ -118,33 +121,65 @@ impl Receive {
         receipt: &Receipt,
         trust: &mut Trust,
     ) -> Result<bool, Failure> {
-        let signer = pack.signer().signer();
-        let may_ask = is_interactive() && !self.json;
-        if let Standing::Stranger(_) = receipt.standing {
-            match &self.trust {
-                Some(told) => same_fingerprint(told, &signer)?,
-                None if may_ask && is_told(screen, &signer)? => {}
-                None if may_ask => return Ok(false),
-                None => {
-                    return Err(Failure::not_in_order(format!(
-                        "Nobody here trusts \"{}\" yet. Hear the fingerprint from them, over the telephone, and say: \
-                         --trust \"THE SIX GROUPS\"",
-                        signer.name
-                    )));
-                }
-            }
+        if !self.meet(screen, &pack.signer().signer(), &receipt.standing)? {
+            return Ok(false);
         }
         if !self.yes {
-            if !may_ask {
+            if !self.may_ask() {
                 return Err(Failure::wrong("nothing was installed; to install without being asked: --yes"));
             }
-            let answer = ask("Install it? yes or no: ")?.unwrap_or_default();
-            if !answer.eq_ignore_ascii_case("yes") {
+            if !is_wanted(screen)? {
                 return Ok(false);
             }
         }
         trust.add(pack.signer()).map_err(Failure::not_in_order)?;
         Ok(true)
+    }
+
+    fn may_ask(&self) -> bool {
+        is_interactive() && !self.json
+    }
+
+    /// Has a stranger's fingerprint compared; returns whether the signer is one to trust.
+    fn meet(&self, screen: &mut Screen, signer: &Signer, standing: &Standing) -> Result<bool, Failure> {
+        match (standing, &self.trust) {
+            (Standing::Stranger(_), Some(told)) => same_fingerprint(told, signer).map(|()| true),
+            (Standing::Stranger(_), None) if self.may_ask() => is_told(screen, signer),
+            (Standing::Stranger(_), None) => Err(Failure::not_in_order(format!(
+                "Nobody here trusts \"{}\" yet. Hear the fingerprint from them, over the telephone, and say: \
+                 --trust \"THE SIX GROUPS\"",
+                signer.name
+            ))),
+            _ => Ok(true),
+        }
+    }
+
+    /// Lets the signer of what is here already be trusted again, after having been forgotten.
+    fn meet_again(
+        &self,
+        screen: &mut Screen,
+        pack: &Pack,
+        receipt: &Receipt,
+        trust: &mut Trust,
+    ) -> Result<bool, Failure> {
+        let is_forgotten = matches!(receipt.standing, Standing::Stranger(_));
+        let is_met = is_forgotten
+            && (self.trust.is_some() || self.may_ask())
+            && self.meet(screen, &pack.signer().signer(), &receipt.standing)?;
+        if is_met {
+            trust.add(pack.signer()).map_err(Failure::not_in_order)?;
+        }
+        Ok(is_met)
+    }
+}
+
+fn is_wanted(screen: &mut Screen) -> Result<bool, Failure> {
+    loop {
+        match ask("Install it? yes or no: ")?.unwrap_or_default().to_lowercase().as_str() {
+            "y" | "yes" => return Ok(true),
+            "" | "n" | "no" => return Ok(false),
+            _ => screen.line("Type yes to install it, or no."),
+        }
     }
 }
 
@@ -158,12 +193,17 @@ fn is_told(screen: &mut Screen, signer: &Signer) -> Result<bool, Failure> {
             signer.name
         ),
     );
-    let typed = ask("last group: ")?.unwrap_or_default();
-    let is_same = signer.fingerprint.rsplit(' ').next() == Some(typed.as_str());
-    if !is_same && !typed.is_empty() {
-        screen.line("That is not the last group of the fingerprint above.");
+    loop {
+        let typed = ask("last group: ")?.unwrap_or_default();
+        if typed.is_empty() {
+            return Ok(false);
+        }
+        // Somebody who has compared all six may type all six.
+        if typed == signer.fingerprint || signer.fingerprint.rsplit(' ').next() == Some(typed.as_str()) {
+            return Ok(true);
+        }
+        screen.line("That is not the last group of the fingerprint above. Enter alone trusts nobody.");
     }
-    Ok(is_same)
 }
 
 fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {
@@ -178,11 +218,21 @@ fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {
 }
 
 /// Returns the index where a folder of packs or its index was named.
-fn index_of(from: &Path) -> Option<PathBuf> {
+///
+/// # Errors
+/// Where the folder has no index.
+fn index_of(from: &Path) -> Result<Option<PathBuf>, Failure> {
     if from.is_dir() {
-        return Some(from.join(INDEX));
+        let index = from.join(INDEX);
+        return match index.is_file() {
+            true => Ok(Some(index)),
+            false => Err(Failure::wrong(format!(
+                "{} has no index: name one of its packs, or have whoever keeps it make one with share --folder",
+                from.display()
+            ))),
+        };
     }
-    from.file_name().is_some_and(|name| name == INDEX).then(|| from.to_owned())
+    Ok(from.file_name().is_some_and(|name| name == INDEX).then(|| from.to_owned()))
 }
 
 fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
