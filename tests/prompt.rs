@@ -89,7 +89,7 @@ fn a_reading_that_cannot_be_is_refused_with_what_to_do_at_the_bench() {
         &["hello", "yes", "20.5.5", "NaN", "inf", "1e999"],
         "is not a number; write it like 18.5, 18,5 or 18 1/2",
     );
-    check_refused(&["1/0", "22 1/0", "1/2/3"], "is not a fraction; write it like 18 1/2");
+    check_refused(&["1/0", "22 1/0", "1/2/3", "20/15", "18 2/2"], "is not a fraction; write it like 18 1/2");
 }
 
 #[test]

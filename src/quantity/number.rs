@@ -46,7 +46,8 @@ pub fn parse_number(text: &str) -> Result<f64, NumberError> {
                 None => (0.0, before),
             };
             let numerator = whole_number(numerator).ok_or_else(bad)?;
-            let denominator = whole_number(denominator).filter(|d| *d > 0.0).ok_or_else(bad)?;
+            // A fraction of one or more is two numbers: 20/15 is how a shop writes a pair of limits.
+            let denominator = whole_number(denominator).filter(|d| *d > numerator).ok_or_else(bad)?;
             whole + numerator / denominator
         }
     };
