@@ -10,7 +10,7 @@ use proptest::test_runner::{Config, TestRunner};
 
 use spoolproof::quantity::{Entry, UNITS, parse_number};
 use spoolproof::record::{Asker, Event, HoseOn, Question, Wants, What};
-use spoolproof::session::{Journal, JournalError, read_saying};
+use spoolproof::session::{Input, Journal, JournalError, Lines, Typed, read_saying};
 
 fn inputs() -> u32 {
     std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(2_000)
@@ -151,6 +151,36 @@ fn a_file_of_anything_is_no_journal_and_no_panic() {
         if let Ok(journal) = Journal::open(&path) {
             prop_assert!(journal.events().is_empty());
         }
+        Ok(())
+    });
+}
+
+/// Lines near those of a file of answers, among them comments, line feeds of other systems and bytes that are no text.
+fn answers() -> impl Strategy<Value = Vec<u8>> {
+    let line = prop_oneof![
+        4 => typed().prop_map(String::into_bytes),
+        1 => "#\\PC{0,12}\r?".prop_map(String::into_bytes),
+        1 => proptest::collection::vec(any::<u8>(), 0..12),
+    ];
+    proptest::collection::vec(line, 0..8).prop_map(|lines| lines.join(&b'\n'))
+}
+
+#[test]
+fn any_file_of_answers_gives_each_line_that_is_no_comment_and_then_ends() {
+    let questions = questions();
+    fuzz(answers(), |bytes| {
+        let is_comment =
+            |line: &[u8]| line.strip_prefix("\u{feff}".as_bytes()).unwrap_or(line).starts_with(b"#");
+        let lines = bytes.split_inclusive(|byte| *byte == b'\n').filter(|line| !is_comment(line));
+        let mut answers = Lines::new(&bytes[..]);
+        for (line, question) in lines.zip(questions.iter().cycle()) {
+            let Typed::Line { text, .. } = answers.line("", false) else {
+                return Err(TestCaseError::fail("a line is missing"));
+            };
+            prop_assert!(!text.contains('\n') && text.len() <= 3 * line.len());
+            let _ = (read_saying(&text), question.read(&text));
+        }
+        prop_assert!(matches!(answers.line("", false), Typed::Ended));
         Ok(())
     });
 }

@@ -182,7 +182,7 @@ fn what_is_written_is_read_back_the_same_and_is_the_fold_of_its_journal() {
         let back: Record = serde_json::from_value(value.clone()).unwrap();
         assert_eq!(serde_json::to_value(&back).unwrap(), *value);
         assert_eq!(fold(&back.journal).unwrap(), Record { digest: None, ..record.clone() });
-        assert_eq!(back.digest.as_deref(), Some(digest(value).as_str()));
+        assert_eq!(back.digest.as_deref(), Some(digest(value).unwrap().as_str()));
     }
 }
 
@@ -269,12 +269,12 @@ fn the_digest_is_that_of_the_canonical_form() {
         "string": "\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/", "literals": [null, true, false]}"#;
     let sample: Value = serde_json::from_str(text).unwrap();
     let canonical = "2d5e01a318d0f0879ab568c4be289c8b1f64ef8921a53c6277d5e069978baacb";
-    assert_eq!(digest(&sample), canonical);
+    assert_eq!(digest(&sample).unwrap(), canonical);
     let mut stamped = sample.clone();
     stamped["digest"] = json!("anything");
-    assert_eq!(digest(&stamped), canonical, "the digest does not count itself");
+    assert_eq!(digest(&stamped).unwrap(), canonical, "the digest does not count itself");
     stamped["numbers"][0] = json!(333_333_333.333_333_4);
-    assert_ne!(digest(&stamped), canonical);
+    assert_ne!(digest(&stamped).unwrap(), canonical);
 }
 
 #[test]

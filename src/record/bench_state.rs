@@ -1,3 +1,4 @@
+use std::cell::OnceCell;
 use std::fmt;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
@@ -22,6 +23,8 @@ pub struct BenchState {
     is_thorough: bool,
     barometer: Option<Barometer>,
     observed: Vec<Observation>,
+    /// What these readings come to, once it was asked; it is asked several times between two of them.
+    coached: OnceCell<Result<Coached, BenchError>>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     bench: Option<Bench>,
@@ -72,6 +75,7 @@ impl BenchState {
             is_thorough: false,
             barometer: None,
             observed: Vec::new(),
+            coached: OnceCell::new(),
             last: None,
             bench: None,
             checked: None,
@@ -82,13 +86,14 @@ impl BenchState {
     /// Makes calibrations prove pump, hose and plug on the way.
     #[must_use]
     pub fn thorough(self, is_thorough: bool) -> BenchState {
-        BenchState { is_thorough, ..self }
+        BenchState { is_thorough, coached: OnceCell::new(), ..self }
     }
 
     /// Begins a calibration anew; the one in force stays until the new one is complete.
     pub fn begin_calibration(&mut self) {
         self.observed.clear();
         self.last = self.calibration().copied();
+        self.coached.take();
     }
 
     /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
@@ -108,13 +113,17 @@ impl BenchState {
     pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchError> {
         let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
         match (&question.wants, answer) {
-            (Wants::Barometer, Answer::Barometer { barometer, .. }) => self.barometer = Some(*barometer),
+            (Wants::Barometer, Answer::Barometer { barometer, .. }) => {
+                self.barometer = Some(*barometer);
+                self.coached.take();
+            }
             (Wants::Ready, Answer::Confirmed)
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {
                 self.observed.clear();
                 // What has changed since has been seen to; nobody is told twice.
                 self.last = None;
+                self.coached.take();
             }
             (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
                 self.observe(*step, reading(entry), false)?;
@@ -136,6 +145,7 @@ impl BenchState {
             self.begin_calibration();
         }
         self.observed.push(Observation { condition: step.condition(), reading, moved: step.moved(at_stop) });
+        self.coached.take();
         if let Step::Settled { plugged, through } = self.coached()?.step {
             let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
             let calibration =
@@ -184,6 +194,10 @@ impl BenchState {
     /// # Errors
     /// Where the barometer is not known or allows no calibration.
     pub fn coached(&self) -> Result<Coached, BenchError> {
+        self.coached.get_or_init(|| self.advice()).clone()
+    }
+
+    fn advice(&self) -> Result<Coached, BenchError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
         let coach = match self.last {

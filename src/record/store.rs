@@ -3,8 +3,6 @@ use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use serde_json::Value;
-
 use super::{Record, Shop, digest, validate};
 
 /// Why a record could not be stored or read.
@@ -45,13 +43,9 @@ impl fmt::Display for StoreError {
 /// Where it breaks the schema.
 pub fn document(record: &Record) -> Result<String, StoreError> {
     let unreadable = |error: serde_json::Error| StoreError::Invalid(vec![error.to_string()]);
-    let mut value = serde_json::to_value(record).map_err(unreadable)?;
-    let sha256 = digest(&value);
-    if let Some(fields) = value.as_object_mut() {
-        fields.insert("digest".to_owned(), Value::from(sha256.as_str()));
-    }
-    validate(&value).map_err(StoreError::Invalid)?;
+    let sha256 = digest(record).map_err(unreadable)?;
     let stored = Record { digest: Some(sha256), ..record.clone() };
+    validate(&serde_json::to_value(&stored).map_err(unreadable)?).map_err(StoreError::Invalid)?;
     let mut text = serde_json::to_string_pretty(&stored).map_err(unreadable)?;
     text.push('\n');
     Ok(text)

@@ -118,7 +118,9 @@ impl<R: BufRead> Input for Lines<R> {
                 }
                 Ok(_) => {}
             }
-            let text = String::from_utf8_lossy(&bytes).trim_end_matches(['\n', '\r']).to_owned();
+            let text = String::from_utf8_lossy(&bytes);
+            // Some editors put a byte-order mark before the first line.
+            let text = text.trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}').to_owned();
             if !text.starts_with('#') {
                 return Typed::Line { text, is_shown: false };
             }

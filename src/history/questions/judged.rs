@@ -28,6 +28,8 @@ impl Index {
     /// # Errors
     /// Where the database refuses.
     pub fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
+        // One transaction for all: the file is locked once, not for every name, and nobody adds records in between.
+        let _snapshot = self.connection.unchecked_transaction()?;
         let mut query = self.connection.prepare_cached(
             "SELECT record, was, confidence, standard, normal, rectangle FROM reading
              WHERE unit = ?1 AND circuit = ?2 AND was BETWEEN 0 AND 3 ORDER BY record",

@@ -75,9 +75,10 @@ fn explained(bytes: &[u8]) -> Audit {
     if let Err(breaches) = validate(&stated) {
         audit.faults.extend(breaches.into_iter().map(Fault::Schema));
     }
-    let content = digest(&stated);
-    if stated["digest"] != content.as_str() {
-        audit.faults.push(Fault::Digest { found: content });
+    match digest(&stated) {
+        Ok(content) if stated["digest"] == content.as_str() => {}
+        Ok(content) => audit.faults.push(Fault::Digest { found: content }),
+        Err(error) => audit.faults.push(Fault::Journal(error.to_string())),
     }
     match Vec::<Event>::deserialize(&stated["journal"]) {
         Ok(journal) => audit.judge(bytes, &stated, &journal),
