@@ -2,7 +2,7 @@
 
 mod scripted;
 
-use scripted::{BODY, Shopfront};
+use scripted::{BODY, Shopfront, takes, times_answered};
 use spoolproof::record::Record;
 use spoolproof::session::Ended;
 
@@ -49,6 +49,22 @@ fn what_was_read_while_the_rig_drifted_is_read_again() {
     let reading = &record.circuits[0].readings[0];
     assert_eq!((reading.takes[0].entry.entered.as_str(), reading.calibration), ("21.5", 2));
     assert!(shown.contains("It has drifted since it was last good"), "{shown}");
+}
+
+/// The hose was off for the rig, so that the plate is not where it was.
+#[test]
+fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
+    let front = Shopfront::new(
+        "ready(\"Take the cover off.\"); let kind = ask_text(\"Which body?\");
+         test(c, |t| { t.ready(\"Seat the plate.\"); let noise = t.ask_yes(\"Any noise?\"); t.read(\"inboard\"); });",
+    );
+    let lines = ["Ada", "29.92 inHg", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
+    let again = ["25", "5", "", "21.5", "25", "5"];
+    let all: Vec<&str> = lines.iter().chain(&again).copied().collect();
+    let Ended::Finished(record, _) = front.walk_bare(&all) else { panic!("{}", front.shown()) };
+    let times = |words| times_answered(&record, words);
+    assert_eq!((times("Seat the plate."), times("Take the cover off."), times("Any noise?")), (2, 1, 1));
+    assert_eq!(takes(&record), ["21.5"]);
 }
 
 #[test]

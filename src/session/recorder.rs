@@ -85,24 +85,31 @@ impl Recorder {
         self.retract(answers)
     }
 
-    /// Takes back every reading of a circuit since the rig was last known to be good, and the check that found it
-    /// drifted; returns the circuits that are tested again. With a plan these are all: a record follows the script's
-    /// order, so that a reading from before the new calibration could stand behind it.
+    /// Takes back every reading of a circuit since the rig was last known to be good, what was done and waited for on
+    /// the way to it, since the hose has been off, and the check that found it drifted; returns the circuits that are
+    /// tested again. With a plan these are all: a record follows the script's order, so that a reading from before the
+    /// new calibration could stand behind it.
     ///
     /// # Errors
     /// Where the disk refuses.
     pub fn drifted(&mut self) -> Result<Vec<String>, JournalError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
-        let is_suspect = |n: &u64| self.hose_on(*n).is_some() && !self.is_of_rig(*n);
-        let answers: Vec<_> = suspect.iter().copied().filter(is_suspect).collect();
+        let is_reading = |n: u64| self.hose_on(n).is_some() && !self.is_of_rig(n);
         let mut circuits: Vec<String> = Vec::new();
-        for n in &answers {
+        for n in suspect.iter().filter(|n| is_reading(**n)) {
             if let Some(Question { circuit: Some(circuit), .. }) = self.question(*n)
                 && !circuits.contains(circuit)
             {
                 circuits.push(circuit.clone());
             }
         }
+        let leads_to_one = |n: u64| match self.question(n) {
+            Some(Question { circuit: Some(circuit), wants: Wants::Ready | Wants::Wait { .. }, .. }) => {
+                circuits.contains(circuit)
+            }
+            _ => false,
+        };
+        let answers = suspect.iter().copied().filter(|n| is_reading(*n) || leads_to_one(*n)).collect();
         self.log(What::Drifted { answers, circuits: circuits.clone() })?;
         self.live.show(&Shown::Drifted(&circuits));
         Ok(circuits)
