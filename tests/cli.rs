@@ -46,7 +46,7 @@ fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
         "CARE Suction holds skin. type ok: ok",
         "read Reading inHg: 22 holds: standard reading 22 inHg",
         "do Done? Enter when done: read Before the end",
-        "holds feed kept Record:",
+        "holds feed: 22 inHg kept Record:",
     ] {
         assert!(
             ran.out.split_whitespace().collect::<Vec<_>>().join(" ").contains(wanted),
@@ -103,10 +103,35 @@ fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
     assert_eq!(ran.json()["open"].as_array().unwrap().len(), 2);
     home.run(&["guide", "--resume", &name], &lines(&LINES[1..]))
         .exits(0)
-        .says("Going on where the session was left");
+        .says(&format!("Going on where {name} was left"));
     home.run(&["guide", "--resume"], "park\n").exits(3);
     home.run(&["guide", "--resume", &name], "").exits(2).complains("there is no open session");
     home.run(&["records", "list"], "").exits(0).says(&format!("{name} 1 holds")).says("open, 1 answers");
+}
+
+#[test]
+fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair() {
+    let home = home();
+    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
+    home.run(&arguments, &leaking).exits(0).says("Job: order 4711.");
+    home.run(&["records", "list"], "").exits(0).says("1 leaks; job order 4711; by Ada");
+    home.run(&["records", "report"], "").exits(0).says("Job: order 4711");
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    home.run(&["guide", "--retest", name.as_str().unwrap()], "park\n").exits(3).says("Job: order 4711.");
+    for wrong in ["", "  ", "two\nlines", &"x".repeat(61)] {
+        home.run(&["guide", "merle.rhai", "--job", wrong], "").exits(2).complains("1 to 60 characters");
+    }
+}
+
+#[test]
+fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
+    let home = walked();
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let name = name.as_str().unwrap();
+    let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
+    home.run(&arguments, "1\nAda\n").exits(0);
+    home.run(&["records", "list"], "").exits(0).says(&format!("amends {name}")).says("amended by 20");
 }
 
 #[test]

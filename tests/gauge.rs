@@ -191,11 +191,12 @@ fn a_watch_can_be_broken_off() {
 #[test]
 fn what_was_sent_before_the_watch_does_not_count() {
     let (from, mut to) = pipe().expect("a pipe");
-    // All of this arrives at once, so that when the first sample is there the others wait behind it.
+    // All of this arrives at once, so that soon after the first sample the others wait behind it.
     to.write_all((0..8).map(|_| says(25.0)).collect::<String>().as_bytes()).expect("an open pipe");
     let mut gauge = StreamGauge::new(from, format());
     let stale = gauge.next(Duration::from_secs(5)).expect("an open pipe").expect("a sample");
     assert!((in_hg(stale.vacuum_pa) - 25.0).abs() < 1e-6);
+    thread::sleep(Duration::from_millis(500));
     send(to, (0..).map(|_| says(5.0)));
     let mut shown = Vec::new();
     let settled = watch(&mut gauge, &BRISK, 20.0, |sample| {

@@ -52,8 +52,14 @@ impl Amend {
         let mut input = input(self.answers.as_deref())?;
         let wrong = choose(&mut screen, &mut *input, given.len())?;
 
-        let mut begun =
-            begin(&shop, find(&shop, &record.procedure)?, None, Mode::Bench, record.plan.clone())?;
+        let mut begun = begin(
+            &shop,
+            find(&shop, &record.procedure)?,
+            None,
+            Mode::Bench,
+            record.plan.clone(),
+            record.job.clone(),
+        )?;
         begun.opening.amends = Some(Amendment {
             earlier: EarlierRecord {
                 session: record.session.clone(),

@@ -9,7 +9,7 @@ use super::walking::{begin, input, resume, walk};
 use crate::console::Screen;
 use crate::procedure::Program;
 use crate::quantity::UNITS;
-use crate::record::{Mode, Plan, Record, Shop, read};
+use crate::record::{LONGEST_JOB, Mode, Plan, Record, Shop, read};
 use crate::session::{Person, screens};
 
 /// Walk through a procedure at the bench and leave a record.
@@ -23,6 +23,9 @@ pub(super) struct Guide {
     /// Test only what can cause this complaint, likeliest first; several times for several complaints
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
+    /// What the shop knows the job by, such as an order's number; the report names it
+    #[arg(long, value_name = "TEXT", value_parser = job, conflicts_with = "resume")]
+    job: Option<String>,
     /// Take up a parked session: its name, or nothing for the latest
     #[arg(long, value_name = "SESSION", num_args = 0..=1, conflicts_with_all = ["procedure", "retest"])]
     resume: Option<Option<String>>,
@@ -54,7 +57,8 @@ impl Guide {
                 )));
             }
             screens::plan(&mut screen, &plan);
-            begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan))?
+            let job = self.job.or(earlier.job);
+            begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan), job)?
         } else {
             let named = self.procedure.clone().unwrap_or_default();
             let program = program(&shop, &named)?;
@@ -64,7 +68,7 @@ impl Guide {
             if let Some(plan) = &plan {
                 screens::plan(&mut screen, plan);
             }
-            begin(&shop, program, Some(&named), Mode::Bench, plan)?
+            begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
         };
         let mut person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
@@ -81,6 +85,15 @@ pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
         return Err(Failure::wrong(format!("there is no record \"{name}\"; records list names them")));
     }
     read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)
+}
+
+/// Reads what a job is known by: something to see, on one line, that a report has room for.
+fn job(text: &str) -> Result<String, String> {
+    let text = text.trim();
+    if text.is_empty() || text.chars().any(char::is_control) || text.chars().count() > LONGEST_JOB {
+        return Err(format!("give one line of 1 to {LONGEST_JOB} characters"));
+    }
+    Ok(text.to_owned())
 }
 
 fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Failure> {

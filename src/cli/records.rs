@@ -7,7 +7,9 @@ use super::records_export::RecordsExport;
 use super::records_report::RecordsReport;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::quantity::UNITS;
 use crate::record::{Record, Shop, StoreError, read};
+use crate::report::tell;
 use crate::session::{Journal, JournalError, screens};
 
 /// Look at what sessions have left.
@@ -83,15 +85,29 @@ fn list(shop: &Shop, as_json: bool) -> Outcome {
     if records.is_empty() && open.is_empty() {
         screen.line(&format!("No records yet in {}.", shop.records().display()));
     }
-    for (name, record) in &records {
-        if let Ok(record) = record {
-            screen.line(&format!("{name}  {}", screens::summary(record)));
-        }
+    let sound: Vec<&Record> = records.iter().filter_map(|(_, record)| record.as_ref().ok()).collect();
+    for record in &sound {
+        screen.item(&format!("{}  ", record.session), &listed(record, &sound));
     }
     for name in &open {
         screen.line(&format!("{name}  {}; go on with: {}", stands(shop, name), resume_command(shop, name)));
     }
     Ok(status)
+}
+
+/// Says in a line what a record is, and which one among all stands in for it.
+fn listed(record: &Record, all: &[&Record]) -> String {
+    let amends = |other: &&&Record| {
+        other.amends.as_ref().is_some_and(|amends| amends.earlier.session == record.session)
+    };
+    let parts = [
+        Some(screens::summary(record)),
+        record.job.as_ref().map(|job| format!("job {job}")),
+        record.technician.as_ref().map(|name| format!("by {name}")),
+        record.amends.as_ref().map(|amends| format!("amends {}", amends.earlier.session)),
+        all.iter().find(amends).map(|other| format!("amended by {}", other.session)),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 /// Says where an open session stands.
@@ -112,11 +128,14 @@ fn stands(shop: &Shop, name: &str) -> String {
 fn summary(record: &Record) -> Value {
     json!({
         "session": record.session,
+        "job": record.job,
         "finished": record.finished,
         "technician": record.technician,
         "procedure": record.procedure.id,
         "version": record.procedure.version,
         "unit": record.procedure.unit,
+        "signer": record.procedure.signer,
+        "amends": record.amends.as_ref().map(|amends| &amends.earlier.session),
         "summary": record.summary,
     })
 }
@@ -138,6 +157,6 @@ fn show(shop: &Shop, session: Option<String>, as_json: bool) -> Outcome {
         return Ok(Status::Done);
     }
     let record = read(&path).map_err(Failure::not_in_order)?;
-    screens::record(&mut screen, &record);
+    screens::record(&mut screen, &record, &tell(&record, None, &UNITS[0]).facts);
     Ok(Status::Done)
 }

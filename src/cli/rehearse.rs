@@ -46,7 +46,7 @@ impl Rehearse {
         let program = program(&shop, &self.procedure)?;
         are_circuits(&self.leak, &program)?;
         let shop = shop.rehearsals().map_err(Failure::wrong)?;
-        let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None)?;
+        let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None, None)?;
         let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
         let rig = SimulatedRig::new(self.seed, settings);
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);

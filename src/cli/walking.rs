@@ -43,6 +43,7 @@ pub(super) fn begin(
     origin: Option<&Path>,
     mode: Mode,
     plan: Option<Plan>,
+    job: Option<String>,
 ) -> Result<Begun, Failure> {
     let identity = identity(&program)?;
     let unusable =
@@ -61,6 +62,7 @@ pub(super) fn begin(
     }
     let opening = Opening {
         session,
+        job,
         mode,
         program: env!("CARGO_PKG_VERSION").to_owned(),
         procedure: identity,

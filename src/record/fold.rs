@@ -81,6 +81,7 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
     Ok(Record {
         format: FORMAT.to_owned(),
         session: opening.session.clone(),
+        job: opening.job.clone(),
         mode: opening.mode,
         started: events[0].at,
         finished: *finished,

@@ -35,7 +35,7 @@ pub use model::{
     FindingRecord, LimitsHere, NoteRecord, ReadingRecord, Record, RigReadingRecord, Summary, TakeRecord,
 };
 pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, options};
-pub use opening::{Amendment, FileDigest, Mode, Opening, ProcedureIdentity, RigParts};
+pub use opening::{Amendment, FileDigest, LONGEST_JOB, Mode, Opening, ProcedureIdentity, RigParts};
 pub use plan::{EarlierRecord, Plan, Planned};
 pub use provenance::{Origin, Signer, provenance};
 pub use question::{Asker, HoseOn, Question, Wants};

@@ -21,6 +21,9 @@ pub struct Record {
     pub format: String,
     /// The session's name.
     pub session: String,
+    /// What the shop knows the job by; none where nobody said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
     /// Whether a bench or a simulated rig answered.
     pub mode: Mode,
     /// When the session was opened.

@@ -5,12 +5,18 @@ use crate::leak::OilState;
 use crate::rig::pump::Pump;
 use crate::rig::{Dial, Orifice};
 
+/// The most characters of a job's number or name.
+pub const LONGEST_JOB: usize = 60;
+
 /// Everything that is settled before a session's first question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Opening {
     /// The session's name, also the record's.
     pub session: String,
+    /// What the shop knows the job by, at most [`LONGEST_JOB`] characters; none where nobody said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
     /// Whether a bench or a simulated rig answers.
     pub mode: Mode,
     /// Version of the program.

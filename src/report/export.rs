@@ -32,11 +32,20 @@ pub fn json_lines(rows: &[Row]) -> serde_json::Result<String> {
 
 fn harmless(mut row: Row) -> Row {
     let Row {
-        session, technician, procedure, procedure_version, unit_tested, circuit, label, decided, ..
+        session,
+        job,
+        technician,
+        procedure,
+        procedure_version,
+        unit_tested,
+        circuit,
+        label,
+        decided,
+        ..
     } = &mut row;
     let texts = [session, procedure, procedure_version, circuit]
         .into_iter()
-        .chain([technician, unit_tested, label, decided].into_iter().flatten());
+        .chain([job, technician, unit_tested, label, decided].into_iter().flatten());
     for text in texts {
         if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
             text.insert(0, '\'');

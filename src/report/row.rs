@@ -10,6 +10,7 @@ use crate::record::{CircuitRecord, Mode, ReadingRecord, Record};
 #[expect(missing_docs, reason = "a column's name says what it holds and in which unit")]
 pub struct Row {
     pub session: String,
+    pub job: Option<String>,
     pub mode: Mode,
     pub finished: String,
     pub technician: Option<String>,
@@ -66,6 +67,7 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         |flow: Option<Interpretation>| flow?.estimate().map(|estimate: Estimate| estimate.value * 60e6);
     Row {
         session: record.session.clone(),
+        job: record.job.clone(),
         mode: record.mode,
         finished: record.finished.to_string(),
         technician: record.technician.clone(),

@@ -81,6 +81,7 @@ fn facts(record: &Record) -> Vec<(String, String)> {
     let mut say = |label: &str, text: Option<String>| {
         facts.extend(text.map(|text| (label.to_owned(), text)));
     };
+    say("Job", record.job.clone());
     say("Unit", record.procedure.unit.clone());
     let complaints = record.plan.as_ref().filter(|plan| !plan.complaints.is_empty());
     say("Complaint", complaints.map(|plan| plan.complaints.join("; ")));

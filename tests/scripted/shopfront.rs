@@ -147,6 +147,7 @@ impl Shopfront {
     fn opening(&self) -> Opening {
         let mut opening = Opening {
             session: NAME.to_owned(),
+            job: None,
             mode: Mode::Bench,
             program: "0.0.0".to_owned(),
             procedure: self.identity(),

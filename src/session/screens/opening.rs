@@ -12,8 +12,11 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
     ));
     let identity = &opening.procedure;
     screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
+    if let Some(job) = &opening.job {
+        screen.paragraph(INDENT, &format!("Job: {job}."));
+    }
     let begins = match (goes_on, opening.mode) {
-        (true, _) => "Going on where the session was left.",
+        (true, _) => &format!("Going on where {} was left.", opening.session),
         (false, Mode::Rehearsal) => {
             "A rehearsal on a simulated rig: nothing is measured, nothing enters the shop's records."
         }

@@ -15,14 +15,16 @@ pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, p
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
 }
 
-/// Shows a stored record.
-pub fn record(screen: &mut Screen, record: &Record) {
-    let title = format!("{}, version {}", record.procedure.title, record.procedure.version);
-    screen.line(&rule(screen.width(), &title));
-    let technician = record.technician.as_deref().unwrap_or("nobody named");
-    let rehearsal = if record.mode == Mode::Rehearsal { " Rehearsal: nothing was measured." } else { "" };
-    let time = record.finished.strftime("%Y-%m-%d %H:%M UTC");
-    screen.paragraph(INDENT, &format!("{} by {technician}, {time}.{rehearsal}", record.session));
+/// Shows a stored record, under what is known of it, each with its label.
+pub fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
+    screen.line(&rule(screen.width(), &record.procedure.title));
+    if record.mode == Mode::Rehearsal {
+        screen.paragraph(INDENT, "A rehearsal: nothing was measured.");
+    }
+    screen.paragraph(INDENT, &format!("Session: {}", record.session));
+    for (label, text) in facts {
+        screen.paragraph(INDENT, &format!("{label}: {text}"));
+    }
     outcome(screen, record, None);
     for note in &record.notes {
         screen.item(&marker("note"), &note.text);
@@ -30,23 +32,29 @@ pub fn record(screen: &mut Screen, record: &Record) {
 }
 
 fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
+    let verdict_item = |screen: &mut Screen, verdict: &str, text: &str| {
+        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), text);
+    };
+    // Circuits that were left for one reason share a line: with a plan most are.
+    let mut left: Vec<(&str, Vec<&str>)> = Vec::new();
     for circuit in &record.circuits {
-        let verdict = verdict_text(circuit.verdict);
-        let why = circuit.left.as_ref().map(|reason| format!(" ({reason})")).unwrap_or_default();
-        let earlier =
-            before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == circuit.circuit.name));
-        let was = match earlier {
-            Some(earlier) if circuit.left.is_none() => {
-                format!(
-                    " (before: {}{}, now{})",
-                    verdict_text(earlier.verdict),
-                    standard(earlier),
-                    standard(circuit)
-                )
+        let name = circuit.circuit.name.as_str();
+        if let Some(reason) = &circuit.left {
+            match left.iter_mut().find(|(known, _)| known == reason) {
+                Some((_, names)) => names.push(name),
+                None => left.push((reason, vec![name])),
             }
-            _ => String::new(),
-        };
-        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), &format!("{}{why}{was}", circuit.circuit.name));
+            continue;
+        }
+        let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == name));
+        let was = earlier.map_or(String::new(), |earlier| {
+            format!(" (before: {}{})", verdict_text(earlier.verdict), standard(", ", earlier))
+        });
+        let text = format!("{name}{}{was}", standard(": ", circuit));
+        verdict_item(screen, &verdict_text(circuit.verdict), &text);
+    }
+    for (reason, names) in left {
+        verdict_item(screen, &verdict_text(None), &format!("{} ({reason})", names.join("; ")));
     }
     for finding in &record.findings {
         screen.item(&marker("found"), &finding.text);
@@ -59,13 +67,13 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     }
 }
 
-/// Writes what the last reading of a circuit that counts was as a standard reading.
-fn standard(circuit: &CircuitRecord) -> String {
+/// Writes what the last reading of a circuit that counts was as a standard reading, behind a mark.
+fn standard(mark: &str, circuit: &CircuitRecord) -> String {
     let last = circuit.readings.iter().rev().find(|reading| !reading.trial);
     match (last, Unit::by_word("inHg")) {
         (Some(reading), Some(unit)) => {
             let si = reading.meaning.standard_reading_pa.value;
-            format!(" {} {}", number(unit.from_si(si), 1), unit.symbol)
+            format!("{mark}{} {}", number(unit.from_si(si), 1), unit.symbol)
         }
         _ => String::new(),
     }
