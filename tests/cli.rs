@@ -135,6 +135,11 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
 }
 
 #[test]
+fn without_a_procedure_guide_names_those_that_there_are() {
+    Home::new().run(&["guide"], "").exits(2).complains("tarn-t6-lower").complains("--resume");
+}
+
+#[test]
 fn there_is_nothing_to_resume_in_an_empty_shop() {
     Home::new().run(&["guide", "--resume"], "").exits(2).complains("there is no open session");
 }

@@ -138,6 +138,28 @@ fn lines_that_begin_with_a_number_sign_are_comments() {
 }
 
 #[test]
+fn a_number_that_can_only_be_a_slip_is_asked_for_again() {
+    let front = Shopfront::new(
+        "let a = ask_number(\"How deep?\", #{ unit: \"inHg\" }); let b = ask_number(\"Oil?\", #{ unit: \"celsius\" });
+         let d = ask_number(\"Off by?\", #{ unit: \"inHg\", low: 0.inHg - 1.inHg, high: 1.inHg });",
+    );
+    let record = front.finish(&["-3", "299", "29.9", "-3", "-0.5"]);
+    let entered: Vec<_> = answers(&record)
+        .into_iter()
+        .map(|(_, answer)| match answer {
+            Answer::Quantity { entry, .. } => entry.entered,
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(entered, ["29.9", "-3", "-0.5"]);
+    let shown = front.flat();
+    assert!(
+        shown.contains("can't be below zero") && shown.contains("more than any barometer shows"),
+        "{shown}"
+    );
+}
+
+#[test]
 fn a_line_beyond_all_measure_is_no_answer_and_its_rest_answers_nothing() {
     let front = Shopfront::new("let a = ask_text(\"First?\"); let b = ask_text(\"Second?\");");
     let monster = "x".repeat(40_000);

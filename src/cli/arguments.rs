@@ -7,7 +7,7 @@ use super::status::Failure;
 use crate::procedure::{Diagnostic, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
-use crate::share::{OwnKey, Trust, find as find_place, installed};
+use crate::share::{OwnKey, Trust, Version, find as find_place, installed};
 
 /// The environment variable that names the shop folder.
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
@@ -115,15 +115,32 @@ fn unknown(shop: &Shop, name: &str) -> Failure {
             versions.join(", ")
         ));
     }
-    let mut ids: Vec<_> = SHIPPED.iter().map(|shipped| shipped.id.to_owned()).collect();
-    ids.extend(installed.into_iter().map(|(id, _)| id));
-    ids.dedup();
+    let ids = names(installed);
     let near = nearest(id, ids.iter().map(String::as_str));
     let near = near.map(|near| format!(" Did you mean {near}?")).unwrap_or_default();
     Failure::wrong(format!(
         "there is no procedure \"{name}\".{near} Known are {}; any other is given by its file, NAME.rhai.",
         ids.join(", ")
     ))
+}
+
+/// Says that a procedure has to be named, and which there are.
+pub(super) fn unnamed(shop: &Shop) -> Failure {
+    Failure::wrong(format!(
+        "name a procedure: {}, or the file of any other. procedures says what each tests; --resume takes up a session.",
+        names(installed(shop).unwrap_or_default()).join(", ")
+    ))
+}
+
+/// Returns the names of all procedures, the shipped ones first.
+fn names(installed: Vec<(String, Version)>) -> Vec<String> {
+    let mut names: Vec<String> = SHIPPED.iter().map(|shipped| shipped.id.to_owned()).collect();
+    for (id, _) in installed {
+        if !names.contains(&id) {
+            names.push(id);
+        }
+    }
+    names
 }
 
 /// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is the procedure's fault.

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, find, program};
+use super::arguments::{ShopFolder, find, program, unnamed};
 use super::gauge::GaugeArguments;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, resume, walk};
@@ -18,7 +18,6 @@ use crate::session::{Person, screens};
 #[derive(Debug, Args)]
 pub(super) struct Guide {
     /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
-    #[arg(required_unless_present_any = ["resume", "retest"])]
     procedure: Option<PathBuf>,
     /// Test only what can cause this complaint, likeliest first; several times for several complaints
     #[arg(long, value_name = "TEXT", requires = "procedure")]
@@ -60,7 +59,7 @@ impl Guide {
             let job = self.job.or(earlier.job);
             begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan), job)?
         } else {
-            let named = self.procedure.clone().unwrap_or_default();
+            let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
             let program = program(&shop, &named)?;
             let plan = (!self.complaint.is_empty())
                 .then(|| from_complaints(&program, &self.complaint))

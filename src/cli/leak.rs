@@ -23,7 +23,7 @@ pub(super) struct Leak {
     #[arg(value_name = "READING", allow_negative_numbers = true,
         required_unless_present_any = ["hole", "clearance", "curve"])]
     reading: Vec<String>,
-    /// Say instead what a hole of this bore would read, as in 0.02in
+    /// Say instead what a hole of this bore would read, as in 0.02in, or of a drill, as in '#76'
     #[arg(long, value_name = "D", value_parser = length, conflicts_with_all = ["reading", "curve"])]
     hole: Option<Length>,
     /// Say instead what the land would read with this radial clearance, as in 0.5thou or 12um

@@ -1,6 +1,7 @@
 //! Quantities as flags: a unit may be written; a bare number is in the usual unit of its flag.
 
 use crate::quantity::{Entry, Length, Pressure, Quantity, Temperature, Unit, VolumeFlow};
+use crate::rig::profile::Drill;
 
 fn quantity(text: &str, word: &str) -> Result<Quantity, String> {
     let unit = Unit::by_word(word).ok_or_else(|| format!("{word} is no unit"))?;
@@ -22,8 +23,12 @@ pub(super) fn pressure(text: &str) -> Result<Pressure, String> {
     typed(text, "psi")
 }
 
-/// A bore or a land, bare in inches.
+/// A bore or a land, bare in inches; `#76` is the drill of that number.
 pub(super) fn length(text: &str) -> Result<Length, String> {
+    if text.trim().starts_with('#') {
+        let drill = Drill::by_name(text).ok_or_else(|| format!("{text} is not among drills #80 to #53"))?;
+        return Ok(drill.diameter());
+    }
     typed(text, "inch")
 }
 
@@ -45,6 +50,9 @@ pub(super) fn temperature(text: &str) -> Result<Temperature, String> {
 /// A length as in [`length`], with the unit that it was given in.
 pub(super) fn bore(text: &str) -> Result<(Length, &'static Unit), String> {
     let inch = Unit::by_word("inch").ok_or("inch is no unit")?;
+    if text.trim().starts_with('#') {
+        return Ok((length(text)?, inch));
+    }
     let entry = Entry::parse(text, inch).map_err(|error| error.to_string())?;
     Ok((length(text)?, Unit::by_text(&entry.unit).unwrap_or(inch)))
 }

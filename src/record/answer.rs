@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{HoseOn, Question, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
-use crate::quantity::{Entry, Length, Pressure, Quantity, Unit};
+use crate::quantity::{Dimension, Entry, INCH_OF_MERCURY, Length, Pressure, Quantity, Unit};
 use crate::rig::gauge::Sample;
 
 /// What a desk answers to a question.
@@ -151,6 +151,19 @@ impl Question {
         }
     }
 
+    /// Reads an answer that somebody types now, where a number that can only be a slip is refused. One that stands in a
+    /// record is an answer all the same.
+    ///
+    /// # Errors
+    /// A sentence for the technician where the text does not answer this question.
+    pub fn read_typed(&self, text: &str) -> Result<Answer, Refusal> {
+        let answer = self.read(text)?;
+        if let (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. }) = (&self.wants, &answer) {
+            plausible(&[*low, *high], entry)?;
+        }
+        Ok(answer)
+    }
+
     /// Returns whether a valve may come to its stop here.
     pub fn has_stop(&self) -> bool {
         matches!(self.wants, Wants::Reading { on: HoseOn::Rig { step: RigStep::Set { .. } }, .. })
@@ -190,6 +203,24 @@ fn choose(options: &[String], text: &str) -> Result<String, Refusal> {
         (Some(option), None) if !folded.is_empty() => Ok(option.clone()),
         _ => refuse(format!("Type a number from 1 to {}, or the words of one choice.", options.len())),
     }
+}
+
+/// More than any barometer shows, in Pa: a decimal point that was left out.
+const BEYOND_ALL_AIR: f64 = 40.0 * INCH_OF_MERCURY;
+
+/// Refuses what can only be a slip, unless a limit allows for it.
+fn plausible(limits: &[Option<f64>], entry: &Entry) -> Result<(), Refusal> {
+    let is_allowed = |beyond: fn(f64) -> bool| limits.iter().flatten().any(|limit| beyond(*limit));
+    let is_signed =
+        matches!(entry.dimension, Dimension::Temperature | Dimension::Voltage | Dimension::Current);
+    if entry.si < 0.0 && !is_signed && !is_allowed(|limit| limit <= 0.0) {
+        return refuse("This can't be below zero. Give the number without a sign, or read again.");
+    }
+    let is_vacuum = entry.unit == Unit::by_word("inHg").map_or("", |unit| unit.symbol);
+    if is_vacuum && entry.si > BEYOND_ALL_AIR && !is_allowed(|limit| limit > BEYOND_ALL_AIR) {
+        return refuse("That is more than any barometer shows. Look for the decimal point, or read again.");
+    }
+    Ok(())
 }
 
 fn reading_fits(

@@ -53,7 +53,7 @@ impl Person {
 
     fn answer(&mut self, question: &Question, line: &str, place: &Place) -> Option<Result<Answer, Aside>> {
         let answer = match read_saying(line) {
-            Saying::Answer(text) => question.read(&text),
+            Saying::Answer(text) => question.read_typed(&text),
             Saying::Cannot(reason) => {
                 let answer = Answer::Unable { reason };
                 question.accepts(&answer).map(|()| answer)

@@ -182,7 +182,7 @@ impl Desk for AtForm {
                 let answer = Answer::Unable { reason };
                 question.accepts(&answer).map(|()| answer)
             }
-            _ => question.read(&typed),
+            _ => question.read_typed(&typed),
         };
         answer.map_err(|refusal| {
             Aside::Lost(format!("\"{typed}\" does not answer \"{}\": {refusal}", question.words))
