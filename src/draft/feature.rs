@@ -67,6 +67,17 @@ impl Feature {
         }
     }
 
+    /// Names a repair that it may take, as a sample.
+    pub fn sample_repair(self) -> &'static str {
+        match self {
+            Feature::BothStops | Feature::AtRest => "ream and fit an oversize valve",
+            Feature::Feed => "renew the sealing rings",
+            Feature::Accumulator => "renew the piston and its seals",
+            Feature::Checkball => "renew the ball and dress its seat",
+            Feature::Other => "renew what seals it",
+        }
+    }
+
     /// Returns the lines between the braces of its test; none where nothing but one reading is to be said. Steps that
     /// branch on a verdict stand only where there can be one.
     pub fn steps(self, is_judged: bool) -> Option<&'static str> {
@@ -92,13 +103,14 @@ const BOTH_STOPS_JUDGED: &str = r#"    t.ready("Push the valve to its inboard st
     let inboard = t.read("inboard");
     t.ready("Let it come back to its outboard stop.");
     let outboard = t.read("outboard");
-    // What the two readings say together; the worse of them is the verdict.
-    if inboard.leaks && outboard.holds {
-        t.finding("It leaks at the inboard stop only: look at what seals there.");
-    } else if inboard.holds && outboard.leaks {
-        t.finding("It leaks at the outboard stop only: look at what seals there.");
-    } else if inboard.leaks && outboard.leaks {
-        t.finding("It leaks at both stops: the bore is worn, or it is not the valve.");
+    // What the two readings say together; the worse of them is the verdict. What
+    // does not hold is worn, leaks, or lies too near a limit to tell.
+    if inboard.holds && !outboard.holds {
+        t.finding("It holds at the inboard stop only: look at what seals outboard.");
+    } else if !inboard.holds && outboard.holds {
+        t.finding("It holds at the outboard stop only: look at what seals inboard.");
+    } else if !inboard.holds && !outboard.holds {
+        t.finding("It holds at neither stop: the bore is worn, or it is not the valve.");
     }
 "#;
 

@@ -1,8 +1,13 @@
 //! A new procedure by a short dialogue.
 
+mod book;
+mod circuit;
 mod command;
+mod desk;
 mod dialogue;
+mod kept;
 mod limits;
+mod question;
 mod reading_list;
 mod saving;
 mod texts;
