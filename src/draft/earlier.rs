@@ -223,7 +223,8 @@ fn left_out(
         if let Some(file) = program.source.files.get(file) {
             let written = file.text.lines().nth(line.saturating_sub(1)).unwrap_or_default().trim().to_owned();
             let of = if program.source.files.len() == 1 { String::new() } else { format!("{}, ", file.name) };
-            say(Some(format!("{of}line {line}")), written);
+            let goes_on = if written.ends_with([';', '{', '}']) { "" } else { " ..." };
+            say(Some(format!("{of}line {line}")), format!("{written}{goes_on}"));
         }
     }
     let written = draft.text("");

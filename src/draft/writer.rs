@@ -91,8 +91,8 @@ impl Writer {
     }
 
     pub(super) fn section(&mut self, title: Option<&str>) {
-        self.line("");
         if let Some(title) = title {
+            self.line("");
             self.line(&format!("section({});", quoted(title, "")));
         }
     }

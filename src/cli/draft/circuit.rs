@@ -120,7 +120,10 @@ fn land(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
             return Ok(());
         }
     };
-    let words = format!("Length of that land, in {}", unit.symbol);
+    let words = match unit.symbol {
+        "in" => "Length of that land, in inches".to_owned(),
+        symbol => format!("Length of that land, in {symbol}"),
+    };
     let stands = stands(known.map(|land| land.length()), unit);
     let question = Question {
         id: "length",

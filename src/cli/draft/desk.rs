@@ -95,6 +95,11 @@ impl<'a> Desk<'a> {
         self.done.push((name.to_owned(), self.place.0.clone(), told));
     }
 
+    /// Returns whether something is answered to a question of another place.
+    pub(super) fn is_answered(&self, place: &str, id: &str) -> bool {
+        self.book.standing(&format!("{place}/{id}")).is_some_and(|line| !line.is_empty())
+    }
+
     /// Tells something with the next question.
     pub(super) fn tell(&mut self, text: impl Into<String>) {
         self.unsaid.push(Told::Paragraph(text.into()));

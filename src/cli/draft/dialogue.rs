@@ -23,17 +23,26 @@ pub(super) fn dialogue(desk: &mut Desk<'_>, earlier: Option<&Earlier>) -> Result
     if let Some(earlier) = earlier {
         offered(desk, earlier, &mut draft)?;
     }
+    let mut n = 0;
     while draft.circuits.len() < MOST_CIRCUITS {
-        let n = draft.circuits.len() + 1;
+        n += 1;
         desk.at(format!("circuit {n}"), format!("Circuit {n}"));
-        let (words, enter) = match n {
-            1 => (
+        // A circuit in the middle that is not wanted any more leaves those behind it.
+        let follows = desk.is_answered(&format!("circuit {}", n + 1), "name");
+        let (words, enter) = match draft.circuits.is_empty() && !follows {
+            true => (
                 "Name of the first circuit",
                 Enter::Refused("A procedure has at least one circuit; type what it is called."),
             ),
-            _ => ("Name of the next circuit, \"none\" after the last", Enter::Takes("none")),
+            false if follows => ("Name of this circuit, \"none\" leaves it out", Enter::Takes("none")),
+            false => ("Name of the next circuit, \"none\" after the last", Enter::Takes("none")),
         };
-        let Some(name) = name(desk, &draft, words, enter)? else { break };
+        let Some(name) = name(desk, &draft, words, enter)? else {
+            if follows {
+                continue;
+            }
+            break;
+        };
         desk.at(format!("circuit {n}"), format!("Circuit {n}: {name}"));
         let last = draft.circuits.last().and_then(|circuit| circuit.section.clone());
         let begun =

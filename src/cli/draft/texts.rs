@@ -63,12 +63,15 @@ pub(super) fn repairs(text: &str, known: &[Repair]) -> Result<Vec<Repair>, Strin
 /// What is typed where something is not known, or is not to be said after all.
 pub(super) const NOT_KNOWN: &str = "not known";
 
-/// Reads what may be left open.
+/// Reads what may be left open: by the word that stands for that, or by `none`.
 pub(super) fn or_open<T>(
     open: &'static str,
     read: impl Fn(&str) -> Result<T, String>,
 ) -> impl Fn(&str) -> Result<Option<T>, String> {
-    move |text| if text.eq_ignore_ascii_case(open) { Ok(None) } else { read(text).map(Some) }
+    move |text| {
+        let is_open = [open, "none"].iter().any(|word| text.eq_ignore_ascii_case(word));
+        if is_open { Ok(None) } else { read(text).map(Some) }
+    }
 }
 
 /// Reads a sum or hours: a plain number, zero or more.
