@@ -66,7 +66,7 @@ impl Terminal {
     }
 
     /// Closes the terminal's window under the program.
-    fn is_closed(mut self, home: &Home) {
+    fn loses_its_window(mut self, home: &Home) {
         let pid = std::fs::read_to_string(home.path("pid")).unwrap();
         assert!(Command::new("kill").args(["-HUP", pid.trim()]).status().unwrap().success());
         self.session.exp_eof().unwrap();
@@ -158,7 +158,7 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     let mut terminal = Terminal::open(&home, 80, &["draft", "--resume"]);
     terminal.types(&FEED[5..8]);
     terminal.sees("What repairs it");
-    terminal.is_closed(&home);
+    terminal.loses_its_window(&home);
 
     let mut terminal = Terminal::open(&home, 80, &["draft"]);
     terminal.sees("A draft was left before its end");
