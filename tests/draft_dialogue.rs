@@ -1,5 +1,4 @@
 //! The questions of a draft: whatever is answered, taken back or left, nothing is lost and no file is written over.
-#![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 mod scripted;
 
@@ -194,8 +193,13 @@ fn again_with_a_circuits_name_asks_everything_about_it_its_kind_too() {
     assert!(written.contains("Piston, seals and spring in place and oiled, cover bolted down."), "{written}");
     assert!(written.contains("port 7B."), "{written}");
     assert_eq!(written.matches("name: ").count(), 2, "{written}");
+    // Also while it is being asked about.
+    let (first, rest) = ANSWERS.split_at(8);
+    let (again, _) =
+        made_of(&[first, &["again clutch feed", "apply feed", "", "", "", "70 kPa"], rest].concat());
+    assert!(again.contains("\"apply feed\"") && again.contains("holds: 70.kPa"), "{again}");
     let (_, shown) = made_of(&[&["Merle M2", "again brakes"], &ANSWERS[1..]].concat());
-    assert!(shown.contains("No circuit of that name is answered yet"), "{shown}");
+    assert!(shown.contains("No circuit of that name is begun yet"), "{shown}");
 }
 
 #[test]
@@ -255,4 +259,23 @@ fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
     assert!(taken.contains("holds: 20.5.inHg") && taken.contains("From 5 good units"), "{taken}");
     let (left, _) = draft("");
     assert!(left.contains("to be found") && !left.contains("    holds: "), "{left}");
+}
+
+#[test]
+fn what_reads_too_near_a_limit_is_told_neither_as_sound_nor_as_worn() {
+    let home = Home::new();
+    for (kind, file, sure) in
+        [("1", "valve.rhai", "It holds at neither stop"), ("3", "feed.rhai", "Blocked, it is not sound")]
+    {
+        let lines = ["Merle M2", "", "", "boost", kind, "", "", "20", "15", "", "", "", "none"];
+        drafted(&home, &["-o", file], &lines, 0);
+        // 20 inHg, the limit itself, is a hole of 0.0149 in (spoolproof leak 20); 0.018 in is between the limits.
+        for (hole, verdict, found) in
+            [("0.0149in", "retest", "too near a limit to tell"), ("0.018in", "worn", sure)]
+        {
+            let leak = format!("boost={hole}");
+            let ran = home.run(&["rehearse", file, "--seed", "1", "--leak", &leak], "").exits(0);
+            ran.says(&format!("{verdict} boost")).says(found);
+        }
+    }
 }

@@ -39,6 +39,16 @@ fn it_says_what_the_page_beside_it_says() {
 }
 
 #[test]
+fn a_draft_that_starts_from_it_and_keeps_all_is_the_same_procedure() {
+    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
+    let earlier = Earlier::of(&program).unwrap();
+    assert_eq!(earlier.left_out, []);
+    let behind_head = |text: &str| text.split_once("\n\n").unwrap().1.to_owned();
+    let written = std::fs::read_to_string(procedure()).unwrap();
+    assert_eq!(behind_head(&earlier.draft.text("new.rhai")), behind_head(&written));
+}
+
+#[test]
 fn a_rehearsal_goes_through_it_sound_and_leaking() {
     for leaks in [&[][..], &["--leak", "converter valve=0.030in", "--leak", "forward clutch feed=0.03in"]] {
         let shop = tempfile::tempdir().unwrap();

@@ -104,8 +104,10 @@ const BOTH_STOPS_JUDGED: &str = r#"    t.ready("Push the valve to its inboard st
     t.ready("Let it come back to its outboard stop.");
     let outboard = t.read("outboard");
     // What the two readings say together; the worse of them is the verdict. What
-    // does not hold is worn, leaks, or lies too near a limit to tell.
-    if inboard.holds && !outboard.holds {
+    // neither holds nor lies too near a limit to tell is worn or leaks.
+    if inboard.retest || outboard.retest {
+        t.finding("It reads too near a limit to tell the stops apart: test it again.");
+    } else if inboard.holds && !outboard.holds {
         t.finding("It holds at the inboard stop only: look at what seals outboard.");
     } else if !inboard.holds && outboard.holds {
         t.finding("It holds at the outboard stop only: look at what seals inboard.");
@@ -121,6 +123,8 @@ const FEED: &str = r#"    let feed = t.read();
         let blocked = t.trial("feed blocked");
         if blocked.holds {
             t.finding("With the feed blocked it holds: the leak is at the seals.");
+        } else if blocked.retest {
+            t.finding("Blocked, it reads too near a limit to tell: test it again.");
         } else {
             t.finding("Blocked, it is not sound: look at passage, plugs, casting.");
         }
@@ -144,6 +148,8 @@ const CHECKBALL: &str = r#"    let ball = t.read();
         let turned = t.trial("ball turned");
         if turned.holds {
             t.finding("With the ball turned it holds: the ball is worn.");
+        } else if turned.retest {
+            t.finding("Turned, it reads too near a limit to tell: test it again.");
         } else {
             t.finding("Turned, it is not sound: look at the seat.");
         }

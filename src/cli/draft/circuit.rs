@@ -12,6 +12,7 @@ pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<
     let usual =
         |circuit: &DraftCircuit| circuit.feature().map(|feature| feature.set_up(circuit.port.as_deref()));
     let usual_before = usual(&circuit);
+    desk.begun(&circuit.name);
     kind(desk, &mut circuit)?;
     port(desk, &mut circuit)?;
     if circuit.set_up.is_none() || circuit.set_up == usual_before {
@@ -22,7 +23,7 @@ pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<
     land(desk, &mut circuit)?;
     complaints(desk, &mut circuit)?;
     mended(desk, &mut circuit)?;
-    desk.done(&circuit.name, told(&circuit.limits));
+    desk.done(told(&circuit.limits));
     Ok(circuit)
 }
 

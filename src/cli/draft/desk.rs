@@ -18,8 +18,8 @@ pub(super) struct Desk<'a> {
     /// The place that the questions stand at, and how it is shown.
     place: (String, String),
     place_shown: String,
-    /// What is done: name, place, and what there is to say of it.
-    done: Vec<(String, String, String)>,
+    /// The circuits so far, the one that is asked about last.
+    circuits: Vec<Named>,
 }
 
 /// Why the questions did not go on.
@@ -35,6 +35,14 @@ impl From<Stopped> for Turn {
     fn from(stopped: Stopped) -> Turn {
         Turn::Stopped(stopped)
     }
+}
+
+/// A circuit as far as it is answered.
+struct Named {
+    name: String,
+    place: String,
+    /// What there is to say of it; none while it is asked about.
+    told: Option<String>,
 }
 
 enum Told {
@@ -68,7 +76,7 @@ impl<'a> Desk<'a> {
             unsaid: Vec::new(),
             place: Default::default(),
             place_shown: String::new(),
-            done: Vec::new(),
+            circuits: Vec::new(),
         }
     }
 
@@ -81,7 +89,7 @@ impl<'a> Desk<'a> {
     pub(super) fn begin(&mut self) {
         self.walked.clear();
         self.unsaid.clear();
-        self.done.clear();
+        self.circuits.clear();
         self.place = Default::default();
     }
 
@@ -90,9 +98,16 @@ impl<'a> Desk<'a> {
         self.place = (place.into(), shown.into());
     }
 
-    /// Says that what is asked about here is answered.
-    pub(super) fn done(&mut self, name: &str, told: String) {
-        self.done.push((name.to_owned(), self.place.0.clone(), told));
+    /// Says that the questions here are about a circuit of this name.
+    pub(super) fn begun(&mut self, name: &str) {
+        self.circuits.push(Named { name: name.to_owned(), place: self.place.0.clone(), told: None });
+    }
+
+    /// Says that the circuit is answered to its end.
+    pub(super) fn done(&mut self, told: String) {
+        if let Some(circuit) = self.circuits.last_mut() {
+            circuit.told = Some(told);
+        }
     }
 
     /// Returns whether something is answered to a question of another place.
@@ -267,14 +282,14 @@ impl<'a> Desk<'a> {
         else {
             return Ok(false);
         };
-        let known = self.done.iter().find(|(known, ..)| known.eq_ignore_ascii_case(name.trim()));
-        let Some((_, place, _)) = known else {
-            let text = "No circuit of that name is answered yet; progress lists them. A text that begins with this word \
+        let known = self.circuits.iter().find(|circuit| circuit.name.eq_ignore_ascii_case(name.trim()));
+        let Some(circuit) = known else {
+            let text = "No circuit of that name is begun yet; progress lists them. A text that begins with this word \
                         goes in double quotes.";
             self.asker.screen.paragraph(2, text);
             return Ok(true);
         };
-        let start = format!("{place}/");
+        let start = format!("{}/", circuit.place);
         let about = self.walked.iter().filter(|question| question.starts_with(&start)).cloned().collect();
         self.anew(about).map(|()| true)
     }
@@ -282,6 +297,9 @@ impl<'a> Desk<'a> {
     fn help(&mut self, question: &Question<'_>) {
         let screen = &mut *self.asker.screen;
         screen.paragraph(2, question.help);
+        if let Enter::Takes(_) = question.enter {
+            screen.paragraph(2, "Enter alone takes what stands in brackets.");
+        }
         screen.paragraph(2, "At any question you may also type:");
         for (word, does) in WORDS {
             screen.item(&format!("  {word:<10} "), does);
@@ -291,11 +309,12 @@ impl<'a> Desk<'a> {
 
     fn progress(&mut self) {
         let screen = &mut *self.asker.screen;
-        if self.done.is_empty() {
-            screen.paragraph(2, "No circuit is answered to its end yet.");
+        if self.circuits.is_empty() {
+            screen.paragraph(2, "No circuit is begun yet.");
         }
-        for (n, (name, _, told)) in self.done.iter().enumerate() {
-            screen.item(&format!("{:>4}  ", n + 1), &format!("{name}: {told}"));
+        for (n, circuit) in self.circuits.iter().enumerate() {
+            let told = circuit.told.as_deref().unwrap_or("being asked about");
+            screen.item(&format!("{:>4}  ", n + 1), &format!("{}: {told}", circuit.name));
         }
     }
 

@@ -107,7 +107,8 @@ fn offered(desk: &mut Desk<'_>, earlier: &Earlier, draft: &mut Draft) -> Result<
         };
         match desk.ask(&question, fate)?.unwrap_or(Fate::Keep) {
             Fate::Keep => {
-                desk.done(&renamed.name, told(&renamed.limits));
+                desk.begun(&renamed.name);
+                desk.done(told(&renamed.limits));
                 draft.circuits.push(renamed);
             }
             Fate::Change => {
@@ -132,6 +133,9 @@ fn name(desk: &mut Desk<'_>, draft: &Draft, words: &str, enter: Enter<'_>) -> Re
     };
     desk.ask(&question, |text| {
         let name = heading(text)?;
+        if name.eq_ignore_ascii_case("none") {
+            return Err("that is no name; type what the circuit is called".to_owned());
+        }
         if draft.circuits.iter().any(|known| known.name.to_lowercase() == name.to_lowercase()) {
             return Err("a circuit of that name is there already; each name stands once".to_owned());
         }
