@@ -279,3 +279,26 @@ fn what_reads_too_near_a_limit_is_told_neither_as_sound_nor_as_worn() {
         }
     }
 }
+
+#[test]
+fn where_answers_can_not_be_kept_that_is_said_once_and_the_procedure_is_written_all_the_same() {
+    let home = Home::new();
+    std::fs::create_dir_all(home.shop()).expect("a folder");
+    std::fs::write(home.shop().join("drafts"), "in the way").expect("a file");
+    let ran = drafted(&home, &["-o", "made.rhai"], ANSWERS, 0).says("The answers can't be kept in");
+    assert_eq!(ran.out.matches("can't be kept").count(), 1, "{}", ran.out);
+    assert_eq!(file(&home, "made.rhai"), made_of(ANSWERS).0);
+    drafted(&home, &["-o", "other.rhai"], &ANSWERS[..5], 3)
+        .complains("Not all that was answered could be kept");
+}
+
+#[test]
+fn a_draft_whose_file_is_there_by_now_goes_on_into_another() {
+    let home = Home::new();
+    drafted(&home, &["-o", "made.rhai"], &ANSWERS[..5], 3);
+    home.write("made.rhai", "mine");
+    drafted(&home, &["--resume"], &[], 2).complains("name another with --output");
+    drafted(&home, &["--resume", "-o", "mine-too.rhai"], &ANSWERS[5..], 0);
+    assert_eq!(file(&home, "made.rhai"), "mine");
+    assert!(file(&home, "mine-too.rhai").contains("\"line boost\""));
+}

@@ -113,8 +113,8 @@ impl<'a> Written<'a> {
 pub(super) fn stands_alone(lines: &str) -> bool {
     let text = format!(
         "procedure(#{{ title: \"Steps\", version: \"1.0.0\" }});\n\
-         let circuit_1 = circuit(#{{ name: \"circuit\", limits: \"to be found\" }});\n\
-         test(circuit_1, |t| {{\n{lines}}});\n"
+         let tried_alone = circuit(#{{ name: \"circuit\", limits: \"to be found\" }});\n\
+         test(tried_alone, |t| {{\n{lines}}});\n"
     );
     let source = Source::from_files("steps", [("steps.rhai".to_owned(), text.into_bytes())]);
     source.is_ok_and(|source| Program::compile(source).is_ok())

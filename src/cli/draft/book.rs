@@ -11,6 +11,7 @@ pub(super) struct Book {
     shop: Shop,
     opening: Opening,
     kept: Option<Kept>,
+    has_failed: bool,
     lines: BTreeMap<String, String>,
     standing: BTreeSet<String>,
 }
@@ -18,7 +19,14 @@ pub(super) struct Book {
 impl Book {
     /// Opens an empty book; its file is made with the first answer.
     pub(super) fn new(shop: Shop, opening: Opening) -> Book {
-        Book { shop, opening, kept: None, lines: BTreeMap::new(), standing: BTreeSet::new() }
+        Book {
+            shop,
+            opening,
+            kept: None,
+            has_failed: false,
+            lines: BTreeMap::new(),
+            standing: BTreeSet::new(),
+        }
     }
 
     /// Opens a book that was left.
@@ -57,6 +65,11 @@ impl Book {
         self.lines.get(question).map(String::as_str)
     }
 
+    /// Returns whether something could not be put on the disk.
+    pub(super) fn has_failed(&self) -> bool {
+        self.has_failed
+    }
+
     /// Keeps an answer.
     ///
     /// # Errors
@@ -82,12 +95,18 @@ impl Book {
     }
 
     fn keep(&mut self, entry: Entry) -> io::Result<()> {
-        self.note(entry.clone());
-        if self.kept.is_none() {
-            let name = now().strftime("%Y%m%d-%H%M%S").to_string();
-            self.kept = Some(Kept::begin(&self.shop, &name, &self.opening)?);
+        let kept = self.write(&entry);
+        self.note(entry);
+        self.has_failed |= kept.is_err();
+        kept
+    }
+
+    fn write(&mut self, entry: &Entry) -> io::Result<()> {
+        if let Some(kept) = &mut self.kept {
+            return kept.append(entry);
         }
-        self.kept.as_mut().map_or(Ok(()), |kept| kept.append(&entry))
+        let name = now().strftime("%Y%m%d-%H%M%S").to_string();
+        self.kept.insert(Kept::begin(&self.shop, &name, &self.opening)?).append(entry)
     }
 
     fn note(&mut self, entry: Entry) {

@@ -28,7 +28,7 @@ pub(crate) struct Draft {
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
     /// Go on with a draft that was left: its name, or nothing for the latest
-    #[arg(long, value_name = "DRAFT", num_args = 0..=1, conflicts_with_all = ["from", "output"])]
+    #[arg(long, value_name = "DRAFT", num_args = 0..=1, conflicts_with = "from")]
     resume: Option<Option<String>>,
 }
 
@@ -153,6 +153,10 @@ fn stopped(shop: &Shop, book: &Book, why: Stopped) -> Failure {
         Stopped::Failed(why) => format!("Nothing more can be typed: {why}. "),
     };
     Failure::paused(match book.name() {
+        _ if book.has_failed() => format!(
+            "{because}Stopped. Not all that was answered could be kept in {}.",
+            shop.drafts().display()
+        ),
         None => format!("{because}Stopped before anything was answered."),
         Some(name) => format!(
             "{because}Stopped. What was answered is kept; no procedure is written yet. Go on with:\n  {}",

@@ -20,6 +20,7 @@ pub(super) struct Desk<'a> {
     place_shown: String,
     /// The circuits so far, the one that is asked about last.
     circuits: Vec<Named>,
+    is_warned: bool,
 }
 
 /// Why the questions did not go on.
@@ -77,6 +78,7 @@ impl<'a> Desk<'a> {
             place: Default::default(),
             place_shown: String::new(),
             circuits: Vec::new(),
+            is_warned: false,
         }
     }
 
@@ -318,8 +320,11 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Says, the first time, that an answer could not be kept.
     fn warn(&mut self, kept: io::Result<()>) {
-        if let Err(error) = kept {
+        if let Err(error) = kept
+            && !std::mem::replace(&mut self.is_warned, true)
+        {
             let folder = self.book.shop().drafts();
             let told = format!(
                 "The answers can't be kept in {}: {error}. Go on to the end, where the procedure is written; whoever \
