@@ -89,12 +89,13 @@ fn circuit() -> impl Strategy<Value = DraftCircuit> {
     let land = option::of((select(vec!["mm", "inch", "thou"]), 100..1500_u32, 50..900_u32));
     let figures = || option::of((0..99_999_u32).prop_map(|cents| f64::from(cents) / 100.0));
     let repairs = vec((typed(), figures(), figures()), 0..3);
-    let parts = (select(Feature::ALL.to_vec()), option::of(typed()), option::of(typed()), limits());
+    let parts =
+        (select(Feature::ALL.to_vec()), option::of(typed()), option::of(option::of(typed())), limits());
     (parts, land, subsequence(vec!["late upshift", "flare 2-3", "creeps"], 0..3), repairs).prop_map(
         |((feature, port, set_up, limits), land, symptoms, repairs)| {
             let usual = feature.set_up(port.as_deref());
             let mut circuit = DraftCircuit {
-                set_up: Some(set_up.unwrap_or(usual)),
+                set_up: set_up.unwrap_or(Some(usual)),
                 port,
                 limits,
                 symptoms: symptoms.into_iter().map(str::to_owned).collect(),
@@ -239,7 +240,8 @@ fn what_does_not_come_over_is_said_line_by_line_before_the_first_question() {
         "line 13: if !over.holds { t.finding(\"The far land is worn.\"); }",
         "line 30: if !ask_yes(\"Is it the early body?\") {",
         "line 32: test(late);",
-        "a line of comment",
+        "line 1: // Written by hand.",
+        "the test of switching: it comes with the steps that are taken where all is sound",
     ] {
         assert!(before.contains(wanted), "no {wanted} in {before}");
     }
@@ -331,4 +333,20 @@ fn a_draft_that_started_from_a_procedure_goes_on_with_it() {
     drafted(&home, &["--resume"], &["back", "keep", "", "back 2", "leave", "", ""]);
     let written = file(&home, "new.rhai");
     assert!(written.contains("\"switching\"") && !written.contains("\"converter\""), "{written}");
+}
+
+#[test]
+fn limits_that_were_put_into_a_draft_by_hand_come_over_as_known() {
+    let draft = Draft {
+        unit: "Merle M2".to_owned(),
+        circuits: vec![DraftCircuit::new("feed".to_owned(), Feature::Feed)],
+        ..Draft::default()
+    };
+    let by_hand = draft
+        .text("first.rhai")
+        .replace("// holds: 20.inHg", "holds: 20.5.inHg")
+        .replace("// leaks: 15.inHg", "leaks: 16.inHg")
+        .replace("    limits: \"to be found\",\n", "");
+    let written = kept(&earlier(&by_hand), "Merle M2").text("second.rhai");
+    assert!(written.contains("holds: 20.5.inHg") && !written.contains("To be found"), "{written}");
 }

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::taker::{Notes, Taker, Tested};
-use super::writer::{FIRST_LINE, LIMITS, inside_quotes};
+use super::writer::{FIRST_LINE, LIMITS, NO_PORT, TO_BE_FOUND, inside_quotes};
 use super::written::{Written, stands_alone};
 use super::{Body, Draft, DraftCircuit, DraftLimits, Feature, LeftOut, Origin, Step};
 use crate::procedure::{Diagnostic, Program, Site, Stop, Title, Trail, Walk};
@@ -116,11 +116,7 @@ fn taken(program: &Program, tested: Tested, carried: &mut BTreeSet<Site>) -> Dra
     let limits = circuit.limits.map_or(DraftLimits::ToBeFound, |limits| DraftLimits::Known {
         limits,
         unit: unit("holds").unwrap_or(&UNITS[0]),
-        note: described
-            .as_ref()
-            .map(|written| written.comments_above("holds"))
-            .filter(|note| note.join(" ") != LIMITS)
-            .unwrap_or_default(),
+        note: described.as_ref().map(note).unwrap_or_default(),
     });
     let test = tested_at.as_ref().and_then(|site| Written::at(program, site));
     let lines = test.as_ref().and_then(Written::steps).filter(|lines| stands_alone(lines));
@@ -148,6 +144,13 @@ fn taken(program: &Program, tested: Tested, carried: &mut BTreeSet<Site>) -> Dra
         repairs: circuit.repairs,
         ..usual
     }
+}
+
+/// Returns what stands above the limits of a circuit, where it says where they come from.
+fn note(described: &Written<'_>) -> Vec<String> {
+    let mut note = described.comments_above("holds");
+    note.retain(|line| line != NO_PORT);
+    if [LIMITS, TO_BE_FOUND].contains(&note.join(" ").as_str()) { Vec::new() } else { note }
 }
 
 /// Returns how a circuit is tested: as one of the features where nothing tells it from that.
@@ -213,33 +216,31 @@ fn left_out(
     for circuit in described.filter(|known| draft.circuits.iter().all(|taken| taken.name != known.name)) {
         say(None, format!("the circuit {}, which it does not test where all is sound", circuit.name));
     }
-    let mut lines = BTreeSet::new();
-    for (_, site) in program.sites() {
-        if !carried.contains(&site) {
-            lines.insert((program.source.place(&site.file), site.line));
+    for circuit in &draft.circuits {
+        if matches!(&circuit.body, Body::Taken(steps) if *steps != [Step::Read(None)]) {
+            let what = "comes with the steps that are taken where all is sound, without what they hang on";
+            say(None, format!("the test of {}: it {what}", circuit.name));
         }
+    }
+    let asked = program.sites().into_iter().map(|(_, site)| site).filter(|site| !carried.contains(site));
+    let mut lines: BTreeSet<_> = asked.map(|site| (program.source.place(&site.file), site.line)).collect();
+    let written = draft.text("");
+    let known: BTreeSet<_> = written.lines().map(str::trim).collect();
+    for (file, source) in program.source.files.iter().enumerate() {
+        // A draft's own head is written anew.
+        let is_drafted = source.text.starts_with(FIRST_LINE);
+        let numbered = source.text.lines().map(str::trim).zip(1..);
+        let behind_head = numbered.skip_while(|(line, _)| is_drafted && !line.is_empty());
+        let comments = behind_head.filter(|(line, _)| line.starts_with("//") && !known.contains(line));
+        lines.extend(comments.map(|(_, line)| (file, line)));
     }
     for (file, line) in lines {
         if let Some(file) = program.source.files.get(file) {
-            let written = file.text.lines().nth(line.saturating_sub(1)).unwrap_or_default().trim().to_owned();
+            let written = file.text.lines().nth(line.saturating_sub(1)).unwrap_or_default().trim();
+            let is_whole = written.ends_with([';', '{', '}']) || written.starts_with("//");
             let of = if program.source.files.len() == 1 { String::new() } else { format!("{}, ", file.name) };
-            let goes_on = if written.ends_with([';', '{', '}']) { "" } else { " ..." };
-            say(Some(format!("{of}line {line}")), format!("{written}{goes_on}"));
+            say(Some(format!("{of}line {line}")), format!("{written}{}", if is_whole { "" } else { " ..." }));
         }
-    }
-    let written = draft.text("");
-    let known: BTreeSet<_> = written.lines().map(str::trim).collect();
-    let lost = program.source.files.iter().flat_map(|file| {
-        // A draft's own head is written anew.
-        let is_drafted = file.text.starts_with(FIRST_LINE);
-        let lines = file.text.lines().map(str::trim);
-        lines.skip_while(move |line| is_drafted && !line.is_empty())
-    });
-    let lost = lost.filter(|line| line.starts_with("//") && !known.contains(line));
-    match lost.count() {
-        0 => {}
-        1 => say(None, "a line of comment".to_owned()),
-        n => say(None, format!("{n} lines of comment")),
     }
     found
 }

@@ -9,9 +9,15 @@ const WIDTH: usize = 80;
 /// The line that every draft begins with.
 pub(super) const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever reads this file.";
 
+/// What stands where the port of a circuit is not known.
+pub(super) const NO_PORT: &str = "port: \"3A\",";
+
 /// What stands above limits of which nobody knows where they come from.
 pub(super) const LIMITS: &str =
     "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.";
+
+/// What stands above the limits of a circuit of which they are to be found.
+pub(super) const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:";
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
@@ -104,7 +110,7 @@ impl Writer {
         self.key("name", &circuit.name);
         match &circuit.port {
             Some(port) => self.key("port", port),
-            None => self.line("    // port: \"3A\","),
+            None => self.line(&format!("    // {NO_PORT}")),
         }
         if let Some(set_up) = &circuit.set_up {
             self.key("set_up", set_up);
@@ -159,7 +165,7 @@ impl Writer {
     fn limits(&mut self, limits: &DraftLimits) {
         match limits {
             DraftLimits::ToBeFound => {
-                self.comment("    ", "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:");
+                self.comment("    ", TO_BE_FOUND);
                 self.line("    // holds: 20.inHg,");
                 self.line("    // leaks: 15.inHg,");
                 self.comment("    ", "take the // before them away, and this line out:");

@@ -2,6 +2,7 @@ use std::io;
 
 use super::book::Book;
 use super::question::{Enter, Question};
+use super::so_far::SoFar;
 use crate::cli::asker::{Asker, Stopped};
 use crate::procedure::Aside;
 use crate::session::{Saying, read_saying};
@@ -19,7 +20,7 @@ pub(super) struct Desk<'a> {
     place: (String, String),
     place_shown: String,
     /// The circuits so far, the one that is asked about last.
-    circuits: Vec<Named>,
+    circuits: SoFar,
     is_warned: bool,
 }
 
@@ -36,14 +37,6 @@ impl From<Stopped> for Turn {
     fn from(stopped: Stopped) -> Turn {
         Turn::Stopped(stopped)
     }
-}
-
-/// A circuit as far as it is answered.
-struct Named {
-    name: String,
-    place: String,
-    /// What there is to say of it; none while it is asked about.
-    told: Option<String>,
 }
 
 enum Told {
@@ -77,7 +70,7 @@ impl<'a> Desk<'a> {
             unsaid: Vec::new(),
             place: Default::default(),
             place_shown: String::new(),
-            circuits: Vec::new(),
+            circuits: SoFar::default(),
             is_warned: false,
         }
     }
@@ -91,7 +84,7 @@ impl<'a> Desk<'a> {
     pub(super) fn begin(&mut self) {
         self.walked.clear();
         self.unsaid.clear();
-        self.circuits.clear();
+        self.circuits = SoFar::default();
         self.place = Default::default();
     }
 
@@ -102,14 +95,12 @@ impl<'a> Desk<'a> {
 
     /// Says that the questions here are about a circuit of this name.
     pub(super) fn begun(&mut self, name: &str) {
-        self.circuits.push(Named { name: name.to_owned(), place: self.place.0.clone(), told: None });
+        self.circuits.begun(name, &self.place.0);
     }
 
     /// Says that the circuit is answered to its end.
     pub(super) fn done(&mut self, told: String) {
-        if let Some(circuit) = self.circuits.last_mut() {
-            circuit.told = Some(told);
-        }
+        self.circuits.done(told);
     }
 
     /// Returns whether something is answered to a question of another place.
@@ -284,14 +275,13 @@ impl<'a> Desk<'a> {
         else {
             return Ok(false);
         };
-        let known = self.circuits.iter().find(|circuit| circuit.name.eq_ignore_ascii_case(name.trim()));
-        let Some(circuit) = known else {
+        let Some(place) = self.circuits.place(name.trim()) else {
             let text = "No circuit of that name is begun yet; progress lists them. A text that begins with this word \
                         goes in double quotes.";
             self.asker.screen.paragraph(2, text);
             return Ok(true);
         };
-        let start = format!("{}/", circuit.place);
+        let start = format!("{place}/");
         let about = self.walked.iter().filter(|question| question.starts_with(&start)).cloned().collect();
         self.anew(about).map(|()| true)
     }
@@ -314,9 +304,8 @@ impl<'a> Desk<'a> {
         if self.circuits.is_empty() {
             screen.paragraph(2, "No circuit is begun yet.");
         }
-        for (n, circuit) in self.circuits.iter().enumerate() {
-            let told = circuit.told.as_deref().unwrap_or("being asked about");
-            screen.item(&format!("{:>4}  ", n + 1), &format!("{}: {told}", circuit.name));
+        for (n, told) in self.circuits.told().enumerate() {
+            screen.item(&format!("{:>4}  ", n + 1), &told);
         }
     }
 

@@ -10,6 +10,7 @@ mod limits;
 mod question;
 mod reading_list;
 mod saving;
+mod so_far;
 mod texts;
 
 pub(crate) use command::Draft;
