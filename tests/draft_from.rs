@@ -13,7 +13,7 @@ use proptest::sample::{select, subsequence};
 use scripted::{Home, Ran};
 use spoolproof::draft::{Draft, DraftCircuit, DraftLimits, Earlier, Feature, cleaned, provenance};
 use spoolproof::leak::{Baseline, Land, Limits, Promise};
-use spoolproof::procedure::{Program, Source};
+use spoolproof::procedure::{Program, SHIPPED, Source};
 use spoolproof::proofread::proofread;
 use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure, UNITS, Unit};
 use spoolproof::record::Repair;
@@ -349,4 +349,22 @@ fn limits_that_were_put_into_a_draft_by_hand_come_over_as_known() {
         .replace("    limits: \"to be found\",\n", "");
     let written = kept(&earlier(&by_hand), "Merle M2").text("second.rhai");
     assert!(written.contains("holds: 20.5.inHg") && !written.contains("To be found"), "{written}");
+}
+
+#[test]
+fn what_a_draft_took_over_comes_over_again_to_the_letter() {
+    let shipped = SHIPPED.iter().map(|shipped| shipped.source().unwrap());
+    for source in shipped.chain([source(BY_HAND)]) {
+        let first = Earlier::of(&Program::compile(source).unwrap()).unwrap();
+        for unit in ["Merle M2", "Merle M3"] {
+            let first = kept(&first, unit);
+            if first.circuits.is_empty() {
+                continue;
+            }
+            let written = first.text("first.rhai");
+            let again = earlier(&written);
+            assert_eq!(again.left_out, [], "{written}");
+            assert_eq!(without_head(&kept(&again, unit).text("second.rhai")), without_head(&written));
+        }
+    }
 }
