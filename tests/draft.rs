@@ -1,12 +1,8 @@
 //! Drafts: whatever is answered, what is written is a procedure without errors, and no file is ever written over.
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use std::io::Write;
-use std::path::Path;
-use std::process::{Command, Output, Stdio};
-
 use spoolproof::draft::{
-    Body, Draft, DraftCircuit, DraftLimits, Feature, cleaned, earlier, file_name, listed,
+    Body, Draft, DraftCircuit, DraftLimits, Earlier, Feature, Origin, cleaned, file_name, listed, provenance,
 };
 use spoolproof::leak::{Baseline, Land, Limits, Promise};
 use spoolproof::procedure::{Program, SHIPPED, Source, is_plain_name};
@@ -45,9 +41,9 @@ fn circuits(text: &str) -> Vec<DraftCircuit> {
     let baseline = Baseline::of(&good, Promise::USUAL).unwrap();
     let limits = [
         DraftLimits::ToBeFound,
-        DraftLimits::Known(given, &UNITS[0]),
-        DraftLimits::Known(given, Unit::by_word("kPa").unwrap()),
-        DraftLimits::Proposed(baseline.limits.unwrap(), baseline),
+        DraftLimits::Known { limits: given, unit: &UNITS[0], note: Vec::new() },
+        DraftLimits::Known { limits: given, unit: Unit::by_word("kPa").unwrap(), note: Vec::new() },
+        DraftLimits::Known { limits: baseline.limits.unwrap(), unit: &UNITS[0], note: provenance(&baseline) },
     ];
     let mut circuits = Vec::new();
     for feature in Feature::ALL {
@@ -75,8 +71,11 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
         let draft = Draft {
             unit: text.to_string(),
             part: Some("lower body".to_owned()),
-            from: Some(format!("{text} 1.0.0")),
+            origin: Some(Origin { named: format!("{text} 1.0.0"), unit: Some(text.to_string()) }),
+            cautions: vec!["The hose holds on to what closes it.".to_owned(), text.to_string()],
+            replacement: Some(850.5),
             circuits: circuits(text),
+            ..Draft::default()
         };
         let written = draft.text("draft.rhai");
         let report = proofread_text(&written);
@@ -96,9 +95,10 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
         let draft = Draft { unit: text.to_string(), circuits: circuits(text), ..Draft::default() };
         let source = Source::from_files("draft", [("draft.rhai".to_owned(), draft.text("").into_bytes())]);
         let program = Program::compile(source.unwrap()).unwrap();
-        let (title, found) = earlier(&program, &cleaned(text)).unwrap();
-        assert_eq!(title.unit.as_deref(), Some(cleaned(text).as_str()));
-        assert_eq!(title.version, "1.0.0");
+        let earlier = Earlier::of(&program).unwrap();
+        assert_eq!(earlier.draft.unit, cleaned(text));
+        assert_eq!(earlier.title.version, "1.0.0");
+        let found = earlier.circuits_for(&cleaned(text));
         for (found, meant) in found.iter().zip(&draft.circuits) {
             assert_eq!(found.name, meant.name);
             assert_eq!(found.port.as_deref(), Some(cleaned(text).as_str()));
@@ -108,11 +108,14 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
             assert_eq!(found.is_judged(), meant.is_judged());
             let land = found.land.as_ref().unwrap();
             assert!((land.diameter().si() - 0.0127).abs() < 1e-12 && land.eccentricity() == 0.25);
-            if let (DraftLimits::Known(found, _), DraftLimits::Known(meant, _)) =
-                (&found.limits, &meant.limits)
+            if let (
+                DraftLimits::Known { limits: found, unit, .. },
+                DraftLimits::Known { limits: meant, unit: as_meant, .. },
+            ) = (&found.limits, &meant.limits)
             {
                 // Kilopascals are written to a millionth.
                 assert!((found.holds().si() - meant.holds().si()).abs() < 1e-3);
+                assert_eq!(unit, as_meant);
             }
         }
         assert_eq!(found.len(), draft.circuits.len());
@@ -123,14 +126,15 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
 fn every_shipped_procedure_can_be_started_from() {
     for shipped in SHIPPED {
         let program = Program::compile(shipped.source().unwrap()).unwrap();
-        let (title, circuits) = earlier(&program, "Merle M2").unwrap();
+        let earlier = Earlier::of(&program).unwrap();
+        let (title, circuits) = (&earlier.title, earlier.circuits_for("Merle M2"));
         if circuits.is_empty() {
             // A bench job tests no circuit of a unit.
             assert!(title.unit.is_none(), "{}", shipped.id);
             continue;
         }
-        let from = format!("{} {}", shipped.id, title.version);
-        let draft = Draft { unit: "Merle M2".to_owned(), part: None, from: Some(from), circuits };
+        let cautions = earlier.cautions_for("Merle M2");
+        let draft = Draft { unit: "Merle M2".to_owned(), cautions, circuits, ..earlier.draft.clone() };
         let written = draft.text("draft.rhai");
         let report = proofread_text(&written);
         assert!(report.is_sound(), "{}: {}\n{written}", shipped.id, report.text());
@@ -139,7 +143,8 @@ fn every_shipped_procedure_can_be_started_from() {
         }
         let readings = |circuit: &DraftCircuit| match &circuit.body {
             Body::Taken(steps) => steps.len(),
-            Body::Of(_) => 0,
+            Body::AsWritten(lines) => lines.matches(".read(").count(),
+            Body::Of(_) => 1,
         };
         assert!(draft.circuits.iter().all(|circuit| readings(circuit) > 0), "{}", shipped.id);
     }
@@ -159,183 +164,4 @@ fn names_of_files_are_plain_whatever_the_unit_is_called() {
 #[test]
 fn lists_are_parted_at_commas_and_name_each_thing_once() {
     assert_eq!(listed("late upshift, flare 2-3; Late  Upshift,, \u{200b},"), ["late upshift", "flare 2-3"]);
-}
-
-fn drafted(folder: &Path, arguments: &[&str], lines: &[&str]) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_spoolproof"))
-        .env_clear()
-        .env("HOME", folder)
-        .current_dir(folder)
-        .arg("draft")
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let text: String = lines.iter().map(|line| format!("{line}\n")).collect();
-    // A program that refuses at once reads no lines.
-    let _ = child.stdin.take().unwrap().write_all(text.as_bytes());
-    child.wait_with_output().unwrap()
-}
-
-fn text(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
-}
-
-/// Unit and part, a circuit with everything, one with nothing but its name, the end.
-const ANSWERS: &[&str] = &[
-    "Merle M2",
-    "lower body", //
-    "clutch feed",
-    "3",
-    "3A",
-    "",
-    "67,5 kPa",
-    "50 kPa",
-    "12,7 mm",
-    "7.6mm",
-    "late upshift, flare 2-3",
-    "new seals", //
-    "line boost",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "", //
-    "",
-];
-
-#[test]
-fn a_draft_of_plain_answers_and_empty_ones_is_written_and_sound() {
-    let folder = tempfile::tempdir().unwrap();
-    let output = drafted(folder.path(), &[], ANSWERS);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
-    assert!(text(&output).lines().all(|line| line.chars().count() <= 80), "{}", text(&output));
-    let written = std::fs::read_to_string(folder.path().join("merle-m2-lower-body.rhai")).unwrap();
-    for wanted in [
-        "title: \"Merle M2, lower body\"",
-        "holds: 67.5.kPa",
-        "leaks: 50.kPa",
-        "land: #{ diameter: 12.7.mm, length: 7.6.mm }",
-        "symptoms: [\"late upshift\", \"flare 2-3\"]",
-        "limits: \"to be found\"",
-    ] {
-        assert!(written.contains(wanted), "{wanted} is not in\n{written}");
-    }
-}
-
-#[test]
-fn a_file_that_is_there_is_never_written_over() {
-    let folder = tempfile::tempdir().unwrap();
-    let first = folder.path().join("merle-m2-lower-body.rhai");
-    std::fs::write(&first, "mine").unwrap();
-    assert!(text(&drafted(folder.path(), &[], ANSWERS)).contains("merle-m2-lower-body-2.rhai"));
-    assert_eq!(std::fs::read_to_string(&first).unwrap(), "mine");
-    let output = drafted(folder.path(), &["-o", "merle-m2-lower-body.rhai"], ANSWERS);
-    assert_eq!(output.status.code(), Some(2));
-    assert!(text(&output).contains("never writes over"), "{}", text(&output));
-    for name in ["notes.txt", "a b.rhai", "größe.rhai"] {
-        assert_eq!(drafted(folder.path(), &["-o", name], ANSWERS).status.code(), Some(2), "{name}");
-    }
-}
-
-#[test]
-fn whoever_leaves_in_between_keeps_what_was_answered_and_can_go_on() {
-    for n in 0..ANSWERS.len() {
-        let folder = tempfile::tempdir().unwrap();
-        let output = drafted(folder.path(), &["-o", "part.rhai"], &ANSWERS[..n]);
-        assert_eq!(output.status.code(), Some(3), "{n}: {}", text(&output));
-        let path = folder.path().join("part.rhai");
-        // The name and what is at its port make a circuit.
-        let n_circuits = match n {
-            0..=3 => 0,
-            4..=13 => 1,
-            _ => 2,
-        };
-        assert_eq!(path.exists(), n_circuits > 0, "{n}: {}", text(&output));
-        if n_circuits == 0 {
-            continue;
-        }
-        let report = proofread(Source::from_path(&path).unwrap());
-        assert!(report.is_sound(), "{n}: {}", report.text());
-        assert!(text(&output).contains("draft --from part.rhai"), "{}", text(&output));
-        let program = Program::compile(Source::from_path(&path).unwrap()).unwrap();
-        assert_eq!(earlier(&program, "Merle M2").unwrap().1.len(), n_circuits, "{n}");
-    }
-}
-
-#[test]
-fn circuits_of_another_procedure_are_kept_changed_or_left_out() {
-    let folder = tempfile::tempdir().unwrap();
-    assert!(drafted(folder.path(), &["-o", "first.rhai"], ANSWERS).status.success());
-    let answers = [
-        "Merle M3",
-        "", //
-        "change",
-        "apply feed",
-        "",
-        "",
-        "19",
-        "",
-        "",
-        "",
-        "",      //
-        "leave", //
-        "",
-    ];
-    let output = drafted(folder.path(), &["--from", "first.rhai", "-o", "second.rhai"], &answers);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
-    let written = std::fs::read_to_string(folder.path().join("second.rhai")).unwrap();
-    for wanted in [
-        "Merle M3",
-        "apply feed",
-        "holds: 19.inHg",
-        "leaks: 13.inHg",
-        "late upshift",
-        "new seals",
-        "first 1.0.0",
-    ] {
-        assert!(written.contains(wanted), "{wanted} is not in\n{written}");
-    }
-    assert!(!written.contains("line boost") && !written.contains("Merle M2"), "{written}");
-    let kept = drafted(folder.path(), &["--from", "first.rhai", "-o", "third.rhai"], &["", "", "", "", ""]);
-    assert_eq!(kept.status.code(), Some(0), "{}", text(&kept));
-    assert!(std::fs::read_to_string(folder.path().join("third.rhai")).unwrap().contains("line boost"));
-}
-
-#[test]
-fn the_last_circuit_is_asked_for_again_with_what_stands() {
-    let folder = tempfile::tempdir().unwrap();
-    let (most, end) = ANSWERS.split_at(ANSWERS.len() - 1);
-    // Again before the first circuit is nothing; then the last one gets a port and keeps its name.
-    let lines =
-        [&["Merle M2", "", "again"][..], &most[2..], &["again", "", "7B", "", "", "", "", "", ""], end]
-            .concat();
-    let output = drafted(folder.path(), &["-o", "again.rhai"], &lines);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output));
-    let written = std::fs::read_to_string(folder.path().join("again.rhai")).unwrap();
-    assert!(written.contains("\"line boost\"") && written.contains("over port 7B"), "{written}");
-    assert_eq!(written.matches("name: ").count(), 2, "{written}");
-}
-
-#[test]
-fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
-    let draft = |answers: &[&str]| {
-        let folder = tempfile::tempdir().unwrap();
-        let mut lines = vec!["Merle M2", "", "feed", "", "", "", "?", "22.5 21,8; 22.1 22.9 22.2"];
-        lines.extend(answers);
-        lines.extend(["", "", "", ""]);
-        let output = drafted(folder.path(), &["-o", "feed.rhai"], &lines);
-        assert_eq!(output.status.code(), Some(0), "{}", text(&output));
-        (text(&output), std::fs::read_to_string(folder.path().join("feed.rhai")).unwrap())
-    };
-    let (told, taken) = draft(&["yes"]);
-    assert!(told.contains("With 9 more good"), "{told}");
-    assert!(taken.contains("holds: 20.5.inHg") && taken.contains("From 5 good units"), "{taken}");
-    let (_, left) = draft(&[""]);
-    assert!(left.contains("to be found") && !left.contains("    holds: "), "{left}");
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use spoolproof::draft::earlier;
+use spoolproof::draft::Earlier;
 use spoolproof::procedure::{Program, Source};
 use spoolproof::proofread::proofread;
 
@@ -25,10 +25,10 @@ fn it_says_what_the_page_beside_it_says() {
     let page = std::fs::read_to_string(procedure().with_file_name("wrenlow-w3.md")).unwrap();
     assert!(page.contains("invented"));
     let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
-    let (title, circuits) = earlier(&program, "Wrenlow W3").unwrap();
-    assert!(page.contains(title.unit.as_deref().unwrap()));
-    assert_eq!(circuits.len(), 5);
-    for circuit in circuits {
+    let earlier = Earlier::of(&program).unwrap();
+    assert!(page.contains(&earlier.draft.unit));
+    assert_eq!(earlier.draft.circuits.len(), 5);
+    for circuit in earlier.draft.circuits {
         let port = circuit.port.unwrap();
         assert!(page.contains(&format!("ort {port}")), "port {port}");
         for symptom in circuit.symptoms {
@@ -36,6 +36,16 @@ fn it_says_what_the_page_beside_it_says() {
             assert!(symptom.split(' ').all(|word| page.contains(word)), "{symptom}");
         }
     }
+}
+
+#[test]
+fn a_draft_that_starts_from_it_and_keeps_all_is_the_same_procedure() {
+    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
+    let earlier = Earlier::of(&program).unwrap();
+    assert_eq!(earlier.left_out, []);
+    let behind_head = |text: &str| text.split_once("\n\n").unwrap().1.to_owned();
+    let written = std::fs::read_to_string(procedure()).unwrap();
+    assert_eq!(behind_head(&earlier.draft.text("new.rhai")), behind_head(&written));
 }
 
 #[test]

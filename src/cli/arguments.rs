@@ -37,16 +37,21 @@ fn users_shop() -> Option<PathBuf> {
     Some(etcetera::choose_base_strategy().ok()?.data_dir().join("spoolproof"))
 }
 
-/// Writes the command that takes up a session: with the shop's folder where the command would not find it by itself.
+/// Writes the command that takes up a session.
 pub(super) fn resume_command(shop: &Shop, session: &str) -> String {
+    command_in(shop, &format!("guide --resume {session}"))
+}
+
+/// Writes a command of the program: with the shop's folder where it would not find it by itself.
+pub(super) fn command_in(shop: &Shop, words: &str) -> String {
     let found = std::env::var_os(SHOP_VARIABLE).map(PathBuf::from).or_else(users_shop);
     if found.as_deref() == Some(shop.root()) {
-        return format!("spoolproof guide --resume {session}");
+        return format!("spoolproof {words}");
     }
     let folder = shop.root().display().to_string();
     let is_plain = folder.chars().all(|c| c.is_alphanumeric() || "/\\:._-".contains(c));
     let quote = if is_plain { "" } else { "\"" };
-    format!("spoolproof --shop {quote}{folder}{quote} guide --resume {session}")
+    format!("spoolproof --shop {quote}{folder}{quote} {words}")
 }
 
 /// Finds a procedure by its name or by the path of its file, and checks it.

@@ -13,8 +13,10 @@ pub(super) struct Asker<'a> {
 /// Why nothing more can be asked.
 #[derive(Debug)]
 pub(super) enum Stopped {
-    /// Somebody left, or there are no more lines.
+    /// Somebody left.
     Left,
+    /// There are no more lines.
+    Ended,
     /// The terminal failed.
     Failed(String),
 }
@@ -34,29 +36,34 @@ impl<'a> Asker<'a> {
     ) -> Result<Option<T>, Stopped> {
         let prompt = if now.is_empty() { format!("{words}: ") } else { format!("{words} [{now}]: ") };
         loop {
-            match self.input.line(&prompt, false) {
-                Typed::Line { text, is_shown } => {
-                    if !is_shown {
-                        self.screen.line(&format!("{prompt}{text}"));
-                    }
-                    if text.trim().is_empty() {
-                        return Ok(None);
-                    }
-                    match read(text.trim()) {
-                        Ok(value) => return Ok(Some(value)),
-                        Err(why) => self.screen.paragraph(2, &why),
-                    }
-                }
-                Typed::Left | Typed::Ended => return Err(Stopped::Left),
-                Typed::Failed(why) => return Err(Stopped::Failed(why)),
+            let text = self.line(&prompt)?;
+            if text.is_empty() {
+                return Ok(None);
+            }
+            match read(&text) {
+                Ok(value) => return Ok(Some(value)),
+                Err(why) => self.screen.paragraph(2, &why),
             }
         }
     }
 
-    /// Asks for yes or no.
-    pub(super) fn yes(&mut self, words: &str, now: bool) -> Result<bool, Stopped> {
-        let answer = self.ask(words, if now { "yes" } else { "no" }, yes_no)?;
-        Ok(answer.unwrap_or(now))
+    /// Asks for a line, and returns it without the blanks around it.
+    pub(super) fn line(&mut self, prompt: &str) -> Result<String, Stopped> {
+        let prompt = self.screen.prompt(prompt);
+        match self.input.line(&prompt, false) {
+            Typed::Line { text, is_shown } => {
+                if !is_shown {
+                    self.screen.line(&format!("{prompt}{text}"));
+                }
+                Ok(text.trim().to_owned())
+            }
+            Typed::Left => Err(Stopped::Left),
+            Typed::Ended => {
+                self.screen.line(&prompt);
+                Err(Stopped::Ended)
+            }
+            Typed::Failed(why) => Err(Stopped::Failed(why)),
+        }
     }
 }
 

@@ -167,7 +167,7 @@ fn yes_no(text: &str) -> Result<YesNo, String> {
 impl From<Stopped> for Failure {
     fn from(stopped: Stopped) -> Failure {
         match stopped {
-            Stopped::Left => Failure::paused("nothing was changed"),
+            Stopped::Left | Stopped::Ended => Failure::paused("nothing was changed"),
             Stopped::Failed(why) => Failure::wrong(why),
         }
     }

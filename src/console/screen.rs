@@ -99,6 +99,25 @@ impl Screen {
         self.gone |= self.out.flush().is_err();
     }
 
+    /// Writes all of a prompt but its last line, wrapped so that there is room to type behind it; returns that line.
+    pub fn prompt(&mut self, text: &str) -> String {
+        const ROOM: usize = 8;
+        let text = clean(text);
+        let width = self.width.saturating_sub(ROOM);
+        if text.chars().count() <= width {
+            return text;
+        }
+        let mut wrapping = self.wrapping("", "  ");
+        wrapping.width = width;
+        let mut lines: Vec<_> =
+            textwrap::wrap(text.trim_end(), wrapping).into_iter().map(String::from).collect();
+        let last = lines.pop().unwrap_or_default();
+        for line in lines {
+            self.line(&line);
+        }
+        format!("{last} ")
+    }
+
     /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal shows it: a
     /// transcript has no line that is written over.
     pub fn replace_line(&mut self, text: &str) {

@@ -1,5 +1,5 @@
 use super::{Feature, Step};
-use crate::leak::{Baseline, Land, Limits};
+use crate::leak::{Land, Limits};
 use crate::quantity::{UNITS, Unit};
 use crate::record::Repair;
 
@@ -35,7 +35,9 @@ pub struct DraftCircuit {
 pub enum Body {
     /// As such a feature is.
     Of(Feature),
-    /// By steps that an earlier procedure takes.
+    /// By the lines that an earlier procedure has between the braces of its test, as they are written there.
+    AsWritten(String),
+    /// By the steps that an earlier procedure takes where all is sound.
     Taken(Vec<Step>),
 }
 
@@ -44,10 +46,15 @@ pub enum Body {
 pub enum DraftLimits {
     /// They are to be found.
     ToBeFound,
-    /// They are known, and written in this unit.
-    Known(Limits, &'static Unit),
-    /// They follow from readings on good units.
-    Proposed(Limits, Baseline),
+    /// They are known.
+    Known {
+        /// The limits.
+        limits: Limits,
+        /// The unit that they are written in.
+        unit: &'static Unit,
+        /// Where they come from, a comment each; empty where nothing is known of it.
+        note: Vec<String>,
+    },
 }
 
 impl DraftCircuit {
@@ -71,5 +78,13 @@ impl DraftCircuit {
     /// Returns whether a verdict can be given on it.
     pub fn is_judged(&self) -> bool {
         self.limits != DraftLimits::ToBeFound
+    }
+
+    /// Returns what is at its port, as far as it is known.
+    pub fn feature(&self) -> Option<Feature> {
+        match self.body {
+            Body::Of(feature) => Some(feature),
+            Body::AsWritten(_) | Body::Taken(_) => None,
+        }
     }
 }

@@ -67,6 +67,17 @@ impl Feature {
         }
     }
 
+    /// Names a repair that it may take, as a sample.
+    pub fn sample_repair(self) -> &'static str {
+        match self {
+            Feature::BothStops | Feature::AtRest => "ream and fit an oversize valve",
+            Feature::Feed => "renew the sealing rings",
+            Feature::Accumulator => "renew the piston and its seals",
+            Feature::Checkball => "renew the ball and dress its seat",
+            Feature::Other => "renew what seals it",
+        }
+    }
+
     /// Returns the lines between the braces of its test; none where nothing but one reading is to be said. Steps that
     /// branch on a verdict stand only where there can be one.
     pub fn steps(self, is_judged: bool) -> Option<&'static str> {
@@ -92,13 +103,16 @@ const BOTH_STOPS_JUDGED: &str = r#"    t.ready("Push the valve to its inboard st
     let inboard = t.read("inboard");
     t.ready("Let it come back to its outboard stop.");
     let outboard = t.read("outboard");
-    // What the two readings say together; the worse of them is the verdict.
-    if inboard.leaks && outboard.holds {
-        t.finding("It leaks at the inboard stop only: look at what seals there.");
-    } else if inboard.holds && outboard.leaks {
-        t.finding("It leaks at the outboard stop only: look at what seals there.");
-    } else if inboard.leaks && outboard.leaks {
-        t.finding("It leaks at both stops: the bore is worn, or it is not the valve.");
+    // What the two readings say together; the worse of them is the verdict. What
+    // neither holds nor lies too near a limit to tell is worn or leaks.
+    if inboard.retest || outboard.retest {
+        t.finding("It reads too near a limit to tell the stops apart: test it again.");
+    } else if inboard.holds && !outboard.holds {
+        t.finding("It holds at the inboard stop only: look at what seals outboard.");
+    } else if !inboard.holds && outboard.holds {
+        t.finding("It holds at the outboard stop only: look at what seals inboard.");
+    } else if !inboard.holds && !outboard.holds {
+        t.finding("It holds at neither stop: the bore is worn, or it is not the valve.");
     }
 "#;
 
@@ -109,6 +123,8 @@ const FEED: &str = r#"    let feed = t.read();
         let blocked = t.trial("feed blocked");
         if blocked.holds {
             t.finding("With the feed blocked it holds: the leak is at the seals.");
+        } else if blocked.retest {
+            t.finding("Blocked, it reads too near a limit to tell: test it again.");
         } else {
             t.finding("Blocked, it is not sound: look at passage, plugs, casting.");
         }
@@ -132,6 +148,8 @@ const CHECKBALL: &str = r#"    let ball = t.read();
         let turned = t.trial("ball turned");
         if turned.holds {
             t.finding("With the ball turned it holds: the ball is worn.");
+        } else if turned.retest {
+            t.finding("Turned, it reads too near a limit to tell: test it again.");
         } else {
             t.finding("Turned, it is not sound: look at the seat.");
         }

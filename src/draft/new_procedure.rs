@@ -8,10 +8,27 @@ pub struct Draft {
     pub unit: String,
     /// The part of it that is tested.
     pub part: Option<String>,
-    /// The procedure that it started from, with its version.
-    pub from: Option<String>,
+    /// The procedure that it started from.
+    pub origin: Option<Origin>,
+    /// The complaints that it is for, where an earlier procedure says so; those that none of the circuits names are left out.
+    pub symptoms: Vec<String>,
+    /// The oil at work, as an earlier procedure describes it between its braces.
+    pub oil: Option<String>,
+    /// What a replacement for the body costs, in the shop's own money.
+    pub replacement: Option<f64>,
+    /// What can hurt at the bench; where there is nothing, what can hurt in every test.
+    pub cautions: Vec<String>,
     /// The circuits.
     pub circuits: Vec<DraftCircuit>,
+}
+
+/// The procedure that a draft started from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Origin {
+    /// Its name and version.
+    pub named: String,
+    /// The unit that it is for.
+    pub unit: Option<String>,
 }
 
 impl Draft {
@@ -28,13 +45,14 @@ impl Draft {
     pub fn text(&self, file: &str) -> String {
         let mut writer = Writer::default();
         writer.head(self, file);
+        let from = self.origin.as_ref().map(|origin| origin.named.as_str());
         let mut section = None;
         for (n, circuit) in self.circuits.iter().enumerate() {
             if circuit.section != section || n == 0 {
                 writer.section(circuit.section.as_deref());
                 section.clone_from(&circuit.section);
             }
-            writer.circuit(n + 1, circuit, self.from.as_deref());
+            writer.circuit(n + 1, circuit, from);
         }
         writer.text
     }

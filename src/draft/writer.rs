@@ -1,10 +1,23 @@
-use super::{Body, Draft, DraftCircuit, DraftLimits, Step, cleaned};
-use crate::leak::{Baseline, Limits};
-use crate::quantity::{UNITS, Unit, shown};
+use super::{Body, Draft, DraftCircuit, DraftLimits, Feature, Step, cleaned};
+use crate::leak::Limits;
+use crate::quantity::{Unit, shown};
 use crate::record::Repair;
 
 /// The widest line that a text is written on, in characters.
 const WIDTH: usize = 80;
+
+/// The line that every draft begins with.
+pub(super) const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever reads this file.";
+
+/// What stands where the port of a circuit is not known.
+pub(super) const NO_PORT: &str = "port: \"3A\",";
+
+/// What stands above limits of which nobody knows where they come from.
+pub(super) const LIMITS: &str =
+    "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.";
+
+/// What stands above the limits of a circuit of which they are to be found.
+pub(super) const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:";
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
@@ -19,19 +32,11 @@ impl Writer {
     }
 
     fn comment(&mut self, indent: &str, text: &str) {
-        let mut line = format!("{indent}//");
-        for word in text.split_whitespace() {
-            if line.chars().count() + word.chars().count() >= WIDTH {
-                self.line(&line);
-                line = format!("{indent}//");
-            }
-            line = format!("{line} {word}");
-        }
-        self.line(&line);
+        self.text += &comment(indent, text);
     }
 
     pub(super) fn head(&mut self, draft: &Draft, file: &str) {
-        self.comment("", "What stands behind // is a comment, for whoever reads this file.");
+        self.line(FIRST_LINE);
         self.comment("", "Change what you like, with an editor that saves plain text, and raise the version with each change.");
         self.comment(
             "",
@@ -39,13 +44,15 @@ impl Writer {
         );
         self.line(&format!("//     spoolproof proofread {file}"));
         self.line(&format!("//     spoolproof rehearse {file}"));
-        if let Some(from) = &draft.from {
+        if let Some(origin) = &draft.origin {
+            let named = cleaned(&origin.named);
             self.comment(
                 "",
-                &format!(
-                    "Drafted from {}. Limits and texts taken over from it are another unit's: check each.",
-                    cleaned(from)
-                ),
+                &if origin.unit.as_deref() == Some(&draft.unit) {
+                    format!("Drafted from {named}, which is for the same unit.")
+                } else {
+                    format!("Drafted from {named}. Limits and texts taken over from it are another unit's: check each.")
+                },
             );
         }
         self.line("");
@@ -53,37 +60,57 @@ impl Writer {
         self.key("title", &draft.title());
         self.key("unit", &draft.unit);
         self.line("    version: \"1.0.0\",");
-        self.comment(
-            "    ",
-            "Without the // before it, and with your unit's figures, the next line makes a leak known as oil lost, too.",
-        );
-        self.line("    // oil: #{ pressure: 150.psi, temperature: 93.celsius },");
+        let named =
+            |symptom: &&String| draft.circuits.iter().any(|circuit| circuit.symptoms.contains(symptom));
+        let symptoms: Vec<_> = draft.symptoms.iter().filter(named).map(|symptom| escaped(symptom)).collect();
+        if !symptoms.is_empty() {
+            self.list("symptoms", &symptoms);
+        }
+        match &draft.oil {
+            Some(oil) => self.line(&format!("    oil: {oil},")),
+            None => {
+                self.comment(
+                    "    ",
+                    "Without the // before it, and with your unit's figures, the next line makes a leak known as oil lost, too.",
+                );
+                self.line("    // oil: #{ pressure: 150.psi, temperature: 93.celsius },");
+            }
+        }
+        match draft.replacement {
+            Some(cost) => self.line(&format!("    replacement: {},", shown(cost, 6))),
+            None => {
+                self.comment("    ", "What a replacement for the body costs, in your money: with it, the outcome says what a repair saves.");
+                self.line("    // replacement: 850,");
+            }
+        }
         self.line("});");
         self.line("");
         self.comment(
             "",
             "What can hurt at the bench. Each has to be answered with ok. Add what your unit has besides.",
         );
-        for caution in CAUTIONS {
+        let own = draft.cautions.iter().map(String::as_str);
+        let usual = CAUTIONS.into_iter().filter(|_| draft.cautions.is_empty());
+        for caution in own.chain(usual) {
             self.line(&format!("caution({});", quoted(caution, "")));
         }
     }
 
     pub(super) fn section(&mut self, title: Option<&str>) {
-        self.line("");
         if let Some(title) = title {
+            self.line("");
             self.line(&format!("section({});", quoted(title, "")));
         }
     }
 
     pub(super) fn circuit(&mut self, n: usize, circuit: &DraftCircuit, from: Option<&str>) {
         self.line("");
-        let steps = self.steps(circuit, from);
+        let steps = steps(circuit, from);
         self.line(&format!("let circuit_{n} = circuit(#{{"));
         self.key("name", &circuit.name);
         match &circuit.port {
             Some(port) => self.key("port", port),
-            None => self.line("    // port: \"3A\","),
+            None => self.line(&format!("    // {NO_PORT}")),
         }
         if let Some(set_up) = &circuit.set_up {
             self.key("set_up", set_up);
@@ -115,9 +142,10 @@ impl Writer {
             None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
         }
         match circuit.repairs.as_slice() {
-            [] => self.line(
-                "    // repairs: [#{ does: \"ream and fit an oversize valve\", parts: 48, hours: 0.6 }],",
-            ),
+            [] => {
+                let sample = circuit.feature().unwrap_or(Feature::Other).sample_repair();
+                self.line(&format!("    // repairs: [#{{ does: \"{sample}\", parts: 48, hours: 0.6 }}],"));
+            }
             repairs => {
                 let repairs: Vec<_> = repairs.iter().map(repair).collect();
                 self.list("repairs", &repairs);
@@ -134,42 +162,23 @@ impl Writer {
         }
     }
 
-    /// Returns the lines of the test's steps; none where it has none of its own.
-    fn steps(&mut self, circuit: &DraftCircuit, from: Option<&str>) -> Option<String> {
-        match &circuit.body {
-            Body::Of(feature) => feature.steps(circuit.is_judged()).map(str::to_owned),
-            Body::Taken(steps) if steps.as_slice() == [Step::Read(None)] => None,
-            Body::Taken(steps) => {
-                if let Some(from) = from {
-                    let told = format!(
-                        "The steps that {} takes where all is sound; what it asks and decides besides stands there.",
-                        cleaned(from)
-                    );
-                    self.comment("", &told);
-                }
-                Some(steps.iter().map(taken).collect())
-            }
-        }
-    }
-
     fn limits(&mut self, limits: &DraftLimits) {
         match limits {
             DraftLimits::ToBeFound => {
-                self.comment("    ", "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:");
+                self.comment("    ", TO_BE_FOUND);
                 self.line("    // holds: 20.inHg,");
                 self.line("    // leaks: 15.inHg,");
                 self.comment("    ", "take the // before them away, and this line out:");
                 self.line("    limits: \"to be found\",");
             }
-            DraftLimits::Known(limits, unit) => {
-                self.comment("    ", "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.");
-                self.both(limits, unit);
-            }
-            DraftLimits::Proposed(limits, baseline) => {
-                for sentence in provenance(baseline) {
-                    self.comment("    ", &sentence);
+            DraftLimits::Known { limits, unit, note } => {
+                if note.is_empty() {
+                    self.comment("    ", LIMITS);
                 }
-                self.both(limits, &UNITS[0]);
+                for sentence in note {
+                    self.comment("    ", &cleaned(sentence));
+                }
+                self.both(limits, unit);
             }
         }
     }
@@ -196,6 +205,41 @@ impl Writer {
     }
 }
 
+/// Returns a comment, on lines that are not too wide.
+fn comment(indent: &str, text: &str) -> String {
+    let mut lines = format!("{indent}//");
+    let mut width = lines.chars().count();
+    for word in text.split_whitespace() {
+        let wide = word.chars().count();
+        if width + wide >= WIDTH {
+            lines += &format!("\n{indent}//");
+            width = indent.len() + 2;
+        }
+        lines += &format!(" {word}");
+        width += 1 + wide;
+    }
+    lines + "\n"
+}
+
+/// Returns the lines of the test's steps; none where it has none of its own.
+fn steps(circuit: &DraftCircuit, from: Option<&str>) -> Option<String> {
+    match &circuit.body {
+        Body::Of(feature) => feature.steps(circuit.is_judged()).map(str::to_owned),
+        Body::AsWritten(lines) => Some(lines.clone()),
+        Body::Taken(steps) if steps.as_slice() == [Step::Read(None)] => None,
+        Body::Taken(steps) => {
+            let said = from.map(|from| {
+                let from = cleaned(from);
+                let told = format!(
+                    "The steps that {from} takes where all is sound; what it asks and decides besides stands there."
+                );
+                comment("    ", &told)
+            });
+            Some(said.into_iter().chain(steps.iter().map(taken)).collect())
+        }
+    }
+}
+
 /// What can hurt in every test that a draft describes.
 const CAUTIONS: [&str; 2] = [
     "The hose holds on to what closes it: keep fingers, hair and eyes away. Oil and solvent mist goes through the \
@@ -203,33 +247,6 @@ const CAUTIONS: [&str; 2] = [
     "Springs leave fast: hold them back when a retainer or a cover comes off. Clean with solvents in fresh air, and \
      blow dry with little air pressure, goggles on.",
 ];
-
-/// Says where proposed limits come from.
-fn provenance(baseline: &Baseline) -> Vec<String> {
-    let unit = &UNITS[0];
-    let show = |pa: f64| shown(unit.from_si(pa), 2);
-    let percent = |share: f64| shown(share * 100.0, 1);
-    let mut told = vec![format!(
-        "From {} good units: mean {} {}, deviation {}. At holds and deeper read {} % of good units, with {} % confidence \
-         (tolerance interval, ISO 16269-6).",
-        baseline.summary.n,
-        show(baseline.summary.mean),
-        unit.symbol,
-        show(baseline.deviation),
-        percent(baseline.promise.share()),
-        percent(baseline.promise.confidence()),
-    )];
-    match baseline.more() {
-        0 => {}
-        more => told.push(format!("Provisional: read {more} more good units, and propose anew.")),
-    }
-    told.push(
-        "Good units say nothing of where a circuit fails: leaks is a rule, twice the leak that holds allows. Change it \
-         when you have read units that failed."
-            .to_owned(),
-    );
-    told
-}
 
 fn repair(repair: &Repair) -> String {
     let figure = |key: &str, figure: Option<f64>| {
@@ -256,9 +273,14 @@ fn amount(si: f64, unit: &Unit) -> String {
     format!("{}.{}", shown(unit.from_si(si), 6), unit.word)
 }
 
+/// Returns a text as it stands between quotes.
+pub(super) fn inside_quotes(text: &str) -> String {
+    text.replace('\\', "\\\\").replace('"', "\\\"")
+}
+
 /// Writes a text in quotes.
 fn escaped(text: &str) -> String {
-    format!("\"{}\"", cleaned(text).replace('\\', "\\\\").replace('"', "\\\""))
+    format!("\"{}\"", inside_quotes(&cleaned(text)))
 }
 
 /// Writes a text in quotes; a long one goes on behind a plus on the next line.
@@ -274,9 +296,6 @@ fn quoted(text: &str, indent: &str) -> String {
             *piece += word;
         }
     }
-    let pieces: Vec<_> = pieces
-        .iter()
-        .map(|piece| format!("\"{}\"", piece.replace('\\', "\\\\").replace('"', "\\\"")))
-        .collect();
+    let pieces: Vec<_> = pieces.iter().map(|piece| format!("\"{}\"", inside_quotes(piece))).collect();
     pieces.join(&format!("\n{indent}    + "))
 }

@@ -33,6 +33,7 @@ use program::imports_of;
 pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{LARGEST_FILE, MOST_MODULES, Source, SourceFile};
+pub(crate) use tokens::{Kind, Token, tokens};
 pub use trail::{Site, Trail};
 pub use walk::{
     Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, RESEAT, SetRig, Title, Walk, check_words,

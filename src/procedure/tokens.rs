@@ -1,6 +1,6 @@
 /// What a piece of a script is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     /// A name or a word of the language.
     Word,
     /// A number without its unit.
@@ -16,27 +16,27 @@ pub(super) enum Kind {
 
 /// A piece of a script; comments and blanks are left out.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Token<'a> {
+pub(crate) struct Token<'a> {
     /// What it is.
-    pub(super) kind: Kind,
+    pub(crate) kind: Kind,
     /// Its text, quotes included.
-    pub(super) text: &'a str,
+    pub(crate) text: &'a str,
     /// Where it begins, in bytes.
-    pub(super) start: usize,
+    pub(crate) start: usize,
     /// Its line, from 1.
-    pub(super) line: usize,
+    pub(crate) line: usize,
     /// Its column in characters, from 1.
-    pub(super) column: usize,
+    pub(crate) column: usize,
 }
 
 impl Token<'_> {
     /// Where it ends, in bytes.
-    pub(super) fn end(&self) -> usize {
+    pub(crate) fn end(&self) -> usize {
         self.start + self.text.len()
     }
 
     /// Returns whether it is this mark or word.
-    pub(super) fn is(&self, text: &str) -> bool {
+    pub(crate) fn is(&self, text: &str) -> bool {
         self.text == text && !matches!(self.kind, Kind::Text { .. })
     }
 
@@ -60,7 +60,7 @@ const CURLY: &[(char, &[char])] =
 
 /// Takes a script apart as far as its author's slips are to be found: more forgiving than the engine, which stops at
 /// the first of them.
-pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
+pub(crate) fn tokens(text: &str) -> Vec<Token<'_>> {
     let mut found = Vec::new();
     let (mut line, mut line_start) = (1, 0);
     // Characters counted so far, so that a long line is not counted again for each of its tokens.

@@ -53,6 +53,11 @@ impl Shop {
         self.root.join("files")
     }
 
+    /// Returns the folder of procedures that are being drafted: what was answered so far.
+    pub fn drafts(&self) -> PathBuf {
+        self.root.join("drafts")
+    }
+
     /// Returns the folder of procedures that were received, each version in a folder of its own.
     pub fn procedures(&self) -> PathBuf {
         self.root.join("procedures")

@@ -1,39 +1,166 @@
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::dialogue::Dialogue;
+use super::book::Book;
+use super::desk::{Desk, Turn};
+use super::dialogue::dialogue;
+use super::kept::{Kept, Opening};
 use super::saving::{Place, saved};
-use crate::cli::arguments::{ShopFolder, compile, source};
-use crate::cli::asker::Stopped;
+use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
+use crate::cli::asker::{Asker, Stopped};
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
+use crate::draft::Earlier;
+use crate::record::Shop;
 
 /// Write a new procedure from a few plain questions, to go on with in an editor.
 ///
 /// Asks for the unit and its circuits. Limits that nobody knows yet stay marked as to be found, or are proposed from readings on
-/// units that you know are good. It never writes over a file; left with Ctrl-C, it writes what was answered so far.
+/// units that you know are good. It never writes over a file. Every answer is kept in the shop the moment it is given: left
+/// with Ctrl-C or by a power cut, the draft goes on with --resume.
 #[derive(Debug, Args)]
 pub(crate) struct Draft {
-    /// Start from a procedure: its name or file; each of its circuits is offered
+    /// Start from a procedure: its name or file; each of its circuits is offered, and what can't be carried over is said
     #[arg(long, value_name = "PROCEDURE")]
     from: Option<PathBuf>,
     /// The file to write, ending in .rhai [default: named after the unit, in this folder]
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// Go on with a draft that was left: its name, or nothing for the latest
+    #[arg(long, value_name = "DRAFT", num_args = 0..=1, conflicts_with = "from")]
+    resume: Option<Option<String>>,
 }
 
 impl Draft {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
-        let place = self.output.map(Place::named).transpose()?.unwrap_or_default();
-        let from = self.from.map(|named| compile(source(shop, &named)?)).transpose()?;
+        let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let mut dialogue = Dialogue::open(&mut screen)?;
-        let stopped = dialogue.walk(from.as_ref()).err();
-        let draft = dialogue.into_draft();
-        if let Some(Stopped::Failed(why)) = &stopped {
-            Failure::wrong(format!("nothing more can be typed: {why}")).report();
+        let book = match &self.resume {
+            Some(name) => left(&shop, name.as_deref())?,
+            None => {
+                let output = self.output.as_deref().map(absolute);
+                let from = self
+                    .from
+                    .as_deref()
+                    .map(|named| if named.is_file() { absolute(named) } else { named.to_owned() });
+                Book::new(shop.clone(), Opening { from, output })
+            }
+        };
+        let opening = book.opening().clone();
+        let place = match (&self.output, opening.output) {
+            // As it was typed, it is shorter to read.
+            (Some(typed), _) => Place::named(typed.clone())?,
+            (None, Some(output)) => Place::named(output)?,
+            (None, None) => Place::Here,
+        };
+        let earlier = opening.from.as_deref().map(|named| earlier(&shop, named)).transpose()?;
+        screen.paragraph(
+            0,
+            "A new procedure. Enter alone takes what stands in brackets; what you don't know can be left out and put in later. \
+             At any question \"help\" says what is wanted, \"back\" goes to the one before, and Ctrl-C stops and keeps what \
+             is answered.",
+        );
+        match self.resume {
+            Some(_) => screen.paragraph(0, "Going on where the draft was left."),
+            None => others(&mut screen, &shop),
         }
-        saved(&mut screen, &draft, place, stopped.is_some())
+        if let Some(earlier) = &earlier {
+            not_carried(&mut screen, earlier);
+        }
+        let (book, answered) = {
+            let mut desk = Desk::new(Asker::open(&mut screen)?, book);
+            let answered = loop {
+                desk.begin();
+                match dialogue(&mut desk, earlier.as_ref()) {
+                    Err(Turn::Anew) => {}
+                    Err(Turn::Stopped(why)) => break Err(why),
+                    Ok(draft) => break Ok(draft),
+                }
+            };
+            (desk.into_book(), answered)
+        };
+        screen.line("");
+        match answered {
+            Ok(draft) => saved(&mut screen, &draft, &place, book),
+            Err(why) => Err(stopped(&shop, &book, why)),
+        }
     }
+}
+
+fn absolute(path: &Path) -> PathBuf {
+    std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// Opens a draft that was left: the one of that name, or the latest.
+fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
+    let names = Kept::names(shop);
+    let found = match name {
+        Some(name) => names.iter().find(|known| *known == name),
+        None => names.last(),
+    };
+    let Some(found) = found else {
+        return Err(Failure::wrong(match (name, names.is_empty()) {
+            (_, true) => "no draft was left; spoolproof draft begins one".to_owned(),
+            (name, false) => {
+                format!("there is no draft \"{}\"; there are {}", name.unwrap_or_default(), names.join(", "))
+            }
+        }));
+    };
+    Book::left(shop.clone(), found).map_err(|error| Failure::wrong(format!("the draft {found}: {error}")))
+}
+
+fn earlier(shop: &Shop, named: &Path) -> Result<Earlier, Failure> {
+    let program = compile(source_in(shop, named)?)?;
+    Earlier::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
+}
+
+/// Says that drafts were left, and how they go on.
+fn others(screen: &mut Screen, shop: &Shop) {
+    let names = Kept::names(shop);
+    let Some(last) = names.last() else { return };
+    let told = match names.len() {
+        1 => format!("A draft was left before its end, {last}. It goes on with:"),
+        n => format!("{n} drafts were left before their end, {}. The latest goes on with:", names.join(", ")),
+    };
+    screen.line("");
+    screen.paragraph(0, &told);
+    screen.line(&format!("  {}", command_in(shop, "draft --resume")));
+}
+
+/// Says what of an earlier procedure a draft does not have.
+fn not_carried(screen: &mut Screen, earlier: &Earlier) {
+    let from = earlier.draft.origin.as_ref().map(|origin| origin.named.as_str()).unwrap_or_default();
+    screen.line("");
+    if earlier.left_out.is_empty() {
+        return screen.paragraph(0, &format!("All of {from} can be carried over; it stays as it is."));
+    }
+    let told = format!(
+        "{from} stays as it is. These parts of it can't be carried over, and have to be put in again by hand:"
+    );
+    screen.paragraph(0, &told);
+    for left in &earlier.left_out {
+        let place = left.place.as_ref().map(|place| format!("{place}: ")).unwrap_or_default();
+        screen.item("  - ", &format!("{place}{}", left.what));
+    }
+}
+
+/// Says that the questions were left, and how they go on.
+fn stopped(shop: &Shop, book: &Book, why: Stopped) -> Failure {
+    let because = match why {
+        Stopped::Left => String::new(),
+        Stopped::Ended => "There are no more answers. ".to_owned(),
+        Stopped::Failed(why) => format!("Nothing more can be typed: {why}. "),
+    };
+    Failure::paused(match book.name() {
+        _ if book.has_failed() => format!(
+            "{because}Stopped. Not all that was answered could be kept in {}.",
+            shop.drafts().display()
+        ),
+        None => format!("{because}Stopped before anything was answered."),
+        Some(name) => format!(
+            "{because}Stopped. What was answered is kept; no procedure is written yet. Go on with:\n  {}",
+            command_in(shop, &format!("draft --resume {name}"))
+        ),
+    })
 }

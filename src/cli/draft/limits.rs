@@ -1,7 +1,9 @@
+use super::desk::{Desk, Turn};
+use super::question::{Enter, Question};
 use super::reading_list::reading_list;
-use crate::cli::asker::{Asker, Stopped};
+use super::texts::or_open;
 use crate::cli::quantities::vacuum;
-use crate::draft::DraftLimits;
+use crate::draft::{DraftLimits, provenance};
 use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
@@ -9,15 +11,19 @@ use crate::report::baseline_advice;
 const TO_BE_FOUND: &str = "to be found";
 
 /// Asks for the limits of a circuit.
-pub(super) fn limits(asker: &mut Asker<'_>, now: &DraftLimits) -> Result<DraftLimits, Stopped> {
-    let stands = told(now);
-    let answer = asker.ask("Holds at this standard reading and deeper, or ?", &stands, |text| {
-        if text == "?" || text.eq_ignore_ascii_case(TO_BE_FOUND) { Ok(None) } else { limit(text).map(Some) }
-    })?;
-    match answer {
+pub(super) fn limits(desk: &mut Desk<'_>, now: &DraftLimits) -> Result<DraftLimits, Turn> {
+    let question = Question {
+        id: "holds",
+        words: "Holds at this standard reading and deeper",
+        enter: Enter::Takes(&told(now)),
+        help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
+               0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
+               recorded, and not judged.",
+    };
+    match desk.ask(&question, or_open(TO_BE_FOUND, limit))? {
         None if *now != DraftLimits::ToBeFound => Ok(now.clone()),
-        None | Some(None) => proposed(asker),
-        Some(Some((holds, unit))) => known(asker, holds, unit),
+        None | Some(None) => proposed(desk),
+        Some(Some((holds, unit))) => known(desk, holds, unit),
     }
 }
 
@@ -25,10 +31,9 @@ pub(super) fn limits(asker: &mut Asker<'_>, now: &DraftLimits) -> Result<DraftLi
 pub(super) fn told(limits: &DraftLimits) -> String {
     match limits {
         DraftLimits::ToBeFound => TO_BE_FOUND.to_owned(),
-        DraftLimits::Known(limits, unit) => {
+        DraftLimits::Known { limits, unit, .. } => {
             format!("{}, leaks at {}", limits.holds().in_unit(unit), limits.leaks().in_unit(unit))
         }
-        DraftLimits::Proposed(limits, _) => format!("{}, leaks at {}", limits.holds(), limits.leaks()),
     }
 }
 
@@ -40,33 +45,52 @@ fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
     Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
 }
 
-fn known(asker: &mut Asker<'_>, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Stopped> {
+fn known(desk: &mut Desk<'_>, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
     let rule = leaks_for(holds);
-    let words = "Leaks at this and less (in brackets: twice the leak)";
-    let leaks = asker.ask(words, &rule.in_unit(unit), |text| {
-        let (leaks, _) = limit(text)?;
+    let usual = rule.in_unit(unit);
+    let words = format!("Leaks at this and less, in {}", unit.symbol);
+    let question = Question {
+        id: "leaks",
+        words: &words,
+        enter: Enter::Takes(&usual),
+        help: "The reading at which the circuit is to be repaired; between the two it is worn. Enter alone takes a rule: \
+               twice the leak that holds allows, and at least 3 inHg less.",
+    };
+    let leaks = desk.ask(&question, |text| {
+        // A bare number is in the unit that the first limit was typed in.
+        let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+        let leaks = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
+        let leaks = leaks.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
         Limits::new(holds, leaks).map_err(|error| error.to_string()).map(|_| leaks)
     })?;
     Ok(match Limits::new(holds, leaks.unwrap_or(rule)) {
-        Ok(limits) => DraftLimits::Known(limits, unit),
+        Ok(limits) => DraftLimits::Known { limits, unit, note: Vec::new() },
         Err(_) => DraftLimits::ToBeFound,
     })
 }
 
 /// Proposes limits from readings on good units, where there are some.
-fn proposed(asker: &mut Asker<'_>) -> Result<DraftLimits, Stopped> {
-    let words = "Readings on units you know are good, as in 22.5 21.8";
-    let baseline = asker.ask(words, "none", |text| {
+fn proposed(desk: &mut Desk<'_>) -> Result<DraftLimits, Turn> {
+    let question = Question {
+        id: "good units",
+        words: "Readings on units you know are good, as in 22.5 21.8",
+        enter: Enter::Takes("none"),
+        help: "Standard readings, one of each unit, with blanks between; limits are proposed from them, and you are asked \
+               whether to take them. Two are the least, and 14 are enough for most.",
+    };
+    let baseline = desk.ask(&question, |text| {
         let readings = reading_list(text, &UNITS[0])?;
         Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())
     })?;
     let Some(baseline) = baseline else { return Ok(DraftLimits::ToBeFound) };
     for sentence in baseline_advice(&baseline, &UNITS[0]) {
-        asker.screen.paragraph(2, &sentence);
+        desk.tell(sentence);
     }
     let Some(limits) = baseline.limits else { return Ok(DraftLimits::ToBeFound) };
     let words = format!("Take holds {} and leaks {}", limits.holds(), limits.leaks());
     // Few readings make limits so low that they would pass everything.
-    let is_taken = asker.yes(&words, baseline.more() == 0)?;
-    Ok(if is_taken { DraftLimits::Proposed(limits, baseline) } else { DraftLimits::ToBeFound })
+    let help = "Type yes to have these limits, or no to leave them to be found.";
+    let is_taken = desk.yes("take", &words, baseline.more() == 0, help)?;
+    let note = provenance(&baseline);
+    Ok(if is_taken { DraftLimits::Known { limits, unit: &UNITS[0], note } } else { DraftLimits::ToBeFound })
 }

@@ -1,10 +1,16 @@
 //! A new procedure by a short dialogue.
 
+mod book;
+mod circuit;
 mod command;
+mod desk;
 mod dialogue;
+mod kept;
 mod limits;
+mod question;
 mod reading_list;
 mod saving;
+mod so_far;
 mod texts;
 
 pub(crate) use command::Draft;

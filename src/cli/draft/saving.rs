@@ -2,6 +2,7 @@ use std::fs::OpenOptions;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use super::book::Book;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::draft::{Draft, file_name};
@@ -9,10 +10,9 @@ use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
 
 /// Where a draft goes.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) enum Place {
     /// Into this folder, named after its unit.
-    #[default]
     Here,
     /// Into this file, which is not there yet.
     Named(PathBuf),
@@ -52,13 +52,9 @@ impl Place {
     }
 }
 
-/// Writes a draft into a new file, proofreads it and says how it goes on.
-pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: Place, is_stopped: bool) -> Outcome {
-    screen.line("");
-    if draft.circuits.is_empty() {
-        return Err(Failure::paused("Stopped before the first circuit: there is nothing to write yet."));
-    }
-    let path = written(draft, &place).map_err(|error| {
+/// Writes a draft into a new file, proofreads it and says how it goes on; the answers, which are in it, are kept no more.
+pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Place, book: Book) -> Outcome {
+    let path = written(draft, place).map_err(|error| {
         screen.line("It can't be written; this is the whole procedure, to be copied:");
         screen.document(&draft.text("FILE.rhai"));
         Failure::wrong(error)
@@ -77,16 +73,12 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: Place, is_stopped
             }
         ),
     );
+    if let Err(error) = book.close() {
+        screen
+            .paragraph(0, &format!("What was answered could not be removed from the shop's drafts: {error}"));
+    }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
     found(screen, &report);
-    if is_stopped {
-        if let Some(from) = &draft.from {
-            screen.paragraph(0, &format!("Circuits that were not offered yet are still in {from}."));
-        }
-        return Err(Failure::paused(format!(
-            "Stopped. What was answered is in that file; go on in an editor, or with:\n  spoolproof draft --from {shown}"
-        )));
-    }
     screen.line("Next, after whatever you change in an editor:");
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
         screen.line(&format!("  spoolproof {command} {shown}"));

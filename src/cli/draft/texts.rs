@@ -1,4 +1,5 @@
 use crate::draft::{cleaned, listed};
+use crate::quantity::{parse_number, shown};
 use crate::record::Repair;
 
 /// The most characters of what stands on a line of its own, as proofreading wants it.
@@ -57,4 +58,32 @@ pub(super) fn repairs(text: &str, known: &[Repair]) -> Result<Vec<Repair>, Strin
         same.unwrap_or(Repair { does, parts: None, hours: None })
     });
     Ok(repairs.collect())
+}
+
+/// What is typed where something is not known, or is not to be said after all.
+pub(super) const NOT_KNOWN: &str = "not known";
+
+/// Reads what may be left open: by the word that stands for that, or by `none`.
+pub(super) fn or_open<T>(
+    open: &'static str,
+    read: impl Fn(&str) -> Result<T, String>,
+) -> impl Fn(&str) -> Result<Option<T>, String> {
+    move |text| {
+        let is_open = [open, "none"].iter().any(|word| text.eq_ignore_ascii_case(word));
+        if is_open { Ok(None) } else { read(text).map(Some) }
+    }
+}
+
+/// Reads a sum or hours: a plain number, zero or more.
+pub(super) fn figure(text: &str) -> Result<f64, String> {
+    match parse_number(text) {
+        Ok(number) if number >= 0.0 => Ok(number),
+        Ok(_) => Err("type a number that is not below zero".to_owned()),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
+/// Shows a sum or hours, or that they are not known.
+pub(super) fn shown_figure(figure: Option<f64>) -> String {
+    figure.map_or(NOT_KNOWN.to_owned(), |figure| shown(figure, 6))
 }
