@@ -43,6 +43,7 @@ const KEYWORDS: &[&str] = &[
     "if",
     "items",
     "maxItems",
+    "maxLength",
     "maxProperties",
     "maximum",
     "minItems",
