@@ -135,6 +135,19 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
 }
 
 #[test]
+fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
+    let home = home();
+    let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3);
+    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    home.run(&["records", "discard", "other"], "").exits(2).complains(&format!("open are: {name}"));
+    home.run(&["records", "discard", &name], "").exits(0).says("Discarded");
+    home.run(&["records", "list"], "").exits(0).says("No records yet");
+    home.run(&["guide", "--resume"], "").exits(2).complains("there is no open session");
+    std::fs::rename(home.shop().join("discarded").join(&name), home.shop().join("open").join(&name)).unwrap();
+    home.run(&["guide", "--resume"], &lines(&LINES[1..])).exits(0).says("holds feed");
+}
+
+#[test]
 fn without_a_procedure_guide_names_those_that_there_are() {
     Home::new().run(&["guide"], "").exits(2).complains("tarn-t6-lower").complains("--resume");
 }

@@ -203,6 +203,7 @@ fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
     assert!(south.refused(2, &["rehearse", "brook-b2@1.0.0"]).contains("installed are 1.2.0"));
     south.done(&["receive", "new.json", "--yes"]);
     let said = south.done(&["receive", "old.json", "--yes", "--older"]);
+    assert!(south.done(&["procedures"]).contains("not the latest: runs as brook-b2@"), "{said}");
     assert!(said.contains("this one runs as brook-b2@1.0.0"), "{said}");
     for (named, version) in [("brook-b2", "1.10.0"), ("brook-b2@1.2.0", "1.2.0"), ("brook-b2@1.0.0", "1.0.0")]
     {

@@ -23,6 +23,7 @@ mod receive;
 mod received;
 mod records;
 mod records_audit;
+mod records_discard;
 mod records_export;
 mod records_report;
 mod rehearse;

@@ -8,7 +8,7 @@ use super::received::{heading, tests};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::provenance;
-use crate::share::{Entry, Place, catalogue};
+use crate::share::{Entry, Place, catalogue, find};
 
 /// List the procedures: shipped, received, and files that are named; find them by unit, symptom or word.
 #[derive(Debug, Args)]
@@ -30,9 +30,14 @@ impl Procedures {
         let mut status = Status::Done;
         let mut entries = Vec::new();
         let places = catalogue(&shop).map_err(Failure::wrong)?;
+        let mut used = Vec::new();
         for place in places.into_iter().chain(self.file.into_iter().map(Place::File)) {
             match place.source(&shop, &trust).and_then(Entry::of) {
-                Ok(entry) if entry.has(&self.words) => entries.push(entry),
+                Ok(entry) if entry.has(&self.words) => {
+                    let is_named = matches!(place, Place::File(_));
+                    used.push(is_named || find(&shop, &entry.id).ok().flatten().as_ref() == Some(&place));
+                    entries.push(entry);
+                }
                 Ok(_) => {}
                 Err(why) => {
                     // One that is not in order must not hide the others.
@@ -49,10 +54,13 @@ impl Procedures {
         if entries.is_empty() {
             screen.line("No procedure has all of these words.");
         }
-        for entry in &entries {
+        for (entry, is_used) in entries.iter().zip(used) {
             heading(&mut screen, &format!("{}@{}", entry.id, entry.version), &entry.title);
             screen.paragraph(4, &tests(entry.unit.as_deref(), entry.circuits.len()));
             screen.paragraph(4, &provenance(entry.origin, entry.signer.as_ref()));
+            if !is_used {
+                screen.paragraph(4, &format!("not the latest: runs as {}@{} only", entry.id, entry.version));
+            }
             let found = symptoms(entry, &self.words);
             if !found.is_empty() {
                 screen.paragraph(4, &format!("for {}", found.join(", ")));

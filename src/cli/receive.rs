@@ -236,6 +236,13 @@ fn index_of(from: &Path) -> Result<Option<PathBuf>, Failure> {
 }
 
 fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
+    if path.extension().is_some_and(|extension| extension == "rhai") {
+        return Err(Failure::wrong(format!(
+            "{} is a procedure, not a pack: it can be walked by its path as it is. Who wrote it makes a pack of it with \
+             spoolproof share",
+            path.display()
+        )));
+    }
     let bytes = crate::share::read_limited(path, LARGEST_PACK)
         .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
     let pack =

@@ -3,6 +3,7 @@ use serde_json::{Value, json};
 
 use super::arguments::{ShopFolder, resume_command};
 use super::records_audit::RecordsAudit;
+use super::records_discard::RecordsDiscard;
 use super::records_export::RecordsExport;
 use super::records_report::RecordsReport;
 use super::status::{Failure, Outcome, Status};
@@ -35,6 +36,8 @@ enum RecordsCommand {
         #[arg(long)]
         json: bool,
     },
+    /// Take a session that will not be finished from the list
+    Discard(RecordsDiscard),
     /// Work every number of records out again and say what differs
     Audit(RecordsAudit),
     /// Tell a record in words, for the customer and the file
@@ -49,6 +52,7 @@ impl Records {
         match self.command {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { session, json } => show(&shop, session, json),
+            RecordsCommand::Discard(discard) => discard.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Report(report) => report.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),

@@ -35,6 +35,10 @@ pub(super) struct Share {
 impl Share {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
+        // A procedure that is not in order must not be what a key is made for.
+        for named in &self.procedures {
+            program(&shop, named)?;
+        }
         let own = key(&shop, self.name.as_deref())?;
         let packs: Vec<Pack> =
             self.procedures.iter().map(|named| pack(&shop, named, &own)).collect::<Result<_, _>>()?;

@@ -45,6 +45,9 @@ impl TrustCommand {
                     Some(own) => screen.item("this shop  ", &own.to_string()),
                     None => screen.line("This shop has not signed anything yet."),
                 }
+                if trust.signers().is_empty() {
+                    screen.line("Nobody else is trusted yet; trust begins with receiving a pack.");
+                }
                 for known in trust.signers() {
                     screen.item("trusted    ", &known.signer().to_string());
                 }

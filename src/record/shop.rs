@@ -103,6 +103,18 @@ impl Shop {
         self.session(name).join(JOURNAL)
     }
 
+    /// Moves a session that will not be finished out of the way, and returns where it lies now.
+    ///
+    /// # Errors
+    /// Where it cannot be moved.
+    pub fn discard(&self, name: &str) -> io::Result<PathBuf> {
+        let folder = self.root.join("discarded");
+        std::fs::create_dir_all(&folder)?;
+        let place = folder.join(name);
+        std::fs::rename(self.session(name), &place)?;
+        Ok(place)
+    }
+
     /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
     ///
     /// # Errors
