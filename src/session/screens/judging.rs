@@ -53,12 +53,13 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
     screen.item(
         &marker("rig"),
         &format!(
-            "Set: {} plugged and {} through the orifice; {} and {} are the marks at this barometer. Readings are \
-             worked out from where it stands.",
+            "Set: {} plugged and {} through the orifice; {} and {} are the marks where the \
+             barometer stands at {}. Readings are worked out from where it stands.",
             calibration.plugged().in_unit(vacuum_unit),
             calibration.through().in_unit(vacuum_unit),
             plugged.in_unit(vacuum_unit),
-            through.in_unit(vacuum_unit)
+            through.in_unit(vacuum_unit),
+            calibration.barometer().in_unit(vacuum_unit)
         ),
     );
     if calibration.pump().is_some() {
