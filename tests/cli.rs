@@ -106,7 +106,7 @@ fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
         .says(&format!("Going on where {name} was left"));
     home.run(&["guide", "--resume"], "park\n").exits(3);
     home.run(&["guide", "--resume", &name], "").exits(2).complains("there is no open session");
-    home.run(&["records", "list"], "").exits(0).says(&format!("{name} 1 holds")).says("open, 1 answers");
+    home.run(&["records", "list"], "").exits(0).says(&format!("{name} 1 holds")).says("open, 1 answer;");
 }
 
 #[test]

@@ -138,7 +138,7 @@ fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
     let shown = text(&tell(&SAMPLE, None, &UNITS[0]));
     let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
-        "1 of 1 circuits hold.",
+        "1 of 1 circuits holds.",
         "feed: HOLDS",
         "read 22 inHg; standard reading 22 inHg (",
         "Holds at 20 inHg and deeper, leaks at 15 inHg and less.",

@@ -126,7 +126,7 @@ fn stands(shop: &Shop, name: &str) -> String {
         n += 1;
         at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
     }
-    format!("open, {n} answers{at}")
+    format!("open, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
 }
 
 fn summary(record: &Record) -> Value {

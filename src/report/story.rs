@@ -112,10 +112,11 @@ fn headline(circuits: &[CircuitStory]) -> String {
     let n_tested = circuits.iter().filter(|circuit| circuit.finding != Finding::NotTested).count();
     let n_sound =
         circuits.iter().filter(|circuit| circuit.finding == Finding::Tested(Verdict::Holds)).count();
+    let hold = if n_sound == 1 { "holds" } else { "hold" };
     let mut text = match (n_tested, circuits.len() - n_tested) {
         (0, _) => "No circuit was tested.".to_owned(),
-        (_, 0) => format!("{n_sound} of {n_tested} circuits hold."),
-        (_, left) => format!("{n_sound} of {n_tested} tested circuits hold; {left} not tested."),
+        (_, 0) => format!("{n_sound} of {n_tested} circuits {hold}."),
+        (_, left) => format!("{n_sound} of {n_tested} tested circuits {hold}; {left} not tested."),
     };
     for (verdict, words) in [
         (Verdict::Leaks, "Leaking, to be repaired"),

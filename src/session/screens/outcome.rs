@@ -89,7 +89,9 @@ pub fn account(account: &Account) -> String {
         Some(currency) => format!("{} {currency}", number(figure, 2)),
         None => number(figure, 2),
     };
-    let mut text = format!("Parts {}, {} hours of work", money(account.parts), number(account.hours, 1));
+    let hours = number(account.hours, 1);
+    let hour = if hours == "1" { "hour" } else { "hours" };
+    let mut text = format!("Parts {}, {hours} {hour} of work", money(account.parts));
     if let Some(total) = account.total.filter(|_| account.prices.labour_per_hour.is_some()) {
         text += &format!(", together {}", money(total));
     }
