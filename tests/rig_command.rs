@@ -91,6 +91,24 @@ fn the_dialogue_asks_again_where_an_answer_cannot_be_read_and_keeps_what_is_not_
 }
 
 #[test]
+fn the_dialogue_goes_back_and_refuses_at_once_what_cannot_go_together() {
+    let bench = Bench::new();
+    let lines = [
+        "A", "?", "0.5 inHg", "30 inHg", "back", "", "0.5 inHg", "0.0348in", "", "", "3cfm", "", "", "", "",
+        "", "", "",
+    ];
+    let lines: String = lines.iter().map(|line| format!("{line}\n")).collect();
+    let output = bench.run(&["rig", "set"], &lines);
+    assert_eq!(output.status.code(), Some(0), "{}", unwrapped(&output.stdout));
+    let shown = unwrapped(&output.stdout);
+    assert!(shown.contains("a smallest division of 0.5 inHg does not fit"), "{shown}");
+    assert!(shown.contains("Enter alone keeps what stands in brackets; back asks"), "{shown}");
+    let profile = bench.profile();
+    assert!((profile["dial"]["span_pa"].as_f64().unwrap() / 3386.389 - 30.0).abs() < 1e-3, "{profile}");
+    assert!(profile["pump"]["speed_m3_s"].is_number(), "{profile}");
+}
+
+#[test]
 fn a_dialogue_that_is_left_changes_nothing() {
     let bench = Bench::new();
     let output = bench.run(&["rig", "set"], "A\n30 inHg\n");

@@ -30,6 +30,7 @@ mod rehearse;
 mod rig;
 mod rig_dialogue;
 mod rig_file;
+mod rig_parts;
 mod share;
 mod status;
 mod trust;

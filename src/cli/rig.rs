@@ -29,7 +29,7 @@ enum RigCommand {
 }
 
 /// The parts that may be given by flags.
-#[derive(Debug, Args)]
+#[derive(Debug, Default, Args)]
 pub(super) struct Parts {
     /// The dial's accuracy grade: A, B, 1A ... (ASME B40.100) or 1.6, 2.5 ... (EN 837-1)
     #[arg(long, value_name = "GRADE")]

@@ -1,148 +1,141 @@
-use super::air::AirArguments;
 use super::asker::{self, Asker, Stopped};
 use super::quantities::{length, pressure, vacuum, volume_flow};
 use super::rig::{Kind, Parts, YesNo};
+use super::rig_parts::{applied, has_any};
 use super::status::Failure;
 use crate::console::Screen;
-use crate::quantity::Pressure;
-use crate::record::ASSUMED_AIR;
+use crate::rig::OrificeKind;
 use crate::rig::profile::{Gauged, GoNoGo, Profile};
-use crate::rig::pump::{Pump, RelativePump};
-use crate::rig::{Dial, Grade, Orifice, OrificeKind};
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
     if has_any(flags) {
         return applied(profile, flags);
     }
-    screen.paragraph(0, "Enter alone keeps what stands in brackets.");
+    screen.paragraph(0, HELP);
     let mut asker = Asker::open(screen)?;
-    let dial = profile.dial;
-    let mut now = profile.clone();
-    let answers = Parts {
-        grade: asker.ask("Grade printed on the dial", dial.grade().label(), |text| {
-            grade(text).map(|_| text.to_owned())
-        })?,
-        span: asker.ask("End of its scale", &dial.span().to_string(), vacuum)?,
-        division: asker.ask("Step from mark to mark", &dial.smallest_division().to_string(), vacuum)?,
-        orifice: asker.ask(
-            "Bore of the orifice, as measured",
-            &profile.orifice.diameter().to_string(),
-            length,
-        )?,
-        tolerance: asker.ask("Known to, either way", &profile.orifice.tolerance().to_string(), length)?,
-        kind: asker.ask(
-            "Drilled through a plug (as thick as the hole is wide) or a thin plate",
-            kind_name(&profile),
-            kind,
-        )?,
-        pump_speed: asker.ask("Speed of the pump, if known", "not known", volume_flow)?,
-        pump_ultimate: asker.ask("Least absolute pressure that it reaches, if known", "not known", vacuum)?,
-        pump_plugged: None,
-        pump_through: None,
-        air: AirArguments::default(),
-        hose_vacuum: asker.ask("Vacuum that hose and fittings are made for", "not known", vacuum)?,
-        hose_pressure: asker.ask("Pressure that they are made for", "not known", pressure)?,
-        line_pressure: asker.ask("Is the same hose used for line pressure", "no", yes_no)?,
-        stands_oil: asker.ask(
-            "Are hose and seals of a kind that oil does not attack",
-            "not asked",
-            yes_no,
-        )?,
-    };
-    now = applied(now, &answers)?;
-    if let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) {
-        let go_passes = asker.ask(
-            &format!("Does the shank of drill {} go into the orifice", go.name),
-            "not tried",
-            yes_no,
-        )?;
-        let no_go_passes =
-            asker.ask(&format!("Does the shank of drill {} go in", no_go.name), "not tried", yes_no)?;
-        if let (Some(go), Some(no_go)) = (go_passes, no_go_passes) {
-            now.gauged = Some(Gauged { go_passes: go == YesNo::Yes, no_go_passes: no_go == YesNo::Yes });
+    let mut now = profile;
+    let mut at = 0;
+    while let Some(question) = QUESTIONS.get(at) {
+        let known = (question.known)(&now).unwrap_or_else(|| "not known".to_owned());
+        let line = asker.line(&format!("{} [{known}]: ", question.words))?;
+        match line.to_lowercase().as_str() {
+            "" => at += 1,
+            "back" => at = at.saturating_sub(1),
+            "help" | "?" => asker.screen.paragraph(2, HELP),
+            _ => match question.answered(&now, &line) {
+                Ok(changed) => {
+                    now = changed;
+                    at += 1;
+                }
+                Err(why) => asker.screen.paragraph(2, &why),
+            },
         }
     }
+    tried(&mut asker, &mut now)?;
     Ok(now)
 }
 
-fn has_any(flags: &Parts) -> bool {
-    flags.grade.is_some()
-        || flags
-            .span
-            .or(flags.division)
-            .or(flags.pump_ultimate)
-            .or(flags.hose_vacuum)
-            .or(flags.hose_pressure)
-            .is_some()
-        || flags.orifice.or(flags.tolerance).is_some()
-        || flags.kind.is_some()
-        || flags.pump_speed.is_some()
-        || flags.pump_plugged.is_some()
-        || flags.line_pressure.or(flags.stands_oil).is_some()
+const HELP: &str = "Enter alone keeps what stands in brackets; back asks the question before it again. Nothing is changed \
+                    before the last answer: Ctrl-C leaves the rig as it is.";
+
+/// A question about one part.
+struct Question {
+    words: &'static str,
+    /// Writes what is known of it.
+    known: fn(&Profile) -> Option<String>,
+    /// Reads an answer into the part that it is about.
+    read: fn(&str, &mut Parts) -> Result<(), String>,
 }
 
-fn applied(mut profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
-    let dial = profile.dial;
-    let grade =
-        flags.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
-    let or = |new: Option<Pressure>, old: Pressure| new.unwrap_or(old);
-    profile.dial =
-        Dial::new(grade, or(flags.span, dial.span()), or(flags.division, dial.smallest_division()))
-            .map_err(Failure::wrong)?;
-    let orifice = profile.orifice;
-    let bore = flags.orifice.unwrap_or(orifice.diameter());
-    let kind = flags.kind.map_or(orifice.kind(), OrificeKind::from);
-    if bore != orifice.diameter() {
-        // What the shanks did was in another hole.
-        profile.gauged = None;
+impl Question {
+    /// Returns the rig with this answer taken in, where it can be read and goes with the others.
+    fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
+        let mut parts = Parts::default();
+        (self.read)(line, &mut parts)?;
+        applied(now.clone(), &parts).map_err(|failure| failure.reason().to_owned())
     }
-    profile.orifice = Orifice::with_tolerance(bore, kind, flags.tolerance.unwrap_or(orifice.tolerance()))
-        .map_err(Failure::wrong)?;
-    profile.pump.speed_m3_s = flags.pump_speed.or(profile.pump.speed_m3_s);
-    profile.pump.ultimate_pa = flags.pump_ultimate.or(profile.pump.ultimate_pa);
-    if let (Some(plugged), Some(through)) = (flags.pump_plugged, flags.pump_through) {
-        let pump = measured(plugged, through, &profile.orifice, flags.air.barometer()?.station())?;
-        profile.pump.speed_m3_s = Some(pump.speed);
-        profile.pump.ultimate_pa = Some(pump.ultimate);
-    }
-    profile.hose.vacuum_rating_pa = flags.hose_vacuum.or(profile.hose.vacuum_rating_pa);
-    profile.hose.pressure_rating_pa = flags.hose_pressure.or(profile.hose.pressure_rating_pa);
-    if let Some(line) = flags.line_pressure {
-        profile.hose.carries_line_pressure = line == YesNo::Yes;
-    }
-    profile.hose.stands_oil = flags.stands_oil.map(|stands| stands == YesNo::Yes).or(profile.hose.stands_oil);
-    Ok(profile)
 }
 
-fn measured(
-    plugged: Pressure,
-    through: Pressure,
-    orifice: &Orifice,
-    barometer: Pressure,
-) -> Result<Pump, Failure> {
-    let pump = RelativePump::measured(plugged, through, barometer)
-        .and_then(|relative| Pump::of(&relative, orifice, barometer, ASSUMED_AIR));
-    pump.ok_or_else(|| {
-        Failure::wrong(format!(
-            "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \
-             the first is to be the deeper one, and no deeper than the barometer"
-        ))
-    })
+const QUESTIONS: [Question; 12] = [
+    Question {
+        words: "Grade printed on the dial",
+        known: |rig| Some(rig.dial.grade().label().to_owned()),
+        read: |line, parts| put(&mut parts.grade, Ok(line.to_owned())),
+    },
+    Question {
+        words: "End of its scale",
+        known: |rig| Some(rig.dial.span().to_string()),
+        read: |line, parts| put(&mut parts.span, vacuum(line)),
+    },
+    Question {
+        words: "Step from mark to mark",
+        known: |rig| Some(rig.dial.smallest_division().to_string()),
+        read: |line, parts| put(&mut parts.division, vacuum(line)),
+    },
+    Question {
+        words: "Bore of the orifice, as measured",
+        known: |rig| Some(rig.orifice.diameter().to_string()),
+        read: |line, parts| put(&mut parts.orifice, length(line)),
+    },
+    Question {
+        words: "Known to, either way",
+        known: |rig| Some(rig.orifice.tolerance().to_string()),
+        read: |line, parts| put(&mut parts.tolerance, length(line)),
+    },
+    Question {
+        words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
+        known: |rig| Some(kind_name(rig).to_owned()),
+        read: |line, parts| put(&mut parts.kind, kind(line)),
+    },
+    Question {
+        words: "Speed of the pump, if known",
+        known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
+        read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
+    },
+    Question {
+        words: "Least absolute pressure that it reaches, if known",
+        known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
+    },
+    Question {
+        words: "Vacuum that hose and fittings are made for",
+        known: |rig| rig.hose.vacuum_rating_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.hose_vacuum, vacuum(line)),
+    },
+    Question {
+        words: "Pressure that they are made for",
+        known: |rig| rig.hose.pressure_rating_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.hose_pressure, pressure(line)),
+    },
+    Question {
+        words: "Is the same hose used for line pressure",
+        known: |rig| Some(said(rig.hose.carries_line_pressure)),
+        read: |line, parts| put(&mut parts.line_pressure, yes_no(line)),
+    },
+    Question {
+        words: "Are hose and seals of a kind that oil does not attack",
+        known: |rig| rig.hose.stands_oil.map(said),
+        read: |line, parts| put(&mut parts.stands_oil, yes_no(line)),
+    },
+];
+
+fn put<T>(place: &mut Option<T>, read: Result<T, String>) -> Result<(), String> {
+    *place = Some(read?);
+    Ok(())
 }
 
-/// Reads a grade as it is printed on a dial.
-fn grade(text: &str) -> Result<Grade, String> {
-    let bare = |text: &str| {
-        let around = ["asme", "b40.100", "en ", "837-1", "grade", "class", "cl", "kl"];
-        let bare = around.iter().fold(text.to_lowercase(), |text, word| text.replace(word, ""));
-        bare.trim_matches(['.', ',', ' ']).to_owned()
-    };
-    let known = Grade::ALL.into_iter().find(|grade| bare(grade.label()) == bare(text));
-    known.ok_or_else(|| {
-        let labels: Vec<_> = Grade::ALL.into_iter().map(Grade::label).collect();
-        format!("\"{text}\" is no grade of a dial; known are {}", labels.join(", "))
-    })
+/// Asks what the go and the no-go shank do in the orifice, where there are drills beside its size.
+fn tried(asker: &mut Asker<'_>, now: &mut Profile) -> Result<(), Failure> {
+    let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) else { return Ok(()) };
+    let words = format!("Does the shank of drill {} go into the orifice", go.name);
+    let go_passes = asker.ask(&words, "not tried", asker::yes_no)?;
+    let words = format!("Does the shank of drill {} go in", no_go.name);
+    let no_go_passes = asker.ask(&words, "not tried", asker::yes_no)?;
+    if let (Some(go_passes), Some(no_go_passes)) = (go_passes, no_go_passes) {
+        now.gauged = Some(Gauged { go_passes, no_go_passes });
+    }
+    Ok(())
 }
 
 fn kind(text: &str) -> Result<Kind, String> {
@@ -162,6 +155,10 @@ fn kind_name(profile: &Profile) -> &'static str {
 
 fn yes_no(text: &str) -> Result<YesNo, String> {
     asker::yes_no(text).map(|is_yes| if is_yes { YesNo::Yes } else { YesNo::No })
+}
+
+fn said(yes: bool) -> String {
+    if yes { "yes" } else { "no" }.to_owned()
 }
 
 impl From<Stopped> for Failure {

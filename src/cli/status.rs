@@ -50,6 +50,11 @@ impl Failure {
         Failure { status: Status::Paused, text: text.to_string() }
     }
 
+    /// Returns why, for whoever asks again.
+    pub(super) fn reason(&self) -> &str {
+        &self.text
+    }
+
     /// Prints the text on standard error and returns the status.
     pub(super) fn report(self) -> Status {
         Screen::stderr().message(&self.text);
