@@ -16,5 +16,5 @@ pub(crate) use body::{BODY, BODY_LINES, answers, takes, times_answered};
 pub(crate) use program::{Home, Ran, run};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, sources};
-pub(crate) use shopfront::{Shopfront, essence};
+pub(crate) use shopfront::{Shopfront, essence, leave_out};
 pub(crate) use varied::varied_records;

@@ -234,19 +234,20 @@ impl Write for Paper {
 /// over all of it.
 pub(crate) fn essence(record: &Record) -> Value {
     let mut value = serde_json::to_value(record).expect("a document");
-    strip(&mut value);
+    leave_out(&mut value, &["at", "event", "started", "finished", "journal", "digest"]);
     value
 }
 
-fn strip(value: &mut Value) {
+/// Takes the fields of these names out of a document, however deep they stand.
+pub(crate) fn leave_out(value: &mut Value, names: &[&str]) {
     match value {
         Value::Object(fields) => {
-            for key in ["at", "event", "started", "finished", "journal", "digest"] {
-                fields.remove(key);
+            for name in names {
+                fields.remove(*name);
             }
-            fields.values_mut().for_each(strip);
+            fields.values_mut().for_each(|value| leave_out(value, names));
         }
-        Value::Array(items) => items.iter_mut().for_each(strip),
+        Value::Array(items) => items.iter_mut().for_each(|value| leave_out(value, names)),
         _ => {}
     }
 }
