@@ -60,6 +60,7 @@ fn every_question_answers_as_text_as_json_and_as_a_page() {
     for question in QUESTIONS {
         let text = answer(question);
         assert!(text.lines().count() >= 3, "{question:?}: {text}");
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{question:?} is too wide: {text}");
         let json: Value = serde_json::from_str(&answer(&[question, &["--json"][..]].concat())).unwrap();
         let rows = json["tables"][0]["rows"].as_array().unwrap();
         assert!(!rows.is_empty(), "{question:?}");

@@ -21,27 +21,68 @@ pub fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
 }
 
 fn show_rows(screen: &mut Screen, table: &Table) {
-    let length = |text: &str| clean(text).chars().count();
-    let widths: Vec<usize> = (0..table.heads.len())
-        .map(|column| {
-            let cells = table.rows.iter().filter_map(|row| row.get(column)).map(|cell| length(cell));
-            cells.chain([length(table.heads[column])]).max().unwrap_or(0)
-        })
-        .collect();
     let numeric: Vec<bool> = (0..table.heads.len()).map(|column| table.is_numeric(column)).collect();
-    let mut show = |cells: &mut dyn Iterator<Item = &str>| {
-        let mut line = String::new();
-        for (column, cell) in cells.enumerate() {
-            let pad = " ".repeat(widths[column].saturating_sub(length(cell)));
-            let aligned = if numeric[column] { format!("{pad}{cell}") } else { format!("{cell}{pad}") };
-            line += &format!("  {aligned}");
+    let widths = widths(table, &numeric, screen.width());
+    let heads: Vec<&str> = table.heads.clone();
+    let rows = table.rows.iter().map(|row| row.iter().map(String::as_str).collect());
+    for (n, cells) in std::iter::once(heads).chain(rows).enumerate() {
+        let cells: Vec<Vec<String>> =
+            cells.iter().zip(&widths).map(|(cell, width)| in_width(cell, *width)).collect();
+        let n_lines = cells.iter().map(Vec::len).max().unwrap_or(0);
+        for at in 0..n_lines {
+            let mut line = String::new();
+            for (column, cell) in cells.iter().enumerate() {
+                // Heads stand upon their columns, cells hang from their row.
+                let from = if n == 0 { n_lines - cell.len() } else { 0 };
+                let text = at.checked_sub(from).and_then(|at| cell.get(at)).map_or("", String::as_str);
+                let pad = " ".repeat(widths[column].saturating_sub(length(text)));
+                line += &if numeric[column] { format!("  {pad}{text}") } else { format!("  {text}{pad}") };
+            }
+            screen.line(line.trim_end());
         }
-        screen.line(line.trim_end());
-    };
-    show(&mut table.heads.iter().copied());
-    for row in &table.rows {
-        show(&mut row.iter().map(String::as_str));
     }
+}
+
+/// Returns how wide each column is: as its widest cell, and where the screen is too narrow for that, first the heads and
+/// then the widest columns of words are broken between words.
+fn widths(table: &Table, numeric: &[bool], width: usize) -> Vec<usize> {
+    let all = |head: fn(&str) -> usize, cell: fn(&str) -> usize| -> Vec<usize> {
+        let widest = |column: usize| {
+            let cells = table.rows.iter().filter_map(|row| row.get(column)).map(|text| cell(text));
+            cells.chain([head(table.heads[column])]).max().unwrap_or(0)
+        };
+        (0..numeric.len()).map(widest).collect()
+    };
+    let total = |widths: &[usize]| widths.iter().map(|width| width + 2).sum::<usize>();
+    let whole = all(length, length);
+    if total(&whole) <= width {
+        return whole;
+    }
+    let (mut widths, least) = (all(longest_word, length), all(longest_word, longest_word));
+    while total(&widths) > width {
+        let breakable =
+            (0..widths.len()).filter(|column| !numeric[*column] && widths[*column] > least[*column]);
+        let Some(widest) = breakable.max_by_key(|column| widths[*column]) else { break };
+        widths[widest] -= 1;
+    }
+    widths
+}
+
+/// Breaks a text between words into lines of a width.
+fn in_width(text: &str, width: usize) -> Vec<String> {
+    let options = textwrap::Options::new(width.max(1))
+        .break_words(false)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::wrap(&clean(text), options).into_iter().map(|line| line.into_owned()).collect()
+}
+
+fn longest_word(text: &str) -> usize {
+    text.split(' ').map(length).max().unwrap_or(0)
+}
+
+fn length(text: &str) -> usize {
+    clean(text).chars().count()
 }
 
 fn show_picture(screen: &mut Screen, picture: &Picture, vacuum_unit: &Unit) {
