@@ -67,7 +67,16 @@ impl Parser<'_> {
         if self.faults.len() >= MOST_FAULTS {
             return;
         }
-        let is_known = self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
+        // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
+        // each place is to be mended.
+        let is_same = |f: &Diagnostic| {
+            f.message == fault.message
+                && f.message.ends_with(syntax::NOT_DEFINED)
+                && f.help == fault.help
+                && !f.help.as_deref().is_some_and(|help| help.starts_with(syntax::MEANT))
+        };
+        let is_known =
+            self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column) || is_same(f));
         if !is_known {
             self.faults.push(fault);
         }

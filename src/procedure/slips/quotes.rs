@@ -9,7 +9,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
     match token.kind {
         Kind::Text { closed } => quoted(tokens, n, token, closed),
-        Kind::Mark => mark(token),
+        Kind::Mark => mark(token).or_else(|| unquoted(tokens, n)),
         _ => None,
     }
 }
@@ -23,6 +23,9 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
                 .with(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
         );
+    }
+    if !closed && let Some(slip) = never_opened(tokens, n) {
+        return Some(slip);
     }
     if !closed {
         let slip = Slip::at(token, "this text is not closed on its line", "close it with \" where it ends");
@@ -50,6 +53,52 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
     let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
     let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
     Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+}
+
+/// Explains a quote that closes a text whose first quote was forgotten: nothing stands behind it but what ends an entry or
+/// a call, and words before it.
+fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let token = &tokens[n];
+    let tail = token.text.strip_prefix('"')?;
+    if !tail.chars().all(|c| c.is_whitespace() || ",;)]}".contains(c)) {
+        return None;
+    }
+    let same_line = tokens[..n].iter().rev().take_while(|other| other.line == token.line);
+    let stops = |other: &Token<'_>| {
+        matches!(other.kind, Kind::Text { .. }) || ["(", "[", ":"].iter().any(|mark| other.is(mark))
+    };
+    let first = same_line.take_while(|other| !stops(other)).last()?;
+    if first.kind == Kind::Mark {
+        return None;
+    }
+    let slip = Slip::at(first, "this text has no quote before it", "put \" before it");
+    Some(slip.with(first.start..first.start, "\"").with(token.start..token.end(), format!("\"{tail}")))
+}
+
+/// Finds a text of several words that stands without quotes behind a key.
+fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let colon = &tokens[n];
+    let is_key = colon.is(":") && n > 0 && tokens[n - 1].kind == Kind::Word;
+    let same_line = tokens.get(n + 1..)?.iter().take_while(|token| token.line == colon.line);
+    let words: Vec<_> = same_line
+        .take_while(|token| matches!(token.kind, Kind::Word | Kind::Number) || token.is("-"))
+        .collect();
+    let (Some(first), Some(last)) = (words.first(), words.last()) else { return None };
+    let behind = tokens.get(n + 1 + words.len());
+    let ends = behind.is_none_or(|behind| {
+        behind.line > colon.line || [",", "}", ")", "]", ";"].iter().any(|mark| behind.is(mark))
+    });
+    // Of two words side by side neither can be a name in a sum or a condition.
+    let is_plain = |token: &Token<'_>| {
+        token.kind == Kind::Word
+            && !["if", "fn", "and", "or", "not", "else"].iter().any(|word| token.is(word))
+    };
+    let is_text = words.windows(2).any(|pair| is_plain(pair[0]) && is_plain(pair[1]));
+    if !is_key || !ends || !is_text {
+        return None;
+    }
+    let slip = Slip::at(first, "a text stands in double quotes", "put a \" before and behind it");
+    Some(slip.with(first.start..first.start, "\"").with(last.end()..last.end(), "\""))
 }
 
 fn after_quote(text: &str) -> &str {

@@ -77,6 +77,9 @@ const RESERVED: &[&str] = &[
     "is_shared",
 ];
 
+/// Words that begin something, which editors for letters like to begin with a capital.
+const SMALL: &[&str] = &["let", "if", "else", "for", "while", "loop", "import", "const"];
+
 /// Words that a procedure has no use for, each with why.
 const REFUSED: &[(&str, &str, &str)] = &[
     ("try", "errors can't be caught here", "what goes wrong must stop a procedure; remove try and catch"),
@@ -99,6 +102,17 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             continue;
         }
         let is_key = after.is_some_and(|after| after.is(":"));
+        if let Some(word) =
+            SMALL.iter().find(|word| token.text.eq_ignore_ascii_case(word) && token.text != **word)
+            && !is_key
+            && !is_name(before, after)
+            && !after.is_some_and(|after| after.is(".") || after.is("=") || after.is(";"))
+        {
+            let slip =
+                Slip::at(token, format!("\"{}\" is written small", token.text), format!("write {word}"));
+            found.push(slip.with(token.start..token.end(), *word));
+            continue;
+        }
         if is_name(before, after) && RESERVED.contains(&token.text) {
             let help = "choose another name for it".to_owned();
             found.push(renamed(tokens, token, help));
