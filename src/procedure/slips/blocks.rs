@@ -9,7 +9,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
         let is_key = tokens.get(n + 1).is_some_and(|after| after.is(":"));
         if token.is("else") && !is_key {
             found.extend(around_else(tokens, n));
-        } else if ["if", "while", "for"].iter().any(|word| token.is(word)) && !is_key {
+        } else if ["if", "while", "for", "fn"].iter().any(|word| token.is(word)) && !is_key {
             found.extend(head(tokens, n));
         }
     }
@@ -20,7 +20,12 @@ fn around_else(tokens: &[Token<'_>], n: usize) -> Vec<Slip> {
     let token = &tokens[n];
     let mut found = Vec::new();
     let before = n.checked_sub(1).map(|before| &tokens[before]);
-    if before.is_some_and(|before| before.is(";")) {
+    // An else stands as far in as its if, and so does the } between them.
+    let closes_inner = |before: &Token<'_>| {
+        let first = tokens.partition_point(|other| other.line < before.line);
+        before.is("}") && before.line < token.line && tokens[first].column > token.column
+    };
+    if before.is_some_and(|before| before.is(";") || closes_inner(before)) {
         let slip = Slip::at(token, "a } is missing before this else", "write } else {");
         found.push(slip.with(token.start..token.start, "} "));
     }
@@ -50,7 +55,11 @@ fn head(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
         } else if is_closing(token) {
             open.pop()?;
         }
-        let is_ended = open.is_empty() && token.line > before.line && !joins(before) && !joins(token);
+        let is_ended = open.is_empty()
+            && !is_closing(token)
+            && token.line > before.line
+            && !joins(before)
+            && !joins(token);
         if is_ended && at > n + 1 {
             let message = format!("a {{ is missing behind this {}", tokens[n].text);
             let slip = Slip::at(&tokens[n], message, "put a { at the end of its line");

@@ -170,6 +170,13 @@ impl<'a> Finder<'a> {
         if token.line == before.line || self.open.len() <= self.block_depth() {
             return;
         }
+        // A description begins behind a key, or is an entry of a list.
+        let is_entry = token.is("#{") && self.in_description() && !before.is(":");
+        let in_list = self.open.len().checked_sub(2).is_some_and(|below| self.open[below].closing == "]");
+        if is_entry && in_list {
+            self.close_down_to(self.open.len() - 1, n, ",");
+            return;
+        }
         // No entry of a list has a key.
         if self.open.last().is_some_and(|open| open.closing == "]") && self.is_key(n) {
             self.close_down_to(self.open.len() - 1, n, ",");
@@ -224,13 +231,29 @@ impl<'a> Finder<'a> {
     /// Explains a `]` that no `[` goes with; a list that begins behind a colon on the same line is most likely meant.
     fn never_opened(&self, n: usize) -> Slip {
         let token = &self.tokens[n];
-        let same_line = self.tokens[..n].iter().rev().take_while(|other| other.line == token.line);
-        let colon = same_line.into_iter().find(|other| other.is(":"));
+        let mut depth = 0_usize;
+        let mut begins = None;
+        // Behind the colon of its key, or behind the first thing that a word takes.
+        for other in self.tokens[..n].iter().rev().take(FAR) {
+            if is_closing(other) {
+                depth += 1;
+            } else if closing(other).is_some() {
+                let Some(less) = depth.checked_sub(1) else { break };
+                depth = less;
+            } else if depth == 0 && (other.is(":") || other.is(",")) {
+                begins = Some(other);
+                if other.is(":") {
+                    break;
+                }
+            } else if depth == 0 && other.is(";") {
+                break;
+            }
+        }
         let message = "this ] closes nothing";
-        match colon {
-            Some(colon) => {
+        match begins {
+            Some(mark) => {
                 let slip = Slip::at(token, message, "put a [ before the first of the list");
-                slip.with(colon.end()..colon.end(), " [")
+                slip.with(mark.end()..mark.end(), " [")
             }
             None => {
                 let slip = Slip::at(token, message, "remove it, or look for what should have opened above");
@@ -271,7 +294,7 @@ impl<'a> Finder<'a> {
         let closes = is_closing(next)
             && !in_description
             && !self.open.last().is_some_and(|open| next.is(open.closing));
-        next.line > token.line && (closes || (next.kind == Kind::Word && !self.is_key(n + 1)))
+        closes || (next.line > token.line && next.kind == Kind::Word && !self.is_key(n + 1))
     }
 
     /// Looks for the comma before an entry that begins on a line of its own.

@@ -3,19 +3,26 @@ use std::collections::HashSet;
 use super::super::tokens::{Kind, Token};
 use super::super::{Stands, VOCABULARY};
 use super::Slip;
-use super::open::{FAR, closing, is_closing};
+use super::open::{FAR, closing, enclosing, is_closing};
 
 /// Finds words without their brackets or their point, and names that are given without `let` or without `=`.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     let given = given(tokens);
     let owners = tokens.windows(3).filter(|w| w[0].is("|") && w[1].kind == Kind::Word && w[2].is("|"));
     let owners: HashSet<_> = owners.map(|w| w[1].text).collect();
+    let enclosing = enclosing(tokens);
+    let is_unopened = |n: usize| {
+        let is_closed = tokens.get(n + 1).is_some_and(|next| next.is(")") && next.line == tokens[n].line);
+        is_closed && word(&tokens[n]).is_some() && !enclosing[n].is_some_and(|open| tokens[open].is("("))
+    };
     let one = |n: usize| {
         let token = &tokens[n];
         let slip = match token.kind {
-            Kind::Word => {
-                brackets(tokens, n).or_else(|| point(tokens, n, &owners)).or_else(|| name(tokens, n))
-            }
+            Kind::Word if is_unopened(n) => opening(token),
+            Kind::Word => brackets(tokens, n)
+                .or_else(|| glued(token, &given))
+                .or_else(|| point(tokens, n, &owners))
+                .or_else(|| name(tokens, n)),
             _ => None,
         };
         slip.or_else(|| unnamed(tokens, n, &given))
@@ -50,7 +57,8 @@ fn brackets(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let (token, next) = (&tokens[n], tokens.get(n + 1)?);
     let word = word(token)?;
     let is_method = n > 0 && tokens[n - 1].is(".");
-    let takes_name = next.kind == Kind::Word && tokens.get(n + 2).is_some_and(|end| end.is(";"));
+    let takes_name = next.kind == Kind::Word
+        && tokens.get(n + 2).is_some_and(|end| [";", ",", "("].iter().any(|mark| end.is(mark)));
     let takes = matches!(next.kind, Kind::Text { .. })
         || next.is("#{")
         || (takes_name && begins_statement(tokens, n));
@@ -78,13 +86,39 @@ fn brackets(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
             };
             depth = less;
         }
-        let is_last = tokens.get(at + 1).is_none_or(|next| next.is(";") || next.line > token.line);
+        let is_last = tokens.get(at + 1).is_none_or(|next| {
+            next.is(";") || (next.line > token.line && !next.is("+") && !token.is("+") && !token.is(","))
+        });
         if depth == 0 && is_last {
             let closes = tokens.get(at + 1).is_some_and(|next| next.is(")"));
             return Some(if closes { slip } else { slip.with(token.end()..token.end(), ")") });
         }
     }
     Some(slip)
+}
+
+/// `calibrate);`: the bracket that closes has none that opens.
+fn opening(token: &Token<'_>) -> Option<Slip> {
+    let slip =
+        Slip::at(token, format!("a ( is missing behind {}", token.text), format!("write {}(", token.text));
+    Some(slip.with(token.end()..token.end(), "("))
+}
+
+/// `testfeed);` and `testcircuit(#{`: a word and what it takes have run together where the bracket was.
+fn glued(token: &Token<'_>, given: &HashSet<&str>) -> Option<Slip> {
+    if given.contains(token.text) || word(token).is_some() {
+        return None;
+    }
+    let is_known = |name: &str| given.contains(name) || VOCABULARY.iter().any(|word| word.name == name);
+    let of = |word: &super::super::Word| token.text.strip_prefix(word.name).is_some_and(is_known);
+    let word = VOCABULARY.iter().find(|word| word.stands != Stands::Inside && of(word))?;
+    let at = token.start + word.name.len();
+    let slip = Slip::at(
+        token,
+        format!("a ( is missing behind {}", word.name),
+        format!("write it like {}", word.form),
+    );
+    Some(slip.with(at..at, "("))
 }
 
 /// `t read(...)` and `t, read(...)` in place of `t.read(...)`.

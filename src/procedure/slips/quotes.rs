@@ -16,16 +16,17 @@ fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
 
 fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Option<Slip> {
     let open = token.text.chars().next()?;
+    if !closed && let Some(slip) = never_opened(tokens, n) {
+        return Some(slip);
+    }
     let before = n.checked_sub(1).and_then(|before| tokens.get(before));
     if open == '"' && before.is_some_and(|b| b.kind == Kind::Number && b.end() == token.start) {
         let number = before.map_or("", |before| before.text);
         return Some(
             Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
-                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
+                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text)))
+                .covering_its_line(),
         );
-    }
-    if !closed && let Some(slip) = never_opened(tokens, n) {
-        return Some(slip);
     }
     if !closed {
         let slip = Slip::at(token, "this text is not closed on its line", "close it with \" where it ends");
@@ -34,9 +35,10 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             .text
             .rfind(['"', '\''])
             .filter(|at| *at > 0)
-            .unwrap_or_else(|| token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len());
+            .unwrap_or_else(|| token.text.trim_end_matches([',', ';', ')', ']', '}', '{', ' ']).len());
         let (inside, tail) = token.text[open.len_utf8()..].split_at(tail.saturating_sub(open.len_utf8()));
-        return Some(slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
+        let slip = slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside)));
+        return Some(slip.covering_its_line());
     }
     if open == '"' || open == '`' {
         return None;
@@ -60,19 +62,30 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
 fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let token = &tokens[n];
     let tail = token.text.strip_prefix('"')?;
-    if !tail.chars().all(|c| c.is_whitespace() || ",;)]}".contains(c)) {
+    if !tail.chars().all(|c| c.is_whitespace() || ",;)]}{".contains(c)) {
         return None;
     }
-    let same_line = tokens[..n].iter().rev().take_while(|other| other.line == token.line);
-    let stops = |other: &Token<'_>| {
-        matches!(other.kind, Kind::Text { .. }) || ["(", "[", ":"].iter().any(|mark| other.is(mark))
+    let line = tokens.partition_point(|other| other.line < token.line);
+    let begins = |at: usize| at == line || [",", "{", "#{"].iter().any(|mark| tokens[at - 1].is(mark));
+    // A colon ends a key, or stands in the text.
+    let stops = |at: usize| match tokens[at].kind {
+        Kind::Text { .. } => true,
+        Kind::Word | Kind::Number => false,
+        Kind::Mark if tokens[at].is(":") => at > line && tokens[at - 1].kind == Kind::Word && begins(at - 1),
+        Kind::Mark => at == line || tokens[at].is("(") || tokens[at].is("["),
     };
-    let first = same_line.take_while(|other| !stops(other)).last()?;
-    if first.kind == Kind::Mark {
+    let start = (line..n).rev().find(|at| stops(*at)).map_or(line, |at| at + 1);
+    let first = tokens[start..n].first().filter(|first| first.kind != Kind::Mark)?;
+    // 0.5" is an inch mark, 1.0.0" a version.
+    if let [number] = tokens[start..n]
+        && number.kind == Kind::Number
+        && number.end() == token.start
+    {
         return None;
     }
     let slip = Slip::at(first, "this text has no quote before it", "put \" before it");
-    Some(slip.with(first.start..first.start, "\"").with(token.start..token.end(), format!("\"{tail}")))
+    let slip = slip.with(first.start..first.start, "\"").with(token.start..token.end(), format!("\"{tail}"));
+    Some(slip.covering_its_line())
 }
 
 /// Finds a text of several words that stands without quotes behind a key.
@@ -94,7 +107,11 @@ fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
             && !["if", "fn", "and", "or", "not", "else"].iter().any(|word| token.is(word))
     };
     let is_text = words.windows(2).any(|pair| is_plain(pair[0]) && is_plain(pair[1]));
-    if !is_key || !ends || !is_text {
+    let has_quote = tokens[n..]
+        .iter()
+        .take_while(|token| token.line == colon.line)
+        .any(|token| matches!(token.kind, Kind::Text { closed: false }));
+    if !is_key || !ends || !is_text || has_quote {
         return None;
     }
     let slip = Slip::at(first, "a text stands in double quotes", "put a \" before and behind it");

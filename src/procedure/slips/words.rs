@@ -97,6 +97,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
         let after = tokens.get(n + 1);
         if token.is("#") {
             found.push(comment(tokens, n));
+            continue;
         }
         if token.kind != Kind::Word || before.is_some_and(|before| before.is(".")) {
             continue;
@@ -134,7 +135,8 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 
 /// Returns whether a word stands where a name is given to something.
 fn is_name(before: Option<&Token<'_>>, after: Option<&Token<'_>>) -> bool {
-    let introduced = before.is_some_and(|b| ["let", "const", "fn", "for", "|"].iter().any(|word| b.is(word)));
+    let introduced = before.is_some_and(|b| ["let", "const", "fn", "for"].iter().any(|word| b.is(word)))
+        || (before.is_some_and(|b| b.is("|")) && after.is_some_and(|a| a.is("|") || a.is(",")));
     let used_up = after.is_some_and(|after| [":", "{"].iter().any(|mark| after.is(mark)));
     introduced && !used_up
 }
@@ -151,6 +153,13 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
 /// A `#` that begins no description begins a comment elsewhere.
 fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     let token = &tokens[n];
+    if let [_, key, colon, ..] = tokens[n..]
+        && key.kind == Kind::Word
+        && colon.is(":")
+    {
+        let slip = Slip::at(token, "a description begins with #{", "write #{ instead of #");
+        return slip.with(token.end()..token.end(), "{");
+    }
     let last = tokens[n..].iter().take_while(|same| same.line == token.line).last().unwrap_or(token);
     Slip::at(token, "# begins no comment here", "begin a comment with //").with(token.start..last.end(), "")
 }
