@@ -5,7 +5,7 @@ use clap::Args;
 use super::air::AirArguments;
 use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome};
-use super::walking::{begin, input, walk};
+use super::walking::{Begun, begin, input, walk};
 use crate::console::Screen;
 use crate::procedure::{Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
@@ -13,7 +13,10 @@ use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
 use crate::session::Person;
-use crate::share::Outline;
+use crate::share::{Outline, StepKind};
+
+/// What draws the dial's errors, and by how little sound circuits leak, where nobody gives a number.
+const USUAL_SEED: u64 = 1;
 
 /// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
 ///
@@ -26,12 +29,14 @@ pub(super) struct Rehearse {
     /// Answer yourself; only the dial is simulated
     #[arg(long)]
     by_hand: bool,
-    /// Give a circuit a leak, as in --leak "clutch feed limit=0.020in"; once for each
-    #[arg(long, value_name = "CIRCUIT=HOLE")]
+    /// Make a circuit worn, leaks or sound, or give it a hole: --leak "clutch feed=worn", --leak "clutch feed=0.020in"; one
+    /// reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each; every other circuit is sound
+    #[arg(long, value_name = "CIRCUIT=STATE")]
     leak: Vec<ChosenLeak>,
-    /// Number that draws the other leaks and the dial's errors; the same number gives the same rehearsal
-    #[arg(long, default_value_t = 1)]
-    seed: u64,
+    /// Draw which of the other circuits are worn or leak, and the dial's errors, with this number, and don't tell; the same
+    /// number gives the same rehearsal
+    #[arg(long)]
+    seed: Option<u64>,
     /// The air that the simulated rig stands in
     #[command(flatten)]
     air: AirArguments,
@@ -47,34 +52,51 @@ impl Rehearse {
         are_circuits(&self.leak, &program)?;
         let shop = shop.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None, None)?;
+        let leaks = self.seed.map_or_else(|| Leaks::sound(USUAL_SEED), Leaks::drawn).with(self.leak);
+        let begun = Begun { unit: Some(leaks.summary()), ..begun };
         let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
-        let rig = SimulatedRig::new(self.seed, settings);
+        let rig = SimulatedRig::new(self.seed.unwrap_or(USUAL_SEED), settings);
         let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
-        let technician = Technician::new(person, rig, Leaks::new(self.seed, self.leak), self.by_hand);
+        let technician = Technician::new(person, rig, leaks, self.by_hand);
         walk(shop, begun, Box::new(technician))
     }
 }
 
-/// Refuses a leak of a circuit that the procedure does not have.
+/// What the words of a reading begin with that has a label.
+const READING_LABELLED: &str = "Reading, ";
+
+/// Refuses a leak of a circuit, or of a reading, that the procedure does not have.
 fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> {
     // A procedure that breaks on the plain way says so when it is walked.
     let Ok(outline) = Outline::of(program) else { return Ok(()) };
-    let known: Vec<_> = outline.circuits.iter().map(|circuit| circuit.name.as_str()).collect();
+    let circuits = outline.circuits.iter().map(|circuit| circuit.name.clone());
+    let readings = outline.steps.iter().filter(|step| step.kind == StepKind::Read);
+    let readings = readings.filter_map(|step| {
+        let label = step.words.strip_prefix(READING_LABELLED)?;
+        Some(format!("{}: {label}", step.circuit.as_deref()?))
+    });
+    let known: Vec<_> = circuits.chain(readings).collect();
     // What a few straight walks do not come by may still be written in it.
     let is_written = |name: &str| {
         let quoted = format!("\"{name}\"");
         program.source.files.iter().any(|file| file.text.contains(&quoted))
     };
-    let unknown = leaks.iter().find(|leak| {
-        let name = leak.circuit.as_str();
-        !known.contains(&name) && !is_written(name)
-    });
-    let Some(ChosenLeak { circuit, .. }) = unknown else { return Ok(()) };
-    let near = nearest(circuit, known.iter().copied());
+    let is_known = |place: &str| {
+        let parts = place.split_once(": ");
+        known.iter().any(|known| known == place)
+            || is_written(place)
+            || parts.is_some_and(|(circuit, label)| is_written(circuit) && is_written(label))
+    };
+    let Some(ChosenLeak { place, .. }) = leaks.iter().find(|leak| !is_known(&leak.place)) else {
+        return Ok(());
+    };
+    let near = nearest(place, known.iter().map(String::as_str));
     let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
+    let names: Vec<_> = outline.circuits.iter().map(|circuit| circuit.name.as_str()).collect();
     Err(Failure::wrong(format!(
-        "{} has no circuit \"{circuit}\", which is to leak.{near} Its circuits are {}.",
+        "{} has no {} \"{place}\", which is to leak.{near} Its circuits are {}.",
         program.source.id,
-        known.join(", ")
+        if place.contains(": ") { "reading" } else { "circuit" },
+        names.join(", ")
     )))
 }

@@ -34,6 +34,8 @@ pub(super) struct Begun {
     pub(super) other_rig: Option<RigParts>,
     /// Its journal.
     pub(super) journal: Journal,
+    /// What a simulated unit is like; none of a real one.
+    pub(super) unit: Option<String>,
 }
 
 /// Opens a new session of a procedure, of all its circuits or of a plan's.
@@ -72,7 +74,7 @@ pub(super) fn begin(
         prices,
         amends: None,
     };
-    Ok(Begun { program, opening, changed: None, other_rig: None, journal })
+    Ok(Begun { program, opening, changed: None, other_rig: None, journal, unit: None })
 }
 
 /// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
@@ -168,12 +170,19 @@ pub(super) fn resume(
     }
     let current = origin.filter(|_| !as_begun).and_then(|origin| source_in(shop, &origin).ok());
     match current.filter(|current| current.digests() != used.files) {
-        None => Ok(Begun { program: compile(kept)?, opening: *opening, changed: None, other_rig, journal }),
+        None => Ok(Begun {
+            program: compile(kept)?,
+            opening: *opening,
+            changed: None,
+            other_rig,
+            journal,
+            unit: None,
+        }),
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
             let changed = Some(identity(&program)?);
-            Ok(Begun { program, opening: *opening, changed, other_rig, journal })
+            Ok(Begun { program, opening: *opening, changed, other_rig, journal, unit: None })
         }
     }
 }
@@ -204,9 +213,12 @@ pub(super) fn input(answers: Option<&Path>) -> Result<Box<dyn Input>, Failure> {
 
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changed, other_rig, journal } = begun;
+    let Begun { program, opening, changed, other_rig, journal, unit } = begun;
     let mut screen = Screen::stdout();
     screens::opened(&mut screen, &opening, !journal.events().is_empty());
+    if let Some(unit) = unit {
+        screen.paragraph(screens::INDENT, &unit);
+    }
     let name = opening.session.clone();
     let again = resume_command(&shop, &name);
     tracing::info!(session = name, answers = journal.standing().count(), "walking");

@@ -19,6 +19,8 @@ pub(super) struct Parsed {
     pub(super) ast: Option<AST>,
     /// Everything that was wrong with its syntax.
     pub(super) faults: Vec<Diagnostic>,
+    /// Lines on which whatever else is found follows from the fault that was reported there first.
+    pub(super) covered: Vec<usize>,
     /// The text that was parsed, which tells where its places were in the author's.
     pub(super) mended: Mended,
     /// Whether statements had to be left out.
@@ -30,7 +32,13 @@ pub(super) struct Parsed {
 /// The engine stops at its first error. So slips of the pen are looked for first, and mended in a copy; where the engine
 /// still stops, the place is mended or its statement left out, and it starts again.
 pub(super) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
-    let mut parser = Parser { file, mended: Mended::new(&file.text), faults: Vec::new(), is_whole: true };
+    let mut parser = Parser {
+        file,
+        mended: Mended::new(&file.text),
+        faults: Vec::new(),
+        covered: Vec::new(),
+        is_whole: true,
+    };
     let mut parsed = engine.compile(parser.mended.text());
     if parsed.is_err() {
         parser.mend_slips();
@@ -52,30 +60,49 @@ pub(super) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
         ast.set_source(file.name.as_str());
         ast
     });
-    Parsed { ast, faults: parser.faults, mended: parser.mended, is_whole: parser.is_whole }
+    Parsed {
+        ast,
+        faults: parser.faults,
+        covered: parser.covered,
+        mended: parser.mended,
+        is_whole: parser.is_whole,
+    }
 }
 
 struct Parser<'a> {
     file: &'a SourceFile,
     mended: Mended,
     faults: Vec<Diagnostic>,
+    covered: Vec<usize>,
     is_whole: bool,
 }
 
 impl Parser<'_> {
     fn report(&mut self, fault: Diagnostic) {
-        if self.faults.len() >= MOST_FAULTS {
+        let is_covered = fault.line.is_some_and(|line| self.covered.contains(&line));
+        if is_covered || self.faults.len() >= MOST_FAULTS {
             return;
         }
-        let is_known = self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
+        // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
+        // each place is to be mended.
+        let is_same = |f: &Diagnostic| {
+            f.message == fault.message
+                && f.message.ends_with(syntax::NOT_DEFINED)
+                && f.help == fault.help
+                && !f.help.as_deref().is_some_and(|help| help.starts_with(syntax::MEANT))
+        };
+        let is_known =
+            self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column) || is_same(f));
         if !is_known {
             self.faults.push(fault);
         }
     }
 
     fn mend_slips(&mut self) {
-        for slip in mend_slips(&mut self.mended) {
+        let slips = mend_slips(&mut self.mended);
+        for slip in slips.iter().filter(|slip| slip.covered_line().is_some()).chain(&slips) {
             self.report(slip.diagnostic(&self.file.name));
+            self.covered.extend(slip.covered_line());
         }
     }
 

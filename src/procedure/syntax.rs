@@ -3,8 +3,30 @@ use rhai::{ParseError, ParseErrorType};
 use super::tokens::{Kind, Token};
 use super::{Diagnostic, VOCABULARY, nearest};
 
+/// What is said behind a name that nobody has defined.
+pub(super) const NOT_DEFINED: &str = " has not been defined";
+/// What help begins with where another name was meant.
+pub(super) const MEANT: &str = "did you mean ";
+
+/// Marks that a statement needs: how each is called, and what to do.
+const NAMED: &[(&str, &str, &str)] = &[
+    (";", "a semicolon", "end each statement with a semicolon"),
+    (",", "a comma", "put a comma between the two"),
+    (":", "a colon", "write a colon between a key and its value, as in port: \"3A\""),
+    ("{", "a {", "put a { at the end of the line above"),
+    ("}", "a }", "put a comma after each entry, and close with } where it ends"),
+    (")", "a )", "close with ) what was opened with ("),
+    ("]", "a ]", "put commas between the entries of a list, and close it with ]"),
+    ("|", "a |", "write |t| { for the steps of a test"),
+    ("=", "a =", "write let NAME = ... to give a name to something"),
+];
+
 /// Explains a syntax error that is no known slip of the pen.
 pub(super) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Diagnostic {
+    if let Some(before) = unended(error, tokens) {
+        let diagnostic = Diagnostic::new(file, before.position(), "a semicolon is missing behind this");
+        return diagnostic.help("end each statement with a semicolon");
+    }
     let diagnostic = Diagnostic::new(file, error.position(), message(error.err_type()));
     match help(error.err_type(), tokens) {
         Some(help) => diagnostic.help(help),
@@ -12,14 +34,23 @@ pub(super) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> D
     }
 }
 
+/// Returns what ends a statement without its semicolon, where the next begins on a line below it.
+fn unended<'a>(error: &ParseError, tokens: &'a [Token<'a>]) -> Option<&'a Token<'a>> {
+    let ParseErrorType::MissingToken(mark, _) = error.err_type() else { return None };
+    let (line, column) = (error.position().line()?, error.position().position()?);
+    let n = tokens.iter().position(|token| (token.line, token.column) == (line, column))?;
+    let before = tokens.get(n.checked_sub(1)?)?;
+    (mark == ";" && before.line < line && !before.text.contains('\n')).then_some(before)
+}
+
 fn message(error: &ParseErrorType) -> String {
     match error {
-        ParseErrorType::MissingToken(token, _) if token == ";" => {
-            "a statement should have ended before this".to_owned()
-        }
-        ParseErrorType::MissingToken(token, why) => format!("\"{token}\" is missing here, {why}"),
+        ParseErrorType::MissingToken(token, _) => match NAMED.iter().find(|(mark, ..)| mark == token) {
+            Some((_, name, _)) => format!("{name} is missing before this"),
+            None => format!("\"{token}\" is missing before this"),
+        },
         ParseErrorType::UnexpectedEOF => "the file ends in the middle of a statement".to_owned(),
-        ParseErrorType::VariableUndefined(name) => format!("\"{name}\" has not been defined"),
+        ParseErrorType::VariableUndefined(name) => format!("\"{name}\"{NOT_DEFINED}"),
         ParseErrorType::VariableExists(name) => format!("\"{name}\" is defined already"),
         ParseErrorType::DuplicatedProperty(name) => format!("the key \"{name}\" stands here twice"),
         ParseErrorType::FnDuplicatedDefinition(name, _) => {
@@ -46,9 +77,8 @@ fn help(error: &ParseErrorType, tokens: &[Token<'_>]) -> Option<String> {
             return Some(format!("write import \"FILE\" as {name}; above, FILE without its ending"));
         }
         ParseErrorType::Reserved(_) => "this word is reserved; choose another",
-        ParseErrorType::MissingToken(token, _) if token == ";" => "end the line above with a semicolon",
-        ParseErrorType::MissingToken(token, _) if token == "," || token == "}" => {
-            "inside #{ ... } put a comma after each entry, and close it with }"
+        ParseErrorType::MissingToken(token, _) => {
+            return NAMED.iter().find(|(mark, ..)| mark == token).map(|(.., help)| (*help).to_owned());
         }
         ParseErrorType::VariableExists(_) => "give it another name, or leave out let to change the first",
         ParseErrorType::DuplicatedProperty(_) => "keep one of the two",
@@ -73,7 +103,7 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     });
     let names = named.map(|pair| pair[1].text).filter(|known| *known != name);
     match nearest(name, names.chain(["true", "false"])) {
-        Some(near) => format!("did you mean {near}?"),
+        Some(near) => format!("{MEANT}{near}?"),
         None => "define it first with let, or put a text in double quotes".to_owned(),
     }
 }

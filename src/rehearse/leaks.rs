@@ -1,76 +1,123 @@
 use std::collections::BTreeMap;
-use std::fmt;
-use std::str::FromStr;
 
-use crate::quantity::{Entry, Length, Unit};
+use super::{ChosenLeak, State};
+use crate::leak::Limits;
+use crate::quantity::{Length, Pressure};
+use crate::record::Circuit;
+use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
 
-/// The leaks of a simulated unit: chosen ones by name, the others drawn by a seed.
+/// The leaks of a simulated unit: chosen ones by name, all others sound, or drawn where that is asked for.
 ///
-/// Drawn circuits are mostly sound and read about 22 to 23 inHg (common practice, no source); about one in five is
-/// worn or leaks, and now and then a first seat is poor, so that a rehearsal shows every kind of screen.
+/// Sound circuits read about 22 to 23 inHg (common practice, no source), and more where their own limits want it. Of
+/// drawn circuits about one in five is worn or leaks, and now and then a first seat is poor, so that the faults are to be
+/// found.
 #[derive(Debug, Clone)]
 pub struct Leaks {
     seed: u64,
-    chosen: BTreeMap<String, Length>,
+    is_drawn: bool,
+    chosen: Vec<ChosenLeak>,
+    limits: BTreeMap<String, Limits>,
 }
 
-/// A leak that somebody chose, written `clutch feed limit=0.020in`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ChosenLeak {
-    /// The circuit's name.
-    pub circuit: String,
-    /// The bore of the hole that it leaks like.
-    pub hole: Length,
-}
-
-/// Why a text is not a chosen leak.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NoLeak(String);
-
-impl fmt::Display for NoLeak {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl std::error::Error for NoLeak {}
-
-impl FromStr for ChosenLeak {
-    type Err = NoLeak;
-
-    fn from_str(text: &str) -> Result<ChosenLeak, NoLeak> {
-        let how = || NoLeak("write the circuit's name, =, and a hole: clutch feed limit=0.020in".to_owned());
-        let (circuit, hole) = text.rsplit_once('=').ok_or_else(how)?;
-        let inch = Unit::by_word("inch").ok_or_else(how)?;
-        let entry = Entry::parse(hole, inch).map_err(|error| NoLeak(error.to_string()))?;
-        let hole = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
-        let hole = hole.filter(|hole| (0.0..=5e-3).contains(&hole.si()));
-        let hole = hole.ok_or_else(|| NoLeak("a hole lies between 0 and 0.2 in".to_owned()))?;
-        Ok(ChosenLeak { circuit: circuit.trim().to_owned(), hole })
-    }
-}
+/// The most of the leak at the limit for holding that a sound circuit has: it must hold past the errors of a gauge
+/// (common practice, no source).
+const SOUND: f64 = 0.5;
+/// The share of the limit for leaking that a leaking circuit reads, for the same reason.
+const LEAKING: f64 = 0.6;
 
 impl Leaks {
-    /// Takes the chosen leaks; the others follow from the seed.
-    pub fn new(seed: u64, chosen: impl IntoIterator<Item = ChosenLeak>) -> Leaks {
-        Leaks { seed, chosen: chosen.into_iter().map(|leak| (leak.circuit, leak.hole)).collect() }
+    /// Makes a unit in which every circuit is sound; the seed draws by how little each leaks.
+    pub fn sound(seed: u64) -> Leaks {
+        Leaks { seed, is_drawn: false, chosen: Vec::new(), limits: BTreeMap::new() }
+    }
+
+    /// Makes a unit whose worn and leaking circuits the seed draws.
+    pub fn drawn(seed: u64) -> Leaks {
+        Leaks { is_drawn: true, ..Leaks::sound(seed) }
+    }
+
+    /// Puts chosen leaks in.
+    #[must_use]
+    pub fn with(self, chosen: impl IntoIterator<Item = ChosenLeak>) -> Leaks {
+        Leaks { chosen: chosen.into_iter().collect(), ..self }
+    }
+
+    /// Takes note of what a circuit's limits are, by which it is sound, worn or leaking.
+    pub fn describe(&mut self, circuit: &Circuit) {
+        match circuit.limits {
+            Some(limits) => self.limits.insert(circuit.name.clone(), limits),
+            None => self.limits.remove(&circuit.name),
+        };
     }
 
     /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label.
     pub fn of(&self, circuit: &str, label: Option<&str>, take: u32, orifice: Length) -> f64 {
         let mut chance =
             Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
-        let leak = match self.chosen.get(circuit) {
-            Some(hole) => (hole.si() / orifice.si()).powi(2),
-            None => match chance.share() {
-                share if share < 0.80 => chance.between(0.060, 0.105),
+        let leak = match self.chosen(circuit, label) {
+            Some(State::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
+            Some(State::Sound) => self.sound_leak(circuit, &mut chance, orifice),
+            Some(State::Worn) => self
+                .leak_at(circuit, orifice, |limits| f64::midpoint(limits.holds().si(), limits.leaks().si()))
+                .unwrap_or(0.25),
+            Some(State::Leaks) => {
+                self.leak_at(circuit, orifice, |limits| LEAKING * limits.leaks().si()).unwrap_or(0.7)
+            }
+            None if self.is_drawn => match chance.share() {
+                share if share < 0.80 => self.sound_leak(circuit, &mut chance, orifice),
                 share if share < 0.90 => chance.between(0.20, 0.30),
                 _ => chance.between(0.5, 0.9),
             },
+            None => self.sound_leak(circuit, &mut chance, orifice),
         };
-        let seats_poorly = self.chosen.is_empty() && chance.share() < 0.15;
+        let seats_poorly = self.is_drawn && self.chosen.is_empty() && chance.share() < 0.15;
         if seats_poorly && take == 1 { leak + 0.25 } else { leak }
+    }
+
+    /// Says in a sentence or two what the unit is like, without giving away what is drawn.
+    pub fn summary(&self) -> String {
+        let chosen = self.chosen.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+        match (chosen.as_str(), self.is_drawn) {
+            ("", false) => {
+                "In the simulated unit every circuit is sound. Faults come with --leak or, unknown to you, with --seed."
+                    .to_owned()
+            }
+            ("", true) => format!(
+                "Which circuits of the simulated unit are worn or leak is drawn with the number {}, and not told: find \
+                 them.",
+                self.seed
+            ),
+            (chosen, false) => {
+                format!("In the simulated unit: {chosen}. Everything else is sound.")
+            }
+            (chosen, true) => format!(
+                "In the simulated unit: {chosen}. What else is worn or leaks is drawn with the number {}, and not told.",
+                self.seed
+            ),
+        }
+    }
+
+    /// Returns what was chosen for a reading; what names the reading goes before what names the circuit only.
+    fn chosen(&self, circuit: &str, label: Option<&str>) -> Option<State> {
+        let of =
+            |place: &str| self.chosen.iter().rev().find(|leak| leak.place == place).map(|leak| leak.state);
+        label.and_then(|label| of(&format!("{circuit}: {label}"))).or_else(|| of(circuit))
+    }
+
+    fn sound_leak(&self, circuit: &str, chance: &mut Chance, orifice: Length) -> f64 {
+        let usual = chance.between(0.060, 0.105);
+        let most = self.leak_at(circuit, orifice, |limits| limits.holds().si()).map(|leak| SOUND * leak);
+        most.map_or(usual, |most| usual.min(most))
+    }
+
+    /// Returns the leak, in areas of this test orifice, behind a standard reading that follows from a circuit's limits;
+    /// none where it has none.
+    fn leak_at(&self, circuit: &str, orifice: Length, standard: impl Fn(&Limits) -> f64) -> Option<f64> {
+        let rig = Calibration::standard();
+        let reading = Pressure::from_si(standard(self.limits.get(circuit)?))?;
+        let share = rig.orifice().diameter().si() / orifice.si();
+        Some(rig.leak_at(reading).ok()? * share * share)
     }
 }
 

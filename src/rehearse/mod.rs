@@ -1,7 +1,9 @@
 //! Rehearsing: a technician and a rig that exist in numbers only walk through a procedure.
 
+mod chosen;
 mod leaks;
 mod technician;
 
-pub use leaks::{ChosenLeak, Leaks};
+pub use chosen::{ChosenLeak, State};
+pub use leaks::Leaks;
 pub use technician::Technician;

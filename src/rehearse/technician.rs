@@ -70,6 +70,9 @@ impl Technician {
 
 impl Desk for Technician {
     fn tell(&mut self, told: &Told) {
+        if let Told::Described { circuit } = told {
+            self.leaks.describe(circuit);
+        }
         self.person.tell(told);
     }
 

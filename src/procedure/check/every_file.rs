@@ -34,7 +34,8 @@ pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed
                 order::untested(ast, &mut faults);
             }
         }
-        found.extend(faults.into_found());
+        let is_covered = |fault: &Diagnostic| fault.line.is_some_and(|line| parsed.covered.contains(&line));
+        found.extend(faults.into_found().into_iter().filter(|fault| !is_covered(fault)));
     }
     found
 }

@@ -1,6 +1,13 @@
 use super::super::mended::Mended;
-use super::super::tokens::tokens;
-use super::{Slip, brackets, mend, numbers, quotes, words};
+use super::super::tokens::{Token, tokens};
+use super::{Slip, blocks, brackets, calls, mend, numbers, quotes, steps, words};
+
+/// What looks for slips in a text at the same time.
+type Finders = &'static [fn(&[Token<'_>]) -> Vec<Slip>];
+
+/// The stages in which slips are looked for, each in what those before it have mended.
+const STAGES: &[Finders] =
+    &[&[numbers::find, words::find], &[calls::find], &[steps::find, blocks::find], &[brackets::find]];
 
 /// Finds the slips of a text that does not parse and mends them in it; returns them in the order found.
 ///
@@ -9,14 +16,15 @@ use super::{Slip, brackets, mend, numbers, quotes, words};
 pub(in super::super) fn mend_slips(text: &mut Mended) -> Vec<Slip> {
     let mut found = quotes::find(&tokens(text.text()));
     mend(text, &mut found);
-    let mut others = {
-        let tokens = tokens(text.text());
-        let mut others = numbers::find(&tokens);
-        others.extend(words::find(&tokens));
-        others.extend(brackets::find(&tokens));
-        others
-    };
-    mend(text, &mut others);
-    found.extend(others);
+    // Where a block or a call begins comes before where it ends: what is left open tells little as long as that is not
+    // known.
+    for stage in STAGES {
+        let mut others: Vec<_> = {
+            let tokens = tokens(text.text());
+            stage.iter().flat_map(|find| find(&tokens)).collect()
+        };
+        mend(text, &mut others);
+        found.extend(others);
+    }
     found
 }

@@ -9,19 +9,23 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
     match token.kind {
         Kind::Text { closed } => quoted(tokens, n, token, closed),
-        Kind::Mark => mark(token),
+        Kind::Mark => mark(token).or_else(|| unquoted(tokens, n)),
         _ => None,
     }
 }
 
 fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Option<Slip> {
     let open = token.text.chars().next()?;
+    if !closed && let Some(slip) = never_opened(tokens, n) {
+        return Some(slip);
+    }
     let before = n.checked_sub(1).and_then(|before| tokens.get(before));
     if open == '"' && before.is_some_and(|b| b.kind == Kind::Number && b.end() == token.start) {
         let number = before.map_or("", |before| before.text);
         return Some(
             Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
-                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text))),
+                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text)))
+                .covering_its_line(),
         );
     }
     if !closed {
@@ -31,9 +35,10 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
             .text
             .rfind(['"', '\''])
             .filter(|at| *at > 0)
-            .unwrap_or_else(|| token.text.trim_end().trim_end_matches([',', ';', ')', ']', '}']).len());
+            .unwrap_or_else(|| token.text.trim_end_matches([',', ';', ')', ']', '}', '{', ' ']).len());
         let (inside, tail) = token.text[open.len_utf8()..].split_at(tail.saturating_sub(open.len_utf8()));
-        return Some(slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside))));
+        let slip = slip.with(token.start..token.end(), format!("\"{}\"{tail}", escaped(inside)));
+        return Some(slip.covering_its_line());
     }
     if open == '"' || open == '`' {
         return None;
@@ -50,6 +55,67 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
     let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
     let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
     Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+}
+
+/// Explains a quote that closes a text whose first quote was forgotten: nothing stands behind it but what ends an entry or
+/// a call, and words before it.
+fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let token = &tokens[n];
+    let tail = token.text.strip_prefix('"')?;
+    if !tail.chars().all(|c| c.is_whitespace() || ",;)]}{".contains(c)) {
+        return None;
+    }
+    let line = tokens.partition_point(|other| other.line < token.line);
+    let begins = |at: usize| at == line || [",", "{", "#{"].iter().any(|mark| tokens[at - 1].is(mark));
+    // A colon ends a key, or stands in the text.
+    let stops = |at: usize| match tokens[at].kind {
+        Kind::Text { .. } => true,
+        Kind::Word | Kind::Number => false,
+        Kind::Mark if tokens[at].is(":") => at > line && tokens[at - 1].kind == Kind::Word && begins(at - 1),
+        Kind::Mark => at == line || tokens[at].is("(") || tokens[at].is("["),
+    };
+    let start = (line..n).rev().find(|at| stops(*at)).map_or(line, |at| at + 1);
+    let first = tokens[start..n].first().filter(|first| first.kind != Kind::Mark)?;
+    // 0.5" is an inch mark, 1.0.0" a version.
+    if let [number] = tokens[start..n]
+        && number.kind == Kind::Number
+        && number.end() == token.start
+    {
+        return None;
+    }
+    let slip = Slip::at(first, "this text has no quote before it", "put \" before it");
+    let slip = slip.with(first.start..first.start, "\"").with(token.start..token.end(), format!("\"{tail}"));
+    Some(slip.covering_its_line())
+}
+
+/// Finds a text of several words that stands without quotes behind a key.
+fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let colon = &tokens[n];
+    let is_key = colon.is(":") && n > 0 && tokens[n - 1].kind == Kind::Word;
+    let same_line = tokens.get(n + 1..)?.iter().take_while(|token| token.line == colon.line);
+    let words: Vec<_> = same_line
+        .take_while(|token| matches!(token.kind, Kind::Word | Kind::Number) || token.is("-"))
+        .collect();
+    let (Some(first), Some(last)) = (words.first(), words.last()) else { return None };
+    let behind = tokens.get(n + 1 + words.len());
+    let ends = behind.is_none_or(|behind| {
+        behind.line > colon.line || [",", "}", ")", "]", ";"].iter().any(|mark| behind.is(mark))
+    });
+    // Of two words side by side neither can be a name in a sum or a condition.
+    let is_plain = |token: &Token<'_>| {
+        token.kind == Kind::Word
+            && !["if", "fn", "and", "or", "not", "else"].iter().any(|word| token.is(word))
+    };
+    let is_text = words.windows(2).any(|pair| is_plain(pair[0]) && is_plain(pair[1]));
+    let has_quote = tokens[n..]
+        .iter()
+        .take_while(|token| token.line == colon.line)
+        .any(|token| matches!(token.kind, Kind::Text { closed: false }));
+    if !is_key || !ends || !is_text || has_quote {
+        return None;
+    }
+    let slip = Slip::at(first, "a text stands in double quotes", "put a \" before and behind it");
+    Some(slip.with(first.start..first.start, "\"").with(last.end()..last.end(), "\""))
 }
 
 fn after_quote(text: &str) -> &str {

@@ -11,6 +11,8 @@ pub(in super::super) struct Slip {
     column: usize,
     message: String,
     help: String,
+    /// Whether what else is found on its line follows from it.
+    covers_line: bool,
     /// What to put in place of which bytes, so that the rest parses.
     edits: Vec<(Range<usize>, String)>,
 }
@@ -23,6 +25,7 @@ impl Slip {
             column: token.column,
             message: message.into(),
             help: help.into(),
+            covers_line: false,
             edits: Vec::new(),
         }
     }
@@ -32,6 +35,19 @@ impl Slip {
     pub(super) fn with(mut self, bytes: Range<usize>, with: impl Into<String>) -> Slip {
         self.edits.push((bytes, with.into()));
         self
+    }
+
+    /// Says that whatever else is found on its line follows from it: where a quote is missing, what is text and what is not
+    /// has changed places.
+    #[must_use]
+    pub(super) fn covering_its_line(mut self) -> Slip {
+        self.covers_line = true;
+        self
+    }
+
+    /// Returns its line, where whatever else is found on it follows from it.
+    pub(in super::super) fn covered_line(&self) -> Option<usize> {
+        self.covers_line.then_some(self.line)
     }
 
     /// Returns the diagnostic of it.

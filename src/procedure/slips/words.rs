@@ -77,6 +77,9 @@ const RESERVED: &[&str] = &[
     "is_shared",
 ];
 
+/// Words that begin something, which editors for letters like to begin with a capital.
+const SMALL: &[&str] = &["let", "if", "else", "for", "while", "loop", "import", "const"];
+
 /// Words that a procedure has no use for, each with why.
 const REFUSED: &[(&str, &str, &str)] = &[
     ("try", "errors can't be caught here", "what goes wrong must stop a procedure; remove try and catch"),
@@ -94,11 +97,23 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
         let after = tokens.get(n + 1);
         if token.is("#") {
             found.push(comment(tokens, n));
+            continue;
         }
         if token.kind != Kind::Word || before.is_some_and(|before| before.is(".")) {
             continue;
         }
         let is_key = after.is_some_and(|after| after.is(":"));
+        if let Some(word) =
+            SMALL.iter().find(|word| token.text.eq_ignore_ascii_case(word) && token.text != **word)
+            && !is_key
+            && !is_name(before, after)
+            && !after.is_some_and(|after| after.is(".") || after.is("=") || after.is(";"))
+        {
+            let slip =
+                Slip::at(token, format!("\"{}\" is written small", token.text), format!("write {word}"));
+            found.push(slip.with(token.start..token.end(), *word));
+            continue;
+        }
         if is_name(before, after) && RESERVED.contains(&token.text) {
             let help = "choose another name for it".to_owned();
             found.push(renamed(tokens, token, help));
@@ -120,7 +135,8 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 
 /// Returns whether a word stands where a name is given to something.
 fn is_name(before: Option<&Token<'_>>, after: Option<&Token<'_>>) -> bool {
-    let introduced = before.is_some_and(|b| ["let", "const", "fn", "for", "|"].iter().any(|word| b.is(word)));
+    let introduced = before.is_some_and(|b| ["let", "const", "fn", "for"].iter().any(|word| b.is(word)))
+        || (before.is_some_and(|b| b.is("|")) && after.is_some_and(|a| a.is("|") || a.is(",")));
     let used_up = after.is_some_and(|after| [":", "{"].iter().any(|mark| after.is(mark)));
     introduced && !used_up
 }
@@ -137,6 +153,13 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
 /// A `#` that begins no description begins a comment elsewhere.
 fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     let token = &tokens[n];
+    if let [_, key, colon, ..] = tokens[n..]
+        && key.kind == Kind::Word
+        && colon.is(":")
+    {
+        let slip = Slip::at(token, "a description begins with #{", "write #{ instead of #");
+        return slip.with(token.end()..token.end(), "{");
+    }
     let last = tokens[n..].iter().take_while(|same| same.line == token.line).last().unwrap_or(token);
     Slip::at(token, "# begins no comment here", "begin a comment with //").with(token.start..last.end(), "")
 }
