@@ -59,7 +59,6 @@ fn a_mark_left_out_is_one_error_near_its_place_and_no_avalanche() {
             assert!(found.len() <= 4, "{:?} in line {line}: {found:?}", &text[at..=at]);
         }
     }
-    println!("{n_found} {n_single} {n_near}");
     assert!(n_found > 300, "{n_found} marks");
     assert!(n_single * 100 >= n_found * 98, "{n_single} of {n_found} slips are one error");
     assert!(n_near * 100 >= n_found * 92, "{n_near} of {n_found} slips are told on their line or next to it");
@@ -85,7 +84,6 @@ fn two_slips_in_statements_apart_are_both_told_in_one_run() {
             n_both += usize::from(is_near(&found, first) && is_near(&found, second));
         }
     }
-    println!("pairs {n_pairs} {n_both}");
     assert!(n_pairs > 20, "{n_pairs} pairs");
     assert!(n_both * 100 >= n_pairs * 90, "{n_both} of {n_pairs} pairs are both told");
 }

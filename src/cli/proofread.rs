@@ -31,9 +31,7 @@ impl Proofread {
             let text = serde_json::to_string_pretty(&report.json()).map_err(Failure::wrong)?;
             screen.document(&format!("{text}\n"));
         } else {
-            for line in report.text().lines() {
-                screen.line(line);
-            }
+            screen.report(&report.text());
         }
         if let (Some(path), Some(answers)) = (&self.answers, report.answers()) {
             std::fs::write(path, answers)

@@ -83,12 +83,26 @@ impl Screen {
 
     /// Writes a message: on a terminal wrapped between words, else as it is, for a program that looks for its words.
     pub fn message(&mut self, text: &str) {
+        if self.is_terminal {
+            self.report(text);
+        } else {
+            text.lines().for_each(|line| self.line(line));
+        }
+    }
+
+    /// Writes a report on a script, wrapped but for the pictures of its lines, which have their columns to keep.
+    pub fn report(&mut self, text: &str) {
+        const HELP: &str = "= help: ";
         for line in text.lines() {
-            // What is indented is a picture of a script's line, which has its columns to keep.
-            if self.is_terminal && !line.starts_with(' ') {
-                self.paragraph(0, line);
-            } else {
+            let bare = line.trim_start();
+            let indent = line.len() - bare.len();
+            let behind_number = bare.trim_start_matches(|c: char| c.is_ascii_digit());
+            if bare.is_empty() || behind_number.starts_with([' ', '|']) || bare.starts_with("-->") {
                 self.line(line);
+            } else if let Some(help) = bare.strip_prefix(HELP) {
+                self.item(&format!("{:indent$}{HELP}", ""), help);
+            } else {
+                self.item(&" ".repeat(indent), bare);
             }
         }
     }

@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use rhai::{AST, Engine, ParseError, ParseErrorType};
 
 use super::mended::Mended;
@@ -20,7 +22,7 @@ pub(super) struct Parsed {
     /// Everything that was wrong with its syntax.
     pub(super) faults: Vec<Diagnostic>,
     /// Lines on which whatever else is found follows from the fault that was reported there first.
-    pub(super) covered: Vec<usize>,
+    pub(super) covered: BTreeSet<usize>,
     /// The text that was parsed, which tells where its places were in the author's.
     pub(super) mended: Mended,
     /// Whether statements had to be left out.
@@ -36,7 +38,7 @@ pub(super) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
         file,
         mended: Mended::new(&file.text),
         faults: Vec::new(),
-        covered: Vec::new(),
+        covered: BTreeSet::new(),
         is_whole: true,
     };
     let mut parsed = engine.compile(parser.mended.text());
@@ -73,7 +75,7 @@ struct Parser<'a> {
     file: &'a SourceFile,
     mended: Mended,
     faults: Vec<Diagnostic>,
-    covered: Vec<usize>,
+    covered: BTreeSet<usize>,
     is_whole: bool,
 }
 

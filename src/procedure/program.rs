@@ -3,6 +3,7 @@ use rhai::{AST, ASTNode, Expr, Stmt};
 use super::contained::{FAULT, contained};
 use super::parse::parse;
 use super::source::{Import, SourceFile};
+use super::tokens::{Kind, tokens};
 use super::{Diagnostic, Site, Source, check, engine::engine, words};
 
 /// The most bytes that the files of a procedure may have in all.
@@ -46,6 +47,16 @@ impl Program {
             });
         }
         found
+    }
+
+    /// Returns whether the script asks anywhere for what is not true of something: `!` before a name, and this property of it.
+    pub fn asks_for_no(&self, property: &str) -> bool {
+        self.source.files.iter().any(|file| {
+            let pieces = tokens(&file.text);
+            pieces
+                .windows(4)
+                .any(|at| at[0].is("!") && at[1].kind == Kind::Word && at[2].is(".") && at[3].is(property))
+        })
     }
 
     /// Compiles a procedure and checks every name in it, without running it.

@@ -1,13 +1,16 @@
 use super::desk::Mind;
 use super::form::Gatherer;
 use super::kind::Kind;
+use super::ladder::Ladder;
 use super::notebook::Policy;
 use super::report::{Finding, Report, Tried};
 use super::shrink::shrink;
 use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
+use crate::leak::Limits;
 use crate::procedure::{Diagnostic, Program, Site, Source, Title, runaway};
+use crate::quantity::{INCH_OF_MERCURY, shown};
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[Kind]] = &[
@@ -96,6 +99,9 @@ fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
             found.push(Finding::plain(fault.help(help)));
             continue;
         };
+        found.extend(slipped(&mind.ladder, name, limits).map(|(message, help)| {
+            Finding::plain(at(program, site.as_ref(), &message).help(help.as_str()).warning())
+        }));
         let readings = mind.ladder.readings(Some(limits));
         for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
             if readings.iter().all(|(known, _)| *known != kind) {
@@ -107,6 +113,37 @@ fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
         }
     }
     found
+}
+
+/// Below this, in inHg, limits of circuits hardly lie; common practice, no source.
+const LEAST_USUAL_LIMIT: f64 = 10.0;
+
+/// Says what a limit lets pass that is most likely a slip: kPa for inHg, or a decimal point one place too far left.
+fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
+    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
+    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    // Where a circuit leaks it does not hold.
+    let limits = [("holds", "holds", holds, 25.0), ("leaks", "does not leak", leaks, in_hg(holds))];
+    limits.into_iter().find_map(|(key, consequence, pa, most)| {
+        let is_meant = |meant: f64| {
+            // Whoever writes a limit writes a round one.
+            let is_round = (2.0 * meant - (2.0 * meant).round()).abs() < 1e-6;
+            (LEAST_USUAL_LIMIT..most).contains(&meant) && is_round
+        };
+        let readings = [(pa / 1e3, 1.0, "kPa"), (in_hg(pa), 10.0, "inHg")];
+        let (number, factor, unit) =
+            readings.into_iter().find(|(number, factor, _)| is_meant(number * factor))?;
+        let hole = shown(ladder.hole(in_hg(pa))?, 3);
+        let message = format!(
+            "by {key}: {} {unit} \"{name}\" {consequence} with a hole of {hole} in",
+            shown(number, 2)
+        );
+        let meant = shown(number * factor, 1);
+        let help = format!(
+            "the test orifice of 0.035 in reads 5 inHg; if {meant} inHg is meant, write {key}: {meant}.inHg"
+        );
+        Some((message, help))
+    })
 }
 
 /// Returns whether two faults are one, met with other figures.

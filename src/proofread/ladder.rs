@@ -1,6 +1,6 @@
 use super::kind::Kind;
 use crate::leak::{Limits, Verdict, assess, judge};
-use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::quantity::{INCH, INCH_OF_MERCURY, Pressure};
 use crate::record::BenchState;
 
 /// Rungs of a fine ladder, each half an inch of mercury above the one before.
@@ -20,6 +20,18 @@ impl Ladder {
     /// Makes one; a fine one has rungs all over the scale too, for scripts that look at more than the verdict.
     pub(super) fn new(is_fine: bool) -> Ladder {
         Ladder { bench: BenchState::exact(None), is_fine, known: Vec::new() }
+    }
+
+    /// Returns whether the script looks at more than the verdict.
+    pub(super) fn is_fine(&self) -> bool {
+        self.is_fine
+    }
+
+    /// Returns the bore of the hole, in inches, that reads so, in inHg.
+    pub(super) fn hole(&self, reading: f64) -> Option<f64> {
+        let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
+        let assessment = assess(&[reading], self.bench.bench()?, &self.bench.context(None)).ok()?;
+        Some(assessment.hole_m.value / INCH)
     }
 
     /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where

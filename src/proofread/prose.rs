@@ -33,11 +33,16 @@ pub(super) struct Prose {
     described: Vec<String>,
     began: Vec<String>,
     under_test: Option<String>,
+    /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` only.
+    blames: bool,
+    /// Whether the test asked something beside readings that it could tell apart.
+    is_told_apart: bool,
 }
 
 impl Prose {
     /// Begins a walk.
-    pub(super) fn begin(&mut self) {
+    pub(super) fn begin(&mut self, blames: bool) {
+        self.blames = blames;
         self.cautions.clear();
         self.described.clear();
         self.began.clear();
@@ -68,11 +73,16 @@ impl Prose {
     pub(super) fn told(&mut self, told: &Told, site: Option<Site>) {
         match told {
             Told::Section { title } => self.heading(site, "the section's title", title),
-            Told::Said { text } | Told::Found { text, .. } => self.text(site, "this text", text),
+            Told::Said { text } => self.text(site, "this text", text),
+            Told::Found { text, .. } => {
+                self.text(site.clone(), "this text", text);
+                self.found(site);
+            }
             Told::Described { circuit } => self.described(circuit, site),
             Told::Began { circuit } => {
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
+                self.is_told_apart = false;
             }
             Told::Ended { .. } => self.under_test = None,
         }
@@ -84,6 +94,8 @@ impl Prose {
             return;
         }
         self.text(site.clone(), "this text", &question.words);
+        self.is_told_apart |=
+            matches!(question.wants, Wants::Yes | Wants::Choice { .. } | Wants::Number { .. } | Wants::Text);
         match &question.wants {
             Wants::Acknowledgement => {
                 self.cautions.push_str(&question.words.to_lowercase());
@@ -124,6 +136,26 @@ impl Prose {
         for repair in &circuit.repairs {
             self.heading(site.clone(), "the repair", &repair.does);
         }
+    }
+
+    /// Looks at a finding of a circuit without limits that follows from nothing but a verdict which the reading does not
+    /// have.
+    fn found(&mut self, site: Option<Site>) {
+        let Some((name, (_, circuit))) =
+            self.under_test.as_ref().and_then(|name| self.circuits.get_key_value(name))
+        else {
+            return;
+        };
+        if circuit.limits.is_some() || !self.blames || self.is_told_apart {
+            return;
+        }
+        let message = format!(
+            "this is found whatever \"{name}\" reads: while its limits are to be found no verdict is true of a reading, \
+             so that \"not holds\" always is"
+        );
+        let help =
+            "ask for the verdict that blames, as in if r.leaks { ... }, in place of if !r.holds { ... }";
+        self.remark(site, message, help.to_owned());
     }
 
     fn heading(&mut self, site: Option<Site>, what: &str, text: &str) {

@@ -112,16 +112,14 @@ impl Report {
         if tried.walks == 0 {
             return format!("{found} It was not walked; that comes when it has no errors.");
         }
+        let of = |n: usize, all: usize| if n == all { format!("all {all}") } else { format!("{n} of {all}") };
         format!(
-            "{found} Walked {} times, {} answers: {} of {} kinds of answers to {} questions given, {} of {} statements \
-             reached.",
+            "{found} Walked {} times: its {} questions were answered in {} ways that lead apart, and {} statements that \
+             ask or tell were reached.",
             tried.walks,
-            tried.answers,
-            tried.kinds_given,
-            tried.kinds,
             tried.questions,
-            tried.statements_reached,
-            tried.statements
+            of(tried.kinds_given, tried.kinds),
+            of(tried.statements_reached, tried.statements)
         )
     }
 

@@ -18,6 +18,8 @@ pub(super) struct Walker<'a> {
     trail: Trail,
     pub(super) mind: Rc<RefCell<Mind>>,
     pub(super) n_walks: usize,
+    /// Whether the script asks whether something does not hold.
+    blames: bool,
 }
 
 /// What came of one walk.
@@ -41,7 +43,7 @@ impl<'a> Walker<'a> {
         let trail = Trail::default();
         let ladder = Ladder::new(program.asks_for(&["standard", "hole"]));
         let mind = Rc::new(RefCell::new(Mind::new(trail.clone(), ladder)));
-        Walker { program, oil, trail, mind, n_walks: 0 }
+        Walker { program, oil, trail, mind, n_walks: 0, blames: program.asks_for_no("holds") }
     }
 
     pub(super) fn trail(&self) -> &Trail {
@@ -53,8 +55,10 @@ impl<'a> Walker<'a> {
         self.n_walks += 1;
         {
             let mind = &mut *self.mind.borrow_mut();
+            // A script that looks at the reading itself can tell readings apart without a verdict.
+            let blames = self.blames && matches!(policy, Policy::Plain) && !mind.ladder.is_fine();
+            mind.prose.begin(blames);
             mind.notebook.begin(policy);
-            mind.prose.begin();
         }
         let bench =
             BenchState::new(RigParts::USUAL, self.oil, DEFAULT_CONFIDENCE).thorough(self.program.sets_rig);

@@ -91,7 +91,9 @@ fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
 /// Finds a text of several words that stands without quotes behind a key.
 fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let colon = &tokens[n];
-    let is_key = colon.is(":") && n > 0 && tokens[n - 1].kind == Kind::Word;
+    if !colon.is(":") || n == 0 || tokens[n - 1].kind != Kind::Word {
+        return None;
+    }
     let same_line = tokens.get(n + 1..)?.iter().take_while(|token| token.line == colon.line);
     let words: Vec<_> = same_line
         .take_while(|token| matches!(token.kind, Kind::Word | Kind::Number) || token.is("-"))
@@ -107,11 +109,11 @@ fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
             && !["if", "fn", "and", "or", "not", "else"].iter().any(|word| token.is(word))
     };
     let is_text = words.windows(2).any(|pair| is_plain(pair[0]) && is_plain(pair[1]));
-    let has_quote = tokens[n..]
-        .iter()
-        .take_while(|token| token.line == colon.line)
-        .any(|token| matches!(token.kind, Kind::Text { closed: false }));
-    if !is_key || !ends || !is_text || has_quote {
+    // A text that is not closed is the last thing on its line.
+    let line_end = tokens.partition_point(|token| token.line <= colon.line);
+    let has_quote =
+        tokens[..line_end].last().is_some_and(|token| matches!(token.kind, Kind::Text { closed: false }));
+    if !ends || !is_text || has_quote {
         return None;
     }
     let slip = Slip::at(first, "a text stands in double quotes", "put a \" before and behind it");
