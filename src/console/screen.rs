@@ -67,11 +67,12 @@ impl Screen {
         }
     }
 
-    /// Wraps between words only: a path or a session's name that is broken at its hyphens can't be copied.
+    /// Wraps between words only: a path or a session's name that is broken at its slashes or hyphens can't be copied.
     fn wrapping<'a>(&self, first: &'a str, later: &'a str) -> textwrap::Options<'a> {
         textwrap::Options::new(self.width)
             .initial_indent(first)
             .subsequent_indent(later)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
     }
 

@@ -16,7 +16,7 @@ pub struct CircuitStory {
     pub limits: Option<Limits>,
     /// Its readings that count, in order.
     pub readings: Vec<ReadingStory>,
-    /// Why it was tested, where there was a reason of its own.
+    /// Why it was tested, where there was a reason of its own, as it stands behind "tested".
     pub because: Option<String>,
     /// What it was in an earlier record.
     pub earlier: Option<Earlier>,
@@ -69,6 +69,8 @@ pub struct Earlier {
     pub finding: Finding,
     /// The standard reading then, with its 95 % interval, in Pa.
     pub standard: Option<Estimate>,
+    /// What was decided about it then.
+    pub decided: Option<String>,
 }
 
 impl CircuitStory {
@@ -81,19 +83,27 @@ impl CircuitStory {
         let name = &circuit.circuit.name;
         let planned = record.plan.as_ref().and_then(|plan| plan.circuits.iter().find(|p| p.circuit == *name));
         let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == *name));
-        let decided = record.decisions.iter().find(|decision| decision.circuit == *name);
+        let decided = |record: &Record| {
+            let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
+            decision.map(|decision| decision.decided.clone())
+        };
+        let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
+        let because = if is_again { "again, since it was found" } else { "because of" };
         CircuitStory {
             name: name.clone(),
             port: circuit.circuit.port.clone(),
             finding: finding(circuit),
             limits: circuit.circuit.limits,
             readings: counting(circuit).map(reading).collect(),
-            because: planned.map(|planned| planned.because.join(", ")).filter(|because| !because.is_empty()),
+            because: planned
+                .filter(|planned| !planned.because.is_empty())
+                .map(|planned| format!("{because}: {}", planned.because.join(", "))),
             earlier: earlier.filter(|_| circuit.verdict.is_some()).map(|earlier| Earlier {
                 finding: finding(earlier),
                 standard: governing(earlier).map(|reading| reading.meaning.standard_reading_pa),
+                decided: before.and_then(decided),
             }),
-            decided: decided.map(|decision| decision.decided.clone()),
+            decided: decided(record),
             left: circuit.left.clone(),
             meaning: means(circuit, record.procedure.oil.as_ref(), unit),
         }

@@ -21,8 +21,10 @@ pub struct Story {
     pub facts: Vec<(String, String)>,
     /// The outcome in a sentence or two.
     pub headline: String,
-    /// The circuits, in the order described.
+    /// The circuits that were read, in the order described.
     pub circuits: Vec<CircuitStory>,
+    /// The circuits that were not, by the reason for it.
+    pub left_out: Vec<String>,
     /// What was concluded.
     pub findings: Vec<String>,
     /// What the decisions cost and save.
@@ -45,12 +47,16 @@ pub struct Story {
 pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> Story {
     let circuits: Vec<_> =
         record.circuits.iter().map(|circuit| CircuitStory::of(circuit, record, before, unit)).collect();
+    let headline = headline(&circuits);
+    let (circuits, unread): (Vec<_>, Vec<_>) =
+        circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
     Story {
         title: record.procedure.title.clone(),
         is_rehearsal: record.mode == Mode::Rehearsal,
         facts: facts(record),
-        headline: headline(&circuits),
+        headline,
         circuits,
+        left_out: left_out(&unread),
         findings: record.findings.iter().map(|finding| finding.text.clone()).collect(),
         account: (!record.decisions.is_empty()).then(|| screens::account(&record.account)),
         answers: answers(record),
@@ -97,6 +103,19 @@ fn facts(record: &Record) -> Vec<(String, String)> {
             .map(|amends| format!("{}: {} ({})", amends.earlier.session, amends.reason, amends.by)),
     );
     facts
+}
+
+/// Names circuits that were not read, together where they have one reason.
+fn left_out(circuits: &[CircuitStory]) -> Vec<String> {
+    let mut by_reason: Vec<(&str, Vec<&str>)> = Vec::new();
+    for circuit in circuits {
+        let reason = circuit.left.as_deref().unwrap_or("no reading was taken");
+        match by_reason.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, names)) => names.push(&circuit.name),
+            None => by_reason.push((reason, vec![&circuit.name])),
+        }
+    }
+    by_reason.into_iter().map(|(reason, names)| format!("{}: {}", reason, names.join("; "))).collect()
 }
 
 /// Says in a sentence or two what came out.

@@ -19,6 +19,7 @@ pub fn show(screen: &mut Screen, story: &Story) {
         screen.line("");
         show_circuit(screen, circuit, story);
     }
+    listed(screen, "Not tested", &story.left_out);
     listed(screen, "Findings", &story.findings);
     let account: Vec<_> = story.account.iter().cloned().collect();
     listed(screen, "What was decided", &account);
@@ -39,7 +40,7 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
     let port = circuit.port.as_ref().map(|port| format!(" (port {port})")).unwrap_or_default();
     screen.item("", &format!("{}{port}: {}", circuit.name, circuit.finding.word().to_uppercase()));
     if let Some(because) = &circuit.because {
-        screen.paragraph(INDENT, &format!("Tested because of: {because}."));
+        screen.paragraph(INDENT, &format!("Tested {because}."));
     }
     for reading in &circuit.readings {
         let label = reading.label.as_ref().map(|label| format!("{label}: ")).unwrap_or_default();
@@ -62,10 +63,12 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
             .as_ref()
             .map(|standard| format!(", standard reading {}", range(standard, story.unit)))
             .unwrap_or_default();
-        screen.paragraph(INDENT, &format!("Before: {}{standard}.", earlier.finding.word()));
+        let decided =
+            earlier.decided.as_ref().map(|decided| format!("; decided: {decided}")).unwrap_or_default();
+        screen.paragraph(INDENT, &format!("Before: {}{standard}{decided}.", earlier.finding.word()));
     }
     if let Some(reason) = &circuit.left {
-        screen.paragraph(INDENT, &format!("Not tested: {reason}."));
+        screen.paragraph(INDENT, &format!("Not tested to its end: {reason}."));
     }
     for sentence in &circuit.meaning {
         screen.paragraph(INDENT, sentence);

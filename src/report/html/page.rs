@@ -48,6 +48,7 @@ fn content(story: &Story) -> Vec<Markup> {
         content.push(circuits(story));
     }
     content.extend(meanings(story));
+    content.extend(list("Not tested", &story.left_out));
     content.extend(list("Findings", &story.findings));
     content.extend(decisions(story));
     if !story.answers.is_empty() {

@@ -36,13 +36,15 @@ pub(super) fn badge(finding: Finding) -> Markup {
 fn row(circuit: &CircuitStory, story: &Story) -> Markup {
     let port =
         circuit.port.as_ref().map(|port| element("span", &[("class", "small")], format!(" port {port}")));
-    let because = circuit.because.as_ref().map(|because| small(&format!("because of: {because}")));
+    let because = circuit.because.as_ref().map(|because| small(&format!("tested {because}")));
     let name: Markup = [Some(Markup::text(&circuit.name)), port, because].into_iter().flatten().collect();
 
-    let before = circuit
-        .earlier
-        .as_ref()
-        .map(|earlier| element("div", &[("class", "before")], format!("before: {}", earlier.finding.word())));
+    let before = circuit.earlier.as_ref().map(|earlier| {
+        let decided =
+            earlier.decided.as_ref().map(|decided| format!("; decided: {decided}")).unwrap_or_default();
+        let text = format!("before: {}{decided}", earlier.finding.word());
+        element("div", &[("class", "before")], text)
+    });
     let verdict: Markup = [Some(badge(circuit.finding)), before].into_iter().flatten().collect();
 
     let earlier = circuit.earlier.as_ref().and_then(|earlier| earlier.standard);
@@ -59,8 +61,7 @@ fn row(circuit: &CircuitStory, story: &Story) -> Markup {
     if let Some(reason) = &circuit.left {
         readings.push(element("div", &[], reason.as_str()));
     }
-    let drawing =
-        if circuit.readings.is_empty() { Markup::text("no reading") } else { scale(circuit, story.unit) };
+    let drawing = scale(circuit, story.unit);
     element(
         "tr",
         &[],
