@@ -153,6 +153,21 @@ fn nobody_is_taken_for_good_unless_it_is_said() {
 }
 
 #[test]
+fn many_files_that_are_no_records_do_not_bury_the_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    store(&shop.records(), &Template::new().record(&drawn(0, 2)));
+    for number in 0..9 {
+        std::fs::write(shop.records().join(format!("note {number}.json")), "none").unwrap();
+    }
+    let output = asked(folder.path(), &["failing"]);
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(told.matches(" is left out").count(), 5, "{told}");
+    assert!(told.contains("4 more are left out"), "{told}");
+    assert!(String::from_utf8(output.stdout).unwrap().contains("which circuits fail most"));
+}
+
+#[test]
 fn a_shop_without_records_says_so() {
     let empty = tempfile::tempdir().unwrap();
     for question in [&["failing"][..], &["repairs"], &["savings"], &["drift"]] {

@@ -9,6 +9,9 @@ use crate::quantity::UNITS;
 use crate::record::Shop;
 use crate::report::{Table, sheet, show_table};
 
+/// Records that are left out and told by name: what is wrong with many must not bury the answer.
+const MOST_TOLD: usize = 5;
+
 /// Opens the index and brings it up to the records that are there; none where that was broken off.
 pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Failure> {
     let mut index = Index::open(shop).map_err(Failure::wrong)?;
@@ -20,8 +23,13 @@ pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Fa
         if is_rebuilt { index.rebuild(&is_interrupted, &step) } else { index.update(&is_interrupted, &step) };
     drop(progress);
     let update = update.map_err(Failure::wrong)?;
-    for (name, why) in index.skipped().map_err(Failure::wrong)? {
+    let skipped = index.skipped().map_err(Failure::wrong)?;
+    for (name, why) in skipped.iter().take(MOST_TOLD) {
         Failure::not_in_order(format!("{name} is left out: {why}")).report();
+    }
+    if let Some(more) = skipped.len().checked_sub(MOST_TOLD).filter(|more| *more > 0) {
+        Failure::not_in_order(format!("{more} more are left out; records audit says of each what is wrong"))
+            .report();
     }
     if update.is_partial {
         Failure::paused(format!(
