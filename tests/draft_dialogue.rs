@@ -249,6 +249,15 @@ fn a_bore_without_its_length_is_asked_for_in_the_bores_unit_or_left_out_as_a_who
 }
 
 #[test]
+fn a_limit_that_would_let_more_than_the_test_orifice_pass_is_asked_again() {
+    let mut slipped = ANSWERS.to_vec();
+    slipped.splice(7..7, ["2.0", "4.9 inHg"]);
+    let (file, shown) = made_of(&slipped);
+    assert_eq!(file, made_of(ANSWERS).0);
+    assert_eq!(shown.matches("the whole test orifice reads 5 inHg").count(), 2, "{shown}");
+}
+
+#[test]
 fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
     let draft = |answer: &str| {
         let lines = ["Merle M2", "", "", "feed", "", "", "", "", "22.5 21,8; 22.1 22.9 22.2", answer];

@@ -7,6 +7,7 @@ use crate::draft::{DraftLimits, provenance};
 use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
+use crate::rig::STANDARD_THROUGH;
 
 const TO_BE_FOUND: &str = "to be found";
 
@@ -41,6 +42,12 @@ pub(super) fn told(limits: &DraftLimits) -> String {
 fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
     let pressure = vacuum(text)?;
     Limits::new(pressure, pressure).map_err(|error| error.to_string())?;
+    if pressure.si() < STANDARD_THROUGH.si() {
+        return Err(format!(
+            "the whole test orifice reads {STANDARD_THROUGH}, so that a circuit which still holds at {text} would leak \
+             more; give a deeper reading, as in 20, and look at its unit"
+        ));
+    }
     let entry = Entry::parse(text, &UNITS[0]).map_err(|error| error.to_string())?;
     Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
 }
