@@ -49,11 +49,16 @@ impl Index {
         }
         let n_records = judged.len();
         let mut changed = Vec::new();
-        let mut name = self.connection.prepare_cached("SELECT name FROM record WHERE id = ?1")?;
-        for (record, was, would_be) in judged {
-            if was != would_be {
-                let session = name.query_row([record], |row| row.get(0))?;
-                changed.push(Changed { session, was, would_be });
+        // Many may be changed: both go through their records in order, instead of a lookup for each.
+        let mut query =
+            self.connection.prepare_cached("SELECT id, name FROM record WHERE unit = ?1 ORDER BY id")?;
+        let mut names = query.query([self.word(unit)?])?;
+        for (record, was, would_be) in judged.into_iter().filter(|(_, was, would_be)| was != would_be) {
+            while let Some(row) = names.next()? {
+                if row.get::<_, i64>(0)? == record {
+                    changed.push(Changed { session: row.get(1)?, was, would_be });
+                    break;
+                }
             }
         }
         changed.sort_by(|one, other| one.session.cmp(&other.session));
