@@ -78,8 +78,11 @@ const MOST_READINGS: u32 = 10;
 /// The confidence is taken between 0.5 and 0.999; 0.95 is usual.
 pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judgement {
     let confidence = if confidence.is_nan() { DEFAULT_CONFIDENCE } else { confidence.clamp(0.5, 0.999) };
-    let probable =
-        |budget: &Budget| probabilities(assessment.standard_reading_pa.value, &budget.spread(), limits);
+    let reading = assessment.standard_reading_pa.value;
+    let probable = |budget: &Budget| {
+        let spread = budget.spread();
+        probabilities(limits, |standard| spread.below(standard - reading))
+    };
     let settled = |budget: &Budget| settled(probable(budget), confidence);
     let [(_, holds), (_, worn), (_, leaks)] = probable(&assessment.budget);
     let verdict = settled(&assessment.budget);
@@ -113,19 +116,14 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
 
 /// Returns the verdict alone on a standard reading in Pa whose errors are spread like this: that of [`judge`].
 pub fn verdict(standard_reading_pa: f64, spread: &Spread, limits: &Limits, confidence: f64) -> Verdict {
-    // So far from both limits nothing is left of the errors that a confidence could ask for.
+    // Farther off nothing is left of the errors that a confidence could ask for.
     let margin = spread.rectangle + 6.0 * spread.normal;
-    let (low, high) = (standard_reading_pa - margin, standard_reading_pa + margin);
-    if low > limits.holds().si() {
-        return Verdict::Holds;
-    }
-    if high < limits.leaks().si() {
-        return Verdict::Leaks;
-    }
-    if low > limits.leaks().si() && high < limits.holds().si() {
-        return Verdict::Worn;
-    }
-    settled(probabilities(standard_reading_pa, spread, limits), confidence).unwrap_or(Verdict::Retest)
+    let below = |standard: f64| match standard - standard_reading_pa {
+        error if error <= -margin => 0.0,
+        error if error >= margin => 1.0,
+        error => spread.below(error),
+    };
+    settled(probabilities(limits, below), confidence).unwrap_or(Verdict::Retest)
 }
 
 fn settled(probabilities: [(Verdict, f64); 3], confidence: f64) -> Option<Verdict> {
@@ -133,9 +131,8 @@ fn settled(probabilities: [(Verdict, f64); 3], confidence: f64) -> Option<Verdic
 }
 
 /// Probabilities that the standard reading of a perfect rig, which lies between 0 and 25 inHg, is on each side of the
-/// limits.
-fn probabilities(reading: f64, spread: &Spread, limits: &Limits) -> [(Verdict, f64); 3] {
-    let below = |standard: f64| spread.below(standard - reading);
+/// limits, of the probability that it is below a value.
+fn probabilities(limits: &Limits, below: impl Fn(f64) -> f64) -> [(Verdict, f64); 3] {
     let (bottom, top) = (below(0.0), below(STANDARD_PLUGGED.si()));
     let share = |from: f64, to: f64| ((to - from) / (top - bottom)).clamp(0.0, 1.0);
     let (leaks, holds) = (below(limits.leaks().si()), below(limits.holds().si()));
