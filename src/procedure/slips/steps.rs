@@ -71,9 +71,8 @@ impl<'a> Finder<'a> {
                 "steps stand in a test, not in a circuit"
             };
             let slip = Slip::at(header, message, help);
-            let slip = slip.with(header.start..header.start, if has_comma { " " } else { ", " });
-            let bracket = if has_comma { self.tokens[last].start } else { header.start };
-            let slip = slip.with(bracket..bracket, ")");
+            let (at, with) = if has_comma { (self.tokens[last].start, ")") } else { (header.start, "), ") };
+            let slip = slip.with(at..at, with);
             let word = &self.tokens[open - 1];
             return Some(if is_tested { slip } else { slip.with(word.start..word.start, "test(") });
         }
