@@ -106,12 +106,16 @@ fn questions() {
         println!("questions at {} readings of {n_units} units:", N_GATHERED * N_CIRCUITS);
         let unit = "Merle M1";
         let limits = Limits::new(inhg(21.0), inhg(16.0)).unwrap();
-        asked("which circuits fail most", || index.groups(GroupBy::Circuit, unit, None).unwrap().len());
-        asked("by technician", || index.groups(GroupBy::Technician, unit, None).unwrap().len());
-        asked("by month, one circuit", || {
-            index.groups(GroupBy::Month, unit, Some("circuit 3")).unwrap().len()
+        asked("which circuits fail most", || {
+            index.groups(GroupBy::Circuit, Tests::First, unit, None).unwrap().len()
         });
-        asked("spread of a circuit", || index.spread_of(unit, "circuit 3").unwrap().unwrap().bins.len());
+        asked("by technician", || index.groups(GroupBy::Technician, Tests::First, unit, None).unwrap().len());
+        asked("by month, one circuit", || {
+            index.groups(GroupBy::Month, Tests::First, unit, Some("circuit 3")).unwrap().len()
+        });
+        asked("spread of a circuit", || {
+            index.spread_of(Tests::First, unit, "circuit 3").unwrap().unwrap().bins.len()
+        });
         asked("before and after repairs", || index.repairs(unit).unwrap().len());
         asked("judged by other limits", || {
             index.judged_by(unit, "circuit 3", &limits).unwrap().changed.len()

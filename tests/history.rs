@@ -9,7 +9,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use generated::{Template, Wanted, drawn, session, store};
-use spoolproof::history::{Changed, Counts, GroupBy, Index};
+use spoolproof::history::{Changed, Counts, GroupBy, Index, Tests};
 use spoolproof::leak::{Limits, Verdict, judge};
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
 use spoolproof::record::{EarlierRecord, Record, Shop, audit};
@@ -62,11 +62,13 @@ fn answers(index: &Index) -> String {
             said += &format!("{unit} {by:?}: {}\n", counted(index, by, &unit));
         }
         for circuit in index.circuits(&unit).unwrap() {
-            let spread = index.spread_of(&unit, &circuit).unwrap().unwrap();
-            said += &format!(
-                "{circuit} {} {:.6} {:.6} {:?}\n",
-                spread.n, spread.mean, spread.deviation, spread.bins
-            );
+            for tests in [Tests::First, Tests::Again] {
+                let Some(spread) = index.spread_of(tests, &unit, &circuit).unwrap() else { continue };
+                said += &format!(
+                    "{circuit} {tests:?} {} {:.6} {:.6} {} {:?}\n",
+                    spread.n, spread.mean, spread.deviation, spread.n_undecided, spread.bins
+                );
+            }
             said += &format!("{:?}\n", index.judged_by(&unit, &circuit, &limits).unwrap());
         }
         for repair in index.repairs(&unit).unwrap() {
@@ -82,11 +84,11 @@ fn answers(index: &Index) -> String {
 }
 
 fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
-    let groups = index.groups(by, unit, None).unwrap();
+    let groups = |tests| index.groups(by, tests, unit, None).unwrap();
     let one = |group: &spoolproof::history::Group| {
         format!("{} {:?} {:.6}", group.label, group.counts, group.mean_pa.unwrap_or(0.0))
     };
-    groups.iter().map(one).collect::<Vec<_>>().join("; ")
+    [groups(Tests::First), groups(Tests::Again)].iter().flatten().map(one).collect::<Vec<_>>().join("; ")
 }
 
 fn inhg(number: f64) -> Pressure {
@@ -109,11 +111,12 @@ fn generated_records_are_in_order() {
 #[test]
 fn counts_and_means_are_those_of_the_records() {
     let index = Bench::with(&RECORDS).index();
-    let mut expected: BTreeMap<(&str, &str), (Counts, Vec<f64>)> = BTreeMap::new();
+    let mut expected: BTreeMap<(&str, &str, bool), (Counts, Vec<f64>)> = BTreeMap::new();
     for record in RECORDS.iter() {
+        let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
         for circuit in &record.circuits {
             let unit = record.procedure.unit.as_deref().unwrap();
-            let (counts, readings) = expected.entry((unit, &circuit.circuit.name)).or_default();
+            let (counts, readings) = expected.entry((unit, &circuit.circuit.name, is_again)).or_default();
             match circuit.verdict {
                 Some(Verdict::Holds) => counts.holds += 1,
                 Some(Verdict::Worn) => counts.worn += 1,
@@ -127,13 +130,15 @@ fn counts_and_means_are_those_of_the_records() {
     }
     let failed: u64 = expected.values().map(|(counts, _)| counts.worn + counts.leaks).sum();
     assert!(failed > 20, "too few failures to count: {failed}");
-    for ((unit, circuit), (counts, readings)) in expected {
-        let groups = index.groups(GroupBy::Circuit, unit, None).unwrap();
+    assert!(expected.keys().any(|(.., is_again)| *is_again));
+    for ((unit, circuit, is_again), (counts, readings)) in expected {
+        let tests = if is_again { Tests::Again } else { Tests::First };
+        let groups = index.groups(GroupBy::Circuit, tests, unit, None).unwrap();
         let group = groups.iter().find(|group| group.label == circuit).unwrap();
         assert_eq!(group.counts, counts, "{unit} {circuit}");
         let summary = Summary::of(&readings).unwrap();
         close(group.mean_pa.unwrap(), summary.mean, 1e-6);
-        let spread = index.spread_of(unit, circuit).unwrap().unwrap();
+        let spread = index.spread_of(tests, unit, circuit).unwrap().unwrap();
         assert_eq!(spread.n, summary.n as u64);
         close(spread.mean, summary.mean, 1e-6);
         close(spread.deviation, summary.deviation.unwrap(), 1e-6);
@@ -150,8 +155,8 @@ fn counts_and_means_are_those_of_the_records() {
 fn one_circuit_by_technician_adds_up_to_the_circuit() {
     let index = Bench::with(&RECORDS).index();
     for by in [GroupBy::Technician, GroupBy::Rig, GroupBy::Month] {
-        let parts = index.groups(by, "Merle M1", Some("circuit 3")).unwrap();
-        let whole = index.groups(GroupBy::Circuit, "Merle M1", Some("circuit 3")).unwrap();
+        let parts = index.groups(by, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
+        let whole = index.groups(GroupBy::Circuit, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
         let tested: u64 = parts.iter().map(|group| group.counts.tested()).sum();
         assert_eq!(tested, whole[0].counts.tested());
     }
@@ -210,13 +215,118 @@ fn repairs_stand_beside_what_was_before() {
     close(repair.after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
 }
 
+/// A unit whose circuit 5 leaks, and what was decided about it.
+fn repaired(number: usize) -> Wanted {
+    let mut wanted = Wanted { number, unit: "Merle M1".to_owned(), ..drawn(0, 1) };
+    wanted.readings = vec![22.0; 12];
+    wanted.readings[4] = 12.0;
+    wanted
+}
+
+fn follows(number: usize, wanted: &Wanted, circuit_5: f64) -> Wanted {
+    let after = EarlierRecord { session: session(wanted.number), digest: "0".repeat(64) };
+    let mut readings = vec![22.5; 12];
+    readings[4] = circuit_5;
+    Wanted { number, readings, after: Some(after), ..wanted.clone() }
+}
+
+fn amends(number: usize, wanted: &Wanted, circuit_5: f64) -> Wanted {
+    let earlier = EarlierRecord { session: session(wanted.number), digest: "0".repeat(64) };
+    let mut amended = Wanted { number, amends: Some(earlier), ..wanted.clone() };
+    amended.readings[4] = circuit_5;
+    amended
+}
+
+/// One hour and 48 of parts are 102 at 90 an hour; a replacement costs 700.
 #[test]
-fn savings_are_the_sums_of_the_accounts() {
+fn a_unit_saves_its_replacement_once_however_often_it_is_tested_again() {
+    let cost = 48.0 + 0.6 * 90.0;
+    let first = repaired(0);
+    let sound = Wanted { number: 1, readings: vec![22.0; 12], ..repaired(0) };
+    let holds_now = follows(2, &first, 22.0);
+    let repaired_again = follows(3, &first, 12.0);
+    for (wanted, n, saved) in [
+        (vec![&sound], 0, 0.0),
+        (vec![&first], 1, 700.0 - cost),
+        (vec![&first, &sound], 1, 700.0 - cost),
+        (vec![&first, &holds_now], 1, 700.0 - cost),
+        (vec![&first, &repaired_again], 1, 700.0 - 2.0 * cost),
+        (vec![&repaired_again, &first], 1, 700.0 - 2.0 * cost),
+        (vec![&repaired_again], 1, 700.0 - cost),
+    ] {
+        let bench = Bench::with(&[]);
+        for wanted in wanted {
+            bench.add(&[TEMPLATE.record(wanted)]);
+        }
+        let savings = bench.index().savings().unwrap();
+        assert_eq!(savings.iter().map(|month| month.n).sum::<i64>(), n);
+        close(savings.iter().map(|month| month.saved).sum(), saved, 1e-9);
+    }
+}
+
+#[test]
+fn savings_are_the_sums_of_the_accounts_of_what_was_decided() {
     let index = Bench::with(&RECORDS).index();
-    let saved: f64 = RECORDS.iter().filter_map(|record| record.account.saved).sum();
+    let was_repaired = |record: &&Record| !record.decisions.is_empty();
+    let by_session = |session: &str| RECORDS.iter().find(|record| record.session == session).unwrap();
+    let expected = |record: &Record| {
+        let earlier = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
+        let has_saved = earlier.is_some_and(|earlier| was_repaired(&by_session(&earlier.session)));
+        if has_saved { -record.account.total.unwrap() } else { record.account.saved.unwrap() }
+    };
+    let saved: f64 = RECORDS.iter().filter(was_repaired).map(expected).sum();
     let savings = index.savings().unwrap();
     close(savings.iter().map(|month| month.saved).sum(), saved, 1e-6);
     assert!(savings.iter().all(|month| month.currency == "EUR") && saved > 0.0);
+}
+
+#[test]
+fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came() {
+    let first = repaired(0);
+    let corrected = amends(2, &first, 11.0);
+    let corrected_again = amends(3, &corrected, 10.0);
+    let after = follows(1, &first, 22.5);
+    let after_corrected = amends(4, &after, 23.0);
+    let records =
+        [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| TEMPLATE.record(one));
+    let orders = [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1], [1, 3, 4, 0, 2]];
+    for order in orders {
+        let bench = Bench::with(&[]);
+        for at in order {
+            bench.add(std::slice::from_ref(&records[at]));
+            bench.index();
+        }
+        let repairs = bench.index().repairs("Merle M1").unwrap();
+        assert_eq!(repairs.len(), 1, "{order:?}");
+        assert_eq!((repairs[0].n, repairs[0].holds_now), (1, 1));
+        close(repairs[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
+        close(repairs[0].after_pa.unwrap(), 23.0 * INCH_OF_MERCURY, 50.0);
+        // Without the last corrections those before them stand again.
+        for gone in [3, 4] {
+            let file = format!("{}.json", records[gone].session);
+            std::fs::remove_file(bench.shop.records().join(file)).unwrap();
+        }
+        let repairs = bench.index().repairs("Merle M1").unwrap();
+        close(repairs[0].before_pa.unwrap(), 11.0 * INCH_OF_MERCURY, 50.0);
+        close(repairs[0].after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+    }
+}
+
+#[test]
+fn of_two_records_that_amend_the_same_the_later_one_counts() {
+    let first = repaired(0);
+    let (one, other) = (amends(1, &first, 20.0), amends(2, &first, 23.0));
+    let other = Wanted { hours: first.hours + 1, ..other };
+    let alone = counted(&Bench::with(&[TEMPLATE.record(&other)]).index(), GroupBy::Circuit, "Merle M1");
+    let records = [&first, &one, &other].map(|wanted| TEMPLATE.record(wanted));
+    for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
+        let bench = Bench::with(&[]);
+        for at in order {
+            bench.add(std::slice::from_ref(&records[at]));
+            bench.index();
+        }
+        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
+    }
 }
 
 #[test]

@@ -84,6 +84,34 @@ fn numbers_in_json_are_numbers() {
 }
 
 #[test]
+fn tests_after_a_repair_are_told_apart_from_first_tests() {
+    let said = answer(&["failing", "--unit", "Merle M1"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("First tests only; ") && said.contains("were tested again, as after a repair"),
+        "{said}"
+    );
+    let said = answer(&["spread", "circuit 3", "--unit", "Merle M1"]);
+    assert!(said.contains("first tests, inHg  tested again, inHg"), "{said}");
+    assert!(said.contains("x at or below leaks, - between the limits, = at or above holds"), "{said}");
+}
+
+#[test]
+fn which_units_were_good_is_asked_back() {
+    let output = asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("--good SESSION") && said.contains("--all-good"), "{said}");
+}
+
+#[test]
+fn a_class_that_has_read_nothing_yet_is_told_what_to_do() {
+    let output = asked(SHOP.path(), &["class"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("guide class-study"), "{said}");
+}
+
+#[test]
 fn a_circuit_that_several_units_have_is_asked_back() {
     let output = asked(SHOP.path(), &["spread", "circuit 3"]);
     assert_eq!(output.status.code(), Some(2));
@@ -238,4 +266,13 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
     close(pooled.operators, 0.226_838);
     close(pooled.gauge(), 0.302_373);
     close(pooled.parts, 1.042_327);
+    // The same manual's data sheet (figure III-B 15), from memory: the appraisers' averages lie 0.4446 apart.
+    let above: Vec<f64> = study.readers.iter().map(|reader| reader.above).collect();
+    let apart = above.iter().fold(f64::MIN, |most, a| most.max(*a))
+        - above.iter().fold(f64::MAX, |least, a| least.min(*a));
+    assert!((apart / INCH_OF_MERCURY - 0.4446).abs() < 2e-4, "{}", apart / INCH_OF_MERCURY);
+    assert!(above.iter().sum::<f64>().abs() < 1e-6);
+    // Each reads every piece equally often, so the mean square of their scatters is that of the repetition.
+    let squares: f64 = study.readers.iter().map(|reader| reader.scatter.powi(2)).sum::<f64>() / 3.0;
+    assert!((squares - study.table.repetition.mean_square()).abs() < 1e-6 * squares);
 }

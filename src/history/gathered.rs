@@ -7,7 +7,7 @@ use serde::de::IgnoredAny;
 
 use crate::leak::{Budget, Estimate, Limits, Verdict};
 use crate::quantity::Entry;
-use crate::record::{EarlierRecord, FORMAT, Mode, RigParts};
+use crate::record::{EarlierRecord, FORMAT, LEAVE_IT, Mode, REPLACE, RigParts};
 use crate::rig::OrificeKind;
 
 /// What the index takes from a record.
@@ -31,12 +31,25 @@ pub struct Gathered {
     pub amends: Option<String>,
     /// The session whose circuits it tests again.
     pub after: Option<String>,
-    /// Currency, cost and saving of what was decided, where all is known.
-    pub money: Option<(String, f64, f64)>,
+    /// What was decided costs, where something was and all figures are known.
+    pub money: Option<GatheredMoney>,
     /// The circuits.
     pub circuits: Vec<GatheredCircuit>,
     /// The checks of the rig.
     pub checks: Vec<GatheredCheck>,
+}
+
+/// What the decisions of a record cost.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GatheredMoney {
+    /// The money; empty where the shop names none.
+    pub currency: String,
+    /// What the repairs decided on cost.
+    pub total: f64,
+    /// What a replacement costs.
+    pub replacement: f64,
+    /// Whether it was decided to replace.
+    pub is_replaced: bool,
 }
 
 /// A circuit of a record.
@@ -184,12 +197,12 @@ struct SlimDecision {
 struct SlimAccount {
     prices: SlimPrices,
     total: Option<f64>,
-    saved: Option<f64>,
 }
 
 #[derive(Deserialize)]
 struct SlimPrices {
     currency: Option<String>,
+    replacement: Option<f64>,
 }
 
 impl From<Slim> for Gathered {
@@ -213,8 +226,6 @@ impl From<Slim> for Gathered {
             limits: circuit.circuit.limits,
             readings: circuit.readings.iter().filter(|reading| !reading.trial).map(Into::into).collect(),
         });
-        let currency = record.account.prices.currency.clone().unwrap_or_default();
-        let money = record.account.total.zip(record.account.saved);
         Gathered {
             finished: record.finished.as_second(),
             month: record.finished.strftime("%Y-%m").to_string(),
@@ -228,7 +239,7 @@ impl From<Slim> for Gathered {
                 .as_ref()
                 .and_then(|plan| plan.after.as_ref())
                 .map(|after| after.session.clone()),
-            money: money.map(|(total, saved)| (currency, total, saved)),
+            money: money(&record),
             circuits: circuits.collect(),
             checks: checks.collect(),
             session: record.session,
@@ -245,6 +256,20 @@ impl From<&SlimReading> for GatheredReading {
             rectangle: spread.rectangle,
         }
     }
+}
+
+/// Where nothing was decided but to leave things as they are, nothing was saved: there was no replacement to be had.
+fn money(record: &Slim) -> Option<GatheredMoney> {
+    let mut decided = record.decisions.iter().map(|decision| decision.decided.as_str());
+    if !decided.any(|decided| decided != LEAVE_IT) {
+        return None;
+    }
+    Some(GatheredMoney {
+        currency: record.account.prices.currency.clone().unwrap_or_default(),
+        total: record.account.total?,
+        replacement: record.account.prices.replacement?,
+        is_replaced: record.decisions.iter().any(|decision| decision.decided == REPLACE),
+    })
 }
 
 fn rig(parts: &RigParts) -> String {

@@ -198,6 +198,14 @@ impl Index {
         Ok(())
     }
 
+    /// Returns how many records are in the index, those that were amended included.
+    ///
+    /// # Errors
+    /// Where the database refuses.
+    pub fn n_records(&self) -> Result<usize, IndexError> {
+        Ok(self.connection.query_row("SELECT COUNT(*) FROM record", [], |row| row.get(0))?)
+    }
+
     /// Returns the files among the records that are none, with what is wrong.
     ///
     /// # Errors

@@ -2,15 +2,17 @@
 //!
 //! [`Index`] is a database beside the records. It holds nothing that they do not, so it can be thrown away at any time.
 
+mod amended;
 mod gathered;
 mod index;
+mod paired;
 mod questions;
 mod schema;
 mod tallies;
 mod writing;
 
-pub use gathered::{Gathered, GatheredCheck, GatheredCircuit, GatheredReading, gather};
+pub use gathered::{Gathered, GatheredCheck, GatheredCircuit, GatheredMoney, GatheredReading, gather};
 pub use index::{Index, IndexError, Update};
 pub use questions::{
-    Changed, ChartPoint, Counts, GoodUnit, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf,
+    Changed, ChartPoint, Counts, GoodUnit, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf, Tests,
 };

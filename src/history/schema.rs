@@ -1,5 +1,5 @@
 /// Version of the tables; an index of another version is thrown away and built anew.
-pub(super) const VERSION: i64 = 2;
+pub(super) const VERSION: i64 = 3;
 
 /// The tables. Words (units, circuits, technicians, rigs, months, decisions) stand once in `word`; vacuums are in Pa,
 /// times in seconds since 1970. `tally` and `bin` sum up what counts, so that no question reads every reading.
@@ -8,7 +8,7 @@ CREATE TABLE state (key TEXT PRIMARY KEY, value INTEGER NOT NULL) WITHOUT ROWID;
 
 CREATE TABLE word (id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE);
 
--- A record; it counts unless another one amends it.
+-- A record; it counts unless another one amends it, or amends the same record later.
 CREATE TABLE record (
     id INTEGER PRIMARY KEY,
     name TEXT NOT NULL UNIQUE,
@@ -61,6 +61,7 @@ CREATE TABLE latest (
     PRIMARY KEY (unit, circuit)
 ) WITHOUT ROWID;
 
+-- Of first tests, and of those that test a unit again.
 CREATE TABLE tally (
     unit INTEGER NOT NULL,
     circuit INTEGER NOT NULL,
@@ -68,24 +69,26 @@ CREATE TABLE tally (
     technician INTEGER NOT NULL,
     rig INTEGER NOT NULL,
     verdict INTEGER NOT NULL,
+    again INTEGER NOT NULL,
     n INTEGER NOT NULL,
     n_readings INTEGER NOT NULL,
     sum REAL NOT NULL,
-    PRIMARY KEY (unit, circuit, month, technician, rig, verdict)
+    PRIMARY KEY (unit, circuit, month, technician, rig, verdict, again)
 ) WITHOUT ROWID;
 
 -- Readings by steps of 0.05 inHg; sums are of what a reading is above its step.
 CREATE TABLE bin (
     unit INTEGER NOT NULL,
     circuit INTEGER NOT NULL,
+    again INTEGER NOT NULL,
     bin INTEGER NOT NULL,
     n INTEGER NOT NULL,
     sum REAL NOT NULL,
     squares REAL NOT NULL,
-    PRIMARY KEY (unit, circuit, bin)
+    PRIMARY KEY (unit, circuit, again, bin)
 ) WITHOUT ROWID;
 
--- Money by month, as far as records that count say.
+-- Money by month, of first tests after which something was repaired.
 CREATE TABLE money (
     month INTEGER NOT NULL,
     currency INTEGER NOT NULL,
@@ -94,7 +97,14 @@ CREATE TABLE money (
     saved REAL NOT NULL,
     PRIMARY KEY (month, currency)
 ) WITHOUT ROWID;
-CREATE TABLE account (record INTEGER PRIMARY KEY, currency INTEGER NOT NULL, total REAL NOT NULL, saved REAL NOT NULL);
+-- What a record's decisions cost.
+CREATE TABLE account (
+    record INTEGER PRIMARY KEY,
+    currency INTEGER NOT NULL,
+    total REAL NOT NULL,
+    replacement REAL NOT NULL,
+    is_replaced INTEGER NOT NULL
+);
 
 -- A circuit before and after what was decided about it.
 CREATE TABLE repair (

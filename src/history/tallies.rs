@@ -11,7 +11,7 @@ pub(super) const STEP: f64 = 0.05 * INCH_OF_MERCURY;
 #[derive(Default)]
 pub(super) struct Tallies {
     tally: HashMap<TallyKey, TallySum>,
-    bins: HashMap<(i64, i64, i64), BinSum>,
+    bins: HashMap<(i64, i64, bool, i64), BinSum>,
     money: HashMap<(i64, i64), (i64, f64, f64)>,
 }
 
@@ -24,6 +24,8 @@ pub(super) struct TallyKey {
     pub(super) technician: i64,
     pub(super) rig: i64,
     pub(super) verdict: i64,
+    /// Whether it tests a unit again.
+    pub(super) again: bool,
 }
 
 #[derive(Default)]
@@ -50,7 +52,7 @@ impl Tallies {
             sums.sum += sign as f64 * standard;
             let bin = (standard / STEP).floor();
             let above = standard - bin * STEP;
-            let sums = self.bins.entry((key.unit, key.circuit, bin as i64)).or_default();
+            let sums = self.bins.entry((key.unit, key.circuit, key.again, bin as i64)).or_default();
             sums.n += sign;
             sums.sum += sign as f64 * above;
             sums.squares += sign as f64 * above * above;
@@ -68,11 +70,11 @@ impl Tallies {
     /// Adds everything to the sums on the disk and begins anew.
     pub(super) fn flush(&mut self, transaction: &Transaction<'_>) -> rusqlite::Result<()> {
         let mut tally = transaction.prepare_cached(
-            "INSERT INTO tally VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9) ON CONFLICT DO UPDATE SET
+            "INSERT INTO tally VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) ON CONFLICT DO UPDATE SET
              n = n + excluded.n, n_readings = n_readings + excluded.n_readings, sum = sum + excluded.sum",
         )?;
         for (key, sums) in self.tally.drain() {
-            let TallyKey { unit, circuit, month, technician, rig, verdict } = key;
+            let TallyKey { unit, circuit, month, technician, rig, verdict, again } = key;
             tally.execute(params![
                 unit,
                 circuit,
@@ -80,17 +82,18 @@ impl Tallies {
                 technician,
                 rig,
                 verdict,
+                again,
                 sums.n,
                 sums.n_readings,
                 sums.sum
             ])?;
         }
         let mut bin = transaction.prepare_cached(
-            "INSERT INTO bin VALUES (?1, ?2, ?3, ?4, ?5, ?6) ON CONFLICT DO UPDATE SET
+            "INSERT INTO bin VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7) ON CONFLICT DO UPDATE SET
              n = n + excluded.n, sum = sum + excluded.sum, squares = squares + excluded.squares",
         )?;
-        for ((unit, circuit, at), sums) in self.bins.drain() {
-            bin.execute(params![unit, circuit, at, sums.n, sums.sum, sums.squares])?;
+        for ((unit, circuit, again, at), sums) in self.bins.drain() {
+            bin.execute(params![unit, circuit, again, at, sums.n, sums.sum, sums.squares])?;
         }
         let mut money = transaction.prepare_cached(
             "INSERT INTO money VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO UPDATE SET

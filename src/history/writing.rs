@@ -2,7 +2,9 @@ use std::collections::HashMap;
 
 use rusqlite::{OptionalExtension, Transaction, params};
 
+use super::amended;
 use super::gathered::{Gathered, GatheredCircuit};
+use super::paired::{pair, pair_anew, part};
 use super::tallies::{Tallies, TallyKey};
 use crate::leak::Verdict;
 
@@ -50,11 +52,8 @@ impl Writer {
         let mut word = |text: &str| self.word(transaction, text);
         let (unit, month) = (word(&record.unit)?, word(&record.month)?);
         let (technician, rig) = (word(&record.technician)?, word(&record.rig)?);
-        let is_amended: bool = transaction
-            .prepare_cached("SELECT EXISTS (SELECT 1 FROM record WHERE amends = ?1)")?
-            .query_row([&record.session], |row| row.get(0))?;
         transaction
-            .prepare_cached("INSERT INTO record VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")?
+            .prepare_cached("INSERT INTO record VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0)")?
             .execute(params![
                 record.session,
                 record.finished,
@@ -64,31 +63,35 @@ impl Writer {
                 rig,
                 record.confidence,
                 record.amends,
-                record.after,
-                !is_amended
+                record.after
             ])?;
         let id = transaction.last_insert_rowid();
+        let counts = amended::shall_count(transaction, id)?;
         for circuit in &record.circuits {
-            self.add_circuit(transaction, (id, unit), record, circuit, !is_amended)?;
+            self.add_circuit(transaction, (id, unit), record, circuit, counts)?;
         }
         for (n, check) in record.checks.iter().enumerate() {
             transaction
                 .prepare_cached("INSERT INTO drift VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
                 .execute(params![rig, check.at, id, n as i64, check.plugged, check.through])?;
         }
-        if let Some((currency, total, saved)) = &record.money {
-            let currency = self.word(transaction, currency)?;
+        if let Some(money) = &record.money {
+            let currency = self.word(transaction, &money.currency)?;
             transaction
-                .prepare_cached("INSERT INTO account VALUES (?1, ?2, ?3, ?4)")?
-                .execute(params![id, currency, total, saved])?;
+                .prepare_cached("INSERT INTO account VALUES (?1, ?2, ?3, ?4, ?5)")?
+                .execute(params![id, currency, money.total, money.replacement, money.is_replaced])?;
         }
-        if !is_amended {
+        // What no longer counts makes room first: a circuit has one before and one after.
+        if let Some(amended) = &record.amends {
+            for other in amended::beside(transaction, amended, id)? {
+                self.settle(transaction, other)?;
+            }
+        }
+        if counts && amended::set_counts(transaction, id, true)? {
             self.count(transaction, id, 1)?;
         }
-        if let Some(amended) = &record.amends
-            && let Some(amended) = id_of(transaction, amended)?
-        {
-            self.stop_counting(transaction, amended)?;
+        if let Some(last) = amended::last(transaction, &record.session)?.filter(|last| *last != id) {
+            pair_anew(transaction, last)?;
         }
         Ok(())
     }
@@ -138,6 +141,7 @@ impl Writer {
     /// Takes a record out.
     pub(super) fn remove(&mut self, transaction: &Transaction<'_>, name: &str) -> rusqlite::Result<()> {
         let Some(id) = id_of(transaction, name)? else { return Ok(()) };
+        let last = amended::last(transaction, name)?.filter(|last| *last != id);
         self.stop_counting(transaction, id)?;
         let amends: Option<String> = transaction
             .prepare_cached("SELECT amends FROM record WHERE id = ?1")?
@@ -148,27 +152,13 @@ impl Writer {
         }
         transaction.prepare_cached("DELETE FROM record WHERE id = ?1")?.execute([id])?;
         // What it amended stands for itself again, unless another record amends that too.
-        if let Some(amended) = amends
-            && let Some(amended) = id_of(transaction, &amended)?
-        {
-            let counts: bool = transaction
-                .prepare_cached(
-                    "SELECT counts OR EXISTS (SELECT 1 FROM record other WHERE other.amends = record.name)
-                     FROM record WHERE id = ?1",
-                )?
-                .query_row([amended], |row| row.get(0))?;
-            if !counts {
-                transaction
-                    .prepare_cached("UPDATE record SET counts = 1 WHERE id = ?1")?
-                    .execute([amended])?;
-                transaction
-                    .prepare_cached(&format!(
-                        "UPDATE reading SET was = (SELECT verdict FROM circuit c WHERE c.record = reading.record
-                         AND c.circuit = reading.circuit) {OF_RECORD}"
-                    ))?
-                    .execute([amended])?;
-                self.count(transaction, amended, 1)?;
+        if let Some(amended) = amends {
+            for other in amended::beside(transaction, &amended, id)? {
+                self.settle(transaction, other)?;
             }
+        }
+        if let Some(last) = last {
+            pair_anew(transaction, last)?;
         }
         Ok(())
     }
@@ -178,11 +168,30 @@ impl Writer {
         self.tallies.flush(transaction)
     }
 
-    fn stop_counting(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
-        let counted = transaction
-            .prepare_cached("UPDATE record SET counts = 0 WHERE id = ?1 AND counts = 1")?
+    /// Has a record count or not, as those around it say.
+    fn settle(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
+        if amended::shall_count(transaction, id)? {
+            self.start_counting(transaction, id)
+        } else {
+            self.stop_counting(transaction, id)
+        }
+    }
+
+    fn start_counting(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
+        if !amended::set_counts(transaction, id, true)? {
+            return Ok(());
+        }
+        transaction
+            .prepare_cached(&format!(
+                "UPDATE reading SET was = (SELECT verdict FROM circuit c WHERE c.record = reading.record
+                 AND c.circuit = reading.circuit) {OF_RECORD}"
+            ))?
             .execute([id])?;
-        if counted == 0 {
+        self.count(transaction, id, 1)
+    }
+
+    fn stop_counting(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
+        if !amended::set_counts(transaction, id, false)? {
             return Ok(());
         }
         transaction
@@ -193,9 +202,11 @@ impl Writer {
 
     /// Adds a record to the sums and pairs it with those before and after it, or takes it away again.
     fn count(&mut self, transaction: &Transaction<'_>, id: i64, sign: i64) -> rusqlite::Result<()> {
-        let (unit, month, technician, rig) = transaction
-            .prepare_cached("SELECT unit, month, technician, rig FROM record WHERE id = ?1")?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+        let (unit, month, technician, rig, again) = transaction
+            .prepare_cached(
+                "SELECT unit, month, technician, rig, after IS NOT NULL FROM record WHERE id = ?1",
+            )?
+            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
         let mut circuits =
             transaction.prepare_cached("SELECT circuit, verdict FROM circuit WHERE record = ?1")?;
         let mut standards = transaction.prepare_cached(
@@ -206,24 +217,19 @@ impl Writer {
             let (circuit, verdict): (i64, i64) = (row.get(0)?, row.get(1)?);
             let of_circuit: Vec<f64> =
                 standards.query_map([unit, circuit, id], |row| row.get(0))?.collect::<Result<_, _>>()?;
-            let key = TallyKey { unit, circuit, month, technician, rig, verdict };
+            let key = TallyKey { unit, circuit, month, technician, rig, verdict, again };
             self.tallies.circuit(key, of_circuit.into_iter(), sign);
         }
         let account: Option<(i64, f64, f64)> = transaction
-            .prepare_cached("SELECT currency, total, saved FROM account WHERE record = ?1")?
+            .prepare_cached(
+                "SELECT currency, total, replacement - total FROM account WHERE record = ?1 AND NOT is_replaced",
+            )?
             .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
             .optional()?;
-        if let Some((currency, total, saved)) = account {
+        if let Some((currency, total, saved)) = account.filter(|_| !again) {
             self.tallies.money(month, currency, total, saved, sign);
         }
-        if sign > 0 {
-            pair(transaction, id)
-        } else {
-            transaction
-                .prepare_cached("DELETE FROM repair WHERE before = ?1 OR after = ?1")?
-                .execute([id])
-                .map(|_| ())
-        }
+        if sign > 0 { pair(transaction, id) } else { part(transaction, id) }
     }
 
     fn word(&mut self, transaction: &Transaction<'_>, text: &str) -> rusqlite::Result<i64> {
@@ -237,25 +243,6 @@ impl Writer {
         self.words.insert(text.to_owned(), id);
         Ok(id)
     }
-}
-
-/// Pairs a record's circuits with those of the record that it follows, and with those of the records that follow it,
-/// among records that count.
-fn pair(transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
-    const PAIRED: &str = "INSERT OR IGNORE INTO repair
-        SELECT later.unit, then_.circuit, then_.decided, later.id, earlier.id, then_.verdict, now_.verdict,
-               then_.standard, now_.standard
-        FROM record later JOIN record earlier ON earlier.name = later.after
-        JOIN circuit now_ ON now_.record = later.id AND now_.verdict < 4
-        JOIN circuit then_ ON then_.record = earlier.id AND then_.circuit = now_.circuit
-        WHERE then_.decided IS NOT NULL AND later.counts AND earlier.counts";
-    transaction.prepare_cached(&format!("{PAIRED} AND later.id = ?1"))?.execute([id])?;
-    transaction
-        .prepare_cached(&format!(
-            "{PAIRED} AND later.after = (SELECT name FROM record WHERE id = ?1) AND earlier.id = ?1"
-        ))?
-        .execute([id])
-        .map(|_| ())
 }
 
 fn id_of(transaction: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<i64>> {

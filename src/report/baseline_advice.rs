@@ -71,8 +71,8 @@ fn more(baseline: &Baseline, unit: &Unit) -> Option<String> {
         .map_or("below the scale".to_owned(), |holds| format!("about {}", holds.in_unit(unit)));
     let units = if more == 1 { "unit" } else { "units" };
     Some(format!(
-        "Provisional: it takes {} good units until too few of them cost no more than one deviation. With {more} more good \
-         {units} that read alike, holds would be {then}.",
+        "Provisional: with few good units the limit lies low, to be on the safe side. {} are enough to come within one \
+         deviation of what very many would say. With {more} more good {units} that read alike, holds would be {then}.",
         baseline.needed
     ))
 }

@@ -30,6 +30,17 @@ pub fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String> {
             if n < 5 { "; five or more are wanted, if the circuits really differ" } else { "" }
         ));
     }
+    let error = if components.is_pooled { study.table.pooled_error() } else { study.table.interaction };
+    let furthest = study.operators.iter().zip(&study.readers);
+    let furthest = furthest.max_by(|(_, one), (_, other)| one.above.abs().total_cmp(&other.above.abs()));
+    // 5 %: the usual mark of a test (AIAG, as above).
+    if let Some((name, reader)) = furthest.filter(|_| study.table.operators.against(&error).1 < 0.05) {
+        advice.push(format!(
+            "Furthest from the class reads {name}: {} {} on average, which is more than chance.",
+            shown_vacuum(reader.above.abs()),
+            if reader.above > 0.0 { "deeper" } else { "less deep" }
+        ));
+    }
     let between = components.operators.hypot(components.interaction);
     advice.push(if components.repeatability >= between {
         "Practise first what one hand does twice: seat the plate or tip, press evenly, wait until the needle stands, read \

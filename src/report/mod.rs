@@ -28,4 +28,4 @@ pub use story::{DEFERRAL, Story, tell};
 pub use table::{Chart, Histogram, Picture, Shares, Table, show_table};
 pub use text::show;
 
-use table::N_BARS;
+use table::{N_BARS, edges};

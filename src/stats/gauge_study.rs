@@ -68,8 +68,19 @@ pub struct GaugeStudy {
     pub operators: Vec<String>,
     /// How often each has read each.
     pub n_trials: usize,
+    /// How each operator reads, in order.
+    pub readers: Vec<Reader>,
     /// The analysis of variance.
     pub table: GaugeTable,
+}
+
+/// How one operator of a study reads, in the unit of the readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reader {
+    /// How much higher the mean of the operator's readings is than that of all.
+    pub above: f64,
+    /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability.
+    pub scatter: f64,
 }
 
 /// Standard deviations by where they come from, in the unit of the readings.
@@ -150,7 +161,8 @@ impl GaugeStudy {
             }
         }
         let table = table(&cells, &parts, &operators, n_trials);
-        Ok(GaugeStudy { parts, operators, n_trials, table })
+        let readers = readers(&cells, &parts, &operators, n_trials);
+        Ok(GaugeStudy { parts, operators, n_trials, readers, table })
     }
 
     /// Returns the deviations with the interaction pooled into the repetition, or on its own.
@@ -191,6 +203,29 @@ fn in_order(observations: &[Observation], name: impl Fn(&Observation) -> &String
         }
     }
     names
+}
+
+fn readers(
+    cells: &BTreeMap<(&str, &str), Vec<f64>>,
+    parts: &[String],
+    operators: &[String],
+    n_trials: usize,
+) -> Vec<Reader> {
+    // Balanced: the mean of an operator's readings is that of the means of the parts.
+    let of = |operator: &String, figure: fn(&[f64]) -> f64| -> Vec<f64> {
+        let cells = parts.iter().filter_map(|part| cells.get(&(part.as_str(), operator.as_str())));
+        cells.map(|values| figure(values)).collect()
+    };
+    let mean_of = |operator: &String| mean(&of(operator, mean));
+    let grand = mean(&operators.iter().map(mean_of).collect::<Vec<_>>());
+    let freedom = (parts.len() * (n_trials - 1)) as f64;
+    operators
+        .iter()
+        .map(|operator| {
+            let within: f64 = of(operator, |values| squares(values, mean(values))).iter().sum();
+            Reader { above: mean_of(operator) - grand, scatter: (within / freedom).sqrt() }
+        })
+        .collect()
 }
 
 fn table(

@@ -14,7 +14,7 @@ mod tolerance;
 pub use bell::{BELL_MISFIT_LIMIT, bell_misfit};
 pub use control_chart::{ControlChart, MOVING_RANGE_D2, MOVING_RANGE_D4, Signal};
 pub use f_distribution::f_above;
-pub use gauge_study::{Components, GaugeStudy, Observation, StudyError};
+pub use gauge_study::{Components, GaugeStudy, Observation, Reader, StudyError};
 pub use gauge_table::{GaugeTable, Source};
 pub use normal::{normal_below, normal_quantile};
 pub use one_way::{OneWay, one_way};

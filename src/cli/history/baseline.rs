@@ -17,7 +17,7 @@ pub(super) struct Baseline {
     /// The circuit; every circuit of the unit where none is named
     circuit: Option<String>,
     /// A session whose unit was good; once for each
-    #[arg(long, value_name = "SESSION", required_unless_present = "all_good")]
+    #[arg(long, value_name = "SESSION")]
     good: Vec<String>,
     /// Every unit in the records was good
     #[arg(long, conflicts_with = "good")]
@@ -45,6 +45,12 @@ impl Baseline {
                 (vec![unit], Some(circuit))
             }
         };
+        if self.good.is_empty() && !self.all_good {
+            return Err(Failure::wrong(
+                "which units were good? Name each with --good SESSION (records list names them), or say --all-good where \
+                 every one in the records was",
+            ));
+        }
         let sessions = self.sessions(index, &units)?;
         let mut tables = Vec::new();
         for unit in units {
@@ -55,8 +61,10 @@ impl Baseline {
             let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
             let mut proposals = Vec::new();
             let mut scarce = Vec::new();
+            let mut again = 0;
             for circuit in circuits {
                 let good = index.good_units(&unit, &circuit, sessions.as_deref()).map_err(Failure::wrong)?;
+                again += good.iter().filter(|unit| unit.is_again).count();
                 let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
                 match Proposal::of(&readings, promise) {
                     Ok(proposal) => {
@@ -72,6 +80,12 @@ impl Baseline {
                 continue;
             }
             note(&mut table, &proposals, &scarce);
+            if again > 0 {
+                table.note(format!(
+                    "{again} of these readings are of units that were tested again, as after a repair: they count as they \
+                     read last."
+                ));
+            }
             tables.push(table);
         }
         Ok(Answer { title: "Limits from good units".to_owned(), tables })
@@ -119,13 +133,19 @@ fn note(table: &mut Table, proposals: &[(String, Proposal)], scarce: &[String]) 
         }
         [(_, first), ..] => {
             let percent = |share: f64| shown(share * 100.0, 1);
+            let (confidence, share) = (percent(first.promise.confidence()), percent(first.promise.share()));
             table.note(format!(
-                "With {} % confidence {} % of good units read holds or deeper: the mean less k deviations (ISO 16269-6). It \
-                 takes {} good units until too few of them cost no more than one deviation; more is how many are missing.",
-                percent(first.promise.confidence()),
-                percent(first.promise.share()),
-                first.needed
+                "With {confidence} % confidence {share} % of good units read holds or deeper (ISO 16269-6). With fewer than {} \
+                 good units that is their mean less k deviations; from then on the least of them, and no k.",
+                first.needed_for_least
             ));
+            if proposals.iter().any(|(_, proposal)| proposal.more() > 0) {
+                table.note(format!(
+                    "Provisional where more says that units are missing: with few of them k is large and holds lies low. \
+                     {} good units are enough to come within one deviation of what very many would say.",
+                    first.needed
+                ));
+            }
             let doubtful: Vec<_> = proposals
                 .iter()
                 .filter(|(_, proposal)| proposal.shape == Shape::Doubtful)

@@ -3,11 +3,10 @@ use clap::{Args, ValueEnum};
 use super::answer::Answer;
 use super::units::{ChosenUnit, vacuum_if};
 use crate::cli::status::Failure;
-use crate::history::{Group, GroupBy, Index};
-use crate::quantity::shown;
+use crate::history::{Group, GroupBy, Index, Tests};
 use crate::report::{Picture, Shares, Table};
 
-/// Verdicts and readings by technician, rig or month.
+/// Verdicts and readings of first tests by technician, rig or month.
 #[derive(Debug, Args)]
 pub(super) struct By {
     /// What to set side by side
@@ -46,12 +45,33 @@ impl By {
         };
         let mut tables = Vec::new();
         for unit in units {
-            let groups = index.groups(by, &unit, circuit.as_deref()).map_err(Failure::wrong)?;
+            let groups = index.groups(by, Tests::First, &unit, circuit.as_deref()).map_err(Failure::wrong)?;
             let of = circuit.as_ref().map(|circuit| format!(", {circuit}")).unwrap_or_default();
-            tables.push(counted(format!("{unit}{of}: by {head}"), head, &groups));
+            let mut table = counted(format!("{unit}{of}: by {head}"), head, &groups);
+            table.note(tested_again(index, &unit, circuit.as_deref())?);
+            tables.push(table);
         }
         Ok(Answer { title: format!("Verdicts by {head}"), tables })
     }
+}
+
+/// Says what is counted, and what was tested again.
+pub(super) fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
+    let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit).map_err(Failure::wrong)?;
+    let tested: u64 = again.iter().map(|group| group.counts.tested()).sum();
+    let holds: u64 = again.iter().map(|group| group.counts.holds).sum();
+    Ok(match tested {
+        0 => "Failed: worn or leaks, of those tested.".to_owned(),
+        1 => format!(
+            "Failed: worn or leaks, of those tested. First tests only; one circuit was tested again, as after a repair, and \
+             {}.",
+            if holds == 1 { "holds" } else { "does not hold" }
+        ),
+        _ => format!(
+            "Failed: worn or leaks, of those tested. First tests only; {tested} circuits were tested again, as after a \
+             repair, and {holds} of them hold: history repairs."
+        ),
+    })
 }
 
 /// Makes the table of groups, with a bar for each.
@@ -68,7 +88,7 @@ pub(super) fn counted(title: String, head: &'static str, groups: &[Group]) -> Ta
         let mut cells = vec![label.clone()];
         cells.extend(numbers.map(|number| number.to_string()));
         cells.extend(has_unjudged.then(|| counts.not_judged.to_string()));
-        cells.extend([shown(counts.failed_share() * 100.0, 1), vacuum_if(*mean_pa)]);
+        cells.extend([format!("{:.1}", counts.failed_share() * 100.0), vacuum_if(*mean_pa)]);
         table.row(cells);
     }
     let shares = groups.iter().map(|Group { label, counts, .. }| Shares {

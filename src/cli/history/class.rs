@@ -4,13 +4,15 @@ use super::answer::Answer;
 use super::units::{vacuum, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::Index;
+use crate::procedure::nearest;
 use crate::quantity::shown;
 use crate::report::{Table, class_advice};
 use crate::stats::{Components, GaugeStudy, GaugeTable, Source};
 
 /// How well a class reads: repeatability and reproducibility of technicians who read the same pieces.
 ///
-/// Each technician walks the procedure class-study once on the same pieces; the latest walk of each counts.
+/// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records copied
+/// into one; the latest walk of each counts.
 #[derive(Debug, Args)]
 pub(super) struct Class {
     /// The unit that the class has tested
@@ -21,6 +23,15 @@ pub(super) struct Class {
 impl Class {
     pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
         let readings = index.study(&self.unit).map_err(Failure::wrong)?;
+        if readings.is_empty() {
+            let known = index.units().map_err(Failure::wrong)?;
+            let near = nearest(&self.unit, known.iter().map(String::as_str));
+            let near = near.map(|near| format!(" Did you mean --unit \"{near}\"?")).unwrap_or_default();
+            return Err(Failure::not_in_order(format!(
+                "no record has a unit \"{}\".{near} First everybody in the class walks guide class-study in this shop.",
+                self.unit
+            )));
+        }
         let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
         let components = study.components(study.may_be_pooled());
         let title = format!(
@@ -34,7 +45,7 @@ impl Class {
         for sentence in class_advice(&study, vacuum_unit()) {
             deviations.note(sentence);
         }
-        Ok(Answer { title, tables: vec![deviations, variance(&study)] })
+        Ok(Answer { title, tables: vec![deviations, readers(&study), variance(&study)] })
     }
 }
 
@@ -49,7 +60,20 @@ fn deviations(components: &Components, title: String) -> Table {
         ("everything", components.total()),
     ] {
         let share = if components.total() > 0.0 { deviation / components.total() } else { 0.0 };
-        table.row([name.to_owned(), vacuum(deviation), shown(100.0 * share, 1)]);
+        table.row([name.to_owned(), vacuum(deviation), format!("{:.1}", 100.0 * share)]);
+    }
+    table.note(
+        "Deviations add up by their squares, so the shares of the whole make more than 100 % together.",
+    );
+    table
+}
+
+/// How each of the class reads.
+fn readers(study: &GaugeStudy) -> Table {
+    let heads = ["technician", "reads deeper than the class by, inHg", "own repeatability, inHg"];
+    let mut table = Table::new("How each reads", &heads);
+    for (name, reader) in study.operators.iter().zip(&study.readers) {
+        table.row([name.clone(), vacuum(reader.above), vacuum(reader.scatter)]);
     }
     table
 }
@@ -70,7 +94,7 @@ fn variance(study: &GaugeStudy) -> Table {
             shown(source.squares / square, 4),
             source.freedom.to_string(),
             tested.map(|(ratio, _)| shown(ratio, 3)).unwrap_or_default(),
-            tested.map(|(_, probability)| shown(probability, 3)).unwrap_or_default(),
+            tested.map(|(_, probability)| chance(probability)).unwrap_or_default(),
         ]);
     };
     say("circuits", parts, Some(error));
@@ -78,10 +102,19 @@ fn variance(study: &GaugeStudy) -> Table {
     say("circuits and technicians", interaction, Some(repetition));
     say("repetition", repetition, None);
     say("everything", &study.table.total(), None);
+    table
+        .note("Probability: how often chance alone makes a ratio as large; below 0.05 it hardly was chance.");
     table.note(if is_pooled {
-        "Technicians and circuits do not interact more than by chance, so that part is pooled into the repetition."
+        "Technicians do not differ on some circuits more than chance explains (above 0.25), so that part is counted with the \
+         repetition and has no deviation of its own above."
     } else {
-        "Technicians and circuits interact, so that part stands on its own."
+        "That technicians differ on some circuits may be more than chance (not above 0.25), so that part stands on its own; \
+         how much it makes is in the first table."
     });
     table
+}
+
+/// Writes a probability; the smallest are told from nothing.
+fn chance(probability: f64) -> String {
+    if probability < 0.001 { "<0.001".to_owned() } else { format!("{probability:.3}") }
 }

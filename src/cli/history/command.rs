@@ -5,13 +5,14 @@ use clap::{Args, Subcommand};
 use super::answer::updated;
 use super::{baseline, by, class, drift, failing, limits, repairs, savings, spread};
 use crate::cli::arguments::ShopFolder;
-use crate::cli::status::{Outcome, Status};
+use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 
 /// Ask what the shop's records say together.
 ///
-/// The answers come from an index beside the records, which is kept up to date by itself. Rehearsals are no part of it, and a
-/// record that was amended counts as amended.
+/// The answers come from an index beside the records, which takes up new ones by itself. Rehearsals are no part of it, and a
+/// record that was amended counts as amended. A record is never changed in its place: records audit finds one that was, and
+/// after it was put right, history rebuild reads all of them again.
 #[derive(Debug, Args)]
 pub(crate) struct History {
     #[command(subcommand)]
@@ -64,7 +65,8 @@ impl History {
             Question::Drift(question) => question.answer(&index)?,
             Question::Class(question) => question.answer(&index)?,
             Question::Rebuild => {
-                Screen::stdout().line("The index is as the records are.");
+                let n = index.n_records().map_err(Failure::wrong)?;
+                Screen::stdout().line(&format!("The index was made anew from {n} records."));
                 return Ok(Status::Done);
             }
         };

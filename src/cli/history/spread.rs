@@ -3,7 +3,9 @@ use clap::Args;
 use super::answer::Answer;
 use super::units::{ChosenUnit, vacuum};
 use crate::cli::status::Failure;
-use crate::history::Index;
+use crate::history::{Index, SpreadOf, Tests};
+use crate::leak::Limits;
+use crate::quantity::Pressure;
 use crate::report::{Histogram, Picture, Table};
 
 /// How the readings of a circuit spread.
@@ -19,26 +21,41 @@ impl Spread {
     pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
         let (unit, circuit) = self.unit.circuit(index, &self.circuit)?;
         let title = format!("{unit}, {circuit}: how the standard readings spread");
-        let mut table = Table::new(title.clone(), &["figure", "inHg"]);
-        if let Some(spread) = index.spread_of(&unit, &circuit).map_err(Failure::wrong)? {
-            let mut say = |what: &str, pa: f64| table.row([what.to_owned(), vacuum(pa)]);
-            say("mean", spread.mean);
-            say("standard deviation", spread.deviation);
-            for (share, what) in [
-                (0.05, "1 in 20 is at or below"),
-                (0.25, "1 in 4 is at or below"),
-                (0.5, "the middle one"),
-                (0.75, "1 in 4 is above"),
-                (0.95, "1 in 20 is above"),
-            ] {
-                say(what, spread.quantile(share));
-            }
-            if let Some(limits) = &spread.limits {
-                say("holds from", limits.holds().si());
-                say("leaks to", limits.leaks().si());
-            }
-            table.note(format!("{} readings.", spread.n));
-            table.picture = Some(Picture::Histogram(Histogram { bins: spread.bins, limits: spread.limits }));
+        let of = |tests| index.spread_of(tests, &unit, &circuit).map_err(Failure::wrong);
+        let (first, again) = (of(Tests::First)?, of(Tests::Again)?);
+        let mut heads = vec!["figure", "first tests, inHg"];
+        heads.extend(again.as_ref().map(|_| "tested again, inHg"));
+        let mut table = Table::new(title.clone(), &heads);
+        let columns: Vec<Option<SpreadOf>> = [first].into_iter().chain(again.map(Some)).collect();
+        let mut say = |what: &str, figure: &dyn Fn(&SpreadOf) -> Option<String>| {
+            let cells = columns.iter().map(|of| of.as_ref().and_then(figure).unwrap_or_default());
+            table.row([what.to_owned()].into_iter().chain(cells));
+        };
+        say("readings", &|of| Some(of.n.to_string()));
+        say("of tests left undecided", &|of| Some(of.n_undecided.to_string()));
+        say("mean", &|of| Some(vacuum(of.mean)));
+        say("standard deviation", &|of| (of.n > 1).then(|| vacuum(of.deviation)));
+        for (share, what) in [
+            (0.05, "1 in 20 is at or below"),
+            (0.25, "1 in 4 is at or below"),
+            (0.5, "half are at or below"),
+            (0.75, "1 in 4 is above"),
+            (0.95, "1 in 20 is above"),
+        ] {
+            say(what, &|of| Some(vacuum(of.quantile(share))));
+        }
+        for (what, limit) in [
+            ("holds from", (|limits| limits.holds()) as fn(&Limits) -> Pressure),
+            ("leaks to", |limits| limits.leaks()),
+        ] {
+            say(what, &|of| of.limits.as_ref().map(|limits| vacuum(limit(limits).si())));
+        }
+        if let Some(first) = columns.into_iter().next().flatten() {
+            table.note(
+                "The picture shows the first tests. A reading is marked by the side of the limits on which it lies; next to \
+                 a limit it may have decided nothing.",
+            );
+            table.picture = Some(Picture::Histogram(Histogram { bins: first.bins, limits: first.limits }));
         }
         Ok(Answer { title, tables: vec![table] })
     }

@@ -3,7 +3,7 @@ use clap::Args;
 use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
-use crate::quantity::{UNITS, Unit, shown};
+use crate::quantity::{UNITS, Unit};
 
 /// Which unit is asked about.
 #[derive(Debug, Args)]
@@ -65,9 +65,14 @@ pub(super) fn vacuum_unit() -> &'static Unit {
     &UNITS[0]
 }
 
-/// Writes a vacuum in Pa as a number in the unit that vacuums are shown in.
+/// Writes a vacuum in Pa as a number in the unit that vacuums are shown in, with all decimals, as a column wants them.
 pub(super) fn vacuum(pa: f64) -> String {
-    shown(vacuum_unit().from_si(pa), vacuum_unit().decimals)
+    let text = format!("{:.*}", vacuum_unit().decimals, vacuum_unit().from_si(pa));
+    // What rounds to nothing has no sign.
+    text.strip_prefix('-')
+        .filter(|text| text.bytes().all(|byte| matches!(byte, b'0' | b'.')))
+        .unwrap_or(&text)
+        .to_owned()
 }
 
 /// Writes a vacuum that may be missing.

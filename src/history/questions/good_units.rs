@@ -1,3 +1,5 @@
+use std::collections::HashMap;
+
 use crate::history::{Index, IndexError};
 use crate::quantity::Pressure;
 
@@ -8,6 +10,8 @@ pub struct GoodUnit {
     pub session: String,
     /// The lowest standard reading of the circuit that counts.
     pub standard: Pressure,
+    /// Whether it was tested again then, as after a repair.
+    pub is_again: bool,
 }
 
 impl Index {
@@ -35,14 +39,34 @@ impl Index {
         let is_meant =
             |name: &String| sessions.is_none_or(|sessions| sessions.iter().any(|session| session == name));
         let meant: Vec<_> = rows.into_iter().filter(|(name, ..)| is_meant(name)).collect();
-        let is_read_again = |name: &String| meant.iter().any(|(_, after, _)| after.as_ref() == Some(name));
+        let amended = self.amended(unit)?;
+        let is_read_again = |name: &String| {
+            // A later test may name the record that this one amends.
+            let meant_by = std::iter::successors(Some(name), |name| amended.get(*name));
+            meant_by
+                .take(amended.len() + 1)
+                .any(|name| meant.iter().any(|(_, after, _)| after.as_ref() == Some(name)))
+        };
         Ok(meant
             .iter()
             .filter(|(name, ..)| !is_read_again(name))
-            .filter_map(|(name, _, standard)| {
-                Some(GoodUnit { session: name.clone(), standard: Pressure::from_si(*standard)? })
+            .filter_map(|(name, after, standard)| {
+                Some(GoodUnit {
+                    session: name.clone(),
+                    standard: Pressure::from_si(*standard)?,
+                    is_again: after.is_some(),
+                })
             })
             .collect())
+    }
+
+    /// Returns what each record of a unit amends, by its name.
+    fn amended(&self, unit: &str) -> Result<HashMap<String, String>, IndexError> {
+        let mut query = self
+            .connection
+            .prepare_cached("SELECT name, amends FROM record WHERE unit = ?1 AND amends IS NOT NULL")?;
+        let rows = query.query_map([self.word(unit)?], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(rows.collect::<Result<_, _>>()?)
     }
 
     /// Returns the sessions of a unit that count, in the order of their names.

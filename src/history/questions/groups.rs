@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use crate::history::writing::verdict_of;
-use crate::history::{Index, IndexError};
+use crate::history::{Index, IndexError, Tests};
 use crate::leak::Verdict;
 
 /// How many circuits got which verdict.
@@ -80,19 +80,26 @@ pub struct Group {
 }
 
 impl Index {
-    /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels.
+    /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels, `circuit 2` before
+    /// `circuit 10`.
     ///
     /// # Errors
     /// Where the database refuses.
-    pub fn groups(&self, by: GroupBy, unit: &str, circuit: Option<&str>) -> Result<Vec<Group>, IndexError> {
+    pub fn groups(
+        &self,
+        by: GroupBy,
+        tests: Tests,
+        unit: &str,
+        circuit: Option<&str>,
+    ) -> Result<Vec<Group>, IndexError> {
         let column = by.column();
         let restricted = if circuit.is_some() { "AND circuit = ?2" } else { "AND ?2 IS NULL" };
         let circuit = circuit.map(|circuit| self.word(circuit)).transpose()?.map(|word| word.unwrap_or(-1));
         let mut query = self.connection.prepare_cached(&format!(
             "SELECT {column}, verdict, SUM(n), SUM(n_readings), SUM(sum) FROM tally
-             WHERE unit = ?1 {restricted} GROUP BY {column}, verdict"
+             WHERE unit = ?1 AND again = ?3 {restricted} GROUP BY {column}, verdict"
         ))?;
-        let mut rows = query.query(rusqlite::params![self.word(unit)?, circuit])?;
+        let mut rows = query.query(rusqlite::params![self.word(unit)?, circuit, tests.is_again()])?;
         let mut groups: BTreeMap<i64, (Counts, u64, f64)> = BTreeMap::new();
         while let Some(row) = rows.next()? {
             let (counts, n_readings, sum) = groups.entry(row.get(0)?).or_default();
@@ -107,7 +114,7 @@ impl Index {
                 labelled.push(Group { label: self.text(word)?, counts, mean_pa });
             }
         }
-        labelled.sort_by(|one, other| one.label.cmp(&other.label));
+        labelled.sort_by(|one: &Group, other| alphanumeric_sort::compare_str(&one.label, &other.label));
         Ok(labelled)
     }
 }

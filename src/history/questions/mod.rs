@@ -9,6 +9,7 @@ mod repairs;
 mod savings;
 mod spread;
 mod study;
+mod tests;
 
 pub use drift::ChartPoint;
 pub use good_units::GoodUnit;
@@ -17,3 +18,4 @@ pub use judged::{Changed, Judged};
 pub use repairs::RepairOutcome;
 pub use savings::Savings;
 pub use spread::SpreadOf;
+pub use tests::Tests;

@@ -11,15 +11,17 @@ impl Index {
         self.texts("SELECT text FROM word WHERE id IN (SELECT DISTINCT unit FROM latest) ORDER BY text", &[])
     }
 
-    /// Returns the circuits of a unit, in the order of the alphabet.
+    /// Returns the circuits of a unit, in the order of the alphabet, `circuit 2` before `circuit 10`.
     ///
     /// # Errors
     /// Where the database refuses.
     pub fn circuits(&self, unit: &str) -> Result<Vec<String>, IndexError> {
-        self.texts(
-            "SELECT text FROM word WHERE id IN (SELECT circuit FROM latest WHERE unit = ?1) ORDER BY text",
+        let mut circuits = self.texts(
+            "SELECT text FROM word WHERE id IN (SELECT circuit FROM latest WHERE unit = ?1)",
             &[&self.word(unit)?],
-        )
+        )?;
+        alphanumeric_sort::sort_str_slice(&mut circuits);
+        Ok(circuits)
     }
 
     /// Returns the rigs that records are of, in the order of the alphabet.

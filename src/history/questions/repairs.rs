@@ -28,7 +28,7 @@ impl Index {
                  SELECT circuit, decided, COUNT(*) AS n, SUM(verdict_after = 0) AS holds,
                         AVG(standard_before) AS before, AVG(standard_after) AS after
                  FROM repair WHERE unit = ?1 GROUP BY circuit, decided)
-             JOIN word c ON c.id = circuit JOIN word d ON d.id = decided ORDER BY c.text, d.text",
+             JOIN word c ON c.id = circuit JOIN word d ON d.id = decided",
         )?;
         let rows = query.query_map([self.word(unit)?], |row| {
             Ok(RepairOutcome {
@@ -40,6 +40,11 @@ impl Index {
                 after_pa: row.get(5)?,
             })
         })?;
-        Ok(rows.collect::<Result<_, _>>()?)
+        let mut repairs: Vec<RepairOutcome> = rows.collect::<Result<_, _>>()?;
+        repairs.sort_by(|one, other| {
+            alphanumeric_sort::compare_str(&one.circuit, &other.circuit)
+                .then_with(|| one.decided.cmp(&other.decided))
+        });
+        Ok(repairs)
     }
 }

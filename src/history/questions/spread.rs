@@ -1,8 +1,9 @@
-use rusqlite::OptionalExtension;
+use rusqlite::{OptionalExtension, params};
 
 use crate::history::tallies::STEP;
-use crate::history::{Index, IndexError};
-use crate::leak::Limits;
+use crate::history::writing::verdict_code;
+use crate::history::{Index, IndexError, Tests};
+use crate::leak::{Limits, Verdict};
 use crate::quantity::Pressure;
 
 /// How the standard readings of a circuit spread. Vacuums are in Pa.
@@ -14,6 +15,8 @@ pub struct SpreadOf {
     pub mean: f64,
     /// Their standard deviation, with n - 1; 0 for one.
     pub deviation: f64,
+    /// How many belong to tests that were left undecided.
+    pub n_undecided: u64,
     /// How many lie in each step of 0.05 inHg: where it begins, and their number; steps without any are left out.
     pub bins: Vec<(f64, u64)>,
     /// The limits that the circuit had last.
@@ -40,10 +43,10 @@ impl Index {
     ///
     /// # Errors
     /// Where the database refuses.
-    pub fn spread_of(&self, unit: &str, circuit: &str) -> Result<Option<SpreadOf>, IndexError> {
-        let parameters = [self.word(unit)?, self.word(circuit)?];
+    pub fn spread_of(&self, tests: Tests, unit: &str, circuit: &str) -> Result<Option<SpreadOf>, IndexError> {
+        let parameters = params![self.word(unit)?, self.word(circuit)?, tests.is_again()];
         let mut query = self.connection.prepare_cached(
-            "SELECT bin, n, sum, squares FROM bin WHERE unit = ?1 AND circuit = ?2 AND n > 0 ORDER BY bin",
+            "SELECT bin, n, sum, squares FROM bin WHERE unit = ?1 AND circuit = ?2 AND again = ?3 AND n > 0 ORDER BY bin",
         )?;
         let rows = query.query_map(parameters, |row| {
             Ok((
@@ -69,7 +72,23 @@ impl Index {
             .sum();
         let deviation = if n > 1 { (squares.max(0.0) / (n as f64 - 1.0)).sqrt() } else { 0.0 };
         let bins = bins.into_iter().map(|(from, n, _, _)| (from, n)).collect();
-        Ok(Some(SpreadOf { n, mean, deviation, bins, limits: self.latest_limits(unit, circuit)? }))
+        let n_undecided = self
+            .connection
+            .prepare_cached(
+                "SELECT COALESCE(SUM(n_readings), 0) FROM tally
+                 WHERE unit = ?1 AND circuit = ?2 AND again = ?3 AND verdict = ?4",
+            )?
+            .query_row(
+                params![
+                    self.word(unit)?,
+                    self.word(circuit)?,
+                    tests.is_again(),
+                    verdict_code(Some(Verdict::Retest))
+                ],
+                |row| row.get(0),
+            )?;
+        let limits = self.latest_limits(unit, circuit)?;
+        Ok(Some(SpreadOf { n, mean, deviation, n_undecided, bins, limits }))
     }
 
     /// Returns the limits that a circuit had last.

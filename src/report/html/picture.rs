@@ -1,7 +1,7 @@
 use super::markup::{Markup, element, void};
 use super::scale::{line, number, sample};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
-use crate::report::{Chart, Histogram, N_BARS, Picture, Shares};
+use crate::report::{Chart, Histogram, N_BARS, Picture, Shares, edges};
 
 /// Size of a picture, in units of the drawing.
 const WIDTH: f64 = 600.0;
@@ -56,20 +56,21 @@ fn shares_legend() -> Markup {
 fn histogram_drawn(histogram: &Histogram, unit: &Unit) -> Markup {
     const HEIGHT: f64 = 150.0;
     let bars = histogram.bars();
-    let most = bars.iter().copied().max().unwrap_or(0).max(1);
+    let all = bars.map(|zones| zones.iter().sum::<u64>());
+    let most = all.iter().copied().max().unwrap_or(0).max(1);
     let step = (WIDTH - LEFT - 10.0) / N_BARS as f64;
     let x = |pa: f64| LEFT + (pa / INCH_OF_MERCURY + 0.5) * step;
     let mut drawing = Markup::default();
     let limits = histogram.limits.map(|limits| (limits.leaks().si(), limits.holds().si()));
-    for (index, n) in bars.iter().enumerate().filter(|(_, n)| **n > 0) {
-        let middle = index as f64 * INCH_OF_MERCURY;
-        let zone = match limits {
-            Some((leaks, _)) if middle <= leaks => "url(#leaks)",
-            Some((_, holds)) if middle < holds => "url(#worn)",
-            _ => "url(#holds)",
-        };
-        let height = (HEIGHT - 14.0) * *n as f64 / most as f64;
-        drawing.push(rectangle(LEFT + index as f64 * step, HEIGHT - height, step, height, zone));
+    for (index, zones) in bars.iter().enumerate() {
+        let mut top = HEIGHT;
+        for (n, zone) in
+            zones.iter().zip(["url(#leaks)", "url(#worn)", "url(#holds)"]).filter(|(n, _)| **n > 0)
+        {
+            let height = (HEIGHT - 14.0) * *n as f64 / most as f64;
+            top -= height;
+            drawing.push(rectangle(LEFT + index as f64 * step, top, step, height, zone));
+        }
     }
     for (limit, word) in limits.into_iter().flat_map(|(leaks, holds)| [(leaks, "leaks"), (holds, "holds")]) {
         drawing.push(line(x(limit), 12.0, x(limit), HEIGHT, "limit"));
@@ -84,19 +85,32 @@ fn histogram_drawn(histogram: &Histogram, unit: &Unit) -> Markup {
     }
     drawing.push(text(LEFT - 5.0, HEIGHT, "end", unit.symbol));
     drawing.push(text(LEFT - 5.0, 20.0, "end", &format!("most: {most}")));
-    let said: Vec<_> = bars
+    let said: Vec<_> = all
         .iter()
         .enumerate()
         .filter(|(_, n)| **n > 0)
         .map(|(index, n)| {
-            format!("{n} at {} {}", shown(unit.from_si(index as f64 * INCH_OF_MERCURY), 1), unit.symbol)
+            let [from, to] = edges(index).map(|edge| shown(unit.from_si(edge), 1));
+            format!("{n} from {from} to {to} {}", unit.symbol)
         })
         .collect();
-    svg(
-        HEIGHT + 18.0,
-        &format!("Readings, each at the nearest inch of mercury: {}.", said.join(", ")),
-        drawing,
-    )
+    let picture = svg(HEIGHT + 18.0, &format!("Readings: {}.", said.join(", ")), drawing);
+    match limits {
+        Some(_) => [picture, histogram_legend()].into(),
+        None => picture,
+    }
+}
+
+fn histogram_legend() -> Markup {
+    let words: Markup = [
+        ("leaks", " at or below leaks   "),
+        ("worn", " between the limits   "),
+        ("holds", " at or above holds"),
+    ]
+    .into_iter()
+    .flat_map(|(zone, word)| [sample(zone), Markup::text(word)])
+    .collect();
+    element("p", &[("class", "legend")], words)
 }
 
 fn chart_drawn(chart: &Chart) -> Markup {

@@ -9,7 +9,7 @@ mod table;
 
 pub use chart::Chart;
 pub use histogram::Histogram;
-pub(super) use histogram::N_BARS;
+pub(super) use histogram::{N_BARS, edges};
 pub use plain::show_table;
 pub use shares::Shares;
 pub use table::{Picture, Table};
