@@ -19,7 +19,7 @@ use serde::de::IgnoredAny;
 use sha2::{Digest, Sha256};
 
 use generated::{N_CIRCUITS, Template, drawn, session, store};
-use spoolproof::history::{Gathered, GroupBy, Index, gather};
+use spoolproof::history::{Gathered, GroupBy, Index, Tests, gather};
 use spoolproof::leak::Limits;
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
 use spoolproof::record::{Shop, across, audit_file};
