@@ -106,7 +106,7 @@ fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
         .says(&format!("Going on where {name} was left"));
     home.run(&["guide", "--resume"], "park\n").exits(3);
     home.run(&["guide", "--resume", &name], "").exits(2).complains("there is no open session");
-    home.run(&["records", "list"], "").exits(0).says(&format!("{name} 1 holds")).says("open, 1 answer;");
+    home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 holds; by Ada").says("open, 1 answer;");
 }
 
 #[test]
@@ -115,7 +115,7 @@ fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair(
     let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
     let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
     home.run(&arguments, &leaking).exits(0).says("Job: order 4711.");
-    home.run(&["records", "list"], "").exits(0).says("1 leaks; job order 4711; by Ada");
+    home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 leaks; job order 4711; by Ada");
     home.run(&["records", "report"], "").exits(0).says("Job: order 4711");
     let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
     home.run(&["guide", "--retest", name.as_str().unwrap()], "park\n").exits(3).says("Job: order 4711.");
@@ -130,8 +130,71 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
     let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
     let name = name.as_str().unwrap();
     let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
-    home.run(&arguments, "1\nAda\n").exits(0);
+    home.run(&arguments, "1\nno\n1\nyes\nAda\n").exits(0).says("asked again; it was Ada");
     home.run(&["records", "list"], "").exits(0).says(&format!("amends {name}")).says("amended by 20");
+    home.run(&["records", "show", name], "").exits(0).says("was amended by 20");
+    home.run(&["records", "report", name], "").exits(0).says("was amended by 20");
+    home.run(&arguments, "1\nyes\nAda\n").exits(2).complains("which counts in its place; amend that one");
+    let table = home.run(&["records", "export"], "").exits(0).out.clone();
+    assert!(table.lines().next().unwrap().contains("tests_again,amends,amended_by"));
+}
+
+#[test]
+fn a_test_after_a_repair_stands_beside_what_was_amended() {
+    let home = home();
+    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let name = name.as_str().unwrap();
+    let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
+    // The first reading of the feed was 8 and not 9.
+    let ran = home.run(&arguments, "6 8\nyes\n8\n8\n").exits(0);
+    assert!(ran.out.contains("it was 9 inHg"), "{}", ran.out);
+    let again = home.run(&["guide", "--retest", name], &lines(&LINES)).exits(0);
+    let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
+    assert!(again.out.contains("1 feed: before: leaks"), "{}", again.out);
+    home.run(&["records", "report"], "").exits(0).says("Before: leaks, standard reading 8");
+    home.run(&["history", "repairs"], "").exits(0).says("feed");
+}
+
+#[test]
+fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
+    let home = walked();
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let file = home.shop().join("records").join(format!("{}.json", name.as_str().unwrap()));
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, text.replacen("\"holds\": 1", "\"holds\": 0", 1)).unwrap();
+    for command in [["records", "show"], ["records", "report"]] {
+        home.run(&command, "").exits(1).says("is not as it was stored");
+    }
+}
+
+#[test]
+fn a_job_names_its_latest_record() {
+    let home = home();
+    home.run(&["guide", "merle.rhai", "--job", "order 4711"], &lines(&LINES)).exits(0);
+    home.run(&["records", "report", "order 4711"], "").exits(0).says("Job: order 4711");
+    home.run(&["records", "show", "order 4712"], "").exits(2).complains("no record and no job");
+    home.run(&["guide", "--retest", "order 4711"], "").exits(2).complains("there is nothing to test again");
+}
+
+#[test]
+fn a_shop_that_is_not_there_is_begun_with_a_word_and_never_by_looking() {
+    let home = home();
+    for command in [&["records", "list"][..], &["history", "failing"], &["records", "audit"]] {
+        let arguments = [&["--shop", "slipped"][..], command].concat();
+        home.run(&arguments, "").exits(2).complains("there is no shop in slipped");
+    }
+    home.run(&["--shop", "other", "guide", "merle.rhai"], "Ada\npark\n")
+        .exits(3)
+        .complains("A new shop is begun in other");
+}
+
+#[test]
+fn a_rig_that_nobody_described_is_assumed_aloud() {
+    let home = home();
+    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0).says("Nobody has described this shop's rig");
+    home.run(&["records", "report"], "").exits(0).says("assumed, as nobody had described the rig");
 }
 
 #[test]

@@ -228,6 +228,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
                 technician: technician.to_owned(),
                 rig: "a rig".to_owned(),
                 confidence: 0.95,
+                job: None,
                 amends: None,
                 after: None,
                 money: None,

@@ -86,7 +86,7 @@ fn strict_rows(text: &str) -> Result<Vec<Vec<String>>, String> {
 
 #[test]
 fn a_strict_reader_of_rfc_4180_takes_the_table() {
-    let readings = rows(&hostile());
+    let readings = rows(&hostile(), None);
     let table = strict_rows(&csv(&readings).unwrap()).unwrap();
     assert_eq!(table.len(), 2);
     assert_eq!(table[0].len(), table[1].len());
@@ -94,6 +94,15 @@ fn a_strict_reader_of_rfc_4180_takes_the_table() {
     assert_eq!(*cell("circuit"), format!("'{HOSTILE}"));
     assert_eq!(cell("reading_inHg").parse::<f64>().unwrap(), 22.0);
     assert_eq!(cell("clearance_um"), "");
+}
+
+#[test]
+fn what_was_typed_in_inches_of_mercury_is_that_number_in_the_table() {
+    let row = &rows(&hostile(), Some("later"))[0];
+    assert_eq!((row.reading_inHg, row.holds_from_inHg, row.leaks_to_inHg), (22.0, Some(20.0), Some(15.0)));
+    assert_eq!(row.amended_by.as_deref(), Some("later"));
+    let likely = [row.probability_holds, row.probability_worn, row.probability_leaks].map(Option::unwrap);
+    assert!((likely.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{likely:?}");
 }
 
 #[test]
@@ -105,7 +114,7 @@ fn the_strict_reader_refuses_what_is_not_rfc_4180() {
 
 #[test]
 fn json_lines_hold_one_object_a_line_with_every_digit() {
-    let readings = rows(&hostile());
+    let readings = rows(&hostile(), None);
     let text = json_lines(&readings).unwrap();
     assert_eq!(text.lines().count(), readings.len());
     let value: serde_json::Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();

@@ -5,11 +5,12 @@ use clap::builder::NonEmptyStringValueParser;
 
 use super::arguments::{ShopFolder, find};
 use super::guide::earlier;
+use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, walk};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, EarlierRecord, Mode, What};
+use crate::record::{Amendment, EarlierRecord, Event, Mode, What};
 use crate::session::{Input, Person, Typed, screens};
 
 /// Correct answers of a finished session: the old record stays as it is, and a new one names it.
@@ -30,10 +31,16 @@ pub(super) struct Amend {
 
 impl Amend {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = shop.open()?;
+        let shop = shop.open_to_read()?;
         let record = earlier(&shop, &self.session)?;
         if record.mode != Mode::Bench {
             return Err(Failure::wrong("a rehearsal is not amended; rehearse again"));
+        }
+        if let Some(standing) = amended_by(&shop, &record.session) {
+            return Err(Failure::wrong(format!(
+                "{} was amended by {standing}, which counts in its place; amend that one",
+                record.session
+            )));
         }
         let given: Vec<_> = record.answers_in_order().collect();
         let mut screen = Screen::stdout();
@@ -42,7 +49,8 @@ impl Amend {
                 screen.item(
                     &format!("{:>5}  ", number + 1),
                     &format!(
-                        "{}: {}",
+                        "{}{}: {}",
+                        question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default(),
                         question.words.trim_end_matches(['.', '?', ':']),
                         screens::answer_text(answer)
                     ),
@@ -50,7 +58,18 @@ impl Amend {
             }
         }
         let mut input = input(self.answers.as_deref())?;
-        let wrong = choose(&mut screen, &mut *input, given.len())?;
+        let wrong = loop {
+            let wrong = choose(&mut screen, &mut *input, given.len())?;
+            for index in &wrong {
+                screen.item(
+                    &format!("{:>5}  ", index + 1),
+                    &format!("asked again; it was {}", was(given[*index])),
+                );
+            }
+            if is_right(&mut screen, &mut *input)? {
+                break wrong;
+            }
+        };
 
         let mut begun = begin(
             &shop,
@@ -82,20 +101,18 @@ impl Amend {
     }
 }
 
+/// Says what was answered.
+fn was(event: &Event) -> String {
+    match &event.what {
+        What::Answered { answer, .. } => screens::answer_text(answer),
+        _ => String::new(),
+    }
+}
+
 /// Asks which answers are wrong; returns their places from 0.
 fn choose(screen: &mut Screen, input: &mut dyn Input, n: usize) -> Result<Vec<usize>, Failure> {
-    const PROMPT: &str = "       which are wrong (numbers): ";
     loop {
-        let text = match input.line(PROMPT, false) {
-            Typed::Line { text, is_shown } => {
-                if !is_shown {
-                    screen.line(&format!("{PROMPT}{text}"));
-                }
-                text
-            }
-            Typed::Left | Typed::Ended => return Err(Failure::paused("nothing was amended")),
-            Typed::Failed(why) => return Err(Failure::wrong(why)),
-        };
+        let text = typed(screen, input, "       which are wrong (numbers): ")?;
         let numbers: Option<Vec<usize>> = text
             .split([' ', ','])
             .filter(|word| !word.is_empty())
@@ -108,5 +125,34 @@ fn choose(screen: &mut Screen, input: &mut dyn Input, n: usize) -> Result<Vec<us
             _ => screen
                 .paragraph(screens::INDENT, &format!("Type one or more numbers from 1 to {n}, as in 4 7.")),
         }
+    }
+}
+
+/// Asks whether these are the answers that were meant.
+fn is_right(screen: &mut Screen, input: &mut dyn Input) -> Result<bool, Failure> {
+    loop {
+        match typed(screen, input, "       are these the wrong ones (yes/no): ")?
+            .trim()
+            .to_lowercase()
+            .as_str()
+        {
+            "yes" | "y" => return Ok(true),
+            "no" | "n" => return Ok(false),
+            _ => screen.paragraph(screens::INDENT, "Type yes or no."),
+        }
+    }
+}
+
+/// Returns a line that was typed behind a prompt.
+fn typed(screen: &mut Screen, input: &mut dyn Input, prompt: &str) -> Result<String, Failure> {
+    match input.line(prompt, false) {
+        Typed::Line { text, is_shown } => {
+            if !is_shown {
+                screen.line(&format!("{prompt}{text}"));
+            }
+            Ok(text)
+        }
+        Typed::Left | Typed::Ended => Err(Failure::paused("nothing was amended")),
+        Typed::Failed(why) => Err(Failure::wrong(why)),
     }
 }

@@ -4,6 +4,7 @@ use etcetera::BaseStrategy;
 
 use super::log;
 use super::status::Failure;
+use crate::console::Screen;
 use crate::procedure::{Diagnostic, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
@@ -21,14 +22,30 @@ impl ShopFolder {
         let folder = self.0.clone().or_else(users_shop).ok_or_else(|| {
             Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
         })?;
+        let is_new = self.0.is_some() && !folder.exists();
         let shop = Shop::open(&folder).map_err(|error| {
             Failure::wrong(format!(
                 "the shop folder {} can't be used: {error}; name another with --shop DIR",
                 folder.display()
             ))
         })?;
+        if is_new {
+            // A slip in the name must not pass for a shop whose records are gone.
+            Screen::stderr().paragraph(0, &format!("A new shop is begun in {}.", folder.display()));
+        }
         log::begin(&shop);
         Ok(shop)
+    }
+
+    /// Opens the shop to look at what it holds: a folder that was named must be there.
+    pub(super) fn open_to_read(&self) -> Result<Shop, Failure> {
+        if let Some(folder) = self.0.as_ref().filter(|folder| !folder.is_dir()) {
+            return Err(Failure::wrong(format!(
+                "there is no shop in {}; look at the name, or begin one there with guide or rig set",
+                folder.display()
+            )));
+        }
+        self.open()
     }
 }
 

@@ -3,7 +3,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, find, program, unnamed};
+use super::chosen_records;
 use super::gauge::GaugeArguments;
+use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, resume, walk};
 use crate::console::Screen;
@@ -31,7 +33,7 @@ pub(super) struct Guide {
     /// Go on with the procedure as it was when the session began, even if it has changed since
     #[arg(long, requires = "resume")]
     as_begun: bool,
-    /// After a repair, test again what did not hold in this session
+    /// After a repair, test again what did not hold in this session, named by itself or by its job
     #[arg(long, value_name = "SESSION", conflicts_with = "procedure")]
     retest: Option<String>,
     /// Take answers from a file first, one a line; # begins a comment
@@ -48,7 +50,13 @@ impl Guide {
         let begun = if let Some(name) = &self.resume {
             resume(&mut screen, &shop, name.as_deref(), self.as_begun)?
         } else if let Some(session) = &self.retest {
-            let earlier = earlier(&shop, session)?;
+            let mut earlier = earlier(&shop, session)?;
+            if let Some(standing) = amended_by(&shop, &earlier.session) {
+                let told =
+                    format!("{} was amended by {standing}, which counts in its place.", earlier.session);
+                screen.paragraph(screens::INDENT, &told);
+                earlier = self::earlier(&shop, &standing)?;
+            }
             let plan = Plan::after_repair(&earlier);
             if plan.circuits.is_empty() {
                 return Err(Failure::wrong(format!(
@@ -79,10 +87,7 @@ impl Guide {
 
 /// Reads the record that a session left.
 pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
-    let name = session.trim_end_matches(".json");
-    if !shop.record_names().map_err(Failure::wrong)?.iter().any(|known| known == name) {
-        return Err(Failure::wrong(format!("there is no record \"{name}\"; records list names them")));
-    }
+    let name = chosen_records::session(shop, session)?;
     read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)
 }
 

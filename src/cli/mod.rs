@@ -12,6 +12,7 @@ mod draft;
 mod gauge;
 mod guide;
 mod history;
+mod indexed;
 mod leak;
 mod leak_document;
 mod log;

@@ -1,11 +1,14 @@
+use std::path::Path;
+
 use clap::{Args, Subcommand};
 use serde_json::{Value, json};
 
 use super::arguments::{ShopFolder, resume_command};
+use super::chosen_records::path;
 use super::records_audit::RecordsAudit;
 use super::records_discard::RecordsDiscard;
 use super::records_export::RecordsExport;
-use super::records_report::RecordsReport;
+use super::records_report::{RecordsReport, latest, warnings};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::UNITS;
@@ -30,8 +33,8 @@ enum RecordsCommand {
     },
     /// Show one record
     Show {
-        /// Its session's name, or nothing for the latest
-        session: Option<String>,
+        /// Its session's name, its job or its file, or nothing for the latest
+        record: Option<String>,
         /// Print the record's own JSON instead
         #[arg(long)]
         json: bool,
@@ -48,10 +51,10 @@ enum RecordsCommand {
 
 impl Records {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = shop.open()?;
+        let shop = shop.open_to_read()?;
         match self.command {
             RecordsCommand::List { json } => list(&shop, json),
-            RecordsCommand::Show { session, json } => show(&shop, session, json),
+            RecordsCommand::Show { record, json } => show(&shop, record, json),
             RecordsCommand::Discard(discard) => discard.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Report(report) => report.run(&shop),
@@ -104,12 +107,17 @@ fn listed(record: &Record, all: &[&Record]) -> String {
     let amends = |other: &&&Record| {
         other.amends.as_ref().is_some_and(|amends| amends.earlier.session == record.session)
     };
+    let amended_by: Vec<&str> = all.iter().filter(amends).map(|other| other.session.as_str()).collect();
+    let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
     let parts = [
+        Some(record.finished.strftime("%Y-%m-%d").to_string()),
+        record.procedure.unit.clone(),
         Some(screens::summary(record)),
         record.job.as_ref().map(|job| format!("job {job}")),
         record.technician.as_ref().map(|name| format!("by {name}")),
+        after.map(|after| format!("tests {} again", after.session)),
         record.amends.as_ref().map(|amends| format!("amends {}", amends.earlier.session)),
-        all.iter().find(amends).map(|other| format!("amended by {}", other.session)),
+        (!amended_by.is_empty()).then(|| format!("amended by {}", amended_by.join(" and "))),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
@@ -139,21 +147,17 @@ fn summary(record: &Record) -> Value {
         "version": record.procedure.version,
         "unit": record.procedure.unit,
         "signer": record.procedure.signer,
+        "tests_again": record.plan.as_ref().and_then(|plan| plan.after.as_ref()).map(|after| &after.session),
         "amends": record.amends.as_ref().map(|amends| &amends.earlier.session),
         "summary": record.summary,
     })
 }
 
-fn show(shop: &Shop, session: Option<String>, as_json: bool) -> Outcome {
-    let names = shop.record_names().map_err(Failure::wrong)?;
-    let name = match session {
-        Some(session) => session.trim_end_matches(".json").to_owned(),
-        None => names.last().cloned().ok_or_else(|| Failure::wrong("there are no records yet"))?,
+fn show(shop: &Shop, named: Option<String>, as_json: bool) -> Outcome {
+    let path = match named {
+        Some(named) => path(shop, Path::new(&named))?,
+        None => latest(shop)?,
     };
-    if !names.contains(&name) {
-        return Err(Failure::wrong(format!("there is no record \"{name}\"; records list names them")));
-    }
-    let path = shop.records().join(format!("{name}.json"));
     let mut screen = Screen::stdout();
     if as_json {
         let text = std::fs::read_to_string(&path).map_err(Failure::wrong)?;
@@ -161,6 +165,9 @@ fn show(shop: &Shop, session: Option<String>, as_json: bool) -> Outcome {
         return Ok(Status::Done);
     }
     let record = read(&path).map_err(Failure::not_in_order)?;
-    screens::record(&mut screen, &record, &tell(&record, None, &UNITS[0]).facts);
-    Ok(Status::Done)
+    let (warnings, status) = warnings(shop, &path, &record);
+    let facts = tell(&record, None, &UNITS[0]).facts;
+    let warnings = warnings.into_iter().map(|warning| ("Mind".to_owned(), warning));
+    screens::record(&mut screen, &record, &warnings.chain(facts).collect::<Vec<_>>());
+    Ok(status)
 }

@@ -2,6 +2,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::chosen_records::ChosenRecords;
+use super::indexed::indexed;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Audit, KeptFile, Shop, StoreError, across, audit_file};
@@ -56,9 +57,22 @@ impl RecordsAudit {
             screen.document(&format!("{:#}\n", json!({ "records": documents })));
         } else {
             screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
+            let twice = if self.chosen.is_all() { amended_twice(shop) } else { Vec::new() };
+            for (amended, by) in twice {
+                let told =
+                    format!("{amended} is amended by {}; only the last of them counts.", by.join(" and "));
+                status = status.max(Failure::not_in_order(told).report());
+            }
         }
         Ok(status)
     }
+}
+
+/// Returns records that several others amend: two programs may have done that, or two shops whose records came together.
+fn amended_twice(shop: &Shop) -> Vec<(String, Vec<String>)> {
+    let amendments =
+        indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok()).unwrap_or_default();
+    amendments.into_iter().filter(|(_, by)| by.len() > 1).collect()
 }
 
 fn unreadable(error: &StoreError) -> Status {

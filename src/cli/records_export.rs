@@ -1,12 +1,15 @@
 use clap::{Args, ValueEnum};
 
 use super::chosen_records::ChosenRecords;
+use super::indexed::indexed;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Shop, across, read};
 use crate::report::{Row, csv, json_lines, rows};
 
 /// Write readings as a table for spreadsheets and notebooks, one row a reading, units in the columns' names.
+///
+/// The text is UTF-8. Of a test that was amended both records are written: leave out the rows in which amended_by is filled.
 #[derive(Debug, Args)]
 pub(super) struct RecordsExport {
     #[command(flatten)]
@@ -27,9 +30,12 @@ enum Format {
 impl RecordsExport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
+        // Both records of an amended test are in the table; the column tells which one counts.
+        let amendments = indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok());
+        let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
         let progress = Progress::new("records read", paths.len());
         let records = across(&paths, |path| {
-            let record = read(path).map(|record| rows(&record));
+            let record = read(path).map(|record| rows(&record, amended_by(&record.session).as_deref()));
             progress.step();
             record
         });

@@ -3,18 +3,19 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::chosen_records::path;
+use super::indexed::{amended_by, tested_before};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{EarlierRecord, Record, Shop, read};
-use crate::report::{page, show, tell};
+use crate::record::{Record, Shop, audit_file, read};
+use crate::report::{Story, page, show, tell};
 
 /// Tell a record in words, for the customer and the file.
 ///
 /// A test after a repair is set beside the one before it, where that record is in the shop.
 #[derive(Debug, Args)]
 pub(super) struct RecordsReport {
-    /// The session's name or the record's file, or nothing for the latest
+    /// The session's name, the job or the record's file, or nothing for the latest
     record: Option<PathBuf>,
     /// Write a page to this file instead, to read in a browser and to print
     #[arg(long, value_name = "FILE")]
@@ -23,40 +24,50 @@ pub(super) struct RecordsReport {
 
 impl RecordsReport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let path = self.path(shop)?;
+        let path = match &self.record {
+            Some(named) => path(shop, named)?,
+            None => latest(shop)?,
+        };
         let record = read(&path).map_err(Failure::not_in_order)?;
-        let before = earlier(&record).and_then(|earlier| in_shop(shop, earlier));
-        let story = tell(&record, before.as_ref(), &UNITS[0]);
+        let before = tested_before(shop, &record);
+        let (warnings, status) = warnings(shop, &path, &record);
+        let story = Story { warnings, ..tell(&record, before.as_ref(), &UNITS[0]) };
         let mut screen = Screen::stdout();
         match self.html {
             None => show(&mut screen, &story),
             Some(file) => {
                 std::fs::write(&file, page(&story))
                     .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
+                for warning in &story.warnings {
+                    screen.item("! ", warning);
+                }
                 screen.line(&format!("Written: {}", file.display()));
             }
         }
-        Ok(Status::Done)
-    }
-
-    fn path(&self, shop: &Shop) -> Result<PathBuf, Failure> {
-        match &self.record {
-            Some(named) => path(shop, named),
-            None => {
-                let names = shop.record_names().map_err(Failure::wrong)?;
-                let latest = names.last().ok_or_else(|| Failure::wrong("there are no records yet"))?;
-                path(shop, Path::new(latest))
-            }
-        }
+        Ok(status)
     }
 }
 
-fn earlier(record: &Record) -> Option<&EarlierRecord> {
-    record.plan.as_ref().and_then(|plan| plan.after.as_ref())
+/// Returns the file of the shop's latest record.
+pub(super) fn latest(shop: &Shop) -> Result<PathBuf, Failure> {
+    let names = shop.record_names().map_err(Failure::wrong)?;
+    let latest = names.last().ok_or_else(|| Failure::wrong("there are no records yet"))?;
+    path(shop, Path::new(latest))
 }
 
-/// Reads an earlier record, where the shop has it and it is the one that was meant.
-fn in_shop(shop: &Shop, earlier: &EarlierRecord) -> Option<Record> {
-    let record = read(&shop.records().join(format!("{}.json", earlier.session))).ok()?;
-    (record.digest.as_ref() == Some(&earlier.digest)).then_some(record)
+/// Says why a record is not to be relied on, or not the last word.
+pub(super) fn warnings(shop: &Shop, path: &Path, record: &Record) -> (Vec<String>, Status) {
+    let mut warnings = Vec::new();
+    let mut status = Status::Done;
+    if audit_file(path).is_ok_and(|audit| !audit.is_in_order()) {
+        warnings.push(
+            "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was changed."
+                .to_owned(),
+        );
+        status = Status::NotInOrder;
+    }
+    if let Some(standing) = amended_by(shop, &record.session) {
+        warnings.push(format!("This record was amended by {standing}, which counts in its place."));
+    }
+    (warnings, status)
 }

@@ -187,7 +187,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         (
             "hose",
             format!(
-                "made for {} of vacuum and {} of pressure",
+                "vacuum that it stands: {}; pressure: {}",
                 vacuum(profile.hose.vacuum_rating_pa),
                 psi(profile.hose.pressure_rating_pa)
             ),

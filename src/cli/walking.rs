@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use jiff::{Timestamp, Unit};
 
 use super::arguments::{compile, resume_command, source_in};
+use super::indexed::tested_before;
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive, mark_interrupts};
@@ -12,7 +13,7 @@ use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
 use crate::record::{
-    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What, read,
+    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What,
 };
 use crate::rig::Calibration;
 use crate::rig::coaching::Goal;
@@ -69,6 +70,7 @@ pub(super) fn begin(
         program: env!("CARGO_PKG_VERSION").to_owned(),
         procedure: identity,
         rig: profile.as_ref().map(rig_file::parts).unwrap_or_default(),
+        rig_is_assumed: profile.is_none() && mode == Mode::Bench,
         confidence: DEFAULT_CONFIDENCE,
         plan,
         prices,
@@ -236,9 +238,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {
         Ended::Finished(record, path) => {
-            let before = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
-            let before = before
-                .and_then(|earlier| read(&shop.records().join(format!("{}.json", earlier.session))).ok());
+            let before = tested_before(&shop, &record);
             screens::finished(&mut screen, &record, before.as_ref(), &path);
             Ok(Status::Done)
         }

@@ -17,7 +17,7 @@ pub struct Gathered {
     pub session: String,
     /// When it was finished, in seconds since 1970.
     pub finished: i64,
-    /// The month of that, as `2026-11`.
+    /// The month in which the bench was read, as `2026-11`.
     pub month: String,
     /// The unit that was tested, or the procedure's title.
     pub unit: String,
@@ -27,6 +27,8 @@ pub struct Gathered {
     pub rig: String,
     /// Probability that a verdict had to reach.
     pub confidence: f64,
+    /// What the shop knows the job by.
+    pub job: Option<String>,
     /// The session that it amends.
     pub amends: Option<String>,
     /// The session whose circuits it tests again.
@@ -110,6 +112,8 @@ pub fn gather(path: &Path) -> Result<Gathered, String> {
 struct Slim {
     format: String,
     session: String,
+    #[serde(default)]
+    job: Option<String>,
     mode: Mode,
     finished: Timestamp,
     technician: Option<String>,
@@ -215,6 +219,7 @@ impl From<Slim> for Gathered {
                 through: check.through.entry.si - calibration.through_pa,
             })
         });
+        let checks: Vec<GatheredCheck> = checks.collect();
         let decided = |name: &str| {
             let decision = record.decisions.iter().find(|decision| decision.circuit == name);
             decision.map(|decision| decision.decided.clone())
@@ -228,11 +233,18 @@ impl From<Slim> for Gathered {
         });
         Gathered {
             finished: record.finished.as_second(),
-            month: record.finished.strftime("%Y-%m").to_string(),
+            // An amendment is finished when it was made; the checks of the rig say when the bench was read.
+            month: checks
+                .last()
+                .and_then(|check| Timestamp::from_second(check.at).ok())
+                .unwrap_or(record.finished)
+                .strftime("%Y-%m")
+                .to_string(),
             unit: record.procedure.unit.clone().unwrap_or_else(|| record.procedure.title.clone()),
             technician: record.technician.clone().unwrap_or_else(|| "nobody named".to_owned()),
             rig: rig(&record.rig),
             confidence: record.confidence,
+            job: record.job.clone(),
             amends: record.amends.as_ref().map(|amends| amends.earlier.session.clone()),
             after: record
                 .plan
@@ -241,7 +253,7 @@ impl From<Slim> for Gathered {
                 .map(|after| after.session.clone()),
             money: money(&record),
             circuits: circuits.collect(),
-            checks: checks.collect(),
+            checks,
             session: record.session,
         }
     }

@@ -18,11 +18,13 @@ CREATE TABLE record (
     technician INTEGER NOT NULL,
     rig INTEGER NOT NULL,
     confidence REAL NOT NULL,
+    job TEXT,
     amends TEXT,
     after TEXT,
     counts INTEGER NOT NULL
 );
 CREATE INDEX record_amends ON record (amends) WHERE amends IS NOT NULL;
+CREATE INDEX record_job ON record (job) WHERE job IS NOT NULL;
 CREATE INDEX record_after ON record (after) WHERE after IS NOT NULL;
 
 -- A file among the records that is none.

@@ -53,7 +53,7 @@ impl Writer {
         let (unit, month) = (word(&record.unit)?, word(&record.month)?);
         let (technician, rig) = (word(&record.technician)?, word(&record.rig)?);
         transaction
-            .prepare_cached("INSERT INTO record VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0)")?
+            .prepare_cached("INSERT INTO record VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 0)")?
             .execute(params![
                 record.session,
                 record.finished,
@@ -62,6 +62,7 @@ impl Writer {
                 technician,
                 rig,
                 record.confidence,
+                record.job,
                 record.amends,
                 record.after
             ])?;

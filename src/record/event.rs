@@ -122,6 +122,13 @@ pub enum Told {
     },
 }
 
+impl Told {
+    /// Returns whether a technician sees something of it that is no heading.
+    pub fn is_seen(&self) -> bool {
+        matches!(self, Told::Said { .. } | Told::Found { .. })
+    }
+}
+
 /// Returns the procedure that a session was opened or, where it had changed, last resumed with.
 pub fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
     events.iter().rev().find_map(|event| match &event.what {

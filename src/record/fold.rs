@@ -89,6 +89,7 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         program: opening.program.clone(),
         procedure: procedure.clone(),
         rig,
+        rig_is_assumed: opening.rig_is_assumed && rig == opening.rig,
         confidence: opening.confidence,
         plan: opening.plan.clone(),
         amends: opening.amends.clone(),

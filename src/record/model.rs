@@ -1,6 +1,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Outcome, Plan, ProcedureIdentity,
     RigParts, RigStep, Step, What,
@@ -38,6 +39,9 @@ pub struct Record {
     pub procedure: ProcedureIdentity,
     /// The parts of the rig that enter the figures.
     pub rig: RigParts,
+    /// Whether nobody had described the rig, so that [`RigParts::USUAL`] was taken for it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub rig_is_assumed: bool,
     /// Probability that a verdict must reach.
     pub confidence: f64,
     /// Which circuits were to be tested, and why; none where all were.

@@ -25,6 +25,9 @@ pub struct Opening {
     pub procedure: ProcedureIdentity,
     /// The parts of the rig that enter the figures.
     pub rig: RigParts,
+    /// Whether nobody had described the rig, so that [`RigParts::USUAL`] was taken for it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub rig_is_assumed: bool,
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,
     /// Which circuits are tested; none where all are.
@@ -102,6 +105,12 @@ pub struct RigParts {
     /// The pump, where its figures are known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pump: Option<Pump>,
+}
+
+/// Keeps a field that is false out of the document, as records of an older program have none.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+pub(super) fn is_false(flag: &bool) -> bool {
+    !flag
 }
 
 impl RigParts {

@@ -9,7 +9,7 @@ use crate::leak::Verdict;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// The complaints that it starts from, as they were given; none for a test after a repair.
+    /// The complaints that it starts from, as they were given; after a repair, those that the first test started from.
     pub complaints: Vec<String>,
     /// The session whose failed circuits are tested again, and the digest of its record.
     pub after: Option<EarlierRecord>,
@@ -82,7 +82,7 @@ impl Plan {
             because: vec![verdict.to_string()],
         });
         Plan {
-            complaints: Vec::new(),
+            complaints: record.plan.as_ref().map(|plan| plan.complaints.clone()).unwrap_or_default(),
             after: Some(EarlierRecord {
                 session: record.session.clone(),
                 digest: record.digest.clone().unwrap_or_default(),

@@ -25,11 +25,12 @@ pub(super) fn facts(record: &Record, unit: &Unit) -> Vec<(String, String)> {
         OrificeKind::Plug => "a plug (drilled through thick stock)",
         OrificeKind::Plate => "a plate (drilled through thin sheet)",
     };
-    facts.push(("Test orifice".to_owned(), format!("{}, {kind}", orifice.diameter())));
+    let assumed = if record.rig_is_assumed { "; assumed, as nobody had described the rig" } else { "" };
+    facts.push(("Test orifice".to_owned(), format!("{}, {kind}{assumed}", orifice.diameter())));
     facts.push((
         "Gauge".to_owned(),
         format!(
-            "grade {}, 0 to {}, marks every {}",
+            "grade {}, 0 to {}, marks every {}{assumed}",
             dial.grade(),
             dial.span().in_unit(unit),
             dial.smallest_division().in_unit(unit)

@@ -38,14 +38,21 @@ fn harmless(mut row: Row) -> Row {
         procedure,
         procedure_version,
         unit_tested,
+        complaint,
+        tests_again,
+        amends,
+        amended_by,
         circuit,
         label,
         decided,
+        currency,
         ..
     } = &mut row;
-    let texts = [session, procedure, procedure_version, circuit]
-        .into_iter()
-        .chain([job, technician, unit_tested, label, decided].into_iter().flatten());
+    let texts = [session, procedure, procedure_version, circuit].into_iter().chain(
+        [job, technician, unit_tested, complaint, tests_again, amends, amended_by, label, decided, currency]
+            .into_iter()
+            .flatten(),
+    );
     for text in texts {
         if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
             text.insert(0, '\'');

@@ -17,6 +17,10 @@ pub struct Row {
     pub procedure: String,
     pub procedure_version: String,
     pub unit_tested: Option<String>,
+    pub complaint: Option<String>,
+    pub tests_again: Option<String>,
+    pub amends: Option<String>,
+    pub amended_by: Option<String>,
     pub circuit: String,
     pub label: Option<String>,
     pub trial: bool,
@@ -43,6 +47,9 @@ pub struct Row {
     pub oil_loss_gap_mL_per_min: Option<f64>,
     pub oil_loss_hole_mL_per_min: Option<f64>,
     pub decided: Option<String>,
+    pub decided_parts: Option<f64>,
+    pub decided_hours: Option<f64>,
+    pub currency: Option<String>,
     pub plugged_inHg: Option<f64>,
     pub through_inHg: Option<f64>,
     pub barometer_inHg: Option<f64>,
@@ -50,21 +57,38 @@ pub struct Row {
     pub record_sha256: Option<String>,
 }
 
-/// Returns the readings of a record, one row each, in the order taken within each circuit.
-pub fn rows(record: &Record) -> Vec<Row> {
+/// Returns the readings of a record, one row each, in the order taken within each circuit; `amended_by` is the record that
+/// amends it, where one does.
+pub fn rows(record: &Record, amended_by: Option<&str>) -> Vec<Row> {
     record
         .circuits
         .iter()
-        .flat_map(|circuit| circuit.readings.iter().map(move |reading| row(record, circuit, reading)))
+        .flat_map(|circuit| circuit.readings.iter().map(move |reading| (circuit, reading)))
+        .map(|(circuit, reading)| Row {
+            amended_by: amended_by.map(str::to_owned),
+            ..row(record, circuit, reading)
+        })
         .collect()
 }
 
+/// Rounds to what a unit's conversion leaves certain, so that 15 inHg is 15 and not 15.000000000000002.
+fn clean(number: f64) -> f64 {
+    format!("{number:.12e}").parse().unwrap_or(number)
+}
+
 fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row {
-    let inches = |pa: f64| pa / INCH_OF_MERCURY;
+    let inches = |pa: f64| clean(pa / INCH_OF_MERCURY);
+    // What is less likely than that is no figure but an artefact.
+    let probability = |share: f64| (share * 1e12).round() / 1e12;
     let (meaning, judgement, limits) = (&reading.meaning, reading.judgement, circuit.circuit.limits);
     let calibration = record.calibrations.get(reading.calibration.wrapping_sub(1));
-    let millilitres =
-        |flow: Option<Interpretation>| flow?.estimate().map(|estimate: Estimate| estimate.value * 60e6);
+    let millilitres = |flow: Option<Interpretation>| {
+        flow?.estimate().map(|estimate: Estimate| clean(estimate.value * 60e6))
+    };
+    let decision = record.decisions.iter().find(|decision| decision.circuit == circuit.circuit.name);
+    let repair =
+        decision.and_then(|decision| decision.offered.iter().find(|repair| repair.does == decision.decided));
+    let plan = record.plan.as_ref();
     Row {
         session: record.session.clone(),
         job: record.job.clone(),
@@ -74,6 +98,10 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         procedure: record.procedure.id.clone(),
         procedure_version: record.procedure.version.clone(),
         unit_tested: record.procedure.unit.clone(),
+        complaint: plan.filter(|plan| !plan.complaints.is_empty()).map(|plan| plan.complaints.join("; ")),
+        tests_again: plan.and_then(|plan| plan.after.as_ref()).map(|after| after.session.clone()),
+        amends: record.amends.as_ref().map(|amends| amends.earlier.session.clone()),
+        amended_by: None,
         circuit: circuit.circuit.name.clone(),
         label: reading.label.clone(),
         trial: reading.trial,
@@ -88,29 +116,28 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         standard_reading_high_inHg: inches(meaning.standard_reading_pa.high),
         holds_from_inHg: limits.map(|limits| inches(limits.holds().si())),
         leaks_to_inHg: limits.map(|limits| inches(limits.leaks().si())),
-        probability_holds: judgement.map(|judgement| judgement.holds),
-        probability_worn: judgement.map(|judgement| judgement.worn),
-        probability_leaks: judgement.map(|judgement| judgement.leaks),
+        probability_holds: judgement.map(|judgement| probability(judgement.holds)),
+        probability_worn: judgement.map(|judgement| probability(judgement.worn)),
+        probability_leaks: judgement.map(|judgement| probability(judgement.leaks)),
         relative_leak: meaning.relative_leak.value,
-        hole_in: meaning.hole_m.value / INCH,
-        hole_low_in: meaning.hole_m.low / INCH,
-        hole_high_in: meaning.hole_m.high / INCH,
-        air_flow_L_per_min: meaning.air_standard_flow_m3_s.value * 60e3,
+        hole_in: clean(meaning.hole_m.value / INCH),
+        hole_low_in: clean(meaning.hole_m.low / INCH),
+        hole_high_in: clean(meaning.hole_m.high / INCH),
+        air_flow_L_per_min: clean(meaning.air_standard_flow_m3_s.value * 60e3),
         clearance_um: meaning
             .clearance_m
             .and_then(|clearance| clearance.estimate())
-            .map(|clearance| clearance.value * 1e6),
+            .map(|clearance| clean(clearance.value * 1e6)),
         oil_loss_gap_mL_per_min: millilitres(meaning.oil_flow_annulus_m3_s),
         oil_loss_hole_mL_per_min: millilitres(meaning.oil_flow_hole_m3_s),
-        decided: record
-            .decisions
-            .iter()
-            .find(|decision| decision.circuit == circuit.circuit.name)
-            .map(|decision| decision.decided.clone()),
+        decided: decision.map(|decision| decision.decided.clone()),
+        decided_parts: repair.and_then(|repair| repair.parts),
+        decided_hours: repair.and_then(|repair| repair.hours),
+        currency: record.account.prices.currency.clone(),
         plugged_inHg: calibration.map(|calibration| inches(calibration.plugged_pa)),
         through_inHg: calibration.map(|calibration| inches(calibration.through_pa)),
         barometer_inHg: record.barometer.as_ref().map(|barometer| inches(barometer.station_pa)),
-        orifice_in: record.rig.orifice.diameter().si() / INCH,
+        orifice_in: clean(record.rig.orifice.diameter().si() / INCH),
         record_sha256: record.digest.clone(),
     }
 }

@@ -1,8 +1,10 @@
+use jiff::Timestamp;
+
 use super::bench;
 use super::circuit::{CircuitStory, Finding};
 use crate::leak::Verdict;
 use crate::quantity::Unit;
-use crate::record::{Answer, Mode, Record, Wants, What, provenance};
+use crate::record::{Answer, FindingRecord, Mode, Record, Wants, What, provenance};
 use crate::session::screens;
 
 /// The sentence that every report carries.
@@ -17,6 +19,8 @@ pub struct Story {
     pub title: String,
     /// Whether nothing was measured.
     pub is_rehearsal: bool,
+    /// Why the record is not to be relied on, or not the last word; whoever has it in hand says so.
+    pub warnings: Vec<String>,
     /// Who, when and what, each with its label.
     pub facts: Vec<(String, String)>,
     /// The outcome in a sentence or two.
@@ -53,11 +57,12 @@ pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> St
     Story {
         title: record.procedure.title.clone(),
         is_rehearsal: record.mode == Mode::Rehearsal,
-        facts: facts(record),
+        warnings: Vec::new(),
+        facts: facts(record, before),
         headline,
         circuits,
         left_out: left_out(&unread),
-        findings: record.findings.iter().map(|finding| finding.text.clone()).collect(),
+        findings: record.findings.iter().map(found).collect(),
         account: (!record.decisions.is_empty()).then(|| screens::account(&record.account)),
         answers: answers(record),
         notes: record.notes.iter().map(|note| note.text.clone()).collect(),
@@ -74,7 +79,7 @@ pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> St
     }
 }
 
-fn facts(record: &Record) -> Vec<(String, String)> {
+fn facts(record: &Record, before: Option<&Record>) -> Vec<(String, String)> {
     let mut facts = vec![(
         "Procedure".to_owned(),
         format!(
@@ -92,9 +97,19 @@ fn facts(record: &Record) -> Vec<(String, String)> {
     let complaints = record.plan.as_ref().filter(|plan| !plan.complaints.is_empty());
     say("Complaint", complaints.map(|plan| plan.complaints.join("; ")));
     let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
-    say("Tested again after", after.map(|earlier| earlier.session.clone()));
+    let amended = |session: &str| {
+        let standing = before.filter(|before| before.session != session);
+        standing.map(|before| format!(", as amended by {}", before.session)).unwrap_or_default()
+    };
+    say(
+        "Tested again after",
+        after.map(|earlier| format!("{}{}", earlier.session, amended(&earlier.session))),
+    );
     say("Technician", record.technician.clone());
-    say("Finished", Some(record.finished.strftime("%Y-%m-%d %H:%M UTC").to_string()));
+    let minute = |at: Timestamp| at.strftime("%Y-%m-%d %H:%M UTC").to_string();
+    say("Read", read_at(record).map(|(first, last)| format!("{} to {}", minute(first), minute(last))));
+    let finished = if record.amends.is_some() { "Amended" } else { "Finished" };
+    say(finished, Some(minute(record.finished)));
     say(
         "Amends",
         record
@@ -103,6 +118,19 @@ fn facts(record: &Record) -> Vec<(String, String)> {
             .map(|amends| format!("{}: {} ({})", amends.earlier.session, amends.reason, amends.by)),
     );
     facts
+}
+
+/// Writes a finding, and of which circuit it is.
+fn found(finding: &FindingRecord) -> String {
+    let of = finding.circuit.as_ref().map(|circuit| format!("{circuit}: ")).unwrap_or_default();
+    format!("{of}{}", finding.text)
+}
+
+/// Returns when the first and the last reading of a circuit was taken.
+fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
+    let readings = record.circuits.iter().flat_map(|circuit| &circuit.readings);
+    let at = || readings.clone().flat_map(|reading| &reading.takes).map(|take| take.at);
+    at().min().zip(at().max())
 }
 
 /// Names circuits that were not read, together where they have one reason.

@@ -12,6 +12,9 @@ pub fn show(screen: &mut Screen, story: &Story) {
     if story.is_rehearsal {
         screen.paragraph(0, "REHEARSAL on a simulated rig: nothing was measured.");
     }
+    for warning in &story.warnings {
+        screen.item("! ", warning);
+    }
     labelled(screen, &story.facts);
     screen.line("");
     screen.paragraph(0, &story.headline);

@@ -132,10 +132,11 @@ impl Recorder {
 
     /// Passes on what was told since the last question; a section of which nothing follows but another is left out.
     pub fn flush(&mut self) {
-        let is_section = |told: Option<&Told>| matches!(told, Some(Told::Section { .. }));
+        let is_section = |told: &Told| matches!(told, Told::Section { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
         for (index, told) in unsaid.iter().enumerate() {
-            if !(is_section(Some(told)) && is_section(unsaid.get(index + 1))) {
+            let mut next = unsaid.iter().skip(index + 1).filter(|next| is_section(next) || next.is_seen());
+            if !(is_section(told) && next.next().is_some_and(is_section)) {
                 self.live.tell(told);
             }
         }
@@ -236,7 +237,8 @@ impl Desk for Recorder {
     fn tell(&mut self, told: &Told) {
         self.walk.push(Step::Told { told: told.clone() });
         self.unsaid.push(told.clone());
-        if self.is_live && !matches!(told, Told::Section { .. }) {
+        // A section waits for what follows in it: what a plan leaves out shows nothing.
+        if self.is_live && told.is_seen() {
             self.flush();
         }
     }

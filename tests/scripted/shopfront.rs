@@ -152,6 +152,7 @@ impl Shopfront {
             program: "0.0.0".to_owned(),
             procedure: self.identity(),
             rig: RigParts::USUAL,
+            rig_is_assumed: false,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
             prices: Prices::default(),

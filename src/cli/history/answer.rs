@@ -2,8 +2,9 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
+use crate::cli::indexed::indexed;
 use crate::cli::status::{Failure, Outcome, Status};
-use crate::console::{Progress, Screen, is_interrupted, mark_interrupts};
+use crate::console::Screen;
 use crate::history::Index;
 use crate::quantity::UNITS;
 use crate::record::Shop;
@@ -14,15 +15,7 @@ const MOST_TOLD: usize = 5;
 
 /// Opens the index and brings it up to the records that are there; none where that was broken off.
 pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Failure> {
-    let mut index = Index::open(shop).map_err(Failure::wrong)?;
-    // Where there is a handler already, Ctrl-C ends the program; the index is whole then as well.
-    let _ = mark_interrupts();
-    let progress = std::sync::OnceLock::new();
-    let step = |n_all: usize| progress.get_or_init(|| Progress::new("records read", n_all)).step();
-    let update =
-        if is_rebuilt { index.rebuild(&is_interrupted, &step) } else { index.update(&is_interrupted, &step) };
-    drop(progress);
-    let update = update.map_err(Failure::wrong)?;
+    let (index, update) = indexed(shop, is_rebuilt)?;
     let skipped = index.skipped().map_err(Failure::wrong)?;
     for (name, why) in skipped.iter().take(MOST_TOLD) {
         Failure::not_in_order(format!("{name} is left out: {why}")).report();

@@ -51,7 +51,7 @@ enum Question {
 
 impl History {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = shop.open()?;
+        let shop = shop.open_to_read()?;
         let is_rebuilt = matches!(self.question, Question::Rebuild);
         let Some(index) = updated(&shop, is_rebuilt)? else { return Ok(Status::Paused) };
         let answer = match self.question {

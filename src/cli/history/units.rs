@@ -8,7 +8,7 @@ use crate::quantity::{UNITS, Unit};
 /// Which unit is asked about.
 #[derive(Debug, Args)]
 pub(super) struct ChosenUnit {
-    /// The unit; every unit of the shop where none is named
+    /// The unit; where none is named, every unit of the shop, or the one that has the circuit
     #[arg(long)]
     unit: Option<String>,
 }

@@ -8,6 +8,7 @@ mod names;
 mod repairs;
 mod savings;
 mod spread;
+mod standing;
 mod study;
 mod tests;
 

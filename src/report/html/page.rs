@@ -38,10 +38,12 @@ fn content(story: &Story) -> Vec<Markup> {
     if story.is_rehearsal {
         content.push(element(
             "p",
-            &[("class", "rehearsal")],
+            &[("class", "warning")],
             "REHEARSAL on a simulated rig: nothing was measured.",
         ));
     }
+    content
+        .extend(story.warnings.iter().map(|warning| element("p", &[("class", "warning")], warning.as_str())));
     content.push(facts(&story.facts));
     content.push(element("p", &[("class", "headline")], story.headline.as_str()));
     if !story.circuits.is_empty() {

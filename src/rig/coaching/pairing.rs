@@ -47,11 +47,11 @@ impl Pairing {
             ),
             (None, Some(_)) => (
                 Condition::Plugged,
-                "The plugged reading shows where both valves stand, and whether that is home.",
+                "The plugged reading shows where both valves stand, and whether the rig is set.",
             ),
             (Some(_), None) => (
                 Condition::Through,
-                "The reading through the orifice shows where both valves stand, and whether that is home.",
+                "The reading through the orifice shows where both valves stand, and whether the rig is set.",
             ),
             (Some(_), Some(_)) => (
                 match self.standing(coach) {

@@ -2,7 +2,8 @@ use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::procedure::Source;
-use crate::record::{Mode, Opening, Plan, Told, provenance};
+use crate::quantity::UNITS;
+use crate::record::{Mode, Opening, Plan, RigParts, Told, provenance};
 
 /// Shows what a session is about to do, or that it goes on.
 pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
@@ -23,6 +24,17 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
         (false, Mode::Bench) => "Every answer is kept at once. Type help or ? at any prompt.",
     };
     screen.paragraph(INDENT, begins);
+    if opening.rig_is_assumed {
+        let (RigParts { orifice, dial, .. }, unit) = (opening.rig, &UNITS[0]);
+        let told = format!(
+            "Nobody has described this shop's rig, so a test orifice of {} and a gauge to {} with a mark every {} are \
+             assumed, and the record says so. To describe yours, park and type: spoolproof rig set",
+            orifice.diameter(),
+            dial.span().in_unit(unit),
+            dial.smallest_division().in_unit(unit)
+        );
+        screen.paragraph(INDENT, &told);
+    }
     screen.paragraph(
         INDENT,
         "The unit's service information, local codes and a licensed technician's judgement go before what you read here.",

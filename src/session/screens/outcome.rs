@@ -5,13 +5,20 @@ use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::leak::Verdict;
 use crate::quantity::{Unit, shown as number};
-use crate::record::{Account, CircuitRecord, Mode, Record};
+use crate::record::{Account, CircuitRecord, DecisionRecord, Mode, Record};
 
 /// Shows the outcome of a finished session and where its record is.
 pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path) {
     screen.line("");
     screen.line(&rule(screen.width(), "outcome"));
     outcome(screen, record, before);
+    let is_repaired =
+        |decision: &DecisionRecord| decision.offered.iter().any(|repair| repair.does == decision.decided);
+    if record.mode == Mode::Bench && record.decisions.iter().any(is_repaired) {
+        let told =
+            format!("After the repair, test again what did not hold: guide --retest {}", record.session);
+        screen.item(&marker("then"), &told);
+    }
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
 }
 
@@ -57,7 +64,8 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         verdict_item(screen, &verdict_text(None), &format!("{} ({reason})", names.join("; ")));
     }
     for finding in &record.findings {
-        screen.item(&marker("found"), &finding.text);
+        let of = finding.circuit.as_ref().map(|circuit| format!("{circuit}: ")).unwrap_or_default();
+        screen.item(&marker("found"), &format!("{of}{}", finding.text));
     }
     for decision in &record.decisions {
         screen.item(&marker("plan"), &format!("{}: {}", decision.circuit, decision.decided));

@@ -1,0 +1,38 @@
+use std::sync::OnceLock;
+
+use super::status::Failure;
+use crate::console::{Progress, is_interrupted, mark_interrupts};
+use crate::history::{Index, Update};
+use crate::record::{EarlierRecord, Record, Shop, read};
+
+/// Opens the index of a shop's records and brings it up to them; says what it had to do.
+pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), Failure> {
+    let mut index = Index::open(shop).map_err(Failure::wrong)?;
+    // Where there is a handler already, Ctrl-C ends the program; the index is whole then as well.
+    let _ = mark_interrupts();
+    let progress = OnceLock::new();
+    let step = |n_all: usize| progress.get_or_init(|| Progress::new("records read", n_all)).step();
+    let update =
+        if is_rebuilt { index.rebuild(&is_interrupted, &step) } else { index.update(&is_interrupted, &step) };
+    drop(progress);
+    Ok((index, update.map_err(Failure::wrong)?))
+}
+
+/// Returns the session whose record amends that of another, and counts in its place; none where nobody amended it, or where
+/// the index can't be asked.
+pub(super) fn amended_by(shop: &Shop, session: &str) -> Option<String> {
+    let (index, _) = indexed(shop, false).ok()?;
+    index.standing_for(session).ok()?.filter(|standing| standing != session)
+}
+
+/// Reads the record that another one tests again, as it was amended last; none where the shop has it not, or has another
+/// one of its name.
+pub(super) fn tested_before(shop: &Shop, record: &Record) -> Option<Record> {
+    let EarlierRecord { session, digest } = record.plan.as_ref()?.after.as_ref()?;
+    let file = |session: &str| shop.records().join(format!("{session}.json"));
+    let earlier = read(&file(session)).ok().filter(|earlier| earlier.digest.as_ref() == Some(digest))?;
+    match amended_by(shop, session) {
+        Some(standing) => read(&file(&standing)).ok().or(Some(earlier)),
+        None => Some(earlier),
+    }
+}
