@@ -233,6 +233,7 @@ fn planned() -> Record {
     front.unusual = |opening| {
         let planned =
             |circuit: &str| Planned { circuit: circuit.to_owned(), because: vec!["late".to_owned()] };
+        opening.rig_is_assumed = true;
         opening.plan = Some(Plan {
             complaints: vec!["it is late".to_owned()],
             after: Some(earlier()),

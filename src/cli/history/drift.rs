@@ -21,7 +21,7 @@ impl Drift {
         let mut tables = Vec::new();
         for rig in index.rigs().map_err(Failure::wrong)? {
             let points = index.drift(&rig, self.last).map_err(Failure::wrong)?;
-            let heads = ["session", "checked", "plugged, inHg", "through, inHg"];
+            let heads = ["session", "checked (UTC)", "plugged, inHg", "through, inHg"];
             let mut table = Table::new(format!("Rig with {rig}: checks against the calibration"), &heads);
             for point in &points {
                 let at = Timestamp::from_second(point.at).unwrap_or_default();

@@ -115,6 +115,10 @@ fn histogram_legend() -> Markup {
 
 fn chart_drawn(chart: &Chart) -> Markup {
     const HEIGHT: f64 = 140.0;
+    let title = element("h3", &[], format!("{} ({})", chart.title, chart.unit));
+    if let Some(flat) = chart.flat() {
+        return [title, element("p", &[], flat)].into();
+    }
     let (low, high) = chart.range();
     let y = |value: f64| 8.0 + (HEIGHT - 16.0) * (high - value) / (high - low);
     let values = &chart.chart.values;
@@ -154,8 +158,7 @@ fn chart_drawn(chart: &Chart) -> Markup {
     );
     let words: Markup = told.iter().map(|told| element("li", &[], told.as_str())).collect();
     let words = if told.is_empty() { Markup::default() } else { element("ul", &[], words) };
-    [element("h3", &[], format!("{} ({})", chart.title, chart.unit)), svg(HEIGHT, &said, drawing), words]
-        .into()
+    [title, svg(HEIGHT, &said, drawing), words].into()
 }
 
 fn svg(height: f64, said: &str, drawing: Markup) -> Markup {

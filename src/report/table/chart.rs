@@ -1,3 +1,4 @@
+use crate::quantity::shown;
 use crate::stats::{ControlChart, Signal};
 
 /// A control chart with its name and the unit of its values.
@@ -21,6 +22,19 @@ impl Chart {
         let (low, high) =
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
         if high > low { (low, high) } else { (low - 0.5, high + 0.5) }
+    }
+
+    /// Says so where all values are the same: without scatter there is no chart to draw.
+    pub(in crate::report) fn flat(&self) -> Option<String> {
+        let (first, rest) = self.chart.values.split_first()?;
+        rest.iter().all(|value| value == first).then(|| {
+            format!(
+                "All {} checks differ by {} {}: no scatter, so there are no limits to draw.",
+                rest.len() + 1,
+                shown(*first, 2),
+                self.unit
+            )
+        })
     }
 
     /// Says in words what is out of the ordinary; values are counted from 1.

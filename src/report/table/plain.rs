@@ -105,6 +105,10 @@ fn show_picture(screen: &mut Screen, picture: &Picture, vacuum_unit: &Unit) {
         Picture::Charts(charts) => {
             for chart in charts {
                 screen.line(&format!("  {} ({})", chart.title, chart.unit));
+                if let Some(flat) = chart.flat() {
+                    screen.paragraph(2, &flat);
+                    continue;
+                }
                 for line in chart.lines(screen.width()) {
                     screen.line(&line);
                 }
