@@ -95,16 +95,35 @@ impl Parser<'_> {
         };
         let is_known =
             self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column) || is_same(f));
-        if !is_known {
+        if !is_known && !self.is_the_doubled_name(&fault) {
             self.faults.push(fault);
         }
     }
 
+    /// Says of a name that is given twice which one was meant the second time, where one below it is not given at all: the two
+    /// are one slip.
+    fn is_the_doubled_name(&mut self, fault: &Diagnostic) -> bool {
+        let name = |message: &str, end: &str| Some(message.strip_suffix(end)?.trim_matches('"').to_owned());
+        let Some(missing) = name(&fault.message, syntax::NOT_DEFINED) else { return false };
+        let doubled = self.faults.iter_mut().rev().find_map(|f| {
+            let doubled = name(&f.message, syntax::DEFINED_ALREADY).filter(|_| f.line < fault.line)?;
+            Some((f, doubled))
+        });
+        let Some((first, doubled)) = doubled else { return false };
+        let stem = |name: &str| name.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
+        let is_other = fault.help.as_deref().is_some_and(|help| help.starts_with(syntax::MEANT));
+        if is_other && stem(&missing) != stem(&doubled) {
+            return false;
+        }
+        first.help = Some(format!("give it another name: {missing} is used below and given nowhere"));
+        true
+    }
+
     fn mend_slips(&mut self) {
         let slips = mend_slips(&mut self.mended);
-        for slip in slips.iter().filter(|slip| slip.covered_line().is_some()).chain(&slips) {
+        for slip in slips.iter().filter(|slip| !slip.covered_lines().is_empty()).chain(&slips) {
             self.report(slip.diagnostic(&self.file.name));
-            self.covered.extend(slip.covered_line());
+            self.covered.extend(slip.covered_lines());
         }
     }
 

@@ -5,6 +5,8 @@ use super::{Diagnostic, VOCABULARY, nearest};
 
 /// What is said behind a name that nobody has defined.
 pub(super) const NOT_DEFINED: &str = " has not been defined";
+/// What is said behind a name that is given twice.
+pub(super) const DEFINED_ALREADY: &str = " is defined already";
 /// What help begins with where another name was meant.
 pub(super) const MEANT: &str = "did you mean ";
 
@@ -51,7 +53,7 @@ fn message(error: &ParseErrorType) -> String {
         },
         ParseErrorType::UnexpectedEOF => "the file ends in the middle of a statement".to_owned(),
         ParseErrorType::VariableUndefined(name) => format!("\"{name}\"{NOT_DEFINED}"),
-        ParseErrorType::VariableExists(name) => format!("\"{name}\" is defined already"),
+        ParseErrorType::VariableExists(name) => format!("\"{name}\"{DEFINED_ALREADY}"),
         ParseErrorType::DuplicatedProperty(name) => format!("the key \"{name}\" stands here twice"),
         ParseErrorType::FnDuplicatedDefinition(name, _) => {
             format!("the function \"{name}\" is defined twice")

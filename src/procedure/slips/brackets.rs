@@ -34,12 +34,15 @@ struct Open<'a> {
 
 /// Finds brackets that do not match, descriptions without their `#`, and what stands between their entries.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false };
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false, n_too_many: 0 };
     if finder.is_balanced() {
         return finder.found;
     }
     // Something is left open or closed too often; what stands at the left edge tells how far that may reach.
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true };
+    let count =
+        |marks: &[&str]| tokens.iter().filter(|token| marks.iter().any(|mark| token.is(mark))).count();
+    let n_too_many = count(&["}"]).saturating_sub(count(&["{", "#{"]));
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true, n_too_many };
     finder.is_balanced();
     finder.found
 }
@@ -50,6 +53,8 @@ struct Finder<'a> {
     found: Vec<Slip>,
     /// Whether a statement at the left edge ends everything before it.
     looks_left: bool,
+    /// How many more } there are than blocks and descriptions for them to close.
+    n_too_many: usize,
 }
 
 impl<'a> Finder<'a> {
@@ -81,6 +86,10 @@ impl<'a> Finder<'a> {
             self.equals(n);
         } else if token.is(";") {
             self.semicolon(n);
+        } else if (token.is(":") || token.is(","))
+            && self.open.last().is_none_or(|open| open.closing == "}" && !open.is_description)
+        {
+            self.ends_wrongly(n);
         } else if self.in_description() {
             self.entry(n);
         }
@@ -115,6 +124,12 @@ impl<'a> Finder<'a> {
 
     fn closed(&mut self, n: usize) {
         let token = &self.tokens[n];
+        if self.n_too_many > 0 && self.is_too_many(n) {
+            self.n_too_many -= 1;
+            let slip = Slip::at(token, "this } is one too many", "remove it");
+            self.found.push(slip.with(token.start..token.end(), " "));
+            return;
+        }
         self.leave_to_its_line(n);
         let is_open = self.open.iter().rev().take(FAR).any(|open| open.closing == token.text);
         match self.open.pop() {
@@ -139,6 +154,22 @@ impl<'a> Finder<'a> {
                 self.found.push(slip.with(token.start..token.end(), open.closing));
             }
         }
+    }
+
+    /// Returns whether a } stands alone on its line, right below another as far in: that one has closed what stands so far
+    /// in already.
+    fn is_too_many(&self, n: usize) -> bool {
+        let token = &self.tokens[n];
+        let above = n.checked_sub(1).map(|at| &self.tokens[at]);
+        let is_last = self.tokens.get(n + 1).is_none_or(|next| next.line > token.line);
+        let further_out = self.open.last().is_none_or(|open| self.margin(open.token) < token.column);
+        let is_twin = |above: &Token<'_>| {
+            above.is("}")
+                && above.line < token.line
+                && above.column == token.column
+                && self.margin(above) == above.column
+        };
+        token.is("}") && is_last && further_out && above.is_some_and(is_twin)
     }
 
     /// Closes everything that is open before a token, and says that its author did not.
@@ -283,6 +314,17 @@ impl<'a> Finder<'a> {
         } else if inside {
             let slip = Slip::at(token, "a semicolon can't stand inside brackets", "write a comma");
             self.found.push(slip.with(token.start..token.end(), ","));
+        }
+    }
+
+    /// A statement that ends with a colon or a comma.
+    fn ends_wrongly(&mut self, n: usize) {
+        let token = &self.tokens[n];
+        let is_behind = n.checked_sub(1).is_some_and(|at| self.tokens[at].is(")"));
+        if is_behind && self.tokens.get(n + 1).is_none_or(|next| next.line > token.line) {
+            let message = format!("a statement does not end with {}", token.text);
+            let slip = Slip::at(token, message, "write ; instead");
+            self.found.push(slip.with(token.start..token.end(), ";"));
         }
     }
 

@@ -1,21 +1,30 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
-use super::{Slip, blocks, brackets, calls, mend, numbers, quotes, steps, words};
+use super::{
+    Slip, blocks, brackets, calls, closers, conditions, mend, notes, numbers, quotes, steps, texts, words,
+};
 
 /// What looks for slips in a text at the same time.
 type Finders = &'static [fn(&[Token<'_>]) -> Vec<Slip>];
 
 /// The stages in which slips are looked for, each in what those before it have mended.
-const STAGES: &[Finders] =
-    &[&[numbers::find, words::find], &[calls::find], &[steps::find, blocks::find], &[brackets::find]];
+const STAGES: &[Finders] = &[
+    &[notes::find],
+    &[quotes::find],
+    &[numbers::find, words::find, texts::find],
+    &[conditions::find],
+    &[calls::find],
+    &[steps::find, blocks::find],
+    &[closers::find],
+    &[brackets::find],
+];
 
 /// Finds the slips of a text that does not parse and mends them in it; returns them in the order found.
 ///
-/// Some of them can be right in a text that does parse, `[12,7]` for one; so this is only asked where it does not. What
-/// is in quotes and what is not comes first: brackets in an unclosed text are none.
+/// Some of them can be right in a text that does parse, `[12,7]` for one; so this is only asked where it does not.
 pub(in super::super) fn mend_slips(text: &mut Mended) -> Vec<Slip> {
-    let mut found = quotes::find(&tokens(text.text()));
-    mend(text, &mut found);
+    let mut found = Vec::new();
+    // What is no script at all comes first, then what is in quotes and what is not: brackets in an unclosed text are none.
     // Where a block or a call begins comes before where it ends: what is left open tells little as long as that is not
     // known.
     for stage in STAGES {

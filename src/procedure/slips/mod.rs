@@ -4,12 +4,16 @@
 mod blocks;
 mod brackets;
 mod calls;
+mod closers;
+mod conditions;
 mod every_slip;
+mod notes;
 mod numbers;
 mod open;
 mod quotes;
 mod slip;
 mod steps;
+mod texts;
 mod words;
 
 pub(super) use every_slip::mend_slips;

@@ -9,6 +9,11 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     while n < tokens.len() {
         match tokens[n].kind {
             Kind::Number => {
+                if let Some(slip) =
+                    n.checked_sub(1).and_then(|before| in_front(&tokens[..n], before, &tokens[n]))
+                {
+                    found.push(slip);
+                }
                 let (slip, length) = number(&tokens[n..]);
                 found.extend(slip);
                 n += length;
@@ -17,6 +22,27 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
         }
     }
     found
+}
+
+/// Looks at a mark right in front of a number: `.55`, `$52`.
+fn in_front(tokens: &[Token<'_>], before: usize, number: &Token<'_>) -> Option<Slip> {
+    let mark = &tokens[before];
+    if mark.end() != number.start {
+        return None;
+    }
+    if ["$", "€", "£"].iter().any(|sign| mark.is(sign)) {
+        let help = format!("write {}; currency in the shop's prices.json names the money", number.text);
+        let slip = Slip::at(mark, format!("{} can't stand before a number", mark.text), help);
+        return Some(slip.with(mark.start..mark.end(), " "));
+    }
+    let is_behind = before
+        .checked_sub(1)
+        .is_some_and(|at| tokens[at].end() == mark.start && tokens[at].kind != Kind::Mark);
+    if mark.is(".") && !is_behind {
+        let slip = Slip::at(mark, "a number begins with a digit", format!("write 0.{}", number.text));
+        return Some(slip.with(mark.start..mark.start, "0"));
+    }
+    None
 }
 
 /// Looks at what follows a number; returns the slip there and how many tokens it takes.
@@ -55,6 +81,22 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
         let share = first.text.parse::<f64>().unwrap_or_default() / 100.0;
         let slip = Slip::at(sign, "there is no percent sign", format!("write {}% as {share}", first.text));
         return (Some(slip.with(sign.start..sign.end(), " ")), 2);
+    }
+    if let (Some(point), Some(word)) = (beside(1), beside(2))
+        && point.is(".")
+        && word.is("in")
+    {
+        let meant = format!("{}.inch", first.text);
+        let slip = Slip::at(word, "\"in\" is a word of the language, not a unit", format!("write {meant}"));
+        return (Some(slip.with(first.start..word.end(), meant)), 3);
+    }
+    if let Some(name) = beside(1).filter(|name| name.kind == Kind::Word && !name.text.contains('_'))
+        && tokens.get(2).is_some_and(|next| next.is(",") || next.is("}"))
+        && (Unit::by_text(name.text).is_none() || name.text.len() == 1)
+    {
+        let meant = format!("\"{}{}\"", first.text, name.text);
+        let slip = Slip::at(first, "a text stands in double quotes", format!("write {meant}"));
+        return (Some(slip.with(first.start..name.end(), meant)), 2);
     }
     if let Some(word) = tokens.get(1).filter(|word| word.kind == Kind::Word)
         && let Some(unit) = Unit::by_text(word.text)

@@ -3,7 +3,14 @@ use super::Slip;
 
 /// Finds texts in the wrong quotes, texts that are not closed, and characters that word processors put in.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
-    tokens.iter().enumerate().filter_map(|(n, token)| one(tokens, n, token)).collect()
+    let mut found: Vec<Slip> = Vec::new();
+    for (n, token) in tokens.iter().enumerate() {
+        // The second line of a text goes with the first.
+        if !found.last().is_some_and(|slip| slip.covered_lines().skip(1).any(|line| line == token.line)) {
+            found.extend(one(tokens, n, token));
+        }
+    }
+    found
 }
 
 fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
@@ -16,7 +23,7 @@ fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
 
 fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Option<Slip> {
     let open = token.text.chars().next()?;
-    if !closed && let Some(slip) = never_opened(tokens, n) {
+    if !closed && let Some(slip) = over_two_lines(tokens, n).or_else(|| never_opened(tokens, n)) {
         return Some(slip);
     }
     let before = n.checked_sub(1).and_then(|before| tokens.get(before));
@@ -57,12 +64,39 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
     Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
 }
 
+/// Explains a text that is closed on the line below the one on which it begins.
+fn over_two_lines(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let token = &tokens[n];
+    let below = tokens.partition_point(|other| other.line <= token.line);
+    let end = tokens.partition_point(|other| other.line <= token.line + 1);
+    let last = tokens[below..end].last()?;
+    let tail = last.text.strip_prefix('"')?;
+    let is_closed = last.kind == (Kind::Text { closed: false }) && is_tail(tail) && !tail.trim().is_empty();
+    let inside = token.text.strip_prefix('"')?;
+    if !is_closed || is_tail(inside) || token.text.ends_with([';', '{', '}']) {
+        return None;
+    }
+    let first = &tokens[below];
+    let slip = Slip::at(
+        token,
+        "this text is not closed on its line",
+        "join the two lines, or write \" + at the end and \" before the rest",
+    );
+    let slip = slip.with(token.end()..token.end(), "\" +").with(first.start..first.start, "\"");
+    Some(slip.covering_two_lines())
+}
+
+/// Returns whether nothing stands here but what ends an entry or a call.
+fn is_tail(text: &str) -> bool {
+    text.chars().all(|c| c.is_whitespace() || ",;)]}{".contains(c))
+}
+
 /// Explains a quote that closes a text whose first quote was forgotten: nothing stands behind it but what ends an entry or
 /// a call, and words before it.
 fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let token = &tokens[n];
     let tail = token.text.strip_prefix('"')?;
-    if !tail.chars().all(|c| c.is_whitespace() || ",;)]}{".contains(c)) {
+    if !is_tail(tail) {
         return None;
     }
     let line = tokens.partition_point(|other| other.line < token.line);
@@ -83,9 +117,31 @@ fn never_opened(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     {
         return None;
     }
+    if let Some(slip) = start.checked_sub(1).and_then(|at| inch_mark(&tokens[at], first)) {
+        return Some(slip);
+    }
     let slip = Slip::at(first, "this text has no quote before it", "put \" before it");
     let slip = slip.with(first.start..first.start, "\"").with(token.start..token.end(), format!("\"{tail}"));
     Some(slip.covering_its_line())
+}
+
+/// Explains a quote inside a text, most often for inches: the text ends there, and goes on without a quote.
+fn inch_mark(before: &Token<'_>, first: &Token<'_>) -> Option<Slip> {
+    let inside = before.text.strip_suffix('"').filter(|_| before.kind == Kind::Text { closed: true })?;
+    if before.line != first.line {
+        return None;
+    }
+    let quote = Token {
+        text: "\"",
+        start: before.end() - 1,
+        column: before.column + inside.chars().count(),
+        ..*before
+    };
+    let is_number = inside.ends_with(|c: char| c.is_ascii_digit());
+    let help =
+        if is_number { "write inch, or \\\" for the mark" } else { "write \\\" for a quote inside a text" };
+    let slip = Slip::at(&quote, "this quote ends the text", help);
+    Some(slip.with(quote.start..quote.start, "\\").covering_its_line())
 }
 
 /// Finds a text of several words that stands without quotes behind a key.

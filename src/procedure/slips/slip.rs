@@ -11,8 +11,8 @@ pub(in super::super) struct Slip {
     column: usize,
     message: String,
     help: String,
-    /// Whether what else is found on its line follows from it.
-    covers_line: bool,
+    /// On how many lines from its own on whatever else is found follows from it.
+    covers: usize,
     /// What to put in place of which bytes, so that the rest parses.
     edits: Vec<(Range<usize>, String)>,
 }
@@ -25,7 +25,7 @@ impl Slip {
             column: token.column,
             message: message.into(),
             help: help.into(),
-            covers_line: false,
+            covers: 0,
             edits: Vec::new(),
         }
     }
@@ -40,14 +40,19 @@ impl Slip {
     /// Says that whatever else is found on its line follows from it: where a quote is missing, what is text and what is not
     /// has changed places.
     #[must_use]
-    pub(super) fn covering_its_line(mut self) -> Slip {
-        self.covers_line = true;
-        self
+    pub(super) fn covering_its_line(self) -> Slip {
+        Slip { covers: 1, ..self }
     }
 
-    /// Returns its line, where whatever else is found on it follows from it.
-    pub(in super::super) fn covered_line(&self) -> Option<usize> {
-        self.covers_line.then_some(self.line)
+    /// Says the same of its line and the next.
+    #[must_use]
+    pub(super) fn covering_two_lines(self) -> Slip {
+        Slip { covers: 2, ..self }
+    }
+
+    /// Returns the lines on which whatever else is found follows from it.
+    pub(in super::super) fn covered_lines(&self) -> Range<usize> {
+        self.line..self.line + self.covers
     }
 
     /// Returns the diagnostic of it.

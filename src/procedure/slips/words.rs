@@ -9,6 +9,7 @@ const FOREIGN: &[(&str, &str, &str)] = &[
     ("and", "write && for and", "&&"),
     ("or", "write || for or", "||"),
     ("not", "write ! for not, as in !reading.holds", "!"),
+    ("otherwise", "write else", "else"),
     ("then", "put what is done between { and }", ""),
     ("endif", "close it with }", "}"),
     ("function", "a function begins with fn", "fn"),
@@ -121,7 +122,8 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             REFUSED.iter().find(|(word, ..)| *word == token.text && !is_key)
         {
             found.push(Slip::at(token, *message, *help));
-        } else if let Some((_, help, with)) = FOREIGN.iter().find(|(word, ..)| *word == token.text)
+        } else if let Some((_, help, with)) =
+            FOREIGN.iter().find(|(word, ..)| token.text.eq_ignore_ascii_case(word))
             && !is_key
             && !after.is_some_and(|after| after.is("(") && after.start == token.end())
             && !before.is_some_and(|before| before.is("let") || before.is("fn"))
@@ -153,6 +155,10 @@ fn renamed(tokens: &[Token<'_>], token: &Token<'_>, help: String) -> Slip {
 /// A `#` that begins no description begins a comment elsewhere.
 fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     let token = &tokens[n];
+    if let Some(brace) = tokens.get(n + 1).filter(|next| next.is("{")) {
+        let slip = Slip::at(token, "a description begins with #{", "write #{ without a blank");
+        return slip.with(token.start..brace.end(), "#{");
+    }
     if let [_, key, colon, ..] = tokens[n..]
         && key.kind == Kind::Word
         && colon.is(":")
