@@ -3,9 +3,9 @@ use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 use super::super::words::word_named;
 use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::closures::is_internal;
+use super::meant::with_units;
 use super::names::{Names, start_of, written_number};
 use super::{Faults, Imports, Known, call};
-use crate::quantity::UNITS;
 
 /// Checks that each call is of something known and gets what it takes.
 pub(super) fn check(
@@ -136,8 +136,8 @@ fn mismatch(
     form: &str,
 ) -> (String, String) {
     if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
-        let unit = UNITS.iter().find(|unit| unit.dimension == dimension).map_or("", |unit| unit.word);
-        return (format!("the {what} of {name} needs a unit"), format!("write {number}.{unit}"));
+        let meant = with_units(what, dimension, number);
+        return (format!("the {what} of {name} needs a unit"), format!("write {meant}"));
     }
     (format!("{name} takes a {wanted} here, not a {found}"), format!("write it like {form}"))
 }

@@ -3,10 +3,11 @@ use rhai::{AST, ASTNode, Expr, Ident, Position};
 use super::super::fields::unknown_key;
 use super::super::words::{LIMITS_TWICE, TO_BE_FOUND, is_version, keys_of, no_limits, word_named};
 use super::super::{Key, Sort, nearest};
+use super::meant::{meant, with_units};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::{Faults, call};
 use crate::leak::{Limits, LimitsError};
-use crate::quantity::{Pressure, Quantity, UNITS, Unit};
+use crate::quantity::{Dimension, Pressure, Quantity, UNITS, Unit};
 
 /// Checks every description that is written out in the call of a word: its keys, and what they hold.
 pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
@@ -39,9 +40,21 @@ fn description(
     faults: &mut Faults<'_>,
 ) {
     let mut meant = Vec::new();
+    let mut is_told = false;
+    let asked = entries.iter().find(|(name, _)| word == "ask_number" && name.name == "unit");
+    let asked = asked.and_then(|(_, value)| match value {
+        Expr::StringConstant(text, _) => Unit::by_text(text),
+        _ => None,
+    });
     for (name, value) in entries {
         match keys_of(word).iter().find(|key| key.name == name.name) {
-            Some(key) => value_of(word, key, name, value, names, faults),
+            Some(key) if is_to_be_found(word, key, value) => {
+                // Said of both, it is still one slip.
+                if !std::mem::replace(&mut is_told, true) {
+                    faults.report(start_of(value), LIMITS_LATER, Some(INSTEAD.to_owned()));
+                }
+            }
+            Some(key) => value_of((word, asked), key, name, value, names, faults),
             None => {
                 meant.extend(nearest(&name.name, keys_of(word).iter().map(|key| key.name)));
                 let text = unknown_key(word, &name.name);
@@ -50,7 +63,11 @@ fn description(
             }
         }
     }
-    let is_open = word == "circuit" && entries.iter().any(|(name, _)| name.name == "limits");
+    let is_later = |(name, value): &(Ident, Expr)| {
+        let key = keys_of(word).iter().find(|key| key.name == name.name);
+        name.name == "limits" || key.is_some_and(|key| is_to_be_found(word, key, value))
+    };
+    let is_open = word == "circuit" && entries.iter().any(is_later);
     let is_needed = |key: &&Key| key.needed && !(is_open && ["holds", "leaks"].contains(&key.name));
     for key in keys_of(word).iter().filter(is_needed) {
         let is_there = entries.iter().any(|(name, _)| name.name == key.name) || meant.contains(&key.name);
@@ -68,7 +85,24 @@ fn description(
     }
 }
 
-fn value_of(word: &str, key: &Key, name: &Ident, value: &Expr, names: &Names, faults: &mut Faults<'_>) {
+const LIMITS_LATER: &str = "that limits are to be found stands in a line of its own";
+const INSTEAD: &str = "write limits: \"to be found\" in place of holds and leaks";
+
+/// Returns whether one of the limits is said to be found, which is said of both.
+fn is_to_be_found(word: &str, key: &Key, value: &Expr) -> bool {
+    let is_limit = word == "circuit" && ["holds", "leaks"].contains(&key.name);
+    is_limit && matches!(value, Expr::StringConstant(text, _) if text.as_str() == TO_BE_FOUND)
+}
+
+/// Checks a value; `asked` is the unit in which an answer is asked for.
+fn value_of(
+    (word, asked): (&str, Option<&'static Unit>),
+    key: &Key,
+    name: &Ident,
+    value: &Expr,
+    names: &Names,
+    faults: &mut Faults<'_>,
+) {
     match (key.sort, value) {
         (Sort::Description, Expr::Map(inner, _)) => description(key.name, name.pos, &inner.0, names, faults),
         (Sort::List(Sort::Description), Expr::Array(items, _)) => {
@@ -84,20 +118,20 @@ fn value_of(word: &str, key: &Key, name: &Ident, value: &Expr, names: &Names, fa
         }
         (Sort::Quantity(dimension), _) if written_number(value).is_some() => {
             let number = written_number(value).unwrap_or_default();
-            let unit = UNITS.iter().find(|unit| dimension.is_none_or(|d| d == unit.dimension));
-            let unit = unit.map_or("", |unit| unit.word);
-            let help = format!("write {number}.{unit}");
+            let dimension = dimension.or_else(|| asked.map(|unit| unit.dimension));
+            let meant = match asked {
+                Some(unit) => format!("{number}.{}", unit.word),
+                None => with_units(key.name, dimension.unwrap_or(Dimension::Pressure), number),
+            };
+            let help = format!("write {meant}");
             faults.report(start_of(value), format!("{} of {word} needs a unit", key.name), Some(help));
         }
         (wanted, _) => {
             let found = names.sort_of(value);
             if !wanted.takes(found) {
                 let message = format!("{} of {word} is a {wanted}, not a {found}", key.name);
-                faults.report(
-                    start_of(value),
-                    message,
-                    Some(format!("write {}: {}", key.name, example(key))),
-                );
+                let meant = meant(key, value).unwrap_or_else(|| example(key));
+                faults.report(start_of(value), message, Some(format!("write {}: {meant}", key.name)));
             }
         }
     }
@@ -146,6 +180,15 @@ fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
         return;
     };
     let (Ok(holds), Ok(leaks)) = (Pressure::try_from(holds), Pressure::try_from(leaks)) else { return };
+    if holds_unit != leaks_unit && Limits::new(holds, leaks).is_err() {
+        let number = written_quantity(holds_at).map_or(0.0, |(number, _)| number);
+        let message = format!("holds is in {} and leaks in {}", holds_unit.symbol, leaks_unit.symbol);
+        let help = format!(
+            "give both limits in one unit; if {number} {} is meant, write holds: {number}.{}",
+            leaks_unit.symbol, leaks_unit.word
+        );
+        return faults.report(start_of(holds_at), message, Some(help));
+    }
     if let Err(error) = Limits::new(holds, leaks) {
         let text = error.to_string();
         let (message, help) = text.split_once("; ").unwrap_or((&text, ""));

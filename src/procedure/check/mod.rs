@@ -7,6 +7,7 @@ mod every_file;
 mod faults;
 mod imports;
 mod known;
+mod meant;
 mod names;
 mod order;
 mod properties;
