@@ -118,7 +118,7 @@ const BOTH_STOPS_JUDGED: &str = r#"    t.ready("Push the valve to its inboard st
 
 const FEED: &str = r#"    let feed = t.read();
     // A trial does not count for the verdict; it tells passage and seals apart.
-    if !feed.holds {
+    if feed.worn || feed.leaks {
         t.ready("Block the feed where it leaves the case, before the seals.");
         let blocked = t.trial("feed blocked");
         if blocked.holds {
@@ -132,7 +132,7 @@ const FEED: &str = r#"    let feed = t.read();
 "#;
 
 const ACCUMULATOR: &str = r#"    let piston = t.read();
-    if !piston.holds {
+    if piston.worn || piston.leaks {
         if t.ask_yes("Is its bore free of scores that catch a fingernail?") {
             t.finding("The bore is smooth: renew the seals and test again.");
         } else {
@@ -143,7 +143,7 @@ const ACCUMULATOR: &str = r#"    let piston = t.read();
 
 const CHECKBALL: &str = r#"    let ball = t.read();
     // A trial does not count for the verdict; it tells ball and seat apart.
-    if !ball.holds {
+    if ball.worn || ball.leaks {
         t.ready("Turn the ball and set it on its seat again.");
         let turned = t.trial("ball turned");
         if turned.holds {

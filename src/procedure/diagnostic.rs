@@ -101,7 +101,7 @@ impl Diagnostic {
         if let Some(help) = &help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
-        Renderer::plain().render(&[group])
+        Renderer::plain().term_width(COLUMNS).render(&[group])
     }
 
     /// Returns the bytes of the word at the position, or of one character where no word stands there.
@@ -119,6 +119,8 @@ impl Diagnostic {
     }
 }
 
+/// Columns of the picture of a line.
+const COLUMNS: usize = 80;
 /// A source line longer than this is not shown with its fault, in bytes.
 const LONGEST_SHOWN: usize = 1_000;
 
@@ -137,7 +139,13 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     let folded = word.to_lowercase();
     known
         .into_iter()
-        .map(|known| (strsim::damerau_levenshtein(&folded, &known.to_lowercase()), known))
+        .map(|known| {
+            let lower = known.to_lowercase();
+            // Pasted twice, a word is far from itself.
+            let distance =
+                if folded == lower.repeat(2) { 0 } else { strsim::damerau_levenshtein(&folded, &lower) };
+            (distance, known)
+        })
         .filter(|(distance, known)| *distance <= known.len().max(word.len()).div_ceil(3))
         .min_by_key(|(distance, known)| {
             (*distance, std::cmp::Reverse(shared_start(&folded, known)), known.len())

@@ -70,6 +70,7 @@ impl Explorer {
         };
         if is_reading {
             self.series = Some(kind).filter(|kind| *kind != Kind::Cannot);
+            mind.prose.read(kind);
             self.n_readings += 1;
         }
         let typed = kinds.into_iter().find(|(known, _)| *known == kind).map(|(_, typed)| typed);

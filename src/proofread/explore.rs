@@ -52,6 +52,10 @@ fn explore(program: &Program) -> Report {
     let (walker, found) = (explorer.walker, explorer.found);
     let tested = explorer.tested;
     let mind = &mut *walker.mind.borrow_mut();
+    // A script that looks at the reading itself decides by that.
+    if !mind.ladder.is_fine() {
+        mind.prose.undecided();
+    }
     let mut findings = found;
     let is_clean = findings.iter().all(|finding| !finding.diagnostic.is_error());
     let (statements, missed) = unreached(program, walker.trail());

@@ -1,6 +1,7 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::hazards::missing;
+use super::kind::Kind;
 use crate::procedure::{Site, Title};
 use crate::record::{Asker, Circuit, Question, Told, Wants};
 
@@ -33,8 +34,14 @@ pub(super) struct Prose {
     described: Vec<String>,
     began: Vec<String>,
     under_test: Option<String>,
-    /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` only.
+    /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` and its like only.
     blames: bool,
+    /// The kind of the last reading of the circuit under test.
+    last: Option<Kind>,
+    /// The findings that were made, with the kinds of reading that they were made behind.
+    found: BTreeMap<Site, BTreeSet<Kind>>,
+    /// The readings of the test, by their labels.
+    labels: BTreeMap<String, Option<Site>>,
     /// Whether the test asked something beside readings that it could tell apart.
     is_told_apart: bool,
 }
@@ -76,16 +83,46 @@ impl Prose {
             Told::Said { text } => self.text(site, "this text", text),
             Told::Found { text, .. } => {
                 self.text(site.clone(), "this text", text);
-                self.found(site);
+                // What was asked besides may have told why, whatever the reading was.
+                if let (Some(site), Some(last), false) = (&site, self.last, self.is_told_apart) {
+                    self.found.entry(site.clone()).or_default().insert(last);
+                }
+                self.blamed(site);
             }
             Told::Described { circuit } => self.described(circuit, site),
             Told::Began { circuit } => {
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
                 self.is_told_apart = false;
+                self.last = None;
+                self.labels.clear();
             }
-            Told::Ended { .. } => self.under_test = None,
+            Told::Ended { .. } => {
+                self.under_test = None;
+                self.last = None;
+            }
         }
+    }
+
+    /// Remarks findings that are made of a circuit that fails and of one that nothing was decided about alike, and never of
+    /// one that holds.
+    pub(super) fn undecided(&mut self) {
+        let fails = |kinds: &BTreeSet<Kind>| {
+            let all = [Kind::Worn, Kind::Leaks, Kind::Retest].iter().all(|kind| kinds.contains(kind));
+            all && !kinds.contains(&Kind::Holds)
+        };
+        let sites: Vec<Site> =
+            self.found.iter().filter(|(_, kinds)| fails(kinds)).map(|(site, _)| site.clone()).collect();
+        for site in sites {
+            let message = "this is found as well where the readings decide nothing (retest)";
+            let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }";
+            self.remark(Some(site), message.to_owned(), help.to_owned());
+        }
+    }
+
+    /// Notes the kind of the reading that was taken.
+    pub(super) fn read(&mut self, kind: Kind) {
+        self.last = Some(kind);
     }
 
     /// Looks at a question.
@@ -106,7 +143,10 @@ impl Prose {
                     self.heading(site.clone(), "the choice", option);
                 }
             }
-            Wants::Reading { .. } => self.heading(site.clone(), "the reading's label", &question.words),
+            Wants::Reading { .. } => {
+                self.heading(site.clone(), "the reading's label", &question.words);
+                self.labelled(&question.words, site.clone());
+            }
             _ => {}
         }
         for (message, help) in missing(question, &self.cautions) {
@@ -114,6 +154,16 @@ impl Prose {
             if !self.remarks.iter().any(|known| known.message == message) {
                 self.remark(site.clone(), message, help);
             }
+        }
+    }
+
+    /// Looks whether another place of the test reads under the same label.
+    fn labelled(&mut self, words: &str, site: Option<Site>) {
+        let first = self.labels.entry(words.to_owned()).or_insert_with(|| site.clone());
+        if *first != site {
+            let message = "another reading of this test has the same label".to_owned();
+            let help = "give each a label of its own, as in t.read(\"seated again\")".to_owned();
+            self.remark(site, message, help);
         }
     }
 
@@ -140,7 +190,7 @@ impl Prose {
 
     /// Looks at a finding of a circuit without limits that follows from nothing but a verdict which the reading does not
     /// have.
-    fn found(&mut self, site: Option<Site>) {
+    fn blamed(&mut self, site: Option<Site>) {
         let Some((name, (_, circuit))) =
             self.under_test.as_ref().and_then(|name| self.circuits.get_key_value(name))
         else {
@@ -151,10 +201,9 @@ impl Prose {
         }
         let message = format!(
             "this is found whatever \"{name}\" reads: while its limits are to be found no verdict is true of a reading, \
-             so that \"not holds\" always is"
+             so that whatever asks for none of them is done"
         );
-        let help =
-            "ask for the verdict that blames, as in if r.leaks { ... }, in place of if !r.holds { ... }";
+        let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }, in place of if !r.holds { ... }";
         self.remark(site, message, help.to_owned());
     }
 

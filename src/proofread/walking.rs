@@ -18,7 +18,7 @@ pub(super) struct Walker<'a> {
     trail: Trail,
     pub(super) mind: Rc<RefCell<Mind>>,
     pub(super) n_walks: usize,
-    /// Whether the script asks whether something does not hold.
+    /// Whether the script asks for what is not true of something.
     blames: bool,
 }
 
@@ -43,7 +43,8 @@ impl<'a> Walker<'a> {
         let trail = Trail::default();
         let ladder = Ladder::new(program.asks_for(&["standard", "hole"]));
         let mind = Rc::new(RefCell::new(Mind::new(trail.clone(), ladder)));
-        Walker { program, oil, trail, mind, n_walks: 0, blames: program.asks_for_no("holds") }
+        let blames = ["holds", "worn", "leaks"].iter().any(|verdict| program.asks_for_no(verdict));
+        Walker { program, oil, trail, mind, n_walks: 0, blames }
     }
 
     pub(super) fn trail(&self) -> &Trail {

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use rhai::{AST, ASTNode, Expr, Position};
 
 use super::super::words::{PROPERTIES, property_names};
-use super::super::{Sort, nearest};
+use super::super::{Sort, VOCABULARY, nearest};
 use super::Faults;
 use super::names::{Names, start_of};
 use crate::quantity::UNITS;
@@ -29,6 +29,11 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
         along(of, start, &behind, names, &keys, faults);
     }
     for (name, position) in loose {
+        if let Some(word) = VOCABULARY.iter().find(|word| word.name == name && !keys.contains(&name)) {
+            let help = format!("write it like {}", word.form);
+            faults.report(position, format!(".{name} needs brackets behind it"), Some(help));
+            continue;
+        }
         if !keys.contains(&name) && property_names().all(|known| known != name) {
             let near = nearest(&name, property_names()).map(|near| format!("did you mean .{near}?"));
             faults.report(position, format!("nothing here has a .{name}"), near);

@@ -22,7 +22,8 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             Kind::Word => brackets(tokens, n)
                 .or_else(|| glued(token, &given))
                 .or_else(|| point(tokens, n, &owners))
-                .or_else(|| name(tokens, n)),
+                .or_else(|| name(tokens, n))
+                .or_else(|| taken(tokens, n)),
             _ => None,
         };
         slip.or_else(|| unnamed(tokens, n, &given))
@@ -140,6 +141,17 @@ fn point(tokens: &[Token<'_>], n: usize, owners: &HashSet<&str>) -> Option<Slip>
         format!("write {meant}(...)"),
     );
     Some(slip.with(owner.end()..token.start, "."))
+}
+
+/// `fn steps t) {`: what a function takes has no bracket before it.
+fn taken(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    n.checked_sub(1).filter(|before| tokens[*before].is("fn"))?;
+    let (token, next) = (&tokens[n], tokens.get(n + 1)?);
+    let on_line = tokens[n + 1..].iter().take(FAR).take_while(|other| other.line == token.line);
+    on_line.take_while(|other| !other.is("(") && !other.is("{")).find(|other| other.is(")"))?;
+    let help = format!("write fn {}(...) {{", token.text);
+    let slip = Slip::at(token, format!("a ( is missing behind {}", token.text), help);
+    Some(slip.with(token.end()..next.start, "("))
 }
 
 /// `let lube circuit(...)` and `let lube: circuit(...)`.

@@ -25,15 +25,14 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 
 fn wrong_way(tokens: &[Token<'_>], open: &[usize], run: std::ops::Range<usize>) -> Option<Slip> {
     let length = run.len();
-    let above = open.get(open.len().checked_sub(length)?..)?;
-    let wanted: Vec<_> = above.iter().rev().filter_map(|at| closing(&tokens[*at])).collect();
-    let there: Vec<_> = tokens[run.clone()].iter().map(|token| token.text).collect();
-    let wrong: Vec<_> = (0..length).filter(|at| wanted[*at] != there[*at]).collect();
-    let first = &tokens[run.start + wrong.first()?];
     // With as many as are open, one is of the wrong kind; with fewer, one is missing.
     if open.len() != length || length < 2 || !tokens.get(run.end).is_none_or(|after| after.is(";")) {
         return None;
     }
+    let wanted: Vec<_> = open.iter().rev().filter_map(|at| closing(&tokens[*at])).collect();
+    let there: Vec<_> = tokens[run.clone()].iter().map(|token| token.text).collect();
+    let wrong: Vec<_> = (0..length).filter(|at| wanted[*at] != there[*at]).collect();
+    let first = &tokens[run.start + wrong.first()?];
     if let [one, other] = wrong[..]
         && other == one + 1
         && wanted[one] == there[other]
@@ -46,7 +45,7 @@ fn wrong_way(tokens: &[Token<'_>], open: &[usize], run: std::ops::Range<usize>) 
         return Some(slip.with(first.start..second.end(), pair));
     }
     let [one] = wrong[..] else { return None };
-    let opening = &tokens[above[length - 1 - one]];
+    let opening = &tokens[open[length - 1 - one]];
     let message = format!("{} is closed by {} here", opening.text, there[one]);
     let slip = Slip::at(first, message, format!("close it with {}", wanted[one]));
     Some(slip.with(first.start..first.end(), wanted[one]))

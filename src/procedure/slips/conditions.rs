@@ -1,3 +1,4 @@
+use std::cell::LazyCell;
 use std::collections::HashSet;
 
 use super::super::tokens::{Kind, Token};
@@ -11,7 +12,7 @@ const ASKED: [&str; 4] = ["holds", "worn", "leaks", "retest"];
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     let named: HashSet<&str> =
         tokens.windows(2).filter(|pair| pair[0].is("let")).map(|pair| pair[1].text).collect();
-    let enclosing = enclosing(tokens);
+    let enclosing = LazyCell::new(|| enclosing(tokens));
     let mut found = Vec::new();
     for (n, token) in tokens.iter().enumerate() {
         let is_key = tokens.get(n + 1).is_some_and(|after| after.is(":"));
@@ -90,7 +91,11 @@ fn round_block(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
 }
 
 /// `t.ask_yes("...") {`: what is done where it is so has no `if`.
-fn call_before(tokens: &[Token<'_>], n: usize, enclosing: &[Option<usize>]) -> Option<Slip> {
+fn call_before(
+    tokens: &[Token<'_>],
+    n: usize,
+    enclosing: &impl std::ops::Deref<Target = Vec<Option<usize>>>,
+) -> Option<Slip> {
     let closed = n.checked_sub(1)?;
     if !tokens[closed].is(")") || tokens[closed].line != tokens[n].line {
         return None;

@@ -27,10 +27,13 @@ pub(in super::super) fn mend_slips(text: &mut Mended) -> Vec<Slip> {
     // What is no script at all comes first, then what is in quotes and what is not: brackets in an unclosed text are none.
     // Where a block or a call begins comes before where it ends: what is left open tells little as long as that is not
     // known.
-    for stage in STAGES {
-        let mut others: Vec<_> = {
+    let mut stages = STAGES.iter().peekable();
+    while stages.peek().is_some() {
+        let mut others = {
             let tokens = tokens(text.text());
-            stage.iter().flat_map(|find| find(&tokens)).collect()
+            let find = |stage: &Finders| stage.iter().flat_map(|find| find(&tokens)).collect::<Vec<_>>();
+            // The text stays as it is until something is found in it.
+            stages.by_ref().map(find).find(|slips| !slips.is_empty()).unwrap_or_default()
         };
         mend(text, &mut others);
         found.extend(others);

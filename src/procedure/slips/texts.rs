@@ -1,15 +1,17 @@
+use std::cell::LazyCell;
+
 use super::super::tokens::{Kind, Token};
 use super::super::{Stands, VOCABULARY};
 use super::Slip;
-use super::open::enclosing;
+use super::open::{FAR, enclosing};
 
 /// Finds texts that belong together without a `+`, and texts without quotes in the brackets of a word.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
-    let enclosing = enclosing(tokens);
+    let enclosing = LazyCell::new(|| enclosing(tokens));
     let in_list = |n: usize| enclosing[n].is_some_and(|open| tokens[open].is("["));
     (1..tokens.len())
         .filter_map(|n| match tokens[n].kind {
-            Kind::Text { closed: true } if !in_list(n) => unjoined(tokens, n),
+            Kind::Text { closed: true } => unjoined(tokens, n).filter(|_| !in_list(n)),
             Kind::Word => unquoted(tokens, n),
             _ => None,
         })
@@ -30,11 +32,11 @@ fn unjoined(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
 fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let (first, second) = (&tokens[n], tokens.get(n + 1)?);
     let word = n.checked_sub(2).map(|at| &tokens[at])?;
-    let is_word = VOCABULARY.iter().any(|known| word.is(known.name) && known.stands != Stands::Inside);
-    if !tokens[n - 1].is("(") || !is_word || second.kind != Kind::Word || second.line != first.line {
+    if !tokens[n - 1].is("(") || second.kind != Kind::Word || second.line != first.line {
         return None;
     }
-    let line = tokens[n..].iter().take_while(|token| token.line == first.line);
+    VOCABULARY.iter().find(|known| word.is(known.name) && known.stands != Stands::Inside)?;
+    let line = tokens[n..].iter().take(FAR).take_while(|token| token.line == first.line);
     let line: Vec<&Token<'_>> = line.collect();
     let end = line.iter().rposition(|token| token.is(")"))?;
     let last = line.get(end.checked_sub(1)?)?;
