@@ -75,8 +75,9 @@ check: 25; 5
 
 #[test]
 fn a_filled_form_becomes_the_answers_of_a_session() {
-    let answers = answers_of(&of_text(BRANCHES), FORM).expect("answers");
-    let typed: Vec<_> = answers.lines().filter(|line| !line.starts_with('#')).collect();
+    let keyed = answers_of(&of_text(BRANCHES), FORM).expect("answers");
+    assert_eq!(keyed.left_out, ["line 9: field 6, 17.1: what stands before it decides"]);
+    let typed: Vec<_> = keyed.answers.lines().filter(|line| !line.starts_with('#')).collect();
     let expected = [
         "Ana",
         "29.92 inHg",
@@ -98,6 +99,16 @@ fn a_filled_form_becomes_the_answers_of_a_session() {
 }
 
 #[test]
+fn what_no_question_asks_for_is_said_and_not_lost_in_silence() {
+    let sound = FORM.replace("15.2; 17; 17.1", "22");
+    let keyed = answers_of(&of_text(BRANCHES), &sound).expect("answers");
+    assert_eq!(keyed.left_out, ["line 11: field 9, 12.74 mm: no answer before it leads there"]);
+    // What is found follows by itself, so that a tick there is no answer.
+    let ticked = format!("{FORM}8: x\n");
+    assert_eq!(answers_of(&of_text(BRANCHES), &ticked).expect("answers").left_out.len(), 1);
+}
+
+#[test]
 fn what_is_missing_on_a_form_is_named_by_its_field() {
     let without = |line: &str| FORM.replace(line, "");
     let problem = |form: &str| answers_of(&of_text(BRANCHES), form).expect_err("a problem").to_string();
@@ -106,6 +117,9 @@ fn what_is_missing_on_a_form_is_named_by_its_field() {
     assert!(problem(&without("2: ok\n")).contains("field 2"));
     assert!(problem(&without("check: 25; 5\n")).contains("check number 1"));
     assert!(problem("12 22").contains("line 1"));
+    assert!(problem(&FORM.replace("7: 22", "17: 22")).contains("line 10: the form has no field \"17\""));
+    assert!(problem(&FORM.replace("7: 22", "6: 22")).contains("field 6 stands on line 9 and on line 10"));
+    assert!(problem(&FORM.replace("through: 5", "trough: 5")).contains("no field \"trough\""));
     assert!(problem(&FORM.replace("7: 22", "7: 26")).contains("plugged"));
 }
 

@@ -26,8 +26,11 @@ impl Worksheet {
         if let Some(path) = &self.filled {
             let form = std::fs::read_to_string(path)
                 .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
-            let answers = answers_of(&program, &form).map_err(Failure::not_in_order)?;
-            Screen::stdout().document(&answers);
+            let keyed = answers_of(&program, &form).map_err(Failure::not_in_order)?;
+            for left in &keyed.left_out {
+                Screen::stderr().item("left out: ", left);
+            }
+            Screen::stdout().document(&keyed.answers);
             return Ok(Status::Done);
         }
         let text =

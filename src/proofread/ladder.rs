@@ -16,6 +16,16 @@ pub(super) struct Ladder {
     known: Vec<(Option<Limits>, Readings)>,
 }
 
+/// Readings of a circuit that leave no doubt, in inHg to a tenth; none where no reading does.
+pub(super) struct Bounds {
+    /// From here up it holds.
+    pub(super) holds: Option<f64>,
+    /// From here to there it is worn.
+    pub(super) worn: Option<(f64, f64)>,
+    /// From here down it leaks.
+    pub(super) leaks: Option<f64>,
+}
+
 impl Ladder {
     /// Makes one; a fine one has rungs all over the scale too, for scripts that look at more than the verdict.
     pub(super) fn new(is_fine: bool) -> Ladder {
@@ -72,12 +82,18 @@ impl Ladder {
             .collect()
     }
 
-    /// Returns from which reading up a circuit surely holds and from which down it surely leaks, in inHg to a tenth.
-    pub(super) fn bounds(&self, limits: &Limits) -> (Option<f64>, Option<f64>) {
+    /// Returns where readings leave no doubt.
+    pub(super) fn bounds(&self, limits: &Limits) -> Bounds {
         let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
-        let with =
-            |verdict| tenths.clone().filter(move |reading| self.verdict(*reading, limits) == Some(verdict));
-        (with(Verdict::Holds).next(), with(Verdict::Leaks).next_back())
+        let judged: Vec<_> = tenths.map(|reading| (reading, self.verdict(reading, limits))).collect();
+        let with = |verdict| {
+            judged.iter().filter(move |(_, judged)| *judged == Some(verdict)).map(|(reading, _)| *reading)
+        };
+        Bounds {
+            holds: with(Verdict::Holds).next(),
+            worn: with(Verdict::Worn).next().zip(with(Verdict::Worn).next_back()),
+            leaks: with(Verdict::Leaks).next_back(),
+        }
     }
 
     /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.

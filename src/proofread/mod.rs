@@ -28,5 +28,5 @@ mod unreached;
 mod walking;
 
 pub use explore::proofread;
-pub use form::{FormError, answers_of, worksheet};
+pub use form::{FormError, KeyedIn, answers_of, worksheet};
 pub use report::{Finding, Line, Report, Tried};

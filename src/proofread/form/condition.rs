@@ -45,7 +45,7 @@ fn said(item: &Item, kinds: &BTreeSet<Kind>) -> String {
                 Kind::Holds => "holds".to_owned(),
                 Kind::Worn => "is worn".to_owned(),
                 Kind::Leaks => "leaks".to_owned(),
-                Kind::Retest => "is undecided".to_owned(),
+                Kind::Retest => "is retest".to_owned(),
                 Kind::Unjudged => "was read".to_owned(),
                 Kind::Cannot => "can't be done".to_owned(),
                 Kind::Done | Kind::Rung(_) => return None,

@@ -1,9 +1,10 @@
 use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::fmt;
 use std::rc::Rc;
 
 use super::super::explore::gather;
+use super::keyed::Keyed;
 use super::{Gatherer, Item};
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::procedure::{Aside, Desk, Diagnostic, Duty, Place, Program, RESEAT, Shown, Stop, Walk};
@@ -11,6 +12,15 @@ use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, RigParts, Told, Wants};
 use crate::rig::Condition;
 use crate::session::{CHECKS, Saying, read_saying, walk_closing, walk_tests};
+
+/// What a filled form comes to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeyedIn {
+    /// The answers in the order of a session, one a line; the lines before them that begin with # say to what.
+    pub answers: String,
+    /// What stands on the form and no question asked for, each in a sentence.
+    pub left_out: Vec<String>,
+}
 
 /// Why a filled form makes no answers.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,12 +53,14 @@ impl std::error::Error for FormError {}
 /// and `check` (plugged and through, with a semicolon between) for its head and foot. Takes after seating again stand
 /// behind a semicolon. A field that is ticked needs no line, save a caution's: `ok`.
 ///
+/// What was read and is not asked for, since fewer takes decide or no answer leads there, is said.
+///
 /// # Errors
-/// What is missing on the form, or does not fit.
-pub fn answers_of(program: &Program, form: &str) -> Result<String, FormError> {
+/// What is missing on the form, does not fit, or has no place on it.
+pub fn answers_of(program: &Program, form: &str) -> Result<KeyedIn, FormError> {
     let title = program.title().map_err(|fault| FormError::Broken(Box::new(fault)))?;
-    let clerk = Rc::new(RefCell::new(Clerk {
-        fields: fields(form)?,
+    let clerk = Clerk {
+        keyed: Keyed::of(form)?,
         form: gather(program, &title),
         counts: HashMap::new(),
         take: 0,
@@ -56,38 +68,25 @@ pub fn answers_of(program: &Program, form: &str) -> Result<String, FormError> {
         n_readings: 0,
         last_field: None,
         lines: String::new(),
-    }));
+    };
+    clerk.keyed.belong_on(&clerk.form)?;
+    let clerk = Rc::new(RefCell::new(clerk));
     let bench = BenchState::new(RigParts::USUAL, title.oil, DEFAULT_CONFIDENCE).thorough(program.sets_rig);
     let walk = Walk::new(Box::new(AtForm(clerk.clone())), bench, &UNITS[0]);
     match walk_tests(program, walk).and_then(|mut walk| walk_closing(&mut walk)) {
-        Ok(()) => Ok(clerk.borrow().lines.clone()),
+        Ok(()) => Ok(clerk.borrow().done()),
         Err(Stop::Broken(fault)) => Err(FormError::Broken(fault)),
         Err(Stop::Drifted) => Err(FormError::Field(
             "the check on the form finds that the rig had drifted; what was read since then has to be read again".to_owned(),
         )),
         Err(Stop::Aside(Aside::Lost(why))) => Err(FormError::Field(why)),
-        Err(Stop::Aside(_)) => Ok(clerk.borrow().lines.clone()),
+        Err(Stop::Aside(_)) => Ok(clerk.borrow().done()),
     }
-}
-
-/// Reads the lines of a form, each field with its values.
-fn fields(form: &str) -> Result<BTreeMap<String, Vec<String>>, FormError> {
-    let mut fields: BTreeMap<String, Vec<String>> = BTreeMap::new();
-    for (n, line) in form.lines().enumerate() {
-        let line = line.trim();
-        if line.is_empty() || line.starts_with('#') {
-            continue;
-        }
-        let (field, values) = line.split_once(':').ok_or(FormError::Line(n + 1))?;
-        let values = values.split(';').map(|value| value.trim().to_owned());
-        fields.entry(field.trim().to_lowercase()).or_default().extend(values);
-    }
-    Ok(fields)
 }
 
 /// Whoever looks an answer up on the form.
 struct Clerk {
-    fields: BTreeMap<String, Vec<String>>,
+    keyed: Keyed,
     form: Gatherer,
     counts: HashMap<(Option<String>, String), u32>,
     /// Which take of a reading comes next.
@@ -100,11 +99,15 @@ struct Clerk {
 
 impl Clerk {
     /// Returns what stands in a field, the value of that place.
-    fn value(&self, field: &str, place: usize) -> Option<String> {
-        self.fields.get(field)?.get(place).filter(|value| !value.is_empty()).cloned()
+    fn value(&mut self, field: &str, place: usize) -> Option<String> {
+        self.keyed.value(field, place)
     }
 
-    fn needed(&self, field: &str, place: usize) -> Result<String, String> {
+    fn done(&self) -> KeyedIn {
+        KeyedIn { answers: self.lines.clone(), left_out: self.keyed.left_out(&self.form) }
+    }
+
+    fn needed(&mut self, field: &str, place: usize) -> Result<String, String> {
         self.value(field, place).ok_or_else(|| format!("the form has no {field}; write a line {field}: ..."))
     }
 

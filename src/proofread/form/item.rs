@@ -45,6 +45,17 @@ impl Item {
         Some(Item::Asked(Box::new(question.clone()), place.circuit.clone().map(Box::new)))
     }
 
+    /// Returns whether it is ticked at most, so that nothing is lost where nobody asks for it.
+    pub(super) fn is_ticked(&self) -> bool {
+        match self {
+            Item::Asked(question, _) => {
+                matches!(question.wants, Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. })
+            }
+            Item::Found(_) | Item::Calibration => true,
+            Item::Section(_) | Item::Circuit(_) | Item::Said(_) => false,
+        }
+    }
+
     /// Returns whether something is to be filled in or ticked, so that it has a number.
     pub(super) fn is_field(&self) -> bool {
         !matches!(self, Item::Section(_) | Item::Circuit(_) | Item::Said(_))

@@ -4,10 +4,11 @@ mod condition;
 mod filled;
 mod gather;
 mod item;
+mod keyed;
 mod print;
 mod when;
 
-pub use filled::{FormError, answers_of};
+pub use filled::{FormError, KeyedIn, answers_of};
 pub(super) use gather::Gatherer;
 pub(super) use item::Item;
 pub use print::worksheet;

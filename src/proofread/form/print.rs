@@ -6,7 +6,7 @@ use super::{Gatherer, Item};
 use crate::leak::Limits;
 use crate::procedure::{Diagnostic, Program, Title};
 use crate::proofread::explore::gather;
-use crate::proofread::ladder::Ladder;
+use crate::proofread::ladder::{Bounds, Ladder};
 use crate::quantity::{Quantity, UNITS, Unit};
 use crate::record::{Question, Wants};
 
@@ -128,16 +128,17 @@ impl Sheet {
 
     /// Writes the limits, and where a reading leaves no doubt.
     fn bounds(&mut self, limits: &Limits) -> String {
-        let (sure_to_hold, sure_to_leak) = self.ladder.bounds(limits);
+        let Bounds { holds, worn, leaks } = self.ladder.bounds(limits);
         let shown = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
+        let worn = worn.map_or("nowhere".to_owned(), |(from, to)| format!("from {from:.1} to {to:.1}"));
         format!(
-            "Holds from {}, leaks to {} (standard readings). The usual gauge is sure of it from {} up and from {} down; \
-             below {} seat again and read again, up to twice.",
+            "Holds from {}, leaks to {} (standard readings). The usual gauge is sure: holds from {} up, worn {worn}, leaks \
+             from {} down; what lies between is retest. Below {} seat again and read again, up to twice.",
             limits.holds(),
             limits.leaks(),
-            shown(sure_to_hold),
-            shown(sure_to_leak),
-            shown(sure_to_hold),
+            shown(holds),
+            shown(leaks),
+            shown(holds),
         )
     }
 
