@@ -258,6 +258,39 @@ fn a_limit_that_would_let_more_than_the_test_orifice_pass_is_asked_again() {
 }
 
 #[test]
+fn what_people_type_is_taken_as_they_mean_it() {
+    let lines = [
+        "Merle M2",
+        "",
+        "",
+        "feed",
+        "",
+        "port D",
+        "",
+        "22.5, 21.8, 22.1 and 22.9",
+        "yes",
+        "",
+        "",
+        "\"ream, then sleeve\", new seals",
+        "48",
+        "50 min",
+        "12",
+        "1/3",
+        "none",
+    ];
+    let (file, _) = made_of(&lines);
+    for wanted in [
+        "port: \"D\"",
+        "over port D.",
+        "From 4 good units",
+        "#{ does: \"ream, then sleeve\", parts: 48, hours: 0.83 }",
+        "#{ does: \"new seals\", parts: 12, hours: 0.33 }",
+    ] {
+        assert!(file.contains(wanted), "no {wanted} in {file}");
+    }
+}
+
+#[test]
 fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
     let draft = |answer: &str| {
         let lines = ["Merle M2", "", "", "feed", "", "", "", "", "22.5 21,8; 22.1 22.9 22.2", answer];

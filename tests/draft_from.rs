@@ -368,3 +368,25 @@ fn what_a_draft_took_over_comes_over_again_to_the_letter() {
         }
     }
 }
+
+/// A draft that changes nothing of a circuit but its port.
+#[test]
+fn a_circuit_that_moves_to_another_port_says_so_in_its_set_up_and_steps() {
+    let home = Home::new();
+    home.write(
+        "old.rhai",
+        "procedure(#{ title: \"Merle M2\", unit: \"Merle M2\", version: \"1.0.0\" });\n\
+         caution(\"The hose holds on to what closes it: keep fingers away.\");\n\
+         let feed = circuit(#{ name: \"feed\", port: \"3A\", set_up: \"Plate over port 3A, 3A oiled.\", \
+         holds: 20.inHg, leaks: 15.inHg, symptoms: [\"late upshift\"] });\n\
+         test(feed, |t| {\n    t.ready(\"Hold a pad beside port 3A.\");\n    t.read();\n});\n",
+    );
+    let arguments = ["--from", "old.rhai", "-o", "new.rhai"];
+    let ran =
+        drafted(&home, &arguments, &["", "", "", "change", "", "", "4C", "", "", "", "", "", "", "none"]);
+    let ran = ran.says("Its texts say port 4C now, where they said port 3A");
+    ran.says("They also name 3A without the word port");
+    let made = file(&home, "new.rhai");
+    assert!(made.contains("port: \"4C\"") && made.contains("Plate over port 4C, 3A oiled."), "{made}");
+    assert!(made.contains("Hold a pad beside port 4C."), "{made}");
+}

@@ -173,20 +173,13 @@ fn renamed(
     new: &impl Fn(&str) -> String,
     new_lines: &impl Fn(&str) -> String,
 ) -> DraftCircuit {
-    let step = |step: &Step| match step {
-        Step::Ready(words) => Step::Ready(new(words)),
-        Step::Caution(words) => Step::Caution(new(words)),
-        Step::Say(words) => Step::Say(new(words)),
-        Step::Wait(seconds, words) => Step::Wait(*seconds, new(words)),
-        Step::Read(label) => Step::Read(label.clone()),
-    };
     DraftCircuit {
         section: circuit.section.as_deref().map(new),
         name: new(&circuit.name),
         body: match &circuit.body {
             Body::Of(feature) => Body::Of(*feature),
             Body::AsWritten(lines) => Body::AsWritten(new_lines(lines)),
-            Body::Taken(steps) => Body::Taken(steps.iter().map(step).collect()),
+            Body::Taken(steps) => Body::Taken(steps.iter().map(|step| step.with_words(new)).collect()),
         },
         set_up: circuit.set_up.as_deref().map(new),
         means: circuit.means.as_deref().map(new),
@@ -195,6 +188,10 @@ fn renamed(
 }
 
 /// Lists what a draft that keeps every circuit does not have.
+/// What the samples of a draft begin with, for the author to take the strokes away.
+const SAMPLES: &[&str] =
+    &["// land: #{", "// repairs: [#{", "// holds: ", "// leaks: ", "// take the // before"];
+
 fn left_out(
     program: &Program,
     title: &Title,
@@ -231,7 +228,10 @@ fn left_out(
         let is_drafted = source.text.starts_with(FIRST_LINE);
         let numbered = source.text.lines().map(str::trim).zip(1..);
         let behind_head = numbered.skip_while(|(line, _)| is_drafted && !line.is_empty());
-        let comments = behind_head.filter(|(line, _)| line.starts_with("//") && !known.contains(line));
+        // What a draft shows as a sample is no comment of the author's.
+        let is_sample = |line: &str| is_drafted && SAMPLES.iter().any(|sample| line.starts_with(sample));
+        let comments = behind_head
+            .filter(|(line, _)| line.starts_with("//") && !known.contains(line) && !is_sample(line));
         lines.extend(comments.map(|(_, line)| (file, line)));
     }
     for (file, line) in lines {

@@ -12,3 +12,16 @@ pub enum Step {
     /// A reading that counts, with what tells it from others.
     Read(Option<String>),
 }
+
+impl Step {
+    /// Returns the step with its words as a function makes them; the label of a reading stays.
+    pub fn with_words(&self, new: &impl Fn(&str) -> String) -> Step {
+        match self {
+            Step::Ready(words) => Step::Ready(new(words)),
+            Step::Caution(words) => Step::Caution(new(words)),
+            Step::Say(words) => Step::Say(new(words)),
+            Step::Wait(seconds, words) => Step::Wait(*seconds, new(words)),
+            Step::Read(label) => Step::Read(label.clone()),
+        }
+    }
+}

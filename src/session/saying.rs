@@ -37,6 +37,7 @@ pub fn read_saying(line: &str) -> Saying {
     let line = line.trim();
     if let Some(quoted) = line.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'))
         && !quoted.is_empty()
+        && !quoted.contains('"')
     {
         return Saying::Answer(quoted.to_owned());
     }

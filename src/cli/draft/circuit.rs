@@ -1,9 +1,9 @@
 use super::desk::{Desk, Turn};
 use super::limits::{limits, told};
 use super::question::{Enter, Question};
-use super::texts::{NOT_KNOWN, figure, heading, list, long, or_open, repairs, shown_figure};
+use super::texts::{NOT_KNOWN, figure, heading, hours_of, list, long, or_open, repairs, shown_figure};
 use crate::cli::quantities::bore;
-use crate::draft::{Body, DraftCircuit, Feature};
+use crate::draft::{Body, DraftCircuit, Feature, names_bare, with_port};
 use crate::leak::Land;
 use crate::quantity::{Entry, Length, Unit};
 
@@ -14,9 +14,13 @@ pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<
     let usual_before = usual(&circuit);
     desk.begun(&circuit.name);
     kind(desk, &mut circuit)?;
+    let port_before = circuit.port.clone();
     port(desk, &mut circuit)?;
     if circuit.set_up.is_none() || circuit.set_up == usual_before {
         circuit.set_up = usual(&circuit).or(circuit.set_up);
+    }
+    if let (Some(old), Some(new)) = (&port_before, circuit.port.clone()) {
+        moved(desk, &mut circuit, old, &new);
     }
     set_up(desk, &mut circuit)?;
     circuit.limits = limits(desk, &circuit.limits)?;
@@ -30,6 +34,8 @@ pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<
 /// Asks what is at the port, or whether the steps of an earlier procedure stay.
 fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     let n = Feature::ALL.len();
+    let numbered: Vec<String> =
+        Feature::ALL.iter().enumerate().map(|(n, feature)| format!("{} {}", n + 1, feature.told())).collect();
     for (index, feature) in Feature::ALL.iter().enumerate() {
         desk.item(format!("  {} ", index + 1), feature.told());
     }
@@ -45,7 +51,10 @@ fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
         id: "kind",
         words: "What is at its port",
         enter: Enter::Takes(&now.to_string()),
-        help: "The number of what fits best. It decides which steps the test has; you can change them in the file.",
+        help: &format!(
+            "The number of what fits best: {}. It decides which steps the test has; you can change them in the file.",
+            numbered.join("; ")
+        ),
     };
     let picked = desk.ask(&question, |text| {
         let number = text.parse().ok().filter(|number| (1..=last).contains(number));
@@ -68,10 +77,42 @@ fn port(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
         enter: Enter::Takes(&circuit.port.clone().unwrap_or(NOT_KNOWN.to_owned())),
         help: "What the port is called in the shop or in the service manual, as in 3A.",
     };
-    if let Some(port) = desk.ask(&question, or_open(NOT_KNOWN, heading))? {
+    let read = |text: &str| {
+        // "port D" is port D.
+        let is_said = text.get(..5).is_some_and(|start| start.eq_ignore_ascii_case("port "));
+        heading(if is_said { &text[5..] } else { text })
+    };
+    if let Some(port) = desk.ask(&question, or_open(NOT_KNOWN, read))? {
         circuit.port = port;
     }
     Ok(())
+}
+
+/// Has the texts of a circuit that goes to another port say so.
+fn moved(desk: &mut Desk<'_>, circuit: &mut DraftCircuit, old: &str, new: &str) {
+    if old == new {
+        return;
+    }
+    let before = circuit.clone();
+    circuit.set_up = circuit.set_up.as_deref().map(|text| with_port(text, old, new));
+    let mut told: Vec<String> = circuit.set_up.iter().cloned().collect();
+    circuit.body = match &circuit.body {
+        Body::Of(feature) => Body::Of(*feature),
+        Body::AsWritten(lines) => {
+            told.push(lines.clone());
+            Body::AsWritten(with_port(lines, old, new))
+        }
+        Body::Taken(steps) => {
+            let steps = steps.iter().map(|step| step.with_words(&|words| with_port(words, old, new)));
+            Body::Taken(steps.collect())
+        }
+    };
+    if *circuit != before {
+        desk.tell(format!("Its texts say port {new} now, where they said port {old}."));
+    }
+    if told.iter().any(|text| names_bare(&with_port(text, old, new), old)) {
+        desk.tell(format!("They also name {old} without the word port; look at that in the file."));
+    }
 }
 
 fn set_up(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
@@ -177,8 +218,8 @@ fn mended(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
         id: "repairs",
         words: "What repairs it, commas between",
         enter: Enter::Takes(&joined(known.iter().map(|repair| &repair.does))),
-        help: "What is offered to the technician where the circuit does not hold, as in: ream and fit an oversize valve. What \
-               each costs is asked next. Type \"none\" for none.",
+        help: "What is offered to the technician where the circuit does not hold, as in: ream and fit an oversize valve. One \
+               with a comma in it goes in double quotes. What each costs is asked next. Type \"none\" for none.",
     };
     if let Some(repaired) = desk.ask(&question, |text| repairs(text, &known))? {
         circuit.repairs = repaired;
@@ -197,9 +238,9 @@ fn mended(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
             id: &format!("hours of {}", repair.does),
             words: "Hours of work for it",
             enter: Enter::Takes(&shown_figure(repair.hours)),
-            help: "Hours, as in 0.6 or 1/2. What an hour costs stands in prices.json of the shop.",
+            help: "Hours, as in 0.6, 1/2 or 50 min. What an hour costs stands in prices.json of the shop.",
         };
-        if let Some(figure) = desk.ask(&hours, or_open(NOT_KNOWN, figure))? {
+        if let Some(figure) = desk.ask(&hours, or_open(NOT_KNOWN, hours_of))? {
             repair.hours = figure;
         }
     }
@@ -207,6 +248,10 @@ fn mended(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
 }
 
 fn joined<'a>(texts: impl Iterator<Item = &'a String>) -> String {
-    let joined = texts.cloned().collect::<Vec<_>>().join(", ");
+    let quoted = |text: &String| match text.contains([',', ';']) {
+        true => format!("\"{text}\""),
+        false => text.clone(),
+    };
+    let joined = texts.map(quoted).collect::<Vec<_>>().join(", ");
     if joined.is_empty() { "none".to_owned() } else { joined }
 }

@@ -151,9 +151,12 @@ impl<'a> Desk<'a> {
         let offer = offer.map(str::to_owned);
         let (prompt, brackets) = self.prompt(question, offer.as_deref());
         loop {
-            let line = match read_saying(&self.asker.line(&prompt)?) {
+            let typed = self.asker.line(&prompt)?;
+            let line = match read_saying(&typed) {
                 Saying::Answer(line) => match self.circuit_again(&line)? {
                     true => continue,
+                    // In a list, quotes keep together what has a comma.
+                    false if line.contains([',', ';']) => typed.trim().to_owned(),
                     false => line,
                 },
                 other => {

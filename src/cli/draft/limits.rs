@@ -19,12 +19,13 @@ pub(super) fn limits(desk: &mut Desk<'_>, now: &DraftLimits) -> Result<DraftLimi
         enter: Enter::Takes(&told(now)),
         help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
                0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
-               recorded, and not judged.",
+               recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
     };
-    match desk.ask(&question, or_open(TO_BE_FOUND, limit))? {
+    match desk.ask(&question, or_open(TO_BE_FOUND, limit_or_readings))? {
         None if *now != DraftLimits::ToBeFound => Ok(now.clone()),
         None | Some(None) => proposed(desk),
-        Some(Some((holds, unit))) => known(desk, holds, unit),
+        Some(Some(Typed::Limit(holds, unit))) => known(desk, holds, unit),
+        Some(Some(Typed::Readings(baseline))) => offered(desk, &baseline),
     }
 }
 
@@ -35,6 +36,32 @@ pub(super) fn told(limits: &DraftLimits) -> String {
         DraftLimits::Known { limits, unit, .. } => {
             format!("{}, leaks at {}", limits.holds().in_unit(unit), limits.leaks().in_unit(unit))
         }
+    }
+}
+
+/// What was typed for a limit.
+enum Typed {
+    /// A reading, with its unit.
+    Limit(Pressure, &'static Unit),
+    /// Readings on good units.
+    Readings(Box<Baseline>),
+}
+
+/// Reads a limit, or what several good units read.
+fn limit_or_readings(text: &str) -> Result<Typed, String> {
+    let why = match limit(text) {
+        Ok((pressure, unit)) => return Ok(Typed::Limit(pressure, unit)),
+        Err(why) => why,
+    };
+    match reading_list(text, &UNITS[0]) {
+        Ok(readings) if readings.len() > 2 => {
+            let baseline = Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())?;
+            Ok(Typed::Readings(Box::new(baseline)))
+        }
+        Ok(readings) if readings.len() == 2 => {
+            Err("one reading is wanted here, as in 20; where it leaks is asked next".to_owned())
+        }
+        _ => Err(why),
     }
 }
 
@@ -89,8 +116,15 @@ fn proposed(desk: &mut Desk<'_>) -> Result<DraftLimits, Turn> {
         let readings = reading_list(text, &UNITS[0])?;
         Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())
     })?;
-    let Some(baseline) = baseline else { return Ok(DraftLimits::ToBeFound) };
-    for sentence in baseline_advice(&baseline, &UNITS[0]) {
+    match baseline {
+        Some(baseline) => offered(desk, &baseline),
+        None => Ok(DraftLimits::ToBeFound),
+    }
+}
+
+/// Offers the limits that good units give.
+fn offered(desk: &mut Desk<'_>, baseline: &Baseline) -> Result<DraftLimits, Turn> {
+    for sentence in baseline_advice(baseline, &UNITS[0]) {
         desk.tell(sentence);
     }
     let Some(limits) = baseline.limits else { return Ok(DraftLimits::ToBeFound) };
@@ -98,6 +132,6 @@ fn proposed(desk: &mut Desk<'_>) -> Result<DraftLimits, Turn> {
     // Few readings make limits so low that they would pass everything.
     let help = "Type yes to have these limits, or no to leave them to be found.";
     let is_taken = desk.yes("take", &words, baseline.more() == 0, help)?;
-    let note = provenance(&baseline);
+    let note = provenance(baseline);
     Ok(if is_taken { DraftLimits::Known { limits, unit: &UNITS[0], note } } else { DraftLimits::ToBeFound })
 }

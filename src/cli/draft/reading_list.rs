@@ -11,7 +11,7 @@ pub(super) fn reading_list(text: &str, unit: &'static Unit) -> Result<Vec<Pressu
     let is_fraction = |word: &str| word.contains('/') || word.starts_with(['½', '¼', '¾']);
     for word in text.split(|c: char| c.is_whitespace() || c == ';').map(|word| word.trim_end_matches(',')) {
         match written.last_mut() {
-            _ if word.is_empty() => {}
+            _ if word.is_empty() || word.eq_ignore_ascii_case("and") => {}
             Some(whole) if is_fraction(word) => *whole += &format!(" {word}"),
             _ if is_number(word) => written.push(word.to_owned()),
             _ => {
@@ -46,9 +46,14 @@ mod tests {
     #[test]
     fn readings_are_read_as_people_jot_them_down() {
         let expected = vec![22.5, 21.75, 22.0];
-        for text in
-            ["22.5 21.75 22", "22,5; 21,75; 22", "22.5, 21.75, 22", "22 1/2 21 3/4 22", "22.5 21.75 22 inHg"]
-        {
+        for text in [
+            "22.5, 21.75 and 22",
+            "22.5 21.75 22",
+            "22,5; 21,75; 22",
+            "22.5, 21.75, 22",
+            "22 1/2 21 3/4 22",
+            "22.5 21.75 22 inHg",
+        ] {
             assert_eq!(in_hg(text), expected, "{text}");
         }
         assert_eq!(in_hg("76.2 kPa 22.5inHg 21"), [22.5, 22.5, 21.0]);

@@ -1,4 +1,4 @@
-use crate::draft::{cleaned, listed};
+use crate::draft::{cleaned, listed, unquoted};
 use crate::quantity::{parse_number, shown};
 use crate::record::Repair;
 
@@ -23,7 +23,7 @@ pub(super) fn long(text: &str) -> Result<String, String> {
 
 /// Reads a text of at most so many characters that has something to be seen.
 pub(super) fn short(text: &str, most: usize) -> Result<String, String> {
-    let text = cleaned(text);
+    let text = cleaned(unquoted(text));
     let n = text.chars().count();
     if n == 0 {
         return Err("nothing of that can be seen; type it again".to_owned());
@@ -81,6 +81,19 @@ pub(super) fn figure(text: &str) -> Result<f64, String> {
         Ok(_) => Err("type a number that is not below zero".to_owned()),
         Err(error) => Err(error.to_string()),
     }
+}
+
+/// Reads hours: a plain number, or minutes as in `50 min`; to a hundredth.
+pub(super) fn hours_of(text: &str) -> Result<f64, String> {
+    let words = text.trim().to_lowercase();
+    let minutes = ["minutes", "minute", "min"].iter().find_map(|unit| words.strip_suffix(unit));
+    let hours = ["hours", "hour", "hrs", "h"].iter().find_map(|unit| words.strip_suffix(unit));
+    let number = match (minutes, hours) {
+        (Some(minutes), _) => figure(minutes.trim())? / 60.0,
+        (None, Some(hours)) => figure(hours.trim())?,
+        (None, None) => figure(text)?,
+    };
+    Ok((number * 100.0).round() / 100.0)
 }
 
 /// Shows a sum or hours, or that they are not known.
