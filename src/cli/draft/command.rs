@@ -103,7 +103,8 @@ fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
         return Err(Failure::wrong(match (name, names.is_empty()) {
             (_, true) => "no draft was left; spoolproof draft begins one".to_owned(),
             (name, false) => {
-                format!("there is no draft \"{}\"; there are {}", name.unwrap_or_default(), names.join(", "))
+                let all: Vec<_> = names.iter().map(|name| named(shop, name)).collect();
+                format!("there is no draft \"{}\"; there are {}", name.unwrap_or_default(), all.join(", "))
             }
         }));
     };
@@ -115,13 +116,22 @@ fn earlier(shop: &Shop, named: &Path) -> Result<Earlier, Failure> {
     Earlier::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
+/// Returns a draft's name with the unit that it is of.
+fn named(shop: &Shop, name: &str) -> String {
+    Kept::unit(shop, name).map_or(name.to_owned(), |unit| format!("{name} ({unit})"))
+}
+
 /// Says that drafts were left, and how they go on.
 fn others(screen: &mut Screen, shop: &Shop) {
     let names = Kept::names(shop);
     let Some(last) = names.last() else { return };
+    let last = named(shop, last);
     let told = match names.len() {
         1 => format!("A draft was left before its end, {last}. It goes on with:"),
-        n => format!("{n} drafts were left before their end, {}. The latest goes on with:", names.join(", ")),
+        n => {
+            let all: Vec<_> = names.iter().map(|name| named(shop, name)).collect();
+            format!("{n} drafts were left before their end, {}. The latest goes on with:", all.join(", "))
+        }
     };
     screen.line("");
     screen.paragraph(0, &told);

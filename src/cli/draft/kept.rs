@@ -44,6 +44,8 @@ pub(super) struct Opening {
 }
 
 const ENDING: &str = "jsonl";
+/// The question for the unit, which is asked before any circuit.
+const UNIT: &str = "/unit";
 
 impl Kept {
     /// Begins a file of that name, or the next one like it that is not there.
@@ -96,6 +98,15 @@ impl Kept {
             .collect();
         names.sort();
         names
+    }
+
+    /// Returns the unit that a draft is of, as far as that was answered; it is looked at only, whoever answers it.
+    pub(super) fn unit(shop: &Shop, name: &str) -> Option<String> {
+        let text = std::fs::read_to_string(shop.drafts().join(name).with_extension(ENDING)).ok()?;
+        text.lines().rev().find_map(|line| match serde_json::from_str(line).ok()? {
+            Entry::Answered { question, line } if question == UNIT && !line.is_empty() => Some(line),
+            _ => None,
+        })
     }
 
     /// Returns its name.
