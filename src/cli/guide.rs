@@ -9,7 +9,7 @@ use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, input, resume, walk};
 use crate::console::Screen;
-use crate::procedure::Program;
+use crate::procedure::{Program, nearest};
 use crate::quantity::UNITS;
 use crate::record::{LONGEST_JOB, Mode, Plan, Record, Shop, read};
 use crate::session::{Person, screens};
@@ -109,11 +109,13 @@ fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Fai
         known.sort();
         known.dedup();
         let knows = match known.is_empty() {
-            true => "it tests no complaints: leave --complaint out".to_owned(),
-            false => format!("it knows: {}", known.join(", ")),
+            true => "It tests no complaints: leave --complaint out".to_owned(),
+            false => format!("It knows: {}", known.join(", ")),
         };
+        let near = uncovered.iter().find_map(|missed| nearest(missed, known.iter().map(String::as_str)));
+        let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
         Failure::wrong(format!(
-            "no circuit of this procedure covers \"{}\"; {knows}",
+            "no circuit of this procedure covers \"{}\".{near} {knows}",
             uncovered.join("\", \"")
         ))
     })

@@ -10,7 +10,8 @@ use super::unreached::unreached;
 use super::walking::{Walked, Walker};
 use crate::leak::Limits;
 use crate::procedure::{Diagnostic, Program, Site, Source, Title, runaway};
-use crate::quantity::{INCH_OF_MERCURY, shown};
+use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
+use crate::rig::STANDARD_THROUGH;
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[Kind]] = &[
@@ -122,8 +123,25 @@ fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
 /// Below this, in inHg, limits of circuits hardly lie; common practice, no source.
 const LEAST_USUAL_LIMIT: f64 = 10.0;
 
-/// Says what a limit lets pass that is most likely a slip: kPa for inHg, or a decimal point one place too far left.
+/// Says what a limit lets pass that is most likely a slip: kPa for inHg, a decimal point one place too far left, or a circuit
+/// that is to leak more than the test orifice before it is condemned.
 fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
+    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
+    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    single(ladder, name, limits).or_else(|| {
+        let is_beyond = in_hg(holds) >= LEAST_USUAL_LIMIT && leaks < STANDARD_THROUGH.si();
+        is_beyond.then(|| {
+            let shown = limits.leaks().in_unit(&UNITS[0]);
+            let message = format!(
+                "by leaks: {shown} \"{name}\" is condemned only where it leaks more than the whole test orifice"
+            );
+            (message, format!("the test orifice of 0.035 in reads {STANDARD_THROUGH}; look at figure and unit"))
+        })
+    })
+}
+
+/// Looks at each limit by itself.
+fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
     let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
     let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
     // Where a circuit leaks it does not hold.
