@@ -116,7 +116,7 @@ fn a_new_draft_says_that_another_was_left_and_each_goes_on_by_its_name() {
     drafted(&home, &["-o", "first.rhai"], &ANSWERS[..5], 3);
     let first = home.names(&home.shop().join("drafts"))[0].replace(".jsonl", "");
     let second = drafted(&home, &["-o", "second.rhai"], &ANSWERS[..7], 3);
-    second.says(&format!("A draft was left before its end, {first}."));
+    second.says(&format!("A draft was left before its end, {first} (Merle M2)."));
     drafted(&home, &["--resume", &first], &ANSWERS[5..], 0).says("Going on where the draft was left.");
     assert!(home.path("first.rhai").exists());
     drafted(&home, &["--resume", &first], &[], 2).complains("there is no draft");

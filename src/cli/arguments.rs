@@ -116,7 +116,8 @@ pub(super) fn trust(shop: &Shop) -> Result<Trust, Failure> {
 }
 
 fn file(path: &Path) -> Result<Source, Failure> {
-    Source::from_path(path).map_err(|fault| unread(path, &fault))
+    let source = Source::from_path(path).map_err(|fault| unread(path, &fault))?;
+    Ok(source.shown_in(path.parent().unwrap_or(Path::new(""))))
 }
 
 /// Returns what was named where it can be a procedure's name: it has no folder and not the ending of a file.

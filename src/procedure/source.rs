@@ -25,6 +25,8 @@ pub struct Source {
     pub signer: Option<Signer>,
     /// The files, the procedure's own first.
     pub files: Vec<SourceFile>,
+    /// The folder that they are shown in, as somebody typed it; empty where the names alone are shown.
+    folder: PathBuf,
 }
 
 /// One file of a procedure.
@@ -84,13 +86,19 @@ impl Source {
     ) -> Result<Source, Diagnostic> {
         let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
         let files = files.collect::<Result<_, _>>()?;
-        Ok(Source { id: id.to_owned(), origin: Origin::File, signer: None, files })
+        Ok(Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() })
     }
 
     /// Says where the procedure came from and who signed it; without this it is an unsigned file.
     #[must_use]
     pub fn coming_from(self, origin: Origin, signer: Option<Signer>) -> Source {
         Source { origin, signer, ..self }
+    }
+
+    /// Says in which folder the files are to be shown, so that an editor or a terminal finds them.
+    #[must_use]
+    pub fn shown_in(self, folder: &Path) -> Source {
+        Source { folder: folder.to_owned(), ..self }
     }
 
     /// Reads a procedure from a file, and its modules from the same folder.
@@ -105,8 +113,13 @@ impl Source {
         let folder = path.parent().map(Path::to_path_buf).unwrap_or_default();
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let first = SourceFile::new(name, &read(path, &shown)?)?;
-        let mut source =
-            Source { id: stem.to_owned(), origin: Origin::File, signer: None, files: vec![first] };
+        let mut source = Source {
+            id: stem.to_owned(),
+            origin: Origin::File,
+            signer: None,
+            files: vec![first],
+            folder: PathBuf::new(),
+        };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
             for import in super::imports_of(&source.files[index])? {
@@ -164,7 +177,11 @@ impl Source {
 
     /// Renders diagnostics with the lines they point at.
     pub fn render(&self, diagnostics: &[Diagnostic]) -> String {
-        let render = |d: &Diagnostic| d.render(self.file(&d.file).map(|file| file.text.as_str()));
+        let render = |d: &Diagnostic| {
+            let text = self.file(&d.file).map(|file| file.text.as_str());
+            let file = self.folder.join(&d.file).display().to_string();
+            Diagnostic { file, ..d.clone() }.render(text)
+        };
         diagnostics.iter().map(render).collect::<Vec<_>>().join("\n\n")
     }
 }
