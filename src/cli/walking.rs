@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
 
-use super::arguments::{compile, resume_command, source_in};
+use super::arguments::{command_in, compile, resume_command, source_in};
 use super::indexed::tested_before;
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
@@ -239,7 +239,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     match ended {
         Ended::Finished(record, path) => {
             let before = tested_before(&shop, &record);
-            screens::finished(&mut screen, &record, before.as_ref(), &path);
+            let again = command_in(&shop, &format!("guide --retest {}", record.session));
+            screens::finished(&mut screen, &record, before.as_ref(), &path, &again);
             Ok(Status::Done)
         }
         Ended::Parked => {

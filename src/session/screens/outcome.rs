@@ -7,17 +7,16 @@ use crate::leak::Verdict;
 use crate::quantity::{Unit, shown as number};
 use crate::record::{Account, CircuitRecord, DecisionRecord, Mode, Record};
 
-/// Shows the outcome of a finished session and where its record is.
-pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path) {
+/// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
+pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path, again: &str) {
     screen.line("");
     screen.line(&rule(screen.width(), "outcome"));
     outcome(screen, record, before);
     let is_repaired =
         |decision: &DecisionRecord| decision.offered.iter().any(|repair| repair.does == decision.decided);
     if record.mode == Mode::Bench && record.decisions.iter().any(is_repaired) {
-        let told =
-            format!("After the repair, test again what did not hold: guide --retest {}", record.session);
-        screen.item(&marker("then"), &told);
+        screen.item(&marker("then"), "After the repair, test again what did not hold:");
+        screen.line(&format!("{:INDENT$}{again}", ""));
     }
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
 }
