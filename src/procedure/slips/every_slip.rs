@@ -1,7 +1,8 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
 use super::{
-    Slip, blocks, brackets, calls, closers, conditions, mend, notes, numbers, quotes, steps, texts, words,
+    Slip, blocks, brackets, calls, closers, conditions, kinds, mend, notes, numbers, quotes, steps, texts,
+    words,
 };
 
 /// What looks for slips in a text at the same time.
@@ -13,8 +14,10 @@ const STAGES: &[Finders] = &[
     &[quotes::find],
     &[numbers::find, words::find, texts::find],
     &[conditions::find],
+    &[kinds::find_opening],
     &[calls::find],
     &[steps::find, blocks::find],
+    &[kinds::find_closing],
     &[closers::find],
     &[brackets::find],
 ];
