@@ -1,7 +1,7 @@
 //! Hostile procedures: each file of `tests/hostile` says what it does and what the error must say. Each runs as a
 //! child with a limit on its memory and its processor time, on a simulated rig.
 //!
-//! Limits: 256 MiB of address space and 2 seconds of processor time, by the shell's `ulimit` (POSIX).
+//! Limits: 256 MiB of address space and 2 seconds of processor time (6 of a debug build), by the shell's `ulimit` (POSIX).
 #![expect(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 #![cfg(unix)]
 
@@ -19,8 +19,9 @@ use spoolproof::record::{Answer, BenchState, Question, RigParts, Told};
 
 /// Memory of the child, in KiB.
 const MEMORY: &str = "262144";
-/// Processor time of the child, in seconds.
-const TIME: &str = "2";
+/// Processor time of the child, in seconds; a debug build is several times slower than what people run, and a machine that
+/// does other things besides slower still.
+const TIME: &str = if cfg!(debug_assertions) { "6" } else { "2" };
 /// A child that waits for something nobody will give is ended after this long.
 const PATIENCE: Duration = Duration::from_secs(60);
 

@@ -11,7 +11,23 @@ pub(super) fn find_opening(tokens: &[Token<'_>]) -> Vec<Slip> {
         let slip = Slip::at(token, format!("{meant} stands here, not {}", token.text), help);
         Some(slip.with(token.start..token.end(), meant))
     };
-    opening.filter_map(slip).collect()
+    let mut found: Vec<Slip> = opening.filter_map(slip).collect();
+    found.extend(twins(tokens));
+    found
+}
+
+/// Finds a ( that stands twice behind a word, where one ) is missing.
+fn twins<'a>(tokens: &'a [Token<'a>]) -> impl Iterator<Item = Slip> {
+    let count = |mark: &str| tokens.iter().filter(|token| token.is(mark)).count();
+    let n_too_many = count("(").saturating_sub(count(")"));
+    let is_twin = |three: &&[Token<'_>]| {
+        let is_close = three[0].end() == three[1].start && three[1].end() == three[2].start;
+        three[0].kind == Kind::Word && three[1].is("(") && three[2].is("(") && is_close
+    };
+    tokens.windows(3).filter(is_twin).take(n_too_many).map(|three| {
+        let slip = Slip::at(&three[2], "this ( is one too many", "remove it");
+        slip.with(three[2].start..three[2].end(), "")
+    })
 }
 
 /// Returns the bracket that was meant in place of another, and what to write.
@@ -68,7 +84,12 @@ impl Finder<'_> {
         let before = n.checked_sub(1).map(|before| &self.tokens[before]);
         let is_first = before.is_none_or(|before| before.line < token.line);
         let is_twin = before.is_some_and(|before| before.is(token.text) && before.end() == token.start);
+        // Where the one that is wanted comes next, this one is too many rather than of the wrong kind.
+        let is_alone = opening.is("(")
+            && !self.open.iter().any(|(_, closes)| *closes == token.text)
+            && !self.is_swapped(n, closes);
         let is_surplus = token.is("}")
+            && !is_alone
             && self.n_too_many > 0
             && (is_twin && opening.line < token.line || self.is_right_below(n, opening));
         if closes == token.text && !is_surplus {
@@ -89,7 +110,6 @@ impl Finder<'_> {
         let is_missing = below == Some(token.text) && !closes_more;
         let ends_block =
             is_first && self.margin(opening) == token.column && !is_missing && !self.is_swapped(n, closes);
-        let is_alone = opening.is("(") && !self.open.iter().any(|(_, closes)| *closes == token.text);
         if ends_line || ends_block || is_alone {
             self.open.pop();
             let message = format!("{} is closed by {} here", opening.text, token.text);
