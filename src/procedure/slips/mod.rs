@@ -13,6 +13,7 @@ mod open;
 mod quotes;
 mod slip;
 mod steps;
+mod surplus;
 mod texts;
 mod words;
 
