@@ -100,6 +100,11 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     if let Some(word) = VOCABULARY.iter().find(|word| word.name == name) {
         return format!("it is a word of the language; write it like {}", word.form);
     }
+    let is_compared =
+        |pair: &[Token<'_>]| pair[1].is(name) && ["==", "!="].iter().any(|mark| pair[0].is(mark));
+    if ["yes", "no"].contains(&name) && tokens.windows(2).any(is_compared) {
+        return format!("a choice is a text: write \"{name}\"");
+    }
     let named = tokens.windows(2).filter(|pair| {
         pair[1].kind == Kind::Word && ["let", "const", "for", "|"].iter().any(|before| pair[0].is(before))
     });
