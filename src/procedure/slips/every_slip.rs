@@ -1,8 +1,8 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
 use super::{
-    Slip, blocks, brackets, calls, closers, conditions, mend, notes, numbers, quotes, steps, surplus, texts,
-    words,
+    Slip, blocks, brackets, calls, closers, conditions, lists, mend, notes, numbers, quotes, steps, surplus,
+    texts, words,
 };
 
 /// What looks for slips in a text at the same time.
@@ -13,7 +13,7 @@ const STAGES: &[Finders] = &[
     &[notes::find],
     &[quotes::find],
     &[numbers::find, words::find, texts::find],
-    &[surplus::find],
+    &[surplus::find, lists::find],
     &[conditions::find],
     &[calls::find],
     &[steps::find, blocks::find],

@@ -7,6 +7,7 @@ mod calls;
 mod closers;
 mod conditions;
 mod every_slip;
+mod lists;
 mod notes;
 mod numbers;
 mod open;

@@ -12,7 +12,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
                 let slip = Slip::at(token, "this comma is one too many", "remove it");
                 return Some(slip.with(token.start..token.end(), " "));
             }
-            points(tokens, n).or_else(|| before_block(tokens, n))
+            named_outside(tokens, n).or_else(|| points(tokens, n)).or_else(|| before_block(tokens, n))
         })
         .collect()
 }
@@ -53,4 +53,16 @@ fn before_block(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
         let slip = Slip::at(token, "a block begins with {", "write { instead of :, and close it with }");
         slip.with(token.start..token.end(), " {")
     })
+}
+
+/// `circuit("feed" #{`.
+fn named_outside(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let (before, token) = (&tokens[n - 1], &tokens[n]);
+    let word = n.checked_sub(3).map(|at| &tokens[at])?;
+    if !word.is("circuit") || !tokens[n - 2].is("(") || !matches!(before.kind, Kind::Text { closed: true }) {
+        return None;
+    }
+    let help = format!("put it into the description, as in circuit(#{{ name: {}, ... }})", before.text);
+    let slip = Slip::at(before, "a circuit's name stands in its description", help);
+    token.is("#{").then(|| slip.with(before.start..before.end(), " "))
 }
