@@ -1,6 +1,6 @@
 use super::super::tokens::{Kind, Token};
 use super::Slip;
-use crate::quantity::Unit;
+use crate::quantity::{Dimension, Unit, shown};
 
 /// Finds numbers that are written as on paper: decimal commas, fractions, percent, units without their point.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
@@ -15,6 +15,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
                     found.push(slip);
                 }
                 let (slip, length) = version(tokens, n)
+                    .or_else(|| hours(tokens, n))
                     .map_or_else(|| number(&tokens[n..]), |(slip, length)| (Some(slip), length));
                 found.extend(slip);
                 n += length;
@@ -155,4 +156,18 @@ fn version(tokens: &[Token<'_>], n: usize) -> Option<(Slip, usize)> {
     let message = format!("a {} stands in double quotes", key.text);
     let slip = Slip::at(first, message, format!("write \"{text}\""));
     (length > 1).then(|| (slip.with(first.start..last.end(), format!("\"{text}\"")), length))
+}
+
+/// `hours: 30 min`.
+fn hours(tokens: &[Token<'_>], n: usize) -> Option<(Slip, usize)> {
+    let key = n.checked_sub(2).map(|at| &tokens[at]).filter(|key| key.is("hours"))?;
+    let (first, word) = (&tokens[n], tokens.get(n + 1)?);
+    let unit = Unit::by_text(word.text).filter(|unit| unit.dimension == Dimension::Duration)?;
+    let meant = shown(unit.to_si(first.text.parse().ok()?) / 3600.0, 2);
+    if !tokens[n - 1].is(":") {
+        return None;
+    }
+    let message = format!("{} is a number alone", key.text);
+    let slip = Slip::at(first, message, format!("write hours: {meant}"));
+    Some((slip.with(first.start..word.end(), meant), 2))
 }

@@ -1,6 +1,6 @@
 use super::super::tokens::{Kind, Token};
 use super::Slip;
-use super::open::closing;
+use super::open::{FAR, closing};
 use crate::quantity::Unit;
 
 /// Finds marks that are one too many: a doubled comma, two points before a unit, a mark between a condition and its block.
@@ -38,7 +38,11 @@ fn before_block(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     }
     let line = tokens.partition_point(|other| other.line < token.line);
     let is_head = |at: &usize| ["if", "else", "while"].iter().any(|word| tokens[*at].is(word));
-    let head = (line..n).rev().take_while(|at| !tokens[*at].is("{") && !tokens[*at].is(";")).find(is_head)?;
+    let head = (line..n)
+        .rev()
+        .take(FAR)
+        .take_while(|at| !tokens[*at].is("{") && !tokens[*at].is(";"))
+        .find(is_head)?;
     let is_alone = head == n - 1;
     if tokens[head].is("else") != is_alone {
         return None;

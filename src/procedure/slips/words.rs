@@ -161,6 +161,13 @@ fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
         let slip = Slip::at(token, "a description begins with #{", "write #{ without a blank");
         return slip.with(token.start..brace.end(), "#{");
     }
+    if let [_, bracket, brace, ..] = tokens[n..]
+        && bracket.is("(")
+        && brace.is("{")
+    {
+        let slip = Slip::at(token, "a description begins with #{", "write (#{");
+        return slip.with(token.start..brace.end(), "(#{");
+    }
     if let [_, key, colon, ..] = tokens[n..]
         && key.kind == Kind::Word
         && colon.is(":")
