@@ -111,7 +111,7 @@ fn word_call(
     for ((what, sort), argument) in wanted.iter().zip(&call.args) {
         let found = names.sort_of(argument);
         if !sort.takes(found) {
-            let (message, help) = mismatch(name, what, *sort, found, argument, word.form);
+            let (message, help) = mismatch(name, (what, *sort), found, argument, (word.form, names));
             faults.report(start_of(argument), message, Some(help));
         }
     }
@@ -148,18 +148,17 @@ fn surplus(word: &Word, call: &FnCallExpr, names: &Names) -> Option<String> {
 
 fn mismatch(
     name: &str,
-    what: &str,
-    wanted: Sort,
+    (what, wanted): (&str, Sort),
     found: Sort,
     argument: &Expr,
-    form: &str,
+    (form, names): (&str, &Names),
 ) -> (String, String) {
     if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
         let meant = with_units(what, dimension, number);
         return (format!("the {what} of {name} needs a unit"), format!("write {meant}"));
     }
     let help = match argument {
-        Expr::StringConstant(text, _) if wanted == Sort::Circuit && is_plain_name(text) => {
+        Expr::StringConstant(text, _) if wanted == Sort::Circuit && names.is_circuit(text) => {
             format!("write the circuit's name without quotes, {text}")
         }
         _ => format!("write it like {form}"),
@@ -189,10 +188,4 @@ fn arguments(n: usize) -> String {
         1 => "one thing between its brackets".to_owned(),
         n => format!("{n} things between its brackets"),
     }
-}
-
-/// Returns whether a text could be a name that `let` gives.
-fn is_plain_name(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_ascii_alphabetic())
-        && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
 }
