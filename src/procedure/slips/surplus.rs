@@ -3,7 +3,7 @@ use super::Slip;
 use super::open::{FAR, closing};
 use crate::quantity::Unit;
 
-/// Finds marks that are one too many: a doubled comma, two points before a unit, a mark between a condition and its block.
+/// Finds what stands around a description or a block and does not belong there, and marks that are one too many: a doubled comma, two points before a unit, a mark between a condition and its block.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     (1..tokens.len())
         .filter_map(|n| {
@@ -12,7 +12,10 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
                 let slip = Slip::at(token, "this comma is one too many", "remove it");
                 return Some(slip.with(token.start..token.end(), " "));
             }
-            named_outside(tokens, n).or_else(|| points(tokens, n)).or_else(|| before_block(tokens, n))
+            named_outside(tokens, n)
+                .or_else(|| unbracketed(tokens, n))
+                .or_else(|| points(tokens, n))
+                .or_else(|| before_block(tokens, n))
         })
         .collect()
 }
@@ -69,4 +72,17 @@ fn named_outside(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let help = format!("put it into the description, as in circuit(#{{ name: {}, ... }})", before.text);
     let slip = Slip::at(before, "a circuit's name stands in its description", help);
     token.is("#{").then(|| slip.with(before.start..before.end(), " "))
+}
+
+/// `circuit{ name: ... });`
+fn unbracketed(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let (word, brace) = (&tokens[n - 1], &tokens[n]);
+    let [key, colon] = tokens.get(n + 1..n + 3)? else { return None };
+    let holds_entries = key.kind == Kind::Word && colon.is(":");
+    if !(word.is("circuit") || word.is("procedure")) || !brace.is("{") || !holds_entries {
+        return None;
+    }
+    let help = format!("write {}(#{{", word.text);
+    let slip = Slip::at(brace, "a description begins with #{, inside brackets", help);
+    Some(slip.with(brace.start..brace.end(), "(#{"))
 }
