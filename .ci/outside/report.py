@@ -54,9 +54,9 @@ def history():
         shop = guided(folder, ["22", "22.25", "21.75", "23"])
         for question, words in (
             (["failing"], "feed: 4 hold"),
-            (["spread", "feed"], "Readings, each at the nearest inch of mercury: 3 at 22 inHg, 1 at 23 inHg."),
+            (["spread", "feed"], "Readings: 3 from 21.5 to 22.5 inHg, 1 from 22.5 to 23.5 inHg."),
             (["by", "technician"], "<b>Bo</b>: 2 hold"),
-            (["drift"], "Through the orifice, deeper by in inHg: 4 values around 0.1"),
+            (["drift"], "Through the orifice, deeper by in inHg: 4 values around 0.05"),
         ):
             page = folder / "history.html"
             program("--shop", shop, "history", *question, "--html", page)

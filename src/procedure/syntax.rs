@@ -122,7 +122,15 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     if let Some((reading, verdict)) = asked.filter(|(reading, _)| names.contains(reading)) {
         return format!("{MEANT}{reading}.{verdict}?");
     }
-    match nearest(name, names.into_iter().chain(["true", "false"])) {
+    let near = nearest(name, names.into_iter().chain(["true", "false"]));
+    // Given once and used nowhere, the name is the slip, and not every place that uses what was meant.
+    let given: Vec<_> = tokens.iter().filter(|token| near.is_some_and(|near| token.is(near))).collect();
+    if let [one] = given.as_slice()
+        && tokens.iter().filter(|token| token.is(name)).count() > 1
+    {
+        return format!("{} on line {} is used nowhere: write the two alike", one.text, one.line);
+    }
+    match near {
         Some(near) => format!("{MEANT}{near}?"),
         None => "define it first with let, or put a text in double quotes".to_owned(),
     }

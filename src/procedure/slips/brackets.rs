@@ -34,15 +34,12 @@ struct Open<'a> {
 
 /// Finds brackets that do not match, descriptions without their `#`, and what stands between their entries.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false, n_too_many: 0 };
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false };
     if finder.is_balanced() {
         return finder.found;
     }
     // Something is left open or closed too often; what stands at the left edge tells how far that may reach.
-    let count =
-        |marks: &[&str]| tokens.iter().filter(|token| marks.iter().any(|mark| token.is(mark))).count();
-    let n_too_many = count(&["}"]).saturating_sub(count(&["{", "#{"]));
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true, n_too_many };
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true };
     finder.is_balanced();
     finder.found
 }
@@ -53,8 +50,6 @@ struct Finder<'a> {
     found: Vec<Slip>,
     /// Whether a statement at the left edge ends everything before it.
     looks_left: bool,
-    /// How many more } there are than blocks and descriptions for them to close.
-    n_too_many: usize,
 }
 
 impl<'a> Finder<'a> {
@@ -86,6 +81,8 @@ impl<'a> Finder<'a> {
             self.equals(n);
         } else if token.is(";") {
             self.semicolon(n);
+        } else if token.is(".") {
+            self.point(n);
         } else if (token.is(":") || token.is(","))
             && self.open.last().is_none_or(|open| open.closing == "}" && !open.is_description)
         {
@@ -124,12 +121,6 @@ impl<'a> Finder<'a> {
 
     fn closed(&mut self, n: usize) {
         let token = &self.tokens[n];
-        if self.n_too_many > 0 && self.is_too_many(n) {
-            self.n_too_many -= 1;
-            let slip = Slip::at(token, "this } is one too many", "remove it");
-            self.found.push(slip.with(token.start..token.end(), " "));
-            return;
-        }
         self.leave_to_its_line(n);
         let is_open = self.open.iter().rev().take(FAR).any(|open| open.closing == token.text);
         match self.open.pop() {
@@ -154,22 +145,6 @@ impl<'a> Finder<'a> {
                 self.found.push(slip.with(token.start..token.end(), open.closing));
             }
         }
-    }
-
-    /// Returns whether a } stands alone on its line, right below another as far in: that one has closed what stands so far
-    /// in already.
-    fn is_too_many(&self, n: usize) -> bool {
-        let token = &self.tokens[n];
-        let above = n.checked_sub(1).map(|at| &self.tokens[at]);
-        let is_last = self.tokens.get(n + 1).is_none_or(|next| next.line > token.line);
-        let further_out = self.open.last().is_none_or(|open| self.margin(open.token) < token.column);
-        let is_twin = |above: &Token<'_>| {
-            above.is("}")
-                && above.line < token.line
-                && above.column == token.column
-                && self.margin(above) == above.column
-        };
-        token.is("}") && is_last && further_out && above.is_some_and(is_twin)
     }
 
     /// Closes everything that is open before a token, and says that its author did not.
@@ -317,6 +292,16 @@ impl<'a> Finder<'a> {
         }
     }
 
+    /// An entry that ends with a point.
+    fn point(&mut self, n: usize) {
+        let token = &self.tokens[n];
+        let is_inside = self.open.last().is_some_and(|open| open.is_description || open.closing == "]");
+        if is_inside && self.tokens.get(n + 1).is_some_and(|next| next.line > token.line) {
+            let slip = Slip::at(token, "an entry ends with a comma", "write , instead of .");
+            self.found.push(slip.with(token.start..token.end(), ","));
+        }
+    }
+
     /// A statement that ends with a colon or a comma.
     fn ends_wrongly(&mut self, n: usize) {
         let token = &self.tokens[n];
@@ -343,7 +328,8 @@ impl<'a> Finder<'a> {
     fn entry(&mut self, n: usize) {
         let Some(before) = n.checked_sub(1).map(|before| &self.tokens[before]) else { return };
         let token = &self.tokens[n];
-        let is_separated = before.is(",") || before.is("#{") || before.is("{") || before.is(";");
+        let is_separated =
+            before.is(".") || before.is(",") || before.is("#{") || before.is("{") || before.is(";");
         if token.line > before.line && self.is_key(n) && !is_separated {
             let slip = Slip::at(before, "a comma is missing behind this", "put a comma behind each entry");
             self.found.push(slip.with(before.end()..before.end(), ","));

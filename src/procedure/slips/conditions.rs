@@ -83,10 +83,10 @@ fn round_block(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let is_step = next.kind == Kind::Word
         && next.column > tokens[first].column
         && [".", "("].iter().any(|mark| after.is(mark));
-    if !last.is("(") || end < n + 2 || !(is_step || next.is("let")) {
+    if !(last.is("(") || last.is("[")) || end < n + 2 || !(is_step || next.is("let")) {
         return None;
     }
-    let slip = Slip::at(last, "a block begins with {", "write { instead of (");
+    let slip = Slip::at(last, "a block begins with {", format!("write {{ instead of {}", last.text));
     Some(slip.with(last.start..last.end(), "{"))
 }
 

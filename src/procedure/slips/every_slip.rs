@@ -1,8 +1,8 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
 use super::{
-    Slip, blocks, brackets, calls, closers, conditions, lists, mend, notes, numbers, quotes, steps, surplus,
-    texts, words,
+    Slip, blocks, brackets, calls, closers, conditions, kinds, lists, mend, notes, numbers, quotes, steps,
+    surplus, texts, words,
 };
 
 /// What looks for slips in a text at the same time.
@@ -15,8 +15,10 @@ const STAGES: &[Finders] = &[
     &[numbers::find, words::find, texts::find],
     &[surplus::find, lists::find],
     &[conditions::find],
+    &[kinds::find_opening],
     &[calls::find],
     &[steps::find, blocks::find],
+    &[kinds::find_closing],
     &[closers::find],
     &[brackets::find],
 ];

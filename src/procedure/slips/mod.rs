@@ -7,6 +7,7 @@ mod calls;
 mod closers;
 mod conditions;
 mod every_slip;
+mod kinds;
 mod lists;
 mod notes;
 mod numbers;

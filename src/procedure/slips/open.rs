@@ -39,3 +39,10 @@ pub(super) fn enclosing(tokens: &[Token<'_>]) -> Vec<Option<usize>> {
     }
     found
 }
+
+/// Returns how many more } there are than blocks and descriptions for them to close.
+pub(super) fn too_many(tokens: &[Token<'_>]) -> usize {
+    let count =
+        |marks: &[&str]| tokens.iter().filter(|token| marks.iter().any(|mark| token.is(mark))).count();
+    count(&["}"]).saturating_sub(count(&["{", "#{"]))
+}

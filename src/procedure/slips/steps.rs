@@ -125,7 +125,10 @@ impl<'a> Finder<'a> {
         if is_key || between.len() > 5 || between.windows(3).any(|w| w[0].is("|") && w[2].is("|")) {
             return None;
         }
-        let name = between.iter().rfind(|token| token.kind == Kind::Word).map_or("t", |token| token.text);
+        let name = between
+            .iter()
+            .rfind(|token| token.kind == Kind::Word)
+            .map_or("t", |token| without_strokes(token.text));
         let brace = &self.tokens[n];
         let at = between.first().unwrap_or(brace);
         let slip = Slip::at(
@@ -142,4 +145,10 @@ impl<'a> Finder<'a> {
         let depth = self.enclosing[closing];
         (0..closing).rev().take(FAR).find(|at| self.is(*at, "(") && self.enclosing[*at] == depth)
     }
+}
+
+/// Returns a name without the letters that look like the strokes around it, `tI` for `t|`.
+fn without_strokes(name: &str) -> &str {
+    let plain = name.trim_matches(['I', 'l']);
+    if plain.is_empty() { name } else { plain }
 }
