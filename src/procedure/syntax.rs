@@ -100,11 +100,29 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     if let Some(word) = VOCABULARY.iter().find(|word| word.name == name) {
         return format!("it is a word of the language; write it like {}", word.form);
     }
+    let is_compared =
+        |pair: &[Token<'_>]| pair[1].is(name) && ["==", "!="].iter().any(|mark| pair[0].is(mark));
+    if ["yes", "no"].contains(&name) && tokens.windows(2).any(is_compared) {
+        return format!("a choice is a text: write \"{name}\"");
+    }
+    let is_label = |four: &[Token<'_>]| {
+        let takes_text = ["read", "trial"].iter().any(|word| four[0].is(word));
+        takes_text && four[1].is("(") && four[2].is(name) && four[3].is(")")
+    };
+    if tokens.windows(4).any(is_label) {
+        return format!("a label is a text: write \"{name}\"");
+    }
     let named = tokens.windows(2).filter(|pair| {
         pair[1].kind == Kind::Word && ["let", "const", "for", "|"].iter().any(|before| pair[0].is(before))
     });
     let names = named.map(|pair| pair[1].text).filter(|known| *known != name);
-    let near = nearest(name, names.chain(["true", "false"]));
+    let names: Vec<&str> = names.collect();
+    let verdicts = ["holds", "worn", "leaks", "retest"];
+    let asked = verdicts.iter().find_map(|verdict| Some((name.strip_suffix(verdict)?, verdict)));
+    if let Some((reading, verdict)) = asked.filter(|(reading, _)| names.contains(reading)) {
+        return format!("{MEANT}{reading}.{verdict}?");
+    }
+    let near = nearest(name, names.into_iter().chain(["true", "false"]));
     // Given once and used nowhere, the name is the slip, and not every place that uses what was meant.
     let given: Vec<_> = tokens.iter().filter(|token| near.is_some_and(|near| token.is(near))).collect();
     if let [one] = given.as_slice()

@@ -104,9 +104,12 @@ fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
             found.push(Finding::plain(fault.help(help)));
             continue;
         };
-        found.extend(slipped(&mind.ladder, name, limits).map(|(message, help)| {
-            Finding::plain(at(program, site.as_ref(), &message).help(help.as_str()).warning())
-        }));
+        // What no reading gets any more follows from the slip.
+        if let Some((message, help)) = slipped(&mind.ladder, name, limits) {
+            let fault = at(program, site.as_ref(), &message).help(help.as_str());
+            found.push(Finding::plain(fault.warning()));
+            continue;
+        }
         let readings = mind.ladder.readings(Some(limits));
         for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
             if readings.iter().all(|(known, _)| *known != kind) {
@@ -123,7 +126,10 @@ fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
 /// Below this, in inHg, limits of circuits hardly lie; common practice, no source.
 const LEAST_USUAL_LIMIT: f64 = 10.0;
 
-/// Says what a limit lets pass that is most likely a slip: kPa for inHg, a decimal point one place too far left, or a circuit
+/// How many mmHg an inHg is, by definition of the inch.
+const MILLIMETRES_IN_AN_INCH: f64 = 25.4;
+
+/// Says what a limit lets pass that is most likely a slip: kPa or mmHg for inHg, a decimal point one place too far left, or a circuit
 /// that is to leak more than the test orifice before it is condemned.
 fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
     let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
@@ -152,7 +158,11 @@ fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Strin
             let is_round = (2.0 * meant - (2.0 * meant).round()).abs() < 1e-6;
             (LEAST_USUAL_LIMIT..most).contains(&meant) && is_round
         };
-        let readings = [(pa / 1e3, 1.0, "kPa"), (in_hg(pa), 10.0, "inHg")];
+        let readings = [
+            (pa / 1e3, 1.0, "kPa"),
+            (in_hg(pa), 10.0, "inHg"),
+            (in_hg(pa) * MILLIMETRES_IN_AN_INCH, 1.0, "mmHg"),
+        ];
         let (number, factor, unit) =
             readings.into_iter().find(|(number, factor, _)| is_meant(number * factor))?;
         let hole = shown(ladder.hole(in_hg(pa))?, 3);

@@ -19,16 +19,23 @@ pub(super) fn symptoms(source: &Source, title: &Title, prose: &Prose) -> Vec<Fin
         let fault = Diagnostic::new(file, position, message).help(help).warning();
         found.push(Finding::plain(fault));
     };
+    // One that is most likely the same, written otherwise, is told once.
+    let mut meant: Vec<&str> = Vec::new();
     for symptom in title.symptoms.iter().filter(|symptom| !named.contains_key(symptom.as_str())) {
         let help = match nearest(symptom, named.keys().copied()) {
-            Some(near) => format!("a circuit has \"{near}\"; write both alike"),
+            Some(near) => {
+                meant.push(near);
+                format!("a circuit has \"{near}\"; write both alike")
+            }
             None => "name it with the circuit that causes it, or leave it out".to_owned(),
         };
         report(symptom, format!("no circuit covers the symptom \"{symptom}\""), help);
     }
     let names: Vec<_> = named.keys().copied().collect();
     for (n, symptom) in names.iter().enumerate() {
-        let is_listed = title.symptoms.is_empty() || title.symptoms.iter().any(|listed| listed == symptom);
+        let is_listed = title.symptoms.is_empty()
+            || title.symptoms.iter().any(|listed| listed == symptom)
+            || meant.contains(symptom);
         if !is_listed {
             let help = "list it with the procedure, or write it like one that is".to_owned();
             report(symptom, format!("the procedure does not list the symptom \"{symptom}\""), help);

@@ -1,6 +1,6 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
-use super::super::words::word_named;
+use super::super::words::{property_names, word_named};
 use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::closures::is_internal;
 use super::meant::with_units;
@@ -46,7 +46,10 @@ fn other_call(
 ) {
     let name = call.name.as_str();
     let n = call.args.len();
-    if !known.has(name) {
+    if is_method && n == 0 && !known.has(name) && property_names().any(|property| property == name) {
+        let help = format!("write .{name}");
+        faults.report(position, format!("no brackets stand behind .{name}"), Some(help));
+    } else if !known.has(name) {
         let help = foreign(name).map(str::to_owned).or_else(|| {
             let words = VOCABULARY.iter().map(|word| word.name);
             let near = nearest(name, words).or_else(|| nearest(name, known.names()));
@@ -102,13 +105,13 @@ fn word_call(
         return faults.report(
             position,
             format!("\"{name}\" does not take {}", arguments(call.args.len())),
-            form,
+            surplus(word, call, names).or(form),
         );
     };
     for ((what, sort), argument) in wanted.iter().zip(&call.args) {
         let found = names.sort_of(argument);
         if !sort.takes(found) {
-            let (message, help) = mismatch(name, what, *sort, found, argument, word.form);
+            let (message, help) = mismatch(name, (what, *sort), found, argument, (word.form, names));
             faults.report(start_of(argument), message, Some(help));
         }
     }
@@ -127,19 +130,40 @@ fn word_call(
     }
 }
 
+/// Says what several things between the brackets were meant to be: one text, or a name in its description.
+fn surplus(word: &Word, call: &FnCallExpr, names: &Names) -> Option<String> {
+    let sorts: Vec<_> = call.args.iter().map(|argument| names.sort_of(argument)).collect();
+    let takes =
+        |wanted: &[Sort]| word.takes.iter().any(|w| w.iter().map(|(_, sort)| *sort).eq(wanted.to_vec()));
+    match (call.args.first()?, sorts.as_slice()) {
+        (_, sorts) if sorts.iter().all(|sort| *sort == Sort::Text) && takes(&[Sort::Text]) => {
+            Some("join texts with +, as in \"...\" + \"...\"".to_owned())
+        }
+        (Expr::StringConstant(text, _), [Sort::Text, Sort::Description]) if takes(&[Sort::Description]) => {
+            Some(format!("put the text into the description, as in #{{ name: \"{text}\", ... }}"))
+        }
+        _ => None,
+    }
+}
+
 fn mismatch(
     name: &str,
-    what: &str,
-    wanted: Sort,
+    (what, wanted): (&str, Sort),
     found: Sort,
     argument: &Expr,
-    form: &str,
+    (form, names): (&str, &Names),
 ) -> (String, String) {
     if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
         let meant = with_units(what, dimension, number);
         return (format!("the {what} of {name} needs a unit"), format!("write {meant}"));
     }
-    (format!("{name} takes a {wanted} here, not a {found}"), format!("write it like {form}"))
+    let help = match argument {
+        Expr::StringConstant(text, _) if wanted == Sort::Circuit && names.is_circuit(text) => {
+            format!("write the circuit's name without quotes, {text}")
+        }
+        _ => format!("write it like {form}"),
+    };
+    (format!("{name} takes a {wanted} here, not a {found}"), help)
 }
 
 fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {

@@ -197,7 +197,20 @@ fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
         faults.report(at, message, (!help.is_empty()).then(|| help.to_owned()));
     } else if holds_unit != leaks_unit {
         let message = format!("holds is in {} and leaks in {}", holds_unit.symbol, leaks_unit.symbol);
-        faults.report(start_of(value), message, Some("give both limits in one unit".to_owned()));
+        let number = written_quantity(value).map_or(0.0, |(number, _)| number);
+        let other = Quantity::new(number, holds_unit).and_then(|other| Pressure::try_from(other).ok());
+        // Of the two, inHg is what limits are mostly given in.
+        let is_likely =
+            holds_unit.word == "inHg" && other.is_some_and(|other| Limits::new(holds, other).is_ok());
+        let (symbol, word) = (holds_unit.symbol, holds_unit.word);
+        let help = if is_likely {
+            format!(
+                "give both limits in one unit; if {number} {symbol} is meant, write leaks: {number}.{word}"
+            )
+        } else {
+            "give both limits in one unit".to_owned()
+        };
+        faults.report(start_of(value), message, Some(help));
     }
 }
 

@@ -10,6 +10,11 @@ use crate::quantity::{Dimension, Unit};
 pub(super) struct Names(BTreeMap<String, Sort>);
 
 impl Names {
+    /// Returns whether a circuit has this name.
+    pub(super) fn is_circuit(&self, name: &str) -> bool {
+        self.0.get(name) == Some(&Sort::Circuit)
+    }
+
     /// Works the names of a file out; one that stands for things of different sorts is of unknown sort.
     pub(super) fn of(ast: &AST) -> Names {
         let mut names = Names(BTreeMap::new());

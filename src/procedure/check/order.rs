@@ -82,7 +82,8 @@ pub(super) fn untested(ast: &AST, faults: &mut Faults<'_>) {
         match path.last() {
             Some(ASTNode::Stmt(Stmt::Var(parts, ..)))
                 if called_by(&parts.1).is_some_and(|(name, _)| name == "circuit")
-                    && uses(ast, &parts.0.name) == 0 =>
+                    && uses(ast, &parts.0.name) == 0
+                    && !is_tested_as_text(ast, &parts.0.name) =>
             {
                 found.push((parts.0.pos, Some(parts.0.name.to_string())));
             }
@@ -165,4 +166,17 @@ fn called_by(expression: &Expr) -> Option<(&str, Position)> {
         Expr::FnCall(call, position) => Some((call.name.as_str(), *position)),
         _ => None,
     }
+}
+
+/// Returns whether a circuit's name stands in quotes where it is tested, `test("feed")`: that is told there.
+fn is_tested_as_text(ast: &AST, name: &str) -> bool {
+    let mut is_tested = false;
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        is_tested |= super::call(path).is_some_and(|(call, _)| {
+            call.name == "test"
+                && matches!(call.args.first(), Some(Expr::StringConstant(text, _)) if text.as_str() == name)
+        });
+        !is_tested
+    });
+    is_tested
 }

@@ -13,9 +13,11 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
     let keys = keys_in(ast);
     let mut chains = Vec::new();
     let mut loose = Vec::new();
+    let mut doubled = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         match path.last() {
             Some(ASTNode::Expr(Expr::Dot(parts, ..))) => {
+                doubled.extend(twice(&parts.lhs, &parts.rhs));
                 chains.push((names.sort_of(&parts.lhs), start_of(&parts.lhs), parts.rhs.clone()));
             }
             Some(ASTNode::Expr(Expr::Property(parts, position))) => {
@@ -29,6 +31,10 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
         along(of, start, &behind, names, &keys, faults);
     }
     for (name, position) in loose {
+        if doubled.contains(&position) {
+            faults.report(position, format!(".{name} stands here twice"), Some("write it once".to_owned()));
+            continue;
+        }
         if let Some(word) = VOCABULARY.iter().find(|word| word.name == name && !keys.contains(&name)) {
             let help = format!("write it like {}", word.form);
             faults.report(position, format!(".{name} needs brackets behind it"), Some(help));
@@ -41,6 +47,13 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
     }
 }
 
+/// Returns where a word stands that stands behind itself again, as in `t.read.read()`.
+fn twice(link: &Expr, behind: &Expr) -> Option<Position> {
+    let Expr::Property(parts, position) = link else { return None };
+    let next = if let Expr::Dot(behind, ..) = behind { &behind.lhs } else { behind };
+    matches!(next, Expr::MethodCall(call, _) if call.name == parts.2).then_some(*position)
+}
+
 /// Goes along what stands behind a point, link by link.
 fn along(
     of: Sort,
@@ -51,6 +64,12 @@ fn along(
     faults: &mut Faults<'_>,
 ) {
     match behind {
+        Expr::MethodCall(call, position)
+            if of == Sort::Reading && VOCABULARY.iter().any(|word| word.name == call.name) =>
+        {
+            let help = format!("write .{}() once, behind the name of the test", call.name);
+            faults.report(*position, format!("a reading has no .{}()", call.name), Some(help));
+        }
         Expr::Property(parts, position) => property(of, start, &parts.2, *position, keys, faults),
         Expr::Dot(parts, ..) => {
             along(of, start, &parts.lhs, names, keys, faults);

@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::Sort;
-use super::super::words::unlike_refusal;
+use super::super::words::{PROPERTIES, unlike_refusal};
 use super::names::{Names, dimension_of, start_of};
 use super::{Faults, call};
 
@@ -35,7 +35,10 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
     }
     for (call, position) in operations {
         match call.args.as_slice() {
-            [a, b] => operation(&call.name, names.sort_of(a), names.sort_of(b), position, faults),
+            [a, b] => match with_text(&call.name, a, b, names) {
+                Some((message, help)) => faults.report(position, message, Some(help)),
+                None => operation(&call.name, names.sort_of(a), names.sort_of(b), position, faults),
+            },
             [one] if call.name == "!" => condition(names.sort_of(one), start_of(one), faults),
             _ => {}
         }
@@ -52,6 +55,29 @@ fn condition(sort: Sort, position: Position, faults: &mut Faults<'_>) {
         _ => "compare it, or ask a reading for .holds, .worn, .leaks",
     };
     faults.report(position, format!("a {sort} is no yes or no"), Some(help.to_owned()));
+}
+
+/// Explains `outboard == "leaks"` and `t.ask_yes("...") == "yes"`, where what was meant is plain.
+fn with_text(operator: &str, a: &Expr, b: &Expr, names: &Names) -> Option<(String, String)> {
+    let Expr::StringConstant(text, _) = b else { return None };
+    let is_equal = match operator {
+        "==" => true,
+        "!=" => false,
+        _ => return None,
+    };
+    let sort = names.sort_of(a);
+    let verdict = PROPERTIES.iter().find(|known| known.of == sort && known.name == text.as_str());
+    let help = match (sort, verdict, a) {
+        (Sort::Reading | Sort::Measurement, Some(verdict), Expr::Variable(name, ..)) => {
+            format!("write {}{}.{}", if is_equal { "" } else { "!" }, name.1, verdict.name)
+        }
+        (Sort::YesNo, ..) if ["yes", "true"].contains(&text.to_lowercase().as_str()) == is_equal => {
+            format!("leave {operator} \"{text}\" out: what stands before it is yes or no by itself")
+        }
+        (Sort::YesNo, ..) => format!("leave {operator} \"{text}\" out, and write ! before it for no"),
+        _ => return None,
+    };
+    Some((format!("a {sort} can't be compared with a text"), help))
 }
 
 fn operation(operator: &str, a: Sort, b: Sort, position: Position, faults: &mut Faults<'_>) {

@@ -26,7 +26,9 @@ fn around_else(tokens: &[Token<'_>], n: usize) -> Vec<Slip> {
         before.is("}") && before.line < token.line && tokens[first].column > token.column
     };
     if before.is_some_and(|before| before.is(";") || closes_inner(before)) {
-        let slip = Slip::at(token, "a } is missing before this else", "write } else {");
+        let goes_on = tokens.get(n + 1).is_some_and(|next| next.is("if"));
+        let help = if goes_on { "write } else if ... {" } else { "write } else {" };
+        let slip = Slip::at(token, "a } is missing before this else", help);
         found.push(slip.with(token.start..token.start, "} "));
     }
     if !tokens.get(n + 1).is_some_and(|next| next.is("{") || next.is("if")) {

@@ -334,7 +334,7 @@ impl<'a> Finder<'a> {
             let slip = Slip::at(before, "a comma is missing behind this", "put a comma behind each entry");
             self.found.push(slip.with(before.end()..before.end(), ","));
         }
-        if [">", "<", ">=", "<="].iter().any(|mark| token.is(mark)) && before.is(":") {
+        if [">", "<", ">=", "<=", "~"].iter().any(|mark| token.is(mark)) && before.is(":") {
             let slip =
                 Slip::at(token, "a limit is a quantity alone", "write it without a sign, as in 20.inHg");
             self.found.push(slip.with(token.start..token.end(), " "));

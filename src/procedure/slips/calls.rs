@@ -181,8 +181,9 @@ fn unnamed(tokens: &[Token<'_>], n: usize, given: &HashSet<&str>) -> Option<Slip
     if !is_first || given.contains(token.text) {
         return None;
     }
-    let near = super::super::nearest(token.text, given.iter().copied());
-    if near.is_some() {
+    // A mistyped name stands once; one that is used as well lacks its let.
+    let is_used = tokens.iter().filter(|other| other.is(token.text)).nth(1).is_some();
+    if !is_used && super::super::nearest(token.text, given.iter().copied()).is_some() {
         return None;
     }
     let slip =

@@ -1,8 +1,8 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
 use super::{
-    Slip, blocks, brackets, calls, closers, conditions, kinds, mend, notes, numbers, quotes, steps, texts,
-    words,
+    Slip, blocks, brackets, calls, closers, conditions, kinds, lists, mend, notes, numbers, quotes, steps,
+    surplus, texts, words,
 };
 
 /// What looks for slips in a text at the same time.
@@ -13,6 +13,7 @@ const STAGES: &[Finders] = &[
     &[notes::find],
     &[quotes::find],
     &[numbers::find, words::find, texts::find],
+    &[surplus::find, lists::find],
     &[conditions::find],
     &[kinds::find_opening],
     &[calls::find],

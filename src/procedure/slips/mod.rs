@@ -8,12 +8,14 @@ mod closers;
 mod conditions;
 mod every_slip;
 mod kinds;
+mod lists;
 mod notes;
 mod numbers;
 mod open;
 mod quotes;
 mod slip;
 mod steps;
+mod surplus;
 mod texts;
 mod words;
 

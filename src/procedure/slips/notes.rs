@@ -48,10 +48,15 @@ fn lost(line: &[Token<'_>], before: &[Token<'_>]) -> Option<Slip> {
     Some(note(first, first, last, "this looks like a note"))
 }
 
-/// `/ a note`.
+/// `/ a note`, and what begins one elsewhere: `* a note`, `-- a note`, `\\ a note`.
 fn half(line: &[Token<'_>]) -> Option<Slip> {
     let begins = |n: usize| n == 0 || [";", ",", "{", "}"].iter().any(|mark| line[n - 1].is(mark));
-    let at = (0..line.len()).find(|n| line[*n].is("/") && begins(*n))?;
+    let other = |n: usize| match line[n..] {
+        [star, word, next, ..] if star.is("*") => [word, next].iter().all(|token| token.kind == Kind::Word),
+        [one, other, ..] => one.is("\\") || (one.is("-") && other.is("-") && one.end() == other.start),
+        _ => false,
+    };
+    let at = (0..line.len()).find(|n| begins(*n) && (line[*n].is("/") || other(*n)))?;
     Some(note(&line[at], &line[at], line.last()?, "a note begins with two strokes"))
 }
 

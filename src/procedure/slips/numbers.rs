@@ -1,6 +1,6 @@
 use super::super::tokens::{Kind, Token};
 use super::Slip;
-use crate::quantity::Unit;
+use crate::quantity::{Dimension, Unit, shown};
 
 /// Finds numbers that are written as on paper: decimal commas, fractions, percent, units without their point.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
@@ -14,7 +14,9 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
                 {
                     found.push(slip);
                 }
-                let (slip, length) = number(&tokens[n..]);
+                let (slip, length) = version(tokens, n)
+                    .or_else(|| hours(tokens, n))
+                    .map_or_else(|| number(&tokens[n..]), |(slip, length)| (Some(slip), length));
                 found.extend(slip);
                 n += length;
             }
@@ -82,6 +84,9 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
         let slip = Slip::at(sign, "there is no percent sign", format!("write {}% as {share}", first.text));
         return (Some(slip.with(sign.start..sign.end(), " ")), 2);
     }
+    if let Some(found) = in_hg(tokens).or_else(|| price(tokens)) {
+        return (Some(found.0), found.1);
+    }
     if let (Some(point), Some(word)) = (beside(1), beside(2))
         && point.is(".")
         && word.is("in")
@@ -107,4 +112,62 @@ fn number(tokens: &[Token<'_>]) -> (Option<Slip>, usize) {
         return (Some(slip.with(first.start..word.end(), meant)), 2);
     }
     (None, 1)
+}
+
+/// `20 in Hg` and `20.in.Hg`.
+fn in_hg(tokens: &[Token<'_>]) -> Option<(Slip, usize)> {
+    let mut words = tokens.iter().enumerate().skip(1).filter(|(_, token)| !token.is(".")).take(2);
+    let ((_, inches), (at, mercury)) = (words.next()?, words.next()?);
+    let is_unit = inches.is("in") && mercury.kind == Kind::Word && mercury.text.eq_ignore_ascii_case("hg");
+    if !is_unit || at > 4 {
+        return None;
+    }
+    let (first, meant) = (&tokens[0], format!("{}.inHg", tokens[0].text));
+    let slip = Slip::at(first, "inHg is one word, behind a point", format!("write {meant}"));
+    Some((slip.with(first.start..mercury.end(), meant), at + 1))
+}
+
+/// `52$` and `52 USD`.
+fn price(tokens: &[Token<'_>]) -> Option<(Slip, usize)> {
+    let [number, money, behind, ..] = tokens else { return None };
+    let is_code = money.text.len() == 3 && money.text.chars().all(|c| c.is_ascii_uppercase());
+    let is_word = money.kind == Kind::Word
+        && (is_code || ["dollar", "dollars", "euro", "euros"].iter().any(|word| money.is(word)));
+    let is_sign = ["$", "€", "£"].iter().any(|sign| money.is(sign));
+    let is_money = (is_word && money.start > number.end()) || is_sign;
+    if !is_money || !(behind.is(",") || behind.is("}")) {
+        return None;
+    }
+    let help = format!("write {}; currency in the shop's prices.json names the money", number.text);
+    let slip = Slip::at(money, format!("{} can't stand behind a number", money.text), help);
+    Some((slip.with(number.end()..money.end(), " "), 2))
+}
+
+/// `version: 1.0.0`.
+fn version(tokens: &[Token<'_>], n: usize) -> Option<(Slip, usize)> {
+    let key = n.checked_sub(2).map(|at| &tokens[at]).filter(|key| key.is("version"))?;
+    if !tokens[n - 1].is(":") {
+        return None;
+    }
+    let first = &tokens[n];
+    let length = tokens[n..].iter().take_while(|token| token.kind == Kind::Number || token.is(".")).count();
+    let last = &tokens[n + length - 1];
+    let text: String = tokens[n..n + length].iter().map(|token| token.text).collect();
+    let message = format!("a {} stands in double quotes", key.text);
+    let slip = Slip::at(first, message, format!("write \"{text}\""));
+    (length > 1).then(|| (slip.with(first.start..last.end(), format!("\"{text}\"")), length))
+}
+
+/// `hours: 30 min`.
+fn hours(tokens: &[Token<'_>], n: usize) -> Option<(Slip, usize)> {
+    let key = n.checked_sub(2).map(|at| &tokens[at]).filter(|key| key.is("hours"))?;
+    let (first, word) = (&tokens[n], tokens.get(n + 1)?);
+    let unit = Unit::by_text(word.text).filter(|unit| unit.dimension == Dimension::Duration)?;
+    let meant = shown(unit.to_si(first.text.parse().ok()?) / 3600.0, 2);
+    if !tokens[n - 1].is(":") {
+        return None;
+    }
+    let message = format!("{} is a number alone", key.text);
+    let slip = Slip::at(first, message, format!("write hours: {meant}"));
+    Some((slip.with(first.start..word.end(), meant), 2))
 }

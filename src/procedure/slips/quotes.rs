@@ -29,9 +29,11 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
     let before = n.checked_sub(1).and_then(|before| tokens.get(before));
     if open == '"' && before.is_some_and(|b| b.kind == Kind::Number && b.end() == token.start) {
         let number = before.map_or("", |before| before.text);
+        let rest = after_quote(token.text);
+        let (unit, rest) = rest.strip_prefix("Hg").map_or(("inch", rest), |rest| ("inHg", rest));
         return Some(
-            Slip::at(token, "inches are not marked by a quote here", format!("write {number}.inch"))
-                .with(token.start..token.end(), format!(".inch{}", after_quote(token.text)))
+            Slip::at(token, "inches are not marked by a quote here", format!("write {number}.{unit}"))
+                .with(token.start..token.end(), format!(".{unit}{rest}"))
                 .covering_its_line(),
         );
     }
@@ -48,7 +50,7 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
         return Some(slip.covering_its_line());
     }
     if open == '"' || open == '`' {
-        return None;
+        return quote_inside(tokens, n);
     }
     let inside = &token.text[open.len_utf8()..];
     let inside = &inside[..inside.char_indices().next_back()?.0];
@@ -62,6 +64,24 @@ fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Op
     let help = "use straight quotes, \"like these\"; word processors turn them into curly ones";
     let slip = Slip::at(token, format!("the quote {open} does not begin a text"), help);
     Some(slip.with(token.start..token.end(), format!("\"{}\"", escaped(inside))))
+}
+
+/// Explains words in quotes inside a text, `"the "big" valve"`: they stand outside the two texts around them.
+fn quote_inside(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let before = &tokens[n];
+    let inside = tokens[n + 1..].iter().take_while(|token| token.kind == Kind::Word).count();
+    let (first, last) = (tokens.get(n + 1)?, tokens.get(n + inside)?);
+    let behind = tokens.get(n + inside + 1).filter(|behind| behind.kind == Kind::Text { closed: true })?;
+    if inside == 0 || first.start != before.end() || behind.start != last.end() || behind.line != before.line
+    {
+        return None;
+    }
+    let quote = before.end() - 1;
+    let column = before.column + before.text.chars().count() - 1;
+    let at = Token { text: "\"", start: quote, column, ..*before };
+    let slip = Slip::at(&at, "this quote ends the text", "write \\\" for a quote inside a text");
+    let slip = slip.with(quote..quote, "\\").with(behind.start..behind.start, "\\");
+    Some(slip.covering_its_line())
 }
 
 /// Explains a text that is closed on the line below the one on which it begins.
@@ -131,6 +151,11 @@ fn inch_mark(before: &Token<'_>, first: &Token<'_>) -> Option<Slip> {
     if before.line != first.line {
         return None;
     }
+    if let Some(comma) = inside.trim_end().strip_suffix(',') {
+        let slip = Slip::at(before, "this text has no quote behind it", "put \" before the comma");
+        let at = before.start + comma.len();
+        return Some(slip.with(at..at, "\"").covering_its_line());
+    }
     let quote = Token {
         text: "\"",
         start: before.end() - 1,
@@ -169,7 +194,8 @@ fn unquoted(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let line_end = tokens.partition_point(|token| token.line <= colon.line);
     let has_quote =
         tokens[..line_end].last().is_some_and(|token| matches!(token.kind, Kind::Text { closed: false }));
-    if !ends || !is_text || has_quote {
+    let is_quantity = first.kind == Kind::Number && last.text.eq_ignore_ascii_case("hg");
+    if !ends || !is_text || has_quote || is_quantity {
         return None;
     }
     let slip = Slip::at(first, "a text stands in double quotes", "put a \" before and behind it");

@@ -96,6 +96,17 @@ impl<'a> Finder<'a> {
     /// Looks at what stands behind `|t|`.
     fn behind_header(&self, n: usize) -> Option<Slip> {
         let (name, bar) = (self.tokens[n + 1].text, &self.tokens[n + 2]);
+        let arrow = if self.is(n + 3, "=>") { 1 } else { 2 };
+        let is_arrow = arrow == 1 || (self.is(n + 3, "-") && self.is(n + 4, ">"));
+        if is_arrow && self.is(n + 3 + arrow, "{") {
+            let (first, last) = (&self.tokens[n + 3], &self.tokens[n + 2 + arrow]);
+            let slip = Slip::at(
+                first,
+                format!("no arrow stands behind |{name}|"),
+                format!("write test(feed, |{name}| {{"),
+            );
+            return Some(slip.with(first.start..last.end(), " "));
+        }
         if self.is(n + 3, "{") || self.tokens.get(n + 3).is_none_or(|next| next.line == bar.line) {
             return None;
         }
@@ -111,12 +122,12 @@ impl<'a> Finder<'a> {
             (open + 1..n).rev().take(FAR).find(|at| self.is(*at, ",") && self.enclosing[*at] == Some(open));
         let begin = comma.map_or(open + 2, |comma| comma + 1).min(n);
         let between = &self.tokens[begin..n];
-        if is_key || between.len() > 3 || between.windows(3).any(|w| w[0].is("|") && w[2].is("|")) {
+        if is_key || between.len() > 5 || between.windows(3).any(|w| w[0].is("|") && w[2].is("|")) {
             return None;
         }
         let name = between
             .iter()
-            .find(|token| token.kind == Kind::Word)
+            .rfind(|token| token.kind == Kind::Word)
             .map_or("t", |token| without_strokes(token.text));
         let brace = &self.tokens[n];
         let at = between.first().unwrap_or(brace);

@@ -122,13 +122,15 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             REFUSED.iter().find(|(word, ..)| *word == token.text && !is_key)
         {
             found.push(Slip::at(token, *message, *help));
-        } else if let Some((_, help, with)) =
+        } else if let Some((word, help, with)) =
             FOREIGN.iter().find(|(word, ..)| token.text.eq_ignore_ascii_case(word))
             && !is_key
             && !after.is_some_and(|after| after.is("(") && after.start == token.end())
             && !before.is_some_and(|before| before.is("let") || before.is("fn"))
         {
-            let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), *help);
+            let is_followed = *word == "then" && after.is_some_and(|after| after.is("{"));
+            let help = if is_followed { "leave it out" } else { help };
+            let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), help);
             found.push(slip.with(token.start..token.end(), *with));
         }
     }
@@ -158,6 +160,13 @@ fn comment(tokens: &[Token<'_>], n: usize) -> Slip {
     if let Some(brace) = tokens.get(n + 1).filter(|next| next.is("{")) {
         let slip = Slip::at(token, "a description begins with #{", "write #{ without a blank");
         return slip.with(token.start..brace.end(), "#{");
+    }
+    if let [_, bracket, brace, ..] = tokens[n..]
+        && bracket.is("(")
+        && brace.is("{")
+    {
+        let slip = Slip::at(token, "a description begins with #{", "write (#{");
+        return slip.with(token.start..brace.end(), "(#{");
     }
     if let [_, key, colon, ..] = tokens[n..]
         && key.kind == Kind::Word
