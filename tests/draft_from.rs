@@ -385,7 +385,7 @@ fn a_circuit_that_moves_to_another_port_says_so_in_its_set_up_and_steps() {
     let ran =
         drafted(&home, &arguments, &["", "", "", "change", "", "", "4C", "", "", "", "", "", "", "none"]);
     let ran = ran.says("Its texts say port 4C now, where they said port 3A");
-    ran.says("They also name 3A without the word port");
+    ran.says("They also name 3A by itself");
     let made = file(&home, "new.rhai");
     assert!(made.contains("port: \"4C\"") && made.contains("Plate over port 4C, 3A oiled."), "{made}");
     assert!(made.contains("Hold a pad beside port 4C."), "{made}");

@@ -106,6 +106,10 @@ fn what_no_question_asks_for_is_said_and_not_lost_in_silence() {
     // What is found follows by itself, so that a tick there is no answer.
     let ticked = format!("{FORM}8: x\n");
     assert_eq!(answers_of(&of_text(BRANCHES), &ticked).expect("answers").left_out.len(), 1);
+    // A figure there was meant for another field.
+    let slipped = format!("{sound}8: 16.1\n");
+    let left = answers_of(&of_text(BRANCHES), &slipped).expect("answers").left_out;
+    assert!(left[1].contains("field 8, 16.1: there is nothing to fill in"), "{left:?}");
 }
 
 #[test]

@@ -26,7 +26,7 @@ impl Worksheet {
         if let Some(path) = &self.filled {
             let form = std::fs::read_to_string(path)
                 .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
-            let keyed = answers_of(&program, &form).map_err(Failure::not_in_order)?;
+            let keyed = answers_of(&program, &form).map_err(Failure::wrong)?;
             for left in &keyed.left_out {
                 Screen::stderr().item("left out: ", left);
             }

@@ -187,11 +187,11 @@ fn renamed(
     }
 }
 
-/// Lists what a draft that keeps every circuit does not have.
 /// What the samples of a draft begin with, for the author to take the strokes away.
 const SAMPLES: &[&str] =
     &["// land: #{", "// repairs: [#{", "// holds: ", "// leaks: ", "// take the // before"];
 
+/// Lists what a draft that keeps every circuit does not have.
 fn left_out(
     program: &Program,
     title: &Title,

@@ -1,12 +1,12 @@
-/// Returns a text in which `port OLD` has become `port NEW`, wherever it stands as words.
+/// Returns a text in which `port OLD` has become `port NEW`, wherever it stands as words; also at the beginning of a sentence,
+/// and as the first of several `ports`.
 pub fn with_port(text: &str, old: &str, new: &str) -> String {
     let mut moved = String::new();
     let mut rest = text;
     while let Some(at) = port_of(rest, old) {
-        let end = at + "port ".len();
-        moved += &rest[..end];
+        moved += &rest[..at];
         moved += new;
-        rest = &rest[end + old.len()..];
+        rest = &rest[at + old.len()..];
     }
     moved + rest
 }
@@ -19,14 +19,16 @@ pub fn names_bare(text: &str, old: &str) -> bool {
     is_like_one && words.any(|word| word == old)
 }
 
-/// Finds where `port OLD` begins, as words.
+/// Finds where a port of this name stands behind the word.
 fn port_of(text: &str, old: &str) -> Option<usize> {
-    let wanted = format!("port {old}");
     let is_edge = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric());
-    text.match_indices(&wanted)
-        .find(|(at, found)| {
-            is_edge(text[..*at].chars().next_back()) && is_edge(text[at + found.len()..].chars().next())
-        })
+    let is_behind = |before: &str| {
+        let before = before.strip_suffix(' ').unwrap_or_default().to_lowercase();
+        let word = before.rsplit(|c: char| !c.is_alphanumeric()).next();
+        word.is_some_and(|word| word == "port" || word == "ports")
+    };
+    text.match_indices(old)
+        .find(|(at, found)| is_behind(&text[..*at]) && is_edge(text[at + found.len()..].chars().next()))
         .map(|(at, _)| at)
 }
 
@@ -39,6 +41,7 @@ mod tests {
         let moved = |text| with_port(text, "3A", "4C");
         assert_eq!(moved("Plate over port 3A, valve in."), "Plate over port 4C, valve in.");
         assert_eq!(moved("port 3A and port 3AB, support 3A"), "port 4C and port 3AB, support 3A");
+        assert_eq!(moved("Port 3A open, ports 3A and 3B."), "Port 4C open, ports 4C and 3B.");
         assert_eq!(with_port("port A", "A", "port"), "port port");
     }
 

@@ -14,6 +14,16 @@ pub enum Step {
 }
 
 impl Step {
+    /// Returns its words; none of a reading.
+    pub fn words(&self) -> Option<&str> {
+        match self {
+            Step::Ready(words) | Step::Caution(words) | Step::Say(words) | Step::Wait(_, words) => {
+                Some(words)
+            }
+            Step::Read(_) => None,
+        }
+    }
+
     /// Returns the step with its words as a function makes them; the label of a reading stays.
     pub fn with_words(&self, new: &impl Fn(&str) -> String) -> Step {
         match self {

@@ -3,7 +3,7 @@ use super::limits::{limits, told};
 use super::question::{Enter, Question};
 use super::texts::{NOT_KNOWN, figure, heading, hours_of, list, long, or_open, repairs, shown_figure};
 use crate::cli::quantities::bore;
-use crate::draft::{Body, DraftCircuit, Feature, names_bare, with_port};
+use crate::draft::{Body, DraftCircuit, Feature, Step, names_bare, with_port};
 use crate::leak::Land;
 use crate::quantity::{Entry, Length, Unit};
 
@@ -95,7 +95,8 @@ fn moved(desk: &mut Desk<'_>, circuit: &mut DraftCircuit, old: &str, new: &str) 
     }
     let before = circuit.clone();
     circuit.set_up = circuit.set_up.as_deref().map(|text| with_port(text, old, new));
-    let mut told: Vec<String> = circuit.set_up.iter().cloned().collect();
+    circuit.means = circuit.means.as_deref().map(|text| with_port(text, old, new));
+    let mut told: Vec<String> = circuit.set_up.iter().chain(&circuit.means).cloned().collect();
     circuit.body = match &circuit.body {
         Body::Of(feature) => Body::Of(*feature),
         Body::AsWritten(lines) => {
@@ -103,15 +104,17 @@ fn moved(desk: &mut Desk<'_>, circuit: &mut DraftCircuit, old: &str, new: &str) 
             Body::AsWritten(with_port(lines, old, new))
         }
         Body::Taken(steps) => {
-            let steps = steps.iter().map(|step| step.with_words(&|words| with_port(words, old, new)));
-            Body::Taken(steps.collect())
+            let new_words = |words: &str| with_port(words, old, new);
+            let steps: Vec<Step> = steps.iter().map(|step| step.with_words(&new_words)).collect();
+            told.extend(steps.iter().filter_map(Step::words).map(str::to_owned));
+            Body::Taken(steps)
         }
     };
     if *circuit != before {
         desk.tell(format!("Its texts say port {new} now, where they said port {old}."));
     }
     if told.iter().any(|text| names_bare(&with_port(text, old, new), old)) {
-        desk.tell(format!("They also name {old} without the word port; look at that in the file."));
+        desk.tell(format!("They also name {old} by itself; look in the file whether that is the port."));
     }
 }
 

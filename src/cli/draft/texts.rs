@@ -86,7 +86,7 @@ pub(super) fn figure(text: &str) -> Result<f64, String> {
 /// Reads hours: a plain number, or minutes as in `50 min`; to a hundredth.
 pub(super) fn hours_of(text: &str) -> Result<f64, String> {
     let words = text.trim().to_lowercase();
-    let minutes = ["minutes", "minute", "min"].iter().find_map(|unit| words.strip_suffix(unit));
+    let minutes = ["minutes", "minute", "mins", "min"].iter().find_map(|unit| words.strip_suffix(unit));
     let hours = ["hours", "hour", "hrs", "h"].iter().find_map(|unit| words.strip_suffix(unit));
     let number = match (minutes, hours) {
         (Some(minutes), _) => figure(minutes.trim())? / 60.0,

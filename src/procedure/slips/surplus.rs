@@ -3,7 +3,8 @@ use super::Slip;
 use super::open::{FAR, closing};
 use crate::quantity::Unit;
 
-/// Finds what stands around a description or a block and does not belong there, and marks that are one too many: a doubled comma, two points before a unit, a mark between a condition and its block.
+/// Finds what stands around a description or a block and does not belong there, and marks that are one too many: a doubled
+/// comma, two points before a unit, a mark between a condition and its block.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     (1..tokens.len())
         .filter_map(|n| {
@@ -24,10 +25,10 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
 fn points(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let (number, word) = (&tokens[n - 1], tokens.get(n + 2)?);
     let [one, other] = [&tokens[n], &tokens[n + 1]];
-    let unit = Unit::by_text(word.text).filter(|_| number.kind == Kind::Number)?;
-    if !one.is(".") || !other.is(".") {
+    if !one.is(".") || !other.is(".") || number.kind != Kind::Number {
         return None;
     }
+    let unit = Unit::by_text(word.text)?;
     let help = format!("write {}.{}", number.text, unit.word);
     let slip = Slip::at(other, "one point stands between a number and its unit", help);
     Some(slip.with(one.start..other.end(), "."))

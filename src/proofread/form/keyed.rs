@@ -5,6 +5,9 @@ use super::{FormError, Gatherer, Item};
 /// Fields of a form's head and foot.
 const NAMED: [&str; 5] = ["technician", "barometer", "plugged", "through", "check"];
 
+/// What stands for a tick.
+const TICKS: [&str; 5] = ["x", "ok", "yes", "y", "done"];
+
 /// What was keyed in of a form.
 pub(super) struct Keyed(BTreeMap<String, Vec<Value>>);
 
@@ -74,10 +77,14 @@ impl Keyed {
             item.is_some_and(|item| item.is_ticked())
         };
         let mut left: Vec<(usize, String)> = Vec::new();
-        for (field, values) in self.0.iter().filter(|(field, _)| !is_ticked(field)) {
+        for (field, values) in &self.0 {
             let was_asked = values.iter().any(|value| value.is_used);
-            for value in values.iter().filter(|value| !value.is_used && !value.text.is_empty()) {
-                let why = if was_asked {
+            let is_tick = |text: &str| is_ticked(field) && TICKS.contains(&text.to_lowercase().as_str());
+            let lost = values.iter().filter(|value| !value.is_used && !value.text.is_empty());
+            for value in lost.filter(|value| !is_tick(&value.text)) {
+                let why = if is_ticked(field) {
+                    "there is nothing to fill in; look whose number that was to be"
+                } else if was_asked {
                     "what stands before it decides"
                 } else {
                     "no answer before it leads there"
