@@ -27,7 +27,16 @@ impl ChosenRecords {
             let names = shop.record_names().map_err(Failure::wrong)?;
             return Ok(names.iter().map(|name| shop.records().join(format!("{name}.json"))).collect());
         }
-        self.records.iter().map(|named| path(shop, named)).collect()
+        let mut paths = Vec::new();
+        for named in &self.records {
+            let of_job =
+                if named.is_file() { Vec::new() } else { sessions_of_job(shop, &named.to_string_lossy()) };
+            match of_job.is_empty() {
+                true => paths.push(path(shop, named)?),
+                false => paths.extend(of_job.iter().map(|name| shop.records().join(format!("{name}.json")))),
+            }
+        }
+        Ok(paths)
     }
 }
 
@@ -46,13 +55,21 @@ pub(super) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
     if shop.records().join(format!("{name}.json")).is_file() {
         return Ok(name.to_owned());
     }
-    let of_job = indexed(shop, false)
-        .ok()
-        .and_then(|(index, _)| index.sessions_of_job(named).ok())
-        .unwrap_or_default();
+    let of_job = sessions_of_job(shop, named);
+    let begun: Vec<String> = match of_job.is_empty() {
+        true => names_like(shop, name),
+        false => Vec::new(),
+    };
+    if let [only] = begun.as_slice() {
+        return Ok(only.clone());
+    }
     let Some((latest, earlier)) = of_job.split_last() else {
+        let like = match begun.len() {
+            0 => String::new(),
+            n => format!(" {n} begin like that, as {}.", begun[n - 1]),
+        };
         return Err(Failure::wrong(format!(
-            "there is no record and no job \"{name}\"; records list names them"
+            "there is no record and no job \"{name}\".{like} records list names them"
         )));
     };
     if !earlier.is_empty() {
@@ -64,4 +81,20 @@ pub(super) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
         Screen::stderr().paragraph(0, &told);
     }
     Ok(latest.clone())
+}
+
+/// Returns the sessions of a job that count, the one that was tested last at the end; none where the index can't be asked.
+fn sessions_of_job(shop: &Shop, job: &str) -> Vec<String> {
+    let (index, _) = match indexed(shop, false) {
+        Ok(indexed) => indexed,
+        Err(_) => return Vec::new(),
+    };
+    index.sessions_of_job(job).unwrap_or_default()
+}
+
+/// Returns the names of records that begin with a text of some length.
+fn names_like(shop: &Shop, start: &str) -> Vec<String> {
+    const LEAST: usize = 4;
+    let names = shop.record_names().unwrap_or_default();
+    names.into_iter().filter(|name| start.len() >= LEAST && name.starts_with(start)).collect()
 }

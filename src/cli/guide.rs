@@ -88,7 +88,13 @@ impl Guide {
 /// Reads the record that a session left.
 pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
     let name = chosen_records::session(shop, session)?;
-    read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)
+    let record = read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)?;
+    if !record.is_as_stored() {
+        return Err(Failure::not_in_order(format!(
+            "{name} is not as it was stored, so nothing is built on it; records audit says what was changed"
+        )));
+    }
+    Ok(record)
 }
 
 /// Reads what a job is known by: something to see, on one line, that a report has room for.

@@ -36,3 +36,12 @@ pub(super) fn tested_before(shop: &Shop, record: &Record) -> Option<Record> {
         None => Some(earlier),
     }
 }
+
+/// Returns the sessions that tested again what a record found, the latest last; none where the index can't be asked.
+pub(super) fn tested_again_in(shop: &Shop, session: &str) -> Vec<String> {
+    let (index, _) = match indexed(shop, false) {
+        Ok(indexed) => indexed,
+        Err(_) => return Vec::new(),
+    };
+    index.tested_again_in(session).unwrap_or_default()
+}

@@ -10,9 +10,9 @@ use super::records_discard::RecordsDiscard;
 use super::records_export::RecordsExport;
 use super::records_report::{RecordsReport, latest, warnings};
 use super::status::{Failure, Outcome, Status};
-use crate::console::Screen;
+use crate::console::{Progress, Screen};
 use crate::quantity::UNITS;
-use crate::record::{Record, Shop, StoreError, read};
+use crate::record::{Record, Shop, StoreError, across, read};
 use crate::report::tell;
 use crate::session::{Journal, JournalError, screens};
 
@@ -68,13 +68,14 @@ fn list(shop: &Shop, as_json: bool) -> Outcome {
     let open = shop.open_names().map_err(Failure::wrong)?;
     let mut screen = Screen::stdout();
     let mut status = Status::Done;
-    let records: Vec<(String, Result<Record, StoreError>)> = names
-        .into_iter()
-        .map(|name| {
-            let record = read(&shop.records().join(format!("{name}.json")));
-            (name, record)
-        })
-        .collect();
+    let progress = Progress::new("records read", names.len());
+    let records = across(&names, |name| {
+        let record = read(&shop.records().join(format!("{name}.json")));
+        progress.step();
+        record
+    });
+    drop(progress);
+    let records: Vec<(String, Result<Record, StoreError>)> = names.into_iter().zip(records).collect();
     for (name, record) in &records {
         if let Err(error) = record {
             // One file that cannot be read must not hide the others.
@@ -110,6 +111,7 @@ fn listed(record: &Record, all: &[&Record]) -> String {
     let amended_by: Vec<&str> = all.iter().filter(amends).map(|other| other.session.as_str()).collect();
     let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
     let parts = [
+        (!record.is_as_stored()).then(|| "NOT AS STORED, see records audit".to_owned()),
         Some(record.finished.strftime("%Y-%m-%d").to_string()),
         record.procedure.unit.clone(),
         Some(screens::summary(record)),
@@ -140,6 +142,7 @@ fn stands(shop: &Shop, name: &str) -> String {
 fn summary(record: &Record) -> Value {
     json!({
         "session": record.session,
+        "as_stored": record.is_as_stored(),
         "job": record.job,
         "finished": record.finished,
         "technician": record.technician,

@@ -9,7 +9,7 @@ use crate::report::{Row, csv, json_lines, rows};
 
 /// Write readings as a table for spreadsheets and notebooks, one row a reading, units in the columns' names.
 ///
-/// The text is UTF-8. Of a test that was amended both records are written: leave out the rows in which amended_by is filled.
+/// The text is UTF-8. Of the whole shop, records that were amended are left out: what amends them stands for them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsExport {
     #[command(flatten)]
@@ -27,27 +27,56 @@ enum Format {
     Jsonl,
 }
 
+/// What comes of a record.
+struct Exported {
+    is_amended: bool,
+    is_as_stored: bool,
+    rows: Vec<Row>,
+}
+
 impl RecordsExport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        // Both records of an amended test are in the table; the column tells which one counts.
         let amendments = indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok());
         let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
         let progress = Progress::new("records read", paths.len());
         let records = across(&paths, |path| {
-            let record = read(path).map(|record| rows(&record, amended_by(&record.session).as_deref()));
+            let record = read(path).map(|record| {
+                let amended_by = amended_by(&record.session);
+                let rows = rows(&record, amended_by.as_deref());
+                Exported { is_amended: amended_by.is_some(), is_as_stored: record.is_as_stored(), rows }
+            });
             progress.step();
             record
         });
         drop(progress);
         let mut status = Status::Done;
         let mut all: Vec<Row> = Vec::new();
-        for record in records {
+        let mut n_amended = 0;
+        for (path, record) in paths.iter().zip(records) {
             match record {
-                Ok(rows) => all.extend(rows),
+                // Of a whole shop each test counts once: its amendment stands for it.
+                Ok(exported) if exported.is_amended && self.chosen.is_all() => n_amended += 1,
+                Ok(exported) => {
+                    if !exported.is_as_stored {
+                        let told = format!(
+                            "{} is not as it was stored; its rows say so in as_stored, and records audit says what was \
+                             changed",
+                            path.display()
+                        );
+                        status = status.max(Failure::not_in_order(told).report());
+                    }
+                    all.extend(exported.rows);
+                }
                 // One record that cannot be read must not hide the others.
                 Err(error) => status = status.max(Failure::not_in_order(error).report()),
             }
+        }
+        if n_amended > 0 {
+            let told = format!(
+                "Left out: {n_amended} records that were amended; what amends them is in the table. Name one to have it."
+            );
+            Screen::stderr().paragraph(0, &told);
         }
         let text = match self.format {
             Format::Csv => csv(&all).map_err(Failure::wrong)?,

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::chosen_records::path;
-use super::indexed::{amended_by, tested_before};
+use super::indexed::{amended_by, tested_again_in, tested_before};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::UNITS;
@@ -68,6 +68,9 @@ pub(super) fn warnings(shop: &Shop, path: &Path, record: &Record) -> (Vec<String
     }
     if let Some(standing) = amended_by(shop, &record.session) {
         warnings.push(format!("This record was amended by {standing}, which counts in its place."));
+    }
+    for again in tested_again_in(shop, &record.session) {
+        warnings.push(format!("It was tested again since: {again}."));
     }
     (warnings, status)
 }

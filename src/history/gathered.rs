@@ -7,7 +7,7 @@ use serde::de::IgnoredAny;
 
 use crate::leak::{Budget, Estimate, Limits, Verdict};
 use crate::quantity::Entry;
-use crate::record::{EarlierRecord, FORMAT, LEAVE_IT, Mode, REPLACE, RigParts};
+use crate::record::{EarlierRecord, FORMAT, LEAVE_IT, Mode, REPLACE, Record, RigParts};
 use crate::rig::OrificeKind;
 
 /// What the index takes from a record.
@@ -93,6 +93,8 @@ pub struct GatheredCheck {
 
 /// Reads what the index takes from a record's file.
 ///
+/// A record that was changed since it was stored says nothing any more.
+///
 /// # Errors
 /// What is wrong with the file.
 pub fn gather(path: &Path) -> Result<Gathered, String> {
@@ -103,6 +105,10 @@ pub fn gather(path: &Path) -> Result<Gathered, String> {
     }
     if record.mode != Mode::Bench {
         return Err("a rehearsal is no history".to_owned());
+    }
+    let whole: Record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    if !whole.is_as_stored() {
+        return Err("it is not as it was stored; records audit says what was changed".to_owned());
     }
     Ok(record.into())
 }

@@ -1,5 +1,5 @@
 /// Version of the tables; an index of another version is thrown away and built anew.
-pub(super) const VERSION: i64 = 3;
+pub(super) const VERSION: i64 = 4;
 
 /// The tables. Words (units, circuits, technicians, rigs, months, decisions) stand once in `word`; vacuums are in Pa,
 /// times in seconds since 1970. `tally` and `bin` sum up what counts, so that no question reads every reading.
@@ -134,6 +134,7 @@ CREATE TABLE drift (
     through REAL NOT NULL,
     PRIMARY KEY (rig, at, record, n)
 ) WITHOUT ROWID;
+CREATE INDEX drift_record ON drift (record);
 ";
 
 /// Every table that holds what records say.

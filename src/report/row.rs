@@ -55,17 +55,20 @@ pub struct Row {
     pub barometer_inHg: Option<f64>,
     pub orifice_in: f64,
     pub record_sha256: Option<String>,
+    pub as_stored: bool,
 }
 
 /// Returns the readings of a record, one row each, in the order taken within each circuit; `amended_by` is the record that
 /// amends it, where one does.
 pub fn rows(record: &Record, amended_by: Option<&str>) -> Vec<Row> {
+    let is_as_stored = record.is_as_stored();
     record
         .circuits
         .iter()
         .flat_map(|circuit| circuit.readings.iter().map(move |reading| (circuit, reading)))
         .map(|(circuit, reading)| Row {
             amended_by: amended_by.map(str::to_owned),
+            as_stored: is_as_stored,
             ..row(record, circuit, reading)
         })
         .collect()
@@ -139,5 +142,6 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         barometer_inHg: record.barometer.as_ref().map(|barometer| inches(barometer.station_pa)),
         orifice_in: clean(record.rig.orifice.diameter().si() / INCH),
         record_sha256: record.digest.clone(),
+        as_stored: false,
     }
 }

@@ -13,6 +13,23 @@ impl Index {
         Ok(Some(query.query_row([id], |row| row.get(0))?))
     }
 
+    /// Returns the sessions whose records count and test again what one of these names found, the latest last.
+    ///
+    /// # Errors
+    /// Where the database refuses.
+    pub fn tested_again_in(&self, session: &str) -> Result<Vec<String>, IndexError> {
+        self.texts(
+            "WITH RECURSIVE meant(name) AS (
+                 SELECT ?1
+                 UNION SELECT record.amends FROM record JOIN meant ON record.name = meant.name
+                 WHERE record.amends IS NOT NULL
+                 UNION SELECT record.name FROM record JOIN meant ON record.amends = meant.name)
+             SELECT record.name FROM record JOIN meant ON record.after = meant.name
+             WHERE counts ORDER BY finished, record.name",
+            &[&session],
+        )
+    }
+
     /// Returns the records that amend others, by what they amend, the one that counts last.
     ///
     /// # Errors
@@ -29,11 +46,16 @@ impl Index {
         Ok(amendments)
     }
 
-    /// Returns the sessions of a job that count, the oldest first.
+    /// Returns the sessions of a job that count, in the order in which they were tested: an amendment was tested when what it
+    /// amends was.
     ///
     /// # Errors
     /// Where the database refuses.
     pub fn sessions_of_job(&self, job: &str) -> Result<Vec<String>, IndexError> {
-        self.texts("SELECT name FROM record WHERE job = ?1 AND counts ORDER BY finished, name", &[&job])
+        self.texts(
+            "SELECT name FROM record WHERE job = ?1 AND counts ORDER BY COALESCE(
+                 (SELECT MAX(d.at) FROM drift d WHERE d.record = record.id), finished), finished, name",
+            &[&job],
+        )
     }
 }
