@@ -94,7 +94,7 @@ fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> 
     let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
     let names: Vec<_> = outline.circuits.iter().map(|circuit| circuit.name.as_str()).collect();
     Err(Failure::wrong(format!(
-        "{} has no {} \"{place}\", which is to leak.{near} Its circuits are {}.",
+        "{} has no {} \"{place}\".{near} Its circuits are {}.",
         program.source.id,
         if place.contains(": ") { "reading" } else { "circuit" },
         names.join(", ")

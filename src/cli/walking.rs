@@ -207,9 +207,10 @@ pub(super) fn input(answers: Option<&Path>) -> Result<Box<dyn Input>, Failure> {
             None => Box::new(terminal),
         });
     }
+    let lines = Lines::new(BufReader::new(std::io::stdin()));
     Ok(match file {
-        Some(file) => Box::new(file),
-        None => Box::new(Lines::new(BufReader::new(std::io::stdin()))),
+        Some(file) => Box::new(Chain::new(file, lines)),
+        None => Box::new(lines),
     })
 }
 

@@ -4,7 +4,7 @@ use super::contained::{FAULT, contained};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
 use super::modules::Modules;
 use super::words::{Host, Mistake, engine_to_run, mistake};
-use super::{Aside, Diagnostic, Halt, Program, Title, Walk};
+use super::{Aside, Diagnostic, Halt, Program, Title, VOCABULARY, Walk, nearest};
 use crate::record::{Circuit, ProcedureIdentity};
 
 /// Why a run ended before the script's end.
@@ -158,7 +158,12 @@ fn message(error: &EvalAltResult) -> String {
         EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
             "a closure that a module made can be called in that module only".to_owned()
         }
-        EvalAltResult::ErrorFunctionNotFound(signature, _) => format!("nothing fits this call: {signature}"),
+        EvalAltResult::ErrorFunctionNotFound(signature, _) => {
+            let name = signature.split(' ').next().unwrap_or_default();
+            let near = nearest(name, VOCABULARY.iter().map(|word| word.name));
+            let near = near.filter(|near| *near != name).map(|near| format!("; did you mean {near}?"));
+            format!("nothing fits this call: {signature}{}", near.unwrap_or_default())
+        }
         EvalAltResult::ErrorMismatchDataType(wanted, found, _) => {
             format!("{wanted} is wanted here, found {found}")
         }

@@ -112,7 +112,9 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     if tokens.windows(4).any(is_label) {
         return format!("a label is a text: write \"{name}\"");
     }
-    let named = tokens.windows(2).filter(|pair| {
+    // What is given further down is not there yet.
+    let used = tokens.iter().position(|token| token.is(name)).unwrap_or(tokens.len());
+    let named = tokens[..used].windows(2).filter(|pair| {
         pair[1].kind == Kind::Word && ["let", "const", "for", "|"].iter().any(|before| pair[0].is(before))
     });
     let names = named.map(|pair| pair[1].text).filter(|known| *known != name);

@@ -3,6 +3,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use super::book::Book;
+use crate::cli::arguments::command_in;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::draft::{Draft, file_name};
@@ -73,15 +74,20 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Place, book: Boo
             }
         ),
     );
+    let shop = book.shop().clone();
     if let Err(error) = book.close() {
         screen
             .paragraph(0, &format!("What was answered could not be removed from the shop's drafts: {error}"));
     }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
     found(screen, &report);
-    screen.line("Next, after whatever you change in an editor:");
+    screen.paragraph(
+        0,
+        "What each circuit says to do before the reading (set_up) and to the customer (means) are usual texts: make them \
+         yours. Then, after whatever you change in an editor:",
+    );
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
-        screen.line(&format!("  spoolproof {command} {shown}"));
+        screen.line(&format!("  {}", command_in(&shop, &format!("{command} {shown}"))));
     }
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }

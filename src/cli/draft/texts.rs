@@ -39,7 +39,7 @@ pub(super) fn short(text: &str, most: usize) -> Result<String, String> {
 
 /// Reads a list with commas between; `none` empties it.
 pub(super) fn list(text: &str) -> Result<Vec<String>, String> {
-    if text.eq_ignore_ascii_case("none") {
+    if ["none", NOT_KNOWN].iter().any(|word| text.eq_ignore_ascii_case(word)) {
         return Ok(Vec::new());
     }
     let items = listed(text);

@@ -53,12 +53,20 @@ fn other_call(
         let help = foreign(name).map(str::to_owned).or_else(|| {
             let words = VOCABULARY.iter().map(|word| word.name);
             let near = nearest(name, words).or_else(|| nearest(name, known.names()));
-            near.map(|near| format!("did you mean {near}?"))
+            near.map(|near| format!("did you mean {near}?")).or_else(|| begun(name))
         });
         faults.report(position, format!("there is no word \"{name}\""), help);
     } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
         faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
     }
+}
+
+/// Names the words that begin with a name, `ask_yes` and its like for `ask`.
+fn begun(name: &str) -> Option<String> {
+    let start = format!("{name}_");
+    let words: Vec<_> =
+        VOCABULARY.iter().map(|word| word.name).filter(|word| word.starts_with(&start)).collect();
+    (!words.is_empty()).then(|| format!("did you mean {}?", words.join(", ")))
 }
 
 /// Says what is written here for a function of other languages.

@@ -41,6 +41,11 @@ pub(super) fn check(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
             continue;
         }
         if !keys.contains(&name) && property_names().all(|known| known != name) {
+            if ["yes", "no", "true", "false"].contains(&name.as_str()) {
+                let help = "a yes or no is asked as it is: if score { ... } or if !score { ... }".to_owned();
+                faults.report(position, format!("nothing here has a .{name}"), Some(help));
+                continue;
+            }
             let near = nearest(&name, property_names()).map(|near| format!("did you mean .{near}?"));
             faults.report(position, format!("nothing here has a .{name}"), near);
         }

@@ -22,7 +22,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
         } else if token.is("else") && !is_key {
             found.extend(without_if(tokens, n).or_else(|| round_block(tokens, n)));
         } else if token.is("{") {
-            found.extend(call_before(tokens, n, &enclosing));
+            found.extend(call_before(tokens, n, &enclosing).or_else(|| asked_before(tokens, n)));
         }
     }
     found
@@ -91,6 +91,21 @@ fn round_block(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     }
     let slip = Slip::at(last, "a block begins with {", format!("write {{ instead of {}", last.text));
     Some(slip.with(last.start..last.end(), "{"))
+}
+
+/// `outboard.holds {`
+fn asked_before(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let first = n.checked_sub(3)?;
+    let [owner, point, verdict, _] = &tokens[first..=n] else { return None };
+    let begins = first.checked_sub(1).is_none_or(|before| {
+        let before = &tokens[before];
+        [";", "{", "}"].iter().any(|mark| before.is(mark)) && before.line < owner.line
+    });
+    let is_asked = owner.kind == Kind::Word && point.is(".") && ASKED.contains(&verdict.text);
+    (begins && is_asked).then(|| {
+        let slip = Slip::at(owner, "an if is missing before this", "write if ... {");
+        slip.with(owner.start..owner.start, "if ")
+    })
 }
 
 /// `t.ask_yes("...") {`: what is done where it is so has no `if`.

@@ -1,8 +1,8 @@
 use super::super::mended::Mended;
 use super::super::tokens::{Token, tokens};
 use super::{
-    Slip, blocks, brackets, calls, closers, conditions, kinds, lists, mend, notes, numbers, quotes, steps,
-    surplus, texts, words,
+    Slip, blocks, brackets, calls, closers, conditions, kinds, lists, mend, names, notes, numbers, quotes,
+    steps, surplus, texts, words,
 };
 
 /// What looks for slips in a text at the same time.
@@ -11,6 +11,7 @@ type Finders = &'static [fn(&[Token<'_>]) -> Vec<Slip>];
 /// The stages in which slips are looked for, each in what those before it have mended.
 const STAGES: &[Finders] = &[
     &[notes::find],
+    &[names::find],
     &[quotes::find],
     &[numbers::find, words::find, texts::find],
     &[surplus::find, lists::find],

@@ -9,6 +9,7 @@ mod conditions;
 mod every_slip;
 mod kinds;
 mod lists;
+mod names;
 mod notes;
 mod numbers;
 mod open;

@@ -19,7 +19,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
     while begin < tokens.len() {
         let length = tokens[begin..].iter().take_while(|token| token.line == tokens[begin].line).count();
         let line = &tokens[begin..begin + length];
-        found.extend(lost(line, before).or_else(|| half(line)));
+        found.extend(lost(line, before).or_else(|| half(line)).or_else(|| behind(line)));
         before = line;
         begin += length;
     }
@@ -46,6 +46,17 @@ fn lost(line: &[Token<'_>], before: &[Token<'_>]) -> Option<Slip> {
         return None;
     }
     Some(note(first, first, last, "this looks like a note"))
+}
+
+/// Words behind the end of a statement.
+fn behind(line: &[Token<'_>]) -> Option<Slip> {
+    let end = line.iter().rposition(|token| token.is(";"))?;
+    let (first, last) = (line.get(end + 1)?, line.last()?);
+    let is_word = |token: &Token<'_>| token.kind == Kind::Word;
+    let begins_something =
+        BEGINNING.iter().any(|word| first.is(word)) || VOCABULARY.iter().any(|word| first.is(word.name));
+    let is_note = line[end + 1..].len() > 1 && line[end + 1..].iter().all(is_word) && !begins_something;
+    is_note.then(|| note(first, first, last, "this looks like a note"))
 }
 
 /// `/ a note`, and what begins one elsewhere: `* a note`, `-- a note`, `\\ a note`.

@@ -23,6 +23,9 @@ fn one(tokens: &[Token<'_>], n: usize, token: &Token<'_>) -> Option<Slip> {
 
 fn quoted(tokens: &[Token<'_>], n: usize, token: &Token<'_>, closed: bool) -> Option<Slip> {
     let open = token.text.chars().next()?;
+    if let Some(slip) = doubled(tokens, n) {
+        return Some(slip);
+    }
     if !closed && let Some(slip) = over_two_lines(tokens, n).or_else(|| never_opened(tokens, n)) {
         return Some(slip);
     }
@@ -82,6 +85,20 @@ fn quote_inside(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
     let slip = Slip::at(&at, "this quote ends the text", "write \\\" for a quote inside a text");
     let slip = slip.with(quote..quote, "\\").with(behind.start..behind.start, "\\");
     Some(slip.covering_its_line())
+}
+
+/// Explains a quote that stands twice behind a text.
+fn doubled(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let (token, before) = (&tokens[n], &tokens[n.checked_sub(1)?]);
+    let tail = token.text.strip_prefix('"')?;
+    let is_twice = before.kind == (Kind::Text { closed: true })
+        && token.kind == (Kind::Text { closed: false })
+        && before.end() == token.start
+        && is_tail(tail);
+    is_twice.then(|| {
+        let slip = Slip::at(token, "this quote is one too many", "remove it");
+        slip.with(token.start..token.end(), tail).covering_its_line()
+    })
 }
 
 /// Explains a text that is closed on the line below the one on which it begins.

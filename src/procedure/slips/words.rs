@@ -10,7 +10,7 @@ const FOREIGN: &[(&str, &str, &str)] = &[
     ("or", "write || for or", "||"),
     ("not", "write ! for not, as in !reading.holds", "!"),
     ("otherwise", "write else", "else"),
-    ("then", "put what is done between { and }", ""),
+    ("then", "put what is done between { and }", "{"),
     ("endif", "close it with }", "}"),
     ("function", "a function begins with fn", "fn"),
     ("def", "a function begins with fn", "fn"),
@@ -129,7 +129,7 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             && !before.is_some_and(|before| before.is("let") || before.is("fn"))
         {
             let is_followed = *word == "then" && after.is_some_and(|after| after.is("{"));
-            let help = if is_followed { "leave it out" } else { help };
+            let (help, with) = if is_followed { ("leave it out", &"") } else { (*help, with) };
             let slip = Slip::at(token, format!("\"{}\" is no word here", token.text), help);
             found.push(slip.with(token.start..token.end(), *with));
         }

@@ -117,10 +117,14 @@ impl Clerk {
             Wants::Technician => return self.needed("technician", 0),
             Wants::Barometer => return self.needed("barometer", 0),
             Wants::Reading { on: HoseOn::Rig { step }, .. } => {
-                return match step.condition() {
-                    Condition::Through => self.needed("through", 0),
-                    _ => self.needed("plugged", 0),
+                // The field where the rig is set has both, with a semicolon between.
+                let (name, place) = match step.condition() {
+                    Condition::Through => ("through", 1),
+                    _ => ("plugged", 0),
                 };
+                let field = self.form.calibration().map(|field| field.to_string());
+                let there = field.and_then(|field| self.value(&field, place));
+                return there.map_or_else(|| self.needed(name, 0), Ok);
             }
             Wants::Reading { on: HoseOn::Check { condition }, .. } => {
                 let at = 2 * self.n_checks + usize::from(*condition == Condition::Through);

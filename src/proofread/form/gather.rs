@@ -87,6 +87,12 @@ impl Gatherer {
         fields.position(|(n, _)| n == number).map(|at| at + 1)
     }
 
+    /// Returns the number of the field where the rig is set first.
+    pub(super) fn calibration(&self) -> Option<usize> {
+        let mut fields = self.items().filter(|(_, item)| item.is_field());
+        fields.position(|(_, item)| *item == Item::Calibration).map(|at| at + 1)
+    }
+
     /// Returns the circuit whose test an item belongs to.
     pub(super) fn circuit(&self, number: usize) -> Option<&str> {
         self.items[number].0.as_deref()

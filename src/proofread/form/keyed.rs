@@ -2,6 +2,9 @@ use std::collections::BTreeMap;
 
 use super::{FormError, Gatherer, Item};
 
+/// What a form's head has for the shop's own use: it may be keyed in, and answers nothing.
+const FOR_THE_SHOP: [&str; 4] = ["date", "unit no.", "gauge", "orifice"];
+
 /// Fields of a form's head and foot.
 const NAMED: [&str; 5] = ["technician", "barometer", "plugged", "through", "check"];
 
@@ -50,7 +53,8 @@ impl Keyed {
         let n_fields = form.items().filter(|(_, item)| item.is_field()).count();
         for (field, values) in &self.0 {
             let is_number = field.parse().is_ok_and(|number: usize| (1..=n_fields).contains(&number));
-            if !is_number && !NAMED.contains(&field.as_str()) {
+            let is_named = NAMED.iter().chain(&FOR_THE_SHOP).any(|named| named == field);
+            if !is_number && !is_named {
                 return Err(FormError::Field(format!(
                     "line {}: the form has no field \"{field}\"; its fields go from 1 to {n_fields}, besides {}",
                     values.first().map_or(0, |value| value.line),
@@ -77,7 +81,7 @@ impl Keyed {
             item.is_some_and(|item| item.is_ticked())
         };
         let mut left: Vec<(usize, String)> = Vec::new();
-        for (field, values) in &self.0 {
+        for (field, values) in self.0.iter().filter(|(field, _)| !FOR_THE_SHOP.contains(&field.as_str())) {
             let was_asked = values.iter().any(|value| value.is_used);
             let is_tick = |text: &str| is_ticked(field) && TICKS.contains(&text.to_lowercase().as_str());
             let lost = values.iter().filter(|value| !value.is_used && !value.text.is_empty());
