@@ -160,7 +160,8 @@ fn message(error: &EvalAltResult) -> String {
         }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => {
             let name = signature.split(' ').next().unwrap_or_default();
-            let near = nearest(name, VOCABULARY.iter().map(|word| word.name));
+            let words = || VOCABULARY.iter().map(|word| word.name);
+            let near = words().find(|word| word.starts_with(name)).or_else(|| nearest(name, words()));
             let near = near.filter(|near| *near != name).map(|near| format!("; did you mean {near}?"));
             format!("nothing fits this call: {signature}{}", near.unwrap_or_default())
         }

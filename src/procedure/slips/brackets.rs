@@ -34,12 +34,12 @@ struct Open<'a> {
 
 /// Finds brackets that do not match, descriptions without their `#`, and what stands between their entries.
 pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false };
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: false, n_left: 0 };
     if finder.is_balanced() {
         return finder.found;
     }
     // Something is left open or closed too often; what stands at the left edge tells how far that may reach.
-    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true };
+    let mut finder = Finder { tokens, open: Vec::new(), found: Vec::new(), looks_left: true, n_left: 0 };
     finder.is_balanced();
     finder.found
 }
@@ -50,6 +50,8 @@ struct Finder<'a> {
     found: Vec<Slip>,
     /// Whether a statement at the left edge ends everything before it.
     looks_left: bool,
+    /// How often something had to be closed that its author had left open.
+    n_left: usize,
 }
 
 impl<'a> Finder<'a> {
@@ -59,7 +61,7 @@ impl<'a> Finder<'a> {
         for n in 0..self.tokens.len() {
             n_mended += self.step(n);
         }
-        let is_balanced = self.open.is_empty() && n_mended == 0;
+        let is_balanced = self.open.is_empty() && n_mended == 0 && self.n_left == 0;
         self.forget(self.tokens.len());
         is_balanced
     }
@@ -156,6 +158,7 @@ impl<'a> Finder<'a> {
     fn close_down_to(&mut self, depth: usize, n: usize, ending: &str) {
         let Some(last) = n.checked_sub(1).map(|last| &self.tokens[last]) else { return };
         let Some(outermost) = self.open.get(depth).map(|open| open.token) else { return };
+        self.n_left += 1;
         let closers: String = self.open.drain(depth..).rev().map(|open| open.closing).collect();
         let slip = never_closed(outermost, &closers);
         let bytes = if last.is(",") { last.start..last.end() } else { last.end()..last.end() };
