@@ -70,7 +70,9 @@ impl Explorer {
         };
         if is_reading {
             self.series = Some(kind).filter(|kind| *kind != Kind::Cannot);
-            mind.prose.read(kind);
+            let is_trial =
+                matches!(question.wants, Wants::Reading { on: HoseOn::Circuit { trial: true, .. }, .. });
+            mind.prose.read(&question.words, kind, is_trial);
             self.n_readings += 1;
         }
         let typed = kinds.into_iter().find(|(known, _)| *known == kind).map(|(_, typed)| typed);

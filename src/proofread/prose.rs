@@ -36,10 +36,11 @@ pub(super) struct Prose {
     under_test: Option<String>,
     /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` and its like only.
     blames: bool,
-    /// The kind of the last reading of the circuit under test.
-    last: Option<Kind>,
-    /// The findings that were made, with the kinds of reading that they were made behind.
-    found: BTreeMap<Site, BTreeSet<Kind>>,
+    /// The kinds of the last reading of the circuit under test that counts and of the trials since, by their labels: what is
+    /// found hangs most likely on these.
+    read: BTreeMap<String, Kind>,
+    /// The findings that were made, with the kinds that each reading before them had.
+    found: BTreeMap<Site, BTreeMap<String, BTreeSet<Kind>>>,
     /// The readings of the test, by their labels.
     labels: BTreeMap<String, Option<Site>>,
     /// Whether the test asked something beside readings that it could tell apart.
@@ -84,8 +85,11 @@ impl Prose {
             Told::Found { text, .. } => {
                 self.text(site.clone(), "this text", text);
                 // What was asked besides may have told why, whatever the reading was.
-                if let (Some(site), Some(last), false) = (&site, self.last, self.is_told_apart) {
-                    self.found.entry(site.clone()).or_default().insert(last);
+                if let (Some(site), false) = (&site, self.is_told_apart) {
+                    let kinds = self.found.entry(site.clone()).or_default();
+                    for (label, kind) in &self.read {
+                        kinds.entry(label.clone()).or_default().insert(*kind);
+                    }
                 }
                 self.blamed(site);
             }
@@ -94,12 +98,12 @@ impl Prose {
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
                 self.is_told_apart = false;
-                self.last = None;
+                self.read.clear();
                 self.labels.clear();
             }
             Told::Ended { .. } => {
                 self.under_test = None;
-                self.last = None;
+                self.read.clear();
             }
         }
     }
@@ -111,18 +115,25 @@ impl Prose {
             let all = [Kind::Worn, Kind::Leaks, Kind::Retest].iter().all(|kind| kinds.contains(kind));
             all && !kinds.contains(&Kind::Holds)
         };
-        let sites: Vec<Site> =
-            self.found.iter().filter(|(_, kinds)| fails(kinds)).map(|(site, _)| site.clone()).collect();
+        let sites: Vec<Site> = self
+            .found
+            .iter()
+            .filter(|(_, readings)| readings.values().any(fails))
+            .map(|(site, _)| site.clone())
+            .collect();
         for site in sites {
-            let message = "this is found as well where the readings decide nothing (retest)";
+            let message = "this is found as well where a reading before it decides nothing (retest)";
             let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }";
             self.remark(Some(site), message.to_owned(), help.to_owned());
         }
     }
 
     /// Notes the kind of the reading that was taken.
-    pub(super) fn read(&mut self, kind: Kind) {
-        self.last = Some(kind);
+    pub(super) fn read(&mut self, label: &str, kind: Kind, is_trial: bool) {
+        if !is_trial {
+            self.read.clear();
+        }
+        self.read.insert(label.to_owned(), kind);
     }
 
     /// Looks at a question.
