@@ -59,6 +59,16 @@ fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
     assert!(line_of(&sheet, "Bore?").0.contains("(12.69 mm to 12.73 mm)"), "{sheet}");
 }
 
+#[test]
+fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
+    let text = BRANCHES.replace(
+        "\"The bore is worn.\"",
+        "\"The bore measures \" + bore.value + \", port \" + \"3A\" + \".\"",
+    );
+    let sheet = worksheet(&of_text(&text)).expect("a sheet");
+    assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
+}
+
 const FORM: &str = "
 # filled at the bench
 technician: Ana

@@ -138,7 +138,7 @@ impl Desk for Explorer {
         if let Some(form) = &mut mind.form {
             let circuits = |name: &str| mind.prose.circuits.get(name).map(|(_, circuit)| circuit.clone());
             if let Some(item) = Item::told(told, circuits) {
-                form.add(item, mind.prose.under_test(), None);
+                form.add_told(item, mind.prose.under_test(), mind.trail.here().as_ref());
             }
         }
     }

@@ -195,7 +195,7 @@ fn at(program: &Program, site: Option<&Site>, message: &str) -> Diagnostic {
 /// Walks a procedure as proofreading does, and gathers everything that it may ask.
 pub(super) fn gather(program: &Program, title: &Title) -> Gatherer {
     let mut explorer = Explorer::new(program, title);
-    explorer.walker.mind.borrow_mut().form = Some(Gatherer::default());
+    explorer.walker.mind.borrow_mut().form = Some(Gatherer::of(program));
     explorer.go();
     let form = explorer.walker.mind.borrow_mut().form.take();
     form.unwrap_or_default()

@@ -2,6 +2,8 @@ use std::collections::HashMap;
 
 use super::super::kind::Kind;
 use super::Item;
+use super::blanks::Blanks;
+use crate::procedure::{Program, Site};
 
 /// A circuit or section, and something in it, told apart from its like by how often it came before.
 type Key = (Option<String>, String, u32);
@@ -26,10 +28,26 @@ pub(in super::super) struct Gatherer {
     /// Every walk.
     pub(super) walks: Vec<Way>,
     walk: Way,
+    blanks: Blanks,
     counts: HashMap<(Option<String>, String), u32>,
 }
 
 impl Gatherer {
+    /// Begins a form of a procedure.
+    pub(in super::super) fn of(program: &Program) -> Gatherer {
+        Gatherer { blanks: Blanks::of(program), ..Gatherer::default() }
+    }
+
+    /// Takes in something that a walk was told at a place in the script, with blanks for what was worked out.
+    pub(in super::super) fn add_told(&mut self, item: Item, circuit: Option<String>, site: Option<&Site>) {
+        let item = match item {
+            Item::Said(text) => Item::Said(self.blanks.blanked(&text, site)),
+            Item::Found(text) => Item::Found(self.blanks.blanked(&text, site)),
+            other => other,
+        };
+        self.add(item, circuit, None);
+    }
+
     /// Takes in an item that a walk has come by, in a circuit or outside, with the kind of its answer.
     pub(in super::super) fn add(&mut self, item: Item, circuit: Option<String>, kind: Option<Kind>) {
         let name = name(&item);

@@ -1,5 +1,6 @@
 //! The form: everything that a procedure may ask, in its order, with when it is asked; and its print as a worksheet.
 
+mod blanks;
 mod condition;
 mod filled;
 mod gather;
