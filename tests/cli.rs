@@ -167,6 +167,38 @@ fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
     for command in [["records", "show"], ["records", "report"]] {
         home.run(&command, "").exits(1).says("is not as it was stored");
     }
+    home.run(&["records", "list"], "").exits(0).says("NOT AS STORED");
+    home.run(&["records", "export"], "").exits(1).complains("is not as it was stored");
+    home.run(&["history", "rebuild"], "").exits(0).complains("is left out: it is not as it was stored");
+    home.run(&["guide", "--retest", name.as_str().unwrap()], "").exits(1).complains("nothing is built on it");
+}
+
+#[test]
+fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
+    let home = home();
+    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let first = first.as_str().unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(1100));
+    home.run(&["guide", "--retest", "4711"], &lines(&LINES)).exits(0);
+    home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "6 8\nyes\n8\n8\n").exits(0);
+    home.run(&["records", "report", "4711"], "").exits(0).says("1 of 1 circuits holds");
+    home.run(&["records", "report", first], "").exits(0).says("It was tested again since");
+    home.run(&["guide", "--retest", "4711"], "").exits(2).complains("there is nothing to test again");
+}
+
+#[test]
+fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
+    let home = home();
+    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let named =
+        PROCEDURE.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
+    home.write("merle.rhai", &named);
+    home.run(&["guide", "merle.rhai"], &leaking).exits(0);
+    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let arguments = ["amend", first.as_str().unwrap(), "--reason", "misread", "--by", "Bo"];
+    home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
 }
 
 #[test]

@@ -87,7 +87,7 @@ fn the_record_is_audited_shown_reported_exported_and_indexed() {
     let failing: Value = serde_json::from_str(&failing).unwrap();
     let rows = failing["tables"][0]["rows"].as_array().unwrap();
     let open = rows.iter().find(|row| row["circuit"] == "open").unwrap();
-    assert_eq!((&open["tested"], &open["not judged"]), (&Value::from(0.0), &Value::from(1.0)));
+    assert_eq!((&open["tested"], &open["not judged"]), (&Value::from(0), &Value::from(1)));
     // A single changed digit of what was read is noticed as in any record.
     let altered =
         std::fs::read_to_string(&path).unwrap().replacen("\"entered\": \"21\"", "\"entered\": \"22\"", 1);

@@ -21,6 +21,11 @@ pub(super) struct AirArguments {
 }
 
 impl AirArguments {
+    /// Returns whether anything is said of the air.
+    pub(super) fn is_given(&self) -> bool {
+        self.barometer.or(self.altimeter).is_some() || self.elevation.is_some()
+    }
+
     /// Returns the barometer that the flags describe.
     pub(super) fn barometer(&self) -> Result<Barometer, Failure> {
         let source = match (self.barometer, self.elevation, self.altimeter) {

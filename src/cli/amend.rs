@@ -10,7 +10,7 @@ use super::status::{Failure, Outcome};
 use super::walking::{begin, input, walk};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, EarlierRecord, Event, Mode, What};
+use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Input, Person, Typed, screens};
 
 /// Correct answers of a finished session: the old record stays as it is, and a new one names it.
@@ -88,6 +88,7 @@ impl Amend {
             by: self.by,
         });
         begun.opening.rig = record.rig;
+        begun.opening.rig_is_assumed = record.rig_is_assumed;
         begun.opening.confidence = record.confidence;
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
@@ -97,7 +98,25 @@ impl Amend {
                 begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
             }
         }
-        walk(shop, begun, Box::new(Person::new(Screen::stdout(), input, &UNITS[0])))
+        let amending = shop.records().join(format!("{}.json", begun.opening.session));
+        let status = walk(shop, begun, Box::new(Person::new(Screen::stdout(), input, &UNITS[0])))?;
+        if let Ok(amended) = read(&amending) {
+            dropped(&mut screen, &record, &amended);
+        }
+        Ok(status)
+    }
+}
+
+/// Says which decisions the amended record has no more: where a circuit holds now, nothing is decided about it.
+fn dropped(screen: &mut Screen, before: &Record, now: &Record) {
+    let is_there = |circuit: &str| now.decisions.iter().any(|decision| decision.circuit == circuit);
+    for decision in before.decisions.iter().filter(|decision| !is_there(&decision.circuit)) {
+        let told = format!(
+            "No decision about {} is in the new record, as nothing has to be decided about it there. It was: {}. If that was \
+             done all the same, say so in a note (jot) of the test after the repair; its cost is no longer counted.",
+            decision.circuit, decision.decided
+        );
+        screen.paragraph(screens::INDENT, &told);
     }
 }
 

@@ -9,6 +9,12 @@ use crate::rig::profile::{Gauged, GoNoGo, Profile};
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
+    if flags.air.is_given() && flags.pump_plugged.is_none() {
+        return Err(Failure::wrong(
+            "barometer and elevation are no part of the rig: here they go with --pump-plugged and --pump-through, and each \
+             session asks for them itself",
+        ));
+    }
     if has_any(flags) {
         return applied(profile, flags);
     }

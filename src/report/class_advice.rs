@@ -1,5 +1,5 @@
-use crate::quantity::{Unit, shown};
-use crate::stats::GaugeStudy;
+use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
+use crate::stats::{GaugeStudy, Reader, f_above};
 
 /// Says what a gauge study of a class means, and what to practise.
 ///
@@ -17,12 +17,21 @@ pub fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String> {
     } else {
         "The class does not read well enough yet: who reads, and when, matters too much."
     };
-    let mut advice = vec![format!("Reading makes {} % of the whole scatter. {judged}", shown(share, 1))];
+    let mut advice = vec![format!(
+        "Reading makes {} % of the whole scatter. {judged} That share hangs on how different the pieces were.",
+        shown(share, 1)
+    )];
     // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
+    let (two_hands, one_hand) = (2.8 * components.gauge(), 2.8 * components.repeatability);
     advice.push(format!(
-        "Two readings of one circuit by two of the class differ by up to {} in 19 cases of 20; by the same hand, up to {}.",
-        shown_vacuum(2.8 * components.gauge()),
-        shown_vacuum(2.8 * components.repeatability)
+        "Two readings of one circuit by two of the class differ by up to {} in 19 cases of 20; by the same hand, up to {}. {}",
+        shown_vacuum(two_hands),
+        shown_vacuum(one_hand),
+        if two_hands > USUAL_BAND / 2.0 {
+            "With limits 5 inHg apart, as they often are, two of the class can give one circuit different verdicts."
+        } else {
+            "Between limits 5 inHg apart, as they often are, that is less than half."
+        }
     ));
     if let Some(n) = components.distinct_categories() {
         advice.push(format!(
@@ -41,6 +50,13 @@ pub fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String> {
             if reader.above > 0.0 { "deeper" } else { "less deep" }
         ));
     }
+    if let Some((name, reader)) = unsteady(study) {
+        advice.push(format!(
+            "Least steady is {name}: {} from reading to reading, which is more than chance beside the others. Let {name} \
+             read one circuit ten times.",
+            shown_vacuum(reader.scatter)
+        ));
+    }
     let between = components.operators.hypot(components.interaction);
     advice.push(if components.repeatability >= between {
         "Practise first what one hand does twice: seat the plate or tip, press evenly, wait until the needle stands, read \
@@ -56,4 +72,22 @@ pub fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String> {
             .to_owned()
     });
     advice
+}
+
+/// What usually lies between the limits of a circuit, in Pa: 5 inHg; common practice, no source.
+const USUAL_BAND: f64 = 5.0 * INCH_OF_MERCURY;
+
+/// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).
+fn unsteady(study: &GaugeStudy) -> Option<(&str, &Reader)> {
+    let readers = || study.operators.iter().map(String::as_str).zip(&study.readers);
+    let (name, worst) = readers().max_by(|(_, one), (_, other)| one.scatter.total_cmp(&other.scatter))?;
+    let others: Vec<f64> =
+        readers().filter(|(other, _)| *other != name).map(|(_, reader)| reader.scatter.powi(2)).collect();
+    let usual = others.iter().sum::<f64>() / others.len() as f64;
+    let freedom = study.parts.len() * (study.n_trials - 1);
+    let ratio = worst.scatter.powi(2) / usual;
+    // The worst of several is picked, so chance gets as many tries as there are readers (Bonferroni).
+    let mark = 0.05 / study.operators.len() as f64;
+    let is_more = usual > 0.0 && f_above(ratio, freedom as f64, (freedom * others.len()) as f64) < mark;
+    is_more.then_some((name, worst))
 }

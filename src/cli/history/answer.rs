@@ -71,7 +71,11 @@ impl Answer {
 
 /// Writes a table as rows of objects; what reads as a number is one.
 fn value(table: &Table) -> Value {
-    let cell = |text: &String| text.parse::<f64>().map_or_else(|_| json!(text), |number| json!(number));
+    let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
+        (Ok(whole), _) => json!(whole),
+        (_, Ok(number)) => json!(number),
+        _ => json!(text),
+    };
     let rows: Vec<Value> = table
         .rows
         .iter()

@@ -51,7 +51,7 @@ impl Limits {
             summary.row([was, would_be, n.to_string()]);
         }
         summary.note(format!(
-            "{} of {} records would be judged otherwise.",
+            "{} of {} records would be judged otherwise, those after a repair included.",
             judged.changed.len(),
             judged.n_records
         ));

@@ -56,8 +56,28 @@ pub(super) fn known_as(named: &str, known: &[String], kind: &str) -> Result<Stri
         return Ok(found.clone());
     }
     let near = nearest(named, known.iter().map(String::as_str));
-    let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
+    let near = match near {
+        Some(near) => format!(" Did you mean \"{near}\"?"),
+        None if known.is_empty() => String::new(),
+        None => format!(" Known are {}.", some_of(known)),
+    };
     Err(Failure::wrong(format!("no record has a {kind} \"{named}\".{near}")))
+}
+
+/// Names those known, or the first of them where they are many.
+fn some_of(known: &[String]) -> String {
+    const MOST: usize = 15;
+    let mut names: Vec<&str> = Vec::new();
+    for name in known.iter().filter(|name| !name.is_empty()) {
+        // Several units have circuits of one name.
+        if !names.contains(&name.as_str()) {
+            names.push(name);
+        }
+    }
+    let more = names.len().saturating_sub(MOST);
+    names.truncate(MOST);
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("{}{rest}", names.join(", "))
 }
 
 /// The unit that vacuums are shown in.

@@ -19,22 +19,17 @@ pub struct SpreadOf {
     pub n_undecided: u64,
     /// How many lie in each step of 0.05 inHg: where it begins, and their number; steps without any are left out.
     pub bins: Vec<(f64, u64)>,
+    /// The readings, the least first.
+    pub readings: Vec<f64>,
     /// The limits that the circuit had last.
     pub limits: Option<Limits>,
 }
 
 impl SpreadOf {
-    /// Returns the reading that a share of the readings does not exceed, to half a step (0.025 inHg).
+    /// Returns the least reading that at least this share of the readings does not exceed; 0 where there is none.
     pub fn quantile(&self, share: f64) -> f64 {
-        let wanted = (share * self.n as f64).ceil().max(1.0);
-        let mut seen = 0.0;
-        for (from, n) in &self.bins {
-            seen += *n as f64;
-            if seen >= wanted {
-                return from + STEP / 2.0;
-            }
-        }
-        self.bins.last().map_or(0.0, |(from, _)| from + STEP / 2.0)
+        let wanted = (share * self.readings.len() as f64).ceil().max(1.0) as usize;
+        self.readings.get(wanted - 1).or(self.readings.last()).copied().unwrap_or_default()
     }
 }
 
@@ -88,7 +83,21 @@ impl Index {
                 |row| row.get(0),
             )?;
         let limits = self.latest_limits(unit, circuit)?;
-        Ok(Some(SpreadOf { n, mean, deviation, n_undecided, bins, limits }))
+        let readings = self.readings(tests, unit, circuit)?;
+        Ok(Some(SpreadOf { n, mean, deviation, n_undecided, bins, readings, limits }))
+    }
+
+    /// Returns all readings of a circuit that count, in Pa, the least first.
+    fn readings(&self, tests: Tests, unit: &str, circuit: &str) -> Result<Vec<f64>, IndexError> {
+        let mut query = self.connection.prepare_cached(
+            "SELECT standard FROM reading WHERE unit = ?1 AND circuit = ?2 AND was >= 0
+             AND (record IN (SELECT id FROM record WHERE unit = ?1 AND after IS NOT NULL)) = ?3",
+        )?;
+        let parameters = params![self.word(unit)?, self.word(circuit)?, tests.is_again()];
+        let mut readings: Vec<f64> =
+            query.query_map(parameters, |row| row.get(0))?.collect::<Result<_, _>>()?;
+        readings.sort_unstable_by(f64::total_cmp);
+        Ok(readings)
     }
 
     /// Returns the limits that a circuit had last.

@@ -121,7 +121,7 @@ pub fn progress(place: &Place) -> String {
     };
     let left = place.n_circuits.saturating_sub(place.n_tested);
     let circuits = match place.n_circuits {
-        0 => "There are no circuits to test here.".to_owned(),
+        0 => "No circuit is begun yet.".to_owned(),
         _ => format!("{} circuits done, {left} to go.", place.n_tested),
     };
     format!("{section}{here}{circuits}")

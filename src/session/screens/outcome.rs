@@ -92,9 +92,11 @@ fn verdict_text(verdict: Option<Verdict>) -> String {
 
 /// Writes what the decisions cost and save.
 pub fn account(account: &Account) -> String {
+    // Whole sums stay whole; any other has its cents.
+    let sum = |figure: f64| if figure.fract() == 0.0 { number(figure, 0) } else { format!("{figure:.2}") };
     let money = |figure: f64| match &account.prices.currency {
-        Some(currency) => format!("{} {currency}", number(figure, 2)),
-        None => number(figure, 2),
+        Some(currency) => format!("{} {currency}", sum(figure)),
+        None => sum(figure),
     };
     let hours = number(account.hours, 1);
     let hour = if hours == "1" { "hour" } else { "hours" };
