@@ -149,7 +149,7 @@ impl Desk for Explorer {
         let mind = &mut *self.mind.borrow_mut();
         if let Some(form) = &mut mind.form {
             if let Some(item) = Item::asked(question, place).filter(|_| !is_again) {
-                form.add(item, question.circuit.clone(), kind);
+                form.add(item, question.circuit.clone(), kind, mind.trail.here().as_ref());
             }
             if kind == Some(Kind::Cannot) {
                 form.leave(question.circuit.clone());

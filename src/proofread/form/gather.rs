@@ -24,6 +24,8 @@ pub(in super::super) struct Gatherer {
     order: Vec<usize>,
     /// Each with the circuit whose test it belongs to.
     items: Vec<(Option<String>, Item)>,
+    /// Where each stands in the script.
+    sites: Vec<Option<Site>>,
     numbers: HashMap<Key, usize>,
     /// Every walk.
     pub(super) walks: Vec<Way>,
@@ -45,11 +47,17 @@ impl Gatherer {
             Item::Found(text) => Item::Found(self.blanks.blanked(&text, site)),
             other => other,
         };
-        self.add(item, circuit, None);
+        self.add(item, circuit, None, site);
     }
 
     /// Takes in an item that a walk has come by, in a circuit or outside, with the kind of its answer.
-    pub(in super::super) fn add(&mut self, item: Item, circuit: Option<String>, kind: Option<Kind>) {
+    pub(in super::super) fn add(
+        &mut self,
+        item: Item,
+        circuit: Option<String>,
+        kind: Option<Kind>,
+        site: Option<&Site>,
+    ) {
         let name = name(&item);
         // The rig is set in several steps; a form has one place for that.
         let last = self.walk.steps.last().map(|(last, _)| &self.items[*last].1);
@@ -64,11 +72,26 @@ impl Gatherer {
         let number = *self.numbers.entry(key).or_insert(next);
         if number == next {
             self.items.push((circuit, item));
-            let after =
-                self.walk.steps.last().and_then(|(last, _)| self.order.iter().position(|n| n == last));
-            self.order.insert(after.map_or(0, |after| after + 1), number);
+            self.sites.push(site.cloned());
+            let place = self.place(site);
+            self.order.insert(place, number);
         }
         self.walk.steps.push((number, kind));
+    }
+
+    /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what stands
+    /// between the two in the script, the other branch of a condition.
+    fn place(&self, site: Option<&Site>) -> usize {
+        let Some((last, _)) = self.walk.steps.last() else { return 0 };
+        let after = self.order.iter().position(|n| n == last).map_or(0, |after| after + 1);
+        let last = self.sites[*last].as_ref();
+        let is_between = |n: &usize| match (last, self.sites[*n].as_ref(), site) {
+            (Some(last), Some(other), Some(site)) => {
+                last.file == site.file && other.file == site.file && last < other && other < site
+            }
+            _ => false,
+        };
+        after + self.order[after..].iter().take_while(|n| is_between(n)).count()
     }
 
     /// Takes note that the test of a circuit was left.
