@@ -27,8 +27,24 @@ pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<
     land(desk, &mut circuit)?;
     complaints(desk, &mut circuit)?;
     mended(desk, &mut circuit)?;
-    desk.done(told(&circuit.limits));
+    desk.done(so_far(&circuit));
     Ok(circuit)
+}
+
+/// Says what was answered about a circuit, in a line.
+pub(super) fn so_far(circuit: &DraftCircuit) -> String {
+    let count = |n: usize, one: &str| match n {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        n => Some(format!("{n} {one}s")),
+    };
+    let parts = [
+        circuit.port.as_ref().map(|port| format!("port {port}")),
+        Some(format!("holds {}", told(&circuit.limits))),
+        count(circuit.symptoms.len(), "complaint"),
+        count(circuit.repairs.len(), "repair"),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
 /// Asks what is at the port, or whether the steps of an earlier procedure stay.

@@ -1,4 +1,4 @@
-use super::circuit::circuit;
+use super::circuit::{circuit, so_far};
 use super::desk::{Desk, Turn};
 use super::limits::told;
 use super::question::{Enter, Question};
@@ -108,7 +108,7 @@ fn offered(desk: &mut Desk<'_>, earlier: &Earlier, draft: &mut Draft) -> Result<
         match desk.ask(&question, fate)?.unwrap_or(Fate::Keep) {
             Fate::Keep => {
                 desk.begun(&renamed.name);
-                desk.done(told(&renamed.limits));
+                desk.done(so_far(&renamed));
                 draft.circuits.push(renamed);
             }
             Fate::Change => {
