@@ -169,7 +169,10 @@ fn typed(screen: &mut Screen, input: &mut dyn Input, prompt: &str) -> Result<Str
             if !is_shown {
                 screen.line(&format!("{prompt}{text}"));
             }
-            Ok(text)
+            match text.trim().eq_ignore_ascii_case("park") {
+                true => Err(Failure::paused("nothing was amended")),
+                false => Ok(text),
+            }
         }
         Typed::Left | Typed::Ended => Err(Failure::paused("nothing was amended")),
         Typed::Failed(why) => Err(Failure::wrong(why)),
