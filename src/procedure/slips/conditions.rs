@@ -21,6 +21,8 @@ pub(super) fn find(tokens: &[Token<'_>]) -> Vec<Slip> {
             found.extend(round_block(tokens, n));
         } else if token.is("else") && !is_key {
             found.extend(without_if(tokens, n).or_else(|| round_block(tokens, n)));
+        } else if ["=", "==", "!="].iter().any(|mark| token.is(mark)) {
+            found.extend(surplus_equals(tokens, n));
         } else if token.is("{") {
             found.extend(call_before(tokens, n, &enclosing).or_else(|| asked_before(tokens, n)));
         }
@@ -56,6 +58,19 @@ fn verdicts(tokens: &[Token<'_>], n: usize, named: &HashSet<&str>) -> Vec<Slip> 
         found.push(slip.with(owner.start..verdict.end(), meant));
     }
     found
+}
+
+/// `===`, `!==` and `=:`.
+fn surplus_equals(tokens: &[Token<'_>], n: usize) -> Option<Slip> {
+    let (token, next) = (&tokens[n], tokens.get(n + 1).filter(|next| next.start == tokens[n].end())?);
+    let meant = match (token.text, next.text) {
+        ("==" | "!=", "=") => token.text,
+        ("=", ":") => "==",
+        _ => return None,
+    };
+    let slip =
+        Slip::at(token, format!("{}{} compares nothing", token.text, next.text), format!("write {meant}"));
+    Some(slip.with(token.start..next.end(), meant))
 }
 
 /// `else x.leaks {` and `else (x.leaks) {`.

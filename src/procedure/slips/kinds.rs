@@ -1,3 +1,5 @@
+use std::cmp::Ordering;
+
 use super::super::tokens::{Kind, Token};
 use super::super::{Sort, Stands, VOCABULARY};
 use super::Slip;
@@ -80,52 +82,101 @@ impl Finder<'_> {
     fn closed(&mut self, n: usize) {
         let token = &self.tokens[n];
         let Some((opened, closes)) = self.open.last().copied() else { return };
-        let opening = &self.tokens[opened];
-        let before = n.checked_sub(1).map(|before| &self.tokens[before]);
-        let is_first = before.is_none_or(|before| before.line < token.line);
-        let is_twin = before.is_some_and(|before| before.is(token.text) && before.end() == token.start);
-        // Where the one that is wanted comes next, this one is too many rather than of the wrong kind.
-        let is_alone = opening.is("(")
-            && !self.open.iter().any(|(_, closes)| *closes == token.text)
-            && !self.is_swapped(n, closes);
-        let is_surplus = token.is("}")
-            && !is_alone
-            && self.n_too_many > 0
-            && (is_twin && opening.line < token.line || self.is_right_below(n, opening));
-        if closes == token.text && !is_surplus {
+        let surplus =
+            token.is("}") && self.n_too_many > 0 && self.is_surplus(n, &self.tokens[opened], closes);
+        if closes == token.text && !surplus {
             self.open.pop();
             return;
         }
-        if is_surplus {
+        if surplus {
             self.n_too_many -= 1;
-            let slip = Slip::at(token, "this } is one too many", "remove it");
-            self.found.push(slip.with(token.start..token.end(), " "));
+            self.remove(n, "this } is one too many");
             return;
         }
-        let mut on_line = self.open.iter().rev().take_while(|(at, _)| self.tokens[*at].line == token.line);
-        let ends_line = opening.line == token.line && !on_line.any(|(_, closes)| *closes == token.text);
+        match self.is_of_wrong_kind(n, &self.tokens[opened], closes) {
+            Some(true) => {
+                self.open.pop();
+                let message = format!("{} is closed by {} here", self.tokens[opened].text, token.text);
+                let slip = Slip::at(token, message, format!("close it with {closes}"));
+                self.found.push(slip.with(token.start..token.end(), closes));
+            }
+            Some(false) => self.remove(n, &format!("this {} closes nothing", token.text)),
+            // What is not closed at all is looked for where brackets are counted.
+            None => {
+                if let Some(depth) = self.open.iter().rposition(|(_, closes)| *closes == token.text) {
+                    self.open.truncate(depth);
+                }
+            }
+        }
+    }
+
+    fn remove(&mut self, n: usize, message: &str) {
+        let token = &self.tokens[n];
+        self.found.push(Slip::at(token, message, "remove it").with(token.start..token.end(), " "));
+    }
+
+    /// Returns whether a bracket that closes something else than what is open is of the wrong kind; not where it is one too
+    /// many, and none where another one is missing.
+    fn is_of_wrong_kind(&self, n: usize, opening: &Token<'_>, closes: &str) -> Option<bool> {
+        let token = &self.tokens[n];
+        if self.is_swapped(n, closes) && !self.is_run_of(n, self.open.len()) {
+            // The one that is wanted comes next: this one does not belong here.
+            return self.is_behind_its_like(n, opening).then_some(false);
+        }
+        if self.is_swapped(n, closes) {
+            return None;
+        }
+        let is_open = self.open.iter().any(|(_, closes)| *closes == token.text);
+        if opening.is("(") && !is_open || self.is_run_of(n, self.open.len()) {
+            return Some(true);
+        }
+        if opening.line == token.line {
+            let on_line = self.open.iter().rev().take_while(|(at, _)| self.tokens[*at].line == token.line);
+            return match self.run(n).cmp(&on_line.count()) {
+                Ordering::Equal => Some(true),
+                Ordering::Greater => Some(false),
+                Ordering::Less => None,
+            };
+        }
+        let is_first = n.checked_sub(1).is_none_or(|before| self.tokens[before].line < token.line);
         let below = self.open.len().checked_sub(2).map(|below| self.open[below].1);
-        let closes_more =
-            self.tokens.get(n + 1).is_some_and(|next| is_closing(next) && next.line == token.line);
-        let is_missing = below == Some(token.text) && !closes_more;
-        let ends_block =
-            is_first && self.margin(opening) == token.column && !is_missing && !self.is_swapped(n, closes);
-        if ends_line || ends_block || is_alone {
-            self.open.pop();
-            let message = format!("{} is closed by {} here", opening.text, token.text);
-            let slip = Slip::at(token, message, format!("close it with {closes}"));
-            self.found.push(slip.with(token.start..token.end(), closes));
-            return;
+        // An entry goes on behind a comma, a block or a call does not.
+        let goes_on = self.tokens.get(n + 1).is_some_and(|next| next.is(","));
+        let is_missing = below == Some(token.text) && self.run(n) == 1 && !goes_on;
+        if is_first && self.margin(opening) == token.column && !is_missing {
+            return Some(true);
         }
-        if !is_first && opening.line < token.line && before.is_some_and(|before| before.is(token.text)) {
-            let slip = Slip::at(token, format!("this {} closes nothing", token.text), "remove it");
-            self.found.push(slip.with(token.start..token.end(), " "));
-            return;
-        }
-        // What is not closed at all is looked for where brackets are counted.
-        if let Some(depth) = self.open.iter().rposition(|(_, closes)| *closes == token.text) {
-            self.open.truncate(depth);
-        }
+        self.is_behind_its_like(n, opening).then_some(false)
+    }
+
+    /// Returns whether a } is one too many: right behind another, or right below it.
+    fn is_surplus(&self, n: usize, opening: &Token<'_>, closes: &str) -> bool {
+        let token = &self.tokens[n];
+        let before = n.checked_sub(1).map(|before| &self.tokens[before]);
+        let is_twin = before.is_some_and(|before| before.is("}") && before.end() == token.start);
+        let is_wanted = closes == "}" || self.is_swapped(n, closes);
+        let stands_behind = is_twin && opening.line < token.line && is_wanted;
+        (stands_behind || self.is_right_below(n, opening)) && !self.is_run_of(n, self.open.len())
+    }
+
+    /// Returns whether a bracket stands behind another of its kind, and what is open began above.
+    fn is_behind_its_like(&self, n: usize, opening: &Token<'_>) -> bool {
+        let token = &self.tokens[n];
+        let before = n.checked_sub(1).map(|before| &self.tokens[before]);
+        opening.line < token.line
+            && before.is_some_and(|before| before.line == token.line && before.is(token.text))
+    }
+
+    /// Returns how many brackets close something from here on, one behind the other on this line.
+    fn run(&self, n: usize) -> usize {
+        let line = self.tokens[n].line;
+        self.tokens[n..].iter().take_while(|token| is_closing(token) && token.line == line).count()
+    }
+
+    /// Returns whether so many brackets close something from here on, and end a statement.
+    fn is_run_of(&self, n: usize, n_open: usize) -> bool {
+        let run = self.run(n);
+        run == n_open && run > 1 && self.tokens.get(n + run).is_none_or(|next| next.is(";"))
     }
 
     /// Returns whether a } stands alone on its line, right below another as far in: that one has closed what stands so far in
