@@ -49,7 +49,10 @@ pub fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
     }
     if let Some(limits) = &baseline.limits {
         if baseline.factor.is_some() && summary.least < limits.holds().si() {
-            told.push("One of these good units would not hold by that limit; was it good?".to_owned());
+            told.push(format!(
+                "At least one of these good units would not hold by that limit: the least read {}. Was it good?",
+                show(summary.least)
+            ));
         }
         told.push(format!(
             "Good units say nothing of where a circuit fails. Leaks at {} is a rule: twice the leak that holds allows, and \

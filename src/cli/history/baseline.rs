@@ -3,8 +3,8 @@ use clap::Args;
 use super::answer::Answer;
 use super::units::{ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
-use crate::history::Index;
-use crate::leak::{Baseline as Proposal, Promise, Shape};
+use crate::history::{GoodUnit, Index};
+use crate::leak::{Baseline as Proposal, Promise, Shape, Verdict};
 use crate::quantity::shown;
 use crate::report::{Table, baseline_advice};
 
@@ -61,10 +61,13 @@ impl Baseline {
             let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
             let mut proposals = Vec::new();
             let mut scarce = Vec::new();
-            let mut again = 0;
+            let (mut again, mut failed) = (0, 0);
             for circuit in circuits {
                 let good = index.good_units(&unit, &circuit, sessions.as_deref()).map_err(Failure::wrong)?;
                 again += good.iter().filter(|unit| unit.is_again).count();
+                let is_failed =
+                    |unit: &&GoodUnit| matches!(unit.verdict, Some(Verdict::Worn | Verdict::Leaks));
+                failed += good.iter().filter(is_failed).count();
                 let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
                 match Proposal::of(&readings, promise) {
                     Ok(proposal) => {
@@ -80,6 +83,11 @@ impl Baseline {
                 continue;
             }
             note(&mut table, &proposals, &scarce);
+            if failed > 0 {
+                table.note(format!(
+                    "{failed} of these readings were judged worn or leaking when they were taken: are the units good?"
+                ));
+            }
             if again > 0 {
                 table.note(format!(
                     "{again} of these readings are of units that were tested again, as after a repair: they count as they \
@@ -136,7 +144,8 @@ fn note(table: &mut Table, proposals: &[(String, Proposal)], scarce: &[String]) 
             let (confidence, share) = (percent(first.promise.confidence()), percent(first.promise.share()));
             table.note(format!(
                 "With {confidence} % confidence {share} % of good units read holds or deeper (ISO 16269-6). With fewer than {} \
-                 good units that is their mean less k deviations; from then on the least of them, and no k.",
+                 good units that is their mean less k deviations; from then on the least of them, and no k. More: how many good \
+                 units are still missing.",
                 first.needed_for_least
             ));
             if proposals.iter().any(|(_, proposal)| proposal.more() > 0) {

@@ -55,21 +55,24 @@ impl By {
     }
 }
 
+/// What a share of failures is.
+const FAILED: &str =
+    "Failed: worn or leaks, of those tested; what was left undecided (retest) is one of those tested.";
+
 /// Says what is counted, and what was tested again.
 pub(super) fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
     let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit).map_err(Failure::wrong)?;
     let tested: u64 = again.iter().map(|group| group.counts.tested()).sum();
     let holds: u64 = again.iter().map(|group| group.counts.holds).sum();
     Ok(match tested {
-        0 => "Failed: worn or leaks, of those tested.".to_owned(),
+        0 => FAILED.to_owned(),
         1 => format!(
-            "Failed: worn or leaks, of those tested. First tests only; one circuit was tested again, as after a repair, and \
-             {}.",
+            "{FAILED} First tests only; one circuit was tested again, as after a repair, and {}.",
             if holds == 1 { "holds" } else { "does not hold" }
         ),
         _ => format!(
-            "Failed: worn or leaks, of those tested. First tests only; {tested} circuits were tested again, as after a \
-             repair, and {holds} of them hold: history repairs."
+            "{FAILED} First tests only; {tested} circuits were tested again, as after a repair, and {holds} of them hold. \
+             History repairs shows those about which something had been decided."
         ),
     })
 }

@@ -35,14 +35,15 @@ impl Spread {
         say("of tests left undecided", &|of| Some(of.n_undecided.to_string()));
         say("mean", &|of| Some(vacuum(of.mean)));
         say("standard deviation", &|of| (of.n > 1).then(|| vacuum(of.deviation)));
-        for (share, what) in [
-            (0.05, "1 in 20 is at or below"),
-            (0.25, "1 in 4 is at or below"),
-            (0.5, "half are at or below"),
-            (0.75, "1 in 4 is above"),
-            (0.95, "1 in 20 is above"),
+        // One in twenty is nothing to be told of fewer than twenty.
+        for (share, least, what) in [
+            (0.05, 20, "1 in 20 is at or below"),
+            (0.25, 4, "1 in 4 is at or below"),
+            (0.5, 1, "half are at or below"),
+            (0.75, 4, "1 in 4 is above"),
+            (0.95, 20, "1 in 20 is above"),
         ] {
-            say(what, &|of| Some(vacuum(of.quantile(share))));
+            say(what, &|of| (of.n >= least).then(|| vacuum(of.quantile(share))));
         }
         for (what, limit) in [
             ("holds from", (|limits| limits.holds()) as fn(&Limits) -> Pressure),

@@ -1,6 +1,8 @@
 use std::collections::HashMap;
 
+use crate::history::writing::verdict_of;
 use crate::history::{Index, IndexError};
+use crate::leak::Verdict;
 use crate::quantity::Pressure;
 
 /// What a circuit read in a record.
@@ -12,6 +14,8 @@ pub struct GoodUnit {
     pub standard: Pressure,
     /// Whether it was tested again then, as after a repair.
     pub is_again: bool,
+    /// The verdict that it got; none where it was not judged.
+    pub verdict: Option<Verdict>,
 }
 
 impl Index {
@@ -29,11 +33,12 @@ impl Index {
         sessions: Option<&[String]>,
     ) -> Result<Vec<GoodUnit>, IndexError> {
         let mut query = self.connection.prepare_cached(
-            "SELECT r.name, r.after, c.standard FROM record r JOIN circuit c ON c.record = r.id
+            "SELECT r.name, r.after, c.standard, c.verdict FROM record r JOIN circuit c ON c.record = r.id
              WHERE r.unit = ?1 AND c.circuit = ?2 AND r.counts AND c.standard IS NOT NULL ORDER BY r.name",
         )?;
         let rows = query.query_map([self.word(unit)?, self.word(circuit)?], |row| {
-            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, f64>(2)?))
+            let verdict = verdict_of(row.get(3)?);
+            Ok((row.get::<_, String>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, f64>(2)?, verdict))
         })?;
         let rows: Vec<_> = rows.collect::<Result<_, _>>()?;
         let is_meant =
@@ -45,16 +50,17 @@ impl Index {
             let meant_by = std::iter::successors(Some(name), |name| amended.get(*name));
             meant_by
                 .take(amended.len() + 1)
-                .any(|name| meant.iter().any(|(_, after, _)| after.as_ref() == Some(name)))
+                .any(|name| meant.iter().any(|(_, after, ..)| after.as_ref() == Some(name)))
         };
         Ok(meant
             .iter()
             .filter(|(name, ..)| !is_read_again(name))
-            .filter_map(|(name, after, standard)| {
+            .filter_map(|(name, after, standard, verdict)| {
                 Some(GoodUnit {
                     session: name.clone(),
                     standard: Pressure::from_si(*standard)?,
                     is_again: after.is_some(),
+                    verdict: *verdict,
                 })
             })
             .collect())
