@@ -158,16 +158,12 @@ impl Sheet {
                 marker,
                 "Set the rig. Plugged ________ inHg (25 at sea level), through the orifice ________ inHg (5).",
             ),
-            Item::Asked(question, circuit) => {
-                // What gets no verdict is not read again before it condemns.
-                let is_judged = circuit.as_ref().is_some_and(|circuit| circuit.limits.is_some());
-                self.question(marker, question, is_judged);
-            }
+            Item::Asked(question, _) => self.question(marker, question),
             Item::Section(_) | Item::Circuit(_) | Item::Said(_) => {}
         }
     }
 
-    fn question(&mut self, marker: &str, question: &Question, is_judged: bool) {
+    fn question(&mut self, marker: &str, question: &Question) {
         let words = question.words.as_str();
         match &question.wants {
             Wants::Acknowledgement => self.paragraph(&format!("{marker}[ ] caution: "), words),
@@ -192,7 +188,7 @@ impl Sheet {
             }
             Wants::Reading { unit, on, .. } => {
                 let is_trial = matches!(on, crate::record::HoseOn::Circuit { trial: true, .. });
-                let again = if is_trial || !is_judged { "" } else { "   seated again ________ ________" };
+                let again = if is_trial { "" } else { "   seated again ________ ________" };
                 self.blank(marker, words, &format!("________ {unit}{again}"));
             }
         }
