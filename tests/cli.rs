@@ -201,6 +201,36 @@ fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
     home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
 }
 
+/// A feed that leaks, and a trial behind it that cannot be done.
+#[test]
+fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
+    let home = home();
+    let steps =
+        "test(feed, |t| { let r = t.read(); if r.leaks { t.ready(\"Block it.\"); t.trial(\"blocked\"); } });";
+    home.write("merle.rhai", &PROCEDURE.replace("test(feed);", steps));
+    let found =
+        ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "", "cannot no block", "", "25", "5", "1"];
+    let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
+    let ran = ran.says("done feed: leaks").says("leaks feed: 12 inHg (not tested to its end: no block)");
+    assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
+    home.run(&["records", "audit"], "").exits(0);
+    home.run(&["records", "report"], "")
+        .exits(0)
+        .says("feed: LEAKS")
+        .says("Not tested to its end: no block.");
+    // A reading that was not yet seated and read again condemns nothing, and nothing is held for sound.
+    for (reading, rest) in [("12", "cannot no block"), ("22", "")] {
+        let home = Home::new();
+        let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
+        home.write("merle.rhai", &PROCEDURE.replace("test(feed);", steps));
+        let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
+        left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
+        left.extend(["", "25", "5"]);
+        home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says("not tested feed");
+        home.run(&["records", "audit"], "").exits(0);
+    }
+}
+
 #[test]
 fn a_job_names_its_latest_record() {
     let home = home();

@@ -19,6 +19,11 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Returns whether it finds a circuit wanting: it is worn or leaks, whatever else may be read of it.
+    pub fn is_found(self) -> bool {
+        matches!(self, Verdict::Worn | Verdict::Leaks)
+    }
+
     /// Returns the worst of several verdicts: leaks before retest before unjudged before worn
     /// before holds; none of none.
     pub fn worst(verdicts: impl IntoIterator<Item = Verdict>) -> Option<Verdict> {

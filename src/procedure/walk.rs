@@ -356,7 +356,8 @@ impl Walk {
                 circuit.name
             )));
         }
-        let verdict = if self.left { None } else { Verdict::worst(self.judged.iter().copied()) };
+        let worst = Verdict::worst(self.judged.iter().copied());
+        let verdict = worst.filter(|verdict| !self.left || verdict.is_found());
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
             *state = State::Ended(verdict);
         }

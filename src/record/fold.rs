@@ -124,6 +124,8 @@ struct Fold<'a> {
     findings: Vec<FindingRecord>,
     decisions: Vec<DecisionRecord>,
     plugged: Option<TakeRecord>,
+    /// Whether the reading that was under way when its test was left had not come to its end.
+    unfinished: bool,
     /// The reading being taken: its label, whether it is a trial, and its takes.
     open: Option<OpenReading>,
 }
@@ -158,6 +160,7 @@ impl<'a> Fold<'a> {
             findings: Vec::new(),
             decisions: Vec::new(),
             plugged: None,
+            unfinished: false,
             open: None,
         }
     }
@@ -178,7 +181,8 @@ impl<'a> Fold<'a> {
             Told::Ended { circuit } => {
                 self.close()?;
                 let at = self.circuit(circuit)?;
-                self.circuits[at].conclude();
+                let unfinished = std::mem::take(&mut self.unfinished);
+                self.circuits[at].conclude(unfinished);
             }
             Told::Found { circuit, text } => {
                 self.findings.push(FindingRecord { circuit: circuit.clone(), text: text.clone() });
@@ -315,8 +319,17 @@ impl<'a> Fold<'a> {
     fn left(&mut self, question: &Question, reason: &str) -> Result<(), FoldError> {
         match &question.circuit {
             Some(name) => {
-                self.close()?;
                 let at = self.circuit(name)?;
+                let circuit = &self.circuits[at].circuit;
+                let open = self.open.as_ref().filter(|open| open.circuit == at && !open.trial);
+                // Not yet seated and read again, a reading condemns nothing.
+                self.unfinished = match open.map(|open| (open, open.takes.outcome(&self.bench, circuit))) {
+                    Some((open, outcome)) => {
+                        open.takes.next(&outcome.map_err(FoldError::Takes)?) != Next::Enough
+                    }
+                    None => false,
+                };
+                self.close()?;
                 self.circuits[at].left = Some(reason.to_owned());
             }
             None => self.findings.push(FindingRecord {
@@ -334,11 +347,13 @@ impl<'a> Fold<'a> {
 }
 
 impl CircuitRecord {
-    /// Draws the circuit's verdict from its readings that count: the worst of them.
-    fn conclude(&mut self) {
-        if self.left.is_none() {
-            let counting = self.readings.iter().filter(|reading| !reading.trial);
-            self.verdict = Verdict::worst(counting.map(ReadingRecord::verdict));
-        }
+    /// Draws the circuit's verdict from its readings that count: the worst of them. Where its test was left, what was found
+    /// until then stands, and nothing is held for sound. The last reading is not counted where it was `unfinished`.
+    fn conclude(&mut self, unfinished: bool) {
+        let counting: Vec<_> =
+            self.readings.iter().filter(|reading| !reading.trial).map(ReadingRecord::verdict).collect();
+        let counting = &counting[..counting.len() - usize::from(unfinished && !counting.is_empty())];
+        let worst = Verdict::worst(counting.iter().copied());
+        self.verdict = worst.filter(|verdict| self.left.is_none() || verdict.is_found());
     }
 }

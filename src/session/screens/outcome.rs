@@ -45,7 +45,7 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     let mut left: Vec<(&str, Vec<&str>)> = Vec::new();
     for circuit in &record.circuits {
         let name = circuit.circuit.name.as_str();
-        if let Some(reason) = &circuit.left {
+        if let Some(reason) = circuit.left.as_ref().filter(|_| circuit.verdict.is_none()) {
             match left.iter_mut().find(|(known, _)| known == reason) {
                 Some((_, names)) => names.push(name),
                 None => left.push((reason, vec![name])),
@@ -56,7 +56,8 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         let was = earlier.map_or(String::new(), |earlier| {
             format!(" (before: {}{})", verdict_text(earlier.verdict), standard(", ", earlier))
         });
-        let text = format!("{name}{}{was}", standard(": ", circuit));
+        let left = circuit.left.as_ref().map(|reason| format!(" (not tested to its end: {reason})"));
+        let text = format!("{name}{}{was}{}", standard(": ", circuit), left.unwrap_or_default());
         verdict_item(screen, &verdict_text(circuit.verdict), &text);
     }
     for (reason, names) in left {
