@@ -127,7 +127,9 @@ fn what_is_missing_on_a_form_is_named_by_its_field() {
     let without = |line: &str| FORM.replace(line, "");
     let problem = |form: &str| answers_of(&of_text(BRANCHES), form).expect_err("a problem").to_string();
     assert!(problem(&without("7: 22\n")).contains("field 7 is empty"), "{}", problem(&without("7: 22\n")));
-    assert!(problem(&without("; 17; 17.1")).contains("field 6 has to be read again"));
+    assert!(
+        problem(&without("; 17; 17.1")).contains("field 6 has 15.2 and has to be seated and read once more")
+    );
     assert!(problem(&without("2: ok\n")).contains("field 2"));
     assert!(problem(&without("check: 25; 5\n")).contains("check number 1"));
     assert!(problem("12 22").contains("line 1"));

@@ -19,9 +19,11 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    /// Returns whether it finds a circuit wanting: it is worn or leaks, whatever else may be read of it.
-    pub fn is_found(self) -> bool {
-        matches!(self, Verdict::Worn | Verdict::Leaks)
+    /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end, what was
+    /// found until then stands, worn or leaking, and nothing is held for sound.
+    pub fn concluded(readings: &[Verdict], is_left: bool) -> Option<Verdict> {
+        let worst = Verdict::worst(readings.iter().copied());
+        worst.filter(|verdict| !is_left || matches!(verdict, Verdict::Worn | Verdict::Leaks))
     }
 
     /// Returns the worst of several verdicts: leaks before retest before unjudged before worn

@@ -356,8 +356,7 @@ impl Walk {
                 circuit.name
             )));
         }
-        let worst = Verdict::worst(self.judged.iter().copied());
-        let verdict = worst.filter(|verdict| !self.left || verdict.is_found());
+        let verdict = Verdict::concluded(&self.judged, self.left);
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
             *state = State::Ended(verdict);
         }

@@ -347,13 +347,11 @@ impl<'a> Fold<'a> {
 }
 
 impl CircuitRecord {
-    /// Draws the circuit's verdict from its readings that count: the worst of them. Where its test was left, what was found
-    /// until then stands, and nothing is held for sound. The last reading is not counted where it was `unfinished`.
+    /// Draws the circuit's verdict from its readings that count; the last one does not where it was `unfinished`.
     fn conclude(&mut self, unfinished: bool) {
         let counting: Vec<_> =
             self.readings.iter().filter(|reading| !reading.trial).map(ReadingRecord::verdict).collect();
         let counting = &counting[..counting.len() - usize::from(unfinished && !counting.is_empty())];
-        let worst = Verdict::worst(counting.iter().copied());
-        self.verdict = worst.filter(|verdict| self.left.is_none() || verdict.is_found());
+        self.verdict = Verdict::concluded(counting, self.left.is_some());
     }
 }

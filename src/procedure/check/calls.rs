@@ -77,6 +77,7 @@ fn foreign(name: &str) -> Option<&'static str> {
         "input" | "prompt" => Some("write ask_text, ask_yes, ask_choice or ask_number"),
         "print" | "println" | "echo" | "log" | "show" | "message" => Some("write say(\"...\")"),
         "warn" | "warning" => Some("write caution(\"...\")"),
+        "found" | "find" | "result" => Some("write finding(\"...\")"),
         "rand" | "random" | "now" | "time" | "timestamp" => {
             Some("a procedure has no clock and no dice: the same answers must lead the same way")
         }

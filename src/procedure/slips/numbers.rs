@@ -152,10 +152,14 @@ fn version(tokens: &[Token<'_>], n: usize) -> Option<(Slip, usize)> {
     let first = &tokens[n];
     let length = tokens[n..].iter().take_while(|token| token.kind == Kind::Number || token.is(".")).count();
     let last = &tokens[n + length - 1];
-    let text: String = tokens[n..n + length].iter().map(|token| token.text).collect();
+    let mut text: String = tokens[n..n + length].iter().map(|token| token.text).collect();
+    // Three numbers, however few were written.
+    let n_points = tokens[n..n + length].iter().map(|token| token.text.matches('.').count()).sum::<usize>();
+    text += ".0".repeat(2_usize.saturating_sub(n_points)).as_str();
     let message = format!("a {} stands in double quotes", key.text);
     let slip = Slip::at(first, message, format!("write \"{text}\""));
-    (length > 1).then(|| (slip.with(first.start..last.end(), format!("\"{text}\"")), length))
+    let is_one = text.split('.').all(|part| part.parse::<u32>().is_ok());
+    is_one.then(|| (slip.with(first.start..last.end(), format!("\"{text}\"")), length))
 }
 
 /// `hours: 30 min`.

@@ -157,7 +157,12 @@ impl Clerk {
             (Some(value), _) => Ok(value),
             (None, Wants::Ready | Wants::Wait { .. }) => Ok(String::new()),
             (None, _) if is_reading && take > 0 => {
-                Err(format!("field {field} has to be read again after seating; write {field}: FIRST; SECOND"))
+                let there: Vec<String> = (0..take).filter_map(|at| self.value(&field, at)).collect();
+                let (there, more) = (there.join("; "), ["SECOND", "THIRD"].get(take - 1).unwrap_or(&"NEXT"));
+                Err(format!(
+                    "field {field} has {there} and has to be seated and read once more, since that does not decide; write \
+                     {field}: {there}; {more}"
+                ))
             }
             (None, _) => Err(format!("field {field} is empty on the form: {}", question.words)),
         }

@@ -108,7 +108,7 @@ impl Sheet {
                 self.line("");
                 self.paragraph("", &format!("CIRCUIT {}{port}", circuit.name));
                 let bounds = circuit.limits.as_ref().map_or_else(
-                    || "Limits to be found: read, write the reading down, and give no verdict.".to_owned(),
+                    || "Limits to be found: read, seat again and read again, write both down, and give no verdict.".to_owned(),
                     |limits| self.bounds(limits),
                 );
                 self.paragraph("      ", &bounds);
