@@ -9,6 +9,13 @@ pub(super) fn meant(key: &Key, value: &Expr) -> Option<String> {
     match key.sort {
         Sort::Number => number(key.name, value),
         Sort::Quantity(dimension) => quantity(key.name, dimension?, value),
+        // A version is three numbers.
+        Sort::Text if key.name == "version" => {
+            written_number(value).map(|number| match number.fract() == 0.0 {
+                true => format!("\"{number}.0.0\""),
+                false => format!("\"{number}.0\""),
+            })
+        }
         Sort::Text => written_number(value).map(|number| format!("\"{number}\"")),
         _ => None,
     }
