@@ -3,42 +3,14 @@
 
 mod scripted;
 
-use scripted::{Home, Ran, run};
+use scripted::{FEED, FEED_LINES, Home, Ran, home, lines, run, walked};
 use serde_json::{Value, json};
 use spoolproof::record::{Record, validate};
-
-const PROCEDURE: &str = "
-procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
-caution(\"Suction holds skin.\");
-let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg });
-test(feed);
-ready(\"Done?\");
-";
-/// Answers to it; the last two are the look at the rig before the end.
-const LINES: [&str; 9] = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "", "25", "5"];
-
-fn lines(lines: &[&str]) -> String {
-    lines.iter().map(|line| format!("{line}\n")).collect()
-}
-
-/// A home with the procedure in it.
-fn home() -> Home {
-    let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
-    home
-}
-
-/// A home in which the procedure was walked to its end.
-fn walked() -> Home {
-    let home = home();
-    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0).says("holds feed");
-    home
-}
 
 #[test]
 fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
     let home = home();
-    let ran = home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0);
+    let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
     assert_eq!(ran.err, "");
     for wanted in [
         "Merle M2, feed, version 1.0.0",
@@ -69,9 +41,9 @@ fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
 
 #[test]
 fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
-    for n in 0..LINES.len() {
+    for n in 0..FEED_LINES.len() {
         let home = home();
-        let ran = home.run(&["guide", "merle.rhai"], &lines(&LINES[..n])).exits(3);
+        let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES[..n])).exits(3);
         let ran =
             ran.complains("there are no more answers").complains("go on with: spoolproof guide --resume");
         let prompts = [
@@ -86,10 +58,10 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
             "inHg:",
         ];
         assert!(ran.out.trim_end().ends_with(prompts[n]), "after {n} lines: {}", ran.out);
-        for (prompt, line) in prompts.iter().zip(&LINES[..n]) {
+        for (prompt, line) in prompts.iter().zip(&FEED_LINES[..n]) {
             assert!(ran.out.contains(&format!("{prompt} {line}\n")), "no {prompt} {line} in {}", ran.out);
         }
-        home.run(&["guide", "--resume"], &lines(&LINES[n..])).exits(0).says("holds feed");
+        home.run(&["guide", "--resume"], &lines(&FEED_LINES[n..])).exits(0).says("holds feed");
     }
 }
 
@@ -101,7 +73,7 @@ fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
     home.run(&["guide", "merle.rhai"], "Bo\npark\n").exits(3);
     let ran = home.run(&["records", "list", "--json"], "").exits(0);
     assert_eq!(ran.json()["open"].as_array().unwrap().len(), 2);
-    home.run(&["guide", "--resume", &name], &lines(&LINES[1..]))
+    home.run(&["guide", "--resume", &name], &lines(&FEED_LINES[1..]))
         .exits(0)
         .says(&format!("Going on where {name} was left"));
     home.run(&["guide", "--resume"], "park\n").exits(3);
@@ -124,7 +96,9 @@ fn a_shop_that_is_not_there_is_begun_with_a_word_and_never_by_looking() {
 #[test]
 fn a_rig_that_nobody_described_is_assumed_aloud() {
     let home = home();
-    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0).says("Nobody has described this shop's rig");
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES))
+        .exits(0)
+        .says("Nobody has described this shop's rig");
     home.run(&["records", "report"], "").exits(0).says("assumed, as nobody had described the rig");
 }
 
@@ -138,7 +112,7 @@ fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
     home.run(&["records", "list"], "").exits(0).says("No records yet");
     home.run(&["guide", "--resume"], "").exits(2).complains("there is no open session");
     std::fs::rename(home.shop().join("discarded").join(&name), home.shop().join("open").join(&name)).unwrap();
-    home.run(&["guide", "--resume"], &lines(&LINES[1..])).exits(0).says("holds feed");
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
 }
 
 #[test]
@@ -154,13 +128,13 @@ fn there_is_nothing_to_resume_in_an_empty_shop() {
 #[test]
 fn answers_come_from_a_file_first_and_then_from_standard_input() {
     let home = home();
-    home.write("some.answers", &format!("# For bench two.\n{}", lines(&LINES[..5])));
+    home.write("some.answers", &format!("# For bench two.\n{}", lines(&FEED_LINES[..5])));
     let arguments = ["guide", "merle.rhai", "--answers", "some.answers"];
     home.run(&arguments, "").exits(3).complains("there are no more answers");
-    home.write("all.answers", &lines(&LINES));
+    home.write("all.answers", &lines(&FEED_LINES));
     home.run(&["guide", "merle.rhai", "--answers", "all.answers"], "").exits(0).says("holds feed");
     let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
+    home.write("merle.rhai", FEED);
     home.run(&["guide", "merle.rhai", "--answers", "gone"], "").exits(2).complains("gone");
     assert_eq!(home.run(&["records", "list", "--json"], "").exits(0).json()["open"], json!([]));
 }
@@ -204,11 +178,13 @@ fn a_file_that_cannot_be_read_exits_2_and_a_procedure_with_errors_exits_1() {
     }
     std::fs::write(home.path("latin.rhai"), b"// Gr\xf6\xdfe\n").unwrap();
     home.run(&["guide", "latin.rhai"], "").exits(2).complains("line 1 is not UTF-8 text");
-    home.write("typo.rhai", &PROCEDURE.replace("test(feed)", "tets(feed)"));
-    let ran =
-        home.run(&["guide", "typo.rhai"], &lines(&LINES)).exits(1).complains("there is no word \"tets\"");
+    home.write("typo.rhai", &FEED.replace("test(feed)", "tets(feed)"));
+    let ran = home
+        .run(&["guide", "typo.rhai"], &lines(&FEED_LINES))
+        .exits(1)
+        .complains("there is no word \"tets\"");
     assert!(ran.err.contains("typo.rhai:5:1") && ran.err.contains("^^^^"), "{}", ran.err);
-    home.write("far.rhai", &format!("import \"../steps\" as steps;{PROCEDURE}"));
+    home.write("far.rhai", &format!("import \"../steps\" as steps;{FEED}"));
     let ran = home.run(&["guide", "far.rhai"], "").exits(1).complains("own folder");
     assert!(ran.err.contains("far.rhai:1:1") && ran.err.contains("import \"../steps\""), "{}", ran.err);
     assert!(home.names(&home.shop().join("open")).is_empty(), "nothing begins");
@@ -217,12 +193,12 @@ fn a_file_that_cannot_be_read_exits_2_and_a_procedure_with_errors_exits_1() {
 #[test]
 fn a_procedure_that_breaks_at_the_bench_exits_1_and_loses_nothing() {
     let home = home();
-    home.write("broken.rhai", &PROCEDURE.replace("ready(\"Done?\");", "fn f(x) { x > \"a\" }\nif f(5) { }"));
-    let ran = home.run(&["guide", "broken.rhai"], &lines(&LINES)).exits(1);
+    home.write("broken.rhai", &FEED.replace("ready(\"Done?\");", "fn f(x) { x > \"a\" }\nif f(5) { }"));
+    let ran = home.run(&["guide", "broken.rhai"], &lines(&FEED_LINES)).exits(1);
     let ran = ran.complains("The procedure has a fault. Every answer is kept");
     assert!(ran.err.contains("broken.rhai:6:13"), "{}", ran.err);
-    home.write("broken.rhai", PROCEDURE);
-    home.run(&["guide", "--resume"], &lines(&LINES[6..])).exits(0).says("holds feed");
+    home.write("broken.rhai", FEED);
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[6..])).exits(0).says("holds feed");
 }
 
 #[test]
@@ -283,7 +259,7 @@ fn the_shop_is_the_flags_else_the_environments_else_the_users() {
     let ran = ran.says("go on with: spoolproof --shop \"flagged shop\" guide --resume");
     let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
     let again = ["--shop", "flagged shop", "guide", "--resume", &name];
-    home.run(&again, &lines(&LINES[1..])).exits(0).says("holds feed");
+    home.run(&again, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
 
     let homeless = ["guide", "merle.rhai"];
     let mut command = home.command(&homeless);
@@ -305,11 +281,11 @@ fn prices_that_no_record_can_hold_are_refused_before_the_first_question() {
         "{\"currency\": null, \"labour_per_hour\": 5, \"replacement\": 1, \"repairs\": [{\"does\": \"x\", \"parts\": -1, \"hours\": 1}]}",
     ] {
         prices(text);
-        let ran = home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(2).complains("prices.json");
+        let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(2).complains("prices.json");
         assert_eq!(ran.out, "");
     }
     prices("{\"currency\": \"crowns\", \"labour_per_hour\": 60, \"replacement\": null}");
-    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0).says("holds feed");
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0).says("holds feed");
 }
 
 #[test]
@@ -335,7 +311,7 @@ fn a_rehearsal_needs_no_rig_and_enters_no_records() {
     let ran = ran.says("rehearsals guide --resume");
     let command =
         ran.out.split("go on with: spoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
-    home.run(&command, &lines(&LINES[1..])).exits(0).says("holds feed");
+    home.run(&command, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
 }
 
 #[test]

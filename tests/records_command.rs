@@ -2,40 +2,12 @@
 
 mod scripted;
 
-use scripted::Home;
-
-const PROCEDURE: &str = "
-procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
-caution(\"Suction holds skin.\");
-let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg });
-test(feed);
-ready(\"Done?\");
-";
-/// Answers to it; the last two are the look at the rig before the end.
-const LINES: [&str; 9] = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "", "25", "5"];
-
-fn lines(lines: &[&str]) -> String {
-    lines.iter().map(|line| format!("{line}\n")).collect()
-}
-
-/// A home with the procedure in it.
-fn home() -> Home {
-    let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
-    home
-}
-
-/// A home in which the procedure was walked to its end.
-fn walked() -> Home {
-    let home = home();
-    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0).says("holds feed");
-    home
-}
+use scripted::{FEED, FEED_LINES, Home, home, lines, walked};
 
 #[test]
 fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair() {
     let home = home();
-    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
     let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
     home.run(&arguments, &leaking).exits(0).says("Job: order 4711.");
     home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 leaks; job order 4711; by Ada");
@@ -65,7 +37,7 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
 #[test]
 fn a_test_after_a_repair_stands_beside_what_was_amended() {
     let home = home();
-    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
     let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
     let name = name.as_str().unwrap();
@@ -73,7 +45,7 @@ fn a_test_after_a_repair_stands_beside_what_was_amended() {
     // The first reading of the feed was 8 and not 9.
     let ran = home.run(&arguments, "6 8\nyes\n8\n8\n").exits(0);
     assert!(ran.out.contains("it was 9 inHg"), "{}", ran.out);
-    let again = home.run(&["guide", "--retest", name], &lines(&LINES)).exits(0);
+    let again = home.run(&["guide", "--retest", name], &lines(&FEED_LINES)).exits(0);
     let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
     assert!(again.out.contains("1 feed: before: leaks"), "{}", again.out);
     home.run(&["records", "report"], "").exits(0).says("Before: leaks, standard reading 8");
@@ -99,12 +71,12 @@ fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
 #[test]
 fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     let home = home();
-    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
     let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
     let first = first.as_str().unwrap();
     std::thread::sleep(std::time::Duration::from_millis(1100));
-    home.run(&["guide", "--retest", "4711"], &lines(&LINES)).exits(0);
+    home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
     home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "6 8\nyes\n8\n8\n").exits(0);
     home.run(&["records", "report", "4711"], "").exits(0).says("1 of 1 circuits holds");
     home.run(&["records", "report", first], "").exits(0).says("It was tested again since");
@@ -114,9 +86,8 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
 #[test]
 fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
     let home = home();
-    let leaking = lines(&LINES).replacen("22", "9\n\n9", 1) + "1\n";
-    let named =
-        PROCEDURE.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let named = FEED.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
     home.write("merle.rhai", &named);
     home.run(&["guide", "merle.rhai"], &leaking).exits(0);
     let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
@@ -130,7 +101,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     let home = home();
     let steps =
         "test(feed, |t| { let r = t.read(); if r.leaks { t.ready(\"Block it.\"); t.trial(\"blocked\"); } });";
-    home.write("merle.rhai", &PROCEDURE.replace("test(feed);", steps));
+    home.write("merle.rhai", &FEED.replace("test(feed);", steps));
     let found =
         ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "", "cannot no block", "", "25", "5", "1"];
     let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
@@ -145,7 +116,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     for (reading, rest) in [("12", "cannot no block"), ("22", "")] {
         let home = Home::new();
         let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
-        home.write("merle.rhai", &PROCEDURE.replace("test(feed);", steps));
+        home.write("merle.rhai", &FEED.replace("test(feed);", steps));
         let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
         left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
         left.extend(["", "25", "5"]);
@@ -157,7 +128,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
 #[test]
 fn a_job_names_its_latest_record() {
     let home = home();
-    home.run(&["guide", "merle.rhai", "--job", "order 4711"], &lines(&LINES)).exits(0);
+    home.run(&["guide", "merle.rhai", "--job", "order 4711"], &lines(&FEED_LINES)).exits(0);
     home.run(&["records", "report", "order 4711"], "").exits(0).says("Job: order 4711");
     home.run(&["records", "show", "order 4712"], "").exits(2).complains("no record and no job");
     home.run(&["guide", "--retest", "order 4711"], "").exits(2).complains("there is nothing to test again");

@@ -5,6 +5,7 @@
 
 mod answering;
 mod body;
+mod feed;
 mod program;
 mod schema;
 mod script;
@@ -13,6 +14,7 @@ mod varied;
 
 pub(crate) use answering::{answer, runner_line};
 pub(crate) use body::{BODY, BODY_LINES, answers, takes, times_answered};
+pub(crate) use feed::{FEED, FEED_LINES, home, lines, walked};
 pub(crate) use program::{Home, Ran, run};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, sources};
