@@ -1,6 +1,6 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
 
-use super::super::words::{property_names, word_named};
+use super::super::language::{property_names, word_named};
 use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
 use super::closures::is_internal;
 use super::meant::with_units;

@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, Ident, Position};
 
-use super::super::fields::unknown_key;
-use super::super::words::{LIMITS_TWICE, TO_BE_FOUND, is_version, keys_of, no_limits, word_named};
+use super::super::language::unknown_key;
+use super::super::language::{LIMITS_TWICE, TO_BE_FOUND, is_version, keys_of, no_limits, word_named};
 use super::super::{Key, Sort, nearest};
 use super::meant::{meant, with_units};
 use super::names::{Names, start_of, written_number, written_quantity};

@@ -1,13 +1,13 @@
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
-use super::super::parse::Parsed;
+use super::super::syntax::Parsed;
 use super::super::{Diagnostic, Source};
 use super::{
     Faults, Imports, Known, Names, calls as called, closures, descriptions, order, properties, unlike,
 };
 
 /// Checks every parsed file of a procedure against what is known, without running it.
-pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Diagnostic> {
+pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Diagnostic> {
     let words = Known::words(engine);
     let imports = Imports::of(source, parsed);
     let mut found = Vec::new();
@@ -41,7 +41,7 @@ pub(in super::super) fn check(engine: &Engine, source: &Source, parsed: &[Parsed
 }
 
 /// Returns whether a word is called anywhere in a file.
-pub(in super::super) fn calls(ast: &AST, word: &str) -> bool {
+pub(crate) fn calls(ast: &AST, word: &str) -> bool {
     let mut found = false;
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         found |= call(path).is_some_and(|(call, _)| call.name == word && call.namespace.is_empty());
@@ -51,7 +51,7 @@ pub(in super::super) fn calls(ast: &AST, word: &str) -> bool {
 }
 
 /// Returns the call that a path through a file ends at.
-pub(in super::super) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position)> {
+pub(crate) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position)> {
     match path.last()? {
         ASTNode::Expr(Expr::FnCall(call, position) | Expr::MethodCall(call, position))
         | ASTNode::Stmt(Stmt::FnCall(call, position)) => Some((call, *position)),

@@ -1,8 +1,8 @@
 use rhai::Position;
 
 use super::super::Diagnostic;
-use super::super::mended::Mended;
-use super::super::source::SourceFile;
+use super::super::host::SourceFile;
+use super::super::syntax::Mended;
 
 /// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
 /// before it.

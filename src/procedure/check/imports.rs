@@ -2,7 +2,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, Namespace, Position, Stmt};
 
-use super::super::parse::Parsed;
+use super::super::syntax::Parsed;
 use super::super::{Source, nearest};
 use super::Faults;
 

@@ -3,7 +3,7 @@ use std::sync::OnceLock;
 
 use rhai::{AST, Engine};
 
-use super::super::words::{GENERAL, word_named};
+use super::super::language::{GENERAL, word_named};
 
 /// What may be called, each with the numbers of arguments it takes; a receiver counts as the first of them.
 #[derive(Debug, Clone)]
@@ -90,7 +90,7 @@ fn top_level_commas(arguments: &str) -> usize {
 mod tests {
     use std::collections::BTreeSet;
 
-    use super::super::super::words::engine_to_compile;
+    use super::super::super::language::engine_to_compile;
     use super::super::super::{Stands, VOCABULARY};
     use super::Known;
 

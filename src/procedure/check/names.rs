@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::words::{PROPERTIES, word_named};
+use super::super::language::{PROPERTIES, word_named};
 use super::super::{Sort, Stands};
 use crate::quantity::{Dimension, Unit};
 

@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::tokens::tokens;
-use super::super::words::word_named;
+use super::super::language::word_named;
+use super::super::syntax::tokens;
 use super::names::uses;
 use super::{Faults, Known, call};
 

@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use rhai::{AST, ASTNode, Expr, Position};
 
-use super::super::words::{PROPERTIES, property_names};
+use super::super::language::{PROPERTIES, property_names};
 use super::super::{Sort, VOCABULARY, nearest};
 use super::Faults;
 use super::names::{Names, start_of};

@@ -1,11 +1,11 @@
 use rhai::{AST, ASTNode, Position};
 
 use super::super::Stands;
-use super::super::words::word_named;
+use super::super::language::word_named;
 use super::call;
 
 /// Returns every statement of a file that asks or tells the technician something, with its word.
-pub(in super::super) fn sites(ast: &AST) -> Vec<(&'static str, Position)> {
+pub(crate) fn sites(ast: &AST) -> Vec<(&'static str, Position)> {
     let mut found = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         if let Some((call, position)) = call(path)

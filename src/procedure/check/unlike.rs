@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::Sort;
-use super::super::words::{PROPERTIES, unlike_refusal};
+use super::super::language::{PROPERTIES, unlike_refusal};
 use super::names::{Names, dimension_of, start_of};
 use super::{Faults, call};
 

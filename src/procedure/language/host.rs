@@ -3,24 +3,24 @@ use std::rc::Rc;
 
 use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, Position};
 
-use super::super::engine::engine;
+use super::super::host::engine;
 use super::super::{Halt, Site, Walk};
 
 /// What the words are called with: the walk, shared between all of them.
 #[derive(Clone)]
-pub(in super::super) struct Host(Rc<RefCell<Walk>>);
+pub(crate) struct Host(Rc<RefCell<Walk>>);
 
 /// A result of a word.
 pub(super) type Done<T> = Result<T, Box<EvalAltResult>>;
 
 impl Host {
     /// Takes the walk that the words act on.
-    pub(in super::super) fn new(walk: Walk) -> Host {
+    pub(crate) fn new(walk: Walk) -> Host {
         Host(Rc::new(RefCell::new(walk)))
     }
 
     /// Gives the walk back, once no engine holds it any more.
-    pub(in super::super) fn into_walk(self) -> Option<Walk> {
+    pub(crate) fn into_walk(self) -> Option<Walk> {
         Rc::try_unwrap(self.0).ok().map(RefCell::into_inner)
     }
 
@@ -37,7 +37,7 @@ impl Host {
     }
 
     /// Borrows the walk; no borrow may be held while a closure of the script runs.
-    pub(in super::super) fn walk(&self) -> RefMut<'_, Walk> {
+    pub(crate) fn walk(&self) -> RefMut<'_, Walk> {
         self.0.borrow_mut()
     }
 }
@@ -52,15 +52,15 @@ pub(super) fn halted(halt: Halt) -> Box<EvalAltResult> {
 
 /// What a script did wrong in the eyes of a word: told by its type from what a script says with `throw`.
 #[derive(Debug, Clone)]
-pub(in super::super) struct Mistake(pub(in super::super) String);
+pub(crate) struct Mistake(pub(crate) String);
 
 /// Makes an engine error of a script's mistake; the engine puts the call's position to it.
-pub(in super::super) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
+pub(crate) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
     Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(Mistake(text.into())), Position::NONE))
 }
 
 /// Makes the one engine that runs procedures, with every word registered on this host.
-pub(in super::super) fn engine_to_run(host: &Host) -> Engine {
+pub(crate) fn engine_to_run(host: &Host) -> Engine {
     let mut engine = engine();
     super::numbers::register(&mut engine);
     super::amount::register(&mut engine);
@@ -74,6 +74,6 @@ pub(in super::super) fn engine_to_run(host: &Host) -> Engine {
 }
 
 /// Makes the same engine with nobody at the desk, to compile and check with.
-pub(in super::super) fn engine_to_compile() -> Engine {
+pub(crate) fn engine_to_compile() -> Engine {
     engine_to_run(&Host::new(Walk::with_nobody()))
 }

@@ -4,11 +4,11 @@ use super::tokens::{Kind, Token};
 use super::{Diagnostic, VOCABULARY, nearest};
 
 /// What is said behind a name that nobody has defined.
-pub(super) const NOT_DEFINED: &str = " has not been defined";
+pub(crate) const NOT_DEFINED: &str = " has not been defined";
 /// What is said behind a name that is given twice.
-pub(super) const DEFINED_ALREADY: &str = " is defined already";
+pub(crate) const DEFINED_ALREADY: &str = " is defined already";
 /// What help begins with where another name was meant.
-pub(super) const MEANT: &str = "did you mean ";
+pub(crate) const MEANT: &str = "did you mean ";
 
 /// Marks that a statement needs: how each is called, and what to do.
 const NAMED: &[(&str, &str, &str)] = &[
@@ -24,7 +24,7 @@ const NAMED: &[(&str, &str, &str)] = &[
 ];
 
 /// Explains a syntax error that is no known slip of the pen.
-pub(super) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Diagnostic {
+pub(crate) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Diagnostic {
     if let Some(before) = unended(error, tokens) {
         let diagnostic = Diagnostic::new(file, before.position(), "a semicolon is missing behind this");
         return diagnostic.help("end each statement with a semicolon");

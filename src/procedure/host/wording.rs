@@ -11,7 +11,7 @@ const LONGEST_LINE: usize = 200;
 const LONGEST_LIST: usize = 40;
 
 /// Checks what a procedure declares itself to be.
-pub(super) fn check_title(title: &Title) -> Result<(), String> {
+pub(crate) fn check_title(title: &Title) -> Result<(), String> {
     check_line("the title", &title.title)?;
     check_line("the unit", title.unit.as_deref().unwrap_or_default())?;
     check_list("the list of symptoms", &title.symptoms, |symptom| check_line("a symptom", symptom))?;
@@ -19,7 +19,7 @@ pub(super) fn check_title(title: &Title) -> Result<(), String> {
 }
 
 /// Checks what a script tells; returns how many characters it is.
-pub(super) fn check_told(told: &Told) -> Result<usize, String> {
+pub(crate) fn check_told(told: &Told) -> Result<usize, String> {
     match told {
         Told::Section { title } => check_line("the title of a section", title),
         Told::Said { text } => check_text("a text", text),
@@ -30,7 +30,7 @@ pub(super) fn check_told(told: &Told) -> Result<usize, String> {
 }
 
 /// Checks what a script asks; returns how many characters it is.
-pub(super) fn check_question(words: &str, wants: &Wants) -> Result<usize, String> {
+pub(crate) fn check_question(words: &str, wants: &Wants) -> Result<usize, String> {
     let words = check_text("a question", words)?;
     let more = match wants {
         Wants::Choice { options } => {
@@ -75,7 +75,7 @@ fn check_text(what: &str, text: &str) -> Result<usize, String> {
 }
 
 /// Checks a name, a title or a choice, which is one line.
-pub(super) fn check_line(what: &str, text: &str) -> Result<usize, String> {
+pub(crate) fn check_line(what: &str, text: &str) -> Result<usize, String> {
     if text.contains('\n') {
         return Err(format!("{what} is one line; take the line feed out"));
     }

@@ -14,23 +14,23 @@ pub struct Shipped {
 pub const SHIPPED: &[Shipped] = &[
     Shipped {
         id: "tarn-t6-lower",
-        files: &[("tarn-t6-lower.rhai", include_str!("../../procedures/tarn-t6-lower.rhai"))],
+        files: &[("tarn-t6-lower.rhai", include_str!("../../../procedures/tarn-t6-lower.rhai"))],
     },
     Shipped {
         id: "corrie-c4-main",
-        files: &[("corrie-c4-main.rhai", include_str!("../../procedures/corrie-c4-main.rhai"))],
+        files: &[("corrie-c4-main.rhai", include_str!("../../../procedures/corrie-c4-main.rhai"))],
     },
     Shipped {
         id: "rig-commissioning",
-        files: &[("rig-commissioning.rhai", include_str!("../../procedures/rig-commissioning.rhai"))],
+        files: &[("rig-commissioning.rhai", include_str!("../../../procedures/rig-commissioning.rhai"))],
     },
     Shipped {
         id: "test-orifice",
-        files: &[("test-orifice.rhai", include_str!("../../procedures/test-orifice.rhai"))],
+        files: &[("test-orifice.rhai", include_str!("../../../procedures/test-orifice.rhai"))],
     },
     Shipped {
         id: "class-study",
-        files: &[("class-study.rhai", include_str!("../../procedures/class-study.rhai"))],
+        files: &[("class-study.rhai", include_str!("../../../procedures/class-study.rhai"))],
     },
 ];
 

@@ -1,9 +1,8 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use serde::Serialize;
 
+use super::super::syntax::{Mended, position};
 use super::Site;
-use super::mended::Mended;
-use super::tokens::position;
 
 /// How grave something is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -69,7 +68,7 @@ impl Diagnostic {
     }
 
     /// Puts the column of a place in a mended text back to where it is in the author's.
-    pub(super) fn set_column(&mut self, mended: &Mended) {
+    pub(crate) fn set_column(&mut self, mended: &Mended) {
         if let (Some(line), Some(column)) = (self.line, self.column) {
             self.column = Some(mended.original_column(line, column));
         }

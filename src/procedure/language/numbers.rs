@@ -1,6 +1,6 @@
 use rhai::{Dynamic, Engine};
 
-use super::super::fields::number;
+use super::fields::number;
 use super::host::{Done, mistake};
 
 /// Registers arithmetic on plain numbers that never gives NaN or an infinity, and never a silently cut division.

@@ -1,10 +1,11 @@
 use rhai::{AST, ASTNode, Expr, Stmt};
 
+use super::super::check;
+use super::super::language::engine_to_compile;
+use super::super::syntax::{Kind, parse, tokens};
 use super::contained::{FAULT, contained};
-use super::parse::parse;
 use super::source::{Import, SourceFile};
-use super::tokens::{Kind, tokens};
-use super::{Diagnostic, Site, Source, check, engine::engine, words};
+use super::{Diagnostic, Site, Source, engine::engine};
 
 /// The most bytes that the files of a procedure may have in all.
 const MOST_BYTES: usize = 512 << 10;
@@ -15,7 +16,7 @@ pub struct Program {
     /// Its text.
     pub source: Source,
     /// The compiled files, in the order of the source.
-    pub(super) compiled: Vec<AST>,
+    pub(crate) compiled: Vec<AST>,
     /// How many circuits it describes where nothing is amiss.
     pub n_circuits: usize,
     /// Whether it says itself when the rig is set; else that comes before its first question.
@@ -78,7 +79,7 @@ impl Program {
         if !hidden.is_empty() {
             return Err(hidden);
         }
-        let engine = words::engine_to_compile();
+        let engine = engine_to_compile();
         let parsed: Vec<_> = source.files.iter().map(|file| parse(&engine, file)).collect();
         let mut faults: Vec<_> = parsed.iter().flat_map(|parsed| parsed.faults.iter().cloned()).collect();
         faults.extend(check::check(&engine, &source, &parsed));
@@ -95,7 +96,7 @@ impl Program {
 }
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
+pub(crate) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
     let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;

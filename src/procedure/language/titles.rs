@@ -1,8 +1,8 @@
 use rhai::{Engine, Map, NativeCallContext};
 
-use super::super::fields::{Fields, Mistake};
 use super::super::{Halt, Title, Walk};
 use super::amount::Amount;
+use super::fields::{Fields, Mistake};
 use super::host::{Done, Host, halted, mistake};
 use super::testing::Test;
 use crate::leak::OilState;
@@ -76,7 +76,7 @@ fn version(text: String) -> Result<String, Mistake> {
 }
 
 /// Returns whether a text is a version: three whole numbers with points between.
-pub(in super::super) fn is_version(text: &str) -> bool {
+pub(crate) fn is_version(text: &str) -> bool {
     let parts: Vec<_> = text.split('.').collect();
     let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
     parts.len() == 3 && parts.iter().all(number)

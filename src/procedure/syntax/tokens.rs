@@ -41,13 +41,13 @@ impl Token<'_> {
     }
 
     /// Returns where it stands.
-    pub(super) fn position(&self) -> rhai::Position {
+    pub(crate) fn position(&self) -> rhai::Position {
         position(self.line, self.column)
     }
 }
 
 /// Returns a position of the engine's, which counts no further than it can.
-pub(super) fn position(line: usize, column: usize) -> rhai::Position {
+pub(crate) fn position(line: usize, column: usize) -> rhai::Position {
     match (u16::try_from(line), u16::try_from(column)) {
         (Ok(line), Ok(column)) if line > 0 => rhai::Position::new(line, column),
         _ => rhai::Position::NONE,

@@ -1,10 +1,10 @@
 use rhai::{AST, EvalAltResult, Position};
 
+use super::super::language::{Host, Mistake, VOCABULARY, engine_to_run, mistake};
 use super::contained::{FAULT, contained};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
 use super::modules::Modules;
-use super::words::{Host, Mistake, engine_to_run, mistake};
-use super::{Aside, Diagnostic, Halt, Program, Title, VOCABULARY, Walk, nearest};
+use super::{Aside, Diagnostic, Halt, Program, Title, Walk, nearest};
 use crate::record::{Circuit, ProcedureIdentity};
 
 /// Why a run ended before the script's end.

@@ -2,7 +2,7 @@ use std::ops::Range;
 
 /// A text with places of it mended, and where each place of it was in the original.
 #[derive(Debug)]
-pub(super) struct Mended {
+pub(crate) struct Mended {
     text: String,
     changes: Vec<Change>,
 }
@@ -18,17 +18,17 @@ struct Change {
 
 impl Mended {
     /// Begins with the original.
-    pub(super) fn new(text: &str) -> Mended {
+    pub(crate) fn new(text: &str) -> Mended {
         Mended { text: text.to_owned(), changes: Vec::new() }
     }
 
     /// Returns the text as it is now.
-    pub(super) fn text(&self) -> &str {
+    pub(crate) fn text(&self) -> &str {
         &self.text
     }
 
     /// Puts a text in place of these bytes; neither may bring or take away lines in the middle.
-    pub(super) fn replace(&mut self, bytes: Range<usize>, with: &str) {
+    pub(crate) fn replace(&mut self, bytes: Range<usize>, with: &str) {
         let line_start = self.text[..bytes.start].rfind('\n').map_or(0, |at| at + 1);
         let first_line = |text: &str| text.split('\n').next().map_or(0, |line| line.chars().count());
         self.changes.push(Change {
@@ -41,7 +41,7 @@ impl Mended {
     }
 
     /// Returns the column in the original of a column in the text as it is now.
-    pub(super) fn original_column(&self, line: usize, column: usize) -> usize {
+    pub(crate) fn original_column(&self, line: usize, column: usize) -> usize {
         let changes = self.changes.iter().rev().filter(|change| change.line == line);
         changes.fold(column, |column, change| {
             let into = column.saturating_sub(change.column);

@@ -277,16 +277,16 @@ pub const PROPERTIES: &[Property] = &[
 ];
 
 /// Returns every property that a point may be followed by, units included.
-pub(in super::super) fn property_names() -> impl Iterator<Item = &'static str> {
+pub(crate) fn property_names() -> impl Iterator<Item = &'static str> {
     PROPERTIES.iter().map(|property| property.name).chain(UNITS.iter().map(|unit| unit.word))
 }
 
 /// Returns a word of the language.
-pub(in super::super) fn word_named(name: &str) -> Option<&'static Word> {
+pub(crate) fn word_named(name: &str) -> Option<&'static Word> {
     VOCABULARY.iter().find(|word| word.name == name)
 }
 
 /// Returns the keys of the description that a word takes.
-pub(in super::super) fn keys_of(word: &str) -> &'static [Key] {
+pub(crate) fn keys_of(word: &str) -> &'static [Key] {
     word_named(word).map_or(&[], |known| known.keys)
 }

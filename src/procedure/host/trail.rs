@@ -25,7 +25,7 @@ struct Steps {
 
 impl Trail {
     /// Takes note of a place.
-    pub(super) fn step(&self, site: Site) {
+    pub(crate) fn step(&self, site: Site) {
         let mut steps = self.0.borrow_mut();
         if !steps.seen.contains(&site) {
             steps.seen.insert(site.clone());

@@ -4,9 +4,8 @@ use rhai::{AST, Engine, ParseError, ParseErrorType};
 
 use super::mended::Mended;
 use super::slips::mend_slips;
-use super::source::SourceFile;
 use super::tokens::{Kind, Token, position, tokens};
-use super::{Diagnostic, syntax};
+use super::{Diagnostic, SourceFile, explain};
 
 /// The most syntax errors that are looked for in one file, one in each round.
 const MOST_ROUNDS: usize = 60;
@@ -16,24 +15,24 @@ const MOST_BYTES: usize = 1 << 20;
 const MOST_FAULTS: usize = 100;
 
 /// What came of parsing a file.
-pub(super) struct Parsed {
+pub(crate) struct Parsed {
     /// The parsed file; where it has faults, with these mended or left out, so that the rest can be checked.
-    pub(super) ast: Option<AST>,
+    pub(crate) ast: Option<AST>,
     /// Everything that was wrong with its syntax.
-    pub(super) faults: Vec<Diagnostic>,
+    pub(crate) faults: Vec<Diagnostic>,
     /// Lines on which whatever else is found follows from the fault that was reported there first.
-    pub(super) covered: BTreeSet<usize>,
+    pub(crate) covered: BTreeSet<usize>,
     /// The text that was parsed, which tells where its places were in the author's.
-    pub(super) mended: Mended,
+    pub(crate) mended: Mended,
     /// Whether statements had to be left out.
-    pub(super) is_whole: bool,
+    pub(crate) is_whole: bool,
 }
 
 /// Parses a file and goes on after each fault, so that one run finds them all.
 ///
 /// The engine stops at its first error. So slips of the pen are looked for first, and mended in a copy; where the engine
 /// still stops, the place is mended or its statement left out, and it starts again.
-pub(super) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
+pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
     let mut parser = Parser {
         file,
         mended: Mended::new(&file.text),
@@ -89,9 +88,9 @@ impl Parser<'_> {
         // each place is to be mended.
         let is_same = |f: &Diagnostic| {
             f.message == fault.message
-                && f.message.ends_with(syntax::NOT_DEFINED)
+                && f.message.ends_with(explain::NOT_DEFINED)
                 && f.help == fault.help
-                && !f.help.as_deref().is_some_and(|help| help.starts_with(syntax::MEANT))
+                && !f.help.as_deref().is_some_and(|help| help.starts_with(explain::MEANT))
         };
         let is_known =
             self.faults.iter().any(|f| (f.line, f.column) == (fault.line, fault.column) || is_same(f));
@@ -104,14 +103,14 @@ impl Parser<'_> {
     /// are one slip.
     fn is_the_doubled_name(&mut self, fault: &Diagnostic) -> bool {
         let name = |message: &str, end: &str| Some(message.strip_suffix(end)?.trim_matches('"').to_owned());
-        let Some(missing) = name(&fault.message, syntax::NOT_DEFINED) else { return false };
+        let Some(missing) = name(&fault.message, explain::NOT_DEFINED) else { return false };
         let doubled = self.faults.iter_mut().rev().find_map(|f| {
-            let doubled = name(&f.message, syntax::DEFINED_ALREADY).filter(|_| f.line < fault.line)?;
+            let doubled = name(&f.message, explain::DEFINED_ALREADY).filter(|_| f.line < fault.line)?;
             Some((f, doubled))
         });
         let Some((first, doubled)) = doubled else { return false };
         let stem = |name: &str| name.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
-        let is_other = fault.help.as_deref().is_some_and(|help| help.starts_with(syntax::MEANT));
+        let is_other = fault.help.as_deref().is_some_and(|help| help.starts_with(explain::MEANT));
         if is_other && stem(&missing) != stem(&doubled) {
             return false;
         }
@@ -131,7 +130,7 @@ impl Parser<'_> {
     fn mend(&mut self, error: &ParseError) -> bool {
         let text = self.mended.text().to_owned();
         let tokens = tokens(&text);
-        let mut fault = syntax::explain(&self.file.name, error, &tokens);
+        let mut fault = explain::explain(&self.file.name, error, &tokens);
         fault.set_column(&self.mended);
         self.report(fault);
         let at = self.offset(error).unwrap_or(text.len());

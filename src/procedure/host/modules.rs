@@ -8,14 +8,14 @@ use rhai::{AST, Engine, EvalAltResult, Module, Position, Scope, Shared};
 ///
 /// Each is made once, however often it is imported: a module that imports another twice, which imports another twice,
 /// would otherwise double the work with each file.
-pub(super) struct Modules {
+pub(crate) struct Modules {
     compiled: HashMap<String, AST>,
     made: RefCell<HashMap<String, Shared<Module>>>,
 }
 
 impl Modules {
     /// Takes the compiled modules of a procedure by their file names.
-    pub(super) fn new(compiled: impl IntoIterator<Item = (String, AST)>) -> Modules {
+    pub(crate) fn new(compiled: impl IntoIterator<Item = (String, AST)>) -> Modules {
         Modules { compiled: compiled.into_iter().collect(), made: RefCell::default() }
     }
 }

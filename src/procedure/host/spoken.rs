@@ -1,7 +1,7 @@
 use rhai::{ASTNode, Expr};
 
+use super::super::check::call;
 use super::Program;
-use super::check::call;
 
 impl Program {
     /// Returns the texts that are written out in calls of a word, wherever they stand: also in branches that a walk does

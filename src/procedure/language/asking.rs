@@ -1,7 +1,7 @@
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
-use super::super::fields::{Fields, quantity};
 use super::amount::Amount;
+use super::fields::{Fields, quantity};
 use super::host::{Done, Host, halted, mistake};
 use super::taken::Measured;
 use super::testing::Test;

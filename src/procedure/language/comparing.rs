@@ -2,9 +2,9 @@ use std::cmp::Ordering;
 
 use rhai::{Array, Dynamic, Engine, FnPtr, Map};
 
-use super::super::fields::number;
 use super::amount::Amount;
 use super::circuits::CircuitWord;
+use super::fields::number;
 use super::host::{Done, mistake};
 use super::taken::{Measured, Reading};
 use super::testing::Test;
@@ -103,7 +103,7 @@ fn refused(a: &str, b: &str) -> Box<rhai::EvalAltResult> {
 }
 
 /// Says why things of these two sorts can't be compared, and what to write instead.
-pub(in super::super) fn unlike_refusal(a: &str, b: &str) -> String {
+pub(crate) fn unlike_refusal(a: &str, b: &str) -> String {
     let hint = match (a, b) {
         ("reading", _) | (_, "reading") => "; ask the reading itself: .holds, .worn, .leaks",
         ("measurement", _) | (_, "measurement") => {

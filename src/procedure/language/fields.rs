@@ -1,21 +1,21 @@
 use rhai::{Dynamic, Map};
 
-use super::nearest;
-use super::words::{Amount, keys_of};
+use super::super::nearest;
+use super::{Amount, keys_of};
 use crate::quantity::{Dimension, Quantity, UNITS};
 
 /// Text of a script's mistake, which the caller's position is put to.
-pub(super) type Mistake = String;
+pub(crate) type Mistake = String;
 
 /// Reads the keys of a map that a script passes to a word; each must be known and of the right kind.
-pub(super) struct Fields<'a> {
+pub(crate) struct Fields<'a> {
     word: &'static str,
     map: &'a Map,
 }
 
 impl<'a> Fields<'a> {
     /// Takes the map of a word, whose keys must all be known.
-    pub(super) fn new(word: &'static str, map: &'a Map) -> Result<Fields<'a>, Mistake> {
+    pub(crate) fn new(word: &'static str, map: &'a Map) -> Result<Fields<'a>, Mistake> {
         match map.keys().find(|key| !knows(word, key)) {
             Some(key) => Err(unknown_key(word, key)),
             None => Ok(Fields { word, map }),
@@ -23,27 +23,27 @@ impl<'a> Fields<'a> {
     }
 
     /// Returns a value, which must be there.
-    pub(super) fn required(&self, key: &str, example: &str) -> Result<&'a Dynamic, Mistake> {
+    pub(crate) fn required(&self, key: &str, example: &str) -> Result<&'a Dynamic, Mistake> {
         self.map.get(key).ok_or_else(|| format!("{} needs {key}: write {key}: {example}", self.word))
     }
 
     /// Returns whether a key is there.
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.map.contains_key(key)
     }
 
     /// Returns a text that must be there and not be empty.
-    pub(super) fn text(&self, key: &str, example: &str) -> Result<String, Mistake> {
+    pub(crate) fn text(&self, key: &str, example: &str) -> Result<String, Mistake> {
         text(self.word, key, self.required(key, example)?)
     }
 
     /// Returns a text that may be left out.
-    pub(super) fn optional_text(&self, key: &str) -> Result<Option<String>, Mistake> {
+    pub(crate) fn optional_text(&self, key: &str) -> Result<Option<String>, Mistake> {
         self.map.get(key).map(|value| text(self.word, key, value)).transpose()
     }
 
     /// Returns texts that may be left out.
-    pub(super) fn texts(&self, key: &str) -> Result<Vec<String>, Mistake> {
+    pub(crate) fn texts(&self, key: &str) -> Result<Vec<String>, Mistake> {
         let Some(value) = self.map.get(key) else { return Ok(Vec::new()) };
         let list = value.clone().into_array().map_err(|found| {
             format!("{key} of {} is a list: write {key}: [\"...\", \"...\"], not {found}", self.word)
@@ -52,7 +52,7 @@ impl<'a> Fields<'a> {
     }
 
     /// Returns maps that may be left out.
-    pub(super) fn maps(&self, key: &str) -> Result<Vec<Map>, Mistake> {
+    pub(crate) fn maps(&self, key: &str) -> Result<Vec<Map>, Mistake> {
         let Some(value) = self.map.get(key) else { return Ok(Vec::new()) };
         let wrong =
             |_| format!("{key} of {} is a list of descriptions: write {key}: [#{{ ... }}]", self.word);
@@ -63,14 +63,14 @@ impl<'a> Fields<'a> {
     }
 
     /// Returns a map that may be left out.
-    pub(super) fn map(&self, key: &str) -> Result<Option<Map>, Mistake> {
+    pub(crate) fn map(&self, key: &str) -> Result<Option<Map>, Mistake> {
         let Some(value) = self.map.get(key) else { return Ok(None) };
         let wrong = |_| format!("{key} of {} is a description: write {key}: #{{ ... }}", self.word);
         value.clone().try_cast_result::<Map>().map(Some).map_err(wrong)
     }
 
     /// Returns a quantity that may be left out.
-    pub(super) fn optional_quantity(
+    pub(crate) fn optional_quantity(
         &self,
         key: &str,
         dimension: Dimension,
@@ -82,13 +82,13 @@ impl<'a> Fields<'a> {
     }
 
     /// Returns a quantity that must be there.
-    pub(super) fn quantity(&self, key: &str, dimension: Dimension) -> Result<Quantity, Mistake> {
+    pub(crate) fn quantity(&self, key: &str, dimension: Dimension) -> Result<Quantity, Mistake> {
         let value = self.required(key, &example(dimension))?;
         quantity(&format!("{key} of {}", self.word), value, dimension)
     }
 
     /// Returns a plain number, zero or above, that may be left out.
-    pub(super) fn number(&self, key: &str) -> Result<Option<f64>, Mistake> {
+    pub(crate) fn number(&self, key: &str) -> Result<Option<f64>, Mistake> {
         let Some(value) = self.map.get(key) else { return Ok(None) };
         let number = number(value).filter(|number| number.is_finite() && *number >= 0.0);
         match number {
@@ -103,12 +103,12 @@ impl<'a> Fields<'a> {
 }
 
 /// Returns whether the description of a word may have this key.
-pub(super) fn knows(word: &str, key: &str) -> bool {
+pub(crate) fn knows(word: &str, key: &str) -> bool {
     keys_of(word).iter().any(|known| known.name == key)
 }
 
 /// Says that a key is not known, and which one may have been meant.
-pub(super) fn unknown_key(word: &str, key: &str) -> Mistake {
+pub(crate) fn unknown_key(word: &str, key: &str) -> Mistake {
     let known: Vec<_> = keys_of(word).iter().map(|known| known.name).collect();
     match nearest(key, known.iter().copied()) {
         Some(near) => format!("{word} knows no key \"{key}\"; did you mean \"{near}\"?"),
@@ -117,7 +117,7 @@ pub(super) fn unknown_key(word: &str, key: &str) -> Mistake {
 }
 
 /// Returns a number, whole or not; integers serve wherever floats do.
-pub(super) fn number(value: &Dynamic) -> Option<f64> {
+pub(crate) fn number(value: &Dynamic) -> Option<f64> {
     #[expect(clippy::cast_precision_loss, reason = "a script's integers are small")]
     value.as_float().ok().or_else(|| value.as_int().ok().map(|whole| whole as f64))
 }
@@ -134,7 +134,7 @@ fn text(word: &str, key: &str, value: &Dynamic) -> Result<String, Mistake> {
 }
 
 /// Returns a quantity of one dimension; says what to write where it is a bare number or of another kind.
-pub(super) fn quantity(what: &str, value: &Dynamic, dimension: Dimension) -> Result<Quantity, Mistake> {
+pub(crate) fn quantity(what: &str, value: &Dynamic, dimension: Dimension) -> Result<Quantity, Mistake> {
     if let Some(amount) = value.read_lock::<Amount>() {
         let found = amount.quantity.dimension();
         if found == dimension {

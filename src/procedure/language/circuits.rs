@@ -1,19 +1,19 @@
 use rhai::{Engine, Map, NativeCallContext};
 
-use super::super::fields::{Fields, Mistake};
+use super::fields::{Fields, Mistake};
 use super::host::{Done, Host, halted, mistake};
 use crate::leak::{Land, Limits};
 use crate::quantity::{Dimension, Length, Pressure};
 use crate::record::{Circuit, Repair};
 
 /// What `limits` of a circuit says in place of `holds` and `leaks`.
-pub(in super::super) const TO_BE_FOUND: &str = "to be found";
+pub(crate) const TO_BE_FOUND: &str = "to be found";
 
 /// Says that limits are given and are to be found.
-pub(in super::super) const LIMITS_TWICE: &str = "limits are to be found, and given as well; leave the line with limits out once holds and leaks are known";
+pub(crate) const LIMITS_TWICE: &str = "limits are to be found, and given as well; leave the line with limits out once holds and leaks are known";
 
 /// Says that `limits` says something else.
-pub(in super::super) fn no_limits(told: &str) -> Mistake {
+pub(crate) fn no_limits(told: &str) -> Mistake {
     format!(
         "limits of circuit is not \"{told}\"; write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\""
     )

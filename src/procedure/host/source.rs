@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
-use super::tokens::{position, tokens};
+use super::super::syntax::{position, tokens};
 use super::{Diagnostic, is_plain_name};
 use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer};
@@ -57,7 +57,7 @@ impl SourceFile {
 
     /// Finds a character that makes the file look other than what it does: a control character, or one that turns the
     /// direction of writing.
-    pub(super) fn hidden_character(&self) -> Option<Diagnostic> {
+    pub(crate) fn hidden_character(&self) -> Option<Diagnostic> {
         for (index, line) in self.text.split('\n').enumerate() {
             let line = line.strip_suffix('\r').unwrap_or(line);
             let found = line
@@ -122,7 +122,7 @@ impl Source {
         };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
-            for import in super::imports_of(&source.files[index])? {
+            for import in super::program::imports_of(&source.files[index])? {
                 let name = module_file(&import)?;
                 if source.file(&name).is_some() {
                     continue;
@@ -188,17 +188,17 @@ impl Source {
 
 /// One `import` statement.
 #[derive(Debug, Clone)]
-pub(super) struct Import {
+pub(crate) struct Import {
     /// The file that it stands in.
-    pub(super) file: String,
+    pub(crate) file: String,
     /// What it names.
-    pub(super) path: String,
+    pub(crate) path: String,
     /// Where it stands.
-    pub(super) position: rhai::Position,
+    pub(crate) position: rhai::Position,
 }
 
 impl Import {
-    pub(super) fn diagnostic(&self, message: String) -> Diagnostic {
+    pub(crate) fn diagnostic(&self, message: String) -> Diagnostic {
         Diagnostic::new(&self.file, self.position, message)
     }
 }

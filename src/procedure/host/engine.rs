@@ -21,7 +21,7 @@ pub const LARGEST_MAP: usize = 64;
 
 /// Why an engine stopped a script: told from what a script could raise by its type.
 #[derive(Debug, Clone)]
-pub(super) struct BudgetSpent;
+pub(crate) struct BudgetSpent;
 
 /// Makes the sandboxed engine without the words: no files, no clock, no `exit`, `eval` or `try`, and every limit set.
 ///
@@ -30,7 +30,7 @@ pub(super) struct BudgetSpent;
 /// The operations are counted here over the whole walk, because the engine's own count starts again for each closure
 /// that a word calls. An operation may copy the largest value there can be, so the sizes of values bound the time of a
 /// walk as much as the number of operations does, and with the number of variables they bound its memory.
-pub(super) fn engine() -> Engine {
+pub(crate) fn engine() -> Engine {
     let mut engine = Engine::new_raw();
     ArithmeticPackage::new().register_into_engine(&mut engine);
     LogicPackage::new().register_into_engine(&mut engine);

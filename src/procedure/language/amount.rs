@@ -1,16 +1,16 @@
 use rhai::{Dynamic, Engine};
 
-use super::super::fields::number;
+use super::fields::number;
 use super::host::{Done, mistake};
 use crate::quantity::{Dimension, Quantity, UNITS, Unit};
 
 /// A quantity in a script, shown in the unit that it was written in.
 #[derive(Debug, Clone, Copy)]
-pub(in super::super) struct Amount {
+pub(crate) struct Amount {
     /// The value.
-    pub(in super::super) quantity: Quantity,
+    pub(crate) quantity: Quantity,
     /// The unit that it was written in.
-    pub(in super::super) unit: &'static Unit,
+    pub(crate) unit: &'static Unit,
 }
 
 impl Amount {
