@@ -82,7 +82,7 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
         assert!(report.is_sound(), "{text}: {}\n{written}", report.text());
         // Nothing but limits that are to be found is left to be said.
         for finding in &report.findings {
-            assert!(finding.diagnostic.message.contains("are to be found"), "{text}: {}", report.text());
+            assert!(finding.fault.message.contains("are to be found"), "{text}: {}", report.text());
         }
         assert_eq!(report.findings.len(), Feature::ALL.len());
         assert_eq!(report.tried.statements, report.tried.statements_reached);

@@ -307,6 +307,6 @@ fn a_panic_of_the_host_stops_the_walk_and_not_the_program() {
     let bench = BenchState::new(RigParts::USUAL, None, 0.95);
     let unit = spoolproof::quantity::Unit::by_text("inHg").unwrap();
     let stop = program.run(Walk::new(Box::new(Faulty), bench, unit)).err();
-    let Some(Stop::Broken(diagnostic)) = stop else { panic!("the walk went on: {stop:?}") };
-    assert!(diagnostic.message.contains("a fault of the program itself"), "{}", diagnostic.message);
+    let Some(Stop::Broken(fault)) = stop else { panic!("the walk went on: {stop:?}") };
+    assert!(fault.message.contains("a fault of the program itself"), "{}", fault.message);
 }

@@ -6,13 +6,13 @@ mod scripted;
 use std::path::Path;
 
 use scripted::{Script, Shopfront};
-use spoolproof::procedure::{Diagnostic, Program, Source};
+use spoolproof::procedure::{Fault, Program, Source};
 use spoolproof::session::Ended;
 
 const TITLE: &str = "procedure(#{ title: \"T\", version: \"1.0.0\" });";
 
 /// Writes the files of a script into a folder and reads the procedure from there.
-fn read(folder: &Path, script: &Script) -> Result<Source, Diagnostic> {
+fn read(folder: &Path, script: &Script) -> Result<Source, Fault> {
     for (name, text) in &script.files {
         std::fs::write(folder.join(name), text).unwrap();
     }
@@ -25,10 +25,10 @@ fn check_refused(text: &str, wanted: &str) {
     let folder = tempfile::tempdir().unwrap();
     let script = Script::whole(text);
     let found = match read(folder.path(), &script) {
-        Err(diagnostic) => vec![diagnostic],
+        Err(fault) => vec![fault],
         Ok(source) => Program::compile(source).expect_err("an error"),
     };
-    let fits = |d: &Diagnostic| {
+    let fits = |d: &Fault| {
         d.message.contains(wanted)
             && d.line.zip(d.column).map(|(line, column)| (d.file.clone(), line, column)) == script.mark
     };

@@ -78,7 +78,7 @@ fn a_fault_found_on_a_walk_is_met_again_at_the_prompt_with_the_answers_of_the_re
             .expect("a run of the program");
         let errors = String::from_utf8_lossy(&output.stderr);
         assert_eq!(output.status.code(), Some(1), "{name}: {errors}");
-        assert!(errors.contains(&report.findings[0].diagnostic.message), "{name}: {errors}");
+        assert!(errors.contains(&report.findings[0].fault.message), "{name}: {errors}");
     }
 }
 
@@ -131,5 +131,5 @@ fn a_circuit_tested_alone_is_tried_as_a_plan_would_have_it() {
                     if seen[0] == 1 { t.read(); }\n\
                 });\n";
     let report = of_text(text);
-    assert!(report.findings.iter().any(|finding| finding.diagnostic.line == Some(6)), "{}", report.text());
+    assert!(report.findings.iter().any(|finding| finding.fault.line == Some(6)), "{}", report.text());
 }

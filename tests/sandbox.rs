@@ -7,7 +7,7 @@ mod scripted;
 use scripted::{Script, answer};
 use spoolproof::leak::DEFAULT_CONFIDENCE;
 use spoolproof::procedure::{
-    Aside, Desk, Diagnostic, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
+    Aside, Desk, Fault, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
     MOST_QUESTIONS, Place, Program, Shown, Source, Stop, Walk,
 };
 use spoolproof::quantity::UNITS;
@@ -36,11 +36,11 @@ fn check(text: &str, expected: Expected<'_>) {
 
 #[track_caller]
 fn check_script(script: &Script, expected: Expected<'_>) {
-    let says = |d: &Diagnostic| format!("{}; {}", d.message, d.help.clone().unwrap_or_default());
+    let says = |d: &Fault| format!("{}; {}", d.message, d.help.clone().unwrap_or_default());
     match (run(script), expected) {
         (Outcome::Said(found), Says(wanted)) => assert_eq!(found, wanted),
         (Outcome::Refused(found), Refused(wanted)) | (Outcome::Stopped(found), Stopped(wanted)) => {
-            let fits = |d: &Diagnostic| {
+            let fits = |d: &Fault| {
                 let place = d.line.zip(d.column).map(|(line, column)| (d.file.clone(), line, column));
                 says(d).contains(wanted) && (script.mark.is_none() || place == script.mark)
             };
@@ -57,13 +57,13 @@ fn check_script(script: &Script, expected: Expected<'_>) {
 
 enum Outcome {
     Said(String),
-    Refused(Vec<Diagnostic>),
-    Stopped(Vec<Diagnostic>),
+    Refused(Vec<Fault>),
+    Stopped(Vec<Fault>),
 }
 
 fn run(script: &Script) -> Outcome {
     match script.compile() {
-        Err(diagnostics) => Outcome::Refused(diagnostics),
+        Err(faults) => Outcome::Refused(faults),
         Ok(program) => run_program(&program),
     }
 }
@@ -81,7 +81,7 @@ fn run_program(program: &Program) -> Outcome {
     }
     match program.run(walk) {
         Ok(_) => Outcome::Said(said.borrow().join(" ")),
-        Err(Stop::Broken(diagnostic)) => Outcome::Stopped(vec![*diagnostic]),
+        Err(Stop::Broken(fault)) => Outcome::Stopped(vec![*fault]),
         Err(stop) => panic!("{stop:?}"),
     }
 }

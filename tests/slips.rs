@@ -1,11 +1,11 @@
 //! One mark left out of a sound procedure is told by one error near its place, hardly ever by more; of two slips apart
 //! both are told in one run. The marks are taken out one after the other, all of them.
 
-use spoolproof::procedure::{Diagnostic, Program, SHIPPED, Source};
+use spoolproof::procedure::{Fault, Program, SHIPPED, Source};
 
 const MARKS: &str = ",;(){}[]\"#|:.";
 
-fn errors(text: &str) -> Vec<Diagnostic> {
+fn errors(text: &str) -> Vec<Fault> {
     let source =
         Source::from_files("slip", [("slip.rhai".to_owned(), text.as_bytes().to_vec())]).expect("a text");
     Program::compile(source).err().unwrap_or_default()
@@ -68,7 +68,7 @@ fn a_mark_left_out_is_one_error_near_its_place_and_no_avalanche() {
 fn two_slips_in_statements_apart_are_both_told_in_one_run() {
     let (mut n_pairs, mut n_both) = (0, 0);
     for text in procedures() {
-        let is_near = |found: &[Diagnostic], at: usize| {
+        let is_near = |found: &[Fault], at: usize| {
             let line = line_of(&text, at);
             found.iter().any(|fault| fault.line.is_some_and(|told| told.abs_diff(line) <= 1))
         };

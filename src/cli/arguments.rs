@@ -5,7 +5,7 @@ use etcetera::BaseStrategy;
 use super::log;
 use super::status::Failure;
 use crate::console::Screen;
-use crate::procedure::{Diagnostic, Program, SHIPPED, Source, is_plain_name, nearest};
+use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
 use crate::share::{OwnKey, Trust, Version, find as find_place, installed};
@@ -84,7 +84,7 @@ pub(super) fn find(shop: &Shop, identity: &ProcedureIdentity) -> Result<Program,
 /// Compiles a procedure; its faults are printed with their lines.
 pub(super) fn compile(source: Source) -> Result<Program, Failure> {
     let shown = source.clone();
-    Program::compile(source).map_err(|diagnostics| Failure::not_in_order(shown.render(&diagnostics)))
+    Program::compile(source).map_err(|faults| Failure::not_in_order(shown.render(&faults)))
 }
 
 /// Finds the text of a procedure by its name or by the path of its file; a path needs no shop.
@@ -167,7 +167,7 @@ fn names(installed: Vec<(String, Version)>) -> Vec<String> {
 }
 
 /// Says why a procedure could not be read: a file that can't be is wrong input, a line that can't is the procedure's fault.
-fn unread(named: &Path, fault: &Diagnostic) -> Failure {
+fn unread(named: &Path, fault: &Fault) -> Failure {
     if fault.line.is_none() {
         return Failure::wrong(fault.render(None));
     }

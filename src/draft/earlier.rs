@@ -6,7 +6,7 @@ use super::taker::{Notes, Taker, Tested};
 use super::writer::{FIRST_LINE, LIMITS, NO_PORT, TO_BE_FOUND, inside_quotes};
 use super::written::{Written, stands_alone};
 use super::{Body, Draft, DraftCircuit, DraftLimits, Feature, LeftOut, Origin, Step};
-use crate::procedure::{Diagnostic, Program, Site, Stop, Title, Trail, Walk};
+use crate::procedure::{Fault, Program, Site, Stop, Title, Trail, Walk};
 use crate::quantity::UNITS;
 use crate::record::{BenchState, Circuit};
 
@@ -27,8 +27,8 @@ impl Earlier {
     /// where they stand for themselves; else those come that are taken where all is sound.
     ///
     /// # Errors
-    /// A diagnostic where the procedure makes a mistake on that way.
-    pub fn of(program: &Program) -> Result<Earlier, Diagnostic> {
+    /// A fault where the procedure makes a mistake on that way.
+    pub fn of(program: &Program) -> Result<Earlier, Fault> {
         let title = program.title()?;
         let (notes, trail) = (Rc::new(RefCell::new(Notes::default())), Trail::default());
         let desk = Box::new(Taker { notes: Rc::clone(&notes), trail: trail.clone() });

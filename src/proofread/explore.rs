@@ -9,7 +9,7 @@ use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
 use crate::leak::Limits;
-use crate::procedure::{Diagnostic, Program, Site, Source, Title, runaway};
+use crate::procedure::{Fault, Program, Site, Source, Title, runaway};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
 use crate::rig::STANDARD_THROUGH;
 
@@ -58,7 +58,7 @@ fn explore(program: &Program) -> Report {
         mind.prose.undecided();
     }
     let mut findings = found;
-    let is_clean = findings.iter().all(|finding| !finding.diagnostic.is_error());
+    let is_clean = findings.iter().all(|finding| !finding.fault.is_error());
     let (statements, missed) = unreached(program, walker.trail());
     if is_clean {
         for (name, (site, _)) in mind.prose.circuits.iter().filter(|(name, _)| !tested.contains(name)) {
@@ -75,7 +75,7 @@ fn explore(program: &Program) -> Report {
     findings.extend(undecidable(program, mind));
     findings.extend(symptoms(&program.source, &title, &mind.prose));
     findings.sort_by_key(|finding| {
-        let fault = &finding.diagnostic;
+        let fault = &finding.fault;
         (program.source.place(&fault.file), fault.line, fault.column)
     });
     let (questions, kinds) = mind.notebook.n_questions();
@@ -179,16 +179,16 @@ fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Strin
 }
 
 /// Returns whether two faults are one, met with other figures.
-fn is_alike(a: &Diagnostic, b: &Diagnostic) -> bool {
+fn is_alike(a: &Fault, b: &Fault) -> bool {
     let plain = |text: &str| text.chars().filter(|c| !c.is_ascii_digit() && *c != '.').collect::<String>();
     (&a.file, a.line, a.column) == (&b.file, b.line, b.column) && plain(&a.message) == plain(&b.message)
 }
 
-/// Makes a diagnostic at a place, or of the whole procedure where there is none.
-fn at(program: &Program, site: Option<&Site>, message: &str) -> Diagnostic {
+/// Makes a fault at a place, or of the whole procedure where there is none.
+fn at(program: &Program, site: Option<&Site>, message: &str) -> Fault {
     match site {
-        Some(site) => Diagnostic::at_site(site, message),
-        None => Diagnostic::new(&program.source.files[0].name, rhai::Position::NONE, message),
+        Some(site) => Fault::at_site(site, message),
+        None => Fault::new(&program.source.files[0].name, rhai::Position::NONE, message),
     }
 }
 
@@ -266,7 +266,7 @@ impl<'a> Explorer<'a> {
             self.avoid(&walked);
         }
         let is_known = |finding: &Finding| match &walked.fault {
-            Some(fault) => is_alike(&finding.diagnostic, fault),
+            Some(fault) => is_alike(&finding.fault, fault),
             None => false,
         };
         if self.found.iter().any(is_known) {
@@ -274,7 +274,7 @@ impl<'a> Explorer<'a> {
         }
         if walked.fault.is_some() {
             let shrunk = shrink(&mut self.walker, walked, only.as_deref());
-            self.found.extend(shrunk.fault.map(|diagnostic| Finding { diagnostic, answers: shrunk.lines }));
+            self.found.extend(shrunk.fault.map(|fault| Finding { fault, answers: shrunk.lines }));
             self.is_stuck |= self.found.len() >= MOST_FAULTS;
         } else if !walked.untested.is_empty() {
             self.untested(walked);
@@ -286,14 +286,14 @@ impl<'a> Explorer<'a> {
         let sites = self.walker.mind.borrow().prose.circuits.clone();
         for name in walked.untested.clone() {
             let message = format!("on some answers the circuit \"{name}\" is described and not tested");
-            if self.found.iter().any(|finding| finding.diagnostic.message == message) {
+            if self.found.iter().any(|finding| finding.fault.message == message) {
                 continue;
             }
             let Some((Some(site), _)) = sites.get(&name) else { continue };
-            let fault = Diagnostic::at_site(site, message).warning();
+            let fault = Fault::at_site(site, message).warning();
             let fault =
                 fault.help("describe it where it is tested, so that the record does not miss a verdict");
-            self.found.push(Finding { diagnostic: fault, answers: walked.lines.clone() });
+            self.found.push(Finding { fault: fault, answers: walked.lines.clone() });
         }
     }
 

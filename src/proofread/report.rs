@@ -1,6 +1,6 @@
 use serde::Serialize;
 
-use crate::procedure::{Diagnostic, Severity, Source};
+use crate::procedure::{Fault, Severity, Source};
 
 /// What proofreading a procedure has found.
 #[derive(Debug, Clone)]
@@ -18,7 +18,7 @@ pub struct Report {
 pub struct Finding {
     /// What and where.
     #[serde(flatten)]
-    pub diagnostic: Diagnostic,
+    pub fault: Fault,
     /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
     pub answers: Vec<Line>,
 }
@@ -53,14 +53,14 @@ pub struct Tried {
 
 impl Report {
     /// Makes a report of faults that were found without a walk.
-    pub(super) fn of_faults(source: Source, faults: Vec<Diagnostic>) -> Report {
+    pub(super) fn of_faults(source: Source, faults: Vec<Fault>) -> Report {
         let findings = faults.into_iter().map(Finding::plain).collect();
         Report { source, findings, tried: Tried::default() }
     }
 
     /// Returns the findings of one severity.
     pub fn of_severity(&self, severity: Severity) -> impl Iterator<Item = &Finding> {
-        self.findings.iter().filter(move |finding| finding.diagnostic.severity == severity)
+        self.findings.iter().filter(move |finding| finding.fault.severity == severity)
     }
 
     /// Returns whether nothing is in error.
@@ -82,7 +82,7 @@ impl Report {
     }
 
     fn finding_text(&self, finding: &Finding) -> String {
-        let mut text = self.source.render(std::slice::from_ref(&finding.diagnostic));
+        let mut text = self.source.render(std::slice::from_ref(&finding.fault));
         if let Some((last, before)) = finding.answers.split_last() {
             text.push_str("\n  = the way there: ");
             text.push_str(&format!("{} answers, the last of them", before.len() + 1));
@@ -138,13 +138,13 @@ impl Report {
 
 impl Finding {
     /// Makes a finding that needs no walk.
-    pub(super) fn plain(diagnostic: Diagnostic) -> Finding {
-        Finding { diagnostic, answers: Vec::new() }
+    pub(super) fn plain(fault: Fault) -> Finding {
+        Finding { fault, answers: Vec::new() }
     }
 
     /// Writes the answers as a file for `guide --answers`: each behind its question as a comment.
     pub fn answers_file(&self) -> String {
-        let mut text = format!("# {}\n", self.diagnostic.message);
+        let mut text = format!("# {}\n", self.fault.message);
         for line in &self.answers {
             for asked in line.asked.lines() {
                 text.push_str(&format!("# {asked}\n"));

@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use super::prose::Prose;
 use super::report::Finding;
-use crate::procedure::{Diagnostic, Source, Title, nearest};
+use crate::procedure::{Fault, Source, Title, nearest};
 
 /// Reports the symptoms that the title lists and no circuit covers, those of circuits that the title does not list, and
 /// pairs that differ so little that they are most likely one.
@@ -16,7 +16,7 @@ pub(super) fn symptoms(source: &Source, title: &Title, prose: &Prose) -> Vec<Fin
     let mut found = Vec::new();
     let mut report = |text: &str, message: String, help: String| {
         let (file, position) = source.find_text(text);
-        let fault = Diagnostic::new(file, position, message).help(help).warning();
+        let fault = Fault::new(file, position, message).help(help).warning();
         found.push(Finding::plain(fault));
     };
     // One that is most likely the same, written otherwise, is told once.

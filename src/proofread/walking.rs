@@ -6,7 +6,7 @@ use super::ladder::Ladder;
 use super::notebook::{Choice, Policy};
 use super::report::Line;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Aside, Diagnostic, Program, Stop, Trail, Walk, runaway};
+use crate::procedure::{Aside, Fault, Program, Stop, Trail, Walk, runaway};
 use crate::quantity::UNITS;
 use crate::record::{BenchState, RigParts};
 use crate::session::{walk_closing, walk_tests};
@@ -25,7 +25,7 @@ pub(super) struct Walker<'a> {
 /// What came of one walk.
 pub(super) struct Walked {
     /// What went wrong.
-    pub(super) fault: Option<Diagnostic>,
+    pub(super) fault: Option<Fault>,
     /// The circuit under test when it did.
     pub(super) circuit: Option<String>,
     /// The circuits described and not tested, with a walk that came to its end.
@@ -75,7 +75,7 @@ impl<'a> Walker<'a> {
             Stop::Broken(fault) if fault.message == runaway() => Some(self.placed(*fault)),
             Stop::Broken(fault) => Some(*fault),
             Stop::Aside(Aside::Lost(why)) => {
-                Some(Diagnostic::new(&self.program.source.files[0].name, rhai::Position::NONE, why))
+                Some(Fault::new(&self.program.source.files[0].name, rhai::Position::NONE, why))
             }
             Stop::Aside(_) | Stop::Drifted => None,
         });
@@ -94,11 +94,11 @@ impl<'a> Walker<'a> {
     }
 
     /// Puts a fault that has no place of its own to the last thing that the script did.
-    fn placed(&self, fault: Diagnostic) -> Diagnostic {
+    fn placed(&self, fault: Fault) -> Fault {
         match self.trail.here() {
             Some(site) => {
                 let message = format!("after this {}", fault.message);
-                Diagnostic { help: fault.help, ..Diagnostic::at_site(&site, message) }
+                Fault { help: fault.help, ..Fault::at_site(&site, message) }
             }
             None => fault,
         }

@@ -21,7 +21,8 @@ pub fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> C
             Ok(()) => return Coached::Settled,
             Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_))) => {}
             Err(Halt::Aside(Aside::Park)) => return Coached::Left("the rig is not set".to_owned()),
-            Err(Halt::Aside(Aside::Lost(why)) | Halt::Mistake(why)) => return Coached::Left(why),
+            Err(Halt::Aside(Aside::Lost(why))) => return Coached::Left(why),
+            Err(Halt::Fault(fault)) => return Coached::Left(fault.message),
             Err(Halt::LeaveCircuit | Halt::Drifted | Halt::FarEnough) => {
                 return Coached::Left("the rig is not set".to_owned());
             }

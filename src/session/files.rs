@@ -2,7 +2,7 @@ use std::io::{self, Write};
 use std::path::PathBuf;
 use std::time::Duration;
 
-use crate::procedure::{Diagnostic, Source};
+use crate::procedure::{Fault, Source};
 use crate::record::{FileDigest, JOURNAL, ProcedureIdentity, Shop};
 
 /// Keeps a procedure's files in the shop under their digests, so that its sessions can be resumed and its records
@@ -31,11 +31,11 @@ pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()>
 /// Reads the files of a procedure back.
 ///
 /// # Errors
-/// A diagnostic where a file is missing or is not the one of that digest.
-pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, Diagnostic> {
+/// A fault where a file is missing or is not the one of that digest.
+pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, Fault> {
     let fault = |file: &FileDigest, what: &str| {
         let message = format!("the shop's copy of {} {what}", file.name);
-        Diagnostic::new(&file.name, rhai::Position::NONE, message)
+        Fault::new(&file.name, rhai::Position::NONE, message)
     };
     let mut files = Vec::new();
     for file in &identity.files {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::rc::Rc;
 
 use super::{Journal, JournalError, Recorder, walk_closing, walk_tests};
-use crate::procedure::{Aside, Desk, Diagnostic, Duty, Place, Program, Shown, Stop, Walk};
+use crate::procedure::{Aside, Desk, Duty, Fault, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, BenchState, FoldError, Opening, ProcedureIdentity, Question, Record, RigParts, Shop, StoreError,
@@ -23,7 +23,7 @@ pub enum Ended {
     /// The journal can't be written any more; its whole text, every answer up to the last one taken.
     Stranded(String, String),
     /// The procedure made a mistake; everything answered is kept.
-    Broken(Box<Diagnostic>),
+    Broken(Box<Fault>),
 }
 
 impl Ended {
@@ -157,7 +157,7 @@ impl Session {
                         true => Ok(Ended::Stranded(why, recorder.journal().text().unwrap_or_default())),
                     };
                 }
-                Err(Stop::Broken(diagnostic)) => return Ok(Ended::Broken(diagnostic)),
+                Err(Stop::Broken(fault)) => return Ok(Ended::Broken(fault)),
             }
         }
         let mut recorder = self.recorder.borrow_mut();

@@ -28,7 +28,7 @@ fn stop(halt: Halt) -> Stop {
     match halt {
         Halt::Aside(aside) => Stop::Aside(aside),
         Halt::Drifted => Stop::Drifted,
-        Halt::Mistake(text) => Stop::Aside(Aside::Lost(text)),
+        Halt::Fault(fault) => Stop::Aside(Aside::Lost(fault.message)),
         Halt::LeaveCircuit | Halt::FarEnough => Stop::Aside(Aside::Lost("the walk ended early".to_owned())),
     }
 }

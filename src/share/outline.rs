@@ -3,7 +3,7 @@ use std::collections::HashSet;
 use std::rc::Rc;
 
 use crate::leak::OilState;
-use crate::procedure::{Aside, Desk, Diagnostic, Place, Program, Shown, Stop, Title, Walk};
+use crate::procedure::{Aside, Desk, Fault, Place, Program, Shown, Stop, Title, Walk};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, Question, Told, Wants};
 
@@ -75,8 +75,8 @@ impl Outline {
     /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes.
     ///
     /// # Errors
-    /// A diagnostic where it makes a mistake while everything is sound.
-    pub fn of(program: &Program) -> Result<Outline, Diagnostic> {
+    /// A fault where it makes a mistake while everything is sound.
+    pub fn of(program: &Program) -> Result<Outline, Fault> {
         let title = program.title()?;
         let notes = Rc::new(RefCell::new(Notes::default()));
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {

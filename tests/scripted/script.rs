@@ -1,4 +1,4 @@
-use spoolproof::procedure::{Diagnostic, Program, Source};
+use spoolproof::procedure::{Fault, Program, Source};
 
 /// What every script of a test begins with, on its first line, unless it says otherwise.
 const HEAD: &str = "procedure(#{ title: \"Test\", version: \"1.0.0\" });";
@@ -43,7 +43,7 @@ impl Script {
     }
 
     /// Compiles it, without a folder.
-    pub(crate) fn compile(&self) -> Result<Program, Vec<Diagnostic>> {
+    pub(crate) fn compile(&self) -> Result<Program, Vec<Fault>> {
         Program::compile(sources(&self.files))
     }
 }

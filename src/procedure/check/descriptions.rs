@@ -1,7 +1,8 @@
 use rhai::{AST, ASTNode, Expr, Ident, Position};
 
-use super::super::language::unknown_key;
-use super::super::language::{LIMITS_TWICE, TO_BE_FOUND, is_version, keys_of, no_limits, word_named};
+use super::super::language::{
+    TO_BE_FOUND, is_version, keys_of, limits_fault, limits_twice, no_limits, unknown_key, word_named,
+};
 use super::super::{Key, Sort, nearest};
 use super::meant::{meant, with_units};
 use super::names::{Names, start_of, written_number, written_quantity};
@@ -57,9 +58,7 @@ fn description(
             Some(key) => value_of((word, asked), key, name, value, names, faults),
             None => {
                 meant.extend(nearest(&name.name, keys_of(word).iter().map(|key| key.name)));
-                let text = unknown_key(word, &name.name);
-                let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
-                faults.report(name.pos, message, (!help.is_empty()).then(|| help.to_owned()));
+                faults.add(name.pos, unknown_key(word, &name.name));
             }
         }
     }
@@ -166,13 +165,12 @@ fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
     let told = entries.iter().find(|(name, _)| name.name == "limits");
     if let Some((_, Expr::StringConstant(text, at))) = told {
         let is_given = entries.iter().any(|(name, _)| ["holds", "leaks"].contains(&name.name.as_str()));
-        let mistake = match (text.as_str() == TO_BE_FOUND, is_given) {
+        let fault = match (text.as_str() == TO_BE_FOUND, is_given) {
             (true, false) => return,
-            (true, true) => LIMITS_TWICE.to_owned(),
+            (true, true) => limits_twice(),
             (false, _) => no_limits(text),
         };
-        let (message, help) = mistake.split_once("; ").unwrap_or((&mistake, ""));
-        return faults.report(*at, message, Some(help.to_owned()));
+        return faults.add(*at, fault);
     }
     let (Some((holds_at, holds, holds_unit)), Some((value, leaks, leaks_unit))) =
         (written(entries, "holds"), written(entries, "leaks"))
@@ -190,11 +188,9 @@ fn limits(entries: &[(Ident, Expr)], faults: &mut Faults<'_>) {
         return faults.report(start_of(holds_at), message, Some(help));
     }
     if let Err(error) = Limits::new(holds, leaks) {
-        let text = error.to_string();
-        let (message, help) = text.split_once("; ").unwrap_or((&text, ""));
         let is_holds = matches!(error, LimitsError::Range(limit) if limit == holds);
         let at = start_of(if is_holds { holds_at } else { value });
-        faults.report(at, message, (!help.is_empty()).then(|| help.to_owned()));
+        faults.add(at, limits_fault(&error));
     } else if holds_unit != leaks_unit {
         let message = format!("holds is in {} and leaks in {}", holds_unit.symbol, leaks_unit.symbol);
         let number = written_quantity(value).map_or(0.0, |(number, _)| number);

@@ -1,13 +1,13 @@
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::syntax::Parsed;
-use super::super::{Diagnostic, Source};
+use super::super::{Fault, Source};
 use super::{
     Faults, Imports, Known, Names, calls as called, closures, descriptions, order, properties, unlike,
 };
 
 /// Checks every parsed file of a procedure against what is known, without running it.
-pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Diagnostic> {
+pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Fault> {
     let words = Known::words(engine);
     let imports = Imports::of(source, parsed);
     let mut found = Vec::new();
@@ -34,7 +34,7 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
                 order::untested(ast, &mut faults);
             }
         }
-        let is_covered = |fault: &Diagnostic| fault.line.is_some_and(|line| parsed.covered.contains(&line));
+        let is_covered = |fault: &Fault| fault.line.is_some_and(|line| parsed.covered.contains(&line));
         found.extend(faults.into_found().into_iter().filter(|fault| !is_covered(fault)));
     }
     found

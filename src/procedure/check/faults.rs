@@ -1,6 +1,6 @@
 use rhai::Position;
 
-use super::super::Diagnostic;
+use super::super::Fault;
 use super::super::host::SourceFile;
 use super::super::syntax::Mended;
 
@@ -12,7 +12,7 @@ const MOST_FAULTS: usize = 40;
 pub(super) struct Faults<'a> {
     file: &'a SourceFile,
     mended: &'a Mended,
-    found: Vec<Diagnostic>,
+    found: Vec<Fault>,
 }
 
 impl<'a> Faults<'a> {
@@ -28,11 +28,15 @@ impl<'a> Faults<'a> {
         message: impl Into<String>,
         help: impl Into<Option<String>>,
     ) {
+        self.add(position, Fault { help: help.into(), ..Fault::of(message) });
+    }
+
+    /// Adds a fault at a position.
+    pub(super) fn add(&mut self, position: Position, fault: Fault) {
         if self.is_full() {
             return;
         }
-        let fault = Diagnostic::new(&self.file.name, position, message);
-        let mut fault = Diagnostic { help: help.into(), ..fault };
+        let mut fault = fault.placed(&self.file.name, position);
         fault.set_column(self.mended);
         // The walk comes by some nodes twice, and what is said first about a place is the most to the point.
         let is_known = self.found.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
@@ -52,7 +56,7 @@ impl<'a> Faults<'a> {
     }
 
     /// Returns everything that was found.
-    pub(super) fn into_found(self) -> Vec<Diagnostic> {
+    pub(super) fn into_found(self) -> Vec<Fault> {
         self.found
     }
 }

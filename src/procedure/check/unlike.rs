@@ -1,7 +1,7 @@
 use rhai::{AST, ASTNode, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::Sort;
-use super::super::language::{PROPERTIES, unlike_refusal};
+use super::super::language::{PROPERTIES, unlike};
 use super::names::{Names, dimension_of, start_of};
 use super::{Faults, call};
 
@@ -130,8 +130,7 @@ fn comparison(a: Sort, b: Sort, position: Position, faults: &mut Faults<'_>) {
     if left == right && !has_no_order {
         return;
     }
-    let text = unlike_refusal(left, right);
-    let (message, help) =
-        text.split_once("; ").unwrap_or((&text, "compare it with something of its own kind"));
-    faults.report(position, message, Some(help.to_owned()));
+    let fault = unlike(left, right);
+    let help = fault.help.clone().unwrap_or_else(|| "compare it with something of its own kind".to_owned());
+    faults.add(position, fault.help(help));
 }

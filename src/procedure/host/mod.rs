@@ -3,8 +3,8 @@
 mod absent;
 mod contained;
 mod desk;
-mod diagnostic;
 mod engine;
+mod fault;
 mod modules;
 mod plain_name;
 mod program;
@@ -17,9 +17,9 @@ mod walk;
 mod wording;
 
 pub use desk::{Aside, Desk, Duty, Place, Shown};
-pub use diagnostic::{Diagnostic, Severity, nearest};
 pub(crate) use engine::engine;
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
+pub use fault::{Fault, Severity, nearest};
 pub use plain_name::is_plain_name;
 pub use program::Program;
 pub use run::{Stop, runaway};

@@ -5,7 +5,7 @@ use super::super::language::engine_to_compile;
 use super::super::syntax::{Kind, parse, tokens};
 use super::contained::{FAULT, contained};
 use super::source::{Import, SourceFile};
-use super::{Diagnostic, Site, Source, engine::engine};
+use super::{Fault, Site, Source, engine::engine};
 
 /// The most bytes that the files of a procedure may have in all.
 const MOST_BYTES: usize = 512 << 10;
@@ -64,16 +64,16 @@ impl Program {
     ///
     /// # Errors
     /// Everything that was found wrong.
-    pub fn compile(source: Source) -> Result<Program, Vec<Diagnostic>> {
+    pub fn compile(source: Source) -> Result<Program, Vec<Fault>> {
         let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
-        let fault = || Err(vec![Diagnostic::new(&name, rhai::Position::NONE, FAULT)]);
+        let fault = || Err(vec![Fault::new(&name, rhai::Position::NONE, FAULT)]);
         contained(|| Program::compile_uncontained(source)).unwrap_or_else(fault)
     }
 
-    fn compile_uncontained(source: Source) -> Result<Program, Vec<Diagnostic>> {
+    fn compile_uncontained(source: Source) -> Result<Program, Vec<Fault>> {
         if source.files.iter().map(|file| file.bytes.len()).sum::<usize>() > MOST_BYTES {
             let message = format!("the procedure's files are larger than {} KiB in all", MOST_BYTES / 1024);
-            return Err(vec![Diagnostic::new(&source.files[0].name, rhai::Position::NONE, message)]);
+            return Err(vec![Fault::new(&source.files[0].name, rhai::Position::NONE, message)]);
         }
         let hidden: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
         if !hidden.is_empty() {
@@ -96,7 +96,7 @@ impl Program {
 }
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(crate) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
+pub(crate) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Fault> {
     let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;
@@ -116,7 +116,7 @@ pub(crate) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Diagnostic> {
         true
     });
     match computed {
-        Some(position) => Err(Diagnostic::new(&file.name, position, "the name of a module is computed here")
+        Some(position) => Err(Fault::new(&file.name, position, "the name of a module is computed here")
             .help("write the module's name in quotes, as in import \"steps\" as steps")),
         None => Ok(imports),
     }

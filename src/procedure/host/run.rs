@@ -1,10 +1,10 @@
 use rhai::{AST, EvalAltResult, Position};
 
-use super::super::language::{Host, Mistake, VOCABULARY, engine_to_run, mistake};
+use super::super::language::{Host, VOCABULARY, engine_to_run};
 use super::contained::{FAULT, contained};
 use super::engine::{BudgetSpent, MOST_OPERATIONS};
 use super::modules::Modules;
-use super::{Aside, Diagnostic, Halt, Program, Title, Walk, nearest};
+use super::{Aside, Fault, Halt, Program, Title, Walk, nearest};
 use crate::record::{Circuit, ProcedureIdentity};
 
 /// Why a run ended before the script's end.
@@ -15,15 +15,15 @@ pub enum Stop {
     /// The rig has drifted.
     Drifted,
     /// The script made a mistake.
-    Broken(Box<Diagnostic>),
+    Broken(Box<Fault>),
 }
 
 impl Program {
     /// Returns what the procedure declares itself to be; runs it up to there.
     ///
     /// # Errors
-    /// A diagnostic where the declaration is not right.
-    pub fn title(&self) -> Result<Title, Diagnostic> {
+    /// A fault where the declaration is not right.
+    pub fn title(&self) -> Result<Title, Fault> {
         let host = Host::new(Walk::with_nobody().to_title());
         match self.evaluate(&host) {
             Err(error) if halt_of(&error) != Some(Halt::FarEnough) => return Err(self.diagnose(&error)),
@@ -31,19 +31,15 @@ impl Program {
         }
         let title = host.walk().title().cloned();
         title.ok_or_else(|| {
-            Diagnostic::new(
-                &self.source.files[0].name,
-                Position::new(1, 1),
-                "a procedure says first what it is",
-            )
+            Fault::new(&self.source.files[0].name, Position::new(1, 1), "a procedure says first what it is")
         })
     }
 
     /// Returns what a record says of the procedure: its title, where it came from, and its files.
     ///
     /// # Errors
-    /// A diagnostic where the declaration is not right.
-    pub fn identity(&self) -> Result<ProcedureIdentity, Diagnostic> {
+    /// A fault where the declaration is not right.
+    pub fn identity(&self) -> Result<ProcedureIdentity, Fault> {
         let title = self.title()?;
         Ok(ProcedureIdentity {
             id: self.source.id.clone(),
@@ -81,11 +77,11 @@ impl Program {
     /// nothing amiss, and no test is walked.
     ///
     /// # Errors
-    /// A diagnostic where the script makes a mistake on that way.
-    pub fn circuits(&self) -> Result<Vec<Circuit>, Diagnostic> {
+    /// A fault where the script makes a mistake on that way.
+    pub fn circuits(&self) -> Result<Vec<Circuit>, Fault> {
         match self.run(Walk::of_surveyor()) {
             Ok(walk) => Ok(walk.circuits().cloned().collect()),
-            Err(Stop::Broken(diagnostic)) => Err(*diagnostic),
+            Err(Stop::Broken(fault)) => Err(*fault),
             Err(Stop::Aside(_) | Stop::Drifted) => Ok(Vec::new()),
         }
     }
@@ -94,11 +90,11 @@ impl Program {
         let mut engine = engine_to_run(host);
         let names = self.source.files.iter().map(|file| file.name.clone());
         engine.set_module_resolver(Modules::new(names.zip(self.compiled.iter().cloned()).skip(1)));
-        contained(|| engine.run_ast(&self.compiled[0])).unwrap_or_else(|| Err(mistake(FAULT)))
+        contained(|| engine.run_ast(&self.compiled[0])).unwrap_or_else(|| Err(Fault::of(FAULT).into()))
     }
 
     /// Says where a run went wrong: the innermost position, in the file of the function that it lies in.
-    fn diagnose(&self, error: &EvalAltResult) -> Diagnostic {
+    fn diagnose(&self, error: &EvalAltResult) -> Fault {
         let mut file = self.source.files[0].name.clone();
         let mut inner = error;
         loop {
@@ -116,14 +112,7 @@ impl Program {
                 _ => break,
             };
         }
-        let text = message(inner);
-        let (found, hint) =
-            text.split_once("; ").map_or((text.as_str(), None), |(found, hint)| (found, Some(hint)));
-        let diagnostic = Diagnostic::new(&file, inner.position(), found);
-        match hint.or_else(|| help(inner)) {
-            Some(help) => diagnostic.help(help),
-            None => diagnostic,
-        }
+        explained(inner).placed(&file, inner.position())
     }
 
     /// Returns the file that a function lies in. The engine tells the file that called it where the function is a
@@ -144,59 +133,58 @@ fn halt_of(error: &EvalAltResult) -> Option<Halt> {
     }
 }
 
-fn message(error: &EvalAltResult) -> String {
+fn explained(error: &EvalAltResult) -> Fault {
+    const ENDLESS: &str = "a loop does not end: look at what should end it";
     match error {
-        EvalAltResult::ErrorRuntime(value, _) => match value.read_lock::<Mistake>() {
-            Some(mistake) => mistake.0.clone(),
-            None => format!("the script stops itself with throw, saying: {value}"),
+        EvalAltResult::ErrorRuntime(value, _) => match value.read_lock::<Fault>() {
+            Some(fault) => fault.clone(),
+            None => Fault::of(format!("the script stops itself with throw, saying: {value}")),
         },
-        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => runaway(),
-        EvalAltResult::ErrorTooManyOperations(_) => runaway(),
-        EvalAltResult::ErrorTerminated(..) => "the script was stopped".to_owned(),
-        EvalAltResult::ErrorStackOverflow(_) => "a function calls itself too deeply".to_owned(),
-        EvalAltResult::ErrorDataTooLarge(what, _) => format!("{what} grows too large"),
+        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => {
+            Fault::of(runaway()).help(ENDLESS)
+        }
+        EvalAltResult::ErrorTooManyOperations(_) => Fault::of(runaway()).help(ENDLESS),
+        EvalAltResult::ErrorTerminated(..) => Fault::of("the script was stopped"),
+        EvalAltResult::ErrorStackOverflow(_) => Fault::of("a function calls itself too deeply"),
+        EvalAltResult::ErrorDataTooLarge(what, _) => Fault::of(format!("{what} grows too large")),
         EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
-            "a closure that a module made can be called in that module only".to_owned()
+            Fault::of("a closure that a module made can be called in that module only")
+                .help("make the closure here and let it call the module's function: |t| steps::walk(t)")
         }
         EvalAltResult::ErrorFunctionNotFound(signature, _) => {
             let name = signature.split(' ').next().unwrap_or_default();
             let words = || VOCABULARY.iter().map(|word| word.name);
             let near = words().find(|word| word.starts_with(name)).or_else(|| nearest(name, words()));
-            let near = near.filter(|near| *near != name).map(|near| format!("; did you mean {near}?"));
-            format!("nothing fits this call: {signature}{}", near.unwrap_or_default())
+            let fault = Fault::of(format!("nothing fits this call: {signature}"));
+            match near.filter(|near| *near != name) {
+                Some(near) => fault.help(format!("did you mean {near}?")),
+                None => fault,
+            }
         }
         EvalAltResult::ErrorMismatchDataType(wanted, found, _) => {
-            format!("{wanted} is wanted here, found {found}")
+            let fault = Fault::of(format!("{wanted} is wanted here, found {found}"));
+            match wanted.as_str() {
+                "bool" => fault
+                    .help("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading"),
+                _ => fault,
+            }
         }
-        EvalAltResult::ErrorPropertyNotFound(name, _) => format!("there is no .{name} here"),
+        EvalAltResult::ErrorPropertyNotFound(name, _) => Fault::of(format!("there is no .{name} here")),
         other => {
             let mut plain = other.to_string();
             if let Some(at) = plain.rfind(" (line ") {
                 plain.truncate(at);
             }
-            plain
+            let fault = Fault::of(plain);
+            match other {
+                EvalAltResult::ErrorDotExpr(..) => fault.help("check what stands before the dot"),
+                _ => fault,
+            }
         }
     }
 }
 
-/// Returns the message of a diagnostic that says that a script runs on and on.
+/// Returns the message of a fault that says that a script runs on and on.
 pub fn runaway() -> String {
     format!("the script takes more than {MOST_OPERATIONS} operations")
-}
-
-const ENDLESS: &str = "a loop does not end: look at what should end it";
-
-fn help(error: &EvalAltResult) -> Option<&'static str> {
-    match error {
-        EvalAltResult::ErrorMismatchDataType(wanted, _, _) if wanted == "bool" => {
-            Some("an if asks a yes or no: ask_yes(\"...\"), or .holds, .worn, .leaks of a reading")
-        }
-        EvalAltResult::ErrorTooManyOperations(_) => Some(ENDLESS),
-        EvalAltResult::ErrorTerminated(token, _) if token.is::<BudgetSpent>() => Some(ENDLESS),
-        EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
-            Some("make the closure here and let it call the module's function: |t| steps::walk(t)")
-        }
-        EvalAltResult::ErrorDotExpr(..) => Some("check what stands before the dot"),
-        _ => None,
-    }
 }

@@ -1,4 +1,4 @@
-use super::{Diagnostic, Source};
+use super::{Fault, Source};
 use crate::record::Origin;
 
 /// A procedure that is built into the program.
@@ -38,8 +38,8 @@ impl Shipped {
     /// Returns its text.
     ///
     /// # Errors
-    /// A diagnostic where a file is no text, which no shipped one is.
-    pub fn source(&self) -> Result<Source, Diagnostic> {
+    /// A fault where a file is no text, which no shipped one is.
+    pub fn source(&self) -> Result<Source, Fault> {
         let files = self.files.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()));
         Source::from_files(self.id, files).map(|source| source.coming_from(Origin::Shipped, None))
     }

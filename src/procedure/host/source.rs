@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::super::syntax::{position, tokens};
-use super::{Diagnostic, is_plain_name};
+use super::{Fault, is_plain_name};
 use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer};
 
@@ -43,7 +43,7 @@ pub struct SourceFile {
 }
 
 impl SourceFile {
-    fn new(name: String, bytes: &[u8]) -> Result<SourceFile, Diagnostic> {
+    fn new(name: String, bytes: &[u8]) -> Result<SourceFile, Fault> {
         let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
         let text = std::str::from_utf8(bytes).map_err(|error| {
             let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
@@ -57,7 +57,7 @@ impl SourceFile {
 
     /// Finds a character that makes the file look other than what it does: a control character, or one that turns the
     /// direction of writing.
-    pub(crate) fn hidden_character(&self) -> Option<Diagnostic> {
+    pub(crate) fn hidden_character(&self) -> Option<Fault> {
         for (index, line) in self.text.split('\n').enumerate() {
             let line = line.strip_suffix('\r').unwrap_or(line);
             let found = line
@@ -67,7 +67,7 @@ impl SourceFile {
             if let Some((column, character)) = found {
                 let message = format!("the hidden character U+{:04X} stands here", u32::from(character));
                 return Some(
-                    Diagnostic::new(&self.name, position(index + 1, column + 1), message).help("delete it"),
+                    Fault::new(&self.name, position(index + 1, column + 1), message).help("delete it"),
                 );
             }
         }
@@ -79,11 +79,8 @@ impl Source {
     /// Reads a procedure that is built in or comes from a pack, whose files are all at hand.
     ///
     /// # Errors
-    /// A diagnostic where a file is not UTF-8.
-    pub fn from_files(
-        id: &str,
-        files: impl IntoIterator<Item = (String, Vec<u8>)>,
-    ) -> Result<Source, Diagnostic> {
+    /// A fault where a file is not UTF-8.
+    pub fn from_files(id: &str, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Source, Fault> {
         let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
         let files = files.collect::<Result<_, _>>()?;
         Ok(Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() })
@@ -104,8 +101,8 @@ impl Source {
     /// Reads a procedure from a file, and its modules from the same folder.
     ///
     /// # Errors
-    /// A diagnostic where a file cannot be read, is no text, is too large or lies outside the folder.
-    pub fn from_path(path: &Path) -> Result<Source, Diagnostic> {
+    /// A fault where a file cannot be read, is no text, is too large or lies outside the folder.
+    pub fn from_path(path: &Path) -> Result<Source, Fault> {
         let shown = path.display().to_string();
         let Some(stem) = path.file_stem().and_then(|stem| stem.to_str()) else {
             return Err(whole_file(&shown, "has no file name that can be read"));
@@ -128,14 +125,11 @@ impl Source {
                     continue;
                 }
                 if source.files.len() > MOST_MODULES {
-                    return Err(import.diagnostic(format!("more than {MOST_MODULES} modules")));
+                    return Err(import.fault(format!("more than {MOST_MODULES} modules")));
                 }
                 let path = inside(&folder, &name).ok_or_else(|| {
                     import
-                        .diagnostic(format!(
-                            "there is no module \"{}\" in the procedure's folder",
-                            import.path
-                        ))
+                        .fault(format!("there is no module \"{}\" in the procedure's folder", import.path))
                         .help(format!("put {name} beside the procedure"))
                 })?;
                 source.files.push(SourceFile::new(name.clone(), &read(&path, &name)?)?);
@@ -175,14 +169,14 @@ impl Source {
         self.files.iter().map(digest).collect()
     }
 
-    /// Renders diagnostics with the lines they point at.
-    pub fn render(&self, diagnostics: &[Diagnostic]) -> String {
-        let render = |d: &Diagnostic| {
+    /// Renders faults with the lines they point at.
+    pub fn render(&self, faults: &[Fault]) -> String {
+        let render = |d: &Fault| {
             let text = self.file(&d.file).map(|file| file.text.as_str());
             let file = self.folder.join(&d.file).display().to_string();
-            Diagnostic { file, ..d.clone() }.render(text)
+            Fault { file, ..d.clone() }.render(text)
         };
-        diagnostics.iter().map(render).collect::<Vec<_>>().join("\n\n")
+        faults.iter().map(render).collect::<Vec<_>>().join("\n\n")
     }
 }
 
@@ -198,18 +192,18 @@ pub(crate) struct Import {
 }
 
 impl Import {
-    pub(crate) fn diagnostic(&self, message: String) -> Diagnostic {
-        Diagnostic::new(&self.file, self.position, message)
+    pub(crate) fn fault(&self, message: String) -> Fault {
+        Fault::new(&self.file, self.position, message)
     }
 }
 
 /// Returns the file name of a module, which must be a plain name in the procedure's own folder.
-fn module_file(import: &Import) -> Result<String, Diagnostic> {
+fn module_file(import: &Import) -> Result<String, Fault> {
     if is_plain_name(&import.path) {
         return Ok(format!("{}.rhai", import.path));
     }
     Err(import
-        .diagnostic(format!("\"{}\" is not a module of the procedure's own folder", import.path))
+        .fault(format!("\"{}\" is not a module of the procedure's own folder", import.path))
         .help("name a file beside the procedure without its ending, as in import \"steps\" as steps"))
 }
 
@@ -220,7 +214,7 @@ fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
     path.starts_with(folder.canonicalize().ok()?).then_some(path)
 }
 
-fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Diagnostic> {
+fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Fault> {
     let size =
         std::fs::metadata(path).map_err(|error| whole_file(shown, format!("cannot be read: {error}")))?;
     if !size.is_file() {
@@ -235,6 +229,6 @@ fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Diagnostic> {
     Ok(bytes)
 }
 
-fn whole_file(file: &str, message: impl Into<String>) -> Diagnostic {
-    Diagnostic::new(file, rhai::Position::NONE, format!("{file}: {}", message.into()))
+fn whole_file(file: &str, message: impl Into<String>) -> Fault {
+    Fault::new(file, rhai::Position::NONE, format!("{file}: {}", message.into()))
 }

@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use super::wording::{check_question, check_title, check_told};
-use super::{Aside, Desk, Duty, Place, Shown, Site, Trail};
+use super::{Aside, Desk, Duty, Fault, Place, Shown, Site, Trail};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
@@ -53,8 +53,8 @@ pub enum Halt {
     Drifted,
     /// No more of the walk is wanted.
     FarEnough,
-    /// The script asks too much, or what can't be right here; the text says what.
-    Mistake(String),
+    /// The script asks too much, or what can't be right here.
+    Fault(Box<Fault>),
 }
 
 impl From<Aside> for Halt {
@@ -166,11 +166,11 @@ impl Walk {
     /// A mistake inside a test, or where nobody said how; a halt where it can't be set.
     pub fn calibrate(&mut self) -> Result<(), Halt> {
         if let Some(open) = self.under_test() {
-            return Err(Halt::Mistake(format!("calibrate() can't stand inside the test of \"{open}\"")));
+            return Err(Fault::of(format!("calibrate() can't stand inside the test of \"{open}\"")).into());
         }
         match self.sets_rig {
             Some(set) => set(self),
-            None => Err(Halt::Mistake("the rig can't be set here".to_owned())),
+            None => Err(Fault::of("the rig can't be set here").into()),
         }
     }
 
@@ -213,9 +213,9 @@ impl Walk {
     /// A mistake where it has one already; a halt where the title was all that was wanted.
     pub fn titled(&mut self, title: Title) -> Result<(), Halt> {
         if self.title.is_some() {
-            return Err(Halt::Mistake("procedure(...) stands once, at the top".to_owned()));
+            return Err(Fault::of("procedure(...) stands once, at the top").into());
         }
-        check_title(&title).map_err(Halt::Mistake)?;
+        check_title(&title)?;
         self.title = Some(title);
         if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }
@@ -227,11 +227,12 @@ impl Walk {
     pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
-            return Err(Halt::Mistake(format!(
+            return Err(Fault::of(format!(
                 "the script says and describes too much: more than {MOST_TOLD} things in one session"
-            )));
+            ))
+            .into());
         }
-        let n_characters = check_told(&told).map_err(Halt::Mistake)?;
+        let n_characters = check_told(&told)?;
         self.give_out(n_characters)?;
         if let Told::Section { title } = &told {
             self.place.section = Some(title.clone());
@@ -293,13 +294,12 @@ impl Walk {
     /// A mistake where the name is taken.
     pub fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
-            return Err(Halt::Mistake(format!(
-                "there is a circuit \"{}\" already; give it another name",
-                circuit.name
-            )));
+            return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
+                .help("give it another name")
+                .into());
         }
         if self.circuits.len() == MOST_CIRCUITS {
-            return Err(Halt::Mistake(format!("more than {MOST_CIRCUITS} circuits in one procedure")));
+            return Err(Fault::of(format!("more than {MOST_CIRCUITS} circuits in one procedure")).into());
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
         self.circuits.push((circuit, State::Untested));
@@ -315,16 +315,18 @@ impl Walk {
     /// A mistake where a test is under way or the circuit has been tested; a halt from the desk.
     pub fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         if let Some(open) = self.under_test() {
-            return Err(Halt::Mistake(format!(
-                "the test of \"{open}\" has not ended; test one circuit at a time"
-            )));
+            return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
+                .help("test one circuit at a time")
+                .into());
         }
         let Some((circuit, state)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
         else {
-            return Err(Halt::Mistake(format!("there is no circuit \"{name}\"")));
+            return Err(Fault::of(format!("there is no circuit \"{name}\"")).into());
         };
         if *state != State::Untested {
-            return Err(Halt::Mistake(format!("\"{name}\" has been tested already; test each circuit once")));
+            return Err(Fault::of(format!("\"{name}\" has been tested already"))
+                .help("test each circuit once")
+                .into());
         }
         *state = State::Ended(None);
         if let Some((planned, n)) = &self.planned
@@ -351,10 +353,12 @@ impl Walk {
     pub fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         if self.judged.is_empty() && !self.left {
-            return Err(Halt::Mistake(format!(
-                "the test of \"{}\" ended without a reading that counts; end it with read",
+            return Err(Fault::of(format!(
+                "the test of \"{}\" ended without a reading that counts",
                 circuit.name
-            )));
+            ))
+            .help("end it with read")
+            .into());
         }
         let verdict = Verdict::concluded(&self.judged, self.left);
         if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
@@ -382,10 +386,10 @@ impl Walk {
     /// A mistake outside a test or on a rig that is not calibrated; a halt from the desk.
     pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<Outcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
-            return Err(Halt::Mistake("read and trial belong inside test(circuit, |t| { ... })".to_owned()));
+            return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
         };
         let Some(calibration) = self.bench.calibration().cloned() else {
-            return Err(Halt::Mistake("nothing can be read before the rig is calibrated".to_owned()));
+            return Err(Fault::of("nothing can be read before the rig is calibrated").into());
         };
         let words = match label {
             Some(label) => format!("Reading, {label}"),
@@ -399,10 +403,10 @@ impl Walk {
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
             if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
-                takes.add(&entry).map_err(|error| Halt::Mistake(error.to_string()))?;
+                takes.add(&entry).map_err(|error| Fault::of(error.to_string()))?;
             }
             let outcome =
-                takes.outcome(&self.bench, &circuit).map_err(|error| Halt::Mistake(error.to_string()))?;
+                takes.outcome(&self.bench, &circuit).map_err(|error| Fault::of(error.to_string()))?;
             let next = takes.next(&outcome);
             let more = next != Next::Enough;
             self.desk.show(&Shown::Judged {
@@ -428,7 +432,7 @@ impl Walk {
     fn give_out(&mut self, n_characters: usize) -> Result<(), Halt> {
         self.n_characters += n_characters;
         if self.n_characters > MOST_TEXT {
-            return Err(Halt::Mistake(format!("more than {MOST_TEXT} characters of text in one session")));
+            return Err(Fault::of(format!("more than {MOST_TEXT} characters of text in one session")).into());
         }
         Ok(())
     }
@@ -478,9 +482,9 @@ impl Walk {
     fn put(&mut self, asker: Asker, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.n_asked += 1;
         if self.n_asked > MOST_QUESTIONS {
-            return Err(Halt::Mistake(format!("more than {MOST_QUESTIONS} questions in one session")));
+            return Err(Fault::of(format!("more than {MOST_QUESTIONS} questions in one session")).into());
         }
-        let n_characters = check_question(words, &wants).map_err(Halt::Mistake)?;
+        let n_characters = check_question(words, &wants)?;
         self.give_out(n_characters)?;
         let circuit = match asker {
             Asker::Procedure => self.under_test(),
@@ -491,9 +495,9 @@ impl Walk {
         *times += 1;
         let question = Question { asker, circuit, words: words.to_owned(), occurrence: *times, wants };
         let answer = self.desk.ask(&question, &self.place)?;
-        let refused = |refusal: Refusal| Halt::Mistake(format!("the answer does not fit: {refusal}"));
+        let refused = |refusal: Refusal| Fault::of(format!("the answer does not fit: {refusal}"));
         question.accepts(&answer).map_err(refused)?;
-        self.bench.learn(&question, &answer).map_err(|error| Halt::Mistake(error.to_string()))?;
+        self.bench.learn(&question, &answer).map_err(|error| Fault::of(error.to_string()))?;
         Ok(answer)
     }
 }

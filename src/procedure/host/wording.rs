@@ -1,4 +1,4 @@
-use super::walk::Title;
+use super::{Fault, Title};
 use crate::console::hidden;
 use crate::record::{Circuit, HoseOn, Told, Wants};
 
@@ -11,7 +11,7 @@ const LONGEST_LINE: usize = 200;
 const LONGEST_LIST: usize = 40;
 
 /// Checks what a procedure declares itself to be.
-pub(crate) fn check_title(title: &Title) -> Result<(), String> {
+pub(crate) fn check_title(title: &Title) -> Result<(), Fault> {
     check_line("the title", &title.title)?;
     check_line("the unit", title.unit.as_deref().unwrap_or_default())?;
     check_list("the list of symptoms", &title.symptoms, |symptom| check_line("a symptom", symptom))?;
@@ -19,7 +19,7 @@ pub(crate) fn check_title(title: &Title) -> Result<(), String> {
 }
 
 /// Checks what a script tells; returns how many characters it is.
-pub(crate) fn check_told(told: &Told) -> Result<usize, String> {
+pub(crate) fn check_told(told: &Told) -> Result<usize, Fault> {
     match told {
         Told::Section { title } => check_line("the title of a section", title),
         Told::Said { text } => check_text("a text", text),
@@ -30,7 +30,7 @@ pub(crate) fn check_told(told: &Told) -> Result<usize, String> {
 }
 
 /// Checks what a script asks; returns how many characters it is.
-pub(crate) fn check_question(words: &str, wants: &Wants) -> Result<usize, String> {
+pub(crate) fn check_question(words: &str, wants: &Wants) -> Result<usize, Fault> {
     let words = check_text("a question", words)?;
     let more = match wants {
         Wants::Choice { options } => {
@@ -44,7 +44,7 @@ pub(crate) fn check_question(words: &str, wants: &Wants) -> Result<usize, String
     Ok(words + more)
 }
 
-fn check_circuit(circuit: &Circuit) -> Result<usize, String> {
+fn check_circuit(circuit: &Circuit) -> Result<usize, Fault> {
     let text = |text: &Option<String>, what: &str| check_text(what, text.as_deref().unwrap_or_default());
     Ok(check_line("the name of a circuit", &circuit.name)?
         + check_line("the port of a circuit", circuit.port.as_deref().unwrap_or_default())?
@@ -54,45 +54,42 @@ fn check_circuit(circuit: &Circuit) -> Result<usize, String> {
         + check_list("the list of repairs", &circuit.repairs, |repair| check_line("a repair", &repair.does))?)
 }
 
-fn check_list<T>(
-    what: &str,
-    list: &[T],
-    check: impl Fn(&T) -> Result<usize, String>,
-) -> Result<usize, String> {
+fn check_list<T>(what: &str, list: &[T], check: impl Fn(&T) -> Result<usize, Fault>) -> Result<usize, Fault> {
     if list.len() > LONGEST_LIST {
-        return Err(format!("{what} has {} entries; nobody reads more than {LONGEST_LIST}", list.len()));
+        return Err(Fault::of(format!("{what} has {} entries", list.len()))
+            .help(format!("nobody reads more than {LONGEST_LIST}")));
     }
     list.iter().map(check).sum()
 }
 
 /// Checks a text of one or more lines.
-fn check_text(what: &str, text: &str) -> Result<usize, String> {
+fn check_text(what: &str, text: &str) -> Result<usize, Fault> {
     let n_lines = text.lines().count();
     if n_lines > MOST_LINES {
-        return Err(format!("{what} has {n_lines} lines; nobody reads more than {MOST_LINES} at once"));
+        return Err(Fault::of(format!("{what} has {n_lines} lines"))
+            .help(format!("nobody reads more than {MOST_LINES} at once")));
     }
     check(what, text, LONGEST_TEXT)
 }
 
 /// Checks a name, a title or a choice, which is one line.
-pub(crate) fn check_line(what: &str, text: &str) -> Result<usize, String> {
+pub(crate) fn check_line(what: &str, text: &str) -> Result<usize, Fault> {
     if text.contains('\n') {
-        return Err(format!("{what} is one line; take the line feed out"));
+        return Err(Fault::of(format!("{what} is one line")).help("take the line feed out"));
     }
     check(what, text, LONGEST_LINE)
 }
 
-fn check(what: &str, text: &str, longest: usize) -> Result<usize, String> {
+fn check(what: &str, text: &str, longest: usize) -> Result<usize, Fault> {
     if let Some(character) = hidden(text) {
-        return Err(format!(
+        return Err(Fault::of(format!(
             "{what} holds the hidden character U+{:04X}, which could garble the screen or a report",
             u32::from(character)
-        ));
+        )));
     }
     match text.chars().count() {
-        n if n > longest => {
-            Err(format!("{what} has {n} characters; nobody reads more than {longest} at once"))
-        }
+        n if n > longest => Err(Fault::of(format!("{what} has {n} characters"))
+            .help(format!("nobody reads more than {longest} at once"))),
         n => Ok(n),
     }
 }

@@ -1,7 +1,7 @@
 use rhai::{Dynamic, Engine};
 
 use super::fields::number;
-use super::host::{Done, mistake};
+use super::host::{Done, wrong};
 use crate::quantity::{Dimension, Quantity, UNITS, Unit};
 
 /// A quantity in a script, shown in the unit that it was written in.
@@ -17,9 +17,7 @@ impl Amount {
     fn new(number: f64, unit: &'static Unit) -> Done<Amount> {
         match Quantity::new(number, unit) {
             Some(quantity) => Ok(Amount { quantity, unit }),
-            None => {
-                Err(mistake(format!("{number} {} is no quantity: the number is not finite", unit.symbol)))
-            }
+            None => Err(wrong(format!("{number} {} is no quantity: the number is not finite", unit.symbol))),
         }
     }
 
@@ -27,14 +25,14 @@ impl Amount {
     fn combine(self, other: Amount, what: &str, si: fn(f64, f64) -> f64) -> Done<Amount> {
         let (left, right) = (self.quantity.dimension(), other.quantity.dimension());
         if left != right || left == Dimension::Temperature {
-            return Err(mistake(format!("a {left} and a {right} can't be {what}")));
+            return Err(wrong(format!("a {left} and a {right} can't be {what}")));
         }
         self.with_si(si(self.quantity.si(), other.quantity.si()))
     }
 
     fn scaled(self, factor: f64) -> Done<Amount> {
         if self.quantity.dimension() == Dimension::Temperature {
-            return Err(mistake("a temperature can't be multiplied"));
+            return Err(wrong("a temperature can't be multiplied"));
         }
         self.with_si(self.quantity.si() * factor)
     }
@@ -42,7 +40,7 @@ impl Amount {
     fn with_si(self, si: f64) -> Done<Amount> {
         match Quantity::from_si(si, self.quantity.dimension()) {
             Some(quantity) => Ok(Amount { quantity, unit: self.unit }),
-            None => Err(mistake("the result is not finite")),
+            None => Err(wrong("the result is not finite")),
         }
     }
 }
@@ -64,7 +62,7 @@ pub(super) fn register(engine: &mut Engine) {
         .register_fn("*", |a: i64, b: Amount| b.scaled(a as f64))
         .register_fn("/", |a: Amount, b: Dynamic| match number(&b) {
             Some(divisor) if divisor != 0.0 => a.scaled(1.0 / divisor),
-            _ => Err(mistake("a quantity is divided by a plain number other than zero")),
+            _ => Err(wrong("a quantity is divided by a plain number other than zero")),
         })
         .register_fn("to_string", |a: &mut Amount| a.quantity.in_unit(a.unit))
         .register_fn("+", |a: &str, b: Amount| format!("{a}{}", b.quantity.in_unit(b.unit)))

@@ -1,8 +1,9 @@
 use rhai::{Array, Dynamic, Engine, Map, NativeCallContext};
 
+use super::super::Fault;
 use super::amount::Amount;
 use super::fields::{Fields, quantity};
-use super::host::{Done, Host, halted, mistake};
+use super::host::{Done, Host, wrong};
 use super::taken::Measured;
 use super::testing::Test;
 use crate::quantity::{Dimension, Quantity, Unit};
@@ -50,13 +51,13 @@ fn choice(engine: &mut Engine, host: &Host) {
         let options: Vec<String> = options
             .into_iter()
             .map(|option| {
-                option.into_string().map_err(|found| mistake(format!("a choice is a text, not {found}")))
+                option.into_string().map_err(|found| wrong(format!("a choice is a text, not {found}")))
             })
             .collect::<Done<_>>()?;
         let folded: std::collections::BTreeSet<_> =
             options.iter().map(|option| option.to_lowercase()).collect();
         if options.len() < 2 || folded.len() < options.len() || folded.contains("") {
-            return Err(mistake(
+            return Err(wrong(
                 "ask_choice needs two or more choices, each different: ask_choice(\"...\", [\"a\", \"b\"])",
             ));
         }
@@ -80,10 +81,10 @@ fn choice(engine: &mut Engine, host: &Host) {
 }
 
 fn wait(engine: &mut Engine, host: &Host) {
-    let act = |host: &Host, span: Dynamic, text: &str| {
-        let span = quantity("the time of wait", &span, Dimension::Duration).map_err(mistake)?;
+    let act = |host: &Host, span: Dynamic, text: &str| -> Done<()> {
+        let span = quantity("the time of wait", &span, Dimension::Duration)?;
         if !(1.0..=LONGEST_WAIT).contains(&span.si()) {
-            return Err(mistake("a wait lasts from 1.seconds to 60.minutes"));
+            return Err(wrong("a wait lasts from 1.seconds to 60.minutes"));
         }
         confirmed(host, text, Wants::Wait { seconds: span.si() })
     };
@@ -99,20 +100,20 @@ fn wait(engine: &mut Engine, host: &Host) {
 }
 
 fn number(engine: &mut Engine, host: &Host) {
-    let act = |host: &Host, text: &str, map: Map| {
-        let fields = Fields::new("ask_number", &map).map_err(mistake)?;
-        let unit = fields.text("unit", "\"mm\"").map_err(mistake)?;
+    let act = |host: &Host, text: &str, map: Map| -> Done<Measured> {
+        let fields = Fields::new("ask_number", &map)?;
+        let unit = fields.text("unit", "\"mm\"")?;
         let Some(unit) = Unit::by_text(&unit) else {
-            return Err(mistake(format!(
-                "\"{unit}\" is no known unit; write it like \"mm\", \"psi\" or \"ohm\""
-            )));
+            return Err(Fault::of(format!("\"{unit}\" is no known unit"))
+                .help("write it like \"mm\", \"psi\" or \"ohm\"")
+                .into());
         };
-        let limit = |key| fields.optional_quantity(key, unit.dimension).map_err(mistake);
+        let limit = |key| fields.optional_quantity(key, unit.dimension);
         let (low, high) = (limit("low")?, limit("high")?);
         if let (Some(low), Some(high)) = (low, high)
             && low.si() > high.si()
         {
-            return Err(mistake("low of ask_number is above its high; swap them"));
+            return Err(Fault::of("low is above high").help("swap the two").into());
         }
         let (low, high) = (low.map(Quantity::si), high.map(Quantity::si));
         let value = match ask(host, text, Wants::Number { unit: unit.symbol.to_owned(), low, high })? {
@@ -138,11 +139,11 @@ fn confirmed(host: &Host, text: &str, wants: Wants) -> Done<()> {
 
 fn ask(host: &Host, text: &str, wants: Wants) -> Done<Answer> {
     if text.trim().is_empty() {
-        return Err(mistake("a question needs words: what the technician reads"));
+        return Err(wrong("a question needs words: what the technician reads"));
     }
-    host.walk().ask(text, wants).map_err(halted)
+    host.walk().ask(text, wants).map_err(Into::into)
 }
 
 fn unanswered() -> Box<rhai::EvalAltResult> {
-    mistake("this question was left without an answer, but what follows depends on it")
+    wrong("this question was left without an answer, but what follows depends on it")
 }

@@ -1,8 +1,9 @@
 use rhai::{Engine, Map, NativeCallContext};
 
-use super::fields::{Fields, Mistake};
-use super::host::{Done, Host, halted, mistake};
-use crate::leak::{Land, Limits};
+use super::super::Fault;
+use super::fields::Fields;
+use super::host::{Done, Host};
+use crate::leak::{Land, Limits, LimitsError};
 use crate::quantity::{Dimension, Length, Pressure};
 use crate::record::{Circuit, Repair};
 
@@ -10,13 +11,15 @@ use crate::record::{Circuit, Repair};
 pub(crate) const TO_BE_FOUND: &str = "to be found";
 
 /// Says that limits are given and are to be found.
-pub(crate) const LIMITS_TWICE: &str = "limits are to be found, and given as well; leave the line with limits out once holds and leaks are known";
+pub(crate) fn limits_twice() -> Fault {
+    Fault::of("limits are to be found, and given as well")
+        .help("leave the line with limits out once holds and leaks are known")
+}
 
 /// Says that `limits` says something else.
-pub(crate) fn no_limits(told: &str) -> Mistake {
-    format!(
-        "limits of circuit is not \"{told}\"; write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\""
-    )
+pub(crate) fn no_limits(told: &str) -> Fault {
+    Fault::of(format!("limits of circuit is not \"{told}\""))
+        .help(format!("write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\""))
 }
 
 /// A circuit in a script: a handle to what was described.
@@ -35,13 +38,13 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     let host = host.clone();
     engine.register_fn("circuit", move |context: NativeCallContext, map: Map| -> Done<CircuitWord> {
         host.mark(&context);
-        let circuit = circuit(&map).map_err(mistake)?;
+        let circuit = circuit(&map)?;
         let name = circuit.name.clone();
-        host.walk().describe(circuit).map_err(halted).map(|()| CircuitWord { name })
+        host.walk().describe(circuit).map_err(Into::into).map(|()| CircuitWord { name })
     });
 }
 
-fn circuit(map: &Map) -> Result<Circuit, Mistake> {
+fn circuit(map: &Map) -> Result<Circuit, Fault> {
     let fields = Fields::new("circuit", map)?;
     Ok(Circuit {
         name: fields.text("name", "\"clutch feed limit\"")?,
@@ -56,32 +59,46 @@ fn circuit(map: &Map) -> Result<Circuit, Mistake> {
 }
 
 /// Reads the limits; none where the procedure says that they are to be found.
-fn limits(fields: &Fields<'_>) -> Result<Option<Limits>, Mistake> {
+fn limits(fields: &Fields<'_>) -> Result<Option<Limits>, Fault> {
     if let Some(told) = fields.optional_text("limits")? {
         return match (told.as_str(), fields.has("holds") || fields.has("leaks")) {
             (TO_BE_FOUND, false) => Ok(None),
-            (TO_BE_FOUND, true) => Err(LIMITS_TWICE.to_owned()),
+            (TO_BE_FOUND, true) => Err(limits_twice()),
             (other, _) => Err(no_limits(other)),
         };
     }
     let pressure = |key| {
         let quantity = fields.quantity(key, Dimension::Pressure)?;
-        Pressure::try_from(quantity).map_err(|found| format!("{key} is a vacuum, not a {found}"))
+        Pressure::try_from(quantity).map_err(|found| Fault::of(format!("{key} is a vacuum, not a {found}")))
     };
-    Limits::new(pressure("holds")?, pressure("leaks")?).map(Some).map_err(|error| error.to_string())
+    Limits::new(pressure("holds")?, pressure("leaks")?).map(Some).map_err(|error| limits_fault(&error))
 }
 
-fn land(map: &Map) -> Result<Land, Mistake> {
+/// Says what is wrong with limits.
+pub(crate) fn limits_fault(error: &LimitsError) -> Fault {
+    match error {
+        LimitsError::Range(limit) => Fault::of(format!("a limit of {limit} is not a standard reading"))
+            .help("it lies above 0 and below 25 inHg, which a circuit without any leak reads"),
+        LimitsError::Order { holds, leaks } => Fault::of(format!(
+            "a circuit cannot leak at {leaks} and hold only from {holds}: more vacuum is less leak"
+        ))
+        .help("the limit for leaking must not be above that for holding, so swap the two"),
+    }
+}
+
+fn land(map: &Map) -> Result<Land, Fault> {
     let fields = Fields::new("land", map)?;
     let length = |key| {
         let quantity = fields.quantity(key, Dimension::Length)?;
-        Length::try_from(quantity).map_err(|found| format!("{key} of land is a length, not a {found}"))
+        Length::try_from(quantity)
+            .map_err(|found| Fault::of(format!("{key} of land is a length, not a {found}")))
     };
     let eccentricity = fields.number("eccentricity")?.unwrap_or(0.0);
-    Land::new(length("diameter")?, length("length")?, eccentricity).map_err(|error| error.to_string())
+    Land::new(length("diameter")?, length("length")?, eccentricity)
+        .map_err(|error| Fault::of(error.to_string()))
 }
 
-fn repair(map: &Map) -> Result<Repair, Mistake> {
+fn repair(map: &Map) -> Result<Repair, Fault> {
     let fields = Fields::new("repairs", map)?;
     Ok(Repair {
         does: fields.text("does", "\"ream and oversize valve\"")?,

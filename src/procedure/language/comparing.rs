@@ -2,10 +2,11 @@ use std::cmp::Ordering;
 
 use rhai::{Array, Dynamic, Engine, FnPtr, Map};
 
+use super::super::Fault;
 use super::amount::Amount;
 use super::circuits::CircuitWord;
 use super::fields::number;
-use super::host::{Done, mistake};
+use super::host::{Done, wrong};
 use super::taken::{Measured, Reading};
 use super::testing::Test;
 
@@ -41,13 +42,12 @@ fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
     }
     if let (Some(a), Some(b)) = (number(a), number(b)) {
         let ordering = if a.is_finite() && b.is_finite() { a.partial_cmp(&b) } else { None };
-        return ordering
-            .ok_or_else(|| mistake(format!("{a} can't be compared with {b}: not a finite number")));
+        return ordering.ok_or_else(|| wrong(format!("{a} can't be compared with {b}: not a finite number")));
     }
     if let (Some(a), Some(b)) = (a.read_lock::<Amount>(), b.read_lock::<Amount>()) {
         let (left, right) = (a.quantity.dimension(), b.quantity.dimension());
         if left != right {
-            return Err(mistake(format!("a {left} can't be compared with a {right}")));
+            return Err(wrong(format!("a {left} can't be compared with a {right}")));
         }
         return Ok(a.quantity.si().total_cmp(&b.quantity.si()));
     }
@@ -61,7 +61,7 @@ fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
     if a.is_unit() && b.is_unit() && !is_order {
         return Ok(Ordering::Equal);
     }
-    Err(refused(kind(a), kind(b)))
+    Err(unlike(kind(a), kind(b)).into())
 }
 
 fn text(value: &Dynamic) -> Option<String> {
@@ -98,19 +98,16 @@ fn kind(value: &Dynamic) -> &'static str {
     }
 }
 
-fn refused(a: &str, b: &str) -> Box<rhai::EvalAltResult> {
-    mistake(unlike_refusal(a, b))
-}
-
 /// Says why things of these two sorts can't be compared, and what to write instead.
-pub(crate) fn unlike_refusal(a: &str, b: &str) -> String {
-    let hint = match (a, b) {
-        ("reading", _) | (_, "reading") => "; ask the reading itself: .holds, .worn, .leaks",
+pub(crate) fn unlike(a: &str, b: &str) -> Fault {
+    let fault = Fault::of(format!("a {a} can't be compared with a {b}"));
+    let help = match (a, b) {
+        ("reading", _) | (_, "reading") => "ask the reading itself: .holds, .worn, .leaks",
         ("measurement", _) | (_, "measurement") => {
-            "; ask the measurement itself: .within, .low, .high, or compare its .value"
+            "ask the measurement itself: .within, .low, .high, or compare its .value"
         }
-        ("quantity", "number") | ("number", "quantity") => "; give the number a unit, as in 20.inHg",
-        _ => "",
+        ("quantity", "number") | ("number", "quantity") => "give the number a unit, as in 20.inHg",
+        _ => return fault,
     };
-    format!("a {a} can't be compared with a {b}{hint}")
+    fault.help(help)
 }

@@ -1,10 +1,10 @@
 use std::cell::{RefCell, RefMut};
 use std::rc::Rc;
 
-use rhai::{Dynamic, Engine, EvalAltResult, NativeCallContext, Position};
+use rhai::{Engine, EvalAltResult, NativeCallContext};
 
 use super::super::host::engine;
-use super::super::{Halt, Site, Walk};
+use super::super::{Fault, Site, Walk};
 
 /// What the words are called with: the walk, shared between all of them.
 #[derive(Clone)]
@@ -42,21 +42,9 @@ impl Host {
     }
 }
 
-/// Turns a halt of the walk into one of the engine, which no script can catch.
-pub(super) fn halted(halt: Halt) -> Box<EvalAltResult> {
-    match halt {
-        Halt::Mistake(text) => mistake(text),
-        halt => Box::new(EvalAltResult::ErrorTerminated(Dynamic::from(halt), Position::NONE)),
-    }
-}
-
-/// What a script did wrong in the eyes of a word: told by its type from what a script says with `throw`.
-#[derive(Debug, Clone)]
-pub(crate) struct Mistake(pub(crate) String);
-
-/// Makes an engine error of a script's mistake; the engine puts the call's position to it.
-pub(crate) fn mistake(text: impl Into<String>) -> Box<EvalAltResult> {
-    Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(Mistake(text.into())), Position::NONE))
+/// Makes an engine error of what a script did wrong.
+pub(super) fn wrong(text: impl Into<String>) -> Box<EvalAltResult> {
+    Fault::of(text).into()
 }
 
 /// Makes the one engine that runs procedures, with every word registered on this host.

@@ -16,10 +16,10 @@ mod vocabulary;
 mod word;
 
 pub(super) use amount::Amount;
-pub(super) use circuits::{LIMITS_TWICE, TO_BE_FOUND, no_limits};
-pub(super) use comparing::unlike_refusal;
+pub(super) use circuits::{TO_BE_FOUND, limits_fault, limits_twice, no_limits};
+pub(super) use comparing::unlike;
 pub(super) use fields::unknown_key;
-pub(super) use host::{Host, Mistake, engine_to_compile, engine_to_run, mistake};
+pub(super) use host::{Host, engine_to_compile, engine_to_run};
 pub use page::{definitions, word_list};
 pub use sort::Sort;
 pub(super) use titles::is_version;

@@ -1,7 +1,7 @@
 use rhai::{Dynamic, Engine};
 
 use super::fields::number;
-use super::host::{Done, mistake};
+use super::host::{Done, wrong};
 
 /// Registers arithmetic on plain numbers that never gives NaN or an infinity, and never a silently cut division.
 ///
@@ -19,14 +19,14 @@ pub(super) fn register(engine: &mut Engine) {
         .register_fn("/", |a: i64, b: f64| divided(a as f64, b))
         .register_fn("/=", |a: &mut Dynamic, b: Dynamic| -> Done<()> {
             let (Some(dividend), Some(divisor)) = (number(a), number(&b)) else {
-                return Err(mistake("write x = x / y for what is not a plain number"));
+                return Err(wrong("write x = x / y for what is not a plain number"));
             };
             *a = divided(dividend, divisor)?;
             Ok(())
         })
         .register_fn("parse_float", |text: &str| match text.trim().parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(number),
-            _ => Err(mistake("parse_float takes a text that is a number")),
+            _ => Err(wrong("parse_float takes a text that is a number")),
         })
         .register_fn("max", |a: Dynamic, b: Dynamic| two("max", &a, &b, f64::max))
         .register_fn("min", |a: Dynamic, b: Dynamic| two("min", &a, &b, f64::min));
@@ -44,7 +44,7 @@ fn plain(engine: &mut Engine, operator: &'static str, assigning: &'static str, a
     let act = move |a: f64, b: f64| {
         let result = act(a, b);
         let finite = result.is_finite().then_some(result);
-        finite.ok_or_else(|| mistake(format!("{a:e} {operator} {b:e} has no finite result")))
+        finite.ok_or_else(|| wrong(format!("{a:e} {operator} {b:e} has no finite result")))
     };
     engine
         .register_fn(operator, move |a: f64, b: f64| act(a, b))
@@ -61,14 +61,14 @@ fn divided(a: f64, b: f64) -> Done<Dynamic> {
 fn one(name: &str, a: &Dynamic, f: fn(f64) -> f64) -> Done<Dynamic> {
     match number(a) {
         Some(a) => checked(name, f(a)),
-        None => Err(mistake(format!("{name} takes a plain number, not {}", a.type_name()))),
+        None => Err(wrong(format!("{name} takes a plain number, not {}", a.type_name()))),
     }
 }
 
 fn two(name: &str, a: &Dynamic, b: &Dynamic, f: fn(f64, f64) -> f64) -> Done<Dynamic> {
     match (number(a), number(b)) {
         (Some(a), Some(b)) => checked(name, f(a, b)),
-        _ => Err(mistake(format!("{name} takes two plain numbers"))),
+        _ => Err(wrong(format!("{name} takes two plain numbers"))),
     }
 }
 
@@ -76,7 +76,7 @@ fn two(name: &str, a: &Dynamic, b: &Dynamic, f: fn(f64, f64) -> f64) -> Done<Dyn
 fn checked(name: &str, result: f64) -> Done<Dynamic> {
     const LARGEST_EXACT: f64 = 9_007_199_254_740_992.0;
     if !result.is_finite() {
-        return Err(mistake(format!("{name} has no finite result")));
+        return Err(wrong(format!("{name} has no finite result")));
     }
     #[expect(clippy::cast_possible_truncation, reason = "whole and within the exact range")]
     Ok(if result.fract() == 0.0 && result.abs() < LARGEST_EXACT {

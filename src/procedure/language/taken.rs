@@ -1,7 +1,8 @@
 use rhai::Engine;
 
+use super::super::Fault;
 use super::amount::Amount;
-use super::host::{Done, mistake};
+use super::host::{Done, wrong};
 use crate::leak::Verdict;
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::record::Outcome;
@@ -68,9 +69,13 @@ pub(super) fn register(engine: &mut Engine) {
         .register_get("low", |m: &mut Measured| m.is_low())
         .register_get("high", |m: &mut Measured| m.is_high())
         .register_get("taken", |m: &mut Measured| m.value.is_some())
-        .register_get("value", |m: &mut Measured| match m.value {
-            Some(value) => Ok(value),
-            None => Err(mistake("this was not measured; ask .taken before you use .value")),
+        .register_get("value", |m: &mut Measured| -> Done<Amount> {
+            match m.value {
+                Some(value) => Ok(value),
+                None => {
+                    Err(Fault::of("this was not measured").help("ask .taken before you use .value").into())
+                }
+            }
         })
         .register_fn("to_string", |m: &mut Measured| match m.value {
             Some(value) => value.quantity.in_unit(value.unit),
@@ -79,6 +84,6 @@ pub(super) fn register(engine: &mut Engine) {
 }
 
 fn amount(quantity: Quantity, word: &str) -> Done<Amount> {
-    let unit = Unit::by_word(word).ok_or_else(|| mistake(format!("there is no unit {word}")))?;
+    let unit = Unit::by_word(word).ok_or_else(|| wrong(format!("there is no unit {word}")))?;
     Ok(Amount { quantity, unit })
 }

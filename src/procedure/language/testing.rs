@@ -2,7 +2,7 @@ use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, NativeCallContext};
 
 use super::super::Halt;
 use super::circuits::CircuitWord;
-use super::host::{Done, Host, halted, mistake};
+use super::host::{Done, Host, wrong};
 use super::taken::Reading;
 
 /// The test under way, as a script's `t`.
@@ -34,7 +34,7 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
         engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str| {
             host.mark(&context);
             if label.trim().is_empty() {
-                return Err(mistake(format!("the label of {name} is empty")));
+                return Err(wrong(format!("the label of {name} is empty")));
             }
             read(&host, Some(label), trial)
         });
@@ -43,7 +43,7 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
 
 /// Walks the test of a circuit with these steps, unless it is to be passed over.
 fn walk_test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) -> Done<()> {
-    let begun = host.walk().begin_test(&circuit.name).map_err(halted);
+    let begun = host.walk().begin_test(&circuit.name).map_err(Into::into);
     match begun {
         Ok(false) => Ok(()),
         Ok(true) => end(host, steps()),
@@ -52,15 +52,15 @@ fn walk_test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()
 }
 
 fn read(host: &Host, label: Option<&str>, trial: bool) -> Done<Reading> {
-    let outcome = host.walk().read(label, trial).map_err(halted)?;
-    Reading::of(&outcome).ok_or_else(|| mistake("the reading gave no finite result"))
+    let outcome = host.walk().read(label, trial)?;
+    Reading::of(&outcome).ok_or_else(|| wrong("the reading gave no finite result"))
 }
 
 /// Ends the test, also where the technician left it; any other error passes on.
 fn end(host: &Host, done: Done<()>) -> Done<()> {
     match done {
-        Ok(()) => host.walk().end_test().map_err(halted),
-        Err(error) if is_leaving(&error) => host.walk().end_test().map_err(halted),
+        Ok(()) => host.walk().end_test().map_err(Into::into),
+        Err(error) if is_leaving(&error) => host.walk().end_test().map_err(Into::into),
         Err(error) => Err(error),
     }
 }

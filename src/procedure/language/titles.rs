@@ -1,9 +1,9 @@
 use rhai::{Engine, Map, NativeCallContext};
 
-use super::super::{Halt, Title, Walk};
+use super::super::{Fault, Halt, Title, Walk};
 use super::amount::Amount;
-use super::fields::{Fields, Mistake};
-use super::host::{Done, Host, halted, mistake};
+use super::fields::Fields;
+use super::host::{Done, Host, wrong};
 use super::testing::Test;
 use crate::leak::OilState;
 use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
@@ -13,9 +13,9 @@ use crate::record::Told;
 /// Registers `procedure`, `section`, `say`, `finding`, `barometer` and `calibrate`.
 pub(super) fn register(engine: &mut Engine, host: &Host) {
     let titled = host.clone();
-    engine.register_fn("procedure", move |map: Map| {
-        let title = title(&map).map_err(mistake)?;
-        titled.walk().titled(title).map_err(halted)
+    engine.register_fn("procedure", move |map: Map| -> Done<()> {
+        let title = title(&map)?;
+        Ok(titled.walk().titled(title)?)
     });
     text_word(engine, host, "section", |walk, text| walk.tell(Told::Section { title: text }));
     text_word(engine, host, "say", |walk, text| walk.tell(Told::Said { text }));
@@ -24,12 +24,12 @@ pub(super) fn register(engine: &mut Engine, host: &Host) {
     engine.register_fn("barometer", move || -> Done<Amount> {
         let station = at_bench.walk().bench().barometer().map(|barometer| barometer.station());
         let Some((station, unit)) = station.zip(Unit::by_word("inHg")) else {
-            return Err(mistake("the barometer is not known yet"));
+            return Err(wrong("the barometer is not known yet"));
         };
         Ok(Amount { quantity: station.into(), unit })
     });
     let at_bench = host.clone();
-    engine.register_fn("calibrate", move || at_bench.walk().calibrate().map_err(halted));
+    engine.register_fn("calibrate", move || -> Done<()> { Ok(at_bench.walk().calibrate()?) });
 }
 
 /// Registers a word that tells a text, and as a method of a test too, save `section`.
@@ -40,12 +40,12 @@ fn text_word(
     act: fn(&mut Walk, String) -> Result<(), Halt>,
 ) {
     let host = host.clone();
-    let word = move |context: &NativeCallContext, text: &str| {
+    let word = move |context: &NativeCallContext, text: &str| -> Done<()> {
         host.mark(context);
         if text.trim().is_empty() {
-            return Err(halted(Halt::Mistake(format!("{name}(\"...\") needs a text"))));
+            return Err(Fault::of(format!("{name}(\"...\") needs a text")).into());
         }
-        act(&mut host.walk(), text.to_owned()).map_err(halted)
+        act(&mut host.walk(), text.to_owned()).map_err(Into::into)
     };
     if name != "section" {
         let method = word.clone();
@@ -55,7 +55,7 @@ fn text_word(
     engine.register_fn(name, move |context: NativeCallContext, text: &str| word(&context, text));
 }
 
-fn title(map: &Map) -> Result<Title, Mistake> {
+fn title(map: &Map) -> Result<Title, Fault> {
     let fields = Fields::new("procedure", map)?;
     Ok(Title {
         title: fields.text("title", "\"Tarn T6, lower control body\"")?,
@@ -67,11 +67,12 @@ fn title(map: &Map) -> Result<Title, Mistake> {
     })
 }
 
-fn version(text: String) -> Result<String, Mistake> {
+fn version(text: String) -> Result<String, Fault> {
     if is_version(&text) {
         Ok(text)
     } else {
-        Err(format!("version is three numbers, as in \"1.0.0\"; found \"{text}\""))
+        Err(Fault::of(format!("a version is three numbers with points between, not \"{text}\""))
+            .help("write it as in \"1.0.0\""))
     }
 }
 
@@ -82,9 +83,9 @@ pub(crate) fn is_version(text: &str) -> bool {
     parts.len() == 3 && parts.iter().all(number)
 }
 
-fn oil(map: &Map) -> Result<OilState, Mistake> {
+fn oil(map: &Map) -> Result<OilState, Fault> {
     let fields = Fields::new("oil", map)?;
-    let missing = |key: &str| format!("oil needs {key}");
+    let missing = |key: &str| Fault::of(format!("oil needs {key}"));
     let pressure = Pressure::try_from(fields.quantity("pressure", Dimension::Pressure)?)
         .map_err(|_| missing("pressure"))?;
     let temperature = Temperature::try_from(fields.quantity("temperature", Dimension::Temperature)?)
@@ -92,26 +93,27 @@ fn oil(map: &Map) -> Result<OilState, Mistake> {
     let delivery = fields
         .optional_quantity("delivery", Dimension::VolumeFlow)?
         .and_then(|q| VolumeFlow::try_from(q).ok());
-    OilState::new(fluid(&fields)?, pressure, temperature, delivery).map_err(|error| error.to_string())
+    OilState::new(fluid(&fields)?, pressure, temperature, delivery)
+        .map_err(|error| Fault::of(error.to_string()))
 }
 
 /// Returns the oil by its two viscosities, or a typical one where they are not given.
-fn fluid(fields: &Fields<'_>) -> Result<Oil, Mistake> {
+fn fluid(fields: &Fields<'_>) -> Result<Oil, Fault> {
     let viscosity = |key| {
         let found = fields.optional_quantity(key, Dimension::Viscosity)?;
-        Ok::<_, Mistake>(found.and_then(|quantity| Viscosity::try_from(quantity).ok()))
+        Ok::<_, Fault>(found.and_then(|quantity| Viscosity::try_from(quantity).ok()))
     };
     let at = |celsius: f64, viscosity_m2_s| ViscosityPoint {
         temperature_k: Temperature::constant(celsius + 273.15),
         viscosity_m2_s,
     };
     match (viscosity("viscosity_40")?, viscosity("viscosity_100")?) {
-        (None, None) => Oil::typical().map_err(|error| error.to_string()),
+        (None, None) => Oil::typical().map_err(|error| Fault::of(error.to_string())),
         (Some(cold), Some(hot)) => {
-            let walther =
-                Walther::new([at(40.0, cold), at(100.0, hot)]).map_err(|error| error.to_string())?;
-            Oil::new(walther, TYPICAL_DENSITY).map_err(|error| error.to_string())
+            let walther = Walther::new([at(40.0, cold), at(100.0, hot)])
+                .map_err(|error| Fault::of(error.to_string()))?;
+            Oil::new(walther, TYPICAL_DENSITY).map_err(|error| Fault::of(error.to_string()))
         }
-        _ => Err("oil needs both viscosity_40 and viscosity_100, or neither".to_owned()),
+        _ => Err(Fault::of("oil needs both viscosity_40 and viscosity_100, or neither")),
     }
 }

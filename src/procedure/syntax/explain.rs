@@ -1,7 +1,7 @@
 use rhai::{ParseError, ParseErrorType};
 
 use super::tokens::{Kind, Token};
-use super::{Diagnostic, VOCABULARY, nearest};
+use super::{Fault, VOCABULARY, nearest};
 
 /// What is said behind a name that nobody has defined.
 pub(crate) const NOT_DEFINED: &str = " has not been defined";
@@ -24,15 +24,15 @@ const NAMED: &[(&str, &str, &str)] = &[
 ];
 
 /// Explains a syntax error that is no known slip of the pen.
-pub(crate) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Diagnostic {
+pub(crate) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Fault {
     if let Some(before) = unended(error, tokens) {
-        let diagnostic = Diagnostic::new(file, before.position(), "a semicolon is missing behind this");
-        return diagnostic.help("end each statement with a semicolon");
+        let fault = Fault::new(file, before.position(), "a semicolon is missing behind this");
+        return fault.help("end each statement with a semicolon");
     }
-    let diagnostic = Diagnostic::new(file, error.position(), message(error.err_type()));
+    let fault = Fault::new(file, error.position(), message(error.err_type()));
     match help(error.err_type(), tokens) {
-        Some(help) => diagnostic.help(help),
-        None => diagnostic,
+        Some(help) => fault.help(help),
+        None => fault,
     }
 }
 

@@ -6,7 +6,7 @@ mod parse;
 mod slips;
 mod tokens;
 
-use super::{Diagnostic, Sort, SourceFile, Stands, VOCABULARY, Word, nearest};
+use super::{Fault, Sort, SourceFile, Stands, VOCABULARY, Word, nearest};
 pub(crate) use mended::Mended;
 pub(crate) use parse::{Parsed, parse};
 pub(crate) use tokens::{Kind, Token, position, tokens};

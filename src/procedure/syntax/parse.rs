@@ -5,7 +5,7 @@ use rhai::{AST, Engine, ParseError, ParseErrorType};
 use super::mended::Mended;
 use super::slips::mend_slips;
 use super::tokens::{Kind, Token, position, tokens};
-use super::{Diagnostic, SourceFile, explain};
+use super::{Fault, SourceFile, explain};
 
 /// The most syntax errors that are looked for in one file, one in each round.
 const MOST_ROUNDS: usize = 60;
@@ -19,7 +19,7 @@ pub(crate) struct Parsed {
     /// The parsed file; where it has faults, with these mended or left out, so that the rest can be checked.
     pub(crate) ast: Option<AST>,
     /// Everything that was wrong with its syntax.
-    pub(crate) faults: Vec<Diagnostic>,
+    pub(crate) faults: Vec<Fault>,
     /// Lines on which whatever else is found follows from the fault that was reported there first.
     pub(crate) covered: BTreeSet<usize>,
     /// The text that was parsed, which tells where its places were in the author's.
@@ -73,20 +73,20 @@ pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
 struct Parser<'a> {
     file: &'a SourceFile,
     mended: Mended,
-    faults: Vec<Diagnostic>,
+    faults: Vec<Fault>,
     covered: BTreeSet<usize>,
     is_whole: bool,
 }
 
 impl Parser<'_> {
-    fn report(&mut self, fault: Diagnostic) {
+    fn report(&mut self, fault: Fault) {
         let is_covered = fault.line.is_some_and(|line| self.covered.contains(&line));
         if is_covered || self.faults.len() >= MOST_FAULTS {
             return;
         }
         // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
         // each place is to be mended.
-        let is_same = |f: &Diagnostic| {
+        let is_same = |f: &Fault| {
             f.message == fault.message
                 && f.message.ends_with(explain::NOT_DEFINED)
                 && f.help == fault.help
@@ -101,7 +101,7 @@ impl Parser<'_> {
 
     /// Says of a name that is given twice which one was meant the second time, where one below it is not given at all: the two
     /// are one slip.
-    fn is_the_doubled_name(&mut self, fault: &Diagnostic) -> bool {
+    fn is_the_doubled_name(&mut self, fault: &Fault) -> bool {
         let name = |message: &str, end: &str| Some(message.strip_suffix(end)?.trim_matches('"').to_owned());
         let Some(missing) = name(&fault.message, explain::NOT_DEFINED) else { return false };
         let doubled = self.faults.iter_mut().rev().find_map(|f| {
@@ -121,7 +121,7 @@ impl Parser<'_> {
     fn mend_slips(&mut self) {
         let slips = mend_slips(&mut self.mended);
         for slip in slips.iter().filter(|slip| !slip.covered_lines().is_empty()).chain(&slips) {
-            self.report(slip.diagnostic(&self.file.name));
+            self.report(slip.fault(&self.file.name));
             self.covered.extend(slip.covered_lines());
         }
     }
@@ -172,14 +172,14 @@ impl Parser<'_> {
 
 /// Finds a comment that is never closed. The engine takes the rest of the file for part of it without a word, and the
 /// tests in there would never be done; so would a stray bracket at the very end, which is how it shows.
-fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Diagnostic> {
+fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Fault> {
     let at = file.text.rfind("/*")?;
     engine.compile(format!("{}\n)", file.text)).ok()?;
     let before = &file.text[..at];
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
     let message = "this comment is never closed, and what follows it would not be done";
-    Some(Diagnostic::new(&file.name, position(line, column), message).help("close it with */"))
+    Some(Fault::new(&file.name, position(line, column), message).help("close it with */"))
 }
 
 fn padded(text: &str, to: &str) -> String {

@@ -7,7 +7,7 @@ use super::super::explore::gather;
 use super::keyed::Keyed;
 use super::{Gatherer, Item};
 use crate::leak::DEFAULT_CONFIDENCE;
-use crate::procedure::{Aside, Desk, Diagnostic, Duty, Place, Program, RESEAT, Shown, Stop, Walk};
+use crate::procedure::{Aside, Desk, Duty, Fault, Place, Program, RESEAT, Shown, Stop, Walk};
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, RigParts, Told, Wants};
 use crate::rig::Condition;
@@ -30,7 +30,7 @@ pub enum FormError {
     /// What is missing or does not fit, and what to write.
     Field(String),
     /// The procedure made a mistake on these answers.
-    Broken(Box<Diagnostic>),
+    Broken(Box<Fault>),
 }
 
 impl fmt::Display for FormError {

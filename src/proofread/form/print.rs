@@ -4,7 +4,7 @@ use super::condition::condition;
 use super::when::{When, when};
 use super::{Gatherer, Item};
 use crate::leak::Limits;
-use crate::procedure::{Diagnostic, Program, Title};
+use crate::procedure::{Fault, Program, Title};
 use crate::proofread::explore::gather;
 use crate::proofread::ladder::{Bounds, Ladder};
 use crate::quantity::{Quantity, UNITS, Unit};
@@ -16,8 +16,8 @@ const WIDTH: usize = 80;
 /// when that is, and all cautions on top.
 ///
 /// # Errors
-/// A diagnostic where the procedure's title is not right.
-pub fn worksheet(program: &Program) -> Result<String, Diagnostic> {
+/// A fault where the procedure's title is not right.
+pub fn worksheet(program: &Program) -> Result<String, Fault> {
     let title = program.title()?;
     let form = gather(program, &title);
     let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };

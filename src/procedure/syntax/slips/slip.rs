@@ -1,6 +1,6 @@
 use std::ops::Range;
 
-use super::super::Diagnostic;
+use super::super::Fault;
 use super::super::mended::Mended;
 use super::super::tokens::{Token, position};
 
@@ -55,10 +55,9 @@ impl Slip {
         self.line..self.line + self.covers
     }
 
-    /// Returns the diagnostic of it.
-    pub(in super::super) fn diagnostic(&self, file: &str) -> Diagnostic {
-        Diagnostic::new(file, position(self.line, self.column), self.message.as_str())
-            .help(self.help.as_str())
+    /// Returns the fault of it.
+    pub(in super::super) fn fault(&self, file: &str) -> Fault {
+        Fault::new(file, position(self.line, self.column), self.message.as_str()).help(self.help.as_str())
     }
 }
 

@@ -1,8 +1,9 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use rhai::{Dynamic, EvalAltResult};
 use serde::Serialize;
 
 use super::super::syntax::{Mended, position};
-use super::Site;
+use super::{Halt, Site};
 
 /// How grave something is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -15,8 +16,10 @@ pub enum Severity {
 }
 
 /// Something wrong with a procedure: where, what was found, and what to write instead.
+///
+/// A word of the language throws one without a place, and the run puts the place to it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Diagnostic {
+pub struct Fault {
     /// How grave it is.
     pub severity: Severity,
     /// The file, relative to the procedure's folder.
@@ -31,10 +34,10 @@ pub struct Diagnostic {
     pub help: Option<String>,
 }
 
-impl Diagnostic {
-    /// Makes a diagnostic at a place that calls a word.
-    pub fn at_site(site: &Site, message: impl Into<String>) -> Diagnostic {
-        Diagnostic::new(&site.file, position(site.line, site.column), message)
+impl Fault {
+    /// Makes a fault at a place that calls a word.
+    pub fn at_site(site: &Site, message: impl Into<String>) -> Fault {
+        Fault::new(&site.file, position(site.line, site.column), message)
     }
 
     /// Returns whether it is an error.
@@ -44,13 +47,13 @@ impl Diagnostic {
 
     /// Makes it a warning.
     #[must_use]
-    pub fn warning(self) -> Diagnostic {
-        Diagnostic { severity: Severity::Warning, ..self }
+    pub fn warning(self) -> Fault {
+        Fault { severity: Severity::Warning, ..self }
     }
 
-    /// Makes a diagnostic at a position in a file.
-    pub fn new(file: &str, position: rhai::Position, message: impl Into<String>) -> Diagnostic {
-        Diagnostic {
+    /// Makes a fault at a position in a file.
+    pub fn new(file: &str, position: rhai::Position, message: impl Into<String>) -> Fault {
+        Fault {
             severity: Severity::Error,
             file: file.to_owned(),
             line: position.line(),
@@ -60,9 +63,20 @@ impl Diagnostic {
         }
     }
 
+    /// Makes a fault whose place is put to it later.
+    pub fn of(message: impl Into<String>) -> Fault {
+        Fault::new("", rhai::Position::NONE, message)
+    }
+
+    /// Puts it to a position in a file.
+    #[must_use]
+    pub(crate) fn placed(self, file: &str, position: rhai::Position) -> Fault {
+        Fault { severity: self.severity, help: self.help, ..Fault::new(file, position, self.message) }
+    }
+
     /// Adds what to write or do instead.
     #[must_use]
-    pub fn help(mut self, help: impl Into<String>) -> Diagnostic {
+    pub fn help(mut self, help: impl Into<String>) -> Fault {
         self.help = Some(help.into());
         self
     }
@@ -74,7 +88,7 @@ impl Diagnostic {
         }
     }
 
-    /// Renders the diagnostic with the source line and a caret under the word.
+    /// Renders the fault with the source line and a caret under the word.
     pub fn render(&self, source: Option<&str>) -> String {
         let level = match self.severity {
             Severity::Error => Level::ERROR,
@@ -115,6 +129,30 @@ impl Diagnostic {
         let width = rest.find(|c| !word(c)).unwrap_or(rest.len());
         let width = if width == 0 { rest.chars().next().map_or(0, char::len_utf8) } else { width };
         Some(line_start + start..line_start + start + width)
+    }
+}
+
+impl From<Fault> for Halt {
+    fn from(fault: Fault) -> Halt {
+        Halt::Fault(Box::new(fault))
+    }
+}
+
+impl From<Fault> for Box<EvalAltResult> {
+    /// Makes an engine error of what a script did wrong in the eyes of a word: told by its type from what a script says with
+    /// `throw`. The engine puts the call's position to it.
+    fn from(fault: Fault) -> Box<EvalAltResult> {
+        Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(fault), rhai::Position::NONE))
+    }
+}
+
+impl From<Halt> for Box<EvalAltResult> {
+    /// Turns a halt of the walk into one of the engine, which no script can catch.
+    fn from(halt: Halt) -> Box<EvalAltResult> {
+        match halt {
+            Halt::Fault(fault) => (*fault).into(),
+            halt => Box::new(EvalAltResult::ErrorTerminated(Dynamic::from(halt), rhai::Position::NONE)),
+        }
     }
 }
 
