@@ -332,7 +332,7 @@ fn where_answers_can_not_be_kept_that_is_said_once_and_the_procedure_is_written_
     let home = Home::new();
     std::fs::create_dir_all(home.shop()).expect("a folder");
     std::fs::write(home.shop().join("drafts"), "in the way").expect("a file");
-    let ran = drafted(&home, &["-o", "made.rhai"], ANSWERS, 0).says("The answers can't be kept in");
+    let ran = drafted(&home, &["-o", "made.rhai"], ANSWERS, 0).says("The answers can't be kept: ");
     assert_eq!(ran.out.matches("can't be kept").count(), 1, "{}", ran.out);
     assert_eq!(file(&home, "made.rhai"), made_of(ANSWERS).0);
     drafted(&home, &["-o", "other.rhai"], &ANSWERS[..5], 3)

@@ -10,7 +10,7 @@ use proptest::test_runner::{Config, TestRunner};
 
 use spoolproof::quantity::{Entry, UNITS, parse_number};
 use spoolproof::record::{Asker, Event, HoseOn, Question, Wants, What};
-use spoolproof::session::{Input, Journal, JournalError, Lines, Typed, read_saying};
+use spoolproof::session::{Input, Journal, Lines, LogError, Typed, read_saying};
 
 fn inputs() -> u32 {
     std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(2_000)
@@ -112,7 +112,7 @@ fn a_journal_with_a_changed_byte_names_the_line_and_keeps_all_before_it() {
         let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
         match Journal::open(&damaged) {
             // A line feed more makes two lines of one; the first of them is the damaged one.
-            Err(JournalError::Damaged { line: found, .. }) => prop_assert_eq!(found, line),
+            Err(LogError::Damaged { line: found, .. }) => prop_assert_eq!(found, line),
             Err(other) => prop_assert!(false, "{}", other),
             // Only the end of the last line may be lost without a word: it may never have been acknowledged.
             Ok(journal) => {

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use scripted::{BODY, BODY_LINES, Shopfront, essence};
 use spoolproof::record::{Event, What};
-use spoolproof::session::{Journal, JournalError};
+use spoolproof::session::{Journal, LogError};
 
 /// A session parked before its last question, its journal's lines, and its events.
 struct Parked {
@@ -41,7 +41,7 @@ impl Parked {
         let bytes = lines.concat();
         self.write(&bytes);
         match Journal::open(&self.path()) {
-            Err(JournalError::Damaged { line, .. }) => assert_eq!(line, wanted),
+            Err(LogError::Damaged { line, .. }) => assert_eq!(line, wanted),
             Err(other) => panic!("{other}"),
             Ok(journal) => panic!("{} events are taken for sound", journal.events().len()),
         }
@@ -175,10 +175,10 @@ fn the_message_says_which_line_and_how_to_go_on_and_that_way_works() {
 #[test]
 fn a_journal_is_made_once_and_for_one_program_at_a_time() {
     let parked = Parked::new();
-    assert!(matches!(Journal::create(&parked.path()), Err(JournalError::Io(..))));
+    assert!(matches!(Journal::create(&parked.path()), Err(LogError::Io(..))));
     let open = parked.front.journal();
-    assert!(matches!(Journal::open(&parked.path()), Err(JournalError::InUse(_))));
+    assert!(matches!(Journal::open(&parked.path()), Err(LogError::InUse(_))));
     drop(open);
     assert_eq!(parked.front.journal().events(), parked.events);
-    assert!(matches!(Journal::open(&parked.path().with_file_name("gone.jsonl")), Err(JournalError::Io(..))));
+    assert!(matches!(Journal::open(&parked.path().with_file_name("gone.jsonl")), Err(LogError::Io(..))));
 }

@@ -186,7 +186,7 @@ fn a_draft_that_is_being_answered_is_not_gone_on_with_elsewhere() {
     let mut terminal = Terminal::open(&home, 80, &["draft"]);
     terminal.types(&HEAD);
     terminal.sees("first circuit");
-    home.run(&["draft", "--resume"], "").exits(2).complains("answered elsewhere");
+    home.run(&["draft", "--resume"], "").exits(2).complains("open in another program");
     terminal.presses('c');
     assert_eq!(terminal.ends(), 3);
 }

@@ -14,7 +14,7 @@ use crate::console::{Progress, Screen};
 use crate::quantity::UNITS;
 use crate::record::{Record, Shop, StoreError, across, read};
 use crate::report::tell;
-use crate::session::{Journal, JournalError, screens};
+use crate::session::{Journal, LogError, screens};
 
 /// Look at what sessions have left.
 #[derive(Debug, Args)]
@@ -128,7 +128,7 @@ fn listed(record: &Record, all: &[&Record]) -> String {
 fn stands(shop: &Shop, name: &str) -> String {
     let journal = match Journal::open(&shop.journal(name)) {
         Ok(journal) => journal,
-        Err(JournalError::InUse(_)) => return "open in another program".to_owned(),
+        Err(LogError::InUse(_)) => return "open in another program".to_owned(),
         Err(error) => return format!("open, but {error}"),
     };
     let (mut n, mut at) = (0, String::new());

@@ -3,7 +3,7 @@ use clap::Args;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::Shop;
-use crate::session::{Journal, JournalError};
+use crate::session::{Journal, LogError};
 
 /// Take a session that will not be finished from the list; nothing of it is deleted.
 #[derive(Debug, Args)]
@@ -23,7 +23,7 @@ impl RecordsDiscard {
             return Err(Failure::wrong(format!("there is no open session \"{}\"; {known}", self.session)));
         }
         // A damaged journal may go; one that another program is writing may not.
-        if let Err(error @ JournalError::InUse(_)) = Journal::open(&shop.journal(&self.session)).map(drop) {
+        if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&self.session)).map(drop) {
             return Err(Failure::wrong(error));
         }
         let folder = shop.discard(&self.session).map_err(Failure::wrong)?;

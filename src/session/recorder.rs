@@ -1,6 +1,6 @@
 use jiff::Timestamp;
 
-use super::{Journal, JournalError};
+use super::{Journal, LogError};
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
 use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
@@ -58,7 +58,7 @@ impl Recorder {
     ///
     /// # Errors
     /// Where the disk refuses.
-    pub fn log(&mut self, what: What) -> Result<u64, JournalError> {
+    pub fn log(&mut self, what: What) -> Result<u64, LogError> {
         self.journal.append((self.now)(), what)
     }
 
@@ -66,7 +66,7 @@ impl Recorder {
     ///
     /// # Errors
     /// Where the disk refuses.
-    pub fn back(&mut self, steps: usize) -> Result<usize, JournalError> {
+    pub fn back(&mut self, steps: usize) -> Result<usize, LogError> {
         let from = self.answered.len().saturating_sub(steps.max(1));
         self.retract(self.answered[from..].to_vec())
     }
@@ -76,7 +76,7 @@ impl Recorder {
     ///
     /// # Errors
     /// Where the disk refuses.
-    pub fn again(&mut self, steps: usize) -> Result<usize, JournalError> {
+    pub fn again(&mut self, steps: usize) -> Result<usize, LogError> {
         let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(0) };
         let mut answers = vec![self.answered[at]];
         if self.is_of_rig(answers[0]) {
@@ -92,7 +92,7 @@ impl Recorder {
     ///
     /// # Errors
     /// Where the disk refuses.
-    pub fn drifted(&mut self) -> Result<Vec<String>, JournalError> {
+    pub fn drifted(&mut self) -> Result<Vec<String>, LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
         let is_reading = |n: u64| self.hose_on(n).is_some() && !self.is_of_rig(n);
         let mut circuits: Vec<String> = Vec::new();
@@ -142,7 +142,7 @@ impl Recorder {
         }
     }
 
-    fn retract(&mut self, answers: Vec<u64>) -> Result<usize, JournalError> {
+    fn retract(&mut self, answers: Vec<u64>) -> Result<usize, LogError> {
         let n = answers.len();
         if n > 0 {
             self.log(What::Retracted { answers })?;

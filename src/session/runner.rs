@@ -1,9 +1,8 @@
 use std::cell::RefCell;
-use std::fmt;
 use std::path::PathBuf;
 use std::rc::Rc;
 
-use super::{Journal, JournalError, Recorder, walk_closing, walk_tests};
+use super::{Journal, LogError, Recorder, walk_closing, walk_tests};
 use crate::procedure::{Aside, Desk, Duty, Fault, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
@@ -40,30 +39,17 @@ impl Ended {
 }
 
 /// Why a session could not go on.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum SessionError {
     /// The journal.
-    Journal(JournalError),
+    #[error(transparent)]
+    Journal(#[from] LogError),
     /// The journal makes no record.
+    #[error("{0}")]
     Fold(FoldError),
     /// The record could not be stored; its whole text.
+    #[error("{0}")]
     Store(StoreError, Option<String>),
-}
-
-impl fmt::Display for SessionError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            SessionError::Journal(error) => error.fmt(f),
-            SessionError::Fold(error) => error.fmt(f),
-            SessionError::Store(error, _) => error.fmt(f),
-        }
-    }
-}
-
-impl From<JournalError> for SessionError {
-    fn from(error: JournalError) -> SessionError {
-        SessionError::Journal(error)
-    }
 }
 
 /// What has changed since a session began.

@@ -2,10 +2,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::book::Book;
+use super::book::{Book, Opening};
 use super::desk::{Desk, Turn};
 use super::dialogue::dialogue;
-use super::kept::{Kept, Opening};
 use super::saving::{Place, saved};
 use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
 use crate::cli::asker::{Asker, Stopped};
@@ -94,7 +93,7 @@ fn absolute(path: &Path) -> PathBuf {
 
 /// Opens a draft that was left: the one of that name, or the latest.
 fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
-    let names = Kept::names(shop);
+    let names = Book::names(shop);
     let found = match name {
         Some(name) => names.iter().find(|known| *known == name),
         None => names.last(),
@@ -118,12 +117,12 @@ fn earlier(shop: &Shop, named: &Path) -> Result<Earlier, Failure> {
 
 /// Returns a draft's name with the unit that it is of.
 fn named(shop: &Shop, name: &str) -> String {
-    Kept::unit(shop, name).map_or(name.to_owned(), |unit| format!("{name} ({unit})"))
+    Book::unit(shop, name).map_or(name.to_owned(), |unit| format!("{name} ({unit})"))
 }
 
 /// Says that drafts were left, and how they go on.
 fn others(screen: &mut Screen, shop: &Shop) {
-    let names = Kept::names(shop);
+    let names = Book::names(shop);
     let Some(last) = names.last() else { return };
     let last = named(shop, last);
     let told = match names.len() {

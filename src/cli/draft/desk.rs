@@ -1,11 +1,9 @@
-use std::io;
-
 use super::book::Book;
 use super::question::{Enter, Question};
 use super::so_far::SoFar;
 use crate::cli::asker::{Asker, Stopped};
 use crate::procedure::Aside;
-use crate::session::{Saying, read_saying};
+use crate::session::{LogError, Saying, read_saying};
 
 /// Where a draft's questions are asked: from the start on each time, with every answer that stands in the book given from
 /// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.
@@ -313,15 +311,13 @@ impl<'a> Desk<'a> {
     }
 
     /// Says, the first time, that an answer could not be kept.
-    fn warn(&mut self, kept: io::Result<()>) {
+    fn warn(&mut self, kept: Result<(), LogError>) {
         if let Err(error) = kept
             && !std::mem::replace(&mut self.is_warned, true)
         {
-            let folder = self.book.shop().drafts();
             let told = format!(
-                "The answers can't be kept in {}: {error}. Go on to the end, where the procedure is written; whoever \
-                 stops now loses what was answered since.",
-                folder.display()
+                "The answers can't be kept: {error}. Go on to the end, where the procedure is written; whoever stops now \
+                 loses what was answered since."
             );
             self.asker.screen.paragraph(2, &told);
         }

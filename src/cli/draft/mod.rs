@@ -5,7 +5,6 @@ mod circuit;
 mod command;
 mod desk;
 mod dialogue;
-mod kept;
 mod limits;
 mod question;
 mod reading_list;
