@@ -5,7 +5,7 @@ mod support;
 
 use std::sync::LazyLock;
 
-use spoolproof::record::{Audit, Fault, KeptFile, Record, audit, audit_file, document};
+use spoolproof::record::{Audit, KeptFile, Record, RecordFault, audit, audit_file, document};
 
 static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| {
     let shop = tempfile::tempdir().unwrap();
@@ -19,7 +19,7 @@ fn replaced(from: &str, to: &str) -> Audit {
 }
 
 fn fields(audit: &Audit) -> Vec<&str> {
-    audit.faults.iter().filter_map(Fault::field).collect()
+    audit.faults.iter().filter_map(RecordFault::field).collect()
 }
 
 #[test]
@@ -71,7 +71,7 @@ fn an_altered_result_is_named_and_the_journal_stands() {
     let audit = replaced("\"verdict\": \"holds\"", "\"verdict\": \"leaks\"");
     assert!(audit.journal_stands);
     assert_eq!(fields(&audit), ["/digest", "/circuits/0/verdict"]);
-    let Fault::Differs { stated, found, .. } = &audit.faults[1] else { panic!("{:?}", audit.faults) };
+    let RecordFault::Differs { stated, found, .. } = &audit.faults[1] else { panic!("{:?}", audit.faults) };
     assert_eq!((stated.as_str(), found.as_str()), ("\"leaks\"", "\"holds\""));
 }
 
@@ -84,7 +84,10 @@ fn an_altered_reading_no_longer_follows_from_what_was_typed() {
     let audit = audit(altered.as_bytes());
     assert!(!audit.journal_stands);
     assert!(
-        audit.faults.iter().any(|fault| matches!(fault, Fault::Entered { entered, .. } if entered == "19"))
+        audit
+            .faults
+            .iter()
+            .any(|fault| matches!(fault, RecordFault::Entered { entered, .. } if entered == "19"))
     );
     assert!(fields(&audit).contains(&"/circuits/0/readings/0/takes/0/entry/entered"));
 }
@@ -98,23 +101,22 @@ fn a_forged_digest_does_not_hide_an_altered_result() {
 }
 
 #[test]
-fn white_space_is_noticed_with_its_place() {
+fn white_space_is_noticed() {
     let audit = replaced("\"technician\": \"Ana\"", "\"technician\":  \"Ana\"");
-    let [Fault::Form(place)] = &audit.faults[..] else { panic!("{:?}", audit.faults) };
-    assert_eq!(place.field, "/technician");
+    assert_eq!(audit.faults, [RecordFault::Form]);
 }
 
 #[test]
 fn another_spelling_of_the_same_number_is_noticed() {
     let audit = replaced("\"confidence\": 0.95", "\"confidence\": 0.950");
-    assert!(matches!(&audit.faults[..], [Fault::Form(place)] if place.field == "/confidence"));
+    assert_eq!(audit.faults, [RecordFault::Form]);
 }
 
 #[test]
 fn what_is_no_json_is_said_with_its_place() {
     let audit = replaced("\"technician\": \"Ana\"", "\"technician\" \"Ana\"");
-    let [Fault::NotJson { at, .. }] = &audit.faults[..] else { panic!("{:?}", audit.faults) };
-    assert_eq!(at.field, "/technician");
+    let [RecordFault::NotJson(why)] = &audit.faults[..] else { panic!("{:?}", audit.faults) };
+    assert!(why.contains("line 7 column 16"), "{why}");
 }
 
 #[test]
@@ -123,7 +125,7 @@ fn a_record_under_another_name_is_noticed() {
     let path = folder.path().join("other.json");
     std::fs::write(&path, &*SAMPLE).unwrap();
     let audit = audit_file(&path).unwrap();
-    assert!(matches!(&audit.faults[..], [Fault::Name { file, .. }] if file == "other"));
+    assert!(matches!(&audit.faults[..], [RecordFault::Name { file, .. }] if file == "other"));
 }
 
 #[test]
@@ -138,7 +140,10 @@ fn a_procedure_file_that_was_altered_in_the_shop_is_noticed() {
     assert_eq!(looked(), (vec![KeptFile::Same], vec![]));
     let kept = std::fs::read_dir(&folder).unwrap().next().unwrap().unwrap().path();
     std::fs::write(&kept, "test(another);").unwrap();
-    assert_eq!(looked(), (vec![KeptFile::Altered], vec![Fault::File { name: "merle-m2.rhai".to_owned() }]));
+    assert_eq!(
+        looked(),
+        (vec![KeptFile::Altered], vec![RecordFault::File { name: "merle-m2.rhai".to_owned() }])
+    );
     std::fs::remove_file(&kept).unwrap();
     assert_eq!(looked(), (vec![KeptFile::Missing], vec![]));
 }

@@ -1,3 +1,5 @@
+//! Work on all cores.
+
 use std::num::NonZero;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;

@@ -1,6 +1,9 @@
+//! An answer, and whether it fits its question.
+
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use super::{HoseOn, Question, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
@@ -56,14 +59,9 @@ pub enum Answer {
 }
 
 /// Why an answer does not fit its question: a full sentence that says what to do.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{0}")]
 pub struct Refusal(String);
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
 
 fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
     Err(Refusal(why.into()))

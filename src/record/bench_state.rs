@@ -1,5 +1,8 @@
+//! What the answers so far say about the bench.
+
 use std::cell::OnceCell;
-use std::fmt;
+
+use thiserror::Error;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
@@ -24,7 +27,7 @@ pub struct BenchState {
     barometer: Option<Barometer>,
     observed: Vec<Observation>,
     /// What these readings come to, once it was asked; it is asked several times between two of them.
-    coached: OnceCell<Result<Coached, BenchError>>,
+    coached: OnceCell<Result<Coached, BenchStateError>>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     bench: Option<Bench>,
@@ -44,24 +47,17 @@ pub struct Check {
 }
 
 /// Why an answer about the rig cannot be.
-#[derive(Debug, Clone, PartialEq)]
-pub enum BenchError {
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum BenchStateError {
     /// The barometer allows no calibration.
-    Goal(GoalError),
+    #[error(transparent)]
+    Goal(#[from] GoalError),
     /// The two readings are no calibration.
-    Calibration(CalibrationError),
+    #[error(transparent)]
+    Calibration(#[from] CalibrationError),
     /// A reading of the rig came before the barometer.
+    #[error("the barometer is asked before the rig is read")]
     NoBarometer,
-}
-
-impl fmt::Display for BenchError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            BenchError::Goal(error) => error.fmt(f),
-            BenchError::Calibration(error) => error.fmt(f),
-            BenchError::NoBarometer => f.write_str("the barometer is asked before the rig is read"),
-        }
-    }
 }
 
 impl BenchState {
@@ -110,7 +106,7 @@ impl BenchState {
     ///
     /// # Errors
     /// What is wrong with the barometer or a pair of calibration readings.
-    pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchError> {
+    pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchStateError> {
         let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
         match (&question.wants, answer) {
             (Wants::Barometer, Answer::Barometer { barometer, .. }) => {
@@ -139,7 +135,12 @@ impl BenchState {
         Ok(())
     }
 
-    fn observe(&mut self, step: RigStep, reading: Option<Pressure>, at_stop: bool) -> Result<(), BenchError> {
+    fn observe(
+        &mut self,
+        step: RigStep,
+        reading: Option<Pressure>,
+        at_stop: bool,
+    ) -> Result<(), BenchStateError> {
         let Some(reading) = reading else { return Ok(()) };
         if matches!(self.coached()?.step, Step::Settled { .. }) {
             self.begin_calibration();
@@ -147,11 +148,10 @@ impl BenchState {
         self.observed.push(Observation { condition: step.condition(), reading, moved: step.moved(at_stop) });
         self.coached.take();
         if let Step::Settled { plugged, through } = self.coached()?.step {
-            let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
+            let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
             let calibration =
-                Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)
-                    .and_then(|calibration| calibration.with_pump(self.rig.pump.as_ref()))
-                    .map_err(BenchError::Calibration)?;
+                Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)?;
+            let calibration = calibration.with_pump(self.rig.pump.as_ref())?;
             let bench = Bench::new(calibration, self.rig.dial);
             let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
             // Between two good checks the rig may have drifted by what a check lets pass.
@@ -184,20 +184,20 @@ impl BenchState {
         is_good(Condition::Plugged, plugged) && is_good(Condition::Through, through)
     }
 
-    fn goal(&self) -> Result<Goal, BenchError> {
-        let barometer = self.barometer.ok_or(BenchError::NoBarometer)?;
-        Goal::usual(barometer.station()).map_err(BenchError::Goal)
+    fn goal(&self) -> Result<Goal, BenchStateError> {
+        let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
+        Ok(Goal::usual(barometer.station())?)
     }
 
     /// Returns what is to be done next to calibrate the rig, and why.
     ///
     /// # Errors
     /// Where the barometer is not known or allows no calibration.
-    pub fn coached(&self) -> Result<Coached, BenchError> {
+    pub fn coached(&self) -> Result<Coached, BenchStateError> {
         self.coached.get_or_init(|| self.advice()).clone()
     }
 
-    fn advice(&self) -> Result<Coached, BenchError> {
+    fn advice(&self) -> Result<Coached, BenchStateError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
         let coach = match self.last {

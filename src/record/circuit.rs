@@ -1,6 +1,11 @@
+//! The circuits of a procedure, and which of them a session tests.
+
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
-use crate::leak::{Land, Limits};
+use super::{Record, Repair};
+use crate::leak::{Land, Limits, Verdict};
 
 /// One bore, passage or clutch feed under test, as its procedure describes it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -24,14 +29,112 @@ pub struct Circuit {
     pub repairs: Vec<Repair>,
 }
 
-/// One way to repair a circuit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// Which circuits a session tests, in which order, and why; the others are left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Repair {
-    /// What is done.
-    pub does: String,
-    /// Cost of parts in the procedure's own money, where given.
-    pub parts: Option<f64>,
-    /// Hours of work, where given.
-    pub hours: Option<f64>,
+pub struct Plan {
+    /// The complaints that it starts from, as they were given; after a repair, those that the first test started from.
+    pub complaints: Vec<String>,
+    /// The session whose failed circuits are tested again, and the digest of its record.
+    pub after: Option<EarlierRecord>,
+    /// The circuits to test, in order.
+    pub circuits: Vec<Planned>,
+}
+
+/// A record that a session builds on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EarlierRecord {
+    /// Its session.
+    pub session: String,
+    /// Its digest.
+    pub digest: String,
+}
+
+/// A circuit of a plan.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Planned {
+    /// Its name.
+    pub circuit: String,
+    /// Why it is tested: the symptoms that it can cause, or its earlier verdict.
+    pub because: Vec<String>,
+}
+
+impl Plan {
+    /// Plans from complaints: every circuit that can cause one of them, those that can cause more of them first, else in
+    /// the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the other.
+    ///
+    /// # Errors
+    /// The complaints that fit no circuit's symptoms.
+    pub fn from_complaints(complaints: &[String], circuits: &[Circuit]) -> Result<Plan, Vec<String>> {
+        let mut planned: Vec<(usize, Planned)> = Vec::new();
+        for circuit in circuits {
+            let fits =
+                |symptom: &&String| complaints.iter().any(|complaint| means_the_same(complaint, symptom));
+            let because: Vec<_> = circuit.symptoms.iter().filter(fits).cloned().collect();
+            let n_covered = complaints
+                .iter()
+                .filter(|complaint| circuit.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
+                .count();
+            if n_covered > 0 {
+                planned.push((n_covered, Planned { circuit: circuit.name.clone(), because }));
+            }
+        }
+        let uncovered: Vec<_> = complaints
+            .iter()
+            .filter(|complaint| {
+                !circuits.iter().any(|c| c.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
+            })
+            .cloned()
+            .collect();
+        if !uncovered.is_empty() {
+            return Err(uncovered);
+        }
+        planned.sort_by_key(|(n_covered, _)| std::cmp::Reverse(*n_covered));
+        let circuits = planned.into_iter().map(|(_, planned)| planned).collect();
+        Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
+    }
+
+    /// Plans a test after a repair: every circuit that was tested and did not hold, in the order tested. One that has no
+    /// limits was not found wanting.
+    pub fn after_repair(record: &Record) -> Plan {
+        let tested = record.circuits.iter().filter_map(|circuit| Some((circuit, circuit.verdict?)));
+        let failed = tested.filter(|(_, verdict)| !matches!(verdict, Verdict::Holds | Verdict::Unjudged));
+        let circuits = failed.map(|(circuit, verdict)| Planned {
+            circuit: circuit.circuit.name.clone(),
+            because: vec![verdict.to_string()],
+        });
+        Plan {
+            complaints: record.plan.as_ref().map(|plan| plan.complaints.clone()).unwrap_or_default(),
+            after: Some(EarlierRecord {
+                session: record.session.clone(),
+                digest: record.digest.clone().unwrap_or_default(),
+            }),
+            circuits: circuits.collect(),
+        }
+    }
+
+    /// Returns whether a circuit is to be tested.
+    pub fn includes(&self, circuit: &str) -> bool {
+        self.circuits.iter().any(|planned| planned.circuit == circuit)
+    }
+}
+
+fn means_the_same(complaint: &str, symptom: &str) -> bool {
+    let (complaint, symptom) = (weighty(complaint), weighty(symptom));
+    let (fewer, more) =
+        if complaint.len() <= symptom.len() { (complaint, symptom) } else { (symptom, complaint) };
+    !fewer.is_empty() && fewer.is_subset(&more)
+}
+
+/// Returns the words of a text that carry its meaning, in lower case and without a plural s.
+fn weighty(text: &str) -> BTreeSet<String> {
+    const LIGHT: &[&str] =
+        &["a", "an", "and", "at", "in", "into", "is", "it", "of", "on", "or", "the", "to", "when", "with"];
+    text.split(|c: char| !c.is_alphanumeric())
+        .map(str::to_lowercase)
+        .filter(|word| !word.is_empty() && !LIGHT.contains(&word.as_str()))
+        .map(|word| word.strip_suffix('s').filter(|stem| stem.len() > 2).map_or(word.clone(), str::to_owned))
+        .collect()
 }

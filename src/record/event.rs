@@ -1,3 +1,5 @@
+//! The events of a session's journal.
+
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 

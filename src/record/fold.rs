@@ -1,46 +1,39 @@
-use std::fmt;
+//! The fold: from the events of a session to its record.
 
-use super::model::{
-    AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, DriftRecord, FindingRecord, NoteRecord,
-    RigReadingRecord, Summary, TakeRecord,
-};
+use thiserror::Error;
+
 use super::{
-    Account, Answer, BenchError, BenchState, CircuitRecord, DecisionRecord, Event, FORMAT, HoseOn, Next,
-    Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigParts, RigStep, Step,
-    Takes, TakesError, Told, Wants, What, latest_procedure, latest_rig,
+    Account, Answer, AnswerRecord, BarometerRecord, BenchState, BenchStateError, CalibrationRecord,
+    CheckRecord, CircuitRecord, DecisionRecord, DriftRecord, Event, FORMAT, FindingRecord, HoseOn, Next,
+    NoteRecord, Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigParts,
+    RigReadingRecord, RigStep, Step, TakeRecord, Takes, TakesError, Told, VerdictCounts, Wants, What,
+    latest_procedure, latest_rig,
 };
 use crate::leak::Verdict;
 use crate::rig::Condition;
 use crate::rig::coaching::Step as CoachStep;
 
 /// Why a journal makes no record.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Error)]
 pub enum FoldError {
     /// It does not begin with an opening.
+    #[error("the journal does not begin with an opening")]
     NotOpened,
     /// It does not end with a finished walk.
+    #[error("the session is not finished")]
     NotFinished,
     /// A step of the walk names an event that is no answer.
+    #[error("event {0} of the journal is not an answer")]
     NoAnswer(u64),
     /// A step is about a circuit that was not described.
+    #[error("the circuit \"{0}\" was never described")]
     NoCircuit(String),
     /// An answer about the rig cannot be.
-    Bench(BenchError),
+    #[error(transparent)]
+    Bench(#[from] BenchStateError),
     /// A circuit's readings have no outcome.
-    Takes(TakesError),
-}
-
-impl fmt::Display for FoldError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            FoldError::NotOpened => f.write_str("the journal does not begin with an opening"),
-            FoldError::NotFinished => f.write_str("the session is not finished"),
-            FoldError::NoAnswer(n) => write!(f, "event {n} of the journal is not an answer"),
-            FoldError::NoCircuit(name) => write!(f, "the circuit \"{name}\" was never described"),
-            FoldError::Bench(error) => error.fmt(f),
-            FoldError::Takes(error) => error.fmt(f),
-        }
-    }
+    #[error(transparent)]
+    Takes(#[from] TakesError),
 }
 
 /// Makes the record of a finished session from its journal. It reads nothing else: the same events give the same
@@ -97,7 +90,7 @@ pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
         calibrations: fold.calibrations,
         checks: fold.checks,
         drifts: drifts.collect(),
-        summary: Summary::of(&fold.circuits),
+        summary: VerdictCounts::of(&fold.circuits),
         circuits: fold.circuits,
         answers: fold.answers,
         findings: fold.findings,
@@ -196,7 +189,7 @@ impl<'a> Fold<'a> {
         let Some(Event { at, what: What::Answered { question, answer }, .. }) = event else {
             return Err(FoldError::NoAnswer(n));
         };
-        self.bench.learn(question, answer).map_err(FoldError::Bench)?;
+        self.bench.learn(question, answer)?;
         match (&question.wants, answer) {
             (Wants::Technician, Answer::Text { text }) => self.technician = Some(text.clone()),
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
@@ -234,7 +227,7 @@ impl<'a> Fold<'a> {
     /// Adds a reading of the rig; the one that settles it completes a calibration.
     fn observed(&mut self, step: RigStep, at_stop: bool, take: TakeRecord) -> Result<(), FoldError> {
         self.observed.push(RigReadingRecord { step, at_stop, take });
-        if let CoachStep::Settled { .. } = self.bench.coached().map_err(FoldError::Bench)?.step
+        if let CoachStep::Settled { .. } = self.bench.coached()?.step
             && let Some(calibration) = self.bench.calibration()
         {
             let readings = std::mem::take(&mut self.observed);
@@ -268,10 +261,7 @@ impl<'a> Fold<'a> {
         let circuit = self.circuit(question.circuit.as_deref().unwrap_or_default())?;
         let goes_on = match &self.open {
             Some(open) => {
-                let outcome = open
-                    .takes
-                    .outcome(&self.bench, &self.circuits[circuit].circuit)
-                    .map_err(FoldError::Takes)?;
+                let outcome = open.takes.outcome(&self.bench, &self.circuits[circuit].circuit)?;
                 open.circuit == circuit
                     && open.label.as_deref() == label
                     && open.trial == trial
@@ -289,7 +279,7 @@ impl<'a> Fold<'a> {
             takes: Takes::new(trial),
             entries: Vec::new(),
         });
-        open.takes.add(&take.entry).map_err(FoldError::Takes)?;
+        open.takes.add(&take.entry)?;
         open.entries.push(take);
         Ok(())
     }
@@ -298,10 +288,8 @@ impl<'a> Fold<'a> {
     fn close(&mut self) -> Result<(), FoldError> {
         let Some(open) = self.open.take() else { return Ok(()) };
         let circuit = &mut self.circuits[open.circuit];
-        let outcome = open.takes.outcome(&self.bench, &circuit.circuit).map_err(FoldError::Takes)?;
-        let Some(calibration) = self.bench.calibration() else {
-            return Err(FoldError::Takes(TakesError::NotCalibrated));
-        };
+        let outcome = open.takes.outcome(&self.bench, &circuit.circuit)?;
+        let calibration = self.bench.calibration().ok_or(TakesError::NotCalibrated)?;
         let limits = circuit.circuit.limits;
         let reading = ReadingRecord::of(
             open.label,
@@ -312,7 +300,7 @@ impl<'a> Fold<'a> {
             calibration,
             &outcome,
         );
-        circuit.readings.push(reading.map_err(|error| FoldError::Takes(TakesError::Reading(error)))?);
+        circuit.readings.push(reading.map_err(TakesError::Reading)?);
         Ok(())
     }
 
@@ -324,9 +312,7 @@ impl<'a> Fold<'a> {
                 let open = self.open.as_ref().filter(|open| open.circuit == at && !open.trial);
                 // Not yet seated and read again, a reading condemns nothing.
                 self.unfinished = match open.map(|open| (open, open.takes.outcome(&self.bench, circuit))) {
-                    Some((open, outcome)) => {
-                        open.takes.next(&outcome.map_err(FoldError::Takes)?) != Next::Enough
-                    }
+                    Some((open, outcome)) => open.takes.next(&outcome?) != Next::Enough,
                     None => false,
                 };
                 self.close()?;

@@ -1,10 +1,12 @@
+//! The record as a document.
+
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Outcome, Plan, ProcedureIdentity,
-    RigParts, RigStep, Step, What,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
+    RigStep, Step, TakesOutcome, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -57,7 +59,7 @@ pub struct Record {
     /// When the rig was found to have drifted, and what was tested again.
     pub drifts: Vec<DriftRecord>,
     /// How many circuits got which verdict.
-    pub summary: Summary,
+    pub summary: VerdictCounts,
     /// The circuits, in the order described.
     pub circuits: Vec<CircuitRecord>,
     /// The procedure's other questions and their answers, in order.
@@ -276,7 +278,7 @@ impl ReadingRecord {
         mut takes: Vec<TakeRecord>,
         limits: Option<&Limits>,
         calibration: &Calibration,
-        outcome: &Outcome,
+        outcome: &TakesOutcome,
     ) -> Result<ReadingRecord, ReadingError> {
         for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
             take.counts = *counts;
@@ -333,7 +335,7 @@ pub struct NoteRecord {
 /// How many circuits got which verdict.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Summary {
+pub struct VerdictCounts {
     /// Sound.
     pub holds: usize,
     /// Between the limits.
@@ -353,9 +355,9 @@ fn is_none(count: &usize) -> bool {
     *count == 0
 }
 
-impl Summary {
-    pub(super) fn of(circuits: &[CircuitRecord]) -> Summary {
-        let mut summary = Summary::default();
+impl VerdictCounts {
+    pub(super) fn of(circuits: &[CircuitRecord]) -> VerdictCounts {
+        let mut summary = VerdictCounts::default();
         for circuit in circuits {
             let count = match circuit.verdict {
                 Some(Verdict::Holds) => &mut summary.holds,

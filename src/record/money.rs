@@ -1,6 +1,20 @@
+//! What repairs cost, what is decided on, and what that saves.
+
 use serde::{Deserialize, Serialize};
 
-use super::{Circuit, Repair};
+use super::Circuit;
+
+/// One way to repair a circuit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Repair {
+    /// What is done.
+    pub does: String,
+    /// Cost of parts in the procedure's own money, where given.
+    pub parts: Option<f64>,
+    /// Hours of work, where given.
+    pub hours: Option<f64>,
+}
 
 /// What things cost, in the shop's own money.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]

@@ -1,3 +1,5 @@
+//! The shop: one folder, and what lies where in it.
+
 use std::io;
 use std::path::{Path, PathBuf};
 

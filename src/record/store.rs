@@ -1,40 +1,97 @@
-use std::fmt;
+//! Records on the disk: what is stored keeps to the schema, carries its digest, and is never overwritten.
+
 use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
-use super::{Record, Shop, digest, validate};
+use jsonschema::Validator;
+use serde_json::Value;
+use thiserror::Error;
+
+use super::{Record, Shop, digest};
+
+/// The schema that every record validates against.
+pub const RECORD_SCHEMA: &str = include_str!("../../schemas/record.schema.json");
+
+static RECORD: LazyLock<Schema> = LazyLock::new(|| Schema::new(RECORD_SCHEMA));
+
+/// A schema (JSON Schema 2020-12) that is built in, or why its text is none.
+pub struct Schema(Result<Validator, String>);
+
+impl Schema {
+    /// Builds a schema of its text.
+    pub fn new(text: &str) -> Schema {
+        let build = || {
+            let schema: Value = serde_json::from_str(text).map_err(|error| error.to_string())?;
+            jsonschema::draft202012::options()
+                .should_validate_formats(true)
+                .build(&schema)
+                .map_err(|error| error.to_string())
+        };
+        Schema(build())
+    }
+
+    /// Returns whether a document keeps to it; the short way to that answer.
+    pub fn is_kept_by(&self, document: &Value) -> bool {
+        self.0.as_ref().is_ok_and(|validator| validator.is_valid(document))
+    }
+
+    /// Checks a document against it.
+    ///
+    /// # Errors
+    /// Every breach, with the place in the document.
+    pub fn check(&self, document: &Value) -> Result<(), Vec<String>> {
+        let validator = self.0.as_ref().map_err(|error| vec![error.clone()])?;
+        let breaches: Vec<_> = validator
+            .iter_errors(document)
+            .map(|error| {
+                let place = error.instance_path().to_string();
+                format!("{}: {error}", if place.is_empty() { "/" } else { &place })
+            })
+            .collect();
+        if breaches.is_empty() { Ok(()) } else { Err(breaches) }
+    }
+}
+
+/// Returns whether a document keeps to the record schema.
+pub fn is_valid(document: &Value) -> bool {
+    RECORD.is_kept_by(document)
+}
+
+/// Checks a document against the record schema.
+///
+/// # Errors
+/// Every breach, with the place in the document.
+pub fn validate(document: &Value) -> Result<(), Vec<String>> {
+    RECORD.check(document)
+}
 
 /// Why a record could not be stored or read.
-#[derive(Debug)]
+#[derive(Debug, Error)]
 pub enum StoreError {
     /// The disk refused.
+    #[error("{path}: {1}", path = .0.display())]
     Io(PathBuf, io::Error),
     /// There is a different record of that name.
+    #[error("{} exists and is a different record; a record is never overwritten", .0.display())]
     Exists(PathBuf),
     /// The document breaks the schema.
+    #[error("the record breaks its schema: {}", .0.join("; "))]
     Invalid(Vec<String>),
     /// The document is no JSON of a record.
+    #[error("{path} is not a record: {1}", path = .0.display())]
     Unreadable(PathBuf, String),
 }
 
-impl fmt::Display for StoreError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            StoreError::Io(path, error) => write!(f, "{}: {error}", path.display()),
-            StoreError::Exists(path) => {
-                write!(
-                    f,
-                    "{} exists and is a different record; a record is never overwritten",
-                    path.display()
-                )
-            }
-            StoreError::Invalid(breaches) => {
-                write!(f, "the record breaks its schema: {}", breaches.join("; "))
-            }
-            StoreError::Unreadable(path, why) => write!(f, "{} is not a record: {why}", path.display()),
-        }
-    }
+/// Returns a record with its digest in place, as a record and as the value that was checked against the schema.
+pub(super) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
+    let no_json = |error: serde_json::Error| StoreError::Invalid(vec![error.to_string()]);
+    let mut document = serde_json::to_value(record).map_err(no_json)?;
+    let digest = digest(&document).map_err(no_json)?;
+    document["digest"] = Value::from(digest.as_str());
+    validate(&document).map_err(StoreError::Invalid)?;
+    Ok((Record { digest: Some(digest), ..record.clone() }, document))
 }
 
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
@@ -42,13 +99,9 @@ impl fmt::Display for StoreError {
 /// # Errors
 /// Where it breaks the schema.
 pub fn document(record: &Record) -> Result<String, StoreError> {
-    let unreadable = |error: serde_json::Error| StoreError::Invalid(vec![error.to_string()]);
-    let sha256 = digest(record).map_err(unreadable)?;
-    let stored = Record { digest: Some(sha256), ..record.clone() };
-    validate(&serde_json::to_value(&stored).map_err(unreadable)?).map_err(StoreError::Invalid)?;
-    let mut text = serde_json::to_string_pretty(&stored).map_err(unreadable)?;
-    text.push('\n');
-    Ok(text)
+    let (record, _) = sealed(record)?;
+    let text = serde_json::to_string_pretty(&record);
+    text.map(|text| text + "\n").map_err(|error| StoreError::Invalid(vec![error.to_string()]))
 }
 
 /// Puts a document into the shop's records under its session's name: whole and on the disk, or not at all. It is

@@ -1,4 +1,6 @@
-use std::fmt;
+//! The takes of one reading: which count, what they mean together, and whether to seat the plate again.
+
+use thiserror::Error;
 
 use super::{BenchState, Circuit};
 use crate::leak::{Assessment, Judgement, Verdict, assess, judge};
@@ -17,7 +19,7 @@ pub struct Takes {
 
 /// What the takes of one reading mean.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Outcome {
+pub struct TakesOutcome {
     /// Which takes count, in the order taken.
     pub counts: Vec<bool>,
     /// The assessment of the takes that count.
@@ -26,7 +28,7 @@ pub struct Outcome {
     pub judgement: Option<Judgement>,
 }
 
-impl Outcome {
+impl TakesOutcome {
     /// Returns the verdict.
     pub fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
@@ -43,24 +45,17 @@ pub enum Next {
 }
 
 /// Why takes have no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Error)]
 pub enum TakesError {
     /// There is no calibration in force.
+    #[error("the rig has not been calibrated")]
     NotCalibrated,
     /// A take is no pressure.
+    #[error("the reading is not a vacuum")]
     NoPressure,
     /// A take cannot be right on this bench.
-    Reading(ReadingError),
-}
-
-impl fmt::Display for TakesError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            TakesError::NotCalibrated => f.write_str("the rig has not been calibrated"),
-            TakesError::NoPressure => f.write_str("the reading is not a vacuum"),
-            TakesError::Reading(error) => error.fmt(f),
-        }
-    }
+    #[error(transparent)]
+    Reading(#[from] ReadingError),
 }
 
 impl Takes {
@@ -86,7 +81,7 @@ impl Takes {
     ///
     /// # Errors
     /// Where the bench is not calibrated or a take cannot be right on it.
-    pub fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<Outcome, TakesError> {
+    pub fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
         let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
         // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
@@ -100,15 +95,15 @@ impl Takes {
             .map(|(reading, _)| *reading)
             .collect();
         let context = bench.context(circuit.land.as_ref());
-        let assessment = assess(&counted, state, &context).map_err(TakesError::Reading)?;
+        let assessment = assess(&counted, state, &context)?;
         let judgement = circuit.limits.as_ref().map(|limits| judge(&assessment, limits, bench.confidence()));
-        Ok(Outcome { counts, assessment, judgement })
+        Ok(TakesOutcome { counts, assessment, judgement })
     }
 
     /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
     /// undecided one after one more. A circuit without limits is seated again too: a poor seat must not become the
     /// reading that limits are found from.
-    pub fn next(&self, outcome: &Outcome) -> Next {
+    pub fn next(&self, outcome: &TakesOutcome) -> Next {
         if self.is_trial {
             return Next::Enough;
         }

@@ -2,6 +2,7 @@ use std::collections::HashSet;
 use std::io;
 use std::path::Path;
 
+use data_encoding::HEXLOWER;
 use jiff::Timestamp;
 use sha2::{Digest, Sha256};
 
@@ -126,5 +127,5 @@ fn unsealed(before: &mut String, n: u64, line: &[u8]) -> Result<Event, String> {
 
 fn seal_over(before: &str, event: &str) -> String {
     let digest = Sha256::new().chain_update(before).chain_update(event).finalize();
-    digest[..8].iter().map(|byte| format!("{byte:02x}")).collect()
+    HEXLOWER.encode(&digest[..8])
 }

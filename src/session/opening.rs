@@ -19,7 +19,7 @@ pub(super) fn open(walk: &mut Walk) -> Result<(), Halt> {
 /// A halt where nothing was answered, or the barometer allows no calibration.
 pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     let mistake =
-        |error: crate::record::BenchError| Halt::from(crate::procedure::Fault::of(error.to_string()));
+        |error: crate::record::BenchStateError| Halt::from(crate::procedure::Fault::of(error.to_string()));
     let unit = walk.vacuum_unit();
     walk.begin_calibration();
     loop {

@@ -7,5 +7,5 @@ use crate::record::canonical;
 /// # Errors
 /// Where the document has no canonical form.
 pub fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
-    canonical(document, "signature")
+    canonical(&serde_json::to_value(document)?, "signature")
 }

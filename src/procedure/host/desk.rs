@@ -1,5 +1,5 @@
 use crate::leak::Verdict;
-use crate::record::{Answer, Check, Circuit, Outcome, Question, Told};
+use crate::record::{Answer, Check, Circuit, Question, TakesOutcome, Told};
 use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
@@ -87,7 +87,7 @@ pub enum Shown<'a> {
         /// The calibration in force.
         calibration: &'a Calibration,
         /// The outcome so far.
-        outcome: &'a Outcome,
+        outcome: &'a TakesOutcome,
         /// Whether more takes follow.
         more: bool,
     },

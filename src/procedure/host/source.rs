@@ -2,12 +2,10 @@ use std::collections::VecDeque;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use sha2::{Digest, Sha256};
-
 use super::super::syntax::{position, tokens};
 use super::{Fault, is_plain_name};
 use crate::console::hidden;
-use crate::record::{FileDigest, Origin, Signer};
+use crate::record::{FileDigest, Origin, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub const LARGEST_FILE: u64 = 256 << 10;
@@ -44,7 +42,7 @@ pub struct SourceFile {
 
 impl SourceFile {
     fn new(name: String, bytes: &[u8]) -> Result<SourceFile, Fault> {
-        let sha256 = Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        let sha256 = sha256(bytes);
         let text = std::str::from_utf8(bytes).map_err(|error| {
             let line = bytes[..error.valid_up_to()].iter().filter(|byte| **byte == b'\n').count() + 1;
             whole_file(&name, format!("line {line} is not UTF-8 text"))

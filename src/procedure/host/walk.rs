@@ -5,7 +5,7 @@ use super::{Aside, Desk, Duty, Fault, Place, Shown, Site, Trail};
 use crate::leak::{OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, BenchState, Circuit, HoseOn, Next, Outcome, Question, Refusal, Takes, Told, Wants,
+    Answer, Asker, BenchState, Circuit, HoseOn, Next, Question, Refusal, Takes, TakesOutcome, Told, Wants,
 };
 use crate::rig::Condition;
 
@@ -384,7 +384,7 @@ impl Walk {
     ///
     /// # Errors
     /// A mistake outside a test or on a rig that is not calibrated; a halt from the desk.
-    pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<Outcome, Halt> {
+    pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<TakesOutcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
         };

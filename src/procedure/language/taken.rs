@@ -5,7 +5,7 @@ use super::amount::Amount;
 use super::host::{Done, wrong};
 use crate::leak::Verdict;
 use crate::quantity::{Dimension, Quantity, Unit};
-use crate::record::Outcome;
+use crate::record::TakesOutcome;
 
 /// A reading in a script: branches on its verdict, never on numbers.
 #[derive(Debug, Clone)]
@@ -16,7 +16,7 @@ pub(super) struct Reading {
 }
 
 impl Reading {
-    pub(super) fn of(outcome: &Outcome) -> Option<Reading> {
+    pub(super) fn of(outcome: &TakesOutcome) -> Option<Reading> {
         let si = |si, dimension| Quantity::from_si(si, dimension);
         Some(Reading {
             verdict: outcome.verdict(),

@@ -4,7 +4,7 @@ use crate::console::Screen;
 use crate::leak::{Estimate, Verdict};
 use crate::procedure::Shown;
 use crate::quantity::{Unit, shown as number};
-use crate::record::{Circuit, Outcome};
+use crate::record::{Circuit, TakesOutcome};
 use crate::rig::Calibration;
 use crate::session::dial_strip;
 
@@ -72,7 +72,7 @@ fn judged(
     screen: &mut Screen,
     circuit: &Circuit,
     calibration: &Calibration,
-    outcome: &Outcome,
+    outcome: &TakesOutcome,
     more: bool,
     vacuum_unit: &Unit,
 ) {
