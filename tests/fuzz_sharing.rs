@@ -14,7 +14,7 @@ use serde_json::Value;
 use script_grammar::{pieces, procedure};
 use sharing::{sign, signer, small_pack};
 use spoolproof::procedure::{Program, Source};
-use spoolproof::share::{Index, Outline, Pack, parse_strict};
+use spoolproof::share::{Index, Pack, parse_strict};
 
 fn inputs() -> u32 {
     std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(1_500)
@@ -135,7 +135,7 @@ fn compile_and_walk(text: &str) -> Result<(), TestCaseError> {
             prop_assert!(faults.iter().all(|fault| !fault.message.contains(FAULT)), "{text}");
         }
         Ok(program) => {
-            let fault = Outline::of(&program).err();
+            let fault = program.outline().err();
             prop_assert!(fault.is_none_or(|fault| !fault.message.contains(FAULT)), "{text}");
         }
     }

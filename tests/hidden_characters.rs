@@ -1,7 +1,6 @@
 //! No character that moves a cursor, recolours a screen or reorders a line gets out of a procedure, wherever it stands.
 
 use spoolproof::procedure::{Program, Source};
-use spoolproof::share::Outline;
 
 /// Every text that reaches a screen, a report or a log, each written `TEXT`.
 const PLACES: &[&str] = &[
@@ -83,7 +82,7 @@ fn said_of(text: &str) -> Option<String> {
     };
     match Program::compile(source) {
         Err(faults) => Some(faults.iter().map(|fault| fault.message.clone()).collect()),
-        Ok(program) => Outline::of(&program).err().map(|fault| fault.message),
+        Ok(program) => program.outline().err().map(|fault| fault.message),
     }
 }
 

@@ -4,11 +4,11 @@
 mod sharing;
 
 use sharing::{TestShop, program};
-use spoolproof::share::{Change, Outline, difference};
+use spoolproof::share::{Change, difference};
 
 /// The changes from one procedure to another, in the words of a mechanic.
 fn changes(before: &str, after: &str) -> Vec<String> {
-    let outline = |text: &str| Outline::of(&program("x", &[("x.rhai", text)])).unwrap();
+    let outline = |text: &str| program("x", &[("x.rhai", text)]).outline().unwrap().clone();
     difference(&outline(before), &outline(after)).iter().map(Change::to_string).collect()
 }
 

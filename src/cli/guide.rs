@@ -107,9 +107,10 @@ fn job(text: &str) -> Result<String, String> {
 }
 
 fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Failure> {
-    let circuits =
-        program.circuits().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
-    Plan::from_complaints(complaints, &circuits).map_err(|uncovered| {
+    let outline =
+        program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
+    let circuits = &outline.circuits;
+    Plan::from_complaints(complaints, circuits).map_err(|uncovered| {
         let mut known: Vec<_> =
             circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
         known.sort();

@@ -7,13 +7,12 @@ use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome};
 use super::walking::{Begun, begin, input, walk};
 use crate::console::Screen;
-use crate::procedure::{Program, SHIPPED, nearest};
+use crate::procedure::{Program, SHIPPED, StepKind, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
 use crate::session::Person;
-use crate::share::{Outline, StepKind};
 
 /// What draws the dial's errors, and by how little sound circuits leak, where nobody gives a number.
 const USUAL_SEED: u64 = 1;
@@ -68,7 +67,7 @@ const READING_LABELLED: &str = "Reading, ";
 /// Refuses a leak of a circuit, or of a reading, that the procedure does not have.
 fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> {
     // A procedure that breaks on the plain way says so when it is walked.
-    let Ok(outline) = Outline::of(program) else { return Ok(()) };
+    let Ok(outline) = program.outline() else { return Ok(()) };
     let circuits = outline.circuits.iter().map(|circuit| circuit.name.clone());
     let readings = outline.steps.iter().filter(|step| step.kind == StepKind::Read);
     let readings = readings.filter_map(|step| {

@@ -10,7 +10,7 @@ use super::question::ask;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::record::Shop;
-use crate::share::{Index, Outline, OwnKey, Pack, Version, open_installed};
+use crate::share::{Index, OwnKey, Pack, Version, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -125,7 +125,7 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
 fn pack(shop: &Shop, named: &Path, own: &OwnKey) -> Result<Pack, Failure> {
     let program = program(shop, named)?;
     if program.source.signer.is_some() {
-        let version = program.title().ok().and_then(|title| title.version.parse::<Version>().ok());
+        let version = program.title.version.parse::<Version>().ok();
         if let Some(version) = version {
             return open_installed(shop, &program.source.id, version).map_err(Failure::not_in_order);
         }
@@ -133,7 +133,7 @@ fn pack(shop: &Shop, named: &Path, own: &OwnKey) -> Result<Pack, Failure> {
     let pack = Pack::make(&program, own).map_err(Failure::not_in_order)?;
     // What nobody could receive is not handed out.
     let received = pack.program().map_err(Failure::not_in_order)?;
-    Outline::of(&received).map_err(|fault| Failure::not_in_order(received.source.render(&[fault])))?;
+    received.outline().map_err(|fault| Failure::not_in_order(received.source.render(&[fault])))?;
     Ok(pack)
 }
 

@@ -48,7 +48,7 @@ pub(super) fn begin(
     plan: Option<Plan>,
     job: Option<String>,
 ) -> Result<Begun, Failure> {
-    let identity = identity(&program)?;
+    let identity = program.identity();
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
     let prices = prices(shop, &program)?;
@@ -107,10 +107,6 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
     )))
 }
 
-fn identity(program: &Program) -> Result<ProcedureIdentity, Failure> {
-    program.identity().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
-}
-
 /// Returns the shop's own figures, completed by the procedure's.
 fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
     let path = shop.prices();
@@ -123,7 +119,7 @@ fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
     // A figure that no record can hold must be said now, not when the work is done.
     prices.check().map_err(|error| wrong(&error))?;
     if prices.replacement.is_none() {
-        prices.replacement = program.title().ok().and_then(|title| title.replacement);
+        prices.replacement = program.title.replacement;
     }
     Ok(prices)
 }
@@ -183,7 +179,7 @@ pub(super) fn resume(
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
-            let changed = Some(identity(&program)?);
+            let changed = Some(program.identity());
             Ok(Begun { program, opening: *opening, changed, other_rig, journal, unit: None })
         }
     }

@@ -1,14 +1,12 @@
-use std::cell::RefCell;
 use std::collections::BTreeSet;
-use std::rc::Rc;
 
-use super::taker::{Notes, Taker, Tested};
+use super::taker::{Notes, Tested};
 use super::writer::{FIRST_LINE, LIMITS, NO_PORT, TO_BE_FOUND, inside_quotes};
 use super::written::{Written, stands_alone};
 use super::{Body, Draft, DraftCircuit, DraftLimits, Feature, LeftOut, Origin, Step};
-use crate::procedure::{Fault, Program, Site, Stop, Title, Trail, Walk};
+use crate::procedure::{Fault, Program, Site, Title};
 use crate::quantity::UNITS;
-use crate::record::{BenchState, Circuit};
+use crate::record::Circuit;
 
 /// An earlier procedure, as far as a draft carries it over.
 #[derive(Debug, Clone)]
@@ -29,16 +27,8 @@ impl Earlier {
     /// # Errors
     /// A fault where the procedure makes a mistake on that way.
     pub fn of(program: &Program) -> Result<Earlier, Fault> {
-        let title = program.title()?;
-        let (notes, trail) = (Rc::new(RefCell::new(Notes::default())), Trail::default());
-        let desk = Box::new(Taker { notes: Rc::clone(&notes), trail: trail.clone() });
-        let walk = Walk::new(desk, BenchState::exact(title.oil), &UNITS[0])
-            .setting_the_rig_by(|_| Ok(()))
-            .leaving(trail);
-        if let Err(Stop::Broken(fault)) = program.run(walk) {
-            return Err(*fault);
-        }
-        let notes = notes.take();
+        let title = program.title.clone();
+        let notes = Notes::of(&program.outline()?.sound);
         let mut carried: BTreeSet<Site> =
             notes.cautions.iter().filter_map(|(_, site)| site.clone()).collect();
         let mut cautions: Vec<String> = Vec::new();
@@ -123,8 +113,8 @@ fn taken(program: &Program, tested: Tested, carried: &mut BTreeSet<Site>) -> Dra
     carried.extend(tested_at);
     match (&test, &lines) {
         (Some(test), Some(_)) => {
-            let sites = program.sites().into_iter().map(|(_, site)| site);
-            carried.extend(sites.filter(|site| test.contains(site)));
+            let sites = program.sites().map(|(_, site)| site);
+            carried.extend(sites.filter(|site| test.contains(site)).cloned());
         }
         _ => carried.extend(steps.iter().filter_map(|(_, site)| site.clone())),
     }
@@ -219,7 +209,7 @@ fn left_out(
             say(None, format!("the test of {}: it {what}", circuit.name));
         }
     }
-    let asked = program.sites().into_iter().map(|(_, site)| site).filter(|site| !carried.contains(site));
+    let asked = program.sites().map(|(_, site)| site).filter(|site| !carried.contains(*site));
     let mut lines: BTreeSet<_> = asked.map(|site| (program.source.place(&site.file), site.line)).collect();
     let written = draft.text("");
     let known: BTreeSet<_> = written.lines().map(str::trim).collect();

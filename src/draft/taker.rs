@@ -1,10 +1,6 @@
-use std::cell::RefCell;
-use std::rc::Rc;
-
 use super::Step;
-use crate::procedure::{Aside, Desk, Place, RESEAT, Shown, Site, Trail};
-use crate::quantity::INCH_OF_MERCURY;
-use crate::record::{Answer, Asker, Circuit, HoseOn, Question, Told, Wants};
+use crate::procedure::{Met, RESEAT, Site};
+use crate::record::{Circuit, HoseOn, Question, Told, Wants};
 
 /// What a walk through a procedure came by where all is sound.
 #[derive(Debug, Default)]
@@ -36,6 +32,43 @@ pub(super) struct Tested {
 }
 
 impl Notes {
+    /// Notes what a walk came by where all was sound, and where that stands.
+    pub(super) fn of(sound: &[Met]) -> Notes {
+        let mut notes = Notes::default();
+        for met in sound {
+            match met {
+                Met::Told(told, site) => notes.told(told, site.clone()),
+                Met::Asked(question, site) => match notes.step(question) {
+                    Some(Step::Caution(words)) if !notes.is_open => {
+                        notes.cautions.push((words, site.clone()))
+                    }
+                    Some(step) => notes.note(step, site.clone()),
+                    None => {}
+                },
+            }
+        }
+        notes
+    }
+
+    fn told(&mut self, told: &Told, here: Option<Site>) {
+        match told {
+            Told::Section { title } => self.section = Some(title.clone()),
+            Told::Said { text } => self.note(Step::Say(text.clone()), here),
+            Told::Described { circuit } => self.described.push(((**circuit).clone(), here)),
+            Told::Began { circuit } => {
+                let known = self.described.iter().find(|(known, _)| known.name == *circuit).cloned();
+                if let Some((circuit, described_at)) = known {
+                    let section = self.section.clone();
+                    let steps = Vec::new();
+                    self.tested.push(Tested { circuit, described_at, tested_at: here, section, steps });
+                    self.is_open = true;
+                }
+            }
+            Told::Ended { .. } => self.is_open = false,
+            Told::Found { .. } => {}
+        }
+    }
+
     fn note(&mut self, step: Step, site: Option<Site>) {
         if let (true, Some(tested)) = (self.is_open, self.tested.last_mut()) {
             tested.steps.push((step, site));
@@ -63,82 +96,5 @@ impl Notes {
             }
             _ => None,
         }
-    }
-}
-
-/// A desk that finds everything sound and notes what it is told and asked, and where that stands.
-pub(super) struct Taker {
-    /// What it notes.
-    pub(super) notes: Rc<RefCell<Notes>>,
-    /// Where the walk stands.
-    pub(super) trail: Trail,
-}
-
-impl Desk for Taker {
-    fn tell(&mut self, told: &Told) {
-        let notes = &mut *self.notes.borrow_mut();
-        let here = self.trail.here();
-        match told {
-            Told::Section { title } => notes.section = Some(title.clone()),
-            Told::Said { text } => notes.note(Step::Say(text.clone()), here),
-            Told::Described { circuit } => notes.described.push(((**circuit).clone(), here)),
-            Told::Began { circuit } => {
-                let known = notes.described.iter().find(|(known, _)| known.name == *circuit).cloned();
-                if let Some((circuit, described_at)) = known {
-                    let section = notes.section.clone();
-                    notes.tested.push(Tested {
-                        circuit,
-                        described_at,
-                        tested_at: here,
-                        section,
-                        steps: Vec::new(),
-                    });
-                    notes.is_open = true;
-                }
-            }
-            Told::Ended { .. } => notes.is_open = false,
-            Told::Found { .. } => {}
-        }
-    }
-
-    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        if question.asker == Asker::Procedure {
-            let notes = &mut *self.notes.borrow_mut();
-            let here = self.trail.here();
-            match notes.step(question) {
-                Some(Step::Caution(words)) if !notes.is_open => notes.cautions.push((words, here)),
-                Some(step) => notes.note(step, here),
-                None => {}
-            }
-        }
-        let typed = match &question.wants {
-            Wants::Acknowledgement => "ok".to_owned(),
-            Wants::Yes => "yes".to_owned(),
-            Wants::Choice { .. } | Wants::Decision { .. } => "1".to_owned(),
-            Wants::Text | Wants::Technician => "draft".to_owned(),
-            Wants::Barometer => "101325 Pa".to_owned(),
-            Wants::Ready | Wants::Wait { .. } => "done".to_owned(),
-            Wants::Number { low, high, .. } => match question.unit() {
-                Some(unit) => format!("{} {}", unit.from_si(within(*low, *high)), unit.symbol),
-                None => "1".to_owned(),
-            },
-            Wants::Reading { .. } => {
-                let limits = place.circuit.as_ref().and_then(|circuit| circuit.limits);
-                let holds = limits.map_or(20.0 * INCH_OF_MERCURY, |limits| limits.holds().si());
-                format!("{} Pa", f64::midpoint(holds, 25.0 * INCH_OF_MERCURY))
-            }
-        };
-        question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))
-    }
-
-    fn show(&mut self, _: &Shown<'_>) {}
-}
-
-fn within(low: Option<f64>, high: Option<f64>) -> f64 {
-    match (low, high) {
-        (Some(low), Some(high)) => f64::midpoint(low, high),
-        (Some(low), None) => low * 1.1,
-        (None, Some(high)) => high * 0.9,
-        (None, None) => 1.0,
     }
 }

@@ -9,7 +9,7 @@ use super::symptoms::symptoms;
 use super::unreached::unreached;
 use super::walking::{Walked, Walker};
 use crate::leak::Limits;
-use crate::procedure::{Fault, Program, Site, Source, Title, runaway};
+use crate::procedure::{Fault, Program, Site, Source, runaway};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
 use crate::rig::STANDARD_THROUGH;
 
@@ -43,12 +43,9 @@ pub fn proofread(source: Source) -> Report {
 
 /// Walks a procedure until nothing is left to try.
 fn explore(program: &Program) -> Report {
-    let title = match program.title() {
-        Ok(title) => title,
-        Err(fault) => return Report::of_faults(program.source.clone(), vec![fault]),
-    };
-    let mut explorer = Explorer::new(program, &title);
-    explorer.walker.mind.borrow_mut().prose.titled(&title);
+    let title = &program.title;
+    let mut explorer = Explorer::new(program);
+    explorer.walker.mind.borrow_mut().prose.titled(title);
     explorer.go();
     let (walker, found) = (explorer.walker, explorer.found);
     let tested = explorer.tested;
@@ -73,7 +70,7 @@ fn explore(program: &Program) -> Report {
         Finding::plain(fault.help(remark.help.as_str()).warning())
     }));
     findings.extend(undecidable(program, mind));
-    findings.extend(symptoms(&program.source, &title, &mind.prose));
+    findings.extend(symptoms(&program.source, title, &mind.prose));
     findings.sort_by_key(|finding| {
         let fault = &finding.fault;
         (program.source.place(&fault.file), fault.line, fault.column)
@@ -193,8 +190,8 @@ fn at(program: &Program, site: Option<&Site>, message: &str) -> Fault {
 }
 
 /// Walks a procedure as proofreading does, and gathers everything that it may ask.
-pub(super) fn gather(program: &Program, title: &Title) -> Gatherer {
-    let mut explorer = Explorer::new(program, title);
+pub(super) fn gather(program: &Program) -> Gatherer {
+    let mut explorer = Explorer::new(program);
     explorer.walker.mind.borrow_mut().form = Some(Gatherer::of(program));
     explorer.go();
     let form = explorer.walker.mind.borrow_mut().form.take();
@@ -212,9 +209,9 @@ struct Explorer<'a> {
 }
 
 impl<'a> Explorer<'a> {
-    fn new(program: &'a Program, title: &Title) -> Explorer<'a> {
+    fn new(program: &'a Program) -> Explorer<'a> {
         Explorer {
-            walker: Walker::new(program, title.oil),
+            walker: Walker::new(program),
             left_out: Vec::new(),
             found: Vec::new(),
             tested: Vec::new(),

@@ -5,7 +5,7 @@ use super::desk::{Explorer, Mind};
 use super::ladder::Ladder;
 use super::notebook::{Choice, Policy};
 use super::report::Line;
-use crate::leak::{DEFAULT_CONFIDENCE, OilState};
+use crate::leak::DEFAULT_CONFIDENCE;
 use crate::procedure::{Aside, Fault, Program, Stop, Trail, Walk, runaway};
 use crate::quantity::UNITS;
 use crate::record::{BenchState, RigParts};
@@ -14,7 +14,6 @@ use crate::session::{walk_closing, walk_tests};
 /// Whoever walks a procedure again and again.
 pub(super) struct Walker<'a> {
     program: &'a Program,
-    oil: Option<OilState>,
     trail: Trail,
     pub(super) mind: Rc<RefCell<Mind>>,
     pub(super) n_walks: usize,
@@ -39,12 +38,12 @@ pub(super) struct Walked {
 }
 
 impl<'a> Walker<'a> {
-    pub(super) fn new(program: &'a Program, oil: Option<OilState>) -> Walker<'a> {
+    pub(super) fn new(program: &'a Program) -> Walker<'a> {
         let trail = Trail::default();
         let ladder = Ladder::new(program.asks_for(&["standard", "hole"]));
         let mind = Rc::new(RefCell::new(Mind::new(trail.clone(), ladder)));
-        let blames = ["holds", "worn", "leaks"].iter().any(|verdict| program.asks_for_no(verdict));
-        Walker { program, oil, trail, mind, n_walks: 0, blames }
+        let blames = program.asks_for_no(&["holds", "worn", "leaks"]);
+        Walker { program, trail, mind, n_walks: 0, blames }
     }
 
     pub(super) fn trail(&self) -> &Trail {
@@ -61,8 +60,8 @@ impl<'a> Walker<'a> {
             mind.prose.begin(blames);
             mind.notebook.begin(policy);
         }
-        let bench =
-            BenchState::new(RigParts::USUAL, self.oil, DEFAULT_CONFIDENCE).thorough(self.program.sets_rig);
+        let bench = BenchState::new(RigParts::USUAL, self.program.title.oil, DEFAULT_CONFIDENCE)
+            .thorough(self.program.sets_rig);
         let desk = Box::new(Explorer::new(self.mind.clone(), self.program.sets_rig));
         let mut walk = Walk::new(desk, bench, &UNITS[0]).leaving(self.trail.clone());
         let is_planned = only.is_some();

@@ -1,7 +1,6 @@
 use std::path::PathBuf;
 
 use super::installed::{InstalledError, installed, open_installed};
-use super::outline::Outline;
 use super::pack::Pack;
 use super::trust::Trust;
 use super::version::Version;
@@ -46,7 +45,7 @@ impl Entry {
     pub fn of(source: Source) -> Result<Entry, String> {
         let shown = source.clone();
         let program = Program::compile(source).map_err(|faults| shown.render(&faults))?;
-        let outline = Outline::of(&program).map_err(|fault| shown.render(&[fault]))?;
+        let outline = program.outline().map_err(|fault| shown.render(&[fault]))?.clone();
         Ok(Entry {
             id: shown.id,
             title: outline.title.title,
@@ -137,5 +136,5 @@ pub fn find(shop: &Shop, named: &str) -> Result<Option<Place>, InstalledError> {
 /// Returns the version of a shipped procedure.
 fn version_of(shipped: &Shipped) -> Option<Version> {
     let program = Program::compile(shipped.source().ok()?).ok()?;
-    program.title().ok()?.version.parse().ok()
+    program.title.version.parse().ok()
 }

@@ -1,8 +1,8 @@
 use std::collections::BTreeMap;
 
 use super::change::Change;
-use super::outline::Outline;
 use crate::leak::Land;
+use crate::procedure::Outline;
 use crate::quantity::Pressure;
 use crate::record::{Circuit, Repair};
 

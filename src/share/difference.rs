@@ -1,7 +1,7 @@
 use super::change::Change;
 use super::circuit_changes::{circuits, renamed};
-use super::outline::Outline;
 use super::step_changes::{cautions, ranges, steps};
+use crate::procedure::Outline;
 
 /// Returns what is different in another version of a procedure; what matters most stands in front.
 pub fn difference(before: &Outline, after: &Outline) -> Vec<Change> {

@@ -7,7 +7,6 @@ use sha2::{Digest, Sha256};
 
 use super::canonical::signed_bytes;
 use super::hex::to_hex;
-use super::outline::Outline;
 use super::own_key::OwnKey;
 use super::pack::{LARGEST_PACK, Pack};
 use super::pack_error::PackError;
@@ -179,8 +178,8 @@ impl Listed {
         let bytes = read_limited(path, LARGEST_PACK).map_err(|error| failed(PackError::Io(error)))?;
         let pack = Pack::read(&bytes).map_err(failed)?;
         let program = pack.program().map_err(failed)?;
-        let outline = Outline::of(&program)
-            .map_err(|fault| failed(PackError::Faults(program.source.render(&[fault]))))?;
+        let outline =
+            program.outline().map_err(|fault| failed(PackError::Faults(program.source.render(&[fault]))))?;
         let mut symptoms: Vec<_> =
             outline.circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
         symptoms.sort();

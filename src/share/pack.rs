@@ -60,7 +60,7 @@ impl Pack {
     /// Where its names or its version could not be everywhere, or it has a fault on the way to its title.
     pub fn make(program: &Program, own: &OwnKey) -> Result<Pack, PackError> {
         let source = &program.source;
-        let title = program.title().map_err(|fault| PackError::Faults(source.render(&[fault])))?;
+        let title = program.title.clone();
         let packed = source.files.iter().map(|file| PackedFile {
             name: file.name.clone(),
             sha256: file.sha256.clone(),
@@ -113,7 +113,7 @@ impl Pack {
         let source = self.source()?;
         let shown = source.clone();
         let program = Program::compile(source).map_err(|faults| PackError::Faults(shown.render(&faults)))?;
-        let title = program.title().map_err(|fault| PackError::Faults(shown.render(&[fault])))?;
+        let title = program.title.clone();
         let unit = |unit: &Option<String>| unit.clone().unwrap_or_default();
         for (what, pack, procedure) in [
             ("title", self.title.clone(), title.title),

@@ -2,13 +2,12 @@ use super::catalogue::{Place, find};
 use super::change::Change;
 use super::difference::difference;
 use super::installed::{InstalledError, open_installed};
-use super::outline::Outline;
 use super::pack::Pack;
 use super::pack_error::PackError;
 use super::text_changes::lines_changed;
 use super::trust::{Standing, Trust};
 use super::version::Version;
-use crate::procedure::{Program, SHIPPED};
+use crate::procedure::{Outline, Program, SHIPPED};
 use crate::record::{Origin, Shop, Signer};
 
 /// What a pack that was received is to the shop, before anything is installed.
@@ -61,8 +60,8 @@ impl Receipt {
     /// Where its procedure has faults.
     pub fn of(pack: &Pack, shop: &Shop, trust: &Trust) -> Result<Receipt, PackError> {
         let program = pack.program()?;
-        let outline = Outline::of(&program)
-            .map_err(|fault| PackError::Faults(program.source.render(std::slice::from_ref(&fault))))?;
+        let outline =
+            program.outline().map_err(|fault| PackError::Faults(program.source.render(&[fault])))?.clone();
         let standing = trust.standing(pack.signer());
         let same = same_version(pack, shop);
         let used = find(shop, pack.id()).ok().flatten().and_then(|place| used(&place, shop));
@@ -79,7 +78,7 @@ impl Receipt {
         };
         let novelty =
             same.unwrap_or(if pack.version() > current.version { Novelty::Newer } else { Novelty::Older });
-        let changes = Outline::of(&used).map(|before| difference(&before, &outline)).unwrap_or_default();
+        let changes = used.outline().map(|before| difference(before, &outline)).unwrap_or_default();
         let lines_changed = lines_changed(&used, &program);
         Ok(Receipt { standing, novelty, outline, current: Some(current), changes, lines_changed })
     }
@@ -100,7 +99,7 @@ fn same_version(pack: &Pack, shop: &Shop) -> Option<Novelty> {
     }
     let shipped = SHIPPED.iter().find(|shipped| shipped.id == pack.id())?;
     let program = Program::compile(shipped.source().ok()?).ok()?;
-    let version: Version = program.title().ok()?.version.parse().ok()?;
+    let version: Version = program.title.version.parse().ok()?;
     let same_files =
         program.source.files.iter().map(|file| (&file.name, &file.sha256)).collect::<Vec<_>>() == digests;
     (version == pack.version()).then(|| compare(same_files))
@@ -113,7 +112,7 @@ fn used(place: &Place, shop: &Shop) -> Option<(Current, Program)> {
         Place::Shop(id, version) => open_installed(shop, id, *version).ok()?.program().ok()?,
         Place::File(_) => return None,
     };
-    let version = program.title().ok()?.version.parse().ok()?;
+    let version = program.title.version.parse().ok()?;
     let (origin, signer) = (program.source.origin, program.source.signer.clone());
     Some((Current { version, origin, signer }, program))
 }

@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, HashSet};
 
 use super::change::Change;
-use super::outline::{Measurement, Outline, Step, StepKind};
+use crate::procedure::{Measurement, Outline, OutlineStep, StepKind};
 
 /// Two texts are one in other words where they have at least this much in common, 1 being all.
 const SAME_THING: f64 = 0.55;
@@ -21,11 +21,11 @@ pub(super) fn cautions(before: &Outline, after: &Outline) -> Vec<Change> {
 
 /// Returns the steps that are gone, reworded or new in the circuits that both versions have, and outside of circuits.
 pub(super) fn steps(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -> Vec<Change> {
-    let new_name = |step: &Step| {
+    let new_name = |step: &OutlineStep| {
         let name = step.circuit.as_ref()?;
         Some(names.get(name).unwrap_or(name).clone())
     };
-    let same_name = |step: &Step| step.circuit.clone();
+    let same_name = |step: &OutlineStep| step.circuit.clone();
     let mut places: Vec<Option<String>> = vec![None];
     for circuit in &after.circuits {
         let is_in_both =
@@ -75,7 +75,11 @@ pub(super) fn ranges(before: &Outline, after: &Outline, names: &BTreeMap<String,
 }
 
 /// Returns the words of the steps at a place; cautions are told apart.
-fn words(steps: &[Step], place: &Option<String>, circuit: impl Fn(&Step) -> Option<String>) -> Vec<String> {
+fn words(
+    steps: &[OutlineStep],
+    place: &Option<String>,
+    circuit: impl Fn(&OutlineStep) -> Option<String>,
+) -> Vec<String> {
     steps
         .iter()
         .filter(|step| step.kind != StepKind::Caution && circuit(step) == *place)

@@ -9,7 +9,7 @@ use crate::procedure::Program;
 pub(super) fn lines_changed(before: &Program, after: &Program) -> usize {
     let mut balance: BTreeMap<(&str, String), i64> = BTreeMap::new();
     for (program, step) in [(before, -1), (after, 1)] {
-        let version = program.title().map(|title| format!("\"{}\"", title.version)).unwrap_or_default();
+        let version = format!("\"{}\"", program.title.version);
         for file in &program.source.files {
             let lines = file.text.lines().map(str::trim);
             for line in lines.filter(|line| !line.is_empty() && !line.starts_with("//")) {

@@ -164,7 +164,7 @@ impl Shopfront {
 
     /// Which procedure this is.
     pub(crate) fn identity(&self) -> ProcedureIdentity {
-        let title = self.program.title().expect("a title");
+        let title = self.program.title.clone();
         ProcedureIdentity {
             id: self.program.source.id.clone(),
             title: title.title,

@@ -1,4 +1,4 @@
-use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
+use rhai::{ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::syntax::Parsed;
 use super::super::{Fault, Source};
@@ -37,16 +37,6 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
         let is_covered = |fault: &Fault| fault.line.is_some_and(|line| parsed.covered.contains(&line));
         found.extend(faults.into_found().into_iter().filter(|fault| !is_covered(fault)));
     }
-    found
-}
-
-/// Returns whether a word is called anywhere in a file.
-pub(crate) fn calls(ast: &AST, word: &str) -> bool {
-    let mut found = false;
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        found |= call(path).is_some_and(|(call, _)| call.name == word && call.namespace.is_empty());
-        !found
-    });
     found
 }
 

@@ -11,12 +11,10 @@ mod meant;
 mod names;
 mod order;
 mod properties;
-mod sites;
 mod unlike;
 
-pub(super) use every_file::{call, calls, check};
+pub(super) use every_file::{call, check};
 use faults::Faults;
 use imports::Imports;
 use known::Known;
 use names::Names;
-pub(super) use sites::sites;

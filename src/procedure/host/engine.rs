@@ -1,11 +1,14 @@
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::rc::Rc;
 
+use rhai::module_resolvers::ModuleResolver;
 use rhai::packages::{
     ArithmeticPackage, BasicArrayPackage, BasicIteratorPackage, BasicMapPackage, BasicMathPackage,
     BasicStringPackage, LogicPackage, MoreStringPackage, Package,
 };
-use rhai::{Dynamic, Engine, OptimizationLevel};
+use rhai::{AST, Dynamic, Engine, EvalAltResult, Module, OptimizationLevel, Position, Scope, Shared};
 
 use super::{Aside, Halt};
 use crate::console::is_interrupted;
@@ -21,7 +24,7 @@ pub const LARGEST_MAP: usize = 64;
 
 /// Why an engine stopped a script: told from what a script could raise by its type.
 #[derive(Debug, Clone)]
-pub(crate) struct BudgetSpent;
+pub(super) struct BudgetSpent;
 
 /// Makes the sandboxed engine without the words: no files, no clock, no `exit`, `eval` or `try`, and every limit set.
 ///
@@ -69,4 +72,51 @@ pub(crate) fn engine() -> Engine {
         (spent.get() > MOST_OPERATIONS).then(|| Dynamic::from(BudgetSpent))
     });
     engine
+}
+
+/// The modules of a procedure, all read and checked before it runs; there are no others.
+///
+/// Each is made once, however often it is imported: a module that imports another twice, which imports another twice,
+/// would otherwise double the work with each file.
+pub(super) struct Modules {
+    compiled: HashMap<String, AST>,
+    made: RefCell<HashMap<String, Shared<Module>>>,
+}
+
+impl Modules {
+    /// Takes the compiled modules of a procedure by their file names.
+    pub(super) fn new(compiled: impl IntoIterator<Item = (String, AST)>) -> Modules {
+        Modules { compiled: compiled.into_iter().collect(), made: RefCell::default() }
+    }
+}
+
+impl ModuleResolver for Modules {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        _: Option<&str>,
+        path: &str,
+        position: Position,
+    ) -> Result<Shared<Module>, Box<EvalAltResult>> {
+        let name = format!("{path}.rhai");
+        if let Some(module) = self.made.borrow().get(&name) {
+            return Ok(module.clone());
+        }
+        let Some(ast) = self.compiled.get(&name) else {
+            return Err(Box::new(EvalAltResult::ErrorModuleNotFound(path.to_owned(), position)));
+        };
+        let module = Shared::new(Module::eval_ast_as_new(Scope::new(), ast, engine)?);
+        self.made.borrow_mut().insert(name, module.clone());
+        Ok(module)
+    }
+}
+
+/// Says that a procedure has brought out a fault of the program itself.
+pub(super) const FAULT: &str = "the script brought out a fault of the program itself, which stopped it";
+
+/// Does something that a script has a hand in; `None` where that panics.
+///
+/// Nothing that was touched is used afterwards: a walk that panics is dropped, and what was answered is in the journal.
+pub(super) fn contained<T>(act: impl FnOnce() -> T) -> Option<T> {
+    catch_unwind(AssertUnwindSafe(act)).ok()
 }

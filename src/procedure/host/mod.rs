@@ -1,31 +1,27 @@
 //! The host of procedures: their sources, the engine, the walk and the desk that it asks.
 
-mod absent;
-mod contained;
 mod desk;
 mod engine;
 mod fault;
-mod modules;
+mod outline;
 mod plain_name;
 mod program;
 mod run;
 mod shipped;
 mod source;
-mod spoken;
-mod trail;
 mod walk;
 mod wording;
 
-pub use desk::{Aside, Desk, Duty, Place, Shown};
+pub use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 pub(crate) use engine::engine;
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use fault::{Fault, Severity, nearest};
+pub use outline::{Measurement, Met, Mood, Outline, OutlineStep, StepKind};
 pub use plain_name::is_plain_name;
 pub use program::Program;
 pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
 pub use source::{LARGEST_FILE, MOST_MODULES, Source, SourceFile};
-pub use trail::{Site, Trail};
 pub use walk::{
     Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, RESEAT, SetRig, Title, Walk, check_words,
 };

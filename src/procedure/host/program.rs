@@ -1,11 +1,15 @@
-use rhai::{AST, ASTNode, Expr, Stmt};
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
+use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
 use super::super::check;
-use super::super::language::engine_to_compile;
-use super::super::syntax::{Kind, parse, tokens};
-use super::contained::{FAULT, contained};
+use super::super::language::{Stands, Word, engine_to_compile, word_named};
+use super::super::syntax::parse;
+use super::engine::{FAULT, contained, engine};
 use super::source::{Import, SourceFile};
-use super::{Fault, Site, Source, engine::engine};
+use super::{Fault, Outline, Site, Source, Title};
+use crate::record::ProcedureIdentity;
 
 /// The most bytes that the files of a procedure may have in all.
 const MOST_BYTES: usize = 512 << 10;
@@ -15,65 +19,35 @@ const MOST_BYTES: usize = 512 << 10;
 pub struct Program {
     /// Its text.
     pub source: Source,
-    /// The compiled files, in the order of the source.
-    pub(crate) compiled: Vec<AST>,
-    /// How many circuits it describes where nothing is amiss.
-    pub n_circuits: usize,
+    /// What it declares itself to be.
+    pub title: Title,
     /// Whether it says itself when the rig is set; else that comes before its first question.
     pub sets_rig: bool,
+    /// The compiled files, in the order of the source.
+    pub(super) compiled: Vec<AST>,
+    /// Every call of a word: the word, its place, and its text where that is written out.
+    words: Vec<(&'static Word, Site, Option<String>)>,
+    /// What it asks for behind a point, and what of that with `!` before it.
+    properties: BTreeSet<String>,
+    denied: BTreeSet<String>,
+    outline: OnceCell<(Outline, Option<Fault>)>,
 }
 
 impl Program {
-    /// Returns every statement that asks or tells the technician something, with its word.
-    pub fn sites(&self) -> Vec<(&'static str, Site)> {
-        let files = self.source.files.iter().zip(&self.compiled);
-        let sites = files.flat_map(|(file, ast)| {
-            check::sites(ast).into_iter().map(|(word, position)| {
-                let (line, column) =
-                    (position.line().unwrap_or_default(), position.position().unwrap_or_default());
-                (word, Site { file: file.name.clone(), line, column })
-            })
-        });
-        sites.collect()
-    }
-
-    /// Returns whether the script asks for one of these properties anywhere.
-    pub fn asks_for(&self, properties: &[&str]) -> bool {
-        let mut found = false;
-        for ast in &self.compiled {
-            ast.walk(&mut |path: &[ASTNode<'_>]| {
-                found |= matches!(path.last(), Some(ASTNode::Expr(Expr::Property(names, _)))
-                    if properties.contains(&names.2.as_str()));
-                !found
-            });
-        }
-        found
-    }
-
-    /// Returns whether the script asks anywhere for what is not true of something: `!` before a name, and this property of it.
-    pub fn asks_for_no(&self, property: &str) -> bool {
-        self.source.files.iter().any(|file| {
-            let pieces = tokens(&file.text);
-            pieces
-                .windows(4)
-                .any(|at| at[0].is("!") && at[1].kind == Kind::Word && at[2].is(".") && at[3].is(property))
-        })
-    }
-
-    /// Compiles a procedure and checks every name in it, without running it.
+    /// Compiles a procedure and checks every name in it; of its statements only the declaration of its title is run.
     ///
     /// # Errors
     /// Everything that was found wrong.
     pub fn compile(source: Source) -> Result<Program, Vec<Fault>> {
         let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
-        let fault = || Err(vec![Fault::new(&name, rhai::Position::NONE, FAULT)]);
+        let fault = || Err(vec![Fault::new(&name, Position::NONE, FAULT)]);
         contained(|| Program::compile_uncontained(source)).unwrap_or_else(fault)
     }
 
     fn compile_uncontained(source: Source) -> Result<Program, Vec<Fault>> {
         if source.files.iter().map(|file| file.bytes.len()).sum::<usize>() > MOST_BYTES {
             let message = format!("the procedure's files are larger than {} KiB in all", MOST_BYTES / 1024);
-            return Err(vec![Fault::new(&source.files[0].name, rhai::Position::NONE, message)]);
+            return Err(vec![Fault::new(&source.files[0].name, Position::NONE, message)]);
         }
         let hidden: Vec<_> = source.files.iter().filter_map(SourceFile::hidden_character).collect();
         if !hidden.is_empty() {
@@ -87,16 +61,124 @@ impl Program {
             faults.sort_by_key(|fault| (source.place(&fault.file), fault.line, fault.column));
             return Err(faults);
         }
-        let compiled: Vec<_> = parsed.into_iter().filter_map(|parsed| parsed.ast).collect();
-        let sets_rig = compiled.iter().any(|ast| check::calls(ast, "calibrate"));
-        let mut program = Program { source, compiled, n_circuits: 0, sets_rig };
-        program.n_circuits = program.circuits().map_or(0, |circuits| circuits.len());
+        let mut program = Program {
+            source,
+            title: Title::default(),
+            sets_rig: false,
+            compiled: parsed.into_iter().filter_map(|parsed| parsed.ast).collect(),
+            words: Vec::new(),
+            properties: BTreeSet::new(),
+            denied: BTreeSet::new(),
+            outline: OnceCell::new(),
+        };
+        program.title = program.declared().map_err(|fault| vec![fault])?;
+        program.survey();
         Ok(program)
+    }
+
+    /// Takes note of what is written in its files, also in branches that no walk comes by.
+    fn survey(&mut self) {
+        let Program { words, properties, denied, .. } = self;
+        for (file, ast) in self.source.files.iter().zip(&self.compiled) {
+            ast.walk(&mut |path: &[ASTNode<'_>]| {
+                if let Some(ASTNode::Expr(Expr::Property(names, _))) = path.last() {
+                    properties.insert(names.2.to_string());
+                }
+                let Some((call, position)) = check::call(path).filter(|(call, _)| call.namespace.is_empty())
+                else {
+                    return true;
+                };
+                if let ("!", [Expr::Dot(parts, ..)]) = (call.name.as_str(), call.args.as_slice())
+                    && let (Expr::Variable(..), Expr::Property(names, _)) = (&parts.lhs, &parts.rhs)
+                {
+                    denied.insert(names.2.to_string());
+                }
+                if let Some(word) = word_named(&call.name) {
+                    let site = Site::of(&file.name, position);
+                    if !words.iter().any(|(known, at, _)| (known.name, at) == (word.name, &site)) {
+                        words.push((word, site, call.args.iter().find_map(written_out)));
+                    }
+                }
+                true
+            });
+        }
+        self.sets_rig = self.words.iter().any(|(word, ..)| word.name == "calibrate");
+    }
+
+    /// Returns every statement that asks or tells the technician something, with its word.
+    pub fn sites(&self) -> impl Iterator<Item = (&'static str, &Site)> {
+        let asks =
+            |word: &Word| matches!(word.stands, Stands::Anywhere | Stands::InTest) || word.name == "test";
+        self.words.iter().filter(move |(word, ..)| asks(word)).map(|(word, site, _)| (word.name, site))
+    }
+
+    /// Returns the texts that are written out in calls of a word, wherever they stand. A text that is put together of others
+    /// counts where all of them are written out.
+    pub(super) fn texts_of(&self, word: &str) -> Vec<String> {
+        let mut found = Vec::new();
+        for text in
+            self.words.iter().filter(|(known, ..)| known.name == word).filter_map(|(.., text)| text.as_ref())
+        {
+            if !found.contains(text) {
+                found.push(text.clone());
+            }
+        }
+        found
+    }
+
+    /// Returns whether the script asks for one of these properties anywhere.
+    pub fn asks_for(&self, properties: &[&str]) -> bool {
+        properties.iter().any(|property| self.properties.contains(*property))
+    }
+
+    /// Returns whether the script asks anywhere for what is not true of something: `!` before a name, and one of these
+    /// properties of it.
+    pub fn asks_for_no(&self, properties: &[&str]) -> bool {
+        properties.iter().any(|property| self.denied.contains(*property))
+    }
+
+    /// Returns what the procedure does, worked out once.
+    ///
+    /// # Errors
+    /// A fault where it breaks while everything is sound.
+    pub fn outline(&self) -> Result<&Outline, Fault> {
+        let (outline, fault) = self.outlined();
+        fault.as_ref().map_or(Ok(outline), |fault| Err(fault.clone()))
+    }
+
+    pub(super) fn outlined(&self) -> &(Outline, Option<Fault>) {
+        self.outline.get_or_init(|| Outline::of(self))
+    }
+
+    /// Returns what a record says of the procedure: its title, where it came from, and its files.
+    pub fn identity(&self) -> ProcedureIdentity {
+        let title = self.title.clone();
+        ProcedureIdentity {
+            id: self.source.id.clone(),
+            title: title.title,
+            unit: title.unit,
+            version: title.version,
+            sets_rig: self.sets_rig,
+            oil: title.oil,
+            origin: self.source.origin,
+            signer: self.source.signer.clone(),
+            files: self.source.digests(),
+        }
+    }
+}
+
+fn written_out(expression: &Expr) -> Option<String> {
+    match expression {
+        Expr::StringConstant(text, _) => Some(text.to_string()),
+        Expr::FnCall(call, _) if call.op_token.is_some() && call.name == "+" => {
+            call.args.iter().map(written_out).collect()
+        }
+        _ => None,
     }
 }
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(crate) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Fault> {
+pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Fault> {
     let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
     let mut imports = Vec::new();
     let mut computed = None;

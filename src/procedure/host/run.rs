@@ -1,11 +1,10 @@
+use std::rc::Rc;
+
 use rhai::{AST, EvalAltResult, Position};
 
 use super::super::language::{Host, VOCABULARY, engine_to_run};
-use super::contained::{FAULT, contained};
-use super::engine::{BudgetSpent, MOST_OPERATIONS};
-use super::modules::Modules;
-use super::{Aside, Fault, Halt, Program, Title, Walk, nearest};
-use crate::record::{Circuit, ProcedureIdentity};
+use super::engine::{BudgetSpent, FAULT, MOST_OPERATIONS, Modules, contained};
+use super::{Aside, Fault, Halt, Mood, Program, Title, Walk, nearest};
 
 /// Why a run ended before the script's end.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,38 +19,15 @@ pub enum Stop {
 
 impl Program {
     /// Returns what the procedure declares itself to be; runs it up to there.
-    ///
-    /// # Errors
-    /// A fault where the declaration is not right.
-    pub fn title(&self) -> Result<Title, Fault> {
-        let host = Host::new(Walk::with_nobody().to_title());
+    pub(super) fn declared(&self) -> Result<Title, Fault> {
+        let host = Host::new(Walk::straight(Mood::Sound, None, &Rc::default()).to_title());
         match self.evaluate(&host) {
             Err(error) if halt_of(&error) != Some(Halt::FarEnough) => return Err(self.diagnose(&error)),
             _ => {}
         }
         let title = host.walk().title().cloned();
-        title.ok_or_else(|| {
-            Fault::new(&self.source.files[0].name, Position::new(1, 1), "a procedure says first what it is")
-        })
-    }
-
-    /// Returns what a record says of the procedure: its title, where it came from, and its files.
-    ///
-    /// # Errors
-    /// A fault where the declaration is not right.
-    pub fn identity(&self) -> Result<ProcedureIdentity, Fault> {
-        let title = self.title()?;
-        Ok(ProcedureIdentity {
-            id: self.source.id.clone(),
-            title: title.title,
-            unit: title.unit,
-            version: title.version,
-            sets_rig: self.sets_rig,
-            oil: title.oil,
-            origin: self.source.origin,
-            signer: self.source.signer.clone(),
-            files: self.source.digests(),
-        })
+        let nothing = "a procedure says first what it is";
+        title.ok_or_else(|| Fault::new(&self.source.files[0].name, Position::new(1, 1), nothing))
     }
 
     /// Runs the procedure on a walk, to the end or as far as is wanted of it, and gives the walk back.
@@ -59,7 +35,12 @@ impl Program {
     /// # Errors
     /// What ended it earlier.
     pub fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
-        walk.expect_circuits(self.n_circuits);
+        walk.expect_circuits(self.outlined().0.circuits.len());
+        self.walk_on(walk)
+    }
+
+    /// Runs the procedure on a walk that nobody shows how far it is.
+    pub(super) fn walk_on(&self, walk: Walk) -> Result<Walk, Stop> {
         let host = Host::new(walk);
         if let Err(error) = self.evaluate(&host) {
             match halt_of(&error) {
@@ -71,19 +52,6 @@ impl Program {
         }
         host.into_walk()
             .ok_or_else(|| Stop::Aside(Aside::Lost("the script kept hold of its walk".to_owned())))
-    }
-
-    /// Returns the circuits that the procedure describes where every question is answered with yes, a first choice or
-    /// nothing amiss, and no test is walked.
-    ///
-    /// # Errors
-    /// A fault where the script makes a mistake on that way.
-    pub fn circuits(&self) -> Result<Vec<Circuit>, Fault> {
-        match self.run(Walk::of_surveyor()) {
-            Ok(walk) => Ok(walk.circuits().cloned().collect()),
-            Err(Stop::Broken(fault)) => Err(*fault),
-            Err(Stop::Aside(_) | Stop::Drifted) => Ok(Vec::new()),
-        }
     }
 
     fn evaluate(&self, host: &Host) -> Result<(), Box<EvalAltResult>> {

@@ -23,7 +23,7 @@ pub const RESEAT: &str =
     "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
 
 /// What a procedure declares itself to be.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Title {
     /// Its title.
     pub title: String,

@@ -4,7 +4,7 @@ use std::rc::Rc;
 use rhai::{Engine, EvalAltResult, NativeCallContext};
 
 use super::super::host::engine;
-use super::super::{Fault, Site, Walk};
+use super::super::{Fault, Mood, Site, Walk};
 
 /// What the words are called with: the walk, shared between all of them.
 #[derive(Clone)]
@@ -26,14 +26,8 @@ impl Host {
 
     /// Has the walk take note of where in the script a word is called.
     pub(super) fn mark(&self, context: &NativeCallContext<'_>) {
-        self.walk().stand_at(|| {
-            let position = context.call_position();
-            Site {
-                file: context.call_source().unwrap_or_default().to_owned(),
-                line: position.line().unwrap_or_default(),
-                column: position.position().unwrap_or_default(),
-            }
-        });
+        let site = || Site::of(context.call_source().unwrap_or_default(), context.call_position());
+        self.walk().stand_at(site);
     }
 
     /// Borrows the walk; no borrow may be held while a closure of the script runs.
@@ -63,5 +57,5 @@ pub(crate) fn engine_to_run(host: &Host) -> Engine {
 
 /// Makes the same engine with nobody at the desk, to compile and check with.
 pub(crate) fn engine_to_compile() -> Engine {
-    engine_to_run(&Host::new(Walk::with_nobody()))
+    engine_to_run(&Host::new(Walk::straight(Mood::Sound, None, &Rc::default())))
 }

@@ -17,7 +17,7 @@ impl Blanks {
     /// Reads a script's texts.
     pub(super) fn of(program: &Program) -> Blanks {
         let mut written = BTreeMap::new();
-        let told = program.sites().into_iter().filter(|(word, _)| ["finding", "say"].contains(word));
+        let told = program.sites().filter(|(word, _)| ["finding", "say"].contains(word));
         let files: BTreeMap<&str, _> =
             program.source.files.iter().map(|file| (file.name.as_str(), tokens(&file.text))).collect();
         for (word, site) in told {
@@ -38,7 +38,7 @@ impl Blanks {
                     break;
                 }
             }
-            written.insert(site, texts);
+            written.insert(site.clone(), texts);
         }
         Blanks(written)
     }

@@ -58,10 +58,9 @@ impl std::error::Error for FormError {}
 /// # Errors
 /// What is missing on the form, does not fit, or has no place on it.
 pub fn answers_of(program: &Program, form: &str) -> Result<KeyedIn, FormError> {
-    let title = program.title().map_err(|fault| FormError::Broken(Box::new(fault)))?;
     let clerk = Clerk {
         keyed: Keyed::of(form)?,
-        form: gather(program, &title),
+        form: gather(program),
         counts: HashMap::new(),
         take: 0,
         n_checks: 0,
@@ -71,7 +70,8 @@ pub fn answers_of(program: &Program, form: &str) -> Result<KeyedIn, FormError> {
     };
     clerk.keyed.belong_on(&clerk.form)?;
     let clerk = Rc::new(RefCell::new(clerk));
-    let bench = BenchState::new(RigParts::USUAL, title.oil, DEFAULT_CONFIDENCE).thorough(program.sets_rig);
+    let bench =
+        BenchState::new(RigParts::USUAL, program.title.oil, DEFAULT_CONFIDENCE).thorough(program.sets_rig);
     let walk = Walk::new(Box::new(AtForm(clerk.clone())), bench, &UNITS[0]);
     match walk_tests(program, walk).and_then(|mut walk| walk_closing(&mut walk)) {
         Ok(()) => Ok(clerk.borrow().done()),

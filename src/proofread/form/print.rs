@@ -18,10 +18,9 @@ const WIDTH: usize = 80;
 /// # Errors
 /// A fault where the procedure's title is not right.
 pub fn worksheet(program: &Program) -> Result<String, Fault> {
-    let title = program.title()?;
-    let form = gather(program, &title);
+    let form = gather(program);
     let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };
-    sheet.head(&title);
+    sheet.head(&program.title);
     sheet.cautions(&form);
     for (n, item) in form.items() {
         sheet.item(&form, n, item);

@@ -1,0 +1,264 @@
+use std::cell::RefCell;
+use std::collections::HashSet;
+use std::rc::Rc;
+
+use super::{Aside, Desk, Fault, Place, Program, Shown, Site, Stop, Title, Trail, Walk};
+use crate::leak::OilState;
+use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
+use crate::record::{Answer, Asker, BenchState, Circuit, Question, Told, Wants};
+
+/// What a procedure does, as far as a few straight walks through it show.
+#[derive(Debug, Clone, Default)]
+pub struct Outline {
+    /// What it declares itself to be.
+    pub title: Title,
+    /// The circuits that it describes; each name once.
+    pub circuits: Vec<Circuit>,
+    /// What else circuits of these names are described as, where other answers lead to other limits or texts.
+    pub variants: Vec<Circuit>,
+    /// The limits of what it has measured, in the order met.
+    pub measurements: Vec<Measurement>,
+    /// What it says and asks, in the order met; each once.
+    pub steps: Vec<OutlineStep>,
+    /// Every caution, also those that no walk came by.
+    pub cautions: Vec<String>,
+    /// Everything that it told and asked where all is sound, as it came.
+    pub sound: Vec<Met>,
+}
+
+/// Something that a walk came by, with the place in the script that it stands at.
+#[derive(Debug, Clone)]
+pub enum Met {
+    /// It was told.
+    Told(Told, Option<Site>),
+    /// It was asked.
+    Asked(Question, Option<Site>),
+}
+
+/// The limits of a value that a procedure has measured.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measurement {
+    /// The circuit under test.
+    pub circuit: Option<String>,
+    /// The question's words.
+    pub words: String,
+    /// What lies within, as `12.7 mm to 12.8 mm`.
+    pub within: String,
+}
+
+/// Something that a procedure says or asks.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct OutlineStep {
+    /// The circuit under test.
+    pub circuit: Option<String>,
+    /// What kind of step it is.
+    pub kind: StepKind,
+    /// Its words.
+    pub words: String,
+}
+
+/// What kind of step something is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum StepKind {
+    /// A warning that must be acknowledged.
+    Caution,
+    /// Something to do.
+    Do,
+    /// A question.
+    Ask,
+    /// A reading.
+    Read,
+    /// Something that is said.
+    Say,
+    /// A conclusion.
+    Find,
+}
+
+impl Outline {
+    /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes; where it breaks while
+    /// everything is sound, that is given too.
+    pub(super) fn of(program: &Program) -> (Outline, Option<Fault>) {
+        let cautions = program.texts_of("caution");
+        let mut outline = Outline { title: program.title.clone(), cautions, ..Outline::default() };
+        let mut known = HashSet::new();
+        let mut fault = None;
+        for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {
+            let met = Rc::default();
+            let walk = Walk::straight(mood, program.title.oil, &met).setting_the_rig_by(|_| Ok(()));
+            let stopped = program.walk_on(walk).err();
+            outline.add(&met.borrow(), &mut known);
+            if mood == Mood::Sound {
+                outline.sound = met.take();
+            }
+            if let Some(Stop::Broken(found)) = stopped {
+                fault = Some(*found).filter(|_| mood == Mood::Sound);
+                // A script that loops without end need not do it again.
+                break;
+            }
+        }
+        (outline, fault)
+    }
+
+    fn add(&mut self, met: &[Met], known: &mut HashSet<OutlineStep>) {
+        let mut under_test: Option<String> = None;
+        for met in met {
+            let (kind, words) = match met {
+                Met::Told(Told::Described { circuit }, _) => {
+                    self.describe(circuit);
+                    continue;
+                }
+                Met::Told(Told::Began { circuit }, _) => {
+                    under_test = Some(circuit.clone());
+                    continue;
+                }
+                Met::Told(Told::Ended { .. }, _) => {
+                    under_test = None;
+                    continue;
+                }
+                Met::Told(Told::Section { .. }, _) => continue,
+                Met::Told(Told::Said { text }, _) => (StepKind::Say, text),
+                Met::Told(Told::Found { text, .. }, _) => (StepKind::Find, text),
+                Met::Asked(question, _) => {
+                    self.measure(question, under_test.as_ref());
+                    (kind_of(&question.wants), &question.words)
+                }
+            };
+            let step = OutlineStep { circuit: under_test.clone(), kind, words: words.clone() };
+            if known.insert(step.clone()) {
+                if kind == StepKind::Caution && !self.cautions.contains(words) {
+                    self.cautions.push(words.clone());
+                }
+                self.steps.push(step);
+            }
+        }
+    }
+
+    fn describe(&mut self, circuit: &Circuit) {
+        if self.circuits.iter().all(|known| known.name != circuit.name) {
+            self.circuits.push(circuit.clone());
+        } else if !self.circuits.contains(circuit) && !self.variants.contains(circuit) {
+            self.variants.push(circuit.clone());
+        }
+    }
+
+    fn measure(&mut self, question: &Question, circuit: Option<&String>) {
+        let (Wants::Number { low, high, .. }, Some(unit)) = (&question.wants, question.unit()) else {
+            return;
+        };
+        let text = |si: f64| format!("{} {}", unit.from_si(si), unit.symbol);
+        let within = match (low, high) {
+            (None, None) => return,
+            (Some(low), None) => format!("{} and more", text(*low)),
+            (None, Some(high)) => format!("{} and less", text(*high)),
+            (Some(low), Some(high)) => format!("{} to {}", text(*low), text(*high)),
+        };
+        let measurement = Measurement { circuit: circuit.cloned(), words: question.words.clone(), within };
+        if !self.measurements.contains(&measurement) {
+            self.measurements.push(measurement);
+        }
+    }
+}
+
+fn kind_of(wants: &Wants) -> StepKind {
+    match wants {
+        Wants::Acknowledgement => StepKind::Caution,
+        Wants::Ready | Wants::Wait { .. } => StepKind::Do,
+        Wants::Reading { .. } => StepKind::Read,
+        _ => StepKind::Ask,
+    }
+}
+
+/// How whoever answers as a matter of course finds everything.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mood {
+    /// As it should be.
+    Sound,
+    /// Not as it should be: between the limits, and below those of a measurement.
+    Worn,
+    /// Far off, and above the limits of a measurement.
+    Leaking,
+}
+
+impl Mood {
+    /// Says what would be typed to a question, whatever it is.
+    pub fn typed(self, question: &Question, place: &Place) -> String {
+        match &question.wants {
+            Wants::Acknowledgement => "ok".to_owned(),
+            Wants::Ready => "done".to_owned(),
+            Wants::Wait { .. } => String::new(),
+            Wants::Yes => if self == Mood::Leaking { "no" } else { "yes" }.to_owned(),
+            Wants::Choice { options } | Wants::Decision { options, .. } => match self {
+                Mood::Sound => "1".to_owned(),
+                Mood::Worn => options.len().div_ceil(2).to_string(),
+                Mood::Leaking => options.len().to_string(),
+            },
+            Wants::Text | Wants::Technician => "as it should be".to_owned(),
+            Wants::Barometer => "101.325 kPa".to_owned(),
+            Wants::Number { low, high, .. } => match question.unit() {
+                Some(unit) => self.number(*low, *high, unit),
+                None => "1".to_owned(),
+            },
+            Wants::Reading { .. } => format!("{} Pa", self.reading(place)),
+        }
+    }
+
+    /// Says a number by its limits, in SI: within them, below the lower one or above the upper one.
+    pub fn number(self, low: Option<f64>, high: Option<f64>, unit: &Unit) -> String {
+        let (low, high) = (low.map(|si| unit.from_si(si)), high.map(|si| unit.from_si(si)));
+        let margin = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() * 0.1 };
+        let number = match (self, low, high) {
+            (_, None, None) => 1.0,
+            (Mood::Sound, Some(low), Some(high)) => f64::midpoint(low, high),
+            (Mood::Sound, Some(low), None) => low + margin(low),
+            (Mood::Sound, None, Some(high)) => high - margin(high),
+            (Mood::Worn, Some(low), _) | (Mood::Leaking, Some(low), None) => low - margin(low),
+            (Mood::Worn, None, Some(high)) | (Mood::Leaking, _, Some(high)) => high + margin(high),
+        };
+        format!("{} {}", (number * 1e6).round() / 1e6, unit.symbol)
+    }
+
+    /// A reading in Pa; on a bench that stands exactly on its points it is a standard reading.
+    fn reading(self, place: &Place) -> f64 {
+        let Some(limits) = place.circuit.as_ref().and_then(|circuit| circuit.limits) else {
+            return 20.0 * INCH_OF_MERCURY;
+        };
+        let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+        match self {
+            Mood::Sound => f64::midpoint(holds, 25.0 * INCH_OF_MERCURY),
+            Mood::Worn => f64::midpoint(holds, leaks),
+            Mood::Leaking => leaks / 2.0,
+        }
+    }
+}
+
+/// A desk that answers every question in one mood, and notes what it comes by.
+struct Straight {
+    mood: Mood,
+    trail: Trail,
+    met: Rc<RefCell<Vec<Met>>>,
+}
+
+impl Walk {
+    /// Begins a walk in one mood on an exact bench, which notes what it comes by.
+    pub(crate) fn straight(mood: Mood, oil: Option<OilState>, met: &Rc<RefCell<Vec<Met>>>) -> Walk {
+        let trail = Trail::default();
+        let desk = Straight { mood, trail: trail.clone(), met: Rc::clone(met) };
+        Walk::new(Box::new(desk), BenchState::exact(oil), &UNITS[0]).leaving(trail)
+    }
+}
+
+impl Desk for Straight {
+    fn tell(&mut self, told: &Told) {
+        self.met.borrow_mut().push(Met::Told(told.clone(), self.trail.here()));
+    }
+
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        if question.asker == Asker::Procedure {
+            self.met.borrow_mut().push(Met::Asked(question.clone(), self.trail.here()));
+        }
+        let typed = self.mood.typed(question, place);
+        question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))
+    }
+
+    fn show(&mut self, _: &Shown<'_>) {}
+}
