@@ -9,17 +9,17 @@ use spoolproof::air::{depth_at, opening_ratio};
 use spoolproof::quantity::Temperature;
 use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure};
 use spoolproof::rig::coaching::{
-    Coach, Finding, Goal, GoalError, Moved, Observation, PairAdvice, Plan, Step,
+    CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, Moved, PairAdvice, RigConcern, ValvePlan,
 };
-use spoolproof::rig::simulated::{Chance, Fault, Load, Settings, SimulatedRig};
-use spoolproof::rig::{Calibration, Condition, Dial, Orifice, Turn, Valve};
+use spoolproof::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
+use spoolproof::rig::{Calibration, Condition, Dial, Orifice, Valve, ValveTurn};
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
 }
 
-fn sea_level() -> Goal {
-    Goal::usual(Pressure::constant(101_325.0)).expect("an air pressure")
+fn sea_level() -> CalibrationGoal {
+    CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure")
 }
 
 #[test]
@@ -42,27 +42,27 @@ fn millimetres(number: f64) -> Length {
 }
 
 /// A fault of each named kind, of a size that matters, drawn anew for each seed.
-fn faults(chance: &mut Chance) -> Vec<(&'static str, Fault)> {
+fn faults(chance: &mut Chance) -> Vec<(&'static str, RigFault)> {
     let pump =
-        |speed_left, ultimate| Fault::PumpTooWeak { speed_left, ultimate: Pressure::constant(ultimate) };
+        |speed_left, ultimate| RigFault::PumpTooWeak { speed_left, ultimate: Pressure::constant(ultimate) };
     let wrong = if chance.share() < 0.5 { chance.between(0.5, 0.8) } else { chance.between(1.0, 1.5) };
     vec![
-        ("hose", Fault::HoseLeaking { hole: millimetres(chance.between(0.25, 1.0)) }),
-        ("plug", Fault::PlugNotSealing { hole: millimetres(chance.between(0.3, 1.0)) }),
+        ("hose", RigFault::HoseLeaking { hole: millimetres(chance.between(0.25, 1.0)) }),
+        ("plug", RigFault::PlugNotSealing { hole: millimetres(chance.between(0.3, 1.0)) }),
         ("pump", pump(chance.between(0.03, 0.12), 200.0)),
         ("pump", pump(1.0, chance.between(14e3, 40e3))),
-        ("orifice", Fault::WrongOrifice { bore: millimetres(wrong) }),
-        ("dial", Fault::DialStuck),
+        ("orifice", RigFault::WrongOrifice { bore: millimetres(wrong) }),
+        ("dial", RigFault::DialStuck),
     ]
 }
 
-fn kind(finding: &Finding) -> &'static str {
+fn kind(finding: &RigConcern) -> &'static str {
     match finding {
-        Finding::HoseLeaking { .. } => "hose",
-        Finding::PlugNotSealing { .. } => "plug",
-        Finding::PumpTooWeak { .. } => "pump",
-        Finding::WrongOrifice { .. } => "orifice",
-        Finding::DialStuck { .. } => "dial",
+        RigConcern::HoseLeaking { .. } => "hose",
+        RigConcern::PlugNotSealing { .. } => "plug",
+        RigConcern::PumpTooWeak { .. } => "pump",
+        RigConcern::WrongOrifice { .. } => "orifice",
+        RigConcern::DialStuck { .. } => "dial",
         _ => "another",
     }
 }
@@ -78,7 +78,7 @@ fn recognised(start: impl Fn(u64) -> (SimulatedRig, Coach), skip: &[&str]) -> Ve
             let (mut rig, coach) = start(seed);
             rig.inject(fault);
             let walk = follow(&coach, &mut rig);
-            let right = matches!(&walk.end, Step::Repair(finding) if kind(finding) == name);
+            let right = matches!(&walk.end, CoachStep::Repair(finding) if kind(finding) == name);
             let share = shares.entry(name).or_default();
             *share = (share.0 + f64::from(u8::from(right)), share.1 + 1.0);
         }
@@ -135,17 +135,17 @@ fn no_fault_is_announced_on_a_sound_rig() {
     );
 }
 
-fn settings_of(plugged: f64, through: f64) -> Vec<(Condition, Valve, Turn, f64)> {
+fn settings_of(plugged: f64, through: f64) -> Vec<(Condition, Valve, ValveTurn, f64)> {
     let plan =
-        Plan::best(&sea_level(), &Dial::USUAL, in_hg(plugged), in_hg(through)).expect("a telling pair");
+        ValvePlan::best(&sea_level(), &Dial::USUAL, in_hg(plugged), in_hg(through)).expect("a telling pair");
     let plain = |s: &spoolproof::rig::coaching::Setting| {
         (s.condition, s.valve, s.turn, s.set_to_pa.si() / INCH_OF_MERCURY)
     };
-    plan.settings.iter().map(plain).collect()
+    plan.settings().map(|setting| plain(&setting)).collect()
 }
 
 /// What the closed form of the balance says both readings are after these settings; areas in test orifices.
-fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, Turn, f64)]) -> (f64, f64) {
+fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, ValveTurn, f64)]) -> (f64, f64) {
     let air = 101_325.0 / INCH_OF_MERCURY;
     let g = |vacuum: f64| opening_ratio(vacuum / air).expect("a vacuum");
     let mut inlet = 1.0 / (g(through) - g(plugged));
@@ -158,7 +158,7 @@ fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, Tur
             Valve::Bleed => bleed = inlet * g(*reading) - load,
         }
         let opened = inlet > before.0 || bleed > before.1;
-        assert_eq!(*turn == Turn::Open, opened, "the way to turn is right");
+        assert_eq!(*turn == ValveTurn::Open, opened, "the way to turn is right");
     }
     let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
     (shows(0.0), shows(1.0))
@@ -166,21 +166,23 @@ fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, Tur
 
 #[test]
 fn a_valve_turned_too_far_is_turned_back() {
-    let goal = Goal::usual(Pressure::constant(101_325.0)).expect("a goal");
+    let goal = CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("a goal");
     let coach = Coach::new(goal, Dial::USUAL);
     let mut history = vec![
-        Observation { condition: Condition::Plugged, reading: in_hg(22.0), moved: None },
-        Observation { condition: Condition::Through, reading: in_hg(4.0), moved: None },
+        CoachReading { condition: Condition::Plugged, reading: in_hg(22.0), moved: None },
+        CoachReading { condition: Condition::Through, reading: in_hg(4.0), moved: None },
     ];
-    let Step::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+    let CoachStep::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
     for (off, is_deep) in [(2.0, true), (-2.0, false)] {
         let reading = Pressure::constant(setting.set_to_pa.si() + in_hg(off).si());
         history.truncate(2);
         let moved = Some(Moved { valve: setting.valve, stop: None });
-        history.push(Observation { condition: setting.condition, reading, moved });
-        let Step::Set { setting: again, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+        history.push(CoachReading { condition: setting.condition, reading, moved });
+        let CoachStep::Set { setting: again, .. } = coach.advise(&history).step else {
+            panic!("nothing to set")
+        };
         assert_eq!(again.set_to_pa, setting.set_to_pa);
-        let lets_down = (again.valve == Valve::Inlet) == (again.turn == Turn::Close);
+        let lets_down = (again.valve == Valve::Inlet) == (again.turn == ValveTurn::Close);
         assert_eq!(lets_down, is_deep, "{again:?} at {reading}");
     }
 }
@@ -210,7 +212,7 @@ fn where_one_valve_is_off_only_that_one_is_turned() {
     let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
     let settings = settings_of(shows(0.0), shows(1.0));
     assert_eq!(settings.len(), 1);
-    assert_eq!((settings[0].1, settings[0].2), (Valve::Bleed, Turn::Close));
+    assert_eq!((settings[0].1, settings[0].2), (Valve::Bleed, ValveTurn::Close));
 }
 
 #[test]
@@ -243,7 +245,7 @@ fn the_advice_for_a_pair_is_what_the_command_prints() {
 fn every_pair_that_is_a_calibration_gets_advice() {
     // A grid over the whole dial, at three altitudes; the advice is finite, within the air, and lands or comes closer.
     for air in [29.9, 24.9, 20.6] {
-        let goal = Goal::usual(in_hg(air)).expect("an air pressure");
+        let goal = CalibrationGoal::usual(in_hg(air)).expect("an air pressure");
         for plugged in 1..30 {
             for through in 0..plugged {
                 let (plugged, through) =
@@ -264,7 +266,7 @@ fn every_pair_that_is_a_calibration_gets_advice() {
 #[test]
 fn targets_follow_the_barometer() {
     // U.S. Standard Atmosphere 1976, table IV: 843.11 mb at 5000 ft (geometric).
-    let goal = Goal::usual(Pressure::constant(84_311.0)).expect("an air pressure");
+    let goal = CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure");
     assert!((goal.plugged().si() / INCH_OF_MERCURY - 25.0 * 84_311.0 / 101_325.0).abs() < 1e-9);
     assert!((goal.through().si() / INCH_OF_MERCURY - 4.1604).abs() < 1e-3);
     assert!((goal.tolerance().si() / INCH_OF_MERCURY - 0.2080).abs() < 1e-3);
@@ -273,7 +275,7 @@ fn targets_follow_the_barometer() {
 #[test]
 fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
     // 24.6 inHg of air cannot press 25 inHg; 25 x 24.6/29.921 = 20.55.
-    let error = Goal::new(in_hg(24.6), in_hg(25.0), in_hg(5.0)).expect_err("impossible");
+    let error = CalibrationGoal::new(in_hg(24.6), in_hg(25.0), in_hg(5.0)).expect_err("impossible");
     let GoalError::BeyondBarometer { equivalent, .. } = error else {
         panic!("{error}");
     };
@@ -283,20 +285,20 @@ fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
 
 #[test]
 fn a_reading_deeper_than_the_air_is_put_down_to_the_barometer() {
-    let goal = Goal::usual(in_hg(24.6)).expect("an air pressure");
-    let seen = Observation { condition: Condition::Plugged, reading: in_hg(27.0), moved: None };
+    let goal = CalibrationGoal::usual(in_hg(24.6)).expect("an air pressure");
+    let seen = CoachReading { condition: Condition::Plugged, reading: in_hg(27.0), moved: None };
     let step = Coach::new(goal, Dial::USUAL).advise(&[seen]).step;
-    assert!(matches!(step, Step::Repair(Finding::BeyondBarometer { .. })), "{step:?}");
+    assert!(matches!(step, CoachStep::Repair(RigConcern::BeyondBarometer { .. })), "{step:?}");
 }
 
 #[test]
 fn a_reading_on_the_edge_is_taken_again() {
-    let seen = |condition, number| Observation { condition, reading: in_hg(number), moved: None };
+    let seen = |condition, number| CoachReading { condition, reading: in_hg(number), moved: None };
     let coach = Coach::new(sea_level(), Dial::USUAL);
     let step = coach.advise(&[seen(Condition::Plugged, 25.2), seen(Condition::Through, 5.0)]).step;
-    assert_eq!(step, Step::Read(Condition::Plugged));
+    assert_eq!(step, CoachStep::Read(Condition::Plugged));
     let step = coach.advise(&[seen(Condition::Plugged, 25.0), seen(Condition::Through, 5.1)]).step;
-    assert!(matches!(step, Step::Settled { .. }), "{step:?}");
+    assert!(matches!(step, CoachStep::Settled { .. }), "{step:?}");
 }
 
 #[test]
@@ -314,18 +316,18 @@ fn the_same_readings_get_the_same_advice_and_every_step_has_a_reason() {
         history.push(seen);
     }
     let text = serde_json::to_string(&history).expect("plain data");
-    let again: Vec<Observation> = serde_json::from_str(&text).expect("what was written");
+    let again: Vec<CoachReading> = serde_json::from_str(&text).expect("what was written");
     assert_eq!(again, history);
 }
 
 #[test]
 fn what_was_not_asked_for_is_taken_as_the_rig_now_is() {
-    let seen = |condition, number, moved| Observation { condition, reading: in_hg(number), moved };
+    let seen = |condition, number, moved| CoachReading { condition, reading: in_hg(number), moved };
     let coach = Coach::new(sea_level(), Dial::USUAL);
     let inlet = Some(Moved { valve: Valve::Inlet, stop: None });
     let mut history = vec![seen(Condition::Plugged, 20.0, None), seen(Condition::Through, 3.0, None)];
-    assert!(matches!(coach.advise(&history).step, Step::Set { .. }));
+    assert!(matches!(coach.advise(&history).step, CoachStep::Set { .. }));
     // Somebody turned the inlet valve to what he liked, in another condition than the one asked for.
     history.push(seen(Condition::Plugged, 12.0, inlet));
-    assert_eq!(coach.advise(&history).step, Step::Read(Condition::Through));
+    assert_eq!(coach.advise(&history).step, CoachStep::Read(Condition::Through));
 }

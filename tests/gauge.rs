@@ -9,7 +9,7 @@ use std::time::Duration;
 
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
 use spoolproof::rig::gauge::{
-    Gauge, GaugeError, Line, LineFormat, Sample, Settled, Settling, Source, StreamGauge, watch,
+    Gauge, GaugeError, GaugeLine, GaugeSource, LineFormat, Sample, Settled, Settling, StreamGauge, watch,
 };
 use spoolproof::rig::simulated::{Load, Settings, SimulatedRig};
 
@@ -55,8 +55,8 @@ fn says(number: f64) -> String {
 #[test]
 fn a_line_is_read_by_its_pattern() {
     let vacuum = |format: &LineFormat, line: &str| match format.read(line) {
-        Line::Vacuum(vacuum) => Some((vacuum.si() * 1e3).round() / 1e3),
-        Line::OtherUnit(_) | Line::Noise => None,
+        GaugeLine::Vacuum(vacuum) => Some((vacuum.si() * 1e3).round() / 1e3),
+        GaugeLine::OtherUnit(_) | GaugeLine::Noise => None,
     };
     let inches = format();
     assert_eq!(vacuum(&inches, "P1 = 18.5 inHg"), Some((18.5 * INCH_OF_MERCURY * 1e3).round() / 1e3));
@@ -71,8 +71,8 @@ fn a_line_is_read_by_its_pattern() {
     assert_eq!(vacuum(&inches, "P1 = 18 1/2 inHg"), None, "gauges print decimals");
     let negative = LineFormat::new("{}", "kPa").expect("a format").with_negative_vacuum();
     assert_eq!(vacuum(&negative, "-62.6"), Some(62_600.0));
-    assert!(matches!(inches.read("P1 = 62.6 kPa"), Line::OtherUnit(unit) if unit.symbol == "kPa"));
-    assert!(matches!(inches.read("P1 = 62.6 kPx"), Line::Noise));
+    assert!(matches!(inches.read("P1 = 62.6 kPa"), GaugeLine::OtherUnit(unit) if unit.symbol == "kPa"));
+    assert!(matches!(inches.read("P1 = 62.6 kPx"), GaugeLine::Noise));
 }
 
 #[test]
@@ -215,7 +215,7 @@ fn a_plain_file_is_played_and_followed() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("gauge.txt");
     std::fs::write(&path, (0..10).map(|_| says(18.5)).collect::<String>()).expect("a file");
-    let stream = Source::Stream(path.clone()).open().expect("a file");
+    let stream = GaugeSource::Stream(path.clone()).open().expect("a file");
     let mut gauge = StreamGauge::new(stream, format());
     let settled = settle(&mut gauge).expect("a needle at rest");
     assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 1e-6);
@@ -229,7 +229,7 @@ fn a_plain_file_is_played_and_followed() {
 #[test]
 fn what_cannot_be_opened_is_named() {
     let place = PathBuf::from("no/such/gauge");
-    for source in [Source::Stream(place.clone()), Source::Serial { port: place, baud: 9600 }] {
+    for source in [GaugeSource::Stream(place.clone()), GaugeSource::Serial { port: place, baud: 9600 }] {
         let error = source.open().err().expect("nothing there").to_string();
         assert!(error.contains("no/such/gauge") && error.contains("type readings"), "{error}");
     }
@@ -268,7 +268,7 @@ mod pseudo_terminal {
     fn plugged_in() -> (StreamGauge, File) {
         let OpenptyResult { master, slave } = openpty(None, None).expect("a pseudo-terminal");
         let port = ttyname(&slave).expect("its name");
-        let stream = Source::Serial { port, baud: 9600 }.open().expect("a serial port");
+        let stream = GaugeSource::Serial { port, baud: 9600 }.open().expect("a serial port");
         (StreamGauge::new(stream, format()), File::from(master))
     }
 

@@ -33,8 +33,8 @@ fn rig() -> impl Strategy<Value = Calibration> {
 }
 
 fn grade() -> impl Strategy<Value = Dial> {
-    (0..Grade::ALL.len(), 0.1..2.0).prop_map(|(grade, division)| {
-        Dial::new(Grade::ALL[grade], inhg(30.0), inhg(division)).expect("a dial")
+    (0..Grade::all().count(), 0.1..2.0).prop_map(|(grade, division)| {
+        Dial::new(Grade::all().nth(grade).expect("a grade"), inhg(30.0), inhg(division)).expect("a dial")
     })
 }
 

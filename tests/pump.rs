@@ -2,9 +2,9 @@
 
 use spoolproof::air::{CRITICAL_FLOW, GAS_CONSTANT};
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
-use spoolproof::rig::pump::{Pump, PumpCheck, RelativePump};
 use spoolproof::rig::simulated::{Load, Settings, SimulatedRig};
 use spoolproof::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
+use spoolproof::rig::{Pump, PumpCheck, RelativePump};
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)

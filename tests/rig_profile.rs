@@ -2,12 +2,10 @@
 
 use serde_json::{Value, json};
 use spoolproof::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
-use spoolproof::rig::coaching::Goal;
-use spoolproof::rig::profile::{
-    Concern, DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, Part, Profile, Size,
-};
-use spoolproof::rig::pump::PumpCheck;
+use spoolproof::rig::PumpCheck;
+use spoolproof::rig::coaching::CalibrationGoal;
 use spoolproof::rig::{Calibration, CheckInterval, Condition, Dial, DriftCheck, Grade, Orifice, OrificeKind};
+use spoolproof::rig::{DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, Part, PartConcern, Profile, Size};
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
@@ -22,7 +20,10 @@ fn inches(number: f64) -> Length {
 }
 
 fn job() -> Job {
-    Job { goal: Goal::usual(Pressure::constant(101_325.0)).expect("an air pressure"), line_pressure: None }
+    Job {
+        goal: CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure"),
+        line_pressure: None,
+    }
 }
 
 /// A rig of which everything is known and nothing is wrong.
@@ -38,7 +39,7 @@ fn sound() -> Profile {
     profile
 }
 
-fn concerns(change: impl Fn(&mut Profile)) -> Vec<Concern> {
+fn concerns(change: impl Fn(&mut Profile)) -> Vec<PartConcern> {
     let mut profile = sound();
     change(&mut profile);
     profile.concerns(&job())
@@ -54,8 +55,8 @@ fn of_a_new_rig_everything_is_asked_and_nothing_is_grave() {
     let asked = Profile::new(Dial::USUAL, Orifice::STANDARD).concerns(&job());
     assert_eq!(asked.len(), 4, "{asked:?}");
     assert!(asked.iter().all(|concern| !concern.is_grave()));
-    assert!(asked.contains(&Concern::OilNotAsked));
-    assert!(asked.contains(&Concern::Pump(PumpCheck::Unknown)));
+    assert!(asked.contains(&PartConcern::OilNotAsked));
+    assert!(asked.contains(&PartConcern::Pump(PumpCheck::Unknown)));
     assert!(asked.iter().all(|concern| concern.to_string().ends_with(['.', '?'])));
 }
 
@@ -64,22 +65,22 @@ fn a_dial_is_checked_for_range_marks_and_grade() {
     let dial = |grade, span, division| {
         concerns(|profile| profile.dial = Dial::new(grade, in_hg(span), in_hg(division)).expect("a dial"))
     };
-    assert!(matches!(dial(Grade::AsmeB, 20.0, 0.5)[..], [Concern::DialTooShort { .. }]));
-    assert!(matches!(dial(Grade::AsmeB, 30.0, 2.0)[..], [Concern::DivisionsTooWide { .. }]));
+    assert!(matches!(dial(Grade::AsmeB, 20.0, 0.5)[..], [PartConcern::DialTooShort { .. }]));
+    assert!(matches!(dial(Grade::AsmeB, 30.0, 2.0)[..], [PartConcern::DivisionsTooWide { .. }]));
     assert_eq!(dial(Grade::AsmeB, 30.0, 1.0), []);
     // ASME B40.100 grade D: 5 % of 30 inHg is 1.5 inHg, beside 5 inHg through the orifice.
-    assert!(matches!(dial(Grade::AsmeD, 30.0, 0.5)[..], [Concern::GradeTooCoarse { .. }]));
+    assert!(matches!(dial(Grade::AsmeD, 30.0, 0.5)[..], [PartConcern::GradeTooCoarse { .. }]));
 }
 
 #[test]
 fn a_hose_is_checked_for_vacuum() {
     let collapses = concerns(|profile| profile.hose.vacuum_rating_pa = Some(in_hg(20.0)));
-    assert!(matches!(collapses[..], [Concern::HoseCollapses { .. }]) && collapses[0].is_grave());
+    assert!(matches!(collapses[..], [PartConcern::HoseCollapses { .. }]) && collapses[0].is_grave());
     let unknown = concerns(|profile| profile.hose.vacuum_rating_pa = None);
-    assert!(matches!(unknown[..], [Concern::VacuumRatingUnknown { .. }]));
+    assert!(matches!(unknown[..], [PartConcern::VacuumRatingUnknown { .. }]));
     // At 1,524 m the plugged target is 20.8 inHg only.
     let high = Job {
-        goal: Goal::usual(Pressure::constant(84_311.0)).expect("an air pressure"),
+        goal: CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure"),
         line_pressure: None,
     };
     let mut profile = sound();
@@ -95,12 +96,12 @@ fn a_hose_that_carries_line_pressure_is_compared_with_it() {
         profile.hose.pressure_rating_pa = rating.map(psi);
         profile.concerns(&Job { line_pressure: Some(psi(250.0)), ..job() })
     };
-    assert!(matches!(with(Some(200.0), true)[..], [Concern::HoseBursts { .. }]));
-    assert!(matches!(with(None, true)[..], [Concern::PressureRatingUnknown { .. }]));
+    assert!(matches!(with(Some(200.0), true)[..], [PartConcern::HoseBursts { .. }]));
+    assert!(matches!(with(None, true)[..], [PartConcern::PressureRatingUnknown { .. }]));
     assert!(with(Some(200.0), true)[0].is_grave() && with(None, true)[0].is_grave());
     let enough = with(Some(400.0), true);
     assert!(
-        matches!(enough[..], [Concern::HoseCarriesLinePressure { .. }]) && !enough[0].is_grave(),
+        matches!(enough[..], [PartConcern::HoseCarriesLinePressure { .. }]) && !enough[0].is_grave(),
         "a caution remains"
     );
     assert!(enough[0].to_string().contains("400 psi") && enough[0].to_string().contains("250 psi"));

@@ -3,7 +3,7 @@
 use spoolproof::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, mass_flow, opening_ratio};
 use spoolproof::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use spoolproof::rig::Valve;
-use spoolproof::rig::simulated::{Chance, Fault, Load, Settings, SimulatedRig};
+use spoolproof::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
@@ -213,24 +213,24 @@ fn a_valve_that_cannot_reach_says_at_which_stop() {
 #[test]
 fn every_fault_shows() {
     let hole = |thou: f64| Length::constant(thou * 25.4e-6);
-    let after = |fault: Option<Fault>, load| {
+    let after = |fault: Option<RigFault>, load| {
         let mut rig = calibrated(8, Settings::default());
         fault.into_iter().for_each(|fault| rig.inject(fault));
         rig.connect(load);
         rig.needle().si() / INCH_OF_MERCURY
     };
     let moved = |fault, load| after(Some(fault), load) - after(None, load);
-    let hose = Fault::HoseLeaking { hole: hole(10.0) };
+    let hose = RigFault::HoseLeaking { hole: hole(10.0) };
     assert!(moved(hose, Load::Plugged) < -0.2 && moved(hose, Load::Orifice) < -0.2);
     assert!(moved(hose, Load::Capped).abs() < 0.05);
-    let plug = Fault::PlugNotSealing { hole: hole(10.0) };
+    let plug = RigFault::PlugNotSealing { hole: hole(10.0) };
     assert!(moved(plug, Load::Plugged) < -0.2);
     assert!(moved(plug, Load::OtherPlug).abs() < 0.05 && moved(plug, Load::Orifice).abs() < 0.05);
-    let orifice = Fault::WrongOrifice { bore: hole(40.0) };
+    let orifice = RigFault::WrongOrifice { bore: hole(40.0) };
     assert!(moved(orifice, Load::Orifice) < -0.5 && moved(orifice, Load::Plugged).abs() < 0.05);
-    let pump = Fault::PumpTooWeak { speed_left: 0.1, ultimate: Pressure::constant(5e3) };
+    let pump = RigFault::PumpTooWeak { speed_left: 0.1, ultimate: Pressure::constant(5e3) };
     assert!(moved(pump, Load::Plugged) < -0.5 && moved(pump, Load::Orifice) < -0.5);
-    assert!(moved(Fault::DialStuck, Load::Open).abs() > 5.0);
+    assert!(moved(RigFault::DialStuck, Load::Open).abs() > 5.0);
     let mut rig = calibrated(8, Settings::default());
     rig.inject(hose);
     rig.repair();

@@ -16,7 +16,7 @@ const FACTOR: f64 = 2.0 * GAMMA / (GAMMA - 1.0);
 
 /// The openings that let air into a rig, over its sonic inlet valve, at one depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Opening {
+pub struct AirOpening {
     /// g(x): bleed and circuit over the inlet valve.
     pub ratio: f64,
     /// dg/dx, positive; the depth falls as x rises.
@@ -26,18 +26,18 @@ pub struct Opening {
 /// Returns the openings at a depth (vacuum over barometer).
 ///
 /// They grow without bound as the depth goes to 0; the depth lies above 0 and below 1, and elsewhere there is no answer.
-pub fn opening(depth: f64) -> Option<Opening> {
+pub fn opening(depth: f64) -> Option<AirOpening> {
     let ratio = (depth > 0.0 && depth < 1.0).then_some(1.0 - depth)?;
     if ratio <= CRITICAL_RATIO {
-        return Some(Opening { ratio, slope: 1.0 });
+        return Some(AirOpening { ratio, slope: 1.0 });
     }
     // y - 1, without cancellation at small depths.
     let rise = expm1(-EXPONENT * log1p(-depth));
     let opening = CRITICAL_FLOW / (FACTOR * (1.0 + rise) * rise).sqrt();
-    Some(Opening { ratio: opening, slope: opening * EXPONENT * (1.0 + 2.0 * rise) / (2.0 * ratio * rise) })
+    Some(AirOpening { ratio: opening, slope: opening * EXPONENT * (1.0 + 2.0 * rise) / (2.0 * ratio * rise) })
 }
 
-/// Returns g, the [`Opening::ratio`] at a depth.
+/// Returns g, the [`AirOpening::ratio`] at a depth.
 pub fn opening_ratio(depth: f64) -> Option<f64> {
     opening(depth).map(|opening| opening.ratio)
 }

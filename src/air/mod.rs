@@ -14,7 +14,7 @@ mod law;
 mod out_of_domain;
 
 pub use atmosphere::{STANDARD_PRESSURE, STANDARD_TEMPERATURE, standard_atmosphere, station_pressure};
-pub use balance::{Opening, depth_at, opening, opening_ratio};
+pub use balance::{AirOpening, depth_at, opening, opening_ratio};
 pub use barometer::{Barometer, BarometerError, BarometerSource};
 pub use clearance::{Clearance, eccentricity_factor};
 pub use discharge::{

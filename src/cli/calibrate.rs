@@ -10,9 +10,9 @@ use crate::console::Screen;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::{Length, Pressure, UNITS, Unit};
 use crate::record::{ASSUMED_AIR, BenchState};
-use crate::rig::coaching::{Goal, PairAdvice};
-use crate::rig::pump::{PumpCheck, RelativePump};
+use crate::rig::coaching::{CalibrationGoal, PairAdvice};
 use crate::rig::{Calibration, Orifice};
+use crate::rig::{PumpCheck, RelativePump};
 use crate::session::{Coached, Person, coach};
 
 /// Set the rig: be coached reading by reading, or have one pair of readings judged.
@@ -53,7 +53,7 @@ impl Calibrate {
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), ASSUMED_AIR)
             .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
             .map_err(Failure::wrong)?;
-        let goal = Goal::usual(barometer.station()).map_err(Failure::wrong)?;
+        let goal = CalibrationGoal::usual(barometer.station()).map_err(Failure::wrong)?;
         let advice = PairAdvice::new(&calibration, &goal, &parts.dial);
         let mut screen = Screen::stdout();
         if self.json {

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::status::Failure;
 use crate::rig::Dial;
-use crate::rig::gauge::{LineFormat, Source, StreamGauge};
+use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
 use crate::session::Needle;
 
 /// A gauge that reads itself.
@@ -34,8 +34,8 @@ impl GaugeArguments {
         let format = LineFormat::new(&self.gauge_line, &self.gauge_unit).map_err(Failure::wrong)?;
         let format = if self.gauge_negative { format.with_negative_vacuum() } else { format };
         let source = match self.baud {
-            Some(baud) => Source::Serial { port: place, baud },
-            None => Source::Stream(place),
+            Some(baud) => GaugeSource::Serial { port: place, baud },
+            None => GaugeSource::Stream(place),
         };
         let stream = source.open().map_err(Failure::wrong)?;
         Ok(Some(Needle::new(Box::new(StreamGauge::new(stream, format)), dial.smallest_division())))

@@ -1,7 +1,7 @@
 //! Quantities as flags: a unit may be written; a bare number is in the usual unit of its flag.
 
 use crate::quantity::{Entry, Length, Pressure, Quantity, Temperature, Unit, VolumeFlow};
-use crate::rig::profile::Drill;
+use crate::rig::Drill;
 
 fn quantity(text: &str, word: &str) -> Result<Quantity, String> {
     let unit = Unit::by_word(word).ok_or_else(|| format!("{word} is no unit"))?;

@@ -9,9 +9,9 @@ use super::status::{Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::RigParts;
-use crate::rig::coaching::Goal;
-use crate::rig::profile::{Invalidation, Job, Profile};
+use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, OrificeKind};
+use crate::rig::{Invalidation, Job, Profile};
 
 /// Describe the rig of the shop, and have its parts checked against the job.
 #[derive(Debug, Args)]
@@ -196,7 +196,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
     for (name, fact) in facts {
         screen.item(&format!("{name:<14} "), &fact);
     }
-    if let Ok(goal) = Goal::usual(Calibration::standard().barometer()) {
+    if let Ok(goal) = CalibrationGoal::usual(Calibration::standard().barometer()) {
         let job = Job { goal, line_pressure: None };
         for concern in profile.concerns(&job) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());

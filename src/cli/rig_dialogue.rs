@@ -5,7 +5,7 @@ use super::rig_parts::{applied, has_any};
 use super::status::Failure;
 use crate::console::Screen;
 use crate::rig::OrificeKind;
-use crate::rig::profile::{Gauged, GoNoGo, Profile};
+use crate::rig::{Gauged, GoNoGo, Profile};
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {

@@ -2,7 +2,7 @@ use std::io::Write;
 
 use super::status::Failure;
 use crate::record::{RigParts, Shop};
-use crate::rig::profile::Profile;
+use crate::rig::Profile;
 
 /// Reads the rig that the shop has described; none where it has not.
 pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {

@@ -2,9 +2,9 @@ use super::rig::{Parts, YesNo};
 use super::status::Failure;
 use crate::quantity::Pressure;
 use crate::record::ASSUMED_AIR;
-use crate::rig::profile::Profile;
-use crate::rig::pump::{Pump, RelativePump};
+use crate::rig::Profile;
 use crate::rig::{Dial, Grade, Orifice, OrificeKind};
+use crate::rig::{Pump, RelativePump};
 
 /// Returns whether any part is given.
 pub(super) fn has_any(flags: &Parts) -> bool {
@@ -80,9 +80,9 @@ fn grade(text: &str) -> Result<Grade, String> {
         let bare = around.iter().fold(text.to_lowercase(), |text, word| text.replace(word, ""));
         bare.trim_matches(['.', ',', ' ']).to_owned()
     };
-    let known = Grade::ALL.into_iter().find(|grade| bare(grade.label()) == bare(text));
+    let known = Grade::all().find(|grade| bare(grade.label()) == bare(text));
     known.ok_or_else(|| {
-        let labels: Vec<_> = Grade::ALL.into_iter().map(Grade::label).collect();
+        let labels: Vec<_> = Grade::all().map(Grade::label).collect();
         format!("\"{text}\" is no grade of a dial; known are {}", labels.join(", "))
     })
 }

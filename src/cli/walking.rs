@@ -16,8 +16,8 @@ use crate::record::{
     Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What,
 };
 use crate::rig::Calibration;
-use crate::rig::coaching::Goal;
-use crate::rig::profile::{Job, Profile};
+use crate::rig::coaching::CalibrationGoal;
+use crate::rig::{Job, Profile};
 use crate::session::{
     Chain, Changes, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files,
     screens, sweep,
@@ -90,7 +90,7 @@ fn found_again(named: &Path, identity: &ProcedureIdentity) -> String {
 
 /// Refuses a rig that must not be used before it is put right; says what else is to be said of its parts.
 fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Failure> {
-    let goal = Goal::usual(Calibration::standard().barometer()).map_err(Failure::wrong)?;
+    let goal = CalibrationGoal::usual(Calibration::standard().barometer()).map_err(Failure::wrong)?;
     let concerns = profile.concerns(&Job { goal, line_pressure: oil.map(|oil| oil.pressure()) });
     let mut screen = Screen::stderr();
     for concern in concerns.iter().filter(|concern| !concern.is_grave()) {

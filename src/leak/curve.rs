@@ -1,7 +1,7 @@
 use super::{Bench, Estimate, ExpectationError, expect_hole};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::{Length, Pressure};
-use crate::rig::profile::{DRILLS, Drill};
+use crate::rig::{DRILLS, Drill};
 
 /// What a bench shows for a drilled hole of the test orifice's kind.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,6 +1,5 @@
-use std::fmt;
-
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 
@@ -19,43 +18,16 @@ pub struct Entry {
 }
 
 /// Why a text is not the quantity asked for.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum EntryError {
-    /// Nothing was typed.
+    #[error("nothing was entered; type a number, with its unit if you like")]
     Empty,
-    /// The number cannot be read.
+    #[error("{0}")]
     Number(NumberError),
-    /// No such unit.
-    UnknownUnit {
-        /// What was typed for a unit.
-        unit: String,
-        /// The kind of quantity asked for.
-        wanted: Dimension,
-    },
-    /// A unit of another kind of quantity.
-    WrongDimension {
-        /// The unit that was typed.
-        unit: &'static str,
-        /// What it measures.
-        found: Dimension,
-        /// The kind of quantity asked for.
-        wanted: Dimension,
-    },
-}
-
-impl fmt::Display for EntryError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            EntryError::Empty => f.write_str("nothing was entered; type a number, with its unit if you like"),
-            EntryError::Number(error) => error.fmt(f),
-            EntryError::UnknownUnit { unit, wanted } => {
-                write!(f, "\"{unit}\" is not a unit of {wanted}; known are {}", known(*wanted))
-            }
-            EntryError::WrongDimension { unit, found, wanted } => {
-                write!(f, "\"{unit}\" measures {found}, but {wanted} is asked for; use {}", known(*wanted))
-            }
-        }
-    }
+    #[error("\"{unit}\" is not a unit of {wanted}; known are {}", known(*.wanted))]
+    UnknownUnit { unit: String, wanted: Dimension },
+    #[error("\"{unit}\" measures {found}, but {wanted} is asked for; use {}", known(*.wanted))]
+    WrongDimension { unit: &'static str, found: Dimension, wanted: Dimension },
 }
 
 fn known(dimension: Dimension) -> String {

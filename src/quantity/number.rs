@@ -1,33 +1,15 @@
-use std::fmt;
+use thiserror::Error;
 
 /// Why a text is not a number.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum NumberError {
-    /// There is no number in it.
+    #[error("\"{0}\" is not a number; write it like 18.5, 18,5 or 18 1/2")]
     NotANumber(String),
     /// A comma that could separate decimals or thousands, as in `5,280`.
+    #[error("\"{}\" could mean {} or {}; write one of these", .0, .0.replace(',', ""), .0.replace(',', "."))]
     AmbiguousComma(String),
-    /// A fraction without a sensible denominator.
+    #[error("\"{0}\" is not a fraction; write it like 18 1/2")]
     BadFraction(String),
-}
-
-impl fmt::Display for NumberError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            NumberError::NotANumber(text) => {
-                write!(f, "\"{text}\" is not a number; write it like 18.5, 18,5 or 18 1/2")
-            }
-            NumberError::AmbiguousComma(text) => write!(
-                f,
-                "\"{text}\" could mean {} or {}; write one of these",
-                text.replace(',', ""),
-                text.replace(',', ".")
-            ),
-            NumberError::BadFraction(text) => {
-                write!(f, "\"{text}\" is not a fraction; write it like 18 1/2")
-            }
-        }
-    }
 }
 
 /// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `1/2`, `-5`. The result is finite.

@@ -8,7 +8,7 @@ use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
-use crate::rig::coaching::{Coach, Coached, Goal, GoalError, Observation, Step};
+use crate::rig::coaching::{Coach, NextStep, CalibrationGoal, GoalError, CoachReading, CoachStep};
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
@@ -25,9 +25,9 @@ pub struct BenchState {
     /// Whether a calibration proves pump, hose and plug as well.
     is_thorough: bool,
     barometer: Option<Barometer>,
-    observed: Vec<Observation>,
+    observed: Vec<CoachReading>,
     /// What these readings come to, once it was asked; it is asked several times between two of them.
-    coached: OnceCell<Result<Coached, BenchStateError>>,
+    coached: OnceCell<Result<NextStep, BenchStateError>>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     bench: Option<Bench>,
@@ -142,12 +142,12 @@ impl BenchState {
         at_stop: bool,
     ) -> Result<(), BenchStateError> {
         let Some(reading) = reading else { return Ok(()) };
-        if matches!(self.coached()?.step, Step::Settled { .. }) {
+        if matches!(self.coached()?.step, CoachStep::Settled { .. }) {
             self.begin_calibration();
         }
-        self.observed.push(Observation { condition: step.condition(), reading, moved: step.moved(at_stop) });
+        self.observed.push(CoachReading { condition: step.condition(), reading, moved: step.moved(at_stop) });
         self.coached.take();
-        if let Step::Settled { plugged, through } = self.coached()?.step {
+        if let CoachStep::Settled { plugged, through } = self.coached()?.step {
             let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
             let calibration =
                 Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)?;
@@ -184,20 +184,20 @@ impl BenchState {
         is_good(Condition::Plugged, plugged) && is_good(Condition::Through, through)
     }
 
-    fn goal(&self) -> Result<Goal, BenchStateError> {
+    fn goal(&self) -> Result<CalibrationGoal, BenchStateError> {
         let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
-        Ok(Goal::usual(barometer.station())?)
+        Ok(CalibrationGoal::usual(barometer.station())?)
     }
 
     /// Returns what is to be done next to calibrate the rig, and why.
     ///
     /// # Errors
     /// Where the barometer is not known or allows no calibration.
-    pub fn coached(&self) -> Result<Coached, BenchStateError> {
+    pub fn coached(&self) -> Result<NextStep, BenchStateError> {
         self.coached.get_or_init(|| self.advice()).clone()
     }
 
-    fn advice(&self) -> Result<Coached, BenchStateError> {
+    fn advice(&self) -> Result<NextStep, BenchStateError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
         let coach = match self.last {
@@ -208,7 +208,7 @@ impl BenchState {
     }
 
     fn is_to_be_repaired(&self) -> bool {
-        self.coached().is_ok_and(|coached| matches!(coached.step, Step::Repair(_)))
+        self.coached().is_ok_and(|coached| matches!(coached.step, CoachStep::Repair(_)))
     }
 
     /// Returns the last check of the calibration in force.

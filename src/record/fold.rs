@@ -11,7 +11,7 @@ use super::{
 };
 use crate::leak::Verdict;
 use crate::rig::Condition;
-use crate::rig::coaching::Step as CoachStep;
+use crate::rig::coaching::CoachStep;
 
 /// Why a journal makes no record.
 #[derive(Debug, Clone, PartialEq, Error)]

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{EarlierRecord, Plan, Prices};
 use crate::leak::OilState;
-use crate::rig::pump::Pump;
+use crate::rig::Pump;
 use crate::rig::{Dial, Orifice};
 
 /// The most characters of a job's number or name.

@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Pressure, Unit};
-use crate::rig::coaching::{Moved, Setting, Step};
-use crate::rig::{Condition, Stop, Valve};
+use crate::rig::coaching::{Moved, Setting, CoachStep};
+use crate::rig::{Condition, ValveStop, Valve};
 
 /// Something that a procedure, or the runner itself, asks a desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -176,7 +176,7 @@ pub enum RigStep {
         /// The valve.
         valve: Valve,
         /// Which end of its travel.
-        stop: Stop,
+        stop: ValveStop,
     },
 }
 
@@ -202,23 +202,23 @@ impl RigStep {
     }
 
     /// Returns the step that a coach asks for; none where it asks for no reading.
-    pub fn of(step: &Step) -> Option<RigStep> {
+    pub fn of(step: &CoachStep) -> Option<RigStep> {
         match step {
-            Step::Read(condition) => Some(RigStep::Read { condition: *condition }),
-            Step::Set { setting, .. } => Some(RigStep::Set { setting: *setting }),
-            Step::TurnToStop { condition, valve, stop } => {
+            CoachStep::Read(condition) => Some(RigStep::Read { condition: *condition }),
+            CoachStep::Set { setting, .. } => Some(RigStep::Set { setting: *setting }),
+            CoachStep::TurnToStop { condition, valve, stop } => {
                 Some(RigStep::ToStop { condition: *condition, valve: *valve, stop: *stop })
             }
-            Step::Settled { .. } | Step::Repair(_) => None,
+            CoachStep::Settled { .. } | CoachStep::Repair(_) => None,
         }
     }
 
     /// Returns the same as a coach's step.
-    pub fn as_step(self) -> Step {
+    pub fn as_step(self) -> CoachStep {
         match self {
-            RigStep::Read { condition } => Step::Read(condition),
-            RigStep::Set { setting } => Step::Set { setting, then: None },
-            RigStep::ToStop { condition, valve, stop } => Step::TurnToStop { condition, valve, stop },
+            RigStep::Read { condition } => CoachStep::Read(condition),
+            RigStep::Set { setting } => CoachStep::Set { setting, then: None },
+            RigStep::ToStop { condition, valve, stop } => CoachStep::TurnToStop { condition, valve, stop },
         }
     }
 }

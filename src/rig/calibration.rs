@@ -1,42 +1,61 @@
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use super::suction::Suction;
-use super::{
-    CalibrationError, OperatingPoint, Orifice, OrificeKind, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH,
-    targets,
-};
-use crate::air::{GAS_CONSTANT, Opening, STANDARD_PRESSURE, opening};
-use crate::quantity::{INCH, Length, Pressure, Temperature};
-use crate::rig::pump::{Pump, PumpCheck, RelativePump};
+use super::{OperatingPoint, Orifice, OrificeKind, Pump, PumpCheck, RelativePump};
+use crate::air::{AirOpening, GAS_CONSTANT, STANDARD_PRESSURE, opening};
+use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
+
+/// The plugged point of the standard rig: 25 inHg at 101 325 Pa.
+pub const STANDARD_PLUGGED: Pressure = Pressure::constant(25.0 * INCH_OF_MERCURY);
+
+/// The through point of the standard rig: 5 inHg at 101 325 Pa.
+pub const STANDARD_THROUGH: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
+
+/// Returns the readings, plugged and through, that make a rig under a station pressure read as the standard rig does:
+/// 25 and 5 inHg scaled by that pressure over 101 325 Pa.
+pub const fn targets(station: Pressure) -> (Pressure, Pressure) {
+    let scale = station.si() / STANDARD_PRESSURE;
+    (Pressure::constant(STANDARD_PLUGGED.si() * scale), Pressure::constant(STANDARD_THROUGH.si() * scale))
+}
 
 /// A rig as its two calibration readings show it, and what any later reading means on it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "Parts", into = "Parts")]
+#[serde(try_from = "CalibrationParts")]
 pub struct Calibration {
+    #[serde(rename = "plugged_pa")]
     plugged: Pressure,
+    #[serde(rename = "through_pa")]
     through: Pressure,
     orifice: Orifice,
+    #[serde(rename = "barometer_pa")]
     barometer: Pressure,
+    #[serde(rename = "temperature_k")]
     temperature: Temperature,
     /// The pump, where it is too weak not to matter.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pump: Option<Pump>,
+    #[serde(skip_serializing)]
     suction: Suction,
     /// What lets air in at the plugged point: the bleed.
-    at_plugged: Opening,
+    #[serde(skip_serializing)]
+    at_plugged: AirOpening,
     /// What lets air in at the through point: bleed and orifice.
-    at_through: Opening,
+    #[serde(skip_serializing)]
+    at_through: AirOpening,
+    #[serde(skip_serializing)]
     open_hose: Pressure,
 }
 
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Parts {
+struct CalibrationParts {
     plugged_pa: Pressure,
     through_pa: Pressure,
     orifice: Orifice,
     barometer_pa: Pressure,
     temperature_k: Temperature,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pump: Option<Pump>,
 }
 
@@ -177,7 +196,7 @@ impl Calibration {
     }
 
     /// The states at the plugged point and at the through point.
-    pub(super) fn openings(&self) -> (Opening, Opening) {
+    pub(super) fn openings(&self) -> (AirOpening, AirOpening) {
         (self.at_plugged, self.at_through)
     }
 
@@ -299,8 +318,8 @@ impl Calibration {
             temperature: Temperature::constant(293.15),
             pump: None,
             suction: Suction::Sonic,
-            at_plugged: Opening { ratio: 0.164_473_476_437_207, slope: 1.0 },
-            at_through: Opening { ratio: 1.088_727_019_073_634, slope: 3.855_363_174_531_548 },
+            at_plugged: AirOpening { ratio: 0.164_473_476_437_207, slope: 1.0 },
+            at_through: AirOpening { ratio: 1.088_727_019_073_634, slope: 3.855_363_174_531_548 },
             open_hose: Pressure::constant(10.606951800523005),
         }
     }
@@ -310,7 +329,7 @@ fn point(
     reading: Pressure,
     barometer: Pressure,
     not_positive: impl Fn() -> CalibrationError,
-) -> Result<Opening, CalibrationError> {
+) -> Result<AirOpening, CalibrationError> {
     if reading.si() <= 0.0 {
         return Err(not_positive());
     }
@@ -318,10 +337,10 @@ fn point(
         .ok_or(CalibrationError::DeeperThanBarometer { plugged: reading, barometer })
 }
 
-impl TryFrom<Parts> for Calibration {
+impl TryFrom<CalibrationParts> for Calibration {
     type Error = CalibrationError;
 
-    fn try_from(parts: Parts) -> Result<Calibration, CalibrationError> {
+    fn try_from(parts: CalibrationParts) -> Result<Calibration, CalibrationError> {
         let calibration = Calibration::new(
             parts.plugged_pa,
             parts.through_pa,
@@ -333,15 +352,57 @@ impl TryFrom<Parts> for Calibration {
     }
 }
 
-impl From<Calibration> for Parts {
-    fn from(calibration: Calibration) -> Parts {
-        Parts {
-            plugged_pa: calibration.plugged,
-            through_pa: calibration.through,
-            orifice: calibration.orifice,
-            barometer_pa: calibration.barometer,
-            temperature_k: calibration.temperature,
-            pump: calibration.pump,
-        }
-    }
+/// Why two readings are not a calibration.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum CalibrationError {
+    /// The barometer is outside 45 to 110 kPa.
+    #[error("a barometer of {0} is not an air pressure found in a shop; read it again in absolute pressure")]
+    Barometer(Pressure),
+    /// The temperature is outside -40 to 60 °C.
+    #[error("{0} is not the temperature of a shop (-40 to 60 °C); read the thermometer again")]
+    Temperature(Temperature),
+    #[error(
+        "the plugged reading is {0}; start the pump, open the inlet valve, plug the hose end and read again"
+    )]
+    PluggedNotPositive(Pressure),
+    #[error("the reading through the orifice is {0}; fit the orifice to the hose end and read again")]
+    ThroughNotPositive(Pressure),
+    #[error(
+        "a plugged reading of {plugged} is deeper than the barometer's {barometer} allows; check the \
+         gauge's zero, and that the barometer is the station pressure"
+    )]
+    DeeperThanBarometer { plugged: Pressure, barometer: Pressure },
+    #[error(
+        "the plugged reading ({plugged}) must be above the reading through the orifice ({through}); check \
+         that the hose was really plugged and that the two were not swapped"
+    )]
+    PluggedNotAboveThrough { plugged: Pressure, through: Pressure },
+    #[error(
+        "the pump that is entered for this rig cannot have pulled these readings; measure it again, bleed \
+         valve shut and inlet valve open, and enter it: spoolproof rig set --pump-plugged V --pump-through V"
+    )]
+    PumpContradicted,
+}
+
+/// Why a reading cannot be turned into a leak.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum ReadingError {
+    #[error("there is no reading; take one")]
+    None,
+    #[error(
+        "a reading of {0} is a pressure, not a vacuum; check the gauge's zero and type vacuum without a sign"
+    )]
+    Negative(Pressure),
+    #[error(
+        "a reading of 0 means that the circuit takes more air than the rig can show; check that the hose is \
+         on, the pump runs and the circuit is closed, and read again"
+    )]
+    Zero,
+    #[error(
+        "a reading of {reading} is above the plugged point ({plugged}); the rig has drifted or the reading \
+         is wrong: plug the hose, check the calibration and read again"
+    )]
+    AbovePlugged { reading: Pressure, plugged: Pressure },
+    #[error("a leak cannot be negative; give the hole or the leak as 0 or more")]
+    Leak,
 }

@@ -1,6 +1,7 @@
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 
@@ -54,65 +55,42 @@ pub enum Grade {
     En4,
 }
 
+/// The grades as they are printed on a dial, each with its limits of error over the span: in its outer quarters and in
+/// its middle half. The best of each standard first, in the order of [`Grade`].
+///
+/// ASME B40.100 table 1 (A read; the others from memory) and EN 837-1:1996 table 11.
+const GRADES: [(Grade, &str, (f64, f64)); 15] = [
+    (Grade::Asme4A, "ASME 4A", (0.001, 0.001)),
+    (Grade::Asme3A, "ASME 3A", (0.0025, 0.0025)),
+    (Grade::Asme2A, "ASME 2A", (0.005, 0.005)),
+    (Grade::Asme1A, "ASME 1A", (0.01, 0.01)),
+    (Grade::AsmeA, "ASME A", (0.02, 0.01)),
+    (Grade::AsmeB, "ASME B", (0.03, 0.02)),
+    (Grade::AsmeC, "ASME C", (0.04, 0.03)),
+    (Grade::AsmeD, "ASME D", (0.05, 0.05)),
+    (Grade::En0_1, "EN 0.1", (0.001, 0.001)),
+    (Grade::En0_25, "EN 0.25", (0.0025, 0.0025)),
+    (Grade::En0_6, "EN 0.6", (0.006, 0.006)),
+    (Grade::En1, "EN 1", (0.01, 0.01)),
+    (Grade::En1_6, "EN 1.6", (0.016, 0.016)),
+    (Grade::En2_5, "EN 2.5", (0.025, 0.025)),
+    (Grade::En4, "EN 4", (0.04, 0.04)),
+];
+
 impl Grade {
-    /// Every grade, the best of each standard first.
-    pub const ALL: [Grade; 15] = [
-        Grade::Asme4A,
-        Grade::Asme3A,
-        Grade::Asme2A,
-        Grade::Asme1A,
-        Grade::AsmeA,
-        Grade::AsmeB,
-        Grade::AsmeC,
-        Grade::AsmeD,
-        Grade::En0_1,
-        Grade::En0_25,
-        Grade::En0_6,
-        Grade::En1,
-        Grade::En1_6,
-        Grade::En2_5,
-        Grade::En4,
-    ];
+    /// Returns every grade, the best of each standard first.
+    pub fn all() -> impl Iterator<Item = Grade> {
+        GRADES.iter().map(|(grade, _, _)| *grade)
+    }
 
     /// Returns the limits of error over the span: in its outer quarters and in its middle half.
-    ///
-    /// ASME B40.100 table 1 (A read; the others from memory) and EN 837-1:1996 table 11.
     pub fn limits(self) -> (f64, f64) {
-        match self {
-            Grade::Asme4A | Grade::En0_1 => (0.001, 0.001),
-            Grade::Asme3A | Grade::En0_25 => (0.0025, 0.0025),
-            Grade::Asme2A => (0.005, 0.005),
-            Grade::En0_6 => (0.006, 0.006),
-            Grade::Asme1A | Grade::En1 => (0.01, 0.01),
-            Grade::En1_6 => (0.016, 0.016),
-            Grade::AsmeA => (0.02, 0.01),
-            Grade::En2_5 => (0.025, 0.025),
-            Grade::AsmeB => (0.03, 0.02),
-            Grade::AsmeC => (0.04, 0.03),
-            Grade::En4 => (0.04, 0.04),
-            Grade::AsmeD => (0.05, 0.05),
-        }
+        GRADES[self as usize].2
     }
 
     /// Returns how the grade is printed on a dial.
     pub fn label(self) -> &'static str {
-        match self {
-            Grade::Asme4A => "ASME 4A",
-            Grade::Asme3A => "ASME 3A",
-            Grade::Asme2A => "ASME 2A",
-            Grade::Asme1A => "ASME 1A",
-            Grade::AsmeA => "ASME A",
-            Grade::AsmeB => "ASME B",
-            Grade::AsmeC => "ASME C",
-            Grade::AsmeD => "ASME D",
-            Grade::En0_1 => "EN 0.1",
-            Grade::En0_25 => "EN 0.25",
-            Grade::En0_6 => "EN 0.6",
-            Grade::En1 => "EN 1",
-            Grade::En1_6 => "EN 1.6",
-            Grade::En2_5 => "EN 2.5",
-            Grade::En4 => "EN 4",
-        }
+        GRADES[self as usize].1
     }
 }
 
@@ -124,45 +102,32 @@ impl fmt::Display for Grade {
 
 /// The gauge's dial: its grade, its span and what can be read off it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "Parts", into = "Parts")]
+#[serde(try_from = "DialParts")]
 pub struct Dial {
     grade: Grade,
+    #[serde(rename = "span_pa")]
     span: Pressure,
+    #[serde(rename = "smallest_division_pa")]
     smallest_division: Pressure,
 }
 
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Parts {
+struct DialParts {
     grade: Grade,
     span_pa: Pressure,
     smallest_division_pa: Pressure,
 }
 
 /// Why a dial cannot be.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum DialError {
     /// The span is not between 1 kPa and 1 MPa.
+    #[error("a dial of {0} is not a vacuum gauge; give its whole scale, as 30 inHg")]
     Span(Pressure),
-    /// The smallest division is not positive or over a tenth of the span.
+    #[error("a smallest division of {0} does not fit the dial; give the step from one mark to the next")]
     SmallestDivision(Pressure),
 }
-
-impl fmt::Display for DialError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            DialError::Span(span) => {
-                write!(f, "a dial of {span} is not a vacuum gauge; give its whole scale, as 30 inHg")
-            }
-            DialError::SmallestDivision(division) => write!(
-                f,
-                "a smallest division of {division} does not fit the dial; give the step from one mark to the next"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for DialError {}
 
 impl Dial {
     /// What is taken where no dial is described: grade B, 30 inHg, marks every 0.5 inHg (common practice, no source).
@@ -225,16 +190,10 @@ impl Dial {
     }
 }
 
-impl TryFrom<Parts> for Dial {
+impl TryFrom<DialParts> for Dial {
     type Error = DialError;
 
-    fn try_from(parts: Parts) -> Result<Dial, DialError> {
+    fn try_from(parts: DialParts) -> Result<Dial, DialError> {
         Dial::new(parts.grade, parts.span_pa, parts.smallest_division_pa)
-    }
-}
-
-impl From<Dial> for Parts {
-    fn from(dial: Dial) -> Parts {
-        Parts { grade: dial.grade, span_pa: dial.span, smallest_division_pa: dial.smallest_division }
     }
 }

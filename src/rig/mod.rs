@@ -2,35 +2,29 @@
 //!
 //! Nothing here knows of uncertainty or verdicts: `leak` uses `rig`, `rig` never uses `leak`.
 
-mod balance;
 mod calibration;
-mod calibration_error;
 pub mod coaching;
-mod condition;
+mod concern;
 mod dial;
 mod drift;
 pub mod gauge;
+mod handles;
 mod operating_point;
 mod orifice;
-pub mod profile;
-pub mod pump;
-mod reading_error;
-mod root;
-mod sensitivity;
+mod profile;
+mod pump;
 pub mod simulated;
-mod standard;
 mod suction;
-mod valve;
 
-pub use balance::WayOut;
-pub use calibration::Calibration;
-pub use calibration_error::CalibrationError;
-pub use condition::Condition;
+pub use calibration::{
+    Calibration, CalibrationError, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH, targets,
+};
+pub use concern::PartConcern;
 pub use dial::{Dial, DialError, Grade};
 pub use drift::{CheckInterval, DriftCheck};
-pub use operating_point::OperatingPoint;
-pub use orifice::{Orifice, OrificeError, OrificeKind};
-pub use reading_error::ReadingError;
-pub use sensitivity::Sensitivity;
-pub use standard::{STANDARD_ORIFICE, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
-pub use valve::{Stop, Turn, Valve};
+pub use handles::{Condition, Valve, ValveStop, ValveTurn};
+pub use operating_point::{OperatingPoint, Sensitivity};
+pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Orifice, OrificeError, OrificeKind, Size};
+pub use profile::{Hose, Invalidation, Job, Part, Profile, ProfileError};
+pub use pump::{NEEDLE_VALVE_CRITICAL_RATIO, Pump, PumpCheck, PumpData, RelativePump};
+pub use suction::WayOut;

@@ -1,6 +1,6 @@
 use super::suction::Suction;
-use super::{Calibration, OrificeKind, Sensitivity};
-use crate::air::{CRITICAL_FLOW, Opening, opening};
+use super::{Calibration, OrificeKind};
+use crate::air::{AirOpening, CRITICAL_FLOW, opening};
 use crate::quantity::Pressure;
 
 /// The state of a calibrated rig at one reading, and the figures of the circuit that makes it so.
@@ -8,7 +8,7 @@ use crate::quantity::Pressure;
 pub struct OperatingPoint<'a> {
     calibration: &'a Calibration,
     vacuum: f64,
-    opening: Opening,
+    opening: AirOpening,
     area: f64,
 }
 
@@ -22,7 +22,11 @@ struct Factor {
 
 impl OperatingPoint<'_> {
     /// The reading is not above the plugged point, and the opening is that of the reading.
-    pub(super) fn new(calibration: &Calibration, reading: Pressure, opening: Opening) -> OperatingPoint<'_> {
+    pub(super) fn new(
+        calibration: &Calibration,
+        reading: Pressure,
+        opening: AirOpening,
+    ) -> OperatingPoint<'_> {
         let (plugged, _) = calibration.openings();
         let area = (opening.ratio - plugged.ratio).max(0.0) * calibration.inlet_relative();
         OperatingPoint { calibration, vacuum: reading.si(), opening, area }
@@ -102,7 +106,7 @@ impl OperatingPoint<'_> {
     }
 
     /// What would be open to the air here if the inlet valve were sonic: another form of the flow function.
-    fn nozzle(&self) -> Opening {
+    fn nozzle(&self) -> AirOpening {
         match self.calibration.suction() {
             Suction::Sonic => self.opening,
             Suction::Pumped(_) => opening(self.vacuum / self.room()).unwrap_or(self.opening),
@@ -147,5 +151,46 @@ impl OperatingPoint<'_> {
             + by_through * self.calibration.through().si();
         let by_barometer = value * factor.power - by_gain;
         Sensitivity { value, by_reading, by_plugged, by_through, by_gain, by_barometer }
+    }
+}
+
+/// First derivatives of a figure that is made of the reading, the two calibration readings and the barometer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sensitivity {
+    /// The figure itself: the derivative by a relative error of its scale.
+    pub value: f64,
+    /// Derivative by the reading, per Pa; negative.
+    pub by_reading: f64,
+    /// Derivative by the plugged reading, per Pa.
+    pub by_plugged: f64,
+    /// Derivative by the reading through the orifice, per Pa.
+    pub by_through: f64,
+    /// Derivative by a relative error that all three share: a gauge's gain.
+    pub by_gain: f64,
+    /// Derivative by a relative error of the barometer.
+    pub by_barometer: f64,
+}
+
+impl Sensitivity {
+    /// Returns the derivative by an error that all three readings share: a gauge's offset, per Pa.
+    pub fn by_offset(&self) -> f64 {
+        self.by_reading + self.by_plugged + self.by_through
+    }
+
+    /// Returns the derivatives multiplied by a factor: those of another figure proportional to this one.
+    pub fn scaled(&self, factor: f64) -> Sensitivity {
+        Sensitivity {
+            value: self.value * factor,
+            by_reading: self.by_reading * factor,
+            by_plugged: self.by_plugged * factor,
+            by_through: self.by_through * factor,
+            by_gain: self.by_gain * factor,
+            by_barometer: self.by_barometer * factor,
+        }
+    }
+
+    /// Returns what each error weighs as an error of the reading, in Pa of reading.
+    pub fn referred_to_reading(&self) -> Sensitivity {
+        self.scaled(1.0 / self.by_reading.abs())
     }
 }

@@ -1,7 +1,7 @@
 use crate::procedure::{Halt, Walk};
 use crate::quantity::Unit;
 use crate::record::{HoseOn, RigStep, Wants};
-use crate::rig::coaching::{Setting, Step};
+use crate::rig::coaching::{CoachStep, Setting};
 
 /// Asks what the runner itself must know before the first question of the procedure: who tests and the barometer.
 ///
@@ -25,16 +25,16 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     loop {
         let coached = walk.bench().coached().map_err(mistake)?;
         let words = match &coached.step {
-            Step::Settled { .. } => break,
-            Step::Repair(finding) => {
+            CoachStep::Settled { .. } => break,
+            CoachStep::Repair(finding) => {
                 walk.ask_for_runner(&finding.to_string(), Wants::Ready)?;
                 continue;
             }
-            Step::Read(condition) => {
+            CoachStep::Read(condition) => {
                 format!("{} Turn no valve, and read the gauge.", condition.instruction())
             }
-            Step::Set { setting, .. } => set_words(setting, unit),
-            Step::TurnToStop { condition, valve, stop } => {
+            CoachStep::Set { setting, .. } => set_words(setting, unit),
+            CoachStep::TurnToStop { condition, valve, stop } => {
                 format!(
                     "{} Turn the {valve} {stop}, as far as it goes, and read the gauge.",
                     condition.instruction()

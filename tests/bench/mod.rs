@@ -2,16 +2,16 @@
 
 use spoolproof::air::standard_atmosphere;
 use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
-use spoolproof::rig::coaching::{Coach, Goal, Observation, Setting, Step};
+use spoolproof::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, Setting};
 use spoolproof::rig::simulated::{Chance, Load, Settings, SimulatedRig};
-use spoolproof::rig::{Condition, Turn, Valve};
+use spoolproof::rig::{Condition, Valve, ValveTurn};
 
 /// A rig somewhere between sea level and 3,000 m whose valves stand anywhere, and its goal.
-pub(crate) fn anywhere(seed: u64, mut settings: Settings) -> (SimulatedRig, Goal) {
+pub(crate) fn anywhere(seed: u64, mut settings: Settings) -> (SimulatedRig, CalibrationGoal) {
     let mut chance = Chance::new(seed ^ 0x5eed);
     let elevation = chance.between(0.0, 3000.0);
     settings.barometer = Pressure::constant(standard_atmosphere(elevation).expect("an elevation of a shop"));
-    let goal = Goal::usual(settings.barometer).expect("an air pressure");
+    let goal = CalibrationGoal::usual(settings.barometer).expect("an air pressure");
     let mut rig = SimulatedRig::new(seed, settings);
     rig.turn_to(Valve::Inlet, chance.between(0.0, 8.0));
     rig.turn_to(Valve::Bleed, chance.between(0.0, 8.0));
@@ -30,7 +30,7 @@ pub(crate) fn quarter_of_a_division() -> Settings {
 #[derive(Debug)]
 pub(crate) struct Walk {
     /// The step at which it ended.
-    pub(crate) end: Step,
+    pub(crate) end: CoachStep,
     /// How often the inlet and the bleed valve were set.
     pub(crate) settings: [usize; 2],
     /// How many readings were taken.
@@ -41,10 +41,10 @@ pub(crate) struct Walk {
 
 impl Walk {
     fn start() -> Walk {
-        Walk { end: Step::Read(Condition::Plugged), settings: [0; 2], readings: 0, landed: false }
+        Walk { end: CoachStep::Read(Condition::Plugged), settings: [0; 2], readings: 0, landed: false }
     }
 
-    fn count(&mut self, rig: &SimulatedRig, goal: &Goal, seen: &Observation) {
+    fn count(&mut self, rig: &SimulatedRig, goal: &CalibrationGoal, seen: &CoachReading) {
         self.readings += 1;
         if let Some(moved) = seen.moved {
             self.settings[usize::from(moved.valve == Valve::Bleed)] += 1;
@@ -55,11 +55,11 @@ impl Walk {
 
     /// Whether it ended within tolerance.
     pub(crate) fn is_settled(&self) -> bool {
-        matches!(self.end, Step::Settled { .. })
+        matches!(self.end, CoachStep::Settled { .. })
     }
 }
 
-fn lands(rig: &SimulatedRig, goal: &Goal) -> bool {
+fn lands(rig: &SimulatedRig, goal: &CalibrationGoal) -> bool {
     let mut rig = rig.clone();
     [(Load::Plugged, goal.plugged()), (Load::Orifice, goal.through())].iter().all(|(load, target)| {
         rig.connect(*load);
@@ -84,7 +84,7 @@ pub(crate) fn follow(coach: &Coach, rig: &mut SimulatedRig) -> Walk {
 
 /// Goes back and forth the usual way (common practice, no source): through the orifice set the inlet valve to its
 /// target, plugged set the bleed to its own, and again, until both read right; for 30 rounds at most.
-pub(crate) fn back_and_forth(goal: &Goal, rig: &mut SimulatedRig) -> Walk {
+pub(crate) fn back_and_forth(goal: &CalibrationGoal, rig: &mut SimulatedRig) -> Walk {
     let mut walk = Walk::start();
     for _ in 0..30 {
         let mut shown = [(); 2].map(|()| None);
@@ -92,20 +92,20 @@ pub(crate) fn back_and_forth(goal: &Goal, rig: &mut SimulatedRig) -> Walk {
         let mut was_off = false;
         for ((condition, valve), shown) in sides.into_iter().zip(&mut shown) {
             let mut take = |step| {
-                let seen: Option<Observation> = rig.carry_out(&step);
+                let seen: Option<CoachReading> = rig.carry_out(&step);
                 seen.iter().for_each(|seen| walk.count(rig, goal, seen));
                 seen.map(|seen| seen.reading)
             };
             let target = goal.target(condition);
-            *shown = take(Step::Read(condition));
+            *shown = take(CoachStep::Read(condition));
             if shown.is_none_or(|shown| (shown.si() - target.si()).abs() > goal.tolerance().si()) {
                 was_off = true;
-                let setting = Setting { condition, valve, turn: Turn::Open, set_to_pa: target };
-                take(Step::Set { setting, then: None });
+                let setting = Setting { condition, valve, turn: ValveTurn::Open, set_to_pa: target };
+                take(CoachStep::Set { setting, then: None });
             }
         }
         if let (false, [Some(through), Some(plugged)]) = (was_off, shown) {
-            walk.end = Step::Settled { plugged, through };
+            walk.end = CoachStep::Settled { plugged, through };
             break;
         }
     }

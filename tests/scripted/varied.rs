@@ -5,8 +5,8 @@ use spoolproof::record::{
     RigParts, RigStep, Told, Wants,
 };
 use spoolproof::rehearse::{Leaks, Technician};
+use spoolproof::rig::Pump;
 use spoolproof::rig::gauge::Sample;
-use spoolproof::rig::pump::Pump;
 use spoolproof::rig::simulated::{Settings, SimulatedRig};
 use spoolproof::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use spoolproof::session::{Changes, Ended};

@@ -1,7 +1,6 @@
-use super::course::Course;
-use super::sight::Sight;
-use super::{Coached, Goal, Observation, Step};
-use crate::rig::{Calibration, Dial};
+use super::CalibrationGoal;
+use crate::quantity::Pressure;
+use crate::rig::{Calibration, Condition, Dial};
 
 /// Leads a technician through setting both valves, reading after reading.
 ///
@@ -11,7 +10,7 @@ use crate::rig::{Calibration, Dial};
 /// of the hose that the bleed valve can take up is harmless and found on a thorough course only.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Coach {
-    goal: Goal,
+    goal: CalibrationGoal,
     dial: Dial,
     last: Option<Calibration>,
     is_thorough: bool,
@@ -19,7 +18,7 @@ pub struct Coach {
 
 impl Coach {
     /// Makes a coach for a goal and a dial.
-    pub fn new(goal: Goal, dial: Dial) -> Coach {
+    pub fn new(goal: CalibrationGoal, dial: Dial) -> Coach {
         Coach { goal, dial, last: None, is_thorough: false }
     }
 
@@ -33,17 +32,8 @@ impl Coach {
         Coach { is_thorough: true, ..self }
     }
 
-    /// Returns what to do next after these observations, all since the start or since the last repair.
-    pub fn advise(&self, history: &[Observation]) -> Coached {
-        let mut coached = Course::of(self, history).phase().coached(self);
-        if let (Step::Set { setting, .. }, Some(seen)) = (&mut coached.step, history.last()) {
-            setting.follow(seen);
-        }
-        coached
-    }
-
     /// Returns what it leads to.
-    pub fn goal(&self) -> &Goal {
+    pub fn goal(&self) -> &CalibrationGoal {
         &self.goal
     }
 
@@ -67,5 +57,116 @@ impl Coach {
     /// The inlet valve's area at the goal, in test orifices.
     pub(super) fn inlet(&self) -> f64 {
         self.goal.areas(0.0).map_or(1.0, |areas| areas.inlet)
+    }
+}
+
+/// What an eye can tell apart on this dial. A reading is taken to be right within a quarter of a division.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sight {
+    division_pa: f64,
+    tolerance_pa: f64,
+    dial: Dial,
+}
+
+impl Sight {
+    pub(super) fn new(dial: &Dial, goal: &CalibrationGoal) -> Sight {
+        Sight { division_pa: dial.smallest_division().si(), tolerance_pa: goal.tolerance().si(), dial: *dial }
+    }
+
+    /// The greatest error of one reading.
+    pub(super) fn error_pa(&self) -> f64 {
+        0.25 * self.division_pa
+    }
+
+    /// The greatest error of a reading, the dial's own included.
+    pub(super) fn dial_error_pa(&self, reading: Pressure) -> f64 {
+        self.dial.offset_limit() + self.dial.gain_limit() * reading.si() + self.error_pa()
+    }
+
+    /// Two readings closer than this may be one and the same needle.
+    pub(super) fn same_needle(&self, one: Pressure, other: Pressure) -> bool {
+        (one.si() - other.si()).abs() < self.division_pa
+    }
+
+    /// A needle this low may be at rest.
+    pub(super) fn is_low(&self, reading: Pressure) -> bool {
+        reading.si() < 2.0 * self.division_pa
+    }
+
+    /// Plugged this high, a sound rig reads several divisions lower through the orifice, wherever its valves stand.
+    pub(super) fn should_differ(&self, plugged: Pressure) -> bool {
+        plugged.si() > 6.0 * self.division_pa
+    }
+
+    /// A change between two readings that errors of both and a drift within tolerance do not explain.
+    pub(super) fn notable_change_pa(&self) -> f64 {
+        self.tolerance_pa + 2.0 * self.error_pa()
+    }
+
+    /// Twice as far above a reading as a change has to be to mean something.
+    pub(super) fn notably_above(&self, reading: Pressure) -> Pressure {
+        Pressure::from_si(reading.si() + 2.0 * self.notable_change_pa()).unwrap_or(reading)
+    }
+
+    /// Whether a reading missed what was asked for by more than an eye explains.
+    pub(super) fn missed(&self, wanted: Pressure, reading: Pressure) -> bool {
+        (wanted.si() - reading.si()).abs() > self.tolerance_pa + 2.0 * self.error_pa()
+    }
+}
+
+/// The readings of one condition with the valves as they are: their sum in Pa, and how many.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Mean {
+    sum: f64,
+    count: u32,
+}
+
+/// How two means stand to the goal, the error of the eye considered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Nearness {
+    /// Both are within tolerance.
+    In,
+    /// One is out of tolerance.
+    Out,
+    /// Reading this once more may decide.
+    Unclear(Condition),
+    /// One stands on the edge of its tolerance, and more readings will not decide.
+    OnEdge,
+}
+
+/// A reading is taken this many times at most to find out on which side of the tolerance it is.
+const MOST_READINGS: u32 = 3;
+
+impl Mean {
+    pub(super) fn with(self, reading: Pressure) -> Mean {
+        Mean { sum: self.sum + reading.si(), count: self.count + 1 }
+    }
+
+    pub(super) fn value(&self) -> Option<Pressure> {
+        Pressure::from_si(self.sum / f64::from(self.count))
+    }
+}
+
+impl Nearness {
+    pub(super) fn of(goal: &CalibrationGoal, sight: &Sight, plugged: &Mean, through: &Mean) -> Nearness {
+        let sides =
+            [(Condition::Plugged, plugged), (Condition::Through, through)].map(|(condition, mean)| {
+                let off = mean
+                    .value()
+                    .map_or(f64::INFINITY, |value| (value.si() - goal.target(condition).si()).abs());
+                let doubt = sight.error_pa() / f64::from(mean.count);
+                (condition, mean.count, off - goal.tolerance().si(), doubt)
+            });
+        if sides.iter().any(|(_, _, beyond, doubt)| beyond >= doubt) {
+            return Nearness::Out;
+        }
+        let mut edges = sides.iter().filter(|(_, _, beyond, doubt)| *beyond > -doubt).peekable();
+        if edges.peek().is_none() {
+            return Nearness::In;
+        }
+        match edges.find(|(_, count, _, _)| *count < MOST_READINGS) {
+            Some((condition, _, _, _)) => Nearness::Unclear(*condition),
+            None => Nearness::OnEdge,
+        }
     }
 }

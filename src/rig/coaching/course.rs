@@ -1,70 +1,33 @@
-use super::comparing::{Comparing, Otherwise, Suspect};
-use super::phase::{Doubt, Phase};
-use super::proving::{Proving, Why};
-use super::{Coach, Finding, Observation};
+use super::phase::{Course, Doubt, Following, Otherwise, Pairing, Phase, Proving, Why};
+use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern};
 use crate::quantity::Pressure;
 use crate::rig::Condition;
 
-/// The way of a calibration up to now: a fold of its observations.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Course {
-    phase: Phase,
-    passes: u32,
-    is_proven: bool,
-    is_untouched: bool,
+impl Coach {
+    /// Returns what to do next after these readings, all since the start or since the last repair.
+    pub fn advise(&self, history: &[CoachReading]) -> NextStep {
+        let mut next = Course::of(self, history).phase.asks(self);
+        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, history.last()) {
+            setting.follow(seen);
+        }
+        next
+    }
 }
 
 impl Course {
-    pub(super) fn of(coach: &Coach, history: &[Observation]) -> Course {
-        let phase = match coach.is_thorough() {
-            true => Phase::Proving(Proving::start(Why::Prove)),
-            false => Phase::Pairing(Default::default()),
-        };
+    fn of(coach: &Coach, history: &[CoachReading]) -> Course {
+        let phase =
+            if coach.is_thorough() { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
         let start = Course { phase, passes: 0, is_proven: false, is_untouched: true };
         history.iter().fold(start, |course, seen| course.after(coach, seen))
     }
 
-    pub(super) fn phase(&self) -> &Phase {
-        &self.phase
-    }
-
-    /// How often both valves have been set.
-    pub(super) fn passes(&self) -> u32 {
-        self.passes
-    }
-
-    /// Whether pump, hose and plug were found sound on the way.
-    pub(super) fn is_proven(&self) -> bool {
-        self.is_proven
-    }
-
-    /// Whether nobody has turned a valve yet.
-    pub(super) fn is_untouched(&self) -> bool {
-        self.is_untouched
-    }
-
-    fn after(self, coach: &Coach, seen: &Observation) -> Course {
-        let limit = coach.goal().barometer().si() + coach.sight().dial_error_pa(seen.reading);
-        let next = match &self.phase {
-            Phase::Found(_) => Some(self.phase.clone()),
-            _ if seen.reading.si() > limit => {
-                let barometer = coach.goal().barometer();
-                Some(Phase::Found(Finding::BeyondBarometer { reading: seen.reading, barometer }))
-            }
-            Phase::Pairing(pairing) => pairing.clone().after(coach, &self, seen),
-            Phase::Following(following) => following.clone().after(coach, seen),
-            Phase::Proving(proving) => proving.after(coach, seen),
-            Phase::Comparing(comparing) => comparing.after(seen),
-            Phase::NeedleCheck { at, doubt } if seen.condition == Condition::Open => {
-                Some(self.after_needle_check(coach, *at, *doubt, seen))
-            }
-            Phase::NeedleCheck { .. } | Phase::Settled { .. } => None,
-        };
+    fn after(self, coach: &Coach, seen: &CoachReading) -> Course {
         // Whatever does not belong to the plan is a fresh look at the rig as it now is.
-        let phase = next.unwrap_or_else(|| Phase::pairing_from(seen.condition, seen.reading));
+        let phase = self.next(coach, seen).unwrap_or_else(|| Phase::pair(seen.condition, seen.reading, None));
         let set_last = matches!(self.phase, Phase::Following(_) | Phase::Proving(Proving::SetBleed { .. }));
         let is_pass = set_last && matches!(phase, Phase::Pairing(_));
-        let has_proven = matches!(&phase, Phase::Proving(proving) if proving.has_proven());
+        let has_proven = matches!(phase, Phase::Proving(Proving::SetBleed { thorough: true }));
         Course {
             passes: self.passes + u32::from(is_pass),
             is_proven: self.is_proven || has_proven,
@@ -73,23 +36,87 @@ impl Course {
         }
     }
 
-    fn after_needle_check(&self, coach: &Coach, at: Pressure, doubt: Doubt, seen: &Observation) -> Phase {
+    /// The phase after a reading; `None` where it was not asked for.
+    fn next(&self, coach: &Coach, seen: &CoachReading) -> Option<Phase> {
+        let barometer = coach.goal().barometer();
+        let limit = barometer.si() + coach.sight().dial_error_pa(seen.reading);
+        match &self.phase {
+            Phase::Found(_) => Some(self.phase.clone()),
+            _ if seen.reading.si() > limit => {
+                Some(Phase::Found(RigConcern::BeyondBarometer { reading: seen.reading, barometer }))
+            }
+            Phase::Pairing(pairing) => pairing.clone().after(coach, self, seen),
+            phase if !phase.asks(coach).step.is_answered_by(seen) => None,
+            Phase::Following(following) => Some(following.clone().after(coach, seen)),
+            Phase::Proving(proving) => Some(proving.after(coach, seen)),
+            Phase::Comparing(comparing) => Some(comparing.after(seen)),
+            Phase::NeedleCheck { at, doubt } => Some(self.after_needle_check(coach, *at, *doubt, seen)),
+            Phase::Settled { .. } => None,
+        }
+    }
+
+    fn after_needle_check(&self, coach: &Coach, at: Pressure, doubt: Doubt, seen: &CoachReading) -> Phase {
         let sight = coach.sight();
         if sight.same_needle(at, seen.reading) {
-            return Phase::Found(Finding::DialStuck { at });
+            return Phase::Found(RigConcern::DialStuck { at });
         }
         match doubt {
-            _ if !sight.is_low(seen.reading) => Phase::Found(Finding::HoseBlocked),
+            _ if !sight.is_low(seen.reading) => Phase::Found(RigConcern::HoseBlocked),
             // A plug that lets past as much as the orifice looks the same as an orifice that lets nothing past.
-            Doubt::Orifice => Phase::Comparing(Comparing {
-                suspect: Suspect::Plug,
-                low: at,
-                sound: sight.notably_above(at),
-                leak: 1.0,
-                otherwise: Otherwise::OrificeBlocked,
-            }),
-            Doubt::Stop if self.is_proven => Phase::Found(Finding::DoesNotRepeat),
-            Doubt::Stop => Phase::Proving(Proving::start(Why::Prove)),
+            Doubt::Orifice => Phase::compare(at, sight.notably_above(at), 1.0, Otherwise::OrificeBlocked),
+            Doubt::Stop if self.is_proven => Phase::Found(RigConcern::DoesNotRepeat),
+            Doubt::Stop => Phase::prove(Why::Prove),
+        }
+    }
+}
+
+impl Phase {
+    fn asks(&self, coach: &Coach) -> NextStep {
+        match self {
+            Phase::Pairing(pairing) => pairing.asks(coach),
+            Phase::Following(following) => following.asks(),
+            Phase::Proving(proving) => proving.asks(coach),
+            Phase::Comparing(comparing) => comparing.asks(),
+            Phase::NeedleCheck { .. } => NextStep::new(
+                CoachStep::Read(Condition::Open),
+                "The needle has not moved as it should; with the hose end open it must fall to zero.",
+            ),
+            Phase::Found(concern) => NextStep::new(CoachStep::Repair(*concern), concern.to_string()),
+            Phase::Settled { plugged, through } => NextStep::new(
+                CoachStep::Settled { plugged: *plugged, through: *through },
+                "Both readings are within tolerance of their targets.",
+            ),
+        }
+    }
+}
+
+impl Following {
+    fn asks(&self) -> NextStep {
+        let (setting, then) = (self.setting(), self.then());
+        let valve = setting.valve;
+        let reason = match then {
+            Some(then) => format!(
+                "With the {valve} at this reading, setting the {} to {} {} brings both readings home; of all ways this \
+                 is the surest, since the needle moves {} here for a tenth more opening.",
+                then.valve, then.set_to_pa, then.condition, self.plan.steepness
+            ),
+            None if self.is_second => {
+                let other = valve.other();
+                format!("The {other} is where it belongs, so the {valve} alone brings both readings home.")
+            }
+            None => format!("Only the {valve} is off: at this reading the other one comes right too."),
+        };
+        NextStep::new(CoachStep::Set { setting, then }, reason)
+    }
+
+    fn after(self, coach: &Coach, seen: &CoachReading) -> Phase {
+        let setting = self.setting();
+        if coach.sight().missed(setting.set_to_pa, seen.reading) {
+            return Phase::Following(self).missed(seen);
+        }
+        match self.then() {
+            Some(_) => Phase::Following(Following { is_second: true, ..self }),
+            None => Phase::pair(setting.condition, seen.reading, Some(self.plan.miss)),
         }
     }
 }

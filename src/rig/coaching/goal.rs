@@ -1,13 +1,12 @@
-use std::fmt;
+use thiserror::Error;
 
-use super::areas::Areas;
-use crate::air::STANDARD_PRESSURE;
+use crate::air::{Law, STANDARD_PRESSURE, depth_at, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::{Condition, STANDARD_PLUGGED, targets};
+use crate::rig::{Condition, STANDARD_PLUGGED, Valve, targets};
 
 /// What a calibration is to reach: both readings, how closely, in which air.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Goal {
+pub struct CalibrationGoal {
     barometer: Pressure,
     plugged: Pressure,
     through: Pressure,
@@ -15,49 +14,22 @@ pub struct Goal {
 }
 
 /// Why a goal cannot be reached by any rig.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum GoalError {
-    /// The barometer is not a positive pressure.
+    #[error("a barometer of {0} is no air pressure; read it again in absolute pressure")]
     Barometer(Pressure),
-    /// The targets are beyond this barometer: the air around cannot press that hard.
-    BeyondBarometer {
-        /// The plugged target.
-        plugged: Pressure,
-        /// The pressure of the air around.
-        barometer: Pressure,
-        /// What the usual plugged target amounts to in this air.
-        equivalent: Pressure,
-    },
+    #[error(
+        "{plugged} cannot be pulled where the air itself weighs {barometer}; set the rig to {equivalent} \
+         plugged, which means the same here"
+    )]
+    BeyondBarometer { plugged: Pressure, barometer: Pressure, equivalent: Pressure },
     /// The targets do not follow 0 < through < plugged.
-    Order {
-        /// The plugged target.
-        plugged: Pressure,
-        /// The target through the orifice.
-        through: Pressure,
-    },
+    #[error(
+        "the plugged target ({plugged}) must be above the target through the orifice ({through}), and both \
+         above 0; check that they were not swapped"
+    )]
+    Order { plugged: Pressure, through: Pressure },
 }
-
-impl fmt::Display for GoalError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            GoalError::Barometer(barometer) => {
-                write!(f, "a barometer of {barometer} is no air pressure; read it again in absolute pressure")
-            }
-            GoalError::BeyondBarometer { plugged, barometer, equivalent } => write!(
-                f,
-                "{plugged} cannot be pulled where the air itself weighs {barometer}; set the rig to {equivalent} \
-                 plugged, which means the same here"
-            ),
-            GoalError::Order { plugged, through } => write!(
-                f,
-                "the plugged target ({plugged}) must be above the target through the orifice ({through}), \
-                 and both above 0; check that they were not swapped"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for GoalError {}
 
 /// How far a calibration reading may be off at sea level: 0.25 inHg.
 const TOLERANCE: Pressure = Pressure::constant(0.25 * INCH_OF_MERCURY);
@@ -66,18 +38,22 @@ const TOLERANCE: Pressure = Pressure::constant(0.25 * INCH_OF_MERCURY);
 /// pump holds its speed (common practice, no source).
 const DEEPEST: f64 = 0.98;
 
-impl Goal {
+impl CalibrationGoal {
     /// Returns the usual goal, 25 and 5 inHg within 0.25 inHg, scaled to a station pressure above 0.
-    pub fn usual(barometer: Pressure) -> Result<Goal, GoalError> {
+    pub fn usual(barometer: Pressure) -> Result<CalibrationGoal, GoalError> {
         if barometer.si() <= 0.0 {
             return Err(GoalError::Barometer(barometer));
         }
         let (plugged, through) = targets(barometer);
-        Goal::new(barometer, plugged, through)
+        CalibrationGoal::new(barometer, plugged, through)
     }
 
     /// Makes a goal of other targets, which are taken as they are and not scaled.
-    pub fn new(barometer: Pressure, plugged: Pressure, through: Pressure) -> Result<Goal, GoalError> {
+    pub fn new(
+        barometer: Pressure,
+        plugged: Pressure,
+        through: Pressure,
+    ) -> Result<CalibrationGoal, GoalError> {
         if barometer.si() <= 0.0 {
             return Err(GoalError::Barometer(barometer));
         }
@@ -88,7 +64,7 @@ impl Goal {
         if !(through.si() > 0.0 && plugged > through) {
             return Err(GoalError::Order { plugged, through });
         }
-        Ok(Goal { barometer, plugged, through, tolerance: scaled(TOLERANCE, barometer) })
+        Ok(CalibrationGoal { barometer, plugged, through, tolerance: scaled(TOLERANCE, barometer) })
     }
 
     /// Returns the station pressure.
@@ -140,4 +116,94 @@ impl Goal {
 
 fn scaled(at_sea_level: Pressure, barometer: Pressure) -> Pressure {
     Pressure::constant(at_sea_level.si() * (barometer.si() / STANDARD_PRESSURE))
+}
+
+/// The effective areas of both valves over that of the test orifice.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Areas {
+    /// The inlet valve's; above 0.
+    pub(super) inlet: f64,
+    /// The bleed valve's.
+    pub(super) bleed: f64,
+}
+
+/// How much less than an ideal nozzle the bleed passes away from sonic flow: 0 nothing, 1 as much as a needle valve
+/// with a critical ratio of 0.35.
+pub(super) type Shortfall = f64;
+
+/// Depths (vacuum over barometer) are kept this far from both ends, where the balance has no answer.
+const SHALLOWEST: f64 = 1e-3;
+const NEARLY_ALL: f64 = 0.9999;
+
+impl Areas {
+    /// Returns the areas that show these depths, plugged and through; `None` where the depth plugged is not the larger.
+    ///
+    /// A_b h(x_b) = A_i g(x_b) and A_b h(x_o) + 1 = A_i g(x_o), with h the bleed's flow over a nozzle's.
+    pub(super) fn of_pair(plugged: f64, through: f64, shortfall: Shortfall) -> Option<Areas> {
+        let bleed_per_inlet = opening(plugged) / bleed_share(plugged, shortfall);
+        let inlet = 1.0 / (opening(through) - bleed_per_inlet * bleed_share(through, shortfall));
+        let areas = Areas { inlet, bleed: inlet * bleed_per_inlet };
+        (inlet > 0.0 && inlet.is_finite()).then_some(areas)
+    }
+
+    /// Returns the depth that these areas show in a condition.
+    pub(super) fn depth(&self, condition: Condition, shortfall: Shortfall) -> f64 {
+        let ratio_at =
+            |depth: f64| (self.bleed * bleed_share(depth, shortfall) + load(condition)) / self.inlet;
+        // The bleed's share hardly changes with the depth: a few rounds settle it.
+        let start = depth_at(ratio_at(0.5)).unwrap_or(NEARLY_ALL);
+        (0..6)
+            .fold(start, |depth, _| depth_at(ratio_at(depth)).unwrap_or(NEARLY_ALL))
+            .clamp(SHALLOWEST, NEARLY_ALL)
+    }
+
+    /// Returns the areas after one valve was turned to where a condition shows this depth.
+    pub(super) fn after(
+        &self,
+        valve: Valve,
+        condition: Condition,
+        depth: f64,
+        shortfall: Shortfall,
+    ) -> Areas {
+        let (opening, share) = (opening(depth), bleed_share(depth, shortfall));
+        let area = match valve {
+            Valve::Inlet => (self.bleed.max(0.0) * share + load(condition)) / opening,
+            Valve::Bleed => ((self.inlet * opening - load(condition)) / share).max(0.0),
+        };
+        self.with(valve, area)
+    }
+
+    /// Returns these areas with one valve's replaced.
+    pub(super) fn with(&self, valve: Valve, area: f64) -> Areas {
+        match valve {
+            Valve::Inlet => Areas { inlet: area, ..*self },
+            Valve::Bleed => Areas { bleed: area, ..*self },
+        }
+    }
+
+    pub(super) fn of(&self, valve: Valve) -> f64 {
+        match valve {
+            Valve::Inlet => self.inlet,
+            Valve::Bleed => self.bleed,
+        }
+    }
+}
+
+/// What the hose end lets in beside the bleed, in test orifices.
+fn load(condition: Condition) -> f64 {
+    if condition == Condition::Through { 1.0 } else { 0.0 }
+}
+
+fn opening(depth: f64) -> f64 {
+    opening_ratio(depth.clamp(SHALLOWEST, NEARLY_ALL)).unwrap_or(1.0)
+}
+
+/// The flow of the bleed over that of an ideal nozzle of its sonic area.
+fn bleed_share(depth: f64, shortfall: Shortfall) -> f64 {
+    if shortfall == 0.0 {
+        return 1.0;
+    }
+    let ratio = 1.0 - depth.clamp(SHALLOWEST, NEARLY_ALL);
+    let share = Law::Valve { critical_ratio: 0.35 }.flow(ratio) / Law::Nozzle.flow(ratio);
+    1.0 + shortfall * (share - 1.0)
 }

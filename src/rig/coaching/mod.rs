@@ -1,31 +1,19 @@
 //! Coaching: which valve to turn to which reading, so that one pass lands both targets, and what is wrong where it does
 //! not.
+//!
+//! A state machine: `course` folds what was read into a `phase`, and `pairing` and `proving` say for their phases what is
+//! asked and which phase follows.
 
-mod areas;
-mod change;
 mod coach;
-mod comparing;
 mod course;
-mod finding;
-mod following;
 mod goal;
-mod observation;
-mod pair_advice;
 mod pairing;
 mod phase;
 mod plan;
-mod proof;
 mod proving;
-mod setting;
-mod sight;
-mod standing;
 mod step;
 
 pub use coach::Coach;
-pub use finding::Finding;
-pub use goal::{Goal, GoalError};
-pub use observation::{Moved, Observation};
-pub use pair_advice::PairAdvice;
-pub use plan::Plan;
-pub use setting::Setting;
-pub use step::{Coached, Step};
+pub use goal::{CalibrationGoal, GoalError};
+pub use plan::{PairAdvice, ValvePlan};
+pub use step::{CoachReading, CoachStep, Moved, NextStep, RigConcern, Setting};

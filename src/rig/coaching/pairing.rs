@@ -1,22 +1,9 @@
-use super::change::Change;
-use super::comparing::{Comparing, Otherwise, Suspect};
-use super::course::Course;
-use super::following::Following;
-use super::phase::{Doubt, Phase};
-use super::proving::{Proving, Why};
-use super::standing::{Mean, Standing};
-use super::{Coach, Coached, Finding, Observation, Plan, Step};
-use crate::quantity::Pressure;
+use super::coach::Nearness;
+use super::phase::{Course, Doubt, Following, Otherwise, Pairing, Phase, Why};
+use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern, ValvePlan};
+use crate::air::opening_ratio;
+use crate::quantity::{Length, Pressure};
 use crate::rig::{Calibration, Condition};
-
-/// Reading plugged and through with the valves as they are, each again where that would decide.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub(super) struct Pairing {
-    plugged: Mean,
-    through: Mean,
-    /// How far from its target the reading not set last is expected at most, where a plan was carried out.
-    miss: Option<Pressure>,
-}
 
 /// A plan that may miss by more than this many tolerances starts from a pair that says too little.
 const TOO_COARSE: f64 = 8.0;
@@ -25,21 +12,7 @@ const TOO_COARSE: f64 = 8.0;
 const MOST_PASSES: u32 = 4;
 
 impl Pairing {
-    /// Starts one whose readings are expected this close to their targets.
-    pub(super) fn expected_within(miss: Pressure) -> Pairing {
-        Pairing { miss: Some(miss), ..Pairing::default() }
-    }
-
-    pub(super) fn with(mut self, condition: Condition, reading: Pressure) -> Pairing {
-        match condition {
-            Condition::Plugged => self.plugged = self.plugged.with(reading),
-            Condition::Through => self.through = self.through.with(reading),
-            Condition::OtherPlug | Condition::Capped | Condition::Open => {}
-        }
-        self
-    }
-
-    pub(super) fn coached(&self, coach: &Coach) -> Coached {
+    pub(super) fn asks(&self, coach: &Coach) -> NextStep {
         let (condition, reason) = match (self.plugged.value(), self.through.value()) {
             (None, None) => (
                 Condition::Plugged,
@@ -54,18 +27,18 @@ impl Pairing {
                 "The reading through the orifice shows where both valves stand, and whether the rig is set.",
             ),
             (Some(_), Some(_)) => (
-                match self.standing(coach) {
-                    Standing::Unclear(condition) => condition,
-                    Standing::In | Standing::Out | Standing::OnEdge => Condition::Plugged,
+                match self.nearness(coach) {
+                    Nearness::Unclear(condition) => condition,
+                    Nearness::In | Nearness::Out | Nearness::OnEdge => Condition::Plugged,
                 },
                 "This reading is so close to the edge of its tolerance that reading it once more decides.",
             ),
         };
-        Coached { step: Step::Read(condition), reason: reason.to_owned() }
+        NextStep::new(CoachStep::Read(condition), reason)
     }
 
     /// Returns the phase after one more reading; `None` where it does not belong here.
-    pub(super) fn after(self, coach: &Coach, course: &Course, seen: &Observation) -> Option<Phase> {
+    pub(super) fn after(self, coach: &Coach, course: &Course, seen: &CoachReading) -> Option<Phase> {
         let belongs = matches!(seen.condition, Condition::Plugged | Condition::Through);
         if seen.moved.is_some() || !belongs {
             return None;
@@ -80,21 +53,14 @@ impl Pairing {
     fn judge(self, coach: &Coach, course: &Course, plugged: Pressure, through: Pressure) -> Phase {
         let sight = coach.sight();
         if through.si() > plugged.si() && !sight.same_needle(plugged, through) {
-            let low = plugged;
-            return Phase::Comparing(Comparing {
-                suspect: Suspect::Plug,
-                low,
-                sound: through,
-                leak: 1.0,
-                otherwise: Otherwise::Prove,
-            });
+            return Phase::compare(plugged, through, 1.0, Otherwise::Prove);
         }
         if sight.same_needle(plugged, through) && sight.should_differ(plugged) {
             return Phase::NeedleCheck { at: through, doubt: Doubt::Orifice };
         }
         if let Some(suspicion) = coach
             .last()
-            .filter(|_| course.is_untouched())
+            .filter(|_| course.is_untouched)
             .and_then(|last| suspicion(coach, last, plugged, through))
         {
             return suspicion;
@@ -102,55 +68,70 @@ impl Pairing {
         let off = |condition, reading: Pressure| (reading.si() - coach.goal().target(condition).si()).abs();
         let worst = off(Condition::Plugged, plugged).max(off(Condition::Through, through));
         let unexpected = self.miss.is_some_and(|miss| worst > 2.0 * miss.si() + sight.notable_change_pa());
-        if unexpected && course.passes() >= 2 && !course.is_proven() {
-            return Phase::Proving(Proving::start(Why::Prove));
+        if unexpected && course.passes >= 2 && !course.is_proven {
+            return Phase::prove(Why::Prove);
         }
-        match self.standing(coach) {
-            Standing::Unclear(_) => return Phase::Pairing(self),
-            Standing::In => return Phase::Settled { plugged, through },
+        match self.nearness(coach) {
+            Nearness::Unclear(_) => return Phase::Pairing(self),
+            Nearness::In => return Phase::Settled { plugged, through },
             // On the edge one more pass is better than the luck of a reading; after two passes it is good enough.
-            Standing::OnEdge if course.passes() >= 2 && coach.goal().is_met_by(plugged, through) => {
+            Nearness::OnEdge if course.passes >= 2 && coach.goal().is_met_by(plugged, through) => {
                 return Phase::Settled { plugged, through };
             }
-            Standing::OnEdge | Standing::Out => {}
+            Nearness::OnEdge | Nearness::Out => {}
         }
-        if course.passes() >= MOST_PASSES {
-            return match course.is_proven() {
-                true => Phase::Found(Finding::DoesNotRepeat),
-                false => Phase::Proving(Proving::start(Why::Prove)),
+        if course.passes >= MOST_PASSES {
+            return match course.is_proven {
+                true => Phase::Found(RigConcern::DoesNotRepeat),
+                false => Phase::prove(Why::Prove),
             };
         }
-        match Plan::best(coach.goal(), coach.dial(), plugged, through) {
+        match ValvePlan::best(coach.goal(), coach.dial(), plugged, through) {
             Some(plan) if plan.miss.si() <= TOO_COARSE * coach.goal().tolerance().si() => {
-                Phase::Following(Following { plan, done: 0 })
+                Phase::Following(Following { plan, is_second: false })
             }
-            _ => Phase::Proving(Proving::start(Why::Coarse)),
+            _ => Phase::prove(Why::Coarse),
         }
     }
 
-    fn standing(&self, coach: &Coach) -> Standing {
-        Standing::of(coach.goal(), &coach.sight(), &self.plugged, &self.through)
+    fn nearness(&self, coach: &Coach) -> Nearness {
+        Nearness::of(coach.goal(), &coach.sight(), &self.plugged, &self.through)
     }
 }
 
-/// What to look into where the rig reads otherwise than at its last calibration, with the valves as they were.
+/// What to look into where the rig reads otherwise than at its last calibration, with the valves as they were; `None`
+/// where nothing has changed that valves would not explain as well.
 fn suspicion(coach: &Coach, last: &Calibration, plugged: Pressure, through: Pressure) -> Option<Phase> {
-    let change = Change::since(last, coach.goal(), &coach.sight(), plugged, through)?;
-    let sound = coach.goal().vacuum(last.plugged().si() / last.barometer().si());
-    Some(match change {
-        // A pump that weakens can look like a larger orifice, never like a smaller one.
-        Change::Orifice { flows_like, expected } if flows_like > expected => {
-            Phase::Proving(Proving::start(Why::Orifice { flows_like, expected }))
+    /// Above this ratio of the plugged reading's fall to the other's, more air comes in; below, less goes out.
+    ///
+    /// At the usual points an added leak makes the plugged reading fall 3.5 times as far as the other, a closing inlet
+    /// valve half as far; this is the geometric mean of the two.
+    const DIVIDE: f64 = 1.3;
+    let goal = coach.goal();
+    let scale = goal.barometer().si() / last.barometer().si();
+    let fall = |before: Pressure, now: Pressure| before.si() * scale - now.si();
+    let plugged_fall = fall(last.plugged(), plugged);
+    let through_fall = fall(last.through(), through);
+    let notable = coach.sight().notable_change_pa();
+    match (plugged_fall > notable, through_fall > notable) {
+        // Both have fallen, the one through the orifice by more: less air goes out than before.
+        (true, true) if plugged_fall < DIVIDE * through_fall => Some(Phase::prove(Why::Prove)),
+        // The plugged reading has fallen, alone or by more than the other: more air comes in than before.
+        (true, _) if through_fall > -notable => {
+            let sound = goal.vacuum(last.plugged().si() / last.barometer().si());
+            let leak = (goal.depth(sound) - goal.depth(plugged)) * last.inlet_relative();
+            Some(Phase::compare(plugged, sound, leak, Otherwise::Prove))
         }
-        Change::Orifice { flows_like, expected } => {
-            Phase::Found(Finding::WrongOrifice { flows_like, expected })
+        (false, _) if through_fall.abs() > notable && plugged_fall.abs() <= notable => {
+            let flow = opening_ratio(goal.depth(through))? * last.inlet_relative() - last.bleed_relative();
+            let flows_like = Length::from_si(last.hole(flow.max(0.0)))?;
+            let expected = last.orifice().diameter();
+            // A pump that weakens can look like a larger orifice, never like a smaller one.
+            Some(match flows_like > expected {
+                true => Phase::prove(Why::Orifice { flows_like, expected }),
+                false => Phase::Found(RigConcern::WrongOrifice { flows_like, expected }),
+            })
         }
-        Change::MoreAirIn => {
-            let fall = coach.goal().depth(sound) - coach.goal().depth(plugged);
-            let leak = fall * last.inlet_relative();
-            let suspect = Suspect::Plug;
-            Phase::Comparing(Comparing { suspect, low: plugged, sound, leak, otherwise: Otherwise::Prove })
-        }
-        Change::LessAirOut => Phase::Proving(Proving::start(Why::Prove)),
-    })
+        _ => None,
+    }
 }

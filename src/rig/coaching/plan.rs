@@ -1,13 +1,15 @@
-use super::areas::Areas;
-use super::{Goal, Setting};
+use serde::Serialize;
+
+use super::goal::Areas;
+use super::{CalibrationGoal, Setting};
 use crate::quantity::Pressure;
-use crate::rig::{Condition, Dial, Turn, Valve};
+use crate::rig::{Calibration, Condition, Dial, Valve, ValveTurn};
 
 /// One or two settings that bring both readings to their targets.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Plan {
-    /// In the order in which they are done; never empty.
-    pub settings: Vec<Setting>,
+pub struct ValvePlan {
+    pub first: Setting,
+    pub second: Option<Setting>,
     /// The distance from a target to expect after them at most, at two standard deviations.
     pub miss: Pressure,
     /// How far the needle moves in the first setting when its valve opens by a tenth.
@@ -35,14 +37,19 @@ const VALVES: [Valve; 2] = [Valve::Inlet, Valve::Bleed];
 /// A single setting is preferred up to this miss, in tolerances: whoever turns one valve less errs less.
 const WORTH_ONE_SETTING: f64 = 1.2;
 
-impl Plan {
+impl ValvePlan {
     /// Returns the best plan from one pair of readings; `None` where the pair says nothing about the valves.
     ///
     /// With both areas known from the pair, every order of the valves and every choice of hose ends has one intermediate
     /// reading that puts the first valve where the targets need it. The plan chosen is the one that errors of reading
     /// and setting disturb least: its intermediate reading is on the dial and the needle moves there. A plan with a
     /// single setting is preferred where that is as good as within tolerance.
-    pub fn best(goal: &Goal, dial: &Dial, plugged: Pressure, through: Pressure) -> Option<Plan> {
+    pub fn best(
+        goal: &CalibrationGoal,
+        dial: &Dial,
+        plugged: Pressure,
+        through: Pressure,
+    ) -> Option<ValvePlan> {
         let planner = Planner { goal, dial, plugged, through };
         let now = planner.pair(Slips::default())?;
         let wanted = goal.areas(0.0)?;
@@ -52,42 +59,47 @@ impl Plan {
                 let target = planner.depth(goal.target(last));
                 singles.extend(planner.plan(now, wanted, &[(valve, last, target)]));
                 for first in CONDITIONS {
-                    let between = now.with(valve, wanted).depth(first, 0.0);
+                    let between = now.with(valve, wanted.of(valve)).depth(first, 0.0);
                     let doubles = if planner.is_easy(between) { &mut easy } else { &mut hard };
                     let settings = [(valve, first, between), (valve.other(), last, target)];
                     doubles.extend(planner.plan(now, wanted, &settings));
                 }
             }
         }
-        let least = |plans: Vec<Plan>| plans.into_iter().min_by(|a, b| a.miss.si().total_cmp(&b.miss.si()));
+        let least =
+            |plans: Vec<ValvePlan>| plans.into_iter().min_by(|a, b| a.miss.si().total_cmp(&b.miss.si()));
         let enough = WORTH_ONE_SETTING * goal.tolerance().si();
         let single = least(singles).filter(|plan| plan.miss.si() <= enough);
         single.or_else(|| least(easy)).or_else(|| least(hard))
     }
+
+    /// Returns the settings in the order in which they are done.
+    pub fn settings(&self) -> impl Iterator<Item = Setting> {
+        std::iter::once(self.first).chain(self.second)
+    }
 }
 
 struct Planner<'a> {
-    goal: &'a Goal,
+    goal: &'a CalibrationGoal,
     dial: &'a Dial,
     plugged: Pressure,
     through: Pressure,
 }
 
 impl Planner<'_> {
-    fn plan(&self, now: Areas, wanted: Areas, settings: &[Depths]) -> Option<Plan> {
+    fn plan(&self, now: Areas, wanted: Areas, settings: &[Depths]) -> Option<ValvePlan> {
         let &(valve, condition, depth) = settings.first()?;
-        let nudged = now.with(valve, wanted).opened(valve, 0.1).depth(condition, 0.0);
+        let opened = wanted.of(valve) * (1.0 + 0.1);
+        let nudged = now.with(valve, opened).depth(condition, 0.0);
         let setting = |&(valve, condition, depth): &Depths| Setting {
             condition,
             valve,
-            turn: if wanted.of(valve) > now.of(valve) { Turn::Open } else { Turn::Close },
+            turn: if wanted.of(valve) > now.of(valve) { ValveTurn::Open } else { ValveTurn::Close },
             set_to_pa: self.vacuum(depth),
         };
-        Some(Plan {
-            miss: self.vacuum(self.miss(settings)?),
-            steepness: self.vacuum((nudged - depth).abs()),
-            settings: settings.iter().map(setting).collect(),
-        })
+        let (miss, steepness) = (self.vacuum(self.miss(settings)?), self.vacuum((nudged - depth).abs()));
+        let mut settings = settings.iter().map(setting);
+        Some(ValvePlan { first: settings.next()?, second: settings.next(), miss, steepness })
     }
 
     /// The distance of the reading that is not set last from its target, two standard deviations included.
@@ -153,5 +165,40 @@ impl Planner<'_> {
 
     fn vacuum(&self, depth: f64) -> Pressure {
         self.goal.vacuum(depth)
+    }
+}
+
+/// What one pair of readings says about the valves, and what to do next.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PairAdvice {
+    /// The inlet valve's effective area over the test orifice's.
+    pub inlet_relative: f64,
+    /// The bleed valve's effective area over the test orifice's.
+    pub bleed_relative: f64,
+    /// Whether both readings are within tolerance of their targets.
+    pub settled: bool,
+    /// The reading to reach with the hose plugged.
+    pub target_plugged_pa: Pressure,
+    /// The reading to reach through the test orifice.
+    pub target_through_pa: Pressure,
+    /// What to set, in this order; empty where settled.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub next: Vec<Setting>,
+}
+
+impl PairAdvice {
+    /// Makes the advice for the pair of a calibration.
+    pub fn new(calibration: &Calibration, goal: &CalibrationGoal, dial: &Dial) -> PairAdvice {
+        let (plugged, through) = (calibration.plugged(), calibration.through());
+        let settled = goal.is_met_by(plugged, through);
+        let plan = if settled { None } else { ValvePlan::best(goal, dial, plugged, through) };
+        PairAdvice {
+            inlet_relative: calibration.inlet_relative(),
+            bleed_relative: calibration.bleed_relative(),
+            settled,
+            target_plugged_pa: goal.plugged(),
+            target_through_pa: goal.through(),
+            next: plan.map(|plan| plan.settings().collect()).unwrap_or_default(),
+        }
     }
 }

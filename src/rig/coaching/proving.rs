@@ -1,147 +1,79 @@
-use super::phase::{Doubt, Phase};
-use super::{Coach, Coached, Observation, Setting, Step, proof};
-use crate::air::depth_at;
-use crate::quantity::{Length, Pressure};
-use crate::rig::pump::RelativePump;
-use crate::rig::{Condition, Stop, Turn, Valve};
-
-/// Setting the rig from a shut bleed valve, which needs no knowledge of where the valves stand.
-///
-/// With the bleed shut, one reading through the orifice puts the inlet valve where the targets need it, and the plugged
-/// target then puts the bleed there. A thorough course opens the inlet valve before, which measures the pump, and reads
-/// plugged with the inlet valve set, which shows every leak of hose, plug and rig.
-///
-/// The bleed is never shut on a plugged hose while the inlet valve may be nearly shut too: the needle would creep for
-/// minutes.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Proving {
-    OpenInlet { why: Why },
-    ShutBleed { why: Why },
-    WideThrough { why: Why, plugged: Pressure },
-    CapForPump { wide: Wide },
-    SetInlet { wide: Option<Wide> },
-    Blank { wide: Wide },
-    SetBleed { thorough: bool },
-}
-
-/// Why a rig is set from a shut bleed valve.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Why {
-    /// The readings are too low or too close to say where the valves stand.
-    Coarse,
-    /// Pump, hose and plug are to be proven.
-    Prove,
-    /// The orifice is suspected, unless it is the pump.
-    Orifice { flows_like: Length, expected: Length },
-}
-
-/// The rig with the bleed valve shut and the inlet valve open.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Wide {
-    pub(super) plugged: Pressure,
-    pub(super) pump: RelativePump,
-}
+use super::phase::{Comparing, Doubt, Otherwise, Phase, Proving, Suspect, Why, Wide};
+use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern, Setting};
+use crate::air::{CRITICAL_FLOW, CRITICAL_RATIO, depth_at};
+use crate::quantity::Pressure;
+use crate::rig::{Condition, RelativePump, Valve, ValveStop, ValveTurn};
 
 /// How much less than an ideal nozzle the bleed is taken to pass at the through point: between an ideal nozzle (0) and
 /// a needle valve with a critical ratio of 0.35 (1), so that neither is off by more than 0.12 inHg.
 const SHORTFALL: f64 = 0.6;
 
-impl Proving {
-    pub(super) fn start(why: Why) -> Proving {
-        match why {
-            Why::Coarse => Proving::ShutBleed { why },
-            Why::Prove | Why::Orifice { .. } => Proving::OpenInlet { why },
-        }
-    }
+/// A leak of hose and plug up to this many test orifices is left alone: the bleed takes it up.
+const LEAK_LEFT_ALONE: f64 = 0.03;
 
-    pub(super) fn coached(&self, coach: &Coach) -> Coached {
+impl Proving {
+    pub(super) fn asks(&self, coach: &Coach) -> NextStep {
+        let to_stop = |condition, valve, stop| CoachStep::TurnToStop { condition, valve, stop };
         let (step, reason) = match self {
             Proving::OpenInlet { .. } => (
-                Step::TurnToStop { condition: Condition::Plugged, valve: Valve::Inlet, stop: Stop::Open },
+                to_stop(Condition::Plugged, Valve::Inlet, ValveStop::Open),
                 "The pump is measured first: the inlet valve open as far as it goes, and the bleed valve shut.",
             ),
             Proving::ShutBleed { why: Why::Prove | Why::Orifice { .. } } => (
-                Step::TurnToStop { condition: Condition::Plugged, valve: Valve::Bleed, stop: Stop::Shut },
+                to_stop(Condition::Plugged, Valve::Bleed, ValveStop::Shut),
                 "With the bleed valve shut, whatever air still comes in is a leak, and the pump shows what it can do.",
             ),
             Proving::ShutBleed { why: Why::Coarse } => (
-                Step::TurnToStop { condition: Condition::Through, valve: Valve::Bleed, stop: Stop::Shut },
+                to_stop(Condition::Through, Valve::Bleed, ValveStop::Shut),
                 "The readings do not tell well where the valves stand; from a shut bleed valve that does not matter.",
             ),
             Proving::WideThrough { .. } => (
-                Step::Read(Condition::Through),
+                CoachStep::Read(Condition::Through),
                 "How far the reading falls through the orifice shows how strong the pump is.",
             ),
             Proving::CapForPump { .. } => (
-                Step::Read(Condition::Capped),
+                CoachStep::Read(Condition::Capped),
                 "The plugged reading is low: with the hose off it shows whether the pump or the hose is the cause.",
             ),
             Proving::SetInlet { wide } => (
-                Step::Set { setting: inlet_setting(coach, wide.is_some()), then: Some(bleed_setting(coach)) },
+                CoachStep::Set {
+                    setting: inlet_setting(coach, wide.is_some()),
+                    then: Some(bleed_setting(coach)),
+                },
                 "With the bleed valve shut this reading puts the inlet valve where it belongs, and the bleed valve \
                  alone then brings both readings home.",
             ),
             Proving::Blank { .. } => (
-                Step::Read(Condition::Plugged),
+                CoachStep::Read(Condition::Plugged),
                 "With the bleed valve still shut the plugged reading shows whether hose and plug are tight.",
             ),
             Proving::SetBleed { .. } => (
-                Step::Set { setting: bleed_setting(coach), then: None },
+                CoachStep::Set { setting: bleed_setting(coach), then: None },
                 "The inlet valve is where it belongs, so the bleed valve alone brings both readings home.",
             ),
         };
-        Coached { step, reason: reason.to_owned() }
+        NextStep::new(step, reason)
     }
 
-    /// Returns the phase after an observation that fits; `None` where it does not belong here.
-    pub(super) fn after(self, coach: &Coach, seen: &Observation) -> Option<Phase> {
-        let moved = seen.moved.map(|moved| (moved.valve, moved.stop));
-        let at = seen.condition;
-        let fits = match self {
-            Proving::OpenInlet { .. } => moved == Some((Valve::Inlet, Some(Stop::Open))),
-            Proving::ShutBleed { why } => {
-                let here = why == Why::Coarse || at == Condition::Plugged;
-                moved == Some((Valve::Bleed, Some(Stop::Shut))) && here
-            }
-            Proving::WideThrough { .. } => moved.is_none() && at == Condition::Through,
-            Proving::CapForPump { .. } => moved.is_none() && at == Condition::Capped,
-            Proving::SetInlet { .. } => {
-                moved.is_some_and(|(valve, _)| valve == Valve::Inlet) && at == Condition::Through
-            }
-            Proving::Blank { .. } => moved.is_none() && at == Condition::Plugged,
-            Proving::SetBleed { .. } => {
-                moved.is_some_and(|(valve, _)| valve == Valve::Bleed) && at == Condition::Plugged
-            }
-        };
+    /// Returns the phase after the reading that was asked for.
+    pub(super) fn after(self, coach: &Coach, seen: &CoachReading) -> Phase {
         let reading = seen.reading;
-        let stopped = seen.moved.is_some_and(|moved| moved.stop.is_some());
-        fits.then(|| match self {
+        let missed = |wanted| coach.sight().missed(wanted, reading);
+        match self {
             Proving::ShutBleed { why: Why::Coarse } => Phase::Proving(Proving::SetInlet { wide: None }),
             Proving::OpenInlet { why } => Phase::Proving(Proving::ShutBleed { why }),
             Proving::ShutBleed { why } => Phase::Proving(Proving::WideThrough { why, plugged: reading }),
-            Proving::WideThrough { why, plugged } => proof::of_pump(coach, why, plugged, reading),
-            Proving::CapForPump { wide } => proof::of_ultimate(coach, wide, reading),
-            Proving::SetInlet { wide } => {
-                let wanted = inlet_setting(coach, wide.is_some()).set_to_pa;
-                match (coach.sight().missed(wanted, reading), wide) {
-                    (false, Some(wide)) => Phase::Proving(Proving::Blank { wide }),
-                    (false, None) => Phase::Proving(Proving::SetBleed { thorough: false }),
-                    (true, _) if stopped => Phase::NeedleCheck { at: reading, doubt: Doubt::Stop },
-                    (true, _) => Phase::Proving(self),
-                }
+            Proving::WideThrough { why, plugged } => of_pump(coach, why, plugged, reading),
+            Proving::CapForPump { wide } => of_ultimate(coach, wide, reading),
+            Proving::SetInlet { wide } if missed(inlet_setting(coach, wide.is_some()).set_to_pa) => {
+                Phase::Proving(self).missed(seen)
             }
-            Proving::Blank { wide } => proof::of_tightness(coach, wide, reading),
-            Proving::SetBleed { .. } => match coach.sight().missed(coach.goal().plugged(), reading) {
-                false => Phase::pairing_from(Condition::Plugged, reading),
-                true if stopped => Phase::NeedleCheck { at: reading, doubt: Doubt::Stop },
-                true => Phase::Proving(self),
-            },
-        })
-    }
-
-    /// Returns whether pump, hose and plug have been found sound by now.
-    pub(super) fn has_proven(&self) -> bool {
-        matches!(self, Proving::SetBleed { thorough: true })
+            Proving::SetInlet { wide: Some(wide) } => Phase::Proving(Proving::Blank { wide }),
+            Proving::SetInlet { wide: None } => Phase::Proving(Proving::SetBleed { thorough: false }),
+            Proving::Blank { wide } => of_tightness(coach, wide, reading),
+            Proving::SetBleed { .. } if missed(coach.goal().plugged()) => Phase::Proving(self).missed(seen),
+            Proving::SetBleed { .. } => Phase::pair(Condition::Plugged, reading, None),
+        }
     }
 }
 
@@ -151,7 +83,7 @@ fn inlet_setting(coach: &Coach, is_open: bool) -> Setting {
     Setting {
         condition: Condition::Through,
         valve: Valve::Inlet,
-        turn: if is_open { Turn::Close } else { Turn::Open },
+        turn: if is_open { ValveTurn::Close } else { ValveTurn::Open },
         set_to_pa: depth_at(1.0 / inlet).map_or(coach.goal().through(), |depth| coach.goal().vacuum(depth)),
     }
 }
@@ -160,7 +92,94 @@ fn bleed_setting(coach: &Coach) -> Setting {
     Setting {
         condition: Condition::Plugged,
         valve: Valve::Bleed,
-        turn: Turn::Open,
+        turn: ValveTurn::Open,
         set_to_pa: coach.goal().plugged(),
+    }
+}
+
+/// What two readings with both valves at their stops prove of the pump: one that would not do even behind an ideal nozzle
+/// is too weak; so is one whose ultimate pressure is too high for that.
+fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Phase {
+    let needle_check = Phase::NeedleCheck { at: through, doubt: Doubt::Orifice };
+    if coach.sight().same_needle(plugged, through) {
+        return needle_check;
+    }
+    let goal = coach.goal();
+    let Some(pump) = RelativePump::measured(plugged, through, goal.barometer()) else {
+        return needle_check;
+    };
+    // g(x) = r*/A_i is where the flow through the orifice takes just the strength that is needed.
+    let least = depth_at(CRITICAL_RATIO / coach.inlet());
+    if let Some(depth) = least.filter(|depth| goal.depth(through) < *depth) {
+        return Phase::Found(RigConcern::PumpTooWeak { reading: through, needed: goal.vacuum(depth) });
+    }
+    let wide = Wide { plugged, pump };
+    let allowed = goal.vacuum(1.0 - highest_ultimate(coach, &pump));
+    if plugged.si() + coach.sight().dial_error_pa(plugged) < allowed.si() {
+        return Phase::Proving(Proving::CapForPump { wide });
+    }
+    match why {
+        Why::Orifice { flows_like, expected } => {
+            Phase::Found(RigConcern::WrongOrifice { flows_like, expected })
+        }
+        Why::Prove | Why::Coarse => Phase::Proving(Proving::SetInlet { wide: Some(wide) }),
+    }
+}
+
+/// What a low plugged reading is made of: a leak of hose or plug, where the rig reads deeper without them, or the pump.
+fn of_ultimate(coach: &Coach, wide: Wide, capped: Pressure) -> Phase {
+    let goal = coach.goal();
+    if capped.si() > wide.plugged.si() + coach.sight().notable_change_pa() {
+        let rise = goal.depth(capped) - goal.depth(wide.plugged);
+        let leak = rise * wide.pump.strength / CRITICAL_FLOW;
+        return Phase::compare(wide.plugged, capped, leak, Otherwise::RigLeaks);
+    }
+    let needed = goal.vacuum(1.0 - highest_ultimate(coach, &wide.pump));
+    Phase::Found(RigConcern::PumpTooWeak { reading: capped, needed })
+}
+
+/// The leak is what makes the reading with the inlet valve set fall below that with the valve open:
+/// A (1/A_i - Phi*/S) is the difference in x, free of the dial's offset.
+fn of_tightness(coach: &Coach, wide: Wide, blank: Pressure) -> Phase {
+    let fall = coach.goal().depth(wide.plugged) - coach.goal().depth(blank);
+    let leak = fall / (1.0 / coach.inlet() - CRITICAL_FLOW / wide.pump.strength);
+    if leak <= LEAK_LEFT_ALONE {
+        return Phase::Proving(Proving::SetBleed { thorough: true });
+    }
+    Phase::compare(blank, wide.plugged, leak, Otherwise::RigLeaks)
+}
+
+/// The highest ultimate pressure, over the barometer's, with which an ideal nozzle is sonic at the plugged target.
+fn highest_ultimate(coach: &Coach, pump: &RelativePump) -> f64 {
+    let plugged = 1.0 - coach.goal().depth(coach.goal().plugged());
+    plugged * (CRITICAL_RATIO - coach.inlet() * CRITICAL_FLOW / pump.strength)
+}
+
+impl Comparing {
+    pub(super) fn asks(&self) -> NextStep {
+        match self.suspect {
+            Suspect::Plug => NextStep::new(
+                CoachStep::Read(Condition::OtherPlug),
+                "Air comes in that should not: if another plug makes the reading rise, it was the plug.",
+            ),
+            Suspect::Hose => NextStep::new(
+                CoachStep::Read(Condition::Capped),
+                "The plug is not the cause: if the reading rises with the hose off, it is the hose.",
+            ),
+        }
+    }
+
+    /// Returns the phase after the reading that was asked for.
+    pub(super) fn after(self, seen: &CoachReading) -> Phase {
+        let leak = self.leak;
+        let is_found = seen.reading.si() > 0.5 * (self.low.si() + self.sound.si());
+        match (self.suspect, self.otherwise) {
+            (Suspect::Plug, _) if is_found => Phase::Found(RigConcern::PlugNotSealing { leak }),
+            (Suspect::Hose, _) if is_found => Phase::Found(RigConcern::HoseLeaking { leak }),
+            (_, Otherwise::OrificeBlocked) => Phase::Found(RigConcern::OrificeBlocked),
+            (Suspect::Plug, _) => Phase::Comparing(Comparing { suspect: Suspect::Hose, ..self }),
+            (Suspect::Hose, Otherwise::RigLeaks) => Phase::Found(RigConcern::RigLeaking { leak }),
+            (Suspect::Hose, Otherwise::Prove) => Phase::prove(Why::Prove),
+        }
     }
 }

@@ -1,10 +1,65 @@
-use super::{Finding, Setting};
-use crate::quantity::Pressure;
-use crate::rig::{Condition, Stop, Valve};
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use crate::quantity::{INCH, Length, Pressure};
+use crate::rig::{Condition, Valve, ValveStop, ValveTurn};
+
+/// One reading taken while a rig is calibrated, with what was turned just before it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CoachReading {
+    /// What the hose was connected to.
+    pub condition: Condition,
+    /// What the gauge showed after it had settled.
+    pub reading: Pressure,
+    /// The valve that was turned since the reading before; never both.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved: Option<Moved>,
+}
+
+/// A valve that was turned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Moved {
+    /// Which one.
+    pub valve: Valve,
+    /// The stop that it was turned against, where it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stop: Option<ValveStop>,
+}
+
+/// One thing to do with a valve: with the hose so, turn it this way until the gauge shows that.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Setting {
+    /// What the hose is connected to.
+    pub condition: Condition,
+    /// The valve.
+    pub valve: Valve,
+    /// Which way.
+    pub turn: ValveTurn,
+    /// The reading to stop at.
+    pub set_to_pa: Pressure,
+}
+
+impl Setting {
+    /// Turns the valve the way that the mark now lies, where it has just been turned and the needle stands elsewhere: a
+    /// valve may have been turned too far.
+    pub(super) fn follow(&mut self, seen: &CoachReading) {
+        let is_this = seen.condition == self.condition
+            && seen.moved.is_some_and(|moved| moved.valve == self.valve && moved.stop.is_none());
+        if is_this && seen.reading != self.set_to_pa {
+            // The inlet valve draws the needle up, the bleed valve lets it down.
+            let is_up = seen.reading < self.set_to_pa;
+            self.turn =
+                if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close };
+        }
+    }
+}
 
 /// What the technician does next while a rig is calibrated.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Step {
+pub enum CoachStep {
     /// Read the gauge and turn nothing.
     Read(Condition),
     /// Turn a valve until the gauge shows what the setting says, and read.
@@ -21,7 +76,7 @@ pub enum Step {
         /// The valve.
         valve: Valve,
         /// Which end of its travel.
-        stop: Stop,
+        stop: ValveStop,
     },
     /// Nothing: both readings are within tolerance.
     Settled {
@@ -31,14 +86,110 @@ pub enum Step {
         through: Pressure,
     },
     /// Put this right, and start over.
-    Repair(Finding),
+    Repair(RigConcern),
+}
+
+impl CoachStep {
+    /// Returns whether a reading is what this step asks for.
+    pub(super) fn is_answered_by(&self, seen: &CoachReading) -> bool {
+        let moved = seen.moved.map(|moved| (moved.valve, moved.stop));
+        match self {
+            CoachStep::Read(condition) => moved.is_none() && seen.condition == *condition,
+            CoachStep::Set { setting, .. } => {
+                moved.is_some_and(|(valve, _)| valve == setting.valve) && seen.condition == setting.condition
+            }
+            CoachStep::TurnToStop { condition, valve, stop } => {
+                moved == Some((*valve, Some(*stop))) && seen.condition == *condition
+            }
+            CoachStep::Settled { .. } | CoachStep::Repair(_) => false,
+        }
+    }
 }
 
 /// The next step, and why, in a sentence.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Coached {
+pub struct NextStep {
     /// What to do.
-    pub step: Step,
+    pub step: CoachStep,
     /// Why; one whole sentence.
     pub reason: String,
+}
+
+impl NextStep {
+    pub(super) fn new(step: CoachStep, reason: impl Into<String>) -> NextStep {
+        NextStep { step, reason: reason.into() }
+    }
+}
+
+/// What is wrong with a rig, as its readings show, and what to do at the bench, in whole sentences. Leaks are in test
+/// orifices.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Error)]
+#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+pub enum RigConcern {
+    #[error(
+        "The hose leaks: it lets in {} of what the test orifice does. Cut back or replace the hose, reseat \
+         its fittings and start over.",
+        percent(*.leak)
+    )]
+    HoseLeaking { leak: f64 },
+    #[error(
+        "The plug does not seal: it lets past {} of what the test orifice does. Take another plug, wipe the \
+         hose end and start over.",
+        percent(*.leak)
+    )]
+    PlugNotSealing { leak: f64 },
+    #[error(
+        "The rig lets in {} of what the test orifice does with the hose off and the bleed valve shut. Brush \
+         soapy water on its fittings, check that the bleed valve closes on its seat, and start over.",
+        percent(*.leak)
+    )]
+    RigLeaking { leak: f64 },
+    #[error(
+        "Plugged, the rig reads as it was calibrated, but not through the orifice: what is fitted flows \
+         like a hole of {} where {} belongs. Clean it, check it with the go and no-go drills, fit the right \
+         one and read again.",
+        thousandths(*.flows_like),
+        thousandths(*.expected)
+    )]
+    WrongOrifice { flows_like: Length, expected: Length },
+    #[error(
+        "The needle falls with the hose open, but not with the orifice fitted: no air comes through the \
+         orifice. Clean it with air or a drill shank of its size and read again."
+    )]
+    OrificeBlocked,
+    #[error(
+        "With its end open to the air the hose still holds a vacuum: it is kinked, pinched or blocked. \
+         Straighten or replace it and read again."
+    )]
+    HoseBlocked,
+    #[error(
+        "The pump is too weak for this orifice: with the inlet valve open the gauge shows {reading} where \
+         it takes {needed}. Check the pump's oil, its inlet screen and its line, and that the barometer is \
+         the pressure at this place and not reduced to sea level; else use a larger pump."
+    )]
+    PumpTooWeak { reading: Pressure, needed: Pressure },
+    #[error(
+        "The needle stays at {at} whatever is done. Tap the glass; if it does not move then, the dial is \
+         stuck or its line is blocked (at zero, see first that the pump runs). Replace the gauge and start \
+         over."
+    )]
+    DialStuck { at: Pressure },
+    #[error(
+        "The gauge shows {reading}, but the air here weighs only {barometer}. Check the gauge's zero with \
+         the hose off, and give the pressure at this place, not one reduced to sea level."
+    )]
+    BeyondBarometer { reading: Pressure, barometer: Pressure },
+    #[error(
+        "The readings do not stay where the valves are set. Look for a loose fitting, a valve stem that \
+         creeps, or a plug that seats differently each time, and start over."
+    )]
+    DoesNotRepeat,
+}
+
+fn percent(leak: f64) -> String {
+    format!("{:.0} %", 100.0 * leak)
+}
+
+fn thousandths(bore: Length) -> String {
+    format!("{:.4} in ({:.2} mm)", bore.si() / INCH, bore.si() * 1e3)
 }

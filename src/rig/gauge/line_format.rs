@@ -1,6 +1,5 @@
-use std::fmt;
-
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
 
@@ -10,7 +9,7 @@ use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
 /// number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a gauge
 /// that was switched to another unit is noticed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "Parts", into = "Parts")]
+#[serde(try_from = "LineFormatParts", into = "LineFormatParts")]
 pub struct LineFormat {
     before: String,
     after: String,
@@ -20,7 +19,7 @@ pub struct LineFormat {
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Parts {
+struct LineFormatParts {
     pattern: String,
     unit: String,
     #[serde(default)]
@@ -29,7 +28,7 @@ struct Parts {
 
 /// What a line says.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Line {
+pub enum GaugeLine {
     /// A vacuum.
     Vacuum(Pressure),
     /// A number in another unit than agreed.
@@ -39,42 +38,17 @@ pub enum Line {
 }
 
 /// Why a description is not a line format.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum FormatError {
-    /// The pattern does not have exactly one place for the number.
+    #[error(
+        "\"{0}\" must have {{}} once, where the gauge prints its number; write it like \"P = {{}} inHg\""
+    )]
     Place(String),
-    /// No such unit of pressure.
+    #[error("\"{0}\" is not a unit of pressure; give inHg, kPa, hPa or psi")]
     Unit(String),
-    /// The pattern ends in another unit than the one given.
-    UnitContradicted {
-        /// The unit in the pattern.
-        pattern: &'static str,
-        /// The unit given.
-        given: &'static str,
-    },
+    #[error("the line ends in {pattern} but the unit is said to be {given}; give the one the gauge prints")]
+    UnitContradicted { pattern: &'static str, given: &'static str },
 }
-
-impl fmt::Display for FormatError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            FormatError::Place(pattern) => write!(
-                f,
-                "\"{pattern}\" must have {{}} once, where the gauge prints its number; write it like \"P = {{}} inHg\""
-            ),
-            FormatError::Unit(unit) => {
-                write!(f, "\"{unit}\" is not a unit of pressure; give inHg, kPa, hPa or psi")
-            }
-            FormatError::UnitContradicted { pattern, given } => {
-                write!(
-                    f,
-                    "the line ends in {pattern} but the unit is said to be {given}; give the one the gauge prints"
-                )
-            }
-        }
-    }
-}
-
-impl std::error::Error for FormatError {}
 
 impl LineFormat {
     /// Makes a format from a pattern and the unit of its number.
@@ -107,17 +81,18 @@ impl LineFormat {
     }
 
     /// Reads a line.
-    pub fn read(&self, line: &str) -> Line {
+    pub fn read(&self, line: &str) -> GaugeLine {
         let line = one_blank(line);
         let Some(rest) = line.strip_prefix(self.before.as_str()) else {
-            return Line::Noise;
+            return GaugeLine::Noise;
         };
         let number = rest.strip_suffix(self.after.as_str()).unwrap_or_default().trim();
         if let Some(number) = plain_number(number) {
             let sign = if self.is_negative { -1.0 } else { 1.0 };
-            return Pressure::from_si(self.unit.to_si(sign * number)).map_or(Line::Noise, Line::Vacuum);
+            return Pressure::from_si(self.unit.to_si(sign * number))
+                .map_or(GaugeLine::Noise, GaugeLine::Vacuum);
         }
-        self.other_unit(rest.trim()).map_or(Line::Noise, Line::OtherUnit)
+        self.other_unit(rest.trim()).map_or(GaugeLine::Noise, GaugeLine::OtherUnit)
     }
 
     /// The unit behind the number where it is a known one of pressure, but not the one agreed.
@@ -142,19 +117,19 @@ fn one_blank(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-impl TryFrom<Parts> for LineFormat {
+impl TryFrom<LineFormatParts> for LineFormat {
     type Error = FormatError;
 
-    fn try_from(parts: Parts) -> Result<LineFormat, FormatError> {
+    fn try_from(parts: LineFormatParts) -> Result<LineFormat, FormatError> {
         let format = LineFormat::new(&parts.pattern, &parts.unit)?;
         Ok(LineFormat { is_negative: parts.vacuum_is_negative, ..format })
     }
 }
 
-impl From<LineFormat> for Parts {
-    fn from(format: LineFormat) -> Parts {
+impl From<LineFormat> for LineFormatParts {
+    fn from(format: LineFormat) -> LineFormatParts {
         let blank = |text: &str| if text.is_empty() { "" } else { " " };
-        Parts {
+        LineFormatParts {
             pattern: format!(
                 "{}{}{{}}{}{}",
                 format.before,

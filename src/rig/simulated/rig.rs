@@ -1,11 +1,11 @@
-use super::dial::Needle;
-use super::settling::{approach, time_to_settle};
-use super::way_in::WayIn;
-use super::{Chance, Fault, Load, Settings};
+use super::air::{WayIn, approach, time_to_settle};
+use super::parts::DialNeedle;
+use super::{Chance, Load, RigFault, Settings};
 use crate::air::GAS_CONSTANT;
 use crate::quantity::Pressure;
-use crate::rig::root::root;
-use crate::rig::{Stop, Valve, WayOut};
+use crate::rig::coaching::{CoachReading, CoachStep, Moved};
+use crate::rig::suction::root;
+use crate::rig::{Valve, ValveStop, WayOut};
 
 /// The needle counts as settled this close to its point of rest, in divisions.
 const SETTLED_DIVISIONS: f64 = 0.02;
@@ -18,12 +18,12 @@ const SETTLED_DIVISIONS: f64 = 0.02;
 pub struct SimulatedRig {
     settings: Settings,
     chance: Chance,
-    needle: Needle,
+    needle: DialNeedle,
     inlet_turns: f64,
     bleed_turns: f64,
     load: Load,
     plug_seating: f64,
-    faults: Vec<Fault>,
+    faults: Vec<RigFault>,
     /// Absolute pressure in the circuit as a fraction of the barometer's.
     pressure: f64,
     elapsed_s: f64,
@@ -33,7 +33,7 @@ impl SimulatedRig {
     /// Sets up a rig with the pump running, both valves at a third of their travel and the hose plugged.
     pub fn new(seed: u64, settings: Settings) -> SimulatedRig {
         let mut chance = Chance::new(seed);
-        let needle = Needle::draw(&settings.dial, &mut chance);
+        let needle = DialNeedle::draw(&settings.dial, &mut chance);
         let (inlet_turns, bleed_turns) = (settings.inlet.turns / 3.0, settings.bleed.turns / 3.0);
         let mut rig = SimulatedRig {
             settings,
@@ -100,8 +100,8 @@ impl SimulatedRig {
     }
 
     /// Makes something go wrong from now on.
-    pub fn inject(&mut self, fault: Fault) {
-        if fault == Fault::DialStuck {
+    pub fn inject(&mut self, fault: RigFault) {
+        if fault == RigFault::DialStuck {
             self.needle.stick(true);
         }
         self.faults.push(fault);
@@ -146,13 +146,13 @@ impl SimulatedRig {
     /// Turns a valve until the dial, as the eye reads it, shows `wanted`; returns the stop where one was in the way.
     ///
     /// What is shown in the end is then to be read: the eye errs once more.
-    pub fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<Stop> {
+    pub fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<ValveStop> {
         let misread = self.settings.dial.misreading(&mut self.chance);
         self.place(valve, wanted.si() - misread)
     }
 
     /// Turns a valve to where the settled needle shows `wanted_pa`.
-    fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<Stop> {
+    fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<ValveStop> {
         self.wait_until_settled();
         let travel = match valve {
             Valve::Inlet => self.settings.inlet.turns,
@@ -169,9 +169,9 @@ impl SimulatedRig {
             Valve::Bleed => wanted_pa - shown_at(turns),
         };
         let (turns, stop) = if excess(travel) <= 0.0 {
-            (travel, Some(Stop::Open))
+            (travel, Some(ValveStop::Open))
         } else if excess(0.0) >= 0.0 {
-            (0.0, Some(Stop::Shut))
+            (0.0, Some(ValveStop::Shut))
         } else {
             (root(0.0, travel, excess), None)
         };
@@ -216,7 +216,7 @@ impl SimulatedRig {
             ultimate: settings.pump_ultimate.si() / settings.barometer.si(),
         };
         for fault in &self.faults {
-            if let Fault::PumpTooWeak { speed_left, ultimate } = fault {
+            if let RigFault::PumpTooWeak { speed_left, ultimate } = fault {
                 way_out.speed *= speed_left;
                 way_out.ultimate = way_out.ultimate.max(ultimate.si() / settings.barometer.si());
             }
@@ -241,4 +241,38 @@ impl SimulatedRig {
 
 fn pressure(pa: f64) -> Pressure {
     Pressure::from_si(pa).unwrap_or(Pressure::constant(0.0))
+}
+
+impl SimulatedRig {
+    /// Does what a coach asks for and reads the dial, as a willing technician would; `None` where there is nothing to
+    /// do with the rig.
+    pub fn carry_out(&mut self, step: &CoachStep) -> Option<CoachReading> {
+        match step {
+            CoachStep::Read(condition) => {
+                self.connect(Load::of(*condition));
+                Some(CoachReading { condition: *condition, reading: self.read(), moved: None })
+            }
+            CoachStep::Set { setting, .. } => {
+                self.connect(Load::of(setting.condition));
+                let stop = self.set(setting.valve, setting.set_to_pa);
+                let moved = Some(Moved { valve: setting.valve, stop });
+                Some(CoachReading { condition: setting.condition, reading: self.read(), moved })
+            }
+            CoachStep::TurnToStop { condition, valve, stop } => {
+                self.connect(Load::of(*condition));
+                self.turn_to(*valve, self.position_of(*valve, *stop));
+                let moved = Some(Moved { valve: *valve, stop: Some(*stop) });
+                Some(CoachReading { condition: *condition, reading: self.read(), moved })
+            }
+            CoachStep::Settled { .. } | CoachStep::Repair(_) => None,
+        }
+    }
+
+    fn position_of(&self, valve: Valve, stop: ValveStop) -> f64 {
+        match (stop, valve) {
+            (ValveStop::Shut, _) => 0.0,
+            (ValveStop::Open, Valve::Inlet) => self.settings().inlet.turns,
+            (ValveStop::Open, Valve::Bleed) => self.settings().bleed.turns,
+        }
+    }
 }

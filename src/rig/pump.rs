@@ -1,8 +1,9 @@
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
+use super::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
 use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_function};
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
-use crate::rig::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
 
 /// A pump's own data.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -81,5 +82,76 @@ impl RelativePump {
     /// Returns the way out of a circuit through an inlet valve of this area, in test orifices, to this pump.
     pub fn behind(&self, inlet: f64, critical_ratio: f64) -> WayOut {
         WayOut { inlet, law: Law::Valve { critical_ratio }, speed: self.strength, ultimate: self.ultimate }
+    }
+}
+
+/// What is known of the pump.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PumpData {
+    /// What it is, in the technician's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub description: Option<String>,
+    /// The volume that it moves per time at its own pressure.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub speed_m3_s: Option<VolumeFlow>,
+    /// The least absolute pressure that it reaches.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ultimate_pa: Option<Pressure>,
+}
+
+impl PumpData {
+    /// Returns the pump where both of its figures are known.
+    pub fn pump(&self) -> Option<Pump> {
+        Some(Pump { speed: self.speed_m3_s?, ultimate: self.ultimate_pa? })
+    }
+}
+
+/// The critical pressure ratio that a needle valve is taken to have: between the 0.2 and 0.5 of real ones (ISO 6358).
+pub const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
+
+/// Whether the inlet valve of a calibrated rig is sonic, so that the pump does not matter.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum PumpCheck {
+    #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]
+    Sonic { margin: f64 },
+    #[error(
+        "The inlet valve is not sonic {}: the pump does {:.0} % of what it takes. Readings depend on the \
+         pump and are judged with its figures; a larger pump or a smaller orifice would do without them.",
+        if *.at_through { "with the hose plugged" } else { "through the orifice" },
+        100.0 * .margin
+    )]
+    NotSonic { margin: f64, at_through: bool },
+    #[error(
+        "Whether the pump is strong enough is not known. Shut the bleed valve, open the inlet valve as far \
+         as it goes, and read the gauge with the hose plugged and through the test orifice: the two \
+         readings give the pump's ultimate pressure and speed: spoolproof rig set --pump-plugged V \
+         --pump-through V."
+    )]
+    Unknown,
+}
+
+impl PumpCheck {
+    /// Checks a calibrated rig against its pump.
+    ///
+    /// The term p_ult/p is largest at the lowest pressure, so a pump that suffices through the orifice can still fall
+    /// short plugged: both points are checked.
+    pub fn of(calibration: &Calibration, pump: Option<&RelativePump>) -> PumpCheck {
+        let Some(pump) = pump else {
+            return PumpCheck::Unknown;
+        };
+        let margin = |reading| {
+            let pressure = calibration.ratio(reading);
+            let inlet = calibration.inlet_relative();
+            RelativePump::needed(inlet, pressure, pump.ultimate, NEEDLE_VALVE_CRITICAL_RATIO)
+                .map_or(0.0, |needed| pump.strength / needed)
+        };
+        let (plugged, through) = (margin(calibration.plugged()), margin(calibration.through()));
+        let margin = plugged.min(through);
+        if margin >= 1.0 {
+            PumpCheck::Sonic { margin }
+        } else {
+            PumpCheck::NotSonic { margin, at_through: through >= 1.0 }
+        }
     }
 }

@@ -1,0 +1,200 @@
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::coaching::CalibrationGoal;
+use super::{Calibration, Dial, Gauged, Orifice, PumpCheck, PumpData, RelativePump};
+use crate::quantity::Pressure;
+
+/// The parts of a rig as the technician has them. Its JSON is described by `schemas/rig.schema.json`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Document", into = "Document")]
+pub struct Profile {
+    /// The pump.
+    pub pump: PumpData,
+    /// The gauge's dial.
+    pub dial: Dial,
+    /// The test orifice, by its measured size.
+    pub orifice: Orifice,
+    /// What the go and no-go shanks did in it, where they were tried.
+    pub gauged: Option<Gauged>,
+    /// The hose.
+    pub hose: Hose,
+}
+
+/// The document's own name and version.
+const FORMAT: &str = "spoolproof/rig/1";
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Document {
+    format: String,
+    #[serde(default)]
+    pump: PumpData,
+    dial: Dial,
+    orifice: Orifice,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    gauged: Option<Gauged>,
+    #[serde(default)]
+    hose: Hose,
+}
+
+/// Why a document is not a profile.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum ProfileError {
+    #[error("\"{0}\" is not {FORMAT}; this is not the profile of a rig")]
+    Format(String),
+    #[error("{0} must be above 0; leave it out where it is not known")]
+    NotPositive(&'static str),
+}
+
+impl Profile {
+    /// Makes a profile of which nothing but dial and orifice is known.
+    pub fn new(dial: Dial, orifice: Orifice) -> Profile {
+        Profile { pump: PumpData::default(), dial, orifice, gauged: None, hose: Hose::default() }
+    }
+}
+
+impl TryFrom<Document> for Profile {
+    type Error = ProfileError;
+
+    fn try_from(document: Document) -> Result<Profile, ProfileError> {
+        let Document { format, pump, dial, orifice, gauged, hose } = document;
+        if format != FORMAT {
+            return Err(ProfileError::Format(format));
+        }
+        let is_bad = |figure: Option<f64>| figure.is_some_and(|figure| figure <= 0.0);
+        if is_bad(pump.speed_m3_s.map(|speed| speed.si())) {
+            return Err(ProfileError::NotPositive("the pump's speed"));
+        }
+        // A pump's ultimate pressure may be too small to be told from none.
+        if pump.ultimate_pa.is_some_and(|ultimate| ultimate.si() < 0.0) {
+            return Err(ProfileError::NotPositive("the pump's ultimate pressure, which is absolute,"));
+        }
+        if is_bad(hose.vacuum_rating_pa.map(|rating| rating.si())) {
+            return Err(ProfileError::NotPositive("the vacuum that the hose stands"));
+        }
+        if is_bad(hose.pressure_rating_pa.map(|rating| rating.si())) {
+            return Err(ProfileError::NotPositive("the pressure that the hose stands"));
+        }
+        Ok(Profile { pump, dial, orifice, gauged, hose })
+    }
+}
+
+impl From<Profile> for Document {
+    fn from(profile: Profile) -> Document {
+        let Profile { pump, dial, orifice, gauged, hose } = profile;
+        Document { format: FORMAT.to_owned(), pump, dial, orifice, gauged, hose }
+    }
+}
+
+/// The hose with its fittings, the weaker of them.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Hose {
+    /// What it is, in the technician's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub description: Option<String>,
+    /// The deepest vacuum that it is made for, where known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vacuum_rating_pa: Option<Pressure>,
+    /// The highest pressure that it is made for, where known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pressure_rating_pa: Option<Pressure>,
+    /// Whether the same hose is used for line pressure too.
+    #[serde(default)]
+    pub carries_line_pressure: bool,
+    /// Whether hose and seals are of a kind that the oil does not attack, where that was asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_oil: Option<bool>,
+}
+
+/// What a rig is wanted for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Job {
+    /// The calibration that it is to hold.
+    pub goal: CalibrationGoal,
+    /// The highest line pressure of the units tested, where the hose is used for that too.
+    pub line_pressure: Option<Pressure>,
+}
+
+/// A part of a rig that its calibration rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// The gauge.
+    Gauge,
+    /// The test orifice.
+    Orifice,
+    /// The hose and its fittings.
+    Hose,
+    /// The pump.
+    Pump,
+}
+
+/// The end of a calibration: parts of the rig are others than those it was made with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Invalidation {
+    /// The parts; never empty.
+    pub parts: Vec<Part>,
+}
+
+impl Invalidation {
+    /// Compares the rig that a calibration was made with and the one there is now; `None` where it still holds.
+    ///
+    /// Learning something about a part (a rating that was unknown) is no change of it. Another pump does not matter
+    /// where the inlet valve is known to be sonic with either.
+    pub fn between(then: &Profile, now: &Profile, calibration: &Calibration) -> Option<Invalidation> {
+        let is_sonic = |profile: &Profile| {
+            let pump = profile.pump.pump().and_then(|pump| RelativePump::of(&pump, calibration));
+            matches!(PumpCheck::of(calibration, pump.as_ref()), PumpCheck::Sonic { .. })
+        };
+        let other_hose = differ(&then.hose.description, &now.hose.description)
+            || differ(&then.hose.vacuum_rating_pa, &now.hose.vacuum_rating_pa)
+            || differ(&then.hose.pressure_rating_pa, &now.hose.pressure_rating_pa);
+        let other_pump = differ(&then.pump.description, &now.pump.description)
+            || differ(&then.pump.speed_m3_s, &now.pump.speed_m3_s)
+            || differ(&then.pump.ultimate_pa, &now.pump.ultimate_pa);
+        let changes = [
+            (Part::Gauge, then.dial != now.dial),
+            (Part::Orifice, then.orifice != now.orifice),
+            (Part::Hose, other_hose),
+            (Part::Pump, other_pump && !(is_sonic(then) && is_sonic(now))),
+        ];
+        let parts: Vec<_> =
+            changes.into_iter().filter_map(|(part, changed)| changed.then_some(part)).collect();
+        (!parts.is_empty()).then_some(Invalidation { parts })
+    }
+}
+
+fn differ<T: PartialEq>(then: &Option<T>, now: &Option<T>) -> bool {
+    matches!((then, now), (Some(then), Some(now)) if then != now)
+}
+
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Part::Gauge => "gauge",
+            Part::Orifice => "orifice",
+            Part::Hose => "hose",
+            Part::Pump => "pump",
+        })
+    }
+}
+
+impl fmt::Display for Invalidation {
+    /// Writes what was changed and what to do, in whole sentences.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let names: Vec<_> = self.parts.iter().map(|part| format!("the {part}")).collect();
+        let list = match names.split_last() {
+            Some((last, [])) => last.clone(),
+            Some((last, others)) => format!("{} and {last}", others.join(", ")),
+            None => String::new(),
+        };
+        write!(
+            f,
+            "The calibration was made with another rig: {list} {} changed since. Calibrate before the next reading.",
+            if names.len() == 1 { "has" } else { "have" }
+        )
+    }
+}
