@@ -20,7 +20,6 @@ const PATIENCE: Duration = Duration::from_secs(1);
 /// The bar is drawn again no sooner than this.
 const PAUSE: Duration = Duration::from_millis(100);
 
-/// Cells of the bar.
 const CELLS: usize = 30;
 
 impl Progress {
@@ -74,7 +73,6 @@ pub fn take_interrupt() -> bool {
     INTERRUPTED.swap(false, Ordering::Relaxed)
 }
 
-/// Returns whether Ctrl-C was pressed.
 pub fn is_interrupted() -> bool {
     INTERRUPTED.load(Ordering::Relaxed)
 }

@@ -39,12 +39,10 @@ impl Screen {
         Screen { out, width, unicode: true, is_terminal: false, gone: false }
     }
 
-    /// Returns the width in columns.
     pub fn width(&self) -> usize {
         self.width
     }
 
-    /// Returns whether a write has failed.
     pub fn is_gone(&self) -> bool {
         self.gone
     }

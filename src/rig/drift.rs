@@ -6,22 +6,15 @@ use crate::quantity::Pressure;
 /// A check of a calibrated rig: one of its two readings taken again, with the valves as they were.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DriftCheck {
-    /// Which reading.
     pub condition: Condition,
-    /// What the rig should show.
     pub expected: Pressure,
-    /// What it shows.
     pub reading: Pressure,
-    /// How far it may be off.
     pub tolerance: Pressure,
 }
 
-/// How often a rig is checked.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CheckInterval {
-    /// After so many readings.
     pub readings: u32,
-    /// After so many seconds.
     pub seconds: f64,
 }
 

@@ -6,15 +6,12 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Condition {
-    /// The hose end is plugged.
     Plugged,
-    /// The hose draws through the test orifice.
     Through,
     /// The hose end is plugged with another plug, known to be good.
     OtherPlug,
     /// The hose is off and the rig's own port capped.
     Capped,
-    /// The hose end is open to the air.
     Open,
 }
 
@@ -56,7 +53,6 @@ pub enum Valve {
 }
 
 impl Valve {
-    /// Returns the other one.
     pub fn other(self) -> Valve {
         match self {
             Valve::Inlet => Valve::Bleed,
@@ -74,13 +70,10 @@ impl fmt::Display for Valve {
     }
 }
 
-/// Which way a valve is turned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ValveTurn {
-    /// To let more air through.
     Open,
-    /// To let less air through.
     Close,
 }
 
@@ -124,8 +117,6 @@ impl fmt::Display for ValveStop {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ValveStop {
-    /// On its seat.
     Shut,
-    /// As far open as it goes.
     Open,
 }

@@ -26,7 +26,6 @@ impl OrificeKind {
         }
     }
 
-    /// Returns the slope of the coefficient over the pressure ratio.
     pub fn coefficient_slope(self, ratio: f64) -> f64 {
         match self {
             OrificeKind::Plug => 0.0,
@@ -142,7 +141,6 @@ impl TryFrom<OrificeParts> for Orifice {
 pub struct Drill {
     /// Its name: a number, or a fraction of an inch.
     pub name: &'static str,
-    /// Its diameter in inches.
     pub inches: f64,
 }
 
@@ -183,7 +181,6 @@ pub const DRILLS: [Drill; 32] = [
 ];
 
 impl Drill {
-    /// Returns its diameter.
     pub fn diameter(&self) -> Length {
         Length::constant(self.inches * INCH)
     }
@@ -216,20 +213,14 @@ pub struct GoNoGo {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Gauged {
-    /// Whether the smaller shank went in.
     pub go_passes: bool,
-    /// Whether the larger shank went in.
     pub no_go_passes: bool,
 }
 
-/// What that says of the hole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Size {
-    /// It lies between the two.
     Right,
-    /// It is smaller than it should be.
     TooSmall,
-    /// It is larger than it should be.
     TooLarge,
 }
 
@@ -250,7 +241,6 @@ impl GoNoGo {
 }
 
 impl Gauged {
-    /// Returns what the two shanks say of the hole.
     pub fn size(self) -> Size {
         match (self.go_passes, self.no_go_passes) {
             (true, false) => Size::Right,

@@ -11,19 +11,15 @@ use crate::quantity::Pressure;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "Document", into = "Document")]
 pub struct Profile {
-    /// The pump.
     pub pump: PumpData,
-    /// The gauge's dial.
     pub dial: Dial,
     /// The test orifice, by its measured size.
     pub orifice: Orifice,
     /// What the go and no-go shanks did in it, where they were tried.
     pub gauged: Option<Gauged>,
-    /// The hose.
     pub hose: Hose,
 }
 
-/// The document's own name and version.
 const FORMAT: &str = "spoolproof/rig/1";
 
 #[derive(Serialize, Deserialize)]
@@ -40,7 +36,6 @@ struct Document {
     hose: Hose,
 }
 
-/// Why a document is not a profile.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ProfileError {
     #[error("\"{0}\" is not {FORMAT}; this is not the profile of a rig")]
@@ -96,13 +91,10 @@ pub struct Hose {
     /// What it is, in the technician's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub description: Option<String>,
-    /// The deepest vacuum that it is made for, where known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub vacuum_rating_pa: Option<Pressure>,
-    /// The highest pressure that it is made for, where known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pressure_rating_pa: Option<Pressure>,
-    /// Whether the same hose is used for line pressure too.
     #[serde(default)]
     pub carries_line_pressure: bool,
     /// Whether hose and seals are of a kind that the oil does not attack, where that was asked.
@@ -113,7 +105,6 @@ pub struct Hose {
 /// What a rig is wanted for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Job {
-    /// The calibration that it is to hold.
     pub goal: CalibrationGoal,
     /// The highest line pressure of the units tested, where the hose is used for that too.
     pub line_pressure: Option<Pressure>,
@@ -122,20 +113,15 @@ pub struct Job {
 /// A part of a rig that its calibration rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
-    /// The gauge.
     Gauge,
-    /// The test orifice.
     Orifice,
-    /// The hose and its fittings.
     Hose,
-    /// The pump.
     Pump,
 }
 
 /// The end of a calibration: parts of the rig are others than those it was made with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Invalidation {
-    /// The parts; never empty.
     pub parts: Vec<Part>,
 }
 

@@ -5,7 +5,6 @@ use super::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
 use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_function};
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
 
-/// A pump's own data.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Pump {
@@ -85,17 +84,14 @@ impl RelativePump {
     }
 }
 
-/// What is known of the pump.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PumpData {
     /// What it is, in the technician's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub description: Option<String>,
-    /// The volume that it moves per time at its own pressure.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub speed_m3_s: Option<VolumeFlow>,
-    /// The least absolute pressure that it reaches.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ultimate_pa: Option<Pressure>,
 }

@@ -78,13 +78,9 @@ fn openings(way_out: &WayOut, pressure: f64) -> f64 {
 /// sqrt(R T) over the barometer's pressure, and a pump's speed is volume flow over sqrt(R T).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WayOut {
-    /// Effective area of the inlet valve.
     pub inlet: f64,
-    /// How the inlet valve passes air.
     pub law: Law,
-    /// The pump's speed.
     pub speed: f64,
-    /// The least pressure that the pump reaches.
     pub ultimate: f64,
 }
 

@@ -17,7 +17,6 @@ pub struct Coach {
 }
 
 impl Coach {
-    /// Makes a coach for a goal and a dial.
     pub fn new(goal: CalibrationGoal, dial: Dial) -> Coach {
         Coach { goal, dial, last: None, is_thorough: false }
     }
@@ -32,12 +31,10 @@ impl Coach {
         Coach { is_thorough: true, ..self }
     }
 
-    /// Returns what it leads to.
     pub fn goal(&self) -> &CalibrationGoal {
         &self.goal
     }
 
-    /// Returns the dial that is read.
     pub fn dial(&self) -> &Dial {
         &self.dial
     }
@@ -124,9 +121,7 @@ pub(super) struct Mean {
 /// How two means stand to the goal, the error of the eye considered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Nearness {
-    /// Both are within tolerance.
     In,
-    /// One is out of tolerance.
     Out,
     /// Reading this once more may decide.
     Unclear(Condition),

@@ -67,17 +67,14 @@ impl CalibrationGoal {
         Ok(CalibrationGoal { barometer, plugged, through, tolerance: scaled(TOLERANCE, barometer) })
     }
 
-    /// Returns the station pressure.
     pub fn barometer(&self) -> Pressure {
         self.barometer
     }
 
-    /// Returns the reading to reach with the hose plugged.
     pub fn plugged(&self) -> Pressure {
         self.plugged
     }
 
-    /// Returns the reading to reach through the orifice.
     pub fn through(&self) -> Pressure {
         self.through
     }
@@ -97,12 +94,10 @@ impl CalibrationGoal {
         Areas::of_pair(self.depth(self.plugged), self.depth(self.through), shortfall)
     }
 
-    /// Returns a vacuum as a share of the barometer.
     pub(super) fn depth(&self, vacuum: Pressure) -> f64 {
         vacuum.si() / self.barometer.si()
     }
 
-    /// Returns the vacuum that is this share of the barometer.
     pub(super) fn vacuum(&self, depth: f64) -> Pressure {
         Pressure::from_si(depth * self.barometer.si()).unwrap_or(self.barometer)
     }
@@ -123,7 +118,6 @@ fn scaled(at_sea_level: Pressure, barometer: Pressure) -> Pressure {
 pub(super) struct Areas {
     /// The inlet valve's; above 0.
     pub(super) inlet: f64,
-    /// The bleed valve's.
     pub(super) bleed: f64,
 }
 
@@ -146,7 +140,6 @@ impl Areas {
         (inlet > 0.0 && inlet.is_finite()).then_some(areas)
     }
 
-    /// Returns the depth that these areas show in a condition.
     pub(super) fn depth(&self, condition: Condition, shortfall: Shortfall) -> f64 {
         let ratio_at =
             |depth: f64| (self.bleed * bleed_share(depth, shortfall) + load(condition)) / self.inlet;
@@ -173,7 +166,6 @@ impl Areas {
         self.with(valve, area)
     }
 
-    /// Returns these areas with one valve's replaced.
     pub(super) fn with(&self, valve: Valve, area: f64) -> Areas {
         match valve {
             Valve::Inlet => Areas { inlet: area, ..*self },

@@ -24,17 +24,11 @@ pub(super) enum Phase {
     Proving(Proving),
     Comparing(Comparing),
     /// Finding out whether the needle, which stood `at` this reading, moves at all.
-    NeedleCheck {
-        at: Pressure,
-        doubt: Doubt,
-    },
+    NeedleCheck { at: Pressure, doubt: Doubt },
     /// Something has to be repaired.
     Found(RigConcern),
     /// Both readings are within tolerance.
-    Settled {
-        plugged: Pressure,
-        through: Pressure,
-    },
+    Settled { plugged: Pressure, through: Pressure },
 }
 
 /// Reading plugged and through with the valves as they are, each again where that would decide.
@@ -105,7 +99,6 @@ pub(super) struct Comparing {
     pub(super) otherwise: Otherwise,
 }
 
-/// A part that may leak.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Suspect {
     Plug,
@@ -176,7 +169,6 @@ impl Following {
         self.plan.second.filter(|_| self.is_second).unwrap_or(self.plan.first)
     }
 
-    /// What is set after that.
     pub(super) fn then(&self) -> Option<Setting> {
         self.plan.second.filter(|_| !self.is_second)
     }

@@ -73,7 +73,6 @@ impl ValvePlan {
         single.or_else(|| least(easy)).or_else(|| least(hard))
     }
 
-    /// Returns the settings in the order in which they are done.
     pub fn settings(&self) -> impl Iterator<Item = Setting> {
         std::iter::once(self.first).chain(self.second)
     }
@@ -173,13 +172,9 @@ impl Planner<'_> {
 pub struct PairAdvice {
     /// The inlet valve's effective area over the test orifice's.
     pub inlet_relative: f64,
-    /// The bleed valve's effective area over the test orifice's.
     pub bleed_relative: f64,
-    /// Whether both readings are within tolerance of their targets.
     pub settled: bool,
-    /// The reading to reach with the hose plugged.
     pub target_plugged_pa: Pressure,
-    /// The reading to reach through the test orifice.
     pub target_through_pa: Pressure,
     /// What to set, in this order; empty where settled.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -187,7 +182,6 @@ pub struct PairAdvice {
 }
 
 impl PairAdvice {
-    /// Makes the advice for the pair of a calibration.
     pub fn new(calibration: &Calibration, goal: &CalibrationGoal, dial: &Dial) -> PairAdvice {
         let (plugged, through) = (calibration.plugged(), calibration.through());
         let settled = goal.is_met_by(plugged, through);

@@ -8,7 +8,6 @@ use crate::rig::{Condition, Valve, ValveStop, ValveTurn};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct CoachReading {
-    /// What the hose was connected to.
     pub condition: Condition,
     /// What the gauge showed after it had settled.
     pub reading: Pressure,
@@ -17,11 +16,9 @@ pub struct CoachReading {
     pub moved: Option<Moved>,
 }
 
-/// A valve that was turned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Moved {
-    /// Which one.
     pub valve: Valve,
     /// The stop that it was turned against, where it was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -32,13 +29,9 @@ pub struct Moved {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Setting {
-    /// What the hose is connected to.
     pub condition: Condition,
-    /// The valve.
     pub valve: Valve,
-    /// Which way.
     pub turn: ValveTurn,
-    /// The reading to stop at.
     pub set_to_pa: Pressure,
 }
 
@@ -57,35 +50,14 @@ impl Setting {
     }
 }
 
-/// What the technician does next while a rig is calibrated.
 #[derive(Debug, Clone, PartialEq)]
 pub enum CoachStep {
-    /// Read the gauge and turn nothing.
     Read(Condition),
     /// Turn a valve until the gauge shows what the setting says, and read.
-    Set {
-        /// What to do.
-        setting: Setting,
-        /// What to do after that, where it is known already.
-        then: Option<Setting>,
-    },
+    Set { setting: Setting, then: Option<Setting> },
     /// Turn a valve as far as it goes, and read.
-    TurnToStop {
-        /// What the hose is connected to.
-        condition: Condition,
-        /// The valve.
-        valve: Valve,
-        /// Which end of its travel.
-        stop: ValveStop,
-    },
-    /// Nothing: both readings are within tolerance.
-    Settled {
-        /// The reading with the hose plugged.
-        plugged: Pressure,
-        /// The reading through the orifice.
-        through: Pressure,
-    },
-    /// Put this right, and start over.
+    TurnToStop { condition: Condition, valve: Valve, stop: ValveStop },
+    Settled { plugged: Pressure, through: Pressure },
     Repair(RigConcern),
 }
 
@@ -109,9 +81,7 @@ impl CoachStep {
 /// The next step, and why, in a sentence.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NextStep {
-    /// What to do.
     pub step: CoachStep,
-    /// Why; one whole sentence.
     pub reason: String,
 }
 

@@ -26,18 +26,14 @@ struct LineFormatParts {
     vacuum_is_negative: bool,
 }
 
-/// What a line says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum GaugeLine {
-    /// A vacuum.
     Vacuum(Pressure),
     /// A number in another unit than agreed.
     OtherUnit(&'static Unit),
-    /// Nothing that fits.
     Noise,
 }
 
-/// Why a description is not a line format.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum FormatError {
     #[error(
@@ -51,7 +47,6 @@ pub enum FormatError {
 }
 
 impl LineFormat {
-    /// Makes a format from a pattern and the unit of its number.
     pub fn new(pattern: &str, unit: &str) -> Result<LineFormat, FormatError> {
         let (before, after) =
             pattern.split_once("{}").ok_or_else(|| FormatError::Place(pattern.to_owned()))?;
@@ -75,12 +70,10 @@ impl LineFormat {
         LineFormat { is_negative: true, ..self }
     }
 
-    /// Returns the unit of the numbers.
     pub fn unit(&self) -> &'static Unit {
         self.unit
     }
 
-    /// Reads a line.
     pub fn read(&self, line: &str) -> GaugeLine {
         let line = one_blank(line);
         let Some(rest) = line.strip_prefix(self.before.as_str()) else {

@@ -22,7 +22,6 @@ pub struct Settling {
 pub struct Settled {
     /// The median of the newer half of the samples.
     pub vacuum_pa: Pressure,
-    /// The samples as they came, oldest first.
     pub samples: Vec<Sample>,
 }
 

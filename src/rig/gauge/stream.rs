@@ -13,7 +13,6 @@ use thiserror::Error;
 use super::{GaugeLine, LineFormat};
 use crate::quantity::Pressure;
 
-/// A gauge that reads itself.
 pub trait Gauge {
     /// Forgets what has come and has not been taken: it belongs to what the hose was on before.
     fn forget(&mut self);
@@ -24,13 +23,11 @@ pub trait Gauge {
     fn next(&mut self, wait: Duration) -> Result<Option<Sample>, GaugeError>;
 }
 
-/// One value that a gauge sent.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sample {
     /// The line as it came, without its end.
     pub line: String,
-    /// The vacuum that it says.
     pub vacuum_pa: Pressure,
     /// When it came, in s since the gauge was opened.
     pub at_s: f64,
@@ -64,13 +61,7 @@ pub enum GaugeError {
 /// Where a gauge's lines come from.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum GaugeSource {
-    /// A serial port, at this speed in baud.
-    Serial {
-        /// Its name, as `/dev/ttyUSB0` or `COM3`.
-        port: PathBuf,
-        /// Its speed.
-        baud: u32,
-    },
+    Serial { port: PathBuf, baud: u32 },
     /// Anything else that can be opened and read. A plain file is played from its beginning at ten lines a second, and
     /// what is appended to it follows.
     Stream(PathBuf),
@@ -147,7 +138,6 @@ pub struct StreamGauge {
     recent: VecDeque<Fit>,
 }
 
-/// How a line fitted.
 #[derive(Debug, PartialEq)]
 enum Fit {
     Well,
@@ -155,7 +145,7 @@ enum Fit {
     Not(String),
 }
 
-/// LineStream that are judged together, and how many misfits among them are too many.
+/// Lines that are judged together, and how many misfits among them are too many.
 const JUDGED: usize = 12;
 const TOO_MANY: usize = 8;
 
@@ -167,7 +157,6 @@ const DEEPEST: Pressure = Pressure::constant(115e3);
 const SHALLOWEST: Pressure = Pressure::constant(-20e3);
 
 impl StreamGauge {
-    /// Starts to read a stream of lines.
     pub fn new(stream: impl Read + Send + 'static, format: LineFormat) -> StreamGauge {
         let now = Instant::now();
         let lines = LineStream::of(stream);

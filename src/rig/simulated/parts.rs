@@ -8,11 +8,8 @@ use crate::rig::{Condition, Dial, Orifice};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Settings {
-    /// The absolute pressure of the air around.
     pub barometer: Pressure,
-    /// The temperature of the air.
     pub temperature: Temperature,
-    /// The test orifice.
     pub orifice: Orifice,
     /// By how much its true discharge coefficient at sonic flow exceeds that at the through point beyond what its kind
     /// says, as a share of it.
@@ -21,13 +18,10 @@ pub struct Settings {
     pub inlet: NeedleValve,
     /// The valve between the air and the gauge.
     pub bleed: NeedleValve,
-    /// The volume that the pump moves per time, at its own pressure.
     pub pump_speed: VolumeFlow,
-    /// The least absolute pressure that the pump reaches.
     pub pump_ultimate: Pressure,
     /// The volume of hose, fittings and circuit.
     pub volume: Volume,
-    /// The dial and the eye that reads it.
     pub dial: SimulatedDial,
 }
 
@@ -87,7 +81,6 @@ impl NeedleValve {
         ((position / self.finest_turn).round() * self.finest_turn).clamp(0.0, self.turns)
     }
 
-    /// Returns how it passes air.
     pub fn law(&self) -> Law {
         match self.critical_ratio {
             Some(critical_ratio) => Law::Valve { critical_ratio },
@@ -100,7 +93,6 @@ impl NeedleValve {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SimulatedDial {
-    /// What is printed on it.
     pub dial: Dial,
     /// The share of what the grade allows that a dial's error may reach; each rig draws its own. 0 makes a perfect one.
     pub error_share: f64,
@@ -143,17 +135,14 @@ impl DialNeedle {
         self.at_pa.clamp(driven - slack, driven + slack)
     }
 
-    /// Returns where the needle stands, in Pa.
     pub(super) fn stands_at(&self) -> f64 {
         self.at_pa
     }
 
-    /// Lets the needle follow.
     pub(super) fn follow(&mut self, dial: &SimulatedDial, vacuum_pa: f64) {
         self.at_pa = self.would_show(dial, vacuum_pa);
     }
 
-    /// Makes the needle stay where it is, or lets it go.
     pub(super) fn stick(&mut self, is_stuck: bool) {
         self.is_stuck = is_stuck;
     }
@@ -181,28 +170,18 @@ impl SimulatedDial {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Load {
-    /// The plug that comes with the rig.
     Plugged,
     /// The same end closed by another plug, known to be good.
     OtherPlug,
     /// No hose at all: the rig's own port is capped.
     Capped,
-    /// The end is open to the air.
     Open,
-    /// The test orifice.
     Orifice,
-    /// A drilled hole of this bore.
-    Hole {
-        /// The bore.
-        diameter: Length,
-    },
+    Hole { diameter: Length },
     /// A leak as a share of the test orifice; 0 or more.
     Leak(f64),
-    /// A land with clearance in its bore.
     Clearance {
-        /// The diameter of the bore.
         bore: Length,
-        /// The length of the land.
         land: Length,
         /// The radial clearance, at most a tenth of the bore.
         clearance: Length,
@@ -212,7 +191,6 @@ pub enum Load {
 }
 
 impl Load {
-    /// Returns what is at the hose's end in a condition.
     pub fn of(condition: Condition) -> Load {
         match condition {
             Condition::Plugged => Load::Plugged,
@@ -224,33 +202,21 @@ impl Load {
     }
 }
 
-/// Something wrong with a simulated rig.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum RigFault {
-    /// The hose lets air in through a hole.
-    HoseLeaking {
-        /// The bore of the hole.
-        hole: Length,
-    },
+    HoseLeaking { hole: Length },
     /// The plug lets air past, differently each time it is fitted.
     PlugNotSealing {
         /// The bore of a hole that lets as much past, on average.
         hole: Length,
     },
-    /// Another orifice than the one on record is fitted.
-    WrongOrifice {
-        /// Its bore.
-        bore: Length,
-    },
-    /// The pump does less than it should.
+    WrongOrifice { bore: Length },
     PumpTooWeak {
         /// What is left of its speed; above 0, at most 1.
         speed_left: f64,
-        /// The least absolute pressure that it still reaches.
         ultimate: Pressure,
     },
-    /// The needle stays where it is.
     DialStuck,
 }
 
@@ -263,12 +229,10 @@ pub struct Chance {
 }
 
 impl Chance {
-    /// Starts a sequence from a seed.
     pub fn new(seed: u64) -> Chance {
         Chance { state: seed }
     }
 
-    /// Returns the next 64 bits.
     pub fn bits(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut mixed = self.state;
@@ -283,7 +247,6 @@ impl Chance {
         (self.bits() >> 11) as f64 * STEP
     }
 
-    /// Returns a number evenly spread between two limits.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.share()
     }

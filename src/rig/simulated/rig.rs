@@ -65,7 +65,6 @@ impl SimulatedRig {
         rig
     }
 
-    /// Returns what the rig is made of.
     pub fn settings(&self) -> &Settings {
         &self.settings
     }
@@ -99,7 +98,6 @@ impl SimulatedRig {
         }
     }
 
-    /// Makes something go wrong from now on.
     pub fn inject(&mut self, fault: RigFault) {
         if fault == RigFault::DialStuck {
             self.needle.stick(true);
@@ -107,7 +105,6 @@ impl SimulatedRig {
         self.faults.push(fault);
     }
 
-    /// Puts everything right again.
     pub fn repair(&mut self) {
         self.faults.clear();
         self.needle.stick(false);
