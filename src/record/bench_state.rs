@@ -8,7 +8,7 @@ use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
 use crate::quantity::{Pressure, Temperature};
-use crate::rig::coaching::{Coach, NextStep, CalibrationGoal, GoalError, CoachReading, CoachStep};
+use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep};
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.

@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Pressure, Unit};
-use crate::rig::coaching::{Moved, Setting, CoachStep};
-use crate::rig::{Condition, ValveStop, Valve};
+use crate::rig::coaching::{CoachStep, Moved, Setting};
+use crate::rig::{Condition, Valve, ValveStop};
 
 /// Something that a procedure, or the runner itself, asks a desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -17,17 +17,16 @@ pub(super) struct Course {
 }
 
 /// Where a calibration is on its way.
+///
+/// The needle check finds out whether the needle, which stood at a reading, moves at all.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Phase {
     Pairing(Pairing),
     Following(Following),
     Proving(Proving),
     Comparing(Comparing),
-    /// Finding out whether the needle, which stood `at` this reading, moves at all.
     NeedleCheck { at: Pressure, doubt: Doubt },
-    /// Something has to be repaired.
     Found(RigConcern),
-    /// Both readings are within tolerance.
     Settled { plugged: Pressure, through: Pressure },
 }
 

@@ -50,14 +50,18 @@ impl Setting {
     }
 }
 
+/// What the technician does next while a rig is calibrated.
 #[derive(Debug, Clone, PartialEq)]
 pub enum CoachStep {
+    /// Read the gauge and turn nothing.
     Read(Condition),
     /// Turn a valve until the gauge shows what the setting says, and read.
     Set { setting: Setting, then: Option<Setting> },
     /// Turn a valve as far as it goes, and read.
     TurnToStop { condition: Condition, valve: Valve, stop: ValveStop },
+    /// Both readings are within tolerance.
     Settled { plugged: Pressure, through: Pressure },
+    /// Put this right, and start over.
     Repair(RigConcern),
 }
 

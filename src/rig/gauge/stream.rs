@@ -61,6 +61,7 @@ pub enum GaugeError {
 /// Where a gauge's lines come from.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum GaugeSource {
+    /// A serial port, as `/dev/ttyUSB0` or `COM3`, at this speed in baud.
     Serial { port: PathBuf, baud: u32 },
     /// Anything else that can be opened and read. A plain file is played from its beginning at ten lines a second, and
     /// what is appended to it follows.

@@ -1,12 +1,9 @@
-use serde::{Deserialize, Serialize};
-
 use crate::air::Law;
 use crate::quantity::{Length, Pressure, Temperature, Volume, VolumeFlow};
 use crate::rig::{Condition, Dial, Orifice};
 
 /// What a simulated rig is made of. The parts are invented, of an ordinary size.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Settings {
     pub barometer: Pressure,
     pub temperature: Temperature,
@@ -56,8 +53,7 @@ impl Default for Settings {
 ///
 /// The area grows with the square of the opening, fine near the seat and coarse near the stop. The curve is invented;
 /// nothing that is inferred from readings depends on it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NeedleValve {
     /// Turns from the seat to the outer stop; above zero.
     pub turns: f64,
@@ -90,8 +86,7 @@ impl NeedleValve {
 }
 
 /// The dial of a simulated rig, and the eye that reads it. Pressures are in Pa of vacuum.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SimulatedDial {
     pub dial: Dial,
     /// The share of what the grade allows that a dial's error may reach; each rig draws its own. 0 makes a perfect one.
@@ -167,27 +162,20 @@ impl SimulatedDial {
 }
 
 /// What is at the end of a simulated rig's hose.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
+///
+/// The other plug is known to be good; where the rig is capped, the hose is off. A leak is a share of the test orifice, 0 or
+/// more. A clearance is radial, at most a tenth of the bore; its eccentricity is 0 where the land is centred and 1 where it
+/// touches.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Load {
     Plugged,
-    /// The same end closed by another plug, known to be good.
     OtherPlug,
-    /// No hose at all: the rig's own port is capped.
     Capped,
     Open,
     Orifice,
     Hole { diameter: Length },
-    /// A leak as a share of the test orifice; 0 or more.
     Leak(f64),
-    Clearance {
-        bore: Length,
-        land: Length,
-        /// The radial clearance, at most a tenth of the bore.
-        clearance: Length,
-        /// How far the land sits off centre: 0 centred, 1 touching.
-        eccentricity: f64,
-    },
+    Clearance { bore: Length, land: Length, clearance: Length, eccentricity: f64 },
 }
 
 impl Load {
@@ -202,21 +190,16 @@ impl Load {
     }
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
+/// Something wrong with a simulated rig.
+///
+/// A plug that does not seal lets past as much as the hole on average, differently each time it is fitted. Of a weak pump's
+/// speed a share is left, above 0 and at most 1, and its ultimate pressure is absolute.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum RigFault {
     HoseLeaking { hole: Length },
-    /// The plug lets air past, differently each time it is fitted.
-    PlugNotSealing {
-        /// The bore of a hole that lets as much past, on average.
-        hole: Length,
-    },
+    PlugNotSealing { hole: Length },
     WrongOrifice { bore: Length },
-    PumpTooWeak {
-        /// What is left of its speed; above 0, at most 1.
-        speed_left: f64,
-        ultimate: Pressure,
-    },
+    PumpTooWeak { speed_left: f64, ultimate: Pressure },
     DialStuck,
 }
 
