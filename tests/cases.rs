@@ -42,7 +42,7 @@ fn each_planted_fault_is_found_and_explained() {
             fs::write(&golden, &found).expect("a writable case");
         }
         let expected = fs::read_to_string(&golden).unwrap_or_default();
-        if report.findings.is_empty() || found != expected {
+        if report.faults.is_empty() || found != expected {
             wrong.push(format!("{}:\n{found}", path.display()));
         }
     }

@@ -81,10 +81,10 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
         let report = proofread_text(&written);
         assert!(report.is_sound(), "{text}: {}\n{written}", report.text());
         // Nothing but limits that are to be found is left to be said.
-        for finding in &report.findings {
+        for finding in &report.faults {
             assert!(finding.fault.message.contains("are to be found"), "{text}: {}", report.text());
         }
-        assert_eq!(report.findings.len(), Feature::ALL.len());
+        assert_eq!(report.faults.len(), Feature::ALL.len());
         assert_eq!(report.tried.statements, report.tried.statements_reached);
     }
 }

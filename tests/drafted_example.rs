@@ -14,7 +14,7 @@ fn procedure() -> PathBuf {
 #[test]
 fn it_is_proofread_without_errors_and_only_what_nobody_knows_is_remarked_on() {
     let report = proofread(Source::from_path(&procedure()).unwrap());
-    let [finding] = report.findings.as_slice() else { panic!("{}", report.text()) };
+    let [finding] = report.faults.as_slice() else { panic!("{}", report.text()) };
     assert!(finding.fault.message.contains("the limits of \"reverse checkball\" are to be found"));
     assert!(report.is_sound(), "{}", report.text());
     assert_eq!(report.tried.statements, report.tried.statements_reached);

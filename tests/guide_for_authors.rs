@@ -53,7 +53,7 @@ fn each_of_its_examples_is_proofread_clean() {
     for example in examples {
         let files = [("example.rhai".to_owned(), example.as_bytes().to_vec())];
         let report = proofread(Source::from_files("example", files).expect("a text"));
-        assert!(report.findings.is_empty(), "{}\n{example}", report.text());
+        assert!(report.faults.is_empty(), "{}\n{example}", report.text());
         assert!(example.lines().all(|line| line.chars().count() <= 80), "{example}");
     }
 }

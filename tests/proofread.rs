@@ -36,7 +36,7 @@ fn procedure_of(n_circuits: usize) -> String {
 fn every_shipped_procedure_is_clean_and_every_statement_of_it_is_reached() {
     for shipped in SHIPPED {
         let report = proofread(shipped.source().expect("a shipped procedure"));
-        assert!(report.findings.is_empty(), "{}", report.text());
+        assert!(report.faults.is_empty(), "{}", report.text());
         assert_eq!(report.tried.statements, report.tried.statements_reached, "{}", shipped.id);
         assert_eq!(report.tried.kinds, report.tried.kinds_given, "{}", shipped.id);
         assert!(report.tried.questions > 15, "{}", shipped.id);
@@ -47,7 +47,7 @@ fn every_shipped_procedure_is_clean_and_every_statement_of_it_is_reached() {
 fn work_grows_no_faster_than_the_square_of_the_number_of_questions() {
     let answers = |n| {
         let report = of_text(&procedure_of(n));
-        assert!(report.findings.is_empty(), "{}", report.text());
+        assert!(report.faults.is_empty(), "{}", report.text());
         assert_eq!(report.tried.kinds, report.tried.kinds_given);
         report.tried.answers as f64
     };
@@ -78,7 +78,7 @@ fn a_fault_found_on_a_walk_is_met_again_at_the_prompt_with_the_answers_of_the_re
             .expect("a run of the program");
         let errors = String::from_utf8_lossy(&output.stderr);
         assert_eq!(output.status.code(), Some(1), "{name}: {errors}");
-        assert!(errors.contains(&report.findings[0].fault.message), "{name}: {errors}");
+        assert!(errors.contains(&report.faults[0].fault.message), "{name}: {errors}");
     }
 }
 
@@ -131,5 +131,5 @@ fn a_circuit_tested_alone_is_tried_as_a_plan_would_have_it() {
                     if seen[0] == 1 { t.read(); }\n\
                 });\n";
     let report = of_text(text);
-    assert!(report.findings.iter().any(|finding| finding.fault.line == Some(6)), "{}", report.text());
+    assert!(report.faults.iter().any(|finding| finding.fault.line == Some(6)), "{}", report.text());
 }

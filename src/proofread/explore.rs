@@ -1,28 +1,32 @@
-use super::desk::Mind;
-use super::form::Gatherer;
-use super::kind::Kind;
-use super::ladder::Ladder;
-use super::notebook::Policy;
-use super::report::{Finding, Report, Tried};
-use super::shrink::shrink;
-use super::symptoms::symptoms;
-use super::unreached::unreached;
-use super::walking::{Walked, Walker};
-use crate::leak::Limits;
-use crate::procedure::{Fault, Program, Site, Source, runaway};
-use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
-use crate::rig::STANDARD_THROUGH;
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use super::desk::{EveryAnswer, Mind};
+use super::findings::{self, at};
+use super::gather::Gatherer;
+use super::kind::{AnswerKind, Ladder};
+use super::notebook::{Choice, Notebook, Policy};
+use super::prose::Prose;
+use super::report::{FoundFault, Report, Tried, Typing};
+use crate::leak::DEFAULT_CONFIDENCE;
+use crate::procedure::{Aside, Fault, Program, Source, Stop, Trail, Walk, runaway};
+use crate::quantity::UNITS;
+use crate::record::{BenchState, RigParts};
+use crate::session::{walk_closing, walk_tests};
+
+/// Answers with the plainest that there is.
+const PLAIN: &[AnswerKind] = &[];
 
 /// Answers all alike, each tried on a walk of its own.
-const ALIKE: &[&[Kind]] = &[
-    &[Kind::Leaks, Kind::No, Kind::High],
-    &[Kind::Worn, Kind::No, Kind::Low],
-    &[Kind::Retest, Kind::Yes],
-    &[Kind::Leaks, Kind::Yes, Kind::Low],
-    &[Kind::Holds, Kind::No, Kind::High],
-    &[Kind::Cannot],
-    &[Kind::Leaks, Kind::Cannot],
-    &[Kind::Pick(1), Kind::Worn],
+const ALIKE: &[&[AnswerKind]] = &[
+    &[AnswerKind::Leaks, AnswerKind::No, AnswerKind::High],
+    &[AnswerKind::Worn, AnswerKind::No, AnswerKind::Low],
+    &[AnswerKind::Retest, AnswerKind::Yes],
+    &[AnswerKind::Leaks, AnswerKind::Yes, AnswerKind::Low],
+    &[AnswerKind::Holds, AnswerKind::No, AnswerKind::High],
+    &[AnswerKind::Cannot],
+    &[AnswerKind::Leaks, AnswerKind::Cannot],
+    &[AnswerKind::Pick(1), AnswerKind::Worn],
 ];
 
 /// The most faults that are looked for on walks.
@@ -32,147 +36,60 @@ const MOST_RUNAWAYS: usize = 3;
 /// Walks allowed for each question that was met, above some to begin with.
 const WALKS_A_QUESTION: usize = 12;
 
+/// The most walks that go into finding a shorter way to one fault.
+const MOST_SHORTER_WALKS: usize = 40;
+
 /// Proofreads a procedure.
 pub fn proofread(source: Source) -> Report {
     let copy = source.clone();
     match Program::compile(source) {
         Err(faults) => Report::of_faults(copy, faults),
-        Ok(program) => explore(&program),
+        Ok(program) => report(&program),
     }
 }
 
 /// Walks a procedure until nothing is left to try.
-fn explore(program: &Program) -> Report {
-    let title = &program.title;
+fn report(program: &Program) -> Report {
     let mut explorer = Explorer::new(program);
-    explorer.walker.mind.borrow_mut().prose.titled(title);
+    explorer.mind.borrow_mut().prose.titled(&program.title);
     explorer.go();
-    let (walker, found) = (explorer.walker, explorer.found);
-    let tested = explorer.tested;
-    let mind = &mut *walker.mind.borrow_mut();
+    let Explorer { mind, found, tested, n_walks, .. } = explorer;
+    let mind = &mut *mind.borrow_mut();
     // A script that looks at the reading itself decides by that.
-    if !mind.ladder.is_fine() {
+    if !mind.ladder.is_fine {
         mind.prose.undecided();
     }
-    let mut findings = found;
-    let is_clean = findings.iter().all(|finding| !finding.fault.is_error());
-    let (statements, missed) = unreached(program, walker.trail());
-    if is_clean {
-        for (name, (site, _)) in mind.prose.circuits.iter().filter(|(name, _)| !tested.contains(name)) {
-            let message = format!("the circuit \"{name}\" is described, and no answer leads to its test");
-            let fault = at(program, site.as_ref(), &message);
-            findings.push(Finding::plain(fault.help("test it, or leave its description out")));
-        }
-        findings.extend(missed.iter().cloned());
+    let statements = program.sites().count();
+    let missed = findings::unreached(program, &mind.trail);
+    let statements_reached = statements - missed.len();
+    let mut without_a_walk = Vec::new();
+    if found.iter().all(|found| !found.fault.is_error()) {
+        without_a_walk.extend(findings::untested(&mind.prose, &tested));
+        without_a_walk.extend(missed);
     }
-    findings.extend(mind.prose.remarks.iter().map(|remark| {
-        let fault = at(program, remark.site.as_ref(), &remark.message);
-        Finding::plain(fault.help(remark.help.as_str()).warning())
+    without_a_walk.append(&mut mind.prose.remarks);
+    without_a_walk.extend(findings::undecidable(mind));
+    without_a_walk.extend(findings::symptoms(program, &mind.prose));
+    let mut faults = found;
+    faults.extend(without_a_walk.into_iter().map(|fault| {
+        // What has no place is of the whole procedure.
+        let is_placed = !fault.file.is_empty();
+        let file = &program.source.files[0].name;
+        FoundFault::plain(if is_placed { fault } else { fault.placed(file, rhai::Position::NONE) })
     }));
-    findings.extend(undecidable(program, mind));
-    findings.extend(symptoms(&program.source, title, &mind.prose));
-    findings.sort_by_key(|finding| {
-        let fault = &finding.fault;
-        (program.source.place(&fault.file), fault.line, fault.column)
-    });
+    faults
+        .sort_by_key(|found| (program.source.place(&found.fault.file), found.fault.line, found.fault.column));
     let (questions, kinds) = mind.notebook.n_questions();
     let tried = Tried {
-        walks: walker.n_walks,
+        walks: n_walks,
         answers: mind.notebook.n_answers,
         questions,
         kinds,
         kinds_given: mind.notebook.n_tried(),
         statements,
-        statements_reached: statements - missed.len(),
+        statements_reached,
     };
-    Report { source: program.source.clone(), findings, tried }
-}
-
-/// Reports circuits whose limits are to be found, or leave a verdict that no reading of the usual gauge gets.
-fn undecidable(program: &Program, mind: &mut Mind) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (name, (site, circuit)) in &mind.prose.circuits {
-        let Some(limits) = &circuit.limits else {
-            let message =
-                format!("the limits of \"{name}\" are to be found: it is read, and gets no verdict");
-            let fault = at(program, site.as_ref(), &message).warning();
-            let help =
-                "read units that you know are good; draft and history baseline propose limits from them";
-            found.push(Finding::plain(fault.help(help)));
-            continue;
-        };
-        // What no reading gets any more follows from the slip.
-        if let Some((message, help)) = slipped(&mind.ladder, name, limits) {
-            let fault = at(program, site.as_ref(), &message).help(help.as_str());
-            found.push(Finding::plain(fault.warning()));
-            continue;
-        }
-        let readings = mind.ladder.readings(Some(limits));
-        for (kind, verdict) in [(Kind::Holds, "holds"), (Kind::Worn, "worn"), (Kind::Leaks, "leaks")] {
-            if readings.iter().all(|(known, _)| *known != kind) {
-                let message = format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}");
-                let fault = at(program, site.as_ref(), &message).warning();
-                let help = "put the limits further apart, and away from 0 and 25 inHg";
-                found.push(Finding::plain(fault.help(help)));
-            }
-        }
-    }
-    found
-}
-
-/// Below this, in inHg, limits of circuits hardly lie; common practice, no source.
-const LEAST_USUAL_LIMIT: f64 = 10.0;
-
-/// How many mmHg an inHg is, by definition of the inch.
-const MILLIMETRES_IN_AN_INCH: f64 = 25.4;
-
-/// Says what a limit lets pass that is most likely a slip: kPa or mmHg for inHg, a decimal point one place too far left, or a circuit
-/// that is to leak more than the test orifice before it is condemned.
-fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
-    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
-    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
-    single(ladder, name, limits).or_else(|| {
-        let is_beyond = in_hg(holds) >= LEAST_USUAL_LIMIT && leaks < STANDARD_THROUGH.si();
-        is_beyond.then(|| {
-            let shown = limits.leaks().in_unit(&UNITS[0]);
-            let message = format!(
-                "by leaks: {shown} \"{name}\" is condemned only where it leaks more than the whole test orifice"
-            );
-            (message, format!("the test orifice of 0.035 in reads {STANDARD_THROUGH}; look at figure and unit"))
-        })
-    })
-}
-
-/// Looks at each limit by itself.
-fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
-    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
-    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
-    // Where a circuit leaks it does not hold.
-    let limits = [("holds", "holds", holds, 25.0), ("leaks", "does not leak", leaks, in_hg(holds))];
-    limits.into_iter().find_map(|(key, consequence, pa, most)| {
-        let is_meant = |meant: f64| {
-            // Whoever writes a limit writes a round one.
-            let is_round = (2.0 * meant - (2.0 * meant).round()).abs() < 1e-6;
-            (LEAST_USUAL_LIMIT..most).contains(&meant) && is_round
-        };
-        let readings = [
-            (pa / 1e3, 1.0, "kPa"),
-            (in_hg(pa), 10.0, "inHg"),
-            (in_hg(pa) * MILLIMETRES_IN_AN_INCH, 1.0, "mmHg"),
-        ];
-        let (number, factor, unit) =
-            readings.into_iter().find(|(number, factor, _)| is_meant(number * factor))?;
-        let hole = shown(ladder.hole(in_hg(pa))?, 3);
-        let message = format!(
-            "by {key}: {} {unit} \"{name}\" {consequence} with a hole of {hole} in",
-            shown(number, 2)
-        );
-        let meant = shown(number * factor, 1);
-        let help = format!(
-            "the test orifice of 0.035 in reads 5 inHg; if {meant} inHg is meant, write {key}: {meant}.inHg"
-        );
-        Some((message, help))
-    })
+    Report { source: program.source.clone(), faults, tried }
 }
 
 /// Returns whether two faults are one, met with other figures.
@@ -181,28 +98,38 @@ fn is_alike(a: &Fault, b: &Fault) -> bool {
     (&a.file, a.line, a.column) == (&b.file, b.line, b.column) && plain(&a.message) == plain(&b.message)
 }
 
-/// Makes a fault at a place, or of the whole procedure where there is none.
-fn at(program: &Program, site: Option<&Site>, message: &str) -> Fault {
-    match site {
-        Some(site) => Fault::at_site(site, message),
-        None => Fault::new(&program.source.files[0].name, rhai::Position::NONE, message),
-    }
-}
-
 /// Walks a procedure as proofreading does, and gathers everything that it may ask.
 pub(super) fn gather(program: &Program) -> Gatherer {
     let mut explorer = Explorer::new(program);
-    explorer.walker.mind.borrow_mut().form = Some(Gatherer::of(program));
+    explorer.mind.borrow_mut().form = Some(Gatherer::of(program));
     explorer.go();
-    let form = explorer.walker.mind.borrow_mut().form.take();
+    let form = explorer.mind.borrow_mut().form.take();
     form.unwrap_or_default()
 }
 
+/// What came of one walk.
+struct Walked {
+    /// What went wrong.
+    fault: Option<Fault>,
+    /// The circuit under test when it did.
+    circuit: Option<String>,
+    /// The circuits described and not tested, with a walk that came to its end.
+    untested: Vec<String>,
+    /// Every choice, and everything typed.
+    choices: Vec<Choice>,
+    lines: Vec<Typing>,
+}
+
+/// Whoever walks a procedure again and again.
 struct Explorer<'a> {
-    walker: Walker<'a>,
+    program: &'a Program,
+    mind: Rc<RefCell<Mind>>,
+    n_walks: usize,
+    /// Whether the script asks for what is not true of something.
+    blames: bool,
     /// Circuits whose tests fail whatever is answered; they are passed over from then on.
     left_out: Vec<String>,
-    found: Vec<Finding>,
+    found: Vec<FoundFault>,
     tested: Vec<String>,
     n_runaways: usize,
     is_stuck: bool,
@@ -210,8 +137,18 @@ struct Explorer<'a> {
 
 impl<'a> Explorer<'a> {
     fn new(program: &'a Program) -> Explorer<'a> {
+        let mind = Mind {
+            notebook: Notebook::default(),
+            prose: Prose::default(),
+            form: None,
+            ladder: Ladder::new(program.asks_for(&["standard", "hole"])),
+            trail: Trail::default(),
+        };
         Explorer {
-            walker: Walker::new(program),
+            program,
+            mind: Rc::new(RefCell::new(mind)),
+            n_walks: 0,
+            blames: program.asks_for_no(&["holds", "worn", "leaks"]),
             left_out: Vec::new(),
             found: Vec::new(),
             tested: Vec::new(),
@@ -221,76 +158,115 @@ impl<'a> Explorer<'a> {
     }
 
     fn go(&mut self) {
-        self.walk_once(Policy::Plain);
+        self.try_walk(Policy::Alike(PLAIN));
         for kinds in ALIKE {
-            self.walk_once(Policy::Alike(kinds.to_vec()));
+            self.try_walk(Policy::Alike(kinds));
         }
-        while !self.is_stuck && self.walker.mind.borrow().notebook.has_goals() && self.may_walk() {
-            self.walk_once(Policy::Novel);
+        while self.mind.borrow().notebook.has_goals() && self.may_walk() {
+            self.try_walk(Policy::Novel);
         }
-        let circuits: Vec<String> = self.walker.mind.borrow().prose.circuits.keys().cloned().collect();
-        for circuit in circuits {
+        for circuit in self.circuits() {
             if !self.is_stuck && !self.left_out.contains(&circuit) {
-                self.walk(Policy::Plain, Some(vec![circuit]));
+                self.learn(Policy::Alike(PLAIN), Some(vec![circuit]));
             }
         }
     }
 
-    fn may_walk(&self) -> bool {
-        let (questions, _) = self.walker.mind.borrow().notebook.n_questions();
-        self.walker.n_walks < 100 + WALKS_A_QUESTION * questions
+    fn circuits(&self) -> Vec<String> {
+        self.mind.borrow().prose.circuits.keys().cloned().collect()
     }
 
-    fn walk_once(&mut self, policy: Policy) {
+    fn may_walk(&self) -> bool {
+        let (questions, _) = self.mind.borrow().notebook.n_questions();
+        !self.is_stuck && self.n_walks < 100 + WALKS_A_QUESTION * questions
+    }
+
+    /// Walks the procedure as far as it can be walked.
+    fn try_walk(&mut self, policy: Policy) {
         if self.is_stuck {
             return;
         }
-        let only = (!self.left_out.is_empty()).then(|| {
-            let circuits = self.walker.mind.borrow().prose.circuits.keys().cloned().collect::<Vec<_>>();
-            circuits.into_iter().filter(|circuit| !self.left_out.contains(circuit)).collect()
-        });
-        self.walk(policy, only);
+        let circuits =
+            self.circuits().into_iter().filter(|circuit| !self.left_out.contains(circuit)).collect();
+        self.learn(policy, Some(circuits).filter(|_| !self.left_out.is_empty()));
     }
 
-    fn walk(&mut self, policy: Policy, only: Option<Vec<String>>) {
-        let walked = self.walker.walk(policy, only.clone());
-        for circuit in &walked.tested {
+    /// Walks the procedure, and keeps what goes wrong with the shortest way there.
+    fn learn(&mut self, policy: Policy, only: Option<Vec<String>>) {
+        let walked = self.walk(policy, only.as_deref());
+        let Some(fault) = &walked.fault else { return self.untested(&walked) };
+        self.avoid(&walked);
+        if self.found.iter().all(|found| !is_alike(&found.fault, fault)) {
+            let shrunk = self.shrink(walked, only.as_deref());
+            self.found.extend(shrunk.fault.map(|fault| FoundFault { fault, answers: shrunk.lines }));
+            self.is_stuck |= self.found.len() >= MOST_FAULTS;
+        }
+    }
+
+    /// Walks the procedure once, with the tests of these circuits only where some are named.
+    fn walk(&mut self, policy: Policy, only: Option<&[String]>) -> Walked {
+        self.n_walks += 1;
+        let trail = {
+            let mind = &mut *self.mind.borrow_mut();
+            // A script that looks at the reading itself can tell readings apart without a verdict.
+            let is_plain = matches!(policy, Policy::Alike([]));
+            mind.prose.begin(self.blames && is_plain && !mind.ladder.is_fine);
+            mind.notebook.begin(policy);
+            mind.trail.clone()
+        };
+        let (oil, sets_rig) = (self.program.title.oil, self.program.sets_rig);
+        let bench = BenchState::new(RigParts::USUAL, oil, DEFAULT_CONFIDENCE).thorough(sets_rig);
+        let desk = Box::new(EveryAnswer::new(self.mind.clone(), sets_rig));
+        let mut walk = Walk::new(desk, bench, &UNITS[0]).leaving(trail);
+        if let Some(circuits) = only {
+            walk = walk.first_of(circuits.len(), circuits);
+        }
+        let ended = walk_tests(self.program, walk).and_then(|mut walk| walk_closing(&mut walk));
+        let mind = &mut *self.mind.borrow_mut();
+        let fault = ended.err().and_then(|stop| match stop {
+            // What has no place of its own is put to the last thing that the script did.
+            Stop::Broken(fault) if fault.message == runaway() => Some(match mind.trail.here() {
+                Some(site) => {
+                    let message = format!("after this {}", fault.message);
+                    Fault { help: fault.help, ..Fault::at_site(&site, message) }
+                }
+                None => *fault,
+            }),
+            Stop::Broken(fault) => Some(*fault),
+            Stop::Aside(Aside::Lost(why)) => {
+                Some(Fault::new(&self.program.source.files[0].name, rhai::Position::NONE, why))
+            }
+            Stop::Aside(_) | Stop::Drifted => None,
+        });
+        for circuit in &mind.prose.began {
             if !self.tested.contains(circuit) {
                 self.tested.push(circuit.clone());
             }
         }
-        if walked.fault.is_some() {
-            self.avoid(&walked);
+        let is_whole = fault.is_none() && only.is_none();
+        if let Some(form) = &mut mind.form {
+            form.end_walk(is_whole);
         }
-        let is_known = |finding: &Finding| match &walked.fault {
-            Some(fault) => is_alike(&finding.fault, fault),
-            None => false,
-        };
-        if self.found.iter().any(is_known) {
-            return;
-        }
-        if walked.fault.is_some() {
-            let shrunk = shrink(&mut self.walker, walked, only.as_deref());
-            self.found.extend(shrunk.fault.map(|fault| Finding { fault, answers: shrunk.lines }));
-            self.is_stuck |= self.found.len() >= MOST_FAULTS;
-        } else if !walked.untested.is_empty() {
-            self.untested(walked);
+        Walked {
+            circuit: mind.prose.under_test.clone(),
+            untested: if is_whole { mind.prose.untested() } else { Vec::new() },
+            choices: mind.notebook.choices.clone(),
+            lines: mind.notebook.lines.clone(),
+            fault,
         }
     }
 
     /// Reports circuits that a walk came to its end without testing.
-    fn untested(&mut self, walked: Walked) {
-        let sites = self.walker.mind.borrow().prose.circuits.clone();
-        for name in walked.untested.clone() {
+    fn untested(&mut self, walked: &Walked) {
+        for name in &walked.untested {
             let message = format!("on some answers the circuit \"{name}\" is described and not tested");
-            if self.found.iter().any(|finding| finding.fault.message == message) {
+            if self.found.iter().any(|found| found.fault.message == message) {
                 continue;
             }
-            let Some((Some(site), _)) = sites.get(&name) else { continue };
-            let fault = Fault::at_site(site, message).warning();
-            let fault =
-                fault.help("describe it where it is tested, so that the record does not miss a verdict");
-            self.found.push(Finding { fault: fault, answers: walked.lines.clone() });
+            let site = self.mind.borrow().prose.circuits.get(name).and_then(|(site, _)| site.clone());
+            let fault = at(site.as_ref(), message)
+                .help("describe it where it is tested, so that the record does not miss a verdict");
+            self.found.push(FoundFault { fault: fault.warning(), answers: walked.lines.clone() });
         }
     }
 
@@ -299,7 +275,7 @@ impl<'a> Explorer<'a> {
         let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message.ends_with(&runaway()));
         self.n_runaways += usize::from(is_runaway);
         self.is_stuck |= self.n_runaways >= MOST_RUNAWAYS;
-        let notebook = &mut self.walker.mind.borrow_mut().notebook;
+        let notebook = &mut self.mind.borrow_mut().notebook;
         let has_another = walked.choices.last().is_some_and(|last| notebook.ban(*last));
         if has_another {
             return;
@@ -308,5 +284,36 @@ impl<'a> Explorer<'a> {
             Some(circuit) if !self.left_out.contains(circuit) => self.left_out.push(circuit.clone()),
             _ => self.is_stuck = true,
         }
+    }
+
+    /// Finds a plainer way to the same fault: as many answers as can be are the plainest ones.
+    fn shrink(&mut self, walked: Walked, only: Option<&[String]>) -> Walked {
+        let mut best = walked;
+        let mut walks = MOST_SHORTER_WALKS;
+        let mut try_without = |explorer: &mut Self, best: &mut Walked, drop: &dyn Fn(&Choice) -> bool| {
+            let kept: Vec<_> = best.choices.iter().copied().filter(|choice| !drop(choice)).collect();
+            if kept.len() == best.choices.len() || walks == 0 {
+                return;
+            }
+            walks -= 1;
+            let again = explorer.walk(Policy::Fixed(kept), only);
+            if again.fault == best.fault && again.untested == best.untested {
+                *best = again;
+            }
+        };
+        // First everything outside the scope of the last choice, then each choice that is not plain.
+        let mind = self.mind.clone();
+        let scope_of = |choice: &Choice| mind.borrow().notebook.scope_of(*choice);
+        if let Some(last) = best.choices.last() {
+            let here = scope_of(last);
+            try_without(self, &mut best, &|choice| scope_of(choice) != here);
+        }
+        for choice in best.choices.clone().into_iter().rev() {
+            let is_plain = mind.borrow().notebook.is_plain(choice);
+            if !is_plain && best.choices.contains(&choice) {
+                try_without(self, &mut best, &|other| *other == choice);
+            }
+        }
+        best
     }
 }

@@ -1,33 +1,25 @@
-use super::ladder::Ladder;
-use crate::leak::Verdict;
-use crate::procedure::Place;
-use crate::quantity::Unit;
-use crate::record::{Answer, Question, Wants};
+use crate::leak::{Limits, Verdict, assess, judge};
+use crate::procedure::{Mood, Place};
+use crate::quantity::{INCH, INCH_OF_MERCURY, Pressure};
+use crate::record::{Answer, BenchState, Question, Wants};
 
 /// A kind of answer: all answers of one kind lead the same way, as far as a procedure can tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub(super) enum Kind {
+pub(super) enum AnswerKind {
     /// Confirmed, or free words.
     Done,
-    /// Yes.
     Yes,
-    /// No.
     No,
     /// One of the choices, by its place.
     Pick(usize),
-    /// A number within its limits.
+    /// A number within its limits, or below or above them.
     Within,
-    /// A number below its lower limit.
     Low,
-    /// A number above its upper limit.
     High,
     /// A reading with this verdict.
     Holds,
-    /// A reading with this verdict.
     Worn,
-    /// A reading with this verdict.
     Leaks,
-    /// A reading that allows no verdict.
     Retest,
     /// A reading of a circuit without limits.
     Unjudged,
@@ -37,65 +29,150 @@ pub(super) enum Kind {
     Cannot,
 }
 
-impl Kind {
+impl AnswerKind {
     /// Returns whether it is tried in every combination of two with answers near it: a script can tell it from other
     /// answers to the same question and goes on, and there are few of its like.
     pub(super) fn decides(self) -> bool {
-        !matches!(self, Kind::Done | Kind::Cannot | Kind::Rung(_))
+        !matches!(self, AnswerKind::Done | AnswerKind::Cannot | AnswerKind::Rung(_))
     }
 
-    /// Returns the kind of a reading with this verdict.
-    pub(super) fn of(verdict: Verdict) -> Kind {
+    fn of(verdict: Verdict) -> AnswerKind {
         match verdict {
-            Verdict::Holds => Kind::Holds,
-            Verdict::Worn => Kind::Worn,
-            Verdict::Leaks => Kind::Leaks,
-            Verdict::Retest => Kind::Retest,
-            Verdict::Unjudged => Kind::Unjudged,
+            Verdict::Holds => AnswerKind::Holds,
+            Verdict::Worn => AnswerKind::Worn,
+            Verdict::Leaks => AnswerKind::Leaks,
+            Verdict::Retest => AnswerKind::Retest,
+            Verdict::Unjudged => AnswerKind::Unjudged,
         }
     }
 }
 
+/// Why an answer can't be given.
+pub(super) const CANNOT: &str = "proofread";
+
+/// Kinds of answers, each as it would be typed.
+type Answers = Vec<(AnswerKind, String)>;
+
 /// Returns every kind of answer that a question of a procedure's may get, each as it would be typed; the plainest first.
-pub(super) fn kinds(question: &Question, place: &Place, ladder: &mut Ladder) -> Vec<(Kind, String)> {
+pub(super) fn kinds(question: &Question, place: &Place, ladder: &mut Ladder) -> Answers {
+    let typed = |mood: Mood| mood.typed(question, place);
     let mut kinds = match &question.wants {
-        Wants::Acknowledgement => vec![(Kind::Done, "ok".to_owned())],
-        Wants::Ready => vec![(Kind::Done, "done".to_owned())],
-        Wants::Wait { .. } => vec![(Kind::Done, String::new())],
-        Wants::Yes => vec![(Kind::Yes, "yes".to_owned()), (Kind::No, "no".to_owned())],
+        Wants::Yes => vec![(AnswerKind::Yes, typed(Mood::Sound)), (AnswerKind::No, typed(Mood::Leaking))],
         Wants::Choice { options } | Wants::Decision { options, .. } => {
-            (0..options.len()).map(|n| (Kind::Pick(n), (n + 1).to_string())).collect()
+            (0..options.len()).map(|n| (AnswerKind::Pick(n), (n + 1).to_string())).collect()
         }
-        Wants::Text | Wants::Technician => vec![(Kind::Done, "proofread".to_owned())],
-        Wants::Barometer => vec![(Kind::Done, "101.325 kPa".to_owned())],
-        Wants::Number { low, high, .. } => numbers(*low, *high, question.unit()),
+        Wants::Text => vec![(AnswerKind::Done, CANNOT.to_owned())],
+        Wants::Number { low, high, .. } => {
+            let mut numbers = vec![(AnswerKind::Within, typed(Mood::Sound))];
+            numbers.extend(low.map(|_| (AnswerKind::Low, typed(Mood::Worn))));
+            numbers.extend(high.map(|_| (AnswerKind::High, typed(Mood::Leaking))));
+            numbers
+        }
         Wants::Reading { .. } => match &place.circuit {
             Some(circuit) => ladder.readings(circuit.limits.as_ref()),
             None => Vec::new(),
         },
+        _ => vec![(AnswerKind::Done, typed(Mood::Sound))],
     };
     let reason = Answer::Unable { reason: CANNOT.to_owned() };
     if question.accepts(&reason).is_ok() {
-        kinds.push((Kind::Cannot, format!("cannot {CANNOT}")));
+        kinds.push((AnswerKind::Cannot, format!("cannot {CANNOT}")));
     }
     kinds
 }
 
-const CANNOT: &str = "proofread";
+/// Rungs of a fine ladder, each half an inch of mercury above the one before.
+const RUNGS: usize = 49;
 
-fn numbers(low: Option<f64>, high: Option<f64>, unit: Option<&'static Unit>) -> Vec<(Kind, String)> {
-    let Some(unit) = unit else { return Vec::new() };
-    let (low, high) = (low.map(|si| unit.from_si(si)), high.map(|si| unit.from_si(si)));
-    let margin = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() * 0.1 };
-    let within = match (low, high) {
-        (Some(low), Some(high)) => f64::midpoint(low, high),
-        (Some(low), None) => low + margin(low),
-        (None, Some(high)) => high - margin(high),
-        (None, None) => 1.0,
-    };
-    let typed = |number: f64| format!("{} {}", (number * 1e6).round() / 1e6, unit.symbol);
-    let mut kinds = vec![(Kind::Within, typed(within))];
-    kinds.extend(low.map(|low| (Kind::Low, typed(low - margin(low)))));
-    kinds.extend(high.map(|high| (Kind::High, typed(high + margin(high)))));
-    kinds
+/// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
+pub(super) struct Ladder {
+    bench: BenchState,
+    /// Whether it has rungs all over the scale too, for scripts that look at more than the verdict.
+    pub(super) is_fine: bool,
+    known: Vec<(Option<Limits>, Answers)>,
+}
+
+/// Readings of a circuit that leave no doubt, in inHg to a tenth; none where no reading does.
+pub(super) struct Bounds {
+    /// From here up it holds.
+    pub(super) holds: Option<f64>,
+    /// From here to there it is worn.
+    pub(super) worn: Option<(f64, f64)>,
+    /// From here down it leaks.
+    pub(super) leaks: Option<f64>,
+}
+
+impl Ladder {
+    pub(super) fn new(is_fine: bool) -> Ladder {
+        Ladder { bench: BenchState::exact(None), is_fine, known: Vec::new() }
+    }
+
+    /// Returns the bore of the hole, in inches, that reads so, in inHg.
+    pub(super) fn hole(&self, reading: f64) -> Option<f64> {
+        let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
+        let assessment = assess(&[reading], self.bench.bench()?, &self.bench.context(None)).ok()?;
+        Some(assessment.hole_m.value / INCH)
+    }
+
+    /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where
+    /// there are none, since no verdict can follow from it.
+    pub(super) fn readings(&mut self, limits: Option<&Limits>) -> Answers {
+        if let Some((_, readings)) = self.known.iter().find(|(known, _)| known.as_ref() == limits) {
+            return readings.clone();
+        }
+        let mut readings = match limits {
+            Some(limits) => self.judged(limits),
+            None => vec![(AnswerKind::Unjudged, "20 inHg".to_owned())],
+        };
+        if self.is_fine {
+            let rungs = 1..=RUNGS;
+            readings.extend(rungs.map(|n| (AnswerKind::Rung(n), format!("{} inHg", n as f64 / 2.0))));
+        }
+        self.known.push((limits.copied(), readings.clone()));
+        readings
+    }
+
+    fn judged(&self, limits: &Limits) -> Answers {
+        let in_hg = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
+        let (holds, leaks) = (in_hg(limits.holds()), in_hg(limits.leaks()));
+        let tries = [
+            (Verdict::Holds, vec![f64::midpoint(holds, 25.0), holds.mul_add(0.25, 18.75), 24.9]),
+            (Verdict::Worn, vec![f64::midpoint(holds, leaks)]),
+            (Verdict::Leaks, vec![leaks * 0.8, leaks * 0.5, leaks * 0.25]),
+            (Verdict::Retest, vec![holds, leaks]),
+        ];
+        let found = tries.into_iter().filter_map(|(verdict, tries)| {
+            let mut tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
+            let reading = tries.find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
+            Some((AnswerKind::of(verdict), format!("{reading} inHg")))
+        });
+        found.collect()
+    }
+
+    /// Returns where readings leave no doubt.
+    pub(super) fn bounds(&self, limits: &Limits) -> Bounds {
+        let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
+        let judged: Vec<_> = tenths.map(|reading| (reading, self.verdict(reading, limits))).collect();
+        let with = |verdict| {
+            judged.iter().filter(move |(_, judged)| *judged == Some(verdict)).map(|(reading, _)| *reading)
+        };
+        Bounds {
+            holds: with(Verdict::Holds).next(),
+            worn: with(Verdict::Worn).next().zip(with(Verdict::Worn).next_back()),
+            leaks: with(Verdict::Leaks).next_back(),
+        }
+    }
+
+    /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.
+    fn verdict(&self, reading: f64, limits: &Limits) -> Option<Verdict> {
+        let bench = self.bench.bench()?;
+        let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
+        let judged = |readings: &[Pressure]| {
+            let assessment = assess(readings, bench, &self.bench.context(None)).ok()?;
+            Some(judge(&assessment, limits, self.bench.confidence()).verdict)
+        };
+        // One take decides a sound circuit; another verdict must also stand when it has been seated and read again.
+        let (first, last) = (judged(&[reading])?, judged(&[reading; 3])?);
+        (first == last).then_some(first)
+    }
 }

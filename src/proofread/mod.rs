@@ -13,20 +13,17 @@
 //! Circuits and sections are varied side by side in the same walks. So the number of walks grows with the number of
 //! questions at most, and the work with its square.
 
+mod conditions;
 mod desk;
 mod explore;
-mod form;
-mod hazards;
+mod findings;
+mod gather;
 mod kind;
-mod ladder;
 mod notebook;
 mod prose;
 mod report;
-mod shrink;
-mod symptoms;
-mod unreached;
-mod walking;
+mod worksheet;
 
 pub use explore::proofread;
-pub use form::{FormError, KeyedIn, answers_of, worksheet};
-pub use report::{Finding, Line, Report, Tried};
+pub use report::{FoundFault, Report, Tried, Typing};
+pub use worksheet::worksheet;

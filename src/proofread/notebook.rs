@@ -1,7 +1,7 @@
 use std::collections::{HashMap, HashSet, VecDeque};
 
-use super::kind::Kind;
-use super::report::Line;
+use super::kind::AnswerKind;
+use super::report::Typing;
 
 /// Answers this near each other within one scope are tried in every combination of two.
 const NEAR: usize = 4;
@@ -18,38 +18,36 @@ pub(super) struct Choice {
     /// The question, by its number in the notebook.
     pub(super) question: usize,
     /// The kind of answer.
-    pub(super) kind: Kind,
+    pub(super) kind: AnswerKind,
 }
 
 /// How a walk chooses its answers.
 #[derive(Debug, Clone, Default)]
 pub(super) enum Policy {
-    /// The plainest answer to everything, save these.
-    #[default]
-    Plain,
     /// These answers, else the plainest.
     Fixed(Vec<Choice>),
-    /// Whichever of these kinds comes first, else the plainest.
-    Alike(Vec<Kind>),
+    /// Whichever of these kinds comes first, else the plainest that is not avoided.
+    Alike(&'static [AnswerKind]),
     /// What has not been tried.
+    #[default]
     Novel,
 }
 
 /// Something that is still to be tried: these answers in the scope.
 #[derive(Debug, Clone)]
-struct Goal {
+struct Untried {
     script: Vec<Choice>,
     pair: Option<(Choice, Choice)>,
 }
 
 #[derive(Debug, Default)]
 struct Scope {
-    singles: VecDeque<Goal>,
-    pairs: VecDeque<Goal>,
+    singles: VecDeque<Untried>,
+    pairs: VecDeque<Untried>,
     /// What this walk has chosen in the scope so far.
     path: Vec<Choice>,
     /// What this walk is to choose in the scope.
-    script: HashMap<usize, Kind>,
+    script: HashMap<usize, AnswerKind>,
     is_entered: bool,
 }
 
@@ -58,7 +56,7 @@ struct Scope {
 pub(super) struct Notebook {
     numbers: HashMap<Asked, usize>,
     /// Every question that was met: its scope and the kinds of answers it may get.
-    questions: Vec<(usize, Vec<Kind>)>,
+    questions: Vec<(usize, Vec<AnswerKind>)>,
     scope_numbers: HashMap<ScopeName, usize>,
     scopes: Vec<Scope>,
     tried: HashSet<Choice>,
@@ -68,7 +66,7 @@ pub(super) struct Notebook {
     /// Every choice of this walk.
     pub(super) choices: Vec<Choice>,
     /// Everything typed on this walk.
-    pub(super) lines: Vec<Line>,
+    pub(super) lines: Vec<Typing>,
     /// How many answers were given on all walks.
     pub(super) n_answers: usize,
 }
@@ -87,7 +85,7 @@ impl Notebook {
     }
 
     /// Chooses the kind of answer to a question that may get these.
-    pub(super) fn choose(&mut self, asked: Asked, kinds: &[Kind]) -> Kind {
+    pub(super) fn choose(&mut self, asked: Asked, kinds: &[AnswerKind]) -> AnswerKind {
         let scope = self.scope(asked.0.clone());
         self.enter(scope);
         let question = self.question(asked, scope, kinds);
@@ -107,7 +105,7 @@ impl Notebook {
     /// Returns whether anything is left to try.
     pub(super) fn has_goals(&self) -> bool {
         self.scopes.iter().any(|scope| {
-            let is_open = |goal: &Goal| !self.is_reached(goal);
+            let is_open = |goal: &Untried| !self.is_reached(goal);
             scope.singles.iter().any(is_open) || scope.pairs.iter().any(is_open)
         })
     }
@@ -163,7 +161,7 @@ impl Notebook {
         }
     }
 
-    fn is_reached(&self, goal: &Goal) -> bool {
+    fn is_reached(&self, goal: &Untried) -> bool {
         match goal.pair {
             Some(pair) => self.tried_pairs.contains(&pair),
             None => goal.script.last().is_none_or(|last| self.tried.contains(last)),
@@ -171,7 +169,7 @@ impl Notebook {
     }
 
     /// Returns the number of a question; one that was not met before brings its goals along.
-    fn question(&mut self, asked: Asked, scope: usize, kinds: &[Kind]) -> usize {
+    fn question(&mut self, asked: Asked, scope: usize, kinds: &[AnswerKind]) -> usize {
         let next = self.questions.len();
         let question = *self.numbers.entry(asked).or_insert(next);
         if question < next {
@@ -182,7 +180,7 @@ impl Notebook {
         for kind in kinds {
             let mut script = path.clone();
             script.push(Choice { question, kind: *kind });
-            self.scopes[scope].singles.push_back(Goal { script, pair: None });
+            self.scopes[scope].singles.push_back(Untried { script, pair: None });
         }
         for earlier in self.near(scope) {
             let kinds_before = self.questions[earlier.question].1.clone();
@@ -194,7 +192,7 @@ impl Notebook {
                         |choice: &Choice| if choice.question == first.question { first } else { *choice };
                     let mut script: Vec<_> = path.iter().map(replaced).collect();
                     script.push(second);
-                    self.scopes[scope].pairs.push_back(Goal { script, pair: Some((first, second)) });
+                    self.scopes[scope].pairs.push_back(Untried { script, pair: Some((first, second)) });
                 }
             }
         }
@@ -207,21 +205,23 @@ impl Notebook {
         deciding.take(NEAR).copied().collect()
     }
 
-    fn pick(&self, question: usize, scope: usize, kinds: &[Kind]) -> Kind {
+    fn pick(&self, question: usize, scope: usize, kinds: &[AnswerKind]) -> AnswerKind {
         let plainest = || {
-            let allowed = |kind: &&Kind| !self.banned.contains(&Choice { question, kind: **kind });
-            kinds.iter().find(allowed).or(kinds.first()).copied().unwrap_or(Kind::Done)
+            let allowed = |kind: &&AnswerKind| !self.banned.contains(&Choice { question, kind: **kind });
+            kinds.iter().find(allowed).or(kinds.first()).copied().unwrap_or(AnswerKind::Done)
         };
         match &self.policy {
-            Policy::Plain => plainest(),
             Policy::Fixed(choices) => {
                 let fixed =
                     choices.iter().find(|choice| choice.question == question).map(|choice| choice.kind);
-                fixed.filter(|kind| kinds.contains(kind)).or(kinds.first().copied()).unwrap_or(Kind::Done)
+                fixed
+                    .filter(|kind| kinds.contains(kind))
+                    .or(kinds.first().copied())
+                    .unwrap_or(AnswerKind::Done)
             }
             Policy::Alike(wanted) => {
                 let found = wanted.iter().find(|kind| kinds.contains(kind)).copied();
-                let allowed = |kind: &Kind| !self.banned.contains(&Choice { question, kind: *kind });
+                let allowed = |kind: &AnswerKind| !self.banned.contains(&Choice { question, kind: *kind });
                 found.filter(allowed).unwrap_or_else(plainest)
             }
             Policy::Novel => {
@@ -234,9 +234,9 @@ impl Notebook {
     }
 
     /// Returns the kind that brings most that has not been tried, the plainer one of equals.
-    fn most_novel(&self, question: usize, scope: usize, kinds: &[Kind]) -> Kind {
+    fn most_novel(&self, question: usize, scope: usize, kinds: &[AnswerKind]) -> AnswerKind {
         let near = self.near(scope);
-        let novelty = |kind: Kind| {
+        let novelty = |kind: AnswerKind| {
             let choice = Choice { question, kind };
             let is_new = usize::from(!self.tried.contains(&choice));
             let pairs =
@@ -245,6 +245,6 @@ impl Notebook {
         };
         let allowed = kinds.iter().filter(|kind| !self.banned.contains(&Choice { question, kind: **kind }));
         let best = allowed.rev().max_by_key(|kind| novelty(**kind));
-        best.or(kinds.first()).copied().unwrap_or(Kind::Done)
+        best.or(kinds.first()).copied().unwrap_or(AnswerKind::Done)
     }
 }

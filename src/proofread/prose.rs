@@ -1,9 +1,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::hazards::missing;
-use super::kind::Kind;
-use crate::procedure::{Site, Title};
-use crate::record::{Asker, Circuit, Question, Told, Wants};
+use super::findings::at;
+use super::kind::AnswerKind;
+use crate::procedure::{Fault, Site, Title};
+use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 
 /// The columns that a text has at the prompt of a terminal with 80.
 const COLUMNS: usize = 73;
@@ -12,35 +12,25 @@ const HEADING_COLUMNS: usize = 60;
 /// The most lines of one text: more is not read with both hands full.
 const MOST_LINES: usize = 4;
 
-/// Something about the words of a procedure.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Remark {
-    /// Where in the script it was said.
-    pub(super) site: Option<Site>,
-    /// What is to be said about it.
-    pub(super) message: String,
-    /// What to do about it.
-    pub(super) help: String,
-}
-
 /// What a procedure says on its walks, looked at as a technician reads it.
 #[derive(Debug, Default)]
 pub(super) struct Prose {
     /// Everything remarked, each once.
-    pub(super) remarks: Vec<Remark>,
+    pub(super) remarks: Vec<Fault>,
     /// Every circuit that was described, with where.
     pub(super) circuits: BTreeMap<String, (Option<Site>, Circuit)>,
     cautions: String,
     described: Vec<String>,
-    began: Vec<String>,
-    under_test: Option<String>,
+    /// The circuits of this walk that were tested, and the one that is.
+    pub(super) began: Vec<String>,
+    pub(super) under_test: Option<String>,
     /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` and its like only.
     blames: bool,
     /// The kinds of the last reading of the circuit under test that counts and of the trials since, by their labels: what is
     /// found hangs most likely on these.
-    read: BTreeMap<String, Kind>,
+    read: BTreeMap<String, AnswerKind>,
     /// The findings that were made, with the kinds that each reading before them had.
-    found: BTreeMap<Site, BTreeMap<String, BTreeSet<Kind>>>,
+    found: BTreeMap<Site, BTreeMap<String, BTreeSet<AnswerKind>>>,
     /// The readings of the test, by their labels.
     labels: BTreeMap<String, Option<Site>>,
     /// Whether the test asked something beside readings that it could tell apart.
@@ -57,19 +47,9 @@ impl Prose {
         self.under_test = None;
     }
 
-    /// Returns the circuit under test.
-    pub(super) fn under_test(&self) -> Option<String> {
-        self.under_test.clone()
-    }
-
     /// Returns the circuits of this walk that were described and not tested.
     pub(super) fn untested(&self) -> Vec<String> {
         self.described.iter().filter(|name| !self.began.contains(name)).cloned().collect()
-    }
-
-    /// Returns the circuits of this walk that were tested.
-    pub(super) fn tested(&self) -> Vec<String> {
-        self.began.clone()
     }
 
     /// Looks at the title.
@@ -111,9 +91,11 @@ impl Prose {
     /// Remarks findings that are made of a circuit that fails and of one that nothing was decided about alike, and never of
     /// one that holds.
     pub(super) fn undecided(&mut self) {
-        let fails = |kinds: &BTreeSet<Kind>| {
-            let all = [Kind::Worn, Kind::Leaks, Kind::Retest].iter().all(|kind| kinds.contains(kind));
-            all && !kinds.contains(&Kind::Holds)
+        let fails = |kinds: &BTreeSet<AnswerKind>| {
+            let all = [AnswerKind::Worn, AnswerKind::Leaks, AnswerKind::Retest]
+                .iter()
+                .all(|kind| kinds.contains(kind));
+            all && !kinds.contains(&AnswerKind::Holds)
         };
         let sites: Vec<Site> = self
             .found
@@ -129,7 +111,7 @@ impl Prose {
     }
 
     /// Notes the kind of the reading that was taken.
-    pub(super) fn read(&mut self, label: &str, kind: Kind, is_trial: bool) {
+    pub(super) fn read(&mut self, label: &str, kind: AnswerKind, is_trial: bool) {
         if !is_trial {
             self.read.clear();
         }
@@ -242,9 +224,84 @@ impl Prose {
     }
 
     fn remark(&mut self, site: Option<Site>, message: String, help: String) {
-        let remark = Remark { site, message, help };
+        let remark = at(site.as_ref(), message).help(help).warning();
         if !self.remarks.contains(&remark) {
             self.remarks.push(remark);
         }
     }
+}
+
+/// A danger of the work, the words that announce it, and the words of a caution that covers it.
+struct Hazard {
+    name: &'static str,
+    /// One of each of these groups stands in a text that leads into it.
+    announced_by: &'static [&'static [&'static str]],
+    covered_by: &'static [&'static str],
+}
+
+/// The dangers that are known by their words; a procedure may have others.
+const HAZARDS: &[Hazard] = &[
+    Hazard {
+        name: "compressed air",
+        announced_by: &[&["blow ", "compressed air", "air gun", "air nozzle"]],
+        covered_by: &["compressed air", "air pressure", "air gun"],
+    },
+    Hazard {
+        name: "solvents",
+        announced_by: &[&["solvent", "wash ", "degrease", "brake cleaner", "parts cleaner"]],
+        covered_by: &["solvent", "fumes", "cleaner"],
+    },
+    Hazard {
+        name: "preloaded springs",
+        announced_by: &[
+            &["remove", "pull", "take out", "release", "unscrew", "pry", "push out"],
+            &["spring", "retainer", "snap ring", "circlip"],
+        ],
+        covered_by: &["spring"],
+    },
+    Hazard {
+        name: "a lifted vehicle",
+        announced_by: &[&[
+            "under the vehicle",
+            "under the car",
+            "on the lift",
+            "lift the vehicle",
+            "lift the car",
+            "jack up",
+            "drop the pan",
+            "remove the pan",
+        ]],
+        covered_by: &["vehicle", "stands", "lift"],
+    },
+    Hazard {
+        name: "hot oil",
+        announced_by: &[&["drain the", "hot oil", "operating temperature", "drop the pan", "remove the pan"]],
+        covered_by: &["burn", "hot", "scald"],
+    },
+];
+
+const SUCTION: &[&str] = &["hose", "suction", "vacuum"];
+
+/// Returns the cautions that are missing before a question, each with what to do; these cautions came before it.
+fn missing(question: &Question, cautions: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    let covered = |words: &[&str]| words.iter().any(|word| cautions.contains(word));
+    let remark = |name: &str| {
+        (
+            format!("no caution about {name} comes before this"),
+            "put caution(\"...\") before it: what can hurt, and how not to get hurt".to_owned(),
+        )
+    };
+    if matches!(question.wants, Wants::Reading { on: HoseOn::Circuit { .. }, .. }) && !covered(SUCTION) {
+        found.push(remark("the hose and its suction"));
+    }
+    if matches!(question.wants, Wants::Ready) {
+        let words = question.words.to_lowercase();
+        let announces = |hazard: &&Hazard| {
+            hazard.announced_by.iter().all(|group| group.iter().any(|word| words.contains(word)))
+        };
+        let open = HAZARDS.iter().filter(announces).filter(|hazard| !covered(hazard.covered_by));
+        found.extend(open.map(|hazard| remark(hazard.name)));
+    }
+    found
 }

@@ -8,24 +8,24 @@ pub struct Report {
     /// The procedure.
     pub source: Source,
     /// What was found, in the order of the text.
-    pub findings: Vec<Finding>,
+    pub faults: Vec<FoundFault>,
     /// How much was tried; nothing where the procedure could not be walked.
     pub tried: Tried,
 }
 
 /// Something that was found.
 #[derive(Debug, Clone, Serialize)]
-pub struct Finding {
+pub struct FoundFault {
     /// What and where.
     #[serde(flatten)]
     pub fault: Fault,
     /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
-    pub answers: Vec<Line>,
+    pub answers: Vec<Typing>,
 }
 
 /// A question and what was typed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Line {
+pub struct Typing {
     /// What was asked.
     pub asked: String,
     /// What was typed.
@@ -54,13 +54,13 @@ pub struct Tried {
 impl Report {
     /// Makes a report of faults that were found without a walk.
     pub(super) fn of_faults(source: Source, faults: Vec<Fault>) -> Report {
-        let findings = faults.into_iter().map(Finding::plain).collect();
-        Report { source, findings, tried: Tried::default() }
+        let faults = faults.into_iter().map(FoundFault::plain).collect();
+        Report { source, faults, tried: Tried::default() }
     }
 
     /// Returns the findings of one severity.
-    pub fn of_severity(&self, severity: Severity) -> impl Iterator<Item = &Finding> {
-        self.findings.iter().filter(move |finding| finding.fault.severity == severity)
+    pub fn of_severity(&self, severity: Severity) -> impl Iterator<Item = &FoundFault> {
+        self.faults.iter().filter(move |finding| finding.fault.severity == severity)
     }
 
     /// Returns whether nothing is in error.
@@ -70,18 +70,18 @@ impl Report {
 
     /// Writes the findings, each with its line of the procedure, and how much was tried.
     pub fn text(&self) -> String {
-        let mut parts: Vec<String> = self.findings.iter().map(|finding| self.finding_text(finding)).collect();
+        let mut parts: Vec<String> = self.faults.iter().map(|finding| self.finding_text(finding)).collect();
         parts.push(self.summary());
         parts.join("\n\n")
     }
 
     /// Writes the answers that lead to the first finding that has some, as a file for `guide --answers`.
     pub fn answers(&self) -> Option<String> {
-        let finding = self.findings.iter().find(|finding| !finding.answers.is_empty())?;
+        let finding = self.faults.iter().find(|finding| !finding.answers.is_empty())?;
         Some(finding.answers_file())
     }
 
-    fn finding_text(&self, finding: &Finding) -> String {
+    fn finding_text(&self, finding: &FoundFault) -> String {
         let mut text = self.source.render(std::slice::from_ref(&finding.fault));
         if let Some((last, before)) = finding.answers.split_last() {
             text.push_str("\n  = the way there: ");
@@ -136,10 +136,10 @@ impl Report {
     }
 }
 
-impl Finding {
+impl FoundFault {
     /// Makes a finding that needs no walk.
-    pub(super) fn plain(fault: Fault) -> Finding {
-        Finding { fault, answers: Vec::new() }
+    pub(super) fn plain(fault: Fault) -> FoundFault {
+        FoundFault { fault, answers: Vec::new() }
     }
 
     /// Writes the answers as a file for `guide --answers`: each behind its question as a comment.

@@ -1,6 +1,6 @@
 use super::Leaks;
-use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::quantity::{Quantity, Unit, shown as number};
+use crate::procedure::{Aside, Desk, Mood, Place, Shown};
+use crate::quantity::{Unit, shown as number};
 use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants};
 use crate::rig::simulated::{Load, SimulatedRig};
 use crate::session::Person;
@@ -50,20 +50,16 @@ impl Technician {
     }
 
     /// Says what a technician would type.
-    fn say(&mut self, question: &Question) -> String {
+    fn say(&mut self, question: &Question, place: &Place) -> String {
         match &question.wants {
-            Wants::Acknowledgement => "ok".to_owned(),
-            Wants::Ready | Wants::Wait { .. } => String::new(),
-            Wants::Yes => "yes".to_owned(),
-            Wants::Choice { .. } | Wants::Decision { .. } => "1".to_owned(),
-            Wants::Text => "as it should be".to_owned(),
+            Wants::Ready => String::new(),
             Wants::Technician => "rehearsal".to_owned(),
-            Wants::Number { low, high, .. } => between(*low, *high, question.unit()),
             Wants::Barometer => format!("{} Pa", self.rig.settings().barometer.si()),
             Wants::Reading { on, unit, .. } => match Unit::by_text(unit) {
                 Some(unit) => self.dial(question, &on.clone(), unit),
                 None => String::new(),
             },
+            _ => Mood::Sound.typed(question, place),
         }
     }
 }
@@ -77,7 +73,7 @@ impl Desk for Technician {
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        let said = self.say(question);
+        let said = self.say(question, place);
         if self.is_by_hand {
             if let Wants::Reading { unit, .. } = &question.wants {
                 self.person.hint(&format!("The simulated dial shows {said} {unit}."));
@@ -91,19 +87,5 @@ impl Desk for Technician {
 
     fn show(&mut self, shown: &Shown<'_>) {
         self.person.show(shown);
-    }
-}
-
-/// Writes a value inside the limits, in the unit asked for.
-fn between(low: Option<f64>, high: Option<f64>, unit: Option<&'static Unit>) -> String {
-    let si = match (low, high) {
-        (Some(low), Some(high)) => f64::midpoint(low, high),
-        (Some(low), None) => low * 1.1,
-        (None, Some(high)) => high * 0.9,
-        (None, None) => return "1".to_owned(),
-    };
-    match unit.and_then(|unit| Quantity::from_si(si, unit.dimension).map(|quantity| quantity.in_unit(unit))) {
-        Some(text) => text,
-        None => "1".to_owned(),
     }
 }

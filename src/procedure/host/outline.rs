@@ -214,7 +214,14 @@ impl Mood {
             (Mood::Worn, Some(low), _) | (Mood::Leaking, Some(low), None) => low - margin(low),
             (Mood::Worn, None, Some(high)) | (Mood::Leaking, _, Some(high)) => high + margin(high),
         };
-        format!("{} {}", (number * 1e6).round() / 1e6, unit.symbol)
+        // As few decimals as leave it on its side of the limits: that is how a technician would write it.
+        let is_alike = |other: &f64| {
+            low.is_none_or(|low| (*other < low) == (number < low))
+                && high.is_none_or(|high| (*other > high) == (number > high))
+        };
+        let rounded = |scale: f64| (number * scale).round() / scale;
+        let number = [1e2, 1e3, 1e4].map(rounded).into_iter().find(is_alike).unwrap_or(rounded(1e6));
+        format!("{number} {}", unit.symbol)
     }
 
     /// A reading in Pa; on a bench that stands exactly on its points it is a standard reading.

@@ -1,10 +1,71 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::super::kind::Kind;
-use super::Gatherer;
+use super::gather::{Gatherer, Item};
+use super::kind::AnswerKind;
+use crate::record::Wants;
+
+/// Writes when an item is to be filled in, by the numbers of the fields before it; nothing where it always is.
+pub(super) fn condition(form: &Gatherer, when: &When, numbers: &BTreeMap<usize, usize>) -> Option<String> {
+    match when {
+        When::Always => None,
+        When::Otherwise => Some("only where the steps before call for it:".to_owned()),
+        When::Answers(alternatives) => {
+            let one = |answers: &Vec<(usize, BTreeSet<AnswerKind>)>| {
+                let parts = answers.iter().map(|(question, kinds)| {
+                    let number = numbers.get(question).copied().unwrap_or_default();
+                    format!("{number} {}", said(form.item(*question), kinds))
+                });
+                parts.collect::<Vec<_>>().join(" and ")
+            };
+            let alternatives: Vec<_> = alternatives.iter().map(one).collect();
+            Some(format!("if {}:", alternatives.join(", or if ")))
+        }
+    }
+}
+
+fn said(item: &Item, kinds: &BTreeSet<AnswerKind>) -> String {
+    let options = match item {
+        Item::Asked(question) => match &question.wants {
+            Wants::Choice { options } => options.clone(),
+            _ => Vec::new(),
+        },
+        _ => Vec::new(),
+    };
+    let words: Vec<String> = kinds
+        .iter()
+        .filter_map(|kind| {
+            Some(match kind {
+                AnswerKind::Yes => "is yes".to_owned(),
+                AnswerKind::No => "is no".to_owned(),
+                AnswerKind::Pick(n) => format!("is \"{}\"", options.get(*n).map_or("", String::as_str)),
+                AnswerKind::Within => "is within its limits".to_owned(),
+                AnswerKind::Low => "is below them".to_owned(),
+                AnswerKind::High => "is above them".to_owned(),
+                AnswerKind::Holds => "holds".to_owned(),
+                AnswerKind::Worn => "is worn".to_owned(),
+                AnswerKind::Leaks => "leaks".to_owned(),
+                AnswerKind::Retest => "is retest".to_owned(),
+                AnswerKind::Unjudged => "was read".to_owned(),
+                AnswerKind::Cannot => "can't be done".to_owned(),
+                AnswerKind::Done | AnswerKind::Rung(_) => return None,
+            })
+        })
+        .collect();
+    let all_but_holds = [AnswerKind::Worn, AnswerKind::Leaks, AnswerKind::Retest];
+    if kinds.len() == 3 && all_but_holds.iter().all(|kind| kinds.contains(kind)) {
+        return "does not hold".to_owned();
+    }
+    if kinds.len() == 4
+        && kinds.contains(&AnswerKind::Holds)
+        && all_but_holds.iter().all(|kind| kinds.contains(kind))
+    {
+        return "was read".to_owned();
+    }
+    if words.is_empty() { "says so".to_owned() } else { words.join(" or ") }
+}
 
 /// Kinds of answers to some questions, which lead somewhere together.
-pub(super) type Together = Vec<(usize, BTreeSet<Kind>)>;
+type Together = Vec<(usize, BTreeSet<AnswerKind>)>;
 
 /// When an item of a form is come by.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +82,7 @@ pub(super) enum When {
 const MOST_ALTERNATIVES: usize = 3;
 
 /// An answer that a question got on a walk; none where it was not asked.
-type Got = Option<Kind>;
+type Got = Option<AnswerKind>;
 
 /// Finds out when an item is come by, from the walks that came by it and those that did not.
 pub(super) fn when(form: &Gatherer, item: usize) -> When {
@@ -30,9 +91,9 @@ pub(super) fn when(form: &Gatherer, item: usize) -> When {
     for walk in &form.walks {
         let at = walk.steps.iter().position(|(n, _)| *n == item);
         let seen = &walk.steps[..at.unwrap_or(walk.steps.len())];
-        let answers: BTreeMap<usize, Kind> = seen
+        let answers: BTreeMap<usize, AnswerKind> = seen
             .iter()
-            .filter_map(|(n, kind)| kind.filter(|kind| *kind != Kind::Done).map(|kind| (*n, kind)))
+            .filter_map(|(n, kind)| kind.filter(|kind| *kind != AnswerKind::Done).map(|kind| (*n, kind)))
             .collect();
         let is_left = circuit.is_some_and(|circuit| walk.left.iter().any(|left| left == circuit));
         if is_left {
@@ -51,10 +112,10 @@ pub(super) fn when(form: &Gatherer, item: usize) -> When {
         nearest.iter().copied().filter(|n| form.circuit(*n) == wanted).collect()
     };
     let same_test = in_circuit(circuit);
-    let everything: BTreeMap<usize, BTreeSet<Kind>> = all_kinds(with.iter().chain(&without));
+    let everything: BTreeMap<usize, BTreeSet<AnswerKind>> = all_kinds(with.iter().chain(&without));
     let single = |question: &usize| {
         // A question after which it always comes is asked for the same reason; that reason is to be told.
-        let leading: BTreeSet<Kind> =
+        let leading: BTreeSet<AnswerKind> =
             with.iter().filter_map(|answers| answers.get(question).copied()).collect();
         let tells = everything.get(question) != Some(&leading);
         tells.then(|| told_apart(&with, &without, &[*question])).flatten()
@@ -74,8 +135,10 @@ pub(super) fn when(form: &Gatherer, item: usize) -> When {
 }
 
 /// Returns every kind of answer that each question has got.
-fn all_kinds<'a>(walks: impl Iterator<Item = &'a BTreeMap<usize, Kind>>) -> BTreeMap<usize, BTreeSet<Kind>> {
-    let mut kinds: BTreeMap<usize, BTreeSet<Kind>> = BTreeMap::new();
+fn all_kinds<'a>(
+    walks: impl Iterator<Item = &'a BTreeMap<usize, AnswerKind>>,
+) -> BTreeMap<usize, BTreeSet<AnswerKind>> {
+    let mut kinds: BTreeMap<usize, BTreeSet<AnswerKind>> = BTreeMap::new();
     for (question, kind) in walks.flatten() {
         kinds.entry(*question).or_default().insert(*kind);
     }
@@ -84,11 +147,11 @@ fn all_kinds<'a>(walks: impl Iterator<Item = &'a BTreeMap<usize, Kind>>) -> BTre
 
 /// Returns the answers to some questions that lead to an item, where no such answers also lead by it.
 fn told_apart(
-    with: &[BTreeMap<usize, Kind>],
-    without: &[BTreeMap<usize, Kind>],
+    with: &[BTreeMap<usize, AnswerKind>],
+    without: &[BTreeMap<usize, AnswerKind>],
     questions: &[usize],
 ) -> Option<Vec<Together>> {
-    let got = |answers: &BTreeMap<usize, Kind>| -> Vec<Got> {
+    let got = |answers: &BTreeMap<usize, AnswerKind>| -> Vec<Got> {
         questions.iter().map(|question| answers.get(question).copied()).collect()
     };
     let leading: BTreeSet<Vec<Got>> = with.iter().map(got).collect();
@@ -96,21 +159,21 @@ fn told_apart(
         return None;
     }
     // What hangs on figures rather than verdicts can't be told by kinds.
-    if leading.iter().flatten().any(|kind| matches!(kind, Some(Kind::Rung(_)))) {
+    if leading.iter().flatten().any(|kind| matches!(kind, Some(AnswerKind::Rung(_)))) {
         return None;
     }
-    let leading: Vec<Vec<Kind>> =
+    let leading: Vec<Vec<AnswerKind>> =
         leading.iter().map(|kinds| kinds.iter().copied().collect()).collect::<Option<_>>()?;
     let [first, rest @ ..] = questions else { return None };
     let Some(second) = rest.first() else {
         return Some(vec![vec![(*first, leading.iter().map(|kinds| kinds[0]).collect())]]);
     };
     // For each answer to the first question those to the second; first answers with the same ones go together.
-    let mut seconds: BTreeMap<Kind, BTreeSet<Kind>> = BTreeMap::new();
+    let mut seconds: BTreeMap<AnswerKind, BTreeSet<AnswerKind>> = BTreeMap::new();
     for kinds in &leading {
         seconds.entry(kinds[0]).or_default().insert(kinds[1]);
     }
-    let mut alternatives: Vec<(BTreeSet<Kind>, BTreeSet<Kind>)> = Vec::new();
+    let mut alternatives: Vec<(BTreeSet<AnswerKind>, BTreeSet<AnswerKind>)> = Vec::new();
     for (kind, second) in seconds {
         match alternatives.iter_mut().find(|(_, known)| *known == second) {
             Some((firsts, _)) => {

@@ -1,12 +1,11 @@
 use std::collections::BTreeMap;
 
-use super::condition::condition;
-use super::when::{When, when};
-use super::{Gatherer, Item};
+use super::conditions::{When, condition, when};
+use super::explore::gather;
+use super::gather::{Gatherer, Item};
+use super::kind::{Bounds, Ladder};
 use crate::leak::Limits;
-use crate::procedure::{Fault, Program, Title};
-use crate::proofread::explore::gather;
-use crate::proofread::ladder::{Bounds, Ladder};
+use crate::procedure::{Program, Title};
 use crate::quantity::{Quantity, UNITS, Unit};
 use crate::record::{Question, Wants};
 
@@ -14,10 +13,7 @@ const WIDTH: usize = 80;
 
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
 /// when that is, and all cautions on top.
-///
-/// # Errors
-/// A fault where the procedure's title is not right.
-pub fn worksheet(program: &Program) -> Result<String, Fault> {
+pub fn worksheet(program: &Program) -> String {
     let form = gather(program);
     let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };
     sheet.head(&program.title);
@@ -26,7 +22,7 @@ pub fn worksheet(program: &Program) -> Result<String, Fault> {
         sheet.item(&form, n, item);
     }
     sheet.foot();
-    Ok(sheet.text)
+    sheet.text
 }
 
 struct Sheet {
@@ -79,7 +75,7 @@ impl Sheet {
         let cautions: Vec<String> = form
             .items()
             .filter_map(|(_, item)| match item {
-                Item::Asked(question, _) if question.wants == Wants::Acknowledgement => {
+                Item::Asked(question) if question.wants == Wants::Acknowledgement => {
                     Some(question.words.clone())
                 }
                 _ => None,
@@ -157,7 +153,7 @@ impl Sheet {
                 marker,
                 "Set the rig. Plugged ________ inHg (25 at sea level), through the orifice ________ inHg (5).",
             ),
-            Item::Asked(question, _) => self.question(marker, question),
+            Item::Asked(question) => self.question(marker, question),
             Item::Section(_) | Item::Circuit(_) | Item::Said(_) => {}
         }
     }
@@ -202,9 +198,7 @@ impl Sheet {
         self.line("");
         self.paragraph(
             "",
-            "To key this form in: write a line for each field into a file, as in 12: 22.5 or, seated again, 12: 15.2; 15.4; \
-             ok for a caution; technician, barometer, plugged, through and check: PLUGGED; THROUGH likewise. Then \
-             worksheet PROCEDURE --filled FILE makes of it the answers for guide PROCEDURE --answers.",
+            "To key this form in, run guide PROCEDURE and type what stands here: what it asks comes in the same order.",
         );
     }
 }

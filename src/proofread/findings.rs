@@ -1,0 +1,170 @@
+use std::collections::BTreeSet;
+
+use super::desk::Mind;
+use super::kind::{AnswerKind, Ladder};
+use super::prose::Prose;
+use crate::leak::Limits;
+use crate::procedure::{Fault, Program, Site, Trail, nearest};
+use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
+use crate::record::Circuit;
+use crate::rig::STANDARD_THROUGH;
+
+/// Makes a fault at a place, or of the whole procedure where there is none.
+pub(super) fn at(site: Option<&Site>, message: impl Into<String>) -> Fault {
+    match site {
+        Some(site) => Fault::at_site(site, message),
+        None => Fault::of(message),
+    }
+}
+
+/// Reports each statement that asks or tells and that no walk came by.
+pub(super) fn unreached(program: &Program, trail: &Trail) -> Vec<Fault> {
+    let missed = program.sites().filter(|(_, site)| !trail.has_seen(site));
+    let fault = |(word, site): (&str, &Site)| Fault::at_site(site, format!("no answer leads to this {word}"));
+    let help = "look at the conditions before it: is it meant to be reached?";
+    missed.map(|missed| fault(missed).warning().help(help)).collect()
+}
+
+/// Reports the circuits that were described and are not among those that were tested.
+pub(super) fn untested(prose: &Prose, tested: &[String]) -> Vec<Fault> {
+    let untested = prose.circuits.iter().filter(|(name, _)| !tested.contains(name));
+    let fault = |(name, (site, _)): (&String, &(Option<Site>, Circuit))| {
+        at(site.as_ref(), format!("the circuit \"{name}\" is described, and no answer leads to its test"))
+            .help("test it, or leave its description out")
+    };
+    untested.map(fault).collect()
+}
+
+/// Reports circuits whose limits are to be found, or leave a verdict that no reading of the usual gauge gets.
+pub(super) fn undecidable(mind: &mut Mind) -> Vec<Fault> {
+    let mut found = Vec::new();
+    for (name, (site, circuit)) in &mind.prose.circuits {
+        let mut warn = |message, help: &str| found.push(at(site.as_ref(), message).help(help).warning());
+        let Some(limits) = &circuit.limits else {
+            warn(
+                format!("the limits of \"{name}\" are to be found: it is read, and gets no verdict"),
+                "read units that you know are good; draft and history baseline propose limits from them",
+            );
+            continue;
+        };
+        // What no reading gets any more follows from the slip.
+        if let Some((message, help)) = slipped(&mind.ladder, name, limits) {
+            warn(message, &help);
+            continue;
+        }
+        let readings = mind.ladder.readings(Some(limits));
+        let verdicts =
+            [(AnswerKind::Holds, "holds"), (AnswerKind::Worn, "worn"), (AnswerKind::Leaks, "leaks")];
+        for (_, verdict) in
+            verdicts.iter().filter(|(kind, _)| readings.iter().all(|(known, _)| known != kind))
+        {
+            warn(
+                format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}"),
+                "put the limits further apart, and away from 0 and 25 inHg",
+            );
+        }
+    }
+    found
+}
+
+/// Below this, in inHg, limits of circuits hardly lie; common practice, no source.
+const LEAST_USUAL_LIMIT: f64 = 10.0;
+
+/// How many mmHg an inHg is, by definition of the inch.
+const MILLIMETRES_IN_AN_INCH: f64 = 25.4;
+
+/// Says what a limit lets pass that is most likely a slip: kPa or mmHg for inHg, a decimal point one place too far left, or a circuit
+/// that is to leak more than the test orifice before it is condemned.
+fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
+    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
+    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    single(ladder, name, limits).or_else(|| {
+        let is_beyond = in_hg(holds) >= LEAST_USUAL_LIMIT && leaks < STANDARD_THROUGH.si();
+        is_beyond.then(|| {
+            let shown = limits.leaks().in_unit(&UNITS[0]);
+            let message = format!(
+                "by leaks: {shown} \"{name}\" is condemned only where it leaks more than the whole test orifice"
+            );
+            (message, format!("the test orifice of 0.035 in reads {STANDARD_THROUGH}; look at figure and unit"))
+        })
+    })
+}
+
+/// Looks at each limit by itself.
+fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
+    let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
+    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    // Where a circuit leaks it does not hold.
+    let limits = [("holds", "holds", holds, 25.0), ("leaks", "does not leak", leaks, in_hg(holds))];
+    limits.into_iter().find_map(|(key, consequence, pa, most)| {
+        let is_meant = |meant: f64| {
+            // Whoever writes a limit writes a round one.
+            let is_round = (2.0 * meant - (2.0 * meant).round()).abs() < 1e-6;
+            (LEAST_USUAL_LIMIT..most).contains(&meant) && is_round
+        };
+        let readings = [
+            (pa / 1e3, 1.0, "kPa"),
+            (in_hg(pa), 10.0, "inHg"),
+            (in_hg(pa) * MILLIMETRES_IN_AN_INCH, 1.0, "mmHg"),
+        ];
+        let (number, factor, unit) =
+            readings.into_iter().find(|(number, factor, _)| is_meant(number * factor))?;
+        let hole = shown(ladder.hole(in_hg(pa))?, 3);
+        let message = format!(
+            "by {key}: {} {unit} \"{name}\" {consequence} with a hole of {hole} in",
+            shown(number, 2)
+        );
+        let meant = shown(number * factor, 1);
+        let help = format!(
+            "the test orifice of 0.035 in reads 5 inHg; if {meant} inHg is meant, write {key}: {meant}.inHg"
+        );
+        Some((message, help))
+    })
+}
+
+/// Reports the symptoms that the title lists and no circuit covers, those of circuits that the title does not list, and
+/// pairs that differ so little that they are most likely one.
+pub(super) fn symptoms(program: &Program, prose: &Prose) -> Vec<Fault> {
+    let (source, listed) = (&program.source, &program.title.symptoms);
+    let circuits = prose.circuits.values();
+    let named: BTreeSet<&str> =
+        circuits.flat_map(|(_, circuit)| circuit.symptoms.iter().map(String::as_str)).collect();
+    let mut found = Vec::new();
+    let mut report = |text: &str, message: String, help: String| {
+        let (file, position) = source.find_text(text);
+        found.push(Fault::new(file, position, message).help(help).warning());
+    };
+    // One that is most likely the same, written otherwise, is told once.
+    let mut meant: Vec<&str> = Vec::new();
+    for symptom in listed.iter().filter(|symptom| !named.contains(symptom.as_str())) {
+        let help = match nearest(symptom, named.iter().copied()) {
+            Some(near) => {
+                meant.push(near);
+                format!("a circuit has \"{near}\"; write both alike")
+            }
+            None => "name it with the circuit that causes it, or leave it out".to_owned(),
+        };
+        report(symptom, format!("no circuit covers the symptom \"{symptom}\""), help);
+    }
+    let names: Vec<_> = named.iter().copied().collect();
+    for (n, symptom) in names.iter().enumerate() {
+        let is_listed =
+            listed.is_empty() || listed.iter().any(|listed| listed == symptom) || meant.contains(symptom);
+        if !is_listed {
+            let help = "list it with the procedure, or write it like one that is".to_owned();
+            report(symptom, format!("the procedure does not list the symptom \"{symptom}\""), help);
+        } else if let Some(twin) = names[n + 1..].iter().find(|other| is_twin(symptom, other)) {
+            let message = format!("\"{symptom}\" and \"{twin}\" are most likely one symptom");
+            report(twin, message, "write both alike".to_owned());
+        }
+    }
+    found
+}
+
+/// Returns whether two texts differ only in case, blanks, hyphens or one letter of a longer text without figures.
+fn is_twin(a: &str, b: &str) -> bool {
+    let plain = |text: &str| text.to_lowercase().chars().filter(|c| c.is_alphanumeric()).collect::<String>();
+    let (a, b) = (plain(a), plain(b));
+    let has_figures = |text: &str| text.contains(|c: char| c.is_ascii_digit());
+    a == b || (a.len() > 8 && !has_figures(&a) && strsim::damerau_levenshtein(&a, &b) == 1)
+}

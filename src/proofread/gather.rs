@@ -1,0 +1,273 @@
+use std::collections::{BTreeMap, HashMap};
+
+use super::kind::AnswerKind;
+use crate::procedure::{Kind, Program, RESEAT, Site, tokens};
+use crate::quantity::Unit;
+use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
+
+/// One thing on a form.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Item {
+    /// A section begins.
+    Section(String),
+    /// The test of a circuit begins.
+    Circuit(Box<Circuit>),
+    /// Something to read.
+    Said(String),
+    /// A conclusion to tick where it applies.
+    Found(String),
+    /// The rig is set here.
+    Calibration,
+    /// A question.
+    Asked(Box<Question>),
+}
+
+impl Item {
+    /// Returns what a form has for something told.
+    pub(super) fn told(told: &Told, circuits: impl Fn(&str) -> Option<Circuit>) -> Option<Item> {
+        match told {
+            Told::Section { title } => Some(Item::Section(title.clone())),
+            Told::Said { text } => Some(Item::Said(text.clone())),
+            Told::Found { text, .. } => Some(Item::Found(text.clone())),
+            Told::Began { circuit } => circuits(circuit).map(|circuit| Item::Circuit(Box::new(circuit))),
+            Told::Described { .. } | Told::Ended { .. } => None,
+        }
+    }
+
+    /// Returns what a form has for a question; what the runner asks once for all stands at its head.
+    pub(super) fn asked(question: &Question) -> Option<Item> {
+        if question.asker == Asker::Runner {
+            return match &question.wants {
+                Wants::Reading { on: HoseOn::Rig { .. }, .. } => Some(Item::Calibration),
+                _ => None,
+            };
+        }
+        // A field for a reading has room for the takes after seating again.
+        if question.words == RESEAT {
+            return None;
+        }
+        Some(Item::Asked(Box::new(question.clone())))
+    }
+}
+
+/// A circuit or section, and something in it, told apart from its like by how often it came before.
+type ItemName = (Option<String>, String, u32);
+
+/// What a walk came by.
+#[derive(Debug, Default)]
+pub(super) struct Walked {
+    /// The items in order, with the kinds of answers.
+    pub(super) steps: Vec<(usize, Option<AnswerKind>)>,
+    /// The circuits whose tests were left with `cannot`: what would have come is not known.
+    pub(super) left: Vec<String>,
+}
+
+/// Gathers the items of many walks into one form.
+#[derive(Debug, Default)]
+pub(super) struct Gatherer {
+    /// The items in the form's order, by their numbers.
+    order: Vec<usize>,
+    /// Each with the circuit whose test it belongs to.
+    items: Vec<(Option<String>, Item)>,
+    /// Where each stands in the script.
+    sites: Vec<Option<Site>>,
+    numbers: HashMap<ItemName, usize>,
+    /// Every walk.
+    pub(super) walks: Vec<Walked>,
+    walk: Walked,
+    blanks: Blanks,
+    counts: HashMap<(Option<String>, String), u32>,
+}
+
+impl Gatherer {
+    /// Begins a form of a procedure.
+    pub(super) fn of(program: &Program) -> Gatherer {
+        Gatherer { blanks: Blanks::of(program), ..Gatherer::default() }
+    }
+
+    /// Takes in something that a walk was told at a place in the script, with blanks for what was worked out.
+    pub(super) fn add_told(&mut self, item: Item, circuit: Option<String>, site: Option<&Site>) {
+        let item = match item {
+            Item::Said(text) => Item::Said(self.blanks.blanked(&text, site)),
+            Item::Found(text) => Item::Found(self.blanks.blanked(&text, site)),
+            other => other,
+        };
+        self.add(item, circuit, None, site);
+    }
+
+    /// Takes in an item that a walk has come by, in a circuit or outside, with the kind of its answer.
+    pub(super) fn add(
+        &mut self,
+        item: Item,
+        circuit: Option<String>,
+        kind: Option<AnswerKind>,
+        site: Option<&Site>,
+    ) {
+        let name = name(&item);
+        // The rig is set in several steps; a form has one place for that.
+        let last = self.walk.steps.last().map(|(last, _)| &self.items[*last].1);
+        let is_again = item == Item::Calibration && last == Some(&Item::Calibration);
+        if is_again {
+            return;
+        }
+        let count = self.counts.entry((circuit.clone(), name.clone())).or_insert(0);
+        *count += 1;
+        let key = (circuit.clone(), name, *count);
+        let next = self.items.len();
+        let number = *self.numbers.entry(key).or_insert(next);
+        if number == next {
+            self.items.push((circuit, item));
+            self.sites.push(site.cloned());
+            let place = self.place(site);
+            self.order.insert(place, number);
+        }
+        self.walk.steps.push((number, kind));
+    }
+
+    /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what stands
+    /// between the two in the script, the other branch of a condition.
+    fn place(&self, site: Option<&Site>) -> usize {
+        let Some((last, _)) = self.walk.steps.last() else { return 0 };
+        let after = self.order.iter().position(|n| n == last).map_or(0, |after| after + 1);
+        let last = self.sites[*last].as_ref();
+        let is_between = |n: &usize| match (last, self.sites[*n].as_ref(), site) {
+            (Some(last), Some(other), Some(site)) => {
+                last.file == site.file && other.file == site.file && last < other && other < site
+            }
+            _ => false,
+        };
+        after + self.order[after..].iter().take_while(|n| is_between(n)).count()
+    }
+
+    /// Takes note that the test of a circuit was left.
+    pub(super) fn leave(&mut self, circuit: Option<String>) {
+        self.walk.left.extend(circuit);
+    }
+
+    /// Ends a walk; one that did not come to its end says nothing of what it did not come by.
+    pub(super) fn end_walk(&mut self, is_whole: bool) {
+        let walk = std::mem::take(&mut self.walk);
+        self.counts.clear();
+        if is_whole {
+            self.walks.push(walk);
+        }
+    }
+
+    /// Returns the items in the form's order, each with its number.
+    pub(super) fn items(&self) -> impl Iterator<Item = (usize, &Item)> {
+        self.order.iter().map(|number| (*number, &self.items[*number].1))
+    }
+
+    /// Returns the circuit whose test an item belongs to.
+    pub(super) fn circuit(&self, number: usize) -> Option<&str> {
+        self.items[number].0.as_deref()
+    }
+
+    /// Returns an item by its number.
+    pub(super) fn item(&self, number: usize) -> &Item {
+        &self.items[number].1
+    }
+}
+
+fn name(item: &Item) -> String {
+    match item {
+        Item::Section(text) => format!("section {text}"),
+        Item::Circuit(circuit) => format!("circuit {}", circuit.name),
+        Item::Said(text) => format!("said {text}"),
+        Item::Found(text) => format!("found {text}"),
+        Item::Calibration => "calibration".to_owned(),
+        Item::Asked(question) => format!("{} {}", question.wants.kind(), question.words),
+    }
+}
+
+/// What a form has in place of a value that is not known before the bench.
+const BLANK: &str = "________";
+/// What the explorer types where any words do.
+const WORDS: &str = "proofread";
+
+/// The texts that are written out in each place of a script that tells something: what stands between them on a walk was
+/// worked out.
+#[derive(Debug, Default)]
+struct Blanks(BTreeMap<Site, Vec<String>>);
+
+impl Blanks {
+    /// Reads a script's texts.
+    fn of(program: &Program) -> Blanks {
+        let mut written = BTreeMap::new();
+        let told = program.sites().filter(|(word, _)| ["finding", "say"].contains(word));
+        let files: BTreeMap<&str, _> =
+            program.source.files.iter().map(|file| (file.name.as_str(), tokens(&file.text))).collect();
+        for (word, site) in told {
+            let Some(tokens) = files.get(site.file.as_str()) else { continue };
+            let at = tokens.partition_point(|token| (token.line, token.column) < (site.line, site.column));
+            let Some(call) = tokens[at..].iter().position(|token| token.is(word)) else { continue };
+            let mut depth = 0_usize;
+            let mut texts = Vec::new();
+            for token in &tokens[at + call + 1..] {
+                if token.is("(") {
+                    depth += 1;
+                } else if token.is(")") {
+                    depth = depth.saturating_sub(1);
+                } else if matches!(token.kind, Kind::Text { closed: true }) {
+                    texts.push(plain(token.text));
+                }
+                if depth == 0 {
+                    break;
+                }
+            }
+            written.insert(site.clone(), texts);
+        }
+        Blanks(written)
+    }
+
+    /// Returns a text that was told at a place, with a blank for each figure in it that was read or typed.
+    fn blanked(&self, text: &str, site: Option<&Site>) -> String {
+        let Some(written) = site.and_then(|site| self.0.get(site)) else { return text.to_owned() };
+        let (mut blanked, mut rest) = (String::new(), text);
+        for (n, piece) in written.iter().enumerate() {
+            // The last text ends it: a full stop is not the point of a figure before it.
+            let at = match n + 1 == written.len() && rest.ends_with(piece.as_str()) {
+                true => Some(rest.len() - piece.len()),
+                false => rest.find(piece.as_str()),
+            };
+            if let Some(at) = at {
+                blanked += worked_out(&rest[..at]);
+                blanked += piece;
+                rest = &rest[at + piece.len()..];
+            }
+        }
+        blanked + worked_out(rest)
+    }
+}
+
+/// Returns what stands on a form for a part of a text that the script worked out: what is no figure with its unit was known
+/// before.
+fn worked_out(part: &str) -> &str {
+    let words: Vec<&str> = part.split_whitespace().collect();
+    let is_figure = words.windows(2).any(|pair| {
+        let unit = pair[1].trim_end_matches([',', '.', ';', ')']);
+        pair[0].trim_start_matches('(').parse::<f64>().is_ok() && Unit::by_text(unit).is_some()
+    });
+    if is_figure || part.trim() == WORDS { BLANK } else { part }
+}
+
+/// Returns what a text in quotes says.
+fn plain(quoted: &str) -> String {
+    let inside = quoted.get(1..quoted.len().saturating_sub(1)).unwrap_or_default();
+    inside.replace("\\\"", "\"").replace("\\\\", "\\")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::worked_out;
+
+    #[test]
+    fn a_figure_with_its_unit_becomes_a_blank_and_a_port_stays() {
+        for part in ["14.003 mm", "0.6061 in", "24.5 inHg, hole 0.0047 in", "proofread"] {
+            assert_eq!(worked_out(part), "________", "{part}");
+        }
+        for part in ["", "3A", "4C or 4D", "2 of them"] {
+            assert_eq!(worked_out(part), part);
+        }
+    }
+}
