@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use scripted::Shopfront;
 use spoolproof::console::Screen;
 use spoolproof::quantity::UNITS;
-use spoolproof::session::{Ended, Journal, Lines, Person};
+use spoolproof::session::{Ended, Input, Journal, Person, Prompt};
 
 mod scripted;
 
@@ -318,7 +318,7 @@ fn check_width(width: usize) {
     let file = tempfile::NamedTempFile::new().unwrap();
     let screen = Screen::new(Box::new(file.reopen().unwrap()), width);
     let lines = "Ana\n29.92 inHg\n25\n5\nhelp\n18\n\n18\n22\n25\n5\nleave it as it is\n";
-    let person = Person::new(screen, Box::new(Lines::new(lines.as_bytes())), &UNITS[0]);
+    let person = Person::new(Prompt::new(screen, Input::lines(lines.as_bytes())), &UNITS[0]);
     let ended = shop.walk_with(Box::new(person)).unwrap();
     let text = std::fs::read_to_string(file.path()).unwrap();
     assert!(matches!(ended, Ended::Finished(..)), "{ended:?}\n{text}");

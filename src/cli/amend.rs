@@ -7,11 +7,11 @@ use super::arguments::{ShopFolder, find};
 use super::guide::earlier;
 use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
-use super::walking::{begin, input, walk};
+use super::walking::{begin, walk};
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
-use crate::session::{Input, Person, Typed, screens};
+use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 
 /// Correct answers of a finished session: the old record stays as it is, and a new one names it.
 #[derive(Debug, Args)]
@@ -57,19 +57,9 @@ impl Amend {
                 );
             }
         }
-        let mut input = input(self.answers.as_deref())?;
-        let wrong = loop {
-            let wrong = choose(&mut screen, &mut *input, given.len())?;
-            for index in &wrong {
-                screen.item(
-                    &format!("{:>5}  ", index + 1),
-                    &format!("asked again; it was {}", was(given[*index])),
-                );
-            }
-            if is_right(&mut screen, &mut *input)? {
-                break wrong;
-            }
-        };
+        let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let wrong =
+            chosen(&mut prompt, &given).map_err(|why| Failure::stopped(why, "nothing was amended"))?;
 
         let mut begun = begin(
             &shop,
@@ -99,7 +89,7 @@ impl Amend {
             }
         }
         let amending = shop.records().join(format!("{}.json", begun.opening.session));
-        let status = walk(shop, begun, Box::new(Person::new(Screen::stdout(), input, &UNITS[0])))?;
+        let status = walk(shop, begun, Box::new(Person::new(prompt, &UNITS[0])))?;
         if let Ok(amended) = read(&amending) {
             dropped(&mut screen, &record, &amended);
         }
@@ -128,53 +118,38 @@ fn was(event: &Event) -> String {
     }
 }
 
-/// Asks which answers are wrong; returns their places from 0.
-fn choose(screen: &mut Screen, input: &mut dyn Input, n: usize) -> Result<Vec<usize>, Failure> {
+/// Asks which answers are wrong, until somebody says that these are the ones; returns their places from 0.
+fn chosen(prompt: &mut Prompt, given: &[&Event]) -> Result<Vec<usize>, Stopped> {
+    let n = given.len();
+    let how = format!("Type one or more numbers from 1 to {n}, as in 4 7.");
     loop {
-        let text = typed(screen, input, "       which are wrong (numbers): ")?;
-        let numbers: Option<Vec<usize>> = text
-            .split([' ', ','])
-            .filter(|word| !word.is_empty())
-            .map(|word| {
-                word.parse().ok().filter(|number| (1..=n).contains(number)).map(|number: usize| number - 1)
-            })
-            .collect();
-        match numbers {
-            Some(numbers) if !numbers.is_empty() => return Ok(numbers),
-            _ => screen
-                .paragraph(screens::INDENT, &format!("Type one or more numbers from 1 to {n}, as in 4 7.")),
+        let question = Plain {
+            words: "       which are wrong (numbers)",
+            enter: Enter::Refused(&how),
+            help: "The numbers of the answers above that are wrong; only these are asked again.",
+        };
+        let said = prompt.ask_plainly(&question, &WORDS, |text| {
+            let place = |word: &str| word.parse().ok().filter(|place| (1..=n).contains(place)).ok_or(());
+            let words = text.split([' ', ',']).filter(|word| !word.is_empty());
+            let places: Result<Vec<usize>, ()> = words.map(place).collect();
+            places.ok().filter(|places| !places.is_empty()).ok_or_else(|| how.clone())
+        })?;
+        let Said::Answer(places) = said else { continue };
+        let wrong: Vec<usize> = places.iter().map(|place| place - 1).collect();
+        for index in &wrong {
+            let told = format!("asked again; it was {}", was(given[*index]));
+            prompt.screen.item(&format!("{:>5}  ", index + 1), &told);
+        }
+        let question = Plain {
+            words: "       are these the wrong ones (yes/no)",
+            enter: Enter::Refused("Type yes or no."),
+            help: "Yes begins the new record with the other answers; no lets you choose again.",
+        };
+        if let Said::Answer(true) = prompt.ask_plainly(&question, &WORDS, yes_no)? {
+            return Ok(wrong);
         }
     }
 }
 
-/// Asks whether these are the answers that were meant.
-fn is_right(screen: &mut Screen, input: &mut dyn Input) -> Result<bool, Failure> {
-    loop {
-        match typed(screen, input, "       are these the wrong ones (yes/no): ")?
-            .trim()
-            .to_lowercase()
-            .as_str()
-        {
-            "yes" | "y" => return Ok(true),
-            "no" | "n" => return Ok(false),
-            _ => screen.paragraph(screens::INDENT, "Type yes or no."),
-        }
-    }
-}
-
-/// Returns a line that was typed behind a prompt.
-fn typed(screen: &mut Screen, input: &mut dyn Input, prompt: &str) -> Result<String, Failure> {
-    match input.line(prompt, false) {
-        Typed::Line { text, is_shown } => {
-            if !is_shown {
-                screen.line(&format!("{prompt}{text}"));
-            }
-            match text.trim().eq_ignore_ascii_case("park") {
-                true => Err(Failure::paused("nothing was amended")),
-                false => Ok(text),
-            }
-        }
-        Typed::Left | Typed::Ended => Err(Failure::paused("nothing was amended")),
-        Typed::Failed(why) => Err(Failure::wrong(why)),
-    }
-}
+/// What else may be typed.
+const WORDS: [(&str, &str); 1] = [("park", "or Ctrl-C: amend nothing")];

@@ -5,7 +5,6 @@ use super::arguments::ShopFolder;
 use super::quantities::{length, vacuum};
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
-use super::walking::input;
 use crate::console::Screen;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::{Length, Pressure, UNITS, Unit};
@@ -13,7 +12,7 @@ use crate::record::{ASSUMED_AIR, BenchState};
 use crate::rig::coaching::{CalibrationGoal, PairAdvice};
 use crate::rig::{Calibration, Orifice};
 use crate::rig::{PumpCheck, RelativePump};
-use crate::session::{Coached, Person, coach};
+use crate::session::{Person, Prompt, coach};
 
 /// Set the rig: be coached reading by reading, or have one pair of readings judged.
 #[derive(Debug, Args)]
@@ -42,12 +41,10 @@ impl Calibrate {
             parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
         }
         let (Some(plugged), Some(through)) = (self.plugged, self.through) else {
-            let person = Person::new(Screen::stdout(), input(None)?, &UNITS[0]);
+            let person = Person::new(Prompt::open(None).map_err(Failure::wrong)?, &UNITS[0]);
             let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE);
-            return Ok(match coach(person, bench, &UNITS[0]) {
-                Coached::Settled => Status::Done,
-                Coached::Left(why) => return Err(Failure::paused(why)),
-            });
+            coach(person, bench, &UNITS[0]).map_err(Failure::paused)?;
+            return Ok(Status::Done);
         };
         let barometer = self.air.barometer()?;
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), ASSUMED_AIR)

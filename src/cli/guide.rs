@@ -7,12 +7,12 @@ use super::chosen_records;
 use super::gauge::GaugeArguments;
 use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
-use super::walking::{begin, input, resume, walk};
+use super::walking::{begin, resume, walk};
 use crate::console::Screen;
 use crate::procedure::{Program, nearest};
 use crate::quantity::UNITS;
 use crate::record::{LONGEST_JOB, Mode, Plan, Record, Shop, read};
-use crate::session::{Person, screens};
+use crate::session::{Person, Prompt, screens};
 
 /// Walk through a procedure at the bench and leave a record.
 ///
@@ -77,7 +77,8 @@ impl Guide {
             }
             begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
         };
-        let mut person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
+        let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let mut person = Person::new(prompt, &UNITS[0]);
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
         }

@@ -3,7 +3,6 @@
 mod air;
 mod amend;
 mod arguments;
-mod asker;
 mod calibrate;
 mod chosen_records;
 mod command_line;
@@ -19,7 +18,6 @@ mod log;
 mod procedures;
 mod proofread;
 mod quantities;
-mod question;
 mod receive;
 mod received;
 mod records;

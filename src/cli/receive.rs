@@ -3,11 +3,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::arguments::{ShopFolder, trust};
-use super::question::ask;
 use super::received::{browse, explain, listed};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::record::Signer;
+use crate::session::{Enter, Plain, Prompt, Said, Stopped, yes_no};
 use crate::share::{INDEX, LARGEST_PACK, Novelty, Pack, Receipt, Standing, Trust, install};
 
 /// Check a pack that was handed to you, see what it changes, and install it.
@@ -128,7 +128,7 @@ impl Receive {
             if !self.may_ask() {
                 return Err(Failure::wrong("nothing was installed; to install without being asked: --yes"));
             }
-            if !is_wanted(screen)? {
+            if !is_wanted()? {
                 return Ok(false);
             }
         }
@@ -173,14 +173,13 @@ impl Receive {
     }
 }
 
-fn is_wanted(screen: &mut Screen) -> Result<bool, Failure> {
-    loop {
-        match ask("Install it? yes or no: ")?.unwrap_or_default().to_lowercase().as_str() {
-            "y" | "yes" => return Ok(true),
-            "" | "n" | "no" => return Ok(false),
-            _ => screen.line("Type yes to install it, or no."),
-        }
-    }
+fn is_wanted() -> Result<bool, Failure> {
+    let question = Plain {
+        words: "Install it? yes or no",
+        enter: Enter::Declines,
+        help: "Yes installs it, and its signer is trusted from now on; no or Enter alone installs nothing.",
+    };
+    declinable(&question, yes_no)
 }
 
 /// Asks whether the fingerprint is the one that the signer says; the last group has to be typed, so that a stray key
@@ -193,16 +192,25 @@ fn is_told(screen: &mut Screen, signer: &Signer) -> Result<bool, Failure> {
             signer.name
         ),
     );
-    loop {
-        let typed = ask("last group: ")?.unwrap_or_default();
-        if typed.is_empty() {
-            return Ok(false);
-        }
+    let question = Plain {
+        words: "last group",
+        enter: Enter::Declines,
+        help: "The last of the six groups of the fingerprint above, as the signer says it. Enter alone trusts nobody.",
+    };
+    declinable(&question, |typed| {
         // Somebody who has compared all six may type all six.
-        if typed == signer.fingerprint || signer.fingerprint.rsplit(' ').next() == Some(typed.as_str()) {
-            return Ok(true);
-        }
-        screen.line("That is not the last group of the fingerprint above. Enter alone trusts nobody.");
+        let is_it = typed == signer.fingerprint || signer.fingerprint.rsplit(' ').next() == Some(typed);
+        let why = "That is not the last group of the fingerprint above. Enter alone trusts nobody.";
+        if is_it { Ok(true) } else { Err(why.to_owned()) }
+    })
+}
+
+/// Asks what Enter alone, or leaving, says no to.
+fn declinable(question: &Plain<'_>, read: impl Fn(&str) -> Result<bool, String>) -> Result<bool, Failure> {
+    match Prompt::open(None).and_then(|mut prompt| prompt.ask_plainly(question, &[], read)) {
+        Ok(said) => Ok(matches!(said, Said::Answer(true))),
+        Err(Stopped::Left | Stopped::Ended) => Ok(false),
+        Err(Stopped::Failed(why)) => Err(Failure::wrong(why)),
     }
 }
 

@@ -5,14 +5,13 @@ use clap::Args;
 use super::air::AirArguments;
 use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome};
-use super::walking::{Begun, begin, input, walk};
-use crate::console::Screen;
+use super::walking::{Begun, begin, walk};
 use crate::procedure::{Program, SHIPPED, StepKind, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
 use crate::rig::simulated::{Settings, SimulatedRig};
-use crate::session::Person;
+use crate::session::{Person, Prompt};
 
 /// What draws the dial's errors, and by how little sound circuits leak, where nobody gives a number.
 const USUAL_SEED: u64 = 1;
@@ -55,7 +54,8 @@ impl Rehearse {
         let begun = Begun { unit: Some(leaks.summary()), ..begun };
         let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
         let rig = SimulatedRig::new(self.seed.unwrap_or(USUAL_SEED), settings);
-        let person = Person::new(Screen::stdout(), input(self.answers.as_deref())?, &UNITS[0]);
+        let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let person = Person::new(prompt, &UNITS[0]);
         let technician = Technician::new(person, rig, leaks, self.by_hand);
         walk(shop, begun, Box::new(technician))
     }

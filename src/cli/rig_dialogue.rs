@@ -1,11 +1,12 @@
-use super::asker::{self, Asker, Stopped};
 use super::quantities::{length, pressure, vacuum, volume_flow};
 use super::rig::{Kind, Parts, YesNo};
 use super::rig_parts::{applied, has_any};
 use super::status::Failure;
 use crate::console::Screen;
+use crate::procedure::Aside;
 use crate::rig::OrificeKind;
 use crate::rig::{Gauged, GoNoGo, Profile};
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
@@ -19,34 +20,36 @@ pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> R
         return applied(profile, flags);
     }
     screen.paragraph(0, HELP);
-    let mut asker = Asker::open(screen)?;
-    let mut now = profile;
+    asked(profile).map_err(|why| Failure::stopped(why, "nothing was changed"))
+}
+
+/// Asks for each part.
+fn asked(mut now: Profile) -> Result<Profile, Stopped> {
+    let mut prompt = Prompt::open(None)?;
     let mut at = 0;
-    while let Some(question) = QUESTIONS.get(at) {
-        let known = (question.known)(&now).unwrap_or_else(|| "not known".to_owned());
-        let line = asker.line(&format!("{} [{known}]: ", question.words))?;
-        match line.to_lowercase().as_str() {
-            "" => at += 1,
-            "back" => at = at.saturating_sub(1),
-            "help" | "?" => asker.screen.paragraph(2, HELP),
-            _ => match question.answered(&now, &line) {
-                Ok(changed) => {
-                    now = changed;
-                    at += 1;
-                }
-                Err(why) => asker.screen.paragraph(2, &why),
-            },
+    while let Some(part) = PARTS.get(at) {
+        let known = (part.known)(&now).unwrap_or_else(|| "not known".to_owned());
+        let question = Plain { words: part.words, enter: Enter::Takes(&known), help: HELP };
+        match prompt.ask_plainly(&question, &WORDS, |line| part.answered(&now, line))? {
+            Said::Enter => at += 1,
+            Said::Answer(changed) => (now, at) = (changed, at + 1),
+            Said::Word(Saying::Aside(Aside::Back(steps))) => at = at.saturating_sub(steps),
+            Said::Word(_) | Said::AgainOf(_) => {}
         }
     }
-    tried(&mut asker, &mut now)?;
+    tried(&mut prompt, &mut now)?;
     Ok(now)
 }
+
+/// What else may be typed.
+const WORDS: [(&str, &str); 2] =
+    [("back", "the question before; back 3 goes three back"), ("park", "or Ctrl-C: leave the rig as it is")];
 
 const HELP: &str = "Enter alone keeps what stands in brackets; back asks the question before it again. Nothing is changed \
                     before the last answer: Ctrl-C leaves the rig as it is.";
 
-/// A question about one part.
-struct Question {
+/// What is asked about one part.
+struct Part {
     words: &'static str,
     /// Writes what is known of it.
     known: fn(&Profile) -> Option<String>,
@@ -54,7 +57,7 @@ struct Question {
     read: fn(&str, &mut Parts) -> Result<(), String>,
 }
 
-impl Question {
+impl Part {
     /// Returns the rig with this answer taken in, where it can be read and goes with the others.
     fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
         let mut parts = Parts::default();
@@ -63,66 +66,66 @@ impl Question {
     }
 }
 
-const QUESTIONS: [Question; 12] = [
-    Question {
+const PARTS: [Part; 12] = [
+    Part {
         words: "Grade printed on the dial",
         known: |rig| Some(rig.dial.grade().label().to_owned()),
         read: |line, parts| put(&mut parts.grade, Ok(line.to_owned())),
     },
-    Question {
+    Part {
         words: "End of its scale",
         known: |rig| Some(rig.dial.span().to_string()),
         read: |line, parts| put(&mut parts.span, vacuum(line)),
     },
-    Question {
+    Part {
         words: "Step from mark to mark",
         known: |rig| Some(rig.dial.smallest_division().to_string()),
         read: |line, parts| put(&mut parts.division, vacuum(line)),
     },
-    Question {
+    Part {
         words: "Bore of the orifice, as measured",
         known: |rig| Some(rig.orifice.diameter().to_string()),
         read: |line, parts| put(&mut parts.orifice, length(line)),
     },
-    Question {
+    Part {
         words: "Known to, either way",
         known: |rig| Some(rig.orifice.tolerance().to_string()),
         read: |line, parts| put(&mut parts.tolerance, length(line)),
     },
-    Question {
+    Part {
         words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
         known: |rig| Some(kind_name(rig).to_owned()),
         read: |line, parts| put(&mut parts.kind, kind(line)),
     },
-    Question {
+    Part {
         words: "Speed of the pump, if known",
         known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
         read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
     },
-    Question {
+    Part {
         words: "Least absolute pressure that it reaches, if known",
         known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
     },
-    Question {
+    Part {
         words: "Vacuum that hose and fittings are made for",
         known: |rig| rig.hose.vacuum_rating_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.hose_vacuum, vacuum(line)),
     },
-    Question {
+    Part {
         words: "Pressure that they are made for",
         known: |rig| rig.hose.pressure_rating_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.hose_pressure, pressure(line)),
     },
-    Question {
+    Part {
         words: "Is the same hose used for line pressure",
         known: |rig| Some(said(rig.hose.carries_line_pressure)),
-        read: |line, parts| put(&mut parts.line_pressure, yes_no(line)),
+        read: |line, parts| put(&mut parts.line_pressure, flag(line)),
     },
-    Question {
+    Part {
         words: "Are hose and seals of a kind that oil does not attack",
         known: |rig| rig.hose.stands_oil.map(said),
-        read: |line, parts| put(&mut parts.stands_oil, yes_no(line)),
+        read: |line, parts| put(&mut parts.stands_oil, flag(line)),
     },
 ];
 
@@ -132,13 +135,19 @@ fn put<T>(place: &mut Option<T>, read: Result<T, String>) -> Result<(), String> 
 }
 
 /// Asks what the go and the no-go shank do in the orifice, where there are drills beside its size.
-fn tried(asker: &mut Asker<'_>, now: &mut Profile) -> Result<(), Failure> {
+fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
     let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) else { return Ok(()) };
-    let words = format!("Does the shank of drill {} go into the orifice", go.name);
-    let go_passes = asker.ask(&words, "not tried", asker::yes_no)?;
-    let words = format!("Does the shank of drill {} go in", no_go.name);
-    let no_go_passes = asker.ask(&words, "not tried", asker::yes_no)?;
-    if let (Some(go_passes), Some(no_go_passes)) = (go_passes, no_go_passes) {
+    let mut passes = |words: String| {
+        let question = Plain {
+            words: &words,
+            enter: Enter::Takes("not tried"),
+            help: "Try the plain end of the drill, by hand and without force: yes where it goes in, no where it does not.",
+        };
+        prompt.ask_plainly(&question, &[], yes_no)
+    };
+    let go_passes = passes(format!("Does the shank of drill {} go into the orifice", go.name))?;
+    let no_go_passes = passes(format!("Does the shank of drill {} go in", no_go.name))?;
+    if let (Said::Answer(go_passes), Said::Answer(no_go_passes)) = (go_passes, no_go_passes) {
         now.gauged = Some(Gauged { go_passes, no_go_passes });
     }
     Ok(())
@@ -159,19 +168,10 @@ fn kind_name(profile: &Profile) -> &'static str {
     }
 }
 
-fn yes_no(text: &str) -> Result<YesNo, String> {
-    asker::yes_no(text).map(|is_yes| if is_yes { YesNo::Yes } else { YesNo::No })
+fn flag(text: &str) -> Result<YesNo, String> {
+    yes_no(text).map(|is_yes| if is_yes { YesNo::Yes } else { YesNo::No })
 }
 
 fn said(yes: bool) -> String {
     if yes { "yes" } else { "no" }.to_owned()
-}
-
-impl From<Stopped> for Failure {
-    fn from(stopped: Stopped) -> Failure {
-        match stopped {
-            Stopped::Left | Stopped::Ended => Failure::paused("nothing was changed"),
-            Stopped::Failed(why) => Failure::wrong(why),
-        }
-    }
 }

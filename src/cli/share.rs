@@ -6,10 +6,10 @@ use clap::Args;
 use serde_json::json;
 
 use super::arguments::{ShopFolder, own_key, program};
-use super::question::ask;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::record::Shop;
+use crate::session::{Enter, Plain, Prompt, Said};
 use crate::share::{Index, OwnKey, Pack, Version, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
@@ -99,8 +99,15 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
                 0,
                 "The shop signs for the first time. Under which name? It stands on every pack and stays.",
             );
-            let asked = ask("name: ")?;
-            (asked.unwrap_or_default(), None)
+            let question = Plain {
+                words: "name",
+                enter: Enter::Declines,
+                help: "The name of the shop or of whoever signs for it, as in North Bench.",
+            };
+            let asked = Prompt::open(None)
+                .and_then(|mut prompt| prompt.ask_plainly(&question, &[], |name| Ok(name.to_owned())));
+            let asked = asked.map_err(|why| Failure::stopped(why, "nothing was signed"))?;
+            (if let Said::Answer(name) = asked { name } else { String::new() }, None)
         }
         (None, None) => {
             return Err(Failure::wrong("this shop has not signed anything yet; say once as whom: --as NAME"));

@@ -2,6 +2,7 @@ use std::fmt::Display;
 use std::process::ExitCode;
 
 use crate::console::Screen;
+use crate::session::Stopped;
 
 /// What the program's exit status says; where two apply, the graver wins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,6 +49,14 @@ impl Failure {
     /// Interrupted, with everything kept.
     pub(super) fn paused(text: impl Display) -> Failure {
         Failure { status: Status::Paused, text: text.to_string() }
+    }
+
+    /// The questions were left before the end, with what that came to; or nothing could be typed.
+    pub(super) fn stopped(why: Stopped, so: &str) -> Failure {
+        match why {
+            Stopped::Left | Stopped::Ended => Failure::paused(so),
+            Stopped::Failed(why) => Failure::wrong(why),
+        }
     }
 
     /// Returns why, for whoever asks again.

@@ -1,5 +1,4 @@
 use std::fs::File;
-use std::io::BufReader;
 use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
@@ -8,7 +7,7 @@ use super::arguments::{command_in, compile, resume_command, source_in};
 use super::indexed::tested_before;
 use super::rig_file;
 use super::status::{Failure, Outcome, Status};
-use crate::console::{Screen, is_interactive, mark_interrupts};
+use crate::console::Screen;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
@@ -19,8 +18,7 @@ use crate::rig::Calibration;
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Job, Profile};
 use crate::session::{
-    Chain, Changes, Ended, Input, Journal, Lines, Session, SessionError, Terminal, keep_files, kept_files,
-    screens, sweep,
+    Changes, Ended, Journal, Session, SessionError, keep_files, kept_files, screens, sweep,
 };
 
 /// A session that is ready to be walked.
@@ -183,31 +181,6 @@ pub(super) fn resume(
             Ok(Begun { program, opening: *opening, changed, other_rig, journal, unit: None })
         }
     }
-}
-
-/// Takes answers from a file first, then from the terminal or from standard input's lines.
-pub(super) fn input(answers: Option<&Path>) -> Result<Box<dyn Input>, Failure> {
-    let file = answers.map(|path| {
-        let file =
-            File::open(path).map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
-        Ok::<_, Failure>(Lines::new(BufReader::new(file)))
-    });
-    let file = file.transpose()?;
-    if is_interactive() {
-        // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
-        let _ = mark_interrupts();
-        let terminal = Terminal::open()
-            .map_err(|error| Failure::wrong(format!("the terminal can't be used: {error}")))?;
-        return Ok(match file {
-            Some(file) => Box::new(Chain::new(file, terminal)),
-            None => Box::new(terminal),
-        });
-    }
-    let lines = Lines::new(BufReader::new(std::io::stdin()));
-    Ok(match file {
-        Some(file) => Box::new(Chain::new(file, lines)),
-        None => Box::new(lines),
-    })
 }
 
 /// Walks a session to its end or until it is parked, and says how it ended.

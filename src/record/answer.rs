@@ -85,10 +85,9 @@ impl Question {
                     "Press Enter when it is done, or say why it can't be: cannot, and the reason.",
                 );
             }
-            Wants::Yes => match text.to_lowercase().as_str() {
-                "y" | "yes" => Answer::Yes { yes: true },
-                "n" | "no" => Answer::Yes { yes: false },
-                _ => return refuse("Type yes or no."),
+            Wants::Yes => match yes_or_no(text) {
+                Some(yes) => Answer::Yes { yes },
+                None => return refuse("Type yes or no."),
             },
             Wants::Wait { .. } if text.is_empty() => Answer::Confirmed,
             Wants::Wait { .. } => return refuse("Press Enter when the time has passed."),
@@ -185,6 +184,15 @@ impl Question {
             }
             _ => Ok(()),
         }
+    }
+}
+
+/// Reads yes or no; none where it is neither.
+pub fn yes_or_no(text: &str) -> Option<bool> {
+    match text.to_lowercase().as_str() {
+        "y" | "yes" => Some(true),
+        "n" | "no" => Some(false),
+        _ => None,
     }
 }
 

@@ -17,7 +17,7 @@ mod store;
 mod takes;
 
 pub use across::across;
-pub use answer::{Answer, Refusal};
+pub use answer::{Answer, Refusal, yes_or_no};
 pub use audit::{Audit, KeptFile, RecordFault, audit, audit_file};
 pub use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
 pub use circuit::{Circuit, EarlierRecord, Plan, Planned};

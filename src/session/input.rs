@@ -1,82 +1,94 @@
 use std::io::{self, BufRead, Read, Write};
-use std::time::{Duration, Instant};
 
 use rustyline::error::ReadlineError;
 use rustyline::{Config, DefaultEditor};
-
-use crate::console::is_interrupted;
 
 /// The longest line that is read as one, in bytes.
 const LONGEST_LINE: u64 = 16 * 1024;
 
 /// Where typed lines come from.
-pub trait Input {
-    /// Returns the next line, or why there is none. With `afresh`, what was typed before the prompt is thrown away: a
-    /// stray key must not answer a question that matters.
-    fn line(&mut self, prompt: &str, afresh: bool) -> Typed;
-
-    /// Lets a span of time pass, in seconds, where somebody waits at a terminal; `tick` shows how much is left.
-    /// Returns nothing where a line is to end the wait instead.
-    fn wait(&mut self, _seconds: f64, _tick: &mut dyn FnMut(f64)) -> Option<Typed> {
-        None
-    }
+pub enum Input {
+    /// Somebody at a terminal.
+    Terminal(Box<DefaultEditor>),
+    /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines included, is an
+    /// answer.
+    Lines(Box<dyn BufRead>),
 }
 
-/// What came of waiting for a line.
-#[derive(Debug)]
-pub enum Typed {
-    /// A line, and whether the prompt and the line stand on the screen already.
-    Line {
-        /// The text, without its line feed.
-        text: String,
-        /// Whether it was typed at a terminal, which shows it.
-        is_shown: bool,
-    },
-    /// Ctrl-C or Ctrl-D at a terminal.
+/// Why nothing more is typed.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Stopped {
+    /// Ctrl-C or Ctrl-D at a terminal, or the word for it.
+    #[error("it was left")]
     Left,
     /// There are no more lines.
+    #[error("there are no more answers")]
     Ended,
-    /// The terminal or file failed.
+    /// The terminal or file failed; says how.
+    #[error("{0}")]
     Failed(String),
 }
 
-/// Somebody at a terminal.
-pub struct Terminal(DefaultEditor);
-
-impl Terminal {
+impl Input {
     /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
     ///
     /// # Errors
     /// Where there is no usable terminal.
-    pub fn open() -> Result<Terminal, ReadlineError> {
-        Ok(Terminal(DefaultEditor::with_config(Config::builder().auto_add_history(false).build())?))
+    pub fn terminal() -> Result<Input, Stopped> {
+        let editor = DefaultEditor::with_config(Config::builder().auto_add_history(false).build());
+        let editor =
+            editor.map_err(|error| Stopped::Failed(format!("the terminal can't be used: {error}")))?;
+        Ok(Input::Terminal(Box::new(editor)))
+    }
+
+    /// Takes the lines of a reader.
+    pub fn lines(lines: impl BufRead + 'static) -> Input {
+        Input::Lines(Box::new(lines))
+    }
+
+    /// Returns the next line. With `afresh`, what was typed before the prompt is thrown away: a stray key must not answer
+    /// a question that matters.
+    ///
+    /// # Errors
+    /// Where there is none.
+    pub fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
+        let failed = |why: String| Stopped::Failed(format!("nothing can be typed: {why}"));
+        match self {
+            Input::Terminal(editor) => {
+                if afresh {
+                    forget_typed();
+                }
+                editor.readline(prompt).map_err(|error| match error {
+                    ReadlineError::Interrupted | ReadlineError::Eof => Stopped::Left,
+                    error => failed(error.to_string()),
+                })
+            }
+            Input::Lines(lines) => {
+                // What was asked must be on the screen before a pipe is waited for.
+                let _ = io::stdout().flush();
+                next_answer(lines).map_err(failed)?.ok_or(Stopped::Ended)
+            }
+        }
     }
 }
 
-impl Input for Terminal {
-    fn line(&mut self, prompt: &str, afresh: bool) -> Typed {
-        if afresh {
-            forget_typed();
-        }
-        match self.0.readline(prompt) {
-            Ok(text) => Typed::Line { text, is_shown: true },
-            Err(ReadlineError::Interrupted | ReadlineError::Eof) => Typed::Left,
-            Err(error) => Typed::Failed(error.to_string()),
-        }
-    }
-
-    fn wait(&mut self, seconds: f64, tick: &mut dyn FnMut(f64)) -> Option<Typed> {
-        let begun = Instant::now();
-        loop {
-            let left = seconds - begun.elapsed().as_secs_f64();
-            if is_interrupted() {
-                return Some(Typed::Left);
+fn next_answer(lines: &mut dyn BufRead) -> Result<Option<String>, String> {
+    loop {
+        let mut bytes = Vec::new();
+        match lines.take(LONGEST_LINE).read_until(b'\n', &mut bytes) {
+            Ok(0) => return Ok(None),
+            Err(error) => return Err(error.to_string()),
+            // The rest of it must not answer the next questions.
+            Ok(n) if n as u64 == LONGEST_LINE && !bytes.ends_with(b"\n") => {
+                return Err(format!("a line is longer than {} KiB", LONGEST_LINE / 1024));
             }
-            if left <= 0.0 {
-                return Some(Typed::Line { text: String::new(), is_shown: true });
-            }
-            tick(left);
-            std::thread::sleep(Duration::from_millis(50));
+            Ok(_) => {}
+        }
+        let text = String::from_utf8_lossy(&bytes);
+        // Some editors put a byte-order mark before the first line.
+        let text = text.trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}');
+        if !text.starts_with('#') {
+            return Ok(Some(text.to_owned()));
         }
     }
 }
@@ -90,70 +102,3 @@ fn forget_typed() {
 
 #[cfg(not(unix))]
 fn forget_typed() {}
-
-/// Lines of a pipe or of a file of answers.
-///
-/// A line that begins with `#` is a comment; everything else, empty lines included, is an answer.
-pub struct Lines<R>(R);
-
-impl<R: BufRead> Lines<R> {
-    /// Takes the lines of a reader.
-    pub fn new(lines: R) -> Lines<R> {
-        Lines(lines)
-    }
-}
-
-impl<R: BufRead> Input for Lines<R> {
-    fn line(&mut self, _: &str, _: bool) -> Typed {
-        // What was asked must be on the screen before a pipe is waited for.
-        let _ = io::stdout().flush();
-        loop {
-            let mut bytes = Vec::new();
-            match (&mut self.0).take(LONGEST_LINE).read_until(b'\n', &mut bytes) {
-                Ok(0) => return Typed::Ended,
-                Err(error) => return Typed::Failed(error.to_string()),
-                // The rest of it must not answer the next questions.
-                Ok(n) if n as u64 == LONGEST_LINE && !bytes.ends_with(b"\n") => {
-                    return Typed::Failed(format!("a line is longer than {} KiB", LONGEST_LINE / 1024));
-                }
-                Ok(_) => {}
-            }
-            let text = String::from_utf8_lossy(&bytes);
-            // Some editors put a byte-order mark before the first line.
-            let text = text.trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}').to_owned();
-            if !text.starts_with('#') {
-                return Typed::Line { text, is_shown: false };
-            }
-        }
-    }
-}
-
-/// A file of answers first, then whatever follows it.
-pub struct Chain<A, B> {
-    first: A,
-    then: B,
-    is_first_over: bool,
-}
-
-impl<A: Input, B: Input> Chain<A, B> {
-    /// Takes lines from the first until it has no more.
-    pub fn new(first: A, then: B) -> Chain<A, B> {
-        Chain { first, then, is_first_over: false }
-    }
-}
-
-impl<A: Input, B: Input> Input for Chain<A, B> {
-    fn line(&mut self, prompt: &str, afresh: bool) -> Typed {
-        if !self.is_first_over {
-            match self.first.line(prompt, afresh) {
-                Typed::Ended => self.is_first_over = true,
-                typed => return typed,
-            }
-        }
-        self.then.line(prompt, afresh)
-    }
-
-    fn wait(&mut self, seconds: f64, tick: &mut dyn FnMut(f64)) -> Option<Typed> {
-        if self.is_first_over { self.then.wait(seconds, tick) } else { self.first.wait(seconds, tick) }
-    }
-}

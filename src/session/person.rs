@@ -1,25 +1,25 @@
-use super::input::{Input, Typed};
-use super::needle::Needle;
-use super::saying::{SAYINGS, Saying, read_saying};
-use super::screens;
-use crate::console::Screen;
+use std::ops::ControlFlow;
+
+use super::prompt::list_words;
+use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
+use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::quantity::Unit;
+use crate::quantity::{Pressure, Unit};
 use crate::record::{Answer, Question, Told, Wants};
+use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
 /// A person at the prompt, or lines in their place.
 pub struct Person {
-    screen: Screen,
-    input: Box<dyn Input>,
+    prompt: Prompt,
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
     needle: Option<Needle>,
 }
 
 impl Person {
-    /// Puts somebody in front of a screen.
-    pub fn new(screen: Screen, input: Box<dyn Input>, vacuum_unit: &'static Unit) -> Person {
-        Person { screen, input, vacuum_unit, circuit_shown: None, needle: None }
+    /// Has a session's questions asked at a prompt.
+    pub fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
+        Person { prompt, vacuum_unit, circuit_shown: None, needle: None }
     }
 
     /// Lets a gauge offer the readings.
@@ -34,65 +34,99 @@ impl Person {
         let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
         if circuit != self.circuit_shown {
             if let Some(circuit) = &place.circuit {
-                screens::circuit(&mut self.screen, circuit, place, self.vacuum_unit);
+                screens::circuit(&mut self.prompt.screen, circuit, place, self.vacuum_unit);
             }
             self.circuit_shown = circuit;
         }
-        screens::question(&mut self.screen, question);
+        screens::question(&mut self.prompt.screen, question);
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
     pub fn echo(&mut self, question: &Question, line: &str) {
-        self.screen.line(&format!("{}{line}", screens::prompt(question)));
+        self.prompt.screen.line(&format!("{}{line}", screens::prompt(question)));
     }
 
     /// Shows a line that helps with the next question.
     pub fn hint(&mut self, text: &str) {
-        self.screen.paragraph(screens::INDENT, text);
+        self.prompt.screen.paragraph(screens::INDENT, text);
+    }
+}
+
+impl Desk for Person {
+    fn tell(&mut self, told: &Told) {
+        screens::told(&mut self.prompt.screen, told);
     }
 
-    fn answer(&mut self, question: &Question, line: &str, place: &Place) -> Option<Result<Answer, Aside>> {
-        let answer = match read_saying(line) {
-            Saying::Answer(text) => question.read_typed(&text),
-            Saying::Cannot(reason) => {
-                let answer = Answer::Unable { reason };
-                question.accepts(&answer).map(|()| answer)
-            }
-            Saying::Aside(aside) => {
-                if let Aside::Jot(_) = aside {
-                    self.screen.paragraph(screens::INDENT, "Noted.");
-                }
-                return Some(Err(aside));
-            }
-            Saying::Help => {
-                self.help(question);
-                return None;
-            }
-            Saying::Progress => {
-                self.screen.paragraph(screens::INDENT, &screens::progress(place));
-                return None;
-            }
-            Saying::Incomplete(how) => {
-                self.screen.paragraph(screens::INDENT, how);
-                return None;
-            }
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        self.pose(question, place);
+        if let Wants::Wait { seconds } = question.wants
+            && self.prompt.wait(seconds, screens::seconds_left)?
+        {
+            return Ok(Answer::Confirmed);
+        }
+        let offer = match (&question.wants, question.unit(), &mut self.needle) {
+            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.prompt.screen, unit),
+            _ => None,
         };
-        match answer {
-            Ok(answer) => Some(Ok(answer)),
-            Err(refusal) => {
-                self.screen.paragraph(screens::INDENT, &refusal.to_string());
-                None
-            }
+        if let Some(offer) = &offer {
+            let told =
+                format!("The gauge has settled at {}; Enter takes it, or type another value.", offer.text);
+            self.hint(&told);
         }
+        self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
+            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
+                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
+                answer => answer,
+            })),
+            _ => reply(screen, question, line, place),
+        })?
     }
 
-    fn help(&mut self, question: &Question) {
-        self.screen.paragraph(screens::INDENT, &screens::wanted(question));
-        self.screen.paragraph(screens::INDENT, "At any time you may also type:");
-        for (saying, does) in SAYINGS {
-            self.screen.item(&format!("{:indent$}{saying:<14} ", "", indent = screens::INDENT), does);
+    fn show(&mut self, shown: &Shown<'_>) {
+        screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
+    }
+}
+
+impl From<Stopped> for Aside {
+    fn from(stopped: Stopped) -> Aside {
+        match stopped {
+            Stopped::Left => Aside::Park,
+            stopped => Aside::Lost(stopped.to_string()),
         }
     }
+}
+
+/// Returns what comes of a line that was typed at a question of a session.
+fn reply(
+    screen: &mut Screen,
+    question: &Question,
+    line: &str,
+    place: &Place,
+) -> Reply<Result<Answer, Aside>> {
+    match read_saying(line) {
+        Saying::Answer(text) => return read(question.read_typed(&text)),
+        Saying::Cannot(reason) => {
+            let answer = Answer::Unable { reason };
+            return read(question.accepts(&answer).map(|()| answer));
+        }
+        Saying::Aside(aside) => {
+            if let Aside::Jot(_) = aside {
+                screen.paragraph(screens::INDENT, "Noted.");
+            }
+            return Reply::Done(Err(aside));
+        }
+        Saying::Help => {
+            screen.paragraph(screens::INDENT, &screens::wanted(question));
+            list_words(screen, screens::INDENT, SAYINGS);
+        }
+        Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(place)),
+        Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),
+    }
+    Reply::Told
+}
+
+fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
+    answer.map_or_else(|refusal| Reply::Refused(refusal.to_string()), |answer| Reply::Done(Ok(answer)))
 }
 
 /// Returns whether a stray key must not answer this question.
@@ -100,72 +134,64 @@ fn matters(question: &Question) -> bool {
     matches!(question.wants, Wants::Acknowledgement | Wants::Reading { .. } | Wants::Decision { .. })
 }
 
-impl Desk for Person {
-    fn tell(&mut self, told: &Told) {
-        screens::told(&mut self.screen, told);
+/// How long a needle may take to settle before typing takes over, in seconds.
+const PATIENCE_S: f64 = 60.0;
+
+/// How often a needle that stands where it stood at the last reading is watched anew: the hose may still be on its way.
+const TIMES_WAITED: usize = 3;
+
+/// A gauge that reads itself, at a person's prompt: it offers a value, which the person takes or not.
+pub struct Needle {
+    gauge: Option<Box<dyn Gauge>>,
+    settling: Settling,
+    /// What it offered last.
+    last: Option<Pressure>,
+}
+
+/// A settled value, as it would be typed, and the samples behind it.
+struct Offer {
+    text: String,
+    samples: Vec<Sample>,
+}
+
+impl Needle {
+    /// Takes a gauge; what counts as settled depends on the dial's smallest division.
+    pub fn new(gauge: Box<dyn Gauge>, division: Pressure) -> Needle {
+        Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None }
     }
 
-    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        self.pose(question, place);
-        let offer = match (&question.wants, question.unit(), &mut self.needle) {
-            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.screen, unit),
-            _ => None,
+    /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch; so does a gauge in trouble,
+    /// whose trouble is shown, and one that has gone is not asked again. Typing goes on in every case.
+    fn offer(&mut self, screen: &mut Screen, unit: &'static Unit) -> Option<Offer> {
+        let gauge = self.gauge.as_deref_mut()?;
+        let has_moved = |vacuum: Pressure| {
+            self.last.is_none_or(|last| (vacuum.si() - last.si()).abs() > self.settling.band_pa.si())
         };
-        if let Some(offer) = &offer {
-            self.hint(&format!(
-                "The gauge has settled at {}; Enter takes it, or type another value.",
-                offer.text
-            ));
-        }
-        let prompt = screens::prompt(question);
-        loop {
-            if self.screen.is_gone() {
-                return Err(Aside::Lost("the screen is gone".to_owned()));
+        let mut n_watched = 0;
+        let watched = loop {
+            n_watched += 1;
+            let watched = watch(gauge, &self.settling, PATIENCE_S, |sample| {
+                screen.replace_line(&screens::needle(sample.map(|sample| sample.vacuum_pa), unit));
+                if take_interrupt() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+            });
+            match &watched {
+                Ok(Some(settled)) if !has_moved(settled.vacuum_pa) && n_watched < TIMES_WAITED => {}
+                _ => break watched,
             }
-            let typed = match &question.wants {
-                Wants::Wait { seconds } => {
-                    let screen = &mut self.screen;
-                    let mut tick = |left: f64| screen.replace_line(&screens::seconds_left(left));
-                    let typed = self.input.wait(*seconds, &mut tick);
-                    if typed.is_some() {
-                        self.screen.replace_line("");
-                    }
-                    typed
+        };
+        screen.replace_line("");
+        match watched {
+            Ok(settled) => settled.map(|settled| {
+                self.last = Some(settled.vacuum_pa);
+                Offer { text: settled.vacuum_pa.in_unit(unit), samples: settled.samples }
+            }),
+            Err(error) => {
+                screen.paragraph(screens::INDENT, &error.to_string());
+                if matches!(error, GaugeError::Lost { .. } | GaugeError::Unopened { .. }) {
+                    self.gauge = None;
                 }
-                _ => None,
-            };
-            let typed = typed.unwrap_or_else(|| self.input.line(&prompt, matters(question)));
-            match typed {
-                Typed::Line { text, is_shown } => {
-                    if !is_shown {
-                        self.echo(question, &text);
-                    }
-                    if let (true, Some(offer)) = (text.trim().is_empty(), &offer) {
-                        match question.read(&offer.text) {
-                            Ok(Answer::Quantity { entry, .. }) => {
-                                return Ok(Answer::Quantity { entry, samples: offer.samples.clone() });
-                            }
-                            Ok(answer) => return Ok(answer),
-                            Err(refusal) => self.hint(&refusal.to_string()),
-                        }
-                    } else if let Some(reply) = self.answer(question, &text, place) {
-                        return reply;
-                    }
-                }
-                Typed::Left => {
-                    self.screen.line("");
-                    return Err(Aside::Park);
-                }
-                Typed::Ended => {
-                    self.screen.line(&prompt);
-                    return Err(Aside::Lost("there are no more answers".to_owned()));
-                }
-                Typed::Failed(why) => return Err(Aside::Lost(format!("nothing can be typed: {why}"))),
+                None
             }
         }
-    }
-
-    fn show(&mut self, shown: &Shown<'_>) {
-        screens::shown(&mut self.screen, shown, self.vacuum_unit);
     }
 }

@@ -13,7 +13,7 @@ use spoolproof::record::{
     Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
     Signer, Told,
 };
-use spoolproof::session::{Changes, Ended, Journal, Lines, Person, Session, SessionError};
+use spoolproof::session::{Changes, Ended, Input, Journal, Person, Prompt, Session, SessionError};
 
 use super::{Script, runner_line};
 
@@ -131,7 +131,7 @@ impl Shopfront {
     pub(crate) fn person(&self, lines: &[&str]) -> Person {
         let screen = Screen::new(Box::new(Paper(self.shown.clone())), 100);
         let lines: String = lines.iter().map(|line| format!("{line}\n")).collect();
-        Person::new(screen, Box::new(Lines::new(Cursor::new(lines))), &UNITS[0])
+        Person::new(Prompt::new(screen, Input::lines(Cursor::new(lines))), &UNITS[0])
     }
 
     /// Everything that was shown so far.

@@ -1,14 +1,14 @@
 use super::desk::{Desk, Turn};
 use super::limits::{limits, told};
-use super::question::{Enter, Question};
 use super::texts::{NOT_KNOWN, figure, heading, hours_of, list, long, or_open, repairs, shown_figure};
 use crate::cli::quantities::bore;
 use crate::draft::{Body, DraftCircuit, Feature, Step, names_bare, with_port};
 use crate::leak::Land;
 use crate::quantity::{Entry, Length, Unit};
+use crate::session::{Enter, Plain};
 
 /// Asks for the kind of a circuit and all that hangs on it; what stands is offered.
-pub(super) fn circuit(desk: &mut Desk<'_>, mut circuit: DraftCircuit) -> Result<DraftCircuit, Turn> {
+pub(super) fn circuit(desk: &mut Desk, mut circuit: DraftCircuit) -> Result<DraftCircuit, Turn> {
     let usual =
         |circuit: &DraftCircuit| circuit.feature().map(|feature| feature.set_up(circuit.port.as_deref()));
     let usual_before = usual(&circuit);
@@ -48,7 +48,7 @@ pub(super) fn so_far(circuit: &DraftCircuit) -> String {
 }
 
 /// Asks what is at the port, or whether the steps of an earlier procedure stay.
-fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+fn kind(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     let n = Feature::ALL.len();
     let numbered: Vec<String> =
         Feature::ALL.iter().enumerate().map(|(n, feature)| format!("{} {}", n + 1, feature.told())).collect();
@@ -63,8 +63,7 @@ fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     let now = feature
         .and_then(|feature| Feature::ALL.iter().position(|known| *known == feature))
         .map_or(last, |at| at + 1);
-    let question = Question {
-        id: "kind",
+    let question = Plain {
         words: "What is at its port",
         enter: Enter::Takes(&now.to_string()),
         help: &format!(
@@ -72,7 +71,7 @@ fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
             numbered.join("; ")
         ),
     };
-    let picked = desk.ask(&question, |text| {
+    let picked = desk.ask("kind", question, |text| {
         let number = text.parse().ok().filter(|number| (1..=last).contains(number));
         number.ok_or_else(|| format!("type a number from 1 to {last}"))
     })?;
@@ -86,9 +85,8 @@ fn kind(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     Ok(())
 }
 
-fn port(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
-    let question = Question {
-        id: "port",
+fn port(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+    let question = Plain {
         words: "Port that the hose goes to",
         enter: Enter::Takes(&circuit.port.clone().unwrap_or(NOT_KNOWN.to_owned())),
         help: "What the port is called in the shop or in the service manual, as in 3A.",
@@ -98,14 +96,14 @@ fn port(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
         let is_said = text.get(..5).is_some_and(|start| start.eq_ignore_ascii_case("port "));
         heading(if is_said { &text[5..] } else { text })
     };
-    if let Some(port) = desk.ask(&question, or_open(NOT_KNOWN, read))? {
+    if let Some(port) = desk.ask("port", question, or_open(NOT_KNOWN, read))? {
         circuit.port = port;
     }
     Ok(())
 }
 
 /// Has the texts of a circuit that goes to another port say so.
-fn moved(desk: &mut Desk<'_>, circuit: &mut DraftCircuit, old: &str, new: &str) {
+fn moved(desk: &mut Desk, circuit: &mut DraftCircuit, old: &str, new: &str) {
     if old == new {
         return;
     }
@@ -134,38 +132,37 @@ fn moved(desk: &mut Desk<'_>, circuit: &mut DraftCircuit, old: &str, new: &str) 
     }
 }
 
-fn set_up(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+fn set_up(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     if let Some(set_up) = &circuit.set_up {
         desk.tell(format!("Before the reading: {set_up}"));
     }
-    let question = Question {
-        id: "set up",
+    let question = Plain {
         words: "What to do before the reading",
         enter: Enter::Takes(if circuit.set_up.is_some() { "as it stands" } else { "nothing" }),
         help: "What has to be fitted, oiled, plugged or held before the hose is put on. What you type stands in place of the \
                text above.",
     };
-    if let Some(set_up) = desk.ask(&question, long)? {
+    if let Some(set_up) = desk.ask("set up", question, long)? {
         circuit.set_up = Some(set_up);
     }
     Ok(())
 }
 
 /// Asks for the land that seals the circuit.
-fn land(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+fn land(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     let known = circuit.land;
     let stands = |length: Option<Length>, unit: &Unit| {
         length.map_or(NOT_KNOWN.to_owned(), |length| length.in_unit(unit))
     };
-    let question = Question {
-        id: "bore",
+    let question = Plain {
         words: "Bore of the land that seals it, in inches or as in 12.7 mm",
         enter: Enter::Takes(&stands(known.map(|land| land.diameter()), circuit.land_unit)),
         help: "The diameter of the bore where the valve seals. With the length of the land a leak is also shown as a clearance. \
                Type \"not known\" to leave it out.",
     };
     let diameter = desk.ask(
-        &question,
+        "bore",
+        question,
         or_open(NOT_KNOWN, |text| {
             let (diameter, unit) = bore(text)?;
             // Whether it can be a land's does not hang on the length.
@@ -186,8 +183,7 @@ fn land(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
         symbol => format!("Length of that land, in {symbol}"),
     };
     let stands = stands(known.map(|land| land.length()), unit);
-    let question = Question {
-        id: "length",
+    let question = Plain {
         words: &words,
         enter: match known {
             Some(_) => Enter::Takes(&stands),
@@ -200,7 +196,8 @@ fn land(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     };
     let off_centre = known.map_or(0.0, |land| land.eccentricity());
     let typed = desk.ask(
-        &question,
+        "length",
+        question,
         or_open(NOT_KNOWN, |text| {
             let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
             let length = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
@@ -216,50 +213,50 @@ fn land(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     Ok(())
 }
 
-fn complaints(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
-    let question = Question {
-        id: "complaints",
+fn complaints(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+    let question = Plain {
         words: "Complaints that a leak causes, commas between",
         enter: Enter::Takes(&joined(circuit.symptoms.iter())),
         help: "As customers tell them, as in: late upshift, flare 2-3. A session can then start from a complaint and test only \
                what can cause it. Type \"none\" for none.",
     };
-    if let Some(symptoms) = desk.ask(&question, list)? {
+    if let Some(symptoms) = desk.ask("complaints", question, list)? {
         circuit.symptoms = symptoms;
     }
     Ok(())
 }
 
 /// Asks what repairs the circuit, and what that costs.
-fn mended(desk: &mut Desk<'_>, circuit: &mut DraftCircuit) -> Result<(), Turn> {
+fn mended(desk: &mut Desk, circuit: &mut DraftCircuit) -> Result<(), Turn> {
     let known = circuit.repairs.clone();
-    let question = Question {
-        id: "repairs",
+    let question = Plain {
         words: "What repairs it, commas between",
         enter: Enter::Takes(&joined(known.iter().map(|repair| &repair.does))),
         help: "What is offered to the technician where the circuit does not hold, as in: ream and fit an oversize valve. One \
                with a comma in it goes in double quotes. What each costs is asked next. Type \"none\" for none.",
     };
-    if let Some(repaired) = desk.ask(&question, |text| repairs(text, &known))? {
+    if let Some(repaired) = desk.ask("repairs", question, |text| repairs(text, &known))? {
         circuit.repairs = repaired;
     }
     for repair in &mut circuit.repairs {
-        let parts = Question {
-            id: &format!("parts of {}", repair.does),
+        let parts = Plain {
             words: &format!("Parts for \"{}\", in your money", repair.does),
             enter: Enter::Takes(&shown_figure(repair.parts)),
             help: "What the parts cost, a plain number. With it the outcome says what the repair costs, and what it saves.",
         };
-        if let Some(figure) = desk.ask(&parts, or_open(NOT_KNOWN, figure))? {
+        if let Some(figure) =
+            desk.ask(&format!("parts of {}", repair.does), parts, or_open(NOT_KNOWN, figure))?
+        {
             repair.parts = figure;
         }
-        let hours = Question {
-            id: &format!("hours of {}", repair.does),
+        let hours = Plain {
             words: "Hours of work for it",
             enter: Enter::Takes(&shown_figure(repair.hours)),
             help: "Hours, as in 0.6, 1/2 or 50 min. What an hour costs stands in prices.json of the shop.",
         };
-        if let Some(figure) = desk.ask(&hours, or_open(NOT_KNOWN, hours_of))? {
+        if let Some(figure) =
+            desk.ask(&format!("hours of {}", repair.does), hours, or_open(NOT_KNOWN, hours_of))?
+        {
             repair.hours = figure;
         }
     }

@@ -7,11 +7,11 @@ use super::desk::{Desk, Turn};
 use super::dialogue::dialogue;
 use super::saving::{Place, saved};
 use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
-use crate::cli::asker::{Asker, Stopped};
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::draft::Earlier;
 use crate::record::Shop;
+use crate::session::{Prompt, Stopped};
 
 /// Write a new procedure from a few plain questions, to go on with in an editor.
 ///
@@ -67,21 +67,21 @@ impl Draft {
         if let Some(earlier) = &earlier {
             not_carried(&mut screen, earlier);
         }
-        let (book, answered) = {
-            let mut desk = Desk::new(Asker::open(&mut screen)?, book);
-            let answered = loop {
-                desk.begin();
-                match dialogue(&mut desk, earlier.as_ref()) {
-                    Err(Turn::Anew) => {}
-                    Err(Turn::Stopped(why)) => break Err(why),
-                    Ok(draft) => break Ok(draft),
-                }
-            };
-            (desk.into_book(), answered)
+        let mut desk = Desk::new(Prompt::open(None).map_err(Failure::wrong)?, book);
+        let answered = loop {
+            desk.begin();
+            match dialogue(&mut desk, earlier.as_ref()) {
+                Err(Turn::Anew) => {}
+                Err(Turn::Stopped(why)) => break Err(why),
+                Ok(draft) => break Ok(draft),
+            }
         };
-        screen.line("");
+        let book = desk.into_book();
         match answered {
-            Ok(draft) => saved(&mut screen, &draft, &place, book),
+            Ok(draft) => {
+                screen.line("");
+                saved(&mut screen, &draft, &place, book)
+            }
             Err(why) => Err(stopped(&shop, &book, why)),
         }
     }
@@ -159,7 +159,7 @@ fn stopped(shop: &Shop, book: &Book, why: Stopped) -> Failure {
     let because = match why {
         Stopped::Left => String::new(),
         Stopped::Ended => "There are no more answers. ".to_owned(),
-        Stopped::Failed(why) => format!("Nothing more can be typed: {why}. "),
+        Stopped::Failed(why) => format!("{why}. "),
     };
     Failure::paused(match book.name() {
         _ if book.has_failed() => format!(

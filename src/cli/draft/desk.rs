@@ -1,25 +1,30 @@
 use super::book::Book;
-use super::question::{Enter, Question};
-use super::so_far::SoFar;
-use crate::cli::asker::{Asker, Stopped};
 use crate::procedure::Aside;
-use crate::session::{LogError, Saying, read_saying};
+use crate::session::{Enter, LogError, Plain, Prompt, Said, Saying, Stopped, yes_no};
 
 /// Where a draft's questions are asked: from the start on each time, with every answer that stands in the book given from
 /// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.
-pub(super) struct Desk<'a> {
-    asker: Asker<'a>,
+pub(super) struct Desk {
+    prompt: Prompt,
     book: Book,
     /// The questions answered so far, in order.
     walked: Vec<String>,
-    /// What was told since the last question that is not on the screen yet.
-    unsaid: Vec<Told>,
+    /// What was told since the last question that is not on the screen yet, some of it behind a marker.
+    unsaid: Vec<(Option<String>, String)>,
     /// The place that the questions stand at, and how it is shown.
     place: (String, String),
     place_shown: String,
     /// The circuits so far, the one that is asked about last.
-    circuits: SoFar,
+    circuits: Vec<Named>,
     is_warned: bool,
+}
+
+/// A circuit by its name, and the place of its questions.
+struct Named {
+    name: String,
+    place: String,
+    /// What there is to say of it; none while it is asked about.
+    told: Option<String>,
 }
 
 /// Why the questions did not go on.
@@ -37,13 +42,8 @@ impl From<Stopped> for Turn {
     }
 }
 
-enum Told {
-    Paragraph(String),
-    Item(String, String),
-}
-
 /// What may be typed at any question, and what it does.
-const WORDS: [(&str, &str); 6] = [
+const WORDS: [(&str, &str); 8] = [
     ("help", "or ?: this list, and what is wanted here"),
     ("progress", "what is answered so far"),
     (
@@ -53,22 +53,22 @@ const WORDS: [(&str, &str); 6] = [
     ("again", "ask the last question again and keep the rest; again 3 asks the third last"),
     ("again NAME", "ask everything about that circuit again, and keep the rest"),
     ("park", "or Ctrl-C: stop here and keep everything; go on with draft --resume"),
+    // Words of a session, which are no answers here either.
+    ("jot", ""),
+    ("cannot", ""),
 ];
 
-/// The longest text that is shown in brackets.
-const SHORT: usize = 40;
-
-impl<'a> Desk<'a> {
+impl Desk {
     /// Puts the questions of a book in front of somebody.
-    pub(super) fn new(asker: Asker<'a>, book: Book) -> Desk<'a> {
+    pub(super) fn new(prompt: Prompt, book: Book) -> Desk {
         Desk {
-            asker,
+            prompt,
             book,
             walked: Vec::new(),
             unsaid: Vec::new(),
             place: Default::default(),
             place_shown: String::new(),
-            circuits: SoFar::default(),
+            circuits: Vec::new(),
             is_warned: false,
         }
     }
@@ -82,7 +82,7 @@ impl<'a> Desk<'a> {
     pub(super) fn begin(&mut self) {
         self.walked.clear();
         self.unsaid.clear();
-        self.circuits = SoFar::default();
+        self.circuits.clear();
         self.place = Default::default();
     }
 
@@ -93,12 +93,14 @@ impl<'a> Desk<'a> {
 
     /// Says that the questions here are about a circuit of this name.
     pub(super) fn begun(&mut self, name: &str) {
-        self.circuits.begun(name, &self.place.0);
+        self.circuits.push(Named { name: name.to_owned(), place: self.place.0.clone(), told: None });
     }
 
-    /// Says that the circuit is answered to its end.
+    /// Says that the last circuit is answered to its end.
     pub(super) fn done(&mut self, told: String) {
-        self.circuits.done(told);
+        if let Some(circuit) = self.circuits.last_mut() {
+            circuit.told = Some(told);
+        }
     }
 
     /// Returns whether something is answered to a question of another place.
@@ -108,25 +110,27 @@ impl<'a> Desk<'a> {
 
     /// Tells something with the next question.
     pub(super) fn tell(&mut self, text: impl Into<String>) {
-        self.unsaid.push(Told::Paragraph(text.into()));
+        self.unsaid.push((None, text.into()));
     }
 
     /// Tells something behind a marker with the next question.
     pub(super) fn item(&mut self, marker: impl Into<String>, text: impl Into<String>) {
-        self.unsaid.push(Told::Item(marker.into(), text.into()));
+        self.unsaid.push((Some(marker.into()), text.into()));
     }
 
-    /// Asks a question until its answer can be read; returns none where Enter takes what stands.
+    /// Asks a question until its answer can be read; returns none where Enter takes what stands. The id tells it from the
+    /// others of its place.
     pub(super) fn ask<T>(
         &mut self,
-        question: &Question<'_>,
+        id: &str,
+        question: Plain<'_>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Result<Option<T>, Turn> {
-        let key = format!("{}/{}", self.place.0, question.id);
+        let key = format!("{}/{id}", self.place.0);
         let read = |line: &str| match (line, question.enter) {
-            ("", Enter::Takes(_)) => Ok(None),
             ("", Enter::Refused(why)) => Err(why.to_owned()),
-            (line, _) => read(line).map(Some),
+            ("", _) => Ok(None),
+            _ => read(line).map(Some),
         };
         if let Some(line) = self.book.standing(&key) {
             match read(line) {
@@ -137,61 +141,52 @@ impl<'a> Desk<'a> {
                 }
                 // It fitted what was answered before it, and does no more.
                 Err(why) => {
-                    let line = line.to_owned();
-                    self.tell(format!("{}: {line} no longer fits. {why}", question.words));
+                    self.unsaid.push((None, format!("{}: {line} no longer fits. {why}", question.words)));
                     let taken_back = self.book.take_back(vec![key.clone()]);
                     self.warn(taken_back);
                 }
             }
         }
         self.flush();
-        let offer = self.book.last(&key).filter(|line| !line.is_empty() && read(line).is_ok());
-        let offer = offer.map(str::to_owned);
-        let (prompt, brackets) = self.prompt(question, offer.as_deref());
-        loop {
-            let typed = self.asker.line(&prompt)?;
-            let line = match read_saying(&typed) {
-                Saying::Answer(line) => match self.circuit_again(&line)? {
-                    true => continue,
-                    // In a list, quotes keep together what has a comma.
-                    false if line.contains([',', ';']) => typed.trim().to_owned(),
-                    false => line,
-                },
-                other => {
-                    self.meant(other, question)?;
-                    continue;
+        let before = self.book.last(&key).filter(|line| !line.is_empty() && read(line).is_ok());
+        let before = before.map(str::to_owned);
+        let enter = before.as_deref().map_or(question.enter, Enter::TakesAgain);
+        let (answer, line) = loop {
+            let asked = Plain { enter, ..question };
+            let said = self.prompt.ask_plainly(&asked, &WORDS, |line| {
+                let is_usual =
+                    matches!(question.enter, Enter::Takes(usual) if line.eq_ignore_ascii_case(usual));
+                let line = if is_usual { "" } else { line };
+                read(line).map(|answer| (answer, line.to_owned()))
+            })?;
+            match said {
+                Said::Answer(answered) => break answered,
+                Said::Enter => {
+                    let line = before.clone().unwrap_or_default();
+                    match read(&line) {
+                        Ok(answer) => break (answer, line),
+                        Err(why) => self.say(&why),
+                    }
                 }
-            };
-            let is_enter =
-                line.is_empty() || brackets.as_ref().is_some_and(|shown| line.eq_ignore_ascii_case(shown));
-            let line = match (is_enter, &offer, question.enter) {
-                (true, Some(offer), _) => offer.clone(),
-                (true, None, _) => String::new(),
-                (_, _, Enter::Takes(usual)) if line.eq_ignore_ascii_case(usual) => String::new(),
-                _ => line,
-            };
-            match read(&line) {
-                Ok(answer) => {
-                    let kept = self.book.answer(&key, &line);
-                    self.warn(kept);
-                    self.walked.push(key);
-                    return Ok(answer);
-                }
-                Err(why) => self.asker.screen.paragraph(2, &why),
+                Said::AgainOf(name) => self.circuit_again(&name)?,
+                Said::Word(saying) => self.meant(saying)?,
             }
-        }
+        };
+        let kept = self.book.answer(&key, &line);
+        self.warn(kept);
+        self.walked.push(key);
+        Ok(answer)
     }
 
     /// Asks for yes or no.
     pub(super) fn yes(&mut self, id: &str, words: &str, now: bool, help: &str) -> Result<bool, Turn> {
         let enter = Enter::Takes(if now { "yes" } else { "no" });
-        let answer = self.ask(&Question { id, words, enter, help }, crate::cli::asker::yes_no)?;
-        Ok(answer.unwrap_or(now))
+        Ok(self.ask(id, Plain { words, enter, help }, yes_no)?.unwrap_or(now))
     }
 
     /// Shows what was told since the last question, under what it is about where that is new.
     fn flush(&mut self) {
-        let screen = &mut *self.asker.screen;
+        let screen = &mut self.prompt.screen;
         if self.place.0 != self.place_shown {
             screen.line("");
             if !self.place.1.is_empty() {
@@ -199,42 +194,22 @@ impl<'a> Desk<'a> {
             }
             self.place_shown.clone_from(&self.place.0);
         }
-        for told in self.unsaid.drain(..) {
-            match told {
-                Told::Paragraph(text) => screen.paragraph(2, &text),
-                Told::Item(marker, text) => screen.item(&marker, &text),
+        for (marker, text) in self.unsaid.drain(..) {
+            match marker {
+                None => screen.paragraph(2, &text),
+                Some(marker) => screen.item(&marker, &text),
             }
         }
     }
 
-    /// Returns the prompt of a question, and what stands in its brackets.
-    fn prompt(&mut self, question: &Question<'_>, offer: Option<&str>) -> (String, Option<String>) {
-        let words = question.words;
-        let (now, said, shown) = match (offer, question.enter) {
-            (Some(offer), _) => (offer, "Answered before", "as before"),
-            (None, Enter::Takes(usual)) => (usual, "Now", "as it is"),
-            (None, Enter::Refused(_)) => return (format!("{words}: "), None),
-        };
-        let brackets = if now.chars().count() > SHORT {
-            self.asker.screen.paragraph(2, &format!("{said}: {now}"));
-            shown
-        } else {
-            now
-        };
-        (format!("{words} [{brackets}]: "), Some(brackets.to_owned()))
+    fn say(&mut self, text: &str) {
+        self.prompt.screen.paragraph(2, text);
     }
 
     /// Does what was said in place of an answer.
-    fn meant(&mut self, saying: Saying, question: &Question<'_>) -> Result<(), Turn> {
-        let told = match saying {
-            Saying::Help => {
-                self.help(question);
-                return Ok(());
-            }
-            Saying::Progress => {
-                self.progress();
-                return Ok(());
-            }
+    fn meant(&mut self, saying: Saying) -> Result<(), Turn> {
+        match saying {
+            Saying::Progress => self.progress(),
             Saying::Aside(Aside::Back(steps)) => {
                 let from = self.walked.len().saturating_sub(steps);
                 return self.anew(self.walked[from..].to_vec());
@@ -243,26 +218,24 @@ impl<'a> Desk<'a> {
                 let at = self.walked.len().checked_sub(steps);
                 return self.anew(at.map(|at| self.walked[at].clone()).into_iter().collect());
             }
-            Saying::Aside(Aside::Jot(_)) => {
-                "A draft has no record to put a note into: write it into the procedure, as a \
-                                             comment. A text that begins with this word goes in double quotes."
-            }
-            Saying::Aside(_) => return Err(Stopped::Left.into()),
-            Saying::Cannot(_) => {
-                "What can't be answered can be left out: Enter alone. A text that begins with this \
-                                  word goes in double quotes."
-            }
-            Saying::Incomplete(how) => how,
-            Saying::Answer(_) => return Ok(()),
-        };
-        self.asker.screen.paragraph(2, told);
+            Saying::Aside(Aside::Jot(_)) => self.say(
+                "A draft has no record to put a note into: write it into the procedure, as a comment. A text that begins \
+                 with this word goes in double quotes.",
+            ),
+            Saying::Cannot(_) => self.say(
+                "What can't be answered can be left out: Enter alone. A text that begins with this word goes in double \
+                 quotes.",
+            ),
+            Saying::Incomplete(how) => self.say(how),
+            Saying::Aside(_) | Saying::Answer(_) | Saying::Help => {}
+        }
         Ok(())
     }
 
     /// Takes answers back and asks from the start; says so where there are none.
     fn anew(&mut self, questions: Vec<String>) -> Result<(), Turn> {
         if questions.is_empty() {
-            self.asker.screen.paragraph(2, "There is no answer so far back.");
+            self.say("There is no answer so far back.");
             return Ok(());
         }
         let taken_back = self.book.take_back(questions);
@@ -270,43 +243,28 @@ impl<'a> Desk<'a> {
         Err(Turn::Anew)
     }
 
-    /// Takes back what was answered about a circuit where that is wanted; returns whether it was, and nothing was answered.
-    fn circuit_again(&mut self, line: &str) -> Result<bool, Turn> {
-        let Some((_, name)) = line.split_once(' ').filter(|(word, _)| word.eq_ignore_ascii_case("again"))
-        else {
-            return Ok(false);
+    /// Takes back what was answered about a circuit.
+    fn circuit_again(&mut self, name: &str) -> Result<(), Turn> {
+        let known = self.circuits.iter().find(|circuit| circuit.name.to_lowercase() == name.to_lowercase());
+        let Some(circuit) = known else {
+            self.say(
+                "No circuit of that name is begun yet; progress lists them. A text that begins with this word goes in \
+                 double quotes.",
+            );
+            return Ok(());
         };
-        let Some(place) = self.circuits.place(name.trim()) else {
-            let text = "No circuit of that name is begun yet; progress lists them. A text that begins with this word \
-                        goes in double quotes.";
-            self.asker.screen.paragraph(2, text);
-            return Ok(true);
-        };
-        let start = format!("{place}/");
+        let start = format!("{}/", circuit.place);
         let about = self.walked.iter().filter(|question| question.starts_with(&start)).cloned().collect();
-        self.anew(about).map(|()| true)
-    }
-
-    fn help(&mut self, question: &Question<'_>) {
-        let screen = &mut *self.asker.screen;
-        screen.paragraph(2, question.help);
-        if let Enter::Takes(_) = question.enter {
-            screen.paragraph(2, "Enter alone takes what stands in brackets.");
-        }
-        screen.paragraph(2, "At any question you may also type:");
-        for (word, does) in WORDS {
-            screen.item(&format!("  {word:<10} "), does);
-        }
-        screen.paragraph(2, "A text that is one of these words goes in double quotes.");
+        self.anew(about)
     }
 
     fn progress(&mut self) {
-        let screen = &mut *self.asker.screen;
         if self.circuits.is_empty() {
-            screen.paragraph(2, "No circuit is begun yet.");
+            self.say("No circuit is begun yet.");
         }
-        for (n, told) in self.circuits.told().enumerate() {
-            screen.item(&format!("{:>4}  ", n + 1), &told);
+        for (n, circuit) in self.circuits.iter().enumerate() {
+            let told = circuit.told.as_deref().unwrap_or("being asked about");
+            self.prompt.screen.item(&format!("{:>4}  ", n + 1), &format!("{}: {told}", circuit.name));
         }
     }
 
@@ -315,11 +273,10 @@ impl<'a> Desk<'a> {
         if let Err(error) = kept
             && !std::mem::replace(&mut self.is_warned, true)
         {
-            let told = format!(
+            self.say(&format!(
                 "The answers can't be kept: {error}. Go on to the end, where the procedure is written; whoever stops now \
                  loses what was answered since."
-            );
-            self.asker.screen.paragraph(2, &told);
+            ));
         }
     }
 }

@@ -1,5 +1,4 @@
 use super::desk::{Desk, Turn};
-use super::question::{Enter, Question};
 use super::reading_list::reading_list;
 use super::texts::or_open;
 use crate::cli::quantities::vacuum;
@@ -8,20 +7,20 @@ use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
 use crate::rig::STANDARD_THROUGH;
+use crate::session::{Enter, Plain};
 
 const TO_BE_FOUND: &str = "to be found";
 
 /// Asks for the limits of a circuit.
-pub(super) fn limits(desk: &mut Desk<'_>, now: &DraftLimits) -> Result<DraftLimits, Turn> {
-    let question = Question {
-        id: "holds",
+pub(super) fn limits(desk: &mut Desk, now: &DraftLimits) -> Result<DraftLimits, Turn> {
+    let question = Plain {
         words: "Holds at this standard reading and deeper",
         enter: Enter::Takes(&told(now)),
         help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
                0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
                recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
     };
-    match desk.ask(&question, or_open(TO_BE_FOUND, limit_or_readings))? {
+    match desk.ask("holds", question, or_open(TO_BE_FOUND, limit_or_readings))? {
         None if *now != DraftLimits::ToBeFound => Ok(now.clone()),
         None | Some(None) => proposed(desk),
         Some(Some(Typed::Limit(holds, unit))) => known(desk, holds, unit),
@@ -79,18 +78,17 @@ fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
     Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
 }
 
-fn known(desk: &mut Desk<'_>, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
+fn known(desk: &mut Desk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
     let rule = leaks_for(holds);
     let usual = rule.in_unit(unit);
     let words = format!("Leaks at this and less, in {}", unit.symbol);
-    let question = Question {
-        id: "leaks",
+    let question = Plain {
         words: &words,
         enter: Enter::Takes(&usual),
         help: "The reading at which the circuit is to be repaired; between the two it is worn. Enter alone takes a rule: \
                twice the leak that holds allows, and at least 3 inHg less.",
     };
-    let leaks = desk.ask(&question, |text| {
+    let leaks = desk.ask("leaks", question, |text| {
         // A bare number is in the unit that the first limit was typed in.
         let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
         let leaks = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
@@ -104,15 +102,14 @@ fn known(desk: &mut Desk<'_>, holds: Pressure, unit: &'static Unit) -> Result<Dr
 }
 
 /// Proposes limits from readings on good units, where there are some.
-fn proposed(desk: &mut Desk<'_>) -> Result<DraftLimits, Turn> {
-    let question = Question {
-        id: "good units",
+fn proposed(desk: &mut Desk) -> Result<DraftLimits, Turn> {
+    let question = Plain {
         words: "Readings on units you know are good, as in 22.5 21.8",
         enter: Enter::Takes("none"),
         help: "Standard readings, one of each unit, with blanks between; limits are proposed from them, and you are asked \
                whether to take them. Two are the least, and 14 are enough for most.",
     };
-    let baseline = desk.ask(&question, |text| {
+    let baseline = desk.ask("good units", question, |text| {
         let readings = reading_list(text, &UNITS[0])?;
         Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())
     })?;
@@ -123,7 +120,7 @@ fn proposed(desk: &mut Desk<'_>) -> Result<DraftLimits, Turn> {
 }
 
 /// Offers the limits that good units give.
-fn offered(desk: &mut Desk<'_>, baseline: &Baseline) -> Result<DraftLimits, Turn> {
+fn offered(desk: &mut Desk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
     for sentence in baseline_advice(baseline, &UNITS[0]) {
         desk.tell(sentence);
     }

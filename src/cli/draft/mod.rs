@@ -6,10 +6,8 @@ mod command;
 mod desk;
 mod dialogue;
 mod limits;
-mod question;
 mod reading_list;
 mod saving;
-mod so_far;
 mod texts;
 
 pub(crate) use command::Draft;

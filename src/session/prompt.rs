@@ -1,0 +1,265 @@
+use std::fs::File;
+use std::io::BufReader;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use super::{Input, Saying, Stopped, read_saying};
+use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
+use crate::procedure::Aside;
+use crate::record::yes_or_no;
+
+/// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place.
+pub struct Prompt {
+    /// Where the questions stand.
+    pub screen: Screen,
+    /// Where lines come from, the next one last.
+    inputs: Vec<Input>,
+}
+
+/// What comes of a line.
+pub enum Reply<T> {
+    /// It settles the question.
+    Done(T),
+    /// It does not, for this reason; the question is asked again.
+    Refused(String),
+    /// It was something else, and what there is to say to it stands on the screen; the question is asked again.
+    Told,
+}
+
+/// A question with what Enter alone does, as commands ask it.
+#[derive(Clone, Copy)]
+pub struct Plain<'a> {
+    /// What is asked.
+    pub words: &'a str,
+    /// What Enter alone does.
+    pub enter: Enter<'a>,
+    /// What may be typed, and what it is for.
+    pub help: &'a str,
+}
+
+/// What Enter alone does at a question.
+#[derive(Clone, Copy)]
+pub enum Enter<'a> {
+    /// It takes this, which stands in brackets, and which can be typed as well.
+    Takes(&'a str),
+    /// It takes this, which was answered before.
+    TakesAgain(&'a str),
+    /// Nothing; says what to do.
+    Refused(&'a str),
+    /// It says no to something that matters, so what was typed before the question does not answer it.
+    Declines,
+}
+
+/// What was said at a plain question.
+pub enum Said<T> {
+    /// Enter alone, or what it takes.
+    Enter,
+    /// An answer.
+    Answer(T),
+    /// One of the other words that are understood there.
+    Word(Saying),
+    /// `again`, and the name of something.
+    AgainOf(String),
+}
+
+/// The longest text that is shown in brackets.
+const SHORT: usize = 40;
+
+impl Prompt {
+    /// Puts somebody in front of a screen.
+    pub fn new(screen: Screen, input: Input) -> Prompt {
+        Prompt { screen, inputs: vec![input] }
+    }
+
+    /// Opens the prompt: lines of a file first, then the terminal, or standard input's lines where nobody sits there.
+    ///
+    /// # Errors
+    /// Where the file or the terminal can't be used.
+    pub fn open(answers: Option<&Path>) -> Result<Prompt, Stopped> {
+        let input = if is_interactive() {
+            // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
+            let _ = mark_interrupts();
+            Input::terminal()?
+        } else {
+            Input::lines(BufReader::new(std::io::stdin()))
+        };
+        let mut prompt = Prompt::new(Screen::stdout(), input);
+        if let Some(path) = answers {
+            let failed = |error| Stopped::Failed(format!("{}: {error}", path.display()));
+            prompt.inputs.push(Input::lines(BufReader::new(File::open(path).map_err(failed)?)));
+        }
+        Ok(prompt)
+    }
+
+    /// Asks until `reply` makes something of the line that was typed. With `afresh`, what was typed before the question
+    /// does not answer it.
+    ///
+    /// # Errors
+    /// Where nothing more is typed.
+    pub fn ask<T>(
+        &mut self,
+        prompt: &str,
+        afresh: bool,
+        mut reply: impl FnMut(&mut Screen, &str) -> Reply<T>,
+    ) -> Result<T, Stopped> {
+        loop {
+            let line = self.line(prompt, afresh)?;
+            match reply(&mut self.screen, line.trim()) {
+                Reply::Done(answer) => return Ok(answer),
+                Reply::Refused(why) => self.screen.paragraph(indent(prompt), &why),
+                Reply::Told => {}
+            }
+        }
+    }
+
+    /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one of
+    /// which that says nothing is not listed.
+    ///
+    /// # Errors
+    /// Where nothing more is typed.
+    pub fn ask_plainly<T>(
+        &mut self,
+        question: &Plain<'_>,
+        others: &[(&str, &str)],
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<Said<T>, Stopped> {
+        let Plain { words, enter, .. } = question;
+        let indent = indent(words);
+        let brackets = match *enter {
+            Enter::Takes(now) | Enter::TakesAgain(now) if now.chars().count() <= SHORT => Some(now),
+            Enter::Takes(now) => {
+                self.screen.paragraph(indent, &format!("Now: {now}"));
+                Some("as it is")
+            }
+            Enter::TakesAgain(before) => {
+                self.screen.paragraph(indent, &format!("Answered before: {before}"));
+                Some("as before")
+            }
+            Enter::Refused(_) | Enter::Declines => None,
+        };
+        let prompt = brackets.map_or(format!("{words}: "), |brackets| format!("{words} [{brackets}]: "));
+        let is_understood = |line: &str| {
+            let word = line.split_whitespace().next().unwrap_or_default();
+            let mut known = others.iter().filter_map(|(known, _)| known.split(' ').next());
+            word.eq_ignore_ascii_case("park") || known.any(|known| known.eq_ignore_ascii_case(word))
+        };
+        let of_name = |line: &str| {
+            let (word, name) = line.split_once(' ')?;
+            let is_of_name =
+                word.eq_ignore_ascii_case("again") && others.iter().any(|(known, _)| *known == "again NAME");
+            is_of_name.then(|| name.trim().to_owned())
+        };
+        let answer = |line: &str| match (line, enter) {
+            ("", Enter::Refused(why)) => Reply::Refused((*why).to_owned()),
+            ("", _) => Reply::Done(Said::Enter),
+            _ if brackets.is_some_and(|shown| line.eq_ignore_ascii_case(shown)) => Reply::Done(Said::Enter),
+            _ => read(line).map_or_else(Reply::Refused, |answer| Reply::Done(Said::Answer(answer))),
+        };
+        let said =
+            self.ask(&prompt, matches!(enter, Enter::Declines), |screen, line| match read_saying(line) {
+                Saying::Help => {
+                    help(screen, indent, question, others);
+                    Reply::Told
+                }
+                // In a list, quotes keep together what has a comma.
+                Saying::Answer(text) => match of_name(line) {
+                    Some(name) => Reply::Done(Said::AgainOf(name)),
+                    None if text.contains([',', ';']) => answer(line),
+                    None => answer(&text),
+                },
+                saying if is_understood(line) => Reply::Done(Said::Word(saying)),
+                _ => answer(line),
+            })?;
+        match said {
+            Said::Word(Saying::Aside(Aside::Park)) => Err(Stopped::Left),
+            said => Ok(said),
+        }
+    }
+
+    /// Lets a span of time pass, in seconds, where somebody waits at a terminal, and shows how much is left; returns
+    /// whether it has passed.
+    ///
+    /// # Errors
+    /// Where it is left.
+    pub fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
+        if !matches!(self.inputs.last(), Some(Input::Terminal(_))) {
+            return Ok(false);
+        }
+        let begun = Instant::now();
+        loop {
+            let still = seconds - begun.elapsed().as_secs_f64();
+            if is_interrupted() {
+                self.screen.replace_line("");
+                self.screen.line("");
+                return Err(Stopped::Left);
+            }
+            if still <= 0.0 {
+                self.screen.replace_line("");
+                return Ok(true);
+            }
+            self.screen.replace_line(&left(still));
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+
+    /// Returns the next line; one that nobody typed here is shown behind its prompt.
+    fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
+        if self.screen.is_gone() {
+            return Err(Stopped::Failed("the screen is gone".to_owned()));
+        }
+        let prompt = self.screen.prompt(prompt);
+        while let Some(input) = self.inputs.last_mut() {
+            match input.line(&prompt, afresh) {
+                Ok(text) => {
+                    if matches!(input, Input::Lines(_)) {
+                        self.screen.line(&format!("{prompt}{text}"));
+                    }
+                    return Ok(text);
+                }
+                Err(Stopped::Ended) => _ = self.inputs.pop(),
+                Err(why) => {
+                    if why == Stopped::Left {
+                        self.screen.line("");
+                    }
+                    return Err(why);
+                }
+            }
+        }
+        self.screen.line(&prompt);
+        Err(Stopped::Ended)
+    }
+}
+
+/// Reads yes or no.
+///
+/// # Errors
+/// What to type.
+pub fn yes_no(text: &str) -> Result<bool, String> {
+    yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
+}
+
+/// Lists words that may be typed, with what each does.
+pub(super) fn list_words(screen: &mut Screen, indent: usize, words: &[(&str, &str)]) {
+    screen.paragraph(indent, "At any question you may also type:");
+    let listed = || words.iter().filter(|(_, does)| !does.is_empty());
+    let width = listed().map(|(word, _)| word.len()).max().unwrap_or_default();
+    for (word, does) in listed() {
+        screen.item(&format!("{:indent$}{word:<width$} ", ""), does);
+    }
+}
+
+fn help(screen: &mut Screen, indent: usize, question: &Plain<'_>, others: &[(&str, &str)]) {
+    screen.paragraph(indent, question.help);
+    if let Enter::Takes(_) | Enter::TakesAgain(_) = question.enter {
+        screen.paragraph(indent, "Enter alone takes what stands in brackets.");
+    }
+    if !others.is_empty() {
+        list_words(screen, indent, others);
+        screen.paragraph(indent, "A text that is one of these words goes in double quotes.");
+    }
+}
+
+/// Returns how far in what is said to a question stands: as far as the question, and two columns at least.
+fn indent(prompt: &str) -> usize {
+    (prompt.len() - prompt.trim_start().len()).max(2)
+}
