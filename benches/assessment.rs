@@ -10,10 +10,10 @@ use std::hint::black_box;
 use std::process::Command;
 use std::time::Instant;
 
-use spoolproof::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, Limits, OilState, assess, judge};
-use spoolproof::oil::Oil;
-use spoolproof::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
-use spoolproof::rig::{Calibration, Dial};
+use spoolproof::reading::Oil;
+use spoolproof::reading::{Bench, Context, DEFAULT_CONFIDENCE, Land, Limits, OilState, assess, judge};
+use spoolproof::reading::{Calibration, Dial};
+use spoolproof::reading::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
 /// The best of many short rounds, so that a busy machine counts little.
 const N_ROUNDS: usize = 300;

@@ -7,8 +7,8 @@
 use std::error::Error;
 use std::time::Instant;
 
-use spoolproof::procedure::Source;
-use spoolproof::proofread::proofread;
+use spoolproof::script::Source;
+use spoolproof::script::proofread;
 
 /// A procedure of so many circuits, every third one with branches.
 fn procedure_of(n_circuits: usize) -> String {

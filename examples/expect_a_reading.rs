@@ -2,9 +2,9 @@
 
 use std::error::Error;
 
-use spoolproof::leak::{Bench, Land, curve, expect_clearance, expect_hole};
-use spoolproof::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
-use spoolproof::rig::{Calibration, Dial, Grade};
+use spoolproof::reading::{Bench, Land, curve, expect_clearance, expect_hole};
+use spoolproof::reading::{Calibration, Dial, Grade};
+use spoolproof::reading::{INCH, INCH_OF_MERCURY, Length, Pressure};
 
 #[expect(clippy::print_stdout, reason = "an example shows what it found")]
 fn main() -> Result<(), Box<dyn Error>> {

@@ -2,11 +2,11 @@
 
 use std::error::Error;
 
-use spoolproof::air::{Barometer, BarometerSource};
-use spoolproof::leak::{Bench, Context, Land, Limits, OilState, assess, judge};
-use spoolproof::oil::Oil;
-use spoolproof::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
-use spoolproof::rig::{Calibration, Dial, Orifice};
+use spoolproof::reading::Oil;
+use spoolproof::reading::{Barometer, BarometerSource};
+use spoolproof::reading::{Bench, Context, Land, Limits, OilState, assess, judge};
+use spoolproof::reading::{Calibration, Dial, Orifice};
+use spoolproof::reading::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
 #[expect(clippy::print_stdout, reason = "an example shows what it found")]
 fn main() -> Result<(), Box<dyn Error>> {

@@ -23,23 +23,49 @@
 //! [`procedure::Desk`] gives a [`record::Answer`]; the [`session::Recorder`] has it in the [`session::Journal`] before
 //! the script sees it; [`record::fold`] makes the [`record::Record`] of the journal's events.
 
-pub mod air;
+mod air;
 mod cli;
-pub mod console;
-pub mod draft;
-pub mod history;
-pub mod leak;
-pub mod oil;
-pub mod procedure;
-pub mod proofread;
-pub mod quantity;
-pub mod record;
-pub mod rehearse;
-pub mod report;
-pub mod rig;
-pub mod session;
-pub mod share;
-pub mod stats;
+mod console;
+mod draft;
+mod history;
+mod leak;
+mod oil;
+mod procedure;
+mod proofread;
+mod quantity;
+mod record;
+mod rehearse;
+mod report;
+mod rig;
+mod session;
+mod share;
+mod stats;
+#[cfg(test)]
+#[path = "../tests/inside/mod.rs"]
+mod tests;
+
+/// Assess a reading: what it means on a rig, how sure that is, and the verdict under limits.
+pub mod reading {
+    pub use crate::air::{Barometer, BarometerSource};
+    pub use crate::leak::{
+        Assessment, Bench, Context, CurveRow, DEFAULT_CONFIDENCE, Estimate, Judgement, Land, Limits,
+        OilState, Verdict, assess, curve, expect_clearance, expect_hole, judge,
+    };
+    pub use crate::oil::Oil;
+    pub use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
+    pub use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
+}
+
+/// Compile and check a procedure.
+pub mod script {
+    pub use crate::procedure::{Program, Source};
+    pub use crate::proofread::proofread;
+}
+
+/// Read and audit a record.
+pub mod records {
+    pub use crate::record::{Record, audit_file};
+}
 
 /// Parses the command line, runs it and returns the exit status.
 ///

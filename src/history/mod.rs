@@ -11,8 +11,9 @@ mod schema;
 mod tallies;
 mod writing;
 
-pub use gathered::{Gathered, GatheredCheck, GatheredCircuit, GatheredMoney, GatheredReading, gather};
+#[cfg(test)]
+pub use gathered::{Gathered, GatheredCircuit, GatheredReading, gather};
 pub use index::{Index, IndexError, Update};
-pub use questions::{
-    Changed, ChartPoint, Counts, GoodUnit, Group, GroupBy, Judged, RepairOutcome, Savings, SpreadOf, Tests,
-};
+#[cfg(test)]
+pub use questions::{Changed, Counts};
+pub use questions::{ChartPoint, GoodUnit, Group, GroupBy, SpreadOf, Tests};

@@ -27,20 +27,28 @@ mod verdict;
 
 pub use assess::assess;
 pub use assessment::Assessment;
-pub use baseline::{Baseline, BaselineError, Promise, Shape, leaks_for};
-pub use bench::{Bench, BenchError};
+pub use baseline::{Baseline, Promise, Shape, leaks_for};
+pub use bench::Bench;
 pub use budget::{Budget, Source};
 pub use context::Context;
 pub use context_error::ContextError;
-pub use curve::{CurveRow, curve, curve_line};
+pub use curve::curve_line;
+pub use curve::{CurveRow, curve};
 pub use estimate::Estimate;
-pub use expectation::{ExpectationError, expect_clearance, expect_hole};
+pub use expectation::ExpectationError;
+pub use expectation::{expect_clearance, expect_hole};
 pub use interpretation::{Assumption, Interpretation};
 
 pub use crate::air::OutOfDomain;
-pub use judgement::{Advice, DEFAULT_CONFIDENCE, Judgement, judge, verdict};
+#[cfg(test)]
+pub use baseline::BaselineError;
+#[cfg(test)]
+pub use judgement::Advice;
+pub use judgement::verdict;
+pub use judgement::{DEFAULT_CONFIDENCE, Judgement, judge};
 pub use land::Land;
-pub use limits::{Limits, LimitsError};
+pub use limits::Limits;
+pub use limits::LimitsError;
 pub use oil_state::OilState;
 pub use spread::Spread;
 pub use verdict::Verdict;

@@ -5,5 +5,6 @@ mod fluid;
 mod walther;
 
 pub use annulus::{annulus_flow, hole_flow};
-pub use fluid::{Oil, OilError, TYPICAL_DENSITY};
+pub use fluid::Oil;
+pub use fluid::{OilError, TYPICAL_DENSITY};
 pub use walther::{ViscosityPoint, Walther, WaltherError};

@@ -25,5 +25,5 @@ mod report;
 mod worksheet;
 
 pub use explore::proofread;
-pub use report::{FoundFault, Report, Tried, Typing};
+pub use report::Report;
 pub use worksheet::worksheet;

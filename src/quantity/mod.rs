@@ -5,7 +5,9 @@ mod number;
 mod typed;
 mod unit;
 
-pub use entry::{Entry, EntryError};
+pub use entry::Entry;
 pub use number::{NumberError, parse_number, shown};
-pub use typed::{Density, Length, Pressure, Quantity, Temperature, Viscosity, Volume, VolumeFlow};
-pub use unit::{Dimension, INCH, INCH_OF_MERCURY, UNITS, Unit};
+pub use typed::{Density, Quantity, Viscosity, Volume, VolumeFlow};
+pub use typed::{Length, Pressure, Temperature};
+pub use unit::{Dimension, UNITS, Unit};
+pub use unit::{INCH, INCH_OF_MERCURY};

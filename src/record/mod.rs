@@ -18,15 +18,20 @@ mod takes;
 
 pub use across::across;
 pub use answer::{Answer, Refusal, yes_or_no};
-pub use audit::{Audit, KeptFile, RecordFault, audit, audit_file};
+pub use audit::audit_file;
+pub use audit::{Audit, KeptFile};
+#[cfg(test)]
+pub use audit::{RecordFault, audit};
 pub use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
-pub use circuit::{Circuit, EarlierRecord, Plan, Planned};
+#[cfg(test)]
+pub use circuit::Planned;
+pub use circuit::{Circuit, EarlierRecord, Plan};
 pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
 pub use fold::{FoldError, fold};
+pub use model::Record;
 pub use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
-    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, Record, RigReadingRecord, TakeRecord,
-    VerdictCounts,
+    FindingRecord, NoteRecord, ReadingRecord, RigReadingRecord, TakeRecord, VerdictCounts,
 };
 pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, Repair, options};
 pub use opening::{
@@ -36,5 +41,7 @@ pub use opening::{
 pub use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub use seal::{canonical, digest, sha256};
 pub use shop::{JOURNAL, Shop};
-pub use store::{RECORD_SCHEMA, Schema, StoreError, document, is_valid, read, store, validate};
-pub use takes::{MOST_TAKES, Next, Takes, TakesError, TakesOutcome};
+#[cfg(test)]
+pub use store::RECORD_SCHEMA;
+pub use store::{Schema, StoreError, document, is_valid, read, store, validate};
+pub use takes::{Next, Takes, TakesError, TakesOutcome};

@@ -17,7 +17,7 @@ mod table;
 mod text;
 
 pub use baseline_advice::baseline_advice;
-pub use circuit::{CircuitStory, Earlier, Finding, ReadingStory};
+pub use circuit::{CircuitStory, Finding, ReadingStory};
 pub use class_advice::class_advice;
 pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};
 pub use export::{csv, json_lines};

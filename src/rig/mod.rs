@@ -3,28 +3,31 @@
 //! Nothing here knows of uncertainty or verdicts: `leak` uses `rig`, `rig` never uses `leak`.
 
 mod calibration;
-pub mod coaching;
+pub(crate) mod coaching;
 mod concern;
 mod dial;
 mod drift;
-pub mod gauge;
+pub(crate) mod gauge;
 mod handles;
 mod operating_point;
 mod orifice;
 mod profile;
 mod pump;
-pub mod simulated;
+pub(crate) mod simulated;
 mod suction;
 
-pub use calibration::{
-    Calibration, CalibrationError, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH, targets,
-};
+pub use calibration::Calibration;
+pub use calibration::{CalibrationError, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
+#[cfg(test)]
 pub use concern::PartConcern;
-pub use dial::{Dial, DialError, Grade};
+pub use dial::{Dial, Grade};
 pub use drift::{CheckInterval, DriftCheck};
 pub use handles::{Condition, Valve, ValveStop, ValveTurn};
 pub use operating_point::{OperatingPoint, Sensitivity};
-pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Orifice, OrificeError, OrificeKind, Size};
-pub use profile::{Hose, Invalidation, Job, Part, Profile, ProfileError};
+pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
+pub use orifice::{Orifice, OrificeKind};
+#[cfg(test)]
+pub use profile::Part;
+pub use profile::{Invalidation, Job, Profile};
 pub use pump::{NEEDLE_VALVE_CRITICAL_RATIO, Pump, PumpCheck, PumpData, RelativePump};
 pub use suction::WayOut;

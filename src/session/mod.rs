@@ -11,7 +11,7 @@ mod prompt;
 mod recorder;
 mod runner;
 mod saying;
-pub mod screens;
+pub(crate) mod screens;
 
 pub use dial_strip::dial_strip;
 pub use files::{keep_files, kept_files, sweep};

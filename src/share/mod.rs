@@ -24,19 +24,26 @@ mod trust;
 mod version;
 mod writing;
 
+#[cfg(test)]
 pub use canonical::signed_bytes;
 pub use catalogue::{Entry, Place, catalogue, find};
+#[cfg(test)]
 pub use change::Change;
+#[cfg(test)]
 pub use difference::difference;
-pub use index::{INDEX, Index, IndexError, Listed};
-pub use installed::{InstalledError, install, installed, open_installed};
-pub use own_key::{KeyError, OwnKey};
-pub use pack::{LARGEST_PACK, Pack, PackedFile};
+pub use index::{INDEX, Index, Listed};
+pub use installed::{install, installed, open_installed};
+pub use own_key::OwnKey;
+#[cfg(test)]
+pub use pack::PackedFile;
+pub use pack::{LARGEST_PACK, Pack};
+#[cfg(test)]
 pub use pack_error::PackError;
-pub use public_key::{PublicKey, SignerKey};
-pub use receipt::{Current, Novelty, Receipt};
-pub use schema::{INDEX_SCHEMA, PACK_SCHEMA};
+#[cfg(test)]
+pub use public_key::PublicKey;
+pub use receipt::{Novelty, Receipt};
+#[cfg(test)]
 pub use strict_json::parse_strict;
-pub use trust::{Standing, Trust, TrustError};
-pub use version::{NoVersion, Version};
+pub use trust::{Standing, Trust};
+pub use version::Version;
 pub use writing::read_limited;

@@ -14,9 +14,14 @@ mod tests;
 
 pub use drift::ChartPoint;
 pub use good_units::GoodUnit;
-pub use groups::{Counts, Group, GroupBy};
+#[cfg(test)]
+pub use groups::Counts;
+pub use groups::{Group, GroupBy};
+#[cfg(test)]
 pub use judged::{Changed, Judged};
+#[cfg(test)]
 pub use repairs::RepairOutcome;
+#[cfg(test)]
 pub use savings::Savings;
 pub use spread::SpreadOf;
 pub use tests::Tests;

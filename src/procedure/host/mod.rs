@@ -14,6 +14,7 @@ mod wording;
 
 pub use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 pub(crate) use engine::engine;
+#[cfg(test)]
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use fault::{Fault, Severity, nearest};
 pub use outline::{Measurement, Met, Mood, Outline, OutlineStep, StepKind};
@@ -21,7 +22,10 @@ pub use plain_name::is_plain_name;
 pub use program::Program;
 pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
-pub use source::{LARGEST_FILE, MOST_MODULES, Source, SourceFile};
-pub use walk::{
-    Halt, MOST_CIRCUITS, MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, RESEAT, SetRig, Title, Walk, check_words,
-};
+pub use source::Source;
+pub use source::SourceFile;
+#[cfg(test)]
+pub use source::{LARGEST_FILE, MOST_MODULES};
+pub use walk::{Halt, MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
+#[cfg(test)]
+pub use walk::{MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, SetRig};

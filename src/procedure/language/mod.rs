@@ -20,6 +20,7 @@ pub(super) use circuits::{TO_BE_FOUND, limits_fault, limits_twice, no_limits};
 pub(super) use comparing::unlike;
 pub(super) use fields::unknown_key;
 pub(super) use host::{Host, engine_to_compile, engine_to_run};
+#[cfg(test)]
 pub use page::{definitions, word_list};
 pub use sort::Sort;
 pub(super) use titles::is_version;

@@ -7,6 +7,8 @@ mod line_format;
 mod settling;
 mod stream;
 
-pub use line_format::{FormatError, GaugeLine, LineFormat};
-pub use settling::{Settled, Settling, watch};
+pub use line_format::{GaugeLine, LineFormat};
+#[cfg(test)]
+pub use settling::Settled;
+pub use settling::{Settling, watch};
 pub use stream::{Gauge, GaugeError, GaugeSource, Sample, StreamGauge};

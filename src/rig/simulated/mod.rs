@@ -4,5 +4,5 @@ mod air;
 mod parts;
 mod rig;
 
-pub use parts::{Chance, Load, NeedleValve, RigFault, Settings, SimulatedDial};
+pub use parts::{Chance, Load, RigFault, Settings};
 pub use rig::SimulatedRig;

@@ -6,9 +6,7 @@ mod layout;
 mod opening;
 mod outcome;
 
-pub use asking::{
-    answer_text, circuit, entry_text, needle, progress, prompt, question, seconds_left, wanted,
-};
+pub use asking::{answer_text, circuit, needle, progress, prompt, question, seconds_left, wanted};
 pub use judging::{hole, range, shown};
 pub use layout::INDENT;
 pub use opening::{changed, opened, plan, told};

@@ -1,0 +1,160 @@
+//! The `leak` command: its contract in both directions, and the curve in its three forms.
+
+use crate::tests::support::common;
+
+use std::process::{Command, Output};
+
+use crate::quantity::{INCH, INCH_OF_MERCURY};
+use common::{close, near};
+use serde_json::Value;
+
+fn leak(words: &[&str]) -> Output {
+    let shop = tempfile::tempdir().unwrap();
+    Command::new(crate::tests::support::binary::spoolproof())
+        .arg("--shop")
+        .arg(shop.path())
+        .arg("leak")
+        .args(words)
+        .env("LC_ALL", "C.UTF-8")
+        .output()
+        .unwrap()
+}
+
+fn printed(words: &[&str]) -> String {
+    let output = leak(words);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(output.stderr.is_empty());
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn document(words: &[&str]) -> Value {
+    serde_json::from_str(&printed(&[words, &["--json"]].concat())).unwrap()
+}
+
+#[track_caller]
+fn refused(words: &[&str], why: &str) {
+    let output = leak(words);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(output.stdout.is_empty());
+    let text = String::from_utf8(output.stderr).unwrap();
+    assert!(text.contains(why), "{text}");
+}
+
+#[test]
+fn without_flags_the_rig_is_the_standard_one() {
+    let found = document(&["5inHg"]);
+    for (name, expected) in [
+        ("relative_leak", 1.0),
+        ("hole_m", 0.035 * INCH),
+        ("standard_reading_pa", 5.0 * INCH_OF_MERCURY),
+        // 0.035 in at 5 inHg, 20 °C, 101 325 Pa: 113.57 mg/s through an ideal nozzle (29.92 inHg), times 0.82.
+        ("air_mass_flow_kg_s", 113.5698e-6 * 0.82),
+    ] {
+        let figure = &found[name];
+        let number = |end: &str| figure[end].as_f64().unwrap();
+        close(number("value"), expected, 1e-4);
+        assert!(number("low") < number("value") && number("value") < number("high"));
+    }
+    assert!(found.get("clearance_m").is_none() && found.get("oil_flow_hole_m3_s").is_none());
+}
+
+#[test]
+fn land_and_oil_bring_their_figures_with_their_assumptions() {
+    let land = ["--land-diameter", "0.5in", "--land-length", "7.6mm", "--eccentricity", "0.2"];
+    let oil = ["--oil-pressure", "150psi", "--oil-temperature", "93C"];
+    let found = document(&[&["62.6 kPa"][..], &land, &oil].concat());
+    for name in ["clearance_m", "oil_flow_annulus_m3_s", "oil_flow_hole_m3_s"] {
+        assert!(found[name]["value"].as_f64().unwrap() > 0.0);
+        assert!(found["assumptions"][name].as_str().unwrap().starts_with("if "));
+    }
+    let shallow = document(&[&["0.2inHg"][..], &land, &oil].concat());
+    assert!(shallow.get("oil_flow_annulus_m3_s").is_none());
+    assert!(shallow["out_of_domain"]["oil_flow_annulus_m3_s"].is_string());
+    assert!(printed(&[&["18 1/2 inHg"][..], &land, &oil].concat()).contains("Clearance around the land"));
+}
+
+#[test]
+fn a_reading_may_be_typed_as_it_is_said() {
+    let expected = document(&["18.5inHg"]);
+    assert_eq!(document(&["18", "1/2", "inHg"]), expected);
+    assert_eq!(document(&["18,5"]), expected);
+    assert_eq!(document(&["18.5", "inHg"]), expected);
+}
+
+#[test]
+fn a_scaled_rig_at_altitude_reads_the_same_leak() {
+    let low = document(&["15inHg"]);
+    let scale = 83.0 / 101.325;
+    let [plugged, through, reading] =
+        [25.0, 5.0, 15.0].map(|number| format!("{}Pa", number * scale * INCH_OF_MERCURY));
+    let flags = ["--plugged", &plugged, "--through", &through, "--barometer", "83kPa"];
+    let high = document(&[&[reading.as_str()][..], &flags].concat());
+    let leak = |document: &Value| document["relative_leak"]["value"].as_f64().unwrap();
+    close(leak(&high), leak(&low), 1e-9);
+}
+
+#[test]
+fn a_plate_carries_its_rising_coefficient() {
+    // At 0.4 of the barometer.
+    let leak = |kind: &str| {
+        document(&["60795Pa", "--orifice-kind", kind])["relative_leak"]["value"].as_f64().unwrap()
+    };
+    // Perry's data: 0.6276 at a ratio of 0.8329 (5 inHg), 0.7869 at 0.4.
+    close(leak("plate") / leak("plug"), 0.6276 / 0.7869, 3e-4);
+}
+
+#[test]
+fn a_hole_or_a_clearance_gives_the_reading_to_expect() {
+    let expected = document(&["--hole", "0.02in"]);
+    let reading = format!("{}Pa", expected["expected_reading_pa"]["value"]);
+    close(document(&[&reading])["hole_m"]["value"].as_f64().unwrap(), 0.02 * INCH, 1e-9);
+    let land = ["--land-diameter", "0.5in", "--land-length", "0.3in"];
+    let expected = document(&[&["--clearance", "25um"][..], &land].concat());
+    let reading = format!("{}Pa", expected["expected_reading_pa"]["value"]);
+    let found = document(&[&[reading.as_str()][..], &land].concat());
+    close(found["clearance_m"]["value"].as_f64().unwrap(), 25e-6, 1e-9);
+}
+
+#[test]
+fn what_cannot_be_read_is_refused_with_what_to_do() {
+    refused(&["26"], "plug the hose");
+    refused(&["-3"], "check the gauge's zero");
+    refused(&["0"], "check that the hose is on");
+    refused(&["18 psi 3"], "");
+    refused(&["18mm"], "measures length");
+    refused(&["20", "--barometer", "24.6inHg", "--plugged", "25inHg"], "deeper than the barometer");
+    refused(&["20", "--barometer", "29inHg", "--elevation", "100ft"], "cannot be used with");
+    refused(&["20", "--altimeter", "30.1inHg"], "--elevation");
+    refused(&["--clearance", "1thou"], "--land-diameter");
+    refused(&["--hole", "10in"], "bore of the hose");
+    refused(&[], "READING");
+}
+
+#[test]
+fn the_curve_is_a_table_rows_or_a_picture() {
+    let text = printed(&["--curve"]);
+    assert!(
+        text.lines().any(|line| line.contains("65  0.0350  0.889") && line.contains("5.00  (4.5")),
+        "{text}"
+    );
+    let csv = printed(&["--curve", "csv"]);
+    let mut lines = csv.split("\r\n");
+    assert!(lines.next().unwrap().starts_with("drill,hole_in,hole_mm,relative_leak,reading_inHg"));
+    let own: Vec<_> = lines.find(|line| line.starts_with("65,")).unwrap().split(',').collect();
+    near(own[4].parse().unwrap(), 5.0, 1e-9);
+    let svg = printed(&["--curve", "svg"]);
+    assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
+    assert_eq!(svg.matches("class=\"point\"").count(), 32);
+    assert!(svg.contains("no leak: 25 inHg") && !svg.contains("NaN"));
+}
+
+#[test]
+fn a_rig_of_which_nothing_is_said_stands_on_the_marks_of_its_barometer() {
+    // Scaled marks keep a standard reading's share of the barometer: 18.5 inHg at sea level is 18.5 p/p0 up there.
+    let pressure = 83_000.0;
+    let here = format!("{}Pa", 18.5 * INCH_OF_MERCURY * pressure / 101_325.0);
+    let found = document(&[&here, "--barometer", "83000Pa"]);
+    close(found["standard_reading_pa"]["value"].as_f64().unwrap(), 18.5 * INCH_OF_MERCURY, 1e-9);
+    let said = printed(&["18", "--elevation", "5280ft"]);
+    assert!(said.contains("For a rig set to 20.58 inHg plugged and 4.12 inHg"), "{said}");
+}

@@ -1,0 +1,5 @@
+//! Commands that stand for themselves.
+
+mod leak;
+mod records;
+mod rig;

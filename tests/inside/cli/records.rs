@@ -1,0 +1,135 @@
+//! Records at the command line: named by session and job, amended, altered, tested again.
+
+use crate::tests::support::scripted;
+
+use scripted::{FEED, FEED_LINES, Home, home, lines, walked};
+
+#[test]
+fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair() {
+    let home = home();
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
+    home.run(&arguments, &leaking).exits(0).says("Job: order 4711.");
+    home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 leaks; job order 4711; by Ada");
+    home.run(&["records", "report"], "").exits(0).says("Job: order 4711");
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    home.run(&["guide", "--retest", name.as_str().unwrap()], "park\n").exits(3).says("Job: order 4711.");
+    for wrong in ["", "  ", "two\nlines", &"x".repeat(61)] {
+        home.run(&["guide", "merle.rhai", "--job", wrong], "").exits(2).complains("1 to 60 characters");
+    }
+}
+
+#[test]
+fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
+    let home = walked();
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let name = name.as_str().unwrap();
+    let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
+    home.run(&arguments, "1\nno\n1\nyes\nAda\n").exits(0).says("asked again; it was Ada");
+    home.run(&["records", "list"], "").exits(0).says(&format!("amends {name}")).says("amended by 20");
+    home.run(&["records", "show", name], "").exits(0).says("was amended by 20");
+    home.run(&["records", "report", name], "").exits(0).says("was amended by 20");
+    home.run(&arguments, "1\nyes\nAda\n").exits(2).complains("which counts in its place; amend that one");
+    let table = home.run(&["records", "export"], "").exits(0).out.clone();
+    assert!(table.lines().next().unwrap().contains("tests_again,amends,amended_by"));
+}
+
+#[test]
+fn a_test_after_a_repair_stands_beside_what_was_amended() {
+    let home = home();
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let name = name.as_str().unwrap();
+    let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
+    // The first reading of the feed was 8 and not 9.
+    let ran = home.run(&arguments, "6 8\nyes\n8\n8\n").exits(0);
+    assert!(ran.out.contains("it was 9 inHg"), "{}", ran.out);
+    let again = home.run(&["guide", "--retest", name], &lines(&FEED_LINES)).exits(0);
+    let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
+    assert!(again.out.contains("1 feed: before: leaks"), "{}", again.out);
+    home.run(&["records", "report"], "").exits(0).says("Before: leaks, standard reading 8");
+    home.run(&["history", "repairs"], "").exits(0).says("feed");
+}
+
+#[test]
+fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
+    let home = walked();
+    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let file = home.shop().join("records").join(format!("{}.json", name.as_str().unwrap()));
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, text.replacen("\"holds\": 1", "\"holds\": 0", 1)).unwrap();
+    for command in [["records", "show"], ["records", "report"]] {
+        home.run(&command, "").exits(1).says("is not as it was stored");
+    }
+    home.run(&["records", "list"], "").exits(0).says("NOT AS STORED");
+    home.run(&["records", "export"], "").exits(1).complains("is not as it was stored");
+    home.run(&["history", "rebuild"], "").exits(0).complains("is left out: it is not as it was stored");
+    home.run(&["guide", "--retest", name.as_str().unwrap()], "").exits(1).complains("nothing is built on it");
+}
+
+#[test]
+fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
+    let home = home();
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let first = first.as_str().unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(1100));
+    home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
+    home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "6 8\nyes\n8\n8\n").exits(0);
+    home.run(&["records", "report", "4711"], "").exits(0).says("1 of 1 circuits holds");
+    home.run(&["records", "report", first], "").exits(0).says("It was tested again since");
+    home.run(&["guide", "--retest", "4711"], "").exits(2).complains("there is nothing to test again");
+}
+
+#[test]
+fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
+    let home = home();
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let named = FEED.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
+    home.write("merle.rhai", &named);
+    home.run(&["guide", "merle.rhai"], &leaking).exits(0);
+    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
+    let arguments = ["amend", first.as_str().unwrap(), "--reason", "misread", "--by", "Bo"];
+    home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
+}
+
+/// A feed that leaks, and a trial behind it that cannot be done.
+#[test]
+fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
+    let home = home();
+    let steps =
+        "test(feed, |t| { let r = t.read(); if r.leaks { t.ready(\"Block it.\"); t.trial(\"blocked\"); } });";
+    home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+    let found =
+        ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "", "cannot no block", "", "25", "5", "1"];
+    let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
+    let ran = ran.says("done feed: leaks").says("leaks feed: 12 inHg (not tested to its end: no block)");
+    assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
+    home.run(&["records", "audit"], "").exits(0);
+    home.run(&["records", "report"], "")
+        .exits(0)
+        .says("feed: LEAKS")
+        .says("Not tested to its end: no block.");
+    // A reading that was not yet seated and read again condemns nothing, and nothing is held for sound.
+    for (reading, rest) in [("12", "cannot no block"), ("22", "")] {
+        let home = Home::new();
+        let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
+        home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+        let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
+        left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
+        left.extend(["", "25", "5"]);
+        home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says("not tested feed");
+        home.run(&["records", "audit"], "").exits(0);
+    }
+}
+
+#[test]
+fn a_job_names_its_latest_record() {
+    let home = home();
+    home.run(&["guide", "merle.rhai", "--job", "order 4711"], &lines(&FEED_LINES)).exits(0);
+    home.run(&["records", "report", "order 4711"], "").exits(0).says("Job: order 4711");
+    home.run(&["records", "show", "order 4712"], "").exits(2).complains("no record and no job");
+    home.run(&["guide", "--retest", "order 4711"], "").exits(2).complains("there is nothing to test again");
+}

@@ -1,0 +1,69 @@
+//! The invented unit of `examples/`: its procedure is proofread clean, and a rehearsal goes through it.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use crate::draft::Earlier;
+use crate::procedure::{Program, Source};
+use crate::proofread::proofread;
+
+fn procedure() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/wrenlow-w3-front-body.rhai")
+}
+
+#[test]
+fn it_is_proofread_without_errors_and_only_what_nobody_knows_is_remarked_on() {
+    let report = proofread(Source::from_path(&procedure()).unwrap());
+    let [finding] = report.faults.as_slice() else { panic!("{}", report.text()) };
+    assert!(finding.fault.message.contains("the limits of \"reverse checkball\" are to be found"));
+    assert!(report.is_sound(), "{}", report.text());
+    assert_eq!(report.tried.statements, report.tried.statements_reached);
+}
+
+#[test]
+fn it_says_what_the_page_beside_it_says() {
+    let page = std::fs::read_to_string(procedure().with_file_name("wrenlow-w3.md")).unwrap();
+    assert!(page.contains("invented"));
+    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
+    let earlier = Earlier::of(&program).unwrap();
+    assert!(page.contains(&earlier.draft.unit));
+    assert_eq!(earlier.draft.circuits.len(), 5);
+    for circuit in earlier.draft.circuits {
+        let port = circuit.port.unwrap();
+        assert!(page.contains(&format!("ort {port}")), "port {port}");
+        for symptom in circuit.symptoms {
+            // Someone who tells a complaint doesn't tell it in the same order of words.
+            assert!(symptom.split(' ').all(|word| page.contains(word)), "{symptom}");
+        }
+    }
+}
+
+#[test]
+fn a_draft_that_starts_from_it_and_keeps_all_is_the_same_procedure() {
+    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
+    let earlier = Earlier::of(&program).unwrap();
+    assert_eq!(earlier.left_out, []);
+    let behind_head = |text: &str| text.split_once("\n\n").unwrap().1.to_owned();
+    let written = std::fs::read_to_string(procedure()).unwrap();
+    assert_eq!(behind_head(&earlier.draft.text("new.rhai")), behind_head(&written));
+}
+
+#[test]
+fn a_rehearsal_goes_through_it_sound_and_leaking() {
+    for leaks in [&[][..], &["--leak", "converter valve=0.030in", "--leak", "forward clutch feed=0.03in"]] {
+        let shop = tempfile::tempdir().unwrap();
+        let output = Command::new(crate::tests::support::binary::spoolproof())
+            .arg("--shop")
+            .arg(shop.path())
+            .arg("rehearse")
+            .arg(procedure())
+            .args(leaks)
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        let text = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(0), "{text}{}", String::from_utf8_lossy(&output.stderr));
+        assert!(text.contains("reverse checkball: not judged"), "{text}");
+        assert_eq!(text.contains("with G blocked"), !leaks.is_empty(), "{text}");
+    }
+}

@@ -1,0 +1,8 @@
+//! Drafts of procedures.
+
+mod dialogue;
+mod draft_from;
+mod drafted_example;
+#[cfg(unix)]
+mod pty;
+mod written;

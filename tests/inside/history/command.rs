@@ -1,0 +1,277 @@
+//! The history at the command line: every question answers as text, as JSON and as a page.
+
+use crate::tests::support::generated;
+
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::sync::LazyLock;
+
+use crate::history::{Gathered, GatheredCircuit, GatheredReading, Index, gather};
+use crate::leak::{Limits, Verdict};
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::record::Shop;
+use crate::stats::GaugeStudy;
+use generated::{Template, drawn, store};
+use serde_json::Value;
+
+static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    let template = Template::new();
+    for number in 0..40 {
+        store(&shop.records(), &template.record(&drawn(number, 2)));
+    }
+    folder
+});
+
+fn asked(shop: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(crate::tests::support::binary::spoolproof());
+    command.arg("--shop").arg(shop).arg("history").args(arguments).stdin(Stdio::null());
+    command.output().unwrap()
+}
+
+#[track_caller]
+fn answer(arguments: &[&str]) -> String {
+    let output = asked(SHOP.path(), arguments);
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(output.status.success(), "{arguments:?}: {text}{}", String::from_utf8_lossy(&output.stderr));
+    text
+}
+
+const QUESTIONS: &[&[&str]] = &[
+    &["failing"],
+    &["failing", "--unit", "merle m1"],
+    &["by", "technician"],
+    &["by", "rig", "--unit", "Merle M2"],
+    &["by", "month", "--unit", "Merle M1", "--circuit", "circuit 3"],
+    &["spread", "circuit 3", "--unit", "Merle M1"],
+    &["repairs"],
+    &["limits", "circuit 3", "--unit", "Merle M1", "--holds", "21 inHg", "--leaks", "16"],
+    &["savings"],
+    &["drift"],
+    &["baseline", "circuit 3", "--unit", "Merle M1", "--all-good"],
+    &["baseline", "--unit", "Merle M1", "--all-good", "--share", "90", "--confidence", "99"],
+];
+
+#[test]
+fn every_question_answers_as_text_as_json_and_as_a_page() {
+    for question in QUESTIONS {
+        let text = answer(question);
+        assert!(text.lines().count() >= 3, "{question:?}: {text}");
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{question:?} is too wide: {text}");
+        let json: Value = serde_json::from_str(&answer(&[question, &["--json"][..]].concat())).unwrap();
+        let rows = json["tables"][0]["rows"].as_array().unwrap();
+        assert!(!rows.is_empty(), "{question:?}");
+        let page = SHOP.path().join("answer.html");
+        answer(&[question, &["--html", page.to_str().unwrap()][..]].concat());
+        let html = std::fs::read_to_string(&page).unwrap();
+        assert!(
+            html.starts_with("<!DOCTYPE html>") && html.contains("<table") && html.ends_with("</html>\n")
+        );
+    }
+}
+
+#[test]
+fn numbers_in_json_are_numbers() {
+    let json: Value = serde_json::from_str(&answer(&["failing", "--unit", "Merle M1", "--json"])).unwrap();
+    let row = &json["tables"][0]["rows"][0];
+    let tested = row["tested"].as_f64().unwrap();
+    let parts: f64 =
+        ["holds", "worn", "leaks", "retest"].iter().map(|verdict| row[verdict].as_f64().unwrap()).sum();
+    assert_eq!(tested, parts);
+}
+
+#[test]
+fn tests_after_a_repair_are_told_apart_from_first_tests() {
+    let said = answer(&["failing", "--unit", "Merle M1"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("First tests only; ") && said.contains("were tested again, as after a repair"),
+        "{said}"
+    );
+    let said = answer(&["spread", "circuit 3", "--unit", "Merle M1"]);
+    assert!(said.contains("first tests, inHg  tested again, inHg"), "{said}");
+    assert!(said.contains("x at or below leaks, - between the limits, = at or above holds"), "{said}");
+}
+
+#[test]
+fn which_units_were_good_is_asked_back() {
+    let output = asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("--good SESSION") && said.contains("--all-good"), "{said}");
+}
+
+#[test]
+fn a_class_that_has_read_nothing_yet_is_told_what_to_do() {
+    let output = asked(SHOP.path(), &["class"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("guide class-study"), "{said}");
+}
+
+#[test]
+fn a_circuit_that_several_units_have_is_asked_back() {
+    let output = asked(SHOP.path(), &["spread", "circuit 3"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("--unit: Merle M1, Merle M2"), "{said}");
+}
+
+#[test]
+fn a_name_that_is_nearly_right_is_suggested() {
+    let output = asked(SHOP.path(), &["spread", "circit 3", "--unit", "Merle M1"]);
+    assert_eq!(output.status.code(), Some(2));
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("Did you mean \"circuit 3\"?"), "{said}");
+}
+
+/// Returns the row of a circuit in the answer about limits from good units.
+fn baseline(arguments: &[&str]) -> Value {
+    let asked = [&["baseline", "circuit 3", "--unit", "Merle M1", "--json"][..], arguments].concat();
+    let json: Value = serde_json::from_str(&answer(&asked)).unwrap();
+    json["tables"][0].clone()
+}
+
+#[test]
+fn limits_come_from_the_units_that_somebody_says_are_good() {
+    let index = Index::open(&Shop::open(SHOP.path()).unwrap()).unwrap();
+    let sessions = index.sessions("Merle M1").unwrap();
+    let good: Vec<&str> = sessions.iter().take(6).flat_map(|name| ["--good", name]).collect();
+    let few = baseline(&good);
+    assert_eq!(few["rows"][0]["units"], 6.0);
+    // k of 6 values for 95 % with 95 % confidence is 3.708 (ISO 16269-6:2014, table C.2).
+    assert_eq!(few["rows"][0]["k"], 3.708);
+    let named: Vec<String> = sessions.iter().take(6).cloned().collect();
+    let units = index.good_units("Merle M1", "circuit 3", Some(&named)).unwrap();
+    let mean = units.iter().map(|unit| unit.standard.si() / INCH_OF_MERCURY).sum::<f64>() / 6.0;
+    assert!((few["rows"][0]["mean"].as_f64().unwrap() - mean).abs() < 6e-3);
+    let all = baseline(&["--all-good"]);
+    assert!(all["rows"][0]["units"].as_f64().unwrap() > 6.0);
+}
+
+#[test]
+fn a_unit_that_was_read_again_after_a_repair_counts_once() {
+    let index = Index::open(&Shop::open(SHOP.path()).unwrap()).unwrap();
+    let good = |sessions: &[String]| {
+        let units = index.good_units("Merle M1", "circuit 3", Some(sessions)).unwrap();
+        units.into_iter().map(|unit| unit.session).collect::<Vec<_>>()
+    };
+    let sessions = index.sessions("Merle M1").unwrap();
+    let mut n_pairs = 0;
+    for later in &sessions {
+        let path = SHOP.path().join("records").join(format!("{later}.json"));
+        let after = gather(&path).unwrap().after.filter(|earlier| sessions.contains(earlier));
+        let Some(earlier) = after else { continue };
+        assert_eq!(good(std::slice::from_ref(&earlier)).len(), 1);
+        assert_eq!(good(&[earlier, later.clone()]), std::slice::from_ref(later));
+        n_pairs += 1;
+    }
+    assert!(n_pairs > 0, "nothing was read again");
+}
+
+#[test]
+fn nobody_is_taken_for_good_unless_it_is_said() {
+    assert_eq!(asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]).status.code(), Some(2));
+    let output = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--good", "no-such-session"]);
+    assert_eq!(output.status.code(), Some(2));
+    let wrong = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"]);
+    assert_eq!(wrong.status.code(), Some(2));
+}
+
+#[test]
+fn many_files_that_are_no_records_do_not_bury_the_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    store(&shop.records(), &Template::new().record(&drawn(0, 2)));
+    for number in 0..9 {
+        std::fs::write(shop.records().join(format!("note {number}.json")), "none").unwrap();
+    }
+    let output = asked(folder.path(), &["failing"]);
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(told.matches(" is left out").count(), 5, "{told}");
+    assert!(told.contains("4 more are left out"), "{told}");
+    assert!(String::from_utf8(output.stdout).unwrap().contains("which circuits fail most"));
+}
+
+#[test]
+fn a_shop_without_records_says_so() {
+    let empty = tempfile::tempdir().unwrap();
+    for question in [&["failing"][..], &["repairs"], &["savings"], &["drift"]] {
+        let output = asked(empty.path(), question);
+        assert!(output.status.success());
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert!(said.contains("nothing yet") || said.contains("no records"), "{said}");
+    }
+    assert_eq!(asked(empty.path(), &["class"]).status.code(), Some(1));
+}
+
+/// AIAG, Measurement Systems Analysis, 4th edition (2010), tables III-B 7 and 8: the data of the manual, read as
+/// inches of mercury above ten, as a class would leave them.
+#[test]
+fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
+    let text = std::fs::read_to_string(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/reference/08_aiag_msa_grr_data.csv"
+    ));
+    let mut records: Vec<Gathered> = Vec::new();
+    let inhg = |number: f64| number * INCH_OF_MERCURY;
+    for line in text.unwrap().lines().filter(|line| !line.starts_with('#')).skip(1) {
+        let [technician, part, _, value] = line.split(',').collect::<Vec<_>>()[..] else { panic!("{line}") };
+        if records.last().is_none_or(|record| record.technician != technician) {
+            records.push(Gathered {
+                session: format!("study-{technician}"),
+                finished: 0,
+                month: "2026-11".to_owned(),
+                unit: "Class study".to_owned(),
+                technician: technician.to_owned(),
+                rig: "a rig".to_owned(),
+                confidence: 0.95,
+                job: None,
+                amends: None,
+                after: None,
+                money: None,
+                circuits: Vec::new(),
+                checks: Vec::new(),
+            });
+        }
+        let circuits = &mut records.last_mut().unwrap().circuits;
+        if circuits.last().is_none_or(|circuit| circuit.name != part) {
+            let limits = Limits::new(Pressure::constant(inhg(1.0)), Pressure::constant(inhg(0.5))).unwrap();
+            circuits.push(GatheredCircuit {
+                name: part.to_owned(),
+                verdict: Some(Verdict::Holds),
+                decided: None,
+                limits: Some(limits),
+                readings: Vec::new(),
+            });
+        }
+        let standard = inhg(10.0 + value.parse::<f64>().unwrap());
+        circuits.last_mut().unwrap().readings.push(GatheredReading { standard, normal: 1.0, rectangle: 1.0 });
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    let mut index = Index::open(&shop).unwrap();
+    index.add(records).unwrap();
+    let study = GaugeStudy::of(&index.study("Class study").unwrap()).unwrap();
+    let pooled = study.components(study.may_be_pooled());
+    let close = |found: f64, expected: f64| {
+        assert!(
+            (found / INCH_OF_MERCURY - expected).abs() < 2e-6,
+            "{} is not {expected}",
+            found / INCH_OF_MERCURY
+        );
+    };
+    close(pooled.repeatability, 0.199_933);
+    close(pooled.operators, 0.226_838);
+    close(pooled.gauge(), 0.302_373);
+    close(pooled.parts, 1.042_327);
+    // The same manual's data sheet (figure III-B 15), from memory: the appraisers' averages lie 0.4446 apart.
+    let above: Vec<f64> = study.readers.iter().map(|reader| reader.above).collect();
+    let apart = above.iter().fold(f64::MIN, |most, a| most.max(*a))
+        - above.iter().fold(f64::MAX, |least, a| least.min(*a));
+    assert!((apart / INCH_OF_MERCURY - 0.4446).abs() < 2e-4, "{}", apart / INCH_OF_MERCURY);
+    assert!(above.iter().sum::<f64>().abs() < 1e-6);
+    // Each reads every piece equally often, so the mean square of their scatters is that of the repetition.
+    let squares: f64 = study.readers.iter().map(|reader| reader.scatter.powi(2)).sum::<f64>() / 3.0;
+    assert!((squares - study.table.repetition.mean_square()).abs() < 1e-6 * squares);
+}

@@ -1,0 +1,4 @@
+//! What many records say.
+
+mod command;
+mod questions;

@@ -1,0 +1,426 @@
+//! The index of records: it answers what the records say, whatever the order in which they came and whoever wrote it.
+
+use crate::tests::support::generated;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::LazyLock;
+
+use crate::history::{Changed, Counts, GroupBy, Index, Tests};
+use crate::leak::{Limits, Verdict, judge};
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::record::{EarlierRecord, Record, Shop, audit};
+use crate::stats::Summary;
+use generated::{Template, Wanted, drawn, session, store};
+
+const N: usize = 60;
+
+static TEMPLATE: LazyLock<Template> = LazyLock::new(Template::new);
+
+static RECORDS: LazyLock<Vec<Record>> =
+    LazyLock::new(|| (0..N).map(|number| TEMPLATE.record(&drawn(number, 2))).collect());
+
+struct Bench {
+    folder: tempfile::TempDir,
+    shop: Shop,
+}
+
+impl Bench {
+    fn with(records: &[Record]) -> Bench {
+        let folder = tempfile::tempdir().unwrap();
+        let shop = Shop::open(folder.path()).unwrap();
+        let bench = Bench { folder, shop };
+        bench.add(records);
+        bench
+    }
+
+    fn add(&self, records: &[Record]) {
+        for record in records {
+            store(&self.shop.records(), record);
+        }
+    }
+
+    fn index(&self) -> Index {
+        let mut index = Index::open(&self.shop).unwrap();
+        index.update(&|| false, &|_| {}).unwrap();
+        index
+    }
+
+    fn path(&self) -> &Path {
+        self.folder.path()
+    }
+}
+
+/// Everything that the index answers, as text.
+fn answers(index: &Index) -> String {
+    let mut said = String::new();
+    let limits = Limits::new(inhg(21.0), inhg(16.0)).unwrap();
+    for unit in index.units().unwrap() {
+        for by in [GroupBy::Circuit, GroupBy::Technician, GroupBy::Rig, GroupBy::Month] {
+            said += &format!("{unit} {by:?}: {}\n", counted(index, by, &unit));
+        }
+        for circuit in index.circuits(&unit).unwrap() {
+            for tests in [Tests::First, Tests::Again] {
+                let Some(spread) = index.spread_of(tests, &unit, &circuit).unwrap() else { continue };
+                said += &format!(
+                    "{circuit} {tests:?} {} {:.6} {:.6} {} {:?}\n",
+                    spread.n, spread.mean, spread.deviation, spread.n_undecided, spread.bins
+                );
+            }
+            said += &format!("{:?}\n", index.judged_by(&unit, &circuit, &limits).unwrap());
+        }
+        for repair in index.repairs(&unit).unwrap() {
+            let repair = format!("{repair:?}");
+            said += &format!("{repair}\n");
+        }
+    }
+    said += &format!("{:?}\n", index.savings().unwrap());
+    for rig in index.rigs().unwrap() {
+        said += &format!("{rig} {:?}\n", index.drift(&rig, 1000).unwrap());
+    }
+    said
+}
+
+fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
+    let groups = |tests| index.groups(by, tests, unit, None).unwrap();
+    let one = |group: &crate::history::Group| {
+        format!("{} {:?} {:.6}", group.label, group.counts, group.mean_pa.unwrap_or(0.0))
+    };
+    [groups(Tests::First), groups(Tests::Again)].iter().flatten().map(one).collect::<Vec<_>>().join("; ")
+}
+
+fn inhg(number: f64) -> Pressure {
+    Pressure::constant(number * INCH_OF_MERCURY)
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, tolerance: f64) {
+    assert!((found - expected).abs() <= tolerance, "{found} is not {expected} within {tolerance}");
+}
+
+#[test]
+fn generated_records_are_in_order() {
+    for record in &RECORDS[..3] {
+        let text = crate::record::document(record).unwrap();
+        assert_eq!(audit(text.as_bytes()).faults, []);
+    }
+}
+
+#[test]
+fn counts_and_means_are_those_of_the_records() {
+    let index = Bench::with(&RECORDS).index();
+    let mut expected: BTreeMap<(&str, &str, bool), (Counts, Vec<f64>)> = BTreeMap::new();
+    for record in RECORDS.iter() {
+        let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
+        for circuit in &record.circuits {
+            let unit = record.procedure.unit.as_deref().unwrap();
+            let (counts, readings) = expected.entry((unit, &circuit.circuit.name, is_again)).or_default();
+            match circuit.verdict {
+                Some(Verdict::Holds) => counts.holds += 1,
+                Some(Verdict::Worn) => counts.worn += 1,
+                Some(Verdict::Leaks) => counts.leaks += 1,
+                Some(Verdict::Retest) => counts.retest += 1,
+                Some(Verdict::Unjudged) => counts.not_judged += 1,
+                None => counts.not_tested += 1,
+            }
+            readings.extend(circuit.readings.iter().map(|reading| reading.meaning.standard_reading_pa.value));
+        }
+    }
+    let failed: u64 = expected.values().map(|(counts, _)| counts.worn + counts.leaks).sum();
+    assert!(failed > 20, "too few failures to count: {failed}");
+    assert!(expected.keys().any(|(.., is_again)| *is_again));
+    for ((unit, circuit, is_again), (counts, readings)) in expected {
+        let tests = if is_again { Tests::Again } else { Tests::First };
+        let groups = index.groups(GroupBy::Circuit, tests, unit, None).unwrap();
+        let group = groups.iter().find(|group| group.label == circuit).unwrap();
+        assert_eq!(group.counts, counts, "{unit} {circuit}");
+        let summary = Summary::of(&readings).unwrap();
+        close(group.mean_pa.unwrap(), summary.mean, 1e-6);
+        let spread = index.spread_of(tests, unit, circuit).unwrap().unwrap();
+        assert_eq!(spread.n, summary.n as u64);
+        close(spread.mean, summary.mean, 1e-6);
+        close(spread.deviation, summary.deviation.unwrap(), 1e-6);
+        let mut sorted = readings.clone();
+        sorted.sort_by(f64::total_cmp);
+        for share in [0.05, 0.25, 0.5, 0.75, 0.95] {
+            let at = ((share * sorted.len() as f64).ceil() as usize).max(1) - 1;
+            close(spread.quantile(share), sorted[at], 1e-6);
+        }
+    }
+}
+
+#[test]
+fn one_circuit_by_technician_adds_up_to_the_circuit() {
+    let index = Bench::with(&RECORDS).index();
+    for by in [GroupBy::Technician, GroupBy::Rig, GroupBy::Month] {
+        let parts = index.groups(by, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
+        let whole = index.groups(GroupBy::Circuit, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
+        let tested: u64 = parts.iter().map(|group| group.counts.tested()).sum();
+        assert_eq!(tested, whole[0].counts.tested());
+    }
+}
+
+#[test]
+fn what_other_limits_would_judge_is_what_the_judge_says() {
+    let index = Bench::with(&RECORDS).index();
+    let limits = Limits::new(inhg(21.0), inhg(16.0)).unwrap();
+    let mut n_changed = 0;
+    for unit in ["Merle M1", "Merle M2"] {
+        for circuit in index.circuits(unit).unwrap() {
+            let mut expected = Vec::new();
+            for record in RECORDS.iter().filter(|record| record.procedure.unit.as_deref() == Some(unit)) {
+                let tested = record.circuits.iter().find(|tested| tested.circuit.name == circuit).unwrap();
+                let judged =
+                    tested.readings.iter().map(|reading| judge(&reading.meaning, &limits, record.confidence));
+                let would_be = Verdict::worst(judged.map(|judgement| judgement.verdict));
+                if let (Some(was), Some(would_be)) = (tested.verdict, would_be)
+                    && was != would_be
+                {
+                    expected.push(Changed { session: record.session.clone(), was, would_be });
+                }
+            }
+            let judged = index.judged_by(unit, &circuit, &limits).unwrap();
+            n_changed += expected.len();
+            assert_eq!(judged.changed, expected, "{unit} {circuit}");
+        }
+    }
+    assert!(n_changed > 20, "too few changes to compare: {n_changed}");
+}
+
+#[test]
+fn the_limits_that_a_circuit_has_change_nothing() {
+    let index = Bench::with(&RECORDS).index();
+    let limits = index.latest_limits("Merle M1", "circuit 1").unwrap().unwrap();
+    assert_eq!(index.judged_by("Merle M1", "circuit 1", &limits).unwrap().changed, []);
+}
+
+#[test]
+fn repairs_stand_beside_what_was_before() {
+    let bench = Bench::with(&[]);
+    let mut wanted = drawn(0, 1);
+    wanted.readings = vec![22.0; 12];
+    wanted.readings[4] = 12.0;
+    let digest = store(&bench.shop.records(), &TEMPLATE.record(&wanted));
+    let earlier = EarlierRecord { session: session(0), digest };
+    let again = Wanted { number: 1, readings: vec![22.5; 12], after: Some(earlier), ..wanted };
+    bench.add(&[TEMPLATE.record(&again)]);
+    let repairs = bench.index().repairs("Merle M1").unwrap();
+    assert_eq!(repairs.len(), 1);
+    let repair = &repairs[0];
+    assert_eq!((repair.circuit.as_str(), repair.decided.as_str()), ("circuit 5", "ream and oversize valve"));
+    assert_eq!((repair.n, repair.holds_now), (1, 1));
+    close(repair.before_pa.unwrap(), 12.0 * INCH_OF_MERCURY, 50.0);
+    close(repair.after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+}
+
+/// A unit whose circuit 5 leaks, and what was decided about it.
+fn repaired(number: usize) -> Wanted {
+    let mut wanted = Wanted { number, unit: "Merle M1".to_owned(), ..drawn(0, 1) };
+    wanted.readings = vec![22.0; 12];
+    wanted.readings[4] = 12.0;
+    wanted
+}
+
+fn follows(number: usize, wanted: &Wanted, circuit_5: f64) -> Wanted {
+    let after = EarlierRecord { session: session(wanted.number), digest: "0".repeat(64) };
+    let mut readings = vec![22.5; 12];
+    readings[4] = circuit_5;
+    Wanted { number, readings, after: Some(after), ..wanted.clone() }
+}
+
+fn amends(number: usize, wanted: &Wanted, circuit_5: f64) -> Wanted {
+    let earlier = EarlierRecord { session: session(wanted.number), digest: "0".repeat(64) };
+    let mut amended = Wanted { number, amends: Some(earlier), ..wanted.clone() };
+    amended.readings[4] = circuit_5;
+    amended
+}
+
+/// One hour and 48 of parts are 102 at 90 an hour; a replacement costs 700.
+#[test]
+fn a_unit_saves_its_replacement_once_however_often_it_is_tested_again() {
+    let cost = 48.0 + 0.6 * 90.0;
+    let first = repaired(0);
+    let sound = Wanted { number: 1, readings: vec![22.0; 12], ..repaired(0) };
+    let holds_now = follows(2, &first, 22.0);
+    let repaired_again = follows(3, &first, 12.0);
+    for (wanted, n, saved) in [
+        (vec![&sound], 0, 0.0),
+        (vec![&first], 1, 700.0 - cost),
+        (vec![&first, &sound], 1, 700.0 - cost),
+        (vec![&first, &holds_now], 1, 700.0 - cost),
+        (vec![&first, &repaired_again], 1, 700.0 - 2.0 * cost),
+        (vec![&repaired_again, &first], 1, 700.0 - 2.0 * cost),
+        (vec![&repaired_again], 1, 700.0 - cost),
+    ] {
+        let bench = Bench::with(&[]);
+        for wanted in wanted {
+            bench.add(&[TEMPLATE.record(wanted)]);
+        }
+        let savings = bench.index().savings().unwrap();
+        assert_eq!(savings.iter().map(|month| month.n).sum::<i64>(), n);
+        close(savings.iter().map(|month| month.saved).sum(), saved, 1e-9);
+    }
+}
+
+#[test]
+fn savings_are_the_sums_of_the_accounts_of_what_was_decided() {
+    let index = Bench::with(&RECORDS).index();
+    let was_repaired = |record: &&Record| !record.decisions.is_empty();
+    let by_session = |session: &str| RECORDS.iter().find(|record| record.session == session).unwrap();
+    let expected = |record: &Record| {
+        let earlier = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
+        let has_saved = earlier.is_some_and(|earlier| was_repaired(&by_session(&earlier.session)));
+        if has_saved { -record.account.total.unwrap() } else { record.account.saved.unwrap() }
+    };
+    let saved: f64 = RECORDS.iter().filter(was_repaired).map(expected).sum();
+    let savings = index.savings().unwrap();
+    close(savings.iter().map(|month| month.saved).sum(), saved, 1e-6);
+    assert!(savings.iter().all(|month| month.currency == "EUR") && saved > 0.0);
+}
+
+#[test]
+fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came() {
+    let first = repaired(0);
+    let corrected = amends(2, &first, 11.0);
+    let corrected_again = amends(3, &corrected, 10.0);
+    let after = follows(1, &first, 22.5);
+    let after_corrected = amends(4, &after, 23.0);
+    let records =
+        [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| TEMPLATE.record(one));
+    let orders = [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1], [1, 3, 4, 0, 2]];
+    for order in orders {
+        let bench = Bench::with(&[]);
+        for at in order {
+            bench.add(std::slice::from_ref(&records[at]));
+            bench.index();
+        }
+        let repairs = bench.index().repairs("Merle M1").unwrap();
+        assert_eq!(repairs.len(), 1, "{order:?}");
+        assert_eq!((repairs[0].n, repairs[0].holds_now), (1, 1));
+        close(repairs[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
+        close(repairs[0].after_pa.unwrap(), 23.0 * INCH_OF_MERCURY, 50.0);
+        // Without the last corrections those before them stand again.
+        for gone in [3, 4] {
+            let file = format!("{}.json", records[gone].session);
+            std::fs::remove_file(bench.shop.records().join(file)).unwrap();
+        }
+        let repairs = bench.index().repairs("Merle M1").unwrap();
+        close(repairs[0].before_pa.unwrap(), 11.0 * INCH_OF_MERCURY, 50.0);
+        close(repairs[0].after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+    }
+}
+
+#[test]
+fn of_two_records_that_amend_the_same_the_later_one_counts() {
+    let first = repaired(0);
+    let (one, other) = (amends(1, &first, 20.0), amends(2, &first, 23.0));
+    let other = Wanted { hours: first.hours + 1, ..other };
+    let alone = counted(&Bench::with(&[TEMPLATE.record(&other)]).index(), GroupBy::Circuit, "Merle M1");
+    let records = [&first, &one, &other].map(|wanted| TEMPLATE.record(wanted));
+    for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
+        let bench = Bench::with(&[]);
+        for at in order {
+            bench.add(std::slice::from_ref(&records[at]));
+            bench.index();
+        }
+        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
+    }
+}
+
+#[test]
+fn the_order_in_which_records_come_makes_no_difference() {
+    let whole = answers(&Bench::with(&RECORDS).index());
+    let bench = Bench::with(&[]);
+    for part in RECORDS.chunks(7).rev() {
+        bench.add(part);
+        bench.index();
+    }
+    assert_eq!(answers(&bench.index()), whole);
+    let mut index = bench.index();
+    index.rebuild(&|| false, &|_| {}).unwrap();
+    assert_eq!(answers(&index), whole);
+}
+
+#[test]
+fn a_record_that_is_gone_is_forgotten() {
+    let bench = Bench::with(&RECORDS);
+    bench.index();
+    for record in &RECORDS[20..] {
+        std::fs::remove_file(bench.shop.records().join(format!("{}.json", record.session))).unwrap();
+    }
+    assert_eq!(answers(&bench.index()), answers(&Bench::with(&RECORDS[..20]).index()));
+}
+
+#[test]
+fn an_amended_record_counts_once_in_whatever_order_the_two_came() {
+    let wanted = drawn(0, 1);
+    let first = TEMPLATE.record(&wanted);
+    let earlier = EarlierRecord { session: first.session.clone(), digest: "0".repeat(64) };
+    let amended =
+        TEMPLATE.record(&Wanted { number: 1, readings: vec![10.0; 12], amends: Some(earlier), ..wanted });
+    let alone = counted(&Bench::with(std::slice::from_ref(&amended)).index(), GroupBy::Circuit, "Merle M1");
+    for order in [[&first, &amended], [&amended, &first]] {
+        let bench = Bench::with(&[]);
+        for record in order {
+            bench.add(std::slice::from_ref(record));
+            bench.index();
+        }
+        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone);
+        std::fs::remove_file(bench.shop.records().join(format!("{}.json", amended.session))).unwrap();
+        let without =
+            counted(&Bench::with(std::slice::from_ref(&first)).index(), GroupBy::Circuit, "Merle M1");
+        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), without);
+    }
+}
+
+#[test]
+fn what_is_no_record_is_skipped_and_named() {
+    let bench = Bench::with(&RECORDS[..2]);
+    std::fs::write(bench.shop.records().join("torn.json"), "{\"format\":").unwrap();
+    std::fs::copy(
+        bench.shop.records().join(format!("{}.json", RECORDS[0].session)),
+        bench.shop.records().join("copy.json"),
+    )
+    .unwrap();
+    let index = bench.index();
+    let skipped = index.skipped().unwrap();
+    let names: Vec<_> = skipped.iter().map(|(name, _)| name.as_str()).collect();
+    assert_eq!(names, ["copy", "torn"]);
+    assert_eq!(answers(&index), answers(&Bench::with(&RECORDS[..2]).index()));
+}
+
+#[test]
+fn a_damaged_or_foreign_index_is_made_anew() {
+    let whole = answers(&Bench::with(&RECORDS[..5]).index());
+    for damage in ["no database at all, but long enough to be taken for one".repeat(200), String::new()] {
+        let bench = Bench::with(&RECORDS[..5]);
+        bench.index();
+        for suffix in ["-wal", "-shm"] {
+            let _ = std::fs::remove_file(bench.path().join(format!("history.sqlite{suffix}")));
+        }
+        std::fs::write(bench.path().join("history.sqlite"), damage).unwrap();
+        assert_eq!(answers(&bench.index()), whole);
+    }
+}
+
+#[test]
+fn several_programs_may_bring_one_index_up_to_date_at_once() {
+    let bench = Bench::with(&RECORDS);
+    std::thread::scope(|scope| {
+        for _ in 0..4 {
+            scope.spawn(|| bench.index());
+        }
+    });
+    assert_eq!(answers(&bench.index()), answers(&Bench::with(&RECORDS).index()));
+}
+
+#[test]
+fn an_update_that_is_broken_off_goes_on_later() {
+    let bench = Bench::with(&RECORDS);
+    let mut index = Index::open(&bench.shop).unwrap();
+    let update = index.update(&|| true, &|_| {}).unwrap();
+    assert!(update.is_partial && update.added == 0);
+    let update = index.update(&|| false, &|_| {}).unwrap();
+    assert_eq!((update.added, update.is_partial), (N, false));
+    assert_eq!(index.update(&|| false, &|_| {}).unwrap().added, 0);
+}

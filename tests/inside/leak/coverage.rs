@@ -1,0 +1,272 @@
+//! Coverage of the 95 % intervals.
+//!
+//! As in JCGM 101:2008, every input is drawn from its distribution around what was indicated and carried through the full,
+//! curved relations, and draws that no circuit can give (a leak below none) are dropped. The intervals must hold 94 to
+//! 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges and good ones. The
+//! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
+
+use crate::tests::support::common;
+
+use crate::air::{self, CRITICAL_RATIO, flow_function};
+use crate::leak::{
+    Assessment, Bench, Context, Estimate, Interpretation, Land, Limits, OilState, assess, judge,
+};
+use crate::oil::Oil;
+use crate::quantity::{INCH, Length, Pressure, Temperature};
+use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
+use common::{Draws, celsius, close, inhg};
+
+const N_DRAWS: usize = 20_000;
+
+/// Readings in inHg on a rig plugged at 25 inHg.
+const READINGS: [f64; 13] = [24.8, 24.6, 24.3, 24.0, 23.0, 20.0, 16.0, 12.5, 9.0, 5.0, 3.0, 1.5, 1.0];
+
+fn dial(grade: Grade, division: f64) -> Dial {
+    Dial::new(grade, inhg(30.0), inhg(division)).expect("a dial")
+}
+
+fn bench(dial: Dial, orifice: Orifice, station: f64) -> Bench {
+    let scale = station / 101_325.0;
+    let station = Pressure::constant(station);
+    let calibration =
+        Calibration::new(inhg(25.0 * scale), inhg(5.0 * scale), orifice, station, celsius(20.0));
+    Bench::new(calibration.expect("a calibration"), dial)
+}
+
+/// A land whose clearance takes in every leak that is drawn, and oil at work.
+fn context() -> Context {
+    let land = Land::new(Length::constant(INCH), Length::constant(INCH), 0.2).expect("a land");
+    let oil = Oil::typical().expect("an oil");
+    let oil = OilState::new(oil, Pressure::constant(1e6), celsius(93.0), None).expect("oil at work");
+    Context { land: Some(land), oil: Some(oil) }
+}
+
+/// Every figure of an assessment, with its name; the gap is out of its domain where oil would pass it as a hole.
+fn figures(with_land: &Assessment, without: &Assessment) -> [(&'static str, Option<Estimate>); 7] {
+    let meant = |meaning: Option<Interpretation>| meaning.and_then(|meaning| meaning.estimate());
+    [
+        ("leak", Some(with_land.relative_leak)),
+        ("hole", Some(with_land.hole_m)),
+        ("standard reading", Some(with_land.standard_reading_pa)),
+        ("air flow", Some(with_land.air_mass_flow_kg_s)),
+        ("clearance", meant(with_land.clearance_m)),
+        ("oil in the gap", meant(without.oil_flow_annulus_m3_s)),
+        ("oil in the hole", meant(without.oil_flow_hole_m3_s)),
+    ]
+}
+
+/// The errors of one bench, drawn.
+struct Errors {
+    offset: f64,
+    gain: f64,
+    barometer: f64,
+    bore: f64,
+    change: f64,
+    coefficient: f64,
+    plate_change: f64,
+    standard: f64,
+    liquid: f64,
+    temperature: f64,
+}
+
+impl Errors {
+    fn draw(bench: &Bench, draws: &mut Draws) -> Errors {
+        let dial = bench.dial();
+        Errors {
+            offset: draws.within(dial.offset_limit()),
+            gain: draws.within(dial.gain_limit()),
+            barometer: draws.normal(bench.barometer_uncertainty().si()),
+            bore: draws.within(bench.calibration().orifice().tolerance().si()),
+            change: draws.within(air::PLUG_CHANGE_LIMIT),
+            coefficient: draws.within(air::PLUG_LIMIT),
+            plate_change: draws.within(air::PLATE_LIMIT),
+            standard: draws.within(air::PLUG_LIMIT),
+            liquid: draws.within(air::PLUG_LIMIT),
+            temperature: draws.within(2.0),
+        }
+    }
+
+    /// A vacuum that the gauge showed as this.
+    fn behind(&self, shown: Pressure, bench: &Bench, draws: &mut Draws) -> Option<Pressure> {
+        let noise = draws.normal(bench.repeatability().si()) + draws.within(bench.dial().resolution().si());
+        Pressure::from_si(shown.si() + self.offset + self.gain * shown.si() + noise)
+    }
+}
+
+/// Everything that may have been behind the indications, in the order of [`figures`]; nothing where no circuit can be.
+fn truth(
+    bench: &Bench,
+    reading: Pressure,
+    land: &Land,
+    oil: &OilState,
+    draws: &mut Draws,
+) -> Option<Vec<f64>> {
+    let errors = Errors::draw(bench, draws);
+    let shown = bench.calibration();
+    let orifice = shown.orifice();
+    let bore = Length::from_si(orifice.diameter().si() + errors.bore)?;
+    let room = Pressure::from_si(shown.barometer().si() + errors.barometer)?;
+    let temperature = Temperature::from_si(shown.temperature().si() + errors.temperature)?;
+    let true_orifice = Orifice::new(bore, orifice.kind()).ok()?;
+    let plugged = errors.behind(shown.plugged(), bench, draws)?;
+    let through = errors.behind(shown.through(), bench, draws)?;
+    let rig = Calibration::new(plugged, through, true_orifice, room, temperature).ok()?;
+    let drifted = Pressure::from_si(reading.si() + draws.within(bench.drift().si()))?;
+    let vacuum = errors.behind(drifted, bench, draws)?;
+    let point = rig.at(vacuum).ok()?;
+
+    let through_ratio = shown.through_ratio();
+    let share = ((through_ratio - point.ratio()) / (through_ratio - CRITICAL_RATIO)).abs().min(1.0);
+    let coefficient = orifice.kind().coefficient(rig.through_ratio());
+    let (change, coefficient, liquid, over_plug) = match orifice.kind() {
+        OrificeKind::Plug => {
+            (errors.change, coefficient + errors.coefficient, air::PLUG_COEFFICIENT + errors.liquid, 1.0)
+        }
+        OrificeKind::Plate => {
+            let scale = air::PLATE_LIMIT / air::PLUG_LIMIT;
+            let true_coefficient = coefficient + errors.coefficient * scale;
+            let over_plug = (1.0 + errors.coefficient * scale / coefficient)
+                / (1.0 + errors.standard / air::PLUG_COEFFICIENT);
+            let liquid = orifice.kind().coefficient(1.0) + errors.liquid * scale;
+            (errors.plate_change / coefficient, true_coefficient, liquid, over_plug)
+        }
+    };
+    let leak = point.leak() * (1.0 + share * change);
+    let area = point.area() * rig.orifice_over_standard() * over_plug;
+    let standard = Calibration::standard().reading_of_area(area).ok()?;
+    let thermal = (air::GAS_CONSTANT * temperature.si()).sqrt();
+    let phi = flow_function(point.ratio())?;
+    let flow = point.area() * coefficient * true_orifice.area() * room.si() * phi / thermal;
+    let gauge = room.si() - vacuum.si();
+    let clearance = land.clearance(&rig).solve(flow, gauge).ok()?;
+    let squares = (room.si() - gauge) * (room.si() + gauge);
+    let gap = 2.0 * air::viscosity(temperature.si()) * thermal * thermal * oil.pressure().si() * flow
+        / (oil.viscosity() * squares);
+    let jet = liquid * leak * true_orifice.area() * (2.0 * oil.pressure().si() / oil.density()).sqrt();
+    Some(vec![leak, rig.hole(leak), standard.si(), flow, clearance, gap, jet])
+}
+
+#[track_caller]
+fn covered(bench: &Bench, readings: &[f64]) {
+    let with_land = context();
+    let without = Context { land: None, ..with_land };
+    let (land, oil) = with_land.land.zip(with_land.oil).expect("both are known");
+    let scale = bench.calibration().barometer().si() / 101_325.0;
+    for shown in readings {
+        let reading = inhg(shown * scale);
+        let assessed = |context| assess(&[reading], bench, context).expect("a reading");
+        let figures = figures(&assessed(&with_land), &assessed(&without));
+        let mut held = vec![0_usize; figures.len()];
+        let mut n_possible = 0;
+        let mut draws = Draws(7);
+        for _ in 0..N_DRAWS {
+            let Some(truth) = truth(bench, reading, &land, &oil, &mut draws) else { continue };
+            n_possible += 1;
+            for ((_, estimate), (held, truth)) in figures.iter().zip(held.iter_mut().zip(truth)) {
+                let inside = |estimate: &Estimate| (estimate.low..=estimate.high).contains(&truth);
+                *held += usize::from(estimate.as_ref().is_some_and(inside));
+            }
+        }
+        for ((name, estimate), held) in figures.iter().zip(held) {
+            if estimate.is_none() {
+                assert!(*name == "oil in the gap" && *shown < 3.0, "no {name} at {shown} inHg");
+                continue;
+            }
+            let share = held as f64 / f64::from(n_possible);
+            assert!((0.94..=0.96).contains(&share), "{name} at {shown} inHg: {share}");
+        }
+    }
+}
+
+#[test]
+fn intervals_of_a_cheap_gauge_cover_what_they_say() {
+    covered(&bench(dial(Grade::AsmeC, 1.0), Orifice::STANDARD, 101_325.0), &READINGS);
+}
+
+#[test]
+fn intervals_of_the_usual_gauge_cover_what_they_say() {
+    covered(&bench(Dial::USUAL, Orifice::STANDARD, 101_325.0), &READINGS);
+}
+
+#[test]
+fn intervals_of_a_good_gauge_cover_what_they_say() {
+    covered(&bench(dial(Grade::Asme2A, 0.2), Orifice::STANDARD, 101_325.0), &READINGS);
+    covered(&bench(dial(Grade::En0_25, 0.1), Orifice::STANDARD, 101_325.0), &READINGS);
+}
+
+#[test]
+fn intervals_cover_at_altitude_with_a_plate_and_with_drift() {
+    let orifice = Orifice::new(Length::constant(0.03 * INCH), OrificeKind::Plate).expect("an orifice");
+    let bench = bench(Dial::USUAL, orifice, 83_000.0).with_drift(inhg(0.25)).expect("a drift");
+    let bench = bench.with_barometer_uncertainty(Pressure::constant(1000.0)).expect("a barometer");
+    covered(&bench, &READINGS);
+}
+
+/// A circuit and its rig made up, and what the gauge shows of them.
+fn indicated(bench: &Bench, vacuum: f64, draws: &mut Draws) -> Option<(Bench, Pressure, Estimate)> {
+    let design = bench.calibration();
+    let dial = bench.dial();
+    let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
+    let mut shown = |vacuum: f64| {
+        let noise = draws.normal(bench.repeatability().si()) + draws.within(dial.resolution().si());
+        Pressure::from_si(vacuum - offset - gain * vacuum - noise)
+    };
+    let (plugged, through, reading) =
+        (shown(design.plugged().si())?, shown(design.through().si())?, shown(vacuum)?);
+    let calibration =
+        Calibration::new(plugged, through, design.orifice(), design.barometer(), design.temperature())
+            .ok()?;
+    let made = Bench::new(calibration, *dial);
+    let assessment = assess(&[reading], &made, &Context::default()).ok()?;
+    Some((made, reading, assessment.standard_reading_pa))
+}
+
+#[test]
+fn intervals_hold_the_truth_of_made_up_circuits() {
+    for dial in [dial(Grade::AsmeC, 1.0), Dial::USUAL, dial(Grade::Asme2A, 0.2)] {
+        let bore_known =
+            Orifice::with_tolerance(Orifice::STANDARD.diameter(), OrificeKind::Plug, Length::constant(0.0));
+        let bench = bench(dial, bore_known.expect("an orifice"), 101_325.0);
+        let bench = bench.with_barometer_uncertainty(Pressure::constant(0.0)).expect("a barometer");
+        let mut draws = Draws(11);
+        let (mut near, mut all) = ((0, 0), (0, 0));
+        while all.1 < N_DRAWS {
+            let vacuum = inhg(0.8 + 24.2 * draws.unit()).si();
+            let Some((made, reading, interval)) = indicated(&bench, vacuum, &mut draws) else { continue };
+            let truth = bench.calibration().standard_reading(Pressure::constant(vacuum)).expect("a reading");
+            let held = usize::from((interval.low..=interval.high).contains(&truth.si()));
+            all = (all.0 + held, all.1 + 1);
+            if made.calibration().plugged().si() - reading.si() < inhg(1.0).si() {
+                near = (near.0 + held, near.1 + 1);
+            }
+        }
+        let share = |(held, n): (usize, usize)| held as f64 / n as f64;
+        assert!(near.1 > 500);
+        assert!((0.94..=0.965).contains(&share(all)), "{}", share(all));
+        // Within 1 inHg of the plugged point; fewer circuits, so a wider margin.
+        assert!((0.93..=0.97).contains(&share(near)), "{} of {}", share(near), near.1);
+    }
+}
+
+#[test]
+fn probabilities_of_verdicts_are_frequencies() {
+    let bench = bench(Dial::USUAL, Orifice::STANDARD, 101_325.0);
+    let limits = Limits::new(inhg(20.0), inhg(15.0)).expect("limits");
+    let mut draws = Draws(5);
+    for shown in [20.6, 20.2, 19.7, 17.5, 15.4, 14.8, 14.2] {
+        let assessment = assess(&[inhg(shown)], &bench, &Context::default()).expect("a reading");
+        let judgement = judge(&assessment, &limits, 0.95);
+        let context = context();
+        let (land, oil) = context.land.zip(context.oil).expect("both are known");
+        let (mut holds, mut leaks, mut n) = (0.0, 0.0, 0.0);
+        for _ in 0..N_DRAWS {
+            let Some(truth) = truth(&bench, inhg(shown), &land, &oil, &mut draws) else { continue };
+            n += 1.0;
+            holds += f64::from(truth[2] >= limits.holds().si());
+            leaks += f64::from(truth[2] <= limits.leaks().si());
+        }
+        assert!((judgement.holds - holds / n).abs() < 0.015, "{} against {}", judgement.holds, holds / n);
+        assert!((judgement.leaks - leaks / n).abs() < 0.015, "{} against {}", judgement.leaks, leaks / n);
+        close(judgement.holds + judgement.worn + judgement.leaks, 1.0, 1e-12);
+    }
+}

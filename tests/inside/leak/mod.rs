@@ -1,0 +1,7 @@
+//! Assessments, their uncertainty, verdicts and limits against outside figures.
+
+mod assessing;
+mod baseline;
+mod conformity;
+mod coverage;
+mod properties;

@@ -1,0 +1,19 @@
+//! The tests that look inside: modules of the crate, laid out as its floors are. They run as one program.
+
+mod air;
+mod cli;
+mod draft;
+mod history;
+mod leak;
+mod oil;
+mod procedure;
+mod proofread;
+mod record;
+mod report;
+mod rig;
+mod session;
+mod share;
+mod stats;
+mod support;
+mod tolerance;
+mod units;

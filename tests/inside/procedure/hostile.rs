@@ -1,0 +1,310 @@
+//! Hostile procedures: each file of `tests/hostile` says what it does and what the error must say. Each runs as a
+//! child with a limit on its memory and its processor time, on a simulated rig.
+//!
+//! Limits: 256 MiB of address space and 2 seconds of processor time (6 of a debug build), by the shell's `ulimit` (POSIX).
+
+use crate::tests::support::sharing;
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+use crate::console::hidden;
+use crate::procedure::{Aside, Desk, LARGEST_FILE, Place, Program, Shown, Source, Stop, Walk};
+use crate::record::{Answer, BenchState, Question, RigParts, Told};
+
+/// Memory of the child, in KiB.
+const MEMORY: &str = "262144";
+/// Processor time of the child, in seconds; a debug build is several times slower than what people run, and a machine that
+/// does other things besides slower still.
+const TIME: &str = if cfg!(debug_assertions) { "6" } else { "2" };
+/// A child that waits for something nobody will give is ended after this long.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// A folder with the corpus, the modules beside it, and what a repository can't hold: a link, a pipe, a large file.
+struct Corpus(tempfile::TempDir);
+
+impl Corpus {
+    fn new() -> Corpus {
+        let folder = tempfile::tempdir().unwrap();
+        let procedures = folder.path().join("procedures");
+        fs::create_dir(&procedures).unwrap();
+        fs::write(folder.path().join("above.rhai"), "fn secret() { 1 }\n").unwrap();
+        for file in files().into_iter().chain(rhai_files(&source_folder().join("modules"))) {
+            fs::copy(&file, procedures.join(file.file_name().unwrap())).unwrap();
+        }
+        std::os::unix::fs::symlink("../above.rhai", procedures.join("link_outside.rhai")).unwrap();
+        fs::write(procedures.join("large.rhai"), vec![b' '; LARGEST_FILE as usize + 1]).unwrap();
+        let made = Command::new("mkfifo").arg(procedures.join("pipe.rhai")).status().unwrap();
+        assert!(made.success());
+        Corpus(folder)
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join("procedures").join(name)
+    }
+
+    fn add(&self, name: &str, text: &str) -> PathBuf {
+        fs::write(self.path(name), text).unwrap();
+        self.path(name)
+    }
+
+    /// Rehearses a procedure within the limits.
+    fn rehearse(&self, procedure: &Path) -> Output {
+        self.run(&["rehearse".as_ref(), procedure.as_os_str()])
+    }
+
+    fn run(&self, arguments: &[&std::ffi::OsStr]) -> Output {
+        let mut child = limited(&crate::tests::support::binary::spoolproof().to_string_lossy())
+            .arg("--shop")
+            .arg(self.0.path().join("shop"))
+            .args(arguments)
+            .env_clear()
+            .env("LC_ALL", "C.UTF-8")
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let id = child.id().to_string();
+        let (done, ended) = std::sync::mpsc::channel::<()>();
+        let watch = std::thread::spawn(move || {
+            let begun = Instant::now();
+            if ended.recv_timeout(PATIENCE).is_err() && begun.elapsed() >= PATIENCE {
+                let _ = Command::new("kill").args(["-9", &id]).status();
+            }
+        });
+        child.stdin.take();
+        let output = child.wait_with_output().unwrap();
+        let _ = done.send(());
+        watch.join().unwrap();
+        output
+    }
+}
+
+/// A command that runs a program within the limits.
+fn limited(program: &str) -> Command {
+    let mut command = Command::new("sh");
+    let limits = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
+    command.args(["-c", &limits, program]);
+    command
+}
+
+/// The most memory that any child of this process has held at once, in KiB (POSIX getrusage; its unit on Linux).
+#[cfg(target_os = "linux")]
+fn most_memory() -> i64 {
+    use nix::sys::resource::{UsageWho, getrusage};
+    getrusage(UsageWho::RUSAGE_CHILDREN).unwrap().max_rss()
+}
+
+fn source_folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/hostile")
+}
+
+fn rhai_files(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut files: Vec<_> = entries.filter(|path| path.extension().is_some_and(|e| e == "rhai")).collect();
+    files.sort();
+    files
+}
+
+fn files() -> Vec<PathBuf> {
+    rhai_files(&source_folder())
+}
+
+/// The text behind `// Stopped: ` in the second line.
+fn expected(file: &Path) -> String {
+    let text = fs::read_to_string(file).unwrap();
+    let second = text.lines().nth(1).unwrap_or_default();
+    second.strip_prefix("// Stopped: ").expect("the second line says what the error says").to_owned()
+}
+
+/// Says what is wrong with the way a hostile procedure was stopped.
+fn complaint(output: &Output, expected: &str) -> Option<String> {
+    let error = String::from_utf8_lossy(&output.stderr);
+    let shown = String::from_utf8_lossy(&output.stdout);
+    // 1: the procedure is not in order; 2: its files cannot be read.
+    if !matches!(output.status.code(), Some(1 | 2)) {
+        return Some(format!("ended with {}: {error}", output.status));
+    }
+    if !error.contains(expected) {
+        return Some(format!("does not say \"{expected}\": {error}"));
+    }
+    if let Some(character) = hidden(&error).or(hidden(&shown)) {
+        return Some(format!("let U+{:04X} through to the screen", u32::from(character)));
+    }
+    None
+}
+
+#[test]
+fn every_hostile_procedure_is_contained_and_told_what_it_did() {
+    let corpus = Corpus::new();
+    let mut wrong = Vec::new();
+    for file in files() {
+        let name = file.file_name().unwrap().to_string_lossy().into_owned();
+        if let Some(complaint) = complaint(&corpus.rehearse(&corpus.path(&name)), &expected(&file)) {
+            wrong.push(format!("{name} {complaint}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let log = fs::read_to_string(corpus.0.path().join("shop/log.txt")).unwrap();
+    assert!(log.lines().count() >= files().len(), "{log}");
+    assert_eq!(hidden(&log), None);
+    #[cfg(target_os = "linux")]
+    {
+        let most = most_memory();
+        // Less than a megabyte would be no measurement.
+        assert!((1_024..MEMORY.parse().unwrap()).contains(&most), "{most} KiB");
+    }
+}
+
+#[test]
+fn bombs_and_endless_loops_are_contained_when_every_way_is_tried() {
+    let corpus = Corpus::new();
+    let is_heavy =
+        |name: &str| ["bomb", "deep", "endless", "flood"].iter().any(|kind| name.starts_with(kind));
+    let names = files().into_iter().map(|file| file.file_name().unwrap().to_string_lossy().into_owned());
+    let mut wrong = Vec::new();
+    for name in names.filter(|name| is_heavy(name)) {
+        let output = corpus.run(&["proofread".as_ref(), corpus.path(&name).as_os_str()]);
+        if let Some(complaint) = complaint(&output, "") {
+            wrong.push(format!("{name} {complaint}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn the_limits_that_children_run_in_stop_what_exceeds_them() {
+    let mut large = limited("dd");
+    large.args(["if=/dev/zero", "of=/dev/null", "bs=300M", "count=1"]).stderr(Stdio::null());
+    assert!(!large.status().unwrap().success(), "a child held 300 MiB");
+    let mut endless = limited("sh");
+    endless.args(["-c", "while :; do :; done"]);
+    assert_eq!(endless.status().unwrap().code(), None, "a child worked on without end");
+}
+
+#[test]
+fn a_hostile_procedure_in_a_signed_pack_is_contained_when_it_is_received() {
+    let corpus = Corpus::new();
+    let stranger = sharing::signer("Stranger", 7);
+    let mut wrong = Vec::new();
+    for path in files() {
+        let text = fs::read_to_string(&path).unwrap();
+        // A pack has no modules but its own: those that import are refused for that alone.
+        let wanted = if text.contains("import ") { String::new() } else { expected(&path) };
+        let document = sharing::sign(
+            serde_json::json!({
+                "format": "spoolproof/pack/1", "id": "hostile", "title": "Invented", "unit": "Invented",
+                "version": "1.0.0", "files": [sharing::file("hostile.rhai", &text)],
+            }),
+            &stranger,
+        );
+        let pack = corpus.path("hostile.pack.json");
+        fs::write(&pack, serde_json::to_vec_pretty(&document).unwrap()).unwrap();
+        let output = corpus.run(&["receive".as_ref(), pack.as_os_str(), "--check".as_ref()]);
+        if let Some(complaint) = complaint(&output, &wanted) {
+            wrong.push(format!("{} {complaint}", path.file_name().unwrap().to_string_lossy()));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn large_files_of_nonsense_are_contained() {
+    let opening = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });\n";
+    let fill = |piece: &str| format!("{opening}{}", piece.repeat(250_000 / piece.len()));
+    let numbered = |piece: &dyn Fn(usize) -> String| {
+        let mut text = opening.to_owned();
+        for n in 0.. {
+            text.push_str(&piece(n));
+            if text.len() > 250_000 {
+                return text;
+            }
+        }
+        text
+    };
+    let corpus = Corpus::new();
+    for (name, text, expected) in [
+        ("unknown_words.rhai", fill("nonsense();"), "there is no word \"nonsense\""),
+        ("different_unknown_words.rhai", numbered(&|n| format!("word{n}();")), "there is no word \"word0\""),
+        ("unknown_properties.rhai", numbered(&|n| format!("1.x{n};")), "a number has no .x0"),
+        ("unknown_keys.rhai", numbered(&|n| format!("circuit(#{{k{n}: 1}});")), "knows no key \"k0\""),
+        ("unknown_modules.rhai", fill("m::a();"), "no module has been imported as"),
+        ("closures.rhai", fill("[|x| x];"), "number of functions"),
+        ("imports.rhai", fill("import \"steps\" as s;"), "Too many modules"),
+        ("brackets.rhai", fill("("), "exceeds maximum complexity"),
+        ("comments.rhai", fill("/*"), "this comment is never closed"),
+        ("long_name.rhai", fill("x"), "\"xxx"),
+        ("statements.rhai", fill("1;"), "a loop does not end"),
+        ("texts.rhai", fill("say(\"a\");"), "more than 5000 things"),
+        ("questions.rhai", fill("ready(\"a\");"), "more than 2000 questions"),
+        ("nulls.rhai", fill("\0"), "the hidden character U+0000"),
+    ] {
+        let output = corpus.rehearse(&corpus.add(name, &text));
+        if let Some(complaint) = complaint(&output, expected) {
+            panic!("{name} {}", complaint.chars().take(2_000).collect::<String>());
+        }
+        assert!(output.stderr.len() < 20_000, "{name} floods the screen with {} bytes", output.stderr.len());
+    }
+}
+
+#[test]
+fn bytes_that_are_no_text_are_refused_with_their_line() {
+    let corpus = Corpus::new();
+    let path = corpus.path("bytes.rhai");
+    fs::File::create(&path).unwrap().write_all(b"// fine\n\xff\xfe\x00").unwrap();
+    let output = corpus.rehearse(&path);
+    assert_eq!(complaint(&output, "line 2 is not UTF-8 text"), None);
+}
+
+#[test]
+fn folders_devices_and_pipes_are_no_procedures() {
+    let corpus = Corpus::new();
+    fs::create_dir(corpus.path("folder.rhai")).unwrap();
+    for path in [corpus.path("folder.rhai"), corpus.path("pipe.rhai"), PathBuf::from("/dev/zero")] {
+        assert_eq!(complaint(&corpus.rehearse(&path), "is not a file"), None, "{}", path.display());
+    }
+}
+
+#[test]
+fn a_variable_with_the_name_of_a_word_does_not_stand_in_for_it() {
+    let corpus = Corpus::new();
+    let text = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });
+        let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg });
+        let test = 1;
+        let read = 2;
+        test(feed, |t| { t.read(); });";
+    let output = corpus.rehearse(&corpus.add("named_like_words.rhai", text));
+    let shown = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(shown.contains("circuit: feed") && shown.contains("inHg: "), "the circuit was not read: {shown}");
+}
+
+/// A desk with a fault of its own.
+struct Faulty;
+
+impl Desk for Faulty {
+    fn tell(&mut self, _: &Told) {}
+
+    fn ask(&mut self, _: &Question, _: &Place) -> Result<Answer, Aside> {
+        panic!("a fault of the desk's own")
+    }
+
+    fn show(&mut self, _: &Shown<'_>) {}
+}
+
+#[test]
+fn a_panic_of_the_host_stops_the_walk_and_not_the_program() {
+    let text = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });\nready(\"Now.\");\n";
+    let files = [("panics.rhai".to_owned(), text.as_bytes().to_vec())];
+    let program = Program::compile(Source::from_files("panics", files).unwrap()).unwrap();
+    let bench = BenchState::new(RigParts::USUAL, None, 0.95);
+    let unit = crate::quantity::Unit::by_text("inHg").unwrap();
+    let stop = program.run(Walk::new(Box::new(Faulty), bench, unit)).err();
+    let Some(Stop::Broken(fault)) = stop else { panic!("the walk went on: {stop:?}") };
+    assert!(fault.message.contains("a fault of the program itself"), "{}", fault.message);
+}

@@ -1,0 +1,95 @@
+//! Sessions that test some circuits only: which, in which order, and what comes before and after.
+
+use crate::tests::support::scripted;
+
+use crate::record::{Opening, Plan, Planned, Record};
+use crate::session::Ended;
+use scripted::Shopfront;
+
+const BODY: &str = r#"
+ready("Wash the body.");
+test(c);
+section("Nothing here");
+section("Clutches");
+let drive = circuit(#{ name: "drive", port: "3", holds: 20.inHg, leaks: 15.inHg });
+let third = circuit(#{ name: "third", port: "4", holds: 20.inHg, leaks: 15.inHg });
+test(drive, |t| { t.ready("Hold the valve inboard."); t.read(); });
+test(third);
+ready("Tighten the bolts.");
+"#;
+
+/// Tests third first, then drive; c is left out.
+fn plan(opening: &mut Opening) {
+    let planned = |circuit: &str| Planned { circuit: circuit.to_owned(), because: vec!["flare".to_owned()] };
+    let circuits = vec![planned("third"), planned("drive")];
+    opening.plan = Some(Plan { complaints: vec!["flare".to_owned()], after: None, circuits });
+}
+
+fn front() -> Shopfront {
+    let mut front = Shopfront::new(BODY);
+    front.unusual = plan;
+    front
+}
+
+fn asked(record: &Record) -> Vec<String> {
+    let at = |text: &str, shown: &str| shown.find(text).unwrap_or(usize::MAX);
+    let words = ["Wash the body", "Hold the valve inboard", "Tighten the bolts"];
+    let journal = serde_json::to_string(&record.journal).expect("a journal");
+    let mut found: Vec<_> = words.iter().map(|text| (at(text, &journal), (*text).to_owned())).collect();
+    found.sort();
+    found.into_iter().map(|(_, text)| text).collect()
+}
+
+#[test]
+fn the_plan_sets_the_order_and_what_follows_the_tests_comes_after_all_of_them() {
+    let front = front();
+    let record = front.finish(&["", "22", "", "21", ""]);
+    let entered = |name: &str| {
+        let circuit = record.circuits.iter().find(|circuit| circuit.circuit.name == name).expect("a circuit");
+        circuit.readings.first().map(|reading| reading.takes[0].entry.entered.clone())
+    };
+    assert_eq!((entered("third").as_deref(), entered("drive").as_deref()), (Some("22"), Some("21")));
+    assert_eq!(entered("c"), None);
+    assert_eq!(asked(&record), ["Wash the body", "Hold the valve inboard", "Tighten the bolts"]);
+    let shown = front.shown();
+    let place = |text: &str| shown.find(text).expect(text);
+    assert!(place("circuit 1 of 2: third") < place("circuit 2 of 2: drive"), "{shown}");
+    assert!(place("circuit 2 of 2: drive") < place("Tighten the bolts"), "{shown}");
+    assert!(!shown.contains("Nothing here"), "{shown}");
+}
+
+#[test]
+fn a_planned_session_that_was_parked_goes_on_where_it_was() {
+    let front = front();
+    assert!(matches!(front.walk(&["", "22", "park"]), Ended::Parked));
+    let record = front.finish(&["", "21", ""]);
+    assert_eq!((record.summary.holds, record.summary.not_tested), (2, 1));
+}
+
+#[test]
+fn back_in_a_planned_session_goes_back_over_circuits_in_the_plans_order() {
+    let front = front();
+    let record = front.finish(&["", "22", "", "back 2", "21.7", "", "21", ""]);
+    let third = record.circuits.iter().find(|circuit| circuit.circuit.name == "third").expect("a circuit");
+    assert_eq!(third.readings[0].takes[0].entry.entered, "21.7");
+    assert_eq!(record.summary.not_tested, 1);
+}
+
+#[test]
+fn after_a_drift_every_circuit_of_a_plan_is_read_again() {
+    let front = front();
+    let drifted = ["Ada", "29.92 inHg", "25", "5", "", "22", "", "21", "", "25.6", "5.9", "25.6", "5.9"];
+    let again = ["25", "5", "22.5", "", "21.5", "25", "5"];
+    let Ended::Finished(record, _) = front.walk_bare(&[&drifted[..], &again].concat()) else {
+        panic!("{}", front.shown())
+    };
+    let mut entered: Vec<_> = record
+        .circuits
+        .iter()
+        .flat_map(|circuit| &circuit.readings)
+        .map(|reading| (reading.takes[0].entry.entered.as_str(), reading.calibration))
+        .collect();
+    entered.sort_unstable();
+    assert_eq!(entered, [("21.5", 2), ("22.5", 2)]);
+    assert_eq!((record.drifts.len(), record.calibrations.len()), (1, 2));
+}

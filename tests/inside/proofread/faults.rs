@@ -1,0 +1,135 @@
+//! Proofreading: the shipped procedures are clean, what is found can be met again at the prompt, and the work stays bounded.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use crate::procedure::{SHIPPED, Source};
+use crate::proofread::{Report, proofread};
+
+fn of_text(text: &str) -> Report {
+    let files = [("procedure.rhai".to_owned(), text.as_bytes().to_vec())];
+    proofread(Source::from_files("procedure", files).expect("a text"))
+}
+
+/// A procedure of so many circuits, every third one with branches.
+fn procedure_of(n_circuits: usize) -> String {
+    let mut text = "procedure(#{ title: \"Growth\", version: \"1.0.0\" });\n\
+                    caution(\"Mind the suction of the hose.\");\n"
+        .to_owned();
+    for n in 0..n_circuits {
+        let circuit = format!("circuit(#{{ name: \"circuit {n}\", holds: 20.inHg, leaks: 15.inHg }})");
+        let steps = match n % 3 {
+            0 => {
+                ", |t| { let a = t.read(\"inboard\"); let b = t.read(\"outboard\"); \
+                  if a.holds && b.leaks { t.finding(\"Only the outboard land is worn.\"); } \
+                  if !a.holds && t.ask_yes(\"Is the plug in place?\") { t.trial(\"neighbour blocked\"); } }"
+            }
+            _ => "",
+        };
+        text.push_str(&format!("test({circuit}{steps});\n"));
+    }
+    text
+}
+
+#[test]
+fn every_shipped_procedure_is_clean_and_every_statement_of_it_is_reached() {
+    for shipped in SHIPPED {
+        let report = proofread(shipped.source().expect("a shipped procedure"));
+        assert!(report.faults.is_empty(), "{}", report.text());
+        assert_eq!(report.tried.statements, report.tried.statements_reached, "{}", shipped.id);
+        assert_eq!(report.tried.kinds, report.tried.kinds_given, "{}", shipped.id);
+        assert!(report.tried.questions > 15, "{}", shipped.id);
+    }
+}
+
+#[test]
+fn work_grows_no_faster_than_the_square_of_the_number_of_questions() {
+    let answers = |n| {
+        let report = of_text(&procedure_of(n));
+        assert!(report.faults.is_empty(), "{}", report.text());
+        assert_eq!(report.tried.kinds, report.tried.kinds_given);
+        report.tried.answers as f64
+    };
+    let found: Vec<f64> = [5, 10, 20, 40].into_iter().map(answers).collect();
+    for pair in found.windows(2) {
+        assert!(pair[1] / pair[0] <= 4.0, "twice the circuits took {} times the answers", pair[1] / pair[0]);
+    }
+}
+
+#[test]
+fn a_fault_found_on_a_walk_is_met_again_at_the_prompt_with_the_answers_of_the_report() {
+    let cases = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/walks");
+    for name in ["no_reading", "tested_twice", "value_not_taken", "found_deep_inside", "limit_from_an_answer"]
+    {
+        let path = cases.join(format!("{name}.rhai"));
+        let report = proofread(Source::from_path(&path).expect("a case"));
+        let folder = tempfile::tempdir().expect("a folder");
+        let answers = folder.path().join("answers.txt");
+        fs::write(&answers, report.answers().expect("a way there")).expect("a file of answers");
+        let output = Command::new(crate::tests::support::binary::spoolproof())
+            .args(["--shop", "shop", "guide"])
+            .arg(&path)
+            .arg("--answers")
+            .arg(&answers)
+            .current_dir(folder.path())
+            .stdin(Stdio::null())
+            .output()
+            .expect("a run of the program");
+        let errors = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(1), "{name}: {errors}");
+        assert!(errors.contains(&report.faults[0].fault.message), "{name}: {errors}");
+    }
+}
+
+#[test]
+fn the_command_prints_one_json_document_and_exits_with_one_where_there_are_errors() {
+    let run = |name: &str| {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases").join(name);
+        let output = Command::new(crate::tests::support::binary::spoolproof())
+            .args(["proofread", "--json"])
+            .arg(path)
+            .output()
+            .expect("a run of the program");
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON document");
+        (output.status.code(), json)
+    };
+    let (status, json) = run("values/limits_swapped.rhai");
+    assert_eq!(status, Some(1));
+    assert_eq!(json["errors"][0]["line"], 4);
+    assert_eq!(json["errors"][0]["column"], 60);
+    let (status, json) = run("walks/unreached.rhai");
+    assert_eq!((status, json["errors"].as_array().map(Vec::len)), (Some(0), Some(0)));
+    assert_eq!(json["warnings"][0]["line"], 7);
+}
+
+#[test]
+fn two_answers_in_the_test_of_one_circuit_are_tried_in_every_combination() {
+    for (first, second) in [("holds", "retest"), ("worn", "leaks"), ("retest", "worn"), ("leaks", "leaks")] {
+        let text = format!(
+            "procedure(#{{ title: \"Pairs\", version: \"1.0.0\" }});\n\
+             caution(\"Mind the suction of the hose.\");\n\
+             test(circuit(#{{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }}), |t| {{\n\
+                 let a = t.read(\"inboard\");\n\
+                 let b = t.read(\"middle\");\n\
+                 let c = t.read(\"outboard\");\n\
+                 if a.{first} && c.{second} {{ let none = []; say(none[0]); }}\n\
+             }});\n"
+        );
+        let report = of_text(&text);
+        assert!(!report.is_sound(), "{first} and {second} together were not tried");
+    }
+}
+
+#[test]
+fn a_circuit_tested_alone_is_tried_as_a_plan_would_have_it() {
+    let text = "procedure(#{ title: \"Alone\", version: \"1.0.0\" });\n\
+                caution(\"Mind the suction of the hose.\");\n\
+                let seen = [];\n\
+                test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }), |t| { t.read(); seen.push(1); });\n\
+                test(circuit(#{ name: \"boost\", holds: 20.inHg, leaks: 15.inHg }), |t| {\n\
+                    if seen[0] == 1 { t.read(); }\n\
+                });\n";
+    let report = of_text(text);
+    assert!(report.faults.iter().any(|finding| finding.fault.line == Some(6)), "{}", report.text());
+}

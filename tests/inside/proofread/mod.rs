@@ -1,0 +1,5 @@
+//! Proofreading, worksheets and rehearsals.
+
+mod faults;
+mod rehearsal;
+mod worksheet;

@@ -1,0 +1,67 @@
+//! The worksheet: a form with a field for everything that a procedure may ask.
+
+use crate::procedure::{Program, SHIPPED, Source};
+use crate::proofread::worksheet;
+
+fn of_text(text: &str) -> Program {
+    let files = [("procedure.rhai".to_owned(), text.as_bytes().to_vec())];
+    Program::compile(Source::from_files("procedure", files).expect("a text")).expect("a procedure")
+}
+
+const BRANCHES: &str = r#"
+procedure(#{ title: "Merle M2", unit: "Merle M2", version: "1.0.0" });
+caution("Mind the suction of the hose.");
+let place = ask_choice("Where is it?", ["bench", "vehicle"]);
+if place == "vehicle" { ready("Take the body out."); }
+test(circuit(#{ name: "feed", port: "3A", set_up: "Plate over 3A.", holds: 20.inHg, leaks: 15.inHg }), |t| {
+    let a = t.read("inboard");
+    let b = t.read("outboard");
+    if a.holds && b.leaks { t.finding("Only the outboard land is worn."); }
+    if !a.holds {
+        let bore = t.ask_number("Bore?", #{ unit: "mm", low: 12.69.mm, high: 12.73.mm });
+        if bore.high { t.finding("The bore is worn."); }
+    }
+});
+"#;
+
+/// Returns the line of a sheet that a text stands in, and the one before it.
+fn line_of<'a>(sheet: &'a str, text: &str) -> (&'a str, &'a str) {
+    let lines: Vec<_> = sheet.lines().collect();
+    let at = lines.iter().position(|line| line.contains(text)).expect("a line");
+    (lines[at], lines[at - 1])
+}
+
+#[test]
+fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_top() {
+    for shipped in SHIPPED {
+        let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
+        let sheet = worksheet(&program);
+        for line in sheet.lines() {
+            assert!(line.chars().count() <= 80, "{}: {line}", shipped.id);
+        }
+        let cautions = sheet.find("CAUTIONS").expect("cautions");
+        let first_field = sheet.find("\n   1  ").expect("a field");
+        assert!(cautions < first_field, "{}", shipped.id);
+    }
+}
+
+#[test]
+fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
+    let sheet = worksheet(&of_text(BRANCHES));
+    let condition = |text| line_of(&sheet, text).1.trim().to_owned();
+    assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
+    assert_eq!(condition("Only the outboard land"), "> if 6 holds and 7 leaks:");
+    assert_eq!(condition("Bore?"), "> if 6 does not hold:");
+    assert!(!condition("Reading, outboard").starts_with('>'), "{sheet}");
+    assert!(line_of(&sheet, "Bore?").0.contains("(12.69 mm to 12.73 mm)"), "{sheet}");
+}
+
+#[test]
+fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
+    let text = BRANCHES.replace(
+        "\"The bore is worn.\"",
+        "\"The bore measures \" + bore.value + \", port \" + \"3A\" + \".\"",
+    );
+    let sheet = worksheet(&of_text(&text));
+    assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
+}

@@ -1,0 +1,148 @@
+//! The audit of a record: nothing that was changed passes, and where it can be known the changed field is named.
+
+use crate::tests::support::guided as support;
+
+use std::sync::LazyLock;
+
+use crate::record::{Audit, KeptFile, Record, RecordFault, audit, audit_file, document};
+
+static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| {
+    let shop = tempfile::tempdir().unwrap();
+    std::fs::read(support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS)).unwrap()
+});
+
+fn replaced(from: &str, to: &str) -> Audit {
+    let text = String::from_utf8(SAMPLE.clone()).unwrap();
+    assert!(text.contains(from), "the sample has no {from}");
+    audit(text.replacen(from, to, 1).as_bytes())
+}
+
+fn fields(audit: &Audit) -> Vec<&str> {
+    audit.faults.iter().filter_map(RecordFault::field).collect()
+}
+
+#[test]
+fn a_record_as_stored_is_in_order() {
+    let audit = audit(&SAMPLE);
+    assert!(audit.is_in_order(), "{:?}", audit.faults);
+    assert!(audit.journal_stands);
+}
+
+/// Every byte is changed once, in turn to a neighbour, a digit, a space and what is not UTF-8.
+#[test]
+fn every_change_of_a_single_byte_is_noticed() {
+    let changed = |at: usize| {
+        let mut bytes = SAMPLE.clone();
+        bytes[at] = match at % 4 {
+            0 => bytes[at] ^ 1,
+            1 if bytes[at] != b'7' => b'7',
+            2 if bytes[at] != b' ' => b' ',
+            3 => bytes[at] ^ 0x80,
+            _ => bytes[at].wrapping_add(1),
+        };
+        bytes
+    };
+    let missed_among = |from: usize| -> Vec<usize> {
+        (from..SAMPLE.len()).step_by(2).filter(|at| audit(&changed(*at)).is_in_order()).collect()
+    };
+    let missed = std::thread::scope(|scope| {
+        let odd = scope.spawn(|| missed_among(1));
+        [missed_among(0), odd.join().unwrap()].concat()
+    });
+    assert!(SAMPLE.len() > 5_000);
+    assert!(missed.is_empty(), "{missed:?}");
+}
+
+#[test]
+fn a_byte_added_or_taken_away_is_noticed() {
+    for at in (0..SAMPLE.len()).step_by(97) {
+        let mut added = SAMPLE.clone();
+        added.insert(at, b' ');
+        assert!(!audit(&added).is_in_order(), "a space added at {at}");
+        let mut taken = SAMPLE.clone();
+        taken.remove(at);
+        assert!(!audit(&taken).is_in_order(), "byte {at} taken away");
+    }
+}
+
+#[test]
+fn an_altered_result_is_named_and_the_journal_stands() {
+    let audit = replaced("\"verdict\": \"holds\"", "\"verdict\": \"leaks\"");
+    assert!(audit.journal_stands);
+    assert_eq!(fields(&audit), ["/digest", "/circuits/0/verdict"]);
+    let RecordFault::Differs { stated, found, .. } = &audit.faults[1] else { panic!("{:?}", audit.faults) };
+    assert_eq!((stated.as_str(), found.as_str()), ("\"leaks\"", "\"holds\""));
+}
+
+#[test]
+fn an_altered_reading_no_longer_follows_from_what_was_typed() {
+    // The last entry of the text is the one in the journal.
+    let text = String::from_utf8(SAMPLE.clone()).unwrap();
+    let at = text.rfind("\"entered\": \"22\"").unwrap();
+    let altered = format!("{}\"entered\": \"19\"{}", &text[..at], &text[at + 15..]);
+    let audit = audit(altered.as_bytes());
+    assert!(!audit.journal_stands);
+    assert!(
+        audit
+            .faults
+            .iter()
+            .any(|fault| matches!(fault, RecordFault::Entered { entered, .. } if entered == "19"))
+    );
+    assert!(fields(&audit).contains(&"/circuits/0/readings/0/takes/0/entry/entered"));
+}
+
+#[test]
+fn a_forged_digest_does_not_hide_an_altered_result() {
+    let mut record: Record = serde_json::from_slice(&SAMPLE).unwrap();
+    record.circuits[0].readings[0].meaning.hole_m.value *= 0.5;
+    let forged = document(&record).unwrap();
+    assert_eq!(fields(&audit(forged.as_bytes())), ["/circuits/0/readings/0/meaning/hole_m/value"]);
+}
+
+#[test]
+fn white_space_is_noticed() {
+    let audit = replaced("\"technician\": \"Ana\"", "\"technician\":  \"Ana\"");
+    assert_eq!(audit.faults, [RecordFault::Form]);
+}
+
+#[test]
+fn another_spelling_of_the_same_number_is_noticed() {
+    let audit = replaced("\"confidence\": 0.95", "\"confidence\": 0.950");
+    assert_eq!(audit.faults, [RecordFault::Form]);
+}
+
+#[test]
+fn what_is_no_json_is_said_with_its_place() {
+    let audit = replaced("\"technician\": \"Ana\"", "\"technician\" \"Ana\"");
+    let [RecordFault::NotJson(why)] = &audit.faults[..] else { panic!("{:?}", audit.faults) };
+    assert!(why.contains("line 7 column 16"), "{why}");
+}
+
+#[test]
+fn a_record_under_another_name_is_noticed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("other.json");
+    std::fs::write(&path, &*SAMPLE).unwrap();
+    let audit = audit_file(&path).unwrap();
+    assert!(matches!(&audit.faults[..], [RecordFault::Name { file, .. }] if file == "other"));
+}
+
+#[test]
+fn a_procedure_file_that_was_altered_in_the_shop_is_noticed() {
+    let shop = tempfile::tempdir().unwrap();
+    let record = support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS);
+    let folder = shop.path().join("files");
+    let looked = || {
+        let mut audit = audit_file(&record).unwrap();
+        (audit.look_for_files(&folder), audit.faults)
+    };
+    assert_eq!(looked(), (vec![KeptFile::Same], vec![]));
+    let kept = std::fs::read_dir(&folder).unwrap().next().unwrap().unwrap().path();
+    std::fs::write(&kept, "test(another);").unwrap();
+    assert_eq!(
+        looked(),
+        (vec![KeptFile::Altered], vec![RecordFault::File { name: "merle-m2.rhai".to_owned() }])
+    );
+    std::fs::remove_file(&kept).unwrap();
+    assert_eq!(looked(), (vec![KeptFile::Missing], vec![]));
+}

@@ -1,0 +1,314 @@
+//! The record as a contract: the schema and what the program reads and writes are one, samples good and bad say so,
+//! and nothing that breaks it is ever put in place.
+
+use crate::tests::support::scripted;
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use crate::record::{
+    RECORD_SCHEMA, Record, StoreError, audit, digest, document, fold, read, store, validate,
+};
+use crate::session::SessionError;
+use scripted::{BODY, BODY_LINES, Schema, Shopfront, varied_records};
+use serde_json::{Value, json};
+
+static SCHEMA: LazyLock<Schema> = LazyLock::new(|| Schema(serde_json::from_str(RECORD_SCHEMA).unwrap()));
+
+/// Records of every kind of session, as they are stored.
+static RECORDS: LazyLock<Vec<(Record, Value)>> = LazyLock::new(|| {
+    let stored = |record: Record| {
+        let value = serde_json::from_str(&document(&record).unwrap()).unwrap();
+        (record, value)
+    };
+    varied_records().into_iter().map(stored).collect()
+});
+
+/// The keywords of JSON Schema 2020-12 that the schema uses; a misspelt one would be passed over in silence.
+const KEYWORDS: &[&str] = &[
+    "$defs",
+    "$id",
+    "$ref",
+    "$schema",
+    "additionalProperties",
+    "allOf",
+    "const",
+    "description",
+    "enum",
+    "exclusiveMaximum",
+    "exclusiveMinimum",
+    "format",
+    "if",
+    "items",
+    "maxItems",
+    "maxLength",
+    "maxProperties",
+    "maximum",
+    "minItems",
+    "minLength",
+    "minProperties",
+    "minimum",
+    "oneOf",
+    "pattern",
+    "properties",
+    "required",
+    "then",
+    "title",
+    "type",
+];
+
+/// Nobody can enter that nothing is known of the barometer; a session asks until something is.
+const NEVER_ENTERED: &str = "/$defs/barometer/allOf/3/then/properties/kind";
+
+fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
+    fn visit(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                visit(&path, ending, found);
+            } else if path.extension().is_some_and(|extension| extension == ending) {
+                found.push(path);
+            }
+        }
+    }
+    let mut found = Vec::new();
+    visit(&Path::new(env!("CARGO_MANIFEST_DIR")).join(folder), ending, &mut found);
+    found.sort();
+    found
+}
+
+fn json_of(path: &Path) -> Value {
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+/// Applies a JSON Patch of the three operations that the samples use (RFC 6902, section 4).
+fn patched(document: &Value, patch: &Value) -> Value {
+    let mut document = document.clone();
+    for operation in patch.as_array().unwrap() {
+        let path = operation["path"].as_str().unwrap();
+        let (parent, name) = path.rsplit_once('/').unwrap();
+        let parent = document.pointer_mut(parent).unwrap_or_else(|| panic!("the sample has no {path}"));
+        match (operation["op"].as_str().unwrap(), parent) {
+            ("add", Value::Array(items)) if name == "-" => items.push(operation["value"].clone()),
+            ("add", Value::Object(fields)) => {
+                assert!(fields.insert(name.to_owned(), operation["value"].clone()).is_none())
+            }
+            ("remove", Value::Object(fields)) => {
+                assert!(fields.remove(name).is_some(), "the sample has no {path}")
+            }
+            ("replace", _) => {
+                let old = document.pointer_mut(path).unwrap_or_else(|| panic!("the sample has no {path}"));
+                assert_ne!(*old, operation["value"], "{path} is replaced by itself");
+                *old = operation["value"].clone();
+            }
+            (other, _) => panic!("{other} at {path}"),
+        }
+    }
+    document
+}
+
+#[test]
+fn every_good_sample_is_read_and_in_order() {
+    let samples = files("tests/records/valid", "json");
+    assert!(!samples.is_empty());
+    for path in samples.iter().chain(&files("examples", "json")) {
+        let value = json_of(path);
+        let is_record =
+            value["format"].as_str().is_some_and(|format| format.starts_with("spoolproof/record/"));
+        if is_record {
+            assert_eq!(validate(&value), Ok(()), "{}", path.display());
+            let record = read(path).unwrap();
+            assert_eq!(serde_json::to_value(&record).unwrap(), value, "{}", path.display());
+            assert!(audit(&std::fs::read(path).unwrap()).is_in_order(), "{}", path.display());
+        }
+    }
+}
+
+#[test]
+fn every_bad_sample_is_refused_where_it_is_bad() {
+    let good = json_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/valid/merle.json"));
+    let samples = files("tests/records/invalid", "json");
+    assert!(samples.len() >= 60, "{} bad samples", samples.len());
+    for path in samples {
+        let patch = json_of(&path);
+        let Err(breaches) = validate(&patched(&good, &patch)) else {
+            panic!("{} is accepted", path.display())
+        };
+        // A field that is missing, too much or of another kind is its parent's fault.
+        let at = patch[0]["path"].as_str().unwrap().trim_end_matches("/-");
+        let fits = |breach: &String| {
+            let place = breach.split(": ").next().unwrap_or_default();
+            at.starts_with(place.trim_end_matches('/')) || place.starts_with(at)
+        };
+        assert!(breaches.iter().any(fits), "{}: {breaches:?}", path.display());
+        assert!(breaches.len() <= 3, "{} breaks more than one rule: {breaches:?}", path.display());
+    }
+}
+
+#[test]
+fn the_schema_uses_known_keywords_only_and_leaves_no_object_open() {
+    let mut n_objects = 0;
+    SCHEMA.each_place(|place, value| {
+        let Some(fields) = value.as_object() else { return };
+        let is_schema = !place.ends_with("/const");
+        for keyword in fields.keys().filter(|_| is_schema) {
+            assert!(KEYWORDS.contains(&keyword.as_str()), "{keyword} at {place}");
+        }
+        if fields.contains_key("properties") {
+            n_objects += 1;
+            let is_closed = fields.get("additionalProperties") == Some(&Value::Bool(false));
+            // Where the kind says which fields there are, each kind is closed.
+            assert!(is_closed || fields.contains_key("allOf"), "{place} is open");
+        }
+    });
+    assert!(n_objects > 60, "{n_objects} objects");
+}
+
+#[test]
+fn every_property_of_the_schema_is_written_and_every_field_written_is_in_the_schema() {
+    let mut seen = BTreeSet::new();
+    for (_, value) in RECORDS.iter() {
+        assert_eq!(validate(value), Ok(()));
+        SCHEMA.visit(value, &mut seen);
+    }
+    let unseen: Vec<_> = SCHEMA.properties().difference(&seen).cloned().collect();
+    assert_eq!(unseen, [NEVER_ENTERED]);
+}
+
+#[test]
+fn what_is_written_is_read_back_the_same_and_is_the_fold_of_its_journal() {
+    for (record, value) in RECORDS.iter() {
+        let back: Record = serde_json::from_value(value.clone()).unwrap();
+        assert_eq!(serde_json::to_value(&back).unwrap(), *value);
+        assert_eq!(fold(&back.journal).unwrap(), Record { digest: None, ..record.clone() });
+        assert_eq!(back.digest.as_deref(), Some(digest(value).unwrap().as_str()));
+    }
+}
+
+/// Calls back with the place of every object in a document.
+fn each_object(value: &Value, place: String, visit: &mut dyn FnMut(&str)) {
+    match value {
+        Value::Object(fields) => {
+            visit(&place);
+            for (name, inner) in fields {
+                each_object(inner, format!("{place}/{}", name.replace('~', "~0").replace('/', "~1")), visit);
+            }
+        }
+        Value::Array(items) => {
+            for (n, inner) in items.iter().enumerate() {
+                each_object(inner, format!("{place}/{n}"), visit);
+            }
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn what_the_schema_refuses_the_program_refuses_to_read() {
+    let good = json_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/valid/merle.json"));
+    let is_read = |value: &Value| serde_json::from_value::<Record>(value.clone()).is_ok();
+    let mut places = Vec::new();
+    each_object(&good, String::new(), &mut |place| places.push(place.to_owned()));
+    assert!(places.len() > 100, "{} objects", places.len());
+    // A validation of the whole document takes its time; every third object is as good.
+    for place in places.iter().step_by(3) {
+        let object = |value: &mut Value| value.pointer_mut(place).unwrap().as_object_mut().unwrap().clone();
+        let mut with_more = good.clone();
+        with_more.pointer_mut(place).unwrap()["unheard_of"] = json!(1);
+        // Serde passes over more fields beside a kind that has none of its own; the audit holds all to the schema.
+        let is_bare_kind = object(&mut with_more).len() == 2;
+        assert!(validate(&with_more).is_err(), "one field more at {place}");
+        assert!(is_bare_kind || !is_read(&with_more), "one field more at {place}");
+        let mut spoiled = good.clone();
+        for name in object(&mut spoiled).keys() {
+            let mut retyped = good.clone();
+            retyped.pointer_mut(place).unwrap()[name] = json!({ "unheard_of": [] });
+            assert!(validate(&retyped).is_err() && !is_read(&retyped), "{name} of another kind at {place}");
+            let removed = patched(&good, &json!([{ "op": "remove", "path": format!("{place}/{name}") }]));
+            assert!(validate(&removed).is_err(), "no {name} at {place}");
+        }
+    }
+}
+
+#[test]
+fn every_value_that_the_schema_lists_is_known_to_the_program() {
+    let lists = |at: &str| SCHEMA.0.pointer(at).unwrap()["enum"].as_array().unwrap().clone();
+    let good = json_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/valid/merle.json"));
+    for (listed, place) in [
+        ("/properties/mode", "/mode"),
+        ("/$defs/orifice/properties/kind", "/rig/orifice/kind"),
+        ("/$defs/dial/properties/grade", "/rig/dial/grade"),
+        ("/$defs/quantity_entered/properties/dimension", "/circuits/0/readings/0/takes/0/entry/dimension"),
+        ("/$defs/judgement/properties/verdict", "/circuits/0/readings/0/judgement/verdict"),
+        ("/properties/circuits/items/properties/verdict/oneOf/1", "/circuits/0/verdict"),
+        (
+            "/$defs/judgement/properties/advice/oneOf/3/properties/improve",
+            "/circuits/0/readings/0/judgement/advice/improve",
+        ),
+        ("/$defs/rig_step/allOf/0/then/properties/condition", "/calibrations/0/readings/0/step/condition"),
+    ] {
+        let mut document = good.clone();
+        if place.ends_with("/improve") {
+            *document.pointer_mut(place.trim_end_matches("/improve")).unwrap() = json!({ "improve": "" });
+        }
+        for value in lists(listed) {
+            *document.pointer_mut(place).unwrap() = value.clone();
+            assert!(serde_json::from_value::<Record>(document.clone()).is_ok(), "{value} at {place}");
+        }
+        *document.pointer_mut(place).unwrap() = json!("unheard of");
+        assert!(serde_json::from_value::<Record>(document.clone()).is_err(), "anything at {place}");
+    }
+}
+
+#[test]
+fn the_digest_is_that_of_the_canonical_form() {
+    // RFC 8785, section 3.2.2: this document, and its canonical form; SHA-256 of that by an independent program
+    // (sha256sum of GNU coreutils).
+    let text = r#"{"numbers": [333333333.33333329, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],
+        "string": "\u20ac$\u000F\u000aA'\u0042\u0022\u005c\\\"\/", "literals": [null, true, false]}"#;
+    let sample: Value = serde_json::from_str(text).unwrap();
+    let canonical = "2d5e01a318d0f0879ab568c4be289c8b1f64ef8921a53c6277d5e069978baacb";
+    assert_eq!(digest(&sample).unwrap(), canonical);
+    let mut stamped = sample.clone();
+    stamped["digest"] = json!("anything");
+    assert_eq!(digest(&stamped).unwrap(), canonical, "the digest does not count itself");
+    stamped["numbers"][0] = json!(333_333_333.333_333_4);
+    assert_ne!(digest(&stamped).unwrap(), canonical);
+}
+
+#[test]
+fn a_record_that_breaks_the_schema_is_not_put_in_place() {
+    let (record, _) = &RECORDS[0];
+    let broken = Record { session: String::new(), ..record.clone() };
+    assert!(matches!(document(&broken), Err(StoreError::Invalid(breaches)) if breaches.len() == 1));
+
+    let mut front = Shopfront::new(BODY);
+    front.unusual = |opening| opening.program = String::new();
+    let error = front.walk_with(Box::new(front.usual(&BODY_LINES))).unwrap_err();
+    assert!(matches!(&error, SessionError::Store(StoreError::Invalid(_), _)), "{error}");
+    assert_eq!(std::fs::read_dir(front.shop.records()).unwrap().count(), 0);
+    assert!(front.journal_path().exists(), "the answers are still there");
+}
+
+#[test]
+fn a_record_is_put_in_place_whole_and_once() {
+    let front = Shopfront::new(BODY);
+    front.walk(&["park"]);
+    let session = front.journal_path().parent().unwrap().file_name().unwrap().to_str().unwrap().to_owned();
+    let path = store(&front.shop, &session, "{}\n").unwrap();
+    assert_eq!(path, front.record_path());
+    store(&front.shop, &session, "{}\n").expect("the same again is no error");
+    let error = store(&front.shop, &session, "{ }\n").unwrap_err();
+    assert!(matches!(error, StoreError::Exists(_)), "{error}");
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "{}\n");
+    let left: Vec<_> =
+        std::fs::read_dir(front.shop.records()).unwrap().map(|entry| entry.unwrap().path()).collect();
+    assert_eq!(left, std::slice::from_ref(&path), "nothing else stays in the folder");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = std::fs::metadata(&path).unwrap().permissions().mode();
+        assert_eq!(mode & 0o444, 0o444, "the shop reads it, not only its writer");
+    }
+}

@@ -1,0 +1,5 @@
+//! Records, their fold and their audit.
+
+mod audit;
+mod examples;
+mod fold;

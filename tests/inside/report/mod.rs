@@ -1,0 +1,3 @@
+//! Reports as text and as pages.
+
+mod pages;

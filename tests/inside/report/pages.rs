@@ -1,0 +1,184 @@
+//! Reports and exports: nothing of a record can break out of them, and a strict reader takes the table.
+
+use crate::tests::support::guided as support;
+
+use std::sync::LazyLock;
+
+use crate::console::Screen;
+use crate::quantity::UNITS;
+use crate::record::{Record, read};
+use crate::report::{Story, csv, json_lines, page, rows, show, tell};
+
+static SAMPLE: LazyLock<Record> = LazyLock::new(|| {
+    let shop = tempfile::tempdir().unwrap();
+    read(&support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS)).unwrap()
+});
+
+const HOSTILE: &str = "=cmd, \"x\"\r\n</p><script>alert(1)</script>\u{1b}[2J\u{202e}";
+
+fn hostile() -> Record {
+    let mut record = SAMPLE.clone();
+    record.technician = Some(HOSTILE.to_owned());
+    record.procedure.title = HOSTILE.to_owned();
+    record.circuits[0].circuit.name = HOSTILE.to_owned();
+    record.circuits[0].left = Some(HOSTILE.to_owned());
+    record
+}
+
+fn text(story: &Story) -> String {
+    use std::io::Write;
+    use std::sync::{Arc, Mutex};
+    struct Shared(Arc<Mutex<Vec<u8>>>);
+    impl Write for Shared {
+        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+            self.0.lock().unwrap().write(bytes)
+        }
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+    let written = Arc::new(Mutex::new(Vec::new()));
+    show(&mut Screen::new(Box::new(Shared(Arc::clone(&written))), 80), story);
+    let bytes = written.lock().unwrap().clone();
+    String::from_utf8(bytes).unwrap()
+}
+
+/// Reads a table by the grammar of RFC 4180, section 2; fails where it is broken. Texts may be UTF-8 (RFC 7111, 5.1).
+fn strict_rows(text: &str) -> Result<Vec<Vec<String>>, String> {
+    let (mut rows, mut row, mut rest) = (Vec::new(), Vec::new(), text);
+    while !rest.is_empty() {
+        let (field, after) = match rest.strip_prefix('"') {
+            None => {
+                let end = rest.find([',', '\r', '\n', '"']).unwrap_or(rest.len());
+                (rest[..end].to_owned(), &rest[end..])
+            }
+            Some(inner) => {
+                let mut field = String::new();
+                let mut inner = inner;
+                loop {
+                    let end = inner.find('"').ok_or("a quoted field does not end")?;
+                    field += &inner[..end];
+                    inner = &inner[end + 1..];
+                    match inner.strip_prefix('"') {
+                        Some(after) => {
+                            field.push('"');
+                            inner = after;
+                        }
+                        None => break,
+                    }
+                }
+                (field, inner)
+            }
+        };
+        row.push(field);
+        if let Some(after) = after.strip_prefix(',') {
+            rest = after;
+        } else if let Some(after) = after.strip_prefix("\r\n") {
+            rows.push(std::mem::take(&mut row));
+            rest = after;
+        } else {
+            return Err(format!("{:?} after a field", after.chars().next()));
+        }
+    }
+    if row.is_empty() { Ok(rows) } else { Err("the last line does not end in CR LF".to_owned()) }
+}
+
+#[test]
+fn a_strict_reader_of_rfc_4180_takes_the_table() {
+    let readings = rows(&hostile(), None);
+    let table = strict_rows(&csv(&readings).unwrap()).unwrap();
+    assert_eq!(table.len(), 2);
+    assert_eq!(table[0].len(), table[1].len());
+    let cell = |name: &str| &table[1][table[0].iter().position(|head| head == name).unwrap()];
+    assert_eq!(*cell("circuit"), format!("'{HOSTILE}"));
+    assert_eq!(cell("reading_inHg").parse::<f64>().unwrap(), 22.0);
+    assert_eq!(cell("clearance_um"), "");
+}
+
+#[test]
+fn what_was_typed_in_inches_of_mercury_is_that_number_in_the_table() {
+    let row = &rows(&hostile(), Some("later"))[0];
+    assert_eq!((row.reading_inHg, row.holds_from_inHg, row.leaks_to_inHg), (22.0, Some(20.0), Some(15.0)));
+    assert_eq!(row.amended_by.as_deref(), Some("later"));
+    let likely = [row.probability_holds, row.probability_worn, row.probability_leaks].map(Option::unwrap);
+    assert!((likely.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{likely:?}");
+}
+
+#[test]
+fn the_strict_reader_refuses_what_is_not_rfc_4180() {
+    for broken in ["a,b\n", "a,b", "a\"b\r\n", "\"a\r\n", "\"a\"b\r\n"] {
+        assert!(strict_rows(broken).is_err(), "{broken:?}");
+    }
+}
+
+#[test]
+fn json_lines_hold_one_object_a_line_with_every_digit() {
+    let readings = rows(&hostile(), None);
+    let text = json_lines(&readings).unwrap();
+    assert_eq!(text.lines().count(), readings.len());
+    let value: serde_json::Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
+    assert_eq!(value["circuit"], HOSTILE);
+    assert_eq!(value["standard_reading_inHg"], readings[0].standard_reading_inHg);
+}
+
+#[test]
+fn hostile_text_stays_text_in_the_page_and_on_the_terminal() {
+    let story = tell(&hostile(), None, &UNITS[0]);
+    let html = page(&story);
+    assert!(html.contains("&lt;script&gt;alert(1)") && !html.contains("<script"));
+    let shown = text(&story);
+    for output in [&html, &shown] {
+        assert!(!output.contains(['\u{1b}', '\u{202e}', '\r']), "{output}");
+    }
+}
+
+#[test]
+fn the_page_loads_nothing() {
+    let html = page(&tell(&SAMPLE, None, &UNITS[0]));
+    for reference in ["src=", "href=", "@import", "url(http", "<link", "<iframe", "<object"] {
+        assert!(!html.contains(reference), "{reference}");
+    }
+    assert!(html.contains("default-src 'none'") || html.contains("default-src &#39;none&#39;"));
+}
+
+#[test]
+fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
+    let shown = text(&tell(&SAMPLE, None, &UNITS[0]));
+    let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "1 of 1 circuits holds.",
+        "feed: HOLDS",
+        "read 22 inHg; standard reading 22 inHg (",
+        "Holds at 20 inHg and deeper, leaks at 15 inHg and less.",
+        "25 inHg plugged, 5 inHg through the orifice",
+        "Drift: checked: 25 and 5 inHg at",
+        "The unit's service information, local codes and the judgement of a licensed technician go before",
+    ] {
+        assert!(flat.contains(words), "{words} is not in:\n{shown}");
+    }
+    assert!(flat.contains(SAMPLE.digest.as_deref().unwrap()));
+}
+
+#[test]
+fn a_test_after_a_repair_stands_beside_the_one_before() {
+    let mut before = SAMPLE.clone();
+    before.circuits[0].verdict = Some(crate::leak::Verdict::Leaks);
+    before.circuits[0].readings[0].judgement.as_mut().unwrap().verdict = crate::leak::Verdict::Leaks;
+    before.circuits[0].readings[0].meaning.standard_reading_pa =
+        before.circuits[0].readings[0].meaning.standard_reading_pa.scaled(0.5);
+    let story = tell(&SAMPLE, Some(&before), &UNITS[0]);
+    assert!(text(&story).contains("Before: leaks, standard reading 11 inHg"));
+    let html = page(&story);
+    assert!(
+        html.contains("before: leaks")
+            && html.contains("Before: 11 inHg")
+            && html.contains("class=\"earlier\"")
+    );
+}
+
+#[test]
+fn another_unit_gets_a_scale_with_round_numbers() {
+    let kilopascal = UNITS.iter().find(|unit| unit.word == "kPa").unwrap();
+    let html = page(&tell(&SAMPLE, None, kilopascal));
+    assert!(html.contains(">20</text>") && html.contains(">100 kPa</text>"), "{html}");
+}

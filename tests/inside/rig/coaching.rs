@@ -1,0 +1,333 @@
+//! Coaching on simulated rigs: both targets in few settings, every fault recognised, none invented.
+
+use crate::tests::support::bench;
+
+use std::collections::BTreeMap;
+
+use crate::air::{depth_at, opening_ratio};
+use crate::quantity::Temperature;
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
+use crate::rig::coaching::{
+    CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, Moved, PairAdvice, RigConcern, ValvePlan,
+};
+use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
+use crate::rig::{Calibration, Condition, Dial, Orifice, Valve, ValveTurn};
+use bench::{anywhere, back_and_forth, follow, quarter_of_a_division};
+
+fn in_hg(number: f64) -> Pressure {
+    Pressure::constant(number * INCH_OF_MERCURY)
+}
+
+fn sea_level() -> CalibrationGoal {
+    CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure")
+}
+
+#[test]
+fn two_settings_of_each_valve_land_both_targets() {
+    let (mut coached, mut usual, mut unsettled) = (0, 0, 0);
+    for seed in 0..1000 {
+        let (rig, goal) = anywhere(seed, quarter_of_a_division());
+        let walk = follow(&Coach::new(goal, rig.settings().dial.dial), &mut rig.clone());
+        coached += usize::from(walk.landed);
+        unsettled += usize::from(!walk.is_settled());
+        usual += usize::from(back_and_forth(&goal, &mut rig.clone()).landed);
+    }
+    assert!(coached >= 990, "{coached} of 1000 landed, {usual} the usual way");
+    assert_eq!(unsettled, 0, "every sound rig comes to its end");
+    assert!(usual < coached, "{usual} of 1000 land the usual way, {coached} coached");
+}
+
+fn millimetres(number: f64) -> Length {
+    Length::constant(number * 1e-3)
+}
+
+/// A fault of each named kind, of a size that matters, drawn anew for each seed.
+fn faults(chance: &mut Chance) -> Vec<(&'static str, RigFault)> {
+    let pump =
+        |speed_left, ultimate| RigFault::PumpTooWeak { speed_left, ultimate: Pressure::constant(ultimate) };
+    let wrong = if chance.share() < 0.5 { chance.between(0.5, 0.8) } else { chance.between(1.0, 1.5) };
+    vec![
+        ("hose", RigFault::HoseLeaking { hole: millimetres(chance.between(0.25, 1.0)) }),
+        ("plug", RigFault::PlugNotSealing { hole: millimetres(chance.between(0.3, 1.0)) }),
+        ("pump", pump(chance.between(0.03, 0.12), 200.0)),
+        ("pump", pump(1.0, chance.between(14e3, 40e3))),
+        ("orifice", RigFault::WrongOrifice { bore: millimetres(wrong) }),
+        ("dial", RigFault::DialStuck),
+    ]
+}
+
+fn kind(finding: &RigConcern) -> &'static str {
+    match finding {
+        RigConcern::HoseLeaking { .. } => "hose",
+        RigConcern::PlugNotSealing { .. } => "plug",
+        RigConcern::PumpTooWeak { .. } => "pump",
+        RigConcern::WrongOrifice { .. } => "orifice",
+        RigConcern::DialStuck { .. } => "dial",
+        _ => "another",
+    }
+}
+
+/// Injects each fault into 100 rigs and returns the share recognised for what it is, by name.
+fn recognised(start: impl Fn(u64) -> (SimulatedRig, Coach), skip: &[&str]) -> Vec<(&'static str, f64)> {
+    let mut shares = BTreeMap::<_, (f64, f64)>::new();
+    for seed in 0..100 {
+        for (name, fault) in faults(&mut Chance::new(seed ^ 0xfa17)) {
+            if skip.contains(&name) {
+                continue;
+            }
+            let (mut rig, coach) = start(seed);
+            rig.inject(fault);
+            let walk = follow(&coach, &mut rig);
+            let right = matches!(&walk.end, CoachStep::Repair(finding) if kind(finding) == name);
+            let share = shares.entry(name).or_default();
+            *share = (share.0 + f64::from(u8::from(right)), share.1 + 1.0);
+        }
+    }
+    shares.into_iter().map(|(name, (right, all))| (name, right / all)).collect()
+}
+
+#[test]
+fn a_thorough_course_recognises_every_fault_but_the_orifice() {
+    let start = |seed| {
+        let (rig, goal) = anywhere(seed, Settings::default());
+        let coach = Coach::new(goal, rig.settings().dial.dial).thorough();
+        (rig, coach)
+    };
+    let shares = recognised(start, &["orifice"]);
+    assert!(shares.iter().all(|(_, share)| *share >= 0.99), "{shares:?}");
+}
+
+/// A rig in calibration, and a coach that knows the calibration.
+fn calibrated(seed: u64) -> (SimulatedRig, Coach) {
+    let (rig, goal) = anywhere(seed, Settings::default());
+    let settings = rig.settings().clone();
+    let mut rig = SimulatedRig::calibrated(seed, settings.clone(), goal.plugged(), goal.through());
+    rig.connect(Load::Plugged);
+    let plugged = rig.read();
+    rig.connect(Load::Orifice);
+    let through = rig.read();
+    let last = Calibration::new(plugged, through, settings.orifice, settings.barometer, settings.temperature);
+    let coach = Coach::new(goal, settings.dial.dial).since(last.expect("a sound pair"));
+    (rig, coach)
+}
+
+#[test]
+fn a_fault_since_the_last_calibration_is_recognised() {
+    let shares = recognised(calibrated, &[]);
+    assert!(shares.iter().all(|(_, share)| *share >= 0.99), "{shares:?}");
+}
+
+#[test]
+fn no_fault_is_announced_on_a_sound_rig() {
+    let (mut quick, mut thorough, mut again) = (0, 0, 0);
+    for seed in 0..1000 {
+        let (rig, goal) = anywhere(seed, Settings::default());
+        let dial = rig.settings().dial.dial;
+        let alarm = |coach: Coach, mut rig: SimulatedRig| usize::from(!follow(&coach, &mut rig).is_settled());
+        quick += alarm(Coach::new(goal, dial), rig.clone());
+        thorough += alarm(Coach::new(goal, dial).thorough(), rig);
+        let (rig, coach) = calibrated(seed);
+        again += alarm(coach, rig);
+    }
+    assert!(
+        quick <= 10 && thorough <= 10 && again <= 10,
+        "quick {quick}, thorough {thorough}, again {again}"
+    );
+}
+
+fn settings_of(plugged: f64, through: f64) -> Vec<(Condition, Valve, ValveTurn, f64)> {
+    let plan =
+        ValvePlan::best(&sea_level(), &Dial::USUAL, in_hg(plugged), in_hg(through)).expect("a telling pair");
+    let plain = |s: &crate::rig::coaching::Setting| {
+        (s.condition, s.valve, s.turn, s.set_to_pa.si() / INCH_OF_MERCURY)
+    };
+    plan.settings().map(|setting| plain(&setting)).collect()
+}
+
+/// What the closed form of the balance says both readings are after these settings; areas in test orifices.
+fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, ValveTurn, f64)]) -> (f64, f64) {
+    let air = 101_325.0 / INCH_OF_MERCURY;
+    let g = |vacuum: f64| opening_ratio(vacuum / air).expect("a vacuum");
+    let mut inlet = 1.0 / (g(through) - g(plugged));
+    let mut bleed = inlet * g(plugged);
+    for (condition, valve, turn, reading) in settings {
+        let load = f64::from(u8::from(*condition == Condition::Through));
+        let before = (inlet, bleed);
+        match valve {
+            Valve::Inlet => inlet = (bleed + load) / g(*reading),
+            Valve::Bleed => bleed = inlet * g(*reading) - load,
+        }
+        let opened = inlet > before.0 || bleed > before.1;
+        assert_eq!(*turn == ValveTurn::Open, opened, "the way to turn is right");
+    }
+    let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
+    (shows(0.0), shows(1.0))
+}
+
+#[test]
+fn a_valve_turned_too_far_is_turned_back() {
+    let goal = CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("a goal");
+    let coach = Coach::new(goal, Dial::USUAL);
+    let mut history = vec![
+        CoachReading { condition: Condition::Plugged, reading: in_hg(22.0), moved: None },
+        CoachReading { condition: Condition::Through, reading: in_hg(4.0), moved: None },
+    ];
+    let CoachStep::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+    for (off, is_deep) in [(2.0, true), (-2.0, false)] {
+        let reading = Pressure::constant(setting.set_to_pa.si() + in_hg(off).si());
+        history.truncate(2);
+        let moved = Some(Moved { valve: setting.valve, stop: None });
+        history.push(CoachReading { condition: setting.condition, reading, moved });
+        let CoachStep::Set { setting: again, .. } = coach.advise(&history).step else {
+            panic!("nothing to set")
+        };
+        assert_eq!(again.set_to_pa, setting.set_to_pa);
+        let lets_down = (again.valve == Valve::Inlet) == (again.turn == ValveTurn::Close);
+        assert_eq!(lets_down, is_deep, "{again:?} at {reading}");
+    }
+}
+
+#[test]
+fn a_plan_lands_both_targets_by_the_closed_form() {
+    for (plugged, through) in
+        [(20.0, 3.0), (28.5, 4.0), (25.0, 9.0), (15.0, 5.0), (29.0, 12.0), (10.0, 2.0), (22.0, 1.0)]
+    {
+        let settings = settings_of(plugged, through);
+        let (end_plugged, end_through) = after_settings(plugged, through, &settings);
+        assert_eq!(settings.len(), 2, "both valves are off");
+        assert_ne!(settings[0].1, settings[1].1, "one after the other");
+        assert!((end_plugged - 25.0).abs() < 1e-6, "{end_plugged} from {plugged} and {through}");
+        assert!((end_through - 5.0).abs() < 1e-6, "{end_through} from {plugged} and {through}");
+        assert!((0.5..29.4).contains(&settings[0].3), "on scale: {settings:?}");
+    }
+}
+
+#[test]
+fn where_one_valve_is_off_only_that_one_is_turned() {
+    // The bleed a fifth too far open, the inlet right.
+    let air = 101_325.0 / INCH_OF_MERCURY;
+    let g = |vacuum: f64| opening_ratio(vacuum / air).expect("a vacuum");
+    let inlet = 1.0 / (g(5.0) - g(25.0));
+    let bleed = 1.2 * inlet * g(25.0);
+    let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
+    let settings = settings_of(shows(0.0), shows(1.0));
+    assert_eq!(settings.len(), 1);
+    assert_eq!((settings[0].1, settings[0].2), (Valve::Bleed, ValveTurn::Close));
+}
+
+#[test]
+fn the_advice_for_a_pair_is_what_the_command_prints() {
+    let pair = |plugged, through| {
+        let (orifice, air) = (Orifice::STANDARD, Pressure::constant(101_325.0));
+        Calibration::new(in_hg(plugged), in_hg(through), orifice, air, Temperature::constant(293.15))
+            .expect("a pair")
+    };
+    let advice = |calibration: &Calibration| {
+        serde_json::to_value(PairAdvice::new(calibration, &sea_level(), &Dial::USUAL)).expect("plain data")
+    };
+    let settled = advice(&pair(24.8, 5.2));
+    assert_eq!(settled["settled"], true);
+    assert!(settled.get("next").is_none());
+    let off = advice(&pair(20.0, 3.0));
+    assert_eq!(off["settled"], false);
+    assert_eq!(off["target_plugged_pa"].as_f64(), Some(in_hg(25.0).si()));
+    let next = off["next"].as_array().expect("a list");
+    assert_eq!(next.len(), 2);
+    for step in next {
+        assert!(["plugged", "through"].contains(&step["condition"].as_str().expect("a word")));
+        assert!(["bleed", "inlet"].contains(&step["valve"].as_str().expect("a word")));
+        assert!(["open", "close"].contains(&step["turn"].as_str().expect("a word")));
+        assert!(step["set_to_pa"].as_f64().expect("a number") > 0.0);
+    }
+}
+
+#[test]
+fn every_pair_that_is_a_calibration_gets_advice() {
+    // A grid over the whole dial, at three altitudes; the advice is finite, within the air, and lands or comes closer.
+    for air in [29.9, 24.9, 20.6] {
+        let goal = CalibrationGoal::usual(in_hg(air)).expect("an air pressure");
+        for plugged in 1..30 {
+            for through in 0..plugged {
+                let (plugged, through) =
+                    (in_hg(0.03 * air * f64::from(plugged)), in_hg(0.03 * air * f64::from(through) + 0.1));
+                let (orifice, room) = (Orifice::STANDARD, Temperature::constant(293.15));
+                let Ok(pair) = Calibration::new(plugged, through, orifice, in_hg(air), room) else {
+                    continue;
+                };
+                let advice = PairAdvice::new(&pair, &goal, &Dial::USUAL);
+                assert_eq!(advice.settled, advice.next.is_empty(), "{advice:?}");
+                let within = |vacuum: Pressure| vacuum.si() > 0.0 && vacuum < in_hg(air);
+                assert!(advice.next.iter().all(|setting| within(setting.set_to_pa)), "{advice:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn targets_follow_the_barometer() {
+    // U.S. Standard Atmosphere 1976, table IV: 843.11 mb at 5000 ft (geometric).
+    let goal = CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure");
+    assert!((goal.plugged().si() / INCH_OF_MERCURY - 25.0 * 84_311.0 / 101_325.0).abs() < 1e-9);
+    assert!((goal.through().si() / INCH_OF_MERCURY - 4.1604).abs() < 1e-3);
+    assert!((goal.tolerance().si() / INCH_OF_MERCURY - 0.2080).abs() < 1e-3);
+}
+
+#[test]
+fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
+    // 24.6 inHg of air cannot press 25 inHg; 25 x 24.6/29.921 = 20.55.
+    let error = CalibrationGoal::new(in_hg(24.6), in_hg(25.0), in_hg(5.0)).expect_err("impossible");
+    let GoalError::BeyondBarometer { equivalent, .. } = error else {
+        panic!("{error}");
+    };
+    assert!((equivalent.si() / INCH_OF_MERCURY - 20.55).abs() < 0.01);
+    assert!(error.to_string().contains("20.55 inHg"), "{error}");
+}
+
+#[test]
+fn a_reading_deeper_than_the_air_is_put_down_to_the_barometer() {
+    let goal = CalibrationGoal::usual(in_hg(24.6)).expect("an air pressure");
+    let seen = CoachReading { condition: Condition::Plugged, reading: in_hg(27.0), moved: None };
+    let step = Coach::new(goal, Dial::USUAL).advise(&[seen]).step;
+    assert!(matches!(step, CoachStep::Repair(RigConcern::BeyondBarometer { .. })), "{step:?}");
+}
+
+#[test]
+fn a_reading_on_the_edge_is_taken_again() {
+    let seen = |condition, number| CoachReading { condition, reading: in_hg(number), moved: None };
+    let coach = Coach::new(sea_level(), Dial::USUAL);
+    let step = coach.advise(&[seen(Condition::Plugged, 25.2), seen(Condition::Through, 5.0)]).step;
+    assert_eq!(step, CoachStep::Read(Condition::Plugged));
+    let step = coach.advise(&[seen(Condition::Plugged, 25.0), seen(Condition::Through, 5.1)]).step;
+    assert!(matches!(step, CoachStep::Settled { .. }), "{step:?}");
+}
+
+#[test]
+fn the_same_readings_get_the_same_advice_and_every_step_has_a_reason() {
+    let (mut rig, goal) = anywhere(11, Settings::default());
+    let coach = Coach::new(goal, rig.settings().dial.dial).thorough();
+    let mut history = Vec::new();
+    loop {
+        let coached = coach.advise(&history);
+        assert_eq!(coached, coach.advise(&history));
+        assert!(coached.reason.ends_with('.') && coached.reason.len() > 20, "{}", coached.reason);
+        let Some(seen) = rig.carry_out(&coached.step) else {
+            break;
+        };
+        history.push(seen);
+    }
+    let text = serde_json::to_string(&history).expect("plain data");
+    let again: Vec<CoachReading> = serde_json::from_str(&text).expect("what was written");
+    assert_eq!(again, history);
+}
+
+#[test]
+fn what_was_not_asked_for_is_taken_as_the_rig_now_is() {
+    let seen = |condition, number, moved| CoachReading { condition, reading: in_hg(number), moved };
+    let coach = Coach::new(sea_level(), Dial::USUAL);
+    let inlet = Some(Moved { valve: Valve::Inlet, stop: None });
+    let mut history = vec![seen(Condition::Plugged, 20.0, None), seen(Condition::Through, 3.0, None)];
+    assert!(matches!(coach.advise(&history).step, CoachStep::Set { .. }));
+    // Somebody turned the inlet valve to what he liked, in another condition than the one asked for.
+    history.push(seen(Condition::Plugged, 12.0, inlet));
+    assert_eq!(coach.advise(&history).step, CoachStep::Read(Condition::Through));
+}

@@ -1,0 +1,281 @@
+//! The rig's parts: suited to the job or not, and which change of them ends a calibration.
+
+use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
+use crate::rig::PumpCheck;
+use crate::rig::coaching::CalibrationGoal;
+use crate::rig::{Calibration, CheckInterval, Condition, Dial, DriftCheck, Grade, Orifice, OrificeKind};
+use crate::rig::{DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, Part, PartConcern, Profile, Size};
+use serde_json::{Value, json};
+
+fn in_hg(number: f64) -> Pressure {
+    Pressure::constant(number * INCH_OF_MERCURY)
+}
+
+fn psi(number: f64) -> Pressure {
+    Pressure::constant(number * 6894.757)
+}
+
+fn inches(number: f64) -> Length {
+    Length::constant(number * INCH)
+}
+
+fn job() -> Job {
+    Job {
+        goal: CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure"),
+        line_pressure: None,
+    }
+}
+
+/// A rig of which everything is known and nothing is wrong.
+fn sound() -> Profile {
+    let mut profile = Profile::new(Dial::USUAL, Orifice::STANDARD);
+    profile.pump.speed_m3_s = Some(VolumeFlow::constant(1.4e-3));
+    profile.pump.ultimate_pa = Some(Pressure::constant(100.0));
+    profile.gauged = Some(Gauged { go_passes: true, no_go_passes: false });
+    profile.hose.description = Some("clear hose, 6 mm, 1.2 m".to_owned());
+    profile.hose.vacuum_rating_pa = Some(in_hg(29.0));
+    profile.hose.pressure_rating_pa = Some(psi(400.0));
+    profile.hose.stands_oil = Some(true);
+    profile
+}
+
+fn concerns(change: impl Fn(&mut Profile)) -> Vec<PartConcern> {
+    let mut profile = sound();
+    change(&mut profile);
+    profile.concerns(&job())
+}
+
+#[test]
+fn a_sound_rig_raises_no_concern() {
+    assert_eq!(concerns(|_| {}), []);
+}
+
+#[test]
+fn of_a_new_rig_everything_is_asked_and_nothing_is_grave() {
+    let asked = Profile::new(Dial::USUAL, Orifice::STANDARD).concerns(&job());
+    assert_eq!(asked.len(), 4, "{asked:?}");
+    assert!(asked.iter().all(|concern| !concern.is_grave()));
+    assert!(asked.contains(&PartConcern::OilNotAsked));
+    assert!(asked.contains(&PartConcern::Pump(PumpCheck::Unknown)));
+    assert!(asked.iter().all(|concern| concern.to_string().ends_with(['.', '?'])));
+}
+
+#[test]
+fn a_dial_is_checked_for_range_marks_and_grade() {
+    let dial = |grade, span, division| {
+        concerns(|profile| profile.dial = Dial::new(grade, in_hg(span), in_hg(division)).expect("a dial"))
+    };
+    assert!(matches!(dial(Grade::AsmeB, 20.0, 0.5)[..], [PartConcern::DialTooShort { .. }]));
+    assert!(matches!(dial(Grade::AsmeB, 30.0, 2.0)[..], [PartConcern::DivisionsTooWide { .. }]));
+    assert_eq!(dial(Grade::AsmeB, 30.0, 1.0), []);
+    // ASME B40.100 grade D: 5 % of 30 inHg is 1.5 inHg, beside 5 inHg through the orifice.
+    assert!(matches!(dial(Grade::AsmeD, 30.0, 0.5)[..], [PartConcern::GradeTooCoarse { .. }]));
+}
+
+#[test]
+fn a_hose_is_checked_for_vacuum() {
+    let collapses = concerns(|profile| profile.hose.vacuum_rating_pa = Some(in_hg(20.0)));
+    assert!(matches!(collapses[..], [PartConcern::HoseCollapses { .. }]) && collapses[0].is_grave());
+    let unknown = concerns(|profile| profile.hose.vacuum_rating_pa = None);
+    assert!(matches!(unknown[..], [PartConcern::VacuumRatingUnknown { .. }]));
+    // At 1,524 m the plugged target is 20.8 inHg only.
+    let high = Job {
+        goal: CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure"),
+        line_pressure: None,
+    };
+    let mut profile = sound();
+    profile.hose.vacuum_rating_pa = Some(in_hg(21.0));
+    assert_eq!(profile.concerns(&high), []);
+}
+
+#[test]
+fn a_hose_that_carries_line_pressure_is_compared_with_it() {
+    let with = |rating: Option<f64>, carries: bool| {
+        let mut profile = sound();
+        profile.hose.carries_line_pressure = carries;
+        profile.hose.pressure_rating_pa = rating.map(psi);
+        profile.concerns(&Job { line_pressure: Some(psi(250.0)), ..job() })
+    };
+    assert!(matches!(with(Some(200.0), true)[..], [PartConcern::HoseBursts { .. }]));
+    assert!(matches!(with(None, true)[..], [PartConcern::PressureRatingUnknown { .. }]));
+    assert!(with(Some(200.0), true)[0].is_grave() && with(None, true)[0].is_grave());
+    let enough = with(Some(400.0), true);
+    assert!(
+        matches!(enough[..], [PartConcern::HoseCarriesLinePressure { .. }]) && !enough[0].is_grave(),
+        "a caution remains"
+    );
+    assert!(enough[0].to_string().contains("400 psi") && enough[0].to_string().contains("250 psi"));
+    assert_eq!(with(None, false), [], "another hose is used for pressure");
+}
+
+#[test]
+fn the_gravest_concern_comes_first() {
+    let both = concerns(|profile| {
+        profile.hose.stands_oil = Some(false);
+        profile.gauged = Some(Gauged { go_passes: true, no_go_passes: true });
+    });
+    assert!(both[0].is_grave() && !both[1].is_grave(), "{both:?}");
+}
+
+#[test]
+fn the_drill_table_is_the_printed_one() {
+    // ANSI/ASME B94.11M; the file's header says where it was read.
+    let text = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/10_drill_sizes.csv"));
+    let rows: Vec<Vec<&str>> = text
+        .lines()
+        .filter(|line| !line.starts_with(['#', 's']))
+        .map(|line| line.split(',').collect())
+        .collect();
+    assert_eq!(rows.len(), DRILLS.len());
+    for row in rows {
+        let drill = Drill::by_name(row[0]).expect(row[0]);
+        assert_eq!(drill.inches, row[1].parse::<f64>().expect(row[1]));
+        let millimetres: f64 = row[2].parse().expect(row[2]);
+        assert!((drill.diameter().si() * 1e3 - millimetres).abs() < 1e-6);
+    }
+    assert!(DRILLS.windows(2).all(|two| two[0].inches < two[1].inches));
+    assert_eq!(Drill::by_name("#65").expect("a drill").inches, 0.035);
+}
+
+#[test]
+fn the_shanks_for_an_orifice_are_its_own_drill_and_the_next() {
+    let shanks = |bore: f64| GoNoGo::of(inches(bore)).map(|pair| (pair.go.name, pair.no_go.name));
+    assert_eq!(shanks(0.035), Some(("65", "64")));
+    assert_eq!(shanks(0.0313), Some(("1/32", "67")), "a bore rounded as people write it");
+    assert_eq!(shanks(0.031), Some(("68", "67")), "1/32 in is too near to tell");
+    assert_eq!(shanks(0.9 / 25.4), Some(("65", "64")));
+    assert_eq!(shanks(0.010), None);
+    assert_eq!(shanks(0.2), None);
+}
+
+#[test]
+fn what_the_shanks_did_says_how_the_hole_is_off() {
+    let size = |go_passes, no_go_passes| Gauged { go_passes, no_go_passes }.size();
+    assert_eq!(size(true, false), Size::Right);
+    assert_eq!(size(false, false), Size::TooSmall);
+    assert_eq!(size(true, true), Size::TooLarge);
+}
+
+#[test]
+fn a_change_of_part_ends_the_calibration_and_says_so() {
+    let ends = |change: &dyn Fn(&mut Profile)| {
+        let mut now = sound();
+        change(&mut now);
+        Invalidation::between(&sound(), &now, &Calibration::standard()).map(|ended| ended.parts)
+    };
+    assert_eq!(ends(&|_| {}), None);
+    let gauge = |profile: &mut Profile| {
+        profile.dial = Dial::new(Grade::AsmeA, in_hg(30.0), in_hg(0.5)).expect("a dial");
+    };
+    let orifice = |profile: &mut Profile| {
+        profile.orifice = Orifice::new(inches(0.036), OrificeKind::Plug).expect("an orifice");
+    };
+    assert_eq!(ends(&gauge), Some(vec![Part::Gauge]));
+    assert_eq!(ends(&orifice), Some(vec![Part::Orifice]));
+    assert_eq!(
+        ends(&|profile| profile.hose.description = Some("another hose".to_owned())),
+        Some(vec![Part::Hose])
+    );
+    assert_eq!(
+        ends(&|profile| profile.hose.stands_oil = Some(false)),
+        None,
+        "an answer is no change of part"
+    );
+    assert_eq!(
+        ends(&|profile| profile.pump.speed_m3_s = Some(VolumeFlow::constant(2e-3))),
+        None,
+        "sonic with either"
+    );
+    assert_eq!(
+        ends(&|profile| profile.pump.speed_m3_s = Some(VolumeFlow::constant(2e-4))),
+        Some(vec![Part::Pump]),
+        "not sonic with the new one"
+    );
+    let mut now = sound();
+    gauge(&mut now);
+    orifice(&mut now);
+    let text =
+        Invalidation::between(&sound(), &now, &Calibration::standard()).expect("two changes").to_string();
+    assert!(
+        text.contains("the gauge and the orifice have changed") && text.contains("Calibrate before"),
+        "{text}"
+    );
+}
+
+#[test]
+fn learning_about_a_part_is_no_change_of_it() {
+    let mut then = sound();
+    then.hose.vacuum_rating_pa = None;
+    then.hose.description = None;
+    then.pump.speed_m3_s = None;
+    assert_eq!(Invalidation::between(&then, &sound(), &Calibration::standard()), None);
+}
+
+fn validator() -> jsonschema::Validator {
+    let schema: Value =
+        serde_json::from_str(include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/schemas/rig.schema.json")))
+            .expect("JSON");
+    jsonschema::draft202012::new(&schema).expect("a schema")
+}
+
+#[test]
+fn a_profile_fits_its_schema_and_comes_back_whole() {
+    for profile in [sound(), Profile::new(Dial::USUAL, Orifice::STANDARD)] {
+        let document = serde_json::to_value(&profile).expect("plain data");
+        assert!(validator().is_valid(&document), "{document}");
+        assert_eq!(serde_json::from_value::<Profile>(document).expect("what was written"), profile);
+    }
+}
+
+#[test]
+fn schema_and_program_refuse_the_same_documents() {
+    type Break<'a> = (&'a str, &'a dyn Fn(&mut Value));
+    let breaks: [Break<'_>; 10] = [
+        ("another format", &|document| document["format"] = json!("spoolproof/rig/2")),
+        ("no dial", &|document| {
+            document.as_object_mut().expect("an object").remove("dial");
+        }),
+        ("an unknown grade", &|document| document["dial"]["grade"] = json!("asme_z")),
+        ("an unknown key", &|document| document["colour"] = json!("blue")),
+        ("an unknown key of the hose", &|document| document["hose"]["lenght_m"] = json!(1.2)),
+        ("text for a number", &|document| document["hose"]["vacuum_rating_pa"] = json!("29 inHg")),
+        ("a rating of nothing", &|document| document["hose"]["pressure_rating_pa"] = json!(0)),
+        ("a pump that moves nothing", &|document| document["pump"]["speed_m3_s"] = json!(0)),
+        ("less than no pressure", &|document| document["pump"]["ultimate_pa"] = json!(-1)),
+        ("half a test of the bore", &|document| {
+            document["gauged"].as_object_mut().expect("an object").remove("no_go_passes");
+        }),
+    ];
+    for (name, break_it) in breaks {
+        let mut document = serde_json::to_value(sound()).expect("plain data");
+        break_it(&mut document);
+        assert!(!validator().is_valid(&document), "the schema takes {name}");
+        assert!(serde_json::from_value::<Profile>(document).is_err(), "the program takes {name}");
+    }
+}
+
+#[test]
+fn a_check_goes_with_the_barometer() {
+    let calibration = Calibration::standard();
+    let check = |condition, reading, barometer| {
+        DriftCheck::of(&calibration, condition, in_hg(reading), Pressure::constant(barometer), in_hg(0.25))
+    };
+    assert!(check(Condition::Plugged, 25.2, 101_325.0).is_good());
+    assert!(check(Condition::Plugged, 25.25, 101_325.0).is_good(), "on the edge is within");
+    assert!(!check(Condition::Plugged, 25.3, 101_325.0).is_good());
+    assert!(!check(Condition::Through, 4.7, 101_325.0).is_good());
+    // A front comes through: the air is 2 % lighter, and so is what an untouched rig shows.
+    assert!(check(Condition::Plugged, 24.5, 0.98 * 101_325.0).is_good());
+    assert!(!check(Condition::Plugged, 25.0, 0.98 * 101_325.0).is_good());
+    let bad = check(Condition::Through, 5.5, 101_325.0);
+    assert!((bad.drift().si() / INCH_OF_MERCURY - 0.5).abs() < 1e-9);
+    assert!(bad.to_string().contains("taken again"), "{bad}");
+}
+
+#[test]
+fn a_check_is_due_after_readings_or_time() {
+    let interval = CheckInterval { readings: 10, seconds: 1800.0 };
+    assert!(!interval.is_due(9, 1700.0));
+    assert!(interval.is_due(10, 0.0));
+    assert!(interval.is_due(0, 1800.0));
+}

@@ -1,0 +1,236 @@
+//! The pump: strong enough not to matter, or solved with the rest.
+
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT};
+use crate::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
+use crate::rig::simulated::{Load, Settings, SimulatedRig};
+use crate::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
+use crate::rig::{Pump, PumpCheck, RelativePump};
+
+fn in_hg(number: f64) -> Pressure {
+    Pressure::constant(number * INCH_OF_MERCURY)
+}
+
+/// A rig with a perfect dial and eye, valves as real as any, and this pump.
+fn rig(pump: Pump) -> SimulatedRig {
+    let mut settings =
+        Settings { pump_speed: pump.speed, pump_ultimate: pump.ultimate, ..Settings::default() };
+    settings.inlet.critical_ratio = Some(0.3);
+    settings.bleed.critical_ratio = None;
+    settings.dial.error_share = 0.0;
+    settings.dial.hysteresis = 0.0;
+    settings.dial.jitter = 0.0;
+    settings.dial.reading_error = 0.0;
+    settings.dial.written_to = 1e-9;
+    settings.inlet.finest_turn = 1e-12;
+    settings.bleed.finest_turn = 1e-12;
+    SimulatedRig::calibrated(1, settings, in_hg(25.0), in_hg(5.0))
+}
+
+fn calibration(rig: &mut SimulatedRig) -> Calibration {
+    rig.connect(Load::Plugged);
+    let plugged = rig.read();
+    rig.connect(Load::Orifice);
+    let through = rig.read();
+    let settings = rig.settings();
+    Calibration::new(plugged, through, settings.orifice, settings.barometer, settings.temperature)
+        .expect("a pair")
+}
+
+fn pump(speed: f64, ultimate: f64) -> Pump {
+    Pump { speed: VolumeFlow::constant(speed), ultimate: Pressure::constant(ultimate) }
+}
+
+#[test]
+fn the_needed_speed_is_that_of_the_formula() {
+    // S = A_i Phi* sqrt(RT)/(b - p_ult/p), in SI, against the relative form.
+    let calibration = Calibration::standard();
+    let (ultimate, through) = (500.0, 101_325.0 - in_hg(5.0).si());
+    let thermal = (GAS_CONSTANT * 293.15).sqrt();
+    let area = calibration.orifice().effective_area(through / 101_325.0);
+    let speed = calibration.inlet_relative() * area * CRITICAL_FLOW * thermal / (0.3 - ultimate / through);
+    let needed =
+        RelativePump::needed(calibration.inlet_relative(), through / 101_325.0, ultimate / 101_325.0, 0.3);
+    let relative = RelativePump::of(&pump(speed, ultimate), &calibration).expect("a pump");
+    assert!((relative.strength / needed.expect("it can be") - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn a_pump_that_does_through_the_orifice_can_still_fall_short_plugged() {
+    let calibration = Calibration::standard();
+    let check = |speed, ultimate| {
+        PumpCheck::of(&calibration, RelativePump::of(&pump(speed, ultimate), &calibration).as_ref())
+    };
+    assert!(matches!(check(1.4e-3, 100.0), PumpCheck::Sonic { margin } if margin > 2.0));
+    assert!(matches!(check(2.0e-4, 100.0), PumpCheck::NotSonic { at_through: false, .. }));
+    // 4 kPa is little beside 84 kPa and a quarter of 17 kPa.
+    assert!(matches!(check(1.4e-3, 4000.0), PumpCheck::NotSonic { at_through: true, .. }));
+    assert_eq!(PumpCheck::of(&calibration, None), PumpCheck::Unknown);
+}
+
+#[test]
+fn a_rig_that_passes_the_check_does_not_feel_its_pump() {
+    // Common practice, no source: on a sound rig the reading does not depend on the pump.
+    let shown = |speed: f64| {
+        let mut rig = rig(pump(1.4e-3, 100.0));
+        let mut settings = rig.settings().clone();
+        settings.pump_speed = VolumeFlow::constant(speed);
+        let (inlet, bleed) = (rig.position(Valve::Inlet), rig.position(Valve::Bleed));
+        let calibration = calibration(&mut rig);
+        let relative = RelativePump::of(&pump(speed, 100.0), &calibration);
+        let mut other = SimulatedRig::new(1, settings);
+        other.turn_to(Valve::Inlet, inlet);
+        other.turn_to(Valve::Bleed, bleed);
+        let readings = [Load::Plugged, Load::Leak(0.3), Load::Orifice].map(|load| {
+            other.connect(load);
+            other.read().si()
+        });
+        (PumpCheck::of(&calibration, relative.as_ref()), readings)
+    };
+    let (_, reference) = shown(1.4e-3);
+    let (mut passed, mut failed) = (0, 0);
+    for step in 1..40 {
+        let (check, readings) = shown(0.05e-3 * f64::from(step));
+        let moved = readings.iter().zip(reference).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        match check {
+            PumpCheck::Sonic { .. } => {
+                passed += 1;
+                assert!(moved < 1.0, "moved by {moved} Pa");
+            }
+            _ => {
+                failed += 1;
+                assert!(moved > 1.0, "a pump that fails the check shows, but only {moved} Pa");
+            }
+        }
+    }
+    assert!(passed > 5 && failed > 3, "{passed} and {failed}");
+}
+
+#[test]
+fn the_full_balance_returns_the_leak_where_the_closed_form_does_not() {
+    let weak = pump(1.4e-4, 6000.0);
+    let mut rig = rig(weak);
+    let calibration = calibration(&mut rig);
+    let relative = RelativePump::of(&weak, &calibration);
+    assert!(matches!(PumpCheck::of(&calibration, relative.as_ref()), PumpCheck::NotSonic { .. }));
+    let balance = calibration.with_pump(Some(&weak)).expect("its own pump");
+    let area = |valve: Valve| match valve {
+        Valve::Inlet => rig.settings().inlet.area_at(rig.position(valve)),
+        Valve::Bleed => rig.settings().bleed.area_at(rig.position(valve)),
+    };
+    let orifice = rig.settings().orifice.effective_area(0.8);
+    assert!((balance.inlet_relative() / (area(Valve::Inlet) / orifice) - 1.0).abs() < 1e-6);
+    assert!((balance.bleed_relative() / (area(Valve::Bleed) / orifice) - 1.0).abs() < 1e-6);
+    let mut worst: f64 = 0.0;
+    for leak in [0.02, 0.1, 0.3, 0.6] {
+        rig.connect(Load::Leak(leak));
+        let reading = rig.read();
+        let full = balance.leak_at(reading).expect("a sound reading");
+        assert!((full / leak - 1.0).abs() < 1e-6, "{full} for {leak}");
+        let expected = balance.reading_at(leak).expect("a leak");
+        assert!((expected.si() - reading.si()).abs() < 0.1, "{expected} for {reading}");
+        worst = worst.max((calibration.leak_at(reading).expect("a sound reading") / leak - 1.0).abs());
+    }
+    assert!(worst > 0.03, "the closed form is off by {worst}");
+}
+
+#[test]
+fn a_strong_pump_leaves_the_closed_form() {
+    let calibration = Calibration::standard();
+    assert_eq!(calibration.with_pump(Some(&pump(0.05, 0.0))), Ok(calibration));
+    assert_eq!(calibration.with_pump(None), Ok(calibration));
+}
+
+#[test]
+fn the_full_balance_meets_the_closed_form_where_the_valve_just_turns_sonic() {
+    let calibration = Calibration::standard();
+    let margin = |speed| match PumpCheck::of(
+        &calibration,
+        RelativePump::of(&pump(speed, 100.0), &calibration).as_ref(),
+    ) {
+        PumpCheck::Sonic { margin } | PumpCheck::NotSonic { margin, .. } => margin,
+        PumpCheck::Unknown => f64::NAN,
+    };
+    let just_too_weak = pump(1e-3 / margin(1e-3) * 0.999, 100.0);
+    let balance = calibration.with_pump(Some(&just_too_weak)).expect("a pump");
+    assert!(balance.pump().is_some());
+    assert!((balance.inlet_relative() / calibration.inlet_relative() - 1.0).abs() < 1e-3);
+    for reading in [24.9, 20.0, 12.0, 5.0, 2.0] {
+        let closed = calibration.leak_at(in_hg(reading)).expect("a sound reading");
+        let full = balance.leak_at(in_hg(reading)).expect("a sound reading");
+        assert!((full / closed - 1.0).abs() < 1e-3, "{full} and {closed} at {reading}");
+    }
+    assert!(balance.leak_at(in_hg(26.0)).is_err(), "above the plugged point");
+}
+
+#[test]
+fn the_derivatives_of_the_full_balance_are_those_of_its_figures() {
+    let weak = pump(1.4e-4, 6000.0);
+    let rig = |plugged: f64, through: f64| {
+        let standard = Calibration::standard();
+        let (orifice, air) = (standard.orifice(), standard.temperature());
+        let closed = Calibration::new(in_hg(plugged), in_hg(through), orifice, standard.barometer(), air)
+            .expect("a pair");
+        closed.with_pump(Some(&weak)).expect("its pump")
+    };
+    type Figure = (fn(&OperatingPoint) -> f64, fn(&OperatingPoint) -> Sensitivity);
+    let figures: [Figure; 2] =
+        [(|at| at.leak(), |at| at.leak_sensitivity()), (|at| at.flow(), |at| at.flow_sensitivity())];
+    for reading in [23.0, 18.0, 10.0, 6.0] {
+        for (figure, sensitivity) in figures {
+            let at = |plugged, through, reading| {
+                figure(&rig(plugged, through).at(in_hg(reading)).expect("a reading"))
+            };
+            let step = 1e-3;
+            let slope = |more: f64, less: f64| (more - less) / (2.0 * step * INCH_OF_MERCURY);
+            let stated = sensitivity(&rig(25.0, 5.0).at(in_hg(reading)).expect("a reading"));
+            let found = [
+                slope(at(25.0, 5.0, reading + step), at(25.0, 5.0, reading - step)),
+                slope(at(25.0 + step, 5.0, reading), at(25.0 - step, 5.0, reading)),
+                slope(at(25.0, 5.0 + step, reading), at(25.0, 5.0 - step, reading)),
+            ];
+            for (stated, found) in
+                [stated.by_reading, stated.by_plugged, stated.by_through].into_iter().zip(found)
+            {
+                assert!((stated / found - 1.0).abs() < 1e-3, "{stated} and {found} at {reading}");
+            }
+        }
+    }
+}
+
+#[test]
+fn without_data_the_refusal_names_the_measurement_that_supplies_them() {
+    let text = PumpCheck::Unknown.to_string();
+    for word in ["hut the bleed valve", "open the inlet valve", "plugged", "through the test orifice"] {
+        assert!(text.contains(word), "{word} in {text}");
+    }
+    let toy = pump(1e-5, 0.0);
+    assert_eq!(Calibration::standard().with_pump(Some(&toy)), Err(CalibrationError::PumpContradicted));
+}
+
+#[test]
+fn two_readings_with_the_inlet_open_measure_the_pump() {
+    for (speed, ultimate) in [(2.5e-4, 200.0), (4.0e-4, 2000.0), (8.0e-4, 100.0)] {
+        let truth = pump(speed, ultimate);
+        let mut rig = rig(truth);
+        let calibration = calibration(&mut rig);
+        rig.turn_to(Valve::Bleed, 0.0);
+        rig.turn_to(Valve::Inlet, 8.0);
+        rig.connect(Load::Plugged);
+        let plugged = rig.read();
+        rig.connect(Load::Orifice);
+        let through = rig.read();
+        let measured =
+            RelativePump::measured(plugged, through, rig.settings().barometer).expect("a pump that pulls");
+        let truth = RelativePump::of(&truth, &calibration).expect("a pump");
+        assert!((measured.ultimate - truth.ultimate).abs() < 1e-6, "{measured:?}, {truth:?}");
+        // The open inlet valve is in series, so the pump comes out weaker than it is, never stronger.
+        let share = measured.strength / truth.strength;
+        assert!((0.6..=1.000_001).contains(&share), "{share} of the strength at {speed} m3/s");
+        let settings = rig.settings();
+        let found =
+            Pump::of(&measured, &settings.orifice, settings.barometer, settings.temperature).expect("a pump");
+        assert!((found.speed.si() / (share * speed) - 1.0).abs() < 1e-6, "{found:?}");
+        assert!((found.ultimate.si() - ultimate).abs() < 0.1, "{found:?}");
+    }
+    assert_eq!(RelativePump::measured(in_hg(5.0), in_hg(25.0), in_hg(29.9)), None);
+}

@@ -1,0 +1,92 @@
+//! A rig that moves during a session: what it is caught by, what is read again, and what the coach makes of it.
+
+use crate::tests::support::scripted;
+
+use crate::record::Record;
+use crate::session::Ended;
+use scripted::{BODY, Shopfront, takes, times_answered};
+
+/// Walks a test of one circuit, whose rig reads these two points at the check before the end.
+fn drifted_to(plugged: &str, through: &str, then: &[&str]) -> (Record, String) {
+    let front = Shopfront::new("test(c);");
+    let before = ["Ada", "29.92 inHg", "25", "5", "", "22", plugged, through, plugged, through];
+    let lines: Vec<&str> = before.iter().chain(then).copied().collect();
+    match front.walk_bare(&lines) {
+        Ended::Finished(record, _) => (*record, unwrapped(&front.shown())),
+        other => panic!("{other:?}\n{}", front.shown()),
+    }
+}
+
+fn unwrapped(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+const AGAIN: [&str; 6] = ["25", "5", "", "21.5", "25", "5"];
+
+#[test]
+fn a_rig_that_has_not_moved_is_only_looked_at() {
+    let front = Shopfront::new("test(c);");
+    let record = front.finish(&["", "22"]);
+    assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (1, 1, 0));
+    assert_eq!(record.circuits[0].readings[0].takes[0].entry.entered, "22");
+}
+
+#[test]
+fn a_slip_at_a_look_takes_nothing_back() {
+    let front = Shopfront::new("test(c);");
+    let lines = ["Ada", "29.92 inHg", "25", "5", "", "22", "2.5", "5", "25", "5"];
+    let Ended::Finished(record, _) = front.walk_bare(&lines) else { panic!("{}", front.shown()) };
+    assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (1, 1, 0));
+    assert_eq!(record.circuits[0].readings[0].check, Some(1));
+    assert!(record.checks[0].is_good && front.shown().contains("Look at both once more"));
+}
+
+#[test]
+fn what_was_read_while_the_rig_drifted_is_read_again() {
+    let (record, shown) = drifted_to("25.6", "5.9", &AGAIN);
+    assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (2, 1, 1));
+    assert!(record.checks[0].is_good && record.checks[0].calibration == 2);
+    let reading = &record.circuits[0].readings[0];
+    assert_eq!((reading.takes[0].entry.entered.as_str(), reading.calibration), ("21.5", 2));
+    assert!(shown.contains("It has drifted since it was last good"), "{shown}");
+}
+
+/// The hose was off for the rig, so that the plate is not where it was.
+#[test]
+fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
+    let front = Shopfront::new(
+        "ready(\"Take the cover off.\"); let kind = ask_text(\"Which body?\");
+         test(c, |t| { t.ready(\"Seat the plate.\"); let noise = t.ask_yes(\"Any noise?\"); t.read(\"inboard\"); });",
+    );
+    let lines = ["Ada", "29.92 inHg", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
+    let again = ["25", "5", "", "21.5", "25", "5"];
+    let all: Vec<&str> = lines.iter().chain(&again).copied().collect();
+    let Ended::Finished(record, _) = front.walk_bare(&all) else { panic!("{}", front.shown()) };
+    let times = |words| times_answered(&record, words);
+    assert_eq!((times("Seat the plate."), times("Take the cover off."), times("Any noise?")), (2, 1, 1));
+    assert_eq!(takes(&record), ["21.5"]);
+}
+
+#[test]
+fn each_drift_has_the_rig_set_anew() {
+    let twice = ["25", "5", "", "21.5", "25.6", "5.9", "25.6", "5.9", "25", "5", "", "21.7", "25", "5"];
+    let (record, _) = drifted_to("25.6", "5.9", &twice);
+    assert_eq!((record.calibrations.len(), record.drifts.len()), (3, 2));
+    let reading = &record.circuits[0].readings[0];
+    assert_eq!((reading.takes[0].entry.entered.as_str(), reading.calibration), ("21.7", 3));
+}
+
+#[test]
+fn an_orifice_that_reads_otherwise_alone_is_suspected_and_once_only() {
+    let seen_to = ["25", "6", ""];
+    let (record, shown) = drifted_to("25", "6", &[&seen_to[..], &AGAIN].concat());
+    assert_eq!(shown.matches("what is fitted flows like a hole of 0.0328 in").count(), 1, "{shown}");
+    assert_eq!(record.circuits[0].readings[0].calibration, 2);
+}
+
+#[test]
+fn a_procedure_with_detours_has_its_rig_looked_at_before_the_end_too() {
+    let front = Shopfront::new(BODY);
+    let record = front.finish(&scripted::BODY_LINES);
+    assert!(record.checks.iter().all(|check| check.is_good) && !record.checks.is_empty());
+}

@@ -1,0 +1,354 @@
+//! The program from outside: exit statuses, what goes to standard output and what to standard error, where things are
+//! kept. Nothing here depends on the machine's home or environment.
+
+use crate::tests::support::scripted;
+
+use crate::record::{Record, validate};
+use scripted::{FEED, FEED_LINES, Home, Ran, home, lines, run, walked};
+use serde_json::{Value, json};
+
+#[test]
+fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
+    let home = home();
+    let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    assert_eq!(ran.err, "");
+    for wanted in [
+        "Merle M2, feed, version 1.0.0",
+        "ask Who is testing? name: Ada",
+        "CARE Suction holds skin. type ok: ok",
+        "read Reading inHg: 22 holds: standard reading 22 inHg",
+        "do Done? Enter when done: read Before the end",
+        "holds feed: 22 inHg kept Record:",
+    ] {
+        assert!(
+            ran.out.split_whitespace().collect::<Vec<_>>().join(" ").contains(wanted),
+            "no {wanted:?} in {}",
+            ran.out
+        );
+    }
+    let names = home.names(&home.shop().join("records"));
+    assert_eq!(names.len(), 1, "{names:?}");
+    let text = std::fs::read_to_string(home.shop().join("records").join(&names[0])).unwrap();
+    assert!(ran.out.contains(&names[0]));
+    let value: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(validate(&value), Ok(()));
+    let record: Record = serde_json::from_value(value).unwrap();
+    // SHA-256 of the procedure's bytes is in the record, so that anybody can tell which one ran.
+    assert_eq!(record.procedure.files[0].name, "merle.rhai");
+    assert_eq!(record.program, env!("CARGO_PKG_VERSION"));
+    assert!(home.names(&home.shop().join("open")).is_empty());
+}
+
+#[test]
+fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
+    for n in 0..FEED_LINES.len() {
+        let home = home();
+        let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES[..n])).exits(3);
+        let ran =
+            ran.complains("there are no more answers").complains("go on with: spoolproof guide --resume");
+        let prompts = [
+            "name:",
+            "barometer:",
+            "inHg:",
+            "inHg:",
+            "type ok:",
+            "inHg:",
+            "Enter when done:",
+            "inHg:",
+            "inHg:",
+        ];
+        assert!(ran.out.trim_end().ends_with(prompts[n]), "after {n} lines: {}", ran.out);
+        for (prompt, line) in prompts.iter().zip(&FEED_LINES[..n]) {
+            assert!(ran.out.contains(&format!("{prompt} {line}\n")), "no {prompt} {line} in {}", ran.out);
+        }
+        home.run(&["guide", "--resume"], &lines(&FEED_LINES[n..])).exits(0).says("holds feed");
+    }
+}
+
+#[test]
+fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
+    let home = home();
+    let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3).says("Parked. Nothing is lost");
+    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    home.run(&["guide", "merle.rhai"], "Bo\npark\n").exits(3);
+    let ran = home.run(&["records", "list", "--json"], "").exits(0);
+    assert_eq!(ran.json()["open"].as_array().unwrap().len(), 2);
+    home.run(&["guide", "--resume", &name], &lines(&FEED_LINES[1..]))
+        .exits(0)
+        .says(&format!("Going on where {name} was left"));
+    home.run(&["guide", "--resume"], "park\n").exits(3);
+    home.run(&["guide", "--resume", &name], "").exits(2).complains("there is no open session");
+    home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 holds; by Ada").says("open, 1 answer;");
+}
+
+#[test]
+fn a_shop_that_is_not_there_is_begun_with_a_word_and_never_by_looking() {
+    let home = home();
+    for command in [&["records", "list"][..], &["history", "failing"], &["records", "audit"]] {
+        let arguments = [&["--shop", "slipped"][..], command].concat();
+        home.run(&arguments, "").exits(2).complains("there is no shop in slipped");
+    }
+    home.run(&["--shop", "other", "guide", "merle.rhai"], "Ada\npark\n")
+        .exits(3)
+        .complains("A new shop is begun in other");
+}
+
+#[test]
+fn a_rig_that_nobody_described_is_assumed_aloud() {
+    let home = home();
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES))
+        .exits(0)
+        .says("Nobody has described this shop's rig");
+    home.run(&["records", "report"], "").exits(0).says("assumed, as nobody had described the rig");
+}
+
+#[test]
+fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
+    let home = home();
+    let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3);
+    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    home.run(&["records", "discard", "other"], "").exits(2).complains(&format!("open are: {name}"));
+    home.run(&["records", "discard", &name], "").exits(0).says("Discarded");
+    home.run(&["records", "list"], "").exits(0).says("No records yet");
+    home.run(&["guide", "--resume"], "").exits(2).complains("there is no open session");
+    std::fs::rename(home.shop().join("discarded").join(&name), home.shop().join("open").join(&name)).unwrap();
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
+}
+
+#[test]
+fn without_a_procedure_guide_names_those_that_there_are() {
+    Home::new().run(&["guide"], "").exits(2).complains("tarn-t6-lower").complains("--resume");
+}
+
+#[test]
+fn there_is_nothing_to_resume_in_an_empty_shop() {
+    Home::new().run(&["guide", "--resume"], "").exits(2).complains("there is no open session");
+}
+
+#[test]
+fn answers_come_from_a_file_first_and_then_from_standard_input() {
+    let home = home();
+    home.write("some.answers", &format!("# For bench two.\n{}", lines(&FEED_LINES[..5])));
+    let arguments = ["guide", "merle.rhai", "--answers", "some.answers"];
+    home.run(&arguments, "").exits(3).complains("there are no more answers");
+    home.write("all.answers", &lines(&FEED_LINES));
+    home.run(&["guide", "merle.rhai", "--answers", "all.answers"], "").exits(0).says("holds feed");
+    let home = Home::new();
+    home.write("merle.rhai", FEED);
+    home.run(&["guide", "merle.rhai", "--answers", "gone"], "").exits(2).complains("gone");
+    assert_eq!(home.run(&["records", "list", "--json"], "").exits(0).json()["open"], json!([]));
+}
+
+#[test]
+fn wrong_usage_exits_2_and_says_so_on_standard_error_only() {
+    for arguments in [
+        &["guide"][..],
+        &["guyde", "x"],
+        &["guide", "tarn-t6-lower", "--resume"],
+        &["guide", "tarn-t6-lower", "--frob"],
+        &["records"],
+        &["records", "show", "nothing"],
+        &["records", "show"],
+        &["rehearse", "--seed", "many"],
+        &["rehearse", "--leak", "feed"],
+        &["leak", "18.5 mm"],
+        &["completions", "dos"],
+        &["amend", "x", "--reason", "", "--by", "Bo"],
+        &[],
+    ] {
+        let ran = Home::new().run(arguments, "").exits(2);
+        assert_eq!(ran.out, "", "{arguments:?}");
+        assert!(!ran.err.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn an_unknown_procedure_is_told_the_nearest_name() {
+    let ran = Home::new().run(&["guide", "tarn-t6-lowr"], "").exits(2);
+    let ran = ran.complains("there is no procedure \"tarn-t6-lowr\". Did you mean tarn-t6-lower?");
+    assert_eq!(ran.out, "");
+    Home::new().run(&["rehearse", "something-else"], "").exits(2).complains("Known are tarn-t6-lower");
+}
+
+#[test]
+fn a_file_that_cannot_be_read_exits_2_and_a_procedure_with_errors_exits_1() {
+    let home = home();
+    for (name, wanted) in [("gone.rhai", "gone.rhai"), (".", "")] {
+        home.run(&["guide", name], "").exits(2).complains(wanted);
+    }
+    std::fs::write(home.path("latin.rhai"), b"// Gr\xf6\xdfe\n").unwrap();
+    home.run(&["guide", "latin.rhai"], "").exits(2).complains("line 1 is not UTF-8 text");
+    home.write("typo.rhai", &FEED.replace("test(feed)", "tets(feed)"));
+    let ran = home
+        .run(&["guide", "typo.rhai"], &lines(&FEED_LINES))
+        .exits(1)
+        .complains("there is no word \"tets\"");
+    assert!(ran.err.contains("typo.rhai:5:1") && ran.err.contains("^^^^"), "{}", ran.err);
+    home.write("far.rhai", &format!("import \"../steps\" as steps;{FEED}"));
+    let ran = home.run(&["guide", "far.rhai"], "").exits(1).complains("own folder");
+    assert!(ran.err.contains("far.rhai:1:1") && ran.err.contains("import \"../steps\""), "{}", ran.err);
+    assert!(home.names(&home.shop().join("open")).is_empty(), "nothing begins");
+}
+
+#[test]
+fn a_procedure_that_breaks_at_the_bench_exits_1_and_loses_nothing() {
+    let home = home();
+    home.write("broken.rhai", &FEED.replace("ready(\"Done?\");", "fn f(x) { x > \"a\" }\nif f(5) { }"));
+    let ran = home.run(&["guide", "broken.rhai"], &lines(&FEED_LINES)).exits(1);
+    let ran = ran.complains("The procedure has a fault. Every answer is kept");
+    assert!(ran.err.contains("broken.rhai:6:13"), "{}", ran.err);
+    home.write("broken.rhai", FEED);
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[6..])).exits(0).says("holds feed");
+}
+
+#[test]
+fn a_record_that_cannot_be_read_exits_1_and_hides_no_other() {
+    let home = walked();
+    std::fs::write(home.shop().join("records/20200101-000000-old.json"), "{}").unwrap();
+    let ran = home.run(&["records", "list"], "").exits(1).complains("20200101-000000-old").says("1 holds");
+    assert_eq!(ran.out.lines().count(), 1);
+    let ran = home.run(&["records", "list", "--json"], "").exits(1);
+    assert_eq!(ran.json()["records"].as_array().unwrap().len(), 1);
+    let ran = home.run(&["records", "show", "20200101-000000-old"], "").exits(1);
+    assert_eq!(ran.out, "");
+}
+
+#[test]
+fn with_json_there_is_one_document_on_standard_output_and_nothing_else() {
+    let home = walked();
+    let calibrate = ["calibrate", "--plugged", "24inHg", "--through", "6inHg", "--json"];
+    for arguments in [
+        &["records", "list", "--json"][..],
+        &["records", "show", "--json"],
+        &["records", "audit", "--json"],
+        &["proofread", "merle.rhai", "--json"],
+        &["leak", "18.5inHg", "--json"],
+        &calibrate,
+    ] {
+        let ran = home.run(arguments, "").exits(0);
+        assert!(ran.json().is_object() || ran.json().is_array(), "{arguments:?}");
+        assert_eq!(ran.err, "", "{arguments:?}");
+    }
+    let listed = home.run(&["records", "list", "--json"], "").exits(0).json();
+    let shown = home.run(&["records", "show", "--json"], "").exits(0).json();
+    assert_eq!(listed["records"][0]["session"], shown["session"]);
+    assert_eq!(listed["records"][0]["technician"], "Ada");
+    assert_eq!(shown["format"], "spoolproof/record/1");
+    let stored = home.shop().join("records").join(format!("{}.json", shown["session"].as_str().unwrap()));
+    let ran = home.run(&["records", "show", "--json"], "").exits(0);
+    assert_eq!(ran.out, std::fs::read_to_string(stored).unwrap(), "to the byte, so that its digest holds");
+}
+
+#[test]
+fn the_shop_is_the_flags_else_the_environments_else_the_users() {
+    let home = home();
+    let park = |command: &mut std::process::Command| run(command, "Ada\npark\n").exits(3);
+    park(&mut home.command(&["guide", "merle.rhai"])).says("go on with: spoolproof guide --resume");
+    assert_eq!(home.names(&home.shop().join("open")).len(), 1);
+
+    let named = home.path("named");
+    park(home.command(&["guide", "merle.rhai"]).env("SPOOLPROOF_SHOP", &named))
+        .says("go on with: spoolproof guide --resume");
+    assert_eq!(home.names(&named.join("open")).len(), 1);
+
+    let flagged = home.path("flagged shop");
+    let flag = ["--shop", "flagged shop", "guide", "merle.rhai"];
+    let ran = park(home.command(&flag).env("SPOOLPROOF_SHOP", &named));
+    assert_eq!(home.names(&flagged.join("open")).len(), 1);
+    // The command that it names must find the session again.
+    let ran = ran.says("go on with: spoolproof --shop \"flagged shop\" guide --resume");
+    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    let again = ["--shop", "flagged shop", "guide", "--resume", &name];
+    home.run(&again, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
+
+    let homeless = ["guide", "merle.rhai"];
+    let mut command = home.command(&homeless);
+    command.env_remove("HOME").env_remove("XDG_DATA_HOME").env("SPOOLPROOF_SHOP", home.path("other"));
+    park(&mut command).says("Parked");
+}
+
+#[test]
+fn prices_that_no_record_can_hold_are_refused_before_the_first_question() {
+    let home = home();
+    std::fs::create_dir_all(home.shop()).unwrap();
+    let prices = |text: &str| std::fs::write(home.shop().join("prices.json"), text).unwrap();
+    for text in [
+        "{",
+        "{\"labour\": 5}",
+        "{\"currency\": null, \"labour_per_hour\": -5, \"replacement\": null}",
+        "{\"currency\": \"\", \"labour_per_hour\": 5, \"replacement\": null}",
+        "{\"currency\": null, \"labour_per_hour\": 5, \"replacement\": -1}",
+        "{\"currency\": null, \"labour_per_hour\": 5, \"replacement\": 1, \"repairs\": [{\"does\": \"x\", \"parts\": -1, \"hours\": 1}]}",
+    ] {
+        prices(text);
+        let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(2).complains("prices.json");
+        assert_eq!(ran.out, "");
+    }
+    prices("{\"currency\": \"crowns\", \"labour_per_hour\": 60, \"replacement\": null}");
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0).says("holds feed");
+}
+
+#[test]
+fn a_rehearsal_needs_no_rig_and_enters_no_records() {
+    let home = home();
+    let ran = home.run(&["rehearse", "merle.rhai", "--leak", "feed=0.03in"], "").exits(0);
+    let ran = ran.says("nothing is measured").says("leaks feed");
+    let again = home.run(&["rehearse", "merle.rhai", "--leak", "feed=0.03in"], "").exits(0);
+    let steps = |ran: &Ran| {
+        ran.out.lines().filter(|line| !line.contains("Record:")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(steps(&ran)[..10], steps(&again)[..10], "the same number gives the same rehearsal");
+    assert_eq!(home.run(&["records", "list", "--json"], "").exits(0).json()["records"], json!([]));
+    let records = home.shop().join("rehearsals/records");
+    assert_eq!(home.names(&records).len(), 2);
+    for name in home.names(&records) {
+        let value: Value =
+            serde_json::from_str(&std::fs::read_to_string(records.join(name)).unwrap()).unwrap();
+        assert_eq!((validate(&value), &value["mode"]), (Ok(()), &json!("rehearsal")));
+    }
+    // One that is parked is found again by the command that it names.
+    let ran = home.run(&["rehearse", "merle.rhai", "--by-hand"], "Ada\npark\n").exits(3);
+    let ran = ran.says("rehearsals guide --resume");
+    let command =
+        ran.out.split("go on with: spoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
+    home.run(&command, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
+}
+
+#[test]
+fn what_is_typed_cannot_move_the_cursor_or_recolour_the_screen() {
+    let home = home();
+    let ran = home
+        .run(&["guide", "merle.rhai"], "\u{1b}[31mAda\u{202e}\u{9b}2J\njot \u{7}\u{1b}]0;x\npark\n")
+        .exits(3);
+    let hidden = |c: char| c.is_control() && c != '\n' || c == '\u{202e}';
+    assert!(!ran.out.contains(hidden), "{:?}", ran.out);
+    let ran = home.run(&["guide", "no\u{1b}[2Jne"], "").exits(2);
+    assert!(!ran.err.contains(hidden), "{:?}", ran.err);
+}
+
+#[test]
+fn help_and_version_exit_0_and_say_what_a_mechanic_needs() {
+    let home = Home::new();
+    let ran = home.run(&["--version"], "").exits(0);
+    assert_eq!(ran.out, format!("spoolproof {}\n", env!("CARGO_PKG_VERSION")));
+    let ran = home.run(&["--help"], "").exits(0).says("licensed technician").says("SPOOLPROOF_SHOP");
+    assert_eq!(ran.err, "");
+    for command in ["guide", "rehearse", "records", "leak", "calibrate", "completions"] {
+        assert!(ran.out.contains(&format!("\n  {command} ")), "{command} is not in the help");
+        let ran = home.run(&[command, "--help"], "").exits(0);
+        assert!(ran.out.contains("Usage: spoolproof"), "{}", ran.out);
+        assert!(ran.out.lines().all(|line| line.chars().count() <= 100), "{}", ran.out);
+    }
+    assert!(home.names(&home.path("data")).is_empty(), "help makes no folders");
+}
+
+#[test]
+fn completions_know_the_commands_for_every_shell() {
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        let ran = Home::new().run(&["completions", shell], "").exits(0);
+        for word in ["guide", "rehearse", "records", "resume", "answers"] {
+            assert!(ran.out.contains(word), "{shell} does not know {word}");
+        }
+        assert_eq!(ran.err, "");
+    }
+}

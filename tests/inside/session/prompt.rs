@@ -1,0 +1,192 @@
+//! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
+
+use crate::tests::support::scripted;
+
+use crate::record::Answer;
+use crate::session::Ended;
+use scripted::{BODY, BODY_LINES, Shopfront, answers, takes};
+
+/// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
+const INHG: f64 = 3386.389;
+
+#[test]
+fn a_bare_enter_confirms_nothing_that_matters() {
+    let front = Shopfront::new(BODY);
+    let record = front.finish(&["", " ", "yes", "OK", "", "2", "", "12.5", "", "", "22", "", "no", "", "x"]);
+    assert_eq!(answers(&record).len(), 7);
+    let flat = front.flat();
+    for wanted in [
+        "Read the caution, then type ok.",
+        "Type a number from 1 to 2, or the words of one choice.",
+        "Nothing was entered; type a number",
+        "Type yes or no.",
+        "Type a few words.",
+    ] {
+        assert!(flat.contains(wanted), "no {wanted:?} in {}", front.shown());
+    }
+    let front = Shopfront::new("test(c);");
+    let Ended::Lost(_) = front.walk_bare(&["", "Ada", "", "29.92 inHg", "", ""]) else { panic!() };
+    assert_eq!(front.journal().standing().count(), 2, "{}", front.shown());
+}
+
+#[test]
+fn numbers_are_read_as_people_write_them() {
+    let si = |line: &str| {
+        let record = Shopfront::new("test(c);").finish(&[line]);
+        let take = &record.circuits[0].readings[0].takes[0];
+        assert_eq!(take.entry.entered, line.trim());
+        take.entry.si
+    };
+    for line in [
+        "22.5",
+        "22 1/2",
+        "22-1/2",
+        "22,5",
+        " 22.5 ",
+        "22.5inHg",
+        "22.5 in Hg",
+        "+22.5",
+        "225e-1",
+        "22.5 inches hg",
+    ] {
+        assert!((si(line) - 22.5 * INHG).abs() < 1e-9, "{line}");
+    }
+    // 76.193 753 kPa are 22.5 inHg by the same factor.
+    for line in ["76.1937525 kPa", "76.1937525kPa", "761.937525 hPa", "761.937525 mbar", "76193.7525 Pa"] {
+        assert!((si(line) - 22.5 * INHG).abs() < 1e-6, "{line}");
+    }
+}
+
+/// Checks that these lines are refused as the first reading of a circuit, each with this advice, and asked again.
+#[track_caller]
+fn check_refused(lines: &[&str], advice: &str) {
+    let front = Shopfront::new("test(c);");
+    let record = front.finish(&[lines, &["22"]].concat());
+    assert_eq!(takes(&record), ["22"], "{}", front.shown());
+    assert_eq!(front.flat().matches(advice).count(), lines.len(), "{}", front.shown());
+    assert_eq!(
+        front.flat().matches("read Reading").count(),
+        1,
+        "asked again at the prompt, without the question"
+    );
+}
+
+#[test]
+fn a_reading_that_cannot_be_is_refused_with_what_to_do_at_the_bench() {
+    check_refused(
+        &["25.1", "26", "86 kPa"],
+        "No circuit can read deeper than the plugged hose, which read 25 inHg.",
+    );
+    check_refused(&["29.93", "40"], "plug the hose, look, and set the rig again");
+    check_refused(&["-1", "-0.5 kPa", "−3"], "Check the dial's zero with the hose open");
+    check_refused(
+        &["0", "0.0", "-0", "0 kPa"],
+        "Check that the pump runs, the inlet valve is open and the hose is on.",
+    );
+    check_refused(&["20 mm", "20 C"], "but pressure is asked for; use inHg, kPa");
+    check_refused(&["20 psi per", "20 inhg5"], "is not a unit of pressure; known are inHg, kPa");
+    check_refused(
+        &["hello", "yes", "20.5.5", "NaN", "inf", "1e999"],
+        "is not a number; write it like 18.5, 18,5 or 18 1/2",
+    );
+    check_refused(&["1/0", "22 1/0", "1/2/3", "20/15", "18 2/2"], "is not a fraction; write it like 18 1/2");
+}
+
+#[test]
+fn a_point_of_the_rig_that_cannot_be_is_refused() {
+    let front = Shopfront::new("test(c);");
+    let Ended::Lost(_) = front.walk_bare(&["Ada", "24.6 inHg", "29", "-2", "40"]) else { panic!() };
+    let advice =
+        ["No vacuum is that much deeper than the barometer.", "Check the dial's zero with the hose open"];
+    let times = advice.map(|advice| front.flat().matches(advice).count());
+    assert_eq!(times, [2, 1], "{}", front.shown());
+    assert_eq!(front.journal().standing().count(), 2);
+}
+
+#[test]
+fn a_barometer_takes_pressure_elevation_or_a_report_with_the_elevation() {
+    let station = |line: &str| {
+        let front = Shopfront::new("test(c);");
+        front.walk_bare(&["Ada", line]);
+        let journal = front.journal();
+        let mut answers = journal.standing().map(|(_, _, answer)| answer.clone());
+        answers.find_map(|answer| match answer {
+            Answer::Barometer { barometer, .. } => Some(barometer.station().si()),
+            _ => None,
+        })
+    };
+    assert!((station("29.92 inHg").unwrap() - 29.92 * INHG).abs() < 1e-9);
+    assert_eq!(station("29.92"), station("29.92 inHg"));
+    // U.S. Standard Atmosphere, 1976, by its formula for the troposphere: 83 430 Pa to 10 Pa at 5280 ft.
+    assert!((station("5280 ft").unwrap() - 83_430.0).abs() < 10.0, "{:?}", station("5280 ft"));
+    assert!(station("30.11 inHg at 5577 ft").is_some());
+    for line in ["", "high", "2 inHg", "30.11 at 5577", "5280 furlongs", "20 C", "9 km"] {
+        assert_eq!(station(line), None, "{line}");
+    }
+}
+
+#[test]
+fn lines_that_begin_with_a_number_sign_are_comments() {
+    let front = Shopfront::new(BODY);
+    // Some editors put a byte-order mark before the first line.
+    let mut lines = vec!["\u{feff}# Answers for bench two."];
+    for line in BODY_LINES {
+        lines.extend(["#", line, "# next"]);
+    }
+    let record = front.finish(&lines);
+    assert_eq!(answers(&record).len(), BODY_LINES.len());
+}
+
+#[test]
+fn a_number_that_can_only_be_a_slip_is_asked_for_again() {
+    let front = Shopfront::new(
+        "let a = ask_number(\"How deep?\", #{ unit: \"inHg\" }); let b = ask_number(\"Oil?\", #{ unit: \"celsius\" });
+         let d = ask_number(\"Off by?\", #{ unit: \"inHg\", low: 0.inHg - 1.inHg, high: 1.inHg });",
+    );
+    let record = front.finish(&["-3", "299", "29.9", "-3", "-0.5"]);
+    let entered: Vec<_> = answers(&record)
+        .into_iter()
+        .map(|(_, answer)| match answer {
+            Answer::Quantity { entry, .. } => entry.entered,
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(entered, ["29.9", "-3", "-0.5"]);
+    let shown = front.flat();
+    assert!(
+        shown.contains("can't be below zero") && shown.contains("more than any barometer shows"),
+        "{shown}"
+    );
+}
+
+#[test]
+fn a_line_beyond_all_measure_is_no_answer_and_its_rest_answers_nothing() {
+    let front = Shopfront::new("let a = ask_text(\"First?\"); let b = ask_text(\"Second?\");");
+    let monster = "x".repeat(40_000);
+    let Ended::Lost(why) = front.walk(&[&monster, "two"]) else { panic!("it was taken") };
+    assert!(why.contains("longer than"), "{why}");
+    let record = front.finish(&["one", "two"]);
+    assert_eq!(answers(&record)[0].1, Answer::Text { text: "one".to_owned() });
+}
+
+#[test]
+fn cannot_is_refused_where_the_rest_depends_on_the_answer() {
+    let front = Shopfront::new(BODY);
+    let record =
+        front.finish(&["cannot read", "ok", "cannot tell", "cannot", "late", "12.5", "", "22", "no", "x"]);
+    assert_eq!(answers(&record).len(), 7);
+    for wanted in [
+        "A caution can't be left out.",
+        "What comes next depends on this answer.",
+        "Write the reason behind it",
+    ] {
+        assert!(front.flat().contains(wanted), "no {wanted:?} in {}", front.shown());
+    }
+    let front = Shopfront::new("test(c);");
+    let Ended::Lost(_) = front.walk_bare(&["cannot say", "Ada", "cannot know", "29.92 inHg", "cannot plug"])
+    else {
+        panic!("{}", front.shown());
+    };
+    assert!(front.flat().contains("Nothing can be judged on a rig that isn't set."), "{}", front.shown());
+    assert_eq!(front.journal().standing().count(), 2);
+}

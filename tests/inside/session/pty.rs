@@ -1,0 +1,292 @@
+//! A terminal: what only a real one shows. Everything else about sessions is proved without.
+
+use crate::tests::support::scripted;
+
+use std::io::Write;
+use std::path::Path;
+use std::process::Command;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use crate::record::{Answer, Record, What, read};
+use rexpect::process::WaitStatus;
+use rexpect::session::{PtySession, spawn_command};
+use scripted::Home;
+
+const PROCEDURE: &str = "
+procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
+caution(\"Suction holds skin.\");
+let side = ask_choice(\"Which body?\", [\"early\", \"late\"]);
+let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+let words = ask_text(\"Anything else?\");
+";
+
+const PATIENCE_MS: u64 = 20_000;
+
+/// A technician at a terminal.
+struct Terminal(PtySession);
+
+impl Terminal {
+    fn open(home: &Home, arguments: &[&str]) -> Terminal {
+        let mut command = home.command(arguments);
+        command.env("TERM", "xterm").env("NO_COLOR", "1");
+        Terminal(spawn_command(command, Some(PATIENCE_MS)).unwrap())
+    }
+
+    /// Waits for something on the screen.
+    fn sees(&mut self, text: &str) {
+        self.0.exp_string(text).unwrap_or_else(|error| panic!("no {text:?}: {error}"));
+    }
+
+    /// Waits for each prompt and types the line that goes with it.
+    fn types(&mut self, dialogue: &[(&str, &str)]) {
+        for (prompt, line) in dialogue {
+            self.sees(prompt);
+            self.0.send_line(line).unwrap();
+        }
+    }
+
+    fn presses(&mut self, key: char) {
+        self.0.send_control(key).unwrap();
+    }
+
+    /// Waits for the end and returns the exit status.
+    fn ends(mut self) -> i32 {
+        self.0.exp_eof().unwrap();
+        match self.0.process().wait().unwrap() {
+            WaitStatus::Exited(_, status) => status,
+            other => panic!("{other:?}"),
+        }
+    }
+}
+
+fn home() -> Home {
+    let home = Home::new();
+    home.write("merle.rhai", PROCEDURE);
+    home
+}
+
+const OPENING: [(&str, &str); 4] =
+    [("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("inHg: ", "25"), ("inHg: ", "5")];
+const BODY: [(&str, &str); 5] = [
+    ("type ok: ", "ok"),
+    ("which: ", "late"),
+    ("Enter when done: ", ""),
+    ("inHg: ", "22"),
+    ("words: ", "all well"),
+];
+const CLOSING: [(&str, &str); 2] = [("inHg: ", "25"), ("inHg: ", "5")];
+
+fn record(home: &Home) -> Record {
+    let records = home.shop().join("records");
+    let names = home.names(&records);
+    assert_eq!(names.len(), 1, "{names:?}");
+    assert!(home.names(&home.shop().join("open")).is_empty());
+    read(&records.join(&names[0])).unwrap()
+}
+
+/// Returns how often each of these questions was answered.
+fn times_answered(record: &Record, words: &[&str]) -> Vec<usize> {
+    let answered = |wanted: &str| {
+        let is_it = |what: &What| matches!(what, What::Answered { question, .. } if question.words == wanted);
+        record.journal.iter().filter(|event| is_it(&event.what)).count()
+    };
+    words.iter().map(|words| answered(words)).collect()
+}
+
+#[test]
+fn a_session_is_walked_at_a_terminal_from_the_first_prompt_to_the_record() {
+    let home = home();
+    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    terminal.types(&[&OPENING[..], &BODY, &CLOSING].concat());
+    terminal.sees("Record:");
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    assert_eq!((record.technician.as_deref(), record.summary.holds), (Some("Ada"), 1));
+    assert_eq!(record.answers.last().unwrap().answer, Answer::Text { text: "all well".to_owned() });
+}
+
+#[test]
+fn back_goes_over_several_answers_and_asks_them_again() {
+    let home = home();
+    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING);
+    terminal.types(&BODY[..4]);
+    terminal.types(&[
+        ("words: ", "back 3"),
+        ("which: ", "early"),
+        ("Enter when done: ", ""),
+        ("inHg: ", "21.5"),
+    ]);
+    terminal.types(&[("words: ", "again"), ("inHg: ", "21"), ("words: ", "now it is")]);
+    terminal.types(&CLOSING);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let words = ["Suction holds skin.", "Which body?", "Seat the plate.", "Reading", "Anything else?"];
+    assert_eq!(times_answered(&record, &words), [1, 2, 2, 3, 1]);
+    assert_eq!(record.circuits[0].readings[0].takes[0].entry.entered, "21");
+}
+
+#[test]
+fn ctrl_c_and_ctrl_d_park_and_lose_nothing() {
+    let home = home();
+    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING);
+    terminal.types(&BODY[..1]);
+    terminal.sees("which: ");
+    terminal.presses('c');
+    terminal.sees("Parked. Nothing is lost");
+    assert_eq!(terminal.ends(), 3);
+
+    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    terminal.sees("was left.");
+    terminal.types(&BODY[1..3]);
+    terminal.sees("inHg: ");
+    terminal.presses('d');
+    terminal.sees("Parked. Nothing is lost");
+    assert_eq!(terminal.ends(), 3);
+
+    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    terminal.sees("inHg: ");
+    // What was begun to be typed is no answer.
+    terminal.0.send("2").unwrap();
+    terminal.0.flush().unwrap();
+    terminal.presses('c');
+    assert_eq!(terminal.ends(), 3);
+
+    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    terminal.types(&BODY[3..]);
+    terminal.types(&CLOSING);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let words = [
+        "Who is testing?",
+        "Suction holds skin.",
+        "Which body?",
+        "Seat the plate.",
+        "Reading",
+        "Anything else?",
+    ];
+    assert_eq!(times_answered(&record, &words), [1; 6]);
+    let parked = record.journal.iter().filter(|event| event.what == What::Parked).count();
+    assert_eq!(parked, 3);
+}
+
+#[test]
+fn a_stray_enter_confirms_neither_a_caution_nor_a_reading() {
+    let home = home();
+    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING);
+    terminal.types(&[("type ok: ", "")]);
+    terminal.sees("Read the caution, then type ok.");
+    terminal.types(&[("type ok: ", "ok"), ("which: ", "late"), ("Enter when done: ", ""), ("inHg: ", "")]);
+    terminal.sees("type a number");
+    terminal.types(&[("inHg: ", "22"), ("words: ", "x")]);
+    terminal.types(&CLOSING);
+    assert_eq!(terminal.ends(), 0);
+    assert_eq!(times_answered(&record(&home), &["Suction holds skin.", "Reading"]), [1, 1]);
+}
+
+#[test]
+fn a_wait_passes_by_itself_and_ctrl_c_in_it_parks() {
+    let home = Home::new();
+    let script = |seconds: u32| {
+        format!(
+            "procedure(#{{ title: \"Wait\", version: \"1.0.0\" }}); wait({seconds}.seconds, \"Let it settle.\"); \
+             let words = ask_text(\"Anything else?\");"
+        )
+    };
+    home.write("wait.rhai", &script(600));
+    let mut terminal = Terminal::open(&home, &["guide", "wait.rhai"]);
+    terminal.types(&OPENING);
+    terminal.sees("s left");
+    terminal.presses('c');
+    terminal.sees("Parked. Nothing is lost");
+    assert_eq!(terminal.ends(), 3);
+    home.write("wait.rhai", &script(1));
+    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    terminal.sees("the procedure has changed");
+    terminal.sees("s left");
+    terminal.types(&[("words: ", "settled")]);
+    assert_eq!(terminal.ends(), 0);
+    assert_eq!(times_answered(&record(&home), &["Let it settle.", "Anything else?"]), [1, 1]);
+}
+
+#[test]
+fn what_is_typed_ahead_confirms_no_caution() {
+    let home = Home::new();
+    home.write(
+        "ahead.rhai",
+        "procedure(#{ title: \"Ahead\", version: \"1.0.0\" }); wait(1.seconds, \"Let it settle.\"); \
+         caution(\"Suction holds skin.\"); let words = ask_text(\"Anything else?\");",
+    );
+    let mut terminal = Terminal::open(&home, &["guide", "ahead.rhai"]);
+    terminal.types(&OPENING);
+    terminal.sees("s left");
+    // The caution is not on the screen yet: nobody has read it.
+    terminal.0.send_line("ok").unwrap();
+    terminal.types(&[("type ok: ", "ok"), ("words: ", "all read")]);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text { text }, .. } if text == "all read");
+    assert!(
+        record.journal.iter().any(|event| said(&event.what)),
+        "the line typed ahead was taken for the caution"
+    );
+}
+
+/// A gauge on a pipe that sends what the needle shows, until it is unplugged: what it shows then is nothing.
+fn plugged_in(pipe: &Path) -> Arc<Mutex<Option<f64>>> {
+    assert!(Command::new("mkfifo").arg(pipe).status().unwrap().success());
+    let needle = Arc::new(Mutex::new(Some(25.0)));
+    let (pipe, shown) = (pipe.to_owned(), needle.clone());
+    std::thread::spawn(move || {
+        let mut pipe = std::fs::File::options().write(true).open(pipe).unwrap();
+        while let Some(vacuum) = *shown.lock().unwrap() {
+            if writeln!(pipe, "P = {vacuum} inHg").is_err() {
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    });
+    needle
+}
+
+#[test]
+fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_without_it() {
+    let home = home();
+    let pipe = home.path("gauge");
+    let needle = plugged_in(&pipe);
+    let at = |vacuum: Option<f64>| *needle.lock().unwrap() = vacuum;
+    let mut terminal =
+        Terminal::open(&home, &["guide", "merle.rhai", "--gauge", "gauge", "--gauge-line", "P = {} inHg"]);
+    terminal.types(&OPENING[..2]);
+    for vacuum in [25.0, 5.0] {
+        at(Some(vacuum));
+        terminal.sees(&format!("The gauge has settled at {vacuum} inHg"));
+        terminal.types(&[("inHg: ", "")]);
+    }
+    terminal.types(&BODY[..3]);
+    at(Some(22.0));
+    terminal.sees("The gauge has settled at 22 inHg");
+    // Somebody who trusts the eye more than the offer types what it saw.
+    terminal.types(&[("inHg: ", "21.9")]);
+    at(None);
+    terminal.types(&[("words: ", "unplugged")]);
+    terminal.sees("the gauge");
+    terminal.types(&CLOSING);
+    assert_eq!(terminal.ends(), 0);
+    let record = record(&home);
+    let readings: Vec<_> = record
+        .journal
+        .iter()
+        .filter_map(|event| match &event.what {
+            What::Answered { answer: Answer::Quantity { entry, samples }, .. } => {
+                Some((entry.entered.as_str(), samples.len() >= 5))
+            }
+            _ => None,
+        })
+        .collect();
+    assert_eq!(readings, [("25 inHg", true), ("5 inHg", true), ("21.9", false), ("25", false), ("5", false)]);
+}

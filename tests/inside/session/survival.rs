@@ -1,0 +1,265 @@
+//! Sessions that are killed at random moments and resumed: no acknowledged answer is lost, no record is half there, and
+//! nothing is left lying about.
+//!
+//! `SPOOLPROOF_SURVIVAL=1000 cargo test --test survival -- --nocapture` makes it a thousand sessions.
+
+use std::fmt::Write as _;
+use std::io::{BufRead, BufReader, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::{Child, ChildStdin, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::Duration;
+
+use crate::record::{Answer, Event, Record, What, fold, validate};
+use crate::rig::simulated::Chance;
+use crate::session::Journal;
+
+const DEFAULT_SESSIONS: u64 = 12;
+
+#[test]
+fn a_killed_session_loses_no_acknowledged_answer_and_leaves_a_whole_record() {
+    let n =
+        std::env::var("SPOOLPROOF_SURVIVAL").ok().and_then(|n| n.parse().ok()).unwrap_or(DEFAULT_SESSIONS);
+    let mut kills = 0;
+    for seed in 0..n {
+        kills += survive(seed);
+    }
+    assert!(kills >= n / 2, "only {kills} of {n} sessions were killed at all");
+    let mut out = std::io::stdout();
+    writeln!(out, "{n} sessions, {kills} kills, nothing lost").unwrap();
+}
+
+fn survive(seed: u64) -> u64 {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = folder.path().join("shop");
+    let procedure = folder.path().join("random.rhai");
+    let mut chance = Chance::new(seed);
+    std::fs::write(&procedure, random_procedure(&mut chance)).unwrap();
+    let mut taken: Vec<String> = Vec::new();
+    for kills in 0..60 {
+        let lives = if kills > 8 { u64::MAX } else { chance.bits() % 14 };
+        let mut run = Run::start(&shop, if has_open_session(&shop) { None } else { Some(&procedure) });
+        let finished = run.walk(lives, &mut chance, &mut taken);
+        if finished {
+            check_shop(&shop, &taken, seed);
+            return kills;
+        }
+        let events = journal(&shop);
+        let kept: Vec<_> = events.iter().filter_map(answer_text).collect();
+        assert!(
+            kept.len() >= taken.len(),
+            "seed {seed}: {} answers kept of {} taken",
+            kept.len(),
+            taken.len()
+        );
+        assert_eq!(kept[..taken.len()], taken[..], "seed {seed}");
+        // One more may be kept than was acknowledged: the one on its way when the end came.
+        assert!(kept.len() <= taken.len() + 1, "seed {seed}");
+        taken = kept;
+    }
+    panic!("seed {seed}: the session never finished");
+}
+
+/// One run of the program, until it is killed or done.
+struct Run {
+    child: Child,
+    stdin: ChildStdin,
+    lines: Receiver<String>,
+}
+
+impl Run {
+    fn start(shop: &Path, procedure: Option<&PathBuf>) -> Run {
+        let mut command = Command::new(crate::tests::support::binary::spoolproof());
+        command.env_clear().env("LANG", "C.UTF-8").arg("--shop").arg(shop).arg("guide");
+        match procedure {
+            Some(procedure) => command.arg(procedure),
+            None => command.arg("--resume"),
+        };
+        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
+        let mut child = command.spawn().unwrap();
+        let (stdin, stdout) = (child.stdin.take().unwrap(), child.stdout.take().unwrap());
+        let (sender, lines) = channel();
+        std::thread::spawn(move || {
+            for line in BufReader::new(stdout).lines().map_while(Result::ok) {
+                if sender.send(line).is_err() {
+                    break;
+                }
+            }
+        });
+        Run { child, stdin, lines }
+    }
+
+    /// Answers questions until this many have been, then kills the program within a few milliseconds; returns whether
+    /// it finished before. Every answer whose next question was seen is taken.
+    fn walk(&mut self, lives: u64, chance: &mut Chance, taken: &mut Vec<String>) -> bool {
+        let mut sent: Option<String> = None;
+        let mut answered = 0;
+        loop {
+            let Ok(line) = self.lines.recv_timeout(Duration::from_secs(20)) else {
+                return self.child.wait().unwrap().success();
+            };
+            let Some(reply) = reply(&line, chance) else { continue };
+            taken.extend(sent.take());
+            if answered >= lives {
+                std::thread::sleep(Duration::from_micros(chance.bits() % 4000));
+                self.child.kill().unwrap();
+                self.child.wait().unwrap();
+                return false;
+            }
+            answered += 1;
+            if self.stdin.write_all(format!("{}\n", reply.line).as_bytes()).is_err() {
+                continue;
+            }
+            sent = reply.is_answer.then_some(reply.line);
+            if answered >= lives {
+                // Now and then the end comes while the answer is on its way.
+                std::thread::sleep(Duration::from_micros(chance.bits() % 2000));
+                self.child.kill().unwrap();
+                self.child.wait().unwrap();
+                return false;
+            }
+        }
+    }
+}
+
+struct Reply {
+    line: String,
+    is_answer: bool,
+}
+
+/// Answers a line of the transcript if it is a question: the words of random procedures say their kind.
+fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
+    let text = line.trim_start();
+    let marked = ["CARE  ", "do  ", "read  ", "ask  "].iter().find_map(|marker| text.strip_prefix(marker))?;
+    let answer = |line: String| Some(Reply { line, is_answer: true });
+    if chance.share() < 0.08 && !marked.starts_with("Who") {
+        let steps = 1 + chance.bits() % 3;
+        let word = if chance.share() < 0.5 { "back" } else { "again" };
+        return Some(Reply { line: format!("{word} {steps}"), is_answer: false });
+    }
+    match marked.split([' ', '?']).next().unwrap_or_default() {
+        "Who" => answer("tester".to_owned()),
+        "What" => answer("29.92 inHg".to_owned()),
+        "Plug" => answer(format!("{:.2}", chance.between(24.8, 25.2))),
+        "Fit" => answer(format!("{:.2}", chance.between(4.9, 5.1))),
+        "Before" if marked.contains("a look at the rig") => {
+            // Which point it is stands on the line's end or on the next one; one in a few looks finds a drift.
+            let plugged = marked.contains("Plug");
+            answer(format!(
+                "{:.2}",
+                if plugged { chance.between(24.6, 25.4) } else { chance.between(4.6, 5.4) }
+            ))
+        }
+        "caution" => answer("ok".to_owned()),
+        "Reading" | "Reading," => answer(format!("{:.2}", chance.between(3.0, 24.0))),
+        "yes" => answer(if chance.share() < 0.5 { "yes" } else { "no" }.to_owned()),
+        "choice" => answer("left".to_owned()),
+        "text" => answer(format!("words {}", chance.bits() % 1000)),
+        "number" => answer(format!("{:.3} mm", chance.between(1.0, 20.0))),
+        "Take" | "Leave" => answer("26".to_owned()),
+        _ if text.starts_with("do  ") => answer(String::new()),
+        _ if marked.contains(": what is to be done") => answer("leave it as it is".to_owned()),
+        other => panic!("what is {other:?} in {line:?}?"),
+    }
+}
+
+fn random_procedure(chance: &mut Chance) -> String {
+    let mut script =
+        "procedure(#{ title: \"Random body\", unit: \"Imaginary\", version: \"1.0.0\" });\n".to_owned();
+    let step = |chance: &mut Chance, t: &str, n: u64| match chance.bits() % 7 {
+        0 => format!("{t}ready(\"ready {n}\");"),
+        1 => format!("{t}caution(\"caution {n}\");"),
+        2 => format!("if {t}ask_yes(\"yes {n}?\") {{ {t}ready(\"ready after {n}\"); }}"),
+        3 => format!("let c{n} = {t}ask_choice(\"choice {n}?\", [\"left\", \"right\"]);"),
+        4 => format!("let w{n} = {t}ask_text(\"text {n}?\");"),
+        5 => {
+            format!("let m{n} = {t}ask_number(\"number {n}?\", #{{ unit: \"mm\", low: 5.mm, high: 9.mm }});")
+        }
+        _ => format!("{t}say(\"said {n}\");"),
+    };
+    for n in 0..1 + chance.bits() % 5 {
+        writeln!(script, "{}", step(chance, "", n)).unwrap();
+        writeln!(
+            script,
+            "let circuit{n} = circuit(#{{ name: \"circuit {n}\", holds: 20.inHg, leaks: 15.inHg }});"
+        )
+        .unwrap();
+        if chance.share() < 0.5 {
+            writeln!(script, "test(circuit{n});").unwrap();
+        } else {
+            let inner = step(chance, "t.", 100 + n);
+            writeln!(
+                script,
+                "test(circuit{n}, |t| {{ {inner} let a = t.read(\"in\"); if a.leaks {{ t.trial(\"out\"); }} }});"
+            )
+            .unwrap();
+        }
+    }
+    script
+}
+
+fn has_open_session(shop: &Path) -> bool {
+    open_journal(shop).is_some_and(|path| std::fs::metadata(path).is_ok_and(|journal| journal.len() > 0))
+}
+
+fn open_journal(shop: &Path) -> Option<PathBuf> {
+    let entry = std::fs::read_dir(shop.join("open")).ok()?.next()?;
+    Some(entry.unwrap().path().join("journal.jsonl"))
+}
+
+fn journal(shop: &Path) -> Vec<Event> {
+    match open_journal(shop).filter(|path| path.exists()) {
+        Some(path) => Journal::open(&path).unwrap().events().to_vec(),
+        None => records(shop).first().map(|record| record.journal.clone()).unwrap_or_default(),
+    }
+}
+
+/// Returns an answer as the line that gave it.
+fn answer_text(event: &Event) -> Option<String> {
+    let What::Answered { question, answer } = &event.what else { return None };
+    Some(match answer {
+        Answer::Confirmed if question.wants.kind() == "acknowledgement" => "ok".to_owned(),
+        Answer::Confirmed => String::new(),
+        Answer::Yes { yes } => if *yes { "yes" } else { "no" }.to_owned(),
+        Answer::Choice { chosen } => chosen.clone(),
+        Answer::Text { text } => text.clone(),
+        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
+        Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::Unable { reason } => reason.clone(),
+    })
+}
+
+fn records(shop: &Path) -> Vec<Record> {
+    let Ok(entries) = std::fs::read_dir(shop.join("records")) else { return Vec::new() };
+    entries
+        .map(|entry| {
+            let path = entry.unwrap().path();
+            assert_eq!(path.extension().unwrap(), "json", "{} is no record", path.display());
+            let text = std::fs::read_to_string(&path).unwrap();
+            validate(&serde_json::from_str(&text).unwrap()).unwrap();
+            serde_json::from_str(&text).unwrap()
+        })
+        .collect()
+}
+
+fn check_shop(shop: &Path, taken: &[String], seed: u64) {
+    let records = records(shop);
+    assert!(!records.is_empty(), "seed {seed}: no record");
+    let record = records.last().unwrap();
+    let kept: Vec<_> = record.journal.iter().filter_map(answer_text).collect();
+    assert_eq!(kept[..taken.len()], *taken, "seed {seed}");
+    let again = Record { digest: record.digest.clone(), ..fold(&record.journal).unwrap() };
+    assert_eq!(again, *record, "seed {seed}: the record is not the fold of its journal");
+    for entry in std::fs::read_dir(shop.join("files")).unwrap() {
+        assert_eq!(
+            entry.unwrap().path().extension().unwrap(),
+            "rhai",
+            "seed {seed}: something stayed in files"
+        );
+    }
+    for entry in std::fs::read_dir(shop.join("open")).unwrap() {
+        let journal = entry.unwrap().path().join("journal.jsonl");
+        let length = std::fs::metadata(&journal).map_or(0, |journal| journal.len());
+        assert_eq!(length, 0, "seed {seed}: a session stayed open");
+    }
+}

@@ -1,0 +1,191 @@
+//! What a new version of a procedure changes, as a mechanic would say it.
+
+use crate::tests::support::sharing;
+
+use crate::share::{Change, difference};
+use sharing::{TestShop, program};
+
+/// The changes from one procedure to another, in the words of a mechanic.
+fn changes(before: &str, after: &str) -> Vec<String> {
+    let outline = |text: &str| program("x", &[("x.rhai", text)]).outline().unwrap().clone();
+    difference(&outline(before), &outline(after)).iter().map(Change::to_string).collect()
+}
+
+const BEFORE: &str = r#"
+procedure(#{ title: "T", unit: "U", version: "1.0.0", oil: #{ pressure: 150.psi, temperature: 93.celsius } });
+caution("The pump's suction holds whatever closes the hose.");
+if ask_yes("Is the body off?") { caution("Springs are under load: hold the plate down."); }
+let feed = circuit(#{ name: "feed", port: "3A", set_up: "Seat the plate over port 3A.", holds: 20.inHg,
+    leaks: 15.inHg, symptoms: ["late upshift"], repairs: [#{ does: "ream", parts: 48, hours: 0.6 }] });
+test(feed, |t| {
+    t.ready("Hold the valve against its inboard stop.");
+    if t.read("inboard").leaks { t.ready("Wipe the land and look for a score."); t.finding("The land is scored."); }
+});
+test(circuit(#{ name: "lube", port: "4", holds: 18.inHg, leaks: 12.inHg }));
+"#;
+
+#[test]
+fn a_procedure_differs_from_itself_in_nothing() {
+    assert_eq!(changes(BEFORE, BEFORE), Vec::<String>::new());
+    assert_eq!(changes(BEFORE, &BEFORE.replace("1.0.0", "2.0.0")), Vec::<String>::new());
+}
+
+#[test]
+fn each_change_is_said_as_a_mechanic_would_say_it() {
+    for (from, to, said) in [
+        (
+            "caution(\"The pump's suction holds whatever closes the hose.\");",
+            "",
+            "caution dropped: The pump's suction holds whatever closes the hose.",
+        ),
+        // Also one that only some answers lead to.
+        (
+            "caution(\"Springs are under load: hold the plate down.\");",
+            "",
+            "caution dropped: Springs are under load: hold the plate down.",
+        ),
+        (
+            "Springs are under load: hold the plate down.",
+            "Springs are under load.",
+            "caution reworded: Springs are under load: hold the plate down. / now: Springs are under load.",
+        ),
+        (
+            "20.inHg",
+            "18.inHg",
+            "limit moved: feed holds from 20 inHg to 18 inHg, so more of it passes as sound",
+        ),
+        (
+            "20.inHg",
+            "21.inHg",
+            "limit moved: feed holds from 20 inHg to 21 inHg, so less of it passes as sound",
+        ),
+        ("12.inHg", "9.inHg", "limit moved: lube leaks from 12 inHg to 9 inHg, so less of it is condemned"),
+        ("12.inHg", "13.inHg", "limit moved: lube leaks from 12 inHg to 13 inHg, so more of it is condemned"),
+        (
+            "test(circuit(#{ name: \"lube\", port: \"4\", holds: 18.inHg, leaks: 12.inHg }));",
+            "",
+            "circuit removed: lube",
+        ),
+        ("name: \"lube\"", "name: \"lubrication\"", "circuit renamed: lube is lubrication now"),
+        (
+            "name: \"lube\", port: \"4\"",
+            "name: \"cooler\", port: \"5\"",
+            "circuit added: cooler (holds at 18 inHg, leaks at 12 inHg)",
+        ),
+        (
+            "Hold the valve against its inboard stop.",
+            "Hold the valve firmly against its inboard stop.",
+            "step reworded of feed: Hold the valve against its inboard stop. / now: Hold the valve firmly against its \
+             inboard stop.",
+        ),
+        (
+            "t.ready(\"Wipe the land and look for a score.\");",
+            "",
+            "step removed of feed: Wipe the land and look for a score.",
+        ),
+        (
+            "t.finding(\"The land is scored.\");",
+            "t.finding(\"The land is scored.\"); t.ready(\"Measure the bore.\");",
+            "step added of feed: Measure the bore.",
+        ),
+        ("port: \"3A\"", "port: \"3B\"", "port of feed changed: 3A, now 3B"),
+        ("[\"late upshift\"]", "[\"flare 2-3\"]", "symptoms of feed changed: late upshift, now flare 2-3"),
+        (
+            "parts: 48",
+            "parts: 52",
+            "repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h",
+        ),
+        ("unit: \"U\", ", "", "unit changed: U, now none"),
+        ("title: \"T\"", "title: \"Another\"", "title changed: T, now Another"),
+    ] {
+        let after = BEFORE.replacen(from, to, 1);
+        assert_ne!(after, BEFORE, "{from}");
+        let found = changes(BEFORE, &after);
+        assert!(found.iter().any(|change| change == said), "{said}: {found:?}");
+        let renamed_too = usize::from(said.starts_with("circuit added"));
+        assert_eq!(found.len(), 1 + renamed_too, "{found:?}");
+    }
+}
+
+#[test]
+fn what_can_hurt_and_what_judges_otherwise_stands_in_front() {
+    let after = BEFORE
+        .replace("title: \"T\"", "title: \"Another\"")
+        .replace(
+            "Hold the valve against its inboard stop.",
+            "Hold the valve firmly against its inboard stop.",
+        )
+        .replace("20.inHg", "18.inHg")
+        .replace("caution(\"The pump's suction holds whatever closes the hose.\");", "");
+    let found = changes(BEFORE, &after);
+    let kinds: Vec<_> = found.iter().map(|change| change.split([':', ' ']).next().unwrap()).collect();
+    assert_eq!(kinds, ["caution", "limit", "step", "title"]);
+}
+
+/// A procedure whose later circuits, limits and words depend on the answers.
+const BRANCHING: &str = r#"
+procedure(#{ title: "T", unit: "U", version: "1.0.0" });
+let kind = ask_choice("Which body?", ["early", "middle", "late", "last"]);
+let limit = if kind == "last" { 13.inHg } else { 14.inHg };
+test(circuit(#{ name: "feed", holds: 20.inHg, leaks: limit }), |t| {
+    let r = t.read();
+    if r.leaks { t.ask_number("Bore?", #{ unit: "mm", low: 12.7.mm, high: 12.8.mm }); }
+    let n = t.ask_number("Spring?", #{ unit: "mm", low: 30.mm });
+    if n.low && r.holds && kind == "middle" { t.ready("Fit the spare spring."); }
+});
+"#;
+
+#[test]
+fn limits_that_only_some_answers_lead_to_are_compared_too() {
+    let limit = "limit moved: feed leaks from 13 inHg to 5 inHg, so less of it is condemned";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("13.inHg", "5.inHg")), [limit]);
+    let gone = BRANCHING.replace("13.inHg", "14.inHg");
+    let limit = "limit moved: feed leaks from 13 inHg to 14 inHg, so more of it is condemned";
+    assert_eq!(changes(BRANCHING, &gone), [limit]);
+    let limit = "limit moved: feed leaks from 14 inHg to 13 inHg, so less of it is condemned";
+    assert_eq!(changes(&gone, BRANCHING), [limit]);
+}
+
+#[test]
+fn limits_of_measured_values_are_compared() {
+    let moved = "limits moved of feed: Bore? 12.7 mm to 12.8 mm, now 12.7 mm to 13 mm";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("12.8.mm", "13.mm")), [moved]);
+    let moved = "limits moved of feed: Spring? 30 mm and more, now 30 mm and less";
+    assert_eq!(changes(BRANCHING, &BRANCHING.replace("low: 30", "high: 30")), [moved]);
+}
+
+#[test]
+fn what_no_walk_comes_by_is_owned_up_to() {
+    let (north, south) = (TestShop::new(), TestShop::new());
+    let mut received = Vec::new();
+    for (version, text) in [
+        ("1.0.0", BRANCHING.to_owned()),
+        ("1.0.1", format!("// Another comment.\n{BRANCHING}\n\n")),
+        ("1.0.2", BRANCHING.replace("Fit the spare", "Cut the")),
+        (
+            "1.0.3",
+            BRANCHING.replace("Fit the spare", "Cut the").replace("Which body?", "Which kind of body?"),
+        ),
+    ] {
+        north.write("branching.rhai", text.replace("1.0.0", version));
+        north.done(&["share", "branching.rhai", "--as", "North Bench"]);
+        let name = format!("branching-{version}.pack.json");
+        south.write(&name, std::fs::read(north.path(&name)).unwrap());
+        let told = north.fingerprint();
+        if version == "1.0.0" {
+            south.done(&["receive", &name, "--trust", &told, "--yes"]);
+        } else {
+            received.push(south.done(&["receive", &name, "--check"]));
+            let document = south.json(&["receive", &name, "--check"]);
+            assert_eq!(document["lines_changed"], received.len() - 1, "{document}");
+        }
+    }
+    let [comment, hidden, both] = &received[..] else { panic!("{received:?}") };
+    assert!(comment.contains("nothing that it asks, says or judges is different"), "{comment}");
+    assert!(
+        hidden.contains("! 1 line of its text is another, and does what three walks through it did not show"),
+        "{hidden}"
+    );
+    assert!(both.contains("step reworded: Which body? / now: Which kind of body?"), "{both}");
+    assert!(both.contains("2 lines of its text are others"), "{both}");
+}

@@ -1,0 +1,438 @@
+//! A procedure on its way from one shop to another: keys, trust, versions, and what a new version changes.
+
+use crate::tests::support::sharing;
+
+use std::fs;
+
+use crate::share::{Pack, Standing, Trust};
+use serde_json::Value;
+use sharing::{TestShop, brook, program, signer};
+
+/// A shop that has signed a version of the invented procedure; returns the pack's text.
+fn shared(shop: &TestShop, version: &str) -> String {
+    shop.write("brook-b2.rhai", brook(version));
+    shop.done(&["share", "brook-b2.rhai", "--as", "North Bench"]);
+    fs::read_to_string(shop.path(&format!("brook-b2-{version}.pack.json"))).unwrap()
+}
+
+/// A shop that has received a version from a signer whom it trusts.
+fn received(text: &str, fingerprint: &str) -> TestShop {
+    let shop = TestShop::new();
+    shop.write("b.pack.json", text);
+    shop.done(&["receive", "b.pack.json", "--trust", fingerprint, "--yes"]);
+    shop
+}
+
+#[test]
+fn a_key_is_made_once_with_a_name_and_is_its_owners_alone() {
+    let shop = TestShop::new();
+    shop.write("brook-b2.rhai", brook("1.0.0"));
+    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("--as NAME"));
+    assert!(!shop.shop().join("keys").exists());
+    let ran = shop.run(&["share", "brook-b2.rhai", "--as", "North Bench"]);
+    assert!(ran.error.contains("Made a key for \"North Bench\""), "{}", ran.error);
+    let key = shop.shop().join("keys/signing.json");
+    let before = fs::read(&key).unwrap();
+    shop.done(&["share", "brook-b2.rhai"]);
+    assert!(
+        shop.refused(2, &["share", "brook-b2.rhai", "--as", "South Bench"])
+            .contains("signs as \"North Bench\"")
+    );
+    assert_eq!(fs::read(&key).unwrap(), before);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_key_that_others_can_read_signs_nothing() {
+    use std::os::unix::fs::PermissionsExt;
+    let shop = TestShop::new();
+    shared(&shop, "1.0.0");
+    let key = shop.shop().join("keys/signing.json");
+    let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!((mode(&key), mode(key.parent().unwrap())), (0o600, 0o700));
+    fs::set_permissions(&key, fs::Permissions::from_mode(0o640)).unwrap();
+    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("others can read"));
+    fs::set_permissions(&key, fs::Permissions::from_mode(0o600)).unwrap();
+    fs::write(&key, "{}").unwrap();
+    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("holds no key"));
+}
+
+#[test]
+fn two_shops_have_two_keys() {
+    let (one, other) = (TestShop::new(), TestShop::new());
+    shared(&one, "1.0.0");
+    shared(&other, "1.0.0");
+    assert_ne!(one.fingerprint(), other.fingerprint());
+}
+
+#[test]
+fn the_same_procedure_and_key_give_the_same_pack() {
+    let shop = TestShop::new();
+    let first = shared(&shop, "1.0.0");
+    fs::remove_file(shop.path("brook-b2-1.0.0.pack.json")).unwrap();
+    assert_eq!(shared(&shop, "1.0.0"), first);
+    // And another content under that name is not written over it.
+    shop.write("brook-b2.rhai", brook("1.0.0").replace("boost", "lube"));
+    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("exists with other content"));
+}
+
+#[test]
+fn only_what_others_can_receive_is_shared() {
+    let shop = TestShop::new();
+    for (name, text, wanted) in [
+        ("Brook.rhai", brook("1.0.0"), "can't be the name"),
+        ("b.1.rhai", brook("1.0.0"), "can't be the name"),
+        ("brook.rhai", brook("01.0.0"), "version"),
+        ("brook.rhai", brook("1.0.0").replace("caution", "cation"), "there is no word"),
+        ("brook.rhai", brook("1.0.0") + "loop { }\n", "a loop does not end"),
+    ] {
+        shop.write(name, text);
+        assert!(shop.refused(1, &["share", name, "--as", "North Bench"]).contains(wanted), "{name}");
+    }
+}
+
+#[test]
+fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    let south = received(&text, &north.fingerprint());
+    assert!(south.done(&["rehearse", "brook-b2"]).contains("It is signed by North Bench"));
+    let procedure = rehearsed(&south);
+    assert_eq!(procedure["origin"], "shop");
+    assert_eq!(procedure["signer"]["name"], "North Bench");
+    assert_eq!(procedure["signer"]["fingerprint"], north.fingerprint());
+}
+
+#[test]
+fn what_nobody_signed_can_be_used_and_the_record_says_so() {
+    let shop = TestShop::new();
+    shop.write("brook-b2.rhai", brook("1.0.0"));
+    assert!(shop.done(&["rehearse", "brook-b2.rhai"]).contains("It is from a file, unsigned."));
+    let procedure = rehearsed(&shop);
+    assert_eq!((&procedure["origin"], &procedure["signer"]), (&Value::from("file"), &Value::Null));
+    assert!(shop.done(&["rehearse", "tarn-t6-lower"]).contains("It is shipped with the program."));
+    assert_eq!(rehearsed(&shop)["origin"], "shipped");
+}
+
+/// The procedure of the last rehearsal's record, which `records audit` finds in order.
+fn rehearsed(shop: &TestShop) -> Value {
+    let folder = shop.shop().join("rehearsals/records");
+    let mut records: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    records.sort_by_key(|path| fs::metadata(path).unwrap().modified().unwrap());
+    let text = fs::read_to_string(records.pop().unwrap()).unwrap();
+    let record: Value = serde_json::from_str(&text).unwrap();
+    crate::record::validate(&record).unwrap();
+    record["procedure"].clone()
+}
+
+#[test]
+fn a_fingerprint_that_was_told_is_taken_with_any_spaces() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    for told in [north.fingerprint().replace(' ', ""), north.fingerprint().replace(' ', " - ")] {
+        received(&text, &told);
+    }
+}
+
+#[test]
+fn a_changed_key_for_a_known_name_is_refused_until_the_old_one_is_forgotten() {
+    let north = TestShop::new();
+    let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
+    let false_north = TestShop::new();
+    south.write("c.pack.json", shared(&false_north, "1.1.0"));
+    let told = false_north.fingerprint();
+    let said = south.refused(1, &["receive", "c.pack.json", "--trust", &told, "--yes"]);
+    assert!(said.contains("\"North Bench\" is known here with another key"), "{said}");
+    assert!(said.contains(&north.fingerprint()) && said.contains(&told), "{said}");
+    south.done(&["trust", "forget", "north bench"]);
+    let said = south.refused(1, &["rehearse", "brook-b2"]);
+    assert!(said.contains("whom this shop does not trust"), "{said}");
+    south.done(&["receive", "c.pack.json", "--trust", &told, "--yes"]);
+    south.done(&["rehearse", "brook-b2"]);
+    assert!(south.refused(1, &["rehearse", "brook-b2@1.0.0"]).contains("does not trust"));
+}
+
+#[test]
+fn nobody_else_signs_in_the_shops_own_name() {
+    let north = TestShop::new();
+    shared(&north, "1.0.0");
+    let stranger = TestShop::new();
+    north.write("c.pack.json", shared(&stranger, "1.1.0"));
+    let told = stranger.fingerprint();
+    let said = north.refused(1, &["receive", "c.pack.json", "--trust", &told, "--yes"]);
+    assert!(said.contains("known here with another key"), "{said}");
+    // What it signed itself, it need not be told to trust.
+    north.write("d.pack.json", shared(&north, "1.2.0"));
+    north.done(&["receive", "d.pack.json", "--yes"]);
+}
+
+#[test]
+fn a_name_that_passes_for_a_known_one_is_pointed_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = crate::record::Shop::open(folder.path()).unwrap();
+    let mut trust = Trust::of(&shop, None).unwrap();
+    let north = signer("North Bench", 1).signer();
+    trust.add(&north).unwrap();
+    for name in ["Nоrth Bench", "North-Bench", "NorthBench", "North Bench.", "Nort Bench"] {
+        let stranger = signer(name, 2).signer();
+        assert_eq!(trust.standing(&stranger), Standing::Stranger(Some("North Bench".to_owned())), "{name}");
+    }
+    for name in ["NORTH BENCH", "north bench"] {
+        assert_eq!(trust.standing(&signer(name, 2).signer()), Standing::OtherKey(north.clone()), "{name}");
+        assert!(trust.add(&signer(name, 2).signer()).is_err());
+    }
+    assert_eq!(trust.standing(&signer("South School", 2).signer()), Standing::Stranger(None));
+    assert_eq!(trust.standing(&signer("South School", 1).signer()), Standing::OtherName(north.clone()));
+    assert_eq!(trust.standing(&north), Standing::Trusted);
+    // The list is there again tomorrow.
+    assert_eq!(Trust::of(&shop, None).unwrap().signers(), std::slice::from_ref(&north));
+    fs::write(shop.trusted(), "{\"format\":\"spoolproof/trust/1\",\"signers\":[],\"signers\":[]}").unwrap();
+    assert!(Trust::of(&shop, None).unwrap_err().to_string().contains("stands twice"));
+}
+
+#[test]
+fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
+    let north = TestShop::new();
+    let texts: Vec<_> = ["1.0.0", "1.2.0", "1.10.0"].iter().map(|version| shared(&north, version)).collect();
+    let south = received(&texts[1], &north.fingerprint());
+    south.write("old.json", &texts[0]);
+    south.write("new.json", &texts[2]);
+    let said = south.refused(1, &["receive", "old.json", "--yes"]);
+    assert!(said.contains("older than the one in use"), "{said}");
+    assert!(south.refused(2, &["rehearse", "brook-b2@1.0.0"]).contains("installed are 1.2.0"));
+    south.done(&["receive", "new.json", "--yes"]);
+    let said = south.done(&["receive", "old.json", "--yes", "--older"]);
+    assert!(south.done(&["procedures"]).contains("not the latest: runs as brook-b2@"), "{said}");
+    assert!(said.contains("this one runs as brook-b2@1.0.0"), "{said}");
+    for (named, version) in [("brook-b2", "1.10.0"), ("brook-b2@1.2.0", "1.2.0"), ("brook-b2@1.0.0", "1.0.0")]
+    {
+        assert!(south.done(&["rehearse", named]).contains(&format!("version {version}")), "{named}");
+    }
+    assert!(south.done(&["receive", "new.json"]).contains("It is here already"));
+}
+
+#[test]
+fn a_version_never_changes() {
+    let north = TestShop::new();
+    let first = shared(&north, "1.0.0");
+    let south = received(&first, &north.fingerprint());
+    fs::remove_file(north.path("brook-b2-1.0.0.pack.json")).unwrap();
+    north.write("brook-b2.rhai", brook("1.0.0").replace("20.inHg", "18.inHg"));
+    north.done(&["share", "brook-b2.rhai"]);
+    south.write("c.json", fs::read(north.path("brook-b2-1.0.0.pack.json")).unwrap());
+    let said = south.refused(1, &["receive", "c.json", "--yes", "--older"]);
+    assert!(said.contains("here with other content"), "{said}");
+}
+
+#[test]
+fn a_shipped_procedure_has_versions_like_any_other() {
+    let north = TestShop::new();
+    let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/tarn-t6-lower.rhai"));
+    let version =
+        north.json(&["procedures", "tarn"])["procedures"][0]["version"].as_str().unwrap().to_owned();
+    north.write("tarn-t6-lower.rhai", shipped.replacen(&version, "99.0.0", 1));
+    north.done(&["share", "tarn-t6-lower.rhai", "--as", "North Bench"]);
+    let pack = fs::read_to_string(north.path("tarn-t6-lower-99.0.0.pack.json")).unwrap();
+    let south = received(&pack, &north.fingerprint());
+    assert!(south.done(&["rehearse", "tarn-t6-lower"]).contains("version 99.0.0"));
+    assert!(south.done(&["rehearse", &format!("tarn-t6-lower@{version}")]).contains("It is shipped"));
+    // One that is shipped need not be received, and a forged one of that version can't be.
+    north.write("tarn-t6-lower.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
+    north.done(&["share", "tarn-t6-lower.rhai"]);
+    let forged = fs::read(north.path(&format!("tarn-t6-lower-{version}.pack.json"))).unwrap();
+    south.write("forged.json", forged);
+    let said = south.refused(1, &["receive", "forged.json", "--yes", "--older"]);
+    assert!(said.contains("here with other content"), "{said}");
+}
+
+#[test]
+fn an_open_session_goes_on_with_its_version_after_a_newer_one_was_installed() {
+    let north = TestShop::new();
+    let first = shared(&north, "1.0.0");
+    let south = received(&first, &north.fingerprint());
+    south.write("answers", "Ana\n29.92 inHg\n25\n5\n");
+    let parked = south.run(&["guide", "brook-b2", "--answers", "answers"]);
+    assert_eq!(parked.status, 3, "{}{}", parked.shown, parked.error);
+    south.write("new.json", shared(&north, "1.1.0"));
+    south.done(&["receive", "new.json", "--yes"]);
+    let resumed = south.run(&["guide", "--resume"]);
+    assert!(resumed.shown.contains("version 1.0.0"), "{}", resumed.shown);
+    assert!(!resumed.shown.contains("has changed since"), "{}", resumed.shown);
+}
+
+#[test]
+fn what_is_installed_and_was_altered_is_not_used() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    let folder = |shop: &TestShop| shop.shop().join("procedures/brook-b2/1.0.0");
+    let alter = |file: &str, from: &str, to: &str, wanted: &str| {
+        let south = received(&text, &north.fingerprint());
+        let path = folder(&south).join(file);
+        let before = fs::read_to_string(&path).unwrap();
+        fs::write(&path, before.replacen(from, to, 1)).unwrap();
+        let said = south.refused(1, &["rehearse", "brook-b2"]);
+        assert!(said.contains(wanted), "{said}");
+        let listed = south.run(&["procedures"]);
+        assert!(listed.status == 1 && listed.shown.contains("tarn-t6-lower"), "{}", listed.shown);
+    };
+    alter("brook-b2.rhai", "20.inHg", "18.inHg", "has been altered since it was signed");
+    alter("pack.json", "20.inHg", "18.inHg", "the signature does not fit");
+    alter("pack.json", "North Bench", "South Bench", "the signature does not fit");
+
+    // A pack that a stranger signed, put in place of the one that was received.
+    let stranger =
+        Pack::make(&program("brook-b2", &[("brook-b2.rhai", &brook("1.0.0"))]), &signer("Stranger", 7));
+    let south = received(&text, &north.fingerprint());
+    fs::write(folder(&south).join("pack.json"), stranger.unwrap().document().unwrap()).unwrap();
+    assert!(south.refused(1, &["rehearse", "brook-b2"]).contains("Stranger"));
+
+    // A whole version under another's number.
+    let south = received(&text, &north.fingerprint());
+    fs::rename(folder(&south), folder(&south).with_file_name("9.0.0")).unwrap();
+    assert!(
+        south
+            .refused(1, &["rehearse", "brook-b2"])
+            .contains("is not the procedure and version of its folder")
+    );
+}
+
+#[test]
+fn a_pack_with_modules_is_installed_with_them_and_runs() {
+    let north = TestShop::new();
+    north.write("steps.rhai", "fn walk(t) { t.ready(\"Hold the valve inboard.\"); t.read(\"inboard\"); }\n");
+    let main = brook("1.0.0").replace("test(feed);", "test(feed, |t| steps::walk(t));");
+    north.write("brook-b2.rhai", format!("import \"steps\" as steps;\n{main}"));
+    north.done(&["share", "brook-b2.rhai", "--as", "North Bench"]);
+    let south =
+        received(&fs::read_to_string(north.path("brook-b2-1.0.0.pack.json")).unwrap(), &north.fingerprint());
+    fs::remove_file(north.path("steps.rhai")).unwrap();
+    assert!(south.done(&["rehearse", "brook-b2"]).contains("Hold the valve inboard."));
+    assert!(south.shop().join("procedures/brook-b2/1.0.0/steps.rhai").is_file());
+}
+
+#[test]
+fn what_was_received_is_passed_on_as_it_was_signed() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    let south = received(&text, &north.fingerprint());
+    let said = south.done(&["share", "brook-b2", "--as", "South School"]);
+    assert!(said.contains("signed by North Bench"), "{said}");
+    assert_eq!(fs::read_to_string(south.path("brook-b2-1.0.0.pack.json")).unwrap(), text);
+}
+
+#[test]
+fn nothing_is_installed_where_only_a_check_was_asked_for() {
+    let north = TestShop::new();
+    let shop = TestShop::new();
+    shop.write("b.json", shared(&north, "1.0.0"));
+    let document = shop.json(&["receive", "b.json", "--check"]);
+    assert_eq!(document["standing"], "stranger");
+    assert_eq!(document["novelty"], "new");
+    assert_eq!(document["installed"], false);
+    assert_eq!(document["signer"]["fingerprint"], north.fingerprint());
+    assert!(!shop.shop().join("procedures").exists() && !shop.shop().join("trusted.json").exists());
+}
+
+#[test]
+fn procedures_are_found_by_unit_symptom_and_word() {
+    let shop = TestShop::new();
+    let ids = |arguments: &[&str]| -> Vec<String> {
+        let document = shop.json(arguments);
+        let procedures = document["procedures"].as_array().unwrap().clone();
+        procedures.iter().map(|procedure| procedure["id"].as_str().unwrap().to_owned()).collect()
+    };
+    let all = ids(&["procedures"]);
+    assert!(all.len() >= 4 && all.contains(&"tarn-t6-lower".to_owned()), "{all:?}");
+    assert_eq!(ids(&["procedures", "TARN t6"]), ["tarn-t6-lower"]);
+    assert!(ids(&["procedures", "flare 2-3"]).contains(&"tarn-t6-lower".to_owned()));
+    assert!(ids(&["procedures", "no such thing"]).is_empty());
+    shop.write("brook-b2.rhai", brook("1.0.0"));
+    assert_eq!(ids(&["procedures", "boost", "brook", "--file", "brook-b2.rhai"]), ["brook-b2"]);
+    let document = shop.json(&["procedures", "brook", "--file", "brook-b2.rhai"]);
+    let entry = &document["procedures"][0];
+    assert_eq!((&entry["origin"], &entry["signer"]), (&Value::from("file"), &Value::Null));
+    assert_eq!(entry["circuits"], serde_json::json!(["boost feed"]));
+}
+
+#[test]
+fn who_signed_which_is_shown_before_an_installation() {
+    let north = TestShop::new();
+    let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
+    let west = TestShop::new();
+    west.write("brook-b2.rhai", brook("1.1.0").replace("15.inHg", "14.inHg"));
+    west.done(&["share", "brook-b2.rhai", "--as", "West School"]);
+    south.write("w.json", fs::read(west.path("brook-b2-1.1.0.pack.json")).unwrap());
+    let said = south.done(&["receive", "w.json", "--check"]);
+    assert!(said.contains("signed by West School, whom nobody here knows"), "{said}");
+    assert!(said.contains("in use here, which is signed by North Bench"), "{said}");
+    assert!(said.contains("! another signer than that of the version in use"), "{said}");
+    assert!(said.contains("! limit moved: boost feed leaks from 15 inHg to 14 inHg"), "{said}");
+    let document = south.json(&["receive", "w.json", "--check"]);
+    assert_eq!(document["current"]["signer"]["name"], "North Bench");
+    assert_eq!(document["changes"][0]["change"], "limit_moved");
+}
+
+#[test]
+fn a_folder_of_packs_has_an_index_to_browse_and_receive_from() {
+    let north = TestShop::new();
+    for version in ["1.0.0", "1.10.0", "1.9.0"] {
+        north.write("brook-b2.rhai", brook(version));
+        north.done(&["share", "brook-b2.rhai", "--as", "North Bench", "--folder", "drive"]);
+    }
+    north.done(&["share", "tarn-t6-lower", "--folder", "drive"]);
+    let drive = north.path("drive");
+    let south = TestShop::new();
+    let listed = south.json(&["receive".as_ref(), drive.as_os_str()]);
+    let names: Vec<_> = listed["procedures"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| format!("{}@{}", p["id"].as_str().unwrap(), p["version"].as_str().unwrap()))
+        .collect();
+    assert_eq!(names[..3], ["brook-b2@1.0.0", "brook-b2@1.9.0", "brook-b2@1.10.0"]);
+    assert!(south.done(&["receive".as_ref(), drive.join("index.json").as_os_str()]).contains("late upshift"));
+    let receive = |named: &str| {
+        let told = north.fingerprint();
+        south.run(&[
+            "receive".as_ref(),
+            drive.as_os_str(),
+            named.as_ref(),
+            "--trust".as_ref(),
+            told.as_ref(),
+            "--yes".as_ref(),
+        ])
+    };
+    assert_eq!(receive("brook-b2").status, 0);
+    assert!(south.done(&["rehearse", "brook-b2"]).contains("version 1.10.0"));
+    assert_eq!(receive("brook-b2@2.0.0").status, 2);
+
+    // A pack that was swapped, one that is not in order, and an index that was altered.
+    let pack = drive.join("brook-b2-1.9.0.pack.json");
+    fs::copy(drive.join("brook-b2-1.0.0.pack.json"), &pack).unwrap();
+    assert!(receive("brook-b2@1.9.0").error.contains("is not the pack that the index lists"));
+    fs::write(&pack, "{}").unwrap();
+    let ran = north.run(&["share", "--folder", "drive"]);
+    assert!(ran.status == 1 && ran.error.contains("left out"), "{}", ran.error);
+    assert_eq!(
+        south.json(&["receive".as_ref(), drive.as_os_str()])["procedures"].as_array().unwrap().len(),
+        3
+    );
+    let index = fs::read_to_string(drive.join("index.json")).unwrap();
+    fs::write(drive.join("index.json"), index.replacen("Brook", "Crook", 1)).unwrap();
+    assert!(
+        south.refused(1, &["receive".as_ref(), drive.as_os_str()]).contains("the signature does not fit")
+    );
+}
+
+#[test]
+fn a_signer_who_was_forgotten_is_trusted_again_by_a_pack_that_is_here_already() {
+    let north = TestShop::new();
+    let text = shared(&north, "1.0.0");
+    let south = received(&text, &north.fingerprint());
+    south.done(&["trust", "forget", "North Bench"]);
+    let said = south.done(&["receive", "b.pack.json", "--trust", &north.fingerprint()]);
+    assert!(said.contains("its signer is trusted from now on"), "{said}");
+    assert!(south.done(&["trust"]).contains("North Bench"));
+    let said = south.done(&["receive", "b.pack.json"]);
+    assert!(said.contains("nothing was installed"), "{said}");
+}

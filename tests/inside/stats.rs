@@ -1,0 +1,266 @@
+//! Statistics against the NIST Statistical Reference Datasets, the gauge study of the AIAG manual, and published tables.
+
+use std::collections::BTreeMap;
+
+use crate::stats::{
+    ControlChart, GaugeStudy, MOVING_RANGE_D2, MOVING_RANGE_D4, Observation, Signal, StudyError, Summary,
+    autocorrelation, f_above, one_way,
+};
+
+fn table(name: &str) -> Vec<Vec<String>> {
+    let path = format!("{}/tests/reference/{name}", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let lines = text.lines().filter(|line| !line.starts_with('#')).skip(1);
+    lines.map(|line| line.split(',').map(str::to_owned).collect()).collect()
+}
+
+fn number(text: &str) -> f64 {
+    text.parse().unwrap()
+}
+
+/// How many significant digits agree: the log relative error of NIST StRD.
+fn digits(found: f64, certified: f64) -> f64 {
+    if found == certified {
+        return 15.0;
+    }
+    let scale = if certified == 0.0 { 1.0 } else { certified.abs() };
+    -((found - certified).abs() / scale).log10()
+}
+
+#[track_caller]
+fn agrees(name: &str, found: f64, certified: f64, wanted: f64) {
+    let agreeing = digits(found, certified);
+    assert!(agreeing >= wanted, "{name}: {found} has {agreeing:.2} digits of {certified}, wanted {wanted}");
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, tolerance: f64) {
+    assert!((found - expected).abs() <= tolerance, "{found} is not {expected} within {tolerance}");
+}
+
+/// The data of a set: those of NIST StRD, where NumAcc1 to 4 are made by their own description.
+fn univariate() -> BTreeMap<String, Vec<f64>> {
+    let mut sets: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for row in table("08f_nist_univariate_data.csv") {
+        sets.entry(row[0].clone()).or_default().push(number(&row[1]));
+    }
+    sets.insert("NumAcc1".to_owned(), vec![10_000_001.0, 10_000_003.0, 10_000_002.0]);
+    for (name, values) in [
+        ("NumAcc2", [1.2, 1.1, 1.3]),
+        ("NumAcc3", [1_000_000.2, 1_000_000.1, 1_000_000.3]),
+        ("NumAcc4", [10_000_000.2, 10_000_000.1, 10_000_000.3]),
+    ] {
+        let mut set = vec![values[0]];
+        for _ in 0..500 {
+            set.extend([values[1], values[2]]);
+        }
+        sets.insert(name.to_owned(), set);
+    }
+    sets
+}
+
+#[test]
+fn means_deviations_and_autocorrelations_are_those_nist_certifies() {
+    // What the rounding of the data to doubles leaves, by exact arithmetic on the rounded data.
+    let wanted = BTreeMap::from([
+        ("NumAcc1", 15.0),
+        ("NumAcc2", 14.9),
+        ("NumAcc3", 9.4),
+        ("NumAcc4", 8.2),
+        ("Lew", 14.9),
+        ("Mavro", 13.0),
+        ("Michelso", 13.7),
+    ]);
+    let sets = univariate();
+    let mut n_checked = 0;
+    for row in table("08d_nist_univariate_certified.csv") {
+        let Some(values) = sets.get(&row[0]) else { continue };
+        assert_eq!(values.len().to_string(), row[1]);
+        let summary = Summary::of(values).unwrap();
+        let wanted = wanted[row[0].as_str()];
+        agrees(&format!("{} mean", row[0]), summary.mean, number(&row[2]), 14.9);
+        agrees(&format!("{} deviation", row[0]), summary.deviation.unwrap(), number(&row[3]), wanted);
+        agrees(
+            &format!("{} r(1)", row[0]),
+            autocorrelation(values).unwrap(),
+            number(&row[4]),
+            wanted.min(13.0),
+        );
+        n_checked += 1;
+    }
+    assert_eq!(n_checked, 7);
+}
+
+fn anova_data(name: &str) -> Vec<Vec<f64>> {
+    if let Some(number) = name.strip_prefix("SmLs0") {
+        // Simon and Lesage (1989): nine treatments around 0.4, 0.3 and 0.5 behind leading digits, each value of a
+        // treatment but the first 0.1 below or above the first.
+        let number: usize = number.parse().unwrap();
+        let base = [1.0, 1e6, 1e12][(number - 1) / 3];
+        let n = [21, 201, 2001][(number - 1) % 3];
+        return (0..9)
+            .map(|treatment| {
+                let tenths = [4, 3, 5, 3, 5, 3, 5, 3, 5][treatment];
+                let value = |tenths: i32| format!("{base:.0}.{tenths}").parse::<f64>().unwrap();
+                let others = (1..n).map(|at| value(if at % 2 == 1 { tenths - 1 } else { tenths + 1 }));
+                std::iter::once(value(tenths)).chain(others).collect()
+            })
+            .collect();
+    }
+    let mut groups: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
+    for row in table("08g_nist_anova_data.csv").iter().filter(|row| row[0] == name) {
+        groups.entry(row[1].parse().unwrap()).or_default().push(number(&row[2]));
+    }
+    groups.into_values().collect()
+}
+
+#[test]
+fn analyses_of_variance_are_those_nist_certifies() {
+    // What the rounding of the data to doubles leaves.
+    let wanted = |name: &str| match name {
+        "SiRstv" => 13.0,
+        "AtmWtAg" => 10.1,
+        "SmLs01" | "SmLs02" | "SmLs03" => 14.0,
+        "SmLs04" | "SmLs05" | "SmLs06" => 10.1,
+        _ => 4.1,
+    };
+    let rows = table("08e_nist_anova_certified.csv");
+    for row in &rows {
+        let groups = anova_data(&row[0]);
+        assert_eq!(groups.iter().map(Vec::len).sum::<usize>().to_string(), row[1]);
+        let found = one_way(&groups).unwrap();
+        assert_eq!(
+            (found.between_freedom.to_string(), found.within_freedom.to_string()),
+            (row[2].clone(), row[6].clone())
+        );
+        agrees(&row[0], found.ratio(), number(&row[5]), wanted(&row[0]));
+        agrees(&row[0], found.between, number(&row[3]), wanted(&row[0]) - 0.5);
+        agrees(&row[0], found.within, number(&row[7]), wanted(&row[0]) - 0.5);
+    }
+    assert_eq!(rows.len(), 11);
+}
+
+fn aiag() -> Vec<Observation> {
+    let rows = table("08_aiag_msa_grr_data.csv");
+    rows.iter()
+        .map(|row| Observation { operator: row[0].clone(), part: row[1].clone(), value: number(&row[3]) })
+        .collect()
+}
+
+/// AIAG, Measurement Systems Analysis, 4th edition (2010), tables III-B 7 and 8 and A 4 and 5.
+#[test]
+fn the_gauge_study_of_the_aiag_manual_is_reproduced_pooled() {
+    let study = GaugeStudy::of(&aiag()).unwrap();
+    let table = &study.table;
+    close(table.parts.squares, 88.3619, 5e-5);
+    close(table.operators.squares, 3.1673, 5e-5);
+    close(table.interaction.squares, 0.3590, 5e-5);
+    close(table.repetition.squares, 2.7589, 5e-5);
+    close(table.total().squares, 94.6471, 5e-5);
+    let (ratio, probability) = table.interaction.against(&table.repetition);
+    close(ratio, 0.434, 5e-4);
+    close(probability, 0.974, 5e-4);
+    assert!(study.may_be_pooled());
+
+    let pooled = study.components(true);
+    close(pooled.repeatability, 0.199_933, 1e-6);
+    close(pooled.operators, 0.226_838, 1e-6);
+    close(pooled.interaction, 0.0, 0.0);
+    close(pooled.gauge(), 0.302_373, 2e-6);
+    close(pooled.parts, 1.042_327, 1e-6);
+    close(pooled.total(), 1.085, 5e-4);
+    let percent = |part: f64| 100.0 * part / pooled.total();
+    close(percent(pooled.repeatability), 18.4, 0.05);
+    close(percent(pooled.operators), 20.9, 0.05);
+    close(100.0 * pooled.gauge_share(), 27.9, 0.05);
+    close(percent(pooled.parts), 96.0, 0.1);
+    let contribution = |part: f64| 100.0 * (part / pooled.total()).powi(2);
+    close(contribution(pooled.repeatability), 3.4, 0.05);
+    close(contribution(pooled.operators), 4.4, 0.05);
+    close(contribution(pooled.gauge()), 7.8, 0.05);
+    close(contribution(pooled.parts), 92.2, 0.05);
+    assert_eq!(pooled.distinct_categories(), Some(4));
+}
+
+/// The same data without pooling: ratios as statistical software and as the manual give them.
+#[test]
+fn the_gauge_study_of_the_aiag_manual_is_reproduced_unpooled() {
+    let study = GaugeStudy::of(&aiag()).unwrap();
+    let table = &study.table;
+    close(table.parts.against(&table.interaction).0, 492.291, 5e-4);
+    close(table.operators.against(&table.interaction).0, 79.406, 5e-4);
+    close(table.parts.against(&table.repetition).0, 213.517, 5e-4);
+    close(table.operators.against(&table.repetition).0, 34.440, 5e-4);
+    let unpooled = study.components(false);
+    close(unpooled.repeatability, 0.214_435, 2e-6);
+    close(unpooled.gauge(), 0.313_217, 2e-6);
+    close(100.0 * unpooled.gauge_share(), 28.75, 0.005);
+}
+
+#[test]
+fn readings_that_are_no_crossed_study_are_refused() {
+    let all = aiag();
+    assert!(matches!(GaugeStudy::of(&all[1..]), Err(StudyError::Unbalanced { found: 2, wanted: 3, .. })));
+    let of = |keep: &dyn Fn(&Observation) -> bool| {
+        GaugeStudy::of(&all.iter().filter(|o| keep(o)).cloned().collect::<Vec<_>>())
+    };
+    assert_eq!(of(&|o| o.operator == "A"), Err(StudyError::FewOperators));
+    assert_eq!(of(&|o| o.part == "3"), Err(StudyError::FewParts));
+    let mut once: Vec<_> = all.iter().step_by(3).cloned().collect();
+    assert_eq!(GaugeStudy::of(&once), Err(StudyError::NoRepetition));
+    once[0].value = f64::NAN;
+    assert_eq!(GaugeStudy::of(&once), Err(StudyError::NotFinite));
+}
+
+/// Quantiles of the F distribution: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.3, 5 % and 1 % tables (from
+/// memory), and the one-way example of an uncertainty calculator's test suite: F 0.0850416 with 3 and 36 degrees of
+/// freedom has probability 0.967 774 78, and 2.866 266 has 5 %.
+#[test]
+fn the_f_distribution_has_the_quantiles_of_the_tables() {
+    close(f_above(0.085_041_6, 3.0, 36.0), 0.967_774_78, 1e-7);
+    close(f_above(2.866_266, 3.0, 36.0), 0.05, 1e-7);
+    for (ratio, above, below, probability) in [
+        (161.448, 1.0, 1.0, 0.05),
+        (4.965, 1.0, 10.0, 0.05),
+        (3.326, 5.0, 10.0, 0.05),
+        (10.044, 1.0, 10.0, 0.01),
+    ] {
+        close(f_above(ratio, above, below), probability, 2e-5);
+    }
+    assert_eq!(f_above(0.0, 3.0, 7.0), 1.0);
+    assert_eq!(f_above(f64::INFINITY, 3.0, 7.0), 0.0);
+}
+
+/// Three decimals of the usual table of control chart constants for n = 2 (as in ASTM MNL 7 and ISO 7870-2).
+#[test]
+fn chart_constants_are_those_of_the_published_table() {
+    close(MOVING_RANGE_D2, 1.128, 5e-4);
+    close(MOVING_RANGE_D4, 3.267, 5e-4);
+    close(3.0 / MOVING_RANGE_D2, 2.659, 5e-4);
+}
+
+/// NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: ten flow rates (from memory; its limits use d2 = 1.128).
+#[test]
+fn an_individuals_chart_has_the_limits_of_the_handbooks_example() {
+    let chart = ControlChart::of(&[49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]).unwrap();
+    close(chart.centre, 50.81, 5e-3);
+    close(chart.moving_range, 1.8778, 5e-5);
+    close(chart.upper, 55.8041, 2e-3);
+    close(chart.lower, 45.8159, 2e-3);
+    assert_eq!(chart.signals, []);
+}
+
+#[test]
+fn a_chart_signals_points_outside_jumps_and_runs() {
+    let calm = [25.0, 25.1, 24.9, 25.0, 25.1, 24.9, 25.0, 25.1, 24.9, 25.0];
+    let mut spike = calm.to_vec();
+    spike.extend(calm);
+    spike[12] = 27.0;
+    let chart = ControlChart::of(&spike).unwrap();
+    assert!(chart.signals.contains(&Signal::Outside(12)));
+    assert!(chart.signals.contains(&Signal::Jump(12)) && chart.signals.contains(&Signal::Jump(13)));
+    let shifted: Vec<f64> =
+        (0..20).map(|at| if at < 10 { 25.0 } else { 25.2 } + 0.02 * f64::from(at % 3)).collect();
+    assert!(ControlChart::of(&shifted).unwrap().signals.contains(&Signal::Run(7)));
+    assert_eq!(ControlChart::of(&[25.0]), None);
+}

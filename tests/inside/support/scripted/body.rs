@@ -1,0 +1,49 @@
+use crate::record::{Answer, Asker, Question, Record, Step, What};
+
+/// A script with one of everything, after the usual first line.
+pub(crate) const BODY: &str = "
+caution(\"Hands off the hose.\");
+let kind = ask_choice(\"Which body?\", [\"early\", \"late\"]);
+let bore = ask_number(\"Bore?\", #{ unit: \"mm\", low: 12.mm, high: 13.mm });
+if bore.high { finding(\"The bore is worn.\"); }
+test(c, |t| {
+    t.ready(\"Seat the plate.\");
+    let r = t.read(\"inboard\");
+    if ask_yes(\"Any noise?\") { t.finding(\"It hisses.\"); }
+});
+let last = ask_text(\"Anything else?\");
+";
+
+/// Lines that answer it without a detour.
+pub(crate) const BODY_LINES: [&str; 7] = ["ok", "late", "13.5", "", "22", "yes", "no"];
+
+/// Returns the words and answers that stand in a record's journal, in the order of its last walk, the runner's aside.
+pub(crate) fn answers(record: &Record) -> Vec<(String, Answer)> {
+    let What::Finished { walk } = &record.journal.last().expect("an end").what else {
+        panic!("not finished")
+    };
+    walk.iter()
+        .filter_map(|step| match step {
+            Step::Asked { n } => Some(usize::try_from(*n).expect("a number")),
+            Step::Told { .. } => None,
+        })
+        .filter_map(|n| match &record.journal[n - 1].what {
+            What::Answered { question: Question { asker: Asker::Procedure, words, .. }, answer } => {
+                Some((words.clone(), answer.clone()))
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// Returns how often a question with these words was answered in all.
+pub(crate) fn times_answered(record: &Record, wanted: &str) -> usize {
+    let asked = |what: &What| matches!(what, What::Answered { question, .. } if question.words == wanted);
+    record.journal.iter().filter(|event| asked(&event.what)).count()
+}
+
+/// Returns the reading in inHg as it was entered, for each take of the one circuit.
+pub(crate) fn takes(record: &Record) -> Vec<String> {
+    let takes = record.circuits[0].readings.iter().flat_map(|reading| &reading.takes);
+    takes.map(|take| take.entry.entered.clone()).collect()
+}

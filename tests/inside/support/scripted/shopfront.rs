@@ -1,0 +1,254 @@
+use std::cell::RefCell;
+use std::io::{Cursor, Write};
+use std::path::PathBuf;
+use std::rc::Rc;
+
+use crate::console::Screen;
+use crate::leak::DEFAULT_CONFIDENCE;
+use crate::procedure::{Aside, Desk, Place, Program, Shown};
+use crate::quantity::UNITS;
+use crate::record::{
+    Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
+    Signer, Told,
+};
+use crate::session::{Changes, Ended, Input, Journal, Person, Prompt, Session, SessionError};
+use jiff::Timestamp;
+use serde_json::Value;
+
+use super::{Script, runner_line};
+
+/// One session in a shop of its own, which goes with it.
+pub(crate) struct Shopfront {
+    /// The folder of the shop.
+    folder: tempfile::TempDir,
+    /// The shop.
+    pub(crate) shop: Shop,
+    /// The procedure, which may be exchanged between two walks.
+    pub(crate) program: Program,
+    /// What its opening has in place of the usual.
+    pub(crate) unusual: fn(&mut Opening),
+    shown: Rc<RefCell<Vec<u8>>>,
+}
+
+/// The name of the one session.
+const NAME: &str = "20260101-080000-test";
+
+impl Shopfront {
+    /// Opens a shop with a session of a script that goes on after the usual first line.
+    pub(crate) fn new(script: &str) -> Shopfront {
+        Shopfront::of(Script::new(script).compile().expect("a sound script"))
+    }
+
+    /// Opens a shop with a session of a procedure.
+    pub(crate) fn of(program: Program) -> Shopfront {
+        let folder = folder();
+        let shop = Shop::open(folder.path()).expect("a shop");
+        std::fs::create_dir(shop.session(NAME)).expect("a folder");
+        Shopfront { folder, shop, program, unusual: |_| {}, shown: Rc::default() }
+    }
+
+    /// Forgets the session and its record, so that it begins anew.
+    pub(crate) fn begin_anew(&self) {
+        let _ = std::fs::remove_dir_all(self.shop.session(NAME));
+        let _ = std::fs::remove_file(self.record_path());
+        std::fs::create_dir(self.shop.session(NAME)).expect("a folder");
+    }
+
+    /// The session's journal.
+    pub(crate) fn journal_path(&self) -> PathBuf {
+        self.shop.journal(NAME)
+    }
+
+    /// The session's record, once it is finished.
+    pub(crate) fn record_path(&self) -> PathBuf {
+        self.shop.records().join(format!("{NAME}.json"))
+    }
+
+    /// Opens the journal of the session, or begins it.
+    pub(crate) fn journal(&self) -> Journal {
+        let path = self.journal_path();
+        let journal = if path.exists() { Journal::open(&path) } else { Journal::create(&path) };
+        journal.expect("a journal")
+    }
+
+    /// Walks with lines that answer the procedure's questions; the runner's are answered as usual.
+    pub(crate) fn walk(&self, lines: &[&str]) -> Ended {
+        self.walk_with(Box::new(self.usual(lines))).expect("a session")
+    }
+
+    /// Somebody who types these lines to the procedure's questions and answers the runner's as usual.
+    pub(crate) fn usual(&self, lines: &[&str]) -> Usual<Person> {
+        Usual(self.person(lines))
+    }
+
+    /// Writes the journal anew with these events.
+    pub(crate) fn rewrite_journal(&self, events: &[Event]) {
+        let mut journal = Journal::create(&self.journal_path()).expect("a journal");
+        for event in events {
+            journal.append(event.at, event.what.clone()).expect("an event");
+        }
+    }
+
+    /// Walks with lines that answer every question.
+    pub(crate) fn walk_bare(&self, lines: &[&str]) -> Ended {
+        self.walk_with(Box::new(self.person(lines))).expect("a session")
+    }
+
+    /// Walks to the end with lines that answer the procedure's questions.
+    pub(crate) fn finish(&self, lines: &[&str]) -> Record {
+        match self.walk(lines) {
+            Ended::Finished(record, path) => {
+                assert_eq!(path, self.record_path());
+                *record
+            }
+            other => panic!("{other:?}\n{}", self.shown()),
+        }
+    }
+
+    /// Walks with any desk, taking up the session where it was left.
+    pub(crate) fn walk_with(&self, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
+        self.walk_by(tick, live)
+    }
+
+    /// Walks with any desk by any clock.
+    pub(crate) fn walk_by(&self, now: fn() -> Timestamp, live: Box<dyn Desk>) -> Result<Ended, SessionError> {
+        self.walk_changed(Changes::default(), now, live)
+    }
+
+    /// Walks with any desk by any clock, after the procedure or the rig has changed.
+    pub(crate) fn walk_changed(
+        &self,
+        changes: Changes,
+        now: fn() -> Timestamp,
+        live: Box<dyn Desk>,
+    ) -> Result<Ended, SessionError> {
+        let session =
+            Session::new(self.shop.clone(), self.opening(), changes, self.journal(), live, now, &UNITS[0])?;
+        session.run(&self.program)
+    }
+
+    /// A person who types these lines, in front of a screen that this shop keeps.
+    pub(crate) fn person(&self, lines: &[&str]) -> Person {
+        let screen = Screen::new(Box::new(Paper(self.shown.clone())), 100);
+        let lines: String = lines.iter().map(|line| format!("{line}\n")).collect();
+        Person::new(Prompt::new(screen, Input::lines(Cursor::new(lines))), &UNITS[0])
+    }
+
+    /// Everything that was shown so far.
+    pub(crate) fn shown(&self) -> String {
+        String::from_utf8_lossy(&self.shown.borrow()).into_owned()
+    }
+
+    /// Everything that was shown so far in one line, without its breaks.
+    pub(crate) fn flat(&self) -> String {
+        self.shown().split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    fn opening(&self) -> Opening {
+        let mut opening = Opening {
+            session: NAME.to_owned(),
+            job: None,
+            mode: Mode::Bench,
+            program: "0.0.0".to_owned(),
+            procedure: self.identity(),
+            rig: RigParts::USUAL,
+            rig_is_assumed: false,
+            confidence: DEFAULT_CONFIDENCE,
+            plan: None,
+            prices: Prices::default(),
+            amends: None,
+        };
+        (self.unusual)(&mut opening);
+        opening
+    }
+
+    /// Which procedure this is.
+    pub(crate) fn identity(&self) -> ProcedureIdentity {
+        let title = self.program.title.clone();
+        ProcedureIdentity {
+            id: self.program.source.id.clone(),
+            title: title.title,
+            unit: title.unit,
+            version: title.version,
+            oil: title.oil,
+            sets_rig: self.program.sets_rig,
+            files: self.program.source.digests(),
+            origin: Origin::File,
+            signer: Some(Signer {
+                name: "an invented school".to_owned(),
+                fingerprint: "12345 12345 12345 12345 12345 12345".to_owned(),
+            }),
+        }
+    }
+}
+
+/// A temporary folder, in memory where there is such a place: many sessions wait for the disk at every answer.
+fn folder() -> tempfile::TempDir {
+    let memory = std::path::Path::new("/dev/shm");
+    tempfile::tempdir_in(memory).or_else(|_| tempfile::tempdir()).expect("a folder")
+}
+
+/// A clock that goes on by a second at every look, so that no two events have one time.
+pub(crate) fn tick() -> Timestamp {
+    thread_local! { static SECONDS: RefCell<i64> = const { RefCell::new(1_767_254_400) } }
+    SECONDS.with_borrow_mut(|seconds| {
+        *seconds += 1;
+        Timestamp::from_second(*seconds).expect("a time")
+    })
+}
+
+/// Somebody who answers the runner's questions as usual, and has the procedure's answered by another.
+pub(crate) struct Usual<D>(D);
+
+impl<D: Desk> Desk for Usual<D> {
+    fn tell(&mut self, told: &Told) {
+        self.0.tell(told);
+    }
+
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        match (question.asker, runner_line(question)) {
+            (Asker::Runner, Some(line)) => Ok(question.read(&line).expect("an answer that fits")),
+            _ => self.0.ask(question, place),
+        }
+    }
+
+    fn show(&mut self, shown: &Shown<'_>) {
+        self.0.show(shown);
+    }
+}
+
+/// A writer into memory.
+struct Paper(Rc<RefCell<Vec<u8>>>);
+
+impl Write for Paper {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.0.borrow_mut().extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+/// What a record says, times and the way there aside: without its journal, the numbers of its events, and the digest
+/// over all of it.
+pub(crate) fn essence(record: &Record) -> Value {
+    let mut value = serde_json::to_value(record).expect("a document");
+    leave_out(&mut value, &["at", "event", "started", "finished", "journal", "digest"]);
+    value
+}
+
+/// Takes the fields of these names out of a document, however deep they stand.
+pub(crate) fn leave_out(value: &mut Value, names: &[&str]) {
+    match value {
+        Value::Object(fields) => {
+            for name in names {
+                fields.remove(*name);
+            }
+            fields.values_mut().for_each(|value| leave_out(value, names));
+        }
+        Value::Array(items) => items.iter_mut().for_each(|value| leave_out(value, names)),
+        _ => {}
+    }
+}

@@ -1,0 +1,108 @@
+//! Tolerance intervals against published tables and SciPy.
+
+use crate::tests::support::common;
+
+use crate::stats::{
+    Summary, lower_tolerance_limit, normal_below, normal_quantile, tolerance_factor, values_needed,
+    values_needed_for_least,
+};
+use common::{Table, close, near};
+
+/// `tests/reference/11_tolerance_factors.csv`: SciPy's noncentral t.
+#[test]
+fn factors_are_those_of_scipys_noncentral_t() {
+    for row in Table::read("11_tolerance_factors.csv").rows() {
+        let n = row.number("n") as usize;
+        let factor = tolerance_factor(n, row.number("share"), row.number("confidence")).expect("a factor");
+        close(factor, row.number("k"), 1e-7);
+    }
+}
+
+/// Tables of one-sided factors, deviation unknown, as in ISO 16269-6 and in Natrella, Experimental Statistics (NBS Handbook
+/// 91), table A-7 (three decimals; from memory).
+#[test]
+fn factors_are_those_of_the_published_tables_to_their_last_digit() {
+    for (n, share, confidence, k) in [
+        (3, 0.95, 0.95, 7.656),
+        (5, 0.95, 0.95, 4.203),
+        (10, 0.95, 0.95, 2.911),
+        (20, 0.95, 0.95, 2.396),
+        (30, 0.95, 0.95, 2.220),
+        (50, 0.95, 0.95, 2.065),
+        (3, 0.90, 0.95, 6.155),
+        (10, 0.90, 0.95, 2.355),
+        (10, 0.99, 0.95, 3.981),
+    ] {
+        near(tolerance_factor(n, share, confidence).expect("a factor"), k, 5.1e-4);
+    }
+}
+
+/// NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3: 43 values, 90 % with 99 % confidence (from memory).
+#[test]
+fn the_handbooks_example_has_its_factor() {
+    near(tolerance_factor(43, 0.90, 0.99).expect("a factor"), 1.8740, 5e-5);
+}
+
+/// The distribution-free sizes that every text gives: 59 for 95/95, 29 for 90/95, 22 for 90/90, 299 for 99/95.
+#[test]
+fn the_least_of_59_values_is_a_limit_for_95_in_100_with_95_percent_confidence() {
+    for (share, confidence, n) in [(0.95, 0.95, 59), (0.90, 0.95, 29), (0.90, 0.90, 22), (0.99, 0.95, 299)] {
+        assert_eq!(values_needed_for_least(share, confidence), Some(n));
+    }
+    assert_eq!(values_needed_for_least(1.0, 0.95), None);
+}
+
+/// Quantiles of the standard normal distribution, as every table has them (from memory).
+#[test]
+fn normal_quantiles_are_those_of_the_tables() {
+    for (probability, z) in
+        [(0.5, 0.0), (0.9, 1.281_551_6), (0.95, 1.644_853_6), (0.975, 1.959_964_0), (0.99, 2.326_347_9)]
+    {
+        near(normal_quantile(probability).expect("a quantile"), z, 5e-8);
+        near(normal_below(z), probability, 1e-8);
+    }
+    assert_eq!(normal_quantile(0.0), None);
+    assert_eq!(normal_quantile(f64::NAN), None);
+}
+
+/// What the factor promises, by Monte Carlo: in `confidence` of many samples the limit lies below `share` of the
+/// population.
+#[test]
+fn the_limit_covers_its_share_as_often_as_it_says() {
+    let mut draws = common::Draws(16_269);
+    let (share, confidence) = (0.90, 0.95);
+    let true_limit = -normal_quantile(share).expect("a quantile");
+    let factor = tolerance_factor(6, share, confidence).expect("a factor");
+    let n_samples = 40_000;
+    let covered = (0..n_samples)
+        .filter(|_| {
+            let sample: Vec<f64> = (0..6).map(|_| draws.normal(1.0)).collect();
+            let summary = Summary::of(&sample).expect("a summary");
+            summary.mean - factor * summary.deviation.expect("a deviation") <= true_limit
+        })
+        .count();
+    near(covered as f64 / f64::from(n_samples), confidence, 0.004);
+    let sample = [22.0, 22.5, 23.0, 22.5, 21.8, 22.2];
+    let summary = Summary::of(&sample).expect("a summary");
+    let limit = lower_tolerance_limit(&sample, share, confidence).expect("a limit");
+    near(limit, summary.mean - factor * summary.deviation.expect("a deviation"), 1e-12);
+}
+
+#[test]
+fn more_values_are_needed_the_less_slack_there_is_and_nothing_is_said_out_of_range() {
+    let needed = |slack| values_needed(slack, 0.95, 0.95).expect("a number");
+    let found: Vec<_> = [4.0, 2.0, 1.0, 0.5, 0.25].into_iter().map(needed).collect();
+    assert!(found.windows(2).all(|pair| pair[0] < pair[1]), "{found:?}");
+    for (slack, n) in [4.0, 2.0, 1.0, 0.5, 0.25].into_iter().zip(&found) {
+        let excess = |n| {
+            tolerance_factor(n, 0.95, 0.95).expect("a factor") - normal_quantile(0.95).expect("a quantile")
+        };
+        assert!(excess(*n) <= slack && (*n == 2 || excess(n - 1) > slack), "{slack}: {n}");
+    }
+    assert_eq!(values_needed(0.0, 0.95, 0.95), None);
+    assert_eq!(tolerance_factor(1, 0.95, 0.95), None);
+    assert_eq!(tolerance_factor(10, 1.0, 0.95), None);
+    assert_eq!(tolerance_factor(10, 0.95, f64::NAN), None);
+    assert_eq!(lower_tolerance_limit(&[22.0], 0.95, 0.95), None);
+    assert_eq!(lower_tolerance_limit(&[22.0, f64::NAN], 0.95, 0.95), None);
+}
