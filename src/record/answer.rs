@@ -69,9 +69,6 @@ fn refuse<T>(why: impl Into<String>) -> Result<T, Refusal> {
 
 impl Question {
     /// Reads an answer as typed.
-    ///
-    /// # Errors
-    /// A sentence for the technician where the text does not answer this question.
     pub fn read(&self, text: &str) -> Result<Answer, Refusal> {
         let text = text.trim();
         let answer = match &self.wants {
@@ -119,9 +116,6 @@ impl Question {
     }
 
     /// Checks that an answer, typed or kept, fits this question.
-    ///
-    /// # Errors
-    /// A sentence for the technician where it does not.
     pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
         match (&self.wants, answer) {
             (Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. }, Answer::Confirmed)
@@ -150,9 +144,6 @@ impl Question {
 
     /// Reads an answer that somebody types now, where a number that can only be a slip is refused. One that stands in a
     /// record is an answer all the same.
-    ///
-    /// # Errors
-    /// A sentence for the technician where the text does not answer this question.
     pub fn read_typed(&self, text: &str) -> Result<Answer, Refusal> {
         let answer = self.read(text)?;
         if let (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. }) = (&self.wants, &answer) {

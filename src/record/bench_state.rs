@@ -103,9 +103,6 @@ impl BenchState {
     }
 
     /// Takes in an answer; one that is not about the bench changes nothing.
-    ///
-    /// # Errors
-    /// What is wrong with the barometer or a pair of calibration readings.
     pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchStateError> {
         let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
         match (&question.wants, answer) {
@@ -190,9 +187,6 @@ impl BenchState {
     }
 
     /// Returns what is to be done next to calibrate the rig, and why.
-    ///
-    /// # Errors
-    /// Where the barometer is not known or allows no calibration.
     pub fn coached(&self) -> Result<NextStep, BenchStateError> {
         self.coached.get_or_init(|| self.advice()).clone()
     }

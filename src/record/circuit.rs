@@ -64,9 +64,7 @@ pub struct Planned {
 impl Plan {
     /// Plans from complaints: every circuit that can cause one of them, those that can cause more of them first, else in
     /// the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the other.
-    ///
-    /// # Errors
-    /// The complaints that fit no circuit's symptoms.
+    /// Fails with the complaints that fit no circuit's symptoms.
     pub fn from_complaints(complaints: &[String], circuits: &[Circuit]) -> Result<Plan, Vec<String>> {
         let mut planned: Vec<(usize, Planned)> = Vec::new();
         for circuit in circuits {

@@ -20,7 +20,7 @@ pub const FORMAT: &str = "spoolproof/record/1";
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
-    /// [`FORMAT`].
+    /// The format of the document and its number.
     pub format: String,
     /// The session's name.
     pub session: String,
@@ -41,7 +41,7 @@ pub struct Record {
     pub procedure: ProcedureIdentity,
     /// The parts of the rig that enter the figures.
     pub rig: RigParts,
-    /// Whether nobody had described the rig, so that [`RigParts::USUAL`] was taken for it.
+    /// Whether nobody had described the rig, so that the usual one was taken for it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub rig_is_assumed: bool,
     /// Probability that a verdict must reach.

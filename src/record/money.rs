@@ -39,7 +39,7 @@ pub struct DecisionRecord {
     pub circuit: String,
     /// What the procedure offers for it.
     pub offered: Vec<Repair>,
-    /// What the technician decided, one of [`options`].
+    /// What the technician decided: a repair, to leave it, or to replace the body.
     pub decided: String,
 }
 
@@ -71,10 +71,8 @@ pub fn options(circuit: &Circuit) -> Vec<String> {
 }
 
 impl Prices {
-    /// Checks the figures: nothing costs less than nothing, and what is named has a name.
-    ///
-    /// # Errors
-    /// The figure that cannot be, as its owner wrote it.
+    /// Checks the figures: nothing costs less than nothing, and what is named has a name. Fails with the figure that
+    /// cannot be, as its owner wrote it.
     pub fn check(&self) -> Result<(), String> {
         let own = self
             .repairs

@@ -18,7 +18,7 @@ pub const LONGEST_JOB: usize = 60;
 pub struct Opening {
     /// The session's name, also the record's.
     pub session: String,
-    /// What the shop knows the job by, at most [`LONGEST_JOB`] characters; none where nobody said.
+    /// What the shop knows the job by; none where nobody said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
     /// Whether a bench or a simulated rig answers.
@@ -29,7 +29,7 @@ pub struct Opening {
     pub procedure: ProcedureIdentity,
     /// The parts of the rig that enter the figures.
     pub rig: RigParts,
-    /// Whether nobody had described the rig, so that [`RigParts::USUAL`] was taken for it.
+    /// Whether nobody had described the rig, so that the usual one was taken for it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub rig_is_assumed: bool,
     /// Probability that a verdict must reach, 0.5 to below 1.

@@ -12,9 +12,6 @@ pub fn sha256(bytes: &[u8]) -> String {
 }
 
 /// Returns the digest of a record: SHA-256 over its canonical form without `digest`.
-///
-/// # Errors
-/// Where the document has no canonical form.
 pub fn digest(document: &Value) -> serde_json::Result<String> {
     Ok(sha256(&canonical(document, "digest")?))
 }
@@ -35,9 +32,6 @@ impl Record {
 ///
 /// The crate of this kind, `serde_json_canonicalizer`, holds each member twice while it writes and takes nine times as
 /// long, which an audit of many records would feel; in a test it says that both write the same.
-///
-/// # Errors
-/// Where a part of the document is no JSON.
 pub fn canonical(document: &Value, left_out: &str) -> serde_json::Result<Vec<u8>> {
     let mut text = Vec::new();
     write(document, Some(left_out), &mut text)?;

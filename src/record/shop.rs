@@ -16,9 +16,6 @@ pub struct Shop {
 
 impl Shop {
     /// Opens a shop folder, making it where it is not there yet.
-    ///
-    /// # Errors
-    /// Where a folder cannot be made.
     pub fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
         for folder in [shop.records(), shop.open_sessions(), shop.files()] {
@@ -28,9 +25,6 @@ impl Shop {
     }
 
     /// Opens the shop that rehearsals write to: beside the real one's records, never among them.
-    ///
-    /// # Errors
-    /// Where a folder cannot be made.
     pub fn rehearsals(&self) -> io::Result<Shop> {
         Shop::open(&self.root.join("rehearsals"))
     }
@@ -106,9 +100,6 @@ impl Shop {
     }
 
     /// Moves a session that will not be finished out of the way, and returns where it lies now.
-    ///
-    /// # Errors
-    /// Where it cannot be moved.
     pub fn discard(&self, name: &str) -> io::Result<PathBuf> {
         let folder = self.root.join("discarded");
         std::fs::create_dir_all(&folder)?;
@@ -118,9 +109,6 @@ impl Shop {
     }
 
     /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
-    ///
-    /// # Errors
-    /// Where it cannot be made.
     pub fn new_session(&self, now: Timestamp, procedure: &str) -> io::Result<String> {
         let time = now.strftime("%Y%m%d-%H%M%S");
         for attempt in 1..1000 {
@@ -141,9 +129,6 @@ impl Shop {
     }
 
     /// Returns the names of the sessions that have begun and are not finished, oldest first.
-    ///
-    /// # Errors
-    /// Where the folder cannot be read.
     pub fn open_names(&self) -> io::Result<Vec<String>> {
         names(
             &self.open_sessions(),
@@ -153,9 +138,6 @@ impl Shop {
     }
 
     /// Returns the names of the finished records, oldest first.
-    ///
-    /// # Errors
-    /// Where the folder cannot be read.
     pub fn record_names(&self) -> io::Result<Vec<String>> {
         names(&self.records(), |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
     }

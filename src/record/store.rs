@@ -37,10 +37,7 @@ impl Schema {
         self.0.as_ref().is_ok_and(|validator| validator.is_valid(document))
     }
 
-    /// Checks a document against it.
-    ///
-    /// # Errors
-    /// Every breach, with the place in the document.
+    /// Checks a document against it; fails with every breach, each with its place in the document.
     pub fn check(&self, document: &Value) -> Result<(), Vec<String>> {
         let validator = self.0.as_ref().map_err(|error| vec![error.clone()])?;
         let breaches: Vec<_> = validator
@@ -59,10 +56,7 @@ pub fn is_valid(document: &Value) -> bool {
     RECORD.is_kept_by(document)
 }
 
-/// Checks a document against the record schema.
-///
-/// # Errors
-/// Every breach, with the place in the document.
+/// Checks a document against the record schema; fails with every breach, each with its place in the document.
 pub fn validate(document: &Value) -> Result<(), Vec<String>> {
     RECORD.check(document)
 }
@@ -95,9 +89,6 @@ pub(super) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
 }
 
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
-///
-/// # Errors
-/// Where it breaks the schema.
 pub fn document(record: &Record) -> Result<String, StoreError> {
     let (record, _) = sealed(record)?;
     let text = serde_json::to_string_pretty(&record);
@@ -108,9 +99,6 @@ pub fn document(record: &Record) -> Result<String, StoreError> {
 /// written in the session's folder first, which goes when the session is finished, so that nothing half written stays.
 ///
 /// The same document again is no error, so that a session which was killed after storing can be finished.
-///
-/// # Errors
-/// Where the disk refuses or a different record has the name.
 pub fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, StoreError> {
     let folder = shop.records();
     let path = folder.join(format!("{session}.json"));

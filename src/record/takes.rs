@@ -65,9 +65,6 @@ impl Takes {
     }
 
     /// Adds a take.
-    ///
-    /// # Errors
-    /// Where the entry is not a pressure.
     pub fn add(&mut self, entry: &Entry) -> Result<(), TakesError> {
         let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
         self.readings.push(reading.ok_or(TakesError::NoPressure)?);
@@ -78,9 +75,6 @@ impl Takes {
     ///
     /// A poor seat lets air in and can only lower a reading. So takes that lie below the highest by more than the
     /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged.
-    ///
-    /// # Errors
-    /// Where the bench is not calibrated or a take cannot be right on it.
     pub fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
         let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
