@@ -1,11 +1,16 @@
-use rhai::{AST, ASTNode, Expr, FnCallExpr, Position};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
-use super::super::language::{property_names, word_named};
-use super::super::{Sort, Stands, VOCABULARY, Word, nearest};
-use super::closures::is_internal;
-use super::meant::with_units;
-use super::names::{Names, start_of, written_number};
-use super::{Faults, Imports, Known, call};
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position};
+
+use super::super::language::{
+    Description, GENERAL, Given, Sort, Stands, VOCABULARY, Value, Word, property_names, with_units,
+    word_named,
+};
+use super::super::{Fault, nearest};
+use super::names::{Names, start_of, written_number, written_quantity};
+use super::order::is_internal;
+use super::{Faults, Imports, call};
 
 /// Checks that each call is of something known and gets what it takes.
 pub(super) fn check(
@@ -15,25 +20,60 @@ pub(super) fn check(
     (imports, file): (&Imports<'_>, usize),
     faults: &mut Faults<'_>,
 ) {
-    let mut calls: Vec<(FnCallExpr, Position, bool)> = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
-        if let Some((found, position)) = call(path)
-            && !is_internal(found, path)
-        {
-            let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
-            calls.push((found.clone(), position, is_method));
-        }
-        true
-    });
-    for (call, position, is_method) in calls {
+        let Some((call, position)) = call(path).filter(|(call, _)| !is_internal(call, path)) else {
+            return true;
+        };
+        let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
         let name = call.name.as_str();
         if !call.namespace.is_empty() {
             imports.check_call(file, &call.namespace, (name, call.args.len()), position, faults);
         } else if let Some(word) = word_named(name) {
-            word_call(word, &call, position, is_method, names, faults);
+            word_call(word, call, position, is_method, names, faults);
         } else {
-            other_call(&call, position, is_method, known, faults);
+            other_call(call, position, is_method, known, faults);
         }
+        true
+    });
+}
+
+/// Checks every description that is written out in the call of a word: its keys, and what they hold.
+pub(super) fn descriptions(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some((call, position)) = call(path)
+            && call.namespace.is_empty()
+            && word_named(&call.name).is_some_and(|word| !word.keys.is_empty())
+            && let Some(map @ Expr::Map(..)) =
+                call.args.iter().find(|argument| matches!(argument, Expr::Map(..)))
+            && let Value::Description(description) = value_of(map, names)
+        {
+            description.judge(&call.name, position, &mut |position, fault| faults.add(position, fault));
+        }
+        true
+    });
+}
+
+/// Returns what is known of a value from the text.
+fn value_of(expression: &Expr, names: &Names) -> Value {
+    match expression {
+        Expr::Map(entries, _) => {
+            let given = entries.0.iter().map(|(key, value)| Given {
+                key: key.name.to_string(),
+                key_at: key.pos,
+                at: start_of(value),
+                value: value_of(value, names),
+            });
+            Value::Description(Description(given.collect()))
+        }
+        Expr::Array(items, _) => {
+            Value::List(items.iter().map(|item| (start_of(item), value_of(item, names))).collect())
+        }
+        Expr::StringConstant(text, _) => Value::Text(text.to_string()),
+        other => match (written_number(other), written_quantity(other)) {
+            (Some(number), _) => Value::Number(number),
+            (_, Some((number, unit))) => Value::Quantity(number, unit),
+            _ => Value::Other(names.sort_of(other)),
+        },
     }
 }
 
@@ -47,17 +87,17 @@ fn other_call(
     let name = call.name.as_str();
     let n = call.args.len();
     if is_method && n == 0 && !known.has(name) && property_names().any(|property| property == name) {
-        let help = format!("write .{name}");
-        faults.report(position, format!("no brackets stand behind .{name}"), Some(help));
+        faults.report(position, format!("no brackets stand behind .{name}"), format!("write .{name}"));
     } else if !known.has(name) {
         let help = foreign(name).map(str::to_owned).or_else(|| {
             let words = VOCABULARY.iter().map(|word| word.name);
             let near = nearest(name, words).or_else(|| nearest(name, known.names()));
             near.map(|near| format!("did you mean {near}?")).or_else(|| begun(name))
         });
-        faults.report(position, format!("there is no word \"{name}\""), help);
+        let fault = Fault::of(format!("there is no word \"{name}\""));
+        faults.add(position, Fault { help, ..fault });
     } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
-        faults.report(position, format!("\"{name}\" does not take {}", arguments(n)), None);
+        faults.add(position, Fault::of(format!("\"{name}\" does not take {}", arguments(n))));
     }
 }
 
@@ -94,7 +134,7 @@ fn word_call(
     faults: &mut Faults<'_>,
 ) {
     let name = word.name;
-    let form = Some(format!("write it like {}", word.form));
+    let form = format!("write it like {}", word.form);
     match word.stands {
         Stands::Inside => {
             return faults.report(position, format!("{name} stands inside another description"), form);
@@ -114,25 +154,21 @@ fn word_call(
         return faults.report(
             position,
             format!("\"{name}\" does not take {}", arguments(call.args.len())),
-            surplus(word, call, names).or(form),
+            surplus(word, call, names).unwrap_or(form),
         );
     };
     for ((what, sort), argument) in wanted.iter().zip(&call.args) {
         let found = names.sort_of(argument);
         if !sort.takes(found) {
             let (message, help) = mismatch(name, (what, *sort), found, argument, (word.form, names));
-            faults.report(start_of(argument), message, Some(help));
+            faults.report(start_of(argument), message, help);
         }
     }
     let first_text = call.args.first();
     if let Some(Expr::StringConstant(text, at)) = first_text
         && text.trim().is_empty()
     {
-        faults.report(
-            *at,
-            format!("the words of {name} are empty"),
-            Some("write what the technician reads".to_owned()),
-        );
+        faults.report(*at, format!("the words of {name} are empty"), "write what the technician reads");
     }
     if name == "ask_choice" {
         choices(call, faults);
@@ -177,16 +213,16 @@ fn mismatch(
 
 fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {
     let Some(Expr::Array(items, position)) = call.args.get(1) else { return };
-    let help = Some("write each choice once, as in [\"new\", \"used\"]".to_owned());
+    let help = "write each choice once, as in [\"new\", \"used\"]";
     if items.len() < 2 {
         return faults.report(*position, "ask_choice needs two choices or more", help);
     }
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = BTreeSet::new();
     for item in items {
         if let Expr::StringConstant(text, at) = item
             && !seen.insert(text.trim().to_lowercase())
         {
-            faults.report(*at, format!("the choice \"{text}\" stands here twice"), help.clone());
+            faults.report(*at, format!("the choice \"{text}\" stands here twice"), help);
         }
     }
 }
@@ -196,5 +232,113 @@ fn arguments(n: usize) -> String {
         0 => "empty brackets".to_owned(),
         1 => "one thing between its brackets".to_owned(),
         n => format!("{n} things between its brackets"),
+    }
+}
+
+/// What may be called, each with the numbers of arguments it takes; a receiver counts as the first of them.
+#[derive(Debug, Clone)]
+pub(super) struct Known {
+    arities: BTreeMap<String, BTreeSet<usize>>,
+    /// Every name that the engine answers to, also those that a procedure may not call.
+    taken: BTreeSet<String>,
+}
+
+impl Known {
+    /// Returns the words and the functions of general use, which are those of every engine that compiles procedures;
+    /// they are gathered once.
+    pub(super) fn words(engine: &Engine) -> &'static Known {
+        static WORDS: OnceLock<Known> = OnceLock::new();
+        WORDS.get_or_init(|| Known::words_of(engine))
+    }
+
+    fn words_of(engine: &Engine) -> Known {
+        let mut known = Known { arities: BTreeMap::new(), taken: BTreeSet::new() };
+        for signature in engine.gen_fn_signatures(true) {
+            let Some((name, rest)) = signature.split_once('(') else { continue };
+            let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
+            let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
+            let name = name.rsplit(' ').next().unwrap_or(name);
+            known.taken.insert(name.to_owned());
+            if word_named(name).is_some() || GENERAL.contains(&name) {
+                known.add(name, n);
+            }
+        }
+        // The engine does this one itself, for any number of arguments that a closure may take.
+        (1..=4).for_each(|n| known.add("call", n));
+        known
+    }
+
+    /// Returns this and the functions of a file.
+    pub(super) fn with_functions_of(&self, ast: &AST) -> Known {
+        let mut known = self.clone();
+        for function in ast.iter_functions() {
+            known.add(function.name, function.params.len());
+        }
+        known
+    }
+
+    fn add(&mut self, name: &str, n: usize) {
+        self.arities.entry(name.to_owned()).or_default().insert(n);
+    }
+
+    /// Returns whether the engine has a function of this name, which one of a script would stand in for.
+    pub(super) fn is_taken(&self, name: &str) -> bool {
+        self.taken.contains(name)
+    }
+
+    /// Returns whether there is a function of this name.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.arities.contains_key(name)
+    }
+
+    /// Returns whether a function takes so many arguments.
+    pub(super) fn takes(&self, name: &str, n: usize) -> bool {
+        self.arities.get(name).is_some_and(|arities| arities.contains(&n))
+    }
+
+    /// Returns the names that an author could mean.
+    pub(super) fn names(&self) -> impl Iterator<Item = &str> {
+        let plain = |name: &&str| {
+            name.starts_with(|c: char| c.is_ascii_lowercase()) && !name.contains(['$', ':', ' '])
+        };
+        self.arities.keys().map(String::as_str).filter(plain)
+    }
+}
+
+fn top_level_commas(arguments: &str) -> usize {
+    let mut depth = 0_i32;
+    arguments
+        .chars()
+        .filter(|c| {
+            depth += i32::from("<([".contains(*c)) - i32::from(">)]".contains(*c));
+            *c == ',' && depth == 0
+        })
+        .count()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::super::super::language::engine_to_compile;
+    use super::super::super::{Stands, VOCABULARY};
+    use super::Known;
+
+    #[test]
+    fn the_vocabulary_says_of_each_word_just_the_ways_that_the_engine_knows() {
+        let known = Known::words_of(&engine_to_compile());
+        for word in VOCABULARY {
+            let mut said = BTreeSet::new();
+            for arguments in word.takes {
+                if word.stands != Stands::InTest {
+                    said.insert(arguments.len());
+                }
+                if matches!(word.stands, Stands::InTest | Stands::Anywhere) {
+                    said.insert(arguments.len() + 1);
+                }
+            }
+            let registered = known.arities.get(word.name).cloned().unwrap_or_default();
+            assert_eq!(said, registered, "{}", word.name);
+        }
     }
 }

@@ -1,10 +1,12 @@
 use rhai::{ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
-use super::super::syntax::Parsed;
-use super::super::{Fault, Source};
-use super::{
-    Faults, Imports, Known, Names, calls as called, closures, descriptions, order, properties, unlike,
-};
+use super::super::syntax::{Mended, Parsed};
+use super::super::{Fault, Source, SourceFile};
+use super::{Imports, Known, Names, calls, expressions, order};
+
+/// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
+/// before it.
+const MOST_FAULTS: usize = 40;
 
 /// Checks every parsed file of a procedure against what is known, without running it.
 pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Fault> {
@@ -13,17 +15,16 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
     let mut found = Vec::new();
     for (index, (file, parsed)) in source.files.iter().zip(parsed).enumerate() {
         let Some(ast) = &parsed.ast else { continue };
-        let known = words.with_functions_of(ast);
         let names = Names::of(ast);
-        let mut faults = Faults::new(file, &parsed.mended);
+        let mut faults = Faults { file, mended: &parsed.mended, found: Vec::new() };
         order::hidden_words(ast, words, &mut faults);
-        closures::check(ast, &mut faults);
+        order::kept_closures(ast, &mut faults);
         imports.check(index, &mut faults);
         imports.check_constants(index, ast, &mut faults);
-        called::check(ast, &known, &names, (&imports, index), &mut faults);
-        descriptions::check(ast, &names, &mut faults);
-        properties::check(ast, &names, &mut faults);
-        unlike::check(ast, &names, &mut faults);
+        calls::check(ast, &words.with_functions_of(ast), &names, (&imports, index), &mut faults);
+        calls::descriptions(ast, &names, &mut faults);
+        expressions::properties(ast, &names, &mut faults);
+        expressions::unlike_things(ast, &names, &mut faults);
         order::no_return(ast, &mut faults);
         if index > 0 {
             order::module(ast, &mut faults);
@@ -35,7 +36,7 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
             }
         }
         let is_covered = |fault: &Fault| fault.line.is_some_and(|line| parsed.covered.contains(&line));
-        found.extend(faults.into_found().into_iter().filter(|fault| !is_covered(fault)));
+        found.extend(faults.found.into_iter().filter(|fault| !is_covered(fault)));
     }
     found
 }
@@ -46,5 +47,31 @@ pub(crate) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position
         ASTNode::Expr(Expr::FnCall(call, position) | Expr::MethodCall(call, position))
         | ASTNode::Stmt(Stmt::FnCall(call, position)) => Some((call, *position)),
         _ => None,
+    }
+}
+
+/// The faults found in one file.
+pub(super) struct Faults<'a> {
+    file: &'a SourceFile,
+    /// The text that was parsed.
+    pub(super) mended: &'a Mended,
+    found: Vec<Fault>,
+}
+
+impl Faults<'_> {
+    /// Adds a fault with what to do about it.
+    pub(super) fn report(&mut self, position: Position, message: impl Into<String>, help: impl Into<String>) {
+        self.add(position, Fault::of(message).help(help));
+    }
+
+    /// Adds a fault; what is found twice at one place counts once.
+    pub(super) fn add(&mut self, position: Position, fault: Fault) {
+        let mut fault = fault.placed(&self.file.name, position);
+        fault.set_column(self.mended);
+        // The walk comes by some nodes twice, and what is said first about a place is the most to the point.
+        let is_known = self.found.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
+        if !is_known && self.found.len() < MOST_FAULTS {
+            self.found.push(fault);
+        }
     }
 }

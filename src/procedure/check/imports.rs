@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, Namespace, Position, Stmt};
 
 use super::super::syntax::Parsed;
-use super::super::{Source, nearest};
+use super::super::{Fault, Source, nearest};
 use super::Faults;
 
 /// Which file every alias of every file stands for, and what each file lends to others.
@@ -34,14 +34,13 @@ impl<'a> Imports<'a> {
         for (_, place, position) in &self.imports[file] {
             match place {
                 None => {
-                    let help =
-                        "name a file of the procedure's folder, as in import \"steps\" as steps".to_owned();
-                    faults.report(*position, "there is no such module", Some(help));
+                    let help = "name a file of the procedure's folder, as in import \"steps\" as steps";
+                    faults.report(*position, "there is no such module", help);
                 }
                 Some(place) if self.leads_to(*place, file) => {
-                    let help = "put what both need into a third file, and import that in both".to_owned();
+                    let help = "put what both need into a third file, and import that in both";
                     let message = "this import goes round in a circle: the module needs this file itself";
-                    faults.report(*position, message, Some(help));
+                    faults.report(*position, message, help);
                 }
                 Some(_) => {}
             }
@@ -65,32 +64,30 @@ impl<'a> Imports<'a> {
         let module = self.name(file);
         if lent.iter().any(|(known, _)| *known == name) {
             let message = format!("\"{name}\" of {module} does not take {n_arguments} arguments");
-            faults.report(position, message, None);
+            faults.add(position, Fault::of(message));
         } else {
             let near = nearest(name, lent.iter().map(|(known, _)| *known));
             let near = near.map(|near| format!("did you mean {near}?"));
-            faults.report(position, format!("{module} has no function \"{name}\""), near);
+            let fault = Fault::of(format!("{module} has no function \"{name}\""));
+            faults.add(position, Fault { help: near, ..fault });
         }
     }
 
     /// Checks every constant that a file takes from its modules.
     pub(super) fn check_constants(&self, from: usize, ast: &AST, faults: &mut Faults<'_>) {
-        let mut borrowed = Vec::new();
         ast.walk(&mut |path: &[ASTNode<'_>]| {
             if let Some(ASTNode::Expr(Expr::Variable(variable, _, position))) = path.last()
                 && !variable.2.is_empty()
             {
-                borrowed.push((variable.2.clone(), variable.1.to_string(), *position));
+                let (aliases, name, position) = (&variable.2, variable.1.as_str(), *position);
+                let file = self.resolve(from, aliases, position, faults);
+                if let Some(file) = file.filter(|file| !self.constants(*file).contains(name)) {
+                    let help = format!("a module lends a constant with export const {name} = ...;");
+                    faults.report(position, format!("{} lends no \"{name}\"", self.name(file)), help);
+                }
             }
             true
         });
-        for (aliases, name, position) in borrowed {
-            let Some(file) = self.resolve(from, &aliases, position, faults) else { continue };
-            if !self.constants(file).contains(&name) {
-                let help = format!("a module lends a constant with export const {name} = ...;");
-                faults.report(position, format!("{} lends no \"{name}\"", self.name(file)), Some(help));
-            }
-        }
     }
 
     fn leads_to(&self, from: usize, to: usize) -> bool {
@@ -121,8 +118,8 @@ impl<'a> Imports<'a> {
             match known {
                 Some((_, place, _)) => file = (*place)?,
                 None => {
-                    let help = "import it first, as in import \"steps\" as steps".to_owned();
-                    faults.report(position, format!("there is no module \"{aliases}\""), Some(help));
+                    let help = "import it first, as in import \"steps\" as steps";
+                    faults.report(position, format!("there is no module \"{aliases}\""), help);
                     return None;
                 }
             }

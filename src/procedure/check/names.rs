@@ -2,9 +2,8 @@ use std::collections::BTreeMap;
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::language::{PROPERTIES, word_named};
-use super::super::{Sort, Stands};
-use crate::quantity::{Dimension, Unit};
+use super::super::language::{PROPERTIES, Sort, Stands, word_named};
+use crate::quantity::Unit;
 
 /// The sorts of the names that a file gives to things, as far as its text tells.
 pub(super) struct Names(BTreeMap<String, Sort>);
@@ -71,7 +70,7 @@ impl Names {
             Expr::StringConstant(..) | Expr::InterpolatedString(..) => Sort::Text,
             Expr::BoolConstant(..) | Expr::And(..) | Expr::Or(..) => Sort::YesNo,
             Expr::Map(..) => Sort::Description,
-            Expr::Array(items, _) => self.sort_of_list(items),
+            Expr::Array(items, _) => Sort::of_list(items.iter().map(|item| self.sort_of(item))),
             Expr::DynamicConstant(value, _) if value.is_fnptr() => Sort::Steps,
             Expr::Variable(name, ..) => self.0.get(name.1.as_str()).copied().unwrap_or(Sort::Unknown),
             Expr::FnCall(call, _) => self.sort_of_call(call),
@@ -81,21 +80,6 @@ impl Names {
                 _ => Sort::Unknown,
             },
             _ => Sort::Unknown,
-        }
-    }
-
-    fn sort_of_list(&self, items: &[Expr]) -> Sort {
-        let is_all = |sort| items.iter().all(|item| self.sort_of(item) == sort);
-        if items.is_empty() {
-            Sort::List(&Sort::Unknown)
-        } else if is_all(Sort::Text) {
-            Sort::List(&Sort::Text)
-        } else if is_all(Sort::Description) {
-            Sort::List(&Sort::Description)
-        } else if is_all(Sort::Number) {
-            Sort::List(&Sort::Number)
-        } else {
-            Sort::List(&Sort::Unknown)
         }
     }
 
@@ -177,24 +161,4 @@ pub(super) fn start_of(expression: &Expr) -> Position {
         Expr::And(parts, _) | Expr::Or(parts, _) => parts.first().map_or(Position::NONE, start_of),
         other => other.start_position(),
     }
-}
-
-/// Returns the dimension that a sort has, where it is a quantity of a known one.
-pub(super) fn dimension_of(sort: Sort) -> Option<Dimension> {
-    match sort {
-        Sort::Quantity(dimension) => dimension,
-        _ => None,
-    }
-}
-
-/// Returns every place where a name is used.
-pub(super) fn uses(ast: &AST, name: &str) -> usize {
-    let mut n = 0;
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        n += usize::from(matches!(path.last(), Some(ASTNode::Expr(Expr::Variable(v, ..))) if v.1 == name));
-        n += usize::from(matches!(path.last(), Some(ASTNode::Stmt(Stmt::Share(names)))
-            if names.iter().any(|(shared, _)| shared.name == name)));
-        true
-    });
-    n
 }

@@ -1,13 +1,12 @@
-use rhai::{AST, ASTNode, Expr, Position, Stmt};
+use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, Stmt};
 
 use super::super::language::word_named;
 use super::super::syntax::tokens;
-use super::names::uses;
 use super::{Faults, Known, call};
 
 /// Reports the functions of a file that have the name of a word, which they would hide.
 pub(super) fn hidden_words(ast: &AST, words: &Known, faults: &mut Faults<'_>) {
-    let tokens = tokens(faults.text());
+    let tokens = tokens(faults.mended.text());
     for function in ast.iter_functions().filter(|function| words.is_taken(function.name)) {
         // A function of one type is `fn type.name()`.
         let place = tokens.iter().enumerate().find(|(n, token)| {
@@ -19,34 +18,34 @@ pub(super) fn hidden_words(ast: &AST, words: &Known, faults: &mut Faults<'_>) {
         faults.report(
             place.map_or(Position::NONE, |(_, token)| token.position()),
             format!("\"{}\" is a word of the language and can't be defined again", function.name),
-            Some("choose another name for the function".to_owned()),
+            "choose another name for the function",
         );
     }
 }
 
 /// Reports each `return` outside a function: it would end the procedure early and leave a unit that looks finished.
 pub(super) fn no_return(ast: &AST, faults: &mut Faults<'_>) {
-    let mut returns = Vec::new();
     let mut top = ast.clone();
     top.clear_functions();
     top.walk(&mut |path: &[ASTNode<'_>]| {
         if let Some(ASTNode::Stmt(Stmt::Return(_, flags, position))) = path.last() {
-            returns.push((*position, flags.intersects(rhai::ASTFlags::BREAK)));
+            let (message, help) = match flags.intersects(rhai::ASTFlags::BREAK) {
+                true => (
+                    "throw would stop the session in the middle",
+                    "say what is wrong with finding(\"...\"), and put the rest into else { ... }",
+                ),
+                false => (
+                    "return here would end the procedure early, as if the unit were finished",
+                    "use if ... else ... around the steps, or put them in a function",
+                ),
+            };
+            faults.report(*position, message, help);
         }
         true
     });
-    for (position, is_throw) in returns {
-        if is_throw {
-            let help =
-                "say what is wrong with finding(\"...\"), and put the rest into else { ... }".to_owned();
-            faults.report(position, "throw would stop the session in the middle", Some(help));
-        } else {
-            let help = "use if ... else ... around the steps, or put them in a function".to_owned();
-            let message = "return here would end the procedure early, as if the unit were finished";
-            faults.report(position, message, Some(help));
-        }
-    }
 }
+
+const BEGIN: &str = "begin with procedure(#{ title: \"...\", version: \"1.0.0\" });";
 
 /// Reports a procedure that does not begin with its title, or has a second one.
 pub(super) fn opening(ast: &AST, faults: &mut Faults<'_>) {
@@ -60,24 +59,20 @@ pub(super) fn opening(ast: &AST, faults: &mut Faults<'_>) {
                 no_words(faults, |on_node| argument.walk(&mut Vec::new(), on_node));
             }
             if n_titles == 2 {
-                let help = "keep one, at the top".to_owned();
-                faults.report(statement.position(), "procedure(...) stands once", Some(help));
+                faults.report(statement.position(), "procedure(...) stands once", "keep one, at the top");
             }
         } else if !is_quiet && n_titles == 0 {
             n_titles = 1;
-            let help = "begin with procedure(#{ title: \"...\", version: \"1.0.0\" });".to_owned();
-            faults.report(statement.position(), "a procedure says first what it is", Some(help));
+            faults.report(statement.position(), "a procedure says first what it is", BEGIN);
         }
     }
     if n_titles == 0 {
-        let help = "begin with procedure(#{ title: \"...\", version: \"1.0.0\" });".to_owned();
-        faults.report(Position::new(1, 1), "there is nothing in this procedure", Some(help));
+        faults.report(Position::new(1, 1), "there is nothing in this procedure", BEGIN);
     }
 }
 
 /// Reports the circuits that are described and never used again.
 pub(super) fn untested(ast: &AST, faults: &mut Faults<'_>) {
-    let mut found = Vec::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         match path.last() {
             Some(ASTNode::Stmt(Stmt::Var(parts, ..)))
@@ -85,29 +80,20 @@ pub(super) fn untested(ast: &AST, faults: &mut Faults<'_>) {
                     && uses(ast, &parts.0.name) == 0
                     && !is_tested_as_text(ast, &parts.0.name) =>
             {
-                found.push((parts.0.pos, Some(parts.0.name.to_string())));
+                let name = &parts.0.name;
+                let message = format!("the circuit \"{name}\" is never tested");
+                faults.report(parts.0.pos, message, format!("test it with test({name});"));
             }
             Some(ASTNode::Stmt(statement @ (Stmt::FnCall(..) | Stmt::Expr(..)))) if path.len() == 1 => {
                 if let Some(("circuit", position)) = called(statement) {
-                    found.push((position, None));
+                    let help = "write let feed = circuit(#{ ... }); and then test(feed);";
+                    faults.report(position, "this circuit has no name to be tested by", help);
                 }
             }
             _ => {}
         }
         true
     });
-    for (position, name) in found {
-        match name {
-            Some(name) => {
-                let help = format!("test it with test({name});");
-                faults.report(position, format!("the circuit \"{name}\" is never tested"), Some(help));
-            }
-            None => {
-                let help = "write let feed = circuit(#{ ... }); and then test(feed);".to_owned();
-                faults.report(position, "this circuit has no name to be tested by", Some(help));
-            }
-        }
-    }
 }
 
 /// Reports what a module does besides defining: it is evaluated before any question, so that would be out of order.
@@ -116,9 +102,8 @@ pub(super) fn module(ast: &AST, faults: &mut Faults<'_>) {
         let is_quiet =
             matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
         if !is_quiet {
-            let help =
-                "put it into a function, fn name() { ... }, and call that from the procedure".to_owned();
-            faults.report(statement.position(), "a module holds functions and constants only", Some(help));
+            let help = "put it into a function, fn name() { ... }, and call that from the procedure";
+            faults.report(statement.position(), "a module holds functions and constants only", help);
         }
     }
     let mut top = ast.clone();
@@ -128,17 +113,14 @@ pub(super) fn module(ast: &AST, faults: &mut Faults<'_>) {
 
 /// Reports the words in something that is evaluated before the procedure begins.
 fn no_words(faults: &mut Faults<'_>, walk: impl FnOnce(&mut dyn FnMut(&[ASTNode<'_>]) -> bool) -> bool) {
-    let mut found = Vec::new();
     walk(&mut |path: &[ASTNode<'_>]| {
-        let words =
-            call(path).filter(|(call, _)| call.namespace.is_empty() && word_named(&call.name).is_some());
-        found.extend(words.map(|(call, position)| (call.name.to_string(), position)));
+        let called = call(path).filter(|(call, _)| call.namespace.is_empty());
+        if let Some((word, position)) = called.and_then(|(call, at)| Some((word_named(&call.name)?, at))) {
+            let help = "put it into a function, and call that after procedure(...)";
+            faults.report(position, format!("{} would happen before the procedure begins", word.name), help);
+        }
         true
     });
-    for (name, position) in found {
-        let help = "put it into a function, and call that after procedure(...)".to_owned();
-        faults.report(position, format!("{name} would happen before the procedure begins"), Some(help));
-    }
 }
 
 fn title_of(statement: &Stmt) -> &[Expr] {
@@ -172,11 +154,94 @@ fn called_by(expression: &Expr) -> Option<(&str, Position)> {
 fn is_tested_as_text(ast: &AST, name: &str) -> bool {
     let mut is_tested = false;
     ast.walk(&mut |path: &[ASTNode<'_>]| {
-        is_tested |= super::call(path).is_some_and(|(call, _)| {
+        is_tested |= call(path).is_some_and(|(call, _)| {
             call.name == "test"
                 && matches!(call.args.first(), Some(Expr::StringConstant(text, _)) if text.as_str() == name)
         });
         !is_tested
     });
     is_tested
+}
+
+/// Returns every place where a name is used.
+fn uses(ast: &AST, name: &str) -> usize {
+    let mut n = 0;
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        n += usize::from(matches!(path.last(), Some(ASTNode::Expr(Expr::Variable(v, ..))) if v.1 == name));
+        n += usize::from(matches!(path.last(), Some(ASTNode::Stmt(Stmt::Share(names)))
+            if names.iter().any(|(shared, _)| shared.name == name)));
+        true
+    });
+    n
+}
+
+/// Words and functions that call a closure and are done with it.
+const CALL_CLOSURES: &[&str] =
+    &["test", "map", "filter", "find", "some", "all", "reduce", "for_each", "index_of", "retain"];
+
+/// Reports closures that could keep more than any limit sees, and numbers that are none.
+///
+/// A closure that uses variables from around it keeps their values as long as it lives itself. One for each turn of a
+/// loop or each call of a function, put into a list, could keep any amount; at the top level there are no more of them
+/// than the text has.
+pub(super) fn kept_closures(ast: &AST, faults: &mut Faults<'_>) {
+    let (top, functions) = (ast.clone_statements_only(), ast.clone_functions_only());
+    for (part, is_top) in [(&top, true), (&functions, false)] {
+        part.walk(&mut |path: &[ASTNode<'_>]| {
+            let is_once = is_top && !path.iter().any(is_loop);
+            if let Some(position) = kept_closure(path).filter(|_| !is_once) {
+                let help = "write it inside the brackets of test, map, filter or the like, or make it a function: \
+                            fn steps(t) { ... }";
+                let message = "a closure that uses variables from around it can't be kept here";
+                faults.report(position, message, help);
+            }
+            if let Some(ASTNode::Expr(Expr::FloatConstant(number, position))) = path.last()
+                && !number.is_finite()
+            {
+                faults.report(*position, "this number is too large", "write a smaller one");
+            }
+            true
+        });
+    }
+}
+
+/// Returns whether a call is an operator or one that the parser made to bind a closure's variables.
+pub(super) fn is_internal(call: &FnCallExpr, path: &[ASTNode<'_>]) -> bool {
+    call.op_token.is_some()
+        || call.name == "curry" && path.iter().rev().take(3).any(|node| is_sharing_block(node))
+}
+
+/// Returns the place of a closure that uses variables from around it and is not an argument of something that calls it
+/// and is done with it.
+fn kept_closure(path: &[ASTNode<'_>]) -> Option<Position> {
+    let position = match path.last()? {
+        ASTNode::Expr(Expr::DynamicConstant(value, position))
+            if value.read_lock::<FnPtr>().is_some_and(|closure| closure.is_anonymous()) =>
+        {
+            *position
+        }
+        _ => return None,
+    };
+    // Such a closure is wrapped: a block that shares the variables, in it a call that binds them.
+    let around = &path[..path.len() - 1];
+    let block = around.iter().rposition(is_sharing_block)?;
+    let is_wrapped = around[block + 1..].iter().all(is_binding);
+    let user = around[..block].last().and_then(|node| call(std::slice::from_ref(node)));
+    let is_done_with = user.is_some_and(|(user, _)| CALL_CLOSURES.contains(&user.name.as_str()));
+    (is_wrapped && !is_done_with).then_some(position)
+}
+
+fn is_binding(node: &ASTNode<'_>) -> bool {
+    match node {
+        ASTNode::Expr(Expr::FnCall(call, _)) | ASTNode::Stmt(Stmt::FnCall(call, _)) => call.name == "curry",
+        node => matches!(node, ASTNode::Stmt(Stmt::Expr(_))),
+    }
+}
+
+fn is_sharing_block(node: &ASTNode<'_>) -> bool {
+    matches!(node, ASTNode::Expr(Expr::Stmt(block)) if matches!(block.iter().next(), Some(Stmt::Share(_))))
+}
+
+fn is_loop(node: &ASTNode<'_>) -> bool {
+    matches!(node, ASTNode::Stmt(Stmt::For(..) | Stmt::While(..) | Stmt::Do(..)))
 }

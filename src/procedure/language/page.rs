@@ -1,6 +1,6 @@
 use std::fmt::Write;
 
-use super::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
+use super::vocabulary::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
 use crate::quantity::UNITS;
 
 /// Returns every word of the language, key, property and unit as one page of Markdown.

@@ -1,6 +1,142 @@
-use super::word::{key, needed, of};
-use super::{Key, Property, Sort, Stands, Word};
+use std::fmt;
+
 use crate::quantity::{Dimension, UNITS};
+
+/// A word of the procedure language, as its authors are told of it and as the checks know it.
+#[derive(Debug)]
+pub struct Word {
+    pub name: &'static str,
+    pub stands: Stands,
+    pub takes: &'static [&'static [(&'static str, Sort)]],
+    pub gives: Sort,
+    pub form: &'static str,
+    pub does: &'static str,
+    pub keys: &'static [Key],
+}
+
+/// Where a word may stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stands {
+    /// By itself.
+    Alone,
+    /// By itself or behind the `t` of a test.
+    Anywhere,
+    /// Behind the `t` of a test.
+    InTest,
+    /// As a key of another word's description, never by itself.
+    Inside,
+}
+
+/// A key of a description.
+#[derive(Debug)]
+pub struct Key {
+    pub name: &'static str,
+    pub sort: Sort,
+    /// Whether it can't be left out.
+    pub needed: bool,
+    pub means: &'static str,
+}
+
+/// Something that may be asked behind a point.
+#[derive(Debug)]
+pub struct Property {
+    /// What it is asked of.
+    pub of: Sort,
+    pub name: &'static str,
+    pub gives: Sort,
+    pub means: &'static str,
+}
+
+/// A key that can't be left out.
+const fn needed(name: &'static str, sort: Sort, means: &'static str) -> Key {
+    Key { name, sort, needed: true, means }
+}
+
+/// A key that may be left out.
+const fn key(name: &'static str, sort: Sort, means: &'static str) -> Key {
+    Key { name, sort, needed: false, means }
+}
+
+/// A quantity of one dimension.
+const fn of(dimension: Dimension) -> Sort {
+    Sort::Quantity(Some(dimension))
+}
+
+/// What kind of thing a value in a script is, as far as its text tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sort {
+    Number,
+    Text,
+    YesNo,
+    /// A quantity, with its dimension where that is known.
+    Quantity(Option<Dimension>),
+    /// What `read` and `trial` give.
+    Reading,
+    /// What `ask_number` gives.
+    Measurement,
+    /// What `circuit` gives.
+    Circuit,
+    /// The `t` of a test.
+    Test,
+    /// The steps of a test, `|t| { ... }`.
+    Steps,
+    List(&'static Sort),
+    /// A description, `#{ ... }`.
+    Description,
+    Nothing,
+    /// What only running it tells.
+    Unknown,
+}
+
+impl Sort {
+    /// Returns whether a value of another sort can stand where this one is wanted, as far as the text tells.
+    pub fn takes(self, other: Sort) -> bool {
+        match (self, other) {
+            (Sort::Unknown, _) | (_, Sort::Unknown) => true,
+            (Sort::Quantity(wanted), Sort::Quantity(found)) => {
+                wanted.is_none() || found.is_none() || wanted == found
+            }
+            (Sort::List(wanted), Sort::List(found)) => wanted.takes(*found),
+            _ => self == other,
+        }
+    }
+
+    /// Returns the sort of a list of things of these sorts.
+    pub(crate) fn of_list(mut items: impl Iterator<Item = Sort>) -> Sort {
+        let first = items.next().unwrap_or(Sort::Unknown);
+        match first {
+            first if items.any(|item| item != first) => Sort::List(&Sort::Unknown),
+            Sort::Text => Sort::List(&Sort::Text),
+            Sort::Description => Sort::List(&Sort::Description),
+            Sort::Number => Sort::List(&Sort::Number),
+            _ => Sort::List(&Sort::Unknown),
+        }
+    }
+}
+
+impl fmt::Display for Sort {
+    /// Writes it as in "a circuit is wanted here".
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Sort::Number => "number",
+            Sort::Text => "text",
+            Sort::YesNo => "yes or no",
+            Sort::Quantity(None) => "quantity",
+            Sort::Quantity(Some(dimension)) => dimension.name(),
+            Sort::Reading => "reading",
+            Sort::Measurement => "measurement",
+            Sort::Circuit => "circuit",
+            Sort::Test => "test",
+            Sort::Steps => "set of steps",
+            Sort::List(Sort::Text) => "list of texts",
+            Sort::List(Sort::Description) => "list of descriptions",
+            Sort::List(_) => "list",
+            Sort::Description => "description",
+            Sort::Nothing => "nothing",
+            Sort::Unknown => "value",
+        })
+    }
+}
 
 const WORDS_ONLY: &[&[(&str, Sort)]] = &[&[("words", Sort::Text)]];
 const LABEL: &[&[(&str, Sort)]] = &[&[("label", Sort::Text)]];

@@ -1,14 +1,10 @@
 use std::cmp::Ordering;
 
-use rhai::{Array, Dynamic, Engine, FnPtr, Map};
+use rhai::{Dynamic, Engine};
 
 use super::super::Fault;
-use super::amount::Amount;
-use super::circuits::CircuitWord;
-use super::fields::number;
-use super::host::{Done, wrong};
-use super::taken::{Measured, Reading};
-use super::testing::Test;
+use super::values::{Amount, Done, number, refuse, sort_of};
+use super::vocabulary::Sort;
 
 /// An operator, whether it asks for an order rather than for sameness, and what it says of an ordering.
 type Operator = (&'static str, bool, fn(Ordering) -> bool);
@@ -36,18 +32,25 @@ pub(super) fn register(engine: &mut Engine) {
     }
 }
 
+/// Returns whether an operator compares.
+pub(crate) fn is_comparison(operator: &str) -> bool {
+    OPERATORS.iter().any(|(known, ..)| *known == operator)
+}
+
 fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
     if let (Ok(a), Ok(b)) = (a.as_int(), b.as_int()) {
         return Ok(a.cmp(&b));
     }
     if let (Some(a), Some(b)) = (number(a), number(b)) {
-        let ordering = if a.is_finite() && b.is_finite() { a.partial_cmp(&b) } else { None };
-        return ordering.ok_or_else(|| wrong(format!("{a} can't be compared with {b}: not a finite number")));
+        return match a.partial_cmp(&b).filter(|_| a.is_finite() && b.is_finite()) {
+            Some(ordering) => Ok(ordering),
+            None => refuse(format!("{a} can't be compared with {b}: not a finite number")),
+        };
     }
     if let (Some(a), Some(b)) = (a.read_lock::<Amount>(), b.read_lock::<Amount>()) {
         let (left, right) = (a.quantity.dimension(), b.quantity.dimension());
         if left != right {
-            return Err(wrong(format!("a {left} can't be compared with a {right}")));
+            return refuse(format!("a {left} can't be compared with a {right}"));
         }
         return Ok(a.quantity.si().total_cmp(&b.quantity.si()));
     }
@@ -55,59 +58,27 @@ fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
         return Ok(a.cmp(&b));
     }
     match (a.as_bool(), b.as_bool()) {
-        (Ok(a), Ok(b)) if !is_order => return Ok(a.cmp(&b)),
-        _ => {}
+        (Ok(a), Ok(b)) if !is_order => Ok(a.cmp(&b)),
+        _ if a.is_unit() && b.is_unit() && !is_order => Ok(Ordering::Equal),
+        _ => Err(unlike(sort_of(a), sort_of(b)).into()),
     }
-    if a.is_unit() && b.is_unit() && !is_order {
-        return Ok(Ordering::Equal);
-    }
-    Err(unlike(kind(a), kind(b)).into())
 }
 
 fn text(value: &Dynamic) -> Option<String> {
     value.as_char().map(String::from).ok().or_else(|| value.clone().into_string().ok())
 }
 
-fn kind(value: &Dynamic) -> &'static str {
-    if number(value).is_some() {
-        "number"
-    } else if value.is_string() || value.is_char() {
-        "text"
-    } else if value.is_bool() {
-        "yes or no"
-    } else if value.is_unit() {
-        "nothing"
-    } else if value.is::<Amount>() {
-        "quantity"
-    } else if value.is::<Reading>() {
-        "reading"
-    } else if value.is::<Measured>() {
-        "measurement"
-    } else if value.is::<CircuitWord>() {
-        "circuit"
-    } else if value.is::<Test>() {
-        "test"
-    } else if value.is::<Array>() {
-        "list"
-    } else if value.is::<Map>() {
-        "description"
-    } else if value.is::<FnPtr>() {
-        "function"
-    } else {
-        "range"
-    }
-}
-
 /// Says why things of these two sorts can't be compared, and what to write instead.
-pub(crate) fn unlike(a: &str, b: &str) -> Fault {
+pub(crate) fn unlike(a: Sort, b: Sort) -> Fault {
     let fault = Fault::of(format!("a {a} can't be compared with a {b}"));
-    let help = match (a, b) {
-        ("reading", _) | (_, "reading") => "ask the reading itself: .holds, .worn, .leaks",
-        ("measurement", _) | (_, "measurement") => {
+    fault.help(match (a, b) {
+        (Sort::Reading, _) | (_, Sort::Reading) => "ask the reading itself: .holds, .worn, .leaks",
+        (Sort::Measurement, _) | (_, Sort::Measurement) => {
             "ask the measurement itself: .within, .low, .high, or compare its .value"
         }
-        ("quantity", "number") | ("number", "quantity") => "give the number a unit, as in 20.inHg",
-        _ => return fault,
-    };
-    fault.help(help)
+        (Sort::Quantity(_), Sort::Number) | (Sort::Number, Sort::Quantity(_)) => {
+            "give the number a unit, as in 20.inHg"
+        }
+        _ => "compare it with something of its own kind",
+    })
 }
