@@ -13,7 +13,7 @@ pub use host::{
 #[cfg(test)]
 pub use host::{LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS};
 pub use host::{Program, Source};
-pub use language::{Key, Sort, Stands, VOCABULARY, Word};
 #[cfg(test)]
-pub use language::{definitions, word_list};
+pub use language::{Key, PROPERTIES, Property};
+pub use language::{Sort, Stands, VOCABULARY, Word};
 pub(crate) use syntax::{Kind, Token, tokens};

@@ -22,10 +22,10 @@ pub use plain_name::is_plain_name;
 pub use program::Program;
 pub use run::{Stop, runaway};
 pub use shipped::{SHIPPED, Shipped};
-pub use source::Source;
-pub use source::SourceFile;
+pub use source::{Source, SourceFile};
+
 #[cfg(test)]
-pub use source::{LARGEST_FILE, MOST_MODULES};
+pub use source::LARGEST_FILE;
+#[cfg(test)]
+pub use walk::MOST_QUESTIONS;
 pub use walk::{Halt, MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
-#[cfg(test)]
-pub use walk::{MOST_QUESTIONS, MOST_TEXT, MOST_TOLD, SetRig};

@@ -2,15 +2,14 @@
 
 mod compare;
 mod description;
-mod page;
 mod values;
 mod vocabulary;
 mod words;
 
 pub(crate) use compare::{is_comparison, unlike};
 pub(crate) use description::{Description, Given, Value, with_units};
+pub use vocabulary::{GENERAL, PROPERTIES, Sort, Stands, VOCABULARY, Word};
 #[cfg(test)]
-pub use page::{definitions, word_list};
-pub use vocabulary::{GENERAL, Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
+pub use vocabulary::{Key, Property};
 pub(crate) use vocabulary::{property_names, word_named};
 pub(crate) use words::{Host, engine_to_compile, engine_to_run};

@@ -10,6 +10,7 @@ pub struct Word {
     pub takes: &'static [&'static [(&'static str, Sort)]],
     pub gives: Sort,
     pub form: &'static str,
+    #[cfg_attr(not(test), expect(dead_code, reason = "for the page of words, which a test writes"))]
     pub does: &'static str,
     pub keys: &'static [Key],
 }
@@ -34,6 +35,7 @@ pub struct Key {
     pub sort: Sort,
     /// Whether it can't be left out.
     pub needed: bool,
+    #[cfg_attr(not(test), expect(dead_code, reason = "for the page of words, which a test writes"))]
     pub means: &'static str,
 }
 
@@ -44,6 +46,7 @@ pub struct Property {
     pub of: Sort,
     pub name: &'static str,
     pub gives: Sort,
+    #[cfg_attr(not(test), expect(dead_code, reason = "for the page of words, which a test writes"))]
     pub means: &'static str,
 }
 

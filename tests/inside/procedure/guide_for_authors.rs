@@ -5,7 +5,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::procedure::{Source, definitions, word_list};
+use super::page_of_words::{definitions, word_list};
+use crate::procedure::Source;
 use crate::proofread::proofread;
 
 const BEGIN: &str = "<!-- words begin -->\n";

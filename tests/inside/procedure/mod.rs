@@ -8,6 +8,7 @@ mod hidden_characters;
 #[cfg(unix)]
 mod hostile;
 mod imports;
+mod page_of_words;
 mod plans;
 mod sandbox;
 mod slips;

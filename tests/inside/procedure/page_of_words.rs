@@ -1,10 +1,13 @@
+//! The words of the language as a page for authors and as definitions for editors: what the files beside the procedures
+//! are held against.
+
 use std::fmt::Write;
 
-use super::vocabulary::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
+use crate::procedure::{Key, PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
 use crate::quantity::UNITS;
 
 /// Returns every word of the language, key, property and unit as one page of Markdown.
-pub fn word_list() -> String {
+pub(super) fn word_list() -> String {
     let mut page = String::new();
     for word in VOCABULARY {
         heading(&mut page, word);
@@ -56,7 +59,7 @@ fn kind_of(key: &Key) -> String {
 }
 
 /// Returns the definitions of every word for editors that read those of Rhai.
-pub fn definitions() -> String {
+pub(super) fn definitions() -> String {
     let mut text = "module static;\n".to_owned();
     for word in VOCABULARY {
         for arguments in word.takes {
