@@ -10,6 +10,7 @@
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens
+//! tell        a record in words: verdicts, ranges, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
 //! leak        assessment, uncertainty, verdict, limits from good units
@@ -40,6 +41,7 @@ mod rig;
 mod session;
 mod share;
 mod stats;
+mod tell;
 #[cfg(test)]
 #[path = "../tests/inside/mod.rs"]
 mod tests;

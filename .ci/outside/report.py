@@ -76,7 +76,7 @@ def main():
         seen = rendered(page, folder)
         assert seen["narrow_overflow"] <= 0, seen
         assert len(seen["pictures"]) == len(NAMES), seen["pictures"]
-        assert all("Standard reading" in said and "Leaks at 15 inHg" in said for said in seen["pictures"])
+        assert all("Standard reading" in said and "leaks at 15 inHg" in said for said in seen["pictures"])
 
         leaks, worn, holds = (liveliness(folder / f"sample-{n}.png") for n in range(3))
         assert leaks > 1.3 * worn and worn > 10 and holds < 1, (leaks, worn, holds)

@@ -12,6 +12,7 @@ use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
+use crate::tell;
 
 /// Correct answers of a finished session: the old record stays as it is, and a new one names it.
 #[derive(Debug, Args)]
@@ -52,7 +53,7 @@ impl Amend {
                         "{}{}: {}",
                         question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default(),
                         question.words.trim_end_matches(['.', '?', ':']),
-                        screens::answer_text(answer)
+                        tell::answer_text(answer)
                     ),
                 );
             }
@@ -113,7 +114,7 @@ fn dropped(screen: &mut Screen, before: &Record, now: &Record) {
 /// Says what was answered.
 fn was(event: &Event) -> String {
     match &event.what {
-        What::Answered { answer, .. } => screens::answer_text(answer),
+        What::Answered { answer, .. } => tell::answer_text(answer),
         _ => String::new(),
     }
 }

@@ -10,9 +10,9 @@ use crate::console::Screen;
 use crate::leak::{Bench, Context, Estimate, Land, OilState, assess, expect_clearance, expect_hole};
 use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, UNITS};
-use crate::report::{CurveSheet, curve_csv, curve_svg, curve_table, sentences};
+use crate::report::CurveSheet;
 use crate::rig::{Calibration, Orifice, OrificeKind, targets};
-use crate::session::screens;
+use crate::tell;
 
 /// Say what a reading means on a rig, or what a hole or a clearance would read, or draw the whole curve.
 ///
@@ -84,8 +84,6 @@ enum Kind {
 enum Form {
     /// A table to read
     Text,
-    /// Comma-separated values for a spreadsheet
-    Csv,
     /// A picture to print and hang beside the rig
     Svg,
 }
@@ -169,7 +167,7 @@ impl Leak {
             &format!(
                 "{} here is {} on the standard rig.",
                 assessment.reading_pa.in_unit(unit),
-                screens::range(&assessment.standard_reading_pa, unit)
+                tell::range(&assessment.standard_reading_pa, unit)
             ),
         );
         screen.paragraph(
@@ -179,7 +177,7 @@ impl Leak {
                 assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
             ),
         );
-        for sentence in sentences(&assessment, context.oil.as_ref()) {
+        for sentence in tell::meaning(&assessment, context.oil.as_ref()) {
             screen.paragraph(0, &sentence);
         }
         say_rig(screen, bench.calibration());
@@ -196,7 +194,7 @@ impl Leak {
             0,
             &format!(
                 "Expect {} on this rig; 95 of 100 readings fall in that range.",
-                screens::range(reading, unit)
+                tell::range(reading, unit)
             ),
         );
         say_rig(screen, calibration);
@@ -226,9 +224,8 @@ fn document(screen: &mut Screen, document: &impl serde::Serialize) -> Outcome {
 fn curve(bench: &Bench, form: Form, screen: &mut Screen) -> Outcome {
     let sheet = CurveSheet::new(bench).map_err(Failure::wrong)?;
     match form {
-        Form::Text => curve_table(&sheet, screen),
-        Form::Csv => screen.document(&curve_csv(&sheet).map_err(Failure::wrong)?),
-        Form::Svg => screen.document(&curve_svg(&sheet)),
+        Form::Text => sheet.show(screen),
+        Form::Svg => screen.document(&sheet.svg()),
     }
     Ok(Status::Done)
 }

@@ -11,10 +11,10 @@ use super::records_export::RecordsExport;
 use super::records_report::{RecordsReport, latest, warnings};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
-use crate::quantity::UNITS;
 use crate::record::{Record, Shop, StoreError, across, read};
-use crate::report::tell;
+use crate::report::facts;
 use crate::session::{Journal, LogError, screens};
+use crate::tell;
 
 /// Look at what sessions have left.
 #[derive(Debug, Args)]
@@ -114,7 +114,7 @@ fn listed(record: &Record, all: &[&Record]) -> String {
         (!record.is_as_stored()).then(|| "NOT AS STORED, see records audit".to_owned()),
         Some(record.finished.strftime("%Y-%m-%d").to_string()),
         record.procedure.unit.clone(),
-        Some(screens::summary(record)),
+        Some(tell::summary(&record.summary)),
         record.job.as_ref().map(|job| format!("job {job}")),
         record.technician.as_ref().map(|name| format!("by {name}")),
         after.map(|after| format!("tests {} again", after.session)),
@@ -169,7 +169,7 @@ fn show(shop: &Shop, named: Option<String>, as_json: bool) -> Outcome {
     }
     let record = read(&path).map_err(Failure::not_in_order)?;
     let (warnings, status) = warnings(shop, &path, &record);
-    let facts = tell(&record, None, &UNITS[0]).facts;
+    let facts = facts(&record, None);
     let warnings = warnings.into_iter().map(|warning| ("Mind".to_owned(), warning));
     screens::record(&mut screen, &record, &warnings.chain(facts).collect::<Vec<_>>());
     Ok(status)

@@ -5,7 +5,7 @@ use super::indexed::indexed;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Shop, across, read};
-use crate::report::{Row, csv, json_lines, rows};
+use crate::report::{ReadingRow, csv, json_lines, rows};
 
 /// Write readings as a table for spreadsheets and notebooks, one row a reading, units in the columns' names.
 ///
@@ -31,7 +31,7 @@ enum Format {
 struct Exported {
     is_amended: bool,
     is_as_stored: bool,
-    rows: Vec<Row>,
+    rows: Vec<ReadingRow>,
 }
 
 impl RecordsExport {
@@ -51,7 +51,7 @@ impl RecordsExport {
         });
         drop(progress);
         let mut status = Status::Done;
-        let mut all: Vec<Row> = Vec::new();
+        let mut all: Vec<ReadingRow> = Vec::new();
         let mut n_amended = 0;
         for (path, record) in paths.iter().zip(records) {
             match record {

@@ -8,7 +8,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Record, Shop, audit_file, read};
-use crate::report::{Story, page, show, tell};
+use crate::report::{Story, page, show};
 
 /// Tell a record in words, for the customer and the file.
 ///
@@ -31,7 +31,7 @@ impl RecordsReport {
         let record = read(&path).map_err(Failure::not_in_order)?;
         let before = tested_before(shop, &record);
         let (warnings, status) = warnings(shop, &path, &record);
-        let story = Story { warnings, ..tell(&record, before.as_ref(), &UNITS[0]) };
+        let story = Story { warnings, ..Story::of(&record, before.as_ref(), &UNITS[0]) };
         let mut screen = Screen::stdout();
         match self.html {
             None => show(&mut screen, &story),

@@ -8,7 +8,7 @@ use serde::de::IgnoredAny;
 use crate::leak::{Budget, Estimate, Limits, Verdict};
 use crate::quantity::Entry;
 use crate::record::{EarlierRecord, FORMAT, LEAVE_IT, Mode, REPLACE, Record, RigParts};
-use crate::rig::OrificeKind;
+use crate::tell::orifice_kind;
 
 /// What the index takes from a record.
 #[derive(Debug, Clone, PartialEq)]
@@ -291,9 +291,6 @@ fn money(record: &Slim) -> Option<GatheredMoney> {
 }
 
 fn rig(parts: &RigParts) -> String {
-    let kind = match parts.orifice.kind() {
-        OrificeKind::Plug => "plug",
-        OrificeKind::Plate => "plate",
-    };
-    format!("{} {kind}, gauge {}", parts.orifice.diameter(), parts.dial.grade())
+    let orifice = parts.orifice;
+    format!("{} {}, gauge {}", orifice.diameter(), orifice_kind(orifice.kind()), parts.dial.grade())
 }

@@ -1,31 +1,30 @@
-//! Reports: a record told in words, as text for the terminal, as a page to print, and as rows for spreadsheets.
+//! Reports: a record told in words, as text for the terminal and as a page to print; tables with pictures; rows for
+//! spreadsheets; the curve of a rig.
 //!
-//! [`tell`] makes a [`Story`] of a record, which [`show`] and [`page`] render; [`rows`] and its like export readings.
-//! A [`CurveSheet`] is the curve of a rig: readings against holes, as a table, as rows and as a picture.
+//! A [`Story`] is made of a record once, and [`show`] and [`page`] render it.
 
-mod baseline_advice;
-mod bench;
-mod circuit;
-mod class_advice;
+mod advice;
+mod chart;
 mod curve;
-mod export;
-mod html;
-mod meaning;
-mod row;
+mod histogram;
+mod markup;
+mod page;
+mod rows;
+mod scale;
+mod shares;
 mod story;
+mod svg;
 mod table;
 mod text;
 
-pub use baseline_advice::baseline_advice;
-pub use circuit::{CircuitStory, Finding, ReadingStory};
-pub use class_advice::class_advice;
-pub use curve::{CurveSheet, curve_csv, curve_svg, curve_table};
-pub use export::{csv, json_lines};
-pub use html::{page, sheet};
-pub use meaning::sentences;
-pub use row::{Row, rows};
-pub use story::{DEFERRAL, Story, tell};
-pub use table::{Chart, Histogram, Picture, Shares, Table, show_table};
-pub use text::show;
-
-use table::{N_BARS, edges};
+pub(crate) use advice::{baseline_advice, class_advice};
+pub(crate) use chart::Chart;
+pub(crate) use curve::CurveSheet;
+pub(crate) use histogram::Histogram;
+pub(crate) use page::{page, table_page};
+pub(crate) use rows::{ReadingRow, csv, json_lines, rows};
+pub(crate) use shares::Shares;
+use story::{DEFERRAL, REHEARSAL};
+pub(crate) use story::{Story, facts};
+pub(crate) use table::{Picture, Table, show_table};
+pub(crate) use text::show;

@@ -1,85 +1,92 @@
 use jiff::Timestamp;
 
-use super::bench;
-use super::circuit::{CircuitStory, Finding};
+use crate::air::BarometerSource;
 use crate::leak::Verdict;
-use crate::quantity::Unit;
-use crate::record::{Answer, FindingRecord, Mode, Record, Wants, What, provenance};
-use crate::session::screens;
+use crate::quantity::{Entry, Unit, shown};
+use crate::record::{Answer, CalibrationRecord, Mode, Record, Wants, What, provenance};
+use crate::rig::OrificeKind;
+use crate::tell::{self, CircuitStory};
 
 /// The sentence that every report carries.
-pub const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
+pub(crate) const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
                             before anything in this report. It says what was read on one bench on one day; it is \
                             advice, never a guarantee.";
 
+/// What every report of a rehearsal carries.
+pub(super) const REHEARSAL: &str = "REHEARSAL on a simulated rig: nothing was measured.";
+
 /// A record told in words, for any renderer. Texts are as they were written, so a renderer cleans and escapes them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Story {
-    /// What the report is about.
-    pub title: String,
+pub(crate) struct Story {
+    pub(crate) title: String,
     /// Whether nothing was measured.
-    pub is_rehearsal: bool,
+    pub(crate) is_rehearsal: bool,
     /// Why the record is not to be relied on, or not the last word; whoever has it in hand says so.
-    pub warnings: Vec<String>,
+    pub(crate) warnings: Vec<String>,
     /// Who, when and what, each with its label.
-    pub facts: Vec<(String, String)>,
+    pub(crate) facts: Vec<(String, String)>,
     /// The outcome in a sentence or two.
-    pub headline: String,
+    pub(crate) headline: String,
     /// The circuits that were read, in the order described.
-    pub circuits: Vec<CircuitStory>,
+    pub(crate) circuits: Vec<CircuitStory>,
     /// The circuits that were not, by the reason for it.
-    pub left_out: Vec<String>,
-    /// What was concluded.
-    pub findings: Vec<String>,
+    pub(crate) left_out: Vec<String>,
+    pub(crate) findings: Vec<String>,
     /// What the decisions cost and save.
-    pub account: Option<String>,
+    pub(crate) account: Option<String>,
     /// The procedure's other questions, with what was answered.
-    pub answers: Vec<(String, String)>,
+    pub(crate) answers: Vec<(String, String)>,
     /// What the technician jotted down.
-    pub notes: Vec<String>,
+    pub(crate) notes: Vec<String>,
     /// What the readings rest on, each with its label.
-    pub bench: Vec<(String, String)>,
+    pub(crate) bench: Vec<(String, String)>,
     /// The cautions that were acknowledged.
-    pub cautions: Vec<String>,
+    pub(crate) cautions: Vec<String>,
     /// How the record can be checked.
-    pub proof: String,
+    pub(crate) proof: String,
     /// The unit that vacuums are shown in.
-    pub unit: &'static Unit,
+    pub(crate) unit: &'static Unit,
 }
 
-/// Tells a record, beside the earlier one that it builds on where that is at hand, with vacuums in a unit.
-pub fn tell(record: &Record, before: Option<&Record>, unit: &'static Unit) -> Story {
-    let circuits: Vec<_> =
-        record.circuits.iter().map(|circuit| CircuitStory::of(circuit, record, before, unit)).collect();
-    let headline = headline(&circuits);
-    let (circuits, unread): (Vec<_>, Vec<_>) =
-        circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
-    Story {
-        title: record.procedure.title.clone(),
-        is_rehearsal: record.mode == Mode::Rehearsal,
-        warnings: Vec::new(),
-        facts: facts(record, before),
-        headline,
-        circuits,
-        left_out: left_out(&unread),
-        findings: record.findings.iter().map(found).collect(),
-        account: (!record.decisions.is_empty()).then(|| screens::account(&record.account)),
-        answers: answers(record),
-        notes: record.notes.iter().map(|note| note.text.clone()).collect(),
-        bench: bench::facts(record, unit),
-        cautions: cautions(record),
-        proof: format!(
-            "Record {}, SHA-256 {}, made by spoolproof {}. The record holds every answer and can be worked out again: \
-             spoolproof records audit.",
-            record.session,
-            record.digest.as_deref().unwrap_or("none"),
-            record.program
-        ),
-        unit,
+impl Story {
+    /// Tells a record, beside the earlier one that it builds on where that is at hand, with vacuums in a unit.
+    pub(crate) fn of(record: &Record, before: Option<&Record>, unit: &'static Unit) -> Story {
+        let circuits = tell::circuits(record, before, unit);
+        let headline = headline(&circuits);
+        let (circuits, unread): (Vec<_>, Vec<_>) =
+            circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
+        let left_out = tell::by_reason(&unread);
+        Story {
+            title: record.procedure.title.clone(),
+            is_rehearsal: record.mode == Mode::Rehearsal,
+            warnings: Vec::new(),
+            facts: facts(record, before),
+            headline,
+            circuits,
+            left_out: left_out
+                .iter()
+                .map(|(reason, names)| format!("{reason}: {}", names.join("; ")))
+                .collect(),
+            findings: record.findings.iter().map(tell::finding).collect(),
+            account: (!record.decisions.is_empty()).then(|| tell::account(&record.account)),
+            answers: answers(record),
+            notes: record.notes.iter().map(|note| note.text.clone()).collect(),
+            bench: bench(record, unit),
+            cautions: cautions(record),
+            proof: format!(
+                "Record {}, SHA-256 {}, made by spoolproof {}. The record holds every answer and can be worked out again: \
+                 spoolproof records audit.",
+                record.session,
+                record.digest.as_deref().unwrap_or("none"),
+                record.program
+            ),
+            unit,
+        }
     }
 }
 
-fn facts(record: &Record, before: Option<&Record>) -> Vec<(String, String)> {
+/// Says of a record who, when and what, each with its label.
+pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Vec<(String, String)> {
     let mut facts = vec![(
         "Procedure".to_owned(),
         format!(
@@ -120,12 +127,6 @@ fn facts(record: &Record, before: Option<&Record>) -> Vec<(String, String)> {
     facts
 }
 
-/// Writes a finding, and of which circuit it is.
-fn found(finding: &FindingRecord) -> String {
-    let of = finding.circuit.as_ref().map(|circuit| format!("{circuit}: ")).unwrap_or_default();
-    format!("{of}{}", finding.text)
-}
-
 /// Returns when the first and the last reading of a circuit was taken.
 fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
     let readings = record.circuits.iter().flat_map(|circuit| &circuit.readings);
@@ -133,32 +134,18 @@ fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
     at().min().zip(at().max())
 }
 
-/// Names circuits that were not read, together where they have one reason.
-fn left_out(circuits: &[CircuitStory]) -> Vec<String> {
-    let mut by_reason: Vec<(&str, Vec<&str>)> = Vec::new();
-    for circuit in circuits {
-        let reason = circuit.left.as_deref().unwrap_or("no reading was taken");
-        match by_reason.iter_mut().find(|(known, _)| *known == reason) {
-            Some((_, names)) => names.push(&circuit.name),
-            None => by_reason.push((reason, vec![&circuit.name])),
-        }
-    }
-    by_reason.into_iter().map(|(reason, names)| format!("{}: {}", reason, names.join("; "))).collect()
-}
-
 /// Says in a sentence or two what came out.
 fn headline(circuits: &[CircuitStory]) -> String {
     let named = |verdict: Verdict| {
         let names: Vec<_> = circuits
             .iter()
-            .filter(|circuit| circuit.finding == Finding::Tested(verdict))
+            .filter(|circuit| circuit.verdict == Some(verdict))
             .map(|circuit| circuit.name.as_str())
             .collect();
         names.join(", ")
     };
-    let n_tested = circuits.iter().filter(|circuit| circuit.finding != Finding::NotTested).count();
-    let n_sound =
-        circuits.iter().filter(|circuit| circuit.finding == Finding::Tested(Verdict::Holds)).count();
+    let n_tested = circuits.iter().filter(|circuit| circuit.verdict.is_some()).count();
+    let n_sound = circuits.iter().filter(|circuit| circuit.verdict == Some(Verdict::Holds)).count();
     let hold = if n_sound == 1 { "holds" } else { "hold" };
     let mut text = match (n_tested, circuits.len() - n_tested) {
         (0, _) => "No circuit was tested.".to_owned(),
@@ -185,7 +172,7 @@ fn answers(record: &Record) -> Vec<(String, String)> {
         .answers
         .iter()
         .filter(|given| given.answer != Answer::Confirmed)
-        .map(|given| (given.question.clone(), screens::answer_text(&given.answer)))
+        .map(|given| (given.question.clone(), tell::answer_text(&given.answer)))
         .collect()
 }
 
@@ -199,4 +186,104 @@ fn cautions(record: &Record) -> Vec<String> {
             _ => None,
         })
         .collect()
+}
+
+/// Says what the readings rest on, each with its label.
+fn bench(record: &Record, unit: &Unit) -> Vec<(String, String)> {
+    let mut facts: Vec<(String, String)> = record
+        .calibrations
+        .iter()
+        .enumerate()
+        .map(|(index, calibration)| {
+            let number =
+                if record.calibrations.len() > 1 { format!(" {}", index + 1) } else { String::new() };
+            (format!("Calibration{number}"), calibrated(calibration, unit))
+        })
+        .collect();
+    if !record.calibrations.is_empty() {
+        facts.push(("Drift".to_owned(), drift(record, unit)));
+    }
+    let (orifice, dial) = (record.rig.orifice, record.rig.dial);
+    let stock = match orifice.kind() {
+        OrificeKind::Plug => "thick stock",
+        OrificeKind::Plate => "thin sheet",
+    };
+    let kind = format!("a {} (drilled through {stock})", tell::orifice_kind(orifice.kind()));
+    let assumed = if record.rig_is_assumed { "; assumed, as nobody had described the rig" } else { "" };
+    facts.push(("Test orifice".to_owned(), format!("{}, {kind}{assumed}", orifice.diameter())));
+    facts.push((
+        "Gauge".to_owned(),
+        format!(
+            "grade {}, 0 to {}, marks every {}{assumed}",
+            dial.grade(),
+            dial.span().in_unit(unit),
+            dial.smallest_division().in_unit(unit)
+        ),
+    ));
+    if let Some(barometer) = &record.barometer {
+        let from = match barometer.barometer.source() {
+            BarometerSource::Station { .. } => "read in the room",
+            BarometerSource::AltimeterSetting { .. } => "from a weather report and the elevation",
+            BarometerSource::Elevation { .. } => "from the elevation alone",
+            BarometerSource::Standard => "assumed",
+        };
+        facts.push((
+            "Barometer".to_owned(),
+            format!(
+                "{} at the bench, {from} (entered: {})",
+                barometer.barometer.station().in_unit(unit),
+                barometer.entered
+            ),
+        ));
+    }
+    facts.push((
+        "Certainty".to_owned(),
+        format!(
+            "a verdict is given where it is at least {} probable; intervals are 95 %",
+            tell::percent(record.confidence, 1)
+        ),
+    ));
+    facts
+}
+
+fn calibrated(calibration: &CalibrationRecord, unit: &Unit) -> String {
+    let number = |si: f64| shown(unit.from_si(si), unit.decimals);
+    let at = calibration.settled_at().map(|at| at.strftime(", at %H:%M UTC").to_string());
+    format!(
+        "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
+        number(calibration.plugged_pa),
+        number(calibration.through_pa),
+        number(calibration.target_plugged_pa),
+        number(calibration.target_through_pa),
+        at.unwrap_or_default(),
+        symbol = unit.symbol,
+    )
+}
+
+/// Says how the checks of the calibration came out, and what was done about drift.
+fn drift(record: &Record, unit: &Unit) -> String {
+    let number = |entry: &Entry| shown(unit.from_si(entry.si), unit.decimals);
+    let checks: Vec<_> = record
+        .checks
+        .iter()
+        .map(|check| {
+            format!(
+                "{} and {} {} at {}, {}",
+                number(&check.plugged.entry),
+                number(&check.through.entry),
+                unit.symbol,
+                check.through.at.strftime("%H:%M UTC"),
+                if check.is_good { "good" } else { "drifted" }
+            )
+        })
+        .collect();
+    let mut text = if checks.is_empty() {
+        "not checked after the readings".to_owned()
+    } else {
+        format!("checked: {}", checks.join("; "))
+    };
+    for drift in &record.drifts {
+        text += &format!("; drifted, so these were tested again: {}", drift.circuits.join(", "));
+    }
+    text
 }

@@ -1,16 +1,15 @@
-use super::circuit::CircuitStory;
-use super::story::{DEFERRAL, Story};
+use super::story::{DEFERRAL, REHEARSAL, Story};
 use crate::console::Screen;
-use crate::session::screens::range;
+use crate::tell::{CircuitStory, limits, range, verdict_word};
 
 /// Column where texts begin.
 const INDENT: usize = 2;
 
 /// Shows a story as text.
-pub fn show(screen: &mut Screen, story: &Story) {
+pub(crate) fn show(screen: &mut Screen, story: &Story) {
     screen.line(&story.title);
     if story.is_rehearsal {
-        screen.paragraph(0, "REHEARSAL on a simulated rig: nothing was measured.");
+        screen.paragraph(0, REHEARSAL);
     }
     for warning in &story.warnings {
         screen.item("! ", warning);
@@ -24,8 +23,7 @@ pub fn show(screen: &mut Screen, story: &Story) {
     }
     listed(screen, "Not tested", &story.left_out);
     listed(screen, "Findings", &story.findings);
-    let account: Vec<_> = story.account.iter().cloned().collect();
-    listed(screen, "What was decided", &account);
+    listed(screen, "What was decided", story.account.as_slice());
     if !story.answers.is_empty() {
         heading(screen, "Other checks");
         labelled(screen, &story.answers);
@@ -41,7 +39,7 @@ pub fn show(screen: &mut Screen, story: &Story) {
 
 fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
     let port = circuit.port.as_ref().map(|port| format!(" (port {port})")).unwrap_or_default();
-    screen.item("", &format!("{}{port}: {}", circuit.name, circuit.finding.word().to_uppercase()));
+    screen.item("", &format!("{}{port}: {}", circuit.name, verdict_word(circuit.verdict).to_uppercase()));
     if let Some(because) = &circuit.because {
         screen.paragraph(INDENT, &format!("Tested {because}."));
     }
@@ -56,19 +54,15 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
             ),
         );
     }
-    if let Some(limits) = &circuit.limits {
-        let (holds, leaks) = (limits.holds().in_unit(story.unit), limits.leaks().in_unit(story.unit));
-        screen.paragraph(INDENT, &format!("Holds at {holds} and deeper, leaks at {leaks} and less."));
+    if let Some(of) = &circuit.limits {
+        screen.paragraph(INDENT, &format!("{}.", limits(of, story.unit)));
     }
-    if let Some(earlier) = &circuit.earlier {
-        let standard = earlier
-            .standard
-            .as_ref()
-            .map(|standard| format!(", standard reading {}", range(standard, story.unit)))
-            .unwrap_or_default();
-        let decided =
-            earlier.decided.as_ref().map(|decided| format!("; decided: {decided}")).unwrap_or_default();
-        screen.paragraph(INDENT, &format!("Before: {}{standard}{decided}.", earlier.finding.word()));
+    if let Some(before) = &circuit.before {
+        let standard =
+            before.deciding.map(|standard| format!(", standard reading {}", range(&standard, story.unit)));
+        let decided = before.decided.as_ref().map(|decided| format!("; decided: {decided}"));
+        let (standard, decided) = (standard.unwrap_or_default(), decided.unwrap_or_default());
+        screen.paragraph(INDENT, &format!("Before: {}{standard}{decided}.", verdict_word(before.verdict)));
     }
     if let Some(reason) = &circuit.left {
         screen.paragraph(INDENT, &format!("Not tested to its end: {reason}."));

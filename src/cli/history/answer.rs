@@ -8,7 +8,7 @@ use crate::console::Screen;
 use crate::history::Index;
 use crate::quantity::UNITS;
 use crate::record::Shop;
-use crate::report::{Table, sheet, show_table};
+use crate::report::{Table, show_table, table_page};
 
 /// Records that are left out and told by name: what is wrong with many must not bury the answer.
 const MOST_TOLD: usize = 5;
@@ -48,7 +48,7 @@ impl Answer {
     pub(super) fn give(&self, as_json: bool, html: Option<&Path>) -> Outcome {
         let mut screen = Screen::stdout();
         if let Some(file) = html {
-            std::fs::write(file, sheet(&self.title, &self.tables, &UNITS[0]))
+            std::fs::write(file, table_page(&self.title, &self.tables, &UNITS[0]))
                 .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
             screen.line(&format!("Written: {}", file.display()));
         } else if as_json {

@@ -2,8 +2,9 @@ use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
 use crate::procedure::Place;
-use crate::quantity::{Entry, Pressure, Unit};
-use crate::record::{Answer, Circuit, HoseOn, Question, Wants};
+use crate::quantity::{Pressure, Unit};
+use crate::record::{Circuit, HoseOn, Question, Wants};
+use crate::tell;
 
 /// Shows which circuit comes, where the hose goes and what its limits are.
 pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
@@ -15,11 +16,7 @@ pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_uni
     screen.line(&rule(screen.width(), &format!("circuit{of}: {}", circuit.name)));
     let port = circuit.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
     let limits = match &circuit.limits {
-        Some(limits) => format!(
-            "Holds at {} and deeper, leaks at {} and less (standard readings).",
-            limits.holds().in_unit(vacuum_unit),
-            limits.leaks().in_unit(vacuum_unit)
-        ),
+        Some(limits) => format!("{} (standard readings).", tell::limits(limits, vacuum_unit)),
         None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
     };
     screen.paragraph(INDENT, &format!("{port}{limits}"));
@@ -125,25 +122,4 @@ pub fn progress(place: &Place) -> String {
         _ => format!("{} circuits done, {left} to go.", place.n_tested),
     };
     format!("{section}{here}{circuits}")
-}
-
-/// Writes an answer as it was given.
-pub fn answer_text(answer: &Answer) -> String {
-    match answer {
-        Answer::Confirmed => "done".to_owned(),
-        Answer::Yes { yes: true } => "yes".to_owned(),
-        Answer::Yes { yes: false } => "no".to_owned(),
-        Answer::Choice { chosen } => chosen.clone(),
-        Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry, .. } => entry_text(entry),
-        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
-        Answer::Barometer { entered, .. } => entered.clone(),
-        Answer::Unable { reason } => format!("could not be done: {reason}"),
-    }
-}
-
-/// Writes a quantity as it was entered, with its unit.
-pub fn entry_text(entry: &Entry) -> String {
-    let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
-    if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
 }

@@ -1,12 +1,13 @@
+use super::INDENT;
 use super::layout::marker;
-use super::{INDENT, answer_text};
 use crate::console::Screen;
-use crate::leak::{Estimate, Verdict};
+use crate::leak::Verdict;
 use crate::procedure::Shown;
-use crate::quantity::{Unit, shown as number};
+use crate::quantity::Unit;
 use crate::record::{Circuit, TakesOutcome};
 use crate::rig::Calibration;
 use crate::session::dial_strip;
+use crate::tell;
 
 /// Shows what follows from an answer.
 pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
@@ -14,7 +15,7 @@ pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
         Shown::Kept { question, answer } => {
             screen.item(
                 &marker("kept"),
-                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer)),
+                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), tell::answer_text(answer)),
             );
         }
         Shown::Coached(reason) => screen.paragraph(INDENT, reason),
@@ -42,8 +43,7 @@ pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
             judged(screen, circuit, calibration, outcome, *more, vacuum_unit);
         }
         Shown::Concluded { circuit, verdict } => {
-            let verdict = verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string());
-            screen.item(&marker("done"), &format!("{circuit}: {verdict}"));
+            screen.item(&marker("done"), &format!("{circuit}: {}", tell::verdict_word(*verdict)));
         }
     }
 }
@@ -85,9 +85,9 @@ fn judged(
         &marker(""),
         &format!(
             "{label}{so_far}: standard reading {}. Leaks like a hole of {}, {} of the test orifice's area.",
-            range(&outcome.assessment.standard_reading_pa, vacuum_unit),
-            hole(&outcome.assessment.hole_m),
-            percent(&outcome.assessment.relative_leak),
+            tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit),
+            tell::hole(&outcome.assessment.hole_m),
+            tell::percent(outcome.assessment.relative_leak.value, 1),
         ),
     );
     let limits = circuit.limits.as_ref();
@@ -104,26 +104,4 @@ fn judged(
     if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
         screen.paragraph(INDENT, &advice.to_string());
     }
-}
-
-/// Writes an estimate with its interval in a unit.
-pub fn range(estimate: &Estimate, unit: &Unit) -> String {
-    let show = |si| number(unit.from_si(si), unit.decimals);
-    format!("{} {} ({} to {})", show(estimate.value), unit.symbol, show(estimate.low), show(estimate.high))
-}
-
-/// Writes a hole in inches, with millimetres behind.
-pub fn hole(estimate: &Estimate) -> String {
-    let inches = |si: f64| format!("{:.4}", si / 0.0254);
-    format!(
-        "{} in ({} to {}), {:.2} mm",
-        inches(estimate.value),
-        inches(estimate.low),
-        inches(estimate.high),
-        estimate.value * 1e3
-    )
-}
-
-fn percent(estimate: &Estimate) -> String {
-    format!("{} %", number(estimate.value * 100.0, 1))
 }

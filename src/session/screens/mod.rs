@@ -6,8 +6,8 @@ mod layout;
 mod opening;
 mod outcome;
 
-pub use asking::{answer_text, circuit, needle, progress, prompt, question, seconds_left, wanted};
-pub use judging::{hole, range, shown};
+pub use asking::{circuit, needle, progress, prompt, question, seconds_left, wanted};
+pub use judging::shown;
 pub use layout::INDENT;
 pub use opening::{changed, opened, plan, told};
-pub use outcome::{account, finished, record, summary};
+pub use outcome::{finished, record};

@@ -3,9 +3,10 @@ use std::path::Path;
 use super::INDENT;
 use super::layout::{marker, rule};
 use crate::console::Screen;
-use crate::leak::Verdict;
-use crate::quantity::{Unit, shown as number};
-use crate::record::{Account, CircuitRecord, DecisionRecord, Mode, Record};
+use crate::leak::{Estimate, Verdict};
+use crate::quantity::{UNITS, shown as number};
+use crate::record::{DecisionRecord, Mode, Record};
+use crate::tell;
 
 /// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
 pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path, again: &str) {
@@ -38,92 +39,36 @@ pub fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) 
 }
 
 fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
-    let verdict_item = |screen: &mut Screen, verdict: &str, text: &str| {
-        screen.item(&format!("{:INDENT$}{verdict:<12}", ""), text);
+    let unit = &UNITS[0];
+    let circuits = tell::circuits(record, before, unit);
+    let item = |screen: &mut Screen, verdict: Option<Verdict>, text: &str| {
+        screen.item(&format!("{:INDENT$}{:<12}", "", tell::verdict_word(verdict)), text);
     };
-    // Circuits that were left for one reason share a line: with a plan most are.
-    let mut left: Vec<(&str, Vec<&str>)> = Vec::new();
-    for circuit in &record.circuits {
-        let name = circuit.circuit.name.as_str();
-        if let Some(reason) = circuit.left.as_ref().filter(|_| circuit.verdict.is_none()) {
-            match left.iter_mut().find(|(known, _)| known == reason) {
-                Some((_, names)) => names.push(name),
-                None => left.push((reason, vec![name])),
-            }
-            continue;
-        }
-        let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == name));
-        let was = earlier.map_or(String::new(), |earlier| {
-            format!(" (before: {}{})", verdict_text(earlier.verdict), standard(", ", earlier))
+    let standard = |mark: &str, deciding: Option<Estimate>| {
+        let read = |standard: Estimate| number(unit.from_si(standard.value), 1);
+        deciding.map(|standard| format!("{mark}{} {}", read(standard), unit.symbol)).unwrap_or_default()
+    };
+    let (tested, untested): (Vec<_>, Vec<_>) =
+        circuits.into_iter().partition(|circuit| circuit.verdict.is_some());
+    for circuit in tested {
+        let was = circuit.before.map(|before| {
+            format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
         });
-        let left = circuit.left.as_ref().map(|reason| format!(" (not tested to its end: {reason})"));
-        let text = format!("{name}{}{was}{}", standard(": ", circuit), left.unwrap_or_default());
-        verdict_item(screen, &verdict_text(circuit.verdict), &text);
+        let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
+        let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
+        let text = format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding));
+        item(screen, circuit.verdict, &text);
     }
-    for (reason, names) in left {
-        verdict_item(screen, &verdict_text(None), &format!("{} ({reason})", names.join("; ")));
+    for (reason, names) in tell::by_reason(&untested) {
+        item(screen, None, &format!("{} ({reason})", names.join("; ")));
     }
     for finding in &record.findings {
-        let of = finding.circuit.as_ref().map(|circuit| format!("{circuit}: ")).unwrap_or_default();
-        screen.item(&marker("found"), &format!("{of}{}", finding.text));
+        screen.item(&marker("found"), &tell::finding(finding));
     }
     for decision in &record.decisions {
         screen.item(&marker("plan"), &format!("{}: {}", decision.circuit, decision.decided));
     }
     if !record.decisions.is_empty() {
-        screen.paragraph(INDENT, &account(&record.account));
+        screen.paragraph(INDENT, &tell::account(&record.account));
     }
-}
-
-/// Writes what the last reading of a circuit that counts was as a standard reading, behind a mark.
-fn standard(mark: &str, circuit: &CircuitRecord) -> String {
-    let last = circuit.readings.iter().rev().find(|reading| !reading.trial);
-    match (last, Unit::by_word("inHg")) {
-        (Some(reading), Some(unit)) => {
-            let si = reading.meaning.standard_reading_pa.value;
-            format!("{mark}{} {}", number(unit.from_si(si), 1), unit.symbol)
-        }
-        _ => String::new(),
-    }
-}
-
-fn verdict_text(verdict: Option<Verdict>) -> String {
-    verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())
-}
-
-/// Writes what the decisions cost and save.
-pub fn account(account: &Account) -> String {
-    // Whole sums stay whole; any other has its cents.
-    let sum = |figure: f64| if figure.fract() == 0.0 { number(figure, 0) } else { format!("{figure:.2}") };
-    let money = |figure: f64| match &account.prices.currency {
-        Some(currency) => format!("{} {currency}", sum(figure)),
-        None => sum(figure),
-    };
-    let hours = number(account.hours, 1);
-    let hour = if hours == "1" { "hour" } else { "hours" };
-    let mut text = format!("Parts {}, {hours} {hour} of work", money(account.parts));
-    if let Some(total) = account.total.filter(|_| account.prices.labour_per_hour.is_some()) {
-        text += &format!(", together {}", money(total));
-    }
-    if let Some(saved) = account.saved {
-        let than = if saved >= 0.0 { "less" } else { "more" };
-        text += &format!("; {} {than} than a replacement", money(saved.abs()));
-    }
-    text + ". Advice by the figures at hand, never a guarantee."
-}
-
-/// Says in a line how many circuits got which verdict.
-pub fn summary(record: &Record) -> String {
-    let summary = &record.summary;
-    let counts = [
-        (summary.holds, "holds"),
-        (summary.worn, "worn"),
-        (summary.leaks, "leaks"),
-        (summary.retest, "retest"),
-        (summary.not_judged, "not judged"),
-        (summary.not_tested, "not tested"),
-    ];
-    let counts: Vec<_> =
-        counts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
-    if counts.is_empty() { "no circuits".to_owned() } else { counts.join(", ") }
 }

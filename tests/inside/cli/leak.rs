@@ -1,11 +1,11 @@
-//! The `leak` command: its contract in both directions, and the curve in its three forms.
+//! The `leak` command: its contract in both directions, and the curve in its two forms.
 
 use crate::tests::support::common;
 
 use std::process::{Command, Output};
 
 use crate::quantity::{INCH, INCH_OF_MERCURY};
-use common::{close, near};
+use common::close;
 use serde_json::Value;
 
 fn leak(words: &[&str]) -> Output {
@@ -131,17 +131,12 @@ fn what_cannot_be_read_is_refused_with_what_to_do() {
 }
 
 #[test]
-fn the_curve_is_a_table_rows_or_a_picture() {
+fn the_curve_is_a_table_or_a_picture() {
     let text = printed(&["--curve"]);
     assert!(
         text.lines().any(|line| line.contains("65  0.0350  0.889") && line.contains("5.00  (4.5")),
         "{text}"
     );
-    let csv = printed(&["--curve", "csv"]);
-    let mut lines = csv.split("\r\n");
-    assert!(lines.next().unwrap().starts_with("drill,hole_in,hole_mm,relative_leak,reading_inHg"));
-    let own: Vec<_> = lines.find(|line| line.starts_with("65,")).unwrap().split(',').collect();
-    near(own[4].parse().unwrap(), 5.0, 1e-9);
     let svg = printed(&["--curve", "svg"]);
     assert!(svg.starts_with("<svg xmlns=\"http://www.w3.org/2000/svg\"") && svg.ends_with("</svg>\n"));
     assert_eq!(svg.matches("class=\"point\"").count(), 32);

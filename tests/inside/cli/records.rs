@@ -125,6 +125,22 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     }
 }
 
+/// A valve that leaks at its first stop and holds at its second: the first reading decided, the second came last.
+#[test]
+fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
+    let home = home();
+    let steps = "test(feed, |t| { t.read(\"inboard\"); t.read(\"outboard\"); });";
+    home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+    let first = ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "22", "", "25", "5", "1"];
+    let decided = "leaks feed: 12 inHg";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);
+    home.run(&["records", "show"], "").exits(0).says(decided);
+    home.run(&["records", "report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
+    let again = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "22", "", "25", "5"];
+    let before = "holds feed: 22 inHg (before: leaks, 12 inHg)";
+    home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0).says(before);
+}
+
 #[test]
 fn a_job_names_its_latest_record() {
     let home = home();

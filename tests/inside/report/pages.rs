@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Record, read};
-use crate::report::{Story, csv, json_lines, page, rows, show, tell};
+use crate::report::{Story, csv, json_lines, page, rows, show};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| {
     let shop = tempfile::tempdir().unwrap();
@@ -123,7 +123,7 @@ fn json_lines_hold_one_object_a_line_with_every_digit() {
 
 #[test]
 fn hostile_text_stays_text_in_the_page_and_on_the_terminal() {
-    let story = tell(&hostile(), None, &UNITS[0]);
+    let story = Story::of(&hostile(), None, &UNITS[0]);
     let html = page(&story);
     assert!(html.contains("&lt;script&gt;alert(1)") && !html.contains("<script"));
     let shown = text(&story);
@@ -134,7 +134,7 @@ fn hostile_text_stays_text_in_the_page_and_on_the_terminal() {
 
 #[test]
 fn the_page_loads_nothing() {
-    let html = page(&tell(&SAMPLE, None, &UNITS[0]));
+    let html = page(&Story::of(&SAMPLE, None, &UNITS[0]));
     for reference in ["src=", "href=", "@import", "url(http", "<link", "<iframe", "<object"] {
         assert!(!html.contains(reference), "{reference}");
     }
@@ -143,7 +143,7 @@ fn the_page_loads_nothing() {
 
 #[test]
 fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
-    let shown = text(&tell(&SAMPLE, None, &UNITS[0]));
+    let shown = text(&Story::of(&SAMPLE, None, &UNITS[0]));
     let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
         "1 of 1 circuits holds.",
@@ -166,7 +166,7 @@ fn a_test_after_a_repair_stands_beside_the_one_before() {
     before.circuits[0].readings[0].judgement.as_mut().unwrap().verdict = crate::leak::Verdict::Leaks;
     before.circuits[0].readings[0].meaning.standard_reading_pa =
         before.circuits[0].readings[0].meaning.standard_reading_pa.scaled(0.5);
-    let story = tell(&SAMPLE, Some(&before), &UNITS[0]);
+    let story = Story::of(&SAMPLE, Some(&before), &UNITS[0]);
     assert!(text(&story).contains("Before: leaks, standard reading 11 inHg"));
     let html = page(&story);
     assert!(
@@ -179,6 +179,6 @@ fn a_test_after_a_repair_stands_beside_the_one_before() {
 #[test]
 fn another_unit_gets_a_scale_with_round_numbers() {
     let kilopascal = UNITS.iter().find(|unit| unit.word == "kPa").unwrap();
-    let html = page(&tell(&SAMPLE, None, kilopascal));
+    let html = page(&Story::of(&SAMPLE, None, kilopascal));
     assert!(html.contains(">20</text>") && html.contains(">100 kPa</text>"), "{html}");
 }

@@ -1,15 +1,13 @@
-//! What an assessment means, in plain words.
-
+use super::words::{hole, percent};
 use crate::leak::{Assessment, Estimate, Interpretation, OilState};
 use crate::quantity::{Unit, shown};
-use crate::session::screens;
 
 /// Says what a leak is like: as a hole, in air, as a clearance, and in oil.
-pub fn sentences(assessment: &Assessment, oil: Option<&OilState>) -> Vec<String> {
+pub(crate) fn meaning(assessment: &Assessment, oil: Option<&OilState>) -> Vec<String> {
     let litres = 60e3;
     let mut sentences = vec![format!(
         "Air goes through as through one round hole of {}: {} l of air a minute at this vacuum.",
-        screens::hole(&assessment.hole_m),
+        hole(&assessment.hole_m),
         figures(&assessment.air_standard_flow_m3_s, litres, 2),
     )];
     sentences.extend(assessment.clearance_m.as_ref().map(clearance));
@@ -61,9 +59,9 @@ fn pump_share(assessment: &Assessment) -> Option<String> {
     let gap = assessment.pump_share_annulus?.estimate()?;
     let hole = assessment.pump_share_hole?.estimate()?;
     Some(format!(
-        "That is {} to {} % of what the pump delivers.",
+        "That is {} to {} of what the pump delivers.",
         shown(gap.value * 100.0, 1),
-        shown(hole.value * 100.0, 1)
+        percent(hole.value, 1)
     ))
 }
 

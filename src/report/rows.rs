@@ -7,66 +7,65 @@ use crate::record::{CircuitRecord, Mode, ReadingRecord, Record};
 /// One reading as a row of a table; units stand in the columns' names, intervals are 95 %.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[expect(non_snake_case, reason = "a column's name ends in the symbol of its unit")]
-#[expect(missing_docs, reason = "a column's name says what it holds and in which unit")]
-pub struct Row {
-    pub session: String,
-    pub job: Option<String>,
-    pub mode: Mode,
-    pub finished: String,
-    pub technician: Option<String>,
-    pub procedure: String,
-    pub procedure_version: String,
-    pub unit_tested: Option<String>,
-    pub complaint: Option<String>,
-    pub tests_again: Option<String>,
-    pub amends: Option<String>,
-    pub amended_by: Option<String>,
-    pub circuit: String,
-    pub label: Option<String>,
-    pub trial: bool,
-    pub verdict: String,
-    pub circuit_verdict: Option<String>,
-    pub taken: Option<String>,
-    pub n_takes: usize,
-    pub n_takes_counted: usize,
-    pub reading_inHg: f64,
-    pub standard_reading_inHg: f64,
-    pub standard_reading_low_inHg: f64,
-    pub standard_reading_high_inHg: f64,
-    pub holds_from_inHg: Option<f64>,
-    pub leaks_to_inHg: Option<f64>,
-    pub probability_holds: Option<f64>,
-    pub probability_worn: Option<f64>,
-    pub probability_leaks: Option<f64>,
-    pub relative_leak: f64,
-    pub hole_in: f64,
-    pub hole_low_in: f64,
-    pub hole_high_in: f64,
-    pub air_flow_L_per_min: f64,
-    pub clearance_um: Option<f64>,
-    pub oil_loss_gap_mL_per_min: Option<f64>,
-    pub oil_loss_hole_mL_per_min: Option<f64>,
-    pub decided: Option<String>,
-    pub decided_parts: Option<f64>,
-    pub decided_hours: Option<f64>,
-    pub currency: Option<String>,
-    pub plugged_inHg: Option<f64>,
-    pub through_inHg: Option<f64>,
-    pub barometer_inHg: Option<f64>,
-    pub orifice_in: f64,
-    pub record_sha256: Option<String>,
-    pub as_stored: bool,
+pub(crate) struct ReadingRow {
+    pub(crate) session: String,
+    pub(crate) job: Option<String>,
+    pub(crate) mode: Mode,
+    pub(crate) finished: String,
+    pub(crate) technician: Option<String>,
+    pub(crate) procedure: String,
+    pub(crate) procedure_version: String,
+    pub(crate) unit_tested: Option<String>,
+    pub(crate) complaint: Option<String>,
+    pub(crate) tests_again: Option<String>,
+    pub(crate) amends: Option<String>,
+    pub(crate) amended_by: Option<String>,
+    pub(crate) circuit: String,
+    pub(crate) label: Option<String>,
+    pub(crate) trial: bool,
+    pub(crate) verdict: String,
+    pub(crate) circuit_verdict: Option<String>,
+    pub(crate) taken: Option<String>,
+    pub(crate) n_takes: usize,
+    pub(crate) n_takes_counted: usize,
+    pub(crate) reading_inHg: f64,
+    pub(crate) standard_reading_inHg: f64,
+    pub(crate) standard_reading_low_inHg: f64,
+    pub(crate) standard_reading_high_inHg: f64,
+    pub(crate) holds_from_inHg: Option<f64>,
+    pub(crate) leaks_to_inHg: Option<f64>,
+    pub(crate) probability_holds: Option<f64>,
+    pub(crate) probability_worn: Option<f64>,
+    pub(crate) probability_leaks: Option<f64>,
+    pub(crate) relative_leak: f64,
+    pub(crate) hole_in: f64,
+    pub(crate) hole_low_in: f64,
+    pub(crate) hole_high_in: f64,
+    pub(crate) air_flow_L_per_min: f64,
+    pub(crate) clearance_um: Option<f64>,
+    pub(crate) oil_loss_gap_mL_per_min: Option<f64>,
+    pub(crate) oil_loss_hole_mL_per_min: Option<f64>,
+    pub(crate) decided: Option<String>,
+    pub(crate) decided_parts: Option<f64>,
+    pub(crate) decided_hours: Option<f64>,
+    pub(crate) currency: Option<String>,
+    pub(crate) plugged_inHg: Option<f64>,
+    pub(crate) through_inHg: Option<f64>,
+    pub(crate) barometer_inHg: Option<f64>,
+    pub(crate) orifice_in: f64,
+    pub(crate) record_sha256: Option<String>,
+    pub(crate) as_stored: bool,
 }
 
 /// Returns the readings of a record, one row each, in the order taken within each circuit; `amended_by` is the record that
 /// amends it, where one does.
-pub fn rows(record: &Record, amended_by: Option<&str>) -> Vec<Row> {
+pub(crate) fn rows(record: &Record, amended_by: Option<&str>) -> Vec<ReadingRow> {
     let is_as_stored = record.is_as_stored();
     record
         .circuits
         .iter()
         .flat_map(|circuit| circuit.readings.iter().map(move |reading| (circuit, reading)))
-        .map(|(circuit, reading)| Row {
+        .map(|(circuit, reading)| ReadingRow {
             amended_by: amended_by.map(str::to_owned),
             as_stored: is_as_stored,
             ..row(record, circuit, reading)
@@ -79,7 +78,7 @@ fn clean(number: f64) -> f64 {
     format!("{number:.12e}").parse().unwrap_or(number)
 }
 
-fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row {
+fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
     let inches = |pa: f64| clean(pa / INCH_OF_MERCURY);
     // What is less likely than that is no figure but an artefact.
     let probability = |share: f64| (share * 1e12).round() / 1e12;
@@ -92,7 +91,7 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
     let repair =
         decision.and_then(|decision| decision.offered.iter().find(|repair| repair.does == decision.decided));
     let plan = record.plan.as_ref();
-    Row {
+    ReadingRow {
         session: record.session.clone(),
         job: record.job.clone(),
         mode: record.mode,
@@ -144,4 +143,59 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Row
         record_sha256: record.digest.clone(),
         as_stored: false,
     }
+}
+
+/// Writes rows as comma-separated values (RFC 4180, UTF-8): a header, lines that end in CR LF, empty fields for what
+/// is not known.
+///
+/// A text that a spreadsheet would take for a formula gets an apostrophe in front, so that no record can make a
+/// spreadsheet compute.
+pub(crate) fn csv(rows: &[ReadingRow]) -> Result<String, csv::Error> {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        writer.serialize(harmless(row.clone()))?;
+    }
+    let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Writes rows as JSON Lines: one object a line, the columns' names for keys, `null` for what is not known.
+pub(crate) fn json_lines(rows: &[ReadingRow]) -> serde_json::Result<String> {
+    let mut text = String::new();
+    for row in rows {
+        text += &serde_json::to_string(row)?;
+        text.push('\n');
+    }
+    Ok(text)
+}
+
+fn harmless(mut row: ReadingRow) -> ReadingRow {
+    let ReadingRow {
+        session,
+        job,
+        technician,
+        procedure,
+        procedure_version,
+        unit_tested,
+        complaint,
+        tests_again,
+        amends,
+        amended_by,
+        circuit,
+        label,
+        decided,
+        currency,
+        ..
+    } = &mut row;
+    let texts = [session, procedure, procedure_version, circuit].into_iter().chain(
+        [job, technician, unit_tested, complaint, tests_again, amends, amended_by, label, decided, currency]
+            .into_iter()
+            .flatten(),
+    );
+    for text in texts {
+        if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+            text.insert(0, '\'');
+        }
+    }
+    row
 }

@@ -1,85 +1,77 @@
-use super::meaning;
+use super::meaning::meaning;
+use super::words::percent;
 use crate::leak::{Estimate, Limits, OilState, Verdict};
-use crate::quantity::{Unit, shown};
+use crate::quantity::Unit;
 use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
 
-/// What a report says of a circuit.
+/// What is told of a circuit. Texts are as they were written, so whoever shows them cleans and escapes them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct CircuitStory {
-    /// Its name.
-    pub name: String,
+pub(crate) struct CircuitStory {
+    pub(crate) name: String,
     /// Where the hose was.
-    pub port: Option<String>,
-    /// What was found.
-    pub finding: Finding,
+    pub(crate) port: Option<String>,
+    /// None where it was not tested.
+    pub(crate) verdict: Option<Verdict>,
+    /// The standard reading that the verdict rests on, in Pa.
+    pub(crate) deciding: Option<Estimate>,
     /// Its limits, standard readings; none where they are to be found.
-    pub limits: Option<Limits>,
+    pub(crate) limits: Option<Limits>,
     /// Its readings that count, in order.
-    pub readings: Vec<ReadingStory>,
+    pub(crate) readings: Vec<ReadingStory>,
     /// Why it was tested, where there was a reason of its own, as it stands behind "tested".
-    pub because: Option<String>,
+    pub(crate) because: Option<String>,
     /// What it was in an earlier record.
-    pub earlier: Option<Earlier>,
+    pub(crate) before: Option<CircuitBefore>,
     /// What was decided about it.
-    pub decided: Option<String>,
+    pub(crate) decided: Option<String>,
     /// Why it was not tested, or not to the end.
-    pub left: Option<String>,
+    pub(crate) left: Option<String>,
     /// What the readings mean, in plain words; nothing for a circuit that holds.
-    pub meaning: Vec<String>,
-}
-
-/// What was found about a circuit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Finding {
-    /// It was tested.
-    Tested(Verdict),
-    /// It was not.
-    NotTested,
-}
-
-impl Finding {
-    /// Returns the word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Finding::Tested(Verdict::Holds) => "holds",
-            Finding::Tested(Verdict::Worn) => "worn",
-            Finding::Tested(Verdict::Leaks) => "leaks",
-            Finding::Tested(Verdict::Retest) => "retest",
-            Finding::Tested(Verdict::Unjudged) => "not judged",
-            Finding::NotTested => "not tested",
-        }
-    }
+    pub(crate) meaning: Vec<String>,
 }
 
 /// One reading of a circuit.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ReadingStory {
+pub(crate) struct ReadingStory {
     /// What tells it from the circuit's others.
-    pub label: Option<String>,
+    pub(crate) label: Option<String>,
     /// The standard reading with its 95 % interval, in Pa.
-    pub standard: Estimate,
+    pub(crate) standard: Estimate,
     /// What was read, as it was typed, take by take.
-    pub takes: String,
+    pub(crate) takes: String,
 }
 
 /// What a circuit was before.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Earlier {
-    /// What was found then.
-    pub finding: Finding,
-    /// The standard reading then, with its 95 % interval, in Pa.
-    pub standard: Option<Estimate>,
-    /// What was decided about it then.
-    pub decided: Option<String>,
+pub(crate) struct CircuitBefore {
+    pub(crate) verdict: Option<Verdict>,
+    /// The standard reading that the verdict rested on, in Pa.
+    pub(crate) deciding: Option<Estimate>,
+    pub(crate) decided: Option<String>,
+}
+
+/// Tells the circuits of a record in the order described, beside an earlier one that it builds on, with vacuums in a unit.
+pub(crate) fn circuits(record: &Record, before: Option<&Record>, unit: &Unit) -> Vec<CircuitStory> {
+    record.circuits.iter().map(|circuit| CircuitStory::of(circuit, record, before, unit)).collect()
+}
+
+/// Names circuits that were not tested, together where they have one reason: with a plan most do.
+pub(crate) fn by_reason<'a>(
+    circuits: impl IntoIterator<Item = &'a CircuitStory>,
+) -> Vec<(&'a str, Vec<&'a str>)> {
+    let mut by_reason: Vec<(&str, Vec<&str>)> = Vec::new();
+    for circuit in circuits {
+        let reason = circuit.left.as_deref().unwrap_or("no reading was taken");
+        match by_reason.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, names)) => names.push(&circuit.name),
+            None => by_reason.push((reason, vec![&circuit.name])),
+        }
+    }
+    by_reason
 }
 
 impl CircuitStory {
-    pub(super) fn of(
-        circuit: &CircuitRecord,
-        record: &Record,
-        before: Option<&Record>,
-        unit: &Unit,
-    ) -> CircuitStory {
+    fn of(circuit: &CircuitRecord, record: &Record, before: Option<&Record>, unit: &Unit) -> CircuitStory {
         let name = &circuit.circuit.name;
         let planned = record.plan.as_ref().and_then(|plan| plan.circuits.iter().find(|p| p.circuit == *name));
         let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == *name));
@@ -92,15 +84,22 @@ impl CircuitStory {
         CircuitStory {
             name: name.clone(),
             port: circuit.circuit.port.clone(),
-            finding: finding(circuit),
+            verdict: circuit.verdict,
+            deciding: deciding(circuit).map(standard),
             limits: circuit.circuit.limits,
-            readings: counting(circuit).map(reading).collect(),
+            readings: counting(circuit)
+                .map(|reading| ReadingStory {
+                    label: reading.label.clone(),
+                    standard: standard(reading),
+                    takes: takes(&reading.takes),
+                })
+                .collect(),
             because: planned
                 .filter(|planned| !planned.because.is_empty())
                 .map(|planned| format!("{because}: {}", planned.because.join(", "))),
-            earlier: earlier.filter(|_| circuit.verdict.is_some()).map(|earlier| Earlier {
-                finding: finding(earlier),
-                standard: governing(earlier).map(|reading| reading.meaning.standard_reading_pa),
+            before: earlier.filter(|_| circuit.verdict.is_some()).map(|earlier| CircuitBefore {
+                verdict: earlier.verdict,
+                deciding: deciding(earlier).map(standard),
                 decided: before.and_then(decided),
             }),
             decided: decided(record),
@@ -110,28 +109,19 @@ impl CircuitStory {
     }
 }
 
-fn finding(circuit: &CircuitRecord) -> Finding {
-    circuit.verdict.map_or(Finding::NotTested, Finding::Tested)
-}
-
 fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
     circuit.readings.iter().filter(|reading| !reading.trial)
 }
 
-/// Returns the reading that the verdict rests on: the lowest of those that have it.
-fn governing(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
-    let standard = |reading: &&ReadingRecord| reading.meaning.standard_reading_pa.value;
-    counting(circuit)
-        .filter(|reading| Some(reading.verdict()) == circuit.verdict)
-        .min_by(|one, other| standard(one).total_cmp(&standard(other)))
+fn standard(reading: &ReadingRecord) -> Estimate {
+    reading.meaning.standard_reading_pa
 }
 
-fn reading(reading: &ReadingRecord) -> ReadingStory {
-    ReadingStory {
-        label: reading.label.clone(),
-        standard: reading.meaning.standard_reading_pa,
-        takes: takes(&reading.takes),
-    }
+/// Returns the reading that the verdict rests on: the lowest of those that have it.
+fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
+    counting(circuit)
+        .filter(|reading| Some(reading.verdict()) == circuit.verdict)
+        .min_by(|one, other| standard(one).value.total_cmp(&standard(other).value))
 }
 
 /// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
@@ -153,13 +143,13 @@ fn takes(takes: &[TakeRecord]) -> String {
 
 /// Says what the reading that a verdict rests on means.
 fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<String> {
-    let Some(reading) = governing(circuit).filter(|_| circuit.verdict != Some(Verdict::Holds)) else {
+    let Some(reading) = deciding(circuit).filter(|_| circuit.verdict != Some(Verdict::Holds)) else {
         return Vec::new();
     };
     let which = reading.label.as_ref().map(|label| format!("Reading \"{label}\": ")).unwrap_or_default();
-    let sure = |share: f64| match shown(share * 100.0, 0).as_str() {
-        "100" => "over 99 %".to_owned(),
-        percent => format!("{percent} %"),
+    let sure = |share: f64| match percent(share, 0).as_str() {
+        "100 %" => "over 99 %".to_owned(),
+        percent => percent.to_owned(),
     };
     let (Some(limits), Some(judgement)) = (&circuit.circuit.limits, &reading.judgement) else {
         return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
@@ -188,7 +178,7 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
     };
     let mut sentences = vec![format!("{which}{verdict}")];
     sentences.extend(circuit.circuit.means.clone());
-    sentences.extend(meaning::sentences(&reading.meaning, oil));
+    sentences.extend(meaning(&reading.meaning, oil));
     if !circuit.circuit.symptoms.is_empty() {
         sentences.push(format!("A leak here can cause: {}.", circuit.circuit.symptoms.join(", ")));
     }

@@ -1,15 +1,16 @@
+use super::markup::{Markup, plain};
+use super::svg::{Drawing, PICTURE_LEFT as LEFT, PICTURE_WIDTH as WIDTH};
+use crate::console::Screen;
 use crate::quantity::shown;
 use crate::stats::{ControlChart, Signal};
 
 /// A control chart with its name and the unit of its values.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Chart {
+pub(crate) struct Chart {
     /// What is charted.
-    pub title: String,
-    /// The unit of the values.
-    pub unit: &'static str,
-    /// The chart.
-    pub chart: ControlChart,
+    pub(crate) title: String,
+    pub(crate) unit: &'static str,
+    pub(crate) chart: ControlChart,
 }
 
 /// Rows of a chart in text.
@@ -17,7 +18,7 @@ const N_ROWS: usize = 9;
 
 impl Chart {
     /// Returns the lowest and the highest value to be drawn, the limits included.
-    pub(in crate::report) fn range(&self) -> (f64, f64) {
+    fn range(&self) -> (f64, f64) {
         let values = self.chart.values.iter().copied().chain([self.chart.lower, self.chart.upper]);
         let (low, high) =
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
@@ -25,7 +26,7 @@ impl Chart {
     }
 
     /// Says so where all values are the same: without scatter there is no chart to draw.
-    pub(in crate::report) fn flat(&self) -> Option<String> {
+    fn flat(&self) -> Option<String> {
         let (first, rest) = self.chart.values.split_first()?;
         rest.iter().all(|value| value == first).then(|| {
             format!(
@@ -38,7 +39,7 @@ impl Chart {
     }
 
     /// Says in words what is out of the ordinary; values are counted from 1.
-    pub(in crate::report) fn told(&self) -> Vec<String> {
+    fn told(&self) -> Vec<String> {
         let told = |signal: &Signal| match signal {
             Signal::Outside(at) => format!("{}: value {} is outside the limits.", self.title, at + 1),
             Signal::Jump(at) => {
@@ -54,14 +55,27 @@ impl Chart {
     }
 
     /// Returns whether a value of this index is marked as out of the ordinary.
-    pub(in crate::report) fn is_marked(&self, index: usize) -> bool {
+    fn is_marked(&self, index: usize) -> bool {
         self.chart.signals.iter().any(|signal| {
             matches!(signal, Signal::Outside(at) | Signal::Jump(at) | Signal::Run(at) if *at == index)
         })
     }
 
-    /// Draws the chart as lines of text: the latest values that fit, `o` in order and `X` out of it.
-    pub(super) fn lines(&self, width: usize) -> Vec<String> {
+    /// Shows the chart as lines of text: the latest values that fit, `o` in order and `X` out of it.
+    pub(super) fn show(&self, screen: &mut Screen) {
+        screen.line(&format!("  {} ({})", self.title, self.unit));
+        if let Some(flat) = self.flat() {
+            return screen.paragraph(2, &flat);
+        }
+        for line in self.lines(screen.width()) {
+            screen.line(&line);
+        }
+        for told in self.told() {
+            screen.item("  ! ", &told);
+        }
+    }
+
+    fn lines(&self, width: usize) -> Vec<String> {
         let (low, high) = self.range();
         let row = |value: f64| {
             let share = (high - value) / (high - low);
@@ -88,5 +102,52 @@ impl Chart {
                 format!("{label}  {}", marks.into_iter().collect::<String>()).trim_end().to_owned()
             })
             .collect()
+    }
+
+    /// Draws the chart, and says below it what is out of the ordinary.
+    pub(super) fn drawn(&self) -> Markup {
+        const HEIGHT: f64 = 140.0;
+        let title = plain("h3", format!("{} ({})", self.title, self.unit));
+        if let Some(flat) = self.flat() {
+            return [title, plain("p", flat)].into();
+        }
+        let ControlChart { values, centre, lower, upper, .. } = &self.chart;
+        let (low, high) = self.range();
+        let y = |value: f64| 8.0 + (HEIGHT - 16.0) * (high - value) / (high - low);
+        let length = (values.len() - 1).max(1) as f64;
+        let place =
+            |index: usize| (LEFT + 8.0 + (WIDTH - LEFT - 20.0) * index as f64 / length, y(values[index]));
+        let mut drawing = Drawing::default();
+        for (value, class, word) in
+            [(*upper, "bound", "upper"), (*centre, "axis", "centre"), (*lower, "bound", "lower")]
+        {
+            drawing.line(class, (LEFT, y(value)), (WIDTH - 6.0, y(value)));
+            drawing.text("end", (LEFT - 4.0, y(value) + 3.0), &format!("{word} {}", shown(value, 2)));
+        }
+        for index in 1..values.len() {
+            drawing.line("thread", place(index - 1), place(index));
+        }
+        for index in 0..values.len() {
+            if self.is_marked(index) {
+                drawing.sign("cross", place(index), "m-4 -4 l8 8 m0 -8 l-8 8");
+            } else {
+                drawing.dot("", place(index), 2.4);
+            }
+        }
+        let told = self.told();
+        let said = format!(
+            "{} in {}: {} values around {}, limits {} and {}. {}",
+            self.title,
+            self.unit,
+            values.len(),
+            shown(*centre, 3),
+            shown(*lower, 3),
+            shown(*upper, 3),
+            if told.is_empty() { "Nothing out of the ordinary.".to_owned() } else { told.join(" ") }
+        );
+        let items: Markup = told.iter().map(|told| plain("li", told.as_str())).collect();
+        let mut drawn: Markup = [title, drawing.picture("picture", (WIDTH, HEIGHT), &said)].into();
+        drawn.extend((!told.is_empty()).then(|| plain("ul", items)));
+        drawn
     }
 }

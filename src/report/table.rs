@@ -1,10 +1,80 @@
-use super::shares::MARKS;
-use super::{Picture, Table};
+use super::{Chart, Histogram, Shares, markup::Markup};
 use crate::console::{Screen, clean};
 use crate::quantity::Unit;
 
+/// A table that answers a question, with a picture where one helps.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Table {
+    /// What it answers.
+    pub(crate) title: String,
+    /// The heads of the columns; the first column names the row.
+    pub(crate) heads: Vec<&'static str>,
+    /// The rows, a cell for each head.
+    pub(crate) rows: Vec<Vec<String>>,
+    pub(crate) picture: Option<Picture>,
+    /// What to know when reading it.
+    pub(crate) notes: Vec<String>,
+}
+
+/// A picture of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Picture {
+    /// How the verdicts are shared out, a bar for each row.
+    Shares(Vec<Shares>),
+    /// How readings spread over the scale.
+    Histogram(Histogram),
+    /// Values in the order of time with the limits of their ordinary scatter.
+    Charts(Vec<Chart>),
+}
+
+impl Table {
+    /// Begins a table without rows.
+    pub(crate) fn new(title: impl Into<String>, heads: &[&'static str]) -> Table {
+        Table {
+            title: title.into(),
+            heads: heads.to_vec(),
+            rows: Vec::new(),
+            picture: None,
+            notes: Vec::new(),
+        }
+    }
+
+    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().collect());
+    }
+
+    pub(crate) fn note(&mut self, note: impl Into<String>) {
+        self.notes.push(note.into());
+    }
+
+    /// Returns whether a column holds numbers, which stand to the right; the first one names the rows.
+    pub(super) fn is_numeric(&self, column: usize) -> bool {
+        let mut cells = self.rows.iter().filter_map(|row| row.get(column)).filter(|cell| !cell.is_empty());
+        column > 0 && cells.all(|cell| cell.parse::<f64>().is_ok())
+    }
+}
+
+impl Picture {
+    /// Draws the picture on a page.
+    pub(super) fn drawn(&self, vacuum_unit: &Unit) -> Markup {
+        match self {
+            Picture::Shares(shares) => Shares::drawn(shares),
+            Picture::Histogram(histogram) => histogram.drawn(vacuum_unit),
+            Picture::Charts(charts) => charts.iter().map(Chart::drawn).collect(),
+        }
+    }
+
+    fn show(&self, screen: &mut Screen, vacuum_unit: &Unit) {
+        match self {
+            Picture::Shares(shares) => Shares::show(screen, shares),
+            Picture::Histogram(histogram) => histogram.show(screen, vacuum_unit),
+            Picture::Charts(charts) => charts.iter().for_each(|chart| chart.show(screen)),
+        }
+    }
+}
+
 /// Shows a table as text, its picture below.
-pub fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
+pub(crate) fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
     screen.paragraph(0, &table.title);
     if table.rows.is_empty() {
         screen.line("  nothing yet");
@@ -13,7 +83,7 @@ pub fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
     }
     if let Some(picture) = &table.picture {
         screen.line("");
-        show_picture(screen, picture, vacuum_unit);
+        picture.show(screen, vacuum_unit);
     }
     for note in &table.notes {
         screen.paragraph(0, note);
@@ -83,39 +153,4 @@ fn longest_word(text: &str) -> usize {
 
 fn length(text: &str) -> usize {
     clean(text).chars().count()
-}
-
-fn show_picture(screen: &mut Screen, picture: &Picture, vacuum_unit: &Unit) {
-    match picture {
-        Picture::Shares(shares) => {
-            let label = shares.iter().map(|share| share.label.chars().count()).max().unwrap_or(0).min(30);
-            let length = screen.width().saturating_sub(label + 6).clamp(10, 60);
-            for share in shares {
-                let name: String = clean(&share.label).chars().take(label).collect();
-                screen.line(&format!("  {name:<label$}  {}", share.bar(length)));
-            }
-            let legend: Vec<_> = MARKS.iter().map(|(mark, word)| format!("{mark} {word}")).collect();
-            screen.line(&format!("  {}", legend.join(", ")));
-        }
-        Picture::Histogram(histogram) => {
-            for line in histogram.lines(screen.width().saturating_sub(30).max(10), vacuum_unit) {
-                screen.line(&line);
-            }
-        }
-        Picture::Charts(charts) => {
-            for chart in charts {
-                screen.line(&format!("  {} ({})", chart.title, chart.unit));
-                if let Some(flat) = chart.flat() {
-                    screen.paragraph(2, &flat);
-                    continue;
-                }
-                for line in chart.lines(screen.width()) {
-                    screen.line(&line);
-                }
-                for told in chart.told() {
-                    screen.item("  ! ", &told);
-                }
-            }
-        }
-    }
 }

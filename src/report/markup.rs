@@ -15,12 +15,15 @@ impl Markup {
         Markup(text.to_owned())
     }
 
-    /// Adds markup behind.
     pub(super) fn push(&mut self, other: Markup) {
         self.0 += &other.0;
     }
 
-    /// Returns the HTML.
+    /// Adds markup behind, where there is any.
+    pub(super) fn extend(&mut self, other: Option<Markup>) {
+        self.0 += &other.unwrap_or_default().0;
+    }
+
     pub(super) fn into_string(self) -> String {
         self.0
     }
@@ -70,6 +73,16 @@ pub(super) fn element(
     html += &content.into().0;
     html += &format!("</{name}>");
     Markup(html)
+}
+
+/// Makes an element without attributes around a content.
+pub(super) fn plain(name: &'static str, content: impl Into<Markup>) -> Markup {
+    element(name, &[], content)
+}
+
+/// Makes an element of a class around a content.
+pub(super) fn classed(name: &'static str, class: &str, content: impl Into<Markup>) -> Markup {
+    element(name, &[("class", class)], content)
 }
 
 /// Makes an element that has no content, written so that XML readers take it too.

@@ -1,0 +1,205 @@
+use super::markup::{Markup, classed, element, plain, void};
+use super::scale::scale;
+use super::svg::{hatchings, legend};
+use super::{DEFERRAL, REHEARSAL, Story, Table};
+use crate::leak::Verdict;
+use crate::quantity::Unit;
+use crate::tell::{CircuitStory, range, verdict_word};
+
+const STYLE: &str = include_str!("style.css");
+
+/// The page loads nothing, and nothing in it can run.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// Makes the page of a story: self-contained HTML, which is also well-formed XML, to be read and printed.
+pub(crate) fn page(story: &Story) -> String {
+    let title = format!("Vacuum test: {}", story.title);
+    document(&title, content(story))
+}
+
+/// Makes a page of tables and their pictures, in the same way.
+pub(crate) fn table_page(title: &str, tables: &[Table], vacuum_unit: &Unit) -> String {
+    let sections = tables.iter().map(|table| plain("section", answer(table, vacuum_unit)));
+    document(title, sections.collect())
+}
+
+/// Makes a whole document under its title.
+fn document(title: &str, content: Vec<Markup>) -> String {
+    let head = [
+        void("meta", &[("charset", "utf-8")]),
+        void("meta", &[("http-equiv", "Content-Security-Policy"), ("content", POLICY)]),
+        void("meta", &[("name", "viewport"), ("content", "width=device-width, initial-scale=1")]),
+        plain("title", title),
+        plain("style", Markup::trusted(STYLE)),
+    ];
+    let main = plain("main", [plain("h1", title), content.into()]);
+    let body = plain("body", [hatchings(), main]);
+    let language = [("lang", "en"), ("xmlns", "http://www.w3.org/1999/xhtml")];
+    let html = element("html", &language, [plain("head", head), body]);
+    format!("<!DOCTYPE html>\n{}\n", html.into_string())
+}
+
+fn content(story: &Story) -> Vec<Markup> {
+    let mut content = Vec::new();
+    let rehearsal = story.is_rehearsal.then_some(REHEARSAL);
+    let warnings = rehearsal.into_iter().chain(story.warnings.iter().map(String::as_str));
+    content.extend(warnings.map(|warning| classed("p", "warning", warning)));
+    content.push(facts(&story.facts));
+    content.push(classed("p", "headline", story.headline.as_str()));
+    if !story.circuits.is_empty() {
+        content.extend([circuits(story), circuits_legend(story)]);
+    }
+    content.extend(meanings(story));
+    content.extend(list("Not tested", &story.left_out));
+    content.extend(list("Findings", &story.findings));
+    content.extend(decisions(story));
+    if !story.answers.is_empty() {
+        content.push(section("Other checks", facts(&story.answers)));
+    }
+    content.extend(list("Notes", &story.notes));
+    content.push(section("What the readings rest on", facts(&story.bench)));
+    content.extend(list("Cautions that were read", &story.cautions));
+    content.push(classed("p", "deferral", DEFERRAL));
+    content.push(classed("p", "proof", story.proof.as_str()));
+    content
+}
+
+/// Makes the table of all circuits, one row each.
+fn circuits(story: &Story) -> Markup {
+    let heads = ["Circuit", "Verdict", "Standard reading", "On the scale"];
+    let heads = heads.into_iter().map(|head| element("th", &[("scope", "col")], head)).collect();
+    let rows = story.circuits.iter().map(|circuit| circuit_row(circuit, story)).collect();
+    table("circuits", "Circuits, readings and verdicts", heads, rows)
+}
+
+fn circuit_row(circuit: &CircuitStory, story: &Story) -> Markup {
+    let small = |text: String| classed("div", "small", text);
+    let line = |text: String| classed("div", "before", text);
+
+    let mut name = Markup::text(&circuit.name);
+    name.extend(circuit.port.as_ref().map(|port| classed("span", "small", format!(" port {port}"))));
+    name.extend(circuit.because.as_ref().map(|because| small(format!("tested {because}"))));
+
+    let mut verdict = badge(circuit.verdict);
+    let mut readings = Markup::default();
+    if let Some(before) = &circuit.before {
+        let decided = before.decided.as_ref().map(|decided| format!("; decided: {decided}"));
+        let was = verdict_word(before.verdict);
+        verdict.push(line(format!("before: {was}{}", decided.unwrap_or_default())));
+        readings.extend(
+            before.deciding.map(|standard| line(format!("before: {}", range(&standard, story.unit)))),
+        );
+    }
+    for reading in &circuit.readings {
+        let label = reading.label.as_ref().map(|label| format!("{label}: ")).unwrap_or_default();
+        readings.push(plain("div", format!("{label}{}", range(&reading.standard, story.unit))));
+        readings.push(small(format!("read {}", reading.takes)));
+    }
+    readings.extend(circuit.left.as_ref().map(|reason| plain("div", reason.as_str())));
+    plain(
+        "tr",
+        [
+            element("th", &[("scope", "row")], name),
+            plain("td", verdict),
+            plain("td", readings),
+            classed("td", "drawing", scale(circuit, story.unit)),
+        ],
+    )
+}
+
+fn circuits_legend(story: &Story) -> Markup {
+    let has_before = story.circuits.iter().any(|circuit| circuit.before.is_some());
+    let more = format!(
+        "Diamond: standard reading; bar, and in brackets: its 95 % interval.{} A standard reading is what a rig set to 25 \
+         inHg plugged and 5 inHg through a 0.035 in orifice at sea level would show; limits are standard readings. Deeper \
+         vacuum is less leak.",
+        if has_before { " Hollow diamond: before." } else { "" }
+    );
+    legend(&[("leaks", "leaks"), ("worn", "worn"), ("holds", "holds")], &more)
+}
+
+/// Makes the word of a verdict, framed so that it stands out in grey as well.
+fn badge(verdict: Option<Verdict>) -> Markup {
+    let class = match verdict {
+        Some(Verdict::Holds) => "badge holds",
+        Some(Verdict::Worn) => "badge worn",
+        Some(Verdict::Leaks) => "badge leaks",
+        Some(Verdict::Retest) => "badge retest",
+        Some(Verdict::Unjudged) | None => "badge none",
+    };
+    classed("span", class, verdict_word(verdict))
+}
+
+/// Says of each circuit that does not hold what that means.
+fn meanings(story: &Story) -> Option<Markup> {
+    let told: Vec<_> = story
+        .circuits
+        .iter()
+        .filter(|circuit| !circuit.meaning.is_empty())
+        .map(|circuit| {
+            let title = [Markup::text(&circuit.name), Markup::text(" "), badge(circuit.verdict)];
+            classed("div", "circuit", [plain("h3", title), plain("p", circuit.meaning.join(" "))])
+        })
+        .collect();
+    (!told.is_empty()).then(|| section("What that means", told))
+}
+
+fn decisions(story: &Story) -> Option<Markup> {
+    let account = story.account.as_ref()?;
+    let decided: Markup = story
+        .circuits
+        .iter()
+        .filter_map(|circuit| Some(format!("{}: {}", circuit.name, circuit.decided.as_ref()?)))
+        .map(|text| plain("li", text))
+        .collect();
+    Some(section("What was decided", [plain("ul", decided), plain("p", account.as_str())]))
+}
+
+fn list(title: &str, texts: &[String]) -> Option<Markup> {
+    let items: Markup = texts.iter().map(|text| plain("li", text.as_str())).collect();
+    (!texts.is_empty()).then(|| section(title, plain("ul", items)))
+}
+
+fn facts(facts: &[(String, String)]) -> Markup {
+    let fact = |(label, text): &(String, String)| {
+        plain("div", [plain("dt", label.as_str()), plain("dd", text.as_str())])
+    };
+    plain("dl", facts.iter().map(fact).collect::<Markup>())
+}
+
+fn section(title: &str, content: impl Into<Markup>) -> Markup {
+    plain("section", [plain("h2", title), content.into()])
+}
+
+/// Makes the content of a section that answers a question.
+fn answer(answer: &Table, vacuum_unit: &Unit) -> Vec<Markup> {
+    let class = |column: usize| if answer.is_numeric(column) { "number" } else { "words" };
+    let mut content = vec![plain("h2", answer.title.as_str())];
+    if answer.rows.is_empty() {
+        content.push(plain("p", "Nothing yet."));
+    } else {
+        let heads = answer.heads.iter().enumerate();
+        let head = |(column, head): (usize, &&'static str)| {
+            element("th", &[("scope", "col"), ("class", class(column))], *head)
+        };
+        let cell = |(column, cell): (usize, &String)| match column {
+            0 => element("th", &[("scope", "row")], cell.as_str()),
+            _ => classed("td", class(column), cell.as_str()),
+        };
+        let row = |row: &Vec<String>| plain("tr", row.iter().enumerate().map(cell).collect::<Markup>());
+        content.push(table(
+            "answer",
+            &answer.title,
+            heads.map(head).collect(),
+            answer.rows.iter().map(row).collect(),
+        ));
+    }
+    content.extend(answer.picture.iter().map(|picture| picture.drawn(vacuum_unit)));
+    content.extend(answer.notes.iter().map(|note| classed("p", "legend", note.as_str())));
+    content
+}
+
+fn table(class: &str, caption: &str, heads: Markup, rows: Markup) -> Markup {
+    let parts = [plain("caption", caption), plain("thead", plain("tr", heads)), plain("tbody", rows)];
+    classed("table", class, parts)
+}

@@ -1,0 +1,13 @@
+//! A record told in words: one telling for the screens of a session, for `records show` and for the report.
+
+mod circuit;
+mod meaning;
+mod money;
+mod words;
+
+pub(crate) use circuit::{CircuitStory, ReadingStory, by_reason, circuits};
+pub(crate) use meaning::meaning;
+pub(crate) use money::account;
+pub(crate) use words::{
+    answer_text, finding, hole, limits, orifice_kind, percent, range, summary, verdict_word,
+};

@@ -1,0 +1,93 @@
+//! The words and figures that every telling uses.
+
+use crate::leak::{Estimate, Limits, Verdict};
+use crate::quantity::{Entry, Unit, shown};
+use crate::record::{Answer, FindingRecord, Summary};
+use crate::rig::OrificeKind;
+
+/// The word for what became of a circuit.
+pub(crate) fn verdict_word(verdict: Option<Verdict>) -> String {
+    verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())
+}
+
+/// How the hole of an orifice is made.
+pub(crate) fn orifice_kind(kind: OrificeKind) -> &'static str {
+    match kind {
+        OrificeKind::Plug => "plug",
+        OrificeKind::Plate => "plate",
+    }
+}
+
+/// Where a circuit holds and where it leaks.
+pub(crate) fn limits(limits: &Limits, unit: &Unit) -> String {
+    let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
+    format!("Holds at {holds} and deeper, leaks at {leaks} and less")
+}
+
+/// An estimate with its interval in a unit.
+pub(crate) fn range(estimate: &Estimate, unit: &Unit) -> String {
+    let show = |si| shown(unit.from_si(si), unit.decimals);
+    format!("{} {} ({} to {})", show(estimate.value), unit.symbol, show(estimate.low), show(estimate.high))
+}
+
+/// A hole in inches, with millimetres behind.
+pub(crate) fn hole(estimate: &Estimate) -> String {
+    let inches = |si: f64| format!("{:.4}", si / 0.0254);
+    format!(
+        "{} in ({} to {}), {:.2} mm",
+        inches(estimate.value),
+        inches(estimate.low),
+        inches(estimate.high),
+        estimate.value * 1e3
+    )
+}
+
+/// A share of one as percent.
+pub(crate) fn percent(share: f64, decimals: usize) -> String {
+    format!("{} %", shown(share * 100.0, decimals))
+}
+
+/// A finding, and of which circuit it is.
+pub(crate) fn finding(finding: &FindingRecord) -> String {
+    let of = finding.circuit.as_ref().map(|circuit| format!("{circuit}: ")).unwrap_or_default();
+    format!("{of}{}", finding.text)
+}
+
+/// An answer as it was given.
+pub(crate) fn answer_text(answer: &Answer) -> String {
+    match answer {
+        Answer::Confirmed => "done".to_owned(),
+        Answer::Yes { yes: true } => "yes".to_owned(),
+        Answer::Yes { yes: false } => "no".to_owned(),
+        Answer::Choice { chosen } => chosen.clone(),
+        Answer::Text { text } => text.clone(),
+        Answer::Quantity { entry, .. } => entry_text(entry),
+        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
+        Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::Unable { reason } => format!("could not be done: {reason}"),
+    }
+}
+
+/// A quantity as it was entered, with its unit.
+fn entry_text(entry: &Entry) -> String {
+    let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
+    if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
+}
+
+/// How many circuits got which verdict, in a line.
+pub(crate) fn summary(summary: &Summary) -> String {
+    let counts = [
+        (summary.holds, Some(Verdict::Holds)),
+        (summary.worn, Some(Verdict::Worn)),
+        (summary.leaks, Some(Verdict::Leaks)),
+        (summary.retest, Some(Verdict::Retest)),
+        (summary.not_judged, Some(Verdict::Unjudged)),
+        (summary.not_tested, None),
+    ];
+    let counts: Vec<_> = counts
+        .into_iter()
+        .filter(|(n, _)| *n > 0)
+        .map(|(n, verdict)| format!("{n} {}", verdict_word(verdict)))
+        .collect();
+    if counts.is_empty() { "no circuits".to_owned() } else { counts.join(", ") }
+}
