@@ -10,7 +10,7 @@
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens
-//! tell        a record in words: verdicts, ranges, causes, money
+//! tell        what came out, in words: circuits with their readings, verdicts, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events and their fold; schema, digest, store, shop
 //! leak        assessment, uncertainty, verdict, limits from good units

@@ -1,9 +1,8 @@
 use clap::Args;
 
-use super::air::AirArguments;
 use super::arguments::ShopFolder;
-use super::quantities::{length, vacuum};
-use super::rig_file;
+use super::quantities::{AirArguments, length, vacuum};
+use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::leak::DEFAULT_CONFIDENCE;
@@ -35,8 +34,8 @@ pub(super) struct Calibrate {
 
 impl Calibrate {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let profile = rig_file::read(&shop.open()?)?;
-        let mut parts = profile.as_ref().map(rig_file::parts).unwrap_or_default();
+        let profile = rig::read(&shop.open()?)?;
+        let mut parts = profile.as_ref().map(rig::parts).unwrap_or_default();
         if let Some(bore) = self.orifice {
             parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
         }

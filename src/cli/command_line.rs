@@ -1,10 +1,12 @@
-use clap::{Parser, Subcommand};
+use clap::{Args, CommandFactory, Parser, Subcommand};
+use clap_complete::Shell;
 
-use super::status::Status;
+use super::status::{Outcome, Status};
 use super::{
-    amend, arguments, calibrate, completions, draft, guide, history, leak, procedures, proofread, receive,
-    records, rehearse, rig, share, trust, worksheet,
+    amend, arguments, calibrate, draft, guide, history, leak, procedures, proofread, receive, records,
+    rehearse, rig, share, trust, worksheet,
 };
+use crate::console::Screen;
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -54,7 +56,7 @@ enum Command {
     /// Ask what the shop's records say together
     History(history::History),
     /// Print a completion script for a shell
-    Completions(completions::Completions),
+    Completions(Completions),
 }
 
 impl Cli {
@@ -88,6 +90,22 @@ impl Cli {
             Command::Completions(completions) => completions.run(),
         };
         done.unwrap_or_else(|failure| failure.report()).into()
+    }
+}
+
+/// Prints a completion script, to be put where the shell looks for them.
+#[derive(Debug, Args)]
+struct Completions {
+    /// Which shell
+    shell: Shell,
+}
+
+impl Completions {
+    fn run(self) -> Outcome {
+        let mut script = Vec::new();
+        clap_complete::generate(self.shell, &mut Cli::command(), "spoolproof", &mut script);
+        Screen::stdout().document(&String::from_utf8_lossy(&script));
+        Ok(Status::Done)
     }
 }
 

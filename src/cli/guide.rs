@@ -3,9 +3,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, find, program, unnamed};
-use super::chosen_records;
 use super::gauge::GaugeArguments;
 use super::indexed::amended_by;
+use super::records;
 use super::status::{Failure, Outcome};
 use super::walking::{begin, resume, walk};
 use crate::console::Screen;
@@ -88,7 +88,7 @@ impl Guide {
 
 /// Reads the record that a session left.
 pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
-    let name = chosen_records::session(shop, session)?;
+    let name = records::session(shop, session)?;
     let record = read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)?;
     if !record.is_as_stored() {
         return Err(Failure::not_in_order(format!(

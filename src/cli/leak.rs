@@ -1,17 +1,21 @@
-use clap::{Args, ValueEnum};
+use std::collections::BTreeMap;
 
-use super::air::AirArguments;
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
 use super::arguments::ShopFolder;
-use super::leak_document::{Expected, Found};
-use super::quantities::{length, pressure, temperature, vacuum};
-use super::rig_file;
+use super::quantities::{AirArguments, OrificeKindFlag, length, pressure, temperature, vacuum};
+use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::leak::{Bench, Context, Estimate, Land, OilState, assess, expect_clearance, expect_hole};
+use crate::leak::{
+    Assessment, Bench, Context, Estimate, Interpretation, Land, OilState, assess, expect_clearance,
+    expect_hole,
+};
 use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, UNITS};
 use crate::report::CurveSheet;
-use crate::rig::{Calibration, Orifice, OrificeKind, targets};
+use crate::rig::{Calibration, Orifice, OrificeKind, ReadingError, targets};
 use crate::tell;
 
 /// Say what a reading means on a rig, or what a hole or a clearance would read, or draw the whole curve.
@@ -33,7 +37,7 @@ pub(super) struct Leak {
     /// Print the readings of all drills on this rig
     #[arg(long, value_name = "FORM", num_args = 0..=1, default_missing_value = "text",
         conflicts_with_all = ["reading", "json"])]
-    curve: Option<Form>,
+    curve: Option<CurveForm>,
     /// The reading with the hose plugged [default: its mark, 25inHg at sea level]
     #[arg(long, value_name = "V", value_parser = vacuum)]
     plugged: Option<Pressure>,
@@ -45,7 +49,7 @@ pub(super) struct Leak {
     orifice: Option<Length>,
     /// How the orifice is made [default: the shop's rig]
     #[arg(long, value_name = "KIND")]
-    orifice_kind: Option<Kind>,
+    orifice_kind: Option<OrificeKindFlag>,
     #[command(flatten)]
     air: AirArguments,
     /// The temperature of the air
@@ -73,15 +77,7 @@ pub(super) struct Leak {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum Kind {
-    /// Drilled through something at least as thick as the hole is wide
-    Plug,
-    /// Drilled through a thin, sharp-edged sheet
-    Plate,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum Form {
+enum CurveForm {
     /// A table to read
     Text,
     /// A picture to print and hang beside the rig
@@ -108,13 +104,9 @@ impl Leak {
     }
 
     fn bench(&self, shop: &ShopFolder) -> Result<Bench, Failure> {
-        let profile = rig_file::read(&shop.open()?)?;
-        let parts = profile.as_ref().map(rig_file::parts).unwrap_or_default();
-        let kind = match self.orifice_kind {
-            Some(Kind::Plug) => OrificeKind::Plug,
-            Some(Kind::Plate) => OrificeKind::Plate,
-            None => parts.orifice.kind(),
-        };
+        let profile = rig::read(&shop.open()?)?;
+        let parts = profile.as_ref().map(rig::parts).unwrap_or_default();
+        let kind = self.orifice_kind.map_or(parts.orifice.kind(), OrificeKind::from);
         let orifice = match (self.orifice, self.orifice_kind) {
             (None, None) => parts.orifice,
             (bore, _) => {
@@ -159,7 +151,7 @@ impl Leak {
         let reading = vacuum(&self.reading.join(" ")).map_err(Failure::wrong)?;
         let assessment = assess(&[reading], bench, context).map_err(Failure::wrong)?;
         if self.json {
-            return document(screen, &Found::of(&assessment));
+            return print(screen, &FoundDocument::of(&assessment));
         }
         let unit = &UNITS[0];
         screen.paragraph(
@@ -187,7 +179,7 @@ impl Leak {
     fn expectation(&self, bench: &Bench, reading: &Estimate, screen: &mut Screen) -> Outcome {
         let calibration = bench.calibration();
         if self.json {
-            return document(screen, &Expected::of(calibration, *reading).map_err(Failure::wrong)?);
+            return print(screen, &ExpectedDocument::of(calibration, *reading).map_err(Failure::wrong)?);
         }
         let unit = &UNITS[0];
         screen.paragraph(
@@ -215,17 +207,90 @@ fn say_rig(screen: &mut Screen, calibration: &Calibration) {
     screen.paragraph(0, &text);
 }
 
-fn document(screen: &mut Screen, document: &impl serde::Serialize) -> Outcome {
+fn print(screen: &mut Screen, document: &impl Serialize) -> Outcome {
     let text = serde_json::to_string_pretty(document).map_err(Failure::wrong)?;
     screen.document(&format!("{text}\n"));
     Ok(Status::Done)
 }
 
-fn curve(bench: &Bench, form: Form, screen: &mut Screen) -> Outcome {
+fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {
     let sheet = CurveSheet::new(bench).map_err(Failure::wrong)?;
     match form {
-        Form::Text => sheet.show(screen),
-        Form::Svg => screen.document(&sheet.svg()),
+        CurveForm::Text => sheet.show(screen),
+        CurveForm::Svg => screen.document(&sheet.svg()),
     }
     Ok(Status::Done)
+}
+
+/// What a reading means, as the command prints it in JSON: each figure with its 95 % interval, in SI.
+#[derive(Debug, Serialize)]
+struct FoundDocument {
+    reading_pa: Pressure,
+    relative_leak: Estimate,
+    hole_m: Estimate,
+    standard_reading_pa: Estimate,
+    air_mass_flow_kg_s: Estimate,
+    air_standard_flow_m3_s: Estimate,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    clearance_m: Option<Estimate>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    oil_flow_annulus_m3_s: Option<Estimate>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    oil_flow_hole_m3_s: Option<Estimate>,
+    /// What figures rest on, by their names.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    assumptions: BTreeMap<&'static str, String>,
+    /// Why there is no figure, by its name.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    out_of_domain: BTreeMap<&'static str, String>,
+}
+
+impl FoundDocument {
+    fn of(assessment: &Assessment) -> FoundDocument {
+        let mut assumptions = BTreeMap::new();
+        let mut out_of_domain = BTreeMap::new();
+        let mut figure = |name: &'static str, meaning: Option<Interpretation>| match meaning? {
+            Interpretation::Value { estimate, assumption } => {
+                assumptions.insert(name, assumption.to_string());
+                Some(estimate)
+            }
+            Interpretation::OutOfDomain { why } => {
+                out_of_domain.insert(name, why.to_string());
+                None
+            }
+        };
+        FoundDocument {
+            reading_pa: assessment.reading_pa,
+            relative_leak: assessment.relative_leak,
+            hole_m: assessment.hole_m,
+            standard_reading_pa: assessment.standard_reading_pa,
+            air_mass_flow_kg_s: assessment.air_mass_flow_kg_s,
+            air_standard_flow_m3_s: assessment.air_standard_flow_m3_s,
+            clearance_m: figure("clearance_m", assessment.clearance_m),
+            oil_flow_annulus_m3_s: figure("oil_flow_annulus_m3_s", assessment.oil_flow_annulus_m3_s),
+            oil_flow_hole_m3_s: figure("oil_flow_hole_m3_s", assessment.oil_flow_hole_m3_s),
+            assumptions,
+            out_of_domain,
+        }
+    }
+}
+
+/// What to expect of a hole or a clearance, as the command prints it in JSON.
+#[derive(Debug, Serialize)]
+struct ExpectedDocument {
+    /// The reading, and the range in which 95 of 100 single readings fall.
+    expected_reading_pa: Estimate,
+    relative_leak: f64,
+    standard_reading_pa: Pressure,
+}
+
+impl ExpectedDocument {
+    fn of(calibration: &Calibration, reading: Estimate) -> Result<ExpectedDocument, ReadingError> {
+        let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;
+        Ok(ExpectedDocument {
+            expected_reading_pa: reading,
+            relative_leak: calibration.leak_at(at)?,
+            standard_reading_pa: calibration.standard_reading(at)?,
+        })
+    }
 }

@@ -3,12 +3,11 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::arguments::{ShopFolder, trust};
-use super::received::{heading, tests};
+use super::arguments::{ShopFolder, compile, trust};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::record::provenance;
-use crate::share::{Entry, Place, catalogue, find};
+use crate::record::{Shop, provenance};
+use crate::share::{Listing, ProcedurePlace, Trust, catalogue, find};
 
 /// List the procedures: shipped, received, and files that are named; find them by unit, symptom or word.
 #[derive(Debug, Args)]
@@ -28,71 +27,85 @@ impl Procedures {
         let shop = shop.open()?;
         let trust = trust(&shop)?;
         let mut status = Status::Done;
-        let mut entries = Vec::new();
+        let mut listings = Vec::new();
         let places = catalogue(&shop).map_err(Failure::wrong)?;
-        let mut used = Vec::new();
-        for place in places.into_iter().chain(self.file.into_iter().map(Place::File)) {
-            match place.source(&shop, &trust).and_then(Entry::of) {
-                Ok(entry) if entry.has(&self.words) => {
-                    let is_named = matches!(place, Place::File(_));
-                    used.push(is_named || find(&shop, &entry.id).ok().flatten().as_ref() == Some(&place));
-                    entries.push(entry);
+        for place in places.into_iter().chain(self.file.into_iter().map(ProcedurePlace::File)) {
+            match listing(&place, &shop, &trust) {
+                Ok(listing) if listing.has(&self.words) => {
+                    let is_named = matches!(place, ProcedurePlace::File(_));
+                    let is_used =
+                        is_named || find(&shop, &listing.id).ok().flatten().as_ref() == Some(&place);
+                    listings.push((listing, is_used));
                 }
                 Ok(_) => {}
-                Err(why) => {
-                    // One that is not in order must not hide the others.
-                    Failure::not_in_order(why).report();
-                    status = Status::NotInOrder;
-                }
+                // One that is not in order must not hide the others.
+                Err(failure) => status = status.max(failure.report()),
             }
         }
         let mut screen = Screen::stdout();
         if self.json {
-            screen.json(&json!({ "procedures": entries.iter().map(document).collect::<Vec<_>>() }));
+            let listings: Vec<_> = listings.iter().map(|(listing, _)| listing_document(listing)).collect();
+            screen.json(&json!({ "procedures": listings }));
             return Ok(status);
         }
-        if entries.is_empty() {
+        if listings.is_empty() {
             screen.line("No procedure has all of these words.");
         }
-        for (entry, is_used) in entries.iter().zip(used) {
-            heading(&mut screen, &format!("{}@{}", entry.id, entry.version), &entry.title);
-            screen.paragraph(4, &tests(entry.unit.as_deref(), entry.circuits.len()));
-            screen.paragraph(4, &provenance(entry.origin, entry.signer.as_ref()));
-            if !is_used {
-                screen.paragraph(4, &format!("not the latest: runs as {}@{} only", entry.id, entry.version));
-            }
-            let found = symptoms(entry, &self.words);
-            if !found.is_empty() {
-                screen.paragraph(4, &format!("for {}", found.join(", ")));
-            }
+        for (listing, is_used) in &listings {
+            let has_word = |symptom: &&str| {
+                self.words.iter().any(|word| symptom.to_lowercase().contains(&word.to_lowercase()))
+            };
+            let found: Vec<_> = listing.symptoms().into_iter().filter(has_word).collect();
+            show_listing(&mut screen, listing, *is_used, &found);
         }
         Ok(status)
     }
 }
 
-/// Returns the symptoms of a procedure that have one of the words.
-fn symptoms(entry: &Entry, words: &[String]) -> Vec<String> {
-    let has =
-        |symptom: &&String| words.iter().any(|word| symptom.to_lowercase().contains(&word.to_lowercase()));
-    let symptoms = entry.circuits.iter().flat_map(|circuit| &circuit.symptoms);
-    let mut found: Vec<_> = symptoms.filter(has).cloned().collect();
-    found.sort();
-    found.dedup();
-    found
+fn listing(place: &ProcedurePlace, shop: &Shop, trust: &Trust) -> Result<Listing, Failure> {
+    let program = compile(place.source(shop, trust).map_err(Failure::not_in_order)?)?;
+    Listing::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
-fn document(entry: &Entry) -> Value {
-    let mut symptoms: Vec<_> = entry.circuits.iter().flat_map(|circuit| &circuit.symptoms).collect();
-    symptoms.sort();
-    symptoms.dedup();
+/// Shows what a list says of a procedure, and that it is for some of its complaints.
+pub(super) fn show_listing(screen: &mut Screen, listing: &Listing, is_used: bool, symptoms: &[&str]) {
+    heading(screen, &format!("{}@{}", listing.id, listing.version), &listing.title);
+    screen.paragraph(4, &tests(listing.unit.as_deref(), listing.circuits.len()));
+    screen.paragraph(4, &provenance(listing.origin, listing.signer.as_ref()));
+    if !is_used {
+        screen.paragraph(4, &format!("not the latest: runs as {}@{} only", listing.id, listing.version));
+    }
+    if !symptoms.is_empty() {
+        screen.paragraph(4, &format!("for {}", symptoms.join(", ")));
+    }
+}
+
+/// Writes a procedure's name and its title, below each other where one line is too narrow for both.
+pub(super) fn heading(screen: &mut Screen, name: &str, title: &str) {
+    let line = format!("{name}  {title}");
+    if textwrap::core::display_width(&line) <= screen.width() {
+        screen.line(&line);
+    } else {
+        screen.line(name);
+        screen.paragraph(4, title);
+    }
+}
+
+/// Says what a procedure tests.
+pub(super) fn tests(unit: Option<&str>, n_circuits: usize) -> String {
+    let circuits = if n_circuits == 1 { "circuit" } else { "circuits" };
+    format!("{}, {n_circuits} {circuits}", unit.unwrap_or("a bench job"))
+}
+
+pub(super) fn listing_document(listing: &Listing) -> Value {
     json!({
-        "id": entry.id,
-        "title": entry.title,
-        "unit": entry.unit,
-        "version": entry.version,
-        "origin": entry.origin,
-        "signer": entry.signer,
-        "circuits": entry.circuits.iter().map(|circuit| &circuit.name).collect::<Vec<_>>(),
-        "symptoms": symptoms,
+        "id": listing.id,
+        "title": listing.title,
+        "unit": listing.unit,
+        "version": listing.version,
+        "origin": listing.origin,
+        "signer": listing.signer,
+        "circuits": listing.circuits.iter().map(|circuit| &circuit.name).collect::<Vec<_>>(),
+        "symptoms": listing.symptoms(),
     })
 }

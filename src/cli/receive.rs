@@ -1,21 +1,24 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use serde_json::json;
 
 use super::arguments::{ShopFolder, trust};
-use super::received::{browse, explain, listed};
+use super::procedures::{listing_document, show_listing};
+use super::receipt::{document, explain, standing};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
+use crate::procedure::Program;
 use crate::record::Signer;
 use crate::session::{Enter, Plain, Prompt, Said, Stopped, yes_no};
-use crate::share::{INDEX, LARGEST_PACK, Novelty, Pack, Receipt, Standing, Trust, install};
+use crate::share::{Listing, Novelty, Pack, PackError, Receipt, SignerStanding, Trust, install, packs_in};
 
 /// Check a pack that was handed to you, see what it changes, and install it.
 ///
-/// Given a folder of packs or its index, lists what is there; with a procedure's name behind, receives that one.
+/// Given a folder of packs, lists what is there; with a procedure's name behind, receives that one.
 #[derive(Debug, Args)]
 pub(super) struct Receive {
-    /// The pack; or a folder of packs, or its index
+    /// The pack, or a folder of packs
     from: PathBuf,
     /// Which procedure of the folder, as NAME or NAME@VERSION
     procedure: Option<String>,
@@ -41,11 +44,10 @@ impl Receive {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
         let mut trust = trust(&shop)?;
-        let index = index_of(&self.from)?;
-        let (pack, bytes) = match (&index, &self.procedure) {
-            (Some(index), None) => return browse(&mut screen, index, &trust, self.json),
-            (Some(index), Some(wanted)) => listed(index, wanted)?,
-            (None, _) => read(&self.from)?,
+        let (pack, bytes) = match (self.from.is_dir(), &self.procedure) {
+            (true, None) => return browse(&mut screen, &self.from, &trust, self.json),
+            (true, Some(wanted)) => named(&self.from, wanted)?,
+            (false, _) => read(&self.from)?,
         };
         let receipt = Receipt::of(&pack, &shop, &trust).map_err(Failure::not_in_order)?;
         if !self.json {
@@ -70,7 +72,7 @@ impl Receive {
             }
         }
         if self.json {
-            screen.json(&super::received::document(&pack, &receipt, is_installed));
+            screen.json(&document(&pack, &receipt, is_installed));
         } else if is_met {
             screen.line("It is here already; its signer is trusted from now on.");
         } else if is_there {
@@ -85,7 +87,7 @@ impl Receive {
     fn refuse(&self, pack: &Pack, receipt: &Receipt) -> Result<(), Failure> {
         let name = &pack.signer().name;
         match &receipt.standing {
-            Standing::OtherKey(known) => Err(Failure::not_in_order(format!(
+            SignerStanding::OtherKey(known) => Err(Failure::not_in_order(format!(
                 "Refused: \"{name}\" is known here with another key ({}), and this was signed with {}. Somebody may be \
                  signing in that name. Ask them over the telephone; if they have a new key, forget the old one first: \
                  spoolproof trust forget \"{}\"",
@@ -93,7 +95,7 @@ impl Receive {
                 pack.signer().public_key.fingerprint(),
                 known.name
             ))),
-            Standing::OtherName(known) => Err(Failure::not_in_order(format!(
+            SignerStanding::OtherName(known) => Err(Failure::not_in_order(format!(
                 "Refused: this key is known here as that of \"{}\", and now it signs as \"{name}\".",
                 known.name
             ))),
@@ -141,11 +143,11 @@ impl Receive {
     }
 
     /// Has a stranger's fingerprint compared; returns whether the signer is one to trust.
-    fn meet(&self, screen: &mut Screen, signer: &Signer, standing: &Standing) -> Result<bool, Failure> {
+    fn meet(&self, screen: &mut Screen, signer: &Signer, standing: &SignerStanding) -> Result<bool, Failure> {
         match (standing, &self.trust) {
-            (Standing::Stranger(_), Some(told)) => same_fingerprint(told, signer).map(|()| true),
-            (Standing::Stranger(_), None) if self.may_ask() => is_told(screen, signer),
-            (Standing::Stranger(_), None) => Err(Failure::not_in_order(format!(
+            (SignerStanding::Stranger(_), Some(told)) => same_fingerprint(told, signer).map(|()| true),
+            (SignerStanding::Stranger(_), None) if self.may_ask() => is_told(screen, signer),
+            (SignerStanding::Stranger(_), None) => Err(Failure::not_in_order(format!(
                 "Nobody here trusts \"{}\" yet. Hear the fingerprint from them, over the telephone, and say: \
                  --trust \"THE SIX GROUPS\"",
                 signer.name
@@ -162,7 +164,7 @@ impl Receive {
         receipt: &Receipt,
         trust: &mut Trust,
     ) -> Result<bool, Failure> {
-        let is_forgotten = matches!(receipt.standing, Standing::Stranger(_));
+        let is_forgotten = matches!(receipt.standing, SignerStanding::Stranger(_));
         let is_met = is_forgotten
             && (self.trust.is_some() || self.may_ask())
             && self.meet(screen, &pack.signer().signer(), &receipt.standing)?;
@@ -225,22 +227,81 @@ fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {
     )))
 }
 
-/// Returns the index where a folder of packs or its index was named.
-///
-/// # Errors
-/// Where the folder has no index.
-fn index_of(from: &Path) -> Result<Option<PathBuf>, Failure> {
-    if from.is_dir() {
-        let index = from.join(INDEX);
-        return match index.is_file() {
-            true => Ok(Some(index)),
-            false => Err(Failure::wrong(format!(
-                "{} has no index: name one of its packs, or have whoever keeps it make one with share --folder",
-                from.display()
-            ))),
-        };
+/// A pack with its bytes, and the file that it came from.
+type PackFile = (PathBuf, Pack, Vec<u8>);
+
+/// Reads the packs of a folder, by name and version; tells of those that are not in order, and returns the status for them.
+fn packs(folder: &Path) -> Result<(Vec<PackFile>, Status), Failure> {
+    let failed = |error| Failure::wrong(format!("{}: {error}", folder.display()));
+    let (mut packs, mut status) = (Vec::new(), Status::Done);
+    for path in packs_in(folder).map_err(failed)? {
+        match Pack::open(&path) {
+            Ok((pack, bytes)) => packs.push((path, pack, bytes)),
+            // One file that is not in order must not keep the others from being listed.
+            Err(error) => status = left_out(&path, &error),
+        }
     }
-    Ok(from.file_name().is_some_and(|name| name == INDEX).then(|| from.to_owned()))
+    if packs.is_empty() && status == Status::Done {
+        return Err(Failure::wrong(format!("{} holds no packs (NAME.pack.json)", folder.display())));
+    }
+    packs.sort_by_key(|(_, pack, _)| (pack.id().to_owned(), pack.version()));
+    Ok((packs, status))
+}
+
+fn left_out(path: &Path, error: &PackError) -> Status {
+    Failure::not_in_order(format!("left out: {}: {error}", path.display())).report()
+}
+
+/// Lists the packs of a folder.
+fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> Outcome {
+    let (packs, mut status) = packs(folder)?;
+    let mut documents = Vec::new();
+    for (path, pack, _) in &packs {
+        let listing = match pack.program().and_then(|program| listing(&program)) {
+            Ok(listing) => listing,
+            Err(error) => {
+                status = left_out(path, &error);
+                continue;
+            }
+        };
+        if as_json {
+            let mut document = listing_document(&listing);
+            document["pack"] = json!(path.display().to_string());
+            documents.push(document);
+        } else {
+            show_listing(screen, &listing, true, &listing.symptoms());
+            screen.paragraph(4, &standing(&trust.standing(pack.signer())));
+        }
+    }
+    if as_json {
+        screen.json(&json!({ "procedures": documents }));
+    } else {
+        screen.paragraph(0, &format!("To receive one: spoolproof receive {} NAME", folder.display()));
+    }
+    Ok(status)
+}
+
+fn listing(program: &Program) -> Result<Listing, PackError> {
+    Listing::of(program).map_err(|fault| PackError::Faults(program.source.render(&[fault])))
+}
+
+/// Opens one procedure of a folder: the latest version, unless one is named.
+fn named(folder: &Path, wanted: &str) -> Result<(Pack, Vec<u8>), Failure> {
+    let (mut packs, _) = packs(folder)?;
+    let (id, version) = wanted.split_once('@').unwrap_or((wanted, ""));
+    let fits = |pack: &Pack| pack.id() == id && (version.is_empty() || pack.version().to_string() == version);
+    packs.retain(|(_, pack, _)| fits(pack));
+    let latest = packs.last().map(|(_, pack, _)| pack.version());
+    packs.retain(|(_, pack, _)| Some(pack.version()) == latest);
+    match (packs.pop(), packs.pop()) {
+        (Some((_, pack, bytes)), None) => Ok((pack, bytes)),
+        (Some((one, ..)), Some((other, ..))) => Err(Failure::wrong(format!(
+            "{} and {} are the same version of {id}; name the file of the one to receive",
+            other.display(),
+            one.display()
+        ))),
+        (None, _) => Err(Failure::wrong(format!("{} holds no {wanted}", folder.display()))),
+    }
 }
 
 fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
@@ -251,9 +312,8 @@ fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
             path.display()
         )));
     }
-    let bytes = crate::share::read_limited(path, LARGEST_PACK)
-        .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
-    let pack =
-        Pack::read(&bytes).map_err(|error| Failure::not_in_order(format!("{}: {error}", path.display())))?;
-    Ok((pack, bytes))
+    Pack::open(path).map_err(|error| match error {
+        PackError::Io(error) => Failure::wrong(format!("{}: {error}", path.display())),
+        error => Failure::not_in_order(format!("{}: {error}", path.display())),
+    })
 }

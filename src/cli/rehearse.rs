@@ -2,8 +2,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::air::AirArguments;
 use super::arguments::{ShopFolder, program};
+use super::quantities::AirArguments;
 use super::status::{Failure, Outcome};
 use super::walking::{Begun, begin, walk};
 use crate::procedure::{Program, SHIPPED, StepKind, nearest};

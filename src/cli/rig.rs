@@ -1,17 +1,19 @@
+use std::io::Write;
+
 use clap::{Args, Subcommand};
 
-use super::air::AirArguments;
 use super::arguments::ShopFolder;
-use super::quantities::{length, pressure, vacuum, volume_flow};
+use super::quantities::{AirArguments, OrificeKindFlag, length, pressure, vacuum, volume_flow};
 use super::rig_dialogue;
-use super::rig_file::{self, parts};
-use super::status::{Outcome, Status};
+use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
-use crate::record::RigParts;
+use crate::record::{ASSUMED_AIR, RigParts, Shop};
 use crate::rig::coaching::CalibrationGoal;
-use crate::rig::{Calibration, OrificeKind};
-use crate::rig::{Invalidation, Job, Profile};
+use crate::rig::{
+    Calibration, Dial, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump, RelativePump,
+};
+use crate::tell::orifice_kind;
 
 /// Describe the rig of the shop, and have its parts checked against the job.
 #[derive(Debug, Args)]
@@ -25,12 +27,12 @@ enum RigCommand {
     /// Show the rig, and what is to be said of its parts (this is what rig alone does)
     Show,
     /// Change parts: by flags, or without any by a short dialogue
-    Set(Box<Parts>),
+    Set(Box<PartFlags>),
 }
 
 /// The parts that may be given by flags.
-#[derive(Debug, Default, Args)]
-pub(super) struct Parts {
+#[derive(Debug, Clone, Default, PartialEq, Args)]
+pub(super) struct PartFlags {
     /// The dial's accuracy grade: A, B, 1A ... (ASME B40.100) or 1.6, 2.5 ... (EN 837-1)
     #[arg(long, value_name = "GRADE")]
     pub(super) grade: Option<String>,
@@ -48,7 +50,7 @@ pub(super) struct Parts {
     pub(super) tolerance: Option<Length>,
     /// What it is drilled through: a plug at least as thick as the hole is wide, or a thin plate
     #[arg(long, value_name = "KIND")]
-    pub(super) kind: Option<Kind>,
+    pub(super) kind: Option<OrificeKindFlag>,
     /// The volume that the pump moves, as in 3cfm
     #[arg(long, value_name = "FLOW", value_parser = volume_flow)]
     pub(super) pump_speed: Option<VolumeFlow>,
@@ -79,15 +81,6 @@ pub(super) struct Parts {
     pub(super) stands_oil: Option<YesNo>,
 }
 
-/// The kind of an orifice, as a flag.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(super) enum Kind {
-    /// Drilled through something at least as thick as the hole is wide.
-    Plug,
-    /// Thin and sharp-edged.
-    Plate,
-}
-
 /// Yes or no, as a flag.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub(super) enum YesNo {
@@ -97,12 +90,45 @@ pub(super) enum YesNo {
     No,
 }
 
-impl From<Kind> for OrificeKind {
-    fn from(kind: Kind) -> OrificeKind {
-        match kind {
-            Kind::Plug => OrificeKind::Plug,
-            Kind::Plate => OrificeKind::Plate,
+impl PartFlags {
+    /// Returns whether any part is given.
+    pub(super) fn has_any(&self) -> bool {
+        PartFlags { air: AirArguments::default(), ..self.clone() } != PartFlags::default()
+    }
+
+    /// Returns the rig with the parts changed that are given.
+    pub(super) fn applied_to(&self, mut profile: Profile) -> Result<Profile, Failure> {
+        let dial = profile.dial;
+        let grade =
+            self.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
+        let or = |new: Option<Pressure>, old: Pressure| new.unwrap_or(old);
+        profile.dial =
+            Dial::new(grade, or(self.span, dial.span()), or(self.division, dial.smallest_division()))
+                .map_err(Failure::wrong)?;
+        let orifice = profile.orifice;
+        let bore = self.orifice.unwrap_or(orifice.diameter());
+        let kind = self.kind.map_or(orifice.kind(), OrificeKind::from);
+        if bore != orifice.diameter() {
+            // What the shanks did was in another hole.
+            profile.gauged = None;
         }
+        profile.orifice = Orifice::with_tolerance(bore, kind, self.tolerance.unwrap_or(orifice.tolerance()))
+            .map_err(Failure::wrong)?;
+        profile.pump.speed_m3_s = self.pump_speed.or(profile.pump.speed_m3_s);
+        profile.pump.ultimate_pa = self.pump_ultimate.or(profile.pump.ultimate_pa);
+        if let (Some(plugged), Some(through)) = (self.pump_plugged, self.pump_through) {
+            let pump = measured(plugged, through, &profile.orifice, self.air.barometer()?.station())?;
+            profile.pump.speed_m3_s = Some(pump.speed);
+            profile.pump.ultimate_pa = Some(pump.ultimate);
+        }
+        profile.hose.vacuum_rating_pa = self.hose_vacuum.or(profile.hose.vacuum_rating_pa);
+        profile.hose.pressure_rating_pa = self.hose_pressure.or(profile.hose.pressure_rating_pa);
+        if let Some(line) = self.line_pressure {
+            profile.hose.carries_line_pressure = line == YesNo::Yes;
+        }
+        profile.hose.stands_oil =
+            self.stands_oil.map(|stands| stands == YesNo::Yes).or(profile.hose.stands_oil);
+        Ok(profile)
     }
 }
 
@@ -110,7 +136,7 @@ impl Rig {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let before = match (rig_file::read(&shop), &self.command) {
+        let before = match (read(&shop), &self.command) {
             (Err(_), Some(RigCommand::Set(_))) => {
                 screen.paragraph(0, "The description of the rig cannot be read; this begins a new one.");
                 None
@@ -128,7 +154,7 @@ impl Rig {
             },
             Some(RigCommand::Set(flags)) => {
                 let now = rig_dialogue::changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
-                rig_file::write(&shop, &now)?;
+                write(&shop, &now)?;
                 show(&mut screen, &now);
                 if let Some(invalidation) = before.and_then(|before| invalidation(&before, &now)) {
                     screen.paragraph(0, &invalidation.to_string());
@@ -157,7 +183,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         _ => unknown(),
     };
     let RigParts { orifice, dial, .. } = parts(profile);
-    let kind = if orifice.kind() == OrificeKind::Plug { "plug" } else { "plate" };
+    let kind = orifice_kind(orifice.kind());
     let inches = |length: Length| shown(length.si() / INCH, 4);
     let facts = [
         (
@@ -202,4 +228,67 @@ fn show(screen: &mut Screen, profile: &Profile) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());
         }
     }
+}
+
+fn measured(
+    plugged: Pressure,
+    through: Pressure,
+    orifice: &Orifice,
+    barometer: Pressure,
+) -> Result<Pump, Failure> {
+    let pump = RelativePump::measured(plugged, through, barometer)
+        .and_then(|relative| Pump::of(&relative, orifice, barometer, ASSUMED_AIR));
+    pump.ok_or_else(|| {
+        Failure::wrong(format!(
+            "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \
+             the first is to be the deeper one, and no deeper than the barometer"
+        ))
+    })
+}
+
+/// Reads a grade as it is printed on a dial.
+fn grade(text: &str) -> Result<Grade, String> {
+    let bare = |text: &str| {
+        let around = ["asme", "b40.100", "en ", "837-1", "grade", "class", "cl", "kl"];
+        let bare = around.iter().fold(text.to_lowercase(), |text, word| text.replace(word, ""));
+        bare.trim_matches(['.', ',', ' ']).to_owned()
+    };
+    let known = Grade::all().find(|grade| bare(grade.label()) == bare(text));
+    known.ok_or_else(|| {
+        let labels: Vec<_> = Grade::all().map(Grade::label).collect();
+        format!("\"{text}\" is no grade of a dial; known are {}", labels.join(", "))
+    })
+}
+
+/// Reads the rig that the shop has described; none where it has not.
+pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {
+    let path = shop.rig();
+    let text = match std::fs::read_to_string(&path) {
+        Ok(text) => text,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+        Err(error) => return Err(Failure::wrong(format!("{}: {error}", path.display()))),
+    };
+    let profile = serde_json::from_str(&text);
+    profile.map(Some).map_err(|error| {
+        Failure::wrong(format!("{}: {error}; describe the rig anew with: spoolproof rig set", path.display()))
+    })
+}
+
+/// Puts a description of the rig in the place of the one before, whole or not at all.
+fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
+    let path = shop.rig();
+    let failed = |error: std::io::Error| Failure::wrong(format!("{}: {error}", path.display()));
+    let text = serde_json::to_string_pretty(profile).map_err(Failure::wrong)?;
+    // What could not be read again is refused while the one before still stands.
+    serde_json::from_str::<Profile>(&text).map_err(Failure::wrong)?;
+    let mut file = tempfile::NamedTempFile::new_in(shop.root()).map_err(failed)?;
+    file.write_all(text.as_bytes()).and_then(|()| file.write_all(b"\n")).map_err(failed)?;
+    file.as_file().sync_all().map_err(failed)?;
+    file.persist(&path).map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
+/// Returns the parts of a rig that enter the figures.
+pub(super) fn parts(profile: &Profile) -> RigParts {
+    RigParts { orifice: profile.orifice, dial: profile.dial, pump: profile.pump.pump() }
 }

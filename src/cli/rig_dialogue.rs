@@ -1,23 +1,22 @@
-use super::quantities::{length, pressure, vacuum, volume_flow};
-use super::rig::{Kind, Parts, YesNo};
-use super::rig_parts::{applied, has_any};
+use super::quantities::{OrificeKindFlag, length, pressure, vacuum, volume_flow};
+use super::rig::{PartFlags, YesNo};
 use super::status::Failure;
 use crate::console::Screen;
 use crate::procedure::Aside;
-use crate::rig::OrificeKind;
 use crate::rig::{Gauged, GoNoGo, Profile};
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
+use crate::tell::orifice_kind;
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
-pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &Parts) -> Result<Profile, Failure> {
+pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &PartFlags) -> Result<Profile, Failure> {
     if flags.air.is_given() && flags.pump_plugged.is_none() {
         return Err(Failure::wrong(
             "barometer and elevation are no part of the rig: here they go with --pump-plugged and --pump-through, and each \
              session asks for them itself",
         ));
     }
-    if has_any(flags) {
-        return applied(profile, flags);
+    if flags.has_any() {
+        return flags.applied_to(profile);
     }
     screen.paragraph(0, HELP);
     asked(profile).map_err(|why| Failure::stopped(why, "nothing was changed"))
@@ -54,15 +53,15 @@ struct Part {
     /// Writes what is known of it.
     known: fn(&Profile) -> Option<String>,
     /// Reads an answer into the part that it is about.
-    read: fn(&str, &mut Parts) -> Result<(), String>,
+    read: fn(&str, &mut PartFlags) -> Result<(), String>,
 }
 
 impl Part {
     /// Returns the rig with this answer taken in, where it can be read and goes with the others.
     fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
-        let mut parts = Parts::default();
+        let mut parts = PartFlags::default();
         (self.read)(line, &mut parts)?;
-        applied(now.clone(), &parts).map_err(|failure| failure.reason().to_owned())
+        parts.applied_to(now.clone()).map_err(|failure| failure.reason().to_owned())
     }
 }
 
@@ -94,7 +93,7 @@ const PARTS: [Part; 12] = [
     },
     Part {
         words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
-        known: |rig| Some(kind_name(rig).to_owned()),
+        known: |rig| Some(orifice_kind(rig.orifice.kind()).to_owned()),
         read: |line, parts| put(&mut parts.kind, kind(line)),
     },
     Part {
@@ -153,18 +152,11 @@ fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
     Ok(())
 }
 
-fn kind(text: &str) -> Result<Kind, String> {
+fn kind(text: &str) -> Result<OrificeKindFlag, String> {
     match text.to_lowercase().as_str() {
-        "plug" => Ok(Kind::Plug),
-        "plate" => Ok(Kind::Plate),
+        "plug" => Ok(OrificeKindFlag::Plug),
+        "plate" => Ok(OrificeKindFlag::Plate),
         _ => Err("type plug or plate".to_owned()),
-    }
-}
-
-fn kind_name(profile: &Profile) -> &'static str {
-    match profile.orifice.kind() {
-        OrificeKind::Plug => "plug",
-        OrificeKind::Plate => "plate",
     }
 }
 

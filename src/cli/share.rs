@@ -1,5 +1,5 @@
 use std::fs;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -8,9 +8,10 @@ use serde_json::json;
 use super::arguments::{ShopFolder, own_key, program};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
+use crate::procedure::Program;
 use crate::record::Shop;
 use crate::session::{Enter, Plain, Prompt, Said};
-use crate::share::{Index, OwnKey, Pack, Version, open_installed};
+use crate::share::{OwnKey, Pack, Version, open_installed, write_whole};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -18,13 +19,13 @@ use crate::share::{Index, OwnKey, Pack, Version, open_installed};
 /// procedure that was received is passed on as its author signed it.
 #[derive(Debug, Args)]
 pub(super) struct Share {
-    /// The procedures: names, or files; without any, --folder writes the index of what is there
-    #[arg(required_unless_present = "folder")]
+    /// The procedures: names, or files
+    #[arg(required = true)]
     procedures: Vec<PathBuf>,
     /// The name to sign as, wanted once: the key is made then
     #[arg(long = "as", value_name = "NAME")]
     name: Option<String>,
-    /// Put the packs into a folder, with an index that others can browse
+    /// Put the packs into a folder, which others can browse
     #[arg(long, value_name = "DIR")]
     folder: Option<PathBuf>,
     /// Print one JSON document instead
@@ -36,40 +37,18 @@ impl Share {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         // A procedure that is not in order must not be what a key is made for.
-        for named in &self.procedures {
-            program(&shop, named)?;
-        }
+        let programs: Vec<Program> =
+            self.procedures.iter().map(|named| in_order(&shop, named)).collect::<Result<_, _>>()?;
         let own = key(&shop, self.name.as_deref())?;
         let packs: Vec<Pack> =
-            self.procedures.iter().map(|named| pack(&shop, named, &own)).collect::<Result<_, _>>()?;
+            programs.iter().map(|program| pack(&shop, program, &own)).collect::<Result<_, _>>()?;
         let mut screen = Screen::stdout();
-        let mut status = Status::Done;
-        let mut paths = Vec::new();
-        match &self.folder {
-            Some(folder) => {
-                let (index, left_out) = Index::share(folder, &packs, &own).map_err(Failure::wrong)?;
-                for error in left_out {
-                    // One file that is not in order must not keep the others from being listed.
-                    Failure::not_in_order(format!("left out: {error}")).report();
-                    status = Status::NotInOrder;
-                }
-                if !self.json {
-                    let n = index.procedures().len();
-                    screen.line(&format!("{}: packs in the index: {n}", folder.display()));
-                }
-                paths.extend(packs.iter().map(|pack| folder.join(pack.file_name())));
-            }
-            None => {
-                for pack in &packs {
-                    paths.push(PathBuf::from(pack.file_name()));
-                    write(pack).map_err(Failure::wrong)?;
-                }
-            }
-        }
+        let folder = self.folder.unwrap_or_default();
+        let paths: Vec<PathBuf> = packs.iter().map(|pack| put(&folder, pack)).collect::<Result<_, _>>()?;
         if self.json {
             let packs: Vec<_> = packs.iter().zip(&paths).map(|(pack, path)| summary(pack, path)).collect();
             screen.json(&json!({ "packs": packs, "signer": own.signer().signer() }));
-            return Ok(status);
+            return Ok(Status::Done);
         }
         for (pack, path) in packs.iter().zip(&paths) {
             let signer = pack.signer().signer();
@@ -83,7 +62,16 @@ impl Share {
                 own.signer().public_key.fingerprint()
             ),
         );
-        Ok(status)
+        Ok(Status::Done)
+    }
+}
+
+/// Compiles a procedure; what nobody could receive is not handed out.
+fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
+    let program = program(shop, named)?;
+    match program.outline() {
+        Ok(_) => Ok(program),
+        Err(fault) => Err(Failure::not_in_order(program.source.render(&[fault]))),
     }
 }
 
@@ -129,35 +117,36 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
 }
 
 /// Packs a procedure; one that was received is passed on as it was signed.
-fn pack(shop: &Shop, named: &Path, own: &OwnKey) -> Result<Pack, Failure> {
-    let program = program(shop, named)?;
-    if program.source.signer.is_some() {
-        let version = program.title.version.parse::<Version>().ok();
-        if let Some(version) = version {
-            return open_installed(shop, &program.source.id, version).map_err(Failure::not_in_order);
-        }
+fn pack(shop: &Shop, program: &Program, own: &OwnKey) -> Result<Pack, Failure> {
+    let version = program.title.version.parse::<Version>().ok();
+    match version.filter(|_| program.source.signer.is_some()) {
+        Some(version) => open_installed(shop, &program.source.id, version).map_err(Failure::not_in_order),
+        None => Pack::make(program, own).map_err(Failure::not_in_order),
     }
-    let pack = Pack::make(&program, own).map_err(Failure::not_in_order)?;
-    // What nobody could receive is not handed out.
-    let received = pack.program().map_err(Failure::not_in_order)?;
-    received.outline().map_err(|fault| Failure::not_in_order(received.source.render(&[fault])))?;
-    Ok(pack)
 }
 
-/// Writes a pack into the working folder; another one of that name stays.
-fn write(pack: &Pack) -> Result<(), String> {
-    let name = pack.file_name();
-    let text = pack.document().map_err(|error| error.to_string())?;
-    let written = fs::File::create_new(&name).and_then(|mut file| file.write_all(text.as_bytes()));
-    match written {
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => match fs::read_to_string(&name) {
-            Ok(there) if there == text => Ok(()),
-            _ => Err(format!(
-                "{name} exists with other content; move it away, or raise the procedure's version"
-            )),
-        },
-        other => other.map_err(|error| format!("{name}: {error}")),
+/// Puts a pack into a folder, or into the working folder where none is named; another one of that name stays.
+fn put(folder: &Path, pack: &Pack) -> Result<PathBuf, Failure> {
+    let path = folder.join(pack.file_name());
+    let failed = |error: io::Error| Failure::wrong(format!("{}: {error}", path.display()));
+    let text = pack.document().map_err(Failure::wrong)?;
+    if !folder.as_os_str().is_empty() {
+        fs::create_dir_all(folder).map_err(failed)?;
     }
+    match fs::read(&path) {
+        Ok(there) if there == text.as_bytes() => {}
+        Ok(_) => {
+            return Err(Failure::wrong(format!(
+                "{} exists with other content; move it away, or raise the procedure's version",
+                path.display()
+            )));
+        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            write_whole(&path, text.as_bytes()).map_err(failed)?;
+        }
+        Err(error) => return Err(failed(error)),
+    }
+    Ok(path)
 }
 
 fn summary(pack: &Pack, path: &Path) -> serde_json::Value {

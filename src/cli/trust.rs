@@ -11,11 +11,11 @@ use crate::console::Screen;
 #[derive(Debug, Args)]
 pub(super) struct TrustCommand {
     #[command(subcommand)]
-    command: Option<Command>,
+    command: Option<TrustVerb>,
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {
+enum TrustVerb {
     /// List the shop's own key and the trusted signers, with their fingerprints
     List {
         /// Print one JSON document instead
@@ -35,12 +35,12 @@ impl TrustCommand {
         let mut screen = Screen::stdout();
         let own = own_key(&shop)?.map(|own| own.signer().signer());
         let mut trust = trust(&shop)?;
-        match self.command.unwrap_or(Command::List { json: false }) {
-            Command::List { json: true } => {
+        match self.command.unwrap_or(TrustVerb::List { json: false }) {
+            TrustVerb::List { json: true } => {
                 let trusted: Vec<_> = trust.signers().iter().map(|known| known.signer()).collect();
                 screen.json(&json!({ "own": own, "trusted": trusted }));
             }
-            Command::List { json: false } => {
+            TrustVerb::List { json: false } => {
                 match own {
                     Some(own) => screen.item("this shop  ", &own.to_string()),
                     None => screen.line("This shop has not signed anything yet."),
@@ -52,7 +52,7 @@ impl TrustCommand {
                     screen.item("trusted    ", &known.signer().to_string());
                 }
             }
-            Command::Forget { name } => {
+            TrustVerb::Forget { name } => {
                 let forgotten = trust.forget(&name).map_err(Failure::wrong)?;
                 screen.paragraph(0, &format!("No longer trusted: {}", forgotten.signer()));
             }

@@ -5,7 +5,7 @@ use jiff::{Timestamp, Unit};
 
 use super::arguments::{command_in, compile, resume_command, source_in};
 use super::indexed::tested_before;
-use super::rig_file;
+use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
@@ -50,7 +50,7 @@ pub(super) fn begin(
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
     let prices = prices(shop, &program)?;
-    let profile = rig_file::read(shop)?;
+    let profile = rig::read(shop)?;
     if let (Some(profile), Mode::Bench) = (&profile, mode) {
         fit_for_the_job(profile, identity.oil.as_ref())?;
     }
@@ -67,7 +67,7 @@ pub(super) fn begin(
         mode,
         program: env!("CARGO_PKG_VERSION").to_owned(),
         procedure: identity,
-        rig: profile.as_ref().map(rig_file::parts).unwrap_or_default(),
+        rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
         confidence: DEFAULT_CONFIDENCE,
         plan,
@@ -155,7 +155,7 @@ pub(super) fn resume(
     let used = journal.procedure().unwrap_or(&opening.procedure).clone();
     let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
-    let parts = rig_file::read(shop)?.as_ref().map(rig_file::parts);
+    let parts = rig::read(shop)?.as_ref().map(rig::parts);
     let other_rig =
         parts.filter(|parts| opening.mode == Mode::Bench && *parts != journal.rig().unwrap_or(opening.rig));
     if other_rig.is_some() {

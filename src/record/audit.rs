@@ -21,6 +21,8 @@ pub struct Audit {
     pub session: Option<String>,
     /// The procedure's files as the record states them, where that can be read.
     pub files: Vec<FileDigest>,
+    /// The record, where nothing at all is wrong with it.
+    pub record: Option<Record>,
     /// Whether the journal is the one that was stored, whatever became of the rest: the record that it folds to has
     /// the digest that is stated.
     pub journal_stands: bool,
@@ -169,8 +171,9 @@ pub fn audit_file(path: &Path) -> Result<Audit, StoreError> {
 pub fn audit(bytes: &[u8]) -> Audit {
     match intact(bytes) {
         Some(record) => Audit {
-            session: Some(record.session),
-            files: record.procedure.files,
+            session: Some(record.session.clone()),
+            files: record.procedure.files.clone(),
+            record: Some(record),
             journal_stands: true,
             faults: Vec::new(),
         },

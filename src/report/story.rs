@@ -8,7 +8,7 @@ use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
 /// The sentence that every report carries.
-pub(crate) const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
+pub(super) const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
                             before anything in this report. It says what was read on one bench on one day; it is \
                             advice, never a guarantee.";
 

@@ -1,21 +1,260 @@
-use super::change::Change;
-use super::circuit_changes::{circuits, renamed};
-use super::step_changes::{cautions, ranges, steps};
-use crate::procedure::Outline;
+use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::Serialize;
+
+use crate::leak::Land;
+use crate::procedure::{Measurement, Outline, Program};
+use crate::quantity::Pressure;
+use crate::record::{Circuit, Repair};
+
+/// One thing that is different in another version of a procedure, as a mechanic would say it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "change", rename_all = "snake_case")]
+pub(crate) enum VersionChange {
+    CautionDropped {
+        words: String,
+    },
+    /// A limit lies elsewhere.
+    LimitMoved {
+        circuit: String,
+        /// `holds` or `leaks`.
+        limit: &'static str,
+        /// Where it lay, a standard reading in Pa; none where it was to be found.
+        from_pa: Option<Pressure>,
+        /// Where it lies now, a standard reading in Pa; none where it is to be found.
+        to_pa: Option<Pressure>,
+    },
+    /// The limits of a measured value are others.
+    RangeMoved {
+        /// The circuit under test.
+        circuit: Option<String>,
+        /// The question's words.
+        question: String,
+        /// What lay within, as `12.7 mm to 12.8 mm`.
+        from: String,
+        to: String,
+    },
+    CircuitRemoved {
+        circuit: String,
+    },
+    CircuitAdded {
+        circuit: String,
+        /// The standard reading at which it holds, in Pa; none where it is to be found.
+        holds_pa: Option<Pressure>,
+        /// The standard reading at which it leaks, in Pa; none where it is to be found.
+        leaks_pa: Option<Pressure>,
+    },
+    CircuitRenamed {
+        from: String,
+        to: String,
+    },
+    CautionAdded {
+        words: String,
+    },
+    /// Something else about a circuit or the procedure is different.
+    Detail {
+        /// The circuit; none where the procedure as a whole is meant.
+        circuit: Option<String>,
+        /// What is different, as `port`.
+        what: &'static str,
+        from: String,
+        to: String,
+    },
+}
+
+impl VersionChange {
+    /// Returns whether it can hurt somebody, or decides otherwise than before.
+    pub(crate) fn is_grave(&self) -> bool {
+        use VersionChange::{CautionDropped, LimitMoved, RangeMoved};
+        matches!(self, CautionDropped { .. } | LimitMoved { .. } | RangeMoved { .. })
+    }
+}
+
+impl fmt::Display for VersionChange {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let of = |circuit: &Option<String>| {
+            circuit.as_ref().map(|circuit| format!(" of {circuit}")).unwrap_or_default()
+        };
+        match self {
+            VersionChange::CautionDropped { words } => write!(f, "caution dropped: {words}"),
+            VersionChange::CautionAdded { words } => write!(f, "caution added: {words}"),
+            VersionChange::LimitMoved { circuit, limit, from_pa: Some(from), to_pa: Some(to) } => {
+                write!(f, "limit moved: {circuit} {limit} from {from} to {to}, ")?;
+                f.write_str(match (*limit, to > from) {
+                    ("holds", true) => "so less of it passes as sound",
+                    ("holds", false) => "so more of it passes as sound",
+                    (_, true) => "so more of it is condemned",
+                    (_, false) => "so less of it is condemned",
+                })
+            }
+            VersionChange::LimitMoved { circuit, limit, to_pa: Some(to), .. } => {
+                write!(f, "limit found: {circuit} {limit} at {to}, so it is judged now")
+            }
+            VersionChange::LimitMoved { circuit, limit, .. } => {
+                write!(f, "limit dropped: {circuit} {limit}, so it is judged no longer")
+            }
+            VersionChange::RangeMoved { circuit, question, from, to } => {
+                write!(f, "limits moved{}: {question} {from}, now {to}", of(circuit))
+            }
+            VersionChange::CircuitRemoved { circuit } => write!(f, "circuit removed: {circuit}"),
+            VersionChange::CircuitAdded { circuit, holds_pa: Some(holds), leaks_pa: Some(leaks) } => {
+                write!(f, "circuit added: {circuit} (holds at {holds}, leaks at {leaks})")
+            }
+            VersionChange::CircuitAdded { circuit, .. } => {
+                write!(f, "circuit added: {circuit} (limits to be found)")
+            }
+            VersionChange::CircuitRenamed { from, to } => write!(f, "circuit renamed: {from} is {to} now"),
+            VersionChange::Detail { circuit, what, from, to } => {
+                let nothing = |text: &String| if text.is_empty() { "none".to_owned() } else { text.clone() };
+                write!(f, "{what}{} changed: {}, now {}", of(circuit), nothing(from), nothing(to))
+            }
+        }
+    }
+}
 
 /// Returns what is different in another version of a procedure; what matters most stands in front.
-pub fn difference(before: &Outline, after: &Outline) -> Vec<Change> {
+pub(crate) fn difference(before: &Outline, after: &Outline) -> Vec<VersionChange> {
     let names = renamed(before, after);
-    let mut changes = cautions(before, after);
-    changes.extend(circuits(before, after, &names));
-    changes.extend(ranges(before, after, &names));
-    changes.extend(steps(before, after, &names));
-    changes.extend(declarations(before, after));
-    changes.sort_by_key(Change::weight);
+    let pairs = pairs(before, after, &names);
+    let only_in = |one: &Outline, other: &Outline| {
+        one.cautions.iter().filter(|words| !other.cautions.contains(words)).cloned().collect::<Vec<_>>()
+    };
+    let dropped = only_in(before, after).into_iter().map(|words| VersionChange::CautionDropped { words });
+    let added = only_in(after, before).into_iter().map(|words| VersionChange::CautionAdded { words });
+    let is_gone = |old: &&Circuit| named(after, &old.name).is_none() && !names.contains_key(&old.name);
+    let is_new = |new: &&Circuit| {
+        named(before, &new.name).is_none() && !names.values().any(|renamed| *renamed == new.name)
+    };
+    let gone = before.circuits.iter().filter(is_gone);
+    let gone = gone.map(|old| VersionChange::CircuitRemoved { circuit: old.name.clone() });
+    let new = after.circuits.iter().filter(is_new).map(|new| VersionChange::CircuitAdded {
+        circuit: new.name.clone(),
+        holds_pa: holds(new),
+        leaks_pa: leaks(new),
+    });
+    let renamed = names.iter();
+    let renamed =
+        renamed.map(|(from, to)| VersionChange::CircuitRenamed { from: from.clone(), to: to.clone() });
+    dropped
+        .chain(pairs.iter().flat_map(|(old, new)| moved(old, new)))
+        .chain(ranges(before, after, &names))
+        .chain(gone)
+        .chain(new)
+        .chain(renamed)
+        .chain(added)
+        .chain(pairs.iter().flat_map(|(old, new)| details(old, new)))
+        .chain(declarations(before, after))
+        .collect()
+}
+
+/// Returns the new names of circuits that have another name and are otherwise where they were: on the same port with the
+/// same set-up.
+fn renamed(before: &Outline, after: &Outline) -> BTreeMap<String, String> {
+    let is_gone = |circuit: &&Circuit| named(after, &circuit.name).is_none();
+    let is_new = |circuit: &&Circuit| named(before, &circuit.name).is_none();
+    let is_same_place = |old: &Circuit, new: &Circuit| old.port == new.port && old.set_up == new.set_up;
+    let mut names = BTreeMap::new();
+    for old in before.circuits.iter().filter(is_gone).filter(|old| old.port.is_some()) {
+        let mut same = after.circuits.iter().filter(is_new).filter(|new| is_same_place(old, new));
+        if let (Some(new), None) = (same.next(), same.next())
+            && !names.values().any(|taken| *taken == new.name)
+        {
+            names.insert(old.name.clone(), new.name.clone());
+        }
+    }
+    names
+}
+
+fn named<'a>(outline: &'a Outline, name: &str) -> Option<&'a Circuit> {
+    outline.circuits.iter().find(|circuit| circuit.name == name)
+}
+
+/// Returns the descriptions that are to be compared, of the circuits that both versions have.
+fn pairs<'a>(
+    before: &'a Outline,
+    after: &'a Outline,
+    names: &BTreeMap<String, String>,
+) -> Vec<(&'a Circuit, &'a Circuit)> {
+    let new_name = |old: &'a Circuit| names.get(&old.name).unwrap_or(&old.name);
+    let both = before.circuits.iter().filter(|old| named(after, new_name(old)).is_some());
+    both.flat_map(|old| others(described(before, &old.name), described(after, new_name(old)))).collect()
+}
+
+/// Returns all that a circuit is described as, also where only some answers lead there.
+fn described<'a>(outline: &'a Outline, name: &str) -> Vec<&'a Circuit> {
+    outline.circuits.iter().chain(&outline.variants).filter(|circuit| circuit.name == name).collect()
+}
+
+/// Pairs the descriptions that only one of two versions has; where one has more, its last one goes with the rest.
+fn others<'a>(old: Vec<&'a Circuit>, new: Vec<&'a Circuit>) -> Vec<(&'a Circuit, &'a Circuit)> {
+    let same = |one: &Circuit, other: &Circuit| Circuit { name: other.name.clone(), ..one.clone() } == *other;
+    let gone: Vec<_> = old.iter().filter(|old| !new.iter().any(|new| same(old, new))).copied().collect();
+    let added: Vec<_> = new.iter().filter(|new| !old.iter().any(|old| same(old, new))).copied().collect();
+    // What went away without another in its place is compared with what is still there, and the other way round.
+    let n_pairs = gone.len().max(added.len());
+    let (Some(last_old), Some(last_new)) = (gone.last().or(old.last()), added.last().or(new.last())) else {
+        return Vec::new();
+    };
+    (0..n_pairs).map(|n| (*gone.get(n).unwrap_or(last_old), *added.get(n).unwrap_or(last_new))).collect()
+}
+
+fn holds(circuit: &Circuit) -> Option<Pressure> {
+    circuit.limits.map(|limits| limits.holds())
+}
+
+fn leaks(circuit: &Circuit) -> Option<Pressure> {
+    circuit.limits.map(|limits| limits.leaks())
+}
+
+fn moved(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
+    [("holds", holds(old), holds(new)), ("leaks", leaks(old), leaks(new))]
+        .into_iter()
+        .filter(|(_, from, to)| from != to)
+        .map(|(limit, from_pa, to_pa)| VersionChange::LimitMoved {
+            circuit: new.name.clone(),
+            limit,
+            from_pa,
+            to_pa,
+        })
+        .collect()
+}
+
+/// Returns where the limits of measured values lie elsewhere.
+fn ranges(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -> Vec<VersionChange> {
+    let mut changes = Vec::new();
+    let new_name =
+        |circuit: &Option<String>| circuit.as_ref().map(|name| names.get(name).unwrap_or(name).clone());
+    for new in &after.measurements {
+        let is_same = |old: &&Measurement| new_name(&old.circuit) == new.circuit && old.words == new.words;
+        let olds: Vec<_> = before.measurements.iter().filter(is_same).collect();
+        if let Some(old) = olds.first()
+            && olds.iter().all(|old| old.within != new.within)
+        {
+            changes.push(VersionChange::RangeMoved {
+                circuit: new.circuit.clone(),
+                question: new.words.clone(),
+                from: old.within.clone(),
+                to: new.within.clone(),
+            });
+        }
+    }
     changes
 }
 
-fn declarations(before: &Outline, after: &Outline) -> Vec<Change> {
+fn details(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let compared = [
+        ("port", text(&old.port), text(&new.port)),
+        ("meaning", text(&old.means), text(&new.means)),
+        ("symptoms", old.symptoms.join(", "), new.symptoms.join(", ")),
+        ("land", land(old.land.as_ref()), land(new.land.as_ref())),
+        ("repairs", repairs(&old.repairs), repairs(&new.repairs)),
+    ];
+    changed(Some(&new.name), compared)
+}
+
+fn declarations(before: &Outline, after: &Outline) -> Vec<VersionChange> {
     let (old, new) = (&before.title, &after.title);
     let unit = |unit: &Option<String>| unit.clone().unwrap_or_default();
     let cost = |cost: Option<f64>| cost.map(|cost| cost.to_string()).unwrap_or_default();
@@ -23,14 +262,97 @@ fn declarations(before: &Outline, after: &Outline) -> Vec<Change> {
         let oil = outline.title.oil.as_ref();
         oil.map(|oil| format!("{} at {}", oil.pressure(), oil.temperature())).unwrap_or_default()
     };
-    [
+    let compared = [
         ("title", old.title.clone(), new.title.clone()),
         ("unit", unit(&old.unit), unit(&new.unit)),
         ("oil", oil(before), oil(after)),
         ("cost of a replacement", cost(old.replacement), cost(new.replacement)),
-    ]
-    .into_iter()
-    .filter(|(_, from, to)| from != to)
-    .map(|(what, from, to)| Change::Detail { circuit: None, what, from, to })
-    .collect()
+    ];
+    changed(None, compared)
+}
+
+fn changed<const N: usize>(
+    circuit: Option<&String>,
+    compared: [(&'static str, String, String); N],
+) -> Vec<VersionChange> {
+    let others = compared.into_iter().filter(|(_, from, to)| from != to);
+    others
+        .map(|(what, from, to)| VersionChange::Detail { circuit: circuit.cloned(), what, from, to })
+        .collect()
+}
+
+fn land(land: Option<&Land>) -> String {
+    let text = |land: &Land| {
+        format!("{} bore, {} long, eccentricity {}", land.diameter(), land.length(), land.eccentricity())
+    };
+    land.map(text).unwrap_or_default()
+}
+
+fn repairs(repairs: &[Repair]) -> String {
+    let text = |repair: &Repair| {
+        let parts = repair.parts.map(|parts| format!(", parts {parts}")).unwrap_or_default();
+        let hours = repair.hours.map(|hours| format!(", {hours} h")).unwrap_or_default();
+        format!("{}{parts}{hours}", repair.does)
+    };
+    repairs.iter().map(text).collect::<Vec<_>>().join("; ")
+}
+
+/// What is different in the text of a procedure: comments, blank lines, indentation and the version itself aside.
+///
+/// Walks do not come by everything; a text that is other shows here whatever it does.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct ChangedLines {
+    /// Lines that only the earlier version has.
+    pub(crate) gone: Vec<String>,
+    /// Lines that only the later version has.
+    pub(crate) new: Vec<String>,
+    /// Whether lines that both have stand in another order.
+    pub(crate) is_reordered: bool,
+}
+
+impl ChangedLines {
+    pub(crate) fn between(before: &Program, after: &Program) -> ChangedLines {
+        let (old, new) = (lines(before), lines(after));
+        let ((gone, kept), (new, kept_too)) = (apart(&old, &new), apart(&new, &old));
+        ChangedLines { gone, new, is_reordered: kept != kept_too }
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.gone.is_empty() && self.new.is_empty() && !self.is_reordered
+    }
+}
+
+/// A line with its file, as it is compared and as it is shown.
+struct TextLine<'a> {
+    compared: (&'a str, String),
+    shown: &'a str,
+}
+
+fn lines(program: &Program) -> Vec<TextLine<'_>> {
+    let version = format!("\"{}\"", program.title.version);
+    let files = program.source.files.iter();
+    let lines = files.flat_map(|file| file.text.lines().map(|line| (file.name.as_str(), line.trim())));
+    lines
+        .filter(|(_, line)| !line.is_empty() && !line.starts_with("//"))
+        .map(|(file, line)| TextLine { compared: (file, line.replacen(&version, "", 1)), shown: line })
+        .collect()
+}
+
+/// Returns the lines of a text that another has not, or not as often, and apart from them those that both have.
+fn apart<'a>(one: &'a [TextLine<'_>], other: &[TextLine<'_>]) -> (Vec<String>, Vec<&'a (&'a str, String)>) {
+    let mut left: BTreeMap<_, usize> = BTreeMap::new();
+    for line in other {
+        *left.entry(&line.compared).or_default() += 1;
+    }
+    let (mut alone, mut shared) = (Vec::new(), Vec::new());
+    for line in one {
+        match left.get_mut(&line.compared).filter(|n| **n > 0) {
+            Some(n) => {
+                *n -= 1;
+                shared.push(&line.compared);
+            }
+            None => alone.push(line.shown.to_owned()),
+        }
+    }
+    (alone, shared)
 }

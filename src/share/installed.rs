@@ -1,12 +1,12 @@
-use std::fmt;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use super::pack::{LARGEST_PACK, Pack};
-use super::pack_error::PackError;
+use thiserror::Error;
+
+use super::files::{read_limited, readable_by_all, sync_folder};
+use super::pack::{LARGEST_PACK, Pack, PackError};
 use super::version::Version;
-use super::writing::{read_limited, readable_by_all, sync_folder};
 use crate::procedure::is_plain_name;
 use crate::record::Shop;
 
@@ -14,46 +14,30 @@ use crate::record::Shop;
 const PACK: &str = "pack.json";
 
 /// Why an installed procedure cannot be used.
-#[derive(Debug)]
-pub enum InstalledError {
-    /// The disk refused.
-    Io(PathBuf, io::Error),
+#[derive(Debug, Error)]
+pub(crate) enum InstalledError {
+    #[error("{}: {source}", path.display())]
+    Io { path: PathBuf, source: io::Error },
     /// Its pack is not in order.
-    Pack(PathBuf, PackError),
+    #[error("{}: {source}", path.display())]
+    Pack { path: PathBuf, source: PackError },
     /// A file beside the pack is not the one that was signed.
+    #[error(
+        "{} has been altered since it was signed; to change a procedure, copy its files to a folder of your own, raise the \
+         version, and give it by its path",
+        .0.display()
+    )]
     Altered(PathBuf),
     /// The pack is another procedure's or version's than its folder says.
+    #[error("{} is not the procedure and version of its folder", .0.display())]
     Misplaced(PathBuf),
     /// That version is there already, with other content.
+    #[error("{} exists already", .0.display())]
     Exists(PathBuf),
 }
 
-impl fmt::Display for InstalledError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            InstalledError::Io(path, error) => write!(f, "{}: {error}", path.display()),
-            InstalledError::Pack(path, error) => write!(f, "{}: {error}", path.display()),
-            InstalledError::Altered(path) => write!(
-                f,
-                "{} has been altered since it was signed; to change a procedure, copy its files to a folder of your \
-                 own, raise the version, and give it by its path",
-                path.display()
-            ),
-            InstalledError::Misplaced(path) => {
-                write!(f, "{} is not the procedure and version of its folder", path.display())
-            }
-            InstalledError::Exists(path) => write!(f, "{} exists already", path.display()),
-        }
-    }
-}
-
-impl std::error::Error for InstalledError {}
-
 /// Returns the procedures that are installed in a shop, each with its versions, oldest first.
-///
-/// # Errors
-/// Where a folder cannot be read.
-pub fn installed(shop: &Shop) -> Result<Vec<(String, Version)>, InstalledError> {
+pub(crate) fn installed(shop: &Shop) -> Result<Vec<(String, Version)>, InstalledError> {
     let mut found = Vec::new();
     for id in folders(&shop.procedures())?.into_iter().filter(|id| is_plain_name(id)) {
         for version in folders(&shop.procedures().join(&id))? {
@@ -65,14 +49,13 @@ pub fn installed(shop: &Shop) -> Result<Vec<(String, Version)>, InstalledError> 
 }
 
 /// Opens an installed procedure: verifies its pack again, and that the files beside it are those that were signed.
-///
-/// # Errors
-/// Where it is not there or not in order.
-pub fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<Pack, InstalledError> {
+pub(crate) fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<Pack, InstalledError> {
     let folder = folder(shop, id, version);
     let path = folder.join(PACK);
-    let bytes = read_limited(&path, LARGEST_PACK).map_err(|error| InstalledError::Io(path.clone(), error))?;
-    let pack = Pack::read(&bytes).map_err(|error| InstalledError::Pack(path.clone(), error))?;
+    let (pack, _) = Pack::open(&path).map_err(|error| match error {
+        PackError::Io(source) => InstalledError::Io { path: path.clone(), source },
+        source => InstalledError::Pack { path: path.clone(), source },
+    })?;
     if pack.id() != id || pack.version() != version {
         return Err(InstalledError::Misplaced(path));
     }
@@ -88,15 +71,12 @@ pub fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<Pack, I
 /// Installs a pack beside all versions that are there: whole, or not at all. Returns its folder.
 ///
 /// The pack is kept to the byte, as it was received; beside it lie its files, to be read and copied.
-///
-/// # Errors
-/// Where that version is there, or the disk refuses.
-pub fn install(shop: &Shop, pack: &Pack, bytes: &[u8]) -> Result<PathBuf, InstalledError> {
+pub(crate) fn install(shop: &Shop, pack: &Pack, bytes: &[u8]) -> Result<PathBuf, InstalledError> {
     let folder = folder(shop, pack.id(), pack.version());
     if folder.exists() {
         return Err(InstalledError::Exists(folder));
     }
-    put(&folder, shop, pack, bytes).map_err(|error| InstalledError::Io(folder.clone(), error))?;
+    put(&folder, shop, pack, bytes).map_err(|source| InstalledError::Io { path: folder.clone(), source })?;
     Ok(folder)
 }
 
@@ -127,7 +107,7 @@ fn folder(shop: &Shop, id: &str, version: Version) -> PathBuf {
 }
 
 fn folders(folder: &Path) -> Result<Vec<String>, InstalledError> {
-    let failed = |error| InstalledError::Io(folder.to_owned(), error);
+    let failed = |source| InstalledError::Io { path: folder.to_owned(), source };
     let entries = match fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),

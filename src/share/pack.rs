@@ -1,21 +1,25 @@
-use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
-use super::canonical::signed_bytes;
-use super::hex::to_hex;
-use super::own_key::OwnKey;
-use super::pack_error::PackError;
-use super::public_key::SignerKey;
-use super::schema::check_pack;
-use super::signer_name::check_name;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::files::read_limited;
+use super::sign::{OwnKey, SignerKey, check_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
 use crate::procedure::{Program, Source, is_plain_name};
-use crate::record::Origin;
+use crate::record::{Origin, Schema, canonical, sha256};
 
 const FORMAT: &str = "spoolproof/pack/1";
+
+/// The schema that every pack validates against.
+static SCHEMA: LazyLock<Schema> =
+    LazyLock::new(|| Schema::new(include_str!("../../schemas/pack.schema.json")));
+
 /// The largest pack that is read, in bytes.
-pub const LARGEST_PACK: u64 = 1 << 20;
+pub(crate) const LARGEST_PACK: u64 = 1 << 20;
 
 /// A procedure with its modules, signed: one JSON document that can be read, verified and installed.
 ///
@@ -23,7 +27,7 @@ pub const LARGEST_PACK: u64 = 1 << 20;
 /// [`Pack::program`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Pack {
+pub(crate) struct Pack {
     format: String,
     id: String,
     title: String,
@@ -37,28 +41,25 @@ pub struct Pack {
 /// One file of a pack, as lines so that a person can read it there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PackedFile {
+pub(crate) struct PackedFile {
     /// Its name, as `tarn-t6-lower.rhai`.
-    pub name: String,
+    pub(crate) name: String,
     /// SHA-256 of its bytes, in hexadecimal.
-    pub sha256: String,
+    pub(crate) sha256: String,
     /// Its lines; joined by line feeds they are its bytes in UTF-8.
-    pub lines: Vec<String>,
+    pub(crate) lines: Vec<String>,
 }
 
 impl PackedFile {
     /// Returns the bytes of the file.
-    pub fn bytes(&self) -> Vec<u8> {
+    pub(crate) fn bytes(&self) -> Vec<u8> {
         self.lines.join("\n").into_bytes()
     }
 }
 
 impl Pack {
     /// Packs a procedure and signs it.
-    ///
-    /// # Errors
-    /// Where its names or its version could not be everywhere, or it has a fault on the way to its title.
-    pub fn make(program: &Program, own: &OwnKey) -> Result<Pack, PackError> {
+    pub(crate) fn make(program: &Program, own: &OwnKey) -> Result<Pack, PackError> {
         let source = &program.source;
         let title = program.title.clone();
         let packed = source.files.iter().map(|file| PackedFile {
@@ -82,13 +83,16 @@ impl Pack {
         Ok(pack)
     }
 
+    /// Reads a pack's file and checks it; returns its bytes with it.
+    pub(crate) fn open(path: &Path) -> Result<(Pack, Vec<u8>), PackError> {
+        let bytes = read_limited(path, LARGEST_PACK)?;
+        Ok((Pack::read(&bytes)?, bytes))
+    }
+
     /// Reads a pack and checks everything about it but whether its procedure runs.
-    ///
-    /// # Errors
-    /// The first thing that is wrong with it.
-    pub fn read(bytes: &[u8]) -> Result<Pack, PackError> {
+    pub(crate) fn read(bytes: &[u8]) -> Result<Pack, PackError> {
         let document = parse_strict(bytes).map_err(PackError::NoJson)?;
-        check_pack(&document).map_err(PackError::Invalid)?;
+        SCHEMA.check(&document).map_err(PackError::Invalid)?;
         let pack: Pack = serde_json::from_value(document.clone())
             .map_err(|error| PackError::Invalid(vec![error.to_string()]))?;
         check_name(&pack.signer.name).map_err(PackError::SignerName)?;
@@ -98,7 +102,7 @@ impl Pack {
         }
         pack.check_names()?;
         for file in &pack.files {
-            if to_hex(&Sha256::digest(file.bytes())) != file.sha256 {
+            if sha256(&file.bytes()) != file.sha256 {
                 return Err(PackError::Digest(file.name.clone()));
             }
         }
@@ -106,10 +110,7 @@ impl Pack {
     }
 
     /// Compiles the procedure, and holds what the pack says of it against what it says of itself.
-    ///
-    /// # Errors
-    /// Its faults, or where the two differ.
-    pub fn program(&self) -> Result<Program, PackError> {
+    pub(crate) fn program(&self) -> Result<Program, PackError> {
         let source = self.source()?;
         let shown = source.clone();
         let program = Program::compile(source).map_err(|faults| PackError::Faults(shown.render(&faults)))?;
@@ -128,47 +129,39 @@ impl Pack {
     }
 
     /// Returns the pack as a document to be written.
-    ///
-    /// # Errors
-    /// Where it cannot be written as JSON, which a pack always can.
-    pub fn document(&self) -> Result<String, PackError> {
+    pub(crate) fn document(&self) -> Result<String, PackError> {
         let text =
             serde_json::to_string_pretty(self).map_err(|error| PackError::NoJson(error.to_string()))?;
         Ok(text + "\n")
     }
 
-    /// Returns the procedure's short name.
-    pub fn id(&self) -> &str {
+    pub(crate) fn id(&self) -> &str {
         &self.id
     }
 
-    /// Returns the procedure's title.
-    pub fn title(&self) -> &str {
+    pub(crate) fn title(&self) -> &str {
         &self.title
     }
 
-    /// Returns the unit that the procedure tests.
-    pub fn unit(&self) -> Option<&str> {
+    pub(crate) fn unit(&self) -> Option<&str> {
         self.unit.as_deref()
     }
 
-    /// Returns the procedure's version.
-    pub fn version(&self) -> Version {
+    pub(crate) fn version(&self) -> Version {
         self.version.parse().unwrap_or_else(|_| unreachable!("checked when the pack was made or read"))
     }
 
     /// Returns the files, the procedure's own first.
-    pub fn files(&self) -> &[PackedFile] {
+    pub(crate) fn files(&self) -> &[PackedFile] {
         &self.files
     }
 
-    /// Returns who signed it.
-    pub fn signer(&self) -> &SignerKey {
+    pub(crate) fn signer(&self) -> &SignerKey {
         &self.signer
     }
 
     /// Returns the name that the pack's file is given.
-    pub fn file_name(&self) -> String {
+    pub(crate) fn file_name(&self) -> String {
         format!("{}-{}.pack.json", self.id, self.version)
     }
 
@@ -201,4 +194,88 @@ impl Pack {
         }
         Ok(())
     }
+}
+
+/// Returns the bytes that a signature is over: the canonical form (RFC 8785) of a document without its `signature`.
+pub(crate) fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
+    canonical(&serde_json::to_value(document)?, "signature")
+}
+
+/// Returns the packs of a folder, by name.
+pub(crate) fn packs_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        let is_pack = entry
+            .file_name()
+            .to_str()
+            .is_some_and(|name| name.ends_with(".pack.json") && !name.starts_with('.'));
+        found.extend(is_pack.then(|| entry.path()));
+    }
+    found.sort();
+    Ok(found)
+}
+
+/// Why a pack cannot be made or taken. What a hostile file wrote may be of any length, so texts of it are cut.
+#[derive(Debug, Error)]
+pub(crate) enum PackError {
+    #[error("it cannot be read: {0}")]
+    Io(#[from] io::Error),
+    /// It is no JSON document, or one that readers could read differently.
+    #[error("it is no proper JSON document: {}", cut(.0))]
+    NoJson(String),
+    /// It breaks the schema.
+    #[error("it is not built like a pack: {}", few(.0))]
+    Invalid(Vec<String>),
+    /// A name in it could not be a file's everywhere.
+    #[error(
+        "\"{}\" can't be the name of a procedure or a module everywhere; use small letters, digits, - and _",
+        cut(.0)
+    )]
+    Name(String),
+    /// Two of its files have names that some systems take for one.
+    #[error("\"{}\" and \"{}\" are one file on some systems", cut(.0), cut(.1))]
+    Alike(String, String),
+    /// Its version is not in its only spelling.
+    #[error("\"{}\" is no version; write three numbers without leading zeros, as in 1.0.0", cut(.0))]
+    Version(String),
+    /// The signer's name cannot be shown; says why.
+    #[error("{0}")]
+    SignerName(String),
+    /// The signature is not that of the key over the document; who is said to have signed it.
+    #[error(
+        "the signature does not fit: it was changed after \"{}\" signed it, or somebody else signed it in that name",
+        cut(.0)
+    )]
+    Signature(String),
+    /// A file is not the one of its digest.
+    #[error("{} is not the file of its digest", cut(.0))]
+    Digest(String),
+    /// The procedure has faults; how they look with their lines.
+    #[error("the procedure has faults:\n{0}")]
+    Faults(String),
+    /// What the pack says of the procedure is not what the procedure says of itself.
+    #[error(
+        "it says that the {what} is \"{}\", but the procedure itself says \"{}\"",
+        cut(pack),
+        cut(procedure)
+    )]
+    Declared { what: &'static str, pack: String, procedure: String },
+}
+
+fn cut(text: &str) -> String {
+    const LONGEST: usize = 200;
+    let mut shown: String = text.chars().take(LONGEST).collect();
+    if shown.len() < text.len() {
+        shown.push_str(" ...");
+    }
+    shown
+}
+
+fn few(breaches: &[String]) -> String {
+    const MOST: usize = 5;
+    let shown: Vec<_> = breaches.iter().take(MOST).map(|breach| cut(breach)).collect();
+    let more = breaches.len().saturating_sub(MOST);
+    let more = if more > 0 { format!("; and {more} more") } else { String::new() };
+    format!("{}{more}", shown.join("; "))
 }

@@ -11,10 +11,7 @@ const LARGEST_EXACT: u64 = (1 << 53) - 1;
 ///
 /// Of a key that stands twice, readers take the first, the last, or both: a signature could be checked over one and the
 /// other be installed.
-///
-/// # Errors
-/// What is wrong, with line and column.
-pub fn parse_strict(bytes: &[u8]) -> Result<Value, String> {
+pub(crate) fn parse_strict(bytes: &[u8]) -> Result<Value, String> {
     serde_json::from_slice::<Strict>(bytes).map(|strict| strict.0).map_err(|error| error.to_string())
 }
 
@@ -22,13 +19,13 @@ struct Strict(Value);
 
 impl<'de> Deserialize<'de> for Strict {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Strict, D::Error> {
-        deserializer.deserialize_any(Reader).map(Strict)
+        deserializer.deserialize_any(StrictReader).map(Strict)
     }
 }
 
-struct Reader;
+struct StrictReader;
 
-impl<'de> Visitor<'de> for Reader {
+impl<'de> Visitor<'de> for StrictReader {
     type Value = Value;
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -1,21 +1,16 @@
 use std::fmt;
 use std::str::FromStr;
 
+use thiserror::Error;
+
 /// A procedure's version: three whole numbers, the first of which weighs most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Version([u32; 3]);
+pub(crate) struct Version([u32; 3]);
 
 /// A text is not a version.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct NoVersion;
-
-impl fmt::Display for NoVersion {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a version is three numbers without leading zeros, as in 1.0.0")
-    }
-}
-
-impl std::error::Error for NoVersion {}
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[error("a version is three numbers without leading zeros, as in 1.0.0")]
+pub(crate) struct NoVersion;
 
 impl fmt::Display for Version {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

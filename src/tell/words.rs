@@ -2,7 +2,7 @@
 
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Answer, FindingRecord, Summary};
+use crate::record::{Answer, FindingRecord, VerdictCounts};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
@@ -75,14 +75,14 @@ fn entry_text(entry: &Entry) -> String {
 }
 
 /// How many circuits got which verdict, in a line.
-pub(crate) fn summary(summary: &Summary) -> String {
+pub(crate) fn summary(counts: &VerdictCounts) -> String {
     let counts = [
-        (summary.holds, Some(Verdict::Holds)),
-        (summary.worn, Some(Verdict::Worn)),
-        (summary.leaks, Some(Verdict::Leaks)),
-        (summary.retest, Some(Verdict::Retest)),
-        (summary.not_judged, Some(Verdict::Unjudged)),
-        (summary.not_tested, None),
+        (counts.holds, Some(Verdict::Holds)),
+        (counts.worn, Some(Verdict::Worn)),
+        (counts.leaks, Some(Verdict::Leaks)),
+        (counts.retest, Some(Verdict::Retest)),
+        (counts.not_judged, Some(Verdict::Unjudged)),
+        (counts.not_tested, None),
     ];
     let counts: Vec<_> = counts
         .into_iter()

@@ -2,13 +2,13 @@
 
 use crate::tests::support::sharing;
 
-use crate::share::{Change, difference};
+use crate::share::{ChangedLines, VersionChange, difference};
 use sharing::{TestShop, program};
 
 /// The changes from one procedure to another, in the words of a mechanic.
 fn changes(before: &str, after: &str) -> Vec<String> {
     let outline = |text: &str| program("x", &[("x.rhai", text)]).outline().unwrap().clone();
-    difference(&outline(before), &outline(after)).iter().map(Change::to_string).collect()
+    difference(&outline(before), &outline(after)).iter().map(VersionChange::to_string).collect()
 }
 
 const BEFORE: &str = r#"
@@ -45,11 +45,6 @@ fn each_change_is_said_as_a_mechanic_would_say_it() {
             "caution dropped: Springs are under load: hold the plate down.",
         ),
         (
-            "Springs are under load: hold the plate down.",
-            "Springs are under load.",
-            "caution reworded: Springs are under load: hold the plate down. / now: Springs are under load.",
-        ),
-        (
             "20.inHg",
             "18.inHg",
             "limit moved: feed holds from 20 inHg to 18 inHg, so more of it passes as sound",
@@ -72,22 +67,6 @@ fn each_change_is_said_as_a_mechanic_would_say_it() {
             "name: \"cooler\", port: \"5\"",
             "circuit added: cooler (holds at 18 inHg, leaks at 12 inHg)",
         ),
-        (
-            "Hold the valve against its inboard stop.",
-            "Hold the valve firmly against its inboard stop.",
-            "step reworded of feed: Hold the valve against its inboard stop. / now: Hold the valve firmly against its \
-             inboard stop.",
-        ),
-        (
-            "t.ready(\"Wipe the land and look for a score.\");",
-            "",
-            "step removed of feed: Wipe the land and look for a score.",
-        ),
-        (
-            "t.finding(\"The land is scored.\");",
-            "t.finding(\"The land is scored.\"); t.ready(\"Measure the bore.\");",
-            "step added of feed: Measure the bore.",
-        ),
         ("port: \"3A\"", "port: \"3B\"", "port of feed changed: 3A, now 3B"),
         ("[\"late upshift\"]", "[\"flare 2-3\"]", "symptoms of feed changed: late upshift, now flare 2-3"),
         (
@@ -107,19 +86,25 @@ fn each_change_is_said_as_a_mechanic_would_say_it() {
     }
 }
 
+/// What a version says in other words is shown as lines; of a caution, it is told besides.
+#[test]
+fn a_caution_in_other_words_is_dropped_and_added() {
+    let found = changes(BEFORE, &BEFORE.replace("load: hold the plate down.", "load."));
+    let dropped = "caution dropped: Springs are under load: hold the plate down.";
+    assert_eq!(found, [dropped, "caution added: Springs are under load."]);
+    let reworded = BEFORE.replace("Hold the valve against", "Hold the valve firmly against");
+    assert_eq!(changes(BEFORE, &reworded), Vec::<String>::new());
+}
+
 #[test]
 fn what_can_hurt_and_what_judges_otherwise_stands_in_front() {
     let after = BEFORE
         .replace("title: \"T\"", "title: \"Another\"")
-        .replace(
-            "Hold the valve against its inboard stop.",
-            "Hold the valve firmly against its inboard stop.",
-        )
         .replace("20.inHg", "18.inHg")
         .replace("caution(\"The pump's suction holds whatever closes the hose.\");", "");
     let found = changes(BEFORE, &after);
     let kinds: Vec<_> = found.iter().map(|change| change.split([':', ' ']).next().unwrap()).collect();
-    assert_eq!(kinds, ["caution", "limit", "step", "title"]);
+    assert_eq!(kinds, ["caution", "limit", "title"]);
 }
 
 /// A procedure whose later circuits, limits and words depend on the answers.
@@ -155,37 +140,39 @@ fn limits_of_measured_values_are_compared() {
 }
 
 #[test]
-fn what_no_walk_comes_by_is_owned_up_to() {
+fn the_lines_that_are_others_are_found_whatever_they_do() {
+    let read = |text: &str| program("x", &[("x.rhai", text)]);
+    let lines = |before: &str, after: &str| ChangedLines::between(&read(before), &read(after));
+    let commented = format!("// Another comment.\n{}\n\n", BRANCHING.replace("1.0.0", "1.0.1"));
+    assert!(lines(BRANCHING, &commented).is_empty());
+    let hidden = lines(BRANCHING, &BRANCHING.replace("Fit the spare", "Cut the"));
+    assert!(hidden.gone.len() == 1 && hidden.new.len() == 1 && !hidden.is_reordered, "{hidden:?}");
+    assert!(hidden.gone[0].contains("Fit the spare spring.") && hidden.new[0].contains("Cut the spring."));
+    let mut swapped: Vec<_> = BEFORE.lines().collect();
+    swapped.swap(2, 3);
+    let swapped = lines(BEFORE, &swapped.join("\n"));
+    assert!(swapped.is_reordered && swapped.gone.is_empty() && swapped.new.is_empty(), "{swapped:?}");
+}
+
+#[test]
+fn the_lines_that_are_others_are_shown_before_an_installation() {
     let (north, south) = (TestShop::new(), TestShop::new());
-    let mut received = Vec::new();
-    for (version, text) in [
-        ("1.0.0", BRANCHING.to_owned()),
-        ("1.0.1", format!("// Another comment.\n{BRANCHING}\n\n")),
-        ("1.0.2", BRANCHING.replace("Fit the spare", "Cut the")),
-        (
-            "1.0.3",
-            BRANCHING.replace("Fit the spare", "Cut the").replace("Which body?", "Which kind of body?"),
-        ),
-    ] {
+    let hand_over = |version: &str, text: &str| {
         north.write("branching.rhai", text.replace("1.0.0", version));
         north.done(&["share", "branching.rhai", "--as", "North Bench"]);
         let name = format!("branching-{version}.pack.json");
         south.write(&name, std::fs::read(north.path(&name)).unwrap());
-        let told = north.fingerprint();
-        if version == "1.0.0" {
-            south.done(&["receive", &name, "--trust", &told, "--yes"]);
-        } else {
-            received.push(south.done(&["receive", &name, "--check"]));
-            let document = south.json(&["receive", &name, "--check"]);
-            assert_eq!(document["lines_changed"], received.len() - 1, "{document}");
-        }
-    }
-    let [comment, hidden, both] = &received[..] else { panic!("{received:?}") };
-    assert!(comment.contains("nothing that it asks, says or judges is different"), "{comment}");
-    assert!(
-        hidden.contains("! 1 line of its text is another, and does what three walks through it did not show"),
-        "{hidden}"
-    );
-    assert!(both.contains("step reworded: Which body? / now: Which kind of body?"), "{both}");
-    assert!(both.contains("2 lines of its text are others"), "{both}");
+        name
+    };
+    let first = hand_over("1.0.0", BRANCHING);
+    south.done(&["receive", &first, "--trust", &north.fingerprint(), "--yes"]);
+    let same = hand_over("1.0.1", &format!("// Another comment.\n{BRANCHING}"));
+    let said = south.done(&["receive", &same, "--check"]);
+    assert!(said.contains("nothing of its text is different but comments"), "{said}");
+    let other = hand_over("1.0.2", &BRANCHING.replace("Fit the spare", "Cut the"));
+    let said = south.done(&["receive", &other, "--check"]);
+    assert!(said.contains("< if n.low") && said.contains("(\"Fit the spare spring.\")"), "{said}");
+    assert!(said.contains("> if n.low") && said.contains("(\"Cut the spring.\")"), "{said}");
+    let document = south.json(&["receive", &other, "--check"]);
+    assert!(document["lines"]["new"][0].as_str().unwrap().contains("Cut the spring."), "{document}");
 }

@@ -1,4 +1,4 @@
-//! Anything at all as a pack, an index or a procedure: no panic, nothing taken that was not signed, nothing that runs
+//! Anything at all as a pack or a procedure: no panic, nothing taken that was not signed, nothing that runs
 //! without end.
 //!
 //! `SPOOLPROOF_FUZZ=1000000 cargo test --release --test fuzz_sharing` makes it a million inputs each.
@@ -11,7 +11,7 @@ use proptest::test_runner::{Config, TestRunner};
 use serde_json::Value;
 
 use crate::procedure::{Program, Source};
-use crate::share::{Index, Pack, parse_strict};
+use crate::share::{Pack, parse_strict};
 use script_grammar::{pieces, procedure};
 use sharing::{sign, signer, small_pack};
 
@@ -43,7 +43,6 @@ fn any_bytes_are_read_strictly_or_refused() {
                 prop_assert_eq!(serde_json::from_slice::<Value>(&bytes).unwrap(), document);
             }
             let _ = Pack::read(&bytes);
-            let _ = Index::from_bytes(&bytes);
             Ok(())
         },
     );

@@ -373,7 +373,8 @@ fn what_is_too_large_or_no_file_is_not_read() {
     assert!(shop.refused(2, &["receive".as_ref(), large.as_os_str()]).contains("larger than 1024 KiB"));
     assert!(shop.refused(2, &["receive", "/dev/zero"]).contains("is not a file"));
     assert!(shop.refused(2, &["receive", "nothing.json"]).contains("nothing.json"));
-    assert!(shop.refused(2, &["receive", "."]).contains("has no index"));
+    std::fs::create_dir(shop.path("empty")).unwrap();
+    assert!(shop.refused(2, &["receive", "empty"]).contains("holds no packs"));
 }
 
 #[test]

@@ -1,6 +1,6 @@
 use clap::Args;
 
-use super::status::{Failure, Outcome, Status};
+use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::Shop;
 use crate::session::{Journal, LogError};
@@ -37,4 +37,19 @@ impl RecordsDiscard {
         );
         Ok(Status::Done)
     }
+}
+
+/// Says where an open session stands.
+pub(super) fn stands(shop: &Shop, name: &str) -> String {
+    let journal = match Journal::open(&shop.journal(name)) {
+        Ok(journal) => journal,
+        Err(LogError::InUse(_)) => return "open in another program".to_owned(),
+        Err(error) => return format!("open, but {error}"),
+    };
+    let (mut n, mut at) = (0, String::new());
+    for (_, question, _) in journal.standing() {
+        n += 1;
+        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
+    }
+    format!("open, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
 }

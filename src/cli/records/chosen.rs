@@ -2,8 +2,8 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::indexed::indexed;
-use super::status::Failure;
+use crate::cli::indexed::indexed;
+use crate::cli::status::Failure;
 use crate::console::Screen;
 use crate::record::Shop;
 
@@ -50,7 +50,7 @@ pub(super) fn path(shop: &Shop, named: &Path) -> Result<PathBuf, Failure> {
 }
 
 /// Finds the session of a record in the shop by its name, or by the job: the latest of it.
-pub(super) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
+pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
     let name = named.trim_end_matches(".json");
     if shop.records().join(format!("{name}.json")).is_file() {
         return Ok(name.to_owned());

@@ -1,8 +1,8 @@
 use clap::{Args, ValueEnum};
 
-use super::chosen_records::ChosenRecords;
-use super::indexed::indexed;
-use super::status::{Failure, Outcome, Status};
+use super::chosen::ChosenRecords;
+use crate::cli::indexed::indexed;
+use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Shop, across, read};
 use crate::report::{ReadingRow, csv, json_lines, rows};

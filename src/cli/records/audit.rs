@@ -1,9 +1,9 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::chosen_records::ChosenRecords;
-use super::indexed::indexed;
-use super::status::{Failure, Outcome, Status};
+use super::chosen::ChosenRecords;
+use crate::cli::indexed::indexed;
+use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Audit, KeptFile, Shop, StoreError, across, audit_file};
 
@@ -26,6 +26,8 @@ impl RecordsAudit {
         let progress = Progress::new("records audited", paths.len());
         let audits = across(&paths, |path| {
             let audit = audit_file(path).map(|mut audit| {
+                // All of a shop's records would fill the memory.
+                audit.record = None;
                 let kept = audit.look_for_files(&shop.files());
                 (audit, kept)
             });

@@ -3,7 +3,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 /// Writes a file whole or not at all, in place of one that is there, and waits until it is on the disk.
-pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(folder)?;
     file.write_all(bytes)?;
@@ -14,10 +14,7 @@ pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// Reads a file of at most so many bytes.
-///
-/// # Errors
-/// Where it is larger, is no file, or cannot be read.
-pub fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+pub(super) fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     use std::io::Read;
     let about = fs::metadata(path)?;
     if !about.is_file() {

@@ -1,0 +1,102 @@
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::chosen::path;
+use crate::cli::indexed::{amended_by, tested_again_in, tested_before};
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::quantity::UNITS;
+use crate::record::{Record, Shop, audit_file, read};
+use crate::report::{Story, facts, page, show as show_story};
+use crate::session::screens;
+
+/// Tell a record in words, for the customer and the file.
+///
+/// A test after a repair is set beside the one before it, where that record is in the shop.
+#[derive(Debug, Args)]
+pub(super) struct RecordsReport {
+    /// The session's name, the job or the record's file, or nothing for the latest
+    record: Option<PathBuf>,
+    /// Write a page to this file instead, to read in a browser and to print
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+}
+
+impl RecordsReport {
+    pub(super) fn run(self, shop: &Shop) -> Outcome {
+        let Audited { record, warnings, status } = Audited::read(shop, &file(shop, self.record.as_deref())?)?;
+        let before = tested_before(shop, &record);
+        let story = Story { warnings, ..Story::of(&record, before.as_ref(), &UNITS[0]) };
+        let mut screen = Screen::stdout();
+        match self.html {
+            None => show_story(&mut screen, &story),
+            Some(file) => {
+                std::fs::write(&file, page(&story))
+                    .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
+                for warning in &story.warnings {
+                    screen.item("! ", warning);
+                }
+                screen.line(&format!("Written: {}", file.display()));
+            }
+        }
+        Ok(status)
+    }
+}
+
+/// Shows one record, or its own document.
+pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome {
+    let path = file(shop, named)?;
+    let mut screen = Screen::stdout();
+    if as_json {
+        screen.document(&std::fs::read_to_string(&path).map_err(Failure::wrong)?);
+        return Ok(Status::Done);
+    }
+    let Audited { record, warnings, status } = Audited::read(shop, &path)?;
+    let warnings = warnings.into_iter().map(|warning| ("Mind".to_owned(), warning));
+    let facts: Vec<_> = warnings.chain(facts(&record, None)).collect();
+    screens::record(&mut screen, &record, &facts);
+    Ok(status)
+}
+
+/// Returns the file of a record, or of the shop's latest where none is named.
+fn file(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure> {
+    if let Some(named) = named {
+        return path(shop, named);
+    }
+    let names = shop.record_names().map_err(Failure::wrong)?;
+    let latest = names.last().ok_or_else(|| Failure::wrong("there are no records yet"))?;
+    path(shop, Path::new(latest))
+}
+
+/// A record, and why it is not to be relied on, or not the last word.
+struct Audited {
+    record: Record,
+    warnings: Vec<String>,
+    status: Status,
+}
+
+impl Audited {
+    fn read(shop: &Shop, path: &Path) -> Result<Audited, Failure> {
+        let audit = audit_file(path).map_err(Failure::not_in_order)?;
+        let mut warnings = Vec::new();
+        let mut status = Status::Done;
+        if !audit.is_in_order() {
+            let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was \
+                        changed.";
+            warnings.push(told.to_owned());
+            status = Status::NotInOrder;
+        }
+        let record = match audit.record {
+            Some(record) => record,
+            None => read(path).map_err(Failure::not_in_order)?,
+        };
+        if let Some(standing) = amended_by(shop, &record.session) {
+            warnings.push(format!("This record was amended by {standing}, which counts in its place."));
+        }
+        for again in tested_again_in(shop, &record.session) {
+            warnings.push(format!("It was tested again since: {again}."));
+        }
+        Ok(Audited { record, warnings, status })
+    }
+}

@@ -1,0 +1,264 @@
+//! Who signs: the shop's own key, the public keys of others with their fingerprints, and what a signer may be called.
+
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use data_encoding::HEXLOWER;
+use ed25519_dalek::{Signature, Signer as _, SigningKey, VerifyingKey};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use thiserror::Error;
+
+use super::files::sync_folder;
+use crate::console::hidden;
+use crate::record::{Shop, Signer};
+
+const FORMAT: &str = "spoolproof/key/1";
+
+/// The key that a shop signs with, and the name that it signs as.
+pub(crate) struct OwnKey {
+    name: String,
+    key: SigningKey,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct KeyFile {
+    format: String,
+    name: String,
+    secret_key: String,
+}
+
+/// Why a shop has no key to sign with.
+#[derive(Debug, Error)]
+pub(crate) enum KeyError {
+    #[error("{}: {source}", path.display())]
+    Io { path: PathBuf, source: io::Error },
+    #[error("{} holds no key of this program", .0.display())]
+    Unreadable(PathBuf),
+    /// Others than its owner can read the file.
+    #[error(
+        "others can read {}, so others could sign in your name; if nobody has, make it yours alone: chmod 600, else remove it \
+         and tell everybody who trusts you",
+        .0.display()
+    )]
+    Open(PathBuf),
+    #[error("the system gives no random numbers: {0}")]
+    NoChance(getrandom::Error),
+    /// The name cannot be signed with; says why.
+    #[error("{0}")]
+    Name(String),
+    /// There is a key, which signs as this.
+    #[error("this shop signs as \"{0}\" already; a signer keeps its name, or nobody knows whom to trust")]
+    OtherName(String),
+}
+
+impl OwnKey {
+    /// Returns the shop's key, where it has one.
+    pub(crate) fn of(shop: &Shop) -> Result<Option<OwnKey>, KeyError> {
+        let path = shop.key();
+        let text = match fs::read_to_string(&path) {
+            Ok(text) => text,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(source) => return Err(KeyError::Io { path, source }),
+        };
+        if !is_private(&path).map_err(|source| KeyError::Io { path: path.clone(), source })? {
+            return Err(KeyError::Open(path));
+        }
+        let stored: Option<KeyFile> = serde_json::from_str(&text).ok();
+        let stored = stored.filter(|stored| stored.format == FORMAT && check_name(&stored.name).is_ok());
+        let key = stored.and_then(|stored| Some((stored.name, from_hex(&stored.secret_key)?)));
+        match key {
+            Some((name, secret)) => Ok(Some(OwnKey { name, key: SigningKey::from_bytes(&secret) })),
+            None => Err(KeyError::Unreadable(path)),
+        }
+    }
+
+    /// Makes the shop's key, which signs as this name, and stores it for its owner only.
+    pub(crate) fn make(shop: &Shop, name: &str) -> Result<OwnKey, KeyError> {
+        check_name(name).map_err(KeyError::Name)?;
+        if let Some(own) = OwnKey::of(shop)? {
+            return Err(KeyError::OtherName(own.name));
+        }
+        let mut secret = [0; 32];
+        getrandom::fill(&mut secret).map_err(KeyError::NoChance)?;
+        let own = OwnKey { name: name.to_owned(), key: SigningKey::from_bytes(&secret) };
+        let path = shop.key();
+        own.store(&path).map_err(|source| KeyError::Io { path, source })?;
+        Ok(own)
+    }
+
+    /// Makes a key of 32 secret bytes, without storing it.
+    #[cfg(test)]
+    pub(crate) fn from_secret(name: &str, secret: [u8; 32]) -> Result<OwnKey, KeyError> {
+        check_name(name).map_err(KeyError::Name)?;
+        Ok(OwnKey { name: name.to_owned(), key: SigningKey::from_bytes(&secret) })
+    }
+
+    /// Returns who signs, as documents say it.
+    pub(crate) fn signer(&self) -> SignerKey {
+        let public_key = PublicKey::new(self.key.verifying_key().to_bytes());
+        SignerKey { name: self.name.clone(), public_key }
+    }
+
+    /// Signs a message; returns 64 bytes in hexadecimal.
+    pub(crate) fn sign(&self, message: &[u8]) -> String {
+        HEXLOWER.encode(&self.key.sign(message).to_bytes())
+    }
+
+    fn store(&self, path: &Path) -> io::Result<()> {
+        let stored = KeyFile {
+            format: FORMAT.to_owned(),
+            name: self.name.clone(),
+            secret_key: HEXLOWER.encode(&self.key.to_bytes()),
+        };
+        let folder = path.parent().unwrap_or(Path::new("."));
+        make_private_folder(folder)?;
+        // A temporary file is its owner's alone from the start.
+        let mut file = tempfile::NamedTempFile::new_in(folder)?;
+        file.write_all(serde_json::to_string_pretty(&stored)?.as_bytes())?;
+        file.write_all(b"\n")?;
+        file.as_file().sync_all()?;
+        file.persist_noclobber(path).map_err(|error| error.error)?;
+        sync_folder(folder)
+    }
+}
+
+#[cfg(unix)]
+fn is_private(path: &Path) -> io::Result<bool> {
+    use std::os::unix::fs::PermissionsExt;
+    Ok(File::open(path)?.metadata()?.permissions().mode() & 0o077 == 0)
+}
+
+#[cfg(unix)]
+fn make_private_folder(folder: &Path) -> io::Result<()> {
+    use std::os::unix::fs::DirBuilderExt;
+    fs::DirBuilder::new().recursive(true).mode(0o700).create(folder)
+}
+
+/// Where there are no such permissions, the user's own folder is the user's alone.
+#[cfg(not(unix))]
+fn is_private(path: &Path) -> io::Result<bool> {
+    File::open(path).map(|_| true)
+}
+
+#[cfg(not(unix))]
+fn make_private_folder(folder: &Path) -> io::Result<()> {
+    fs::create_dir_all(folder)
+}
+
+/// A signer's public key (Ed25519, RFC 8032).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub(crate) struct PublicKey([u8; 32]);
+
+/// Who signed a document, as the document says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct SignerKey {
+    /// The name that the signer goes by.
+    pub(crate) name: String,
+    /// The key that verifies the signature.
+    pub(crate) public_key: PublicKey,
+}
+
+impl SignerKey {
+    /// Returns the signer as records name it.
+    pub(crate) fn signer(&self) -> Signer {
+        Signer { name: self.name.clone(), fingerprint: self.public_key.fingerprint() }
+    }
+}
+
+impl PublicKey {
+    /// Takes the 32 bytes of a key.
+    pub(crate) fn new(bytes: [u8; 32]) -> PublicKey {
+        PublicKey(bytes)
+    }
+
+    /// Returns six groups of five digits, to be compared over the telephone.
+    pub(crate) fn fingerprint(&self) -> String {
+        fingerprint(&self.0)
+    }
+
+    /// Returns whether a signature of 64 bytes in hexadecimal is this key's over a message.
+    ///
+    /// Strictly: a key of small order, which fits signatures of many messages, and a signature that is written otherwise
+    /// than its signer would (RFC 8032, section 8.4) are refused.
+    pub(crate) fn verifies(&self, message: &[u8], signature: &str) -> bool {
+        let (Ok(key), Some(signature)) = (VerifyingKey::from_bytes(&self.0), from_hex::<64>(signature))
+        else {
+            return false;
+        };
+        key.verify_strict(message, &Signature::from_bytes(&signature)).is_ok()
+    }
+}
+
+impl TryFrom<String> for PublicKey {
+    type Error = &'static str;
+
+    fn try_from(text: String) -> Result<PublicKey, &'static str> {
+        from_hex(&text).map(PublicKey).ok_or("a public key is 64 hexadecimal digits in lower case")
+    }
+}
+
+impl From<PublicKey> for String {
+    fn from(key: PublicKey) -> String {
+        HEXLOWER.encode(&key.0)
+    }
+}
+
+/// Groups of a fingerprint.
+const N_GROUPS: usize = 6;
+
+/// Returns the fingerprint of a public key: six groups of five digits, which two people can compare over the telephone
+/// in any language.
+///
+/// Each group is five bytes of SHA-256 over the key, as a number, without all but its last five decimal digits. Thirty
+/// digits are 99 bits: to find another key with the same fingerprint takes some 2^99 trials.
+pub(super) fn fingerprint(public_key: &[u8; 32]) -> String {
+    let digest = Sha256::digest(public_key);
+    let group =
+        |bytes: &[u8]| bytes.iter().fold(0_u64, |number, byte| number << 8 | u64::from(*byte)) % 100_000;
+    let groups: Vec<_> =
+        digest.chunks(5).take(N_GROUPS).map(|bytes| format!("{:05}", group(bytes))).collect();
+    groups.join(" ")
+}
+
+/// The most characters in a signer's name.
+const LONGEST_NAME: usize = 64;
+
+/// Checks that a signer's name can be shown and told from others.
+pub(super) fn check_name(name: &str) -> Result<(), String> {
+    let n = name.chars().count();
+    if n == 0 || n > LONGEST_NAME {
+        return Err(format!("a signer's name has 1 to {LONGEST_NAME} characters, not {n}"));
+    }
+    if name.split_whitespace().collect::<Vec<_>>().join(" ") != name {
+        return Err("a signer's name has single spaces between its words and none around them".to_owned());
+    }
+    match hidden(name).or_else(|| name.contains('\n').then_some('\n')) {
+        Some(c) => Err(format!("a signer's name holds the hidden character U+{:04X}", u32::from(c))),
+        None => Ok(()),
+    }
+}
+
+/// Returns whether two names are the same to somebody who hears them.
+pub(super) fn is_same_name(one: &str, other: &str) -> bool {
+    one.to_lowercase() == other.to_lowercase()
+}
+
+/// Returns whether a name could be taken for another that it is not: one or two letters apart.
+pub(super) fn is_alike(one: &str, other: &str) -> bool {
+    let (one, other) = (one.to_lowercase(), other.to_lowercase());
+    let letters = |name: &str| name.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
+    let is_short = one.chars().count().min(other.chars().count()) < 4;
+    one != other
+        && (letters(&one) == letters(&other)
+            || strsim::damerau_levenshtein(&one, &other) <= if is_short { 1 } else { 2 })
+}
+
+/// Reads lower-case hexadecimal of just so many bytes; upper case would be a second spelling of the same.
+fn from_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
+    HEXLOWER.decode(text.as_bytes()).ok()?.try_into().ok()
+}
