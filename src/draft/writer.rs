@@ -1,23 +1,20 @@
-use super::{Body, Draft, DraftCircuit, DraftLimits, Feature, Step, cleaned};
-use crate::leak::Limits;
-use crate::quantity::{Unit, shown};
+use super::{Draft, DraftCircuit, DraftLimits, Original, cleaned};
+use crate::leak::{Baseline, Limits};
+use crate::quantity::{UNITS, Unit, shown};
 use crate::record::Repair;
 
 /// The widest line that a text is written on, in characters.
 const WIDTH: usize = 80;
 
 /// The line that every draft begins with.
-pub(super) const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever reads this file.";
-
-/// What stands where the port of a circuit is not known.
-pub(super) const NO_PORT: &str = "port: \"3A\",";
+const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever reads this file.";
 
 /// What stands above limits of which nobody knows where they come from.
-pub(super) const LIMITS: &str =
+const LIMITS: &str =
     "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.";
 
 /// What stands above the limits of a circuit of which they are to be found.
-pub(super) const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:";
+const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:";
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
@@ -31,11 +28,24 @@ impl Writer {
         self.text.push('\n');
     }
 
+    /// Writes a comment, on lines that are not too wide.
     fn comment(&mut self, indent: &str, text: &str) {
-        self.text += &comment(indent, text);
+        let mut lines = format!("{indent}//");
+        let mut width = lines.chars().count();
+        for word in text.split_whitespace() {
+            let wide = word.chars().count();
+            if width + wide >= WIDTH {
+                lines += &format!("\n{indent}//");
+                width = indent.len() + 2;
+            }
+            lines += &format!(" {word}");
+            width += 1 + wide;
+        }
+        self.line(&lines);
     }
 
-    pub(super) fn head(&mut self, draft: &Draft, file: &str) {
+    /// Writes what every draft of the program's own begins with.
+    fn greeting(&mut self, file: &str) {
         self.line(FIRST_LINE);
         self.comment("", "Change what you like, with an editor that saves plain text, and raise the version with each change.");
         self.comment(
@@ -44,38 +54,22 @@ impl Writer {
         );
         self.line(&format!("//     spoolproof proofread {file}"));
         self.line(&format!("//     spoolproof rehearse {file}"));
-        if let Some(origin) = &draft.origin {
-            let named = cleaned(&origin.named);
-            self.comment(
-                "",
-                &if origin.unit.as_deref() == Some(&draft.unit) {
-                    format!("Drafted from {named}, which is for the same unit.")
-                } else {
-                    format!("Drafted from {named}. Limits and texts taken over from it are another unit's: check each.")
-                },
-            );
-        }
+    }
+
+    pub(super) fn head(&mut self, draft: &Draft, file: &str) {
+        self.greeting(file);
         self.line("");
         self.line("procedure(#{");
-        self.key("title", &draft.title());
-        self.key("unit", &draft.unit);
+        self.key("title", &draft.title);
+        if let Some(unit) = &draft.unit {
+            self.key("unit", unit);
+        }
         self.line("    version: \"1.0.0\",");
-        let named =
-            |symptom: &&String| draft.circuits.iter().any(|circuit| circuit.symptoms.contains(symptom));
-        let symptoms: Vec<_> = draft.symptoms.iter().filter(named).map(|symptom| escaped(symptom)).collect();
-        if !symptoms.is_empty() {
-            self.list("symptoms", &symptoms);
-        }
-        match &draft.oil {
-            Some(oil) => self.line(&format!("    oil: {oil},")),
-            None => {
-                self.comment(
-                    "    ",
-                    "Without the // before it, and with your unit's figures, the next line makes a leak known as oil lost, too.",
-                );
-                self.line("    // oil: #{ pressure: 150.psi, temperature: 93.celsius },");
-            }
-        }
+        self.comment(
+            "    ",
+            "Without the // before it, and with your unit's figures, the next line makes a leak known as oil lost, too.",
+        );
+        self.line("    // oil: #{ pressure: 150.psi, temperature: 93.celsius },");
         match draft.replacement {
             Some(cost) => self.line(&format!("    replacement: {},", shown(cost, 6))),
             None => {
@@ -89,10 +83,38 @@ impl Writer {
             "",
             "What can hurt at the bench. Each has to be answered with ok. Add what your unit has besides.",
         );
-        let own = draft.cautions.iter().map(String::as_str);
-        let usual = CAUTIONS.into_iter().filter(|_| draft.cautions.is_empty());
-        for caution in own.chain(usual) {
+        for caution in CAUTIONS {
             self.line(&format!("caution({});", quoted(caution, "")));
+        }
+    }
+
+    /// Writes a procedure as it stands, under another title and for another unit. What a draft begins with is written anew:
+    /// it names the file.
+    pub(super) fn copy(&mut self, original: &Original, draft: &Draft, file: &str) {
+        let text = original.retitled(draft.unit.as_deref(), &draft.title).unwrap_or_default();
+        let body = match text.strip_prefix(FIRST_LINE) {
+            Some(greeted) => {
+                self.greeting(file);
+                greeted.split_once("\n\n").map_or(greeted, |(_, body)| body)
+            }
+            None => &text,
+        };
+        let named = cleaned(&original.named);
+        let told = match &original.title.unit {
+            None => format!("Copied from {named}."),
+            Some(unit) if Some(unit) == draft.unit.as_ref() => {
+                format!("Copied from {named}, which is for the same unit.")
+            }
+            Some(unit) => format!(
+                "Copied from {named}, which is for another unit, {}. Check every limit, port and text, comments too.",
+                cleaned(unit)
+            ),
+        };
+        self.comment("", &told);
+        self.line("");
+        self.text += body;
+        if !self.text.ends_with('\n') {
+            self.text.push('\n');
         }
     }
 
@@ -103,18 +125,15 @@ impl Writer {
         }
     }
 
-    pub(super) fn circuit(&mut self, n: usize, circuit: &DraftCircuit, from: Option<&str>) {
+    pub(super) fn circuit(&mut self, n: usize, circuit: &DraftCircuit) {
         self.line("");
-        let steps = steps(circuit, from);
         self.line(&format!("let circuit_{n} = circuit(#{{"));
         self.key("name", &circuit.name);
         match &circuit.port {
             Some(port) => self.key("port", port),
-            None => self.line(&format!("    // {NO_PORT}")),
+            None => self.line("    // port: \"3A\","),
         }
-        if let Some(set_up) = &circuit.set_up {
-            self.key("set_up", set_up);
-        }
+        self.key("set_up", &circuit.set_up);
         self.limits(&circuit.limits);
         match circuit.symptoms.as_slice() {
             [] => self.line("    // symptoms: [\"late upshift\", \"slips in reverse\"],"),
@@ -123,27 +142,18 @@ impl Writer {
                 self.list("symptoms", &symptoms);
             }
         }
-        if let Some(means) = &circuit.means {
-            self.key("means", means);
-        }
+        self.key("means", circuit.feature.means());
         match &circuit.land {
-            Some(land) => {
-                let unit = circuit.land_unit;
-                let off_centre = match land.eccentricity() {
-                    0.0 => String::new(),
-                    share => format!(", eccentricity: {}", shown(share, 6)),
-                };
-                self.line(&format!(
-                    "    land: #{{ diameter: {}, length: {}{off_centre} }},",
-                    amount(land.diameter().si(), unit),
-                    amount(land.length().si(), unit)
-                ));
-            }
+            Some((land, unit)) => self.line(&format!(
+                "    land: #{{ diameter: {}, length: {} }},",
+                amount(land.diameter().si(), unit),
+                amount(land.length().si(), unit)
+            )),
             None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
         }
         match circuit.repairs.as_slice() {
             [] => {
-                let sample = circuit.feature().unwrap_or(Feature::Other).sample_repair();
+                let sample = circuit.feature.sample_repair();
                 self.line(&format!("    // repairs: [#{{ does: \"{sample}\", parts: 48, hours: 0.6 }}],"));
             }
             repairs => {
@@ -152,11 +162,11 @@ impl Writer {
             }
         }
         self.line("});");
-        match steps {
+        match circuit.feature.steps(circuit.is_judged()) {
             None => self.line(&format!("test(circuit_{n});")),
             Some(steps) => {
                 self.line(&format!("test(circuit_{n}, |t| {{"));
-                self.text += &steps;
+                self.text += steps;
                 self.line("});");
             }
         }
@@ -205,41 +215,6 @@ impl Writer {
     }
 }
 
-/// Returns a comment, on lines that are not too wide.
-fn comment(indent: &str, text: &str) -> String {
-    let mut lines = format!("{indent}//");
-    let mut width = lines.chars().count();
-    for word in text.split_whitespace() {
-        let wide = word.chars().count();
-        if width + wide >= WIDTH {
-            lines += &format!("\n{indent}//");
-            width = indent.len() + 2;
-        }
-        lines += &format!(" {word}");
-        width += 1 + wide;
-    }
-    lines + "\n"
-}
-
-/// Returns the lines of the test's steps; none where it has none of its own.
-fn steps(circuit: &DraftCircuit, from: Option<&str>) -> Option<String> {
-    match &circuit.body {
-        Body::Of(feature) => feature.steps(circuit.is_judged()).map(str::to_owned),
-        Body::AsWritten(lines) => Some(lines.clone()),
-        Body::Taken(steps) if steps.as_slice() == [Step::Read(None)] => None,
-        Body::Taken(steps) => {
-            let said = from.map(|from| {
-                let from = cleaned(from);
-                let told = format!(
-                    "The steps that {from} takes where all is sound; what it asks and decides besides stands there."
-                );
-                comment("    ", &told)
-            });
-            Some(said.into_iter().chain(steps.iter().map(taken)).collect())
-        }
-    }
-}
-
 /// What can hurt in every test that a draft describes.
 const CAUTIONS: [&str; 2] = [
     "The hose holds on to what closes it: keep fingers, hair and eyes away. Oil and solvent mist goes through the \
@@ -254,18 +229,6 @@ fn repair(repair: &Repair) -> String {
     };
     let does = escaped(&repair.does);
     format!("#{{ does: {does}{}{} }}", figure("parts", repair.parts), figure("hours", repair.hours))
-}
-
-fn taken(step: &Step) -> String {
-    let quote = |text: &String| quoted(text, "        ");
-    match step {
-        Step::Ready(words) => format!("    t.ready({});\n", quote(words)),
-        Step::Caution(words) => format!("    t.caution({});\n", quote(words)),
-        Step::Say(words) => format!("    t.say({});\n", quote(words)),
-        Step::Wait(seconds, words) => format!("    t.wait({seconds}.seconds, {});\n", quote(words)),
-        Step::Read(Some(label)) => format!("    t.read({});\n", quote(label)),
-        Step::Read(None) => "    t.read();\n".to_owned(),
-    }
 }
 
 /// Writes a number with its unit, as the language takes it.
@@ -284,7 +247,7 @@ fn escaped(text: &str) -> String {
 }
 
 /// Writes a text in quotes; a long one goes on behind a plus on the next line.
-fn quoted(text: &str, indent: &str) -> String {
+pub(super) fn quoted(text: &str, indent: &str) -> String {
     let text = cleaned(text);
     let mut pieces = vec![String::new()];
     for word in text.split_inclusive(' ') {
@@ -298,4 +261,31 @@ fn quoted(text: &str, indent: &str) -> String {
     }
     let pieces: Vec<_> = pieces.iter().map(|piece| format!("\"{}\"", inside_quotes(piece))).collect();
     pieces.join(&format!("\n{indent}    + "))
+}
+
+/// Says where limits that were proposed from readings on good units come from, a comment each.
+pub fn provenance(baseline: &Baseline) -> Vec<String> {
+    let unit = &UNITS[0];
+    let show = |pa: f64| shown(unit.from_si(pa), 2);
+    let percent = |share: f64| shown(share * 100.0, 1);
+    let mut told = vec![format!(
+        "From {} good units: mean {} {}, deviation {}. At holds and deeper read {} % of good units, with {} % confidence \
+         (tolerance interval, ISO 16269-6).",
+        baseline.summary.n,
+        show(baseline.summary.mean),
+        unit.symbol,
+        show(baseline.deviation),
+        percent(baseline.promise.share()),
+        percent(baseline.promise.confidence()),
+    )];
+    match baseline.more() {
+        0 => {}
+        more => told.push(format!("Provisional: read {more} more good units, and propose anew.")),
+    }
+    told.push(
+        "Good units say nothing of where a circuit fails: leaks is a rule, twice the leak that holds allows. Change it \
+         when you have read units that failed."
+            .to_owned(),
+    );
+    told
 }

@@ -9,7 +9,7 @@ use super::saving::{Place, saved};
 use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::draft::Earlier;
+use crate::draft::Original;
 use crate::record::Shop;
 use crate::session::{Prompt, Stopped};
 
@@ -20,7 +20,7 @@ use crate::session::{Prompt, Stopped};
 /// with Ctrl-C or by a power cut, the draft goes on with --resume.
 #[derive(Debug, Args)]
 pub(crate) struct Draft {
-    /// Start from a procedure: its name or file; each of its circuits is offered, and what can't be carried over is said
+    /// Copy a procedure, its name or file, under another title and for another unit, with circuits added
     #[arg(long, value_name = "PROCEDURE")]
     from: Option<PathBuf>,
     /// The file to write, ending in .rhai [default: named after the unit, in this folder]
@@ -53,7 +53,7 @@ impl Draft {
             (None, Some(output)) => Place::named(output)?,
             (None, None) => Place::Here,
         };
-        let earlier = opening.from.as_deref().map(|named| earlier(&shop, named)).transpose()?;
+        let original = opening.from.as_deref().map(|named| original(&shop, named)).transpose()?;
         screen.paragraph(
             0,
             "A new procedure. Enter alone takes what stands in brackets; what you don't know can be left out and put in later. \
@@ -64,13 +64,13 @@ impl Draft {
             Some(_) => screen.paragraph(0, "Going on where the draft was left."),
             None => others(&mut screen, &shop),
         }
-        if let Some(earlier) = &earlier {
-            not_carried(&mut screen, earlier);
+        if let Some(original) = &original {
+            told(&mut screen, original);
         }
         let mut desk = Desk::new(Prompt::open(None).map_err(Failure::wrong)?, book);
         let answered = loop {
             desk.begin();
-            match dialogue(&mut desk, earlier.as_ref()) {
+            match dialogue(&mut desk, original.as_ref()) {
                 Err(Turn::Anew) => {}
                 Err(Turn::Stopped(why)) => break Err(why),
                 Ok(draft) => break Ok(draft),
@@ -110,9 +110,18 @@ fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
     Book::left(shop.clone(), found).map_err(|error| Failure::wrong(format!("the draft {found}: {error}")))
 }
 
-fn earlier(shop: &Shop, named: &Path) -> Result<Earlier, Failure> {
+/// Finds the procedure to copy.
+fn original(shop: &Shop, named: &Path) -> Result<Original, Failure> {
     let program = compile(source_in(shop, named)?)?;
-    Earlier::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
+    let original =
+        Original::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
+    original.ok_or_else(|| {
+        Failure::not_in_order(format!(
+            "title, unit and version of {} are not plain keys between the braces of procedure(#{{ }}); copy the file, and \
+             change them in an editor",
+            program.source.id
+        ))
+    })
 }
 
 /// Returns a draft's name with the unit that it is of.
@@ -137,21 +146,22 @@ fn others(screen: &mut Screen, shop: &Shop) {
     screen.line(&format!("  {}", command_in(shop, "draft --resume")));
 }
 
-/// Says what of an earlier procedure a draft does not have.
-fn not_carried(screen: &mut Screen, earlier: &Earlier) {
-    let from = earlier.draft.origin.as_ref().map(|origin| origin.named.as_str()).unwrap_or_default();
+/// Says what is copied, and what is asked.
+fn told(screen: &mut Screen, original: &Original) {
+    let named = &original.named;
     screen.line("");
-    if earlier.left_out.is_empty() {
-        return screen.paragraph(0, &format!("All of {from} can be carried over; it stays as it is."));
-    }
-    let told = format!(
-        "{from} stays as it is. These parts of it can't be carried over, and have to be put in again by hand:"
-    );
-    screen.paragraph(0, &told);
-    for left in &earlier.left_out {
-        let place = left.place.as_ref().map(|place| format!("{place}: ")).unwrap_or_default();
-        screen.item("  - ", &format!("{place}{}", left.what));
-    }
+    let text = match &original.title.unit {
+        Some(unit) => format!(
+            "{named} stays as it is and is copied whole, comments too. What the copy is called is asked here, and which \
+             circuits it has besides; all else is changed in an editor. Where a text names the {unit}, the copy names its own \
+             unit."
+        ),
+        None => format!(
+            "{named} stays as it is and is copied whole, comments too. What the copy is called is asked here, and which \
+             circuits it has besides; all else is changed in an editor."
+        ),
+    };
+    screen.paragraph(0, &text);
 }
 
 /// Says that the questions were left, and how they go on.

@@ -1,146 +1,281 @@
-use super::circuit::{circuit, so_far};
 use super::desk::{Desk, Turn};
-use super::limits::told;
-use super::texts::{HEADING, NOT_KNOWN, figure, heading, or_open, short, shown_figure};
-use crate::draft::{Draft, DraftCircuit, Earlier, Feature};
+use super::limits::{limits, told};
+use crate::cli::quantities::bore;
+use crate::draft::{
+    Draft, DraftCircuit, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, figure, heading, hours_of, list,
+    long, or_open, short,
+};
+use crate::leak::Land;
 use crate::procedure::MOST_CIRCUITS;
+use crate::quantity::{Entry, Length, Unit};
+use crate::record::Repair;
 use crate::session::{Enter, Plain};
 
 /// The most characters of a unit's name.
 const UNIT: usize = 36;
 
-/// What becomes of a circuit of an earlier procedure.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Fate {
-    Keep,
-    Change,
-    LeaveOut,
-}
+const ALL_OF_IT: &str = "all of it";
 
-/// Asks for everything; what comes of it hangs on nothing but the answers and the earlier procedure.
-pub(super) fn dialogue(desk: &mut Desk, earlier: Option<&Earlier>) -> Result<Draft, Turn> {
-    let mut draft = head(desk, earlier)?;
-    if let Some(earlier) = earlier {
-        offered(desk, earlier, &mut draft)?;
-    }
+/// Asks for everything; what comes of it hangs on nothing but the answers and the procedure that is copied.
+pub(super) fn dialogue(desk: &mut Desk, original: Option<&Original>) -> Result<Draft, Turn> {
+    let (mut draft, part) = match original {
+        Some(original) => (copied(desk, original)?, None),
+        None => head(desk)?,
+    };
+    let there = original.map_or(&[][..], |original| &original.circuits);
     let mut n = 0;
-    while draft.circuits.len() < MOST_CIRCUITS {
+    while there.len() + draft.circuits.len() < MOST_CIRCUITS {
         n += 1;
-        desk.at(format!("circuit {n}"), format!("Circuit {n}"));
+        let shown = if original.is_some() { "New circuit" } else { "Circuit" };
+        desk.at(format!("circuit {n}"), format!("{shown} {n}"));
         // A circuit in the middle that is not wanted any more leaves those behind it.
         let follows = desk.is_answered(&format!("circuit {}", n + 1), "name");
-        let (words, enter) = match draft.circuits.is_empty() && !follows {
+        let none = Enter::Takes("none");
+        let (words, enter) = match draft.circuits.is_empty() {
+            _ if follows => ("Name of this circuit, \"none\" leaves it out", none),
+            true if original.is_some() => ("Name of a circuit to add, \"none\" for no more", none),
             true => (
                 "Name of the first circuit",
                 Enter::Refused("A procedure has at least one circuit; type what it is called."),
             ),
-            false if follows => ("Name of this circuit, \"none\" leaves it out", Enter::Takes("none")),
-            false => ("Name of the next circuit, \"none\" after the last", Enter::Takes("none")),
+            false => ("Name of the next circuit, \"none\" after the last", none),
         };
-        let Some(name) = name(desk, &draft, words, enter)? else {
+        let taken: Vec<String> = there
+            .iter()
+            .map(|(name, _)| name.to_lowercase())
+            .chain(draft.circuits.iter().map(|known| known.name.to_lowercase()))
+            .collect();
+        let Some(name) = name(desk, &taken, words, enter)? else {
             if follows {
                 continue;
             }
             break;
         };
-        desk.at(format!("circuit {n}"), format!("Circuit {n}: {name}"));
-        let last = draft.circuits.last().and_then(|circuit| circuit.section.clone());
-        let begun =
-            DraftCircuit { section: draft.part.clone().or(last), ..DraftCircuit::new(name, Feature::Other) };
-        let answered = circuit(desk, begun)?;
+        desk.at(format!("circuit {n}"), format!("{shown} {n}: {name}"));
+        let answered = circuit(desk, name, part.clone())?;
         draft.circuits.push(answered);
     }
     Ok(draft)
 }
 
-/// Asks for what is said of the procedure as a whole.
-fn head(desk: &mut Desk, earlier: Option<&Earlier>) -> Result<Draft, Turn> {
-    let from = earlier.map(|earlier| earlier.draft.clone()).unwrap_or_default();
-    let question = Plain {
-        words: "Unit, as in Merle M2",
-        enter: match from.unit.as_str() {
-            "" => Enter::Refused("A procedure is for one unit; type its name."),
-            unit => Enter::Takes(unit),
-        },
-        help: "What the transmission or part is called. It stands in the title and in every record.",
-    };
-    let unit = desk.ask("unit", question, |text| short(text, UNIT))?.unwrap_or(from.unit);
+/// Asks for what is said of a new procedure as a whole; returns the part that is tested besides.
+fn head(desk: &mut Desk) -> Result<(Draft, Option<String>), Turn> {
+    let unit = unit(desk, Enter::Refused("A procedure is for one unit; type its name."))?.unwrap_or_default();
     let room = HEADING.saturating_sub(2 + unit.chars().count());
-    let part = from.part.filter(|part| short(part, room).is_ok());
     let question = Plain {
         words: "The part of it that is tested",
-        enter: Enter::Takes(part.as_deref().unwrap_or(ALL_OF_IT)),
+        enter: Enter::Takes(ALL_OF_IT),
         help: "As in: lower body. It stands in the title behind the unit. Type \"all of it\" for none.",
     };
-    let part = desk.ask("part", question, or_open(ALL_OF_IT, |text| short(text, room)))?.unwrap_or(part);
+    let part = desk.ask("part", question, or_open(ALL_OF_IT, |text| short(text, room)))?.flatten();
     let question = Plain {
         words: "What a replacement for it costs, in your money",
-        enter: Enter::Takes(&shown_figure(from.replacement)),
+        enter: Enter::Takes(NOT_KNOWN),
         help: "A plain number. With it the outcome says what a repair saves.",
     };
-    let replacement =
-        desk.ask("replacement", question, or_open(NOT_KNOWN, figure))?.unwrap_or(from.replacement);
-    let cautions = earlier.map(|earlier| earlier.cautions_for(&unit)).unwrap_or_default();
-    let (origin, symptoms, oil) = (from.origin, from.symptoms, from.oil);
-    Ok(Draft { unit, part, origin, symptoms, oil, replacement, cautions, circuits: Vec::new() })
+    let replacement = desk.ask("replacement", question, or_open(NOT_KNOWN, figure))?.flatten();
+    let title = part.as_ref().map_or(unit.clone(), |part| format!("{unit}, {part}"));
+    Ok((Draft { unit: Some(unit), title, replacement, ..Draft::default() }, part))
 }
 
-const ALL_OF_IT: &str = "all of it";
+/// Asks what the copy of a procedure is called.
+fn copied(desk: &mut Desk, original: &Original) -> Result<Draft, Turn> {
+    let known = original.title.unit.clone();
+    let unit = match &known {
+        Some(known) => Some(unit(desk, Enter::Takes(known))?.unwrap_or_else(|| known.clone())),
+        None => None,
+    };
+    let usual = unit
+        .as_ref()
+        .map_or(original.title.title.clone(), |unit| original.renamed(&original.title.title, unit));
+    let question = Plain {
+        words: "Title",
+        enter: Enter::Takes(&usual),
+        help: "What the procedure is called in lists and in records: the unit, and the part of it that is tested.",
+    };
+    let title = desk.ask("title", question, heading)?.unwrap_or_else(|| usual.clone());
+    Ok(Draft { unit, title, original: Some(original.clone()), ..Draft::default() })
+}
 
-/// Offers the circuits of an earlier procedure, one by one.
-fn offered(desk: &mut Desk, earlier: &Earlier, draft: &mut Draft) -> Result<(), Turn> {
-    let circuits = earlier.circuits_for(&draft.unit);
-    for (known, renamed) in earlier.draft.circuits.iter().zip(circuits) {
-        let port = renamed.port.as_ref().map(|port| format!(", port {port}")).unwrap_or_default();
-        desk.at(
-            format!("earlier circuit {}", known.name),
-            format!("{}{port}: holds {}", renamed.name, told(&renamed.limits)),
-        );
-        let question = Plain {
-            words: "Keep it, change it or leave it out",
-            enter: Enter::Takes("keep"),
-            help: "Keep takes the circuit as it stands there, with its steps. Change asks for each thing about it. Leave \
-                   leaves it out.",
-        };
-        match desk.ask("fate", question, fate)?.unwrap_or(Fate::Keep) {
-            Fate::Keep => {
-                desk.begun(&renamed.name);
-                desk.done(so_far(&renamed));
-                draft.circuits.push(renamed);
-            }
-            Fate::Change => {
-                let name = name(desk, draft, "Name of the circuit", Enter::Takes(&renamed.name))?;
-                let changed = DraftCircuit { name: name.unwrap_or(renamed.name.clone()), ..renamed };
-                let changed = circuit(desk, changed)?;
-                draft.circuits.push(changed);
-            }
-            Fate::LeaveOut => {}
-        }
-    }
-    Ok(())
+fn unit(desk: &mut Desk, enter: Enter<'_>) -> Result<Option<String>, Turn> {
+    let question = Plain {
+        words: "Unit, as in Merle M2",
+        enter,
+        help: "What the transmission or part is called. It stands in the title and in every record.",
+    };
+    desk.ask("unit", question, |text| short(text, UNIT))
 }
 
 /// Asks for a name that no other circuit has.
-fn name(desk: &mut Desk, draft: &Draft, words: &str, enter: Enter<'_>) -> Result<Option<String>, Turn> {
-    let question =
-        Plain { words, enter, help: "What the circuit is called, as in clutch feed; each name stands once." };
-    desk.ask("name", question, |text| {
+fn name(desk: &mut Desk, taken: &[String], words: &str, enter: Enter<'_>) -> Result<Option<String>, Turn> {
+    let help = "What the circuit is called, as in clutch feed; each name stands once.";
+    desk.ask("name", Plain { words, enter, help }, |text| {
         let name = heading(text)?;
         if name.eq_ignore_ascii_case("none") {
             return Err("that is no name; type what the circuit is called".to_owned());
         }
-        if draft.circuits.iter().any(|known| known.name.to_lowercase() == name.to_lowercase()) {
+        if taken.contains(&name.to_lowercase()) {
             return Err("a circuit of that name is there already; each name stands once".to_owned());
         }
         Ok(name)
     })
 }
 
-fn fate(text: &str) -> Result<Fate, String> {
-    match text.to_lowercase().as_str() {
-        "k" | "keep" => Ok(Fate::Keep),
-        "c" | "change" => Ok(Fate::Change),
-        "l" | "leave" | "leave out" | "leave it out" => Ok(Fate::LeaveOut),
-        _ => Err("type keep, change or leave".to_owned()),
+/// Asks for the kind of a circuit and all that hangs on it.
+fn circuit(desk: &mut Desk, name: String, section: Option<String>) -> Result<DraftCircuit, Turn> {
+    desk.begun(&name);
+    let feature = kind(desk)?;
+    let port = port(desk)?;
+    let set_up = set_up(desk, feature.set_up(port.as_deref()))?;
+    let limits = limits(desk)?;
+    let land = land(desk)?;
+    let symptoms = complaints(desk)?;
+    let repairs = repairs(desk)?;
+    desk.done(so_far(port.as_deref(), &limits, symptoms.len(), repairs.len()));
+    Ok(DraftCircuit { section, name, feature, port, set_up, limits, land, symptoms, repairs })
+}
+
+/// Says what was answered about a circuit, in a line.
+fn so_far(port: Option<&str>, limits: &DraftLimits, n_complaints: usize, n_repairs: usize) -> String {
+    let count = |n: usize, one: &str| match n {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        n => Some(format!("{n} {one}s")),
+    };
+    let parts = [
+        port.map(|port| format!("port {port}")),
+        Some(format!("holds {}", told(limits))),
+        count(n_complaints, "complaint"),
+        count(n_repairs, "repair"),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+/// Asks what is at the port.
+fn kind(desk: &mut Desk) -> Result<Feature, Turn> {
+    let n = Feature::ALL.len();
+    let numbered: Vec<String> =
+        Feature::ALL.iter().enumerate().map(|(n, feature)| format!("{} {}", n + 1, feature.told())).collect();
+    for (index, feature) in Feature::ALL.iter().enumerate() {
+        desk.item(format!("  {} ", index + 1), feature.told());
     }
+    let question = Plain {
+        words: "What is at its port",
+        enter: Enter::Takes(&n.to_string()),
+        help: &format!(
+            "The number of what fits best: {}. It decides which steps the test has; you can change them in the file.",
+            numbered.join("; ")
+        ),
+    };
+    let picked = desk.ask("kind", question, |text| {
+        let feature = text.parse().ok().and_then(|number: usize| Feature::ALL.get(number.checked_sub(1)?));
+        feature.copied().ok_or_else(|| format!("type a number from 1 to {n}"))
+    })?;
+    Ok(picked.unwrap_or(Feature::Other))
+}
+
+fn port(desk: &mut Desk) -> Result<Option<String>, Turn> {
+    let question = Plain {
+        words: "Port that the hose goes to",
+        enter: Enter::Takes(NOT_KNOWN),
+        help: "What the port is called in the shop or in the service manual, as in 3A.",
+    };
+    let read = |text: &str| {
+        // "port D" is port D.
+        let is_said = text.get(..5).is_some_and(|start| start.eq_ignore_ascii_case("port "));
+        heading(if is_said { &text[5..] } else { text })
+    };
+    Ok(desk.ask("port", question, or_open(NOT_KNOWN, read))?.flatten())
+}
+
+fn set_up(desk: &mut Desk, usual: String) -> Result<String, Turn> {
+    desk.tell(format!("Before the reading: {usual}"));
+    let question = Plain {
+        words: "What to do before the reading",
+        enter: Enter::Takes("as it stands"),
+        help: "What has to be fitted, oiled, plugged or held before the hose is put on. What you type stands in place of the \
+               text above.",
+    };
+    Ok(desk.ask("set up", question, long)?.unwrap_or(usual))
+}
+
+/// Asks for the land that seals the circuit.
+fn land(desk: &mut Desk) -> Result<Option<(Land, &'static Unit)>, Turn> {
+    let question = Plain {
+        words: "Bore of the land that seals it, in inches or as in 12.7 mm",
+        enter: Enter::Takes(NOT_KNOWN),
+        help: "The diameter of the bore where the valve seals. With the length of the land a leak is also shown as a clearance. \
+               Type \"not known\" to leave it out.",
+    };
+    let bore = desk.ask(
+        "bore",
+        question,
+        or_open(NOT_KNOWN, |text| {
+            let (diameter, unit) = bore(text)?;
+            // Whether it can be a land's does not hang on the length.
+            let likely = Length::constant(0.01);
+            Land::new(diameter, likely, 0.0).map_err(|error| error.to_string()).map(|_| (diameter, unit))
+        }),
+    )?;
+    let Some((diameter, unit)) = bore.flatten() else { return Ok(None) };
+    let words = match unit.symbol {
+        "in" => "Length of that land, in inches".to_owned(),
+        symbol => format!("Length of that land, in {symbol}"),
+    };
+    let question = Plain {
+        words: &words,
+        enter: Enter::Refused(
+            "the bore is of no use without it: type the length, or \"not known\" to leave the land out",
+        ),
+        help: "How long the land is along the bore. A bare number is in the unit of the bore. Type \"not known\" to leave bore \
+               and length out.",
+    };
+    let land = desk.ask(
+        "length",
+        question,
+        or_open(NOT_KNOWN, |text| {
+            let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+            let length = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
+            let length = length.ok_or_else(|| format!("\"{text}\" is no length"))?;
+            Land::new(diameter, length, 0.0).map_err(|error| error.to_string())
+        }),
+    )?;
+    Ok(land.flatten().map(|land| (land, unit)))
+}
+
+fn complaints(desk: &mut Desk) -> Result<Vec<String>, Turn> {
+    let question = Plain {
+        words: "Complaints that a leak causes, commas between",
+        enter: Enter::Takes("none"),
+        help: "As customers tell them, as in: late upshift, flare 2-3. A session can then start from a complaint and test only \
+               what can cause it. Type \"none\" for none.",
+    };
+    Ok(desk.ask("complaints", question, list)?.unwrap_or_default())
+}
+
+/// Asks what repairs the circuit, and what that costs.
+fn repairs(desk: &mut Desk) -> Result<Vec<Repair>, Turn> {
+    let question = Plain {
+        words: "What repairs it, commas between",
+        enter: Enter::Takes("none"),
+        help: "What is offered to the technician where the circuit does not hold, as in: ream and fit an oversize valve. One \
+               with a comma in it goes in double quotes. What each costs is asked next. Type \"none\" for none.",
+    };
+    let mut repairs = Vec::new();
+    for does in desk.ask("repairs", question, list)?.unwrap_or_default() {
+        let question = Plain {
+            words: &format!("Parts for \"{does}\", in your money"),
+            enter: Enter::Takes(NOT_KNOWN),
+            help: "What the parts cost, a plain number. With it the outcome says what the repair costs, and what it saves.",
+        };
+        let parts = desk.ask(&format!("parts of {does}"), question, or_open(NOT_KNOWN, figure))?.flatten();
+        let question = Plain {
+            words: "Hours of work for it",
+            enter: Enter::Takes(NOT_KNOWN),
+            help: "Hours, as in 0.6, 1/2 or 50 min. What an hour costs stands in prices.json of the shop.",
+        };
+        let hours = desk.ask(&format!("hours of {does}"), question, or_open(NOT_KNOWN, hours_of))?.flatten();
+        repairs.push(Repair { does, parts, hours });
+    }
+    Ok(repairs)
 }

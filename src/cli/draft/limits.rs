@@ -1,8 +1,6 @@
 use super::desk::{Desk, Turn};
-use super::reading_list::reading_list;
-use super::texts::or_open;
 use crate::cli::quantities::vacuum;
-use crate::draft::{DraftLimits, provenance};
+use crate::draft::{DraftLimits, or_open, provenance, reading_list};
 use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
@@ -12,19 +10,18 @@ use crate::session::{Enter, Plain};
 const TO_BE_FOUND: &str = "to be found";
 
 /// Asks for the limits of a circuit.
-pub(super) fn limits(desk: &mut Desk, now: &DraftLimits) -> Result<DraftLimits, Turn> {
+pub(super) fn limits(desk: &mut Desk) -> Result<DraftLimits, Turn> {
     let question = Plain {
         words: "Holds at this standard reading and deeper",
-        enter: Enter::Takes(&told(now)),
+        enter: Enter::Takes(TO_BE_FOUND),
         help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
                0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
                recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
     };
     match desk.ask("holds", question, or_open(TO_BE_FOUND, limit_or_readings))? {
-        None if *now != DraftLimits::ToBeFound => Ok(now.clone()),
         None | Some(None) => proposed(desk),
-        Some(Some(Typed::Limit(holds, unit))) => known(desk, holds, unit),
-        Some(Some(Typed::Readings(baseline))) => offered(desk, &baseline),
+        Some(Some(Known::Limit(holds, unit))) => known(desk, holds, unit),
+        Some(Some(Known::Readings(baseline))) => offered(desk, &baseline),
     }
 }
 
@@ -39,7 +36,7 @@ pub(super) fn told(limits: &DraftLimits) -> String {
 }
 
 /// What was typed for a limit.
-enum Typed {
+enum Known {
     /// A reading, with its unit.
     Limit(Pressure, &'static Unit),
     /// Readings on good units.
@@ -47,15 +44,15 @@ enum Typed {
 }
 
 /// Reads a limit, or what several good units read.
-fn limit_or_readings(text: &str) -> Result<Typed, String> {
+fn limit_or_readings(text: &str) -> Result<Known, String> {
     let why = match limit(text) {
-        Ok((pressure, unit)) => return Ok(Typed::Limit(pressure, unit)),
+        Ok((pressure, unit)) => return Ok(Known::Limit(pressure, unit)),
         Err(why) => why,
     };
     match reading_list(text, &UNITS[0]) {
         Ok(readings) if readings.len() > 2 => {
             let baseline = Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())?;
-            Ok(Typed::Readings(Box::new(baseline)))
+            Ok(Known::Readings(Box::new(baseline)))
         }
         Ok(readings) if readings.len() == 2 => {
             Err("one reading is wanted here, as in 20; where it leaks is asked next".to_owned())

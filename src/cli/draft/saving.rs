@@ -6,7 +6,7 @@ use super::book::Book;
 use crate::cli::arguments::command_in;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::draft::{Draft, file_name};
+use crate::draft::{Draft, DraftCircuit, Original, file_name};
 use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
 
@@ -44,7 +44,7 @@ impl Place {
     /// Returns the names to try, the best first.
     fn names(&self, draft: &Draft) -> Vec<PathBuf> {
         let first = match self {
-            Place::Here => PathBuf::from(format!("{}.rhai", file_name(&draft.unit, draft.part.as_deref()))),
+            Place::Here => PathBuf::from(format!("{}.rhai", file_name(&draft.title))),
             Place::Named(path) => path.clone(),
         };
         let stem = first.file_stem().unwrap_or_default().to_string_lossy().into_owned();
@@ -61,8 +61,10 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Place, book: Boo
         Failure::wrong(error)
     })?;
     let shown = path.display().to_string();
-    let open = draft.circuits.iter().filter(|circuit| !circuit.is_judged()).count();
-    let n = draft.circuits.len();
+    let there = draft.original.as_ref().map_or(&[][..], |original| &original.circuits);
+    let judged = there.iter().map(|(_, is_judged)| *is_judged);
+    let judged: Vec<_> = judged.chain(draft.circuits.iter().map(DraftCircuit::is_judged)).collect();
+    let (n, open) = (judged.len(), judged.iter().filter(|is_judged| !**is_judged).count());
     screen.paragraph(
         0,
         &format!(
@@ -81,11 +83,16 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Place, book: Boo
     }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
     found(screen, &report);
-    screen.paragraph(
-        0,
-        "What each circuit says to do before the reading (set_up) and to the customer (means) are usual texts: make them \
-         yours. Then, after whatever you change in an editor:",
-    );
+    let own = match &draft.original {
+        None => {
+            "What each circuit says to do before the reading (set_up) and to the customer (means) are usual texts: make \
+             them yours."
+        }
+        Some(_) => {
+            "All but title, unit and version stands there as it was, comments too: make it yours in an editor."
+        }
+    };
+    screen.paragraph(0, &format!("{own} Then, after whatever you change in an editor:"));
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
         screen.line(&format!("  {}", command_in(&shop, &format!("{command} {shown}"))));
     }
@@ -106,9 +113,10 @@ fn found(screen: &mut Screen, report: &Report) {
 
 /// Writes into the first file of its names that is not there.
 fn written(draft: &Draft, place: &Place) -> Result<PathBuf, String> {
+    imported(draft, place)?;
     for path in place.names(draft) {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        match create(&path, &draft.text(&name)) {
+        match create(&path, draft.text(&name).as_bytes()) {
             Ok(()) => return Ok(path),
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
             Err(error) => return Err(format!("{}: {error}", path.display())),
@@ -117,8 +125,31 @@ fn written(draft: &Draft, place: &Place) -> Result<PathBuf, String> {
     Err("every name for it is taken; name another with --output".to_owned())
 }
 
-fn create(path: &Path, text: &str) -> io::Result<()> {
+/// Writes what a copied procedure imports beside its copy, where it is not there already.
+fn imported(draft: &Draft, place: &Place) -> Result<(), String> {
+    let folder = match place {
+        Place::Here => Path::new(""),
+        Place::Named(path) => path.parent().unwrap_or(Path::new("")),
+    };
+    for module in draft.original.iter().flat_map(Original::modules) {
+        let beside = folder.join(&module.name);
+        match create(&beside, &module.bytes) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                if std::fs::read(&beside).ok().as_ref() != Some(&module.bytes) {
+                    return Err(format!(
+                        "{} is there with other content than what is imported; name a file in another folder with --output",
+                        beside.display()
+                    ));
+                }
+            }
+            written => written.map_err(|error| format!("{}: {error}", beside.display()))?,
+        }
+    }
+    Ok(())
+}
+
+fn create(path: &Path, text: &[u8]) -> io::Result<()> {
     let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(text.as_bytes())?;
+    file.write_all(text)?;
     file.sync_all()
 }

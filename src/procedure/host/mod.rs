@@ -17,7 +17,7 @@ pub(crate) use engine::engine;
 #[cfg(test)]
 pub use engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS};
 pub use fault::{Fault, Severity, nearest};
-pub use outline::{Measurement, Met, Mood, Outline, OutlineStep, StepKind};
+pub use outline::{Measurement, Mood, Outline, OutlineStep, StepKind};
 pub use plain_name::is_plain_name;
 pub use program::Program;
 pub use run::{Stop, runaway};

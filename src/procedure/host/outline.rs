@@ -2,7 +2,7 @@ use std::cell::RefCell;
 use std::collections::HashSet;
 use std::rc::Rc;
 
-use super::{Aside, Desk, Fault, Place, Program, Shown, Site, Stop, Title, Trail, Walk};
+use super::{Aside, Desk, Fault, Place, Program, Shown, Stop, Title, Walk};
 use crate::leak::OilState;
 use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, Question, Told, Wants};
@@ -22,17 +22,15 @@ pub struct Outline {
     pub steps: Vec<OutlineStep>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
-    /// Everything that it told and asked where all is sound, as it came.
-    pub sound: Vec<Met>,
 }
 
-/// Something that a walk came by, with the place in the script that it stands at.
+/// Something that a walk came by.
 #[derive(Debug, Clone)]
 pub enum Met {
     /// It was told.
-    Told(Told, Option<Site>),
+    Told(Told),
     /// It was asked.
-    Asked(Question, Option<Site>),
+    Asked(Question),
 }
 
 /// The limits of a value that a procedure has measured.
@@ -87,9 +85,6 @@ impl Outline {
             let walk = Walk::straight(mood, program.title.oil, &met).setting_the_rig_by(|_| Ok(()));
             let stopped = program.walk_on(walk).err();
             outline.add(&met.borrow(), &mut known);
-            if mood == Mood::Sound {
-                outline.sound = met.take();
-            }
             if let Some(Stop::Broken(found)) = stopped {
                 fault = Some(*found).filter(|_| mood == Mood::Sound);
                 // A script that loops without end need not do it again.
@@ -103,22 +98,22 @@ impl Outline {
         let mut under_test: Option<String> = None;
         for met in met {
             let (kind, words) = match met {
-                Met::Told(Told::Described { circuit }, _) => {
+                Met::Told(Told::Described { circuit }) => {
                     self.describe(circuit);
                     continue;
                 }
-                Met::Told(Told::Began { circuit }, _) => {
+                Met::Told(Told::Began { circuit }) => {
                     under_test = Some(circuit.clone());
                     continue;
                 }
-                Met::Told(Told::Ended { .. }, _) => {
+                Met::Told(Told::Ended { .. }) => {
                     under_test = None;
                     continue;
                 }
-                Met::Told(Told::Section { .. }, _) => continue,
-                Met::Told(Told::Said { text }, _) => (StepKind::Say, text),
-                Met::Told(Told::Found { text, .. }, _) => (StepKind::Find, text),
-                Met::Asked(question, _) => {
+                Met::Told(Told::Section { .. }) => continue,
+                Met::Told(Told::Said { text }) => (StepKind::Say, text),
+                Met::Told(Told::Found { text, .. }) => (StepKind::Find, text),
+                Met::Asked(question) => {
                     self.measure(question, under_test.as_ref());
                     (kind_of(&question.wants), &question.words)
                 }
@@ -241,27 +236,25 @@ impl Mood {
 /// A desk that answers every question in one mood, and notes what it comes by.
 struct Straight {
     mood: Mood,
-    trail: Trail,
     met: Rc<RefCell<Vec<Met>>>,
 }
 
 impl Walk {
     /// Begins a walk in one mood on an exact bench, which notes what it comes by.
     pub(crate) fn straight(mood: Mood, oil: Option<OilState>, met: &Rc<RefCell<Vec<Met>>>) -> Walk {
-        let trail = Trail::default();
-        let desk = Straight { mood, trail: trail.clone(), met: Rc::clone(met) };
-        Walk::new(Box::new(desk), BenchState::exact(oil), &UNITS[0]).leaving(trail)
+        let desk = Straight { mood, met: Rc::clone(met) };
+        Walk::new(Box::new(desk), BenchState::exact(oil), &UNITS[0])
     }
 }
 
 impl Desk for Straight {
     fn tell(&mut self, told: &Told) {
-        self.met.borrow_mut().push(Met::Told(told.clone(), self.trail.here()));
+        self.met.borrow_mut().push(Met::Told(told.clone()));
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if question.asker == Asker::Procedure {
-            self.met.borrow_mut().push(Met::Asked(question.clone(), self.trail.here()));
+            self.met.borrow_mut().push(Met::Asked(question.clone()));
         }
         let typed = self.mood.typed(question, place);
         question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use crate::draft::Earlier;
 use crate::procedure::{Program, Source};
 use crate::proofread::proofread;
 
@@ -25,27 +24,17 @@ fn it_says_what_the_page_beside_it_says() {
     let page = std::fs::read_to_string(procedure().with_file_name("wrenlow-w3.md")).unwrap();
     assert!(page.contains("invented"));
     let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
-    let earlier = Earlier::of(&program).unwrap();
-    assert!(page.contains(&earlier.draft.unit));
-    assert_eq!(earlier.draft.circuits.len(), 5);
-    for circuit in earlier.draft.circuits {
-        let port = circuit.port.unwrap();
+    assert!(page.contains(program.title.unit.as_ref().unwrap()));
+    let circuits = &program.outline().unwrap().circuits;
+    assert_eq!(circuits.len(), 5);
+    for circuit in circuits {
+        let port = circuit.port.as_ref().unwrap();
         assert!(page.contains(&format!("ort {port}")), "port {port}");
-        for symptom in circuit.symptoms {
+        for symptom in &circuit.symptoms {
             // Someone who tells a complaint doesn't tell it in the same order of words.
             assert!(symptom.split(' ').all(|word| page.contains(word)), "{symptom}");
         }
     }
-}
-
-#[test]
-fn a_draft_that_starts_from_it_and_keeps_all_is_the_same_procedure() {
-    let program = Program::compile(Source::from_path(&procedure()).unwrap()).unwrap();
-    let earlier = Earlier::of(&program).unwrap();
-    assert_eq!(earlier.left_out, []);
-    let behind_head = |text: &str| text.split_once("\n\n").unwrap().1.to_owned();
-    let written = std::fs::read_to_string(procedure()).unwrap();
-    assert_eq!(behind_head(&earlier.draft.text("new.rhai")), behind_head(&written));
 }
 
 #[test]

@@ -230,8 +230,8 @@ fn every_screen_fits_into_eighty_columns_and_into_forty() {
         assert_eq!(terminal.ends(), 3, "{columns}");
 
         let mut terminal = Terminal::open(&home, columns, &["draft", "--from", "tarn-t6-lower"]);
-        terminal.sees("line 22");
-        terminal.answers(&["", "", "", "help", "change", "help", "", "help"]);
+        terminal.sees("copied whole");
+        terminal.answers(&["help", "Merle M3", "help", "", "help", "feed", "help", "back"]);
         terminal.sees("]: ");
         terminal.presses('c');
         assert_eq!(terminal.ends(), 3, "{columns}");

@@ -1,3 +1,96 @@
+use super::Original;
+use super::writer::Writer;
+use crate::leak::{Land, Limits};
+use crate::quantity::Unit;
+use crate::record::Repair;
+
+/// A procedure as it was answered.
+#[derive(Debug, Clone, Default)]
+pub struct Draft {
+    /// The unit; none of a bench job's copy.
+    pub unit: Option<String>,
+    /// What the procedure is called: the unit, and the part of it that is tested.
+    pub title: String,
+    /// What a replacement for the body costs, in the shop's own money.
+    pub replacement: Option<f64>,
+    /// The circuits; where it is a copy, those that are added.
+    pub circuits: Vec<DraftCircuit>,
+    /// The procedure that it is a copy of.
+    pub original: Option<Original>,
+}
+
+impl Draft {
+    /// Writes the procedure, with comments for whoever goes on with it. Its version is 1.0.0: a new name begins anew, also
+    /// where it is a copy.
+    pub fn text(&self, file: &str) -> String {
+        let mut writer = Writer::default();
+        match &self.original {
+            None => writer.head(self, file),
+            Some(original) => writer.copy(original, self, file),
+        }
+        let mut n = 0;
+        let mut section = None;
+        for circuit in &self.circuits {
+            if circuit.section != section {
+                writer.section(circuit.section.as_deref());
+                section.clone_from(&circuit.section);
+            }
+            n += 1;
+            while writer.text.contains(&format!("circuit_{n}")) {
+                n += 1;
+            }
+            writer.circuit(n, circuit);
+        }
+        writer.text
+    }
+}
+
+/// A circuit as it was answered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DraftCircuit {
+    /// The section that it stands in.
+    pub section: Option<String>,
+    /// Its name.
+    pub name: String,
+    /// What is at its port.
+    pub feature: Feature,
+    /// Where the hose goes.
+    pub port: Option<String>,
+    /// What to do before the reading.
+    pub set_up: String,
+    /// Its limits.
+    pub limits: DraftLimits,
+    /// The sealing land, and the unit that it is written in.
+    pub land: Option<(Land, &'static Unit)>,
+    /// Complaints that it can cause.
+    pub symptoms: Vec<String>,
+    /// What can be done about a leak.
+    pub repairs: Vec<Repair>,
+}
+
+/// The limits of a circuit.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DraftLimits {
+    /// They are to be found.
+    ToBeFound,
+    /// They are known.
+    Known {
+        /// The limits.
+        limits: Limits,
+        /// The unit that they are written in.
+        unit: &'static Unit,
+        /// Where they come from, a comment each; empty where nothing is known of it.
+        note: Vec<String>,
+    },
+}
+
+impl DraftCircuit {
+    /// Returns whether a verdict can be given on it.
+    pub fn is_judged(&self) -> bool {
+        self.limits != DraftLimits::ToBeFound
+    }
+}
+
 /// What is at a circuit's port, as far as it decides how the circuit is tested. What each of them asks for is common
 /// practice, no source.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
