@@ -10,10 +10,10 @@ use crate::rig::{Calibration, Condition, Dial};
 /// of the hose that the bleed valve can take up is harmless and found on a thorough course only.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Coach {
-    goal: CalibrationGoal,
-    dial: Dial,
-    last: Option<Calibration>,
-    is_thorough: bool,
+    pub goal: CalibrationGoal,
+    pub dial: Dial,
+    pub(super) last: Option<Calibration>,
+    pub(super) is_thorough: bool,
 }
 
 impl Coach {
@@ -29,22 +29,6 @@ impl Coach {
     /// Makes it prove pump, hose and plug on the way: for a new rig, and after a change of parts.
     pub fn thorough(self) -> Coach {
         Coach { is_thorough: true, ..self }
-    }
-
-    pub fn goal(&self) -> &CalibrationGoal {
-        &self.goal
-    }
-
-    pub fn dial(&self) -> &Dial {
-        &self.dial
-    }
-
-    pub(super) fn last(&self) -> Option<&Calibration> {
-        self.last.as_ref()
-    }
-
-    pub(super) fn is_thorough(&self) -> bool {
-        self.is_thorough
     }
 
     pub(super) fn sight(&self) -> Sight {

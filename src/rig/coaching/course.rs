@@ -17,7 +17,7 @@ impl Coach {
 impl Course {
     fn of(coach: &Coach, history: &[CoachReading]) -> Course {
         let phase =
-            if coach.is_thorough() { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
+            if coach.is_thorough { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
         let start = Course { phase, passes: 0, is_proven: false, is_untouched: true };
         history.iter().fold(start, |course, seen| course.after(coach, seen))
     }
@@ -38,7 +38,7 @@ impl Course {
 
     /// The phase after a reading; `None` where it was not asked for.
     fn next(&self, coach: &Coach, seen: &CoachReading) -> Option<Phase> {
-        let barometer = coach.goal().barometer();
+        let barometer = coach.goal.barometer();
         let limit = barometer.si() + coach.sight().dial_error_pa(seen.reading);
         match &self.phase {
             Phase::Found(_) => Some(self.phase.clone()),

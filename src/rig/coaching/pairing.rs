@@ -59,13 +59,14 @@ impl Pairing {
             return Phase::NeedleCheck { at: through, doubt: Doubt::Orifice };
         }
         if let Some(suspicion) = coach
-            .last()
+            .last
+            .as_ref()
             .filter(|_| course.is_untouched)
             .and_then(|last| suspicion(coach, last, plugged, through))
         {
             return suspicion;
         }
-        let off = |condition, reading: Pressure| (reading.si() - coach.goal().target(condition).si()).abs();
+        let off = |condition, reading: Pressure| (reading.si() - coach.goal.target(condition).si()).abs();
         let worst = off(Condition::Plugged, plugged).max(off(Condition::Through, through));
         let unexpected = self.miss.is_some_and(|miss| worst > 2.0 * miss.si() + sight.notable_change_pa());
         if unexpected && course.passes >= 2 && !course.is_proven {
@@ -75,7 +76,7 @@ impl Pairing {
             Nearness::Unclear(_) => return Phase::Pairing(self),
             Nearness::In => return Phase::Settled { plugged, through },
             // On the edge one more pass is better than the luck of a reading; after two passes it is good enough.
-            Nearness::OnEdge if course.passes >= 2 && coach.goal().is_met_by(plugged, through) => {
+            Nearness::OnEdge if course.passes >= 2 && coach.goal.is_met_by(plugged, through) => {
                 return Phase::Settled { plugged, through };
             }
             Nearness::OnEdge | Nearness::Out => {}
@@ -86,8 +87,8 @@ impl Pairing {
                 false => Phase::prove(Why::Prove),
             };
         }
-        match ValvePlan::best(coach.goal(), coach.dial(), plugged, through) {
-            Some(plan) if plan.miss.si() <= TOO_COARSE * coach.goal().tolerance().si() => {
+        match ValvePlan::best(&coach.goal, &coach.dial, plugged, through) {
+            Some(plan) if plan.miss.si() <= TOO_COARSE * coach.goal.tolerance().si() => {
                 Phase::Following(Following { plan, is_second: false })
             }
             _ => Phase::prove(Why::Coarse),
@@ -95,7 +96,7 @@ impl Pairing {
     }
 
     fn nearness(&self, coach: &Coach) -> Nearness {
-        Nearness::of(coach.goal(), &coach.sight(), &self.plugged, &self.through)
+        Nearness::of(&coach.goal, &coach.sight(), &self.plugged, &self.through)
     }
 }
 
@@ -107,7 +108,7 @@ fn suspicion(coach: &Coach, last: &Calibration, plugged: Pressure, through: Pres
     /// At the usual points an added leak makes the plugged reading fall 3.5 times as far as the other, a closing inlet
     /// valve half as far; this is the geometric mean of the two.
     const DIVIDE: f64 = 1.3;
-    let goal = coach.goal();
+    let goal = &coach.goal;
     let scale = goal.barometer().si() / last.barometer().si();
     let fall = |before: Pressure, now: Pressure| before.si() * scale - now.si();
     let plugged_fall = fall(last.plugged(), plugged);

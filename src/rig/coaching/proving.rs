@@ -71,7 +71,7 @@ impl Proving {
             Proving::SetInlet { wide: Some(wide) } => Phase::Proving(Proving::Blank { wide }),
             Proving::SetInlet { wide: None } => Phase::Proving(Proving::SetBleed { thorough: false }),
             Proving::Blank { wide } => of_tightness(coach, wide, reading),
-            Proving::SetBleed { .. } if missed(coach.goal().plugged()) => Phase::Proving(self).missed(seen),
+            Proving::SetBleed { .. } if missed(coach.goal.plugged()) => Phase::Proving(self).missed(seen),
             Proving::SetBleed { .. } => Phase::pair(Condition::Plugged, reading, None),
         }
     }
@@ -79,12 +79,12 @@ impl Proving {
 
 /// The reading through the orifice, bleed shut, that puts the inlet valve right: g(x) = A_o/A_i.
 fn inlet_setting(coach: &Coach, is_open: bool) -> Setting {
-    let inlet = coach.goal().areas(SHORTFALL).map_or(1.0, |areas| areas.inlet);
+    let inlet = coach.goal.areas(SHORTFALL).map_or(1.0, |areas| areas.inlet);
     Setting {
         condition: Condition::Through,
         valve: Valve::Inlet,
         turn: if is_open { ValveTurn::Close } else { ValveTurn::Open },
-        set_to_pa: depth_at(1.0 / inlet).map_or(coach.goal().through(), |depth| coach.goal().vacuum(depth)),
+        set_to_pa: depth_at(1.0 / inlet).map_or(coach.goal.through(), |depth| coach.goal.vacuum(depth)),
     }
 }
 
@@ -93,7 +93,7 @@ fn bleed_setting(coach: &Coach) -> Setting {
         condition: Condition::Plugged,
         valve: Valve::Bleed,
         turn: ValveTurn::Open,
-        set_to_pa: coach.goal().plugged(),
+        set_to_pa: coach.goal.plugged(),
     }
 }
 
@@ -104,7 +104,7 @@ fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Pha
     if coach.sight().same_needle(plugged, through) {
         return needle_check;
     }
-    let goal = coach.goal();
+    let goal = &coach.goal;
     let Some(pump) = RelativePump::measured(plugged, through, goal.barometer()) else {
         return needle_check;
     };
@@ -128,7 +128,7 @@ fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Pha
 
 /// What a low plugged reading is made of: a leak of hose or plug, where the rig reads deeper without them, or the pump.
 fn of_ultimate(coach: &Coach, wide: Wide, capped: Pressure) -> Phase {
-    let goal = coach.goal();
+    let goal = &coach.goal;
     if capped.si() > wide.plugged.si() + coach.sight().notable_change_pa() {
         let rise = goal.depth(capped) - goal.depth(wide.plugged);
         let leak = rise * wide.pump.strength / CRITICAL_FLOW;
@@ -141,7 +141,7 @@ fn of_ultimate(coach: &Coach, wide: Wide, capped: Pressure) -> Phase {
 /// The leak is what makes the reading with the inlet valve set fall below that with the valve open:
 /// A (1/A_i - Phi*/S) is the difference in x, free of the dial's offset.
 fn of_tightness(coach: &Coach, wide: Wide, blank: Pressure) -> Phase {
-    let fall = coach.goal().depth(wide.plugged) - coach.goal().depth(blank);
+    let fall = coach.goal.depth(wide.plugged) - coach.goal.depth(blank);
     let leak = fall / (1.0 / coach.inlet() - CRITICAL_FLOW / wide.pump.strength);
     if leak <= LEAK_LEFT_ALONE {
         return Phase::Proving(Proving::SetBleed { thorough: true });
@@ -151,7 +151,7 @@ fn of_tightness(coach: &Coach, wide: Wide, blank: Pressure) -> Phase {
 
 /// The highest ultimate pressure, over the barometer's, with which an ideal nozzle is sonic at the plugged target.
 fn highest_ultimate(coach: &Coach, pump: &RelativePump) -> f64 {
-    let plugged = 1.0 - coach.goal().depth(coach.goal().plugged());
+    let plugged = 1.0 - coach.goal.depth(coach.goal.plugged());
     plugged * (CRITICAL_RATIO - coach.inlet() * CRITICAL_FLOW / pump.strength)
 }
 

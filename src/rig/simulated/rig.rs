@@ -1,6 +1,6 @@
 use super::air::{WayIn, approach, time_to_settle};
 use super::parts::DialNeedle;
-use super::{Chance, Load, RigFault, Settings};
+use super::{Chance, Load, NeedleValve, RigFault, Settings};
 use crate::air::GAS_CONSTANT;
 use crate::quantity::Pressure;
 use crate::rig::coaching::{CoachReading, CoachStep, Moved};
@@ -19,8 +19,8 @@ pub struct SimulatedRig {
     settings: Settings,
     chance: Chance,
     needle: DialNeedle,
-    inlet_turns: f64,
-    bleed_turns: f64,
+    /// How far each [`Valve`] is open, in turns from its seat.
+    turns: [f64; 2],
     load: Load,
     plug_seating: f64,
     faults: Vec<RigFault>,
@@ -34,13 +34,12 @@ impl SimulatedRig {
     pub fn new(seed: u64, settings: Settings) -> SimulatedRig {
         let mut chance = Chance::new(seed);
         let needle = DialNeedle::draw(&settings.dial, &mut chance);
-        let (inlet_turns, bleed_turns) = (settings.inlet.turns / 3.0, settings.bleed.turns / 3.0);
+        let turns = [settings.inlet.turns / 3.0, settings.bleed.turns / 3.0];
         let mut rig = SimulatedRig {
             settings,
             chance,
             needle,
-            inlet_turns,
-            bleed_turns,
+            turns,
             load: Load::Plugged,
             plug_seating: 1.0,
             faults: Vec::new(),
@@ -76,9 +75,13 @@ impl SimulatedRig {
 
     /// Returns how far a valve is open, in turns from its seat.
     pub fn position(&self, valve: Valve) -> f64 {
+        self.turns[valve as usize]
+    }
+
+    fn valve(&self, valve: Valve) -> &NeedleValve {
         match valve {
-            Valve::Inlet => self.inlet_turns,
-            Valve::Bleed => self.bleed_turns,
+            Valve::Inlet => &self.settings.inlet,
+            Valve::Bleed => &self.settings.bleed,
         }
     }
 
@@ -92,10 +95,7 @@ impl SimulatedRig {
 
     /// Turns a valve to a position in turns from its seat, as finely as a hand can, at most to its stop.
     pub fn turn_to(&mut self, valve: Valve, turns: f64) {
-        match valve {
-            Valve::Inlet => self.inlet_turns = self.settings.inlet.reachable(turns),
-            Valve::Bleed => self.bleed_turns = self.settings.bleed.reachable(turns),
-        }
+        self.turns[valve as usize] = self.valve(valve).reachable(turns);
     }
 
     pub fn inject(&mut self, fault: RigFault) {
@@ -151,13 +151,10 @@ impl SimulatedRig {
     /// Turns a valve to where the settled needle shows `wanted_pa`.
     fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<ValveStop> {
         self.wait_until_settled();
-        let travel = match valve {
-            Valve::Inlet => self.settings.inlet.turns,
-            Valve::Bleed => self.settings.bleed.turns,
-        };
+        let travel = self.valve(valve).turns;
         let shown_at = |turns: f64| {
             let mut trial = self.clone();
-            trial.turn_exactly(valve, turns);
+            trial.turns[valve as usize] = turns;
             trial.needle.would_show(&trial.settings.dial, trial.resting_vacuum_pa())
         };
         // Opening the inlet valve raises the needle, opening the bleed lowers it.
@@ -182,13 +179,6 @@ impl SimulatedRig {
         self.settings.barometer.si() * (1.0 - self.way_out().rest(|pressure| way_in.passes(pressure)))
     }
 
-    fn turn_exactly(&mut self, valve: Valve, turns: f64) {
-        match valve {
-            Valve::Inlet => self.inlet_turns = turns,
-            Valve::Bleed => self.bleed_turns = turns,
-        }
-    }
-
     fn wait_until_settled(&mut self) {
         let (way_in, way_out) = (self.way_in(), self.way_out());
         let lets_in = |pressure: f64| way_in.passes(pressure);
@@ -201,13 +191,13 @@ impl SimulatedRig {
     }
 
     fn way_in(&self) -> WayIn<'_> {
-        WayIn::new(&self.settings, self.bleed_turns, self.load, &self.faults, self.plug_seating)
+        WayIn::new(&self.settings, self.position(Valve::Bleed), self.load, &self.faults, self.plug_seating)
     }
 
     fn way_out(&self) -> WayOut {
         let settings = &self.settings;
         let mut way_out = WayOut {
-            inlet: settings.inlet.area_at(self.inlet_turns),
+            inlet: settings.inlet.area_at(self.position(Valve::Inlet)),
             law: settings.inlet.law(),
             speed: settings.pump_speed.si() / self.thermal_speed(),
             ultimate: settings.pump_ultimate.si() / settings.barometer.si(),
@@ -257,19 +247,12 @@ impl SimulatedRig {
             }
             CoachStep::TurnToStop { condition, valve, stop } => {
                 self.connect(Load::of(*condition));
-                self.turn_to(*valve, self.position_of(*valve, *stop));
+                let travel = self.valve(*valve).turns;
+                self.turn_to(*valve, if *stop == ValveStop::Open { travel } else { 0.0 });
                 let moved = Some(Moved { valve: *valve, stop: Some(*stop) });
                 Some(CoachReading { condition: *condition, reading: self.read(), moved })
             }
             CoachStep::Settled { .. } | CoachStep::Repair(_) => None,
-        }
-    }
-
-    fn position_of(&self, valve: Valve, stop: ValveStop) -> f64 {
-        match (stop, valve) {
-            (ValveStop::Shut, _) => 0.0,
-            (ValveStop::Open, Valve::Inlet) => self.settings().inlet.turns,
-            (ValveStop::Open, Valve::Bleed) => self.settings().bleed.turns,
         }
     }
 }

@@ -76,7 +76,7 @@ pub(crate) fn follow(coach: &Coach, rig: &mut SimulatedRig) -> Walk {
         let Some(seen) = rig.carry_out(&walk.end) else {
             break;
         };
-        walk.count(rig, coach.goal(), &seen);
+        walk.count(rig, &coach.goal, &seen);
         history.push(seen);
     }
     walk
