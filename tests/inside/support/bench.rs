@@ -32,20 +32,17 @@ pub(crate) struct Walk {
     /// The step at which it ended.
     pub(crate) end: CoachStep,
     /// How often the inlet and the bleed valve were set.
-    pub(crate) settings: [usize; 2],
-    /// How many readings were taken.
-    pub(crate) readings: usize,
+    settings: [usize; 2],
     /// Whether both needles were within 0.25 inHg of their targets after at most two settings of each valve.
     pub(crate) landed: bool,
 }
 
 impl Walk {
     fn start() -> Walk {
-        Walk { end: CoachStep::Read(Condition::Plugged), settings: [0; 2], readings: 0, landed: false }
+        Walk { end: CoachStep::Read(Condition::Plugged), settings: [0; 2], landed: false }
     }
 
     fn count(&mut self, rig: &SimulatedRig, goal: &CalibrationGoal, seen: &CoachReading) {
-        self.readings += 1;
         if let Some(moved) = seen.moved {
             self.settings[usize::from(moved.valve == Valve::Bleed)] += 1;
         }
