@@ -1,6 +1,6 @@
 use super::air::{WayIn, approach, time_to_settle};
-use super::parts::DialNeedle;
-use super::{Chance, Load, NeedleValve, RigFault, Settings};
+use super::parts::{DialNeedle, NeedleValve};
+use super::{Chance, Load, RigFault, Settings};
 use crate::air::GAS_CONSTANT;
 use crate::quantity::Pressure;
 use crate::rig::coaching::{CoachReading, CoachStep, Moved};
