@@ -1,8 +1,10 @@
 use std::f64::consts::PI;
 
 use libm::{cbrt, log};
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
-use super::{GAS_CONSTANT, OutOfDomain, mean_free_path, viscosity};
+use super::{GAS_CONSTANT, mean_free_path, viscosity};
 use crate::quantity::{Length, Pressure, Temperature};
 
 /// Returns how much more an eccentric annulus lets through than a centred one: 1 + 1.5 e^2, e from 0 to 1.
@@ -184,4 +186,22 @@ impl Clearance {
             sonic: if exit > gauge { exit / (self.room + exit) } else { 0.0 },
         })
     }
+}
+
+/// Why a formula for a narrow gap gives no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Error)]
+#[serde(rename_all = "snake_case")]
+pub enum OutOfDomain {
+    #[error("no clearance of this land would pass so much air; something else is open")]
+    NotAThinGap,
+    /// The flow in the gap would be turbulent: Reynolds number over 2000.
+    #[error("the flow would be turbulent, so no clearance can be told from it")]
+    Turbulent,
+    #[error("the gap would be too wide for so short a land, so no clearance can be told from it")]
+    ShortLand,
+    /// The gap is so narrow that air no longer slips but flies: Knudsen number over 0.1.
+    #[error("the gap would be too narrow for air to flow as a gas, so no clearance can be told")]
+    Rarefied,
+    #[error("a gap so wide passes oil as a hole does")]
+    OilTurbulent,
 }

@@ -1,8 +1,9 @@
-use std::fmt;
-
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
-use crate::quantity::Pressure;
+use crate::air::Clearance;
+use crate::oil::{Oil, OilError};
+use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
 use crate::rig::{Calibration, Dial};
 
 /// A calibrated rig with what is known of its errors.
@@ -17,34 +18,19 @@ pub struct Bench {
 }
 
 /// Why a figure of a bench cannot be.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum BenchError {
-    /// The repeatability is negative or over a fifth of the dial.
+    #[error(
+        "a repeatability of {0} does not fit the dial; give the standard deviation of readings of one \
+         circuit"
+    )]
     Repeatability(Pressure),
-    /// The drift is negative or over a fifth of the dial.
+    #[error("a drift of {0} does not fit the dial; give how far a check may be off")]
     Drift(Pressure),
     /// The barometer's uncertainty is negative or over 5 kPa.
+    #[error("a barometer uncertain by {0} is no barometer; give its standard uncertainty")]
     Barometer(Pressure),
 }
-
-impl fmt::Display for BenchError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            BenchError::Repeatability(figure) => write!(
-                f,
-                "a repeatability of {figure} does not fit the dial; give the standard deviation of readings of one circuit"
-            ),
-            BenchError::Drift(figure) => {
-                write!(f, "a drift of {figure} does not fit the dial; give how far a check may be off")
-            }
-            BenchError::Barometer(figure) => {
-                write!(f, "a barometer uncertain by {figure} is no barometer; give its standard uncertainty")
-            }
-        }
-    }
-}
-
-impl std::error::Error for BenchError {}
 
 impl Bench {
     /// Makes a bench whose repeatability is the usual one: a standard deviation of a quarter of the dial's smallest
@@ -107,4 +93,184 @@ impl Bench {
     pub fn barometer_uncertainty(&self) -> Pressure {
         self.barometer_uncertainty_pa
     }
+}
+
+/// What is known of a circuit besides its readings.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Context {
+    /// The land that seals it.
+    pub land: Option<Land>,
+    /// The oil it works with.
+    pub oil: Option<OilState>,
+}
+
+/// A land of a valve in its bore, whose clearance may be what leaks.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "LandParts")]
+pub struct Land {
+    #[serde(rename = "diameter_m")]
+    diameter: Length,
+    #[serde(rename = "length_m")]
+    length: Length,
+    eccentricity: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct LandParts {
+    diameter_m: Length,
+    length_m: Length,
+    eccentricity: f64,
+}
+
+impl Land {
+    /// Makes a land: bore of 1 to 200 mm, length of 0.1 to 200 mm, eccentricity from 0 (centred) to 1 (touching).
+    pub fn new(diameter: Length, length: Length, eccentricity: f64) -> Result<Land, ContextError> {
+        if !(1e-3..=0.2).contains(&diameter.si()) {
+            return Err(ContextError::Diameter(diameter));
+        }
+        if !(1e-4..=0.2).contains(&length.si()) {
+            return Err(ContextError::Length(length));
+        }
+        if !(0.0..=1.0).contains(&eccentricity) {
+            return Err(ContextError::Eccentricity(eccentricity));
+        }
+        Ok(Land { diameter, length, eccentricity })
+    }
+
+    /// Returns the bore's diameter.
+    pub fn diameter(&self) -> Length {
+        self.diameter
+    }
+
+    /// Returns the length of the land along the bore.
+    pub fn length(&self) -> Length {
+        self.length
+    }
+
+    /// Returns the eccentricity: 0 centred, 1 touching.
+    pub fn eccentricity(&self) -> f64 {
+        self.eccentricity
+    }
+
+    /// Returns the land's clearance as a way for the air of a calibrated rig.
+    pub fn clearance(&self, calibration: &Calibration) -> Clearance {
+        let (room, temperature) = (calibration.barometer(), calibration.temperature());
+        Clearance::new(self.diameter, self.length, self.eccentricity, room, temperature)
+    }
+}
+
+impl TryFrom<LandParts> for Land {
+    type Error = ContextError;
+
+    fn try_from(parts: LandParts) -> Result<Land, ContextError> {
+        Land::new(parts.diameter_m, parts.length_m, parts.eccentricity)
+    }
+}
+
+/// The oil of a circuit at work.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "OilParts")]
+pub struct OilState {
+    oil: Oil,
+    #[serde(rename = "pressure_pa")]
+    pressure: Pressure,
+    #[serde(rename = "temperature_k")]
+    temperature: Temperature,
+    #[serde(rename = "pump_delivery_m3_s")]
+    pump_delivery: Option<VolumeFlow>,
+    #[serde(skip_serializing)]
+    viscosity: f64,
+    #[serde(skip_serializing)]
+    density: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct OilParts {
+    oil: Oil,
+    pressure_pa: Pressure,
+    temperature_k: Temperature,
+    pump_delivery_m3_s: Option<VolumeFlow>,
+}
+
+impl OilState {
+    /// Makes the working state: pressure across the leak of 1 kPa to 10 MPa, a temperature at which the oil's viscosity
+    /// is known, and the pump's delivery where known.
+    pub fn new(
+        oil: Oil,
+        pressure: Pressure,
+        temperature: Temperature,
+        pump_delivery: Option<VolumeFlow>,
+    ) -> Result<OilState, ContextError> {
+        if !(1e3..=1e7).contains(&pressure.si()) {
+            return Err(ContextError::Pressure(pressure));
+        }
+        if let Some(delivery) = pump_delivery.filter(|delivery| delivery.si() <= 0.0) {
+            return Err(ContextError::Delivery(delivery));
+        }
+        let viscosity = oil.dynamic_viscosity(temperature).map_err(ContextError::Oil)?;
+        let density = oil.density(temperature).si();
+        Ok(OilState { oil, pressure, temperature, pump_delivery, viscosity, density })
+    }
+
+    /// Returns the oil.
+    pub fn oil(&self) -> &Oil {
+        &self.oil
+    }
+
+    /// Returns the working pressure across the leak.
+    pub fn pressure(&self) -> Pressure {
+        self.pressure
+    }
+
+    /// Returns the temperature of the oil.
+    pub fn temperature(&self) -> Temperature {
+        self.temperature
+    }
+
+    /// Returns what the pump delivers, where known.
+    pub fn pump_delivery(&self) -> Option<VolumeFlow> {
+        self.pump_delivery
+    }
+
+    /// Returns the oil's dynamic viscosity at its temperature, in Pa s.
+    pub fn viscosity(&self) -> f64 {
+        self.viscosity
+    }
+
+    /// Returns the oil's density at its temperature, in kg/m3.
+    pub fn density(&self) -> f64 {
+        self.density
+    }
+}
+
+impl TryFrom<OilParts> for OilState {
+    type Error = ContextError;
+
+    fn try_from(parts: OilParts) -> Result<OilState, ContextError> {
+        OilState::new(parts.oil, parts.pressure_pa, parts.temperature_k, parts.pump_delivery_m3_s)
+    }
+}
+
+/// Why what is said of a circuit cannot be.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum ContextError {
+    /// The bore is not between 1 and 200 mm.
+    #[error("a bore of {0} is not that of a valve (0.04 to 7.9 in); measure it again")]
+    Diameter(Length),
+    /// The land is not between 0.1 and 200 mm long.
+    #[error("a land {0} long is not that of a valve (0.004 to 7.9 in); measure it again")]
+    Length(Length),
+    /// The eccentricity is not between 0 (centred) and 1 (touching).
+    #[error("an eccentricity of {0} cannot be; give 0 for centred, 1 for touching, or between")]
+    Eccentricity(f64),
+    /// The working pressure is not between 1 kPa and 10 MPa.
+    #[error("a working pressure of {0} is not that of a transmission; check its unit")]
+    Pressure(Pressure),
+    #[error("the pump's delivery must be above 0; leave it out if unknown")]
+    Delivery(VolumeFlow),
+    #[error("{0}")]
+    Oil(OilError),
 }

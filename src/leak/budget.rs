@@ -2,9 +2,9 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::scale::ScaleErrors;
 use super::{Bench, Spread};
-use crate::rig::Sensitivity;
+use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
+use crate::rig::{Calibration, OrificeKind, Sensitivity};
 
 /// Standard uncertainties of the standard reading by their source, each in Pa.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -35,36 +35,28 @@ pub struct Budget {
 /// A source of uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Source {
-    /// Scatter of the readings.
+pub enum ErrorSource {
     Repeatability,
-    /// The dial's divisions.
     Resolution,
-    /// The gauge's accuracy grade: offset and gain.
     Gauge,
-    /// The calibration readings.
     Calibration,
-    /// Drift since the calibration.
     Drift,
-    /// The barometer.
     Barometer,
-    /// The discharge coefficient of the test orifice.
     Coefficient,
-    /// The bore of the test orifice.
     Orifice,
 }
 
-impl fmt::Display for Source {
+impl fmt::Display for ErrorSource {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Source::Repeatability => "the scatter of the readings",
-            Source::Resolution => "the coarse divisions of the dial",
-            Source::Gauge => "the accuracy grade of the gauge",
-            Source::Calibration => "the scatter of the calibration readings",
-            Source::Drift => "the drift allowed since the calibration",
-            Source::Barometer => "the barometer",
-            Source::Coefficient => "the discharge coefficient of the test orifice",
-            Source::Orifice => "the bore of the test orifice",
+            ErrorSource::Repeatability => "the scatter of the readings",
+            ErrorSource::Resolution => "the coarse divisions of the dial",
+            ErrorSource::Gauge => "the accuracy grade of the gauge",
+            ErrorSource::Calibration => "the scatter of the calibration readings",
+            ErrorSource::Drift => "the drift allowed since the calibration",
+            ErrorSource::Barometer => "the barometer",
+            ErrorSource::Coefficient => "the discharge coefficient of the test orifice",
+            ErrorSource::Orifice => "the bore of the test orifice",
         })
     }
 }
@@ -115,50 +107,134 @@ impl Budget {
     }
 
     /// Returns the standard uncertainty from one source.
-    pub fn from_source(&self, source: Source) -> f64 {
-        match source {
-            Source::Repeatability => self.repeatability_pa,
-            Source::Resolution => self.resolution_pa,
-            Source::Gauge => joined(self.offset_pa, self.gain_pa),
-            Source::Calibration => self.calibration_pa,
-            Source::Drift => self.drift_pa,
-            Source::Barometer => self.barometer_pa,
-            Source::Coefficient => joined(self.coefficient_pa, self.conversion_pa),
-            Source::Orifice => self.orifice_pa,
+    pub fn from_source(mut self, source: ErrorSource) -> f64 {
+        match self.terms(source) {
+            (one, None) => *one,
+            (one, Some(other)) => (*one * *one + *other * *other).sqrt(),
         }
     }
 
     /// Returns the budget as if one source were perfect.
-    pub fn without(&self, source: Source) -> Budget {
-        let mut rest = *self;
+    pub fn without(mut self, source: ErrorSource) -> Budget {
+        let (one, other) = self.terms(source);
+        *one = 0.0;
+        other.into_iter().for_each(|other| *other = 0.0);
+        self
+    }
+
+    fn terms(&mut self, source: ErrorSource) -> (&mut f64, Option<&mut f64>) {
         match source {
-            Source::Repeatability => rest.repeatability_pa = 0.0,
-            Source::Resolution => rest.resolution_pa = 0.0,
-            Source::Gauge => (rest.offset_pa, rest.gain_pa) = (0.0, 0.0),
-            Source::Calibration => rest.calibration_pa = 0.0,
-            Source::Drift => rest.drift_pa = 0.0,
-            Source::Barometer => rest.barometer_pa = 0.0,
-            Source::Coefficient => (rest.coefficient_pa, rest.conversion_pa) = (0.0, 0.0),
-            Source::Orifice => rest.orifice_pa = 0.0,
+            ErrorSource::Repeatability => (&mut self.repeatability_pa, None),
+            ErrorSource::Resolution => (&mut self.resolution_pa, None),
+            ErrorSource::Gauge => (&mut self.offset_pa, Some(&mut self.gain_pa)),
+            ErrorSource::Calibration => (&mut self.calibration_pa, None),
+            ErrorSource::Drift => (&mut self.drift_pa, None),
+            ErrorSource::Barometer => (&mut self.barometer_pa, None),
+            ErrorSource::Coefficient => (&mut self.coefficient_pa, Some(&mut self.conversion_pa)),
+            ErrorSource::Orifice => (&mut self.orifice_pa, None),
         }
-        rest
     }
 }
 
-impl Source {
+impl ErrorSource {
     /// Every source.
-    pub const ALL: [Source; 8] = [
-        Source::Repeatability,
-        Source::Resolution,
-        Source::Gauge,
-        Source::Calibration,
-        Source::Drift,
-        Source::Barometer,
-        Source::Coefficient,
-        Source::Orifice,
+    pub const ALL: [ErrorSource; 8] = [
+        ErrorSource::Repeatability,
+        ErrorSource::Resolution,
+        ErrorSource::Gauge,
+        ErrorSource::Calibration,
+        ErrorSource::Drift,
+        ErrorSource::Barometer,
+        ErrorSource::Coefficient,
+        ErrorSource::Orifice,
     ];
 }
 
-fn joined(one: f64, other: f64) -> f64 {
-    (one * one + other * other).sqrt()
+/// Limit of the error of the air's temperature in K; common practice, no source.
+const TEMPERATURE_LIMIT: f64 = 2.0;
+
+/// Limits of the independent relative errors, either way, of the scale of a figure.
+#[derive(Clone, Copy)]
+pub(super) struct ScaleErrors {
+    pub(super) coefficient: f64,
+    /// By what turns the figure into another: a plug for a plate, a liquid for air, the temperature of the air.
+    pub(super) conversion: f64,
+    pub(super) bore: f64,
+}
+
+/// What a test orifice leaves open of the scales of all that is measured with it.
+pub(super) struct Scale {
+    kind: OrificeKind,
+    /// Relative limit of an area by the tolerance of the bore.
+    bore: f64,
+    /// Relative limit of the coefficient at the through point.
+    coefficient: f64,
+    /// Relative limit of the coefficient for liquids.
+    liquid: f64,
+    /// How much of the way from the through point to sonic flow the reading is.
+    share: f64,
+    temperature: f64,
+}
+
+const PLUG: f64 = PLUG_LIMIT / PLUG_COEFFICIENT;
+
+impl Scale {
+    pub(super) fn new(calibration: &Calibration, ratio: f64) -> Scale {
+        let orifice = calibration.orifice();
+        let kind = orifice.kind();
+        let through = calibration.through_ratio();
+        let whole = through - CRITICAL_RATIO;
+        let (coefficient, liquid) = match kind {
+            OrificeKind::Plug => (PLUG, PLUG),
+            OrificeKind::Plate => {
+                (PLATE_LIMIT / kind.coefficient(through), PLATE_LIMIT / kind.coefficient(1.0))
+            }
+        };
+        Scale {
+            kind,
+            bore: 2.0 * orifice.tolerance().si() / orifice.diameter().si(),
+            coefficient,
+            liquid,
+            share: if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) },
+            temperature: TEMPERATURE_LIMIT / calibration.temperature().si(),
+        }
+    }
+
+    /// Of a leak in test orifices: the coefficient's change between the through point and the reading.
+    pub(super) fn leak(&self) -> ScaleErrors {
+        let whole = match self.kind {
+            OrificeKind::Plug => PLUG_CHANGE_LIMIT,
+            OrificeKind::Plate => self.coefficient,
+        };
+        ScaleErrors { coefficient: whole * self.share, conversion: 0.0, bore: 0.0 }
+    }
+
+    pub(super) fn hole(&self) -> ScaleErrors {
+        ScaleErrors { bore: self.bore, ..self.leak() }
+    }
+
+    /// Of an effective area over that of the standard rig's plug.
+    pub(super) fn standard(&self) -> ScaleErrors {
+        match self.kind {
+            OrificeKind::Plug => ScaleErrors { coefficient: 0.0, conversion: 0.0, bore: self.bore },
+            OrificeKind::Plate => {
+                ScaleErrors { coefficient: self.coefficient, conversion: PLUG, bore: self.bore }
+            }
+        }
+    }
+
+    /// Of an air flow, which goes as T^-0.5.
+    pub(super) fn flow(&self) -> ScaleErrors {
+        ScaleErrors { coefficient: self.coefficient, conversion: 0.5 * self.temperature, bore: self.bore }
+    }
+
+    /// Of what a laminar gap makes of an air flow: the flow times R T and the viscosity of air, which goes as T^0.77
+    /// near room temperature (Sutherland).
+    pub(super) fn gap(&self) -> ScaleErrors {
+        ScaleErrors { conversion: 1.27 * self.temperature, ..self.flow() }
+    }
+
+    pub(super) fn liquid(&self) -> ScaleErrors {
+        ScaleErrors { conversion: self.liquid, ..self.hole() }
+    }
 }

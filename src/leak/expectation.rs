@@ -1,43 +1,24 @@
-use std::fmt;
+use thiserror::Error;
 
-use super::propagation::Propagation;
-use super::scale::{Scale, ScaleErrors};
-use super::summary::Summary;
+use super::assess::{Propagation, ReadingsMean};
+use super::budget::{Scale, ScaleErrors};
 use super::{Bench, Estimate, Land};
+use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::{Length, Pressure};
-use crate::rig::{Calibration, ReadingError, Sensitivity};
+use crate::rig::{Calibration, DRILLS, Drill, ReadingError, Sensitivity};
 
-/// Why no reading can be expected.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum ExpectationError {
-    /// The hole is not between nothing and the bore of the hose.
+    #[error("a hole of {0} is not between none and the bore of the hose; give the drill's size")]
     Hole(Length),
-    /// The clearance is not between nothing and a tenth of the land's bore.
+    #[error(
+        "a clearance of {0} is not between none and a tenth of the bore; give the radial one, half of what \
+         bore and land differ by"
+    )]
     Clearance(Length),
-    /// The rig shows no reading for it.
+    #[error("{0}")]
     Reading(ReadingError),
 }
-
-impl fmt::Display for ExpectationError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            ExpectationError::Hole(hole) => {
-                write!(
-                    f,
-                    "a hole of {hole} is not between none and the bore of the hose; give the drill's size"
-                )
-            }
-            ExpectationError::Clearance(clearance) => write!(
-                f,
-                "a clearance of {clearance} is not between none and a tenth of the bore; \
-                 give the radial one, half of what bore and land differ by"
-            ),
-            ExpectationError::Reading(error) => error.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for ExpectationError {}
 
 /// Returns the reading to expect of a hole of the test orifice's kind, in Pa; the interval is that in which 95 % of single
 /// readings of such a hole fall.
@@ -89,11 +70,60 @@ fn interval(
     figure: impl Fn(&Propagation, &Scale) -> (Sensitivity, ScaleErrors),
 ) -> Result<Estimate, ExpectationError> {
     let calibration = bench.calibration();
-    let summary = Summary::new(&[reading], calibration.plugged(), bench.repeatability())
+    let mean_reading = ReadingsMean::new(&[reading], calibration.plugged(), bench.repeatability())
         .ok_or(ExpectationError::Reading(ReadingError::None))?;
-    let propagation = Propagation::new(bench, &summary).map_err(ExpectationError::Reading)?;
+    let propagation = Propagation::new(bench, &mean_reading).map_err(ExpectationError::Reading)?;
     let (sensitivity, errors) = figure(&propagation, &Scale::new(calibration, propagation.point.ratio()));
     let spread = propagation.budget(&sensitivity, errors).spread();
     let (low, high) = spread.interval(reading.si(), 0.0, f64::INFINITY);
     Ok(Estimate::of(reading.si(), low, high))
+}
+
+/// What a bench shows for a drilled hole of the test orifice's kind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurveRow {
+    pub drill: &'static Drill,
+    /// The area of the hole over that of the test orifice.
+    pub leak: f64,
+    /// The reading to expect, in Pa, and the interval in which 95 % of single readings fall.
+    pub reading_pa: Estimate,
+    /// What the standard rig would show, in Pa.
+    pub standard_reading_pa: f64,
+    /// Air through the hole at this reading, in m3/s at 20 °C and 101 325 Pa.
+    pub air_standard_flow_m3_s: f64,
+}
+
+/// Returns what a bench shows for the holes of all drills of the table, the smallest first.
+pub fn curve(bench: &Bench) -> Result<Vec<CurveRow>, ExpectationError> {
+    DRILLS.iter().map(|drill| row(bench, drill)).collect()
+}
+
+fn row(bench: &Bench, drill: &'static Drill) -> Result<CurveRow, ExpectationError> {
+    let calibration = bench.calibration();
+    let reading_pa = expect_hole(drill.diameter(), bench)?;
+    let reading = Pressure::from_si(reading_pa.value).ok_or(ExpectationError::Hole(drill.diameter()))?;
+    let point = calibration.at(reading).map_err(ExpectationError::Reading)?;
+    let flow = calibration.air_flow_at(reading).map_err(ExpectationError::Reading)?;
+    Ok(CurveRow {
+        drill,
+        leak: point.leak(),
+        reading_pa,
+        standard_reading_pa: point.standard_reading(),
+        air_standard_flow_m3_s: flow / density(STANDARD_PRESSURE, 293.15),
+    })
+}
+
+/// Returns readings to expect, with their intervals, at evenly spaced holes from next to none up to a widest one.
+pub fn curve_line(
+    bench: &Bench,
+    widest: Length,
+    n_points: u32,
+) -> Result<Vec<(Length, Estimate)>, ExpectationError> {
+    (1..=n_points)
+        .map(|point| {
+            let hole = Length::from_si(widest.si() * f64::from(point) / f64::from(n_points))
+                .ok_or(ExpectationError::Hole(widest))?;
+            Ok((hole, expect_hole(hole, bench)?))
+        })
+        .collect()
 }

@@ -2,8 +2,57 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Assessment, Budget, Limits, Source, Spread, Verdict};
+use super::{Assessment, Budget, ErrorSource, Limits, Spread};
 use crate::rig::STANDARD_PLUGGED;
+
+/// What the readings of a circuit say about it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// It holds vacuum as it should.
+    Holds,
+    /// It leaks more than it should and less than it must not.
+    Worn,
+    /// It leaks more than it may.
+    Leaks,
+    /// The uncertainty does not allow a verdict.
+    Retest,
+    /// It was read, and has no limits yet to be judged by.
+    Unjudged,
+}
+
+impl Verdict {
+    /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end, what was
+    /// found until then stands, worn or leaking, and nothing is held for sound.
+    pub fn concluded(readings: &[Verdict], is_left: bool) -> Option<Verdict> {
+        let worst = Verdict::worst(readings.iter().copied());
+        worst.filter(|verdict| !is_left || matches!(verdict, Verdict::Worn | Verdict::Leaks))
+    }
+
+    /// Returns the worst of several verdicts: leaks before retest before unjudged before worn
+    /// before holds; none of none.
+    pub fn worst(verdicts: impl IntoIterator<Item = Verdict>) -> Option<Verdict> {
+        verdicts.into_iter().max_by_key(|verdict| match verdict {
+            Verdict::Holds => 0,
+            Verdict::Worn => 1,
+            Verdict::Unjudged => 2,
+            Verdict::Retest => 3,
+            Verdict::Leaks => 4,
+        })
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Verdict::Holds => "holds",
+            Verdict::Worn => "worn",
+            Verdict::Leaks => "leaks",
+            Verdict::Retest => "retest",
+            Verdict::Unjudged => "not judged",
+        })
+    }
+}
 
 /// A verdict with the probabilities that it rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -23,18 +72,12 @@ pub struct Judgement {
     pub advice: Option<Advice>,
 }
 
-/// What would turn a `retest` into a verdict.
+/// What would turn a `retest` into a verdict: so many readings in all, or the smallest improvement that would.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Advice {
-    /// More readings, if their mean stays.
-    Repeat {
-        /// How many readings there must be in all.
-        readings: u32,
-    },
-    /// Making this, the smallest improvement that would, much better.
-    Improve(Source),
-    /// Nothing: the circuit is as good as on the limit.
+    Repeat { readings: u32 },
+    Improve(ErrorSource),
     OnTheLimit,
 }
 
@@ -47,14 +90,14 @@ impl fmt::Display for Advice {
             ),
             Advice::Improve(source) => {
                 let remedy = match source {
-                    Source::Repeatability => "seat the plate with more care so that readings repeat",
-                    Source::Resolution => "use a gauge with finer divisions",
-                    Source::Gauge => "use a gauge of a better accuracy grade",
-                    Source::Calibration => "calibrate again, reading each point several times",
-                    Source::Drift => "calibrate again and read at once",
-                    Source::Barometer => "read a barometer in the room",
-                    Source::Coefficient => "use a plug orifice, or a calibrated one",
-                    Source::Orifice => "measure the bore of the test orifice with a pin gauge",
+                    ErrorSource::Repeatability => "seat the plate with more care so that readings repeat",
+                    ErrorSource::Resolution => "use a gauge with finer divisions",
+                    ErrorSource::Gauge => "use a gauge of a better accuracy grade",
+                    ErrorSource::Calibration => "calibrate again, reading each point several times",
+                    ErrorSource::Drift => "calibrate again and read at once",
+                    ErrorSource::Barometer => "read a barometer in the room",
+                    ErrorSource::Coefficient => "use a plug orifice, or a calibrated one",
+                    ErrorSource::Orifice => "measure the bore of the test orifice with a pin gauge",
                 };
                 write!(f, "More readings do not settle it, since {source} counts most: {remedy}.")
             }
@@ -98,7 +141,7 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
         {
             return Advice::Repeat { readings };
         }
-        Source::ALL
+        ErrorSource::ALL
             .into_iter()
             .filter(|source| settled(&assessment.budget.without(*source)).is_some())
             .min_by(|a, b| assessment.budget.from_source(*a).total_cmp(&assessment.budget.from_source(*b)))

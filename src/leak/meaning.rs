@@ -1,11 +1,62 @@
-//! What a leak means as a clearance and in oil.
+use std::f64::consts::PI;
+use std::fmt;
 
-use super::propagation::Propagation;
-use super::scale::Scale;
-use super::{Assumption, Context, Estimate, Interpretation, Land, OilState, OutOfDomain};
-use crate::air::{self, GAS_CONSTANT, eccentricity_factor};
+use serde::{Deserialize, Serialize};
+
+use super::assess::Propagation;
+use super::budget::Scale;
+use super::{Context, Estimate, Land, OilState};
+use crate::air::{self, GAS_CONSTANT, OutOfDomain, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
+
+/// A figure that a leak means, with the assumption that it rests on; or why there is none.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Interpretation {
+    Value { estimate: Estimate, assumption: Assumption },
+    OutOfDomain { why: OutOfDomain },
+}
+
+/// What an interpretation takes for granted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Assumption {
+    OneLand,
+    OilThroughClearance,
+    OilThroughGap,
+    OilThroughHole,
+}
+
+impl Interpretation {
+    /// Returns the interpretation with its figure multiplied by a factor that is not negative.
+    pub fn scaled(self, factor: f64) -> Interpretation {
+        match self {
+            Interpretation::Value { estimate, assumption } => {
+                Interpretation::Value { estimate: estimate.scaled(factor), assumption }
+            }
+            outside => outside,
+        }
+    }
+
+    pub fn estimate(&self) -> Option<Estimate> {
+        match self {
+            Interpretation::Value { estimate, .. } => Some(*estimate),
+            Interpretation::OutOfDomain { .. } => None,
+        }
+    }
+}
+
+impl fmt::Display for Assumption {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Assumption::OneLand => "if all of the leak passes the clearance of this one land",
+            Assumption::OilThroughClearance => "if oil takes the clearance of the land, in laminar flow",
+            Assumption::OilThroughGap => "if the leak is one narrow gap, in laminar flow",
+            Assumption::OilThroughHole => "if the leak is one hole like the test orifice, in turbulent flow",
+        })
+    }
+}
 
 /// Reynolds number up to which the flow of oil in a gap is taken to be laminar.
 const MOST_REYNOLDS: f64 = 2000.0;
@@ -126,8 +177,7 @@ fn through_clearance(oil: &OilState, land: &Land, clearance: Interpretation) -> 
             .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
     };
     // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
-    let wetted =
-        std::f64::consts::PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
+    let wetted = PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
     match estimate.try_map(flow) {
         Some(loss) if 2.0 * loss.value > MOST_REYNOLDS * wetted => {
             Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent }

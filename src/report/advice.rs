@@ -2,7 +2,7 @@
 
 use crate::leak::{Baseline, Shape};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
-use crate::stats::{GaugeStudy, Reader, f_above};
+use crate::stats::{GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
 
 /// Says what limits from good units are worth and what they are not, a sentence or two each.
@@ -161,7 +161,7 @@ pub(crate) fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String
 const USUAL_BAND: f64 = 5.0 * INCH_OF_MERCURY;
 
 /// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).
-fn unsteady(study: &GaugeStudy) -> Option<(&str, &Reader)> {
+fn unsteady(study: &GaugeStudy) -> Option<(&str, &OperatorHabit)> {
     let readers = || study.operators.iter().map(String::as_str).zip(&study.readers);
     let (name, worst) = readers().max_by(|(_, one), (_, other)| one.scatter.total_cmp(&other.scatter))?;
     let others: Vec<f64> =

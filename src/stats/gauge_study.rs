@@ -1,82 +1,51 @@
 use std::collections::BTreeMap;
-use std::fmt;
 
-use super::gauge_table::{GaugeTable, Source};
+use thiserror::Error;
+
+use super::f_above;
 use super::summary::{mean, squares, sum};
 
-/// One reading of a gauge study.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Observation {
-    /// What was read.
+pub struct StudyReading {
     pub part: String,
-    /// Who read it.
     pub operator: String,
-    /// The reading.
     pub value: f64,
 }
 
 /// Why readings are no crossed gauge study.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum StudyError {
-    /// There are fewer than two parts.
+    #[error("a study needs at least two circuits")]
     FewParts,
-    /// There are fewer than two operators.
+    #[error("a study needs at least two technicians")]
     FewOperators,
-    /// Nobody has read anything twice.
+    #[error("a study needs every technician to read every circuit at least twice")]
     NoRepetition,
-    /// Somebody has read something more or less often than the others.
-    Unbalanced {
-        /// Who.
-        operator: String,
-        /// What.
-        part: String,
-        /// How often.
-        found: usize,
-        /// How often it should be.
-        wanted: usize,
-    },
-    /// A reading is not a number.
+    #[error(
+        "{operator} has read \"{part}\" {found} times, where every technician must read every circuit \
+         {wanted} times; read what is missing, or leave out a technician or a circuit"
+    )]
+    Unbalanced { operator: String, part: String, found: usize, wanted: usize },
+    #[error("a reading of the study is not a number")]
     NotFinite,
 }
 
-impl fmt::Display for StudyError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            StudyError::FewParts => f.write_str("a study needs at least two circuits"),
-            StudyError::FewOperators => f.write_str("a study needs at least two technicians"),
-            StudyError::NoRepetition => {
-                f.write_str("a study needs every technician to read every circuit at least twice")
-            }
-            StudyError::Unbalanced { operator, part, found, wanted } => write!(
-                f,
-                "{operator} has read \"{part}\" {found} times, where every technician must read every circuit {wanted} \
-                 times; read what is missing, or leave out a technician or a circuit"
-            ),
-            StudyError::NotFinite => f.write_str("a reading of the study is not a number"),
-        }
-    }
-}
-
-/// A crossed gauge study: every operator has read every part equally often.
+/// A crossed gauge study: every operator has read every part equally often. Parts and operators are in their order.
 ///
 /// AIAG, Measurement Systems Analysis, 4th edition (2010), chapter III section B, analysis of variance method.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GaugeStudy {
-    /// The parts, in order.
     pub parts: Vec<String>,
-    /// The operators, in order.
     pub operators: Vec<String>,
     /// How often each has read each.
     pub n_trials: usize,
-    /// How each operator reads, in order.
-    pub readers: Vec<Reader>,
-    /// The analysis of variance.
+    pub readers: Vec<OperatorHabit>,
     pub table: GaugeTable,
 }
 
 /// How one operator of a study reads, in the unit of the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reader {
+pub struct OperatorHabit {
     /// How much higher the mean of the operator's readings is than that of all.
     pub above: f64,
     /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability.
@@ -94,7 +63,6 @@ pub struct Components {
     pub operators: f64,
     /// Interaction: operators differ on some parts.
     pub interaction: f64,
-    /// The parts themselves.
     pub parts: f64,
 }
 
@@ -104,12 +72,10 @@ impl Components {
         (self.repeatability.powi(2) + self.operators.powi(2) + self.interaction.powi(2)).sqrt()
     }
 
-    /// Returns everything together.
     pub fn total(&self) -> f64 {
         (self.gauge().powi(2) + self.parts.powi(2)).sqrt()
     }
 
-    /// Returns the gauge's share of the total deviation.
     pub fn gauge_share(&self) -> f64 {
         if self.total() == 0.0 { 0.0 } else { self.gauge() / self.total() }
     }
@@ -127,7 +93,7 @@ impl GaugeStudy {
     ///
     /// # Errors
     /// Where they are not of at least two operators who have read at least two parts equally often, twice or more.
-    pub fn of(observations: &[Observation]) -> Result<GaugeStudy, StudyError> {
+    pub fn of(observations: &[StudyReading]) -> Result<GaugeStudy, StudyError> {
         let mut cells: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
         for observation in observations {
             if !observation.value.is_finite() {
@@ -195,7 +161,7 @@ impl GaugeStudy {
     }
 }
 
-fn in_order(observations: &[Observation], name: impl Fn(&Observation) -> &String) -> Vec<String> {
+fn in_order(observations: &[StudyReading], name: impl Fn(&StudyReading) -> &String) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for observation in observations {
         if !names.contains(name(observation)) {
@@ -210,7 +176,7 @@ fn readers(
     parts: &[String],
     operators: &[String],
     n_trials: usize,
-) -> Vec<Reader> {
+) -> Vec<OperatorHabit> {
     // Balanced: the mean of an operator's readings is that of the means of the parts.
     let of = |operator: &String, figure: fn(&[f64]) -> f64| -> Vec<f64> {
         let cells = parts.iter().filter_map(|part| cells.get(&(part.as_str(), operator.as_str())));
@@ -223,7 +189,7 @@ fn readers(
         .iter()
         .map(|operator| {
             let within: f64 = of(operator, |values| squares(values, mean(values))).iter().sum();
-            Reader { above: mean_of(operator) - grand, scatter: (within / freedom).sqrt() }
+            OperatorHabit { above: mean_of(operator) - grand, scatter: (within / freedom).sqrt() }
         })
         .collect()
 }
@@ -251,18 +217,65 @@ fn table(
         row.iter().zip(&operator_means).map(move |(cell, operator)| (cell - part - operator + grand).powi(2))
     });
     GaugeTable {
-        parts: Source { squares: weight(n_operators) * squares(&part_means, grand), freedom: n_parts - 1 },
-        operators: Source {
+        parts: VarianceLine {
+            squares: weight(n_operators) * squares(&part_means, grand),
+            freedom: n_parts - 1,
+        },
+        operators: VarianceLine {
             squares: weight(n_parts) * squares(&operator_means, grand),
             freedom: n_operators - 1,
         },
-        interaction: Source {
+        interaction: VarianceLine {
             squares: n_trials as f64 * sum(residuals),
             freedom: (n_parts - 1) * (n_operators - 1),
         },
-        repetition: Source {
+        repetition: VarianceLine {
             squares: sum(cells.values().map(|values| squares(values, mean(values)))),
             freedom: n_parts * n_operators * (n_trials - 1),
         },
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct VarianceLine {
+    pub squares: f64,
+    pub freedom: usize,
+}
+
+impl VarianceLine {
+    /// Returns the mean square; 0 without freedom.
+    pub fn mean_square(&self) -> f64 {
+        if self.freedom == 0 { 0.0 } else { self.squares / self.freedom as f64 }
+    }
+
+    /// Returns the ratio of this mean square to another's, and how probable one as large is by chance.
+    pub fn against(&self, other: &VarianceLine) -> (f64, f64) {
+        let ratio = if self.squares == 0.0 { 0.0 } else { self.mean_square() / other.mean_square() };
+        (ratio, f_above(ratio, self.freedom as f64, other.freedom as f64))
+    }
+
+    pub fn with(&self, other: &VarianceLine) -> VarianceLine {
+        VarianceLine { squares: self.squares + other.squares, freedom: self.freedom + other.freedom }
+    }
+}
+
+/// The analysis of variance of a crossed gauge study: who read what, several times each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GaugeTable {
+    pub parts: VarianceLine,
+    pub operators: VarianceLine,
+    /// That operators differ on some parts more than on others.
+    pub interaction: VarianceLine,
+    pub repetition: VarianceLine,
+}
+
+impl GaugeTable {
+    /// Returns interaction and repetition as one: the error where operators and parts do not interact.
+    pub fn pooled_error(&self) -> VarianceLine {
+        self.interaction.with(&self.repetition)
+    }
+
+    pub fn total(&self) -> VarianceLine {
+        self.parts.with(&self.operators).with(&self.pooled_error())
     }
 }

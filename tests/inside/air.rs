@@ -5,7 +5,7 @@ use crate::tests::support::common;
 use crate::air::{
     Barometer, BarometerError, BarometerSource, CRITICAL_FLOW, CRITICAL_RATIO, Clearance, GAMMA,
     GAS_CONSTANT, Law, OutOfDomain, PLUG_COEFFICIENT, PLUG_LIMIT, STANDARD_PRESSURE, density, depth_at,
-    eccentricity_factor, flow_function, mass_flow, mean_free_path, opening, plate_coefficient, plate_slope,
+    eccentricity_factor, flow_function, mean_free_path, opening, plate_coefficient, plate_slope,
     standard_atmosphere, station_pressure, viscosity,
 };
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
@@ -18,6 +18,13 @@ const FOOT: f64 = 0.3048;
 
 fn circle(diameter: f64) -> f64 {
     std::f64::consts::PI / 4.0 * diameter * diameter
+}
+
+/// The mass flow in kg/s through an effective area in m2 from an absolute pressure in Pa to another, with the air upstream at
+/// a temperature in K.
+pub(crate) fn mass_flow(effective_area: f64, upstream: f64, downstream: f64, temperature: f64) -> f64 {
+    let phi = flow_function(downstream / upstream).unwrap();
+    effective_area * upstream * phi / (GAS_CONSTANT * temperature).sqrt()
 }
 
 #[test]
@@ -49,7 +56,7 @@ fn real_air_flows_six_hundredths_of_a_percent_more_than_the_ideal_gas() {
         assert!(expected.contains(&excess), "{excess} at {}", row.number("r"));
     }
     close(0.685_134 / CRITICAL_FLOW, 1.000_6, 2e-5);
-    let ideal = mass_flow(1.0, STANDARD_PRESSURE, 0.0, 293.15).unwrap();
+    let ideal = mass_flow(1.0, STANDARD_PRESSURE, 0.0, 293.15);
     close(239.314_4, ideal * 1.000_6, 2e-4);
 }
 
@@ -73,7 +80,7 @@ fn the_flow_function_is_the_inverse_of_the_area_ratio_of_the_isentropic_table() 
 fn orifices_into_a_vacuum_pass_what_the_table_says() {
     for row in Table::read("01c_orifice_flow_vacuum.csv").rows() {
         let (upstream, downstream) = (29.92 * INCH_OF_MERCURY, row.number("p2_Pa"));
-        let found = mass_flow(circle(row.number("d_in") * INCH), upstream, downstream, 293.15).unwrap() * 1e6;
+        let found = mass_flow(circle(row.number("d_in") * INCH), upstream, downstream, 293.15) * 1e6;
         close(found * (GAS_CONSTANT / TABLE_GAS_CONSTANT).sqrt(), row.number("mdot_ideal_mg_s"), 1e-9);
         close(found, row.number("mdot_real_mg_s"), 6.5e-4);
         near(plate_coefficient(row.number("r")), row.number("Cd_perry"), 1e-9);
@@ -91,7 +98,7 @@ fn the_handbook_table_of_orifices_agrees() {
         for (column, diameter) in
             [("cfm_1_64", 64.0), ("cfm_1_32", 32.0), ("cfm_1_16", 16.0), ("cfm_1_8", 8.0)]
         {
-            let flow = mass_flow(circle(INCH / diameter), upstream, 14.7 * psi, 530.0 / 1.8).unwrap();
+            let flow = mass_flow(circle(INCH / diameter), upstream, 14.7 * psi, 530.0 / 1.8);
             let found = flow / free / 4.719_474_432e-4;
             let text = row.text(column);
             let decimals = text.split_once('.').map_or(0, |(_, after)| after.len() as i32);
@@ -147,7 +154,7 @@ fn a_plugs_coefficient_covers_what_the_literature_gives() {
     }
     // The first rule for 0.889 mm under 29.92 inHg at 20 C: 121.46 mg/s choked.
     let effective = 0.818 * circle(0.889e-3);
-    close(mass_flow(effective, 29.92 * INCH_OF_MERCURY, 0.0, 293.15).unwrap(), 121.46e-6, 1e-3);
+    close(mass_flow(effective, 29.92 * INCH_OF_MERCURY, 0.0, 293.15), 121.46e-6, 1e-3);
 }
 
 #[test]
@@ -168,10 +175,6 @@ fn flow_outside_its_domain_has_no_answer() {
     for ratio in [-0.1, 1.1, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
         assert_eq!(flow_function(ratio), None);
     }
-    assert_eq!(mass_flow(1e-6, 1e5, 1.1e5, 293.15), None);
-    assert_eq!(mass_flow(-1e-6, 1e5, 0.5e5, 293.15), None);
-    assert_eq!(mass_flow(1e-6, 0.0, 0.0, 293.15), None);
-    assert_eq!(mass_flow(1e-6, 1e5, 0.5e5, 0.0), None);
     for depth in [-0.1, 0.0, 1.0, f64::NAN] {
         assert_eq!(opening(depth), None);
     }

@@ -7,7 +7,7 @@ use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::shown;
 use crate::report::{Table, class_advice};
-use crate::stats::{Components, GaugeStudy, GaugeTable, Source};
+use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine};
 
 /// How well a class reads: repeatability and reproducibility of technicians who read the same pieces.
 ///
@@ -87,7 +87,7 @@ fn variance(study: &GaugeStudy) -> Table {
     let heads = ["source", "squares, inHg2", "freedom", "ratio", "probability"];
     let mut table = Table::new("Analysis of variance", &heads);
     let square = vacuum_unit().scale * vacuum_unit().scale;
-    let mut say = |name: &str, source: &Source, against: Option<&Source>| {
+    let mut say = |name: &str, source: &VarianceLine, against: Option<&VarianceLine>| {
         let tested = against.map(|against| source.against(against));
         table.row([
             name.to_owned(),

@@ -2,9 +2,9 @@
 
 use crate::tests::support::common;
 
-use crate::air::{Barometer, BarometerSource, STANDARD_PRESSURE};
+use crate::air::{Barometer, BarometerSource, OutOfDomain, STANDARD_PRESSURE};
 use crate::leak::{
-    Bench, Context, Interpretation, Land, Limits, OilState, OutOfDomain, Verdict, assess, curve, curve_line,
+    Bench, Context, Interpretation, Land, Limits, OilState, Verdict, assess, curve, curve_line,
     expect_clearance, expect_hole, judge,
 };
 use crate::oil::Oil;

@@ -2,7 +2,7 @@
 
 use crate::tests::support::common;
 
-use crate::leak::{Advice, Bench, Context, Limits, LimitsError, Source, Spread, Verdict, assess, judge};
+use crate::leak::{Advice, Bench, Context, ErrorSource, Limits, LimitsError, Spread, Verdict, assess, judge};
 use crate::quantity::{Length, Pressure};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
 use common::{Table, close, inhg, near};
@@ -154,13 +154,13 @@ fn an_improvement_that_advice_names_settles_it() {
     let coarse = Dial::new(Grade::AsmeC, inhg(30.0), inhg(0.1)).expect("a dial");
     let bench = Bench::new(Calibration::standard(), coarse);
     let judgement = judged(&bench, &[20.2]);
-    assert_eq!(judgement.advice, Some(Advice::Improve(Source::Gauge)));
+    assert_eq!(judgement.advice, Some(Advice::Improve(ErrorSource::Gauge)));
     let better = Dial::new(Grade::Asme4A, inhg(30.0), inhg(0.1)).expect("a dial");
     assert_eq!(judged(&Bench::new(Calibration::standard(), better), &[20.2]).verdict, Verdict::Holds);
     // On the limit itself nothing helps.
     let judgement = judged(&bench, &[20.0]);
     assert_eq!((judgement.verdict, judgement.advice), (Verdict::Retest, Some(Advice::OnTheLimit)));
-    assert!(Advice::Improve(Source::Gauge).to_string().contains("better accuracy grade"));
+    assert!(Advice::Improve(ErrorSource::Gauge).to_string().contains("better accuracy grade"));
 }
 
 #[test]
