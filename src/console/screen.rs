@@ -35,6 +35,7 @@ impl Screen {
     }
 
     /// Makes a screen of a given width on any writer.
+    #[cfg(test)]
     pub fn new(out: Box<dyn Write>, width: usize) -> Screen {
         Screen { out, width, unicode: true, is_terminal: false, gone: false }
     }
@@ -104,12 +105,6 @@ impl Screen {
                 self.item(&" ".repeat(indent), bare);
             }
         }
-    }
-
-    /// Writes text without a line feed and flushes it, as for a prompt.
-    pub fn part(&mut self, text: &str) {
-        self.write(&clean(text));
-        self.gone |= self.out.flush().is_err();
     }
 
     /// Writes all of a prompt but its last line, wrapped so that there is room to type behind it; returns that line.

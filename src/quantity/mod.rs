@@ -7,7 +7,7 @@ mod unit;
 
 pub use entry::Entry;
 pub use number::{NumberError, parse_number, shown};
-pub use typed::{Density, Quantity, Viscosity, Volume, VolumeFlow};
+pub use typed::{Density, Quantity, Viscosity, VolumeFlow};
 pub use typed::{Length, Pressure, Temperature};
 pub use unit::{Dimension, UNITS, Unit};
 pub use unit::{INCH, INCH_OF_MERCURY};

@@ -113,8 +113,6 @@ typed! {
     Length(Length), "m";
     /// A thermodynamic temperature, finite, in K.
     Temperature(Temperature), "K";
-    /// A volume, finite, in m3.
-    Volume(Volume), "m3";
     /// A volume flow, finite, in m3/s.
     VolumeFlow(VolumeFlow), "m3/s";
     /// A kinematic viscosity, finite, in m2/s.

@@ -3,6 +3,9 @@
 mod air;
 mod parts;
 mod rig;
+#[cfg(test)]
+#[path = "../../../tests/inside/rig/trials.rs"]
+pub mod trials;
 
 pub use parts::{Chance, Load, RigFault, Settings};
 pub use rig::SimulatedRig;

@@ -1,4 +1,4 @@
-use super::air::{WayIn, approach, time_to_settle};
+use super::air::WayIn;
 use super::parts::{DialNeedle, NeedleValve};
 use super::{Chance, Load, RigFault, Settings};
 use crate::air::GAS_CONSTANT;
@@ -7,26 +7,22 @@ use crate::rig::coaching::{CoachReading, CoachStep, Moved};
 use crate::rig::suction::root;
 use crate::rig::{Valve, ValveStop, WayOut};
 
-/// The needle counts as settled this close to its point of rest, in divisions.
-const SETTLED_DIVISIONS: f64 = 0.02;
-
 /// A rig that exists in numbers only, with a person at it: valves to turn, a hose end, a dial to read.
 ///
 /// The same seed, settings and handling give the same readings. The pressure is the solution of the full balance
 /// (bleed, leaks and load in; inlet valve and pump out), never the closed form that readings are judged by.
 #[derive(Debug, Clone)]
 pub struct SimulatedRig {
-    settings: Settings,
-    chance: Chance,
-    needle: DialNeedle,
+    pub(super) settings: Settings,
+    pub(super) chance: Chance,
+    pub(super) needle: DialNeedle,
     /// How far each [`Valve`] is open, in turns from its seat.
     turns: [f64; 2],
-    load: Load,
+    pub(super) load: Load,
     plug_seating: f64,
-    faults: Vec<RigFault>,
+    pub(super) faults: Vec<RigFault>,
     /// Absolute pressure in the circuit as a fraction of the barometer's.
-    pressure: f64,
-    elapsed_s: f64,
+    pub(super) pressure: f64,
 }
 
 impl SimulatedRig {
@@ -44,33 +40,13 @@ impl SimulatedRig {
             plug_seating: 1.0,
             faults: Vec::new(),
             pressure: 1.0,
-            elapsed_s: 0.0,
         };
         rig.wait_until_settled();
         rig
     }
 
-    /// Sets up a rig whose valves stand so that the needle shows these two readings, plugged and through.
-    pub fn calibrated(seed: u64, settings: Settings, plugged: Pressure, through: Pressure) -> SimulatedRig {
-        const ROUNDS: usize = 40;
-        let mut rig = SimulatedRig::new(seed, settings);
-        for _ in 0..ROUNDS {
-            rig.connect(Load::Orifice);
-            rig.place(Valve::Inlet, through.si());
-            rig.connect(Load::Plugged);
-            rig.place(Valve::Bleed, plugged.si());
-        }
-        rig.elapsed_s = 0.0;
-        rig
-    }
-
     pub fn settings(&self) -> &Settings {
         &self.settings
-    }
-
-    /// Returns the time spent waiting since the rig was set up, in s.
-    pub fn elapsed_s(&self) -> f64 {
-        self.elapsed_s
     }
 
     /// Returns how far a valve is open, in turns from its seat.
@@ -98,46 +74,11 @@ impl SimulatedRig {
         self.turns[valve as usize] = self.valve(valve).reachable(turns);
     }
 
-    pub fn inject(&mut self, fault: RigFault) {
-        if fault == RigFault::DialStuck {
-            self.needle.stick(true);
-        }
-        self.faults.push(fault);
-    }
-
-    pub fn repair(&mut self) {
-        self.faults.clear();
-        self.needle.stick(false);
-    }
-
-    /// Lets time pass, in s, and returns where the needle is then, trembling.
-    pub fn watch(&mut self, seconds: f64) -> Pressure {
-        self.elapsed_s += seconds;
-        let (way_in, way_out) = (self.way_in(), self.way_out());
-        self.pressure =
-            approach(self.pressure, seconds * self.exchange(), |pressure| way_in.passes(pressure), &way_out);
-        self.needle.follow(&self.settings.dial, self.vacuum_pa());
-        let tremble = self.chance.within(self.settings.dial.jitter) * self.settings.dial.division_pa();
-        pressure(self.needle.stands_at() + tremble)
-    }
-
     /// Waits until the needle has settled and reads the dial as a person does.
     pub fn read(&mut self) -> Pressure {
         self.wait_until_settled();
         let seen = self.needle.stands_at() + self.settings.dial.misreading(&mut self.chance);
         pressure(self.settings.dial.written(seen))
-    }
-
-    /// Waits until the needle has settled and returns where it stands, free of the eye's error.
-    pub fn needle(&mut self) -> Pressure {
-        self.wait_until_settled();
-        pressure(self.needle.stands_at())
-    }
-
-    /// Waits until the circuit has settled and returns the true vacuum in it.
-    pub fn true_vacuum(&mut self) -> Pressure {
-        self.wait_until_settled();
-        pressure(self.vacuum_pa())
     }
 
     /// Turns a valve until the dial, as the eye reads it, shows `wanted`; returns the stop where one was in the way.
@@ -149,13 +90,16 @@ impl SimulatedRig {
     }
 
     /// Turns a valve to where the settled needle shows `wanted_pa`.
-    fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<ValveStop> {
+    pub(super) fn place(&mut self, valve: Valve, wanted_pa: f64) -> Option<ValveStop> {
         self.wait_until_settled();
         let travel = self.valve(valve).turns;
         let shown_at = |turns: f64| {
             let mut trial = self.clone();
             trial.turns[valve as usize] = turns;
-            trial.needle.would_show(&trial.settings.dial, trial.resting_vacuum_pa())
+            trial.needle.would_show(
+                &trial.settings.dial,
+                trial.settings.barometer.si() * (1.0 - trial.resting_pressure()),
+            )
         };
         // Opening the inlet valve raises the needle, opening the bleed lowers it.
         let excess = |turns: f64| match valve {
@@ -174,27 +118,22 @@ impl SimulatedRig {
         stop
     }
 
-    fn resting_vacuum_pa(&self) -> f64 {
+    /// The pressure at which the circuit comes to rest, as a fraction of the barometer's.
+    fn resting_pressure(&self) -> f64 {
         let way_in = self.way_in();
-        self.settings.barometer.si() * (1.0 - self.way_out().rest(|pressure| way_in.passes(pressure)))
+        self.way_out().rest(|pressure| way_in.passes(pressure))
     }
 
-    fn wait_until_settled(&mut self) {
-        let (way_in, way_out) = (self.way_in(), self.way_out());
-        let lets_in = |pressure: f64| way_in.passes(pressure);
-        let rest = way_out.rest(lets_in);
-        let close = SETTLED_DIVISIONS * self.settings.dial.division_pa() / self.settings.barometer.si();
-        let waited = time_to_settle(self.pressure, rest, close, lets_in, &way_out) / self.exchange();
-        self.elapsed_s += waited;
-        self.pressure = rest;
+    pub(super) fn wait_until_settled(&mut self) {
+        self.pressure = self.resting_pressure();
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
     }
 
-    fn way_in(&self) -> WayIn<'_> {
+    pub(super) fn way_in(&self) -> WayIn<'_> {
         WayIn::new(&self.settings, self.position(Valve::Bleed), self.load, &self.faults, self.plug_seating)
     }
 
-    fn way_out(&self) -> WayOut {
+    pub(super) fn way_out(&self) -> WayOut {
         let settings = &self.settings;
         let mut way_out = WayOut {
             inlet: settings.inlet.area_at(self.position(Valve::Inlet)),
@@ -212,21 +151,16 @@ impl SimulatedRig {
     }
 
     /// sqrt(R T) in m/s.
-    fn thermal_speed(&self) -> f64 {
+    pub(super) fn thermal_speed(&self) -> f64 {
         (GAS_CONSTANT * self.settings.temperature.si()).sqrt()
     }
 
-    /// sqrt(R T) over the circuit's volume, in 1/(m2 s).
-    fn exchange(&self) -> f64 {
-        self.thermal_speed() / self.settings.volume.si()
-    }
-
-    fn vacuum_pa(&self) -> f64 {
+    pub(super) fn vacuum_pa(&self) -> f64 {
         self.settings.barometer.si() * (1.0 - self.pressure)
     }
 }
 
-fn pressure(pa: f64) -> Pressure {
+pub(super) fn pressure(pa: f64) -> Pressure {
     Pressure::from_si(pa).unwrap_or(Pressure::constant(0.0))
 }
 

@@ -1,9 +1,11 @@
 //! The simulated rig obeys the physics it stands for.
 
-use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, mass_flow, opening_ratio};
+use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::Valve;
+use crate::rig::simulated::trials::VOLUME_M3;
 use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
+use crate::tests::air::mass_flow;
 
 fn in_hg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
@@ -96,7 +98,7 @@ fn what_flows_in_flows_out_in_kilograms() {
         area * up * CRITICAL_FLOW / thermal * shape
     };
     let area = settings.orifice.effective_area(gauge / barometer);
-    let through_orifice = mass_flow(area, barometer, gauge, temperature).expect("sound numbers");
+    let through_orifice = mass_flow(area, barometer, gauge, temperature);
     let opening = |valve: Valve, most: f64| most * (rig.position(valve) / 8.0).powi(2);
     let through_bleed = iso(opening(Valve::Bleed, settings.bleed.area_m2), barometer, gauge, 0.35);
     let inlet = opening(Valve::Inlet, settings.inlet.area_m2);
@@ -174,14 +176,10 @@ fn filling_is_exponential_where_both_sides_are_sonic() {
     let inlet = settings.inlet.area_at(3.0);
     let thermal = (GAS_CONSTANT * settings.temperature.si()).sqrt();
     let seconds = 2.0;
-    let left = (-inlet * CRITICAL_FLOW * thermal / settings.volume.si() * seconds).exp();
+    let left = (-inlet * CRITICAL_FLOW * thermal / VOLUME_M3 * seconds).exp();
     let expected = (end + (start - end) * left) * settings.barometer.si();
     let shown = rig.watch(seconds).si();
     assert!((shown - expected).abs() < 1.0, "{shown} Pa, not {expected} Pa");
-    let before = settled.elapsed_s();
-    settled.turn_to(Valve::Bleed, 4.0);
-    settled.read();
-    assert!(settled.elapsed_s() > before, "waiting for the needle takes time");
 }
 
 #[test]
@@ -251,7 +249,7 @@ fn a_clearance_passes_what_the_assessment_takes_for_one() {
         let thermal = (GAS_CONSTANT * temperature).sqrt();
         let out = rig.settings().inlet.area_at(rig.position(Valve::Inlet)) * gauge * CRITICAL_FLOW / thermal;
         let bleed = rig.settings().bleed.area_at(rig.position(Valve::Bleed));
-        let through = out - mass_flow(bleed, room, gauge, temperature).expect("sound numbers");
+        let through = out - mass_flow(bleed, room, gauge, temperature);
         let settings = rig.settings();
         let way = Clearance::new(bore, land, eccentricity, settings.barometer, settings.temperature);
         let found = way.of_flow(through, gauge).expect("a thin gap");

@@ -1,0 +1,83 @@
+//! What only trials of the coach and of the assessment do with a simulated rig: break it, set it at once, watch its needle
+//! on the way, and look behind its dial.
+
+use super::rig::pressure;
+use super::{Load, RigFault, Settings, SimulatedRig};
+use crate::quantity::Pressure;
+use crate::rig::{Valve, WayOut};
+
+/// The volume of hose, fittings and circuit in m3.
+pub(crate) const VOLUME_M3: f64 = 0.4e-3;
+
+impl SimulatedRig {
+    /// Sets up a rig whose valves stand so that the needle shows these two readings, plugged and through.
+    pub fn calibrated(seed: u64, settings: Settings, plugged: Pressure, through: Pressure) -> SimulatedRig {
+        const ROUNDS: usize = 40;
+        let mut rig = SimulatedRig::new(seed, settings);
+        for _ in 0..ROUNDS {
+            rig.connect(Load::Orifice);
+            rig.place(Valve::Inlet, through.si());
+            rig.connect(Load::Plugged);
+            rig.place(Valve::Bleed, plugged.si());
+        }
+        rig
+    }
+
+    pub fn inject(&mut self, fault: RigFault) {
+        if fault == RigFault::DialStuck {
+            self.needle.is_stuck = true;
+        }
+        self.faults.push(fault);
+    }
+
+    pub fn repair(&mut self) {
+        self.faults.clear();
+        self.needle.is_stuck = false;
+    }
+
+    /// Lets time pass, in s, and returns where the needle is then, trembling.
+    pub fn watch(&mut self, seconds: f64) -> Pressure {
+        let (way_in, way_out) = (self.way_in(), self.way_out());
+        self.pressure = approach(
+            self.pressure,
+            seconds * self.thermal_speed() / VOLUME_M3,
+            |pressure| way_in.passes(pressure),
+            &way_out,
+        );
+        self.needle.follow(&self.settings.dial, self.vacuum_pa());
+        let tremble = self.chance.within(self.settings.dial.jitter) * self.settings.dial.division_pa();
+        pressure(self.needle.stands_at() + tremble)
+    }
+
+    /// Waits until the needle has settled and returns where it stands, free of the eye's error.
+    pub fn needle(&mut self) -> Pressure {
+        self.wait_until_settled();
+        pressure(self.needle.stands_at())
+    }
+
+    /// Waits until the circuit has settled and returns the true vacuum in it.
+    pub fn true_vacuum(&mut self) -> Pressure {
+        self.wait_until_settled();
+        pressure(self.vacuum_pa())
+    }
+}
+
+/// Returns the pressure (a fraction of the barometer's) a while after it was `from`.
+///
+/// `exchange_time` is the time in s times sqrt(R T) over the volume in m3. Isothermal filling: dx/dt = exchange * (in -
+/// out), stepped with the rate of approach to the point of rest, which neither overshoots nor diverges at any step.
+fn approach(from: f64, exchange_time: f64, lets_in: impl Fn(f64) -> f64, way_out: &WayOut) -> f64 {
+    const STEPS: usize = 8;
+    let rest = way_out.rest(&lets_in);
+    let step = exchange_time / STEPS as f64;
+    let mut pressure = from;
+    for _ in 0..STEPS {
+        let gap = pressure - rest;
+        if gap.abs() < 1e-12 {
+            return rest;
+        }
+        let rate = (way_out.draws(pressure) - lets_in(pressure)) / gap;
+        pressure = rest + gap * libm::exp(-rate.max(0.0) * step);
+    }
+    pressure
+}
