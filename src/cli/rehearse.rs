@@ -6,7 +6,7 @@ use super::arguments::{ShopFolder, program};
 use super::quantities::AirArguments;
 use super::status::{Failure, Outcome};
 use super::walking::{Begun, begin, walk};
-use crate::procedure::{Program, SHIPPED, StepKind, nearest};
+use crate::procedure::{Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
@@ -61,20 +61,12 @@ impl Rehearse {
     }
 }
 
-/// What the words of a reading begin with that has a label.
-const READING_LABELLED: &str = "Reading, ";
-
 /// Refuses a leak of a circuit, or of a reading, that the procedure does not have.
 fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> {
     // A procedure that breaks on the plain way says so when it is walked.
     let Ok(outline) = program.outline() else { return Ok(()) };
     let circuits = outline.circuits.iter().map(|circuit| circuit.name.clone());
-    let readings = outline.steps.iter().filter(|step| step.kind == StepKind::Read);
-    let readings = readings.filter_map(|step| {
-        let label = step.words.strip_prefix(READING_LABELLED)?;
-        Some(format!("{}: {label}", step.circuit.as_deref()?))
-    });
-    let known: Vec<_> = circuits.chain(readings).collect();
+    let known: Vec<_> = circuits.chain(outline.readings.iter().cloned()).collect();
     // What a few straight walks do not come by may still be written in it.
     let is_written = |name: &str| {
         let quoted = format!("\"{name}\"");

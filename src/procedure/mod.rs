@@ -6,9 +6,9 @@ mod language;
 mod syntax;
 
 pub use host::{
-    Aside, Desk, Duty, Fault, Halt, MOST_CIRCUITS, Measurement, Mood, Outline, OutlineStep, Place, RESEAT,
-    SHIPPED, Severity, Shipped, Shown, Site, SourceFile, StepKind, Stop, Title, Trail, Walk, check_words,
-    is_plain_name, nearest, runaway,
+    Aside, Desk, Duty, Fault, Halt, MOST_CIRCUITS, Measurement, Mood, Outline, Place, RESEAT, SHIPPED,
+    Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words, is_plain_name, nearest,
+    runaway,
 };
 #[cfg(test)]
 pub use host::{LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS};

@@ -8,17 +8,13 @@ use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 /// One thing on a form.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Item {
-    /// A section begins.
     Section(String),
-    /// The test of a circuit begins.
     Circuit(Box<Circuit>),
     /// Something to read.
     Said(String),
     /// A conclusion to tick where it applies.
     Found(String),
-    /// The rig is set here.
     Calibration,
-    /// A question.
     Asked(Box<Question>),
 }
 
@@ -72,7 +68,6 @@ pub(super) struct Gatherer {
     /// Where each stands in the script.
     sites: Vec<Option<Site>>,
     numbers: HashMap<ItemName, usize>,
-    /// Every walk.
     pub(super) walks: Vec<Walked>,
     walk: Walked,
     blanks: Blanks,
@@ -80,7 +75,6 @@ pub(super) struct Gatherer {
 }
 
 impl Gatherer {
-    /// Begins a form of a procedure.
     pub(super) fn of(program: &Program) -> Gatherer {
         Gatherer { blanks: Blanks::of(program), ..Gatherer::default() }
     }
@@ -163,7 +157,6 @@ impl Gatherer {
         self.items[number].0.as_deref()
     }
 
-    /// Returns an item by its number.
     pub(super) fn item(&self, number: usize) -> &Item {
         &self.items[number].1
     }

@@ -12,12 +12,10 @@ pub(super) type ScopeName = (Option<String>, Option<String>);
 /// What tells a question from others: its scope, kind and words, and whether it is asked the first, second or a later time.
 pub(super) type Asked = (ScopeName, &'static str, String, u32);
 
-/// An answer that was chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct Choice {
     /// The question, by its number in the notebook.
     pub(super) question: usize,
-    /// The kind of answer.
     pub(super) kind: AnswerKind,
 }
 
@@ -72,7 +70,6 @@ pub(super) struct Notebook {
 }
 
 impl Notebook {
-    /// Begins a walk.
     pub(super) fn begin(&mut self, policy: Policy) {
         self.policy = policy;
         self.choices.clear();
@@ -102,7 +99,6 @@ impl Notebook {
         kind
     }
 
-    /// Returns whether anything is left to try.
     pub(super) fn has_goals(&self) -> bool {
         self.scopes.iter().any(|scope| {
             let is_open = |goal: &Untried| !self.is_reached(goal);
@@ -117,7 +113,6 @@ impl Notebook {
         kinds.iter().any(|kind| !self.banned.contains(&Choice { kind: *kind, ..choice }))
     }
 
-    /// Returns the scope of a choice.
     pub(super) fn scope_of(&self, choice: Choice) -> usize {
         self.questions[choice.question].0
     }
@@ -132,7 +127,6 @@ impl Notebook {
         (self.questions.len(), self.questions.iter().map(|(_, kinds)| kinds.len()).sum())
     }
 
-    /// Returns how many kinds of answers have been given.
     pub(super) fn n_tried(&self) -> usize {
         self.tried.len()
     }

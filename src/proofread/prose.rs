@@ -38,7 +38,6 @@ pub(super) struct Prose {
 }
 
 impl Prose {
-    /// Begins a walk.
     pub(super) fn begin(&mut self, blames: bool) {
         self.blames = blames;
         self.cautions.clear();
@@ -52,7 +51,6 @@ impl Prose {
         self.described.iter().filter(|name| !self.began.contains(name)).cloned().collect()
     }
 
-    /// Looks at the title.
     pub(super) fn titled(&mut self, title: &Title) {
         self.heading(None, "the title", &title.title);
     }
@@ -118,7 +116,6 @@ impl Prose {
         self.read.insert(label.to_owned(), kind);
     }
 
-    /// Looks at a question.
     pub(super) fn asked(&mut self, question: &Question, site: Option<Site>) {
         if question.asker != Asker::Procedure {
             return;

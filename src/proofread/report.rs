@@ -5,7 +5,6 @@ use crate::procedure::{Fault, Severity, Source};
 /// What proofreading a procedure has found.
 #[derive(Debug, Clone)]
 pub struct Report {
-    /// The procedure.
     pub source: Source,
     /// What was found, in the order of the text.
     pub faults: Vec<FoundFault>,
@@ -13,10 +12,8 @@ pub struct Report {
     pub tried: Tried,
 }
 
-/// Something that was found.
 #[derive(Debug, Clone, Serialize)]
 pub struct FoundFault {
-    /// What and where.
     #[serde(flatten)]
     pub fault: Fault,
     /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
@@ -26,16 +23,12 @@ pub struct FoundFault {
 /// A question and what was typed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Typing {
-    /// What was asked.
     pub asked: String,
-    /// What was typed.
     pub typed: String,
 }
 
-/// How much was tried.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub struct Tried {
-    /// Walks through the procedure.
     pub walks: usize,
     /// Answers given on all of them.
     pub answers: usize,
@@ -58,12 +51,10 @@ impl Report {
         Report { source, faults, tried: Tried::default() }
     }
 
-    /// Returns the findings of one severity.
     pub fn of_severity(&self, severity: Severity) -> impl Iterator<Item = &FoundFault> {
         self.faults.iter().filter(move |finding| finding.fault.severity == severity)
     }
 
-    /// Returns whether nothing is in error.
     pub fn is_sound(&self) -> bool {
         self.of_severity(Severity::Error).next().is_none()
     }

@@ -1,11 +1,85 @@
 use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
 
-use super::{ChosenLeak, State};
 use crate::leak::Limits;
-use crate::quantity::{Length, Pressure};
+use crate::quantity::{Entry, Length, Pressure, Unit};
 use crate::record::Circuit;
 use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
+
+/// A leak that somebody chose, written `clutch feed=0.020in`, `clutch feed=worn` or `clutch feed: outboard=leaks`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenLeak {
+    /// The circuit's name; of one reading only, with a colon and that reading's label behind it.
+    pub place: String,
+    /// How it is to be found there.
+    pub state: LeakState,
+}
+
+/// How a simulated circuit is to be found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LeakState {
+    /// It leaks like a hole of this bore.
+    Hole(Length),
+    Sound,
+    Worn,
+    /// Well past the limit for leaking.
+    Leaks,
+}
+
+/// Why a text is not a chosen leak.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NoLeak {
+    /// It is written in another way.
+    #[error(
+        "write the circuit's name, =, and sound, worn, leaks or a hole, as in \"clutch feed=worn\" or \"clutch feed=0.020in\"; \
+         for one reading only put its label behind the name, as in \"clutch feed: outboard=leaks\""
+    )]
+    Form,
+    /// Its hole is none.
+    #[error("a hole lies between 0 and 0.2 in")]
+    Hole,
+    /// Its hole can't be read.
+    #[error("{0}")]
+    Number(String),
+}
+
+impl FromStr for ChosenLeak {
+    type Err = NoLeak;
+
+    fn from_str(text: &str) -> Result<ChosenLeak, NoLeak> {
+        let (place, state) = text.rsplit_once('=').ok_or(NoLeak::Form)?;
+        let state = match state.trim().to_lowercase().as_str() {
+            "sound" => LeakState::Sound,
+            "worn" => LeakState::Worn,
+            "leaks" => LeakState::Leaks,
+            hole if hole.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
+                LeakState::Hole(bore(hole)?)
+            }
+            _ => return Err(NoLeak::Form),
+        };
+        Ok(ChosenLeak { place: place.trim().to_owned(), state })
+    }
+}
+
+fn bore(text: &str) -> Result<Length, NoLeak> {
+    let inch = Unit::by_word("inch").ok_or(NoLeak::Hole)?;
+    let entry = Entry::parse(text, inch).map_err(|error| NoLeak::Number(error.to_string()))?;
+    let hole = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
+    hole.filter(|hole| (0.0..=5e-3).contains(&hole.si())).ok_or(NoLeak::Hole)
+}
+
+impl fmt::Display for ChosenLeak {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.state {
+            LeakState::Hole(hole) => write!(f, "{} leaks like a hole of {hole}", self.place),
+            LeakState::Sound => write!(f, "{} is sound", self.place),
+            LeakState::Worn => write!(f, "{} is worn", self.place),
+            LeakState::Leaks => write!(f, "{} leaks", self.place),
+        }
+    }
+}
 
 /// The leaks of a simulated unit: chosen ones by name, all others sound, or drawn where that is asked for.
 ///
@@ -56,12 +130,12 @@ impl Leaks {
         let mut chance =
             Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
         let leak = match self.chosen(circuit, label) {
-            Some(State::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
-            Some(State::Sound) => self.sound_leak(circuit, &mut chance, orifice),
-            Some(State::Worn) => self
+            Some(LeakState::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
+            Some(LeakState::Sound) => self.sound_leak(circuit, &mut chance, orifice),
+            Some(LeakState::Worn) => self
                 .leak_at(circuit, orifice, |limits| f64::midpoint(limits.holds().si(), limits.leaks().si()))
                 .unwrap_or(0.25),
-            Some(State::Leaks) => {
+            Some(LeakState::Leaks) => {
                 self.leak_at(circuit, orifice, |limits| LEAKING * limits.leaks().si()).unwrap_or(0.7)
             }
             None if self.is_drawn => match chance.share() {
@@ -99,7 +173,7 @@ impl Leaks {
     }
 
     /// Returns what was chosen for a reading; what names the reading goes before what names the circuit only.
-    fn chosen(&self, circuit: &str, label: Option<&str>) -> Option<State> {
+    fn chosen(&self, circuit: &str, label: Option<&str>) -> Option<LeakState> {
         let of =
             |place: &str| self.chosen.iter().rev().find(|leak| leak.place == place).map(|leak| leak.state);
         label.and_then(|label| of(&format!("{circuit}: {label}"))).or_else(|| of(circuit))

@@ -9,13 +9,9 @@ use crate::rig::Calibration;
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
 /// simulated rig.
 pub trait Desk {
-    /// Takes note of something that is told.
     fn tell(&mut self, told: &Told);
 
     /// Answers a question; the answer has been checked against it with [`Question::accepts`].
-    ///
-    /// # Errors
-    /// What was said instead of an answer.
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside>;
 
     /// Says what the rig needs before the test of this circuit, or before the end where none is named.
@@ -30,7 +26,6 @@ pub trait Desk {
 /// What a rig needs before it is read on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Duty {
-    /// Nothing.
     None,
     /// A look at both points, to see whether it has drifted.
     Check,
@@ -47,7 +42,6 @@ pub enum Aside {
     Again(usize),
     /// Keep a note, then ask again.
     Jot(String),
-    /// Park the session.
     Park,
     /// The desk can answer no more; says why.
     Lost(String),
@@ -58,7 +52,6 @@ pub enum Aside {
 pub struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
-    /// The circuit under test.
     pub circuit: Option<Circuit>,
     /// Circuits whose test has ended.
     pub n_tested: usize,
@@ -70,12 +63,7 @@ pub struct Place {
 #[derive(Debug)]
 pub enum Shown<'a> {
     /// A question was answered before, and the answer still fits.
-    Kept {
-        /// The question.
-        question: &'a Question,
-        /// Its answer.
-        answer: &'a Answer,
-    },
+    Kept { question: &'a Question, answer: &'a Answer },
     /// The rig is set, and what its two points say.
     Calibrated(&'a Calibration),
     /// Why the next step of a calibration is what it is.
@@ -85,19 +73,8 @@ pub enum Shown<'a> {
     /// The rig has drifted, and these circuits are tested again.
     Drifted(&'a [String]),
     /// What the takes of one reading mean.
-    Judged {
-        /// The circuit.
-        circuit: &'a Circuit,
-        /// The calibration in force.
-        calibration: &'a Calibration,
-        /// The outcome so far.
-        outcome: &'a TakesOutcome,
-        /// Whether more takes follow.
-        more: bool,
-    },
-    /// A circuit's test has ended.
+    Judged { circuit: &'a Circuit, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
     Concluded {
-        /// The circuit's name.
         circuit: &'a str,
         /// Its verdict; none where it could not be tested.
         verdict: Option<Verdict>,
@@ -109,7 +86,6 @@ pub enum Shown<'a> {
 pub struct Site {
     /// The file, relative to the procedure's folder.
     pub file: String,
-    /// The line, from 1.
     pub line: usize,
     /// The column in characters, from 1.
     pub column: usize,
@@ -137,7 +113,6 @@ struct Steps {
 }
 
 impl Trail {
-    /// Takes note of a place.
     pub(crate) fn step(&self, site: Site) {
         let mut steps = self.0.borrow_mut();
         if !steps.seen.contains(&site) {
@@ -156,7 +131,6 @@ impl Trail {
         self.0.borrow().seen.len()
     }
 
-    /// Returns whether a place has been seen.
     pub fn has_seen(&self, site: &Site) -> bool {
         self.0.borrow().seen.contains(site)
     }

@@ -15,7 +15,6 @@ use crate::console::is_interrupted;
 
 /// The most operations that one walk may take, closures included.
 pub const MOST_OPERATIONS: u64 = 100_000;
-/// The most characters in one string.
 pub const LONGEST_STRING: usize = 2_048;
 /// The most elements in one array, those of arrays in it included.
 pub const LONGEST_ARRAY: usize = 256;

@@ -20,7 +20,6 @@ pub enum Severity {
 /// A word of the language throws one without a place, and the run puts the place to it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Fault {
-    /// How grave it is.
     pub severity: Severity,
     /// The file, relative to the procedure's folder.
     pub file: String,
@@ -28,30 +27,25 @@ pub struct Fault {
     pub line: Option<usize>,
     /// Column in characters, from 1.
     pub column: Option<usize>,
-    /// What was found.
     pub message: String,
     /// What to write or do instead.
     pub help: Option<String>,
 }
 
 impl Fault {
-    /// Makes a fault at a place that calls a word.
     pub fn at_site(site: &Site, message: impl Into<String>) -> Fault {
         Fault::new(&site.file, position(site.line, site.column), message)
     }
 
-    /// Returns whether it is an error.
     pub fn is_error(&self) -> bool {
         self.severity == Severity::Error
     }
 
-    /// Makes it a warning.
     #[must_use]
     pub fn warning(self) -> Fault {
         Fault { severity: Severity::Warning, ..self }
     }
 
-    /// Makes a fault at a position in a file.
     pub fn new(file: &str, position: rhai::Position, message: impl Into<String>) -> Fault {
         Fault {
             severity: Severity::Error,
@@ -74,7 +68,6 @@ impl Fault {
         Fault { severity: self.severity, help: self.help, ..Fault::new(file, position, self.message) }
     }
 
-    /// Adds what to write or do instead.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Fault {
         self.help = Some(help.into());

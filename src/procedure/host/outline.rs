@@ -1,16 +1,14 @@
 use std::cell::RefCell;
-use std::collections::HashSet;
 use std::rc::Rc;
 
 use super::{Aside, Desk, Fault, Place, Program, Shown, Stop, Title, Walk};
 use crate::leak::OilState;
 use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
-use crate::record::{Answer, Asker, BenchState, Circuit, Question, Told, Wants};
+use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Told, Wants};
 
 /// What a procedure does, as far as a few straight walks through it show.
 #[derive(Debug, Clone, Default)]
 pub struct Outline {
-    /// What it declares itself to be.
     pub title: Title,
     /// The circuits that it describes; each name once.
     pub circuits: Vec<Circuit>,
@@ -18,58 +16,19 @@ pub struct Outline {
     pub variants: Vec<Circuit>,
     /// The limits of what it has measured, in the order met.
     pub measurements: Vec<Measurement>,
-    /// What it says and asks, in the order met; each once.
-    pub steps: Vec<OutlineStep>,
+    /// Its readings that have a label, as `clutch feed: outboard`.
+    pub readings: Vec<String>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
-}
-
-/// Something that a walk came by.
-#[derive(Debug, Clone)]
-pub enum Met {
-    /// It was told.
-    Told(Told),
-    /// It was asked.
-    Asked(Question),
 }
 
 /// The limits of a value that a procedure has measured.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Measurement {
-    /// The circuit under test.
     pub circuit: Option<String>,
-    /// The question's words.
     pub words: String,
     /// What lies within, as `12.7 mm to 12.8 mm`.
     pub within: String,
-}
-
-/// Something that a procedure says or asks.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct OutlineStep {
-    /// The circuit under test.
-    pub circuit: Option<String>,
-    /// What kind of step it is.
-    pub kind: StepKind,
-    /// Its words.
-    pub words: String,
-}
-
-/// What kind of step something is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum StepKind {
-    /// A warning that must be acknowledged.
-    Caution,
-    /// Something to do.
-    Do,
-    /// A question.
-    Ask,
-    /// A reading.
-    Read,
-    /// Something that is said.
-    Say,
-    /// A conclusion.
-    Find,
 }
 
 impl Outline {
@@ -77,89 +36,60 @@ impl Outline {
     /// everything is sound, that is given too.
     pub(super) fn of(program: &Program) -> (Outline, Option<Fault>) {
         let cautions = program.texts_of("caution");
-        let mut outline = Outline { title: program.title.clone(), cautions, ..Outline::default() };
-        let mut known = HashSet::new();
+        let outline = Outline { title: program.title.clone(), cautions, ..Outline::default() };
+        let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {
-            let met = Rc::default();
-            let walk = Walk::straight(mood, program.title.oil, &met).setting_the_rig_by(|_| Ok(()));
-            let stopped = program.walk_on(walk).err();
-            outline.add(&met.borrow(), &mut known);
-            if let Some(Stop::Broken(found)) = stopped {
+            let walk = Walk::straight(mood, program.title.oil, &outline).setting_the_rig_by(|_| Ok(()));
+            if let Err(Stop::Broken(found)) = program.walk_on(walk) {
                 fault = Some(*found).filter(|_| mood == Mood::Sound);
                 // A script that loops without end need not do it again.
                 break;
             }
         }
-        (outline, fault)
+        (outline.take(), fault)
     }
 
-    fn add(&mut self, met: &[Met], known: &mut HashSet<OutlineStep>) {
-        let mut under_test: Option<String> = None;
-        for met in met {
-            let (kind, words) = match met {
-                Met::Told(Told::Described { circuit }) => {
-                    self.describe(circuit);
-                    continue;
+    fn asked(&mut self, question: &Question) {
+        match &question.wants {
+            Wants::Acknowledgement => add_new(&mut self.cautions, question.words.clone()),
+            Wants::Number { low, high, .. } => {
+                if let Some(within) = within(*low, *high, question.unit()) {
+                    let (circuit, words) = (question.circuit.clone(), question.words.clone());
+                    add_new(&mut self.measurements, Measurement { circuit, words, within });
                 }
-                Met::Told(Told::Began { circuit }) => {
-                    under_test = Some(circuit.clone());
-                    continue;
-                }
-                Met::Told(Told::Ended { .. }) => {
-                    under_test = None;
-                    continue;
-                }
-                Met::Told(Told::Section { .. }) => continue,
-                Met::Told(Told::Said { text }) => (StepKind::Say, text),
-                Met::Told(Told::Found { text, .. }) => (StepKind::Find, text),
-                Met::Asked(question) => {
-                    self.measure(question, under_test.as_ref());
-                    (kind_of(&question.wants), &question.words)
-                }
-            };
-            let step = OutlineStep { circuit: under_test.clone(), kind, words: words.clone() };
-            if known.insert(step.clone()) {
-                if kind == StepKind::Caution && !self.cautions.contains(words) {
-                    self.cautions.push(words.clone());
-                }
-                self.steps.push(step);
             }
+            Wants::Reading { on: HoseOn::Circuit { label: Some(label), .. }, .. } => {
+                let circuit = question.circuit.as_deref().unwrap_or_default();
+                add_new(&mut self.readings, format!("{circuit}: {label}"));
+            }
+            _ => {}
         }
     }
 
     fn describe(&mut self, circuit: &Circuit) {
         if self.circuits.iter().all(|known| known.name != circuit.name) {
             self.circuits.push(circuit.clone());
-        } else if !self.circuits.contains(circuit) && !self.variants.contains(circuit) {
-            self.variants.push(circuit.clone());
-        }
-    }
-
-    fn measure(&mut self, question: &Question, circuit: Option<&String>) {
-        let (Wants::Number { low, high, .. }, Some(unit)) = (&question.wants, question.unit()) else {
-            return;
-        };
-        let text = |si: f64| format!("{} {}", unit.from_si(si), unit.symbol);
-        let within = match (low, high) {
-            (None, None) => return,
-            (Some(low), None) => format!("{} and more", text(*low)),
-            (None, Some(high)) => format!("{} and less", text(*high)),
-            (Some(low), Some(high)) => format!("{} to {}", text(*low), text(*high)),
-        };
-        let measurement = Measurement { circuit: circuit.cloned(), words: question.words.clone(), within };
-        if !self.measurements.contains(&measurement) {
-            self.measurements.push(measurement);
+        } else if !self.circuits.contains(circuit) {
+            add_new(&mut self.variants, circuit.clone());
         }
     }
 }
 
-fn kind_of(wants: &Wants) -> StepKind {
-    match wants {
-        Wants::Acknowledgement => StepKind::Caution,
-        Wants::Ready | Wants::Wait { .. } => StepKind::Do,
-        Wants::Reading { .. } => StepKind::Read,
-        _ => StepKind::Ask,
+fn add_new<T: PartialEq>(list: &mut Vec<T>, item: T) {
+    if !list.contains(&item) {
+        list.push(item);
+    }
+}
+
+fn within(low: Option<f64>, high: Option<f64>, unit: Option<&Unit>) -> Option<String> {
+    let unit = unit?;
+    let text = |si: f64| format!("{} {}", unit.from_si(si), unit.symbol);
+    match (low, high) {
+        (None, None) => None,
+        (Some(low), None) => Some(format!("{} and more", text(low))),
+        (None, Some(high)) => Some(format!("{} and less", text(high))),
+        (Some(low), Some(high)) => Some(format!("{} to {}", text(low), text(high))),
     }
 }
 
@@ -233,28 +163,30 @@ impl Mood {
     }
 }
 
-/// A desk that answers every question in one mood, and notes what it comes by.
+/// A desk that answers every question in one mood, and notes in an outline what it comes by.
 struct Straight {
     mood: Mood,
-    met: Rc<RefCell<Vec<Met>>>,
+    outline: Rc<RefCell<Outline>>,
 }
 
 impl Walk {
     /// Begins a walk in one mood on an exact bench, which notes what it comes by.
-    pub(crate) fn straight(mood: Mood, oil: Option<OilState>, met: &Rc<RefCell<Vec<Met>>>) -> Walk {
-        let desk = Straight { mood, met: Rc::clone(met) };
+    pub(crate) fn straight(mood: Mood, oil: Option<OilState>, outline: &Rc<RefCell<Outline>>) -> Walk {
+        let desk = Straight { mood, outline: Rc::clone(outline) };
         Walk::new(Box::new(desk), BenchState::exact(oil), &UNITS[0])
     }
 }
 
 impl Desk for Straight {
     fn tell(&mut self, told: &Told) {
-        self.met.borrow_mut().push(Met::Told(told.clone()));
+        if let Told::Described { circuit } = told {
+            self.outline.borrow_mut().describe(circuit);
+        }
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if question.asker == Asker::Procedure {
-            self.met.borrow_mut().push(Met::Asked(question.clone()));
+            self.outline.borrow_mut().asked(question);
         }
         let typed = self.mood.typed(question, place);
         question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))

@@ -17,9 +17,7 @@ const MOST_BYTES: usize = 512 << 10;
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]
 pub struct Program {
-    /// Its text.
     pub source: Source,
-    /// What it declares itself to be.
     pub title: Title,
     /// Whether it says itself when the rig is set; else that comes before its first question.
     pub sets_rig: bool,
@@ -35,9 +33,6 @@ pub struct Program {
 
 impl Program {
     /// Compiles a procedure and checks every name in it; of its statements only the declaration of its title is run.
-    ///
-    /// # Errors
-    /// Everything that was found wrong.
     pub fn compile(source: Source) -> Result<Program, Vec<Fault>> {
         let name = source.files.first().map(|file| file.name.clone()).unwrap_or_default();
         let fault = || Err(vec![Fault::new(&name, Position::NONE, FAULT)]);
@@ -138,9 +133,6 @@ impl Program {
     }
 
     /// Returns what the procedure does, worked out once.
-    ///
-    /// # Errors
-    /// A fault where it breaks while everything is sound.
     pub fn outline(&self) -> Result<&Outline, Fault> {
         let (outline, fault) = self.outlined();
         fault.as_ref().map_or(Ok(outline), |fault| Err(fault.clone()))

@@ -9,11 +9,8 @@ use super::{Aside, Fault, Halt, Mood, Program, Title, Walk, nearest};
 /// Why a run ended before the script's end.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Stop {
-    /// Something was said instead of an answer.
     Aside(Aside),
-    /// The rig has drifted.
     Drifted,
-    /// The script made a mistake.
     Broken(Box<Fault>),
 }
 
@@ -31,9 +28,6 @@ impl Program {
     }
 
     /// Runs the procedure on a walk, to the end or as far as is wanted of it, and gives the walk back.
-    ///
-    /// # Errors
-    /// What ended it earlier.
     pub fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
         walk.expect_circuits(self.outlined().0.circuits.len());
         self.walk_on(walk)

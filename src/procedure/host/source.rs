@@ -3,13 +3,12 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use super::super::syntax::{position, tokens};
-use super::{Fault, is_plain_name};
+use super::Fault;
 use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub const LARGEST_FILE: u64 = 256 << 10;
-/// The most modules that a procedure may have.
 pub const MOST_MODULES: usize = 15;
 
 /// A procedure's text and the text of every module that it imports.
@@ -17,7 +16,6 @@ pub const MOST_MODULES: usize = 15;
 pub struct Source {
     /// The procedure's short name: its file's, without the ending.
     pub id: String,
-    /// Where it came from.
     pub origin: Origin,
     /// Who signed it; none where nobody did.
     pub signer: Option<Signer>,
@@ -32,7 +30,6 @@ pub struct Source {
 pub struct SourceFile {
     /// Its name relative to the procedure's folder, as `tarn-t6-lower.rhai`.
     pub name: String,
-    /// Its bytes, as they were read.
     pub bytes: Vec<u8>,
     /// Its text, without a byte-order mark.
     pub text: String,
@@ -75,9 +72,6 @@ impl SourceFile {
 
 impl Source {
     /// Reads a procedure that is built in or comes from a pack, whose files are all at hand.
-    ///
-    /// # Errors
-    /// A fault where a file is not UTF-8.
     pub fn from_files(id: &str, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Source, Fault> {
         let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
         let files = files.collect::<Result<_, _>>()?;
@@ -97,9 +91,6 @@ impl Source {
     }
 
     /// Reads a procedure from a file, and its modules from the same folder.
-    ///
-    /// # Errors
-    /// A fault where a file cannot be read, is no text, is too large or lies outside the folder.
     pub fn from_path(path: &Path) -> Result<Source, Fault> {
         let shown = path.display().to_string();
         let Some(stem) = path.file_stem().and_then(|stem| stem.to_str()) else {
@@ -137,7 +128,6 @@ impl Source {
         Ok(source)
     }
 
-    /// Returns the file of that name.
     pub fn file(&self, name: &str) -> Option<&SourceFile> {
         self.files.iter().find(|file| file.name == name)
     }
@@ -178,14 +168,11 @@ impl Source {
     }
 }
 
-/// One `import` statement.
 #[derive(Debug, Clone)]
 pub(crate) struct Import {
-    /// The file that it stands in.
     pub(crate) file: String,
     /// What it names.
     pub(crate) path: String,
-    /// Where it stands.
     pub(crate) position: rhai::Position,
 }
 
@@ -229,4 +216,74 @@ fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Fault> {
 
 fn whole_file(file: &str, message: impl Into<String>) -> Fault {
     Fault::new(file, rhai::Position::NONE, format!("{file}: {}", message.into()))
+}
+
+/// Names that mean a device and not a file on some systems, whatever their ending.
+const DEVICES: &[&str] = &["aux", "clock", "con", "conin", "conout", "nul", "null", "prn"];
+
+/// Returns whether a name can be a file's everywhere without an ending: 1 to 64 letters, digits, `-` and `_`, and no
+/// device's name.
+pub fn is_plain_name(name: &str) -> bool {
+    let folded = name.to_ascii_lowercase();
+    let numbered = |device| folded.strip_prefix(device).is_some_and(|rest: &str| rest.len() == 1);
+    (1..=64).contains(&name.len())
+        && name.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
+        && !DEVICES.contains(&folded.as_str())
+        && !numbered("com")
+        && !numbered("lpt")
+}
+
+/// A procedure that is built into the program.
+#[derive(Debug)]
+pub struct Shipped {
+    pub id: &'static str,
+    /// Its files, each with its text; its own first.
+    files: &'static [(&'static str, &'static str)],
+}
+
+/// Every procedure that is built in; the first is the one to try first.
+pub const SHIPPED: &[Shipped] = &[
+    Shipped {
+        id: "tarn-t6-lower",
+        files: &[("tarn-t6-lower.rhai", include_str!("../../../procedures/tarn-t6-lower.rhai"))],
+    },
+    Shipped {
+        id: "corrie-c4-main",
+        files: &[("corrie-c4-main.rhai", include_str!("../../../procedures/corrie-c4-main.rhai"))],
+    },
+    Shipped {
+        id: "rig-commissioning",
+        files: &[("rig-commissioning.rhai", include_str!("../../../procedures/rig-commissioning.rhai"))],
+    },
+    Shipped {
+        id: "test-orifice",
+        files: &[("test-orifice.rhai", include_str!("../../../procedures/test-orifice.rhai"))],
+    },
+    Shipped {
+        id: "class-study",
+        files: &[("class-study.rhai", include_str!("../../../procedures/class-study.rhai"))],
+    },
+];
+
+impl Shipped {
+    /// Returns its text.
+    pub fn source(&self) -> Result<Source, Fault> {
+        let files = self.files.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec()));
+        Source::from_files(self.id, files).map(|source| source.coming_from(Origin::Shipped, None))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_plain_name;
+
+    #[test]
+    fn names_of_devices_paths_and_nothing_are_not_plain() {
+        for name in ["", ".", "..", "a/b", "a\\b", "a:b", "con", "NUL", "Com1", "lpt9", "a b", "ä", "a.b"] {
+            assert!(!is_plain_name(name), "{name}");
+        }
+        for name in ["tarn-t6-lower", "Steps_2", "common", "console", "lpt10", "c"] {
+            assert!(is_plain_name(name), "{name}");
+        }
+    }
 }

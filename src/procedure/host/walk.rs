@@ -9,13 +9,10 @@ use crate::record::{
 };
 use crate::rig::Condition;
 
-/// The most questions that one walk may ask.
 pub const MOST_QUESTIONS: usize = 2_000;
-/// The most texts that one walk may tell.
 pub const MOST_TOLD: usize = 5_000;
 /// The most characters that one walk may tell and ask in all.
 pub const MOST_TEXT: usize = 1_000_000;
-/// The most circuits that one procedure may describe.
 pub const MOST_CIRCUITS: usize = 500;
 
 /// What is asked before a reading that condemns is taken again.
@@ -25,11 +22,9 @@ pub const RESEAT: &str =
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Title {
-    /// Its title.
     pub title: String,
     /// The unit that it tests; none for a bench job.
     pub unit: Option<String>,
-    /// Its version.
     pub version: String,
     /// The complaints that it is for.
     pub symptoms: Vec<String>,
@@ -45,7 +40,6 @@ pub type SetRig = fn(&mut Walk) -> Result<(), Halt>;
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Halt {
-    /// Something was said instead of an answer.
     Aside(Aside),
     /// The technician could not do something while a circuit was under test, so its test ends here.
     LeaveCircuit,
@@ -69,14 +63,6 @@ pub fn check_words(before: Option<&str>, condition: Condition) -> String {
     format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
 }
 
-/// How far the test of a circuit is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum State {
-    Untested,
-    /// It has ended, with a verdict unless it was left or passed over.
-    Ended(Option<Verdict>),
-}
-
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
 ///
 /// It knows nothing of scripts; the words of the language are calls of its methods.
@@ -92,7 +78,8 @@ pub struct Walk {
     title_only: bool,
     sets_rig: Option<SetRig>,
     trail: Option<Trail>,
-    circuits: Vec<(Circuit, State)>,
+    /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
+    circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
     place: Place,
     judged: Vec<Verdict>,
     left: bool,
@@ -161,9 +148,6 @@ impl Walk {
     }
 
     /// Sets the rig, at the place in the procedure that asks for it.
-    ///
-    /// # Errors
-    /// A mistake inside a test, or where nobody said how; a halt where it can't be set.
     pub fn calibrate(&mut self) -> Result<(), Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("calibrate() can't stand inside the test of \"{open}\"")).into());
@@ -174,43 +158,32 @@ impl Walk {
         }
     }
 
-    /// Returns what the procedure has declared itself to be.
     pub fn title(&self) -> Option<&Title> {
         self.title.as_ref()
     }
 
-    /// Returns the circuits described so far.
     pub fn circuits(&self) -> impl Iterator<Item = &Circuit> {
         self.circuits.iter().map(|(circuit, _)| circuit)
     }
 
     /// Returns the circuits whose tests have ended with a verdict.
     pub fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
-        self.circuits.iter().filter_map(|(circuit, state)| match state {
-            State::Ended(Some(verdict)) => Some((circuit, *verdict)),
-            _ => None,
-        })
+        self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)))
     }
 
-    /// Returns what the rig's answers say so far.
     pub fn bench(&self) -> &BenchState {
         &self.bench
     }
 
-    /// Returns the unit that a bare reading is taken in.
     pub fn vacuum_unit(&self) -> &'static Unit {
         self.vacuum_unit
     }
 
-    /// Says how many circuits there are to expect.
     pub fn expect_circuits(&mut self, n_circuits: usize) {
         self.place.n_circuits = self.planned.as_ref().map_or(n_circuits, |(circuits, _)| circuits.len());
     }
 
     /// Takes the procedure's title.
-    ///
-    /// # Errors
-    /// A mistake where it has one already; a halt where the title was all that was wanted.
     pub fn titled(&mut self, title: Title) -> Result<(), Halt> {
         if self.title.is_some() {
             return Err(Fault::of("procedure(...) stands once, at the top").into());
@@ -221,9 +194,6 @@ impl Walk {
     }
 
     /// Tells the desk something.
-    ///
-    /// # Errors
-    /// A mistake where it is too much, too long or would garble the screen.
     pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
@@ -242,18 +212,12 @@ impl Walk {
     }
 
     /// Takes note of a conclusion, about the circuit under test where there is one.
-    ///
-    /// # Errors
-    /// As [`Walk::tell`].
     pub fn found(&mut self, text: String) -> Result<(), Halt> {
         let circuit = self.under_test();
         self.tell(Told::Found { circuit, text })
     }
 
     /// Asks a question of the procedure's.
-    ///
-    /// # Errors
-    /// A halt where nothing was answered, or the circuit under test is to be left.
     pub fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let answer = self.put(Asker::Procedure, words, wants)?;
         if matches!(answer, Answer::Unable { .. }) && self.place.circuit.is_some() {
@@ -264,24 +228,18 @@ impl Walk {
     }
 
     /// Asks a question of the runner's own, which belongs to no circuit.
-    ///
-    /// # Errors
-    /// A halt where nothing was answered.
     pub fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.put(Asker::Runner, words, wants)
     }
 
-    /// Begins a calibration of the rig anew.
     pub fn begin_calibration(&mut self) {
         self.bench.begin_calibration();
     }
 
-    /// Shows why the next step of a calibration is what it is.
     pub fn show_reason(&mut self, reason: &str) {
         self.desk.show(&Shown::Coached(reason));
     }
 
-    /// Shows the calibration that the answers have just completed.
     pub fn show_calibration(&mut self) {
         if let Some(calibration) = self.bench.calibration() {
             self.desk.show(&Shown::Calibrated(calibration));
@@ -289,9 +247,6 @@ impl Walk {
     }
 
     /// Describes a circuit.
-    ///
-    /// # Errors
-    /// A mistake where the name is taken.
     pub fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
             return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
@@ -302,7 +257,7 @@ impl Walk {
             return Err(Fault::of(format!("more than {MOST_CIRCUITS} circuits in one procedure")).into());
         }
         self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
-        self.circuits.push((circuit, State::Untested));
+        self.circuits.push((circuit, None));
         if self.planned.is_none() {
             self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
         }
@@ -310,25 +265,22 @@ impl Walk {
     }
 
     /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
-    ///
-    /// # Errors
-    /// A mistake where a test is under way or the circuit has been tested; a halt from the desk.
     pub fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
                 .into());
         }
-        let Some((circuit, state)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
+        let Some((circuit, ended)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)
         else {
             return Err(Fault::of(format!("there is no circuit \"{name}\"")).into());
         };
-        if *state != State::Untested {
+        if ended.is_some() {
             return Err(Fault::of(format!("\"{name}\" has been tested already"))
                 .help("test each circuit once")
                 .into());
         }
-        *state = State::Ended(None);
+        *ended = Some(None);
         if let Some((planned, n)) = &self.planned
             && !planned.iter().take(*n).any(|planned| planned == name)
         {
@@ -347,9 +299,6 @@ impl Walk {
     }
 
     /// Ends the test of the circuit under test.
-    ///
-    /// # Errors
-    /// A mistake where nothing was read and nothing said why; a halt where no more of the walk is wanted.
     pub fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         if self.judged.is_empty() && !self.left {
@@ -361,8 +310,8 @@ impl Walk {
             .into());
         }
         let verdict = Verdict::concluded(&self.judged, self.left);
-        if let Some((_, state)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
-            *state = State::Ended(verdict);
+        if let Some((_, ended)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
+            *ended = Some(verdict);
         }
         self.tell(Told::Ended { circuit: circuit.name.clone() })?;
         self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
@@ -381,9 +330,6 @@ impl Walk {
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
     /// A trial is read once and left out of the circuit's verdict.
-    ///
-    /// # Errors
-    /// A mistake outside a test or on a rig that is not calibrated; a halt from the desk.
     pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<TakesOutcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
@@ -438,9 +384,6 @@ impl Walk {
     }
 
     /// Does what the rig needs before a circuit, or before the end where none is named.
-    ///
-    /// # Errors
-    /// A halt where it has drifted, or nothing was answered.
     pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         loop {
             match self.desk.duty(before) {
