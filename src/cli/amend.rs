@@ -4,10 +4,11 @@ use clap::Args;
 use clap::builder::NonEmptyStringValueParser;
 
 use super::arguments::{ShopFolder, find};
+use super::begin::{begin, now};
 use super::guide::earlier;
 use super::indexed::amended_by;
 use super::status::{Failure, Outcome};
-use super::walking::{begin, walk};
+use super::walk::walk;
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
@@ -83,7 +84,7 @@ impl Amend {
         begun.opening.confidence = record.confidence;
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
-        begun.journal.append(super::walking::now(), opened).map_err(Failure::wrong)?;
+        begun.journal.append(now(), opened).map_err(Failure::wrong)?;
         for (index, event) in given.iter().enumerate() {
             if !wrong.contains(&index) {
                 begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;

@@ -3,11 +3,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, find, program, unnamed};
+use super::begin::{begin, resume};
 use super::gauge::GaugeArguments;
 use super::indexed::amended_by;
 use super::records;
 use super::status::{Failure, Outcome};
-use super::walking::{begin, resume, walk};
+use super::walk::walk;
 use crate::console::Screen;
 use crate::procedure::{Program, nearest};
 use crate::quantity::UNITS;

@@ -2,6 +2,7 @@
 
 mod amend;
 mod arguments;
+mod begin;
 mod calibrate;
 mod command_line;
 mod draft;
@@ -23,7 +24,7 @@ mod rig_dialogue;
 mod share;
 mod status;
 mod trust;
-mod walking;
+mod walk;
 mod worksheet;
 
 pub(crate) use command_line::Cli;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use crate::cli::walking::now;
+use crate::cli::begin::now;
 use crate::record::Shop;
 use crate::session::{Log, LogError};
 
@@ -131,9 +131,6 @@ impl Book {
     }
 
     /// Takes answers back.
-    ///
-    /// # Errors
-    /// Where that could not be put on the disk.
     pub(super) fn take_back(&mut self, questions: Vec<String>) -> Result<(), LogError> {
         self.keep(Kept::TakenBack { questions })
     }

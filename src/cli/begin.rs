@@ -1,25 +1,17 @@
-use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
 
-use super::arguments::{command_in, compile, resume_command, source_in};
-use super::indexed::tested_before;
+use super::arguments::{compile, source_in};
 use super::rig;
-use super::status::{Failure, Outcome, Status};
+use super::status::Failure;
 use crate::console::Screen;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Desk, Program};
-use crate::quantity::UNITS;
-use crate::record::{
-    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, RigParts, Shop, StoreError, What,
-};
-use crate::rig::Calibration;
+use crate::procedure::Program;
+use crate::record::{Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, What};
 use crate::rig::coaching::CalibrationGoal;
-use crate::rig::{Job, Profile};
-use crate::session::{
-    Changes, Ended, Journal, Session, SessionError, keep_files, kept_files, screens, sweep,
-};
+use crate::rig::{Calibration, Job, Profile};
+use crate::session::{Changes, Journal, keep_files, kept_files, screens, sweep};
 
 /// A session that is ready to be walked.
 pub(super) struct Begun {
@@ -27,10 +19,8 @@ pub(super) struct Begun {
     pub(super) program: Program,
     /// What was settled before the first question.
     pub(super) opening: Opening,
-    /// The procedure as it is now, where it has changed since the session began.
-    pub(super) changed: Option<ProcedureIdentity>,
-    /// The rig's parts as they are now, where they have changed since the session began.
-    pub(super) other_rig: Option<RigParts>,
+    /// What has changed since it was.
+    pub(super) changes: Changes,
     /// Its journal.
     pub(super) journal: Journal,
     /// What a simulated unit is like; none of a real one.
@@ -74,7 +64,7 @@ pub(super) fn begin(
         prices,
         amends: None,
     };
-    Ok(Begun { program, opening, changed: None, other_rig: None, journal, unit: None })
+    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None })
 }
 
 /// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
@@ -156,127 +146,25 @@ pub(super) fn resume(
     let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
     let parts = rig::read(shop)?.as_ref().map(rig::parts);
-    let other_rig =
+    let rig =
         parts.filter(|parts| opening.mode == Mode::Bench && *parts != journal.rig().unwrap_or(opening.rig));
-    if other_rig.is_some() {
+    if rig.is_some() {
         screen.paragraph(
             screens::INDENT,
             "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
         );
     }
     let current = origin.filter(|_| !as_begun).and_then(|origin| source_in(shop, &origin).ok());
-    match current.filter(|current| current.digests() != used.files) {
-        None => Ok(Begun {
-            program: compile(kept)?,
-            opening: *opening,
-            changed: None,
-            other_rig,
-            journal,
-            unit: None,
-        }),
+    let (program, procedure) = match current.filter(|current| current.digests() != used.files) {
+        None => (compile(kept)?, None),
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
-            let changed = Some(program.identity());
-            Ok(Begun { program, opening: *opening, changed, other_rig, journal, unit: None })
+            let identity = program.identity();
+            (program, Some(identity))
         }
-    }
-}
-
-/// Walks a session to its end or until it is parked, and says how it ended.
-pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changed, other_rig, journal, unit } = begun;
-    let mut screen = Screen::stdout();
-    screens::opened(&mut screen, &opening, !journal.events().is_empty());
-    if let Some(unit) = unit {
-        screen.paragraph(screens::INDENT, &unit);
-    }
-    let name = opening.session.clone();
-    let again = resume_command(&shop, &name);
-    tracing::info!(session = name, answers = journal.standing().count(), "walking");
-    let session = Session::new(
-        shop.clone(),
-        opening,
-        Changes { procedure: changed, rig: other_rig },
-        journal,
-        live,
-        now,
-        &UNITS[0],
-    )
-    .map_err(Failure::wrong)?;
-    let ended = session.run(&program).map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
-    tracing::info!(session = name, ended = ended.kind(), "stopped");
-    match ended {
-        Ended::Finished(record, path) => {
-            let before = tested_before(&shop, &record);
-            let again = command_in(&shop, &format!("guide --retest {}", record.session));
-            screens::finished(&mut screen, &record, before.as_ref(), &path, &again);
-            Ok(Status::Done)
-        }
-        Ended::Parked => {
-            screen.line(&format!("Parked. Nothing is lost; go on with: {again}"));
-            Ok(Status::Paused)
-        }
-        Ended::Lost(why) => Err(Failure::paused(format!(
-            "Stopped: {why}. Every answer before this one is kept; go on with: {again}"
-        ))),
-        Ended::Stranded(why, text) => {
-            Err(stranded(&mut screen, (&name, &again), &why, &text, &shop.journal(&name)))
-        }
-        Ended::Broken(fault) => {
-            let text = program.source.render(&[*fault]);
-            Err(Failure::not_in_order(format!(
-                "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with: \
-                 {again}"
-            )))
-        }
-    }
-}
-
-/// Saves a record that could not be stored in its place: in the first folder that takes it, else on the screen.
-fn not_stored(screen: &mut Screen, (name, again): (&str, &str), error: SessionError) -> Failure {
-    let SessionError::Store(cause @ StoreError::Io(..), Some(text)) = &error else {
-        return Failure::wrong(error);
     };
-    match saved_elsewhere(screen, &format!("{name}.json"), text) {
-        Some(path) => Failure::wrong(format!(
-            "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
-             {again} puts it in its place.",
-            path.display()
-        )),
-        None => Failure::wrong(cause),
-    }
-}
-
-/// Saves the journal of a session whose folder is out of reach.
-fn stranded(screen: &mut Screen, (name, again): (&str, &str), why: &str, text: &str, home: &Path) -> Failure {
-    match saved_elsewhere(screen, &format!("{name}.journal.jsonl"), text) {
-        Some(path) => Failure::paused(format!(
-            "{why}\nThe last answer is not kept; every one before it is saved as {}. When the shop folder can be \
-             written again, go on with: {again}\nIf the folder has lost it, put the saved file \
-             back first, as {}.",
-            path.display(),
-            home.display()
-        )),
-        None => Failure::paused(why),
-    }
-}
-
-/// Saves a text in the first folder that takes it; where none does, shows the whole text instead.
-fn saved_elsewhere(screen: &mut Screen, name: &str, text: &str) -> Option<PathBuf> {
-    let folders = [std::env::current_dir().ok(), etcetera::home_dir().ok(), Some(std::env::temp_dir())];
-    for path in folders.into_iter().flatten().map(|folder| folder.join(name)) {
-        let saved = File::create(&path).and_then(|mut file| {
-            std::io::Write::write_all(&mut file, text.as_bytes())?;
-            file.sync_all()
-        });
-        if saved.is_ok() {
-            return Some(path);
-        }
-    }
-    screen.line("Nothing can be saved anywhere; this is the whole text:");
-    screen.document(text);
-    None
+    Ok(Begun { program, opening: *opening, changes: Changes { procedure, rig }, journal, unit: None })
 }
 
 /// The only clock: the machine's, to the millisecond.
