@@ -15,9 +15,6 @@ pub struct Original {
 
 impl Original {
     /// Takes a procedure; none where what it is called does not stand where it can be changed.
-    ///
-    /// # Errors
-    /// A fault that it has where all is sound.
     pub fn of(program: &Program) -> Result<Option<Original>, Fault> {
         let circuits = &program.outline()?.circuits;
         let original = Original {

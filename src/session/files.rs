@@ -7,9 +7,6 @@ use crate::record::{FileDigest, JOURNAL, ProcedureIdentity, Shop};
 
 /// Keeps a procedure's files in the shop under their digests, so that its sessions can be resumed and its records
 /// amended and audited whatever becomes of the originals.
-///
-/// # Errors
-/// Where the disk refuses.
 pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()> {
     for file in &source.files {
         let path = kept(shop, &file.sha256);
@@ -29,9 +26,6 @@ pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()>
 }
 
 /// Reads the files of a procedure back.
-///
-/// # Errors
-/// A fault where a file is missing or is not the one of that digest.
 pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, Fault> {
     let fault = |file: &FileDigest, what: &str| {
         let message = format!("the shop's copy of {} {what}", file.name);
@@ -51,9 +45,6 @@ pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, F
 }
 
 /// Removes the folders of sessions that ended before their first event: nobody has answered anything in them.
-///
-/// # Errors
-/// Where the disk refuses.
 pub fn sweep(shop: &Shop) -> io::Result<()> {
     const LONG_ENOUGH_TO_BEGIN: Duration = Duration::from_secs(60);
     for entry in std::fs::read_dir(shop.open_sessions())? {

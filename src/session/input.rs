@@ -31,9 +31,6 @@ pub enum Stopped {
 
 impl Input {
     /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
-    ///
-    /// # Errors
-    /// Where there is no usable terminal.
     pub fn terminal() -> Result<Input, Stopped> {
         let editor = DefaultEditor::with_config(Config::builder().auto_add_history(false).build());
         let editor =
@@ -48,9 +45,6 @@ impl Input {
 
     /// Returns the next line. With `afresh`, what was typed before the prompt is thrown away: a stray key must not answer
     /// a question that matters.
-    ///
-    /// # Errors
-    /// Where there is none.
     pub fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
         let failed = |why: String| Stopped::Failed(format!("nothing can be typed: {why}"));
         match self {

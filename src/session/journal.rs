@@ -23,17 +23,11 @@ pub struct Journal {
 
 impl Journal {
     /// Begins a journal in a new file.
-    ///
-    /// # Errors
-    /// Where the file exists or cannot be made.
     pub fn create(path: &Path) -> Result<Journal, LogError> {
         Ok(Journal { log: Log::create(path)?, events: Vec::new(), seal: String::new() })
     }
 
     /// Opens a journal and reads what is in it.
-    ///
-    /// # Errors
-    /// Where the file cannot be read or a line in it is damaged.
     pub fn open(path: &Path) -> Result<Journal, LogError> {
         let (mut seal, mut n) = (String::new(), 0);
         let (log, events) = Log::open(path, |line| {
@@ -76,6 +70,16 @@ impl Journal {
     /// Returns the events, in order.
     pub fn events(&self) -> &[Event] {
         &self.events
+    }
+
+    /// Returns the event of a number.
+    pub fn event(&self, n: u64) -> Option<&Event> {
+        self.events.get(usize::try_from(n).ok()?.checked_sub(1)?)
+    }
+
+    /// Returns whether the session came to its end, whatever became of its record.
+    pub fn is_finished(&self) -> bool {
+        matches!(self.events.last().map(|event| &event.what), Some(What::Finished { .. }))
     }
 
     /// Returns the procedure that the session was opened or, where it had changed, last resumed with.

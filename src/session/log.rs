@@ -40,9 +40,6 @@ pub enum LogError {
 
 impl Log {
     /// Begins a log in a new file.
-    ///
-    /// # Errors
-    /// Where the file is there already or can't be made.
     pub fn create(path: &Path) -> Result<Log, LogError> {
         let failed = |error| LogError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;

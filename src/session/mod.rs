@@ -1,6 +1,5 @@
 //! The session: the desk at the prompt, the journal, and the runner that walks a procedure and leaves a record.
 
-mod dial_strip;
 mod files;
 mod input;
 mod journal;
@@ -13,7 +12,6 @@ mod runner;
 mod saying;
 pub(crate) mod screens;
 
-pub use dial_strip::dial_strip;
 pub use files::{keep_files, kept_files, sweep};
 pub use input::{Input, Stopped};
 pub use journal::Journal;

@@ -8,9 +8,6 @@ use crate::record::{BenchState, BenchStateError, Circuit, HoseOn, RigStep, Wants
 use crate::rig::coaching::{CoachStep, Setting};
 
 /// Walks what the runner asks first, who tests and the barometer, and then the procedure, and gives the walk back.
-///
-/// # Errors
-/// What ended it earlier.
 pub fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
     let mut walk = walk.setting_the_rig_by(calibrate);
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
@@ -23,9 +20,6 @@ pub fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
 
 /// Walks what the runner asks after the procedure: a last check of the rig, and what is decided about each circuit that
 /// does not hold, which the record keeps beside the verdict.
-///
-/// # Errors
-/// What ended it earlier.
 pub fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
     walk.keep_rig(None).map_err(stop)?;
     let failed: Vec<(Circuit, Verdict)> = walk
@@ -42,9 +36,6 @@ pub fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
 }
 
 /// Coaches a person through setting the rig, without a procedure and without a record. `back` and `again` begin anew.
-///
-/// # Errors
-/// Why it was left before both points were within tolerance.
 pub fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
     let mut walk = Walk::new(Box::new(person), bench, vacuum_unit);
     loop {

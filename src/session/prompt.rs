@@ -72,9 +72,6 @@ impl Prompt {
     }
 
     /// Opens the prompt: lines of a file first, then the terminal, or standard input's lines where nobody sits there.
-    ///
-    /// # Errors
-    /// Where the file or the terminal can't be used.
     pub fn open(answers: Option<&Path>) -> Result<Prompt, Stopped> {
         let input = if is_interactive() {
             // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
@@ -93,9 +90,6 @@ impl Prompt {
 
     /// Asks until `reply` makes something of the line that was typed. With `afresh`, what was typed before the question
     /// does not answer it.
-    ///
-    /// # Errors
-    /// Where nothing more is typed.
     pub fn ask<T>(
         &mut self,
         prompt: &str,
@@ -114,9 +108,6 @@ impl Prompt {
 
     /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one of
     /// which that says nothing is not listed.
-    ///
-    /// # Errors
-    /// Where nothing more is typed.
     pub fn ask_plainly<T>(
         &mut self,
         question: &Plain<'_>,
@@ -178,9 +169,6 @@ impl Prompt {
 
     /// Lets a span of time pass, in seconds, where somebody waits at a terminal, and shows how much is left; returns
     /// whether it has passed.
-    ///
-    /// # Errors
-    /// Where it is left.
     pub fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
         if !matches!(self.inputs.last(), Some(Input::Terminal(_))) {
             return Ok(false);
@@ -231,9 +219,6 @@ impl Prompt {
 }
 
 /// Reads yes or no.
-///
-/// # Errors
-/// What to type.
 pub fn yes_no(text: &str) -> Result<bool, String> {
     yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
 }

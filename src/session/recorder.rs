@@ -55,29 +55,20 @@ impl Recorder {
     }
 
     /// Appends an event that is no answer.
-    ///
-    /// # Errors
-    /// Where the disk refuses.
     pub fn log(&mut self, what: What) -> Result<u64, LogError> {
         self.journal.append((self.now)(), what)
     }
 
-    /// Takes back the last answers, at least one; returns how many.
-    ///
-    /// # Errors
-    /// Where the disk refuses.
-    pub fn back(&mut self, steps: usize) -> Result<usize, LogError> {
+    /// Takes back the last answers, at least one.
+    pub fn back(&mut self, steps: usize) -> Result<(), LogError> {
         let from = self.answered.len().saturating_sub(steps.max(1));
         self.retract(self.answered[from..].to_vec())
     }
 
     /// Takes back one answer, this many before the question; those after it stay. A step of a calibration
     /// takes the later ones with it, which followed from it.
-    ///
-    /// # Errors
-    /// Where the disk refuses.
-    pub fn again(&mut self, steps: usize) -> Result<usize, LogError> {
-        let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(0) };
+    pub fn again(&mut self, steps: usize) -> Result<(), LogError> {
+        let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(()) };
         let mut answers = vec![self.answered[at]];
         if self.is_of_rig(answers[0]) {
             answers.extend(self.answered[at + 1..].iter().take_while(|n| self.is_of_rig(**n)));
@@ -86,13 +77,9 @@ impl Recorder {
     }
 
     /// Takes back every reading of a circuit since the rig was last known to be good, what was done and waited for on
-    /// the way to it, since the hose has been off, and the check that found it drifted; returns the circuits that are
-    /// tested again. With a plan these are all: a record follows the script's order, so that a reading from before the
-    /// new calibration could stand behind it.
-    ///
-    /// # Errors
-    /// Where the disk refuses.
-    pub fn drifted(&mut self) -> Result<Vec<String>, LogError> {
+    /// the way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested
+    /// again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
+    pub fn drifted(&mut self) -> Result<(), LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
         let is_reading = |n: u64| self.hose_on(n).is_some() && !self.is_of_rig(n);
         let mut circuits: Vec<String> = Vec::new();
@@ -112,7 +99,7 @@ impl Recorder {
         let answers = suspect.iter().copied().filter(|n| is_reading(*n) || leads_to_one(*n)).collect();
         self.log(What::Drifted { answers, circuits: circuits.clone() })?;
         self.live.show(&Shown::Drifted(&circuits));
-        Ok(circuits)
+        Ok(())
     }
 
     /// Returns the steps of the walk so far.
@@ -125,7 +112,6 @@ impl Recorder {
         self.is_stranded
     }
 
-    /// Returns the journal.
     pub fn journal(&self) -> &Journal {
         &self.journal
     }
@@ -142,17 +128,12 @@ impl Recorder {
         }
     }
 
-    fn retract(&mut self, answers: Vec<u64>) -> Result<usize, LogError> {
-        let n = answers.len();
-        if n > 0 {
-            self.log(What::Retracted { answers })?;
-        }
-        Ok(n)
+    fn retract(&mut self, answers: Vec<u64>) -> Result<(), LogError> {
+        if answers.is_empty() { Ok(()) } else { self.log(What::Retracted { answers }).map(drop) }
     }
 
     fn question(&self, n: u64) -> Option<&Question> {
-        let event = usize::try_from(n).ok().and_then(|n| self.journal.events().get(n.checked_sub(1)?))?;
-        match &event.what {
+        match &self.journal.event(n)?.what {
             What::Answered { question, .. } => Some(question),
             _ => None,
         }
@@ -198,8 +179,7 @@ impl Recorder {
         if is_decided || n_readings == 0 {
             return false;
         }
-        let first =
-            since.first().and_then(|n| self.journal.events().get(usize::try_from(*n).ok()?.checked_sub(1)?));
+        let first = since.first().and_then(|n| self.journal.event(*n));
         let seconds = first.map_or(0.0, |event| (self.now)().duration_since(event.at).as_secs_f64());
         before.is_none() || CHECKS.is_due(n_readings, seconds)
     }

@@ -72,9 +72,6 @@ pub struct Session {
 impl Session {
     /// Takes up a session: a new journal gets its opening, one that has it goes on, with procedure and rig as they
     /// are now. With other parts of the rig nothing that was read before holds: it is taken back.
-    ///
-    /// # Errors
-    /// Where the disk refuses, or the journal is another session's.
     pub fn new(
         shop: Shop,
         opening: Opening,
@@ -84,11 +81,9 @@ impl Session {
         now: fn() -> jiff::Timestamp,
         vacuum_unit: &'static Unit,
     ) -> Result<Session, SessionError> {
-        let is_finished =
-            matches!(journal.events().last().map(|event| &event.what), Some(What::Finished { .. }));
         if journal.events().is_empty() {
             journal.append(now(), What::Opened { opening: Box::new(opening.clone()) })?;
-        } else if !is_finished {
+        } else if !journal.is_finished() {
             let procedure = changes.procedure.map(Box::new);
             journal.append(
                 now(),
@@ -108,30 +103,17 @@ impl Session {
     }
 
     /// Walks the procedure until it ends or is parked.
-    ///
-    /// # Errors
-    /// Where the disk refuses or no valid record comes of it.
     pub fn run(&self, program: &Program) -> Result<Ended, SessionError> {
-        let is_finished = matches!(
-            self.recorder.borrow().journal().events().last().map(|event| &event.what),
-            Some(What::Finished { .. })
-        );
-        if is_finished {
+        if self.recorder.borrow().journal().is_finished() {
             // The program ended between the last answer and the record; only the record is missing.
             return self.finish();
         }
         loop {
             match self.walk(program) {
                 Ok(()) => break,
-                Err(Stop::Aside(Aside::Back(steps))) => {
-                    self.recorder.borrow_mut().back(steps)?;
-                }
-                Err(Stop::Aside(Aside::Again(steps))) => {
-                    self.recorder.borrow_mut().again(steps)?;
-                }
-                Err(Stop::Drifted) => {
-                    self.recorder.borrow_mut().drifted()?;
-                }
+                Err(Stop::Aside(Aside::Back(steps))) => self.recorder.borrow_mut().back(steps)?,
+                Err(Stop::Aside(Aside::Again(steps))) => self.recorder.borrow_mut().again(steps)?,
+                Err(Stop::Drifted) => self.recorder.borrow_mut().drifted()?,
                 Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
                     self.recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Ended::Parked);
@@ -174,7 +156,7 @@ impl Session {
         let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
         let bench =
             BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
-        Walk::new(Box::new(Shared(self.recorder.clone())), bench, self.vacuum_unit)
+        Walk::new(Box::new(self.recorder.clone()), bench, self.vacuum_unit)
     }
 
     fn finish(&self) -> Result<Ended, SessionError> {
@@ -190,23 +172,21 @@ impl Session {
     }
 }
 
-/// The recorder as the walk's desk, while the session keeps hold of it.
-struct Shared(Rc<RefCell<Recorder>>);
-
-impl Desk for Shared {
+/// The recorder is the walk's desk while the session keeps hold of it.
+impl Desk for Rc<RefCell<Recorder>> {
     fn tell(&mut self, told: &Told) {
-        self.0.borrow_mut().tell(told);
+        self.borrow_mut().tell(told);
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        self.0.borrow_mut().ask(question, place)
+        self.borrow_mut().ask(question, place)
     }
 
     fn duty(&mut self, before: Option<&str>) -> Duty {
-        self.0.borrow_mut().duty(before)
+        self.borrow_mut().duty(before)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
-        self.0.borrow_mut().show(shown);
+        self.borrow_mut().show(shown);
     }
 }

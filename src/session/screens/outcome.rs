@@ -1,12 +1,179 @@
 use std::path::Path;
 
 use super::INDENT;
-use super::layout::{marker, rule};
+use super::asking::{marker, rule};
 use crate::console::Screen;
-use crate::leak::{Estimate, Verdict};
-use crate::quantity::{UNITS, shown as number};
-use crate::record::{DecisionRecord, Mode, Record};
+use crate::leak::{Assessment, Estimate, Limits, Verdict};
+use crate::procedure::Shown;
+use crate::quantity::{Pressure, UNITS, Unit, shown as number};
+use crate::record::{Circuit, DecisionRecord, Mode, Record, TakesOutcome};
+use crate::rig::Calibration;
 use crate::tell;
+
+/// Shows what follows from an answer.
+pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
+    match shown {
+        Shown::Kept { question, answer } => {
+            screen.item(
+                &marker("kept"),
+                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), tell::answer_text(answer)),
+            );
+        }
+        Shown::Coached(reason) => screen.paragraph(INDENT, reason),
+        Shown::Checked(check) => {
+            let how = if check.is_good { "where it was set" } else { "not where it was set" };
+            screen.item(
+                &marker("rig"),
+                &format!(
+                    "The rig is {how}: {} plugged, {} through the orifice.",
+                    check.plugged.in_unit(vacuum_unit),
+                    check.through.in_unit(vacuum_unit)
+                ),
+            );
+        }
+        Shown::Drifted(circuits) => screen.item(
+            &marker("rig"),
+            &format!(
+                "It has drifted since it was last good, so what was read since then is read again, after setting the \
+                 rig: {}.",
+                circuits.join(", ")
+            ),
+        ),
+        Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
+        Shown::Judged { circuit, calibration, outcome, more } => {
+            judged(screen, circuit, calibration, outcome, *more, vacuum_unit);
+        }
+        Shown::Concluded { circuit, verdict } => {
+            screen.item(&marker("done"), &format!("{circuit}: {}", tell::verdict_word(*verdict)));
+        }
+    }
+}
+
+fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit) {
+    let (plugged, through) = calibration.targets();
+    screen.item(
+        &marker("rig"),
+        &format!(
+            "Set: {} plugged and {} through the orifice; {} and {} are the marks where the \
+             barometer stands at {}. Readings are worked out from where it stands.",
+            calibration.plugged().in_unit(vacuum_unit),
+            calibration.through().in_unit(vacuum_unit),
+            plugged.in_unit(vacuum_unit),
+            through.in_unit(vacuum_unit),
+            calibration.barometer().in_unit(vacuum_unit)
+        ),
+    );
+    if calibration.pump().is_some() {
+        let text = "The pump does not keep the inlet valve sonic, so readings are judged with the pump's figures too.";
+        screen.item(&marker(""), text);
+    }
+}
+
+fn judged(
+    screen: &mut Screen,
+    circuit: &Circuit,
+    calibration: &Calibration,
+    outcome: &TakesOutcome,
+    more: bool,
+    vacuum_unit: &Unit,
+) {
+    let label = match outcome.verdict() {
+        Verdict::Retest => "undecided".to_owned(),
+        verdict => verdict.to_string(),
+    };
+    let so_far = if more { " so far" } else { "" };
+    screen.item(
+        &marker(""),
+        &format!(
+            "{label}{so_far}: standard reading {}. Leaks like a hole of {}, {} of the test orifice's area.",
+            tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit),
+            tell::hole(&outcome.assessment.hole_m),
+            tell::percent(outcome.assessment.relative_leak.value, 1),
+        ),
+    );
+    let limits = circuit.limits.as_ref();
+    for line in dial_strip(screen.width() - INDENT, limits, calibration, &outcome.assessment, vacuum_unit) {
+        screen.line(&format!("{:INDENT$}{line}", ""));
+    }
+    let aside = outcome.counts.iter().filter(|counts| !**counts).count();
+    if aside > 0 {
+        screen.paragraph(
+            INDENT,
+            "A take that read clearly less than the best one is set aside: the seat leaked then.",
+        );
+    }
+    if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
+        screen.paragraph(INDENT, &advice.to_string());
+    }
+}
+
+/// The gauge's scale as lines of text: numbers, the three zones of the circuit on this bench, the reading with its
+/// interval, and what the letters stand for. Letters mark the zones, not colours, so that it reads in grey and aloud.
+///
+/// A circuit without limits has no zones. Narrow screens get a scale of fewer columns, none below 31.
+fn dial_strip(
+    width: usize,
+    limits: Option<&Limits>,
+    calibration: &Calibration,
+    assessment: &Assessment,
+    vacuum_unit: &Unit,
+) -> Vec<String> {
+    let plugged = calibration.plugged().si();
+    let columns: u32 = match width {
+        0..=38 => return Vec::new(),
+        39..=69 => 30,
+        _ => 60,
+    };
+    let full = full_scale(plugged, vacuum_unit);
+    let at =
+        |si: f64| ((vacuum_unit.from_si(si) / full).clamp(0.0, 1.0) * f64::from(columns)).round() as usize;
+    let here = |standard: Pressure| calibration.from_standard(standard).map_or(0, |reading| at(reading.si()));
+    let limits = limits.map(|limits| (here(limits.leaks()), here(limits.holds())));
+
+    let mut numbers = String::new();
+    for tick in 0..=6_u32 {
+        let text = number(full * f64::from(tick) / 6.0, 0);
+        let column = (columns * tick / 6) as usize;
+        while numbers.len() < column {
+            numbers.push(' ');
+        }
+        numbers.push_str(&text);
+    }
+    numbers.push_str(&format!(" {}", vacuum_unit.symbol));
+
+    let zones: String = (0..=columns as usize)
+        .map(|column| match column {
+            column if column > at(plugged) => ' ',
+            column => match limits {
+                None => '.',
+                Some((leaks, _)) if column <= leaks => 'x',
+                Some((_, holds)) if column < holds => '-',
+                Some(_) => '=',
+            },
+        })
+        .collect();
+    let legend =
+        if limits.is_some() { "x leaks, - worn, = holds, (^) reading" } else { "(^) reading; no limits yet" };
+    let mut needle = vec![' '; columns as usize + 1];
+    let standard = &assessment.standard_reading_pa;
+    for (si, mark) in [(standard.low, '('), (standard.high, ')')] {
+        needle[Pressure::from_si(si).map_or(0, here)] = mark;
+    }
+    needle[at(assessment.reading_pa.si())] = '^';
+    vec![
+        numbers,
+        zones.trim_end().to_owned(),
+        needle.iter().collect::<String>().trim_end().to_owned(),
+        legend.to_owned(),
+    ]
+}
+
+/// Returns the end of the scale: 30 inHg and its like in other units, in steps that divide by six.
+fn full_scale(plugged: f64, vacuum_unit: &Unit) -> f64 {
+    let least = vacuum_unit.from_si(plugged);
+    let step = [6.0, 30.0, 60.0, 102.0, 120.0, 600.0, 1200.0, 6000.0, 120_000.0];
+    step.into_iter().find(|full| *full >= least).unwrap_or(least)
+}
 
 /// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
 pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path, again: &str) {
