@@ -1,7 +1,5 @@
 //! Air: flow through restrictions, discharge coefficients, valves, atmosphere and barometers, properties, clearances.
 
-use crate::tests::support::common;
-
 use crate::air::{
     Barometer, BarometerError, BarometerSource, CRITICAL_FLOW, CRITICAL_RATIO, Clearance, GAMMA,
     GAS_CONSTANT, Law, OutOfDomain, PLUG_COEFFICIENT, PLUG_LIMIT, STANDARD_PRESSURE, density, depth_at,
@@ -9,7 +7,7 @@ use crate::air::{
     standard_atmosphere, station_pressure, viscosity,
 };
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
-use common::{Table, celsius, close, inhg, near};
+use crate::tests::support::{Table, celsius, close, inhg, near};
 
 /// Several tables were computed with 287.055 J/(kg K), the constant of the U.S. Standard Atmosphere 1976.
 const TABLE_GAS_CONSTANT: f64 = 287.055;

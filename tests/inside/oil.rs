@@ -1,11 +1,9 @@
 //! Oil: viscosity and density over temperature, flow through an annulus and a hole.
 
-use crate::tests::support::common;
-
 use crate::air::eccentricity_factor;
 use crate::oil::{Oil, OilError, ViscosityPoint, Walther, WaltherError, annulus_flow, hole_flow};
 use crate::quantity::{Density, Viscosity};
-use common::{Table, celsius, close, near};
+use crate::tests::support::{Table, celsius, close, near};
 
 fn line(first: (f64, f64), second: (f64, f64)) -> Result<Walther, WaltherError> {
     let point = |(temperature, viscosity): (f64, f64)| ViscosityPoint {

@@ -6,6 +6,7 @@ use crate::stats::{
     ControlChart, GaugeStudy, MOVING_RANGE_D2, MOVING_RANGE_D4, Signal, StudyError, StudyReading, Summary,
     f_above,
 };
+use crate::tests::support::near;
 
 fn table(name: &str) -> Vec<Vec<String>> {
     let path = format!("{}/tests/reference/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -31,11 +32,6 @@ fn digits(found: f64, certified: f64) -> f64 {
 fn agrees(name: &str, found: f64, certified: f64, wanted: f64) {
     let agreeing = digits(found, certified);
     assert!(agreeing >= wanted, "{name}: {found} has {agreeing:.2} digits of {certified}, wanted {wanted}");
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, tolerance: f64) {
-    assert!((found - expected).abs() <= tolerance, "{found} is not {expected} within {tolerance}");
 }
 
 /// The data of a set: those of NIST StRD, where NumAcc1 to 4 are made by their own description.
@@ -97,33 +93,33 @@ fn aiag() -> Vec<StudyReading> {
 fn the_gauge_study_of_the_aiag_manual_is_reproduced_pooled() {
     let study = GaugeStudy::of(&aiag()).unwrap();
     let table = &study.table;
-    close(table.parts.squares, 88.3619, 5e-5);
-    close(table.operators.squares, 3.1673, 5e-5);
-    close(table.interaction.squares, 0.3590, 5e-5);
-    close(table.repetition.squares, 2.7589, 5e-5);
-    close(table.total().squares, 94.6471, 5e-5);
+    near(table.parts.squares, 88.3619, 5e-5);
+    near(table.operators.squares, 3.1673, 5e-5);
+    near(table.interaction.squares, 0.3590, 5e-5);
+    near(table.repetition.squares, 2.7589, 5e-5);
+    near(table.total().squares, 94.6471, 5e-5);
     let (ratio, probability) = table.interaction.against(&table.repetition);
-    close(ratio, 0.434, 5e-4);
-    close(probability, 0.974, 5e-4);
+    near(ratio, 0.434, 5e-4);
+    near(probability, 0.974, 5e-4);
     assert!(study.may_be_pooled());
 
     let pooled = study.components(true);
-    close(pooled.repeatability, 0.199_933, 1e-6);
-    close(pooled.operators, 0.226_838, 1e-6);
-    close(pooled.interaction, 0.0, 0.0);
-    close(pooled.gauge(), 0.302_373, 2e-6);
-    close(pooled.parts, 1.042_327, 1e-6);
-    close(pooled.total(), 1.085, 5e-4);
+    near(pooled.repeatability, 0.199_933, 1e-6);
+    near(pooled.operators, 0.226_838, 1e-6);
+    near(pooled.interaction, 0.0, 0.0);
+    near(pooled.gauge(), 0.302_373, 2e-6);
+    near(pooled.parts, 1.042_327, 1e-6);
+    near(pooled.total(), 1.085, 5e-4);
     let percent = |part: f64| 100.0 * part / pooled.total();
-    close(percent(pooled.repeatability), 18.4, 0.05);
-    close(percent(pooled.operators), 20.9, 0.05);
-    close(100.0 * pooled.gauge_share(), 27.9, 0.05);
-    close(percent(pooled.parts), 96.0, 0.1);
+    near(percent(pooled.repeatability), 18.4, 0.05);
+    near(percent(pooled.operators), 20.9, 0.05);
+    near(100.0 * pooled.gauge_share(), 27.9, 0.05);
+    near(percent(pooled.parts), 96.0, 0.1);
     let contribution = |part: f64| 100.0 * (part / pooled.total()).powi(2);
-    close(contribution(pooled.repeatability), 3.4, 0.05);
-    close(contribution(pooled.operators), 4.4, 0.05);
-    close(contribution(pooled.gauge()), 7.8, 0.05);
-    close(contribution(pooled.parts), 92.2, 0.05);
+    near(contribution(pooled.repeatability), 3.4, 0.05);
+    near(contribution(pooled.operators), 4.4, 0.05);
+    near(contribution(pooled.gauge()), 7.8, 0.05);
+    near(contribution(pooled.parts), 92.2, 0.05);
     assert_eq!(pooled.distinct_categories(), Some(4));
 }
 
@@ -132,14 +128,14 @@ fn the_gauge_study_of_the_aiag_manual_is_reproduced_pooled() {
 fn the_gauge_study_of_the_aiag_manual_is_reproduced_unpooled() {
     let study = GaugeStudy::of(&aiag()).unwrap();
     let table = &study.table;
-    close(table.parts.against(&table.interaction).0, 492.291, 5e-4);
-    close(table.operators.against(&table.interaction).0, 79.406, 5e-4);
-    close(table.parts.against(&table.repetition).0, 213.517, 5e-4);
-    close(table.operators.against(&table.repetition).0, 34.440, 5e-4);
+    near(table.parts.against(&table.interaction).0, 492.291, 5e-4);
+    near(table.operators.against(&table.interaction).0, 79.406, 5e-4);
+    near(table.parts.against(&table.repetition).0, 213.517, 5e-4);
+    near(table.operators.against(&table.repetition).0, 34.440, 5e-4);
     let unpooled = study.components(false);
-    close(unpooled.repeatability, 0.214_435, 2e-6);
-    close(unpooled.gauge(), 0.313_217, 2e-6);
-    close(100.0 * unpooled.gauge_share(), 28.75, 0.005);
+    near(unpooled.repeatability, 0.214_435, 2e-6);
+    near(unpooled.gauge(), 0.313_217, 2e-6);
+    near(100.0 * unpooled.gauge_share(), 28.75, 0.005);
 }
 
 #[test]
@@ -162,15 +158,15 @@ fn readings_that_are_no_crossed_study_are_refused() {
 /// freedom has probability 0.967 774 78, and 2.866 266 has 5 %.
 #[test]
 fn the_f_distribution_has_the_quantiles_of_the_tables() {
-    close(f_above(0.085_041_6, 3.0, 36.0), 0.967_774_78, 1e-7);
-    close(f_above(2.866_266, 3.0, 36.0), 0.05, 1e-7);
+    near(f_above(0.085_041_6, 3.0, 36.0), 0.967_774_78, 1e-7);
+    near(f_above(2.866_266, 3.0, 36.0), 0.05, 1e-7);
     for (ratio, above, below, probability) in [
         (161.448, 1.0, 1.0, 0.05),
         (4.965, 1.0, 10.0, 0.05),
         (3.326, 5.0, 10.0, 0.05),
         (10.044, 1.0, 10.0, 0.01),
     ] {
-        close(f_above(ratio, above, below), probability, 2e-5);
+        near(f_above(ratio, above, below), probability, 2e-5);
     }
     assert_eq!(f_above(0.0, 3.0, 7.0), 1.0);
     assert_eq!(f_above(f64::INFINITY, 3.0, 7.0), 0.0);
@@ -179,19 +175,19 @@ fn the_f_distribution_has_the_quantiles_of_the_tables() {
 /// Three decimals of the usual table of control chart constants for n = 2 (as in ASTM MNL 7 and ISO 7870-2).
 #[test]
 fn chart_constants_are_those_of_the_published_table() {
-    close(MOVING_RANGE_D2, 1.128, 5e-4);
-    close(MOVING_RANGE_D4, 3.267, 5e-4);
-    close(3.0 / MOVING_RANGE_D2, 2.659, 5e-4);
+    near(MOVING_RANGE_D2, 1.128, 5e-4);
+    near(MOVING_RANGE_D4, 3.267, 5e-4);
+    near(3.0 / MOVING_RANGE_D2, 2.659, 5e-4);
 }
 
 /// NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: ten flow rates (from memory; its limits use d2 = 1.128).
 #[test]
 fn an_individuals_chart_has_the_limits_of_the_handbooks_example() {
     let chart = ControlChart::of(&[49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]).unwrap();
-    close(chart.centre, 50.81, 5e-3);
-    close(chart.moving_range, 1.8778, 5e-5);
-    close(chart.upper, 55.8041, 2e-3);
-    close(chart.lower, 45.8159, 2e-3);
+    near(chart.centre, 50.81, 5e-3);
+    near(chart.moving_range, 1.8778, 5e-5);
+    near(chart.upper, 55.8041, 2e-3);
+    near(chart.lower, 45.8159, 2e-3);
     assert_eq!(chart.signals, []);
 }
 

@@ -1,11 +1,9 @@
 //! Tolerance intervals against published tables and SciPy.
 
-use crate::tests::support::common;
-
 use crate::stats::{
     Summary, normal_below, normal_quantile, tolerance_factor, values_needed, values_needed_for_least,
 };
-use common::{Table, close, near};
+use crate::tests::support::{Draws, Table, close, near};
 
 /// `tests/reference/11_tolerance_factors.csv`: SciPy's noncentral t.
 #[test]
@@ -68,7 +66,7 @@ fn normal_quantiles_are_those_of_the_tables() {
 /// population.
 #[test]
 fn the_limit_covers_its_share_as_often_as_it_says() {
-    let mut draws = common::Draws(16_269);
+    let mut draws = Draws(16_269);
     let (share, confidence) = (0.90, 0.95);
     let true_limit = -normal_quantile(share).expect("a quantile");
     let factor = tolerance_factor(6, share, confidence).expect("a factor");

@@ -1,9 +1,7 @@
 //! Units against NIST SP 811 (2008), appendix B.8.
 
-use crate::tests::support::common;
-
 use crate::quantity::{INCH_OF_MERCURY, Unit};
-use common::{Table, close};
+use crate::tests::support::{Table, close};
 
 #[test]
 fn conversion_factors_are_those_of_nist_sp_811() {

@@ -1,30 +1,17 @@
 //! The `leak` command: its contract in both directions, and the curve in its two forms.
 
-use crate::tests::support::common;
-
-use std::process::{Command, Output};
-
 use crate::quantity::{INCH, INCH_OF_MERCURY};
-use common::close;
+use crate::tests::support::{Home, Run, close};
 use serde_json::Value;
 
-fn leak(words: &[&str]) -> Output {
-    let shop = tempfile::tempdir().unwrap();
-    Command::new(crate::tests::support::binary::spoolproof())
-        .arg("--shop")
-        .arg(shop.path())
-        .arg("leak")
-        .args(words)
-        .env("LC_ALL", "C.UTF-8")
-        .output()
-        .unwrap()
+fn leak(words: &[&str]) -> Run {
+    Home::new().run(&[&["leak"], words].concat(), "")
 }
 
 fn printed(words: &[&str]) -> String {
-    let output = leak(words);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(output.stderr.is_empty());
-    String::from_utf8(output.stdout).unwrap()
+    let ran = leak(words).exits(0);
+    assert_eq!(ran.err, "");
+    ran.out
 }
 
 fn document(words: &[&str]) -> Value {
@@ -33,11 +20,8 @@ fn document(words: &[&str]) -> Value {
 
 #[track_caller]
 fn refused(words: &[&str], why: &str) {
-    let output = leak(words);
-    assert_eq!(output.status.code(), Some(2));
-    assert!(output.stdout.is_empty());
-    let text = String::from_utf8(output.stderr).unwrap();
-    assert!(text.contains(why), "{text}");
+    let ran = leak(words).exits(2).complains(why);
+    assert_eq!(ran.out, "");
 }
 
 #[test]

@@ -1,8 +1,6 @@
 //! Records at the command line: named by session and job, amended, altered, tested again.
 
-use crate::tests::support::scripted;
-
-use scripted::{FEED, FEED_LINES, Home, home, lines, walked};
+use crate::tests::support::{FEED, FEED_LINES, Home, home, lines, walked};
 
 #[test]
 fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair() {

@@ -1,9 +1,7 @@
 //! The questions of a draft: whatever is answered, taken back or left, nothing is lost and no file is written over.
 
-use crate::tests::support::scripted;
-
+use crate::tests::support::{Home, Ran};
 use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
-use scripted::{Home, Ran};
 
 /// Unit, part and cost, a circuit with everything, one with nothing but its name, the end.
 const ANSWERS: &[&str] = &[

@@ -1,11 +1,9 @@
 //! Drafts that start from a procedure: all of it is copied as it is written, and only what it is called is put in anew.
 
-use crate::tests::support::scripted;
-
 use crate::draft::{Draft, Original};
 use crate::procedure::{Program, SHIPPED, Source};
 use crate::proofread::proofread;
-use scripted::{Home, Ran};
+use crate::tests::support::{Home, Ran};
 
 fn source(text: &str) -> Source {
     Source::from_files("earlier", [("earlier.rhai".to_owned(), text.as_bytes().to_vec())]).unwrap()

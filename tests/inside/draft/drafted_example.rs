@@ -1,10 +1,10 @@
 //! The invented unit of `examples/`: its procedure is proofread clean, and a rehearsal goes through it.
 
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
 
 use crate::procedure::{Program, Source};
 use crate::proofread::proofread;
+use crate::tests::support::Home;
 
 fn procedure() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/wrenlow-w3-front-body.rhai")
@@ -40,18 +40,8 @@ fn it_says_what_the_page_beside_it_says() {
 #[test]
 fn a_rehearsal_goes_through_it_sound_and_leaking() {
     for leaks in [&[][..], &["--leak", "converter valve=0.030in", "--leak", "forward clutch feed=0.03in"]] {
-        let shop = tempfile::tempdir().unwrap();
-        let output = Command::new(crate::tests::support::binary::spoolproof())
-            .arg("--shop")
-            .arg(shop.path())
-            .arg("rehearse")
-            .arg(procedure())
-            .args(leaks)
-            .stdin(Stdio::null())
-            .output()
-            .unwrap();
-        let text = String::from_utf8(output.stdout).unwrap();
-        assert_eq!(output.status.code(), Some(0), "{text}{}", String::from_utf8_lossy(&output.stderr));
+        let procedure = procedure().to_string_lossy().into_owned();
+        let text = Home::new().run(&[&["rehearse", &procedure], leaks].concat(), "").exits(0).out;
         assert!(text.contains("reverse checkball: not judged"), "{text}");
         assert_eq!(text.contains("with G blocked"), !leaks.is_empty(), "{text}");
     }

@@ -4,12 +4,9 @@ use crate::draft::{Draft, DraftCircuit, DraftLimits, Feature, Original, cleaned,
 use crate::leak::{Baseline, Land, Limits, Promise};
 use crate::procedure::{Program, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
-use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, UNITS, Unit};
+use crate::quantity::{Length, UNITS, Unit};
 use crate::record::Repair;
-
-fn inhg(value: f64) -> Pressure {
-    Pressure::constant(value * INCH_OF_MERCURY)
-}
+use crate::tests::support::inhg;
 
 fn proofread_text(text: &str) -> Report {
     let files = [("draft.rhai".to_owned(), text.as_bytes().to_vec())];

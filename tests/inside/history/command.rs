@@ -1,9 +1,6 @@
 //! The history at the command line: every question answers as text, as JSON and as a page.
 
-use crate::tests::support::generated;
-
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
 use std::sync::LazyLock;
 
 use crate::history::{Gathered, GatheredCircuit, GatheredReading, Index, gather};
@@ -11,7 +8,7 @@ use crate::leak::{Limits, Verdict};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::Shop;
 use crate::stats::GaugeStudy;
-use generated::{Template, drawn, store};
+use crate::tests::support::{Home, Run, Template, drawn, flat, store};
 use serde_json::Value;
 
 static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
@@ -24,18 +21,14 @@ static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
     folder
 });
 
-fn asked(shop: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(crate::tests::support::binary::spoolproof());
-    command.arg("--shop").arg(shop).arg("history").args(arguments).stdin(Stdio::null());
-    command.output().unwrap()
+fn asked(shop: &Path, arguments: &[&str]) -> Run {
+    let arguments = [&["--shop", shop.to_str().unwrap(), "history"], arguments].concat();
+    Home::new().run(&arguments, "")
 }
 
 #[track_caller]
 fn answer(arguments: &[&str]) -> String {
-    let output = asked(SHOP.path(), arguments);
-    let text = String::from_utf8(output.stdout).unwrap();
-    assert!(output.status.success(), "{arguments:?}: {text}{}", String::from_utf8_lossy(&output.stderr));
-    text
+    asked(SHOP.path(), arguments).exits(0).out
 }
 
 const QUESTIONS: &[&[&str]] = &[
@@ -83,7 +76,7 @@ fn numbers_in_json_are_numbers() {
 
 #[test]
 fn tests_after_a_repair_are_told_apart_from_first_tests() {
-    let said = answer(&["failing", "--unit", "Merle M1"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = flat(&answer(&["failing", "--unit", "Merle M1"]));
     assert!(
         said.contains("First tests only; ") && said.contains("were tested again, as after a repair"),
         "{said}"
@@ -95,33 +88,25 @@ fn tests_after_a_repair_are_told_apart_from_first_tests() {
 
 #[test]
 fn which_units_were_good_is_asked_back() {
-    let output = asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8(output.stderr).unwrap();
+    let said = asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]).exits(2).err;
     assert!(said.contains("--good SESSION") && said.contains("--all-good"), "{said}");
 }
 
 #[test]
 fn a_class_that_has_read_nothing_yet_is_told_what_to_do() {
-    let output = asked(SHOP.path(), &["class"]);
-    assert_eq!(output.status.code(), Some(1));
-    let said = String::from_utf8(output.stderr).unwrap();
+    let said = asked(SHOP.path(), &["class"]).exits(1).err;
     assert!(said.contains("guide class-study"), "{said}");
 }
 
 #[test]
 fn a_circuit_that_several_units_have_is_asked_back() {
-    let output = asked(SHOP.path(), &["spread", "circuit 3"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8(output.stderr).unwrap();
+    let said = asked(SHOP.path(), &["spread", "circuit 3"]).exits(2).err;
     assert!(said.contains("--unit: Merle M1, Merle M2"), "{said}");
 }
 
 #[test]
 fn a_name_that_is_nearly_right_is_suggested() {
-    let output = asked(SHOP.path(), &["spread", "circit 3", "--unit", "Merle M1"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8(output.stderr).unwrap();
+    let said = asked(SHOP.path(), &["spread", "circit 3", "--unit", "Merle M1"]).exits(2).err;
     assert!(said.contains("Did you mean \"circuit 3\"?"), "{said}");
 }
 
@@ -171,11 +156,9 @@ fn a_unit_that_was_read_again_after_a_repair_counts_once() {
 
 #[test]
 fn nobody_is_taken_for_good_unless_it_is_said() {
-    assert_eq!(asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]).status.code(), Some(2));
-    let output = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--good", "no-such-session"]);
-    assert_eq!(output.status.code(), Some(2));
-    let wrong = asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"]);
-    assert_eq!(wrong.status.code(), Some(2));
+    asked(SHOP.path(), &["baseline", "circuit 3", "--unit", "Merle M1"]).exits(2);
+    asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--good", "no-such-session"]).exits(2);
+    asked(SHOP.path(), &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"]).exits(2);
 }
 
 #[test]
@@ -186,23 +169,19 @@ fn many_files_that_are_no_records_do_not_bury_the_answer() {
     for number in 0..9 {
         std::fs::write(shop.records().join(format!("note {number}.json")), "none").unwrap();
     }
-    let output = asked(folder.path(), &["failing"]);
-    let told = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(told.matches(" is left out").count(), 5, "{told}");
-    assert!(told.contains("4 more are left out"), "{told}");
-    assert!(String::from_utf8(output.stdout).unwrap().contains("which circuits fail most"));
+    let ran = asked(folder.path(), &["failing"]).exits(0).complains("4 more are left out");
+    let ran = ran.says("which circuits fail most");
+    assert_eq!(ran.err.matches(" is left out").count(), 5, "{}", ran.err);
 }
 
 #[test]
 fn a_shop_without_records_says_so() {
     let empty = tempfile::tempdir().unwrap();
     for question in [&["failing"][..], &["repairs"], &["savings"], &["drift"]] {
-        let output = asked(empty.path(), question);
-        assert!(output.status.success());
-        let said = String::from_utf8(output.stdout).unwrap();
+        let said = asked(empty.path(), question).exits(0).out;
         assert!(said.contains("nothing yet") || said.contains("no records"), "{said}");
     }
-    assert_eq!(asked(empty.path(), &["class"]).status.code(), Some(1));
+    asked(empty.path(), &["class"]).exits(1);
 }
 
 /// AIAG, Measurement Systems Analysis, 4th edition (2010), tables III-B 7 and 8: the data of the manual, read as

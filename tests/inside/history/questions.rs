@@ -1,17 +1,15 @@
 //! The index of records: it answers what the records say, whatever the order in which they came and whoever wrote it.
 
-use crate::tests::support::generated;
-
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::LazyLock;
 
 use crate::history::{Changed, Counts, GroupBy, Index, Tests};
 use crate::leak::{Limits, Verdict, judge};
-use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::quantity::INCH_OF_MERCURY;
 use crate::record::{EarlierRecord, Record, Shop, audit};
 use crate::stats::Summary;
-use generated::{Template, Wanted, drawn, session, store};
+use crate::tests::support::{Template, Wanted, drawn, inhg, near, session, store};
 
 const N: usize = 60;
 
@@ -89,15 +87,6 @@ fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
     [groups(Tests::First), groups(Tests::Again)].iter().flatten().map(one).collect::<Vec<_>>().join("; ")
 }
 
-fn inhg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, tolerance: f64) {
-    assert!((found - expected).abs() <= tolerance, "{found} is not {expected} within {tolerance}");
-}
-
 #[test]
 fn generated_records_are_in_order() {
     for record in &RECORDS[..3] {
@@ -135,16 +124,16 @@ fn counts_and_means_are_those_of_the_records() {
         let group = groups.iter().find(|group| group.label == circuit).unwrap();
         assert_eq!(group.counts, counts, "{unit} {circuit}");
         let summary = Summary::of(&readings).unwrap();
-        close(group.mean_pa.unwrap(), summary.mean, 1e-6);
+        near(group.mean_pa.unwrap(), summary.mean, 1e-6);
         let spread = index.spread_of(tests, unit, circuit).unwrap().unwrap();
         assert_eq!(spread.n, summary.n as u64);
-        close(spread.mean, summary.mean, 1e-6);
-        close(spread.deviation, summary.deviation.unwrap(), 1e-6);
+        near(spread.mean, summary.mean, 1e-6);
+        near(spread.deviation, summary.deviation.unwrap(), 1e-6);
         let mut sorted = readings.clone();
         sorted.sort_by(f64::total_cmp);
         for share in [0.05, 0.25, 0.5, 0.75, 0.95] {
             let at = ((share * sorted.len() as f64).ceil() as usize).max(1) - 1;
-            close(spread.quantile(share), sorted[at], 1e-6);
+            near(spread.quantile(share), sorted[at], 1e-6);
         }
     }
 }
@@ -209,8 +198,8 @@ fn repairs_stand_beside_what_was_before() {
     let repair = &repairs[0];
     assert_eq!((repair.circuit.as_str(), repair.decided.as_str()), ("circuit 5", "ream and oversize valve"));
     assert_eq!((repair.n, repair.holds_now), (1, 1));
-    close(repair.before_pa.unwrap(), 12.0 * INCH_OF_MERCURY, 50.0);
-    close(repair.after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+    near(repair.before_pa.unwrap(), 12.0 * INCH_OF_MERCURY, 50.0);
+    near(repair.after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
 }
 
 /// A unit whose circuit 5 leaks, and what was decided about it.
@@ -258,7 +247,7 @@ fn a_unit_saves_its_replacement_once_however_often_it_is_tested_again() {
         }
         let savings = bench.index().savings().unwrap();
         assert_eq!(savings.iter().map(|month| month.n).sum::<i64>(), n);
-        close(savings.iter().map(|month| month.saved).sum(), saved, 1e-9);
+        near(savings.iter().map(|month| month.saved).sum(), saved, 1e-9);
     }
 }
 
@@ -274,7 +263,7 @@ fn savings_are_the_sums_of_the_accounts_of_what_was_decided() {
     };
     let saved: f64 = RECORDS.iter().filter(was_repaired).map(expected).sum();
     let savings = index.savings().unwrap();
-    close(savings.iter().map(|month| month.saved).sum(), saved, 1e-6);
+    near(savings.iter().map(|month| month.saved).sum(), saved, 1e-6);
     assert!(savings.iter().all(|month| month.currency == "EUR") && saved > 0.0);
 }
 
@@ -297,16 +286,16 @@ fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came()
         let repairs = bench.index().repairs("Merle M1").unwrap();
         assert_eq!(repairs.len(), 1, "{order:?}");
         assert_eq!((repairs[0].n, repairs[0].holds_now), (1, 1));
-        close(repairs[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
-        close(repairs[0].after_pa.unwrap(), 23.0 * INCH_OF_MERCURY, 50.0);
+        near(repairs[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
+        near(repairs[0].after_pa.unwrap(), 23.0 * INCH_OF_MERCURY, 50.0);
         // Without the last corrections those before them stand again.
         for gone in [3, 4] {
             let file = format!("{}.json", records[gone].session);
             std::fs::remove_file(bench.shop.records().join(file)).unwrap();
         }
         let repairs = bench.index().repairs("Merle M1").unwrap();
-        close(repairs[0].before_pa.unwrap(), 11.0 * INCH_OF_MERCURY, 50.0);
-        close(repairs[0].after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+        near(repairs[0].before_pa.unwrap(), 11.0 * INCH_OF_MERCURY, 50.0);
+        near(repairs[0].after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
     }
 }
 

@@ -1,7 +1,5 @@
 //! The leak of a reading: closed form, inverse, refusals, verdicts.
 
-use crate::tests::support::common;
-
 use crate::air::{Barometer, BarometerSource, OutOfDomain, STANDARD_PRESSURE};
 use crate::leak::{
     Bench, Context, Interpretation, Land, Limits, OilState, Verdict, assess, curve, curve_line,
@@ -10,7 +8,7 @@ use crate::leak::{
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, VolumeFlow};
 use crate::rig::{Calibration, CalibrationError, Dial, Orifice, OrificeKind, ReadingError};
-use common::{celsius, close, inhg, rig};
+use crate::tests::support::{celsius, close, inhg, rig};
 
 #[test]
 fn the_standard_rig_is_the_calibration_to_25_and_5_inches() {

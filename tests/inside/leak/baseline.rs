@@ -5,10 +5,7 @@ use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
 use crate::stats::{BELL_MISFIT_LIMIT, bell_misfit, normal_quantile};
-
-fn inhg(value: f64) -> Pressure {
-    Pressure::constant(value * INCH_OF_MERCURY)
-}
+use crate::tests::support::inhg;
 
 fn of(readings: &[f64]) -> Result<Baseline, BaselineError> {
     let readings: Vec<_> = readings.iter().map(|reading| inhg(*reading)).collect();

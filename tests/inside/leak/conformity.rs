@@ -1,11 +1,9 @@
 //! Distributions of errors and verdicts against worked examples of JCGM 100, 101 and 106.
 
-use crate::tests::support::common;
-
 use crate::leak::{Advice, Bench, Context, ErrorSource, Limits, LimitsError, Spread, Verdict, assess, judge};
 use crate::quantity::{Length, Pressure};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
-use common::{Table, close, inhg, near};
+use crate::tests::support::{Table, close, inhg, near};
 
 fn published(id: &str) -> f64 {
     let table = Table::read("07_gum_jcgm_examples.csv");

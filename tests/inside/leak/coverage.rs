@@ -5,8 +5,6 @@
 //! 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges and good ones. The
 //! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
 
-use crate::tests::support::common;
-
 use crate::air::{self, CRITICAL_RATIO, flow_function};
 use crate::leak::{
     Assessment, Bench, Context, Estimate, Interpretation, Land, Limits, OilState, assess, judge,
@@ -14,7 +12,7 @@ use crate::leak::{
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, Temperature};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
-use common::{Draws, celsius, close, inhg};
+use crate::tests::support::{Draws, celsius, close, inhg};
 
 const N_DRAWS: usize = 20_000;
 

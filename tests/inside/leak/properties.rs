@@ -1,13 +1,11 @@
 //! Properties that hold for every rig and reading: order, inverses, invariance, and no panic on any number.
 
-use crate::tests::support::common;
-
 use crate::air::{Barometer, BarometerSource, Clearance, depth_at, flow_function, opening, station_pressure};
 use crate::leak::{Bench, Context, Interpretation, Land, Limits, OilState, Spread, assess, judge};
 use crate::oil::{Oil, ViscosityPoint, Walther, annulus_flow, hole_flow};
 use crate::quantity::{INCH, Length, Pressure, Temperature, Viscosity};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
-use common::inhg;
+use crate::tests::support::inhg;
 use proptest::prelude::*;
 
 fn kind() -> impl Strategy<Value = OrificeKind> {

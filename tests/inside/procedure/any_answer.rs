@@ -1,16 +1,14 @@
 //! Whatever answers are accepted at the prompt, no session is stuck with them: it comes to its end, and its record holds
 //! to the schema and is in order.
 
-use crate::tests::support::scripted;
-
 use crate::air::{Barometer, BarometerSource};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Length, Pressure};
 use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants, audit};
 use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use crate::session::Ended;
+use crate::tests::support::{Script, Shopfront, runner_line};
 use proptest::prelude::*;
-use scripted::{Script, Shopfront, runner_line};
 
 /// A bench and what is read on it.
 #[derive(Debug, Clone)]

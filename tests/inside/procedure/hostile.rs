@@ -3,25 +3,21 @@
 //!
 //! Limits: 256 MiB of address space and 2 seconds of processor time (6 of a debug build), by the shell's `ulimit` (POSIX).
 
-use crate::tests::support::sharing;
-
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-use std::time::{Duration, Instant};
+use std::process::{Command, Stdio};
 
 use crate::console::hidden;
-use crate::procedure::{Aside, Desk, LARGEST_FILE, Place, Program, Shown, Source, Stop, Walk};
-use crate::record::{Answer, BenchState, Question, RigParts, Told};
+use crate::procedure::{LARGEST_FILE, Stop, Walk};
+use crate::record::{BenchState, Question, RigParts};
+use crate::tests::support::{Answering, Ran, compiled, file, run, sign, signer, spoolproof};
 
 /// Memory of the child, in KiB.
 const MEMORY: &str = "262144";
 /// Processor time of the child, in seconds; a debug build is several times slower than what people run, and a machine that
 /// does other things besides slower still.
 const TIME: &str = if cfg!(debug_assertions) { "6" } else { "2" };
-/// A child that waits for something nobody will give is ended after this long.
-const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A folder with the corpus, the modules beside it, and what a repository can't hold: a link, a pipe, a large file.
 struct Corpus(tempfile::TempDir);
@@ -52,35 +48,14 @@ impl Corpus {
     }
 
     /// Rehearses a procedure within the limits.
-    fn rehearse(&self, procedure: &Path) -> Output {
+    fn rehearse(&self, procedure: &Path) -> Ran {
         self.run(&["rehearse".as_ref(), procedure.as_os_str()])
     }
 
-    fn run(&self, arguments: &[&std::ffi::OsStr]) -> Output {
-        let mut child = limited(&crate::tests::support::binary::spoolproof().to_string_lossy())
-            .arg("--shop")
-            .arg(self.0.path().join("shop"))
-            .args(arguments)
-            .env_clear()
-            .env("LC_ALL", "C.UTF-8")
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let id = child.id().to_string();
-        let (done, ended) = std::sync::mpsc::channel::<()>();
-        let watch = std::thread::spawn(move || {
-            let begun = Instant::now();
-            if ended.recv_timeout(PATIENCE).is_err() && begun.elapsed() >= PATIENCE {
-                let _ = Command::new("kill").args(["-9", &id]).status();
-            }
-        });
-        child.stdin.take();
-        let output = child.wait_with_output().unwrap();
-        let _ = done.send(());
-        watch.join().unwrap();
-        output
+    fn run(&self, arguments: &[&std::ffi::OsStr]) -> Ran {
+        let mut command = limited(&spoolproof().to_string_lossy());
+        command.arg("--shop").arg(self.0.path().join("shop")).args(arguments);
+        run(command.env_clear().env("LC_ALL", "C.UTF-8"), "").anyhow()
     }
 }
 
@@ -122,17 +97,16 @@ fn expected(file: &Path) -> String {
 }
 
 /// Says what is wrong with the way a hostile procedure was stopped.
-fn complaint(output: &Output, expected: &str) -> Option<String> {
-    let error = String::from_utf8_lossy(&output.stderr);
-    let shown = String::from_utf8_lossy(&output.stdout);
+fn complaint(ran: &Ran, expected: &str) -> Option<String> {
+    let (error, shown) = (&ran.err, &ran.out);
     // 1: the procedure is not in order; 2: its files cannot be read.
-    if !matches!(output.status.code(), Some(1 | 2)) {
-        return Some(format!("ended with {}: {error}", output.status));
+    if !matches!(ran.status, 1 | 2) {
+        return Some(format!("ended with {}: {error}", ran.status));
     }
     if !error.contains(expected) {
         return Some(format!("does not say \"{expected}\": {error}"));
     }
-    if let Some(character) = hidden(&error).or(hidden(&shown)) {
+    if let Some(character) = hidden(error).or(hidden(shown)) {
         return Some(format!("let U+{:04X} through to the screen", u32::from(character)));
     }
     None
@@ -190,16 +164,16 @@ fn the_limits_that_children_run_in_stop_what_exceeds_them() {
 #[test]
 fn a_hostile_procedure_in_a_signed_pack_is_contained_when_it_is_received() {
     let corpus = Corpus::new();
-    let stranger = sharing::signer("Stranger", 7);
+    let stranger = signer("Stranger", 7);
     let mut wrong = Vec::new();
     for path in files() {
         let text = fs::read_to_string(&path).unwrap();
         // A pack has no modules but its own: those that import are refused for that alone.
         let wanted = if text.contains("import ") { String::new() } else { expected(&path) };
-        let document = sharing::sign(
+        let document = sign(
             serde_json::json!({
                 "format": "spoolproof/pack/1", "id": "hostile", "title": "Invented", "unit": "Invented",
-                "version": "1.0.0", "files": [sharing::file("hostile.rhai", &text)],
+                "version": "1.0.0", "files": [file("hostile.rhai", &text)],
             }),
             &stranger,
         );
@@ -248,7 +222,7 @@ fn large_files_of_nonsense_are_contained() {
         if let Some(complaint) = complaint(&output, expected) {
             panic!("{name} {}", complaint.chars().take(2_000).collect::<String>());
         }
-        assert!(output.stderr.len() < 20_000, "{name} floods the screen with {} bytes", output.stderr.len());
+        assert!(output.err.len() < 20_000, "{name} floods the screen with {} bytes", output.err.len());
     }
 }
 
@@ -279,32 +253,18 @@ fn a_variable_with_the_name_of_a_word_does_not_stand_in_for_it() {
         let read = 2;
         test(feed, |t| { t.read(); });";
     let output = corpus.rehearse(&corpus.add("named_like_words.rhai", text));
-    let shown = String::from_utf8_lossy(&output.stdout);
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(shown.contains("circuit: feed") && shown.contains("inHg: "), "the circuit was not read: {shown}");
-}
-
-/// A desk with a fault of its own.
-struct Faulty;
-
-impl Desk for Faulty {
-    fn tell(&mut self, _: &Told) {}
-
-    fn ask(&mut self, _: &Question, _: &Place) -> Result<Answer, Aside> {
-        panic!("a fault of the desk's own")
-    }
-
-    fn show(&mut self, _: &Shown<'_>) {}
+    assert_eq!(output.status, 0, "{}", output.err);
+    // The circuit was read.
+    output.says("circuit: feed").says("inHg: ");
 }
 
 #[test]
 fn a_panic_of_the_host_stops_the_walk_and_not_the_program() {
     let text = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });\nready(\"Now.\");\n";
-    let files = [("panics.rhai".to_owned(), text.as_bytes().to_vec())];
-    let program = Program::compile(Source::from_files("panics", files).unwrap()).unwrap();
+    let faulty = Answering(|_: &Question| panic!("a fault of the desk's own"));
     let bench = BenchState::new(RigParts::USUAL, None, 0.95);
     let unit = crate::quantity::Unit::by_text("inHg").unwrap();
-    let stop = program.run(Walk::new(Box::new(Faulty), bench, unit)).err();
+    let stop = compiled(text).run(Walk::new(Box::new(faulty), bench, unit)).err();
     let Some(Stop::Broken(fault)) = stop else { panic!("the walk went on: {stop:?}") };
     assert!(fault.message.contains("a fault of the program itself"), "{}", fault.message);
 }

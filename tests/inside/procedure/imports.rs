@@ -1,12 +1,10 @@
 //! Modules come from the procedure's own folder only, and are checked like the procedure before it runs.
 
-use crate::tests::support::scripted;
-
 use std::path::Path;
 
 use crate::procedure::{Fault, Program, Source};
 use crate::session::Ended;
-use scripted::{Script, Shopfront};
+use crate::tests::support::{Script, Shopfront};
 
 const TITLE: &str = "procedure(#{ title: \"T\", version: \"1.0.0\" });";
 

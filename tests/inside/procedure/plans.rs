@@ -1,10 +1,8 @@
 //! Sessions that test some circuits only: which, in which order, and what comes before and after.
 
-use crate::tests::support::scripted;
-
 use crate::record::{Opening, Plan, Planned, Record};
 use crate::session::Ended;
-use scripted::Shopfront;
+use crate::tests::support::Shopfront;
 
 const BODY: &str = r#"
 ready("Wash the body.");

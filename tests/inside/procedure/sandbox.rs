@@ -1,8 +1,6 @@
 //! The traps of hosting a script language, each closed: what a script must not do is an error with its place, found
 //! before the first question where that is possible.
 
-use crate::tests::support::scripted;
-
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::procedure::{
     Aside, Desk, Fault, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
@@ -11,7 +9,7 @@ use crate::procedure::{
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, RigParts, RigStep, Told, Wants};
 use crate::rig::Condition;
-use scripted::{Script, answer};
+use crate::tests::support::{Script, answer};
 
 /// What is to come of a script.
 enum Expected<'a> {

@@ -1,12 +1,9 @@
 //! Circuits whose limits are to be found: they are read, recorded and not judged, and every command can live with that.
 
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-
 use crate::leak::Verdict;
-use crate::procedure::{Severity, Source};
+use crate::procedure::Severity;
 use crate::proofread::{proofread, worksheet};
-use crate::record::{Record, read};
+use crate::tests::support::{Home, compiled, source};
 use serde_json::Value;
 
 const SCRIPT: &str = r#"procedure(#{ title: "Merle M2 feeds", unit: "Merle M2", version: "1.0.0" });
@@ -19,40 +16,18 @@ test(open, |t| {
 });
 "#;
 
-fn run(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(crate::tests::support::binary::spoolproof())
-        .arg("--shop")
-        .arg(folder.join("shop"))
-        .args(arguments)
-        .current_dir(folder)
-        .stdin(Stdio::null())
-        .output()
-        .unwrap()
-}
-
-fn out(folder: &Path, arguments: &[&str]) -> String {
-    let output = run(folder, arguments);
-    let text = String::from_utf8(output.stdout).unwrap();
-    assert!(output.status.success(), "{arguments:?}: {text}{}", String::from_utf8_lossy(&output.stderr));
-    text
-}
-
 /// A session at the bench: both circuits read 21 inHg.
-fn guided(folder: &Path) -> (String, PathBuf, Record) {
-    std::fs::write(folder.join("feeds.rhai"), SCRIPT).unwrap();
+fn guided() -> (Home, String) {
+    let home = Home::with("feeds.rhai", SCRIPT);
     let answers = "Ana\n29.92 inHg\n25\n5\nok\n22.5\n21\n\n21\n25\n5\n";
-    std::fs::write(folder.join("answers.txt"), answers).unwrap();
-    let text = out(folder, &["guide", "feeds.rhai", "--answers", "answers.txt"]);
-    let records = std::fs::read_dir(folder.join("shop/records")).unwrap();
-    let path = records.map(|entry| entry.unwrap().path()).find(|path| path.extension().is_some()).unwrap();
-    let record = read(&path).unwrap();
-    (text, path, record)
+    let text = home.run(&["guide", "feeds.rhai"], answers).exits(0).out;
+    (home, text)
 }
 
 #[test]
 fn the_session_guides_reads_twice_and_gives_no_verdict() {
-    let folder = tempfile::tempdir().unwrap();
-    let (text, _, record) = guided(folder.path());
+    let (home, text) = guided();
+    let record = home.record();
     assert!(text.contains("Its limits are to be found"), "{text}");
     assert!(text.contains("not judged: standard reading"), "{text}");
     assert!(text.contains("found  It was not judged."), "{text}");
@@ -69,52 +44,46 @@ fn the_session_guides_reads_twice_and_gives_no_verdict() {
 
 #[test]
 fn the_record_is_audited_shown_reported_exported_and_indexed() {
-    let folder = tempfile::tempdir().unwrap();
-    let (_, path, record) = guided(folder.path());
+    let (home, _) = guided();
+    let record = home.record();
     let name = record.session.as_str();
-    out(folder.path(), &["records", "audit", name]);
-    assert!(out(folder.path(), &["records", "show", name]).contains("not judged"));
-    let report = out(folder.path(), &["records", "report", name]);
+    home.done(&["records", "audit", name]);
+    assert!(home.done(&["records", "show", name]).contains("not judged"));
+    let report = home.done(&["records", "report", name]);
     assert!(report.contains("NOT JUDGED") && report.contains("Read and not judged"), "{report}");
-    let page = folder.path().join("page.html");
-    out(folder.path(), &["records", "report", name, "--html", page.to_str().unwrap()]);
-    assert!(std::fs::read_to_string(page).unwrap().contains("not judged"));
-    let lines = out(folder.path(), &["records", "export", "--format", "jsonl"]);
+    home.done(&["records", "report", name, "--html", "page.html"]);
+    assert!(home.read("page.html").contains("not judged"));
+    let lines = home.run(&["records", "export", "--format", "jsonl"], "").exits(0).out;
     let row: Value = serde_json::from_str(lines.lines().last().unwrap()).unwrap();
     assert_eq!((&row["verdict"], &row["holds_from_inHg"]), (&Value::from("not judged"), &Value::Null));
-    let failing = out(folder.path(), &["history", "failing", "--json"]);
-    let failing: Value = serde_json::from_str(&failing).unwrap();
+    let failing = home.json(&["history", "failing"]);
     let rows = failing["tables"][0]["rows"].as_array().unwrap();
     let open = rows.iter().find(|row| row["circuit"] == "open").unwrap();
     assert_eq!((&open["tested"], &open["not judged"]), (&Value::from(0), &Value::from(1)));
     // A single changed digit of what was read is noticed as in any record.
+    let path = &home.records()[0];
     let altered =
-        std::fs::read_to_string(&path).unwrap().replacen("\"entered\": \"21\"", "\"entered\": \"22\"", 1);
-    std::fs::write(&path, altered).unwrap();
-    assert_eq!(run(folder.path(), &["records", "audit", name]).status.code(), Some(1));
+        std::fs::read_to_string(path).unwrap().replacen("\"entered\": \"21\"", "\"entered\": \"22\"", 1);
+    std::fs::write(path, altered).unwrap();
+    home.refused(1, &["records", "audit", name]);
 }
 
 #[test]
 fn proofreading_remarks_on_it_and_finds_no_error() {
-    let source =
-        || Source::from_files("feeds", [("feeds.rhai".to_owned(), SCRIPT.as_bytes().to_vec())]).unwrap();
-    let report = proofread(source());
+    let report = proofread(source(SCRIPT));
     assert!(report.is_sound(), "{}", report.text());
     let remarks: Vec<_> = report.of_severity(Severity::Warning).collect();
     assert_eq!(remarks.len(), 1, "{}", report.text());
     assert!(remarks[0].fault.message.contains("the limits of \"open\" are to be found"));
-    let form = worksheet(&crate::procedure::Program::compile(source()).unwrap());
+    let form = worksheet(&compiled(SCRIPT));
     assert!(form.contains("Limits to be found"), "{form}");
 }
 
 #[test]
 fn a_rehearsal_walks_it_and_refuses_a_leak_of_a_circuit_that_is_not_there() {
-    let folder = tempfile::tempdir().unwrap();
-    std::fs::write(folder.path().join("feeds.rhai"), SCRIPT).unwrap();
-    out(folder.path(), &["rehearse", "feeds.rhai", "--leak", "open=0.02in"]);
-    let output = run(folder.path(), &["rehearse", "feeds.rhai", "--leak", "opne=0.02in"]);
-    assert_eq!(output.status.code(), Some(2));
-    let said = String::from_utf8(output.stderr).unwrap();
+    let home = Home::with("feeds.rhai", SCRIPT);
+    home.done(&["rehearse", "feeds.rhai", "--leak", "open=0.02in"]);
+    let said = home.refused(2, &["rehearse", "feeds.rhai", "--leak", "opne=0.02in"]);
     assert!(said.contains("no circuit \"opne\"") && said.contains("Did you mean \"open\"?"), "{said}");
 }
 
@@ -128,8 +97,7 @@ fn limits_that_are_known_and_to_be_found_at_once_are_an_error() {
         ("means: \"It slips.\"", "circuit needs holds"),
     ] {
         let script = SCRIPT.replace("limits: \"to be found\"", keys);
-        let source = Source::from_files("feeds", [("feeds.rhai".to_owned(), script.into_bytes())]).unwrap();
-        let report = proofread(source);
+        let report = proofread(source(&script));
         assert!(!report.is_sound() && report.text().contains(told), "{keys}: {}", report.text());
     }
 }

@@ -1,8 +1,6 @@
 //! Whatever way a technician goes through a procedure, back and forth, away and again, the record is that of the
 //! straight way with the final answers.
 
-use crate::tests::support::scripted;
-
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -10,8 +8,8 @@ use crate::procedure::{Aside, Desk, Place, Program, Shown};
 use crate::record::{Answer, HoseOn, Question, Record, RigStep, Told, Wants};
 use crate::rig::Condition;
 use crate::session::Ended;
+use crate::tests::support::{Script, Shopfront, essence, runner_line};
 use proptest::prelude::*;
-use scripted::{Script, Shopfront, essence, runner_line};
 
 /// A procedure that branches on everything it can: answers, verdicts, measurements; whose options and limits change
 /// with answers; that tests circuits in a loop and reads with labels.

@@ -1,15 +1,13 @@
 //! Proofreading: the shipped procedures are clean, what is found can be met again at the prompt, and the work stays bounded.
 
-use std::fs;
 use std::path::Path;
-use std::process::{Command, Stdio};
 
 use crate::procedure::{SHIPPED, Source};
 use crate::proofread::{Report, proofread};
+use crate::tests::support::{Home, source};
 
 fn of_text(text: &str) -> Report {
-    let files = [("procedure.rhai".to_owned(), text.as_bytes().to_vec())];
-    proofread(Source::from_files("procedure", files).expect("a text"))
+    proofread(source(text))
 }
 
 /// A procedure of so many circuits, every third one with branches.
@@ -64,21 +62,10 @@ fn a_fault_found_on_a_walk_is_met_again_at_the_prompt_with_the_answers_of_the_re
     {
         let path = cases.join(format!("{name}.rhai"));
         let report = proofread(Source::from_path(&path).expect("a case"));
-        let folder = tempfile::tempdir().expect("a folder");
-        let answers = folder.path().join("answers.txt");
-        fs::write(&answers, report.answers().expect("a way there")).expect("a file of answers");
-        let output = Command::new(crate::tests::support::binary::spoolproof())
-            .args(["--shop", "shop", "guide"])
-            .arg(&path)
-            .arg("--answers")
-            .arg(&answers)
-            .current_dir(folder.path())
-            .stdin(Stdio::null())
-            .output()
-            .expect("a run of the program");
-        let errors = String::from_utf8_lossy(&output.stderr);
-        assert_eq!(output.status.code(), Some(1), "{name}: {errors}");
-        assert!(errors.contains(&report.faults[0].fault.message), "{name}: {errors}");
+        let home = Home::with("answers.txt", report.answers().expect("a way there"));
+        let arguments = ["guide".as_ref(), path.as_os_str(), "--answers".as_ref(), "answers.txt".as_ref()];
+        let ran = home.run(&arguments, "").exits(1);
+        assert!(ran.err.contains(&report.faults[0].fault.message), "{name}: {}", ran.err);
     }
 }
 
@@ -86,20 +73,15 @@ fn a_fault_found_on_a_walk_is_met_again_at_the_prompt_with_the_answers_of_the_re
 fn the_command_prints_one_json_document_and_exits_with_one_where_there_are_errors() {
     let run = |name: &str| {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases").join(name);
-        let output = Command::new(crate::tests::support::binary::spoolproof())
-            .args(["proofread", "--json"])
-            .arg(path)
-            .output()
-            .expect("a run of the program");
-        let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON document");
-        (output.status.code(), json)
+        let ran = Home::new().run(&["proofread".as_ref(), "--json".as_ref(), path.as_os_str()], "").anyhow();
+        (ran.status, ran.json())
     };
     let (status, json) = run("values/limits_swapped.rhai");
-    assert_eq!(status, Some(1));
+    assert_eq!(status, 1);
     assert_eq!(json["errors"][0]["line"], 4);
     assert_eq!(json["errors"][0]["column"], 60);
     let (status, json) = run("walks/unreached.rhai");
-    assert_eq!((status, json["errors"].as_array().map(Vec::len)), (Some(0), Some(0)));
+    assert_eq!((status, json["errors"].as_array().map(Vec::len)), (0, Some(0)));
     assert_eq!(json["warnings"][0]["line"], 7);
 }
 

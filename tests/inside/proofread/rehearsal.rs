@@ -1,9 +1,7 @@
 //! Rehearsals: a unit is sound, or leaks where and as somebody asked for, and the first screen says so.
 
-use crate::tests::support::scripted;
-
 use crate::procedure::SHIPPED;
-use scripted::{Home, Ran};
+use crate::tests::support::{Home, Ran};
 use serde_json::Value;
 
 const PROCEDURE: &str = r#"

@@ -1,15 +1,11 @@
 //! The audit of a record: nothing that was changed passes, and where it can be known the changed field is named.
 
-use crate::tests::support::guided as support;
-
 use std::sync::LazyLock;
 
 use crate::record::{Audit, KeptFile, Record, RecordFault, audit, audit_file, document};
+use crate::tests::support::sample;
 
-static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| {
-    let shop = tempfile::tempdir().unwrap();
-    std::fs::read(support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS)).unwrap()
-});
+static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| std::fs::read(&sample().records()[0]).unwrap());
 
 fn replaced(from: &str, to: &str) -> Audit {
     let text = String::from_utf8(SAMPLE.clone()).unwrap();
@@ -129,9 +125,9 @@ fn a_record_under_another_name_is_noticed() {
 
 #[test]
 fn a_procedure_file_that_was_altered_in_the_shop_is_noticed() {
-    let shop = tempfile::tempdir().unwrap();
-    let record = support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS);
-    let folder = shop.path().join("files");
+    let home = sample();
+    let record = home.records().swap_remove(0);
+    let folder = home.shop().join("files");
     let looked = || {
         let mut audit = audit_file(&record).unwrap();
         (audit.look_for_files(&folder), audit.faults)

@@ -1,8 +1,6 @@
 //! The record as a contract: the schema and what the program reads and writes are one, samples good and bad say so,
 //! and nothing that breaks it is ever put in place.
 
-use crate::tests::support::scripted;
-
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
@@ -11,7 +9,7 @@ use crate::record::{
     RECORD_SCHEMA, Record, StoreError, audit, digest, document, fold, read, store, validate,
 };
 use crate::session::SessionError;
-use scripted::{BODY, BODY_LINES, Schema, Shopfront, varied_records};
+use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, varied_records};
 use serde_json::{Value, json};
 
 static SCHEMA: LazyLock<Schema> = LazyLock::new(|| Schema(serde_json::from_str(RECORD_SCHEMA).unwrap()));

@@ -1,18 +1,14 @@
 //! Reports and exports: nothing of a record can break out of them, and a strict reader takes the table.
 
-use crate::tests::support::guided as support;
-
 use std::sync::LazyLock;
 
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Record, read};
+use crate::record::Record;
 use crate::report::{Story, csv, json_lines, page, rows, show};
+use crate::tests::support::sample;
 
-static SAMPLE: LazyLock<Record> = LazyLock::new(|| {
-    let shop = tempfile::tempdir().unwrap();
-    read(&support::guided(shop.path(), support::ONE_CIRCUIT, support::ONE_CIRCUIT_ANSWERS)).unwrap()
-});
+static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
 
 const HOSTILE: &str = "=cmd, \"x\"\r\n</p><script>alert(1)</script>\u{1b}[2J\u{202e}";
 

@@ -1,22 +1,15 @@
 //! Coaching on simulated rigs: both targets in few settings, every fault recognised, none invented.
 
-use crate::tests::support::bench;
-
 use std::collections::BTreeMap;
 
 use crate::air::{depth_at, opening_ratio};
-use crate::quantity::Temperature;
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
 use crate::rig::coaching::{
     CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, Moved, PairAdvice, RigConcern, ValvePlan,
 };
 use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
 use crate::rig::{Calibration, Condition, Dial, Orifice, Valve, ValveTurn};
-use bench::{anywhere, back_and_forth, follow, quarter_of_a_division};
-
-fn in_hg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
+use crate::tests::support::{anywhere, back_and_forth, celsius, follow, inhg, quarter_of_a_division, rig};
 
 fn sea_level() -> CalibrationGoal {
     CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure")
@@ -137,7 +130,7 @@ fn no_fault_is_announced_on_a_sound_rig() {
 
 fn settings_of(plugged: f64, through: f64) -> Vec<(Condition, Valve, ValveTurn, f64)> {
     let plan =
-        ValvePlan::best(&sea_level(), &Dial::USUAL, in_hg(plugged), in_hg(through)).expect("a telling pair");
+        ValvePlan::best(&sea_level(), &Dial::USUAL, inhg(plugged), inhg(through)).expect("a telling pair");
     let plain = |s: &crate::rig::coaching::Setting| {
         (s.condition, s.valve, s.turn, s.set_to_pa.si() / INCH_OF_MERCURY)
     };
@@ -169,12 +162,12 @@ fn a_valve_turned_too_far_is_turned_back() {
     let goal = CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("a goal");
     let coach = Coach::new(goal, Dial::USUAL);
     let mut history = vec![
-        CoachReading { condition: Condition::Plugged, reading: in_hg(22.0), moved: None },
-        CoachReading { condition: Condition::Through, reading: in_hg(4.0), moved: None },
+        CoachReading { condition: Condition::Plugged, reading: inhg(22.0), moved: None },
+        CoachReading { condition: Condition::Through, reading: inhg(4.0), moved: None },
     ];
     let CoachStep::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
     for (off, is_deep) in [(2.0, true), (-2.0, false)] {
-        let reading = Pressure::constant(setting.set_to_pa.si() + in_hg(off).si());
+        let reading = Pressure::constant(setting.set_to_pa.si() + inhg(off).si());
         history.truncate(2);
         let moved = Some(Moved { valve: setting.valve, stop: None });
         history.push(CoachReading { condition: setting.condition, reading, moved });
@@ -217,20 +210,15 @@ fn where_one_valve_is_off_only_that_one_is_turned() {
 
 #[test]
 fn the_advice_for_a_pair_is_what_the_command_prints() {
-    let pair = |plugged, through| {
-        let (orifice, air) = (Orifice::STANDARD, Pressure::constant(101_325.0));
-        Calibration::new(in_hg(plugged), in_hg(through), orifice, air, Temperature::constant(293.15))
-            .expect("a pair")
-    };
     let advice = |calibration: &Calibration| {
         serde_json::to_value(PairAdvice::new(calibration, &sea_level(), &Dial::USUAL)).expect("plain data")
     };
-    let settled = advice(&pair(24.8, 5.2));
+    let settled = advice(&rig(24.8, 5.2, 101_325.0));
     assert_eq!(settled["settled"], true);
     assert!(settled.get("next").is_none());
-    let off = advice(&pair(20.0, 3.0));
+    let off = advice(&rig(20.0, 3.0, 101_325.0));
     assert_eq!(off["settled"], false);
-    assert_eq!(off["target_plugged_pa"].as_f64(), Some(in_hg(25.0).si()));
+    assert_eq!(off["target_plugged_pa"].as_f64(), Some(inhg(25.0).si()));
     let next = off["next"].as_array().expect("a list");
     assert_eq!(next.len(), 2);
     for step in next {
@@ -245,18 +233,18 @@ fn the_advice_for_a_pair_is_what_the_command_prints() {
 fn every_pair_that_is_a_calibration_gets_advice() {
     // A grid over the whole dial, at three altitudes; the advice is finite, within the air, and lands or comes closer.
     for air in [29.9, 24.9, 20.6] {
-        let goal = CalibrationGoal::usual(in_hg(air)).expect("an air pressure");
+        let goal = CalibrationGoal::usual(inhg(air)).expect("an air pressure");
         for plugged in 1..30 {
             for through in 0..plugged {
                 let (plugged, through) =
-                    (in_hg(0.03 * air * f64::from(plugged)), in_hg(0.03 * air * f64::from(through) + 0.1));
-                let (orifice, room) = (Orifice::STANDARD, Temperature::constant(293.15));
-                let Ok(pair) = Calibration::new(plugged, through, orifice, in_hg(air), room) else {
+                    (inhg(0.03 * air * f64::from(plugged)), inhg(0.03 * air * f64::from(through) + 0.1));
+                let (orifice, room) = (Orifice::STANDARD, celsius(20.0));
+                let Ok(pair) = Calibration::new(plugged, through, orifice, inhg(air), room) else {
                     continue;
                 };
                 let advice = PairAdvice::new(&pair, &goal, &Dial::USUAL);
                 assert_eq!(advice.settled, advice.next.is_empty(), "{advice:?}");
-                let within = |vacuum: Pressure| vacuum.si() > 0.0 && vacuum < in_hg(air);
+                let within = |vacuum: Pressure| vacuum.si() > 0.0 && vacuum < inhg(air);
                 assert!(advice.next.iter().all(|setting| within(setting.set_to_pa)), "{advice:?}");
             }
         }
@@ -275,7 +263,7 @@ fn targets_follow_the_barometer() {
 #[test]
 fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
     // 24.6 inHg of air cannot press 25 inHg; 25 x 24.6/29.921 = 20.55.
-    let error = CalibrationGoal::new(in_hg(24.6), in_hg(25.0), in_hg(5.0)).expect_err("impossible");
+    let error = CalibrationGoal::new(inhg(24.6), inhg(25.0), inhg(5.0)).expect_err("impossible");
     let GoalError::BeyondBarometer { equivalent, .. } = error else {
         panic!("{error}");
     };
@@ -285,15 +273,15 @@ fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
 
 #[test]
 fn a_reading_deeper_than_the_air_is_put_down_to_the_barometer() {
-    let goal = CalibrationGoal::usual(in_hg(24.6)).expect("an air pressure");
-    let seen = CoachReading { condition: Condition::Plugged, reading: in_hg(27.0), moved: None };
+    let goal = CalibrationGoal::usual(inhg(24.6)).expect("an air pressure");
+    let seen = CoachReading { condition: Condition::Plugged, reading: inhg(27.0), moved: None };
     let step = Coach::new(goal, Dial::USUAL).advise(&[seen]).step;
     assert!(matches!(step, CoachStep::Repair(RigConcern::BeyondBarometer { .. })), "{step:?}");
 }
 
 #[test]
 fn a_reading_on_the_edge_is_taken_again() {
-    let seen = |condition, number| CoachReading { condition, reading: in_hg(number), moved: None };
+    let seen = |condition, number| CoachReading { condition, reading: inhg(number), moved: None };
     let coach = Coach::new(sea_level(), Dial::USUAL);
     let step = coach.advise(&[seen(Condition::Plugged, 25.2), seen(Condition::Through, 5.0)]).step;
     assert_eq!(step, CoachStep::Read(Condition::Plugged));
@@ -322,7 +310,7 @@ fn the_same_readings_get_the_same_advice_and_every_step_has_a_reason() {
 
 #[test]
 fn what_was_not_asked_for_is_taken_as_the_rig_now_is() {
-    let seen = |condition, number, moved| CoachReading { condition, reading: in_hg(number), moved };
+    let seen = |condition, number, moved| CoachReading { condition, reading: inhg(number), moved };
     let coach = Coach::new(sea_level(), Dial::USUAL);
     let inlet = Some(Moved { valve: Valve::Inlet, stop: None });
     let mut history = vec![seen(Condition::Plugged, 20.0, None), seen(Condition::Through, 3.0, None)];

@@ -12,6 +12,7 @@ use crate::rig::gauge::{
     Gauge, GaugeError, GaugeLine, GaugeSource, LineFormat, Sample, Settled, Settling, StreamGauge, watch,
 };
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
+use crate::tests::support::inhg;
 
 fn format() -> LineFormat {
     LineFormat::new("P1 = {} inHg", "inHg").expect("a format")
@@ -238,12 +239,7 @@ fn what_cannot_be_opened_is_named() {
 #[test]
 fn a_simulated_needle_settles_at_its_reading() {
     // The samples of a simulated rig, its own time: the needle comes to rest within the trembling of the dial.
-    let mut rig = SimulatedRig::calibrated(
-        3,
-        Settings::default(),
-        Pressure::constant(25.0 * INCH_OF_MERCURY),
-        Pressure::constant(5.0 * INCH_OF_MERCURY),
-    );
+    let mut rig = SimulatedRig::calibrated(3, Settings::default(), inhg(25.0), inhg(5.0));
     rig.connect(Load::Leak(0.3));
     let settling = Settling::usual(rig.settings().dial.dial.smallest_division());
     let mut samples = Vec::new();

@@ -5,11 +5,8 @@ use crate::rig::PumpCheck;
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, CheckInterval, Condition, Dial, DriftCheck, Grade, Orifice, OrificeKind};
 use crate::rig::{DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, Part, PartConcern, Profile, Size};
+use crate::tests::support::inhg;
 use serde_json::{Value, json};
-
-fn in_hg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
 
 fn psi(number: f64) -> Pressure {
     Pressure::constant(number * 6894.757)
@@ -33,7 +30,7 @@ fn sound() -> Profile {
     profile.pump.ultimate_pa = Some(Pressure::constant(100.0));
     profile.gauged = Some(Gauged { go_passes: true, no_go_passes: false });
     profile.hose.description = Some("clear hose, 6 mm, 1.2 m".to_owned());
-    profile.hose.vacuum_rating_pa = Some(in_hg(29.0));
+    profile.hose.vacuum_rating_pa = Some(inhg(29.0));
     profile.hose.pressure_rating_pa = Some(psi(400.0));
     profile.hose.stands_oil = Some(true);
     profile
@@ -63,7 +60,7 @@ fn of_a_new_rig_everything_is_asked_and_nothing_is_grave() {
 #[test]
 fn a_dial_is_checked_for_range_marks_and_grade() {
     let dial = |grade, span, division| {
-        concerns(|profile| profile.dial = Dial::new(grade, in_hg(span), in_hg(division)).expect("a dial"))
+        concerns(|profile| profile.dial = Dial::new(grade, inhg(span), inhg(division)).expect("a dial"))
     };
     assert!(matches!(dial(Grade::AsmeB, 20.0, 0.5)[..], [PartConcern::DialTooShort { .. }]));
     assert!(matches!(dial(Grade::AsmeB, 30.0, 2.0)[..], [PartConcern::DivisionsTooWide { .. }]));
@@ -74,7 +71,7 @@ fn a_dial_is_checked_for_range_marks_and_grade() {
 
 #[test]
 fn a_hose_is_checked_for_vacuum() {
-    let collapses = concerns(|profile| profile.hose.vacuum_rating_pa = Some(in_hg(20.0)));
+    let collapses = concerns(|profile| profile.hose.vacuum_rating_pa = Some(inhg(20.0)));
     assert!(matches!(collapses[..], [PartConcern::HoseCollapses { .. }]) && collapses[0].is_grave());
     let unknown = concerns(|profile| profile.hose.vacuum_rating_pa = None);
     assert!(matches!(unknown[..], [PartConcern::VacuumRatingUnknown { .. }]));
@@ -84,7 +81,7 @@ fn a_hose_is_checked_for_vacuum() {
         line_pressure: None,
     };
     let mut profile = sound();
-    profile.hose.vacuum_rating_pa = Some(in_hg(21.0));
+    profile.hose.vacuum_rating_pa = Some(inhg(21.0));
     assert_eq!(profile.concerns(&high), []);
 }
 
@@ -165,7 +162,7 @@ fn a_change_of_part_ends_the_calibration_and_says_so() {
     };
     assert_eq!(ends(&|_| {}), None);
     let gauge = |profile: &mut Profile| {
-        profile.dial = Dial::new(Grade::AsmeA, in_hg(30.0), in_hg(0.5)).expect("a dial");
+        profile.dial = Dial::new(Grade::AsmeA, inhg(30.0), inhg(0.5)).expect("a dial");
     };
     let orifice = |profile: &mut Profile| {
         profile.orifice = Orifice::new(inches(0.036), OrificeKind::Plug).expect("an orifice");
@@ -258,7 +255,7 @@ fn schema_and_program_refuse_the_same_documents() {
 fn a_check_goes_with_the_barometer() {
     let calibration = Calibration::standard();
     let check = |condition, reading, barometer| {
-        DriftCheck::of(&calibration, condition, in_hg(reading), Pressure::constant(barometer), in_hg(0.25))
+        DriftCheck::of(&calibration, condition, inhg(reading), Pressure::constant(barometer), inhg(0.25))
     };
     assert!(check(Condition::Plugged, 25.2, 101_325.0).is_good());
     assert!(check(Condition::Plugged, 25.25, 101_325.0).is_good(), "on the edge is within");

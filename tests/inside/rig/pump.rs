@@ -5,10 +5,7 @@ use crate::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
 use crate::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
 use crate::rig::{Pump, PumpCheck, RelativePump};
-
-fn in_hg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
+use crate::tests::support::inhg;
 
 /// A rig with a perfect dial and eye, valves as real as any, and this pump.
 fn rig(pump: Pump) -> SimulatedRig {
@@ -23,7 +20,7 @@ fn rig(pump: Pump) -> SimulatedRig {
     settings.dial.written_to = 1e-9;
     settings.inlet.finest_turn = 1e-12;
     settings.bleed.finest_turn = 1e-12;
-    SimulatedRig::calibrated(1, settings, in_hg(25.0), in_hg(5.0))
+    SimulatedRig::calibrated(1, settings, inhg(25.0), inhg(5.0))
 }
 
 fn calibration(rig: &mut SimulatedRig) -> Calibration {
@@ -44,7 +41,7 @@ fn pump(speed: f64, ultimate: f64) -> Pump {
 fn the_needed_speed_is_that_of_the_formula() {
     // S = A_i Phi* sqrt(RT)/(b - p_ult/p), in SI, against the relative form.
     let calibration = Calibration::standard();
-    let (ultimate, through) = (500.0, 101_325.0 - in_hg(5.0).si());
+    let (ultimate, through) = (500.0, 101_325.0 - inhg(5.0).si());
     let thermal = (GAS_CONSTANT * 293.15).sqrt();
     let area = calibration.orifice().effective_area(through / 101_325.0);
     let speed = calibration.inlet_relative() * area * CRITICAL_FLOW * thermal / (0.3 - ultimate / through);
@@ -155,11 +152,11 @@ fn the_full_balance_meets_the_closed_form_where_the_valve_just_turns_sonic() {
     assert!(balance.pump().is_some());
     assert!((balance.inlet_relative() / calibration.inlet_relative() - 1.0).abs() < 1e-3);
     for reading in [24.9, 20.0, 12.0, 5.0, 2.0] {
-        let closed = calibration.leak_at(in_hg(reading)).expect("a sound reading");
-        let full = balance.leak_at(in_hg(reading)).expect("a sound reading");
+        let closed = calibration.leak_at(inhg(reading)).expect("a sound reading");
+        let full = balance.leak_at(inhg(reading)).expect("a sound reading");
         assert!((full / closed - 1.0).abs() < 1e-3, "{full} and {closed} at {reading}");
     }
-    assert!(balance.leak_at(in_hg(26.0)).is_err(), "above the plugged point");
+    assert!(balance.leak_at(inhg(26.0)).is_err(), "above the plugged point");
 }
 
 #[test]
@@ -168,7 +165,7 @@ fn the_derivatives_of_the_full_balance_are_those_of_its_figures() {
     let rig = |plugged: f64, through: f64| {
         let standard = Calibration::standard();
         let (orifice, air) = (standard.orifice(), standard.temperature());
-        let closed = Calibration::new(in_hg(plugged), in_hg(through), orifice, standard.barometer(), air)
+        let closed = Calibration::new(inhg(plugged), inhg(through), orifice, standard.barometer(), air)
             .expect("a pair");
         closed.with_pump(Some(&weak)).expect("its pump")
     };
@@ -178,11 +175,11 @@ fn the_derivatives_of_the_full_balance_are_those_of_its_figures() {
     for reading in [23.0, 18.0, 10.0, 6.0] {
         for (figure, sensitivity) in figures {
             let at = |plugged, through, reading| {
-                figure(&rig(plugged, through).at(in_hg(reading)).expect("a reading"))
+                figure(&rig(plugged, through).at(inhg(reading)).expect("a reading"))
             };
             let step = 1e-3;
             let slope = |more: f64, less: f64| (more - less) / (2.0 * step * INCH_OF_MERCURY);
-            let stated = sensitivity(&rig(25.0, 5.0).at(in_hg(reading)).expect("a reading"));
+            let stated = sensitivity(&rig(25.0, 5.0).at(inhg(reading)).expect("a reading"));
             let found = [
                 slope(at(25.0, 5.0, reading + step), at(25.0, 5.0, reading - step)),
                 slope(at(25.0 + step, 5.0, reading), at(25.0 - step, 5.0, reading)),
@@ -232,5 +229,5 @@ fn two_readings_with_the_inlet_open_measure_the_pump() {
         assert!((found.speed.si() / (share * speed) - 1.0).abs() < 1e-6, "{found:?}");
         assert!((found.ultimate.si() - ultimate).abs() < 0.1, "{found:?}");
     }
-    assert_eq!(RelativePump::measured(in_hg(5.0), in_hg(25.0), in_hg(29.9)), None);
+    assert_eq!(RelativePump::measured(inhg(5.0), inhg(25.0), inhg(29.9)), None);
 }

@@ -6,13 +6,10 @@ use crate::rig::Valve;
 use crate::rig::simulated::trials::VOLUME_M3;
 use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
 use crate::tests::air::mass_flow;
-
-fn in_hg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
-}
+use crate::tests::support::inhg;
 
 fn calibrated(seed: u64, settings: Settings) -> SimulatedRig {
-    SimulatedRig::calibrated(seed, settings, in_hg(25.0), in_hg(5.0))
+    SimulatedRig::calibrated(seed, settings, inhg(25.0), inhg(5.0))
 }
 
 /// A rig whose dial, valves and pump have no faults of their own.
@@ -123,7 +120,7 @@ fn the_same_seed_and_handling_give_the_same_readings() {
         for load in [Load::Plugged, Load::Orifice, Load::Leak(0.3), Load::Plugged] {
             rig.connect(load);
             readings.push(rig.read());
-            rig.set(Valve::Bleed, in_hg(20.0));
+            rig.set(Valve::Bleed, inhg(20.0));
         }
         readings
     };
@@ -202,8 +199,8 @@ fn the_needle_hangs_behind_on_both_sides() {
 fn a_valve_that_cannot_reach_says_at_which_stop() {
     let mut rig = SimulatedRig::new(2, Settings::default());
     rig.connect(Load::Orifice);
-    assert!(rig.set(Valve::Inlet, in_hg(29.5)).is_some());
-    assert!(rig.set(Valve::Inlet, in_hg(5.0)).is_none());
+    assert!(rig.set(Valve::Inlet, inhg(29.5)).is_some());
+    assert!(rig.set(Valve::Inlet, inhg(5.0)).is_none());
     let shown = rig.needle().si() / INCH_OF_MERCURY;
     assert!((shown - 5.0).abs() < 0.15, "{shown}");
 }
@@ -233,7 +230,7 @@ fn every_fault_shows() {
     rig.inject(hose);
     rig.repair();
     rig.connect(Load::Plugged);
-    assert!((rig.needle().si() - in_hg(25.0).si()).abs() < 0.06 * INCH_OF_MERCURY);
+    assert!((rig.needle().si() - inhg(25.0).si()).abs() < 0.06 * INCH_OF_MERCURY);
 }
 
 #[test]

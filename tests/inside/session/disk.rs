@@ -3,15 +3,12 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, Output, Stdio};
-use std::time::{Duration, Instant};
+use std::process::Command;
 
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::session::{Ended, Input, Journal, Person, Prompt};
-use scripted::Shopfront;
-
-use crate::tests::support::scripted;
+use crate::tests::support::{Home, Ran, Running, Shopfront, records_in, run};
 
 const PROCEDURE: &str = r#"
 procedure(#{ title: "Merle M2, feeds", unit: "Merle M2", version: "1.0.0" });
@@ -25,41 +22,36 @@ const OPENING: &str = "Ana\n29.92 inHg\n25\n5\nok\n22\n";
 const REST: &str = "21.5\n25\n5\n";
 
 struct Bench {
-    folder: tempfile::TempDir,
+    home: Home,
     shop: PathBuf,
 }
 
 impl Bench {
     fn new() -> Bench {
-        let folder = tempfile::tempdir().unwrap();
-        std::fs::write(folder.path().join("merle.rhai"), PROCEDURE).unwrap();
-        let shop = folder.path().join("shop");
+        let home = Home::with("merle.rhai", PROCEDURE);
+        let shop = home.path("shop");
         std::fs::create_dir(&shop).unwrap();
-        Bench { folder, shop }
+        Bench { home, shop }
     }
 
     fn command(&self, arguments: &[&str]) -> Command {
-        let mut command = Command::new(crate::tests::support::binary::spoolproof());
-        command.env_clear().env("LANG", "C.UTF-8").env("HOME", self.folder.path());
-        command.current_dir(self.folder.path()).arg("--shop").arg(&self.shop).args(arguments);
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        command
+        self.home.command(&[&["--shop", "shop"], arguments].concat())
     }
 
-    fn run(&self, arguments: &[&str], lines: &str) -> Output {
-        let mut child = self.command(arguments).spawn().unwrap();
-        // A program that ends early closes the pipe; what it says then is what is looked at.
-        let _ = child.stdin.take().unwrap().write_all(lines.as_bytes());
-        child.wait_with_output().unwrap()
+    /// Runs the program with these lines to this exit status; returns all that it said.
+    #[track_caller]
+    fn exits(&self, status: i32, arguments: &[&str], lines: &str) -> String {
+        said(&run(&mut self.command(arguments), lines).exits(status))
     }
 
-    fn begin(&self) -> Output {
-        self.run(&["guide", "merle.rhai"], OPENING)
+    /// Goes on with the session and comes to its end.
+    #[track_caller]
+    fn resumes(&self, lines: &str) {
+        self.exits(0, &["guide", "--resume"], lines);
     }
 
     fn session(&self) -> String {
-        let entry = std::fs::read_dir(self.shop.join("open")).unwrap().next().unwrap().unwrap();
-        entry.file_name().into_string().unwrap()
+        self.home.names(&self.shop.join("open")).swap_remove(0)
     }
 
     fn journal(&self) -> PathBuf {
@@ -71,37 +63,24 @@ impl Bench {
     }
 
     fn records(&self) -> usize {
-        std::fs::read_dir(self.shop.join("records")).map_or(0, |entries| entries.count())
+        records_in(&self.shop.join("records")).len()
     }
 
     /// A session at the prompt of its second circuit, with the program still running.
-    fn waiting(&self) -> (Child, ChildStdin) {
+    fn waiting(&self) -> Running {
         self.waiting_for(self.command(&["guide", "merle.rhai"]))
     }
 
-    fn waiting_for(&self, mut command: Command) -> (Child, ChildStdin) {
-        let mut child = command.spawn().unwrap();
-        let mut stdin = child.stdin.take().unwrap();
-        stdin.write_all(OPENING.as_bytes()).unwrap();
-        let begun = Instant::now();
-        while !self.shop.join("open").exists() || self.journal_lines() < 7 {
-            assert!(
-                begun.elapsed() < Duration::from_secs(20),
-                "the session did not get to its second circuit"
-            );
-            std::thread::sleep(Duration::from_millis(10));
-        }
-        (child, stdin)
-    }
-
-    fn journal_lines(&self) -> usize {
-        let Some(Ok(entry)) = std::fs::read_dir(self.shop.join("open")).unwrap().next() else { return 0 };
-        std::fs::read_to_string(entry.path().join("journal.jsonl")).map_or(0, |text| text.lines().count())
+    fn waiting_for(&self, mut command: Command) -> Running {
+        let mut running = Running::start(&mut command);
+        running.types(OPENING);
+        while !running.line().expect("a second circuit").contains("circuit 2 of 2: drain") {}
+        running
     }
 }
 
-fn said(output: &Output) -> String {
-    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
+fn said(ran: &Ran) -> String {
+    format!("{}{}", ran.out, ran.err)
 }
 
 /// A file system of its own, where the machine lets the test mount one.
@@ -135,21 +114,18 @@ fn not_here(what: &str) {
 fn a_disk_that_fills_up_parks_the_session_and_keeps_every_answer_taken() {
     let bench = Bench::new();
     let Some(mount) = Mount::tmpfs(&bench.shop, "size=256k") else { return not_here("full disk") };
-    let (mut child, mut stdin) = bench.waiting();
+    let mut running = bench.waiting();
     let filler = bench.shop.join("filler");
     let _ = std::fs::write(&filler, vec![0_u8; 1 << 20]);
-    stdin.write_all(REST.as_bytes()).unwrap();
-    drop(stdin);
-    assert_eq!(child.wait().unwrap().code(), Some(3));
-    let mut text = String::new();
-    std::io::Read::read_to_string(&mut child.stderr.take().unwrap(), &mut text).unwrap();
-    assert!(text.contains("No space left") && text.contains("every one before it is saved"), "{text}");
+    running.types(REST);
+    let ran = running.ends();
+    assert_eq!(ran.status, 3, "{}", said(&ran));
+    ran.complains("No space left").complains("every one before it is saved");
     std::fs::remove_file(&filler).unwrap();
     // The page that the journal ends on may have had room for one or two more.
     let taken = bench.answers() - 6;
     let rest: String = REST.lines().skip(taken).map(|line| format!("{line}\n")).collect();
-    let resumed = bench.run(&["guide", "--resume"], &rest);
-    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
+    bench.resumes(&rest);
     assert_eq!(bench.records(), 1);
     drop(mount);
 }
@@ -172,23 +148,21 @@ int fdatasync(int file) { return sync_of(file); }
 #[cfg(target_os = "linux")]
 fn an_answer_that_does_not_reach_the_disk_is_not_taken() {
     let bench = Bench::new();
-    let at = |name: &str| bench.folder.path().join(name);
+    let at = |name: &str| bench.home.path(name);
     std::fs::write(at("sync.c"), FAILING_SYNC).unwrap();
     let built =
         Command::new("cc").args(["-shared", "-fPIC", "-o"]).args([at("sync.so"), at("sync.c")]).status();
     assert!(built.unwrap().success());
     let mut command = bench.command(&["guide", "merle.rhai"]);
     command.env("LD_PRELOAD", at("sync.so")).env("DISK_FAILS_WITH", at("broken"));
-    let (child, mut stdin) = bench.waiting_for(command);
+    let mut running = bench.waiting_for(command);
     std::fs::write(at("broken"), "").unwrap();
-    stdin.write_all(REST.as_bytes()).unwrap();
-    drop(stdin);
-    let output = child.wait_with_output().unwrap();
-    assert_eq!(output.status.code(), Some(3), "{}", said(&output));
-    assert!(said(&output).contains("this is the whole text"), "no disk takes it: {}", said(&output));
+    running.types(REST);
+    let ran = running.ends();
+    assert_eq!(ran.status, 3, "{}", said(&ran));
+    assert!(said(&ran).contains("this is the whole text"), "no disk takes it: {}", said(&ran));
     assert_eq!(bench.answers(), 6);
-    let resumed = bench.run(&["guide", "--resume"], REST);
-    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
+    bench.resumes(REST);
     assert_eq!(bench.records(), 1);
 }
 
@@ -197,96 +171,76 @@ fn a_shop_that_cannot_be_written_is_said_before_the_first_question() {
     let bench = Bench::new();
     let Some(mount) = Mount::tmpfs(&bench.shop, "size=256k") else { return not_here("read-only folder") };
     mount.remount("ro");
-    let output = bench.begin();
-    assert_eq!(output.status.code(), Some(2));
-    assert!(said(&output).contains("--shop DIR"), "{}", said(&output));
+    let said = bench.exits(2, &["guide", "merle.rhai"], OPENING);
+    assert!(said.contains("--shop DIR"), "{said}");
 }
 
 #[test]
 fn a_record_that_cannot_be_put_in_its_place_is_saved_elsewhere_and_stored_later() {
     let bench = Bench::new();
-    let begun = bench.begin();
-    assert_eq!(begun.status.code(), Some(3), "{}", said(&begun));
+    bench.exits(3, &["guide", "merle.rhai"], OPENING);
     let Some(mount) = Mount::tmpfs(&bench.shop.join("records"), "ro") else {
         return not_here("read-only records");
     };
     let session = bench.session();
-    let output = bench.run(&["guide", "--resume"], REST);
-    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
-    let saved = bench.folder.path().join(format!("{session}.json"));
-    let saved = std::fs::read_to_string(&saved).unwrap();
+    bench.exits(2, &["guide", "--resume"], REST);
+    let saved = bench.home.read(&format!("{session}.json"));
     drop(mount);
-    let resumed = bench.run(&["guide", "--resume"], "");
-    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
-    let stored = std::fs::read_to_string(bench.shop.join("records").join(format!("{session}.json"))).unwrap();
-    assert_eq!(stored, saved);
+    bench.resumes("");
+    assert_eq!(bench.home.read(&format!("shop/records/{session}.json")), saved);
 }
 
 #[test]
 fn a_folder_that_vanishes_leaves_the_whole_journal_elsewhere() {
     let bench = Bench::new();
-    let (mut child, mut stdin) = bench.waiting();
+    let mut running = bench.waiting();
     let session = bench.session();
     let journal = bench.journal();
     std::fs::remove_dir_all(bench.shop.join("open")).unwrap();
-    stdin.write_all(REST.as_bytes()).unwrap();
-    drop(stdin);
-    assert_eq!(child.wait().unwrap().code(), Some(3));
-    let saved = bench.folder.path().join(format!("{session}.journal.jsonl"));
+    running.types(REST);
+    assert_eq!(running.ends().status, 3);
+    let saved = bench.home.path(&format!("{session}.journal.jsonl"));
     std::fs::create_dir_all(journal.parent().unwrap()).unwrap();
     std::fs::copy(saved, &journal).unwrap();
     assert_eq!(bench.answers(), 6);
-    let resumed = bench.run(&["guide", "--resume"], REST);
-    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
+    bench.resumes(REST);
 }
 
 #[test]
 fn a_second_program_is_kept_out_of_a_session_that_is_open() {
     let bench = Bench::new();
-    let (mut child, stdin) = bench.waiting();
-    let second = bench.run(&["guide", "--resume"], REST);
-    assert_eq!(second.status.code(), Some(2));
-    assert!(said(&second).contains("open in another program"), "{}", said(&second));
-    let other = bench.begin();
-    assert_eq!(
-        other.status.code(),
-        Some(3),
-        "another session of the same shop goes its own way: {}",
-        said(&other)
-    );
-    drop(stdin);
-    assert_eq!(child.wait().unwrap().code(), Some(3));
+    let running = bench.waiting();
+    let second = bench.exits(2, &["guide", "--resume"], REST);
+    assert!(second.contains("open in another program"), "{second}");
+    // Another session of the same shop goes its own way.
+    bench.exits(3, &["guide", "merle.rhai"], OPENING);
+    assert_eq!(running.ends().status, 3);
 }
 
 #[cfg(unix)]
 #[test]
 fn a_terminal_that_closes_loses_nothing() {
     let bench = Bench::new();
-    let (mut child, _stdin) = bench.waiting();
-    let killed = Command::new("kill").args(["-HUP", &child.id().to_string()]).status().unwrap();
+    let mut running = bench.waiting();
+    let killed = Command::new("kill").args(["-HUP", &running.id().to_string()]).status().unwrap();
     assert!(killed.success());
-    child.wait().unwrap();
+    running.status();
     assert_eq!(bench.answers(), 6);
-    let resumed = bench.run(&["guide", "--resume"], REST);
-    assert_eq!(resumed.status.code(), Some(0), "{}", said(&resumed));
+    bench.resumes(REST);
 }
 
 #[test]
 fn closed_standard_input_is_no_answer() {
     let bench = Bench::new();
-    let output = bench.command(&["guide", "merle.rhai"]).stdin(Stdio::null()).output().unwrap();
-    assert_eq!(output.status.code(), Some(3));
+    bench.exits(3, &["guide", "merle.rhai"], "");
     assert_eq!(bench.records(), 0);
 }
 
 #[test]
 fn a_terminal_without_utf_8_gets_plain_letters() {
     let bench = Bench::new();
-    let mut child = bench.command(&["rehearse"]).env("LANG", "C").spawn().unwrap();
-    drop(child.stdin.take());
-    let output = child.wait_with_output().unwrap();
-    assert!(output.status.success());
-    assert!(output.stdout.is_ascii(), "{}", String::from_utf8_lossy(&output.stdout));
+    let ran = run(bench.command(&["rehearse"]).env("LANG", "C"), "").exits(0);
+    assert!(ran.out.is_ascii(), "{}", ran.out);
 }
 
 #[test]

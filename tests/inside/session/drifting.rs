@@ -1,10 +1,8 @@
 //! A rig that moves during a session: what it is caught by, what is read again, and what the coach makes of it.
 
-use crate::tests::support::scripted;
-
 use crate::record::Record;
 use crate::session::Ended;
-use scripted::{BODY, Shopfront, takes, times_answered};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, takes, times_answered};
 
 /// Walks a test of one circuit, whose rig reads these two points at the check before the end.
 fn drifted_to(plugged: &str, through: &str, then: &[&str]) -> (Record, String) {
@@ -87,6 +85,6 @@ fn an_orifice_that_reads_otherwise_alone_is_suspected_and_once_only() {
 #[test]
 fn a_procedure_with_detours_has_its_rig_looked_at_before_the_end_too() {
     let front = Shopfront::new(BODY);
-    let record = front.finish(&scripted::BODY_LINES);
+    let record = front.finish(&BODY_LINES);
     assert!(record.checks.iter().all(|check| check.is_good) && !record.checks.is_empty());
 }

@@ -1,10 +1,8 @@
 //! The program from outside: exit statuses, what goes to standard output and what to standard error, where things are
 //! kept. Nothing here depends on the machine's home or environment.
 
-use crate::tests::support::scripted;
-
 use crate::record::{Record, validate};
-use scripted::{FEED, FEED_LINES, Home, Ran, home, lines, run, walked};
+use crate::tests::support::{FEED, FEED_LINES, Home, Ran, home, lines, run, walked};
 use serde_json::{Value, json};
 
 #[test]

@@ -1,12 +1,10 @@
 //! What becomes of a journal that was cut, changed, shortened or shuffled: said with the line, everything before it kept.
 
-use crate::tests::support::scripted;
-
 use std::path::PathBuf;
 
 use crate::record::{Event, What};
 use crate::session::{Journal, LogError};
-use scripted::{BODY, BODY_LINES, Shopfront, essence};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence};
 
 /// A session parked before its last question, its journal's lines, and its events.
 struct Parked {

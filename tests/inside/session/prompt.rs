@@ -1,10 +1,8 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
 
-use crate::tests::support::scripted;
-
 use crate::record::Answer;
 use crate::session::Ended;
-use scripted::{BODY, BODY_LINES, Shopfront, answers, takes};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, takes};
 
 /// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
 const INHG: f64 = 3386.389;

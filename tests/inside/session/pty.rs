@@ -1,17 +1,13 @@
 //! A terminal: what only a real one shows. Everything else about sessions is proved without.
 
-use crate::tests::support::scripted;
-
 use std::io::Write;
 use std::path::Path;
 use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use crate::record::{Answer, Record, What, read};
-use rexpect::process::WaitStatus;
-use rexpect::session::{PtySession, spawn_command};
-use scripted::Home;
+use crate::record::{Answer, Record, What};
+use crate::tests::support::{Home, Terminal};
 
 const PROCEDURE: &str = "
 procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
@@ -22,49 +18,12 @@ test(feed);
 let words = ask_text(\"Anything else?\");
 ";
 
-const PATIENCE_MS: u64 = 20_000;
-
-/// A technician at a terminal.
-struct Terminal(PtySession);
-
-impl Terminal {
-    fn open(home: &Home, arguments: &[&str]) -> Terminal {
-        let mut command = home.command(arguments);
-        command.env("TERM", "xterm").env("NO_COLOR", "1");
-        Terminal(spawn_command(command, Some(PATIENCE_MS)).unwrap())
-    }
-
-    /// Waits for something on the screen.
-    fn sees(&mut self, text: &str) {
-        self.0.exp_string(text).unwrap_or_else(|error| panic!("no {text:?}: {error}"));
-    }
-
-    /// Waits for each prompt and types the line that goes with it.
-    fn types(&mut self, dialogue: &[(&str, &str)]) {
-        for (prompt, line) in dialogue {
-            self.sees(prompt);
-            self.0.send_line(line).unwrap();
-        }
-    }
-
-    fn presses(&mut self, key: char) {
-        self.0.send_control(key).unwrap();
-    }
-
-    /// Waits for the end and returns the exit status.
-    fn ends(mut self) -> i32 {
-        self.0.exp_eof().unwrap();
-        match self.0.process().wait().unwrap() {
-            WaitStatus::Exited(_, status) => status,
-            other => panic!("{other:?}"),
-        }
-    }
+fn home() -> Home {
+    Home::with("merle.rhai", PROCEDURE)
 }
 
-fn home() -> Home {
-    let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
-    home
+fn at(home: &Home, arguments: &[&str]) -> Terminal {
+    Terminal::open(home, 80, arguments)
 }
 
 const OPENING: [(&str, &str); 4] =
@@ -78,14 +37,6 @@ const BODY: [(&str, &str); 5] = [
 ];
 const CLOSING: [(&str, &str); 2] = [("inHg: ", "25"), ("inHg: ", "5")];
 
-fn record(home: &Home) -> Record {
-    let records = home.shop().join("records");
-    let names = home.names(&records);
-    assert_eq!(names.len(), 1, "{names:?}");
-    assert!(home.names(&home.shop().join("open")).is_empty());
-    read(&records.join(&names[0])).unwrap()
-}
-
 /// Returns how often each of these questions was answered.
 fn times_answered(record: &Record, words: &[&str]) -> Vec<usize> {
     let answered = |wanted: &str| {
@@ -98,11 +49,11 @@ fn times_answered(record: &Record, words: &[&str]) -> Vec<usize> {
 #[test]
 fn a_session_is_walked_at_a_terminal_from_the_first_prompt_to_the_record() {
     let home = home();
-    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
     terminal.types(&[&OPENING[..], &BODY, &CLOSING].concat());
     terminal.sees("Record:");
-    assert_eq!(terminal.ends(), 0);
-    let record = record(&home);
+    terminal.exits(0);
+    let record = home.record();
     assert_eq!((record.technician.as_deref(), record.summary.holds), (Some("Ada"), 1));
     assert_eq!(record.answers.last().unwrap().answer, Answer::Text { text: "all well".to_owned() });
 }
@@ -110,7 +61,7 @@ fn a_session_is_walked_at_a_terminal_from_the_first_prompt_to_the_record() {
 #[test]
 fn back_goes_over_several_answers_and_asks_them_again() {
     let home = home();
-    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
     terminal.types(&OPENING);
     terminal.types(&BODY[..4]);
     terminal.types(&[
@@ -121,8 +72,8 @@ fn back_goes_over_several_answers_and_asks_them_again() {
     ]);
     terminal.types(&[("words: ", "again"), ("inHg: ", "21"), ("words: ", "now it is")]);
     terminal.types(&CLOSING);
-    assert_eq!(terminal.ends(), 0);
-    let record = record(&home);
+    terminal.exits(0);
+    let record = home.record();
     let words = ["Suction holds skin.", "Which body?", "Seat the plate.", "Reading", "Anything else?"];
     assert_eq!(times_answered(&record, &words), [1, 2, 2, 3, 1]);
     assert_eq!(record.circuits[0].readings[0].takes[0].entry.entered, "21");
@@ -131,35 +82,34 @@ fn back_goes_over_several_answers_and_asks_them_again() {
 #[test]
 fn ctrl_c_and_ctrl_d_park_and_lose_nothing() {
     let home = home();
-    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
     terminal.types(&OPENING);
     terminal.types(&BODY[..1]);
     terminal.sees("which: ");
     terminal.presses('c');
     terminal.sees("Parked. Nothing is lost");
-    assert_eq!(terminal.ends(), 3);
+    terminal.exits(3);
 
-    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    let mut terminal = at(&home, &["guide", "--resume"]);
     terminal.sees("was left.");
     terminal.types(&BODY[1..3]);
     terminal.sees("inHg: ");
     terminal.presses('d');
     terminal.sees("Parked. Nothing is lost");
-    assert_eq!(terminal.ends(), 3);
+    terminal.exits(3);
 
-    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    let mut terminal = at(&home, &["guide", "--resume"]);
     terminal.sees("inHg: ");
     // What was begun to be typed is no answer.
-    terminal.0.send("2").unwrap();
-    terminal.0.flush().unwrap();
+    terminal.begins("2");
     terminal.presses('c');
-    assert_eq!(terminal.ends(), 3);
+    terminal.exits(3);
 
-    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    let mut terminal = at(&home, &["guide", "--resume"]);
     terminal.types(&BODY[3..]);
     terminal.types(&CLOSING);
-    assert_eq!(terminal.ends(), 0);
-    let record = record(&home);
+    terminal.exits(0);
+    let record = home.record();
     let words = [
         "Who is testing?",
         "Suction holds skin.",
@@ -176,7 +126,7 @@ fn ctrl_c_and_ctrl_d_park_and_lose_nothing() {
 #[test]
 fn a_stray_enter_confirms_neither_a_caution_nor_a_reading() {
     let home = home();
-    let mut terminal = Terminal::open(&home, &["guide", "merle.rhai"]);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
     terminal.types(&OPENING);
     terminal.types(&[("type ok: ", "")]);
     terminal.sees("Read the caution, then type ok.");
@@ -184,8 +134,8 @@ fn a_stray_enter_confirms_neither_a_caution_nor_a_reading() {
     terminal.sees("type a number");
     terminal.types(&[("inHg: ", "22"), ("words: ", "x")]);
     terminal.types(&CLOSING);
-    assert_eq!(terminal.ends(), 0);
-    assert_eq!(times_answered(&record(&home), &["Suction holds skin.", "Reading"]), [1, 1]);
+    terminal.exits(0);
+    assert_eq!(times_answered(&home.record(), &["Suction holds skin.", "Reading"]), [1, 1]);
 }
 
 #[test]
@@ -198,19 +148,19 @@ fn a_wait_passes_by_itself_and_ctrl_c_in_it_parks() {
         )
     };
     home.write("wait.rhai", &script(600));
-    let mut terminal = Terminal::open(&home, &["guide", "wait.rhai"]);
+    let mut terminal = at(&home, &["guide", "wait.rhai"]);
     terminal.types(&OPENING);
     terminal.sees("s left");
     terminal.presses('c');
     terminal.sees("Parked. Nothing is lost");
-    assert_eq!(terminal.ends(), 3);
+    terminal.exits(3);
     home.write("wait.rhai", &script(1));
-    let mut terminal = Terminal::open(&home, &["guide", "--resume"]);
+    let mut terminal = at(&home, &["guide", "--resume"]);
     terminal.sees("the procedure has changed");
     terminal.sees("s left");
     terminal.types(&[("words: ", "settled")]);
-    assert_eq!(terminal.ends(), 0);
-    assert_eq!(times_answered(&record(&home), &["Let it settle.", "Anything else?"]), [1, 1]);
+    terminal.exits(0);
+    assert_eq!(times_answered(&home.record(), &["Let it settle.", "Anything else?"]), [1, 1]);
 }
 
 #[test]
@@ -221,14 +171,14 @@ fn what_is_typed_ahead_confirms_no_caution() {
         "procedure(#{ title: \"Ahead\", version: \"1.0.0\" }); wait(1.seconds, \"Let it settle.\"); \
          caution(\"Suction holds skin.\"); let words = ask_text(\"Anything else?\");",
     );
-    let mut terminal = Terminal::open(&home, &["guide", "ahead.rhai"]);
+    let mut terminal = at(&home, &["guide", "ahead.rhai"]);
     terminal.types(&OPENING);
     terminal.sees("s left");
     // The caution is not on the screen yet: nobody has read it.
-    terminal.0.send_line("ok").unwrap();
+    terminal.sends("ok");
     terminal.types(&[("type ok: ", "ok"), ("words: ", "all read")]);
-    assert_eq!(terminal.ends(), 0);
-    let record = record(&home);
+    terminal.exits(0);
+    let record = home.record();
     let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text { text }, .. } if text == "all read");
     assert!(
         record.journal.iter().any(|event| said(&event.what)),
@@ -258,26 +208,25 @@ fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_with
     let home = home();
     let pipe = home.path("gauge");
     let needle = plugged_in(&pipe);
-    let at = |vacuum: Option<f64>| *needle.lock().unwrap() = vacuum;
-    let mut terminal =
-        Terminal::open(&home, &["guide", "merle.rhai", "--gauge", "gauge", "--gauge-line", "P = {} inHg"]);
+    let shows = |vacuum: Option<f64>| *needle.lock().unwrap() = vacuum;
+    let mut terminal = at(&home, &["guide", "merle.rhai", "--gauge", "gauge", "--gauge-line", "P = {} inHg"]);
     terminal.types(&OPENING[..2]);
     for vacuum in [25.0, 5.0] {
-        at(Some(vacuum));
+        shows(Some(vacuum));
         terminal.sees(&format!("The gauge has settled at {vacuum} inHg"));
         terminal.types(&[("inHg: ", "")]);
     }
     terminal.types(&BODY[..3]);
-    at(Some(22.0));
+    shows(Some(22.0));
     terminal.sees("The gauge has settled at 22 inHg");
     // Somebody who trusts the eye more than the offer types what it saw.
     terminal.types(&[("inHg: ", "21.9")]);
-    at(None);
+    shows(None);
     terminal.types(&[("words: ", "unplugged")]);
     terminal.sees("the gauge");
     terminal.types(&CLOSING);
-    assert_eq!(terminal.ends(), 0);
-    let record = record(&home);
+    terminal.exits(0);
+    let record = home.record();
     let readings: Vec<_> = record
         .journal
         .iter()

@@ -4,15 +4,14 @@
 //! `SPOOLPROOF_SURVIVAL=1000 cargo test --test survival -- --nocapture` makes it a thousand sessions.
 
 use std::fmt::Write as _;
-use std::io::{BufRead, BufReader, Write as _};
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, Stdio};
-use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
 use crate::record::{Answer, Event, Record, What, fold, validate};
 use crate::rig::simulated::Chance;
 use crate::session::Journal;
+use crate::tests::support::{Home, Running};
 
 const DEFAULT_SESSIONS: u64 = 12;
 
@@ -30,17 +29,14 @@ fn a_killed_session_loses_no_acknowledged_answer_and_leaves_a_whole_record() {
 }
 
 fn survive(seed: u64) -> u64 {
-    let folder = tempfile::tempdir().unwrap();
-    let shop = folder.path().join("shop");
-    let procedure = folder.path().join("random.rhai");
     let mut chance = Chance::new(seed);
-    std::fs::write(&procedure, random_procedure(&mut chance)).unwrap();
+    let home = Home::with("random.rhai", random_procedure(&mut chance));
+    let shop = home.shop();
     let mut taken: Vec<String> = Vec::new();
     for kills in 0..60 {
         let lives = if kills > 8 { u64::MAX } else { chance.bits() % 14 };
-        let mut run = Run::start(&shop, if has_open_session(&shop) { None } else { Some(&procedure) });
-        let finished = run.walk(lives, &mut chance, &mut taken);
-        if finished {
+        let what = if has_open_session(&shop) { "--resume" } else { "random.rhai" };
+        if walk(Running::start(&mut home.command(&["guide", what])), lives, &mut chance, &mut taken) {
             check_shop(&shop, &taken, seed);
             return kills;
         }
@@ -60,66 +56,28 @@ fn survive(seed: u64) -> u64 {
     panic!("seed {seed}: the session never finished");
 }
 
-/// One run of the program, until it is killed or done.
-struct Run {
-    child: Child,
-    stdin: ChildStdin,
-    lines: Receiver<String>,
-}
-
-impl Run {
-    fn start(shop: &Path, procedure: Option<&PathBuf>) -> Run {
-        let mut command = Command::new(crate::tests::support::binary::spoolproof());
-        command.env_clear().env("LANG", "C.UTF-8").arg("--shop").arg(shop).arg("guide");
-        match procedure {
-            Some(procedure) => command.arg(procedure),
-            None => command.arg("--resume"),
-        };
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
-        let mut child = command.spawn().unwrap();
-        let (stdin, stdout) = (child.stdin.take().unwrap(), child.stdout.take().unwrap());
-        let (sender, lines) = channel();
-        std::thread::spawn(move || {
-            for line in BufReader::new(stdout).lines().map_while(Result::ok) {
-                if sender.send(line).is_err() {
-                    break;
-                }
-            }
-        });
-        Run { child, stdin, lines }
-    }
-
-    /// Answers questions until this many have been, then kills the program within a few milliseconds; returns whether
-    /// it finished before. Every answer whose next question was seen is taken.
-    fn walk(&mut self, lives: u64, chance: &mut Chance, taken: &mut Vec<String>) -> bool {
-        let mut sent: Option<String> = None;
-        let mut answered = 0;
-        loop {
-            let Ok(line) = self.lines.recv_timeout(Duration::from_secs(20)) else {
-                return self.child.wait().unwrap().success();
-            };
-            let Some(reply) = reply(&line, chance) else { continue };
-            taken.extend(sent.take());
-            if answered >= lives {
-                std::thread::sleep(Duration::from_micros(chance.bits() % 4000));
-                self.child.kill().unwrap();
-                self.child.wait().unwrap();
-                return false;
-            }
-            answered += 1;
-            if self.stdin.write_all(format!("{}\n", reply.line).as_bytes()).is_err() {
-                continue;
-            }
-            sent = reply.is_answer.then_some(reply.line);
-            if answered >= lives {
-                // Now and then the end comes while the answer is on its way.
-                std::thread::sleep(Duration::from_micros(chance.bits() % 2000));
-                self.child.kill().unwrap();
-                self.child.wait().unwrap();
-                return false;
-            }
+/// Answers questions until this many have been, then kills the program within a few milliseconds; returns whether it
+/// finished before. Every answer whose next question was seen is taken.
+fn walk(mut run: Running, lives: u64, chance: &mut Chance, taken: &mut Vec<String>) -> bool {
+    let mut sent: Option<String> = None;
+    let mut answered = 0;
+    while let Some(line) = run.line() {
+        let Some(reply) = reply(&line, chance) else { continue };
+        taken.extend(sent.take());
+        if answered >= lives {
+            std::thread::sleep(Duration::from_micros(chance.bits() % 4000));
+            return false;
+        }
+        answered += 1;
+        run.types(&format!("{}\n", reply.line));
+        sent = reply.is_answer.then_some(reply.line);
+        if answered >= lives {
+            // Now and then the end comes while the answer is on its way.
+            std::thread::sleep(Duration::from_micros(chance.bits() % 2000));
+            return false;
         }
     }
+    run.status() == 0
 }
 
 struct Reply {
@@ -129,7 +87,7 @@ struct Reply {
 
 /// Answers a line of the transcript if it is a question: the words of random procedures say their kind.
 fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
-    let text = line.trim_start();
+    let text = line.trim_start().trim_end_matches('\n');
     let marked = ["CARE  ", "do  ", "read  ", "ask  "].iter().find_map(|marker| text.strip_prefix(marker))?;
     let answer = |line: String| Some(Reply { line, is_answer: true });
     if chance.share() < 0.08 && !marked.starts_with("Who") {
@@ -231,15 +189,13 @@ fn answer_text(event: &Event) -> Option<String> {
 
 fn records(shop: &Path) -> Vec<Record> {
     let Ok(entries) = std::fs::read_dir(shop.join("records")) else { return Vec::new() };
-    entries
-        .map(|entry| {
-            let path = entry.unwrap().path();
-            assert_eq!(path.extension().unwrap(), "json", "{} is no record", path.display());
-            let text = std::fs::read_to_string(&path).unwrap();
-            validate(&serde_json::from_str(&text).unwrap()).unwrap();
-            serde_json::from_str(&text).unwrap()
-        })
-        .collect()
+    let record = |path: PathBuf| {
+        assert_eq!(path.extension().unwrap(), "json", "{} is no record", path.display());
+        let value = serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap();
+        validate(&value).unwrap();
+        serde_json::from_value(value).unwrap()
+    };
+    entries.map(|entry| record(entry.unwrap().path())).collect()
 }
 
 fn check_shop(shop: &Path, taken: &[String], seed: u64) {

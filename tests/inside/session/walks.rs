@@ -1,11 +1,9 @@
 //! Sessions through the library, without a terminal: lines are typed, a record comes out.
 
-use crate::tests::support::scripted;
-
 use crate::leak::Verdict;
 use crate::record::{Answer, Mode, What, read};
 use crate::session::Ended;
-use scripted::{BODY, BODY_LINES, Script, Shopfront, answers, takes, times_answered};
+use crate::tests::support::{BODY, BODY_LINES, Script, Shopfront, answers, essence, takes, times_answered};
 
 /// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
 const INHG: f64 = 3386.389;
@@ -170,7 +168,7 @@ fn a_parked_session_goes_on_where_it_was() {
     }
     let record = read(&front.record_path()).unwrap();
     assert_eq!(answers(&record).len(), BODY_LINES.len());
-    assert_eq!(scripted::essence(&record), scripted::essence(&Shopfront::new(BODY).finish(&BODY_LINES)));
+    assert_eq!(essence(&record), essence(&Shopfront::new(BODY).finish(&BODY_LINES)));
     assert_eq!(front.flat().matches("Which body?").count(), 3, "asked, parked at, asked and answered");
 }
 
@@ -271,7 +269,7 @@ fn a_finished_session_whose_record_is_missing_is_stored_on_resume() {
     let before = front.journal().events().len();
     let record = front.finish(&[]);
     assert_eq!(record.journal.len(), before, "nothing is added to a finished journal");
-    assert_eq!(scripted::essence(&record), scripted::essence(&Shopfront::new(BODY).finish(&BODY_LINES)));
+    assert_eq!(essence(&record), essence(&Shopfront::new(BODY).finish(&BODY_LINES)));
 }
 
 #[test]

@@ -1,9 +1,7 @@
 //! What a new version of a procedure changes, as a mechanic would say it.
 
-use crate::tests::support::sharing;
-
 use crate::share::{ChangedLines, VersionChange, difference};
-use sharing::{TestShop, program};
+use crate::tests::support::{Home, program};
 
 /// The changes from one procedure to another, in the words of a mechanic.
 fn changes(before: &str, after: &str) -> Vec<String> {
@@ -156,7 +154,7 @@ fn the_lines_that_are_others_are_found_whatever_they_do() {
 
 #[test]
 fn the_lines_that_are_others_are_shown_before_an_installation() {
-    let (north, south) = (TestShop::new(), TestShop::new());
+    let (north, south) = (Home::new(), Home::new());
     let hand_over = |version: &str, text: &str| {
         north.write("branching.rhai", text.replace("1.0.0", version));
         north.done(&["share", "branching.rhai", "--as", "North Bench"]);

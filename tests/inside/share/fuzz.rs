@@ -3,17 +3,13 @@
 //!
 //! `SPOOLPROOF_FUZZ=1000000 cargo test --release --test fuzz_sharing` makes it a million inputs each.
 
-use crate::tests::support::script_grammar;
-use crate::tests::support::sharing;
-
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 use serde_json::Value;
 
 use crate::procedure::{Program, Source};
 use crate::share::{Pack, parse_strict};
-use script_grammar::{pieces, procedure};
-use sharing::{sign, signer, small_pack};
+use crate::tests::support::{pieces, procedure, sign, signer, small_pack};
 
 fn inputs() -> u32 {
     std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(1_500)

@@ -1,11 +1,9 @@
 //! Packs that were damaged, forged or made to harm: each is refused, with an error that says what is wrong.
 
-use crate::tests::support::sharing;
-
 use crate::console::hidden;
 use crate::share::{LARGEST_PACK, OwnKey, Pack, PackError, PackedFile, signed_bytes};
+use crate::tests::support::{Home, brook, file, program, sign, signer, small_pack};
 use serde_json::{Value, json};
-use sharing::{TestShop, brook, file, program, sign, signer, small_pack};
 
 /// A pack as a document that can be tampered with.
 fn document() -> Value {
@@ -349,7 +347,7 @@ fn names_of_signers_cannot_garble_the_screen_or_pass_for_others() {
 
 #[test]
 fn what_a_hostile_pack_says_of_itself_never_reaches_the_screen_raw() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     for (key, text) in [
         ("title", "T\u{1b}[2J\u{202e}\u{9b}1m"),
         ("unit", "U\u{1b}]0;x\u{7}"),
@@ -360,15 +358,14 @@ fn what_a_hostile_pack_says_of_itself_never_reaches_the_screen_raw() {
         tampered[key] = Value::from(text);
         let signed = sign(tampered, &signer("Stranger", 7));
         let path = shop.write("hostile.pack.json", serde_json::to_vec(&signed).unwrap());
-        let ran = shop.run(&["receive".as_ref(), path.as_os_str(), "--check".as_ref()]);
-        assert_eq!(ran.status, 1, "{}", ran.error);
-        assert_eq!(hidden(&ran.shown).or(hidden(&ran.error)), None, "{}{}", ran.shown, ran.error);
+        let ran = shop.run(&["receive".as_ref(), path.as_os_str(), "--check".as_ref()], "").exits(1);
+        assert_eq!(hidden(&ran.out).or(hidden(&ran.err)), None, "{}{}", ran.out, ran.err);
     }
 }
 
 #[test]
 fn what_is_too_large_or_no_file_is_not_read() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     let large = shop.write("large.pack.json", vec![b' '; LARGEST_PACK as usize + 1]);
     assert!(shop.refused(2, &["receive".as_ref(), large.as_os_str()]).contains("larger than 1024 KiB"));
     assert!(shop.refused(2, &["receive", "/dev/zero"]).contains("is not a file"));
@@ -379,7 +376,7 @@ fn what_is_too_large_or_no_file_is_not_read() {
 
 #[test]
 fn a_valid_signature_by_a_stranger_installs_nothing_and_trusts_nobody() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     let pack = shop.write("brook.pack.json", small_pack().document().unwrap());
     let said = shop.refused(1, &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref()]);
     assert!(said.contains("Nobody here trusts \"North Bench\" yet"), "{said}");

@@ -1,23 +1,21 @@
 //! A procedure on its way from one shop to another: keys, trust, versions, and what a new version changes.
 
-use crate::tests::support::sharing;
-
 use std::fs;
 
 use crate::share::{Pack, SignerStanding, Trust};
+use crate::tests::support::{Home, brook, program, records_in, signer};
 use serde_json::Value;
-use sharing::{TestShop, brook, program, signer};
 
 /// A shop that has signed a version of the invented procedure; returns the pack's text.
-fn shared(shop: &TestShop, version: &str) -> String {
+fn shared(shop: &Home, version: &str) -> String {
     shop.write("brook-b2.rhai", brook(version));
     shop.done(&["share", "brook-b2.rhai", "--as", "North Bench"]);
-    fs::read_to_string(shop.path(&format!("brook-b2-{version}.pack.json"))).unwrap()
+    shop.read(&format!("brook-b2-{version}.pack.json"))
 }
 
 /// A shop that has received a version from a signer whom it trusts.
-fn received(text: &str, fingerprint: &str) -> TestShop {
-    let shop = TestShop::new();
+fn received(text: &str, fingerprint: &str) -> Home {
+    let shop = Home::new();
     shop.write("b.pack.json", text);
     shop.done(&["receive", "b.pack.json", "--trust", fingerprint, "--yes"]);
     shop
@@ -25,12 +23,12 @@ fn received(text: &str, fingerprint: &str) -> TestShop {
 
 #[test]
 fn a_key_is_made_once_with_a_name_and_is_its_owners_alone() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
     assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("--as NAME"));
     assert!(!shop.shop().join("keys").exists());
-    let ran = shop.run(&["share", "brook-b2.rhai", "--as", "North Bench"]);
-    assert!(ran.error.contains("Made a key for \"North Bench\""), "{}", ran.error);
+    let ran = shop.run(&["share", "brook-b2.rhai", "--as", "North Bench"], "").exits(0);
+    ran.complains("Made a key for \"North Bench\"");
     let key = shop.shop().join("keys/signing.json");
     let before = fs::read(&key).unwrap();
     shop.done(&["share", "brook-b2.rhai"]);
@@ -45,7 +43,7 @@ fn a_key_is_made_once_with_a_name_and_is_its_owners_alone() {
 #[test]
 fn a_key_that_others_can_read_signs_nothing() {
     use std::os::unix::fs::PermissionsExt;
-    let shop = TestShop::new();
+    let shop = Home::new();
     shared(&shop, "1.0.0");
     let key = shop.shop().join("keys/signing.json");
     let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
@@ -59,7 +57,7 @@ fn a_key_that_others_can_read_signs_nothing() {
 
 #[test]
 fn two_shops_have_two_keys() {
-    let (one, other) = (TestShop::new(), TestShop::new());
+    let (one, other) = (Home::new(), Home::new());
     shared(&one, "1.0.0");
     shared(&other, "1.0.0");
     assert_ne!(one.fingerprint(), other.fingerprint());
@@ -67,7 +65,7 @@ fn two_shops_have_two_keys() {
 
 #[test]
 fn the_same_procedure_and_key_give_the_same_pack() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     let first = shared(&shop, "1.0.0");
     fs::remove_file(shop.path("brook-b2-1.0.0.pack.json")).unwrap();
     assert_eq!(shared(&shop, "1.0.0"), first);
@@ -78,7 +76,7 @@ fn the_same_procedure_and_key_give_the_same_pack() {
 
 #[test]
 fn only_what_others_can_receive_is_shared() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     for (name, text, wanted) in [
         ("Brook.rhai", brook("1.0.0"), "can't be the name"),
         ("b.1.rhai", brook("1.0.0"), "can't be the name"),
@@ -93,7 +91,7 @@ fn only_what_others_can_receive_is_shared() {
 
 #[test]
 fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
-    let north = TestShop::new();
+    let north = Home::new();
     let text = shared(&north, "1.0.0");
     let south = received(&text, &north.fingerprint());
     assert!(south.done(&["rehearse", "brook-b2"]).contains("It is signed by North Bench"));
@@ -105,7 +103,7 @@ fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
 
 #[test]
 fn what_nobody_signed_can_be_used_and_the_record_says_so() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
     assert!(shop.done(&["rehearse", "brook-b2.rhai"]).contains("It is from a file, unsigned."));
     let procedure = rehearsed(&shop);
@@ -115,19 +113,17 @@ fn what_nobody_signed_can_be_used_and_the_record_says_so() {
 }
 
 /// The procedure of the last rehearsal's record, which `records audit` finds in order.
-fn rehearsed(shop: &TestShop) -> Value {
-    let folder = shop.shop().join("rehearsals/records");
-    let mut records: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+fn rehearsed(shop: &Home) -> Value {
+    let mut records = records_in(&shop.shop().join("rehearsals/records"));
     records.sort_by_key(|path| fs::metadata(path).unwrap().modified().unwrap());
-    let text = fs::read_to_string(records.pop().unwrap()).unwrap();
-    let record: Value = serde_json::from_str(&text).unwrap();
+    let record: Value = serde_json::from_slice(&fs::read(records.pop().unwrap()).unwrap()).unwrap();
     crate::record::validate(&record).unwrap();
     record["procedure"].clone()
 }
 
 #[test]
 fn a_fingerprint_that_was_told_is_taken_with_any_spaces() {
-    let north = TestShop::new();
+    let north = Home::new();
     let text = shared(&north, "1.0.0");
     for told in [north.fingerprint().replace(' ', ""), north.fingerprint().replace(' ', " - ")] {
         received(&text, &told);
@@ -136,9 +132,9 @@ fn a_fingerprint_that_was_told_is_taken_with_any_spaces() {
 
 #[test]
 fn a_changed_key_for_a_known_name_is_refused_until_the_old_one_is_forgotten() {
-    let north = TestShop::new();
+    let north = Home::new();
     let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
-    let false_north = TestShop::new();
+    let false_north = Home::new();
     south.write("c.pack.json", shared(&false_north, "1.1.0"));
     let told = false_north.fingerprint();
     let said = south.refused(1, &["receive", "c.pack.json", "--trust", &told, "--yes"]);
@@ -154,9 +150,9 @@ fn a_changed_key_for_a_known_name_is_refused_until_the_old_one_is_forgotten() {
 
 #[test]
 fn nobody_else_signs_in_the_shops_own_name() {
-    let north = TestShop::new();
+    let north = Home::new();
     shared(&north, "1.0.0");
-    let stranger = TestShop::new();
+    let stranger = Home::new();
     north.write("c.pack.json", shared(&stranger, "1.1.0"));
     let told = stranger.fingerprint();
     let said = north.refused(1, &["receive", "c.pack.json", "--trust", &told, "--yes"]);
@@ -200,7 +196,7 @@ fn a_name_that_passes_for_a_known_one_is_pointed_out() {
 
 #[test]
 fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
-    let north = TestShop::new();
+    let north = Home::new();
     let texts: Vec<_> = ["1.0.0", "1.2.0", "1.10.0"].iter().map(|version| shared(&north, version)).collect();
     let south = received(&texts[1], &north.fingerprint());
     south.write("old.json", &texts[0]);
@@ -221,7 +217,7 @@ fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
 
 #[test]
 fn a_version_never_changes() {
-    let north = TestShop::new();
+    let north = Home::new();
     let first = shared(&north, "1.0.0");
     let south = received(&first, &north.fingerprint());
     fs::remove_file(north.path("brook-b2-1.0.0.pack.json")).unwrap();
@@ -234,7 +230,7 @@ fn a_version_never_changes() {
 
 #[test]
 fn a_shipped_procedure_has_versions_like_any_other() {
-    let north = TestShop::new();
+    let north = Home::new();
     let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/tarn-t6-lower.rhai"));
     let version =
         north.json(&["procedures", "tarn"])["procedures"][0]["version"].as_str().unwrap().to_owned();
@@ -255,24 +251,22 @@ fn a_shipped_procedure_has_versions_like_any_other() {
 
 #[test]
 fn an_open_session_goes_on_with_its_version_after_a_newer_one_was_installed() {
-    let north = TestShop::new();
+    let north = Home::new();
     let first = shared(&north, "1.0.0");
     let south = received(&first, &north.fingerprint());
     south.write("answers", "Ana\n29.92 inHg\n25\n5\n");
-    let parked = south.run(&["guide", "brook-b2", "--answers", "answers"]);
-    assert_eq!(parked.status, 3, "{}{}", parked.shown, parked.error);
+    south.run(&["guide", "brook-b2", "--answers", "answers"], "").exits(3);
     south.write("new.json", shared(&north, "1.1.0"));
     south.done(&["receive", "new.json", "--yes"]);
-    let resumed = south.run(&["guide", "--resume"]);
-    assert!(resumed.shown.contains("version 1.0.0"), "{}", resumed.shown);
-    assert!(!resumed.shown.contains("has changed since"), "{}", resumed.shown);
+    let resumed = south.run(&["guide", "--resume"], "").exits(3).says("version 1.0.0");
+    assert!(!resumed.out.contains("has changed since"), "{}", resumed.out);
 }
 
 #[test]
 fn what_is_installed_and_was_altered_is_not_used() {
-    let north = TestShop::new();
+    let north = Home::new();
     let text = shared(&north, "1.0.0");
-    let folder = |shop: &TestShop| shop.shop().join("procedures/brook-b2/1.0.0");
+    let folder = |shop: &Home| shop.shop().join("procedures/brook-b2/1.0.0");
     let alter = |file: &str, from: &str, to: &str, wanted: &str| {
         let south = received(&text, &north.fingerprint());
         let path = folder(&south).join(file);
@@ -280,8 +274,7 @@ fn what_is_installed_and_was_altered_is_not_used() {
         fs::write(&path, before.replacen(from, to, 1)).unwrap();
         let said = south.refused(1, &["rehearse", "brook-b2"]);
         assert!(said.contains(wanted), "{said}");
-        let listed = south.run(&["procedures"]);
-        assert!(listed.status == 1 && listed.shown.contains("tarn-t6-lower"), "{}", listed.shown);
+        south.run(&["procedures"], "").exits(1).says("tarn-t6-lower");
     };
     alter("brook-b2.rhai", "20.inHg", "18.inHg", "has been altered since it was signed");
     alter("pack.json", "20.inHg", "18.inHg", "the signature does not fit");
@@ -306,7 +299,7 @@ fn what_is_installed_and_was_altered_is_not_used() {
 
 #[test]
 fn a_pack_with_modules_is_installed_with_them_and_runs() {
-    let north = TestShop::new();
+    let north = Home::new();
     north.write("steps.rhai", "fn walk(t) { t.ready(\"Hold the valve inboard.\"); t.read(\"inboard\"); }\n");
     let main = brook("1.0.0").replace("test(feed);", "test(feed, |t| steps::walk(t));");
     north.write("brook-b2.rhai", format!("import \"steps\" as steps;\n{main}"));
@@ -320,7 +313,7 @@ fn a_pack_with_modules_is_installed_with_them_and_runs() {
 
 #[test]
 fn what_was_received_is_passed_on_as_it_was_signed() {
-    let north = TestShop::new();
+    let north = Home::new();
     let text = shared(&north, "1.0.0");
     let south = received(&text, &north.fingerprint());
     let said = south.done(&["share", "brook-b2", "--as", "South School"]);
@@ -330,8 +323,8 @@ fn what_was_received_is_passed_on_as_it_was_signed() {
 
 #[test]
 fn nothing_is_installed_where_only_a_check_was_asked_for() {
-    let north = TestShop::new();
-    let shop = TestShop::new();
+    let north = Home::new();
+    let shop = Home::new();
     shop.write("b.json", shared(&north, "1.0.0"));
     let document = shop.json(&["receive", "b.json", "--check"]);
     assert_eq!(document["standing"], "stranger");
@@ -343,7 +336,7 @@ fn nothing_is_installed_where_only_a_check_was_asked_for() {
 
 #[test]
 fn procedures_are_found_by_unit_symptom_and_word() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     let ids = |arguments: &[&str]| -> Vec<String> {
         let document = shop.json(arguments);
         let procedures = document["procedures"].as_array().unwrap().clone();
@@ -364,9 +357,9 @@ fn procedures_are_found_by_unit_symptom_and_word() {
 
 #[test]
 fn who_signed_which_is_shown_before_an_installation() {
-    let north = TestShop::new();
+    let north = Home::new();
     let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
-    let west = TestShop::new();
+    let west = Home::new();
     west.write("brook-b2.rhai", brook("1.1.0").replace("15.inHg", "14.inHg"));
     west.done(&["share", "brook-b2.rhai", "--as", "West School"]);
     south.write("w.json", fs::read(west.path("brook-b2-1.1.0.pack.json")).unwrap());
@@ -382,14 +375,14 @@ fn who_signed_which_is_shown_before_an_installation() {
 
 #[test]
 fn a_folder_of_packs_is_browsed_and_received_from() {
-    let north = TestShop::new();
+    let north = Home::new();
     for version in ["1.0.0", "1.10.0", "1.9.0"] {
         north.write("brook-b2.rhai", brook(version));
         north.done(&["share", "brook-b2.rhai", "--as", "North Bench", "--folder", "drive"]);
     }
     north.done(&["share", "tarn-t6-lower", "--folder", "drive"]);
     let drive = north.path("drive");
-    let south = TestShop::new();
+    let south = Home::new();
     let listed = south.json(&["receive".as_ref(), drive.as_os_str()]);
     let names: Vec<_> = listed["procedures"]
         .as_array()
@@ -402,18 +395,12 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
     assert!(said.contains("late upshift") && said.contains("whom nobody here knows"), "{said}");
     let receive = |named: &str| {
         let told = north.fingerprint();
-        south.run(&[
-            "receive".as_ref(),
-            drive.as_os_str(),
-            named.as_ref(),
-            "--trust".as_ref(),
-            told.as_ref(),
-            "--yes".as_ref(),
-        ])
+        let arguments = ["receive", drive.to_str().unwrap(), named, "--trust", &told, "--yes"];
+        south.run(&arguments, "")
     };
-    assert_eq!(receive("brook-b2").status, 0);
+    receive("brook-b2").exits(0);
     assert!(south.done(&["rehearse", "brook-b2"]).contains("version 1.10.0"));
-    assert_eq!(receive("brook-b2@2.0.0").status, 2);
+    receive("brook-b2@2.0.0").exits(2);
 
     // Another content under the name of a pack, two files of one version, and one that is not in order.
     north.write("brook-b2.rhai", brook("1.9.0").replace("boost", "lube"));
@@ -421,17 +408,16 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
     assert!(said.contains("exists with other content"), "{said}");
     let pack = drive.join("brook-b2-1.9.0.pack.json");
     fs::copy(drive.join("brook-b2-1.0.0.pack.json"), &pack).unwrap();
-    assert!(receive("brook-b2@1.0.0").error.contains("are the same version of brook-b2"));
+    receive("brook-b2@1.0.0").anyhow().complains("are the same version of brook-b2");
     fs::write(&pack, "{}").unwrap();
-    let ran = south.run(&["receive".as_ref(), drive.as_os_str()]);
-    assert!(ran.status == 1 && ran.error.contains("left out"), "{}", ran.error);
-    assert!(ran.shown.contains("brook-b2@1.10.0"), "{}", ran.shown);
-    assert_eq!(receive("brook-b2@1.10.0").status, 0);
+    let ran = south.run(&["receive".as_ref(), drive.as_os_str()], "").exits(1);
+    ran.complains("left out").says("brook-b2@1.10.0");
+    receive("brook-b2@1.10.0").exits(0);
 }
 
 #[test]
 fn a_signer_who_was_forgotten_is_trusted_again_by_a_pack_that_is_here_already() {
-    let north = TestShop::new();
+    let north = Home::new();
     let text = shared(&north, "1.0.0");
     let south = received(&text, &north.fingerprint());
     south.done(&["trust", "forget", "North Bench"]);

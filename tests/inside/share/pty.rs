@@ -1,82 +1,32 @@
 //! Receiving at a terminal: whom nobody knows is shown and asked about, and what is typed decides.
 
-use crate::tests::support::sharing;
-
-use std::process::Command;
-
-use rexpect::process::WaitStatus;
-use rexpect::session::{PtySession, spawn_command};
-use sharing::{TestShop, brook, flat};
-
-const PATIENCE_MS: u64 = 20_000;
-
-/// Somebody at a terminal of so many columns, in a shop.
-struct Terminal {
-    session: PtySession,
-    seen: String,
-}
-
-impl Terminal {
-    fn open(shop: &TestShop, columns: u16, arguments: &[&str]) -> Terminal {
-        // The size is set by the shell's own terminal before the program looks at it.
-        let mut command = Command::new("sh");
-        command
-            .args(["-c", "stty cols \"$0\" rows 24; exec \"$@\""])
-            .arg(columns.to_string())
-            .arg(crate::tests::support::binary::spoolproof())
-            .args(arguments)
-            .arg("--shop")
-            .arg(shop.shop())
-            .current_dir(shop.folder())
-            .env_clear()
-            .env("PATH", std::env::var_os("PATH").unwrap_or_default())
-            .env("TERM", "xterm")
-            .env("LC_ALL", "C.UTF-8");
-        Terminal { session: spawn_command(command, Some(PATIENCE_MS)).unwrap(), seen: String::new() }
-    }
-
-    /// Waits for a prompt and types the line that goes with it.
-    fn types(&mut self, prompt: &str, line: &str) {
-        self.seen +=
-            &self.session.exp_string(prompt).unwrap_or_else(|error| panic!("no {prompt:?}: {error}"));
-        self.session.send_line(line).unwrap();
-    }
-
-    /// Waits for the end; returns the exit status and everything that was shown.
-    fn ends(mut self) -> (i32, String) {
-        self.seen += &self.session.exp_eof().unwrap();
-        match self.session.process().wait().unwrap() {
-            WaitStatus::Exited(_, status) => (status, self.seen),
-            other => panic!("{other:?}"),
-        }
-    }
-}
+use crate::tests::support::{Home, Terminal, brook, flat};
 
 /// A shop that has signed the invented procedure, and another that was handed its pack.
-fn handed_over(version: &str) -> (TestShop, TestShop) {
-    let north = TestShop::new();
-    let south = TestShop::new();
+fn handed_over(version: &str) -> (Home, Home) {
+    let north = Home::new();
+    let south = Home::new();
     hand_over(&north, &south, version);
     (north, south)
 }
 
-fn hand_over(from: &TestShop, to: &TestShop, version: &str) {
+fn hand_over(from: &Home, to: &Home, version: &str) {
     from.write("brook-b2.rhai", brook(version));
     from.done(&["share", "brook-b2.rhai", "--as", "North Bench"]);
     let pack = std::fs::read(from.path(&format!("brook-b2-{version}.pack.json"))).unwrap();
     to.write("handed.json", pack);
 }
 
-fn last_group(shop: &TestShop) -> String {
+fn last_group(shop: &Home) -> String {
     shop.fingerprint().rsplit(' ').next().unwrap().to_owned()
 }
 
 /// How many versions of the procedure are installed.
-fn n_installed(shop: &TestShop) -> usize {
+fn n_installed(shop: &Home) -> usize {
     std::fs::read_dir(shop.shop().join("procedures/brook-b2")).map_or(0, Iterator::count)
 }
 
-fn n_trusted(shop: &TestShop) -> usize {
+fn n_trusted(shop: &Home) -> usize {
     shop.json(&["trust", "list"])["trusted"].as_array().unwrap().len()
 }
 
@@ -84,11 +34,10 @@ fn n_trusted(shop: &TestShop) -> usize {
 fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
     let (north, south) = handed_over("1.0.0");
     let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-    terminal.types("last group: ", &last_group(&north));
-    terminal.types("yes or no: ", "yes");
-    let (status, seen) = terminal.ends();
+    terminal.types(&[("last group: ", &last_group(&north))]);
+    terminal.types(&[("yes or no: ", "yes")]);
+    let seen = terminal.exits(0);
     let said = flat(&seen);
-    assert_eq!(status, 0, "{seen}");
     assert!(said.contains("signed by North Bench, whom nobody here knows"), "{seen}");
     assert!(said.contains(&format!("fingerprint {}", north.fingerprint())), "{seen}");
     assert!(said.contains("Call \"North Bench\" and compare all six groups."), "{seen}");
@@ -98,9 +47,8 @@ fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
     // The next pack of the same signer asks about itself only.
     hand_over(&north, &south, "1.1.0");
     let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-    terminal.types("yes or no: ", "yes");
-    let (status, seen) = terminal.ends();
-    assert_eq!(status, 0, "{seen}");
+    terminal.types(&[("yes or no: ", "yes")]);
+    let seen = terminal.exits(0);
     assert!(flat(&seen).contains("who is trusted here"), "{seen}");
     assert!(!seen.contains("last group"), "{seen}");
     assert_eq!((n_installed(&south), n_trusted(&south)), (2, 1));
@@ -111,12 +59,11 @@ fn whoever_types_anything_else_installs_nothing_and_trusts_nobody() {
     let (north, south) = handed_over("1.0.0");
     for typed in ["", "yes", "y", "help", "00000", &last_group(&north)[1..]] {
         let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-        terminal.types("last group: ", typed);
+        terminal.types(&[("last group: ", typed)]);
         if !typed.is_empty() {
-            terminal.types("last group: ", "");
+            terminal.types(&[("last group: ", "")]);
         }
-        let (status, seen) = terminal.ends();
-        assert_eq!(status, 0, "{typed:?}: {seen}");
+        let seen = terminal.exits(0);
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");
         let is_refused = !["", "help"].contains(&typed);
         assert_eq!(seen.contains("That is not the last group"), is_refused, "{typed:?}: {seen}");
@@ -124,10 +71,10 @@ fn whoever_types_anything_else_installs_nothing_and_trusts_nobody() {
     }
     for typed in ["no", "", "n"] {
         let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-        terminal.types("last group: ", &north.fingerprint());
-        terminal.types("yes or no: ", "perhaps");
-        terminal.types("yes or no: ", typed);
-        let (_, seen) = terminal.ends();
+        terminal.types(&[("last group: ", &north.fingerprint())]);
+        terminal.types(&[("yes or no: ", "perhaps")]);
+        terminal.types(&[("yes or no: ", typed)]);
+        let seen = terminal.exits(0);
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");
         assert_eq!((n_installed(&south), n_trusted(&south)), (0, 0), "{typed:?}");
     }
@@ -139,12 +86,12 @@ fn ctrl_c_at_either_question_installs_nothing() {
     for answers in [vec![], vec![last_group(&north)]] {
         let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
         for answer in &answers {
-            terminal.types("last group: ", answer);
+            terminal.types(&[("last group: ", answer)]);
         }
         let prompt = if answers.is_empty() { "last group: " } else { "yes or no: " };
-        terminal.session.exp_string(prompt).unwrap();
-        terminal.session.send_control('c').unwrap();
-        let (_, seen) = terminal.ends();
+        terminal.sees(prompt);
+        terminal.presses('c');
+        let seen = terminal.exits(0);
         assert!(seen.contains("Nothing was installed."), "{seen}");
         assert_eq!((n_installed(&south), n_trusted(&south)), (0, 0));
     }
@@ -154,11 +101,10 @@ fn ctrl_c_at_either_question_installs_nothing() {
 fn a_changed_key_for_a_known_name_is_refused_without_a_question() {
     let (north, south) = handed_over("1.0.0");
     south.done(&["receive", "handed.json", "--trust", &north.fingerprint(), "--yes"]);
-    let impostor = TestShop::new();
+    let impostor = Home::new();
     hand_over(&impostor, &south, "2.0.0");
-    let (status, seen) = Terminal::open(&south, 80, &["receive", "handed.json"]).ends();
+    let seen = Terminal::open(&south, 80, &["receive", "handed.json"]).exits(1);
     let said = flat(&seen);
-    assert_eq!(status, 1, "{seen}");
     assert!(said.contains("Refused: \"North Bench\" is known here with another key"), "{seen}");
     assert!(said.contains(&north.fingerprint()) && said.contains(&impostor.fingerprint()), "{seen}");
     assert!(!seen.contains("last group") && !seen.contains("yes or no"), "{seen}");
@@ -167,12 +113,11 @@ fn a_changed_key_for_a_known_name_is_refused_without_a_question() {
 
 #[test]
 fn a_shop_that_signs_for_the_first_time_is_asked_for_its_name() {
-    let shop = TestShop::new();
+    let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
     let mut terminal = Terminal::open(&shop, 80, &["share", "brook-b2.rhai"]);
-    terminal.types("name: ", "North Bench");
-    let (status, seen) = terminal.ends();
-    assert_eq!(status, 0, "{seen}");
+    terminal.types(&[("name: ", "North Bench")]);
+    let seen = terminal.exits(0);
     assert!(flat(&seen).contains(&format!("signed by North Bench ({})", shop.fingerprint())), "{seen}");
 }
 
@@ -182,8 +127,8 @@ fn no_line_is_wider_than_the_terminal_but_a_path() {
     let fingerprint = north.fingerprint();
     for columns in [40, 80] {
         let mut terminal = Terminal::open(&south, columns, &["receive", "handed.json"]);
-        terminal.types("last group: ", "");
-        let mut shown = vec![terminal.ends().1];
+        terminal.types(&[("last group: ", "")]);
+        let mut shown = vec![terminal.exits(0)];
         for arguments in [
             &["procedures"][..],
             &["receive", "handed.json", "--check"],
@@ -191,7 +136,7 @@ fn no_line_is_wider_than_the_terminal_but_a_path() {
             &["trust"],
             &["trust", "forget", "North Bench"],
         ] {
-            shown.push(Terminal::open(&south, columns, arguments).ends().1);
+            shown.push(Terminal::open(&south, columns, arguments).exits(0));
         }
         // The editor draws its own prompts.
         for line in shown.iter().flat_map(|text| text.lines()).filter(|line| !line.contains('\u{1b}')) {

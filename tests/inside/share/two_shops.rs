@@ -1,12 +1,10 @@
 //! The walk-through of two shops is carried out as it is printed, and what it shows of three leaks holds for others.
 
-use crate::tests::support::sharing;
-
+use crate::tests::support::{Home, flat, run, spoolproof};
 use std::path::Path;
 use std::process::Command;
 
 use serde_json::Value;
-use sharing::{TestShop, flat};
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/two_shops");
 
@@ -76,7 +74,7 @@ fn every_command_of_the_walk_through_prints_what_the_page_shows() {
     let folder = tempfile::tempdir().unwrap();
     let procedure = Path::new(FOLDER).join("brook-b2.rhai");
     std::fs::copy(procedure, folder.path().join("brook-b2.rhai")).unwrap();
-    let program = crate::tests::support::binary::spoolproof();
+    let program = spoolproof();
     let program = program.parent().unwrap();
     let others = std::env::var_os("PATH").unwrap_or_default();
     let path =
@@ -88,17 +86,15 @@ fn every_command_of_the_walk_through_prints_what_the_page_shows() {
     assert!(steps.len() >= 10, "{}", steps.len());
     for Step { command, output } in steps {
         let typed = own.as_ref().map_or(command.clone(), |(own, printed)| command.replace(printed, own));
-        let ran = Command::new("sh")
+        let mut shell = Command::new("sh");
+        shell
             .args(["-c", &format!("exec 2>&1\n{typed}")])
             .current_dir(folder.path())
             .env_clear()
             .env("PATH", &path)
             .env("HOME", folder.path())
-            .env("LC_ALL", "C.UTF-8")
-            .stdin(std::process::Stdio::null())
-            .output()
-            .unwrap();
-        let shown = String::from_utf8(ran.stdout).unwrap();
+            .env("LC_ALL", "C.UTF-8");
+        let shown = run(&mut shell, "").anyhow().out;
         if own.is_none() {
             own = fingerprint(&shown).map(|own| (own, printed.clone()));
         }
@@ -108,7 +104,7 @@ fn every_command_of_the_walk_through_prints_what_the_page_shows() {
 }
 
 /// The verdicts of a rehearsal in a shop, and the standard readings with the ends of their intervals, in Pa.
-fn rehearsed(shop: &TestShop, elevation: &str, seed: u32, holes: [f64; 3]) -> Vec<(String, [f64; 3])> {
+fn rehearsed(shop: &Home, elevation: &str, seed: u32, holes: [f64; 3]) -> Vec<(String, [f64; 3])> {
     let names = ["boost feed", "converter limit", "lube regulator"];
     let leaks =
         names.iter().zip(holes).flat_map(|(name, hole)| ["--leak".to_owned(), format!("{name}={hole}in")]);
@@ -118,12 +114,8 @@ fn rehearsed(shop: &TestShop, elevation: &str, seed: u32, holes: [f64; 3]) -> Ve
     arguments.extend(["--seed".to_owned(), seed.to_string()]);
     arguments.extend(leaks);
     shop.done(&arguments);
-    let folder = shop.shop().join("rehearsals/records");
-    let mut records: Vec<_> =
-        std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    records.sort();
-    let record: Value = serde_json::from_slice(&std::fs::read(records.last().unwrap()).unwrap()).unwrap();
-    std::fs::remove_file(records.last().unwrap()).unwrap();
+    let record = shop.rehearsal();
+    std::fs::remove_dir_all(shop.shop().join("rehearsals")).unwrap();
     let judged = |circuit: &Value| {
         let standard = &circuit["readings"][0]["meaning"]["standard_reading_pa"];
         let numbers = ["value", "low", "high"].map(|key| standard[key].as_f64().unwrap());
@@ -134,7 +126,7 @@ fn rehearsed(shop: &TestShop, elevation: &str, seed: u32, holes: [f64; 3]) -> Ve
 
 #[test]
 fn the_same_leaks_get_the_same_verdicts_at_both_altitudes_whatever_the_gauges_errors() {
-    let (coast, hill) = (TestShop::new(), TestShop::new());
+    let (coast, hill) = (Home::new(), Home::new());
     for (holes, verdicts) in [
         ([0.006, 0.0195, 0.030], ["holds", "worn", "leaks"]),
         ([0.030, 0.006, 0.0195], ["leaks", "holds", "worn"]),

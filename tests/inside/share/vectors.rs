@@ -1,13 +1,9 @@
 //! Digests, signatures and the canonical form against their standards.
 
-use crate::tests::support::common;
-use crate::tests::support::sharing;
-
 use crate::procedure::Source;
 use crate::share::{OwnKey, PublicKey, signed_bytes};
-use common::Table;
+use crate::tests::support::{Table, signer};
 use serde_json::Value;
-use sharing::signer;
 
 fn bytes(hex: &str) -> Vec<u8> {
     (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()

@@ -1,14 +1,14 @@
 //! Records by the thousand: one rehearsed session, with other readings, people and dates.
 
 use std::path::Path;
-use std::process::{Command, Stdio};
 
 use crate::quantity::{Entry, UNITS};
 use crate::record::{
     Answer, Asker, Circuit, EarlierRecord, Event, HoseOn, Mode, Plan, Planned, Question, Record, Step, Told,
-    Wants, What, document, fold, options, read,
+    Wants, What, document, fold, options,
 };
 use crate::rig::simulated::Chance;
+use crate::tests::support::Home;
 use jiff::{SignedDuration, Timestamp};
 
 /// Circuits of a generated unit.
@@ -36,28 +36,21 @@ pub(crate) struct Wanted {
 impl Template {
     /// Walks an invented unit on the simulated rig.
     pub(crate) fn new() -> Template {
-        let shop = tempfile::tempdir().unwrap();
         let mut script =
             "procedure(#{ title: \"Merle M2\", unit: \"Merle M2\", version: \"1.0.0\" });\n".to_owned();
+        let mut arguments = ["rehearse", "merle-m2.rhai", "--seed", "1"].map(str::to_owned).to_vec();
         for n in 1..=N_CIRCUITS {
             script += &format!(
                 "let c{n} = circuit(#{{ name: \"circuit {n}\", port: \"{n}\", holds: 20.inHg, leaks: 15.inHg, \
                  symptoms: [\"late upshift\"], land: #{{ diameter: 12.7.mm, length: 7.6.mm }}, \
                  repairs: [#{{ does: \"ream and oversize valve\", parts: 48, hours: 0.6 }}] }});\ntest(c{n});\n"
             );
+            arguments.extend(["--leak".to_owned(), format!("circuit {n}=0.006in")]);
         }
-        let path = shop.path().join("merle-m2.rhai");
-        std::fs::write(&path, script).unwrap();
-        let mut command = Command::new(crate::tests::support::binary::spoolproof());
-        command.arg("--shop").arg(shop.path()).arg("rehearse").arg(&path).args(["--seed", "1"]);
-        for n in 1..=N_CIRCUITS {
-            command.arg("--leak").arg(format!("circuit {n}=0.006in"));
-        }
-        let done = command.stdin(Stdio::null()).stdout(Stdio::null()).status().unwrap();
-        assert!(done.success());
-        let folder = shop.path().join("rehearsals/records");
-        let record = std::fs::read_dir(folder).unwrap().next().unwrap().unwrap().path();
-        Template(read(&record).unwrap().journal)
+        let home = Home::with("merle-m2.rhai", &script);
+        home.done(&arguments);
+        let record: Record = serde_json::from_value(home.rehearsal()).unwrap();
+        Template(record.journal)
     }
 
     /// Makes a record.

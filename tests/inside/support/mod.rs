@@ -1,10 +1,31 @@
-//! What several tests share.
+//! What the tests share: the program run from outside, terminals, desks, shops, procedures, records, figures and draws.
 
-pub(crate) mod bench;
-pub(crate) mod binary;
-pub(crate) mod common;
-pub(crate) mod generated;
-pub(crate) mod guided;
-pub(crate) mod script_grammar;
-pub(crate) mod scripted;
-pub(crate) mod sharing;
+mod answering;
+mod coached;
+mod figures;
+mod generated;
+mod packs;
+mod program;
+mod schema;
+mod script;
+mod script_grammar;
+mod shopfront;
+mod terminal;
+mod texts;
+mod varied;
+
+pub(crate) use answering::{Answering, answer, runner_line};
+pub(crate) use coached::{anywhere, back_and_forth, follow, quarter_of_a_division};
+pub(crate) use figures::{Draws, Table, celsius, close, flat, inhg, lines, near, rig};
+pub(crate) use generated::{Template, Wanted, drawn, session, store};
+pub(crate) use packs::{brook, file, program, sign, signer, small_pack};
+pub(crate) use program::{Home, Ran, Run, Running, records_in, run, spoolproof};
+pub(crate) use schema::Schema;
+pub(crate) use script::{Script, compiled, source};
+pub(crate) use script_grammar::{pieces, procedure};
+pub(crate) use shopfront::{Shopfront, essence, leave_out};
+pub(crate) use terminal::Terminal;
+pub(crate) use texts::{
+    BODY, BODY_LINES, FEED, FEED_LINES, answers, home, sample, takes, times_answered, walked,
+};
+pub(crate) use varied::varied_records;

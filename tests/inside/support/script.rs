@@ -1,3 +1,5 @@
+//! Procedures written into a test.
+
 use crate::procedure::{Fault, Program, Source};
 
 /// What every script of a test begins with, on its first line, unless it says otherwise.
@@ -52,4 +54,15 @@ impl Script {
 pub(crate) fn sources(files: &[(String, String)]) -> Source {
     let files = files.iter().map(|(name, text)| (name.clone(), text.as_bytes().to_vec()));
     Source::from_files("test", files).expect("text")
+}
+
+/// Makes a source of one text.
+pub(crate) fn source(text: &str) -> Source {
+    sources(&[("test.rhai".to_owned(), text.to_owned())])
+}
+
+/// Compiles a text that is a sound procedure.
+#[track_caller]
+pub(crate) fn compiled(text: &str) -> Program {
+    Program::compile(source(text)).expect("a sound procedure")
 }

@@ -1,7 +1,17 @@
-//! What several tests share: a reader of reference tables, a source of reproducible draws, shorthand for quantities.
+//! Shorthand for quantities, numbers and texts, a reader of reference tables, a source of reproducible draws.
 
 use crate::quantity::{INCH_OF_MERCURY, Pressure, Temperature};
 use crate::rig::{Calibration, Orifice};
+
+/// A text in one line, without its breaks.
+pub(crate) fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Lines as somebody types them.
+pub(crate) fn lines(lines: &[&str]) -> String {
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
 
 /// Inches of mercury.
 pub(crate) fn inhg(number: f64) -> Pressure {

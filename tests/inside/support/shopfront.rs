@@ -20,7 +20,7 @@ use super::{Script, runner_line};
 /// One session in a shop of its own, which goes with it.
 pub(crate) struct Shopfront {
     /// The folder of the shop.
-    folder: tempfile::TempDir,
+    _folder: tempfile::TempDir,
     /// The shop.
     pub(crate) shop: Shop,
     /// The procedure, which may be exchanged between two walks.
@@ -44,7 +44,7 @@ impl Shopfront {
         let folder = folder();
         let shop = Shop::open(folder.path()).expect("a shop");
         std::fs::create_dir(shop.session(NAME)).expect("a folder");
-        Shopfront { folder, shop, program, unusual: |_| {}, shown: Rc::default() }
+        Shopfront { _folder: folder, shop, program, unusual: |_| {}, shown: Rc::default() }
     }
 
     /// Forgets the session and its record, so that it begins anew.

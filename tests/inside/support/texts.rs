@@ -1,3 +1,6 @@
+//! Procedures that many tests walk, what is typed at them, and what their records say.
+
+use super::{Home, lines};
 use crate::record::{Answer, Asker, Question, Record, Step, What};
 
 /// A script with one of everything, after the usual first line.
@@ -46,4 +49,39 @@ pub(crate) fn times_answered(record: &Record, wanted: &str) -> usize {
 pub(crate) fn takes(record: &Record) -> Vec<String> {
     let takes = record.circuits[0].readings.iter().flat_map(|reading| &reading.takes);
     takes.map(|take| take.entry.entered.clone()).collect()
+}
+
+/// A procedure of one circuit.
+pub(crate) const FEED: &str = "
+procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
+caution(\"Suction holds skin.\");
+let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+ready(\"Done?\");
+";
+/// Answers to it; the last two are the look at the rig before the end.
+pub(crate) const FEED_LINES: [&str; 9] = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "", "25", "5"];
+
+/// A home with the procedure in it.
+pub(crate) fn home() -> Home {
+    Home::with("merle.rhai", FEED)
+}
+
+/// A home in which the procedure was walked to its end.
+pub(crate) fn walked() -> Home {
+    let home = home();
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0).says("holds feed");
+    home
+}
+
+/// A home in which a procedure of one circuit and nothing else was walked to its end.
+pub(crate) fn sample() -> Home {
+    let one_circuit = r#"
+procedure(#{ title: "Merle M2, feed", unit: "Merle M2", version: "1.0.0" });
+let feed = circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+"#;
+    let home = Home::with("merle-m2.rhai", one_circuit);
+    home.run(&["guide", "merle-m2.rhai"], "Ana\n29.92 inHg\n25\n5\n22\n25\n5\n").exits(0);
+    home
 }
