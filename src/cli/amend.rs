@@ -90,7 +90,7 @@ impl Amend {
                 begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
             }
         }
-        let amending = shop.records().join(format!("{}.json", begun.opening.session));
+        let amending = shop.record(&begun.opening.session);
         let status = walk(shop, begun, Box::new(Person::new(prompt, &UNITS[0])))?;
         if let Ok(amended) = read(&amending) {
             dropped(&mut screen, &record, &amended);

@@ -98,7 +98,7 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
 /// Returns the shop's own figures, completed by the procedure's.
 fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
     let path = shop.prices();
-    let wrong = |error: &dyn std::fmt::Display| Failure::wrong(format!("{}: {error}", path.display()));
+    let wrong = |error: &dyn std::fmt::Display| Failure::file(&path, error);
     let mut prices: Prices = match std::fs::read_to_string(&path) {
         Ok(text) => serde_json::from_str(&text).map_err(|error| wrong(&error))?,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Prices::default(),

@@ -90,7 +90,7 @@ impl Guide {
 /// Reads the record that a session left.
 pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
     let name = records::session(shop, session)?;
-    let record = read(&shop.records().join(format!("{name}.json"))).map_err(Failure::not_in_order)?;
+    let record = read(&shop.record(&name)).map_err(Failure::not_in_order)?;
     if !record.is_as_stored() {
         return Err(Failure::not_in_order(format!(
             "{name} is not as it was stored, so nothing is built on it; records audit says what was changed"

@@ -29,10 +29,10 @@ pub(super) fn amended_by(shop: &Shop, session: &str) -> Option<String> {
 /// one of its name.
 pub(super) fn tested_before(shop: &Shop, record: &Record) -> Option<Record> {
     let EarlierRecord { session, digest } = record.plan.as_ref()?.after.as_ref()?;
-    let file = |session: &str| shop.records().join(format!("{session}.json"));
-    let earlier = read(&file(session)).ok().filter(|earlier| earlier.digest.as_ref() == Some(digest))?;
+    let earlier =
+        read(&shop.record(session)).ok().filter(|earlier| earlier.digest.as_ref() == Some(digest))?;
     match amended_by(shop, session) {
-        Some(standing) => read(&file(&standing)).ok().or(Some(earlier)),
+        Some(standing) => read(&shop.record(&standing)).ok().or(Some(earlier)),
         None => Some(earlier),
     }
 }

@@ -1,7 +1,5 @@
-use std::collections::BTreeMap;
-
 use clap::{Args, ValueEnum};
-use serde::Serialize;
+use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, OrificeKindFlag, length, pressure, temperature, vacuum};
@@ -151,7 +149,8 @@ impl Leak {
         let reading = vacuum(&self.reading.join(" ")).map_err(Failure::wrong)?;
         let assessment = assess(&[reading], bench, context).map_err(Failure::wrong)?;
         if self.json {
-            return print(screen, &FoundDocument::of(&assessment));
+            screen.json(&found(&assessment));
+            return Ok(Status::Done);
         }
         let unit = &UNITS[0];
         screen.paragraph(
@@ -179,7 +178,8 @@ impl Leak {
     fn expectation(&self, bench: &Bench, reading: &Estimate, screen: &mut Screen) -> Outcome {
         let calibration = bench.calibration();
         if self.json {
-            return print(screen, &ExpectedDocument::of(calibration, *reading).map_err(Failure::wrong)?);
+            screen.json(&expected(calibration, reading).map_err(Failure::wrong)?);
+            return Ok(Status::Done);
         }
         let unit = &UNITS[0];
         screen.paragraph(
@@ -207,12 +207,6 @@ fn say_rig(screen: &mut Screen, calibration: &Calibration) {
     screen.paragraph(0, &text);
 }
 
-fn print(screen: &mut Screen, document: &impl Serialize) -> Outcome {
-    let text = serde_json::to_string_pretty(document).map_err(Failure::wrong)?;
-    screen.document(&format!("{text}\n"));
-    Ok(Status::Done)
-}
-
 fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {
     let sheet = CurveSheet::new(bench).map_err(Failure::wrong)?;
     match form {
@@ -222,75 +216,42 @@ fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {
     Ok(Status::Done)
 }
 
-/// What a reading means, as the command prints it in JSON: each figure with its 95 % interval, in SI.
-#[derive(Debug, Serialize)]
-struct FoundDocument {
-    reading_pa: Pressure,
-    relative_leak: Estimate,
-    hole_m: Estimate,
-    standard_reading_pa: Estimate,
-    air_mass_flow_kg_s: Estimate,
-    air_standard_flow_m3_s: Estimate,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    clearance_m: Option<Estimate>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    oil_flow_annulus_m3_s: Option<Estimate>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    oil_flow_hole_m3_s: Option<Estimate>,
-    /// What figures rest on, by their names.
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    assumptions: BTreeMap<&'static str, String>,
-    /// Why there is no figure, by its name.
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    out_of_domain: BTreeMap<&'static str, String>,
-}
-
-impl FoundDocument {
-    fn of(assessment: &Assessment) -> FoundDocument {
-        let mut assumptions = BTreeMap::new();
-        let mut out_of_domain = BTreeMap::new();
-        let mut figure = |name: &'static str, meaning: Option<Interpretation>| match meaning? {
-            Interpretation::Value { estimate, assumption } => {
-                assumptions.insert(name, assumption.to_string());
-                Some(estimate)
+/// What a reading means, as a document: each figure with its 95 % interval, in SI, what it rests on, or why there is none.
+fn found(assessment: &Assessment) -> Value {
+    let mut found = json!({
+        "reading_pa": assessment.reading_pa,
+        "relative_leak": assessment.relative_leak,
+        "hole_m": assessment.hole_m,
+        "standard_reading_pa": assessment.standard_reading_pa,
+        "air_mass_flow_kg_s": assessment.air_mass_flow_kg_s,
+        "air_standard_flow_m3_s": assessment.air_standard_flow_m3_s,
+    });
+    for (name, meaning) in [
+        ("clearance_m", assessment.clearance_m),
+        ("oil_flow_annulus_m3_s", assessment.oil_flow_annulus_m3_s),
+        ("oil_flow_hole_m3_s", assessment.oil_flow_hole_m3_s),
+    ] {
+        match meaning {
+            Some(Interpretation::Value { estimate, assumption }) => {
+                found[name] = json!(estimate);
+                found["assumptions"][name] = json!(assumption.to_string());
             }
-            Interpretation::OutOfDomain { why } => {
-                out_of_domain.insert(name, why.to_string());
-                None
+            Some(Interpretation::OutOfDomain { why }) => {
+                found["out_of_domain"][name] = json!(why.to_string());
             }
-        };
-        FoundDocument {
-            reading_pa: assessment.reading_pa,
-            relative_leak: assessment.relative_leak,
-            hole_m: assessment.hole_m,
-            standard_reading_pa: assessment.standard_reading_pa,
-            air_mass_flow_kg_s: assessment.air_mass_flow_kg_s,
-            air_standard_flow_m3_s: assessment.air_standard_flow_m3_s,
-            clearance_m: figure("clearance_m", assessment.clearance_m),
-            oil_flow_annulus_m3_s: figure("oil_flow_annulus_m3_s", assessment.oil_flow_annulus_m3_s),
-            oil_flow_hole_m3_s: figure("oil_flow_hole_m3_s", assessment.oil_flow_hole_m3_s),
-            assumptions,
-            out_of_domain,
+            None => {}
         }
     }
+    found
 }
 
-/// What to expect of a hole or a clearance, as the command prints it in JSON.
-#[derive(Debug, Serialize)]
-struct ExpectedDocument {
-    /// The reading, and the range in which 95 of 100 single readings fall.
-    expected_reading_pa: Estimate,
-    relative_leak: f64,
-    standard_reading_pa: Pressure,
-}
-
-impl ExpectedDocument {
-    fn of(calibration: &Calibration, reading: Estimate) -> Result<ExpectedDocument, ReadingError> {
-        let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;
-        Ok(ExpectedDocument {
-            expected_reading_pa: reading,
-            relative_leak: calibration.leak_at(at)?,
-            standard_reading_pa: calibration.standard_reading(at)?,
-        })
-    }
+/// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 single readings fall,
+/// and what it would mean.
+fn expected(calibration: &Calibration, reading: &Estimate) -> Result<Value, ReadingError> {
+    let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;
+    Ok(json!({
+        "expected_reading_pa": reading,
+        "relative_leak": calibration.leak_at(at)?,
+        "standard_reading_pa": calibration.standard_reading(at)?,
+    }))
 }

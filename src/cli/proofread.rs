@@ -28,14 +28,12 @@ impl Proofread {
         let report = proofread(source(shop, &self.procedure)?);
         let mut screen = Screen::stdout();
         if self.json {
-            let text = serde_json::to_string_pretty(&report.json()).map_err(Failure::wrong)?;
-            screen.document(&format!("{text}\n"));
+            screen.json(&report.json());
         } else {
             screen.report(&report.text());
         }
         if let (Some(path), Some(answers)) = (&self.answers, report.answers()) {
-            std::fs::write(path, answers)
-                .map_err(|error| Failure::wrong(format!("{}: {error}", path.display())))?;
+            std::fs::write(path, answers).map_err(|error| Failure::file(path, error))?;
         }
         Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
     }

@@ -232,9 +232,8 @@ type PackFile = (PathBuf, Pack, Vec<u8>);
 
 /// Reads the packs of a folder, by name and version; tells of those that are not in order, and returns the status for them.
 fn packs(folder: &Path) -> Result<(Vec<PackFile>, Status), Failure> {
-    let failed = |error| Failure::wrong(format!("{}: {error}", folder.display()));
     let (mut packs, mut status) = (Vec::new(), Status::Done);
-    for path in packs_in(folder).map_err(failed)? {
+    for path in packs_in(folder).map_err(|error| Failure::file(folder, error))? {
         match Pack::open(&path) {
             Ok((pack, bytes)) => packs.push((path, pack, bytes)),
             // One file that is not in order must not keep the others from being listed.
@@ -313,7 +312,7 @@ fn read(path: &Path) -> Result<(Pack, Vec<u8>), Failure> {
         )));
     }
     Pack::open(path).map_err(|error| match error {
-        PackError::Io(error) => Failure::wrong(format!("{}: {error}", path.display())),
+        PackError::Io(error) => Failure::file(path, error),
         error => Failure::not_in_order(format!("{}: {error}", path.display())),
     })
 }

@@ -1,5 +1,3 @@
-use std::io::Write;
-
 use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
@@ -13,6 +11,7 @@ use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
     Calibration, Dial, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump, RelativePump,
 };
+use crate::share::write_whole;
 use crate::tell::orifice_kind;
 
 /// Describe the rig of the shop, and have its parts checked against the job.
@@ -266,7 +265,7 @@ pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {
     let text = match std::fs::read_to_string(&path) {
         Ok(text) => text,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-        Err(error) => return Err(Failure::wrong(format!("{}: {error}", path.display()))),
+        Err(error) => return Err(Failure::file(&path, error)),
     };
     let profile = serde_json::from_str(&text);
     profile.map(Some).map_err(|error| {
@@ -276,16 +275,10 @@ pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {
 
 /// Puts a description of the rig in the place of the one before, whole or not at all.
 fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
-    let path = shop.rig();
-    let failed = |error: std::io::Error| Failure::wrong(format!("{}: {error}", path.display()));
-    let text = serde_json::to_string_pretty(profile).map_err(Failure::wrong)?;
+    let text = serde_json::to_string_pretty(profile).map_err(Failure::wrong)? + "\n";
     // What could not be read again is refused while the one before still stands.
     serde_json::from_str::<Profile>(&text).map_err(Failure::wrong)?;
-    let mut file = tempfile::NamedTempFile::new_in(shop.root()).map_err(failed)?;
-    file.write_all(text.as_bytes()).and_then(|()| file.write_all(b"\n")).map_err(failed)?;
-    file.as_file().sync_all().map_err(failed)?;
-    file.persist(&path).map_err(|error| failed(error.error))?;
-    Ok(())
+    write_whole(&shop.rig(), text.as_bytes()).map_err(|error| Failure::file(&shop.rig(), error))
 }
 
 /// Returns the parts of a rig that enter the figures.

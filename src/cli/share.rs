@@ -128,7 +128,7 @@ fn pack(shop: &Shop, program: &Program, own: &OwnKey) -> Result<Pack, Failure> {
 /// Puts a pack into a folder, or into the working folder where none is named; another one of that name stays.
 fn put(folder: &Path, pack: &Pack) -> Result<PathBuf, Failure> {
     let path = folder.join(pack.file_name());
-    let failed = |error: io::Error| Failure::wrong(format!("{}: {error}", path.display()));
+    let failed = |error| Failure::file(&path, error);
     let text = pack.document().map_err(Failure::wrong)?;
     if !folder.as_os_str().is_empty() {
         fs::create_dir_all(folder).map_err(failed)?;

@@ -1,4 +1,5 @@
 use std::fmt::Display;
+use std::path::Path;
 use std::process::ExitCode;
 
 use crate::console::Screen;
@@ -39,6 +40,11 @@ impl Failure {
     /// Wrong usage or unreadable input.
     pub(super) fn wrong(text: impl Display) -> Failure {
         Failure { status: Status::Wrong, text: text.to_string() }
+    }
+
+    /// A file that the disk refuses.
+    pub(super) fn file(path: &Path, error: impl Display) -> Failure {
+        Failure::wrong(format!("{}: {error}", path.display()))
     }
 
     /// The thing asked about is not in order.

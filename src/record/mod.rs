@@ -43,5 +43,5 @@ pub use seal::{canonical, digest, sha256};
 pub use shop::{JOURNAL, Shop};
 #[cfg(test)]
 pub use store::RECORD_SCHEMA;
-pub use store::{Schema, StoreError, document, is_valid, read, store, validate};
+pub use store::{Schema, StoreError, document, is_valid, read, readable_by_all, store, validate};
 pub use takes::{Next, Takes, TakesError, TakesOutcome};

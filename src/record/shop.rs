@@ -39,6 +39,11 @@ impl Shop {
         self.root.join("records")
     }
 
+    /// Returns the file of a session's record.
+    pub fn record(&self, session: &str) -> PathBuf {
+        self.records().join(format!("{session}.json"))
+    }
+
     /// Returns the folder of sessions that are not finished.
     pub fn open_sessions(&self) -> PathBuf {
         self.root.join("open")
@@ -116,7 +121,7 @@ impl Shop {
                 1 => format!("{time}-{procedure}"),
                 n => format!("{time}-{procedure}-{n}"),
             };
-            if self.records().join(format!("{name}.json")).exists() {
+            if self.record(&name).exists() {
                 continue;
             }
             match std::fs::create_dir(self.open_sessions().join(&name)) {

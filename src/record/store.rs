@@ -101,7 +101,7 @@ pub fn document(record: &Record) -> Result<String, StoreError> {
 /// The same document again is no error, so that a session which was killed after storing can be finished.
 pub fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, StoreError> {
     let folder = shop.records();
-    let path = folder.join(format!("{session}.json"));
+    let path = shop.record(session);
     let failed = |error: io::Error| StoreError::Io(path.clone(), error);
     let mut file = tempfile::NamedTempFile::new_in(shop.session(session)).map_err(failed)?;
     file.write_all(document.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
@@ -127,14 +127,14 @@ pub fn read(path: &Path) -> Result<Record, StoreError> {
     serde_json::from_str(&text).map_err(|error| StoreError::Unreadable(path.to_owned(), error.to_string()))
 }
 
-/// A temporary file is readable by its owner only; a record is for the shop.
+/// Lets everybody read a file; a temporary one is its owner's only, and what is stored is for the shop.
 #[cfg(unix)]
-fn readable_by_all(file: &File) -> io::Result<()> {
+pub fn readable_by_all(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     file.set_permissions(std::fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]
-fn readable_by_all(_: &File) -> io::Result<()> {
+pub fn readable_by_all(_: &File) -> io::Result<()> {
     Ok(())
 }

@@ -151,9 +151,17 @@ fn row(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> Rea
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front, so that no record can make a
 /// spreadsheet compute.
 pub(crate) fn csv(rows: &[ReadingRow]) -> Result<String, csv::Error> {
+    let mut plain = csv::Writer::from_writer(Vec::new());
+    rows.iter().try_for_each(|row| plain.serialize(row))?;
+    let plain = plain.into_inner().map_err(csv::IntoInnerError::into_error)?;
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    for row in rows {
-        writer.serialize(harmless(row.clone()))?;
+    for row in csv::ReaderBuilder::new().has_headers(false).from_reader(plain.as_slice()).records() {
+        for cell in &row? {
+            let is_number = cell.parse().is_ok_and(f64::is_finite);
+            let is_formula = !is_number && cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+            writer.write_field(if is_formula { format!("'{cell}") } else { cell.to_owned() })?;
+        }
+        writer.write_record(None::<&[u8]>)?;
     }
     let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
@@ -167,35 +175,4 @@ pub(crate) fn json_lines(rows: &[ReadingRow]) -> serde_json::Result<String> {
         text.push('\n');
     }
     Ok(text)
-}
-
-fn harmless(mut row: ReadingRow) -> ReadingRow {
-    let ReadingRow {
-        session,
-        job,
-        technician,
-        procedure,
-        procedure_version,
-        unit_tested,
-        complaint,
-        tests_again,
-        amends,
-        amended_by,
-        circuit,
-        label,
-        decided,
-        currency,
-        ..
-    } = &mut row;
-    let texts = [session, procedure, procedure_version, circuit].into_iter().chain(
-        [job, technician, unit_tested, complaint, tests_again, amends, amended_by, label, decided, currency]
-            .into_iter()
-            .flatten(),
-    );
-    for text in texts {
-        if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-            text.insert(0, '\'');
-        }
-    }
-    row
 }

@@ -2,6 +2,8 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::Path;
 
+use crate::record::readable_by_all;
+
 /// Writes a file whole or not at all, in place of one that is there, and waits until it is on the disk.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
@@ -29,18 +31,6 @@ pub(super) fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
         ));
     }
     Ok(bytes)
-}
-
-/// A temporary file is readable by its owner only; what is passed on is for everybody.
-#[cfg(unix)]
-pub(super) fn readable_by_all(file: &File) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    file.set_permissions(fs::Permissions::from_mode(0o644))
-}
-
-#[cfg(not(unix))]
-pub(super) fn readable_by_all(_: &File) -> io::Result<()> {
-    Ok(())
 }
 
 /// Waits until the names in a folder are on the disk; only some systems can, and need to.

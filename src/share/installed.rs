@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::files::{read_limited, readable_by_all, sync_folder};
+use super::files::{read_limited, sync_folder};
 use super::pack::{LARGEST_PACK, Pack, PackError};
 use super::version::Version;
 use crate::procedure::is_plain_name;
-use crate::record::Shop;
+use crate::record::{Shop, readable_by_all};
 
 /// Name of the pack in the folder of an installed version.
 const PACK: &str = "pack.json";

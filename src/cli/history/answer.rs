@@ -49,11 +49,11 @@ impl Answer {
         let mut screen = Screen::stdout();
         if let Some(file) = html {
             std::fs::write(file, table_page(&self.title, &self.tables, &UNITS[0]))
-                .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
+                .map_err(|error| Failure::file(file, error))?;
             screen.line(&format!("Written: {}", file.display()));
         } else if as_json {
             let tables: Vec<Value> = self.tables.iter().map(value).collect();
-            screen.document(&format!("{:#}\n", json!({ "title": self.title, "tables": tables })));
+            screen.json(&json!({ "title": self.title, "tables": tables }));
         } else {
             for (index, table) in self.tables.iter().enumerate() {
                 if index > 0 {

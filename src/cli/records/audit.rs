@@ -5,7 +5,7 @@ use super::chosen::ChosenRecords;
 use crate::cli::indexed::indexed;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
-use crate::record::{Audit, KeptFile, Shop, StoreError, across, audit_file};
+use crate::record::{Audit, KeptFile, Shop, across, audit_file};
 
 /// Work every number of records out again and say what differs.
 ///
@@ -41,7 +41,7 @@ impl RecordsAudit {
         let mut n_in_order = 0;
         for (path, audit) in paths.iter().zip(audits) {
             match audit {
-                Err(error) => status = status.max(unreadable(&error)),
+                Err(error) => status = status.max(Failure::wrong(error).report()),
                 Ok((audit, kept)) => {
                     n_in_order += usize::from(audit.is_in_order());
                     if !audit.is_in_order() {
@@ -56,7 +56,7 @@ impl RecordsAudit {
             }
         }
         if self.json {
-            screen.document(&format!("{:#}\n", json!({ "records": documents })));
+            screen.json(&json!({ "records": documents }));
         } else {
             screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
             let twice = if self.chosen.is_all() { amended_twice(shop) } else { Vec::new() };
@@ -75,10 +75,6 @@ fn amended_twice(shop: &Shop) -> Vec<(String, Vec<String>)> {
     let amendments =
         indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok()).unwrap_or_default();
     amendments.into_iter().filter(|(_, by)| by.len() > 1).collect()
-}
-
-fn unreadable(error: &StoreError) -> Status {
-    Failure::wrong(error).report()
 }
 
 /// Shows what is wrong; nothing of a record that is in order.

@@ -25,7 +25,7 @@ impl ChosenRecords {
     pub(super) fn paths(&self, shop: &Shop) -> Result<Vec<PathBuf>, Failure> {
         if self.records.is_empty() {
             let names = shop.record_names().map_err(Failure::wrong)?;
-            return Ok(names.iter().map(|name| shop.records().join(format!("{name}.json"))).collect());
+            return Ok(names.iter().map(|name| shop.record(name)).collect());
         }
         let mut paths = Vec::new();
         for named in &self.records {
@@ -33,7 +33,7 @@ impl ChosenRecords {
                 if named.is_file() { Vec::new() } else { sessions_of_job(shop, &named.to_string_lossy()) };
             match of_job.is_empty() {
                 true => paths.push(path(shop, named)?),
-                false => paths.extend(of_job.iter().map(|name| shop.records().join(format!("{name}.json")))),
+                false => paths.extend(of_job.iter().map(|name| shop.record(name))),
             }
         }
         Ok(paths)
@@ -45,14 +45,13 @@ pub(super) fn path(shop: &Shop, named: &Path) -> Result<PathBuf, Failure> {
     if named.is_file() {
         return Ok(named.to_owned());
     }
-    let session = session(shop, &named.to_string_lossy())?;
-    Ok(shop.records().join(format!("{session}.json")))
+    Ok(shop.record(&session(shop, &named.to_string_lossy())?))
 }
 
 /// Finds the session of a record in the shop by its name, or by the job: the latest of it.
 pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
     let name = named.trim_end_matches(".json");
-    if shop.records().join(format!("{name}.json")).is_file() {
+    if shop.record(name).is_file() {
         return Ok(name.to_owned());
     }
     let of_job = sessions_of_job(shop, named);

@@ -15,7 +15,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
     let mut status = Status::Done;
     let progress = Progress::new("records read", names.len());
     let records = across(&names, |name| {
-        let record = read(&shop.records().join(format!("{name}.json")));
+        let record = read(&shop.record(name));
         progress.step();
         record
     });
@@ -31,8 +31,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
     if as_json {
         let records: Vec<Value> =
             records.iter().filter_map(|(_, record)| record.as_ref().ok()).map(summary).collect();
-        let document = json!({ "records": records, "open": open });
-        screen.document(&format!("{document:#}\n"));
+        screen.json(&json!({ "records": records, "open": open }));
         return Ok(status);
     }
     if records.is_empty() && open.is_empty() {

@@ -32,8 +32,7 @@ impl RecordsReport {
         match self.html {
             None => show_story(&mut screen, &story),
             Some(file) => {
-                std::fs::write(&file, page(&story))
-                    .map_err(|error| Failure::wrong(format!("{}: {error}", file.display())))?;
+                std::fs::write(&file, page(&story)).map_err(|error| Failure::file(&file, error))?;
                 for warning in &story.warnings {
                     screen.item("! ", warning);
                 }
