@@ -10,6 +10,7 @@ use crate::quantity::{Density, Temperature, Viscosity, VolumeFlow};
 
 /// An oil: its viscosity line and its density at 15 °C.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Oil {
     walther: Walther,
@@ -73,6 +74,7 @@ impl Oil {
 
 /// A kinematic viscosity measured at a temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ViscosityPoint {
     pub temperature_k: Temperature,
@@ -81,6 +83,7 @@ pub struct ViscosityPoint {
 
 /// An oil's kinematic viscosity over temperature, by ASTM D341 (Walther): log log (nu + 0.7) = A - B log T.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "[ViscosityPoint; 2]", into = "[ViscosityPoint; 2]")]
 pub struct Walther {
     points: [ViscosityPoint; 2],

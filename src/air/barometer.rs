@@ -6,6 +6,7 @@ use crate::quantity::{Length, Pressure};
 
 /// Where the barometer's figure comes from, as it was entered.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum BarometerSource {
     /// A barometer in the room.
@@ -35,6 +36,7 @@ pub enum BarometerSource {
 
 /// The pressure of the air around the rig, with where it comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "BarometerSource", into = "BarometerSource")]
 pub struct Barometer {
     source: BarometerSource,

@@ -190,6 +190,7 @@ impl Clearance {
 
 /// Why a formula for a narrow gap gives no number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Error)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum OutOfDomain {
     #[error("no clearance of this land would pass so much air; something else is open")]

@@ -9,6 +9,7 @@ use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
 
 /// Everything that the readings of one state of a circuit mean. Intervals are 95 %; values are SI.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Assessment {
     /// How many readings were taken.
@@ -41,6 +42,7 @@ pub struct Assessment {
 
 /// A value with the ends of its 95 % interval, all in the same SI unit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Estimate {
     /// The best value.

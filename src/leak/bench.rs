@@ -107,6 +107,7 @@ pub struct Context {
 
 /// A land of a valve in its bore, whose clearance may be what leaks.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "LandParts")]
 pub struct Land {
     #[serde(rename = "diameter_m")]
@@ -117,6 +118,7 @@ pub struct Land {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct LandParts {
     diameter_m: Length,
@@ -171,6 +173,7 @@ impl TryFrom<LandParts> for Land {
 
 /// The oil of a circuit at work.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "OilParts")]
 pub struct OilState {
     oil: Oil,
@@ -187,6 +190,7 @@ pub struct OilState {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct OilParts {
     oil: Oil,

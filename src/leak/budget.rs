@@ -8,6 +8,7 @@ use crate::rig::{Calibration, OrificeKind, Sensitivity};
 
 /// Standard uncertainties of the standard reading by their source, each in Pa.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Budget {
     /// Scatter of the readings; it goes down with their number. Normal.
@@ -34,6 +35,7 @@ pub struct Budget {
 
 /// A source of uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum ErrorSource {
     Repeatability,

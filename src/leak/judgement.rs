@@ -7,6 +7,7 @@ use crate::rig::STANDARD_PLUGGED;
 
 /// What the readings of a circuit say about it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// It holds vacuum as it should.
@@ -56,6 +57,7 @@ impl fmt::Display for Verdict {
 
 /// A verdict with the probabilities that it rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Judgement {
     /// The verdict.
@@ -74,6 +76,7 @@ pub struct Judgement {
 
 /// What would turn a `retest` into a verdict: so many readings in all, or the smallest improvement that would.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Advice {
     Repeat { readings: u32 },

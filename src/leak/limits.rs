@@ -10,6 +10,7 @@ use crate::stats::{
 
 /// The limits of a circuit, as standard readings.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "LimitsParts")]
 pub struct Limits {
     #[serde(rename = "holds_pa")]
@@ -19,6 +20,7 @@ pub struct Limits {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct LimitsParts {
     holds_pa: Pressure,

@@ -12,6 +12,7 @@ use crate::rig::{OperatingPoint, ReadingError};
 
 /// A figure that a leak means, with the assumption that it rests on; or why there is none.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Interpretation {
     Value { estimate: Estimate, assumption: Assumption },
@@ -20,6 +21,7 @@ pub enum Interpretation {
 
 /// What an interpretation takes for granted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Assumption {
     OneLand,

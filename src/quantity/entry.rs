@@ -5,6 +5,7 @@ use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 
 /// A quantity as somebody entered it, and in SI.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
     /// The text as typed, unit included where one was typed.

@@ -53,6 +53,7 @@ macro_rules! typed {
     ($($(#[$doc:meta])* $name:ident($dimension:ident), $si_unit:literal;)*) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         #[serde(transparent)]
         pub struct $name(f64);
 

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// A kind of quantity: what may be compared with what.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Dimension {
     /// Pressure or vacuum; SI unit Pa.

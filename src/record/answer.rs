@@ -12,6 +12,7 @@ use crate::rig::gauge::Sample;
 
 /// What a desk answers to a question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Answer {
     /// A caution was acknowledged, or something was done.

@@ -9,6 +9,7 @@ use crate::leak::{Land, Limits, Verdict};
 
 /// One bore, passage or clutch feed under test, as its procedure describes it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Circuit {
     /// Its name, unique within a procedure.
@@ -31,6 +32,7 @@ pub struct Circuit {
 
 /// Which circuits a session tests, in which order, and why; the others are left out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
     /// The complaints that it starts from, as they were given; after a repair, those that the first test started from.
@@ -43,6 +45,7 @@ pub struct Plan {
 
 /// A record that a session builds on.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct EarlierRecord {
     /// Its session.
@@ -53,6 +56,7 @@ pub struct EarlierRecord {
 
 /// A circuit of a plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Planned {
     /// Its name.

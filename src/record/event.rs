@@ -7,11 +7,13 @@ use super::{Answer, Circuit, Opening, ProcedureIdentity, Question, RigParts};
 
 /// One line of the journal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Event {
     /// Counts the events of a session, from 1.
     pub n: u64,
     /// When it was written, by the machine's clock.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// What happened.
     pub what: What,
@@ -19,6 +21,7 @@ pub struct Event {
 
 /// What an event says.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "event", rename_all = "snake_case", deny_unknown_fields)]
 pub enum What {
     /// The session began.
@@ -72,6 +75,7 @@ pub enum What {
 
 /// One step of the final walk through a procedure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "step", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Step {
     /// Something the procedure told.
@@ -88,6 +92,7 @@ pub enum Step {
 
 /// Something that a procedure tells, without asking.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "told", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Told {
     /// A new section begins.

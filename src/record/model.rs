@@ -18,6 +18,7 @@ pub const FORMAT: &str = "spoolproof/record/1";
 
 /// What a finished session leaves: a pure function of its journal, which it carries.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Record {
     /// The format of the document and its number.
@@ -30,8 +31,10 @@ pub struct Record {
     /// Whether a bench or a simulated rig answered.
     pub mode: Mode,
     /// When the session was opened.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub started: Timestamp,
     /// When the procedure came to its end.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub finished: Timestamp,
     /// Who tested.
     pub technician: Option<String>,
@@ -94,6 +97,7 @@ impl Record {
 
 /// The barometer as it was entered.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct BarometerRecord {
     /// As entered.
@@ -116,6 +120,7 @@ impl BarometerRecord {
 
 /// Readings that set the rig's scale, and what they say of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CalibrationRecord {
     /// Every reading taken on the way, in order.
@@ -136,6 +141,7 @@ pub struct CalibrationRecord {
 
 /// A reading taken while the rig was calibrated.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RigReadingRecord {
     /// What was done before it.
@@ -148,6 +154,7 @@ pub struct RigReadingRecord {
 
 /// A look at both points of the rig with no valve turned.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckRecord {
     /// Which of the calibrations it checks, from 1.
@@ -162,9 +169,11 @@ pub struct CheckRecord {
 
 /// The rig was found to have drifted.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DriftRecord {
     /// When.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// The circuits that were tested again.
     pub circuits: Vec<String>,
@@ -192,11 +201,13 @@ impl CalibrationRecord {
 
 /// One look at the gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct TakeRecord {
     /// Number of the journal's event.
     pub event: u64,
     /// When.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// The value as entered and in SI.
     pub entry: Entry,
@@ -206,6 +217,7 @@ pub struct TakeRecord {
 
 /// What became of a circuit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CircuitRecord {
     /// The circuit as described.
@@ -226,6 +238,7 @@ impl CircuitRecord {
 
 /// One reading of a circuit: its takes and what they mean.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ReadingRecord {
     /// What tells it from others of the circuit.
@@ -248,6 +261,7 @@ pub struct ReadingRecord {
 
 /// A circuit's limits as readings on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct LimitsHere {
     /// At and above this reading it holds, in Pa.
@@ -298,6 +312,7 @@ impl ReadingRecord {
 
 /// A question of the procedure and its answer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AnswerRecord {
     /// Number of the journal's event.
@@ -312,6 +327,7 @@ pub struct AnswerRecord {
 
 /// A conclusion.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FindingRecord {
     /// The circuit that it is about, where there is one.
@@ -322,9 +338,11 @@ pub struct FindingRecord {
 
 /// A note of the technician's.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NoteRecord {
     /// When.
+    #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// The circuit under test, where there was one.
     pub circuit: Option<String>,
@@ -334,6 +352,7 @@ pub struct NoteRecord {
 
 /// How many circuits got which verdict.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct VerdictCounts {
     /// Sound.

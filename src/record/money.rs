@@ -6,6 +6,7 @@ use super::Circuit;
 
 /// One way to repair a circuit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Repair {
     /// What is done.
@@ -18,6 +19,7 @@ pub struct Repair {
 
 /// What things cost, in the shop's own money.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Prices {
     /// The money, as it is written behind a figure.
@@ -33,6 +35,7 @@ pub struct Prices {
 
 /// What was decided about a circuit that does not hold.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DecisionRecord {
     /// The circuit.
@@ -45,6 +48,7 @@ pub struct DecisionRecord {
 
 /// What the decisions cost and save by the figures at hand. Advice, never a guarantee.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Account {
     /// The figures that it was worked out with.

@@ -14,6 +14,7 @@ pub const LONGEST_JOB: usize = 60;
 
 /// Everything that is settled before a session's first question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Opening {
     /// The session's name, also the record's.
@@ -44,6 +45,7 @@ pub struct Opening {
 
 /// Why a new record stands in for an older one, which stays as it is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Amendment {
     /// The older record.
@@ -56,6 +58,7 @@ pub struct Amendment {
 
 /// What answers the questions about the rig.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     /// A rig on a bench.
@@ -66,6 +69,7 @@ pub enum Mode {
 
 /// Which procedure ran.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ProcedureIdentity {
     /// Its short name.
@@ -90,6 +94,7 @@ pub struct ProcedureIdentity {
 
 /// Where a procedure came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Origin {
     /// It is built into the program.
@@ -102,6 +107,7 @@ pub enum Origin {
 
 /// Who signed a procedure.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Signer {
     /// The name that the signer goes by.
@@ -128,6 +134,7 @@ pub fn provenance(origin: Origin, signer: Option<&Signer>) -> String {
 
 /// A file by its content.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FileDigest {
     /// Its name, relative to the procedure's folder.
@@ -138,6 +145,7 @@ pub struct FileDigest {
 
 /// The parts of the rig that enter the figures.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RigParts {
     /// The test orifice.

@@ -8,6 +8,7 @@ use crate::rig::{Condition, Valve, ValveStop};
 
 /// Something that a procedure, or the runner itself, asks a desk.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Question {
     /// Who asks.
@@ -24,6 +25,7 @@ pub struct Question {
 
 /// Who asks a question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Asker {
     /// The runner: identity, barometer, calibration.
@@ -34,6 +36,7 @@ pub enum Asker {
 
 /// What kind of answer a question wants.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
 pub enum Wants {
     /// That a caution has been read; takes a typed word.
@@ -87,6 +90,7 @@ pub enum Wants {
 
 /// What the hose is on while a reading is taken.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "on", rename_all = "snake_case", deny_unknown_fields)]
 pub enum HoseOn {
     /// What calibrating the rig takes.
@@ -157,6 +161,7 @@ impl Question {
 
 /// What a technician does with the rig before a reading while it is calibrated.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
 pub enum RigStep {
     /// Turns nothing.

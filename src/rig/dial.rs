@@ -7,6 +7,7 @@ use crate::quantity::{INCH_OF_MERCURY, Pressure};
 
 /// The accuracy grade printed on a dial.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub enum Grade {
     /// ASME B40.100 grade 4A: 0.1 % of span.
     #[serde(rename = "asme_4a")]
@@ -102,6 +103,7 @@ impl fmt::Display for Grade {
 
 /// The gauge's dial: its grade, its span and what can be read off it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "DialParts")]
 pub struct Dial {
     grade: Grade,
@@ -112,6 +114,7 @@ pub struct Dial {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct DialParts {
     grade: Grade,

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// What the end of the hose is connected to while the rig is calibrated or proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Condition {
     Plugged,
@@ -44,6 +45,7 @@ impl fmt::Display for Condition {
 
 /// One of the rig's two valves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Valve {
     /// Between the gauge and the pump.
@@ -71,6 +73,7 @@ impl fmt::Display for Valve {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum ValveTurn {
     Open,
@@ -115,6 +118,7 @@ impl fmt::Display for ValveStop {
 
 /// An end of a valve's travel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum ValveStop {
     Shut,

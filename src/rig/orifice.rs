@@ -9,6 +9,7 @@ use crate::quantity::{INCH, Length};
 
 /// How the hole of a test orifice is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum OrificeKind {
     /// Drilled through something at least as thick as the hole is wide.
@@ -36,6 +37,7 @@ impl OrificeKind {
 
 /// The test orifice of a rig.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "OrificeParts")]
 pub struct Orifice {
     #[serde(rename = "diameter_m")]
@@ -46,6 +48,7 @@ pub struct Orifice {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct OrificeParts {
     diameter_m: Length,

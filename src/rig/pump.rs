@@ -6,6 +6,7 @@ use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_funct
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
 
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Pump {
     /// The volume that it moves per time at its own pressure; above 0.

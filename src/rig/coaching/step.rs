@@ -27,6 +27,7 @@ pub struct Moved {
 
 /// One thing to do with a valve: with the hose so, turn it this way until the gauge shows that.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Setting {
     pub condition: Condition,

@@ -24,6 +24,7 @@ pub trait Gauge {
 }
 
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Sample {
     /// The line as it came, without its end.

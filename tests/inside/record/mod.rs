@@ -3,3 +3,4 @@
 mod audit;
 mod examples;
 mod fold;
+mod schema;

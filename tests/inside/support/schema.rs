@@ -62,6 +62,9 @@ impl Schema {
         if let Some(target) = branch.get("$ref").and_then(Value::as_str) {
             return self.may_be(self.0.pointer(target.trim_start_matches('#')).expect("a definition"), value);
         }
+        if let Some(branches) = branch.get("oneOf").and_then(Value::as_array) {
+            return branches.iter().any(|branch| self.may_be(branch, value));
+        }
         let required = branch.get("required").and_then(Value::as_array).into_iter().flatten();
         let is_there = |name: &Value| name.as_str().is_some_and(|name| value.get(name).is_some());
         match branch.get("type").and_then(Value::as_str) {
