@@ -15,5 +15,5 @@ pub use host::{LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OP
 pub use host::{Program, Source};
 #[cfg(test)]
 pub use language::{Key, PROPERTIES, Property};
-pub use language::{Sort, Stands, VOCABULARY, Word};
+pub use language::{Sort, Stands, VOCABULARY};
 pub(crate) use syntax::{Kind, Token, tokens};

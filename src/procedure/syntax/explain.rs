@@ -23,8 +23,21 @@ const NAMED: &[(&str, &str, &str)] = &[
     ("=", "a =", "write let NAME = ... to give a name to something"),
 ];
 
+/// Returns what a mark that is missing is called, and what helps.
+pub(super) fn mark_missing(mark: &str) -> (String, String) {
+    match NAMED.iter().find(|(known, ..)| *known == mark) {
+        Some((_, name, help)) => ((*name).to_owned(), (*help).to_owned()),
+        None => (format!("a {mark}"), format!("write {mark} here")),
+    }
+}
+
 /// Explains a syntax error that is no known slip of the pen.
 pub(crate) fn explain(file: &str, error: &ParseError, tokens: &[Token<'_>]) -> Fault {
+    if let ParseErrorType::VariableUndefined(name) = error.err_type()
+        && let Some(fault) = misnamed(file, name, error, tokens)
+    {
+        return fault;
+    }
     if let Some(before) = unended(error, tokens) {
         let fault = Fault::new(file, before.position(), "a semicolon is missing behind this");
         return fault.help("end each statement with a semicolon");
@@ -112,28 +125,55 @@ fn undefined(name: &str, tokens: &[Token<'_>]) -> String {
     if tokens.windows(4).any(is_label) {
         return format!("a label is a text: write \"{name}\"");
     }
-    // What is given further down is not there yet.
-    let used = tokens.iter().position(|token| token.is(name)).unwrap_or(tokens.len());
-    let named = tokens[..used].windows(2).filter(|pair| {
-        pair[1].kind == Kind::Word && ["let", "const", "for", "|"].iter().any(|before| pair[0].is(before))
-    });
-    let names = named.map(|pair| pair[1].text).filter(|known| *known != name);
-    let names: Vec<&str> = names.collect();
-    let verdicts = ["holds", "worn", "leaks", "retest"];
-    let asked = verdicts.iter().find_map(|verdict| Some((name.strip_suffix(verdict)?, verdict)));
-    if let Some((reading, verdict)) = asked.filter(|(reading, _)| names.contains(reading)) {
-        return format!("{MEANT}{reading}.{verdict}?");
-    }
-    let near = nearest(name, names.into_iter().chain(["true", "false"]));
-    // Given once and used nowhere, the name is the slip, and not every place that uses what was meant.
-    let given: Vec<_> = tokens.iter().filter(|token| near.is_some_and(|near| token.is(near))).collect();
-    if let [one] = given.as_slice()
-        && tokens.iter().filter(|token| token.is(name)).count() > 1
-    {
-        return format!("{} on line {} is used nowhere: write the two alike", one.text, one.line);
-    }
+    let near = meant(name, tokens);
     match near {
         Some(near) => format!("{MEANT}{near}?"),
         None => "define it first with let, or put a text in double quotes".to_owned(),
     }
+}
+
+/// Returns the name given above that was meant by one that nobody has given.
+pub(super) fn meant<'t>(name: &str, tokens: &[Token<'t>]) -> Option<&'t str> {
+    // What is given further down is not there yet.
+    let used = tokens.iter().position(|token| token.is(name)).unwrap_or(tokens.len());
+    let names = given(&tokens[..used]).map(|token| token.text).filter(|known| *known != name);
+    nearest(name, names.chain(["true", "false"]))
+}
+
+/// Returns the places where a name is given to something.
+fn given<'t, 's>(tokens: &'s [Token<'t>]) -> impl Iterator<Item = &'s Token<'t>> {
+    let named = tokens.windows(2).filter(|pair| {
+        pair[1].kind == Kind::Word && ["let", "const", "for", "|"].iter().any(|before| pair[0].is(before))
+    });
+    named.map(|pair| &pair[1])
+}
+
+/// Returns where a name is given that is used nowhere, most likely as another that nobody has given.
+pub(super) fn given_as<'s, 't>(
+    name: &str,
+    before: &'s [Token<'t>],
+    tokens: &[Token<'_>],
+) -> Option<&'s Token<'t>> {
+    let uses = |name: &str| tokens.iter().filter(|token| token.is(name)).count();
+    let given: Vec<_> = given(before).filter(|token| uses(token.text) == 1).collect();
+    let near = nearest(name, given.iter().map(|token| token.text))?;
+    let is_meant = uses(name) > 1 || near.len() < name.len();
+    given.into_iter().rfind(|token| token.is(near)).filter(|_| is_meant)
+}
+
+/// Explains a name that has no `let`, or that is given under another name, which is used nowhere then.
+fn misnamed(file: &str, name: &str, error: &ParseError, tokens: &[Token<'_>]) -> Option<Fault> {
+    let place = (error.position().line()?, error.position().position()?);
+    let n = tokens.partition_point(|token| (token.line, token.column) < place);
+    let begins =
+        n.checked_sub(1).is_none_or(|before| [";", "{", "}"].iter().any(|mark| tokens[before].is(mark)));
+    if let Some(token) = given_as(name, &tokens[..n], tokens) {
+        let message = format!("{} is used nowhere, and {name} given nowhere", token.text);
+        return Some(Fault::new(file, token.position(), message).help("write the two alike"));
+    }
+    let is_given = begins && tokens.get(n + 1).is_some_and(|next| next.is("="));
+    is_given.then(|| {
+        Fault::new(file, error.position(), format!("{name} has no let"))
+            .help(format!("write let {name} = ..."))
+    })
 }

@@ -1,12 +1,22 @@
 //! Syntax: a script's text taken apart, parsed past its slips, and its errors explained.
 
+mod edits;
 mod explain;
+mod guesses;
+mod lexicon;
 mod mended;
 mod parse;
-mod slips;
+mod patterns;
+mod pieces;
+mod rules;
+mod search;
+mod strain;
 mod tokens;
 
-use super::{Fault, Sort, SourceFile, Stands, VOCABULARY, Word, nearest};
+use super::host::engine;
+use super::language::{GENERAL, PROPERTIES, property_names, word_named};
+use super::{Fault, Sort, SourceFile, Stands, VOCABULARY, nearest};
+use explain::explain;
 pub(crate) use mended::Mended;
 pub(crate) use parse::{Parsed, parse};
 pub(crate) use tokens::{Kind, Token, position, tokens};

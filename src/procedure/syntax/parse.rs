@@ -1,16 +1,20 @@
+use std::cell::Cell;
 use std::collections::BTreeSet;
+use std::ops::Range;
 
-use rhai::{AST, Engine, ParseError, ParseErrorType};
+use rhai::{AST, Engine, OptimizationLevel, ParseError, ParseErrorType};
 
+use super::lexicon::Lexicon;
 use super::mended::Mended;
-use super::slips::mend_slips;
-use super::tokens::{Kind, Token, position, tokens};
+use super::pieces::pieces;
+use super::search::Search;
+use super::tokens::{Kind, position, tokens};
 use super::{Fault, SourceFile, explain};
 
-/// The most syntax errors that are looked for in one file, one in each round.
-const MOST_ROUNDS: usize = 60;
-/// The most bytes that are parsed again in all those rounds, so that a large file of nonsense takes no longer.
+/// The most bytes that are parsed in looking for what lets the pieces of a file parse.
 const MOST_BYTES: usize = 1 << 20;
+/// The most rounds in which names are looked for that nobody has given, one in each.
+const MOST_ROUNDS: usize = 60;
 /// The most faults that are reported of one file.
 const MOST_FAULTS: usize = 100;
 
@@ -30,8 +34,8 @@ pub(crate) struct Parsed {
 
 /// Parses a file and goes on after each fault, so that one run finds them all.
 ///
-/// The engine stops at its first error. So slips of the pen are looked for first, and mended in a copy; where the engine
-/// still stops, the place is mended or its statement left out, and it starts again.
+/// The engine stops at its first error. So a file that does not parse is cut into pieces, and for each piece that does not
+/// the edit is searched that lets it; a piece that none mends is left out. What the engine says then is about names.
 pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
     let mut parser = Parser {
         file,
@@ -40,9 +44,9 @@ pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
         covered: BTreeSet::new(),
         is_whole: true,
     };
-    let mut parsed = engine.compile(parser.mended.text());
+    let mut parsed = engine.compile(&file.text);
     if parsed.is_err() {
-        parser.mend_slips();
+        parser.mend_pieces();
         let n_rounds = (MOST_BYTES / file.text.len().max(1)).clamp(2, MOST_ROUNDS);
         for _ in 0..n_rounds {
             parsed = engine.compile(parser.mended.text());
@@ -70,6 +74,16 @@ pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
     }
 }
 
+/// Makes an engine that parses what the one for procedures does, and leaves names alone.
+fn nameless() -> Engine {
+    let mut engine = super::engine();
+    engine
+        .set_strict_variables(false)
+        .set_allow_shadowing(true)
+        .set_optimization_level(OptimizationLevel::None);
+    engine
+}
+
 struct Parser<'a> {
     file: &'a SourceFile,
     mended: Mended,
@@ -79,6 +93,62 @@ struct Parser<'a> {
 }
 
 impl Parser<'_> {
+    /// Mends each piece that does not parse, or leaves it out.
+    fn mend_pieces(&mut self) {
+        let engine = nameless();
+        let tokens = tokens(&self.file.text);
+        let lexicon = Lexicon::of(&tokens);
+        let mut search = Search { engine: &engine, lexicon, lines_before: 0, budget: Cell::new(usize::MAX) };
+        let pieces = pieces(&self.file.text, &tokens);
+        let is_bad = |piece: &Range<usize>| {
+            let first = tokens.partition_point(|token| token.start < piece.start);
+            let last = tokens.partition_point(|token| token.start < piece.end);
+            search.parse(&self.file.text[piece.clone()]).is_some()
+                || (first..last).any(|n| search.lexicon.is_unknown(&tokens, n))
+        };
+        let bad: Vec<_> = pieces.into_iter().filter(is_bad).collect();
+        search.budget.set(MOST_BYTES);
+        for (n, piece) in bad.iter().enumerate() {
+            let share = search.budget.get() / (bad.len() - n).min(MOST_FAULTS);
+            if self.faults.len() >= MOST_FAULTS {
+                let line = self.file.text[..piece.start].matches('\n').count() + 1;
+                let message = format!("and {} more places from here on that can't be read", bad.len() - n);
+                self.faults.push(Fault::new(&self.file.name, position(line, 1), message));
+                self.leave_out(piece.start..self.file.text.len());
+                break;
+            }
+            self.mend_piece(&mut search, piece.clone(), share);
+        }
+    }
+
+    fn mend_piece(&mut self, search: &mut Search<'_>, piece: Range<usize>, share: usize) {
+        let lines_before = self.file.text[..piece.start].matches('\n').count();
+        search.lines_before = lines_before;
+        let way = search.mended(&self.file.text[piece.clone()], share);
+        search.lexicon.add(&tokens(&way.text));
+        // Everything before the piece has been mended already.
+        let start = piece.start + self.mended.text().len() - self.file.text.len();
+        for edit in way.edits {
+            let line = edit.said.line + lines_before;
+            let column = self.mended.original_column(line, edit.said.column);
+            let fault = Fault::new(&self.file.name, position(line, column), edit.said.message);
+            self.report(fault.help(edit.said.help));
+            if edit.covers {
+                self.covered.insert(line);
+            }
+            self.mended.replace(start + edit.bytes.start..start + edit.bytes.end, &edit.with);
+        }
+        if let Some(error) = &way.error {
+            let tokens = tokens(&way.text);
+            let mut fault = explain(&self.file.name, error, &tokens);
+            fault.line = fault.line.map(|line| line + lines_before);
+            fault.set_column(&self.mended);
+            self.report(fault);
+            let end = start + way.text.len();
+            self.leave_out_mended(start..end);
+        }
+    }
+
     fn report(&mut self, fault: Fault) {
         let is_covered = fault.line.is_some_and(|line| self.covered.contains(&line));
         if is_covered || self.faults.len() >= MOST_FAULTS {
@@ -88,7 +158,7 @@ impl Parser<'_> {
         // each place is to be mended.
         let is_same = |f: &Fault| {
             f.message == fault.message
-                && f.message.ends_with(explain::NOT_DEFINED)
+                && (f.message.ends_with(explain::NOT_DEFINED) || f.message.ends_with("not a name"))
                 && f.help == fault.help
                 && !f.help.as_deref().is_some_and(|help| help.starts_with(explain::MEANT))
         };
@@ -118,55 +188,63 @@ impl Parser<'_> {
         true
     }
 
-    fn mend_slips(&mut self) {
-        let slips = mend_slips(&mut self.mended);
-        for slip in slips.iter().filter(|slip| !slip.covered_lines().is_empty()).chain(&slips) {
-            self.report(slip.fault(&self.file.name));
-            self.covered.extend(slip.covered_lines());
-        }
-    }
-
-    /// Reports an error and mends the place; returns whether anything could be done there.
+    /// Reports an error that is about names and mends the place; returns whether anything could be done there.
     fn mend(&mut self, error: &ParseError) -> bool {
         let text = self.mended.text().to_owned();
         let tokens = tokens(&text);
-        let mut fault = explain::explain(&self.file.name, error, &tokens);
+        let mut fault = explain(&self.file.name, error, &tokens);
         fault.set_column(&self.mended);
         self.report(fault);
-        let at = self.offset(error).unwrap_or(text.len());
-        let n = tokens.iter().position(|token| token.end() > at).unwrap_or(tokens.len());
-        let (bytes, with) = match (error.err_type(), tokens.get(n)) {
+        let place = (error.position().line().unwrap_or_default(), error.position().position().unwrap_or(1));
+        let n = tokens.partition_point(|token| (token.line, token.column) < place);
+        match (error.err_type(), tokens.get(n)) {
             (ParseErrorType::VariableUndefined(name), Some(token)) if token.text == name.as_str() => {
-                (token.start..token.end(), padded("()", token.text))
+                if let Some(given) = explain::given_as(name, &tokens[..n], &tokens) {
+                    self.mended.replace(given.start..given.end(), name);
+                    return true;
+                }
+                let asking = ["if", "while", "!", "&&", "||"];
+                let is_asked = n > 0 && asking.iter().any(|mark| tokens[n - 1].is(mark));
+                let stand_in = explain::meant(name, &tokens).unwrap_or(if is_asked { "true" } else { "()" });
+                self.mended.replace(token.start..token.end(), &padded(stand_in, token.text));
             }
             (ParseErrorType::VariableExists(name), Some(token)) if token.text == name.as_str() && n > 0 => {
                 let before = &tokens[n - 1];
-                (before.start..before.end(), padded("", before.text))
+                self.mended.replace(before.start..before.end(), &padded("", before.text));
             }
-            (ParseErrorType::MissingToken(mark, _), _) if (mark == ";" || mark == ",") && n > 0 => {
-                let before = &tokens[n - 1];
-                (before.end()..before.end(), mark.clone())
+            (_, token) => {
+                let at = token.map_or(text.len().saturating_sub(1), |token| token.start);
+                let piece = pieces(&text, &tokens).into_iter().find(|piece| piece.contains(&at));
+                piece.into_iter().for_each(|piece| self.leave_out_mended(piece));
             }
-            _ => match left_out(&text, &tokens, n) {
-                Some((bytes, with)) => {
-                    self.is_whole = false;
-                    (bytes, with)
-                }
-                None => return false,
-            },
-        };
-        self.mended.replace(bytes, &with);
+        }
         self.mended.text() != text
     }
 
-    /// Returns where an error lies, in bytes of the mended text.
-    fn offset(&self, error: &ParseError) -> Option<usize> {
-        let line = error.position().line()?;
-        let text = self.mended.text();
-        let start: usize = text.split_inclusive('\n').take(line - 1).map(str::len).sum();
-        let column = error.position().position().unwrap_or(1).saturating_sub(1);
-        let rest = &text[start..];
-        Some(start + rest.char_indices().nth(column).map_or(rest.len(), |(at, _)| at))
+    fn leave_out(&mut self, piece: Range<usize>) {
+        let (now, then) = (self.mended.text().len(), self.file.text.len());
+        self.leave_out_mended(piece.start + now - then..piece.end + now - then);
+    }
+
+    /// Puts blanks in place of a piece, with its name still given.
+    fn leave_out_mended(&mut self, piece: Range<usize>) {
+        self.is_whole = false;
+        let original = &self.mended.text()[piece.clone()];
+        let inside = tokens(original);
+        let name = inside.get(1).filter(|token| token.kind == Kind::Word).map(|token| token.text);
+        let closing = inside.iter().position(|token| token.is(")"));
+        let stand_in = match (inside.first().map(|token| token.text), name, closing) {
+            (Some(word @ ("let" | "const")), Some(name), _) => format!("{word} {name} = ();"),
+            (Some("fn"), Some(_), Some(closing)) => {
+                format!("{}{{}}", &original[inside[0].start..inside[closing].end()])
+            }
+            _ => String::new(),
+        };
+        let blank: String = original.chars().map(|c| if c == '\n' { '\n' } else { ' ' }).collect();
+        let head = blank.find('\n').unwrap_or(blank.len());
+        let rest = blank.get(stand_in.len().min(head)..).unwrap_or_default();
+        let with = format!("{stand_in}{rest}");
+        self.mended.replace(piece, &with);
     }
 }
 
@@ -185,58 +263,4 @@ fn open_comment(engine: &Engine, file: &SourceFile) -> Option<Fault> {
 fn padded(text: &str, to: &str) -> String {
     let missing = to.chars().count().saturating_sub(text.chars().count());
     format!("{text}{}", " ".repeat(missing))
-}
-
-/// Returns the bytes of the statement around a token and what stands in for it: blanks, with its name still given.
-fn left_out(text: &str, tokens: &[Token<'_>], n: usize) -> Option<(std::ops::Range<usize>, String)> {
-    let statement = statements(tokens)
-        .into_iter()
-        .find(|statement| statement.end > n)
-        .or_else(|| statements(tokens).into_iter().next_back())?;
-    let inside = tokens.get(statement.clone())?;
-    let (first, last) = (inside.first()?, inside.last()?);
-    let bytes = first.start..last.end();
-    let name = inside.get(1).filter(|token| token.kind == Kind::Word).map(|token| token.text);
-    let stand_in = match (first.text, name) {
-        ("let" | "const", Some(name)) => format!("{} {name} = ();", first.text),
-        ("fn", Some(_)) => {
-            let closing = inside.iter().position(|token| token.is(")"))?;
-            format!("{}{{}}", &text[first.start..inside[closing].end()])
-        }
-        _ => String::new(),
-    };
-    let original = &text[bytes.clone()];
-    let mut blank: String = original.chars().map(|c| if c == '\n' { '\n' } else { ' ' }).collect();
-    let head = blank.find('\n').unwrap_or(blank.len());
-    if stand_in.len() <= head {
-        blank.replace_range(..stand_in.len(), &stand_in);
-    } else {
-        blank.insert_str(0, &stand_in);
-    }
-    (blank != original).then_some((bytes, blank))
-}
-
-/// Returns the ranges of tokens that are statements of the file, each up to its `;` or its last `}`.
-fn statements(tokens: &[Token<'_>]) -> Vec<std::ops::Range<usize>> {
-    const BLOCKS: &[&str] = &["fn", "if", "for", "while", "loop", "switch", "do", "private"];
-    let mut found = Vec::new();
-    let (mut start, mut depth) = (0, 0_usize);
-    for (n, token) in tokens.iter().enumerate() {
-        if ["(", "[", "{", "#{"].iter().any(|mark| token.is(mark)) {
-            depth += 1;
-        } else if [")", "]", "}"].iter().any(|mark| token.is(mark)) {
-            depth = depth.saturating_sub(1);
-        }
-        let ends_block = token.is("}")
-            && BLOCKS.iter().any(|word| tokens[start].is(word))
-            && !tokens.get(n + 1).is_some_and(|next| next.is("else") || next.is("while"));
-        if depth == 0 && (token.is(";") || ends_block) {
-            found.push(start..n + 1);
-            start = n + 1;
-        }
-    }
-    if start < tokens.len() {
-        found.push(start..tokens.len());
-    }
-    found
 }

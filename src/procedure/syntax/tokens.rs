@@ -40,6 +40,11 @@ impl Token<'_> {
         self.text == text && !matches!(self.kind, Kind::Text { .. })
     }
 
+    /// Returns whether it is a text whose closing quote was found.
+    pub(super) fn is_closed_text(&self) -> bool {
+        self.kind == Kind::Text { closed: true }
+    }
+
     /// Returns where it stands.
     pub(crate) fn position(&self) -> rhai::Position {
         position(self.line, self.column)
@@ -52,6 +57,21 @@ pub(crate) fn position(line: usize, column: usize) -> rhai::Position {
         (Ok(line), Ok(column)) if line > 0 => rhai::Position::new(line, column),
         _ => rhai::Position::NONE,
     }
+}
+
+/// Returns what closes a bracket, for one that opens.
+pub(super) fn closing(token: &Token<'_>) -> Option<&'static str> {
+    match token.text {
+        "(" => Some(")"),
+        "[" => Some("]"),
+        "{" | "#{" => Some("}"),
+        _ => None,
+    }
+}
+
+/// Returns whether a token closes a bracket.
+pub(super) fn is_closing(token: &Token<'_>) -> bool {
+    matches!(token.text, ")" | "]" | "}")
 }
 
 /// Quotes that word processors put in place of the straight one, each with the one that closes it.

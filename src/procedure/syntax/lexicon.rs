@@ -1,0 +1,171 @@
+use std::collections::HashSet;
+
+use rhai::Token as EngineToken;
+
+use super::tokens::{Kind, Token};
+use super::{GENERAL, PROPERTIES, Sort, Stands, VOCABULARY, property_names, word_named};
+
+/// The words that a file gives a meaning to itself, beside those of the language.
+pub(super) struct Lexicon {
+    /// What is given by `let`, as what a loop goes through, as what steps or a function take, and functions.
+    given: HashSet<String>,
+    /// Keys of the file's own descriptions.
+    keys: HashSet<String>,
+    /// What is called somewhere.
+    called: HashSet<String>,
+}
+
+impl Lexicon {
+    /// Gathers them.
+    pub(super) fn of(tokens: &[Token<'_>]) -> Lexicon {
+        let mut lexicon = Lexicon { given: HashSet::new(), keys: HashSet::new(), called: HashSet::new() };
+        lexicon.add(tokens);
+        lexicon
+    }
+
+    /// Adds those of another text.
+    pub(super) fn add(&mut self, tokens: &[Token<'_>]) {
+        const NAMES: &[(&str, usize)] =
+            &[("let", 1), ("const", 1), ("for", 1), ("as", 1), ("fn", 16), ("|", 8)];
+        for (n, token) in tokens.iter().enumerate() {
+            match tokens.get(n + 1).filter(|_| token.kind == Kind::Word).map(|next| next.text) {
+                Some(":") => _ = self.keys.insert(token.text.to_owned()),
+                Some("(") => _ = self.called.insert(token.text.to_owned()),
+                _ => {}
+            }
+            if let Some((word, most)) = NAMES.iter().find(|(word, _)| token.is(word)) {
+                let line = tokens[n + 1..].iter().take_while(|next| next.line == token.line).take(*most);
+                let names = line.take_while(|next| next.kind == Kind::Word || next.is(",") || next.is("("));
+                let n_names = names.clone().count();
+                if *word == "|" && !tokens.get(n + 1 + n_names).is_some_and(|end| end.is("|")) {
+                    continue;
+                }
+                let names = names
+                    .filter(|next| next.kind == Kind::Word && !is_keyword(next.text) && !is_call(next.text));
+                self.given.extend(names.map(|next| next.text.to_owned()));
+            }
+        }
+    }
+
+    /// Returns whether the file gives this name to something.
+    pub(super) fn is_given(&self, name: &str) -> bool {
+        self.given.contains(name.trim_end_matches('_'))
+    }
+
+    /// Returns whether something of this name is called somewhere.
+    pub(super) fn is_called(&self, name: &str) -> bool {
+        self.called.contains(name)
+    }
+
+    /// Returns whether a word of the language and what it takes have run together here where the bracket was.
+    pub(super) fn is_glued_call(&self, text: &str) -> bool {
+        let is_known = |name: &str| self.is_given(name) || is_call(name);
+        let is_begun = |word: &&str| text.strip_prefix(*word).is_some_and(is_known);
+        !self.is_given(text)
+            && !is_call(text)
+            && VOCABULARY
+                .iter()
+                .map(|word| word.name)
+                .filter(|word| is_call(word))
+                .any(|word| is_begun(&word))
+    }
+
+    /// Returns whether a word means nothing where it stands.
+    pub(super) fn is_unknown(&self, tokens: &[Token<'_>], n: usize) -> bool {
+        let word = tokens[n].text;
+        match tokens[n].kind {
+            Kind::Word => {}
+            Kind::Mark => return is_odd(tokens, n),
+            _ => return false,
+        }
+        let before = n.checked_sub(1).map_or("", |before| tokens[before].text);
+        let after = tokens.get(n + 1).map_or("", |after| after.text);
+        let (is_call_here, is_entry) = (after == "(", ["#{", ",", "{"].contains(&before));
+        match before {
+            "." if n > 1 && tokens[n - 2].is(".") => !self.is_given(word),
+            // A quantity is asked nothing.
+            "." if n > 3 && tokens[n - 4].kind == Kind::Number && is_property(tokens[n - 2].text) => true,
+            "." if n > 1 && tokens[n - 2].kind == Kind::Number => !property_names().any(|name| name == word),
+            "." => {
+                let is_asked = property_names().any(|name| name == word) || self.keys.contains(word);
+                !(is_asked && !is_call_here || is_call_here && (is_method(word) || GENERAL.contains(&word)))
+            }
+            "let" | "const" | "fn" | "for" | "as" => is_keyword(word) || is_call(word),
+            ":" if n > 1 && tokens[n - 2].is(":") => false,
+            "|" if after == "|" || after == "," => false,
+            _ if after == ":" && is_entry => !is_key(word) && !self.keys.contains(word),
+            _ if is_keyword(word) || self.is_given(word) => false,
+            _ => {
+                let stands = word_named(word).map(|known| known.stands);
+                let is_word = matches!(stands, Some(Stands::Alone | Stands::Anywhere));
+                !(is_call_here && (is_word || GENERAL.contains(&word)))
+            }
+        }
+    }
+}
+
+/// Words of the engine that begin, join or end something in a procedure.
+pub(super) fn keywords() -> impl Iterator<Item = &'static str> {
+    use EngineToken::{As, Const, Else, False, Fn, For, If, Import, In, Let, Loop, Return, True, While};
+    [Let, If, Else, For, In, Fn, While, Return, Import, As, Const, Loop, True, False]
+        .map(|token| token.literal_syntax())
+        .into_iter()
+}
+
+/// Returns whether a word is one of the engine's.
+pub(super) fn is_keyword(word: &str) -> bool {
+    EngineToken::lookup_symbol_from_syntax(word).is_some_and(|token| token.is_standard_keyword())
+}
+
+/// Returns whether a word of the language stands for something that is done.
+pub(super) fn is_call(word: &str) -> bool {
+    word_named(word).is_some_and(|known| known.stands != Stands::Inside)
+}
+
+/// Returns whether a word of the language may stand behind the name of a test.
+pub(super) fn is_method(word: &str) -> bool {
+    word_named(word).is_some_and(|known| matches!(known.stands, Stands::InTest | Stands::Anywhere))
+}
+
+/// Returns whether a word is a key of a description of the language's.
+pub(super) fn is_key(word: &str) -> bool {
+    VOCABULARY.iter().flat_map(|known| known.keys).any(|key| key.name == word)
+}
+
+/// Returns whether a list stands behind this key of a description.
+pub(super) fn takes_list(word: &str) -> bool {
+    let mut keys = VOCABULARY.iter().flat_map(|known| known.keys);
+    keys.any(|key| key.name == word && matches!(key.sort, Sort::List(_)))
+}
+
+/// Returns whether a word is a verdict or the like, which a reading is asked for.
+pub(super) fn is_asked(word: &str) -> bool {
+    PROPERTIES.iter().any(|property| property.name == word && property.gives == Sort::YesNo)
+}
+
+/// Returns whether a word may stand behind a point, without brackets.
+pub(super) fn is_property(word: &str) -> bool {
+    property_names().any(|name| name == word)
+}
+
+/// Returns whether a mark makes no sense where it stands, though it may be parsed.
+fn is_odd(tokens: &[Token<'_>], n: usize) -> bool {
+    let token = &tokens[n];
+    let before = n.checked_sub(1).map(|before| &tokens[before]).filter(|before| before.end() == token.start);
+    let after = tokens.get(n + 1).filter(|after| after.start == token.end());
+    let is_number = |other: Option<&Token<'_>>| other.is_some_and(|other| other.kind == Kind::Number);
+    let ends_line = tokens.get(n + 1).is_some_and(|next| next.line > token.line);
+    match token.text {
+        "|" if tokens.get(n + 2).is_some_and(|third| third.is("|")) => is_operand_before(tokens, n),
+        "!" if tokens.get(n + 1).is_some_and(|next| next.is("#{") || next.is_closed_text()) => true,
+        "<" | ">" | "=" | "==" | "|" | "!" | "&" if is_number(before) && is_number(after) => true,
+        "<" | ">" | "=" | "|" | "!" | "&" | ":" | "." | "==" => ends_line && before.is_some(),
+        _ => false,
+    }
+}
+
+/// Returns whether something stands before a token that could be added to.
+fn is_operand_before(tokens: &[Token<'_>], n: usize) -> bool {
+    let Some(before) = n.checked_sub(1).map(|before| &tokens[before]) else { return false };
+    before.kind != Kind::Mark || [")", "]", "}"].iter().any(|mark| before.is(mark))
+}
