@@ -14,6 +14,6 @@ pub use host::{
 pub use host::{LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS};
 pub use host::{Program, Source};
 #[cfg(test)]
-pub use language::{Key, PROPERTIES, Property};
+pub use language::{Key, PROPERTIES, Property, Word};
 pub use language::{Sort, Stands, VOCABULARY};
 pub(crate) use syntax::{Kind, Token, tokens};
