@@ -1,184 +1,315 @@
-//! Times audit, index and history beside what somebody would take instead, in one run, on the same generated records.
+//! Times audit, index and history beside what somebody would take instead, in one run, on the same records.
 //!
 //! `cargo bench --bench records`. Beside it run Node with ajv and Python with DuckDB; name other ones in
-//! `SPOOLPROOF_NODE_MODULES` (a folder that holds `node_modules`) and `SPOOLPROOF_PYTHON`.
+//! `SPOOLPROOF_NODE_MODULES` (a folder that holds `node_modules`) and `SPOOLPROOF_PYTHON`. The questions of the history are
+//! the program's own texts, asked of a million readings: a small shop's records, taken up by the program and multiplied.
 #![expect(
     clippy::unwrap_used,
     clippy::print_stdout,
     reason = "a benchmark shows what it found and stops at a surprise"
 )]
 
-#[path = "../tests/support/generated.rs"]
-mod generated;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::thread;
+use std::time::{Duration, Instant};
 
-use std::path::Path;
-use std::process::Command;
-use std::time::Instant;
-
+use rusqlite::{Connection, ToSql};
 use serde::de::IgnoredAny;
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-
-use generated::{N_CIRCUITS, Template, drawn, session, store};
-use spoolproof::history::{Gathered, GroupBy, Index, Tests, gather};
-use spoolproof::leak::Limits;
-use spoolproof::quantity::{INCH_OF_MERCURY, Pressure};
-use spoolproof::record::{Shop, across, audit_file};
+use spoolproof::records::audit_file;
 
 /// Records on the disk.
 const N_RECORDS: usize = 20_000;
-/// Records of an index of a million readings.
-const N_GATHERED: usize = 1_000_000_usize.div_ceil(N_CIRCUITS);
-/// Units that those are of.
+/// Records of the small shop whose index is multiplied.
+const N_MULTIPLIED: usize = 1_000;
+const N_CIRCUITS: usize = 12;
+const N_READINGS: usize = 1_000_000;
+/// Units of a shop with many; the other shop has one.
 const N_UNITS: usize = 8;
+
+/// Each question: its name, its text, its file, and its parameters.
+macro_rules! question {
+    ($name:literal, $file:literal, $($parameter:expr),*) => {
+        ($name, include_str!(concat!("../src/history/sql/", $file)), $file, json!([$($parameter),*]))
+    };
+}
 
 fn main() {
     let n_records =
         std::env::var("SPOOLPROOF_RECORDS").ok().and_then(|n| n.parse().ok()).unwrap_or(N_RECORDS);
-    let folder = tempfile::tempdir().unwrap();
-    let shop = Shop::open(folder.path()).unwrap();
-    let template = Template::new();
-    let numbers: Vec<usize> = (0..n_records).collect();
-    across(&numbers, |number| store(&shop.records(), &template.record(&drawn(*number, N_UNITS))));
-    let size: u64 = numbers.iter().map(|number| std::fs::metadata(path(&shop, *number)).unwrap().len()).sum();
-    println!(
-        "{n_records} records of {N_CIRCUITS} circuits, {:.1} KB each",
-        size as f64 / n_records as f64 / 1e3
-    );
-
-    audits(&shop, &numbers);
-    index(&shop, n_records);
-    questions();
+    let (shop, record) = rehearsed();
+    let sample: Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
+    audits(&record, n_records);
+    index(&sample, n_records);
+    for n_units in [N_UNITS, 1] {
+        questions(&sample, n_units);
+    }
+    drop(shop);
 }
 
-fn path(shop: &Shop, number: usize) -> std::path::PathBuf {
-    shop.records().join(format!("{}.json", session(number)))
+/// Walks an invented unit on the simulated rig; returns the shop and the record.
+fn rehearsed() -> (tempfile::TempDir, PathBuf) {
+    let shop = tempfile::tempdir().unwrap();
+    let mut script =
+        "procedure(#{ title: \"Merle M1\", unit: \"Merle M1\", version: \"1.0.0\" });\n".to_owned();
+    for n in 1..=N_CIRCUITS {
+        script += &format!(
+            "let c{n} = circuit(#{{ name: \"circuit {n}\", port: \"{n}\", holds: 20.inHg, leaks: 15.inHg, \
+             symptoms: [\"late upshift\"], land: #{{ diameter: 12.7.mm, length: 7.6.mm }}, \
+             repairs: [#{{ does: \"ream and oversize valve\", parts: 48, hours: 0.6 }}] }});\ntest(c{n});\n"
+        );
+    }
+    let path = shop.path().join("merle-m1.rhai");
+    std::fs::write(&path, script).unwrap();
+    let mut command = program(shop.path());
+    command.arg("rehearse").arg(&path).args(["--seed", "1"]);
+    for n in 1..=N_CIRCUITS {
+        command.arg("--leak").arg(format!("circuit {n}=0.006in"));
+    }
+    assert!(command.status().unwrap().success());
+    let mut records = std::fs::read_dir(shop.path().join("rehearsals/records")).unwrap();
+    let record = records.next().unwrap().unwrap().path();
+    (shop, record)
 }
 
-fn audits(shop: &Shop, numbers: &[usize]) {
-    let audit = |number: &usize| audit_file(&path(shop, *number)).unwrap().is_in_order();
-    on_one_and_all("audit", numbers, audit);
+fn program(shop: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_spoolproof"));
+    command.arg("--shop").arg(shop).stdin(Stdio::null()).stdout(Stdio::null());
+    command
+}
+
+fn audits(record: &Path, n_records: usize) {
+    let size = std::fs::metadata(record).unwrap().len();
+    println!("a record of {N_CIRCUITS} circuits, {:.1} KB, {n_records} times", size as f64 / 1e3);
+    on_one_and_all("audit", n_records, || audit_file(record).unwrap().is_in_order());
     // No audit can do with less than this, nor scale better.
-    let least = |number: &usize| {
-        let bytes = std::fs::read(path(shop, *number)).unwrap();
+    on_one_and_all("  read, skipped through and hashed alone", n_records, || {
+        let bytes = std::fs::read(record).unwrap();
         let is_json = serde_json::from_slice::<IgnoredAny>(&bytes).is_ok();
         is_json && Sha256::digest(&bytes) != Sha256::digest([])
-    };
-    on_one_and_all("  read, skipped through and hashed alone", numbers, least);
-    let modules =
-        std::env::var("SPOOLPROOF_NODE_MODULES").unwrap_or_else(|_| "target/outside-node".to_owned());
-    beside("node", &["benches/records_ajv.mjs", &modules, &shop.records().to_string_lossy()]);
+    });
 }
 
-/// Times what is done to each record, and holds it to be true.
-fn on_one_and_all(what: &str, numbers: &[usize], done: impl Fn(&usize) -> bool + Sync) {
+/// Times what is done so many times, and holds it to be true.
+fn on_one_and_all(what: &str, n: usize, done: impl Fn() -> bool + Sync) {
     let start = Instant::now();
-    assert!(numbers.iter().all(&done));
-    let one = numbers.len() as f64 / start.elapsed().as_secs_f64();
+    assert!((0..n).all(|_| done()));
+    let one = n as f64 / start.elapsed().as_secs_f64();
     let start = Instant::now();
-    assert!(across(numbers, &done).into_iter().all(|is_true| is_true));
-    let all = numbers.len() as f64 / start.elapsed().as_secs_f64();
+    on_all_cores(n, |_| assert!(done()));
+    let all = n as f64 / start.elapsed().as_secs_f64();
     println!("{what}: {one:.0} records/s on one core, {all:.0} on all ({:.2} times)", all / one);
 }
 
-fn index(shop: &Shop, n_records: usize) {
-    let mut index = Index::open(shop).unwrap();
-    let start = Instant::now();
-    let update = index.update(&|| false, &|_| {}).unwrap();
-    assert_eq!(update.added, n_records);
-    println!("index: built in {:.2} s on all cores", start.elapsed().as_secs_f64());
-    let start = Instant::now();
-    index.update(&|| false, &|_| {}).unwrap();
-    println!("index: found to be up to date in {:.2} ms", start.elapsed().as_secs_f64() * 1e3);
-    beside(&python(), &["benches/records_duckdb.py", "read", &shop.records().to_string_lossy()]);
-}
-
-/// Asks every question of an index of a million readings.
-fn questions() {
-    for n_units in [N_UNITS, 1] {
-        let folder = tempfile::tempdir().unwrap();
-        let shop = Shop::open(folder.path()).unwrap();
-        let mut index = Index::open(&shop).unwrap();
-        let sample = sample();
-        let numbers: Vec<usize> = (0..N_GATHERED).collect();
-        for part in numbers.chunks(4096) {
-            index.add(part.iter().map(|number| varied(&sample, *number, n_units)).collect()).unwrap();
+fn on_all_cores(n: usize, done: impl Fn(usize) + Sync) {
+    let n_cores = thread::available_parallelism().map_or(1, |n| n.get());
+    thread::scope(|scope| {
+        for core in 0..n_cores {
+            let done = &done;
+            scope.spawn(move || (core..n).step_by(n_cores).for_each(done));
         }
-        println!("questions at {} readings of {n_units} units:", N_GATHERED * N_CIRCUITS);
-        let unit = "Merle M1";
-        let limits = Limits::new(inhg(21.0), inhg(16.0)).unwrap();
-        asked("which circuits fail most", || {
-            index.groups(GroupBy::Circuit, Tests::First, unit, None).unwrap().len()
-        });
-        asked("by technician", || index.groups(GroupBy::Technician, Tests::First, unit, None).unwrap().len());
-        asked("by month, one circuit", || {
-            index.groups(GroupBy::Month, Tests::First, unit, Some("circuit 3")).unwrap().len()
-        });
-        asked("spread of a circuit", || {
-            index.spread_of(Tests::First, unit, "circuit 3").unwrap().unwrap().bins.len()
-        });
-        asked("before and after repairs", || index.repairs(unit).unwrap().len());
-        asked("judged by other limits", || {
-            index.judged_by(unit, "circuit 3", &limits).unwrap().changed.len()
-        });
-        asked("savings", || index.savings().unwrap().len());
-        asked("drift of a rig", || index.drift(&sample.rig, 100).unwrap().len());
-        drop(index);
-        let database = folder.path().join("history.sqlite");
-        beside(&python(), &["benches/records_duckdb.py", "ask", &database.to_string_lossy()]);
+    });
+}
+
+fn index(sample: &Value, n_records: usize) {
+    let shop = shop_of(sample, n_records, N_UNITS);
+    let rebuild = || assert!(program(shop.path()).args(["history", "rebuild"]).status().unwrap().success());
+    let start = Instant::now();
+    rebuild();
+    println!("index of {n_records} records: built in {:.2} s on all cores", start.elapsed().as_secs_f64());
+    let records = shop.path().join("records");
+    let modules =
+        std::env::var("SPOOLPROOF_NODE_MODULES").unwrap_or_else(|_| "target/outside-node".to_owned());
+    beside("node", &["benches/records_ajv.mjs", &modules, &records.to_string_lossy()], "");
+    beside(&python(), &["benches/records_duckdb.py", "read", &records.to_string_lossy()], "");
+}
+
+/// Makes a shop with records of some units that are like one, each with other readings, people and dates.
+fn shop_of(sample: &Value, n_records: usize, n_units: usize) -> tempfile::TempDir {
+    let shop = tempfile::tempdir().unwrap();
+    let folder = shop.path().join("records");
+    std::fs::create_dir(&folder).unwrap();
+    on_all_cores(n_records, |number| {
+        let record = varied(sample.clone(), number, n_units);
+        let text = serde_json::to_vec_pretty(&record).unwrap();
+        std::fs::write(folder.join(format!("{}.json", session(number))), text).unwrap();
+    });
+    shop
+}
+
+fn session(number: usize) -> String {
+    format!("20210104-080000-merle-{number:07}")
+}
+
+/// Varies a record; one in ten tests again, after its repair, the unit of the one nine before it.
+fn varied(mut record: Value, number: usize, n_units: usize) -> Value {
+    let follows = number % 10 == 9;
+    let first = if follows { number - 9 } else { number };
+    let unit = (drawn(first as u64) * n_units as f64) as usize + 1;
+    record["session"] = session(number).into();
+    record["mode"] = "bench".into();
+    record["procedure"]["unit"] = format!("Merle M{unit}").into();
+    record["technician"] = ["Ana", "Bo", "Chidi", "Dara", "Eik"][number * 7 % 5].into();
+    if follows {
+        let after = json!({ "session": session(first), "digest": "0".repeat(64) });
+        record["plan"] = json!({ "complaints": [], "after": after, "circuits": [] });
     }
-}
-
-/// Times a question: the middle of eleven.
-fn asked(question: &str, ask: impl Fn() -> usize) {
-    let mut times: Vec<f64> = Vec::new();
-    let mut n_rows = 0;
-    for _ in 0..11 {
-        let start = Instant::now();
-        n_rows = ask();
-        times.push(start.elapsed().as_secs_f64() * 1e3);
-    }
-    times.sort_by(f64::total_cmp);
-    println!("  {question:<26} {:8.2} ms ({n_rows} rows)", times[5]);
-}
-
-fn sample() -> Gathered {
-    let folder = tempfile::tempdir().unwrap();
-    let record = Template::new().record(&drawn(0, 1));
-    store(folder.path(), &record);
-    gather(&folder.path().join(format!("{}.json", record.session))).unwrap()
-}
-
-/// Varies a gathered record as the generated ones are varied.
-fn varied(sample: &Gathered, number: usize, n_units: usize) -> Gathered {
-    let wanted = drawn(number, n_units);
-    let mut record = sample.clone();
-    record.session = session(number);
-    record.finished += 7200 * number as i64 / 4;
-    let months = number * 72 / N_GATHERED;
-    record.month = format!("{}-{:02}", 2021 + months / 12, months % 12 + 1);
-    record.unit = wanted.unit;
-    record.technician = wanted.technician;
-    record.after = wanted.after.map(|earlier| earlier.session);
-    for (circuit, reading) in record.circuits.iter_mut().zip(&wanted.readings) {
-        let standard = reading * INCH_OF_MERCURY;
-        for taken in &mut circuit.readings {
-            taken.standard = standard;
+    let mut decisions = Vec::new();
+    for (at, circuit) in record["circuits"].as_array_mut().unwrap().iter_mut().enumerate() {
+        let of_reading = (number * N_CIRCUITS + at) as u64 * 3 + 1_000_000_007;
+        let low = !follows && drawn(of_reading) < 0.15;
+        let centre = if follows { 22.5 } else { 22.0 - 0.4 * at as f64 };
+        let scatter = drawn(of_reading + 1) + drawn(of_reading + 2) - 1.0;
+        let inhg = centre + scatter - if low { 8.0 } else { 0.0 };
+        let verdict = match inhg {
+            20.4.. => "holds",
+            19.6.. => "retest",
+            15.4.. => "worn",
+            14.6.. => "retest",
+            _ => "leaks",
+        };
+        circuit["verdict"] = verdict.into();
+        circuit["readings"][0]["meaning"]["standard_reading_pa"]["value"] = (inhg * 3386.389).into();
+        if inhg < 19.0 {
+            let (circuit, offered) = (&circuit["circuit"]["name"], &circuit["circuit"]["repairs"]);
+            decisions.push(json!({ "circuit": circuit, "offered": offered, "decided": offered[0]["does"] }));
         }
-        let spread = circuit.readings.first().unwrap();
-        let spread = spoolproof::leak::Spread { normal: spread.normal, rectangle: spread.rectangle };
-        circuit.verdict = circuit
-            .limits
-            .map(|limits| spoolproof::leak::verdict(standard, &spread, &limits, record.confidence));
-        circuit.decided = (*reading < 19.0).then(|| "ream and oversize valve".to_owned());
     }
-    for check in &mut record.checks {
-        check.at += 1800 * number as i64;
-    }
+    record["account"]["total"] = (102.0 * decisions.len() as f64).into();
+    record["account"]["prices"]["replacement"] = 700.0.into();
+    record["decisions"] = decisions.into();
+    record.as_object_mut().unwrap().remove("digest");
+    let canonical = serde_json_canonicalizer::to_vec(&record).unwrap();
+    let digest: String = Sha256::digest(canonical).iter().map(|byte| format!("{byte:02x}")).collect();
+    record["digest"] = digest.into();
     record
 }
 
-fn inhg(number: f64) -> Pressure {
-    Pressure::constant(number * INCH_OF_MERCURY)
+/// A number from 0 to 1 that looks like chance and is always the same (SplitMix64).
+fn drawn(seed: u64) -> f64 {
+    let mut z = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+}
+
+/// Asks every question of an index of a million readings.
+fn questions(sample: &Value, n_units: usize) {
+    let shop = shop_of(sample, N_MULTIPLIED, n_units);
+    // Until its folder is some seconds old, the index looks again which files are in it.
+    thread::sleep(Duration::from_secs(3));
+    assert!(program(shop.path()).args(["history", "rebuild"]).status().unwrap().success());
+    let database = shop.path().join("history.sqlite");
+    let connection = Connection::open(&database).unwrap();
+    multiply(&connection, N_READINGS.div_ceil(N_MULTIPLIED * N_CIRCUITS));
+    let n: usize = connection.query_row("SELECT COUNT(*) FROM reading", [], |row| row.get(0)).unwrap();
+    let unit = "Merle M1";
+    let rig: String = connection.query_row("SELECT MIN(rig) FROM record", [], |row| row.get(0)).unwrap();
+    let asked = [
+        question!("which circuits fail most", "failing.sql", unit, false),
+        question!("by technician", "by.sql", unit, false, "technician"),
+        question!("by month, one circuit", "by_of_circuit.sql", unit, false, "month", "circuit 3"),
+        question!("spread of a circuit", "spread.sql", unit, "circuit 3", false),
+        question!("before and after repairs", "repairs.sql", unit),
+        question!("judged by other limits", "limits.sql", unit, "circuit 3"),
+        question!("limits from good units", "good.sql", unit, "circuit 3"),
+        question!("savings of the shop", "savings.sql",),
+        question!("drift of a rig", "drift.sql", rig, 100),
+        question!("a class", "class.sql", unit),
+    ];
+    println!("questions at {n} readings of {n_units} units, the text alone:");
+    for (name, sql, _, parameters) in &asked {
+        let (ms, n_rows) = middle(|| rows(&connection, sql, parameters.as_array().unwrap()));
+        println!("  {name:<26} {ms:8.2} ms ({n_rows} rows)");
+    }
+    drop(connection);
+    println!("the whole command:");
+    for question in ["failing", "by technician", "spread", "repairs", "limits", "savings", "drift"] {
+        let mut command = program(shop.path());
+        command.arg("history").args(question.split(' '));
+        match question {
+            "limits" => command.args(["circuit 3", "--holds", "21", "--leaks", "16", "--unit", unit]),
+            "spread" => command.args(["circuit 3", "--unit", unit]),
+            "savings" | "drift" => &mut command,
+            _ => command.args(["--unit", unit]),
+        };
+        let (ms, _) = middle(|| usize::from(command.status().unwrap().success()));
+        println!("  history {question:<18} {ms:8.2} ms");
+    }
+    let questions: Vec<Value> = asked
+        .iter()
+        .map(|(name, _, file, parameters)| json!({ "name": name, "file": file, "parameters": parameters }))
+        .collect();
+    let arguments = ["benches/records_duckdb.py", "ask", &database.to_string_lossy()];
+    beside(&python(), &arguments, &json!(questions).to_string());
+}
+
+/// Multiplies what is in an index, each time some weeks later and with other readings.
+fn multiply(connection: &Connection, times: usize) {
+    connection.execute_batch("PRAGMA synchronous = OFF; BEGIN").unwrap();
+    for k in 1..times {
+        let months = k * 72 / times;
+        let month = format!("{}-{:02}", 2021 + months / 12, months % 12 + 1);
+        let (from, later) = (k * N_MULTIPLIED, k * 2_000_000);
+        let name = |column: &str| format!("{column} || '-{k}'");
+        let (session, family, after, follows) =
+            (name("session"), name("family"), name("after"), name("follows"));
+        let shift = drawn(k as u64) * 200.0 - 100.0;
+        connection
+            .execute_batch(&format!(
+                "INSERT INTO record SELECT id + {from}, {session}, amends, {family}, counts, {after}, {follows},
+                     finished + {later}, '{month}', unit, technician, rig, confidence, job, holds, worn, leaks, retest,
+                     unjudged, untested, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
+                 INSERT INTO test SELECT record + {from}, circuit, again, verdict, decided, lowest + {shift}, readings,
+                     total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
+                 INSERT INTO reading SELECT circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
+                     rectangle FROM reading WHERE record <= {N_MULTIPLIED};
+                 INSERT INTO account SELECT record + {from}, currency, total, replacement, replaced
+                     FROM account WHERE record <= {N_MULTIPLIED};
+                 INSERT INTO rig_check SELECT record + {from}, n, rig, checked + {later}, plugged, through
+                     FROM rig_check WHERE record <= {N_MULTIPLIED};"
+            ))
+            .unwrap();
+    }
+    connection.execute_batch("COMMIT; PRAGMA wal_checkpoint(TRUNCATE)").unwrap();
+}
+
+/// Asks for all rows and reads every column; returns how many rows there were.
+fn rows(connection: &Connection, sql: &str, parameters: &[Value]) -> usize {
+    let mut query = connection.prepare_cached(sql).unwrap();
+    let values: Vec<Box<dyn ToSql>> = parameters.iter().map(value).collect();
+    let names: Vec<String> = (1..=values.len()).map(|n| format!("${n}")).collect();
+    let named: Vec<(&str, &dyn ToSql)> =
+        names.iter().map(String::as_str).zip(values.iter().map(|v| &**v)).collect();
+    let n_columns = query.column_count();
+    let mut rows = query.query(named.as_slice()).unwrap();
+    let mut n = 0;
+    while let Some(row) = rows.next().unwrap() {
+        n += usize::from((0..n_columns).all(|column| row.get_ref(column).is_ok()));
+    }
+    n
+}
+
+fn value(parameter: &Value) -> Box<dyn ToSql> {
+    match parameter {
+        Value::Bool(is_so) => Box::new(*is_so),
+        Value::Number(number) => Box::new(number.as_i64().unwrap()),
+        text => Box::new(text.as_str().unwrap().to_owned()),
+    }
+}
+
+/// The middle of eleven times in ms, and what came of it.
+fn middle(mut done: impl FnMut() -> usize) -> (f64, usize) {
+    let mut times: Vec<(f64, usize)> = Vec::new();
+    for _ in 0..11 {
+        let start = Instant::now();
+        let n = done();
+        times.push((start.elapsed().as_secs_f64() * 1e3, n));
+    }
+    times.sort_by(|one, other| one.0.total_cmp(&other.0));
+    times[5]
 }
 
 fn python() -> String {
@@ -186,9 +317,13 @@ fn python() -> String {
 }
 
 /// Runs what stands beside, which prints its own lines.
-fn beside(program: &str, arguments: &[&str]) {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let done = Command::new(program).args(arguments).current_dir(folder).status();
+fn beside(program: &str, arguments: &[&str], told: &str) {
+    let mut command = Command::new(program);
+    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).stdin(Stdio::piped());
+    let done = command.spawn().and_then(|mut child| {
+        std::io::Write::write_all(&mut child.stdin.take().unwrap(), told.as_bytes())?;
+        child.wait()
+    });
     if !done.as_ref().is_ok_and(std::process::ExitStatus::success) {
         println!("  ({program} {} did not run: {done:?})", arguments[0]);
     }

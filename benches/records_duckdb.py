@@ -1,16 +1,24 @@
-"""Times DuckDB on the same records: reading their JSON, and the questions of the history on its own tables."""
+"""Times DuckDB on the same records: reading their JSON, and the history's own questions on the history's own tables."""
 
+import csv
+import json
+import pathlib
+import re
+import sqlite3
 import sys
+import tempfile
 import time
 
 import duckdb
 
+SQL = pathlib.Path(__file__).parent.parent / "src/history/sql"
 
-def timed(name, query, rounds=11):
+
+def timed(name, query, parameters, rounds=11):
     times = []
     for _ in range(rounds):
         began = time.perf_counter()
-        rows = duckdb.sql(query).fetchall()
+        rows = duckdb.execute(query, parameters).fetchall()
         times.append(time.perf_counter() - began)
     print(f"  DuckDB {name:<26} {sorted(times)[rounds // 2] * 1e3:8.2f} ms ({len(rows)} rows)", flush=True)
 
@@ -26,35 +34,18 @@ def read(folder):
 
 
 def ask(database):
-    import sqlite3
-
     source = sqlite3.connect(database)
-    tables = ["record", "circuit", "reading", "repair", "money", "drift"]
-    for table in tables:
-        cursor = source.execute(f"select * from {table}")
-        columns = [column[0] for column in cursor.description]
-        import pandas
-
-        frame = pandas.DataFrame(cursor.fetchall(), columns=columns)  # noqa: F841, read by name
-        duckdb.sql(f"create table {table} as select * from frame")
-    word = dict(source.execute("select text, id from word"))
-    unit, circuit = word["Merle M1"], word["circuit 3"]
-    duckdb.sql("create table tested as select c.*, r.unit, r.month, r.technician, r.rig from circuit c "
-               "join record r on r.id = c.record where r.counts")
-    timed("which circuits fail most", f"select circuit, verdict, count(*) from tested where unit = {unit} group by all")
-    timed("by technician", f"select technician, verdict, count(*) from tested where unit = {unit} group by all")
-    timed("by month, one circuit", f"select month, verdict, count(*) from tested where unit = {unit} and "
-          f"circuit = {circuit} group by all")
-    timed("spread of a circuit", f"select count(*), avg(standard), stddev(standard), "
-          f"quantile_cont(standard, [0.05, 0.25, 0.5, 0.75, 0.95]) from reading where unit = {unit} and circuit = {circuit}")
-    timed("before and after repairs", f"select circuit, decided, count(*), avg(standard_before), avg(standard_after) "
-          f"from repair where unit = {unit} group by all")
-    # It has no function for the verdict; this is the nearest that plain SQL says: on which side of a limit.
-    timed("on the side of other limits", f"select record, case when standard >= 71114 then 0 when standard > 54182 then 1 "
-          f"else 2 end as v from reading where unit = {unit} and circuit = {circuit} "
-          f"and v != (case when standard >= 67727.78 then 0 when standard > 50795.8 then 1 else 2 end)")
-    timed("savings", "select month, sum(saved) from money group by all")
-    timed("drift of a rig", 'select "at", plugged, "through" from drift order by "at" desc limit 100')
+    # It reads whole columns and needs no index.
+    for table in re.finditer(r"(CREATE TABLE (\w+) \(.*?\))(?: WITHOUT ROWID)?;", (SQL / "tables.sql").read_text(), re.DOTALL):
+        duckdb.sql(table[1])
+        with tempfile.NamedTemporaryFile("w", suffix=".csv", newline="") as file:
+            writer = csv.writer(file)
+            for row in source.execute(f"select * from {table[2]}"):
+                writer.writerow("\\N" if value is None else value for value in row)
+            file.flush()
+            duckdb.sql(f"copy {table[2]} from '{file.name}' (header false, nullstr '\\N')")
+    for question in json.load(sys.stdin):
+        timed(question["name"], (SQL / question["file"]).read_text(), question["parameters"])
 
 
 {"read": read, "ask": ask}[sys.argv[1]](sys.argv[2])

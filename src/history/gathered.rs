@@ -3,17 +3,16 @@ use std::path::Path;
 
 use jiff::Timestamp;
 use serde::Deserialize;
-use serde::de::IgnoredAny;
 
-use crate::leak::{Budget, Estimate, Limits, Verdict};
-use crate::quantity::Entry;
-use crate::record::{EarlierRecord, FORMAT, LEAVE_IT, Mode, REPLACE, Record, RigParts};
+use crate::leak::{Limits, Spread, Verdict};
+use crate::record::{
+    CheckRecord, CircuitRecord, FORMAT, LEAVE_IT, Mode, REPLACE, ReadingRecord, Record, RigParts,
+};
 use crate::tell::orifice_kind;
 
 /// What the index takes from a record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gathered {
-    /// The session's name.
     pub session: String,
     /// When it was finished, in seconds since 1970.
     pub finished: i64,
@@ -21,7 +20,6 @@ pub struct Gathered {
     pub month: String,
     /// The unit that was tested, or the procedure's title.
     pub unit: String,
-    /// Who tested.
     pub technician: String,
     /// The rig, by its orifice and gauge.
     pub rig: String,
@@ -35,9 +33,7 @@ pub struct Gathered {
     pub after: Option<String>,
     /// What was decided costs, where something was and all figures are known.
     pub money: Option<GatheredMoney>,
-    /// The circuits.
     pub circuits: Vec<GatheredCircuit>,
-    /// The checks of the rig.
     pub checks: Vec<GatheredCheck>,
 }
 
@@ -57,7 +53,6 @@ pub struct GatheredMoney {
 /// A circuit of a record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GatheredCircuit {
-    /// Its name.
     pub name: String,
     /// Its verdict; none where it was not tested.
     pub verdict: Option<Verdict>,
@@ -74,10 +69,8 @@ pub struct GatheredCircuit {
 pub struct GatheredReading {
     /// The standard reading in Pa.
     pub standard: f64,
-    /// How its errors are spread: the normal part, in Pa.
-    pub normal: f64,
-    /// The rectangular part, in Pa.
-    pub rectangle: f64,
+    /// How its errors are spread, in Pa.
+    pub spread: Spread,
 }
 
 /// A check of the rig against its calibration.
@@ -91,152 +84,35 @@ pub struct GatheredCheck {
     pub through: f64,
 }
 
-/// Reads what the index takes from a record's file.
+/// Reads what the index takes from a record's file, or says what is wrong with it.
 ///
 /// A record that was changed since it was stored says nothing any more.
-///
-/// # Errors
-/// What is wrong with the file.
 pub fn gather(path: &Path) -> Result<Gathered, String> {
-    let bytes = fs::read(path).map_err(|error| error.to_string())?;
-    let record: Slim = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
-    if record.format != FORMAT {
-        return Err(format!("its format is {}", record.format));
+    /// What tells whether the rest can be read and is wanted.
+    #[derive(Deserialize)]
+    struct Head {
+        format: String,
+        mode: Mode,
     }
-    if record.mode != Mode::Bench {
+    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let head: Head = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    if head.format != FORMAT {
+        return Err(format!("its format is {}", head.format));
+    }
+    if head.mode != Mode::Bench {
         return Err("a rehearsal is no history".to_owned());
     }
-    let whole: Record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
-    if !whole.is_as_stored() {
+    let record: Record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    if !record.is_as_stored() {
         return Err("it is not as it was stored; records audit says what was changed".to_owned());
     }
     Ok(record.into())
 }
 
-/// The fields of a record that are read; whatever else is in it is passed over.
-#[derive(Deserialize)]
-struct Slim {
-    format: String,
-    session: String,
-    #[serde(default)]
-    job: Option<String>,
-    mode: Mode,
-    finished: Timestamp,
-    technician: Option<String>,
-    procedure: SlimProcedure,
-    rig: RigParts,
-    confidence: f64,
-    plan: Option<SlimPlan>,
-    amends: Option<SlimAmends>,
-    calibrations: Vec<SlimCalibration>,
-    checks: Vec<SlimCheck>,
-    circuits: Vec<SlimCircuit>,
-    decisions: Vec<SlimDecision>,
-    account: SlimAccount,
-    #[serde(rename = "journal")]
-    _journal: IgnoredAny,
-}
-
-#[derive(Deserialize)]
-struct SlimProcedure {
-    title: String,
-    unit: Option<String>,
-}
-
-#[derive(Deserialize)]
-struct SlimPlan {
-    after: Option<EarlierRecord>,
-}
-
-#[derive(Deserialize)]
-struct SlimAmends {
-    earlier: EarlierRecord,
-}
-
-#[derive(Deserialize)]
-struct SlimCalibration {
-    plugged_pa: f64,
-    through_pa: f64,
-}
-
-#[derive(Deserialize)]
-struct SlimCheck {
-    calibration: usize,
-    plugged: SlimTake,
-    through: SlimTake,
-}
-
-#[derive(Deserialize)]
-struct SlimTake {
-    at: Timestamp,
-    entry: Entry,
-}
-
-#[derive(Deserialize)]
-struct SlimCircuit {
-    circuit: SlimDescription,
-    verdict: Option<Verdict>,
-    readings: Vec<SlimReading>,
-}
-
-#[derive(Deserialize)]
-struct SlimDescription {
-    name: String,
-    limits: Option<Limits>,
-}
-
-#[derive(Deserialize)]
-struct SlimReading {
-    trial: bool,
-    meaning: SlimMeaning,
-}
-
-#[derive(Deserialize)]
-struct SlimMeaning {
-    standard_reading_pa: Estimate,
-    budget: Budget,
-}
-
-#[derive(Deserialize)]
-struct SlimDecision {
-    circuit: String,
-    decided: String,
-}
-
-#[derive(Deserialize)]
-struct SlimAccount {
-    prices: SlimPrices,
-    total: Option<f64>,
-}
-
-#[derive(Deserialize)]
-struct SlimPrices {
-    currency: Option<String>,
-    replacement: Option<f64>,
-}
-
-impl From<Slim> for Gathered {
-    fn from(record: Slim) -> Gathered {
-        let checks = record.checks.iter().filter_map(|check| {
-            let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
-            Some(GatheredCheck {
-                at: check.through.at.as_second(),
-                plugged: check.plugged.entry.si - calibration.plugged_pa,
-                through: check.through.entry.si - calibration.through_pa,
-            })
-        });
-        let checks: Vec<GatheredCheck> = checks.collect();
-        let decided = |name: &str| {
-            let decision = record.decisions.iter().find(|decision| decision.circuit == name);
-            decision.map(|decision| decision.decided.clone())
-        };
-        let circuits = record.circuits.iter().map(|circuit| GatheredCircuit {
-            name: circuit.circuit.name.clone(),
-            verdict: circuit.verdict,
-            decided: decided(&circuit.circuit.name),
-            limits: circuit.circuit.limits,
-            readings: circuit.readings.iter().filter(|reading| !reading.trial).map(Into::into).collect(),
-        });
+impl From<Record> for Gathered {
+    fn from(record: Record) -> Gathered {
+        let checks: Vec<_> =
+            record.checks.iter().filter_map(|check| gathered_check(&record, check)).collect();
         Gathered {
             finished: record.finished.as_second(),
             // An amendment is finished when it was made; the checks of the rig say when the bench was read.
@@ -246,38 +122,48 @@ impl From<Slim> for Gathered {
                 .unwrap_or(record.finished)
                 .strftime("%Y-%m")
                 .to_string(),
-            unit: record.procedure.unit.clone().unwrap_or_else(|| record.procedure.title.clone()),
-            technician: record.technician.clone().unwrap_or_else(|| "nobody named".to_owned()),
             rig: rig(&record.rig),
-            confidence: record.confidence,
-            job: record.job.clone(),
-            amends: record.amends.as_ref().map(|amends| amends.earlier.session.clone()),
-            after: record
-                .plan
-                .as_ref()
-                .and_then(|plan| plan.after.as_ref())
-                .map(|after| after.session.clone()),
             money: money(&record),
-            circuits: circuits.collect(),
+            circuits: record.circuits.iter().map(|circuit| gathered_circuit(&record, circuit)).collect(),
             checks,
+            unit: record.procedure.unit.unwrap_or(record.procedure.title),
+            technician: record.technician.unwrap_or_else(|| "nobody named".to_owned()),
+            confidence: record.confidence,
+            job: record.job,
+            amends: record.amends.map(|amends| amends.earlier.session),
+            after: record.plan.and_then(|plan| plan.after).map(|after| after.session),
             session: record.session,
         }
     }
 }
 
-impl From<&SlimReading> for GatheredReading {
-    fn from(reading: &SlimReading) -> GatheredReading {
-        let spread = reading.meaning.budget.spread();
-        GatheredReading {
-            standard: reading.meaning.standard_reading_pa.value,
-            normal: spread.normal,
-            rectangle: spread.rectangle,
-        }
+fn gathered_check(record: &Record, check: &CheckRecord) -> Option<GatheredCheck> {
+    let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
+    Some(GatheredCheck {
+        at: check.through.at.as_second(),
+        plugged: check.plugged.entry.si - calibration.plugged_pa,
+        through: check.through.entry.si - calibration.through_pa,
+    })
+}
+
+fn gathered_circuit(record: &Record, circuit: &CircuitRecord) -> GatheredCircuit {
+    let name = &circuit.circuit.name;
+    let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
+    let reading = |reading: &ReadingRecord| GatheredReading {
+        standard: reading.meaning.standard_reading_pa.value,
+        spread: reading.meaning.budget.spread(),
+    };
+    GatheredCircuit {
+        name: name.clone(),
+        verdict: circuit.verdict,
+        decided: decision.map(|decision| decision.decided.clone()),
+        limits: circuit.circuit.limits,
+        readings: circuit.readings.iter().filter(|reading| !reading.trial).map(reading).collect(),
     }
 }
 
 /// Where nothing was decided but to leave things as they are, nothing was saved: there was no replacement to be had.
-fn money(record: &Slim) -> Option<GatheredMoney> {
+fn money(record: &Record) -> Option<GatheredMoney> {
     let mut decided = record.decisions.iter().map(|decision| decision.decided.as_str());
     if !decided.any(|decided| decided != LEAVE_IT) {
         return None;

@@ -1,16 +1,19 @@
 use std::collections::HashSet;
-use std::fmt;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
-use rusqlite::{Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior};
+use rusqlite::types::ToSql;
+use rusqlite::{Connection, ErrorCode, Row, Transaction, TransactionBehavior};
 
 use super::gathered::{Gathered, gather};
-use super::schema::{EMPTIED, TABLES, VERSION};
-use super::writing::Writer;
+use super::writing;
 use crate::record::{Shop, across};
+
+/// The tables; an index whose version is another one is thrown away and made anew.
+const TABLES: &str = include_str!("sql/tables.sql");
+const VERSION: i64 = 5;
 
 /// How many records are read before they are written.
 const BATCH: usize = 512;
@@ -23,7 +26,7 @@ const GRAIN: Duration = Duration::from_secs(2);
 
 /// An index of a shop's records. It may be opened by several programs at once.
 pub struct Index {
-    pub(super) connection: Connection,
+    connection: Connection,
     folder: PathBuf,
 }
 
@@ -32,45 +35,21 @@ pub struct Index {
 pub struct Update {
     /// Records that were added.
     pub added: usize,
-    /// Records that are gone.
-    pub removed: usize,
-    /// Files that are no records.
-    pub skipped: usize,
     /// Whether it was broken off; what is in the index stands, and the next update goes on.
     pub is_partial: bool,
 }
 
 /// Why the index cannot be used.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum IndexError {
-    /// The database refuses.
-    Database(rusqlite::Error),
-    /// The shop's folder refuses.
-    Io(PathBuf, io::Error),
-}
-
-impl fmt::Display for IndexError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            IndexError::Database(error) => {
-                write!(f, "the index of the records can't be used ({error}); history rebuild makes it anew")
-            }
-            IndexError::Io(path, error) => write!(f, "{}: {error}", path.display()),
-        }
-    }
-}
-
-impl From<rusqlite::Error> for IndexError {
-    fn from(error: rusqlite::Error) -> IndexError {
-        IndexError::Database(error)
-    }
+    #[error("the index of the records can't be used ({0}); history rebuild makes it anew")]
+    Database(#[from] rusqlite::Error),
+    #[error("{}: {}", .0.display(), .1)]
+    Folder(PathBuf, io::Error),
 }
 
 impl Index {
     /// Opens a shop's index, or begins one. An index that is damaged or of another version is begun anew.
-    ///
-    /// # Errors
-    /// Where the folder or the database refuses.
     pub fn open(shop: &Shop) -> Result<Index, IndexError> {
         let path = path(shop);
         match connect(&path) {
@@ -84,16 +63,13 @@ impl Index {
     }
 
     /// Reads every record again.
-    ///
-    /// # Errors
-    /// Where the folder or the database refuses.
     pub fn rebuild(
         &mut self,
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        empty(&transaction)?;
+        make_tables(&transaction)?;
         transaction.commit()?;
         self.update(is_interrupted, step)
     }
@@ -102,9 +78,6 @@ impl Index {
     ///
     /// A record is never changed in its place, so one that is in the index is not read again. `step` is told how many
     /// files are to be read, once for each that was.
-    ///
-    /// # Errors
-    /// Where the folder or the database refuses; what was added until then stands.
     pub fn update(
         &mut self,
         is_interrupted: &(dyn Fn() -> bool + Sync),
@@ -115,18 +88,11 @@ impl Index {
             return Ok(Update::default());
         }
         let names = self.names()?;
-        let known = self.known()?;
+        self.forget_all_but(&names)?;
+        let known = known(&self.connection)?;
+        let mut new: Vec<_> = names.difference(&known).collect();
+        new.sort_unstable();
         let mut update = Update::default();
-        let gone: Vec<_> = known.iter().filter(|name| !names.contains(*name)).cloned().collect();
-        let new: Vec<_> = {
-            let mut new: Vec<_> = names.into_iter().filter(|name| !known.contains(name)).collect();
-            new.sort_unstable();
-            new
-        };
-        self.connection.execute("DELETE FROM skipped", [])?;
-        for batch in gone.chunks(BATCH) {
-            self.write(&[], batch, &mut update)?;
-        }
         for batch in new.chunks(BATCH) {
             if is_interrupted() {
                 update.is_partial = true;
@@ -135,90 +101,73 @@ impl Index {
             let read = across(batch, |name| {
                 let gathered = gather(&self.folder.join(format!("{name}.json")));
                 step(new.len());
-                (name.clone(), gathered)
+                ((*name).clone(), gathered)
             });
-            self.write(&read, &[], &mut update)?;
+            update.added += self.take_up(&read)?;
         }
         self.set_stamp(stamp)?;
         Ok(update)
     }
 
-    /// Adds records that were gathered elsewhere, all or none of them; what is in the index already stays.
-    ///
-    /// # Errors
-    /// Where the database refuses.
-    pub fn add(&mut self, records: Vec<Gathered>) -> Result<Update, IndexError> {
-        let new: Vec<_> = records.into_iter().map(|record| (record.session.clone(), Ok(record))).collect();
-        let mut update = Update::default();
-        self.write(&new, &[], &mut update)?;
-        Ok(update)
-    }
-
-    /// Writes a batch, whole or not at all.
-    fn write(
-        &mut self,
-        new: &[(String, Result<Gathered, String>)],
-        gone: &[String],
-        update: &mut Update,
-    ) -> Result<(), IndexError> {
+    /// Forgets which files were left out, and the records that are no longer there.
+    fn forget_all_but(&mut self, names: &HashSet<String>) -> Result<(), IndexError> {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        // Another program may have rebuilt the index meanwhile, so no word is remembered from batch to batch.
-        let mut writer = Writer::default();
-        for name in gone {
-            writer.remove(&transaction, name)?;
-            update.removed += 1;
+        transaction.execute("DELETE FROM skipped", [])?;
+        for gone in known(&transaction)?.difference(names) {
+            writing::forget(&transaction, gone)?;
         }
-        for (name, read) in new {
-            let is_known: bool = transaction
-                .prepare_cached("SELECT EXISTS (SELECT 1 FROM record WHERE name = ?1)")?
-                .query_row([name], |row| row.get(0))?;
-            let read = match read {
-                Ok(record) if record.session != *name => {
-                    Err(format!("the session in it is {}", record.session))
-                }
-                Ok(record) => Ok(record),
-                Err(why) => Err(why.clone()),
-            };
-            match read {
-                Ok(_) if is_known => {}
-                Ok(record) => {
-                    writer.add(&transaction, record)?;
-                    update.added += 1;
-                }
-                Err(why) => {
-                    transaction
-                        .prepare_cached("INSERT OR REPLACE INTO skipped VALUES (?1, ?2)")?
-                        .execute([name, &why])?;
-                    update.skipped += 1;
-                }
-            }
-        }
-        writer.flush(&transaction)?;
         transaction.commit()?;
         Ok(())
     }
 
-    /// Returns how many records are in the index, those that were amended included.
-    ///
-    /// # Errors
-    /// Where the database refuses.
-    pub fn n_records(&self) -> Result<usize, IndexError> {
-        Ok(self.connection.query_row("SELECT COUNT(*) FROM record", [], |row| row.get(0))?)
+    /// Takes up what was read of files, all of it or nothing, and returns how many records were new.
+    pub fn take_up(&mut self, read: &[(String, Result<Gathered, String>)]) -> Result<usize, IndexError> {
+        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let mut n_added = 0;
+        for (name, read) in read {
+            let why = match read {
+                Ok(record) if record.session != *name => {
+                    format!("the session in it is {}", record.session)
+                }
+                Ok(record) => {
+                    // Another program may have taken it up meanwhile.
+                    let mut query = transaction.prepare_cached("SELECT 1 FROM record WHERE session = $1")?;
+                    if !query.exists([name])? {
+                        writing::add(&transaction, record)?;
+                        n_added += 1;
+                    }
+                    continue;
+                }
+                Err(why) => why.clone(),
+            };
+            transaction
+                .prepare_cached(
+                    "INSERT INTO skipped VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET why = $2",
+                )?
+                .execute([name, &why])?;
+        }
+        transaction.commit()?;
+        Ok(n_added)
     }
 
-    /// Returns the files among the records that are none, with what is wrong.
-    ///
-    /// # Errors
-    /// Where the database refuses.
-    pub fn skipped(&self) -> Result<Vec<(String, String)>, IndexError> {
-        let mut query = self.connection.prepare_cached("SELECT name, why FROM skipped ORDER BY name")?;
-        let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    /// Asks a question in SQL, whose parameters are called `$1`, `$2` and so on, and reads each row of the answer.
+    pub(super) fn ask<T>(
+        &self,
+        sql: &str,
+        parameters: &[&dyn ToSql],
+        read: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+    ) -> Result<Vec<T>, IndexError> {
+        let mut query = self.connection.prepare_cached(sql)?;
+        // SQLite counts them in the order in which they first stand in the text.
+        let names: Vec<String> = (1..=parameters.len()).map(|n| format!("${n}")).collect();
+        let named: Vec<_> = names.iter().map(String::as_str).zip(parameters.iter().copied()).collect();
+        let rows = query.query_map(named.as_slice(), read)?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
     /// The time of the folder of records, once it is too old for a file to have been added since within it.
     fn stamp(&self) -> Result<Option<i64>, IndexError> {
-        let failed = |error| IndexError::Io(self.folder.clone(), error);
+        let failed = |error| IndexError::Folder(self.folder.clone(), error);
         let changed = fs::metadata(&self.folder).and_then(|folder| folder.modified()).map_err(failed)?;
         let is_settled = SystemTime::now().duration_since(changed).is_ok_and(|age| age > GRAIN);
         let since = changed.duration_since(UNIX_EPOCH).ok().filter(|_| is_settled);
@@ -226,23 +175,19 @@ impl Index {
     }
 
     fn last_stamp(&self) -> Result<Option<i64>, IndexError> {
-        let mut query = self.connection.prepare_cached("SELECT value FROM state WHERE key = 'stamp'")?;
-        Ok(query.query_row([], |row| row.get(0)).optional()?)
+        Ok(self.ask("SELECT value FROM state WHERE name = 'stamp'", &[], |row| row.get(0))?.pop())
     }
 
     fn set_stamp(&self, stamp: Option<i64>) -> Result<(), IndexError> {
-        match stamp {
-            Some(stamp) => self
-                .connection
-                .prepare_cached("INSERT OR REPLACE INTO state VALUES ('stamp', ?1)")?
-                .execute([stamp])?,
-            None => self.connection.prepare_cached("DELETE FROM state WHERE key = 'stamp'")?.execute([])?,
-        };
+        self.connection.execute("DELETE FROM state", [])?;
+        if let Some(stamp) = stamp {
+            self.connection.execute("INSERT INTO state VALUES ('stamp', $1)", [stamp])?;
+        }
         Ok(())
     }
 
     fn names(&self) -> Result<HashSet<String>, IndexError> {
-        let failed = |error| IndexError::Io(self.folder.clone(), error);
+        let failed = |error| IndexError::Folder(self.folder.clone(), error);
         let mut names = HashSet::new();
         for entry in fs::read_dir(&self.folder).map_err(failed)? {
             let name = entry.map_err(failed)?.file_name();
@@ -251,12 +196,10 @@ impl Index {
         }
         Ok(names)
     }
+}
 
-    fn known(&self) -> Result<HashSet<String>, IndexError> {
-        let mut query = self.connection.prepare_cached("SELECT name FROM record")?;
-        let names = query.query_map([], |row| row.get(0))?;
-        Ok(names.collect::<Result<_, _>>()?)
-    }
+fn known(connection: &Connection) -> rusqlite::Result<HashSet<String>> {
+    connection.prepare_cached("SELECT session FROM record")?.query_map([], |row| row.get(0))?.collect()
 }
 
 fn path(shop: &Shop) -> PathBuf {
@@ -280,18 +223,23 @@ fn connect(path: &Path) -> rusqlite::Result<Connection> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     // Another program may have made the tables meanwhile.
     if version(&transaction)? != VERSION {
-        let tables: Vec<String> = transaction
-            .prepare("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")?
-            .query_map([], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
-        for table in tables {
-            transaction.execute_batch(&format!("DROP TABLE \"{}\"", table.replace('"', "\"\"")))?;
-        }
-        transaction.execute_batch(TABLES)?;
-        transaction.pragma_update(None, "user_version", VERSION)?;
+        make_tables(&transaction)?;
     }
     transaction.commit()?;
     Ok(connection)
+}
+
+/// Throws everything away and begins with empty tables.
+fn make_tables(transaction: &Transaction<'_>) -> rusqlite::Result<()> {
+    let tables: Vec<String> = transaction
+        .prepare("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for table in tables {
+        transaction.execute_batch(&format!("DROP TABLE \"{}\"", table.replace('"', "\"\"")))?;
+    }
+    transaction.execute_batch(TABLES)?;
+    transaction.pragma_update(None, "user_version", VERSION)
 }
 
 /// Tries again while another program has the file: SQLite does not wait by itself before it changes the journal's mode.
@@ -311,13 +259,6 @@ fn is_busy(error: &rusqlite::Error) -> bool {
     matches!(error.sqlite_error_code(), Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
 }
 
-fn empty(transaction: &Transaction<'_>) -> rusqlite::Result<()> {
-    for table in EMPTIED {
-        transaction.execute_batch(&format!("DELETE FROM {table}"))?;
-    }
-    transaction.execute_batch("DELETE FROM state")
-}
-
 fn is_damaged(error: &rusqlite::Error) -> bool {
     matches!(error.sqlite_error_code(), Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase))
 }
@@ -328,7 +269,7 @@ fn discard(path: &Path) -> Result<(), IndexError> {
         name.push(suffix);
         match fs::remove_file(&name) {
             Err(error) if error.kind() != io::ErrorKind::NotFound => {
-                return Err(IndexError::Io(name.into(), error));
+                return Err(IndexError::Folder(name.into(), error));
             }
             _ => {}
         }

@@ -1,19 +1,25 @@
-//! The history: an index of the shop's records, and the questions that it answers at once.
+//! The history: an index of the shop's records, and the questions that it answers.
 //!
 //! [`Index`] is a database beside the records. It holds nothing that they do not, so it can be thrown away at any time.
+//! Each question is one text in `sql/` over the plain tables of `sql/tables.sql`, in words that SQLite, DuckDB and
+//! PostgreSQL all take. What they do not all say alike (quantiles, verdicts by other limits, control charts, gauge studies)
+//! is worked out here from the rows.
 
-mod amended;
+mod counts;
 mod gathered;
 mod index;
-mod paired;
-mod questions;
-mod schema;
-mod tallies;
+mod names;
+mod over_time;
+mod readings;
 mod writing;
 
 #[cfg(test)]
+pub use counts::Counts;
+pub use counts::{Group, GroupBy, Tests};
+#[cfg(test)]
 pub use gathered::{Gathered, GatheredCircuit, GatheredReading, gather};
 pub use index::{Index, IndexError, Update};
+pub use over_time::ChartPoint;
 #[cfg(test)]
-pub use questions::{Changed, Counts};
-pub use questions::{ChartPoint, GoodUnit, Group, GroupBy, SpreadOf, Tests};
+pub use readings::Changed;
+pub use readings::{GoodUnit, ReadingSpread};

@@ -1,254 +1,228 @@
-use std::collections::HashMap;
-
+use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{OptionalExtension, Transaction, params};
 
-use super::amended;
 use super::gathered::{Gathered, GatheredCircuit};
-use super::paired::{pair, pair_anew, part};
-use super::tallies::{Tallies, TallyKey};
 use crate::leak::Verdict;
 
-/// Stands for the verdict of a reading whose record does not count.
-const NOT_COUNTED: i64 = -1;
+/// Every verdict as the tables call it; a circuit that was not tested has none.
+const CALLED: [(Verdict, &str); 5] = [
+    (Verdict::Holds, "holds"),
+    (Verdict::Worn, "worn"),
+    (Verdict::Leaks, "leaks"),
+    (Verdict::Retest, "retest"),
+    (Verdict::Unjudged, "unjudged"),
+];
 
-/// Picks the readings of a record by the key that they are kept in order of.
-const OF_RECORD: &str = "WHERE unit = (SELECT unit FROM record WHERE id = ?1) AND record = ?1
-    AND circuit IN (SELECT circuit FROM circuit WHERE record = ?1)";
-
-/// How verdicts are written in the index.
-pub(super) fn verdict_code(verdict: Option<Verdict>) -> i64 {
-    match verdict {
-        Some(Verdict::Holds) => 0,
-        Some(Verdict::Worn) => 1,
-        Some(Verdict::Leaks) => 2,
-        Some(Verdict::Retest) => 3,
-        None => 4,
-        Some(Verdict::Unjudged) => 5,
+impl FromSql for Verdict {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Verdict> {
+        let text = value.as_str()?;
+        let found = CALLED.iter().find(|(_, called)| *called == text);
+        found.map(|(verdict, _)| *verdict).ok_or(FromSqlError::InvalidType)
     }
 }
 
-/// Reads a verdict as [`verdict_code`] writes it.
-pub(super) fn verdict_of(code: i64) -> Option<Verdict> {
-    match code {
-        0 => Some(Verdict::Holds),
-        1 => Some(Verdict::Worn),
-        2 => Some(Verdict::Leaks),
-        3 => Some(Verdict::Retest),
-        5 => Some(Verdict::Unjudged),
-        _ => None,
+impl ToSql for Verdict {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        let called = CALLED.iter().find(|(verdict, _)| verdict == self).map(|(_, called)| *called);
+        Ok(called.map_or(ToSqlOutput::from(Null), ToSqlOutput::from))
     }
 }
 
-/// Puts records into the index and takes them out, within a transaction.
-#[derive(Default)]
-pub(super) struct Writer {
-    words: HashMap<String, i64>,
-    tallies: Tallies,
-}
-
-impl Writer {
-    /// Adds a record that is not in the index yet.
-    pub(super) fn add(&mut self, transaction: &Transaction<'_>, record: &Gathered) -> rusqlite::Result<()> {
-        let mut word = |text: &str| self.word(transaction, text);
-        let (unit, month) = (word(&record.unit)?, word(&record.month)?);
-        let (technician, rig) = (word(&record.technician)?, word(&record.rig)?);
+/// Adds a record that is not in the index yet, whatever of its family came before.
+pub(super) fn add(transaction: &Transaction<'_>, record: &Gathered) -> rusqlite::Result<()> {
+    let family = match &record.amends {
+        Some(amended) => family_of(transaction, amended)?,
+        None => record.session.clone(),
+    };
+    let id = add_record(transaction, record, &family)?;
+    let standing = standing(transaction, &family)?;
+    let outdated: Vec<i64> = transaction
+        .prepare_cached("SELECT id FROM record WHERE family IN ($1, $2) AND counts AND session <> $3")?
+        .query_map([&family, &record.session, &standing], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for other in outdated {
+        forget_what_it_says(transaction, other)?;
+        transaction.prepare_cached("UPDATE record SET counts = FALSE WHERE id = $1")?.execute([other])?;
+    }
+    // Those that came before it went by its own name.
+    for column in ["family", "follows"] {
         transaction
-            .prepare_cached("INSERT INTO record VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, 0)")?
-            .execute(params![
+            .prepare_cached(&format!("UPDATE record SET {column} = $1 WHERE {column} = $2"))?
+            .execute([&family, &record.session])?;
+    }
+    if standing == record.session {
+        transaction.prepare_cached("UPDATE record SET counts = TRUE WHERE id = $1")?.execute([id])?;
+        add_what_it_says(transaction, record, id)?;
+    }
+    Ok(())
+}
+
+/// Takes a record out, and with it its family: they are to be read again, since another of them may count now.
+pub(super) fn forget(transaction: &Transaction<'_>, session: &str) -> rusqlite::Result<()> {
+    let family = family_of(transaction, session)?;
+    let ids: Vec<i64> = transaction
+        .prepare_cached("SELECT id FROM record WHERE family = $1")?
+        .query_map([&family], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for id in ids {
+        forget_what_it_says(transaction, id)?;
+        transaction.prepare_cached("DELETE FROM record WHERE id = $1")?.execute([id])?;
+    }
+    transaction.prepare_cached("UPDATE record SET follows = after WHERE follows = $1")?.execute([&family])?;
+    Ok(())
+}
+
+/// Returns the family of a session: as far as is known, the first of those that amend one another.
+fn family_of(transaction: &Transaction<'_>, session: &str) -> rusqlite::Result<String> {
+    let found = transaction
+        .prepare_cached("SELECT family FROM record WHERE session = $1")?
+        .query_row([session], |row| row.get(0))
+        .optional()?;
+    Ok(found.unwrap_or_else(|| session.to_owned()))
+}
+
+/// Returns which one of a family counts: what amends the first of them last, and what amends that.
+fn standing(transaction: &Transaction<'_>, family: &str) -> rusqlite::Result<String> {
+    let mut amending = transaction.prepare_cached(
+        "SELECT session FROM record WHERE amends = $1 ORDER BY finished DESC, session DESC LIMIT 1",
+    )?;
+    let mut standing = family.to_owned();
+    let mut passed = Vec::new();
+    while let Some(later) = amending.query_row([&standing], |row| row.get(0)).optional()?
+        && !passed.contains(&later)
+    {
+        passed.push(std::mem::replace(&mut standing, later));
+    }
+    Ok(standing)
+}
+
+fn add_record(transaction: &Transaction<'_>, record: &Gathered, family: &str) -> rusqlite::Result<i64> {
+    let follows = record.after.as_deref().map(|after| family_of(transaction, after)).transpose()?;
+    let with = |verdict| record.circuits.iter().filter(|circuit| circuit.verdict == verdict).count();
+    let readings = || record.circuits.iter().flat_map(|circuit| &circuit.readings);
+    transaction
+        .prepare_cached(
+            "INSERT INTO record (session, amends, family, counts, after, follows, finished, month, unit, technician, rig,
+                 confidence, job, holds, worn, leaks, retest, unjudged, untested, readings, total)
+             VALUES ($1, $2, $3, FALSE, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)
+             RETURNING id",
+        )?
+        .query_row(
+            params![
                 record.session,
+                record.amends,
+                family,
+                record.after,
+                follows,
                 record.finished,
-                unit,
-                month,
-                technician,
-                rig,
+                record.month,
+                record.unit,
+                record.technician,
+                record.rig,
                 record.confidence,
                 record.job,
-                record.amends,
-                record.after
-            ])?;
-        let id = transaction.last_insert_rowid();
-        let counts = amended::shall_count(transaction, id)?;
-        for circuit in &record.circuits {
-            self.add_circuit(transaction, (id, unit), record, circuit, counts)?;
-        }
-        for (n, check) in record.checks.iter().enumerate() {
-            transaction
-                .prepare_cached("INSERT INTO drift VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
-                .execute(params![rig, check.at, id, n as i64, check.plugged, check.through])?;
-        }
-        if let Some(money) = &record.money {
-            let currency = self.word(transaction, &money.currency)?;
-            transaction
-                .prepare_cached("INSERT INTO account VALUES (?1, ?2, ?3, ?4, ?5)")?
-                .execute(params![id, currency, money.total, money.replacement, money.is_replaced])?;
-        }
-        // What no longer counts makes room first: a circuit has one before and one after.
-        if let Some(amended) = &record.amends {
-            for other in amended::beside(transaction, amended, id)? {
-                self.settle(transaction, other)?;
-            }
-        }
-        if counts && amended::set_counts(transaction, id, true)? {
-            self.count(transaction, id, 1)?;
-        }
-        if let Some(last) = amended::last(transaction, &record.session)?.filter(|last| *last != id) {
-            pair_anew(transaction, last)?;
-        }
-        Ok(())
-    }
-
-    fn add_circuit(
-        &mut self,
-        transaction: &Transaction<'_>,
-        (id, unit): (i64, i64),
-        record: &Gathered,
-        circuit: &GatheredCircuit,
-        counts: bool,
-    ) -> rusqlite::Result<()> {
-        let name = self.word(transaction, &circuit.name)?;
-        let decided =
-            circuit.decided.as_deref().map(|decided| self.word(transaction, decided)).transpose()?;
-        // The reading that a verdict rests on is the lowest.
-        let standard = circuit.readings.iter().map(|reading| reading.standard).reduce(f64::min);
-        transaction
-            .prepare_cached("INSERT OR REPLACE INTO circuit VALUES (?1, ?2, ?3, ?4, ?5)")?
-            .execute(params![id, name, verdict_code(circuit.verdict), decided, standard])?;
-        for (n, reading) in circuit.readings.iter().enumerate() {
-            transaction
-                .prepare_cached("INSERT OR REPLACE INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?
-                .execute(params![
-                    unit,
-                    name,
-                    id,
-                    n as i64,
-                    reading.standard,
-                    reading.normal,
-                    reading.rectangle,
-                    record.confidence,
-                    if counts { verdict_code(circuit.verdict) } else { NOT_COUNTED }
-                ])?;
-        }
-        let holds = circuit.limits.map(|limits| limits.holds().si());
-        let leaks = circuit.limits.map(|limits| limits.leaks().si());
-        transaction
-            .prepare_cached(
-                "INSERT INTO latest VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO UPDATE SET holds = excluded.holds,
-                 leaks = excluded.leaks, finished = excluded.finished WHERE excluded.finished >= finished",
-            )?
-            .execute(params![unit, name, holds, leaks, record.finished])?;
-        Ok(())
-    }
-
-    /// Takes a record out.
-    pub(super) fn remove(&mut self, transaction: &Transaction<'_>, name: &str) -> rusqlite::Result<()> {
-        let Some(id) = id_of(transaction, name)? else { return Ok(()) };
-        let last = amended::last(transaction, name)?.filter(|last| *last != id);
-        self.stop_counting(transaction, id)?;
-        let amends: Option<String> = transaction
-            .prepare_cached("SELECT amends FROM record WHERE id = ?1")?
-            .query_row([id], |row| row.get(0))?;
-        transaction.prepare_cached(&format!("DELETE FROM reading {OF_RECORD}"))?.execute([id])?;
-        for table in ["circuit", "account", "drift"] {
-            transaction.prepare_cached(&format!("DELETE FROM {table} WHERE record = ?1"))?.execute([id])?;
-        }
-        transaction.prepare_cached("DELETE FROM record WHERE id = ?1")?.execute([id])?;
-        // What it amended stands for itself again, unless another record amends that too.
-        if let Some(amended) = amends {
-            for other in amended::beside(transaction, &amended, id)? {
-                self.settle(transaction, other)?;
-            }
-        }
-        if let Some(last) = last {
-            pair_anew(transaction, last)?;
-        }
-        Ok(())
-    }
-
-    /// Adds what waits to the sums on the disk.
-    pub(super) fn flush(&mut self, transaction: &Transaction<'_>) -> rusqlite::Result<()> {
-        self.tallies.flush(transaction)
-    }
-
-    /// Has a record count or not, as those around it say.
-    fn settle(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
-        if amended::shall_count(transaction, id)? {
-            self.start_counting(transaction, id)
-        } else {
-            self.stop_counting(transaction, id)
-        }
-    }
-
-    fn start_counting(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
-        if !amended::set_counts(transaction, id, true)? {
-            return Ok(());
-        }
-        transaction
-            .prepare_cached(&format!(
-                "UPDATE reading SET was = (SELECT verdict FROM circuit c WHERE c.record = reading.record
-                 AND c.circuit = reading.circuit) {OF_RECORD}"
-            ))?
-            .execute([id])?;
-        self.count(transaction, id, 1)
-    }
-
-    fn stop_counting(&mut self, transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
-        if !amended::set_counts(transaction, id, false)? {
-            return Ok(());
-        }
-        transaction
-            .prepare_cached(&format!("UPDATE reading SET was = {NOT_COUNTED} {OF_RECORD}"))?
-            .execute([id])?;
-        self.count(transaction, id, -1)
-    }
-
-    /// Adds a record to the sums and pairs it with those before and after it, or takes it away again.
-    fn count(&mut self, transaction: &Transaction<'_>, id: i64, sign: i64) -> rusqlite::Result<()> {
-        let (unit, month, technician, rig, again) = transaction
-            .prepare_cached(
-                "SELECT unit, month, technician, rig, after IS NOT NULL FROM record WHERE id = ?1",
-            )?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
-        let mut circuits =
-            transaction.prepare_cached("SELECT circuit, verdict FROM circuit WHERE record = ?1")?;
-        let mut standards = transaction.prepare_cached(
-            "SELECT standard FROM reading WHERE unit = ?1 AND circuit = ?2 AND record = ?3",
-        )?;
-        let mut rows = circuits.query([id])?;
-        while let Some(row) = rows.next()? {
-            let (circuit, verdict): (i64, i64) = (row.get(0)?, row.get(1)?);
-            let of_circuit: Vec<f64> =
-                standards.query_map([unit, circuit, id], |row| row.get(0))?.collect::<Result<_, _>>()?;
-            let key = TallyKey { unit, circuit, month, technician, rig, verdict, again };
-            self.tallies.circuit(key, of_circuit.into_iter(), sign);
-        }
-        let account: Option<(i64, f64, f64)> = transaction
-            .prepare_cached(
-                "SELECT currency, total, replacement - total FROM account WHERE record = ?1 AND NOT is_replaced",
-            )?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
-            .optional()?;
-        if let Some((currency, total, saved)) = account.filter(|_| !again) {
-            self.tallies.money(month, currency, total, saved, sign);
-        }
-        if sign > 0 { pair(transaction, id) } else { part(transaction, id) }
-    }
-
-    fn word(&mut self, transaction: &Transaction<'_>, text: &str) -> rusqlite::Result<i64> {
-        if let Some(id) = self.words.get(text) {
-            return Ok(*id);
-        }
-        transaction.prepare_cached("INSERT OR IGNORE INTO word (text) VALUES (?1)")?.execute([text])?;
-        let id = transaction
-            .prepare_cached("SELECT id FROM word WHERE text = ?1")?
-            .query_row([text], |row| row.get(0))?;
-        self.words.insert(text.to_owned(), id);
-        Ok(id)
-    }
+                with(Some(Verdict::Holds)),
+                with(Some(Verdict::Worn)),
+                with(Some(Verdict::Leaks)),
+                with(Some(Verdict::Retest)),
+                with(Some(Verdict::Unjudged)),
+                with(None),
+                readings().count(),
+                readings().map(|reading| reading.standard).sum::<f64>()
+            ],
+            |row| row.get(0),
+        )
 }
 
-fn id_of(transaction: &Transaction<'_>, name: &str) -> rusqlite::Result<Option<i64>> {
+/// Adds what a record that counts says.
+fn add_what_it_says(transaction: &Transaction<'_>, record: &Gathered, id: i64) -> rusqlite::Result<()> {
+    for circuit in &record.circuits {
+        add_circuit(transaction, record, id, circuit)?;
+    }
+    for (n, check) in record.checks.iter().enumerate() {
+        transaction
+            .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6)")?
+            .execute(params![id, n, record.rig, check.at, check.plugged, check.through])?;
+    }
+    if let Some(money) = &record.money {
+        transaction.prepare_cached("INSERT INTO account VALUES ($1, $2, $3, $4, $5)")?.execute(params![
+            id,
+            money.currency,
+            money.total,
+            money.replacement,
+            money.is_replaced
+        ])?;
+    }
+    Ok(())
+}
+
+/// Adds a circuit; of two with one name in a record, which no procedure describes, only the first.
+fn add_circuit(
+    transaction: &Transaction<'_>,
+    record: &Gathered,
+    id: i64,
+    circuit: &GatheredCircuit,
+) -> rusqlite::Result<()> {
+    let limits = circuit.limits.map(|limits| (limits.holds().si(), limits.leaks().si()));
     transaction
-        .prepare_cached("SELECT id FROM record WHERE name = ?1")?
-        .query_row([name], |row| row.get(0))
-        .optional()
+        .prepare_cached(
+            "INSERT INTO circuit (unit, name, holds_from, leaks_to, finished) VALUES ($1, $2, $3, $4, $5)
+             ON CONFLICT (unit, name) DO UPDATE
+             SET holds_from = excluded.holds_from, leaks_to = excluded.leaks_to, finished = excluded.finished
+             WHERE excluded.finished >= circuit.finished",
+        )?
+        .execute(params![
+            record.unit,
+            circuit.name,
+            limits.map(|(holds, _)| holds),
+            limits.map(|(_, leaks)| leaks),
+            record.finished
+        ])?;
+    let number: i64 = transaction
+        .prepare_cached("SELECT id FROM circuit WHERE unit = $1 AND name = $2")?
+        .query_row([&record.unit, &circuit.name], |row| row.get(0))?;
+    let again = record.after.is_some();
+    let standards = || circuit.readings.iter().map(|reading| reading.standard);
+    transaction
+        .prepare_cached("INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING")?
+        .execute(params![
+            id,
+            number,
+            again,
+            circuit.verdict,
+            circuit.decided,
+            standards().reduce(f64::min),
+            circuit.readings.len(),
+            standards().sum::<f64>()
+        ])?;
+    for (n, reading) in circuit.readings.iter().enumerate() {
+        let (standard, spread) = (reading.standard, &reading.spread);
+        transaction
+            .prepare_cached(
+                "INSERT INTO reading VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING",
+            )?
+            .execute(params![
+                number,
+                id,
+                n,
+                again,
+                circuit.verdict,
+                standard,
+                spread.normal,
+                spread.rectangle
+            ])?;
+    }
+    Ok(())
+}
+
+fn forget_what_it_says(transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
+    for forget in [
+        "DELETE FROM reading WHERE record = $1 AND circuit IN (SELECT circuit FROM test WHERE record = $1)",
+        "DELETE FROM test WHERE record = $1",
+        "DELETE FROM rig_check WHERE record = $1",
+        "DELETE FROM account WHERE record = $1",
+    ] {
+        transaction.prepare_cached(forget)?.execute([id])?;
+    }
+    Ok(())
 }

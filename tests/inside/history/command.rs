@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use crate::history::{Gathered, GatheredCircuit, GatheredReading, Index, gather};
-use crate::leak::{Limits, Verdict};
+use crate::leak::{Limits, Spread, Verdict};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::Shop;
 use crate::stats::GaugeStudy;
@@ -224,13 +224,15 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
                 readings: Vec::new(),
             });
         }
+        let spread = Spread { normal: 1.0, rectangle: 1.0 };
         let standard = inhg(10.0 + value.parse::<f64>().unwrap());
-        circuits.last_mut().unwrap().readings.push(GatheredReading { standard, normal: 1.0, rectangle: 1.0 });
+        circuits.last_mut().unwrap().readings.push(GatheredReading { standard, spread });
     }
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();
     let mut index = Index::open(&shop).unwrap();
-    index.add(records).unwrap();
+    let read: Vec<_> = records.into_iter().map(|record| (record.session.clone(), Ok(record))).collect();
+    index.take_up(&read).unwrap();
     let study = GaugeStudy::of(&index.study("Class study").unwrap()).unwrap();
     let pooled = study.components(study.may_be_pooled());
     let close = |found: f64, expected: f64| {

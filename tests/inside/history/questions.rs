@@ -62,7 +62,11 @@ fn answers(index: &Index) -> String {
                 let Some(spread) = index.spread_of(tests, &unit, &circuit).unwrap() else { continue };
                 said += &format!(
                     "{circuit} {tests:?} {} {:.6} {:.6} {} {:?}\n",
-                    spread.n, spread.mean, spread.deviation, spread.n_undecided, spread.bins
+                    spread.summary.n,
+                    spread.summary.mean,
+                    spread.summary.deviation.unwrap_or(0.0),
+                    spread.n_undecided,
+                    spread.bins()
                 );
             }
             said += &format!("{:?}\n", index.judged_by(&unit, &circuit, &limits).unwrap());
@@ -126,9 +130,9 @@ fn counts_and_means_are_those_of_the_records() {
         let summary = Summary::of(&readings).unwrap();
         near(group.mean_pa.unwrap(), summary.mean, 1e-6);
         let spread = index.spread_of(tests, unit, circuit).unwrap().unwrap();
-        assert_eq!(spread.n, summary.n as u64);
-        near(spread.mean, summary.mean, 1e-6);
-        near(spread.deviation, summary.deviation.unwrap(), 1e-6);
+        assert_eq!(spread.summary.n, summary.n);
+        near(spread.summary.mean, summary.mean, 1e-6);
+        near(spread.summary.deviation.unwrap(), summary.deviation.unwrap(), 1e-6);
         let mut sorted = readings.clone();
         sorted.sort_by(f64::total_cmp);
         for share in [0.05, 0.25, 0.5, 0.75, 0.95] {
@@ -313,6 +317,38 @@ fn of_two_records_that_amend_the_same_the_later_one_counts() {
             bench.index();
         }
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
+    }
+}
+
+#[test]
+fn of_a_family_of_amendments_one_record_counts_and_its_checks_with_it() {
+    let first = repaired(0);
+    let (lost, stands) = (amends(1, &first, 20.0), amends(2, &first, 23.0));
+    let stands = Wanted { hours: first.hours + 1, ..stands };
+    // It amends what another record had replaced already, and so says nothing.
+    let late = Wanted { hours: first.hours + 2, ..amends(3, &lost, 10.0) };
+    let again = Wanted { amends: None, ..follows(4, &lost, 24.0) };
+    let records = [&first, &lost, &stands, &late, &again].map(|wanted| TEMPLATE.record(wanted));
+    for order in [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1]] {
+        let bench = Bench::with(&[]);
+        for at in order {
+            bench.add(std::slice::from_ref(&records[at]));
+            bench.index();
+        }
+        let index = bench.index();
+        for wanted in [&first, &lost, &stands, &late] {
+            assert_eq!(index.standing_for(&session(wanted.number)).unwrap(), Some(session(2)), "{order:?}");
+            assert_eq!(index.tested_again_in(&session(wanted.number)).unwrap(), [session(4)]);
+        }
+        assert_eq!(index.sessions("Merle M1").unwrap(), [session(2), session(4)]);
+        let checks = index.drift(&index.rigs().unwrap()[0], 100).unwrap();
+        let checked: Vec<_> = checks.into_iter().map(|check| check.session).collect();
+        assert_eq!(checked, [session(4), session(2)]);
+        // Without what stood, the one that it had replaced stands again, as it was amended since.
+        std::fs::remove_file(bench.shop.records().join(format!("{}.json", session(2)))).unwrap();
+        let index = bench.index();
+        assert_eq!(index.standing_for(&session(0)).unwrap(), Some(session(3)));
+        near(index.repairs("Merle M1").unwrap()[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
     }
 }
 

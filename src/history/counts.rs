@@ -1,0 +1,110 @@
+use rusqlite::types::ToSql;
+
+use super::{Index, IndexError};
+
+/// How many circuits got which verdict.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Counts {
+    pub holds: u64,
+    pub worn: u64,
+    pub leaks: u64,
+    pub retest: u64,
+    /// Read without limits to judge by.
+    pub not_judged: u64,
+    pub not_tested: u64,
+}
+
+impl Counts {
+    /// Returns how many were tested and judged.
+    pub fn tested(&self) -> u64 {
+        self.holds + self.worn + self.leaks + self.retest
+    }
+
+    /// Returns the share of those tested that are worn or leak; 0 where none was.
+    pub fn failed_share(&self) -> f64 {
+        if self.tested() == 0 { 0.0 } else { (self.worn + self.leaks) as f64 / self.tested() as f64 }
+    }
+}
+
+/// What circuits are counted by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GroupBy {
+    Circuit,
+    Technician,
+    Rig,
+    Month,
+}
+
+/// Which tests are asked about.
+///
+/// A shop tests again what it has repaired, so its weak circuits would look the better the more it repairs, were the two
+/// not kept apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tests {
+    /// The first tests of units.
+    First,
+    /// Those of circuits that were tested again, as after a repair.
+    Again,
+}
+
+impl Tests {
+    pub(super) fn is_again(self) -> bool {
+        self == Tests::Again
+    }
+}
+
+/// Circuits that have something in common.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// What they have in common.
+    pub label: String,
+    pub counts: Counts,
+    /// Mean of their standard readings in Pa, where there are any.
+    pub mean_pa: Option<f64>,
+}
+
+impl Index {
+    /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels, `circuit 2` before
+    /// `circuit 10`.
+    pub fn groups(
+        &self,
+        by: GroupBy,
+        tests: Tests,
+        unit: &str,
+        circuit: Option<&str>,
+    ) -> Result<Vec<Group>, IndexError> {
+        let again = tests.is_again();
+        let column = match by {
+            GroupBy::Circuit => "",
+            GroupBy::Technician => "technician",
+            GroupBy::Rig => "rig",
+            GroupBy::Month => "month",
+        };
+        let (sql, parameters): (&str, &[&dyn ToSql]) = match (by, &circuit) {
+            (GroupBy::Circuit, _) => (include_str!("sql/failing.sql"), &[&unit, &again]),
+            (_, None) => (include_str!("sql/by.sql"), &[&unit, &again, &column]),
+            (_, Some(circuit)) => (include_str!("sql/by_of_circuit.sql"), &[&unit, &again, &column, circuit]),
+        };
+        let mut groups = self.ask(sql, parameters, |row| {
+            let n_readings: u64 = row.get(7)?;
+            let sum: f64 = row.get(8)?;
+            Ok(Group {
+                label: row.get(0)?,
+                counts: Counts {
+                    holds: row.get(1)?,
+                    worn: row.get(2)?,
+                    leaks: row.get(3)?,
+                    retest: row.get(4)?,
+                    not_judged: row.get(5)?,
+                    not_tested: row.get(6)?,
+                },
+                mean_pa: (n_readings > 0).then(|| sum / n_readings as f64),
+            })
+        })?;
+        if let (GroupBy::Circuit, Some(circuit)) = (by, circuit) {
+            groups.retain(|group| group.label == circuit);
+        }
+        groups.sort_by(|one, other| alphanumeric_sort::compare_str(&one.label, &other.label));
+        Ok(groups)
+    }
+}

@@ -1,0 +1,91 @@
+use super::{Index, IndexError};
+
+/// What became of circuits about which the same was decided.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RepairOutcome {
+    pub circuit: String,
+    pub decided: String,
+    /// How many were tested again afterwards.
+    pub n: u64,
+    /// How many of them hold now.
+    pub holds_now: u64,
+    /// Mean of the lowest standard readings before, in Pa.
+    pub before_pa: Option<f64>,
+    /// Mean of the lowest standard readings afterwards, in Pa.
+    pub after_pa: Option<f64>,
+}
+
+/// What a month's decisions cost and saved.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Savings {
+    /// The month, as `2026-11`.
+    pub month: String,
+    /// The money; empty where the shop names none.
+    pub currency: String,
+    /// How many units were repaired that would else have been replaced; one that was replaced after all is taken away again.
+    pub n: i64,
+    /// What was decided cost.
+    pub total: f64,
+    /// What replacements would have cost more.
+    pub saved: f64,
+}
+
+/// A check of a rig against its calibration. Vacuums are in Pa.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChartPoint {
+    /// When, in seconds since 1970.
+    pub at: i64,
+    pub session: String,
+    /// How much deeper the plugged hose read than at the calibration.
+    pub plugged: f64,
+    /// How much deeper the orifice read.
+    pub through: f64,
+}
+
+impl Index {
+    /// Returns what became of a unit's circuits after what was decided about them, by circuit and decision.
+    pub fn repairs(&self, unit: &str) -> Result<Vec<RepairOutcome>, IndexError> {
+        let mut repairs = self.ask(include_str!("sql/repairs.sql"), &[&unit], |row| {
+            Ok(RepairOutcome {
+                circuit: row.get(0)?,
+                decided: row.get(1)?,
+                n: row.get(2)?,
+                holds_now: row.get(3)?,
+                before_pa: row.get(4)?,
+                after_pa: row.get(5)?,
+            })
+        })?;
+        repairs.sort_by(|one, other| {
+            alphanumeric_sort::compare_str(&one.circuit, &other.circuit)
+                .then_with(|| one.decided.cmp(&other.decided))
+        });
+        Ok(repairs)
+    }
+
+    /// Returns what the shop saved by the figures at hand, by month and money.
+    pub fn savings(&self) -> Result<Vec<Savings>, IndexError> {
+        self.ask(include_str!("sql/savings.sql"), &[], |row| {
+            Ok(Savings {
+                month: row.get(0)?,
+                currency: row.get(1)?,
+                n: row.get(2)?,
+                total: row.get(3)?,
+                saved: row.get(4)?,
+            })
+        })
+    }
+
+    /// Returns the latest checks of a rig, oldest first.
+    pub fn drift(&self, rig: &str, most: u32) -> Result<Vec<ChartPoint>, IndexError> {
+        let mut points = self.ask(include_str!("sql/drift.sql"), &[&rig, &most], |row| {
+            Ok(ChartPoint {
+                session: row.get(0)?,
+                at: row.get(1)?,
+                plugged: row.get(2)?,
+                through: row.get(3)?,
+            })
+        })?;
+        points.reverse();
+        Ok(points)
+    }
+}

@@ -1,0 +1,146 @@
+use std::collections::HashSet;
+
+use super::{Index, IndexError, Tests};
+use crate::leak::{Limits, Spread, Verdict, verdict};
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::stats::{StudyReading, Summary};
+
+/// How the standard readings of a circuit spread. Vacuums are in Pa.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingSpread {
+    pub summary: Summary,
+    /// How many belong to tests that were left undecided.
+    pub n_undecided: usize,
+    /// The readings, the least first; there is at least one.
+    pub readings: Vec<f64>,
+    /// The limits that the circuit had last.
+    pub limits: Option<Limits>,
+}
+
+impl ReadingSpread {
+    /// Returns the least reading that at least this share of the readings does not exceed.
+    pub fn quantile(&self, share: f64) -> f64 {
+        let wanted = (share * self.readings.len() as f64).ceil().max(1.0) as usize;
+        self.readings.get(wanted - 1).or(self.readings.last()).copied().unwrap_or_default()
+    }
+
+    /// Returns how many readings lie in each step of 0.05 inHg: where it begins, and their number; steps without any are left
+    /// out.
+    pub fn bins(&self) -> Vec<(f64, u64)> {
+        const STEP: f64 = 0.05 * INCH_OF_MERCURY;
+        let steps = self.readings.chunk_by(|one, other| (one / STEP).floor() == (other / STEP).floor());
+        steps.map(|step| ((step[0] / STEP).floor() * STEP, step.len() as u64)).collect()
+    }
+}
+
+/// What other limits would make of a circuit's records.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Judged {
+    /// How many records have a verdict on the circuit.
+    pub n_records: usize,
+    /// Those that would have another one, oldest first.
+    pub changed: Vec<Changed>,
+}
+
+/// A record that other limits would judge otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Changed {
+    pub session: String,
+    pub was: Verdict,
+    pub would_be: Verdict,
+}
+
+/// What a circuit read in a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GoodUnit {
+    pub session: String,
+    /// The lowest standard reading of the circuit that counts.
+    pub standard: Pressure,
+    /// Whether it was tested again then, as after a repair.
+    pub is_again: bool,
+    /// The verdict that it got; none where it was not judged.
+    pub verdict: Option<Verdict>,
+}
+
+impl Index {
+    /// Returns how the standard readings of a unit's circuit spread; none where there are no readings.
+    pub fn spread_of(
+        &self,
+        tests: Tests,
+        unit: &str,
+        circuit: &str,
+    ) -> Result<Option<ReadingSpread>, IndexError> {
+        let mut n_undecided = 0;
+        let sql = include_str!("sql/spread.sql");
+        let mut readings: Vec<f64> = self.ask(sql, &[&unit, &circuit, &tests.is_again()], |row| {
+            n_undecided += usize::from(row.get::<_, Option<Verdict>>(1)? == Some(Verdict::Retest));
+            row.get(0)
+        })?;
+        readings.sort_unstable_by(f64::total_cmp);
+        let Some(summary) = Summary::of(&readings) else { return Ok(None) };
+        let limits = self.latest_limits(unit, circuit)?;
+        Ok(Some(ReadingSpread { summary, n_undecided, readings, limits }))
+    }
+
+    /// Returns the limits that a circuit had last.
+    pub fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
+        let sql = "SELECT holds_from, leaks_to FROM circuit WHERE unit = $1 AND name = $2";
+        let found: Vec<(Option<f64>, Option<f64>)> =
+            self.ask(sql, &[&unit, &circuit], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(found.first().and_then(|(holds, leaks)| {
+            Limits::new(Pressure::from_si((*holds)?)?, Pressure::from_si((*leaks)?)?).ok()
+        }))
+    }
+
+    /// Judges all readings of a unit's circuit by other limits.
+    pub fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
+        let mut judged: Vec<Changed> = Vec::new();
+        self.ask(include_str!("sql/limits.sql"), &[&unit, &circuit], |row| {
+            let session = row.get_ref(0)?.as_str()?;
+            let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
+            let now = verdict(row.get(3)?, &spread, limits, row.get(2)?);
+            match judged.last_mut() {
+                Some(last) if last.session == session => {
+                    last.would_be = Verdict::worst([last.would_be, now]).unwrap_or(now);
+                }
+                _ => judged.push(Changed { session: session.to_owned(), was: row.get(1)?, would_be: now }),
+            }
+            Ok(())
+        })?;
+        let n_records = judged.len();
+        judged.retain(|record| record.was != record.would_be);
+        judged.sort_unstable_by(|one, other| one.session.cmp(&other.session));
+        Ok(Judged { n_records, changed: judged })
+    }
+
+    /// Returns what a unit's circuit read in each of these sessions, or in every one of the unit's, by the session's name.
+    ///
+    /// Records that were amended do not count, nor does one whose unit was read again after a repair in another of them: that
+    /// unit is counted as it then was.
+    pub fn good_units(
+        &self,
+        unit: &str,
+        circuit: &str,
+        sessions: Option<&[String]>,
+    ) -> Result<Vec<GoodUnit>, IndexError> {
+        let rows = self.ask(include_str!("sql/good.sql"), &[&unit, &circuit], |row| {
+            let (family, follows): (String, Option<String>) = (row.get(1)?, row.get(2)?);
+            let (session, is_again, verdict) = (row.get(0)?, follows.is_some(), row.get(4)?);
+            let good = |standard| GoodUnit { session, standard, is_again, verdict };
+            Ok(Pressure::from_si(row.get(3)?).map(good).map(|unit| (family, follows, unit)))
+        })?;
+        let is_meant = |unit: &GoodUnit| sessions.is_none_or(|sessions| sessions.contains(&unit.session));
+        let meant: Vec<_> = rows.into_iter().flatten().filter(|(.., unit)| is_meant(unit)).collect();
+        let read_again: HashSet<String> =
+            meant.iter().filter_map(|(_, follows, _)| follows.clone()).collect();
+        let good = meant.into_iter().filter(|(family, ..)| !read_again.contains(family));
+        Ok(good.map(|(.., unit)| unit).collect())
+    }
+
+    /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
+    pub fn study(&self, unit: &str) -> Result<Vec<StudyReading>, IndexError> {
+        self.ask(include_str!("sql/class.sql"), &[&unit], |row| {
+            Ok(StudyReading { operator: row.get(0)?, part: row.get(1)?, value: row.get(2)? })
+        })
+    }
+}

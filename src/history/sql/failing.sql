@@ -1,0 +1,14 @@
+-- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2).
+SELECT name,
+       CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'worn' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'leaks' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'retest' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'unjudged' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(readings) AS BIGINT),
+       SUM(total)
+FROM (SELECT name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total
+      FROM circuit JOIN test ON test.circuit = circuit.id
+      WHERE unit = $1 AND again = $2 GROUP BY name, verdict) AS counted
+GROUP BY name

@@ -1,0 +1,5 @@
+-- What other limits need to judge the readings of a circuit ($2) of a unit ($1) again, those of a record together.
+SELECT session, verdict, confidence, standard, normal, rectangle
+FROM circuit JOIN reading ON reading.circuit = circuit.id JOIN record ON record.id = reading.record
+WHERE circuit.unit = $1 AND circuit.name = $2 AND verdict IN ('holds', 'worn', 'leaks', 'retest')
+ORDER BY reading.record

@@ -1,0 +1,4 @@
+-- The standard readings of a circuit ($2) of a unit ($1) and their verdicts, in first tests or in those again ($3).
+SELECT standard, verdict
+FROM circuit JOIN reading ON reading.circuit = circuit.id
+WHERE unit = $1 AND name = $2 AND again = $3
