@@ -134,7 +134,9 @@ impl Index {
         let read_again: HashSet<String> =
             meant.iter().filter_map(|(_, follows, _)| follows.clone()).collect();
         let good = meant.into_iter().filter(|(family, ..)| !read_again.contains(family));
-        Ok(good.map(|(.., unit)| unit).collect())
+        let mut good: Vec<GoodUnit> = good.map(|(.., unit)| unit).collect();
+        good.sort_unstable_by(|one, other| one.session.cmp(&other.session));
+        Ok(good)
     }
 
     /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
