@@ -125,14 +125,13 @@ fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Strin
 /// Reports the symptoms that the title lists and no circuit covers, those of circuits that the title does not list, and
 /// pairs that differ so little that they are most likely one.
 pub(super) fn symptoms(program: &Program, prose: &Prose) -> Vec<Fault> {
-    let (source, listed) = (&program.source, &program.title.symptoms);
+    let listed = &program.title.symptoms;
     let circuits = prose.circuits.values();
     let named: BTreeSet<&str> =
         circuits.flat_map(|(_, circuit)| circuit.symptoms.iter().map(String::as_str)).collect();
     let mut found = Vec::new();
     let mut report = |text: &str, message: String, help: String| {
-        let (file, position) = source.find_text(text);
-        found.push(Fault::new(file, position, message).help(help).warning());
+        found.push(at(program.place_of(text), message).help(help).warning());
     };
     // One that is most likely the same, written otherwise, is told once.
     let mut meant: Vec<&str> = Vec::new();

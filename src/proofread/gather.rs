@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::kind::AnswerKind;
-use crate::procedure::{Kind, Program, RESEAT, Site, tokens};
+use crate::procedure::{Program, RESEAT, Site};
 use crate::quantity::Unit;
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 
@@ -51,7 +51,7 @@ type ItemName = (Option<String>, String, u32);
 
 /// What a walk came by.
 #[derive(Debug, Default)]
-pub(super) struct Walked {
+pub(super) struct Way {
     /// The items in order, with the kinds of answers.
     pub(super) steps: Vec<(usize, Option<AnswerKind>)>,
     /// The circuits whose tests were left with `cannot`: what would have come is not known.
@@ -68,22 +68,27 @@ pub(super) struct Gatherer {
     /// Where each stands in the script.
     sites: Vec<Option<Site>>,
     numbers: HashMap<ItemName, usize>,
-    pub(super) walks: Vec<Walked>,
-    walk: Walked,
-    blanks: Blanks,
+    pub(super) walks: Vec<Way>,
+    walk: Way,
+    /// The texts that are written out at each place.
+    written: BTreeMap<Site, Vec<String>>,
     counts: HashMap<(Option<String>, String), u32>,
 }
 
 impl Gatherer {
     pub(super) fn of(program: &Program) -> Gatherer {
-        Gatherer { blanks: Blanks::of(program), ..Gatherer::default() }
+        let told = program.sites().filter(|(word, _)| ["finding", "say"].contains(word));
+        let written = told.map(|(_, site)| (site.clone(), program.pieces_at(site).to_vec())).collect();
+        Gatherer { written, ..Gatherer::default() }
     }
 
     /// Takes in something that a walk was told at a place in the script, with blanks for what was worked out.
     pub(super) fn add_told(&mut self, item: Item, circuit: Option<String>, site: Option<&Site>) {
+        let written = site.and_then(|site| self.written.get(site));
+        let blanks = |text: String| written.map_or(text.clone(), |written| blanked(&text, written));
         let item = match item {
-            Item::Said(text) => Item::Said(self.blanks.blanked(&text, site)),
-            Item::Found(text) => Item::Found(self.blanks.blanked(&text, site)),
+            Item::Said(text) => Item::Said(blanks(text)),
+            Item::Found(text) => Item::Found(blanks(text)),
             other => other,
         };
         self.add(item, circuit, None, site);
@@ -178,59 +183,23 @@ const BLANK: &str = "________";
 /// What the explorer types where any words do.
 const WORDS: &str = "proofread";
 
-/// The texts that are written out in each place of a script that tells something: what stands between them on a walk was
-/// worked out.
-#[derive(Debug, Default)]
-struct Blanks(BTreeMap<Site, Vec<String>>);
-
-impl Blanks {
-    /// Reads a script's texts.
-    fn of(program: &Program) -> Blanks {
-        let mut written = BTreeMap::new();
-        let told = program.sites().filter(|(word, _)| ["finding", "say"].contains(word));
-        let files: BTreeMap<&str, _> =
-            program.source.files.iter().map(|file| (file.name.as_str(), tokens(&file.text))).collect();
-        for (word, site) in told {
-            let Some(tokens) = files.get(site.file.as_str()) else { continue };
-            let at = tokens.partition_point(|token| (token.line, token.column) < (site.line, site.column));
-            let Some(call) = tokens[at..].iter().position(|token| token.is(word)) else { continue };
-            let mut depth = 0_usize;
-            let mut texts = Vec::new();
-            for token in &tokens[at + call + 1..] {
-                if token.is("(") {
-                    depth += 1;
-                } else if token.is(")") {
-                    depth = depth.saturating_sub(1);
-                } else if matches!(token.kind, Kind::Text { closed: true }) {
-                    texts.push(plain(token.text));
-                }
-                if depth == 0 {
-                    break;
-                }
-            }
-            written.insert(site.clone(), texts);
+/// Returns a text that was told, with a blank for each figure in it that was read or typed; what stands between the texts
+/// that are written out was worked out.
+fn blanked(text: &str, written: &[String]) -> String {
+    let (mut blanked, mut rest) = (String::new(), text);
+    for (n, piece) in written.iter().enumerate() {
+        // The last text ends it: a full stop is not the point of a figure before it.
+        let at = match n + 1 == written.len() && rest.ends_with(piece.as_str()) {
+            true => Some(rest.len() - piece.len()),
+            false => rest.find(piece.as_str()),
+        };
+        if let Some(at) = at {
+            blanked += worked_out(&rest[..at]);
+            blanked += piece;
+            rest = &rest[at + piece.len()..];
         }
-        Blanks(written)
     }
-
-    /// Returns a text that was told at a place, with a blank for each figure in it that was read or typed.
-    fn blanked(&self, text: &str, site: Option<&Site>) -> String {
-        let Some(written) = site.and_then(|site| self.0.get(site)) else { return text.to_owned() };
-        let (mut blanked, mut rest) = (String::new(), text);
-        for (n, piece) in written.iter().enumerate() {
-            // The last text ends it: a full stop is not the point of a figure before it.
-            let at = match n + 1 == written.len() && rest.ends_with(piece.as_str()) {
-                true => Some(rest.len() - piece.len()),
-                false => rest.find(piece.as_str()),
-            };
-            if let Some(at) = at {
-                blanked += worked_out(&rest[..at]);
-                blanked += piece;
-                rest = &rest[at + piece.len()..];
-            }
-        }
-        blanked + worked_out(rest)
-    }
+    blanked + worked_out(rest)
 }
 
 /// Returns what stands on a form for a part of a text that the script worked out: what is no figure with its unit was known
@@ -242,12 +211,6 @@ fn worked_out(part: &str) -> &str {
         pair[0].trim_start_matches('(').parse::<f64>().is_ok() && Unit::by_text(unit).is_some()
     });
     if is_figure || part.trim() == WORDS { BLANK } else { part }
-}
-
-/// Returns what a text in quotes says.
-fn plain(quoted: &str) -> String {
-    let inside = quoted.get(1..quoted.len().saturating_sub(1)).unwrap_or_default();
-    inside.replace("\\\"", "\"").replace("\\\\", "\\")
 }
 
 #[cfg(test)]

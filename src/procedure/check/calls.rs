@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position};
 
 use super::super::language::{
-    Description, GENERAL, Given, Sort, Stands, VOCABULARY, Value, Word, property_names, with_units,
+    Description, GENERAL, Given, KnownValue, Sort, Stands, VOCABULARY, Word, property_names, with_units,
     word_named,
 };
 use super::super::{Fault, nearest};
@@ -15,7 +15,7 @@ use super::{Faults, Imports, call};
 /// Checks that each call is of something known and gets what it takes.
 pub(super) fn check(
     ast: &AST,
-    known: &Known,
+    known: &Callable,
     names: &Names,
     (imports, file): (&Imports<'_>, usize),
     faults: &mut Faults<'_>,
@@ -45,7 +45,7 @@ pub(super) fn descriptions(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
             && word_named(&call.name).is_some_and(|word| !word.keys.is_empty())
             && let Some(map @ Expr::Map(..)) =
                 call.args.iter().find(|argument| matches!(argument, Expr::Map(..)))
-            && let Value::Description(description) = value_of(map, names)
+            && let KnownValue::Description(description) = value_of(map, names)
         {
             description.judge(&call.name, position, &mut |position, fault| faults.add(position, fault));
         }
@@ -54,7 +54,7 @@ pub(super) fn descriptions(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
 }
 
 /// Returns what is known of a value from the text.
-fn value_of(expression: &Expr, names: &Names) -> Value {
+fn value_of(expression: &Expr, names: &Names) -> KnownValue {
     match expression {
         Expr::Map(entries, _) => {
             let given = entries.0.iter().map(|(key, value)| Given {
@@ -63,16 +63,16 @@ fn value_of(expression: &Expr, names: &Names) -> Value {
                 at: start_of(value),
                 value: value_of(value, names),
             });
-            Value::Description(Description(given.collect()))
+            KnownValue::Description(Description(given.collect()))
         }
         Expr::Array(items, _) => {
-            Value::List(items.iter().map(|item| (start_of(item), value_of(item, names))).collect())
+            KnownValue::List(items.iter().map(|item| (start_of(item), value_of(item, names))).collect())
         }
-        Expr::StringConstant(text, _) => Value::Text(text.to_string()),
+        Expr::StringConstant(text, _) => KnownValue::Text(text.to_string()),
         other => match (written_number(other), written_quantity(other)) {
-            (Some(number), _) => Value::Number(number),
-            (_, Some((number, unit))) => Value::Quantity(number, unit),
-            _ => Value::Other(names.sort_of(other)),
+            (Some(number), _) => KnownValue::Number(number),
+            (_, Some((number, unit))) => KnownValue::Quantity(number, unit),
+            _ => KnownValue::Other(names.sort_of(other)),
         },
     }
 }
@@ -81,7 +81,7 @@ fn other_call(
     call: &FnCallExpr,
     position: Position,
     is_method: bool,
-    known: &Known,
+    known: &Callable,
     faults: &mut Faults<'_>,
 ) {
     let name = call.name.as_str();
@@ -237,22 +237,22 @@ fn arguments(n: usize) -> String {
 
 /// What may be called, each with the numbers of arguments it takes; a receiver counts as the first of them.
 #[derive(Debug, Clone)]
-pub(super) struct Known {
+pub(super) struct Callable {
     arities: BTreeMap<String, BTreeSet<usize>>,
     /// Every name that the engine answers to, also those that a procedure may not call.
     taken: BTreeSet<String>,
 }
 
-impl Known {
+impl Callable {
     /// Returns the words and the functions of general use, which are those of every engine that compiles procedures;
     /// they are gathered once.
-    pub(super) fn words(engine: &Engine) -> &'static Known {
-        static WORDS: OnceLock<Known> = OnceLock::new();
-        WORDS.get_or_init(|| Known::words_of(engine))
+    pub(super) fn words(engine: &Engine) -> &'static Callable {
+        static WORDS: OnceLock<Callable> = OnceLock::new();
+        WORDS.get_or_init(|| Callable::words_of(engine))
     }
 
-    fn words_of(engine: &Engine) -> Known {
-        let mut known = Known { arities: BTreeMap::new(), taken: BTreeSet::new() };
+    fn words_of(engine: &Engine) -> Callable {
+        let mut known = Callable { arities: BTreeMap::new(), taken: BTreeSet::new() };
         for signature in engine.gen_fn_signatures(true) {
             let Some((name, rest)) = signature.split_once('(') else { continue };
             let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
@@ -269,7 +269,7 @@ impl Known {
     }
 
     /// Returns this and the functions of a file.
-    pub(super) fn with_functions_of(&self, ast: &AST) -> Known {
+    pub(super) fn with_functions_of(&self, ast: &AST) -> Callable {
         let mut known = self.clone();
         for function in ast.iter_functions() {
             known.add(function.name, function.params.len());
@@ -322,11 +322,11 @@ mod tests {
 
     use super::super::super::language::engine_to_compile;
     use super::super::super::{Stands, VOCABULARY};
-    use super::Known;
+    use super::Callable;
 
     #[test]
     fn the_vocabulary_says_of_each_word_just_the_ways_that_the_engine_knows() {
-        let known = Known::words_of(&engine_to_compile());
+        let known = Callable::words_of(&engine_to_compile());
         for word in VOCABULARY {
             let mut said = BTreeSet::new();
             for arguments in word.takes {

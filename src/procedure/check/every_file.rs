@@ -2,7 +2,7 @@ use rhai::{ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::syntax::{Mended, Parsed};
 use super::super::{Fault, Source, SourceFile};
-use super::{Imports, Known, Names, calls, expressions, order};
+use super::{Callable, Imports, Names, calls, expressions, order};
 
 /// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
 /// before it.
@@ -10,7 +10,7 @@ const MOST_FAULTS: usize = 40;
 
 /// Checks every parsed file of a procedure against what is known, without running it.
 pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Fault> {
-    let words = Known::words(engine);
+    let words = Callable::words(engine);
     let imports = Imports::of(source, parsed);
     let mut found = Vec::new();
     for (index, (file, parsed)) in source.files.iter().zip(parsed).enumerate() {

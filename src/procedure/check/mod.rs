@@ -7,7 +7,7 @@ mod imports;
 mod names;
 mod order;
 
-use calls::Known;
+use calls::Callable;
 use every_file::Faults;
 pub(super) use every_file::{call, check};
 use imports::Imports;

@@ -2,10 +2,10 @@ use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, Stmt};
 
 use super::super::language::word_named;
 use super::super::syntax::tokens;
-use super::{Faults, Known, call};
+use super::{Callable, Faults, call};
 
 /// Reports the functions of a file that have the name of a word, which they would hide.
-pub(super) fn hidden_words(ast: &AST, words: &Known, faults: &mut Faults<'_>) {
+pub(super) fn hidden_words(ast: &AST, words: &Callable, faults: &mut Faults<'_>) {
     let tokens = tokens(faults.mended.text());
     for function in ast.iter_functions().filter(|function| words.is_taken(function.name)) {
         // A function of one type is `fn type.name()`.

@@ -35,8 +35,8 @@ impl Outline {
     /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes; where it breaks while
     /// everything is sound, that is given too.
     pub(super) fn of(program: &Program) -> (Outline, Option<Fault>) {
-        let cautions = program.texts_of("caution");
-        let outline = Outline { title: program.title.clone(), cautions, ..Outline::default() };
+        let mut outline = Outline { title: program.title.clone(), ..Outline::default() };
+        program.texts_of("caution").for_each(|text| add_new(&mut outline.cautions, text.clone()));
         let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {

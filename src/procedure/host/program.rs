@@ -1,5 +1,5 @@
 use std::cell::OnceCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
@@ -23,12 +23,24 @@ pub struct Program {
     pub sets_rig: bool,
     /// The compiled files, in the order of the source.
     pub(super) compiled: Vec<AST>,
-    /// Every call of a word: the word, its place, and its text where that is written out.
-    words: Vec<(&'static Word, Site, Option<String>)>,
+    words: Vec<WordCall>,
+    /// Every text that is written out, with its first place.
+    texts: BTreeMap<String, Site>,
     /// What it asks for behind a point, and what of that with `!` before it.
     properties: BTreeSet<String>,
     denied: BTreeSet<String>,
     outline: OnceCell<(Outline, Option<Fault>)>,
+}
+
+/// A call of a word in a script.
+#[derive(Debug)]
+struct WordCall {
+    word: &'static Word,
+    site: Site,
+    /// Its text, where all of it is written out.
+    text: Option<String>,
+    /// The texts that are written out in it.
+    pieces: Vec<String>,
 }
 
 impl Program {
@@ -62,6 +74,7 @@ impl Program {
             sets_rig: false,
             compiled: parsed.into_iter().filter_map(|parsed| parsed.ast).collect(),
             words: Vec::new(),
+            texts: BTreeMap::new(),
             properties: BTreeSet::new(),
             denied: BTreeSet::new(),
             outline: OnceCell::new(),
@@ -73,11 +86,17 @@ impl Program {
 
     /// Takes note of what is written in its files, also in branches that no walk comes by.
     fn survey(&mut self) {
-        let Program { words, properties, denied, .. } = self;
+        let Program { words, texts, properties, denied, .. } = self;
         for (file, ast) in self.source.files.iter().zip(&self.compiled) {
             ast.walk(&mut |path: &[ASTNode<'_>]| {
-                if let Some(ASTNode::Expr(Expr::Property(names, _))) = path.last() {
-                    properties.insert(names.2.to_string());
+                match path.last() {
+                    Some(ASTNode::Expr(Expr::Property(names, _))) => {
+                        properties.insert(names.2.to_string());
+                    }
+                    Some(ASTNode::Expr(Expr::StringConstant(text, position))) => {
+                        texts.entry(text.to_string()).or_insert_with(|| Site::of(&file.name, *position));
+                    }
+                    _ => {}
                 }
                 let Some((call, position)) = check::call(path).filter(|(call, _)| call.namespace.is_empty())
                 else {
@@ -90,35 +109,39 @@ impl Program {
                 }
                 if let Some(word) = word_named(&call.name) {
                     let site = Site::of(&file.name, position);
-                    if !words.iter().any(|(known, at, _)| (known.name, at) == (word.name, &site)) {
-                        words.push((word, site, call.args.iter().find_map(written_out)));
+                    if !words.iter().any(|known| (known.word.name, &known.site) == (word.name, &site)) {
+                        let text = call.args.iter().find_map(written_out);
+                        let pieces = call.args.iter().flat_map(pieces).collect();
+                        words.push(WordCall { word, site, text, pieces });
                     }
                 }
                 true
             });
         }
-        self.sets_rig = self.words.iter().any(|(word, ..)| word.name == "calibrate");
+        self.sets_rig = self.words.iter().any(|call| call.word.name == "calibrate");
     }
 
     /// Returns every statement that asks or tells the technician something, with its word.
     pub fn sites(&self) -> impl Iterator<Item = (&'static str, &Site)> {
         let asks =
             |word: &Word| matches!(word.stands, Stands::Anywhere | Stands::InTest) || word.name == "test";
-        self.words.iter().filter(move |(word, ..)| asks(word)).map(|(word, site, _)| (word.name, site))
+        self.words.iter().filter(move |call| asks(call.word)).map(|call| (call.word.name, &call.site))
+    }
+
+    /// Returns the texts that are written out in the call of a word at a place.
+    pub fn pieces_at(&self, site: &Site) -> &[String] {
+        self.words.iter().find(|call| call.site == *site).map_or(&[], |call| &call.pieces)
+    }
+
+    /// Returns where a text stands first; the whole procedure where it is put together.
+    pub fn place_of(&self, text: &str) -> Option<&Site> {
+        self.texts.get(text)
     }
 
     /// Returns the texts that are written out in calls of a word, wherever they stand. A text that is put together of others
     /// counts where all of them are written out.
-    pub(super) fn texts_of(&self, word: &str) -> Vec<String> {
-        let mut found = Vec::new();
-        for text in
-            self.words.iter().filter(|(known, ..)| known.name == word).filter_map(|(.., text)| text.as_ref())
-        {
-            if !found.contains(text) {
-                found.push(text.clone());
-            }
-        }
-        found
+    pub(super) fn texts_of(&self, word: &str) -> impl Iterator<Item = &String> {
+        self.words.iter().filter(move |call| call.word.name == word).filter_map(|call| call.text.as_ref())
     }
 
     /// Returns whether the script asks for one of these properties anywhere.
@@ -157,6 +180,18 @@ impl Program {
             files: self.source.digests(),
         }
     }
+}
+
+/// Returns the texts that are written out in an expression, in their order.
+fn pieces(expression: &Expr) -> Vec<String> {
+    let mut found = Vec::new();
+    expression.walk(&mut Vec::new(), &mut |path: &[ASTNode<'_>]| {
+        if let Some(ASTNode::Expr(Expr::StringConstant(text, _))) = path.last() {
+            found.push(text.to_string());
+        }
+        true
+    });
+    found
 }
 
 fn written_out(expression: &Expr) -> Option<String> {

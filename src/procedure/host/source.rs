@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::super::syntax::{position, tokens};
+use super::super::syntax::position;
 use super::Fault;
 use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer, sha256};
@@ -130,20 +130,6 @@ impl Source {
 
     pub fn file(&self, name: &str) -> Option<&SourceFile> {
         self.files.iter().find(|file| file.name == name)
-    }
-
-    /// Returns where a text in quotes stands first: its file, and its position there, none where it is put together.
-    pub fn find_text(&self, text: &str) -> (&str, rhai::Position) {
-        for file in &self.files {
-            let tokens = tokens(&file.text);
-            let quoted = tokens
-                .iter()
-                .find(|token| token.text.strip_prefix('"').and_then(|t| t.strip_suffix('"')) == Some(text));
-            if let Some(token) = quoted {
-                return (&file.name, token.position());
-            }
-        }
-        (self.files.first().map_or("", |file| file.name.as_str()), rhai::Position::NONE)
     }
 
     /// Returns the place of a file in the order of the files; the last where there is none of that name.

@@ -27,53 +27,55 @@ pub(crate) struct Given {
     pub(crate) key: String,
     pub(crate) key_at: Position,
     pub(crate) at: Position,
-    pub(crate) value: Value,
+    pub(crate) value: KnownValue,
 }
 
 /// A value, as far as it is known.
 #[derive(Debug, Clone)]
-pub(crate) enum Value {
+pub(crate) enum KnownValue {
     Number(f64),
     Text(String),
     /// A number with its unit.
     Quantity(f64, &'static Unit),
-    List(Vec<(Position, Value)>),
+    List(Vec<(Position, KnownValue)>),
     Description(Description),
     /// Of this sort only.
     Other(Sort),
 }
 
-impl Value {
-    fn of(value: &Dynamic) -> Value {
+impl KnownValue {
+    fn of(value: &Dynamic) -> KnownValue {
         if let Some(number) = number(value) {
-            Value::Number(number)
+            KnownValue::Number(number)
         } else if let Ok(text) = value.clone().into_string() {
-            Value::Text(text)
+            KnownValue::Text(text)
         } else if let Some(amount) = value.read_lock::<Amount>() {
-            Value::Quantity(amount.unit.from_si(amount.quantity.si()), amount.unit)
+            KnownValue::Quantity(amount.unit.from_si(amount.quantity.si()), amount.unit)
         } else if let Ok(list) = value.clone().into_array() {
-            Value::List(list.iter().map(|item| (Position::NONE, Value::of(item))).collect())
+            KnownValue::List(list.iter().map(|item| (Position::NONE, KnownValue::of(item))).collect())
         } else if let Some(map) = value.read_lock::<Map>() {
-            Value::Description(Description::of_map(&map))
+            KnownValue::Description(Description::of_map(&map))
         } else {
             // Nothing is unknown any more.
-            Value::Other(Some(sort_of(value)).filter(|sort| *sort != Sort::Unknown).unwrap_or(Sort::Nothing))
+            KnownValue::Other(
+                Some(sort_of(value)).filter(|sort| *sort != Sort::Unknown).unwrap_or(Sort::Nothing),
+            )
         }
     }
 
     fn sort(&self) -> Sort {
         match self {
-            Value::Number(_) => Sort::Number,
-            Value::Text(_) => Sort::Text,
-            Value::Quantity(_, unit) => Sort::Quantity(Some(unit.dimension)),
-            Value::List(items) => Sort::of_list(items.iter().map(|(_, item)| item.sort())),
-            Value::Description(_) => Sort::Description,
-            Value::Other(sort) => *sort,
+            KnownValue::Number(_) => Sort::Number,
+            KnownValue::Text(_) => Sort::Text,
+            KnownValue::Quantity(_, unit) => Sort::Quantity(Some(unit.dimension)),
+            KnownValue::List(items) => Sort::of_list(items.iter().map(|(_, item)| item.sort())),
+            KnownValue::Description(_) => Sort::Description,
+            KnownValue::Other(sort) => *sort,
         }
     }
 
     fn is_text(&self, text: &str) -> bool {
-        matches!(self, Value::Text(known) if known == text)
+        matches!(self, KnownValue::Text(known) if known == text)
     }
 }
 
@@ -97,7 +99,7 @@ impl Description {
             key: key.to_string(),
             key_at,
             at,
-            value: Value::of(value),
+            value: KnownValue::of(value),
         };
         Description(map.iter().map(given).collect())
     }
@@ -149,13 +151,13 @@ impl Description {
     fn judge_value(&self, word: &str, key: &Key, given: &Given, found: Found<'_>) {
         let (name, at) = (key.name, given.at);
         let wrong = |what: &str| Fault::of(format!("{name} of {word} {what}"));
-        let is_blank = |value: &Value| matches!(value, Value::Text(text) if text.trim().is_empty());
+        let is_blank = |value: &KnownValue| matches!(value, KnownValue::Text(text) if text.trim().is_empty());
         match (key.sort, &given.value) {
-            (Sort::Description, Value::Description(inner)) => inner.judge(name, given.key_at, found),
-            (Sort::List(of), Value::List(items)) => {
+            (Sort::Description, KnownValue::Description(inner)) => inner.judge(name, given.key_at, found),
+            (Sort::List(of), KnownValue::List(items)) => {
                 for (at, item) in items {
                     match item {
-                        Value::Description(inner) if *of == Sort::Description => {
+                        KnownValue::Description(inner) if *of == Sort::Description => {
                             inner.judge(name, *at, found)
                         }
                         item if !of.takes(item.sort()) => {
@@ -172,14 +174,14 @@ impl Description {
             (Sort::Text, value) if is_blank(value) => {
                 found(at, wrong("is empty").help("write it, or leave the key out"));
             }
-            (Sort::Quantity(dimension), Value::Number(number)) => {
+            (Sort::Quantity(dimension), KnownValue::Number(number)) => {
                 let meant = match (self.asked_unit(), dimension) {
                     (Some(unit), None) => format!("{number}.{}", unit.word),
                     (_, dimension) => with_units(name, dimension.unwrap_or(Dimension::Pressure), *number),
                 };
                 found(at, wrong("needs a unit").help(format!("write {meant}")));
             }
-            (Sort::Number, Value::Number(number)) if !number.is_finite() || *number < 0.0 => {
+            (Sort::Number, KnownValue::Number(number)) if !number.is_finite() || *number < 0.0 => {
                 found(at, wrong(&format!("is a plain number, zero or more, not {number}")));
             }
             (wanted, value) if !wanted.takes(value.sort()) => {
@@ -192,7 +194,7 @@ impl Description {
     }
 
     fn judge_limits(&self, found: Found<'_>) {
-        if let Some(Given { at, value: Value::Text(text), .. }) = self.given("limits") {
+        if let Some(Given { at, value: KnownValue::Text(text), .. }) = self.given("limits") {
             let is_given = LIMITS.iter().any(|limit| self.given(limit).is_some());
             if text != TO_BE_FOUND {
                 let help = format!("write holds: 20.inHg, leaks: 15.inHg, or limits: \"{TO_BE_FOUND}\"");
@@ -204,7 +206,7 @@ impl Description {
             return;
         }
         let [Some(holds), Some(leaks)] = LIMITS.map(|limit| self.given(limit)) else { return };
-        let (Value::Quantity(holds_number, holds_unit), Value::Quantity(leaks_number, leaks_unit)) =
+        let (KnownValue::Quantity(holds_number, holds_unit), KnownValue::Quantity(leaks_number, leaks_unit)) =
             (&holds.value, &leaks.value)
         else {
             return;
@@ -244,7 +246,7 @@ impl Description {
 
     /// Judges the limits of `ask_number` by its unit and each other.
     fn judge_asked(&self, found: Found<'_>) {
-        let Some(Given { at, value: Value::Text(text), .. }) = self.given("unit") else { return };
+        let Some(Given { at, value: KnownValue::Text(text), .. }) = self.given("unit") else { return };
         let Some(unit) = self.asked_unit() else {
             let near = nearest(text, UNITS.iter().map(|unit| unit.symbol));
             let usual = || "write it like \"mm\", \"psi\" or \"ohm\"".to_owned();
@@ -271,7 +273,7 @@ impl Description {
 
     fn judge_version(&self, found: Found<'_>) {
         let number = |part: &&str| part.len() <= 6 && part.parse::<u32>().is_ok() && !part.starts_with('+');
-        if let Some(Given { at, value: Value::Text(text), .. }) = self.given("version")
+        if let Some(Given { at, value: KnownValue::Text(text), .. }) = self.given("version")
             && !(text.split('.').count() == 3 && text.split('.').all(|part| number(&part)))
         {
             let fault = Fault::of("a version is three numbers with points between");
@@ -285,21 +287,21 @@ impl Description {
 
     pub(super) fn text(&self, key: &str) -> Option<String> {
         match &self.given(key)?.value {
-            Value::Text(text) => Some(text.clone()),
+            KnownValue::Text(text) => Some(text.clone()),
             _ => None,
         }
     }
 
     fn number(&self, key: &str) -> Option<f64> {
         match self.given(key)?.value {
-            Value::Number(number) => Some(number),
+            KnownValue::Number(number) => Some(number),
             _ => None,
         }
     }
 
     pub(super) fn quantity(&self, key: &str) -> Option<Quantity> {
         match self.given(key)?.value {
-            Value::Quantity(number, unit) => Quantity::new(number, unit),
+            KnownValue::Quantity(number, unit) => Quantity::new(number, unit),
             _ => None,
         }
     }
@@ -308,22 +310,23 @@ impl Description {
         T::try_from(self.quantity(key)?).ok()
     }
 
-    fn list(&self, key: &str) -> impl Iterator<Item = &Value> {
+    fn list(&self, key: &str) -> impl Iterator<Item = &KnownValue> {
         let items = self.given(key).map(|given| match &given.value {
-            Value::List(items) => items.as_slice(),
+            KnownValue::List(items) => items.as_slice(),
             _ => &[],
         });
         items.unwrap_or_default().iter().map(|(_, item)| item)
     }
 
     fn texts(&self, key: &str) -> Vec<String> {
-        let text = |item: &Value| if let Value::Text(text) = item { Some(text.clone()) } else { None };
+        let text =
+            |item: &KnownValue| if let KnownValue::Text(text) = item { Some(text.clone()) } else { None };
         self.list(key).filter_map(text).collect()
     }
 
     fn part(&self, key: &str) -> Option<&Description> {
         match &self.given(key)?.value {
-            Value::Description(part) => Some(part),
+            KnownValue::Description(part) => Some(part),
             _ => None,
         }
     }
@@ -335,7 +338,7 @@ impl Description {
     /// Makes the circuit that was described.
     pub(super) fn circuit(&self) -> Circuit {
         let repairs = self.list("repairs").filter_map(|item| match item {
-            Value::Description(repair) => Some(Repair {
+            KnownValue::Description(repair) => Some(Repair {
                 does: repair.text("does").unwrap_or_default(),
                 parts: repair.number("parts"),
                 hours: repair.number("hours"),
@@ -439,14 +442,14 @@ fn example(key: &Key) -> String {
 }
 
 /// Returns what an author meant most likely who wrote a value of another kind: the figure that was written, put right.
-fn meant(key: &Key, value: &Value) -> Option<String> {
+fn meant(key: &Key, value: &KnownValue) -> Option<String> {
     let hours = |seconds: f64| shown(seconds / 3600.0, 2);
     match (key.sort, value) {
-        (Sort::Number, Value::Quantity(number, unit)) => {
+        (Sort::Number, KnownValue::Quantity(number, unit)) => {
             let is_time = key.name == "hours" && unit.dimension == Dimension::Duration;
             Some(if is_time { hours(unit.to_si(*number)) } else { number.to_string() })
         }
-        (Sort::Number, Value::Text(text)) => {
+        (Sort::Number, KnownValue::Text(text)) => {
             let figure = text.trim().trim_start_matches(['$', '€', '£']).trim();
             if let Ok(number) = parse_number(figure) {
                 return Some(shown(number, 2));
@@ -457,10 +460,10 @@ fn meant(key: &Key, value: &Value) -> Option<String> {
                 entry.ok().filter(|entry| key.name == "hours" && entry.dimension == Dimension::Duration)?;
             Some(hours(entry.si))
         }
-        (Sort::Quantity(dimension), Value::Quantity(number, _)) => {
+        (Sort::Quantity(dimension), KnownValue::Quantity(number, _)) => {
             Some(with_units(key.name, dimension?, *number))
         }
-        (Sort::Quantity(dimension), Value::Text(text)) => {
+        (Sort::Quantity(dimension), KnownValue::Text(text)) => {
             let split = text.trim().find(|c: char| c.is_alphabetic() || c == '"').unwrap_or(text.len());
             let (figure, unit) = text.trim().split_at(split.min(text.trim().len()));
             let (number, dimension) = (parse_number(figure).ok()?, dimension?);
@@ -470,10 +473,10 @@ fn meant(key: &Key, value: &Value) -> Option<String> {
             }
         }
         // A version is three numbers.
-        (Sort::Text, Value::Number(number)) if key.name == "version" => {
+        (Sort::Text, KnownValue::Number(number)) if key.name == "version" => {
             Some(if number.fract() == 0.0 { format!("\"{number}.0.0\"") } else { format!("\"{number}.0\"") })
         }
-        (Sort::Text, Value::Number(number)) => Some(format!("\"{number}\"")),
+        (Sort::Text, KnownValue::Number(number)) => Some(format!("\"{number}\"")),
         _ => None,
     }
 }

@@ -7,7 +7,7 @@ mod vocabulary;
 mod words;
 
 pub(crate) use compare::{is_comparison, unlike};
-pub(crate) use description::{Description, Given, Value, with_units};
+pub(crate) use description::{Description, Given, KnownValue, with_units};
 pub use vocabulary::{GENERAL, PROPERTIES, Sort, Stands, VOCABULARY, Word};
 #[cfg(test)]
 pub use vocabulary::{Key, Property};
