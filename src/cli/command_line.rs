@@ -36,7 +36,7 @@ enum Command {
     /// Describe the shop's rig, and have its parts checked against the job
     Rig(rig::Rig),
     /// Write a new procedure from a few plain questions
-    Draft(draft::Draft),
+    Draft(draft::DraftCommand),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// Try every way through a procedure, without a rig

@@ -33,7 +33,7 @@ fn asked(mut now: Profile) -> Result<Profile, Stopped> {
             Said::Enter => at += 1,
             Said::Answer(changed) => (now, at) = (changed, at + 1),
             Said::Word(Saying::Aside(Aside::Back(steps))) => at = at.saturating_sub(steps),
-            Said::Word(_) | Said::AgainOf(_) => {}
+            Said::Word(_) => {}
         }
     }
     tried(&mut prompt, &mut now)?;
@@ -48,7 +48,7 @@ const HELP: &str = "Enter alone keeps what stands in brackets; back asks the que
                     before the last answer: Ctrl-C leaves the rig as it is.";
 
 /// What is asked about one part.
-struct Part {
+struct AskedPart {
     words: &'static str,
     /// Writes what is known of it.
     known: fn(&Profile) -> Option<String>,
@@ -56,7 +56,7 @@ struct Part {
     read: fn(&str, &mut PartFlags) -> Result<(), String>,
 }
 
-impl Part {
+impl AskedPart {
     /// Returns the rig with this answer taken in, where it can be read and goes with the others.
     fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
         let mut parts = PartFlags::default();
@@ -65,63 +65,63 @@ impl Part {
     }
 }
 
-const PARTS: [Part; 12] = [
-    Part {
+const PARTS: [AskedPart; 12] = [
+    AskedPart {
         words: "Grade printed on the dial",
         known: |rig| Some(rig.dial.grade().label().to_owned()),
         read: |line, parts| put(&mut parts.grade, Ok(line.to_owned())),
     },
-    Part {
+    AskedPart {
         words: "End of its scale",
         known: |rig| Some(rig.dial.span().to_string()),
         read: |line, parts| put(&mut parts.span, vacuum(line)),
     },
-    Part {
+    AskedPart {
         words: "Step from mark to mark",
         known: |rig| Some(rig.dial.smallest_division().to_string()),
         read: |line, parts| put(&mut parts.division, vacuum(line)),
     },
-    Part {
+    AskedPart {
         words: "Bore of the orifice, as measured",
         known: |rig| Some(rig.orifice.diameter().to_string()),
         read: |line, parts| put(&mut parts.orifice, length(line)),
     },
-    Part {
+    AskedPart {
         words: "Known to, either way",
         known: |rig| Some(rig.orifice.tolerance().to_string()),
         read: |line, parts| put(&mut parts.tolerance, length(line)),
     },
-    Part {
+    AskedPart {
         words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
         known: |rig| Some(orifice_kind(rig.orifice.kind()).to_owned()),
         read: |line, parts| put(&mut parts.kind, kind(line)),
     },
-    Part {
+    AskedPart {
         words: "Speed of the pump, if known",
         known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
         read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
     },
-    Part {
+    AskedPart {
         words: "Least absolute pressure that it reaches, if known",
         known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
     },
-    Part {
+    AskedPart {
         words: "Vacuum that hose and fittings are made for",
         known: |rig| rig.hose.vacuum_rating_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.hose_vacuum, vacuum(line)),
     },
-    Part {
+    AskedPart {
         words: "Pressure that they are made for",
         known: |rig| rig.hose.pressure_rating_pa.map(|pressure| pressure.to_string()),
         read: |line, parts| put(&mut parts.hose_pressure, pressure(line)),
     },
-    Part {
+    AskedPart {
         words: "Is the same hose used for line pressure",
         known: |rig| Some(said(rig.hose.carries_line_pressure)),
         read: |line, parts| put(&mut parts.line_pressure, flag(line)),
     },
-    Part {
+    AskedPart {
         words: "Are hose and seals of a kind that oil does not attack",
         known: |rig| rig.hose.stands_oil.map(said),
         read: |line, parts| put(&mut parts.stands_oil, flag(line)),

@@ -7,8 +7,6 @@ mod writer;
 
 pub use copy::Original;
 pub use model::{Draft, DraftCircuit, DraftLimits, Feature};
-pub(crate) use typed::{
-    HEADING, NOT_KNOWN, figure, heading, hours_of, list, long, or_open, reading_list, short,
-};
+pub(crate) use typed::{HEADING, NOT_KNOWN, figure, heading, hours_of, list, long, reading_list, short};
 pub use typed::{cleaned, file_name};
 pub use writer::provenance;

@@ -1,5 +1,5 @@
 use super::Original;
-use super::writer::Writer;
+use super::writer::ScriptWriter;
 use crate::leak::{Land, Limits};
 use crate::quantity::Unit;
 use crate::record::Repair;
@@ -23,7 +23,7 @@ impl Draft {
     /// Writes the procedure, with comments for whoever goes on with it. Its version is 1.0.0: a new name begins anew, also
     /// where it is a copy.
     pub fn text(&self, file: &str) -> String {
-        let mut writer = Writer::default();
+        let mut writer = ScriptWriter::default();
         match &self.original {
             None => writer.head(self, file),
             Some(original) => writer.copy(original, self, file),
@@ -53,7 +53,7 @@ pub struct DraftCircuit {
     /// Its name.
     pub name: String,
     /// What is at its port.
-    pub feature: Feature,
+    pub feature: &'static Feature,
     /// Where the hose goes.
     pub port: Option<String>,
     /// What to do before the reading.
@@ -93,96 +93,84 @@ impl DraftCircuit {
 
 /// What is at a circuit's port, as far as it decides how the circuit is tested. What each of them asks for is common
 /// practice, no source.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Feature {
-    /// A valve in its bore, tested at both of its stops.
-    BothStops,
-    /// A valve in its bore, tested where its spring leaves it.
-    AtRest,
-    /// The feed of a clutch, band or servo.
-    Feed,
-    /// An accumulator's piston.
-    Accumulator,
-    /// A ball on its seat.
-    Checkball,
-    /// Anything else that one reading is enough for.
-    Other,
+#[derive(Debug, PartialEq, Eq)]
+pub struct Feature {
+    /// What it is.
+    pub told: &'static str,
+    before: &'static str,
+    /// What a leak does, for the customer.
+    pub means: &'static str,
+    /// A repair that it may take, as a sample.
+    pub sample_repair: &'static str,
+    unjudged: Option<&'static str>,
+    judged: Option<&'static str>,
 }
 
 impl Feature {
-    /// Every feature, in the order offered.
-    pub const ALL: [Feature; 6] = [
-        Feature::BothStops,
-        Feature::AtRest,
-        Feature::Feed,
-        Feature::Accumulator,
-        Feature::Checkball,
-        Feature::Other,
+    /// Every feature, in the order offered; the last one is for all else.
+    pub const ALL: [&'static Feature; 6] = [
+        &Feature {
+            told: "a valve in its bore, tested at both of its stops",
+            before: "Valve and spring in place and oiled, retainer fitted.",
+            means: "The valve leaks in its bore, so what it controls comes late or weak.",
+            sample_repair: "ream and fit an oversize valve",
+            unjudged: Some(BOTH_STOPS),
+            judged: Some(BOTH_STOPS_JUDGED),
+        },
+        &Feature {
+            told: "a valve in its bore, tested where its spring leaves it",
+            before: "Valve and spring in place and oiled, retainer fitted.",
+            means: "The valve leaks in its bore, so what it controls comes late or weak.",
+            sample_repair: "ream and fit an oversize valve",
+            unjudged: None,
+            judged: None,
+        },
+        &Feature {
+            told: "the feed of a clutch, band or servo",
+            before: "Seals fitted and oiled, all that the feed serves in place.",
+            means: "What it feeds fills late, and slips.",
+            sample_repair: "renew the sealing rings",
+            unjudged: None,
+            judged: Some(FEED),
+        },
+        &Feature {
+            told: "an accumulator's piston",
+            before: "Piston, seals and spring in place and oiled, cover bolted down.",
+            means: "Shifts are harsh or flare, since nothing cushions them.",
+            sample_repair: "renew the piston and its seals",
+            unjudged: None,
+            judged: Some(ACCUMULATOR),
+        },
+        &Feature {
+            told: "a checkball on its seat",
+            before: "Seat and ball clean, the ball on its seat.",
+            means: "Oil goes where it should be kept from.",
+            sample_repair: "renew the ball and dress its seat",
+            unjudged: None,
+            judged: Some(CHECKBALL),
+        },
+        &Feature {
+            told: "anything else: one reading is enough",
+            before: "Everything in place as it runs.",
+            means: "Oil pressure is lost here.",
+            sample_repair: "renew what seals it",
+            unjudged: None,
+            judged: None,
+        },
     ];
 
-    /// Says what it is.
-    pub fn told(self) -> &'static str {
-        match self {
-            Feature::BothStops => "a valve in its bore, tested at both of its stops",
-            Feature::AtRest => "a valve in its bore, tested where its spring leaves it",
-            Feature::Feed => "the feed of a clutch, band or servo",
-            Feature::Accumulator => "an accumulator's piston",
-            Feature::Checkball => "a checkball on its seat",
-            Feature::Other => "anything else: one reading is enough",
-        }
-    }
-
     /// Says what to do before the reading.
-    pub fn set_up(self, port: Option<&str>) -> String {
-        let plate = port.map_or("Seat the plate over the port.".to_owned(), |port| {
-            format!("Seat the plate over port {}.", port.trim_end_matches('.'))
-        });
-        let before = match self {
-            Feature::BothStops | Feature::AtRest => "Valve and spring in place and oiled, retainer fitted.",
-            Feature::Feed => "Seals fitted and oiled, all that the feed serves in place.",
-            Feature::Accumulator => "Piston, seals and spring in place and oiled, cover bolted down.",
-            Feature::Checkball => "Seat and ball clean, the ball on its seat.",
-            Feature::Other => "Everything in place as it runs.",
-        };
-        format!("{before} {plate}")
-    }
-
-    /// Says what a leak does, for the customer.
-    pub fn means(self) -> &'static str {
-        match self {
-            Feature::BothStops | Feature::AtRest => {
-                "The valve leaks in its bore, so what it controls comes late or weak."
-            }
-            Feature::Feed => "What it feeds fills late, and slips.",
-            Feature::Accumulator => "Shifts are harsh or flare, since nothing cushions them.",
-            Feature::Checkball => "Oil goes where it should be kept from.",
-            Feature::Other => "Oil pressure is lost here.",
-        }
-    }
-
-    /// Names a repair that it may take, as a sample.
-    pub fn sample_repair(self) -> &'static str {
-        match self {
-            Feature::BothStops | Feature::AtRest => "ream and fit an oversize valve",
-            Feature::Feed => "renew the sealing rings",
-            Feature::Accumulator => "renew the piston and its seals",
-            Feature::Checkball => "renew the ball and dress its seat",
-            Feature::Other => "renew what seals it",
+    pub fn set_up(&self, port: Option<&str>) -> String {
+        match port {
+            None => format!("{} Seat the plate over the port.", self.before),
+            Some(port) => format!("{} Seat the plate over port {}.", self.before, port.trim_end_matches('.')),
         }
     }
 
     /// Returns the lines between the braces of its test; none where nothing but one reading is to be said. Steps that
     /// branch on a verdict stand only where there can be one.
-    pub fn steps(self, is_judged: bool) -> Option<&'static str> {
-        match (self, is_judged) {
-            (Feature::AtRest | Feature::Other, _) => None,
-            (Feature::Feed | Feature::Accumulator | Feature::Checkball, false) => None,
-            (Feature::BothStops, false) => Some(BOTH_STOPS),
-            (Feature::BothStops, true) => Some(BOTH_STOPS_JUDGED),
-            (Feature::Feed, true) => Some(FEED),
-            (Feature::Accumulator, true) => Some(ACCUMULATOR),
-            (Feature::Checkball, true) => Some(CHECKBALL),
-        }
+    pub fn steps(&self, is_judged: bool) -> Option<&'static str> {
+        if is_judged { self.judged } else { self.unjudged }
     }
 }
 

@@ -106,17 +106,6 @@ pub(crate) fn list(text: &str) -> Result<Vec<String>, String> {
 /// What is typed where something is not known, or is not to be said after all.
 pub(crate) const NOT_KNOWN: &str = "not known";
 
-/// Reads what may be left open: by the word that stands for that, or by `none`.
-pub(crate) fn or_open<T>(
-    open: &'static str,
-    read: impl Fn(&str) -> Result<T, String>,
-) -> impl Fn(&str) -> Result<Option<T>, String> {
-    move |text| {
-        let is_open = [open, "none"].iter().any(|word| text.eq_ignore_ascii_case(word));
-        if is_open { Ok(None) } else { read(text).map(Some) }
-    }
-}
-
 /// Reads a sum or hours: a plain number, zero or more.
 pub(crate) fn figure(text: &str) -> Result<f64, String> {
     match parse_number(text) {

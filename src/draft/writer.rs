@@ -1,5 +1,5 @@
 use super::{Draft, DraftCircuit, DraftLimits, Original, cleaned};
-use crate::leak::{Baseline, Limits};
+use crate::leak::Baseline;
 use crate::quantity::{UNITS, Unit, shown};
 use crate::record::Repair;
 
@@ -18,11 +18,11 @@ const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no ver
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
-pub(super) struct Writer {
+pub(super) struct ScriptWriter {
     pub(super) text: String,
 }
 
-impl Writer {
+impl ScriptWriter {
     fn line(&mut self, line: &str) {
         self.text += line;
         self.text.push('\n');
@@ -142,7 +142,7 @@ impl Writer {
                 self.list("symptoms", &symptoms);
             }
         }
-        self.key("means", circuit.feature.means());
+        self.key("means", circuit.feature.means);
         match &circuit.land {
             Some((land, unit)) => self.line(&format!(
                 "    land: #{{ diameter: {}, length: {} }},",
@@ -153,7 +153,7 @@ impl Writer {
         }
         match circuit.repairs.as_slice() {
             [] => {
-                let sample = circuit.feature.sample_repair();
+                let sample = circuit.feature.sample_repair;
                 self.line(&format!("    // repairs: [#{{ does: \"{sample}\", parts: 48, hours: 0.6 }}],"));
             }
             repairs => {
@@ -188,14 +188,10 @@ impl Writer {
                 for sentence in note {
                     self.comment("    ", &cleaned(sentence));
                 }
-                self.both(limits, unit);
+                self.line(&format!("    holds: {},", amount(limits.holds().si(), unit)));
+                self.line(&format!("    leaks: {},", amount(limits.leaks().si(), unit)));
             }
         }
-    }
-
-    fn both(&mut self, limits: &Limits, unit: &Unit) {
-        self.line(&format!("    holds: {},", amount(limits.holds().si(), unit)));
-        self.line(&format!("    leaks: {},", amount(limits.leaks().si(), unit)));
     }
 
     fn key(&mut self, key: &str, text: &str) {

@@ -105,6 +105,7 @@ fn reply(
 ) -> Reply<Result<Answer, Aside>> {
     match read_saying(line) {
         Saying::Answer(text) => return read(question.read_typed(&text)),
+        Saying::AgainOf(_) => return read(question.read_typed(line)),
         Saying::Cannot(reason) => {
             let answer = Answer::Unable { reason };
             return read(question.accepts(&answer).map(|()| answer));

@@ -58,8 +58,6 @@ pub enum Said<T> {
     Answer(T),
     /// One of the other words that are understood there.
     Word(Saying),
-    /// `again`, and the name of something.
-    AgainOf(String),
 }
 
 /// The longest text that is shown in brackets.
@@ -134,12 +132,6 @@ impl Prompt {
             let mut known = others.iter().filter_map(|(known, _)| known.split(' ').next());
             word.eq_ignore_ascii_case("park") || known.any(|known| known.eq_ignore_ascii_case(word))
         };
-        let of_name = |line: &str| {
-            let (word, name) = line.split_once(' ')?;
-            let is_of_name =
-                word.eq_ignore_ascii_case("again") && others.iter().any(|(known, _)| *known == "again NAME");
-            is_of_name.then(|| name.trim().to_owned())
-        };
         let answer = |line: &str| match (line, enter) {
             ("", Enter::Refused(why)) => Reply::Refused((*why).to_owned()),
             ("", _) => Reply::Done(Said::Enter),
@@ -153,11 +145,7 @@ impl Prompt {
                     Reply::Told
                 }
                 // In a list, quotes keep together what has a comma.
-                Saying::Answer(text) => match of_name(line) {
-                    Some(name) => Reply::Done(Said::AgainOf(name)),
-                    None if text.contains([',', ';']) => answer(line),
-                    None => answer(&text),
-                },
+                Saying::Answer(text) => answer(if text.contains([',', ';']) { line } else { &text }),
                 saying if is_understood(line) => Reply::Done(Said::Word(saying)),
                 _ => answer(line),
             })?;

@@ -7,6 +7,8 @@ pub enum Saying {
     Answer(String),
     /// Something else that ends the question.
     Aside(Aside),
+    /// `again`, and the name of something; no word of a session, but of a draft.
+    AgainOf(String),
     /// `cannot`: the step can't be done, for a reason.
     Cannot(String),
     /// `help`: what can be said here.
@@ -54,6 +56,7 @@ pub fn read_saying(line: &str) -> Saying {
         }
         ("back", _, Some(steps)) => Saying::Aside(Aside::Back(steps)),
         ("again", _, Some(steps)) => Saying::Aside(Aside::Again(steps)),
+        ("again", ..) => Saying::AgainOf(rest.to_owned()),
         ("jot", false, _) => Saying::Aside(Aside::Jot(rest.to_owned())),
         ("jot", true, _) => Saying::Incomplete("Write the note behind it: jot plate is nicked at port 3A"),
         ("cannot", false, _) => Saying::Cannot(rest.to_owned()),

@@ -14,7 +14,7 @@ use crate::session::{Log, LogError};
 /// Each is a line of a file of the shop, on the disk before the next question.
 pub(super) struct Book {
     shop: Shop,
-    opening: Opening,
+    opening: DraftOpening,
     log: Option<Log>,
     has_failed: bool,
     lines: BTreeMap<String, String>,
@@ -24,7 +24,7 @@ pub(super) struct Book {
 /// How a draft was begun.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct Opening {
+pub(super) struct DraftOpening {
     /// The procedure that it started from: its name or file.
     pub(super) from: Option<PathBuf>,
     /// The file that it is to be written to.
@@ -35,7 +35,7 @@ pub(super) struct Opening {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "what", rename_all = "snake_case", deny_unknown_fields)]
 enum Kept {
-    Begun(Opening),
+    Begun(DraftOpening),
     /// A question was answered with a line that was typed.
     Answered {
         question: String,
@@ -52,7 +52,7 @@ const UNIT: &str = "/unit";
 
 impl Book {
     /// Opens an empty book; its file is made with the first answer.
-    pub(super) fn new(shop: Shop, opening: Opening) -> Book {
+    pub(super) fn new(shop: Shop, opening: DraftOpening) -> Book {
         Book {
             shop,
             opening,
@@ -68,7 +68,7 @@ impl Book {
         let (log, lines) = Log::open(&file(&shop, name), |line| {
             serde_json::from_slice(line).map_err(|error| error.to_string())
         })?;
-        let mut book = Book { log: Some(log), ..Book::new(shop, Opening::default()) };
+        let mut book = Book { log: Some(log), ..Book::new(shop, DraftOpening::default()) };
         lines.into_iter().for_each(|line| book.note(line));
         Ok(book)
     }
@@ -93,7 +93,7 @@ impl Book {
     }
 
     /// Returns how the draft was begun.
-    pub(super) fn opening(&self) -> &Opening {
+    pub(super) fn opening(&self) -> &DraftOpening {
         &self.opening
     }
 
@@ -168,7 +168,7 @@ impl Book {
 }
 
 /// Begins a file that is named after this moment, or the next one like it that is not there.
-fn begun(shop: &Shop, opening: &Opening) -> Result<Log, LogError> {
+fn begun(shop: &Shop, opening: &DraftOpening) -> Result<Log, LogError> {
     let folder = shop.drafts();
     std::fs::create_dir_all(&folder).map_err(|error| LogError::Io(folder, error))?;
     let moment = now().strftime("%Y%m%d-%H%M%S").to_string();

@@ -2,10 +2,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::book::{Book, Opening};
-use super::desk::{Desk, Turn};
+use super::book::{Book, DraftOpening};
+use super::desk::{DraftDesk, Turn};
 use super::dialogue::dialogue;
-use super::saving::{Place, saved};
+use super::saving::{Destination, saved};
 use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
@@ -19,7 +19,7 @@ use crate::session::{Prompt, Stopped};
 /// units that you know are good. It never writes over a file. Every answer is kept in the shop the moment it is given: left
 /// with Ctrl-C or by a power cut, the draft goes on with --resume.
 #[derive(Debug, Args)]
-pub(crate) struct Draft {
+pub(crate) struct DraftCommand {
     /// Copy a procedure, its name or file, under another title and for another unit, with circuits added
     #[arg(long, value_name = "PROCEDURE")]
     from: Option<PathBuf>,
@@ -31,7 +31,7 @@ pub(crate) struct Draft {
     resume: Option<Option<String>>,
 }
 
-impl Draft {
+impl DraftCommand {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
@@ -43,15 +43,15 @@ impl Draft {
                     .from
                     .as_deref()
                     .map(|named| if named.is_file() { absolute(named) } else { named.to_owned() });
-                Book::new(shop.clone(), Opening { from, output })
+                Book::new(shop.clone(), DraftOpening { from, output })
             }
         };
         let opening = book.opening().clone();
         let place = match (&self.output, opening.output) {
             // As it was typed, it is shorter to read.
-            (Some(typed), _) => Place::named(typed.clone())?,
-            (None, Some(output)) => Place::named(output)?,
-            (None, None) => Place::Here,
+            (Some(typed), _) => Destination::named(typed.clone())?,
+            (None, Some(output)) => Destination::named(output)?,
+            (None, None) => Destination::Here,
         };
         let original = opening.from.as_deref().map(|named| original(&shop, named)).transpose()?;
         screen.paragraph(
@@ -67,7 +67,7 @@ impl Draft {
         if let Some(original) = &original {
             told(&mut screen, original);
         }
-        let mut desk = Desk::new(Prompt::open(None).map_err(Failure::wrong)?, book);
+        let mut desk = DraftDesk::new(Prompt::open(None).map_err(Failure::wrong)?, book);
         let answered = loop {
             desk.begin();
             match dialogue(&mut desk, original.as_ref()) {
@@ -102,8 +102,11 @@ fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
         return Err(Failure::wrong(match (name, names.is_empty()) {
             (_, true) => "no draft was left; spoolproof draft begins one".to_owned(),
             (name, false) => {
-                let all: Vec<_> = names.iter().map(|name| named(shop, name)).collect();
-                format!("there is no draft \"{}\"; there are {}", name.unwrap_or_default(), all.join(", "))
+                format!(
+                    "there is no draft \"{}\"; there are {}",
+                    name.unwrap_or_default(),
+                    listed(shop, &names)
+                )
             }
         }));
     };
@@ -124,22 +127,21 @@ fn original(shop: &Shop, named: &Path) -> Result<Original, Failure> {
     })
 }
 
-/// Returns a draft's name with the unit that it is of.
-fn named(shop: &Shop, name: &str) -> String {
-    Book::unit(shop, name).map_or(name.to_owned(), |unit| format!("{name} ({unit})"))
+/// Lists drafts by their names, each with the unit that it is of.
+fn listed(shop: &Shop, names: &[String]) -> String {
+    let named =
+        |name: &String| Book::unit(shop, name).map_or(name.clone(), |unit| format!("{name} ({unit})"));
+    names.iter().map(named).collect::<Vec<_>>().join(", ")
 }
 
 /// Says that drafts were left, and how they go on.
 fn others(screen: &mut Screen, shop: &Shop) {
     let names = Book::names(shop);
-    let Some(last) = names.last() else { return };
-    let last = named(shop, last);
+    let all = listed(shop, &names);
     let told = match names.len() {
-        1 => format!("A draft was left before its end, {last}. It goes on with:"),
-        n => {
-            let all: Vec<_> = names.iter().map(|name| named(shop, name)).collect();
-            format!("{n} drafts were left before their end, {}. The latest goes on with:", all.join(", "))
-        }
+        0 => return,
+        1 => format!("A draft was left before its end, {all}. It goes on with:"),
+        n => format!("{n} drafts were left before their end, {all}. The latest goes on with:"),
     };
     screen.line("");
     screen.paragraph(0, &told);
@@ -148,19 +150,15 @@ fn others(screen: &mut Screen, shop: &Shop) {
 
 /// Says what is copied, and what is asked.
 fn told(screen: &mut Screen, original: &Original) {
-    let named = &original.named;
+    let unit = original.title.unit.as_ref();
+    let renamed = unit.map(|unit| format!(" Where a text names the {unit}, the copy names its own unit."));
+    let text = format!(
+        "{} stays as it is and is copied whole, comments too. What the copy is called is asked here, and which circuits it \
+         has besides; all else is changed in an editor.{}",
+        original.named,
+        renamed.unwrap_or_default()
+    );
     screen.line("");
-    let text = match &original.title.unit {
-        Some(unit) => format!(
-            "{named} stays as it is and is copied whole, comments too. What the copy is called is asked here, and which \
-             circuits it has besides; all else is changed in an editor. Where a text names the {unit}, the copy names its own \
-             unit."
-        ),
-        None => format!(
-            "{named} stays as it is and is copied whole, comments too. What the copy is called is asked here, and which \
-             circuits it has besides; all else is changed in an editor."
-        ),
-    };
     screen.paragraph(0, &text);
 }
 

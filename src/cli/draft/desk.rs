@@ -1,10 +1,11 @@
 use super::book::Book;
+use crate::draft::NOT_KNOWN;
 use crate::procedure::Aside;
 use crate::session::{Enter, LogError, Plain, Prompt, Said, Saying, Stopped, yes_no};
 
 /// Where a draft's questions are asked: from the start on each time, with every answer that stands in the book given from
 /// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.
-pub(super) struct Desk {
+pub(super) struct DraftDesk {
     prompt: Prompt,
     book: Book,
     /// The questions answered so far, in order.
@@ -58,10 +59,10 @@ const WORDS: [(&str, &str); 8] = [
     ("cannot", ""),
 ];
 
-impl Desk {
+impl DraftDesk {
     /// Puts the questions of a book in front of somebody.
-    pub(super) fn new(prompt: Prompt, book: Book) -> Desk {
-        Desk {
+    pub(super) fn new(prompt: Prompt, book: Book) -> DraftDesk {
+        DraftDesk {
             prompt,
             book,
             walked: Vec::new(),
@@ -168,7 +169,6 @@ impl Desk {
                         Err(why) => self.say(&why),
                     }
                 }
-                Said::AgainOf(name) => self.circuit_again(&name)?,
                 Said::Word(saying) => self.meant(saying)?,
             }
         };
@@ -176,6 +176,18 @@ impl Desk {
         self.warn(kept);
         self.walked.push(key);
         Ok(answer)
+    }
+
+    /// Asks what may be left open, which is said by what Enter takes, or by `not known` or `none`.
+    pub(super) fn ask_open<T>(
+        &mut self,
+        id: &str,
+        question: Plain<'_>,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<Option<T>, Turn> {
+        let is_open = |text: &str| [NOT_KNOWN, "none"].iter().any(|word| text.eq_ignore_ascii_case(word));
+        let read = |text: &str| if is_open(text) { Ok(None) } else { read(text).map(Some) };
+        Ok(self.ask(id, question, read)?.flatten())
     }
 
     /// Asks for yes or no.
@@ -226,6 +238,7 @@ impl Desk {
                 "What can't be answered can be left out: Enter alone. A text that begins with this word goes in double \
                  quotes.",
             ),
+            Saying::AgainOf(name) => return self.circuit_again(&name),
             Saying::Incomplete(how) => self.say(how),
             Saying::Aside(_) | Saying::Answer(_) | Saying::Help => {}
         }

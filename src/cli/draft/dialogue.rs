@@ -1,9 +1,9 @@
-use super::desk::{Desk, Turn};
+use super::desk::{DraftDesk, Turn};
 use super::limits::{limits, told};
 use crate::cli::quantities::bore;
 use crate::draft::{
     Draft, DraftCircuit, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, figure, heading, hours_of, list,
-    long, or_open, short,
+    long, short,
 };
 use crate::leak::Land;
 use crate::procedure::MOST_CIRCUITS;
@@ -17,7 +17,7 @@ const UNIT: usize = 36;
 const ALL_OF_IT: &str = "all of it";
 
 /// Asks for everything; what comes of it hangs on nothing but the answers and the procedure that is copied.
-pub(super) fn dialogue(desk: &mut Desk, original: Option<&Original>) -> Result<Draft, Turn> {
+pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Result<Draft, Turn> {
     let (mut draft, part) = match original {
         Some(original) => (copied(desk, original)?, None),
         None => head(desk)?,
@@ -59,7 +59,7 @@ pub(super) fn dialogue(desk: &mut Desk, original: Option<&Original>) -> Result<D
 }
 
 /// Asks for what is said of a new procedure as a whole; returns the part that is tested besides.
-fn head(desk: &mut Desk) -> Result<(Draft, Option<String>), Turn> {
+fn head(desk: &mut DraftDesk) -> Result<(Draft, Option<String>), Turn> {
     let unit = unit(desk, Enter::Refused("A procedure is for one unit; type its name."))?.unwrap_or_default();
     let room = HEADING.saturating_sub(2 + unit.chars().count());
     let question = Plain {
@@ -67,19 +67,19 @@ fn head(desk: &mut Desk) -> Result<(Draft, Option<String>), Turn> {
         enter: Enter::Takes(ALL_OF_IT),
         help: "As in: lower body. It stands in the title behind the unit. Type \"all of it\" for none.",
     };
-    let part = desk.ask("part", question, or_open(ALL_OF_IT, |text| short(text, room)))?.flatten();
+    let part = desk.ask_open("part", question, |text| short(text, room))?;
     let question = Plain {
         words: "What a replacement for it costs, in your money",
         enter: Enter::Takes(NOT_KNOWN),
         help: "A plain number. With it the outcome says what a repair saves.",
     };
-    let replacement = desk.ask("replacement", question, or_open(NOT_KNOWN, figure))?.flatten();
+    let replacement = desk.ask_open("replacement", question, figure)?;
     let title = part.as_ref().map_or(unit.clone(), |part| format!("{unit}, {part}"));
     Ok((Draft { unit: Some(unit), title, replacement, ..Draft::default() }, part))
 }
 
 /// Asks what the copy of a procedure is called.
-fn copied(desk: &mut Desk, original: &Original) -> Result<Draft, Turn> {
+fn copied(desk: &mut DraftDesk, original: &Original) -> Result<Draft, Turn> {
     let known = original.title.unit.clone();
     let unit = match &known {
         Some(known) => Some(unit(desk, Enter::Takes(known))?.unwrap_or_else(|| known.clone())),
@@ -97,7 +97,7 @@ fn copied(desk: &mut Desk, original: &Original) -> Result<Draft, Turn> {
     Ok(Draft { unit, title, original: Some(original.clone()), ..Draft::default() })
 }
 
-fn unit(desk: &mut Desk, enter: Enter<'_>) -> Result<Option<String>, Turn> {
+fn unit(desk: &mut DraftDesk, enter: Enter<'_>) -> Result<Option<String>, Turn> {
     let question = Plain {
         words: "Unit, as in Merle M2",
         enter,
@@ -107,7 +107,12 @@ fn unit(desk: &mut Desk, enter: Enter<'_>) -> Result<Option<String>, Turn> {
 }
 
 /// Asks for a name that no other circuit has.
-fn name(desk: &mut Desk, taken: &[String], words: &str, enter: Enter<'_>) -> Result<Option<String>, Turn> {
+fn name(
+    desk: &mut DraftDesk,
+    taken: &[String],
+    words: &str,
+    enter: Enter<'_>,
+) -> Result<Option<String>, Turn> {
     let help = "What the circuit is called, as in clutch feed; each name stands once.";
     desk.ask("name", Plain { words, enter, help }, |text| {
         let name = heading(text)?;
@@ -122,7 +127,7 @@ fn name(desk: &mut Desk, taken: &[String], words: &str, enter: Enter<'_>) -> Res
 }
 
 /// Asks for the kind of a circuit and all that hangs on it.
-fn circuit(desk: &mut Desk, name: String, section: Option<String>) -> Result<DraftCircuit, Turn> {
+fn circuit(desk: &mut DraftDesk, name: String, section: Option<String>) -> Result<DraftCircuit, Turn> {
     desk.begun(&name);
     let feature = kind(desk)?;
     let port = port(desk)?;
@@ -152,29 +157,29 @@ fn so_far(port: Option<&str>, limits: &DraftLimits, n_complaints: usize, n_repai
 }
 
 /// Asks what is at the port.
-fn kind(desk: &mut Desk) -> Result<Feature, Turn> {
-    let n = Feature::ALL.len();
-    let numbered: Vec<String> =
-        Feature::ALL.iter().enumerate().map(|(n, feature)| format!("{} {}", n + 1, feature.told())).collect();
-    for (index, feature) in Feature::ALL.iter().enumerate() {
-        desk.item(format!("  {} ", index + 1), feature.told());
+fn kind(desk: &mut DraftDesk) -> Result<&'static Feature, Turn> {
+    let features = || (1_usize..).zip(Feature::ALL);
+    for (n, feature) in features() {
+        desk.item(format!("  {n} "), feature.told);
     }
+    let numbered: Vec<String> = features().map(|(n, feature)| format!("{n} {}", feature.told)).collect();
+    let last = Feature::ALL.len();
     let question = Plain {
         words: "What is at its port",
-        enter: Enter::Takes(&n.to_string()),
+        enter: Enter::Takes(&last.to_string()),
         help: &format!(
             "The number of what fits best: {}. It decides which steps the test has; you can change them in the file.",
             numbered.join("; ")
         ),
     };
     let picked = desk.ask("kind", question, |text| {
-        let feature = text.parse().ok().and_then(|number: usize| Feature::ALL.get(number.checked_sub(1)?));
-        feature.copied().ok_or_else(|| format!("type a number from 1 to {n}"))
+        let picked = features().find(|(n, _)| text.parse() == Ok(*n));
+        picked.map(|(_, feature)| feature).ok_or_else(|| format!("type a number from 1 to {last}"))
     })?;
-    Ok(picked.unwrap_or(Feature::Other))
+    Ok(picked.unwrap_or(Feature::ALL[last - 1]))
 }
 
-fn port(desk: &mut Desk) -> Result<Option<String>, Turn> {
+fn port(desk: &mut DraftDesk) -> Result<Option<String>, Turn> {
     let question = Plain {
         words: "Port that the hose goes to",
         enter: Enter::Takes(NOT_KNOWN),
@@ -185,10 +190,10 @@ fn port(desk: &mut Desk) -> Result<Option<String>, Turn> {
         let is_said = text.get(..5).is_some_and(|start| start.eq_ignore_ascii_case("port "));
         heading(if is_said { &text[5..] } else { text })
     };
-    Ok(desk.ask("port", question, or_open(NOT_KNOWN, read))?.flatten())
+    desk.ask_open("port", question, read)
 }
 
-fn set_up(desk: &mut Desk, usual: String) -> Result<String, Turn> {
+fn set_up(desk: &mut DraftDesk, usual: String) -> Result<String, Turn> {
     desk.tell(format!("Before the reading: {usual}"));
     let question = Plain {
         words: "What to do before the reading",
@@ -200,24 +205,20 @@ fn set_up(desk: &mut Desk, usual: String) -> Result<String, Turn> {
 }
 
 /// Asks for the land that seals the circuit.
-fn land(desk: &mut Desk) -> Result<Option<(Land, &'static Unit)>, Turn> {
+fn land(desk: &mut DraftDesk) -> Result<Option<(Land, &'static Unit)>, Turn> {
     let question = Plain {
         words: "Bore of the land that seals it, in inches or as in 12.7 mm",
         enter: Enter::Takes(NOT_KNOWN),
         help: "The diameter of the bore where the valve seals. With the length of the land a leak is also shown as a clearance. \
                Type \"not known\" to leave it out.",
     };
-    let bore = desk.ask(
-        "bore",
-        question,
-        or_open(NOT_KNOWN, |text| {
-            let (diameter, unit) = bore(text)?;
-            // Whether it can be a land's does not hang on the length.
-            let likely = Length::constant(0.01);
-            Land::new(diameter, likely, 0.0).map_err(|error| error.to_string()).map(|_| (diameter, unit))
-        }),
-    )?;
-    let Some((diameter, unit)) = bore.flatten() else { return Ok(None) };
+    let bore = desk.ask_open("bore", question, |text| {
+        let (diameter, unit) = bore(text)?;
+        // Whether it can be a land's does not hang on the length.
+        let likely = Length::constant(0.01);
+        Land::new(diameter, likely, 0.0).map_err(|error| error.to_string()).map(|_| (diameter, unit))
+    })?;
+    let Some((diameter, unit)) = bore else { return Ok(None) };
     let words = match unit.symbol {
         "in" => "Length of that land, in inches".to_owned(),
         symbol => format!("Length of that land, in {symbol}"),
@@ -230,20 +231,16 @@ fn land(desk: &mut Desk) -> Result<Option<(Land, &'static Unit)>, Turn> {
         help: "How long the land is along the bore. A bare number is in the unit of the bore. Type \"not known\" to leave bore \
                and length out.",
     };
-    let land = desk.ask(
-        "length",
-        question,
-        or_open(NOT_KNOWN, |text| {
-            let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
-            let length = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
-            let length = length.ok_or_else(|| format!("\"{text}\" is no length"))?;
-            Land::new(diameter, length, 0.0).map_err(|error| error.to_string())
-        }),
-    )?;
-    Ok(land.flatten().map(|land| (land, unit)))
+    let land = desk.ask_open("length", question, |text| {
+        let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+        let length = entry.quantity().and_then(|quantity| Length::try_from(quantity).ok());
+        let length = length.ok_or_else(|| format!("\"{text}\" is no length"))?;
+        Land::new(diameter, length, 0.0).map_err(|error| error.to_string())
+    })?;
+    Ok(land.map(|land| (land, unit)))
 }
 
-fn complaints(desk: &mut Desk) -> Result<Vec<String>, Turn> {
+fn complaints(desk: &mut DraftDesk) -> Result<Vec<String>, Turn> {
     let question = Plain {
         words: "Complaints that a leak causes, commas between",
         enter: Enter::Takes("none"),
@@ -254,7 +251,7 @@ fn complaints(desk: &mut Desk) -> Result<Vec<String>, Turn> {
 }
 
 /// Asks what repairs the circuit, and what that costs.
-fn repairs(desk: &mut Desk) -> Result<Vec<Repair>, Turn> {
+fn repairs(desk: &mut DraftDesk) -> Result<Vec<Repair>, Turn> {
     let question = Plain {
         words: "What repairs it, commas between",
         enter: Enter::Takes("none"),
@@ -268,13 +265,13 @@ fn repairs(desk: &mut Desk) -> Result<Vec<Repair>, Turn> {
             enter: Enter::Takes(NOT_KNOWN),
             help: "What the parts cost, a plain number. With it the outcome says what the repair costs, and what it saves.",
         };
-        let parts = desk.ask(&format!("parts of {does}"), question, or_open(NOT_KNOWN, figure))?.flatten();
+        let parts = desk.ask_open(&format!("parts of {does}"), question, figure)?;
         let question = Plain {
             words: "Hours of work for it",
             enter: Enter::Takes(NOT_KNOWN),
             help: "Hours, as in 0.6, 1/2 or 50 min. What an hour costs stands in prices.json of the shop.",
         };
-        let hours = desk.ask(&format!("hours of {does}"), question, or_open(NOT_KNOWN, hours_of))?.flatten();
+        let hours = desk.ask_open(&format!("hours of {does}"), question, hours_of)?;
         repairs.push(Repair { does, parts, hours });
     }
     Ok(repairs)

@@ -1,6 +1,6 @@
-use super::desk::{Desk, Turn};
+use super::desk::{DraftDesk, Turn};
 use crate::cli::quantities::vacuum;
-use crate::draft::{DraftLimits, or_open, provenance, reading_list};
+use crate::draft::{DraftLimits, provenance, reading_list};
 use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
@@ -10,7 +10,7 @@ use crate::session::{Enter, Plain};
 const TO_BE_FOUND: &str = "to be found";
 
 /// Asks for the limits of a circuit.
-pub(super) fn limits(desk: &mut Desk) -> Result<DraftLimits, Turn> {
+pub(super) fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     let question = Plain {
         words: "Holds at this standard reading and deeper",
         enter: Enter::Takes(TO_BE_FOUND),
@@ -18,10 +18,10 @@ pub(super) fn limits(desk: &mut Desk) -> Result<DraftLimits, Turn> {
                0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
                recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
     };
-    match desk.ask("holds", question, or_open(TO_BE_FOUND, limit_or_readings))? {
-        None | Some(None) => proposed(desk),
-        Some(Some(Known::Limit(holds, unit))) => known(desk, holds, unit),
-        Some(Some(Known::Readings(baseline))) => offered(desk, &baseline),
+    match desk.ask_open("holds", question, limit_or_readings)? {
+        None => proposed(desk),
+        Some(TypedLimit::Limit(holds, unit)) => known(desk, holds, unit),
+        Some(TypedLimit::Readings(baseline)) => offered(desk, &baseline),
     }
 }
 
@@ -36,7 +36,7 @@ pub(super) fn told(limits: &DraftLimits) -> String {
 }
 
 /// What was typed for a limit.
-enum Known {
+enum TypedLimit {
     /// A reading, with its unit.
     Limit(Pressure, &'static Unit),
     /// Readings on good units.
@@ -44,15 +44,15 @@ enum Known {
 }
 
 /// Reads a limit, or what several good units read.
-fn limit_or_readings(text: &str) -> Result<Known, String> {
+fn limit_or_readings(text: &str) -> Result<TypedLimit, String> {
     let why = match limit(text) {
-        Ok((pressure, unit)) => return Ok(Known::Limit(pressure, unit)),
+        Ok((pressure, unit)) => return Ok(TypedLimit::Limit(pressure, unit)),
         Err(why) => why,
     };
     match reading_list(text, &UNITS[0]) {
         Ok(readings) if readings.len() > 2 => {
             let baseline = Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())?;
-            Ok(Known::Readings(Box::new(baseline)))
+            Ok(TypedLimit::Readings(Box::new(baseline)))
         }
         Ok(readings) if readings.len() == 2 => {
             Err("one reading is wanted here, as in 20; where it leaks is asked next".to_owned())
@@ -75,7 +75,7 @@ fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
     Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
 }
 
-fn known(desk: &mut Desk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
+fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
     let rule = leaks_for(holds);
     let usual = rule.in_unit(unit);
     let words = format!("Leaks at this and less, in {}", unit.symbol);
@@ -99,7 +99,7 @@ fn known(desk: &mut Desk, holds: Pressure, unit: &'static Unit) -> Result<DraftL
 }
 
 /// Proposes limits from readings on good units, where there are some.
-fn proposed(desk: &mut Desk) -> Result<DraftLimits, Turn> {
+fn proposed(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     let question = Plain {
         words: "Readings on units you know are good, as in 22.5 21.8",
         enter: Enter::Takes("none"),
@@ -117,7 +117,7 @@ fn proposed(desk: &mut Desk) -> Result<DraftLimits, Turn> {
 }
 
 /// Offers the limits that good units give.
-fn offered(desk: &mut Desk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
+fn offered(desk: &mut DraftDesk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
     for sentence in baseline_advice(baseline, &UNITS[0]) {
         desk.tell(sentence);
     }

@@ -7,4 +7,4 @@ mod dialogue;
 mod limits;
 mod saving;
 
-pub(crate) use command::Draft;
+pub(crate) use command::DraftCommand;

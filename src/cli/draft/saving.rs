@@ -12,7 +12,7 @@ use crate::proofread::{Report, proofread};
 
 /// Where a draft goes.
 #[derive(Debug)]
-pub(super) enum Place {
+pub(super) enum Destination {
     /// Into this folder, named after its unit.
     Here,
     /// Into this file, which is not there yet.
@@ -22,9 +22,9 @@ pub(super) enum Place {
 /// How many names are tried beside one that is taken.
 const MOST_NAMES: usize = 99;
 
-impl Place {
+impl Destination {
     /// Takes a file that somebody named.
-    pub(super) fn named(path: PathBuf) -> Result<Place, Failure> {
+    pub(super) fn named(path: PathBuf) -> Result<Destination, Failure> {
         let stem = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
         if path.extension().is_none_or(|ending| ending != "rhai") || !is_plain_name(stem) {
             return Err(Failure::wrong(format!(
@@ -38,14 +38,14 @@ impl Place {
                 path.display()
             )));
         }
-        Ok(Place::Named(path))
+        Ok(Destination::Named(path))
     }
 
     /// Returns the names to try, the best first.
     fn names(&self, draft: &Draft) -> Vec<PathBuf> {
         let first = match self {
-            Place::Here => PathBuf::from(format!("{}.rhai", file_name(&draft.title))),
-            Place::Named(path) => path.clone(),
+            Destination::Here => PathBuf::from(format!("{}.rhai", file_name(&draft.title))),
+            Destination::Named(path) => path.clone(),
         };
         let stem = first.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let others = (2..=MOST_NAMES).map(|n| first.with_file_name(format!("{stem}-{n}.rhai")));
@@ -54,7 +54,7 @@ impl Place {
 }
 
 /// Writes a draft into a new file, proofreads it and says how it goes on; the answers, which are in it, are kept no more.
-pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Place, book: Book) -> Outcome {
+pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, book: Book) -> Outcome {
     let path = written(draft, place).map_err(|error| {
         screen.line("It can't be written; this is the whole procedure, to be copied:");
         screen.document(&draft.text("FILE.rhai"));
@@ -112,7 +112,7 @@ fn found(screen: &mut Screen, report: &Report) {
 }
 
 /// Writes into the first file of its names that is not there.
-fn written(draft: &Draft, place: &Place) -> Result<PathBuf, String> {
+fn written(draft: &Draft, place: &Destination) -> Result<PathBuf, String> {
     imported(draft, place)?;
     for path in place.names(draft) {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
@@ -126,10 +126,10 @@ fn written(draft: &Draft, place: &Place) -> Result<PathBuf, String> {
 }
 
 /// Writes what a copied procedure imports beside its copy, where it is not there already.
-fn imported(draft: &Draft, place: &Place) -> Result<(), String> {
+fn imported(draft: &Draft, place: &Destination) -> Result<(), String> {
     let folder = match place {
-        Place::Here => Path::new(""),
-        Place::Named(path) => path.parent().unwrap_or(Path::new("")),
+        Destination::Here => Path::new(""),
+        Destination::Named(path) => path.parent().unwrap_or(Path::new("")),
     };
     for module in draft.original.iter().flat_map(Original::modules) {
         let beside = folder.join(&module.name);
