@@ -23,6 +23,10 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
     let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
     let name = name.as_str().unwrap();
     let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
+    home.run(&arguments, "?\n1\npark\n")
+        .exits(3)
+        .says("numbers of the answers")
+        .complains("nothing was amended");
     home.run(&arguments, "1\nno\n1\nyes\nAda\n").exits(0).says("asked again; it was Ada");
     home.run(&["records", "list"], "").exits(0).says(&format!("amends {name}")).says("amended by 20");
     home.run(&["records", "show", name], "").exits(0).says("was amended by 20");

@@ -67,6 +67,11 @@ fn the_dialogue_goes_back_and_refuses_at_once_what_cannot_go_together() {
 fn a_dialogue_that_is_left_changes_nothing() {
     let bench = Home::new();
     bench.run(&["rig", "set"], "A\n30 inHg\n").exits(3);
+    bench
+        .run(&["rig", "set"], "A\nhelp\npark\n")
+        .exits(3)
+        .says("leave the rig as it is")
+        .complains("nothing was changed");
     assert!(!bench.shop().join("rig.json").exists());
 }
 
