@@ -33,7 +33,6 @@ pub struct Audit {
 /// One thing about a record that is not as it was stored, or does not follow from what was entered.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum RecordFault {
-    /// It is not JSON.
     #[error("not JSON: {0}")]
     NotJson(String),
     /// It breaks the schema; the text begins with the field.
@@ -41,36 +40,22 @@ pub enum RecordFault {
     Schema(String),
     /// The digest that it states is not that of its content.
     #[error("the digest does not fit: the content has {found}")]
-    Digest {
-        /// The digest that the content has.
-        found: String,
-    },
-    /// Its journal cannot be read.
+    Digest { found: String },
     #[error("the journal cannot be read: {0}")]
     Journal(String),
-    /// Its journal is not that of a finished session.
     #[error("the journal makes no record: {0}")]
     Fold(#[from] FoldError),
-    /// An event does not have the number of its place in the journal.
     #[error("event {place} of the journal is numbered {n}")]
     Order {
         /// The place, from 1.
         place: usize,
-        /// The number that stands there.
         n: u64,
     },
-    /// The procedure's walk rests on an answer that was taken back.
     #[error("the walk rests on the answer of event {n}, which was taken back")]
-    Retracted {
-        /// Number of the event that gave the answer.
-        n: u64,
-    },
-    /// What was typed does not give the value that is stated.
+    Retracted { n: u64 },
     #[error("event {n}: \"{entered}\" was entered, which gives {found}")]
     Entered {
-        /// Number of the event.
         n: u64,
-        /// What was typed.
         entered: String,
         /// What it gives, or why it gives nothing.
         found: String,
@@ -80,32 +65,20 @@ pub enum RecordFault {
     Differs {
         /// The field, as a JSON pointer (RFC 6901).
         field: String,
-        /// What the record states.
         stated: String,
-        /// What the journal gives.
         found: String,
     },
-    /// No good check of the rig follows the readings of a circuit.
     #[error("no good check of the rig follows the readings of \"{circuit}\"")]
-    Uncovered {
-        /// Its name.
-        circuit: String,
-    },
+    Uncovered { circuit: String },
     /// It says the same, but not in the bytes that were stored.
     #[error("not written as it was stored: spacing or spelling was changed")]
     Form,
-    /// The shop's copy of a procedure's file is not the file that ran.
     #[error("the shop's copy of {name} is not the file that ran: it has been altered")]
-    File {
-        /// Its name.
-        name: String,
-    },
-    /// Its file is named after another session.
+    File { name: String },
     #[error("the file is named {file}, the session in it {session}")]
     Name {
         /// The name of the file, without its extension.
         file: String,
-        /// The session that the record states.
         session: String,
     },
 }

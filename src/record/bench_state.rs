@@ -49,13 +49,10 @@ pub struct Check {
 /// Why an answer about the rig cannot be.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum BenchStateError {
-    /// The barometer allows no calibration.
     #[error(transparent)]
     Goal(#[from] GoalError),
-    /// The two readings are no calibration.
     #[error(transparent)]
     Calibration(#[from] CalibrationError),
-    /// A reading of the rig came before the barometer.
     #[error("the barometer is asked before the rig is read")]
     NoBarometer,
 }
@@ -210,12 +207,10 @@ impl BenchState {
         self.check
     }
 
-    /// Returns the barometer, once it is known.
     pub fn barometer(&self) -> Option<&Barometer> {
         self.barometer.as_ref()
     }
 
-    /// Returns the calibration in force, once there is one.
     pub fn calibration(&self) -> Option<&Calibration> {
         self.bench.as_ref().map(Bench::calibration)
     }
@@ -225,7 +220,6 @@ impl BenchState {
         self.bench.as_ref()
     }
 
-    /// Returns the probability that a verdict must reach.
     pub fn confidence(&self) -> f64 {
         self.confidence
     }

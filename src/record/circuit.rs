@@ -70,28 +70,24 @@ impl Plan {
     /// the procedure's order. A symptom fits a complaint when all the weighty words of the shorter one occur in the other.
     /// Fails with the complaints that fit no circuit's symptoms.
     pub fn from_complaints(complaints: &[String], circuits: &[Circuit]) -> Result<Plan, Vec<String>> {
-        let mut planned: Vec<(usize, Planned)> = Vec::new();
-        for circuit in circuits {
-            let fits =
-                |symptom: &&String| complaints.iter().any(|complaint| means_the_same(complaint, symptom));
-            let because: Vec<_> = circuit.symptoms.iter().filter(fits).cloned().collect();
-            let n_covered = complaints
-                .iter()
-                .filter(|complaint| circuit.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
-                .count();
-            if n_covered > 0 {
-                planned.push((n_covered, Planned { circuit: circuit.name.clone(), because }));
-            }
-        }
-        let uncovered: Vec<_> = complaints
-            .iter()
-            .filter(|complaint| {
-                !circuits.iter().any(|c| c.symptoms.iter().any(|symptom| means_the_same(complaint, symptom)))
-            })
-            .cloned()
-            .collect();
+        let can_cause = |circuit: &Circuit, complaint: &String| {
+            circuit.symptoms.iter().any(|symptom| means_the_same(complaint, symptom))
+        };
+        let uncovered =
+            complaints.iter().filter(|complaint| !circuits.iter().any(|c| can_cause(c, complaint)));
+        let uncovered: Vec<_> = uncovered.cloned().collect();
         if !uncovered.is_empty() {
             return Err(uncovered);
+        }
+        let mut planned: Vec<(usize, Planned)> = Vec::new();
+        for circuit in circuits {
+            let n_covered = complaints.iter().filter(|complaint| can_cause(circuit, complaint)).count();
+            if n_covered > 0 {
+                let is_meant =
+                    |symptom: &&String| complaints.iter().any(|complaint| means_the_same(complaint, symptom));
+                let because = circuit.symptoms.iter().filter(is_meant).cloned().collect();
+                planned.push((n_covered, Planned { circuit: circuit.name.clone(), because }));
+            }
         }
         planned.sort_by_key(|(n_covered, _)| std::cmp::Reverse(*n_covered));
         let circuits = planned.into_iter().map(|(_, planned)| planned).collect();

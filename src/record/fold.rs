@@ -4,10 +4,10 @@ use thiserror::Error;
 
 use super::{
     Account, Answer, AnswerRecord, BarometerRecord, BenchState, BenchStateError, CalibrationRecord,
-    CheckRecord, CircuitRecord, DecisionRecord, DriftRecord, Event, FORMAT, FindingRecord, HoseOn, Next,
-    NoteRecord, Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record, RigParts,
-    RigReadingRecord, RigStep, Step, TakeRecord, Takes, TakesError, Told, VerdictCounts, Wants, What,
-    latest_procedure, latest_rig,
+    CheckRecord, CircuitRecord, DecisionRecord, DriftRecord, Event, FORMAT, FindingRecord, HoseOn,
+    LimitsHere, Next, NoteRecord, Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record,
+    RigParts, RigReadingRecord, RigStep, Step, TakeRecord, Takes, TakesError, Told, VerdictCounts, Wants,
+    What, latest_procedure, latest_rig,
 };
 use crate::leak::Verdict;
 use crate::rig::Condition;
@@ -16,10 +16,8 @@ use crate::rig::coaching::CoachStep;
 /// Why a journal makes no record.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum FoldError {
-    /// It does not begin with an opening.
     #[error("the journal does not begin with an opening")]
     NotOpened,
-    /// It does not end with a finished walk.
     #[error("the session is not finished")]
     NotFinished,
     /// A step of the walk names an event that is no answer.
@@ -162,11 +160,13 @@ impl<'a> Fold<'a> {
         match told {
             Told::Section { .. } | Told::Said { .. } => {}
             Told::Described { circuit } => {
-                let mut record = CircuitRecord::of(circuit);
-                if self.plan.is_some_and(|plan| !plan.includes(&circuit.name)) {
-                    record.left = Some("not part of the plan".to_owned());
-                }
-                self.circuits.push(record);
+                let is_left = self.plan.is_some_and(|plan| !plan.includes(&circuit.name));
+                self.circuits.push(CircuitRecord {
+                    circuit: (**circuit).clone(),
+                    verdict: None,
+                    left: is_left.then(|| "not part of the plan".to_owned()),
+                    readings: Vec::new(),
+                });
             }
             Told::Began { circuit } => {
                 self.circuit(circuit)?;
@@ -290,17 +290,21 @@ impl<'a> Fold<'a> {
         let circuit = &mut self.circuits[open.circuit];
         let outcome = open.takes.outcome(&self.bench, &circuit.circuit)?;
         let calibration = self.bench.calibration().ok_or(TakesError::NotCalibrated)?;
-        let limits = circuit.circuit.limits;
-        let reading = ReadingRecord::of(
-            open.label,
-            open.trial,
-            (self.calibrations.len(), self.checks.len() + 1),
-            open.entries,
-            limits.as_ref(),
-            calibration,
-            &outcome,
-        );
-        circuit.readings.push(reading.map_err(TakesError::Reading)?);
+        let mut takes = open.entries;
+        for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
+            take.counts = *counts;
+        }
+        let limits_here = circuit.circuit.limits.map(|limits| LimitsHere::of(&limits, calibration));
+        circuit.readings.push(ReadingRecord {
+            label: open.label,
+            trial: open.trial,
+            calibration: self.calibrations.len(),
+            check: Some(self.checks.len() + 1),
+            takes,
+            limits_here: limits_here.transpose().map_err(TakesError::Reading)?,
+            meaning: outcome.assessment,
+            judgement: outcome.judgement,
+        });
         Ok(())
     }
 

@@ -18,8 +18,7 @@ mod takes;
 
 pub use across::across;
 pub use answer::{Answer, Refusal, yes_or_no};
-pub use audit::audit_file;
-pub use audit::{Audit, KeptFile};
+pub use audit::{Audit, KeptFile, audit_file};
 #[cfg(test)]
 pub use audit::{RecordFault, audit};
 pub use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
@@ -28,10 +27,10 @@ pub use circuit::Planned;
 pub use circuit::{Circuit, EarlierRecord, Plan};
 pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
 pub use fold::{FoldError, fold};
-pub use model::Record;
 pub use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
-    FindingRecord, NoteRecord, ReadingRecord, RigReadingRecord, TakeRecord, VerdictCounts,
+    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, Record, RigReadingRecord, TakeRecord,
+    VerdictCounts,
 };
 pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, Repair, options};
 pub use opening::{

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
-    RigStep, Step, TakesOutcome, What,
+    RigStep, Step, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -230,12 +230,6 @@ pub struct CircuitRecord {
     pub readings: Vec<ReadingRecord>,
 }
 
-impl CircuitRecord {
-    pub(super) fn of(circuit: &Circuit) -> CircuitRecord {
-        CircuitRecord { circuit: circuit.clone(), verdict: None, left: None, readings: Vec::new() }
-    }
-}
-
 /// One reading of a circuit: its takes and what they mean.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -271,7 +265,7 @@ pub struct LimitsHere {
 }
 
 impl LimitsHere {
-    fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
+    pub(super) fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
         Ok(LimitsHere {
             holds_pa: calibration.from_standard(limits.holds())?.si(),
             leaks_pa: calibration.from_standard(limits.leaks())?.si(),
@@ -283,30 +277,6 @@ impl ReadingRecord {
     /// Returns the verdict on the reading.
     pub fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
-    }
-
-    pub(super) fn of(
-        label: Option<String>,
-        trial: bool,
-        (calibration_number, check): (usize, usize),
-        mut takes: Vec<TakeRecord>,
-        limits: Option<&Limits>,
-        calibration: &Calibration,
-        outcome: &TakesOutcome,
-    ) -> Result<ReadingRecord, ReadingError> {
-        for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
-            take.counts = *counts;
-        }
-        Ok(ReadingRecord {
-            label,
-            trial,
-            calibration: calibration_number,
-            check: Some(check),
-            takes,
-            limits_here: limits.map(|limits| LimitsHere::of(limits, calibration)).transpose()?,
-            meaning: outcome.assessment,
-            judgement: outcome.judgement,
-        })
     }
 }
 

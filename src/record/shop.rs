@@ -29,7 +29,6 @@ impl Shop {
         Shop::open(&self.root.join("rehearsals"))
     }
 
-    /// Returns the folder itself.
     pub fn root(&self) -> &Path {
         &self.root
     }
@@ -84,7 +83,6 @@ impl Shop {
         self.root.join("log.txt")
     }
 
-    /// Returns the file of the shop's own prices.
     pub fn prices(&self) -> PathBuf {
         self.root.join("prices.json")
     }
@@ -94,12 +92,10 @@ impl Shop {
         self.session(name).join("origin")
     }
 
-    /// Returns the folder of a session that is not finished.
     pub fn session(&self, name: &str) -> PathBuf {
         self.open_sessions().join(name)
     }
 
-    /// Returns the journal of a session that is not finished.
     pub fn journal(&self, name: &str) -> PathBuf {
         self.session(name).join(JOURNAL)
     }

@@ -64,16 +64,12 @@ pub fn validate(document: &Value) -> Result<(), Vec<String>> {
 /// Why a record could not be stored or read.
 #[derive(Debug, Error)]
 pub enum StoreError {
-    /// The disk refused.
     #[error("{path}: {1}", path = .0.display())]
     Io(PathBuf, io::Error),
-    /// There is a different record of that name.
     #[error("{} exists and is a different record; a record is never overwritten", .0.display())]
     Exists(PathBuf),
-    /// The document breaks the schema.
     #[error("the record breaks its schema: {}", .0.join("; "))]
     Invalid(Vec<String>),
-    /// The document is no JSON of a record.
     #[error("{path} is not a record: {1}", path = .0.display())]
     Unreadable(PathBuf, String),
 }

@@ -29,7 +29,6 @@ pub struct TakesOutcome {
 }
 
 impl TakesOutcome {
-    /// Returns the verdict.
     pub fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
     }
@@ -47,10 +46,8 @@ pub enum Next {
 /// Why takes have no outcome.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum TakesError {
-    /// There is no calibration in force.
     #[error("the rig has not been calibrated")]
     NotCalibrated,
-    /// A take is no pressure.
     #[error("the reading is not a vacuum")]
     NoPressure,
     /// A take cannot be right on this bench.
@@ -64,7 +61,6 @@ impl Takes {
         Takes { is_trial, readings: Vec::new() }
     }
 
-    /// Adds a take.
     pub fn add(&mut self, entry: &Entry) -> Result<(), TakesError> {
         let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
         self.readings.push(reading.ok_or(TakesError::NoPressure)?);
