@@ -18,11 +18,15 @@ pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), 
     Ok((index, update.map_err(Failure::wrong)?))
 }
 
-/// Returns the session whose record amends that of another, and counts in its place; none where nobody amended it, or where
-/// the index can't be asked.
-pub(super) fn amended_by(shop: &Shop, session: &str) -> Option<String> {
+/// Asks the index one thing; none where it can't be asked, which must not keep anybody from a record.
+pub(super) fn asked<T, E>(shop: &Shop, question: impl Fn(&Index) -> Result<T, E>) -> Option<T> {
     let (index, _) = indexed(shop, false).ok()?;
-    index.standing_for(session).ok()?.filter(|standing| standing != session)
+    question(&index).ok()
+}
+
+/// Returns the session whose record amends that of another, and counts in its place; none where nobody amended it.
+pub(super) fn amended_by(shop: &Shop, session: &str) -> Option<String> {
+    asked(shop, |index| index.standing_for(session))?.filter(|standing| standing != session)
 }
 
 /// Reads the record that another one tests again, as it was amended last; none where the shop has it not, or has another
@@ -35,13 +39,4 @@ pub(super) fn tested_before(shop: &Shop, record: &Record) -> Option<Record> {
         Some(standing) => read(&shop.record(&standing)).ok().or(Some(earlier)),
         None => Some(earlier),
     }
-}
-
-/// Returns the sessions that tested again what a record found, the latest last; none where the index can't be asked.
-pub(super) fn tested_again_in(shop: &Shop, session: &str) -> Vec<String> {
-    let (index, _) = match indexed(shop, false) {
-        Ok(indexed) => indexed,
-        Err(_) => return Vec::new(),
-    };
-    index.tested_again_in(session).unwrap_or_default()
 }

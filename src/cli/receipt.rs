@@ -89,13 +89,6 @@ pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Va
         SignerStanding::OtherKey(known) => ("other_key", Some(known.name.clone())),
         SignerStanding::OtherName(known) => ("other_name", Some(known.name.clone())),
     };
-    let novelty = match receipt.novelty {
-        Novelty::New => "new",
-        Novelty::Newer => "newer",
-        Novelty::Older => "older",
-        Novelty::Same => "same",
-        Novelty::Different => "different",
-    };
     let current = receipt.current.as_ref().map(|current| {
         json!({
             "version": current.version.to_string(),
@@ -112,7 +105,7 @@ pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Va
         "signer": pack.signer().signer(),
         "standing": standing,
         "known_as": alike,
-        "novelty": novelty,
+        "novelty": receipt.novelty,
         "current": current,
         "changes": receipt.changes,
         "lines": receipt.lines,

@@ -1,3 +1,5 @@
+use serde::Serialize;
+
 use super::catalogue::{ProcedurePlace, find};
 use super::difference::{ChangedLines, VersionChange, difference};
 use super::installed::{InstalledError, open_installed};
@@ -32,7 +34,8 @@ pub(crate) struct Current {
 }
 
 /// How a version stands to those that are there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub(crate) enum Novelty {
     /// There is none of that name.
     New,

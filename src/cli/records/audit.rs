@@ -1,11 +1,12 @@
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::chosen::ChosenRecords;
-use crate::cli::indexed::indexed;
+use super::chosen::{ChosenRecords, of_each};
+use crate::cli::indexed::asked;
 use crate::cli::status::{Failure, Outcome, Status};
-use crate::console::{Progress, Screen};
-use crate::record::{Audit, KeptFile, Shop, across, audit_file};
+use crate::console::Screen;
+use crate::history::Index;
+use crate::record::{Audit, KeptFile, Shop, audit_file};
 
 /// Work every number of records out again and say what differs.
 ///
@@ -23,18 +24,14 @@ pub(super) struct RecordsAudit {
 impl RecordsAudit {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let progress = Progress::new("records audited", paths.len());
-        let audits = across(&paths, |path| {
-            let audit = audit_file(path).map(|mut audit| {
+        let audits = of_each("records audited", &paths, |path| {
+            audit_file(path).map(|mut audit| {
                 // All of a shop's records would fill the memory.
                 audit.record = None;
                 let kept = audit.look_for_files(&shop.files());
                 (audit, kept)
-            });
-            progress.step();
-            audit
+            })
         });
-        drop(progress);
         let mut status = Status::Done;
         let mut screen = Screen::stdout();
         let mut documents = Vec::new();
@@ -72,8 +69,7 @@ impl RecordsAudit {
 
 /// Returns records that several others amend: two programs may have done that, or two shops whose records came together.
 fn amended_twice(shop: &Shop) -> Vec<(String, Vec<String>)> {
-    let amendments =
-        indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok()).unwrap_or_default();
+    let amendments = asked(shop, Index::amendments).unwrap_or_default();
     amendments.into_iter().filter(|(_, by)| by.len() > 1).collect()
 }
 

@@ -2,10 +2,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::cli::indexed::indexed;
+use crate::cli::indexed::asked;
 use crate::cli::status::Failure;
-use crate::console::Screen;
-use crate::record::Shop;
+use crate::console::{Progress, Screen};
+use crate::record::{Shop, across};
 
 /// Records named on the command line.
 #[derive(Debug, Args)]
@@ -84,11 +84,7 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
 
 /// Returns the sessions of a job that count, the one that was tested last at the end; none where the index can't be asked.
 fn sessions_of_job(shop: &Shop, job: &str) -> Vec<String> {
-    let (index, _) = match indexed(shop, false) {
-        Ok(indexed) => indexed,
-        Err(_) => return Vec::new(),
-    };
-    index.sessions_of_job(job).unwrap_or_default()
+    asked(shop, |index| index.sessions_of_job(job)).unwrap_or_default()
 }
 
 /// Returns the names of records that begin with a text of some length.
@@ -96,4 +92,18 @@ fn names_like(shop: &Shop, start: &str) -> Vec<String> {
     const LEAST: usize = 4;
     let names = shop.record_names().unwrap_or_default();
     names.into_iter().filter(|name| start.len() >= LEAST && name.starts_with(start)).collect()
+}
+
+/// Does a piece of work for each record on all cores, and shows how far it is.
+pub(super) fn of_each<I: Sync, T: Send>(
+    title: &'static str,
+    items: &[I],
+    work: impl Fn(&I) -> T + Sync,
+) -> Vec<T> {
+    let progress = Progress::new(title, items.len());
+    across(items, |item| {
+        let done = work(item);
+        progress.step();
+        done
+    })
 }

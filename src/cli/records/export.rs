@@ -1,10 +1,11 @@
 use clap::{Args, ValueEnum};
 
-use super::chosen::ChosenRecords;
-use crate::cli::indexed::indexed;
+use super::chosen::{ChosenRecords, of_each};
+use crate::cli::indexed::asked;
 use crate::cli::status::{Failure, Outcome, Status};
-use crate::console::{Progress, Screen};
-use crate::record::{Shop, across, read};
+use crate::console::Screen;
+use crate::history::Index;
+use crate::record::{Shop, read};
 use crate::report::{ReadingRow, csv, json_lines, rows};
 
 /// Write readings as a table for spreadsheets and notebooks, one row a reading, units in the columns' names.
@@ -37,19 +38,15 @@ struct Exported {
 impl RecordsExport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let amendments = indexed(shop, false).ok().and_then(|(index, _)| index.amendments().ok());
+        let amendments = asked(shop, Index::amendments);
         let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
-        let progress = Progress::new("records read", paths.len());
-        let records = across(&paths, |path| {
-            let record = read(path).map(|record| {
+        let records = of_each("records read", &paths, |path| {
+            read(path).map(|record| {
                 let amended_by = amended_by(&record.session);
                 let rows = rows(&record, amended_by.as_deref());
                 Exported { is_amended: amended_by.is_some(), is_as_stored: record.is_as_stored(), rows }
-            });
-            progress.step();
-            record
+            })
         });
-        drop(progress);
         let mut status = Status::Done;
         let mut all: Vec<ReadingRow> = Vec::new();
         let mut n_amended = 0;
@@ -80,7 +77,7 @@ impl RecordsExport {
         }
         let text = match self.format {
             Format::Csv => csv(&all).map_err(Failure::wrong)?,
-            Format::Jsonl => json_lines(&all).map_err(Failure::wrong)?,
+            Format::Jsonl => json_lines(&all),
         };
         Screen::stdout().document(&text);
         Ok(status)

@@ -1,10 +1,11 @@
 use serde_json::{Value, json};
 
+use super::chosen::of_each;
 use super::open::stands;
 use crate::cli::arguments::resume_command;
 use crate::cli::status::{Failure, Outcome, Status};
-use crate::console::{Progress, Screen};
-use crate::record::{Record, Shop, StoreError, across, read};
+use crate::console::Screen;
+use crate::record::{Record, Shop, StoreError, read};
 use crate::tell;
 
 /// Lists the records, and the sessions that are still open.
@@ -13,13 +14,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
     let open = shop.open_names().map_err(Failure::wrong)?;
     let mut screen = Screen::stdout();
     let mut status = Status::Done;
-    let progress = Progress::new("records read", names.len());
-    let records = across(&names, |name| {
-        let record = read(&shop.record(name));
-        progress.step();
-        record
-    });
-    drop(progress);
+    let records = of_each("records read", &names, |name| read(&shop.record(name)));
     let records: Vec<(String, Result<Record, StoreError>)> = names.into_iter().zip(records).collect();
     for (name, record) in &records {
         if let Err(error) = record {

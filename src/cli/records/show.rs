@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::chosen::path;
-use crate::cli::indexed::{amended_by, tested_again_in, tested_before};
+use crate::cli::indexed::{amended_by, asked, tested_before};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::quantity::UNITS;
@@ -93,7 +93,8 @@ impl Audited {
         if let Some(standing) = amended_by(shop, &record.session) {
             warnings.push(format!("This record was amended by {standing}, which counts in its place."));
         }
-        for again in tested_again_in(shop, &record.session) {
+        let again = asked(shop, |index| index.tested_again_in(&record.session));
+        for again in again.unwrap_or_default() {
             warnings.push(format!("It was tested again since: {again}."));
         }
         Ok(Audited { record, warnings, status })

@@ -94,9 +94,12 @@ fn a_strict_reader_of_rfc_4180_takes_the_table() {
 #[test]
 fn what_was_typed_in_inches_of_mercury_is_that_number_in_the_table() {
     let row = &rows(&hostile(), Some("later"))[0];
-    assert_eq!((row.reading_inHg, row.holds_from_inHg, row.leaks_to_inHg), (22.0, Some(20.0), Some(15.0)));
-    assert_eq!(row.amended_by.as_deref(), Some("later"));
-    let likely = [row.probability_holds, row.probability_worn, row.probability_leaks].map(Option::unwrap);
+    let cell = |name: &str| row.iter().find(|(column, _)| *column == name).unwrap().1.clone();
+    let typed = ["reading_inHg", "holds_from_inHg", "leaks_to_inHg"].map(cell);
+    assert_eq!(typed, [22.0, 20.0, 15.0]);
+    assert_eq!(cell("amended_by"), "later");
+    let likely = ["probability_holds", "probability_worn", "probability_leaks"];
+    let likely = likely.map(|name| cell(name).as_f64().unwrap());
     assert!((likely.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{likely:?}");
 }
 
@@ -110,11 +113,11 @@ fn the_strict_reader_refuses_what_is_not_rfc_4180() {
 #[test]
 fn json_lines_hold_one_object_a_line_with_every_digit() {
     let readings = rows(&hostile(), None);
-    let text = json_lines(&readings).unwrap();
+    let text = json_lines(&readings);
     assert_eq!(text.lines().count(), readings.len());
     let value: serde_json::Value = serde_json::from_str(text.lines().next().unwrap()).unwrap();
     assert_eq!(value["circuit"], HOSTILE);
-    assert_eq!(value["standard_reading_inHg"], readings[0].standard_reading_inHg);
+    assert!(readings[0].iter().all(|(name, cell)| value[*name] == *cell));
 }
 
 #[test]
