@@ -9,7 +9,7 @@ use crate::rig::Calibration;
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
 /// simulated rig.
 pub trait Desk {
-    fn tell(&mut self, told: &Told);
+    fn tell(&mut self, _told: &Told) {}
 
     /// Answers a question; the answer has been checked against it with [`Question::accepts`].
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside>;
@@ -20,7 +20,7 @@ pub trait Desk {
     }
 
     /// Shows what follows from the answers; nothing that a script could see depends on it.
-    fn show(&mut self, shown: &Shown<'_>);
+    fn show(&mut self, _shown: &Shown<'_>) {}
 }
 
 /// What a rig needs before it is read on.
@@ -124,11 +124,6 @@ impl Trail {
     /// Returns the place that a walk stands at.
     pub fn here(&self) -> Option<Site> {
         self.0.borrow().here.clone()
-    }
-
-    /// Returns how many places have been seen.
-    pub fn n_seen(&self) -> usize {
-        self.0.borrow().seen.len()
     }
 
     pub fn has_seen(&self, site: &Site) -> bool {

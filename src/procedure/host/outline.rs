@@ -1,7 +1,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use super::{Aside, Desk, Fault, Place, Program, Shown, Stop, Title, Walk};
+use super::{Aside, Desk, Fault, Place, Program, Stop, Title, Walk};
 use crate::leak::OilState;
 use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Told, Wants};
@@ -191,6 +191,4 @@ impl Desk for Straight {
         let typed = self.mood.typed(question, place);
         question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }

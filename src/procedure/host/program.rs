@@ -17,10 +17,10 @@ const MOST_BYTES: usize = 512 << 10;
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]
 pub struct Program {
-    pub source: Source,
-    pub title: Title,
+    pub(crate) source: Source,
+    pub(crate) title: Title,
     /// Whether it says itself when the rig is set; else that comes before its first question.
-    pub sets_rig: bool,
+    pub(crate) sets_rig: bool,
     /// The compiled files, in the order of the source.
     pub(super) compiled: Vec<AST>,
     words: Vec<WordCall>,
@@ -122,19 +122,19 @@ impl Program {
     }
 
     /// Returns every statement that asks or tells the technician something, with its word.
-    pub fn sites(&self) -> impl Iterator<Item = (&'static str, &Site)> {
+    pub(crate) fn sites(&self) -> impl Iterator<Item = (&'static str, &Site)> {
         let asks =
             |word: &Word| matches!(word.stands, Stands::Anywhere | Stands::InTest) || word.name == "test";
         self.words.iter().filter(move |call| asks(call.word)).map(|call| (call.word.name, &call.site))
     }
 
     /// Returns the texts that are written out in the call of a word at a place.
-    pub fn pieces_at(&self, site: &Site) -> &[String] {
+    pub(crate) fn pieces_at(&self, site: &Site) -> &[String] {
         self.words.iter().find(|call| call.site == *site).map_or(&[], |call| &call.pieces)
     }
 
     /// Returns where a text stands first; the whole procedure where it is put together.
-    pub fn place_of(&self, text: &str) -> Option<&Site> {
+    pub(crate) fn place_of(&self, text: &str) -> Option<&Site> {
         self.texts.get(text)
     }
 
@@ -145,18 +145,18 @@ impl Program {
     }
 
     /// Returns whether the script asks for one of these properties anywhere.
-    pub fn asks_for(&self, properties: &[&str]) -> bool {
+    pub(crate) fn asks_for(&self, properties: &[&str]) -> bool {
         properties.iter().any(|property| self.properties.contains(*property))
     }
 
     /// Returns whether the script asks anywhere for what is not true of something: `!` before a name, and one of these
     /// properties of it.
-    pub fn asks_for_no(&self, properties: &[&str]) -> bool {
+    pub(crate) fn asks_for_no(&self, properties: &[&str]) -> bool {
         properties.iter().any(|property| self.denied.contains(*property))
     }
 
     /// Returns what the procedure does, worked out once.
-    pub fn outline(&self) -> Result<&Outline, Fault> {
+    pub(crate) fn outline(&self) -> Result<&Outline, Fault> {
         let (outline, fault) = self.outlined();
         fault.as_ref().map_or(Ok(outline), |fault| Err(fault.clone()))
     }
@@ -166,7 +166,7 @@ impl Program {
     }
 
     /// Returns what a record says of the procedure: its title, where it came from, and its files.
-    pub fn identity(&self) -> ProcedureIdentity {
+    pub(crate) fn identity(&self) -> ProcedureIdentity {
         let title = self.title.clone();
         ProcedureIdentity {
             id: self.source.id.clone(),

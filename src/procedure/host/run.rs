@@ -28,7 +28,7 @@ impl Program {
     }
 
     /// Runs the procedure on a walk, to the end or as far as is wanted of it, and gives the walk back.
-    pub fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
+    pub(crate) fn run(&self, mut walk: Walk) -> Result<Walk, Stop> {
         walk.expect_circuits(self.outlined().0.circuits.len());
         self.walk_on(walk)
     }

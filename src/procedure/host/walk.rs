@@ -162,10 +162,6 @@ impl Walk {
         self.title.as_ref()
     }
 
-    pub fn circuits(&self) -> impl Iterator<Item = &Circuit> {
-        self.circuits.iter().map(|(circuit, _)| circuit)
-    }
-
     /// Returns the circuits whose tests have ended with a verdict.
     pub fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
         self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)))

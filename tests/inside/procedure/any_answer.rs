@@ -2,9 +2,9 @@
 //! to the schema and is in order.
 
 use crate::air::{Barometer, BarometerSource};
-use crate::procedure::{Aside, Desk, Place, Shown};
+use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{Length, Pressure};
-use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants, audit};
+use crate::record::{Answer, HoseOn, Question, RigStep, Wants, audit};
 use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use crate::session::Ended;
 use crate::tests::support::{Script, Shopfront, runner_line};
@@ -72,8 +72,6 @@ struct Reader {
 }
 
 impl Desk for Reader {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         let scale = self.bench.barometer_pa / 101_325.0;
         let point = |condition: Condition| match condition {
@@ -96,8 +94,6 @@ impl Desk for Reader {
         };
         Ok(question.read(&line).unwrap_or_else(|refusal| panic!("{line}: {refusal}")))
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 fn finishes(bench: &Bench, front: &Shopfront) {
@@ -144,8 +140,6 @@ struct Lost {
 }
 
 impl Desk for Lost {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         let line = match &question.wants {
             Wants::Barometer => "24.6 inHg".to_owned(),
@@ -160,8 +154,6 @@ impl Desk for Lost {
         };
         Ok(question.read(&line).unwrap_or_else(|refusal| panic!("{line}: {refusal}")))
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 proptest! {

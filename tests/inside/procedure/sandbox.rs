@@ -4,7 +4,7 @@
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::procedure::{
     Aside, Desk, Fault, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
-    MOST_QUESTIONS, Place, Program, Shown, Source, Stop, Walk,
+    MOST_QUESTIONS, Place, Program, Source, Stop, Walk,
 };
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, RigParts, RigStep, Told, Wants};
@@ -96,8 +96,6 @@ impl Desk for Willing {
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         Ok(answer(question))
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 /// One value of each kind, as an expression inside a test; things of one kind compare with each other.

@@ -4,8 +4,8 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use crate::procedure::{Aside, Desk, Place, Program, Shown};
-use crate::record::{Answer, HoseOn, Question, Record, RigStep, Told, Wants};
+use crate::procedure::{Aside, Desk, Place, Program};
+use crate::record::{Answer, HoseOn, Question, Record, RigStep, Wants};
 use crate::rig::Condition;
 use crate::session::Ended;
 use crate::tests::support::{Script, Shopfront, essence, runner_line};
@@ -116,14 +116,10 @@ struct Straight {
 }
 
 impl Desk for Straight {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         self.asked.borrow_mut().push(question.clone());
         self.model.borrow().get(question).cloned().ok_or(Aside::Lost("no answer".to_owned()))
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 thread_local! {
@@ -167,8 +163,6 @@ fn is_of_rig(question: &Question) -> bool {
 }
 
 impl Desk for Wanderer {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         let (mut asked, _) = straight(&self.model);
         let next = asked.pop().expect("the walk is not at its end");
@@ -196,8 +190,6 @@ impl Desk for Wanderer {
             Move::Jot => Err(Aside::Jot("a note".to_owned())),
         }
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 /// Wanders through the procedure to the end, parked and resumed as the moves say.

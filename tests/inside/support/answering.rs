@@ -1,7 +1,7 @@
 //! Desks without a terminal: answers as a matter of course.
 
-use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::record::{Answer, HoseOn, LEAVE_IT, Question, RigStep, Told, Wants};
+use crate::procedure::{Aside, Desk, Place};
+use crate::record::{Answer, HoseOn, LEAVE_IT, Question, RigStep, Wants};
 use crate::rig::Condition;
 
 /// Returns what a technician types to a question of the runner's own, on a rig at sea level that stands right from the
@@ -43,11 +43,7 @@ pub(crate) fn answer(question: &Question) -> Answer {
 pub(crate) struct Answering<F>(pub(crate) F);
 
 impl<F: FnMut(&Question) -> Result<Answer, Aside>> Desk for Answering<F> {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         self.0(question)
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }

@@ -1,8 +1,8 @@
-use crate::procedure::{Aside, Desk, Place, Shown};
+use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::record::{
     Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Prices, Question, Record, Repair,
-    RigParts, Told, Wants,
+    RigParts, Wants,
 };
 use crate::rehearse::{Leaks, Technician};
 use crate::rig::Pump;
@@ -117,8 +117,6 @@ impl Varied {
 }
 
 impl Desk for Varied {
-    fn tell(&mut self, _: &Told) {}
-
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if let Some(reply) = self.detours(question) {
             return reply;
@@ -140,8 +138,6 @@ impl Desk for Varied {
             answer => Ok(answer),
         }
     }
-
-    fn show(&mut self, _: &Shown<'_>) {}
 }
 
 fn technician(front: &Shopfront, barometer: Pressure) -> Technician {
