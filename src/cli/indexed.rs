@@ -2,12 +2,12 @@ use std::sync::OnceLock;
 
 use super::status::Failure;
 use crate::console::{Progress, is_interrupted, mark_interrupts};
-use crate::history::{Index, Update};
+use crate::history::{Index, IndexError, Update};
 use crate::record::{EarlierRecord, Record, Shop, read};
 
 /// Opens the index of a shop's records and brings it up to them; says what it had to do.
 pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), Failure> {
-    let mut index = Index::open(shop).map_err(Failure::wrong)?;
+    let mut index = Index::open(shop)?;
     // Where there is a handler already, Ctrl-C ends the program; the index is whole then as well.
     let _ = mark_interrupts();
     let progress = OnceLock::new();
@@ -15,11 +15,11 @@ pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), 
     let update =
         if is_rebuilt { index.rebuild(&is_interrupted, &step) } else { index.update(&is_interrupted, &step) };
     drop(progress);
-    Ok((index, update.map_err(Failure::wrong)?))
+    Ok((index, update?))
 }
 
 /// Asks the index one thing; none where it can't be asked, which must not keep anybody from a record.
-pub(super) fn asked<T, E>(shop: &Shop, question: impl Fn(&Index) -> Result<T, E>) -> Option<T> {
+pub(super) fn asked<T>(shop: &Shop, question: impl Fn(&Index) -> Result<T, IndexError>) -> Option<T> {
     let (index, _) = indexed(shop, false).ok()?;
     question(&index).ok()
 }

@@ -16,7 +16,7 @@ const MOST_TOLD: usize = 5;
 /// Opens the index and brings it up to the records that are there; none where that was broken off.
 pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Failure> {
     let (index, update) = indexed(shop, is_rebuilt)?;
-    let skipped = index.skipped().map_err(Failure::wrong)?;
+    let skipped = index.skipped()?;
     for (name, why) in skipped.iter().take(MOST_TOLD) {
         Failure::not_in_order(format!("{name} is left out: {why}")).report();
     }
@@ -35,15 +35,13 @@ pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Fa
     Ok(Some(index))
 }
 
-/// An answer, as tables.
-pub(super) struct Answer {
-    /// What it answers.
+/// An answer, as tables, with what it answers.
+pub(super) struct AnswerSheet {
     pub(super) title: String,
-    /// The tables.
     pub(super) tables: Vec<Table>,
 }
 
-impl Answer {
+impl AnswerSheet {
     /// Gives the answer as text, as JSON or as a page.
     pub(super) fn give(&self, as_json: bool, html: Option<&Path>) -> Outcome {
         let mut screen = Screen::stdout();

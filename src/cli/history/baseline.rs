@@ -1,19 +1,15 @@
 use clap::Args;
 
-use super::answer::Answer;
+use super::answer::AnswerSheet;
 use super::units::{ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{GoodUnit, Index};
-use crate::leak::{Baseline as Proposal, Promise, Shape, Verdict};
+use crate::leak::{Baseline, Promise, Shape, Verdict};
 use crate::quantity::shown;
 use crate::report::{Table, baseline_advice};
 
-/// Limits proposed from units that you know are good.
-///
-/// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit holds by
-/// limits that are in doubt is no proof.
 #[derive(Debug, Args)]
-pub(super) struct Baseline {
+pub(super) struct BaselineArguments {
     /// The circuit; every circuit of the unit where none is named
     circuit: Option<String>,
     /// A session whose unit was good; once for each
@@ -35,16 +31,10 @@ pub(super) struct Baseline {
 const HEADS: [&str; 9] =
     ["circuit", "units", "mean", "deviation", "k", "holds", "leaks", "holds now", "more"];
 
-impl Baseline {
-    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
+impl BaselineArguments {
+    pub(super) fn answer(self, index: &Index) -> Result<AnswerSheet, Failure> {
         let promise = Promise::new(self.share / 100.0, self.confidence / 100.0).map_err(Failure::wrong)?;
-        let (units, only) = match &self.circuit {
-            None => (self.unit.units(index)?, None),
-            Some(named) => {
-                let (unit, circuit) = self.unit.circuit(index, named)?;
-                (vec![unit], Some(circuit))
-            }
-        };
+        let (units, only) = self.unit.units_with(index, self.circuit.as_deref())?;
         if self.good.is_empty() && !self.all_good {
             return Err(Failure::wrong(
                 "which units were good? Name each with --good SESSION (records list names them), or say --all-good where \
@@ -56,22 +46,22 @@ impl Baseline {
         for unit in units {
             let circuits = match &only {
                 Some(circuit) => vec![circuit.clone()],
-                None => index.circuits(&unit).map_err(Failure::wrong)?,
+                None => index.circuits(&unit)?,
             };
             let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
             let mut proposals = Vec::new();
             let mut scarce = Vec::new();
             let (mut again, mut failed) = (0, 0);
             for circuit in circuits {
-                let good = index.good_units(&unit, &circuit, sessions.as_deref()).map_err(Failure::wrong)?;
+                let good = index.good_units(&unit, &circuit, sessions.as_deref())?;
                 again += good.iter().filter(|unit| unit.is_again).count();
                 let is_failed =
                     |unit: &&GoodUnit| matches!(unit.verdict, Some(Verdict::Worn | Verdict::Leaks));
                 failed += good.iter().filter(is_failed).count();
                 let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
-                match Proposal::of(&readings, promise) {
+                match Baseline::of(&readings, promise) {
                     Ok(proposal) => {
-                        let now = index.latest_limits(&unit, &circuit).map_err(Failure::wrong)?;
+                        let now = index.latest_limits(&unit, &circuit)?;
                         table.row(cells(&circuit, &proposal, now.map(|limits| limits.holds().si())));
                         proposals.push((circuit, proposal));
                     }
@@ -96,7 +86,7 @@ impl Baseline {
             }
             tables.push(table);
         }
-        Ok(Answer { title: "Limits from good units".to_owned(), tables })
+        Ok(AnswerSheet { title: "Limits from good units".to_owned(), tables })
     }
 
     /// Returns the sessions that were named; none where all are meant.
@@ -106,14 +96,14 @@ impl Baseline {
         }
         let mut known = Vec::new();
         for unit in units {
-            known.extend(index.sessions(unit).map_err(Failure::wrong)?);
+            known.extend(index.sessions(unit)?);
         }
         let named = self.good.iter().map(|named| known_as(named, &known, "session"));
         named.collect::<Result<_, _>>().map(Some)
     }
 }
 
-fn cells(circuit: &str, proposal: &Proposal, now: Option<f64>) -> Vec<String> {
+fn cells(circuit: &str, proposal: &Baseline, now: Option<f64>) -> Vec<String> {
     vec![
         circuit.to_owned(),
         proposal.summary.n.to_string(),
@@ -128,7 +118,7 @@ fn cells(circuit: &str, proposal: &Proposal, now: Option<f64>) -> Vec<String> {
 }
 
 /// Says what the figures are worth: of one circuit everything, of many what they have in common.
-fn note(table: &mut Table, proposals: &[(String, Proposal)], scarce: &[String]) {
+fn note(table: &mut Table, proposals: &[(String, Baseline)], scarce: &[String]) {
     if !scarce.is_empty() {
         table.note(format!("Fewer than two good units with a reading: {}.", scarce.join(", ")));
     }

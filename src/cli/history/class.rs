@@ -1,6 +1,4 @@
-use clap::Args;
-
-use super::answer::Answer;
+use super::answer::AnswerSheet;
 use super::units::{vacuum, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::Index;
@@ -10,43 +8,29 @@ use crate::report::{Table, class_advice};
 use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine};
 
 /// How well a class reads: repeatability and reproducibility of technicians who read the same pieces.
-///
-/// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records copied
-/// into one; the latest walk of each counts.
-#[derive(Debug, Args)]
-pub(super) struct Class {
-    /// The unit that the class has tested
-    #[arg(long, default_value = "Class study")]
-    unit: String,
-}
-
-impl Class {
-    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
-        let readings = index.study(&self.unit).map_err(Failure::wrong)?;
-        if readings.is_empty() {
-            let known = index.units().map_err(Failure::wrong)?;
-            let near = nearest(&self.unit, known.iter().map(String::as_str));
-            let near = near.map(|near| format!(" Did you mean --unit \"{near}\"?")).unwrap_or_default();
-            return Err(Failure::not_in_order(format!(
-                "no record has a unit \"{}\".{near} First everybody in the class walks guide class-study in this shop.",
-                self.unit
-            )));
-        }
-        let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
-        let components = study.components(study.may_be_pooled());
-        let title = format!(
-            "{}: {} technicians, {} circuits, {} readings each",
-            self.unit,
-            study.operators.len(),
-            study.parts.len(),
-            study.n_trials
-        );
-        let mut deviations = deviations(&components, title.clone());
-        for sentence in class_advice(&study, vacuum_unit()) {
-            deviations.note(sentence);
-        }
-        Ok(Answer { title, tables: vec![deviations, readers(&study), variance(&study)] })
+pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
+    let readings = index.study(unit)?;
+    if readings.is_empty() {
+        let known = index.units()?;
+        let near = nearest(unit, known.iter().map(String::as_str));
+        let near = near.map(|near| format!(" Did you mean --unit \"{near}\"?")).unwrap_or_default();
+        return Err(Failure::not_in_order(format!(
+            "no record has a unit \"{unit}\".{near} First everybody in the class walks guide class-study in this shop."
+        )));
     }
+    let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
+    let components = study.components(study.may_be_pooled());
+    let title = format!(
+        "{unit}: {} technicians, {} circuits, {} readings each",
+        study.operators.len(),
+        study.parts.len(),
+        study.n_trials
+    );
+    let mut deviations = deviations(&components, title.clone());
+    for sentence in class_advice(&study, vacuum_unit()) {
+        deviations.note(sentence);
+    }
+    Ok(AnswerSheet { title, tables: vec![deviations, readers(&study), variance(&study)] })
 }
 
 fn deviations(components: &Components, title: String) -> Table {

@@ -1,67 +1,98 @@
 use std::collections::BTreeMap;
 
-use clap::Args;
-
-use super::answer::Answer;
-use super::units::{ChosenUnit, vacuum_unit};
+use super::answer::AnswerSheet;
+use super::units::{ChosenUnit, vacuum, vacuum_unit};
 use crate::cli::status::Failure;
-use crate::history::Index;
+use crate::history::{Index, ReadingSpread, Tests};
+use crate::leak::Limits;
 use crate::quantity::{Entry, Pressure};
-use crate::report::Table;
+use crate::report::{Histogram, Picture, Table};
 
-/// Which records other limits would judge otherwise.
-#[derive(Debug, Args)]
-pub(super) struct Limits {
-    /// The circuit
-    circuit: String,
-    /// Holds at this standard reading and deeper [default: as it is]
-    #[arg(long, value_name = "VACUUM")]
-    holds: Option<String>,
-    /// Leaks at this standard reading and less [default: as it is]
-    #[arg(long, value_name = "VACUUM")]
-    leaks: Option<String>,
-    #[command(flatten)]
-    unit: ChosenUnit,
+/// How the readings of a circuit spread beside its limits.
+pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
+    let (unit, circuit) = unit.circuit(index, circuit)?;
+    let title = format!("{unit}, {circuit}: how the standard readings spread");
+    let of = |tests| index.spread_of(tests, &unit, &circuit);
+    let (first, again) = (of(Tests::First)?, of(Tests::Again)?);
+    let mut heads = vec!["figure", "first tests, inHg"];
+    heads.extend(again.as_ref().map(|_| "tested again, inHg"));
+    let mut table = Table::new(title.clone(), &heads);
+    let columns: Vec<Option<ReadingSpread>> = [first].into_iter().chain(again.map(Some)).collect();
+    let mut say = |what: &str, figure: &dyn Fn(&ReadingSpread) -> Option<String>| {
+        let cells = columns.iter().map(|of| of.as_ref().and_then(figure).unwrap_or_default());
+        table.row([what.to_owned()].into_iter().chain(cells));
+    };
+    say("readings", &|of| Some(of.summary.n.to_string()));
+    say("of tests left undecided", &|of| Some(of.n_undecided.to_string()));
+    say("mean", &|of| Some(vacuum(of.summary.mean)));
+    say("standard deviation", &|of| of.summary.deviation.map(vacuum));
+    // One in twenty is nothing to be told of fewer than twenty.
+    for (share, least, what) in [
+        (0.05, 20, "1 in 20 is at or below"),
+        (0.25, 4, "1 in 4 is at or below"),
+        (0.5, 1, "half are at or below"),
+        (0.75, 4, "1 in 4 is above"),
+        (0.95, 20, "1 in 20 is above"),
+    ] {
+        say(what, &|of| (of.summary.n >= least).then(|| vacuum(of.quantile(share))));
+    }
+    for (what, limit) in [
+        ("holds from", (|limits| limits.holds()) as fn(&Limits) -> Pressure),
+        ("leaks to", |limits| limits.leaks()),
+    ] {
+        say(what, &|of| of.limits.as_ref().map(|limits| vacuum(limit(limits).si())));
+    }
+    if let Some(first) = columns.into_iter().next().flatten() {
+        table.note(
+            "The picture shows the first tests. A reading is marked by the side of the limits on which it lies; next to \
+             a limit it may have decided nothing.",
+        );
+        table.picture = Some(Picture::Histogram(Histogram { bins: first.bins(), limits: first.limits }));
+    }
+    Ok(AnswerSheet { title, tables: vec![table] })
 }
 
-impl Limits {
-    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
-        let (unit, circuit) = self.unit.circuit(index, &self.circuit)?;
-        let now = index
-            .latest_limits(&unit, &circuit)
-            .map_err(Failure::wrong)?
-            .ok_or_else(|| Failure::wrong("the circuit has no limits"))?;
-        let holds = self.holds.as_deref().map_or(Ok(now.holds()), pressure)?;
-        let leaks = self.leaks.as_deref().map_or(Ok(now.leaks()), pressure)?;
-        let limits = crate::leak::Limits::new(holds, leaks).map_err(Failure::wrong)?;
-        let judged = index.judged_by(&unit, &circuit, &limits).map_err(Failure::wrong)?;
-        let title = format!(
-            "{unit}, {circuit}: holds from {}, leaks to {} instead of {} and {}",
-            holds.in_unit(vacuum_unit()),
-            leaks.in_unit(vacuum_unit()),
-            now.holds().in_unit(vacuum_unit()),
-            now.leaks().in_unit(vacuum_unit())
-        );
-        let mut summary = Table::new(title.clone(), &["was", "would be", "records"]);
-        let mut counts: BTreeMap<(String, String), usize> = BTreeMap::new();
-        for changed in &judged.changed {
-            *counts.entry((changed.was.to_string(), changed.would_be.to_string())).or_default() += 1;
-        }
-        for ((was, would_be), n) in counts {
-            summary.row([was, would_be, n.to_string()]);
-        }
-        summary.note(format!(
-            "{} of {} records would be judged otherwise, those after a repair included.",
-            judged.changed.len(),
-            judged.n_records
-        ));
-        let mut records = Table::new("The records", &["session", "was", "would be"]);
-        for changed in judged.changed {
-            records.row([changed.session, changed.was.to_string(), changed.would_be.to_string()]);
-        }
-        let tables = if records.rows.is_empty() { vec![summary] } else { vec![summary, records] };
-        Ok(Answer { title, tables })
+/// Which records of a circuit other limits would judge otherwise.
+pub(super) fn judged(
+    index: &Index,
+    circuit: &str,
+    holds: Option<&str>,
+    leaks: Option<&str>,
+    unit: &ChosenUnit,
+) -> Result<AnswerSheet, Failure> {
+    let (unit, circuit) = unit.circuit(index, circuit)?;
+    let now =
+        index.latest_limits(&unit, &circuit)?.ok_or_else(|| Failure::wrong("the circuit has no limits"))?;
+    let holds = holds.map_or(Ok(now.holds()), pressure)?;
+    let leaks = leaks.map_or(Ok(now.leaks()), pressure)?;
+    let limits = Limits::new(holds, leaks).map_err(Failure::wrong)?;
+    let judged = index.judged_by(&unit, &circuit, &limits)?;
+    let title = format!(
+        "{unit}, {circuit}: holds from {}, leaks to {} instead of {} and {}",
+        holds.in_unit(vacuum_unit()),
+        leaks.in_unit(vacuum_unit()),
+        now.holds().in_unit(vacuum_unit()),
+        now.leaks().in_unit(vacuum_unit())
+    );
+    let mut summary = Table::new(title.clone(), &["was", "would be", "records"]);
+    let mut counts: BTreeMap<(String, String), usize> = BTreeMap::new();
+    for changed in &judged.changed {
+        *counts.entry((changed.was.to_string(), changed.would_be.to_string())).or_default() += 1;
     }
+    for ((was, would_be), n) in counts {
+        summary.row([was, would_be, n.to_string()]);
+    }
+    summary.note(format!(
+        "{} of {} records would be judged otherwise, those after a repair included.",
+        judged.changed.len(),
+        judged.n_records
+    ));
+    let mut records = Table::new("The records", &["session", "was", "would be"]);
+    for changed in judged.changed {
+        records.row([changed.session, changed.was.to_string(), changed.would_be.to_string()]);
+    }
+    let tables = if records.rows.is_empty() { vec![summary] } else { vec![summary, records] };
+    Ok(AnswerSheet { title, tables })
 }
 
 fn pressure(text: &str) -> Result<Pressure, Failure> {

@@ -16,11 +16,22 @@ pub(super) struct ChosenUnit {
 impl ChosenUnit {
     /// Returns the units that are asked about.
     pub(super) fn units(&self, index: &Index) -> Result<Vec<String>, Failure> {
-        let known = index.units().map_err(Failure::wrong)?;
+        let known = index.units()?;
         match &self.unit {
             None => Ok(known),
             Some(named) => known_as(named, &known, "unit").map(|unit| vec![unit]),
         }
+    }
+
+    /// Returns the units that are asked about, or where a circuit is named the one that has it, and the circuit.
+    pub(super) fn units_with(
+        &self,
+        index: &Index,
+        named: Option<&str>,
+    ) -> Result<(Vec<String>, Option<String>), Failure> {
+        let Some(named) = named else { return Ok((self.units(index)?, None)) };
+        let (unit, circuit) = self.circuit(index, named)?;
+        Ok((vec![unit], Some(circuit)))
     }
 
     /// Returns the one unit that has a circuit of that name, and the circuit.
@@ -28,7 +39,7 @@ impl ChosenUnit {
         let mut found = Vec::new();
         let mut known = Vec::new();
         for unit in self.units(index)? {
-            let circuits = index.circuits(&unit).map_err(Failure::wrong)?;
+            let circuits = index.circuits(&unit)?;
             if let Some(circuit) = circuits.iter().find(|circuit| circuit.eq_ignore_ascii_case(named)) {
                 found.push((unit, circuit.clone()));
             }

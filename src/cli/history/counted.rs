@@ -1,26 +1,14 @@
-use clap::{Args, ValueEnum};
+use clap::ValueEnum;
 
-use super::answer::Answer;
+use super::answer::AnswerSheet;
 use super::units::{ChosenUnit, vacuum_if};
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Tests};
 use crate::report::{Picture, Shares, Table};
 
-/// Verdicts and readings of first tests by technician, rig or month.
-#[derive(Debug, Args)]
-pub(super) struct By {
-    /// What to set side by side
-    #[arg(value_enum)]
-    by: Kind,
-    /// Of this circuit only
-    #[arg(long)]
-    circuit: Option<String>,
-    #[command(flatten)]
-    unit: ChosenUnit,
-}
-
+/// What first tests are set side by side by.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum Kind {
+pub(super) enum Aspect {
     /// Who tested
     Technician,
     /// The orifice and gauge
@@ -29,30 +17,41 @@ enum Kind {
     Month,
 }
 
-impl By {
-    pub(super) fn answer(self, index: &Index) -> Result<Answer, Failure> {
-        let (by, head) = match self.by {
-            Kind::Technician => (GroupBy::Technician, "technician"),
-            Kind::Rig => (GroupBy::Rig, "rig"),
-            Kind::Month => (GroupBy::Month, "month"),
-        };
-        let (units, circuit) = match &self.circuit {
-            None => (self.unit.units(index)?, None),
-            Some(named) => {
-                let (unit, circuit) = self.unit.circuit(index, named)?;
-                (vec![unit], Some(circuit))
-            }
-        };
-        let mut tables = Vec::new();
-        for unit in units {
-            let groups = index.groups(by, Tests::First, &unit, circuit.as_deref()).map_err(Failure::wrong)?;
-            let of = circuit.as_ref().map(|circuit| format!(", {circuit}")).unwrap_or_default();
-            let mut table = counted(format!("{unit}{of}: by {head}"), head, &groups);
-            table.note(tested_again(index, &unit, circuit.as_deref())?);
-            tables.push(table);
-        }
-        Ok(Answer { title: format!("Verdicts by {head}"), tables })
+/// Which circuits fail most in first tests: worn or leaking, of those tested.
+pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
+    let mut tables = Vec::new();
+    for unit in unit.units(index)? {
+        let mut groups = index.groups(GroupBy::Circuit, Tests::First, &unit, None)?;
+        groups.sort_by(|one, other| other.counts.failed_share().total_cmp(&one.counts.failed_share()));
+        let mut table = counted(format!("{unit}: which circuits fail most"), "circuit", &groups);
+        table.note(tested_again(index, &unit, None)?);
+        tables.push(table);
     }
+    Ok(AnswerSheet { title: "Which circuits fail most".to_owned(), tables })
+}
+
+/// Verdicts and readings of first tests by technician, rig or month.
+pub(super) fn by(
+    index: &Index,
+    by: Aspect,
+    circuit: Option<&str>,
+    unit: &ChosenUnit,
+) -> Result<AnswerSheet, Failure> {
+    let (by, head) = match by {
+        Aspect::Technician => (GroupBy::Technician, "technician"),
+        Aspect::Rig => (GroupBy::Rig, "rig"),
+        Aspect::Month => (GroupBy::Month, "month"),
+    };
+    let (units, circuit) = unit.units_with(index, circuit)?;
+    let mut tables = Vec::new();
+    for unit in units {
+        let groups = index.groups(by, Tests::First, &unit, circuit.as_deref())?;
+        let of = circuit.as_ref().map(|circuit| format!(", {circuit}")).unwrap_or_default();
+        let mut table = counted(format!("{unit}{of}: by {head}"), head, &groups);
+        table.note(tested_again(index, &unit, circuit.as_deref())?);
+        tables.push(table);
+    }
+    Ok(AnswerSheet { title: format!("Verdicts by {head}"), tables })
 }
 
 /// What a share of failures is.
@@ -60,8 +59,8 @@ const FAILED: &str =
     "Failed: worn or leaks, of those tested; what was left undecided (retest) is one of those tested.";
 
 /// Says what is counted, and what was tested again.
-pub(super) fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
-    let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit).map_err(Failure::wrong)?;
+fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
+    let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit)?;
     let tested: u64 = again.iter().map(|group| group.counts.tested()).sum();
     let holds: u64 = again.iter().map(|group| group.counts.holds).sum();
     Ok(match tested {
@@ -78,7 +77,7 @@ pub(super) fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> 
 }
 
 /// Makes the table of groups, with a bar for each.
-pub(super) fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
+fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     // The column of circuits without limits stands only where there are some: most shops have none.
     let has_unjudged = groups.iter().any(|group| group.counts.not_judged > 0);
     let mut heads = vec![head, "tested", "holds", "worn", "leaks", "retest", "not tested"];

@@ -1,0 +1,100 @@
+use jiff::Timestamp;
+
+use super::answer::AnswerSheet;
+use super::units::{ChosenUnit, vacuum, vacuum_if, vacuum_unit};
+use crate::cli::status::Failure;
+use crate::history::{ChartPoint, Index};
+use crate::quantity::shown;
+use crate::report::{Chart, Picture, Table};
+use crate::stats::ControlChart;
+
+/// Circuits before and after what was decided about them.
+pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
+    let heads = ["circuit", "decided", "tested again", "hold now", "before, inHg", "after, inHg"];
+    let mut tables = Vec::new();
+    for unit in unit.units(index)? {
+        let mut table = Table::new(format!("{unit}: before and after repairs"), &heads);
+        for repair in index.repairs(&unit)? {
+            table.row([
+                repair.circuit,
+                repair.decided,
+                repair.n.to_string(),
+                repair.holds_now.to_string(),
+                vacuum_if(repair.before_pa),
+                vacuum_if(repair.after_pa),
+            ]);
+        }
+        table.note("Means of the lowest standard reading of each test; only what was tested again counts.");
+        tables.push(table);
+    }
+    Ok(AnswerSheet { title: "Before and after repairs".to_owned(), tables })
+}
+
+/// What the shop saved by the figures at hand.
+pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
+    let title = "What the shop saved against replacements".to_owned();
+    let mut table = Table::new(title.clone(), &["month", "money", "units repaired", "repairs cost", "saved"]);
+    let mut totals: Vec<(String, i64, f64, f64)> = Vec::new();
+    for month in index.savings()? {
+        match totals.iter_mut().find(|(currency, ..)| *currency == month.currency) {
+            Some((_, n, total, saved)) => {
+                *n += month.n;
+                *total += month.total;
+                *saved += month.saved;
+            }
+            None => totals.push((month.currency.clone(), month.n, month.total, month.saved)),
+        }
+        table.row([
+            month.month,
+            month.currency,
+            month.n.to_string(),
+            shown(month.total, 2),
+            shown(month.saved, 2),
+        ]);
+    }
+    for (currency, n, total, saved) in totals {
+        table.row(["together".to_owned(), currency, n.to_string(), shown(total, 2), shown(saved, 2)]);
+    }
+    table.note(
+        "By the figures that the records were made with: what a replacement costs, less the repairs. Only units about \
+         which something was decided and for which a replacement has a price count, each once: a second repair costs \
+         more, and what was replaced after all is taken away again. Advice, never a guarantee.",
+    );
+    Ok(AnswerSheet { title, tables: vec![table] })
+}
+
+/// Control charts of the rig's checks against its calibrations, the latest of them.
+pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
+    let mut tables = Vec::new();
+    for rig in index.rigs()? {
+        let points = index.drift(&rig, last)?;
+        let heads = ["session", "checked (UTC)", "plugged, inHg", "through, inHg"];
+        let mut table = Table::new(format!("Rig with {rig}: checks against the calibration"), &heads);
+        for point in &points {
+            let at = Timestamp::from_second(point.at).unwrap_or_default();
+            table.row([
+                point.session.clone(),
+                at.strftime("%Y-%m-%d %H:%M").to_string(),
+                vacuum(point.plugged),
+                vacuum(point.through),
+            ]);
+        }
+        let charts = [
+            chart("Plugged hose, deeper by", points.iter().map(|point: &ChartPoint| point.plugged)),
+            chart("Through the orifice, deeper by", points.iter().map(|point| point.through)),
+        ];
+        table.picture = Some(Picture::Charts(charts.into_iter().flatten().collect()));
+        table.note(
+            "Limits: the mean and three standard deviations, by the mean step from check to check over 1.128 \
+             (Shewhart chart of individuals).",
+        );
+        tables.push(table);
+    }
+    Ok(AnswerSheet { title: "Drift of the rig".to_owned(), tables })
+}
+
+fn chart(title: &str, values: impl Iterator<Item = f64>) -> Option<Chart> {
+    let values: Vec<f64> = values.map(|pa| vacuum_unit().from_si(pa)).collect();
+    let chart = ControlChart::of(&values)?;
+    Some(Chart { title: title.to_owned(), unit: vacuum_unit().symbol, chart })
+}
