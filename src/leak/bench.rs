@@ -7,8 +7,7 @@ use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
 use crate::rig::{Calibration, Dial};
 
 /// A calibrated rig with what is known of its errors.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bench {
     calibration: Calibration,
     dial: Dial,
@@ -96,8 +95,7 @@ impl Bench {
 }
 
 /// What is known of a circuit besides its readings.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Context {
     /// The land that seals it.
     pub land: Option<Land>,
@@ -217,11 +215,6 @@ impl OilState {
         let viscosity = oil.dynamic_viscosity(temperature).map_err(ContextError::Oil)?;
         let density = oil.density(temperature).si();
         Ok(OilState { oil, pressure, temperature, pump_delivery, viscosity, density })
-    }
-
-    /// Returns the oil.
-    pub fn oil(&self) -> &Oil {
-        &self.oil
     }
 
     /// Returns the working pressure across the leak.

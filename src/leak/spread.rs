@@ -1,15 +1,14 @@
-use std::f64::consts::FRAC_1_SQRT_2;
 use std::sync::LazyLock;
 
-use libm::{erfc, exp};
-use serde::{Deserialize, Serialize};
+use libm::exp;
+
+use crate::stats::normal_below;
 
 /// A distribution of errors: a normal one and a rectangular one, added.
 ///
 /// Where one error known only by its limits (a gauge's grade) outweighs the rest, the sum is not normal and 1.96 standard
 /// deviations cover too much (JCGM 100, G.2.2). The distribution function of the sum is exact.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spread {
     /// Standard deviation of the normal part.
     pub normal: f64,
@@ -52,7 +51,7 @@ impl Spread {
         if self.rectangle <= NEGLIGIBLE * self.normal {
             let deviation = self.deviation();
             let z = -error / deviation;
-            return if deviation > 0.0 { (below(z), density(z) / deviation) } else { (0.0, 0.0) };
+            return if deviation > 0.0 { (normal_below(z), density(z) / deviation) } else { (0.0, 0.0) };
         }
         let height = 0.5 / self.rectangle;
         if self.normal <= NEGLIGIBLE * NEGLIGIBLE * self.rectangle {
@@ -61,7 +60,7 @@ impl Spread {
         }
         let near = (self.rectangle - error) / self.normal;
         let far = (-self.rectangle - error) / self.normal;
-        let (below_near, below_far) = (below(near), below(far));
+        let (below_near, below_far) = (normal_below(near), normal_below(far));
         // The integral of the normal distribution function is z Phi(z) + phi(z).
         let whole = near * below_near + density(near) - far * below_far - density(far);
         ((whole * self.normal * height).clamp(0.0, 0.5), (below_near - below_far) * height)
@@ -140,10 +139,6 @@ fn coverage_factor(normal: f64) -> f64 {
     let place = normal * N_STEPS as f64;
     let step = (place as usize).min(N_STEPS - 1);
     FACTORS[step] + (FACTORS[step + 1] - FACTORS[step]) * (place - step as f64)
-}
-
-fn below(z: f64) -> f64 {
-    0.5 * erfc(-z * FRAC_1_SQRT_2)
 }
 
 fn density(z: f64) -> f64 {

@@ -5,8 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::{Dimension, UNITS, Unit, shown};
 
 /// A finite value with its dimension, in SI.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Quantity {
     dimension: Dimension,
     si: f64,

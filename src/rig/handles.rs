@@ -98,13 +98,13 @@ impl ValveTurn {
     }
 }
 
-impl fmt::Display for ValveTurn {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            ValveTurn::Open => "open",
-            ValveTurn::Close => "close",
-        })
-    }
+/// An end of a valve's travel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum ValveStop {
+    Shut,
+    Open,
 }
 
 impl fmt::Display for ValveStop {
@@ -114,13 +114,4 @@ impl fmt::Display for ValveStop {
             ValveStop::Open => "open",
         })
     }
-}
-
-/// An end of a valve's travel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "snake_case")]
-pub enum ValveStop {
-    Shut,
-    Open,
 }

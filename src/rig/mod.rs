@@ -27,7 +27,7 @@ pub use operating_point::{OperatingPoint, Sensitivity};
 pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
 pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
-pub use profile::Part;
+pub use profile::CalibratedPart;
 pub use profile::{Invalidation, Job, Profile};
 pub use pump::{NEEDLE_VALVE_CRITICAL_RATIO, Pump, PumpCheck, PumpData, RelativePump};
 pub use suction::WayOut;

@@ -112,7 +112,7 @@ pub struct Job {
 
 /// A part of a rig that its calibration rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub enum CalibratedPart {
     Gauge,
     Orifice,
     Hose,
@@ -122,7 +122,7 @@ pub enum Part {
 /// The end of a calibration: parts of the rig are others than those it was made with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Invalidation {
-    pub parts: Vec<Part>,
+    pub parts: Vec<CalibratedPart>,
 }
 
 impl Invalidation {
@@ -142,10 +142,10 @@ impl Invalidation {
             || differ(&then.pump.speed_m3_s, &now.pump.speed_m3_s)
             || differ(&then.pump.ultimate_pa, &now.pump.ultimate_pa);
         let changes = [
-            (Part::Gauge, then.dial != now.dial),
-            (Part::Orifice, then.orifice != now.orifice),
-            (Part::Hose, other_hose),
-            (Part::Pump, other_pump && !(is_sonic(then) && is_sonic(now))),
+            (CalibratedPart::Gauge, then.dial != now.dial),
+            (CalibratedPart::Orifice, then.orifice != now.orifice),
+            (CalibratedPart::Hose, other_hose),
+            (CalibratedPart::Pump, other_pump && !(is_sonic(then) && is_sonic(now))),
         ];
         let parts: Vec<_> =
             changes.into_iter().filter_map(|(part, changed)| changed.then_some(part)).collect();
@@ -157,13 +157,13 @@ fn differ<T: PartialEq>(then: &Option<T>, now: &Option<T>) -> bool {
     matches!((then, now), (Some(then), Some(now)) if then != now)
 }
 
-impl fmt::Display for Part {
+impl fmt::Display for CalibratedPart {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Part::Gauge => "gauge",
-            Part::Orifice => "orifice",
-            Part::Hose => "hose",
-            Part::Pump => "pump",
+            CalibratedPart::Gauge => "gauge",
+            CalibratedPart::Orifice => "orifice",
+            CalibratedPart::Hose => "hose",
+            CalibratedPart::Pump => "pump",
         })
     }
 }

@@ -5,6 +5,7 @@ use super::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
 use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_function};
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
 
+/// A pump's own data.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -107,7 +108,8 @@ impl PumpData {
 /// The critical pressure ratio that a needle valve is taken to have: between the 0.2 and 0.5 of real ones (ISO 6358).
 pub const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
 
-/// Whether the inlet valve of a calibrated rig is sonic, so that the pump does not matter.
+/// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is the
+/// pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum PumpCheck {
     #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]

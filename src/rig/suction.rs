@@ -107,11 +107,6 @@ impl WayOut {
         self.speed * (self.pump_side(gauge) - self.ultimate).max(0.0)
     }
 
-    /// Returns whether the inlet valve is sonic while the circuit is at `gauge`.
-    pub fn is_sonic(&self, gauge: f64) -> bool {
-        gauge > self.ultimate && self.pump_side(gauge) <= self.law.critical_ratio() * gauge
-    }
-
     /// Returns the pressure at which a circuit comes to rest that lets in this much flow, which must not grow with the
     /// pressure.
     pub fn rest(&self, lets_in: impl Fn(f64) -> f64) -> f64 {

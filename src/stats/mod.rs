@@ -5,11 +5,12 @@ mod distribution;
 mod gauge_study;
 mod summary;
 
-pub use distribution::{
-    BELL_MISFIT_LIMIT, bell_misfit, f_above, tolerance_factor, values_needed, values_needed_for_least,
-};
 #[cfg(test)]
-pub use distribution::{normal_below, normal_quantile};
+pub use distribution::normal_quantile;
+pub use distribution::{
+    BELL_MISFIT_LIMIT, bell_misfit, f_above, normal_below, tolerance_factor, values_needed,
+    values_needed_for_least,
+};
 #[cfg(test)]
 pub use gauge_study::StudyError;
 pub use gauge_study::{Components, GaugeStudy, GaugeTable, OperatorHabit, StudyReading, VarianceLine};

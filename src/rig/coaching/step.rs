@@ -5,14 +5,12 @@ use crate::quantity::{INCH, Length, Pressure};
 use crate::rig::{Condition, Valve, ValveStop, ValveTurn};
 
 /// One reading taken while a rig is calibrated, with what was turned just before it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CoachReading {
     pub condition: Condition,
     /// What the gauge showed after it had settled.
     pub reading: Pressure,
     /// The valve that was turned since the reading before; never both.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub moved: Option<Moved>,
 }
 
@@ -98,8 +96,7 @@ impl NextStep {
 
 /// What is wrong with a rig, as its readings show, and what to do at the bench, in whole sentences. Leaks are in test
 /// orifices.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, Error)]
-#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub enum RigConcern {
     #[error(
         "The hose leaks: it lets in {} of what the test orifice does. Cut back or replace the hose, reseat \

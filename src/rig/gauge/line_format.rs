@@ -1,4 +1,3 @@
-use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
@@ -8,22 +7,12 @@ use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
 /// In the pattern `{}` stands for the number, as in `P1 = {} inHg`; blanks count as one, and one more or fewer beside the
 /// number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a gauge
 /// that was switched to another unit is noticed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(try_from = "LineFormatParts", into = "LineFormatParts")]
+#[derive(Debug, Clone, PartialEq)]
 pub struct LineFormat {
     before: String,
     after: String,
     unit: &'static Unit,
     is_negative: bool,
-}
-
-#[derive(Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct LineFormatParts {
-    pattern: String,
-    unit: String,
-    #[serde(default)]
-    vacuum_is_negative: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -108,30 +97,4 @@ fn plain_number(text: &str) -> Option<f64> {
 
 fn one_blank(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-impl TryFrom<LineFormatParts> for LineFormat {
-    type Error = FormatError;
-
-    fn try_from(parts: LineFormatParts) -> Result<LineFormat, FormatError> {
-        let format = LineFormat::new(&parts.pattern, &parts.unit)?;
-        Ok(LineFormat { is_negative: parts.vacuum_is_negative, ..format })
-    }
-}
-
-impl From<LineFormat> for LineFormatParts {
-    fn from(format: LineFormat) -> LineFormatParts {
-        let blank = |text: &str| if text.is_empty() { "" } else { " " };
-        LineFormatParts {
-            pattern: format!(
-                "{}{}{{}}{}{}",
-                format.before,
-                blank(&format.before),
-                blank(&format.after),
-                format.after
-            ),
-            unit: format.unit.symbol.to_owned(),
-            vacuum_is_negative: format.is_negative,
-        }
-    }
 }

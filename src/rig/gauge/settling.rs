@@ -2,8 +2,6 @@ use std::collections::VecDeque;
 use std::ops::ControlFlow;
 use std::time::Duration;
 
-use serde::{Deserialize, Serialize};
-
 use super::{Gauge, GaugeError, Sample};
 use crate::quantity::Pressure;
 
@@ -17,8 +15,7 @@ pub struct Settling {
 }
 
 /// A settled needle: its value, and the samples behind it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Settled {
     /// The median of the newer half of the samples.
     pub vacuum_pa: Pressure,

@@ -129,7 +129,7 @@ impl Read for Played {
 
 /// A gauge that sends a line for each sample.
 ///
-/// LineStream that do not fit the format are passed over while most do. What stands in the stream before the first end of a
+/// Lines that do not fit the format are passed over while most do. What stands in the stream before the first end of a
 /// line may be the rest of a line, and is passed over too.
 #[derive(Debug)]
 pub struct StreamGauge {

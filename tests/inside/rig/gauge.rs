@@ -87,14 +87,6 @@ fn a_bad_format_says_what_to_write() {
 }
 
 #[test]
-fn a_format_survives_being_written_down() {
-    let format = format().with_negative_vacuum();
-    let text = serde_json::to_string(&format).expect("plain data");
-    assert_eq!(serde_json::from_str::<LineFormat>(&text).expect("what was written"), format);
-    assert!(serde_json::from_str::<LineFormat>(r#"{"pattern": "none", "unit": "inHg"}"#).is_err());
-}
-
-#[test]
 fn a_needle_at_rest_is_offered_with_its_samples() {
     let trembling = (0..).map(|n| says(18.5 + 0.02 * f64::from(n % 3)));
     let settled = settle(&mut piped(trembling)).expect("a needle at rest");

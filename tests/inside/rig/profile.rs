@@ -3,8 +3,10 @@
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::PumpCheck;
 use crate::rig::coaching::CalibrationGoal;
+use crate::rig::{
+    CalibratedPart, DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, PartConcern, Profile, Size,
+};
 use crate::rig::{Calibration, CheckInterval, Condition, Dial, DriftCheck, Grade, Orifice, OrificeKind};
-use crate::rig::{DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, Part, PartConcern, Profile, Size};
 use crate::tests::support::inhg;
 use serde_json::{Value, json};
 
@@ -167,11 +169,11 @@ fn a_change_of_part_ends_the_calibration_and_says_so() {
     let orifice = |profile: &mut Profile| {
         profile.orifice = Orifice::new(inches(0.036), OrificeKind::Plug).expect("an orifice");
     };
-    assert_eq!(ends(&gauge), Some(vec![Part::Gauge]));
-    assert_eq!(ends(&orifice), Some(vec![Part::Orifice]));
+    assert_eq!(ends(&gauge), Some(vec![CalibratedPart::Gauge]));
+    assert_eq!(ends(&orifice), Some(vec![CalibratedPart::Orifice]));
     assert_eq!(
         ends(&|profile| profile.hose.description = Some("another hose".to_owned())),
-        Some(vec![Part::Hose])
+        Some(vec![CalibratedPart::Hose])
     );
     assert_eq!(
         ends(&|profile| profile.hose.stands_oil = Some(false)),
@@ -185,7 +187,7 @@ fn a_change_of_part_ends_the_calibration_and_says_so() {
     );
     assert_eq!(
         ends(&|profile| profile.pump.speed_m3_s = Some(VolumeFlow::constant(2e-4))),
-        Some(vec![Part::Pump]),
+        Some(vec![CalibratedPart::Pump]),
         "not sonic with the new one"
     );
     let mut now = sound();
