@@ -10,6 +10,7 @@ use proptest::test_runner::{Config, TestRunner};
 use crate::quantity::{Entry, UNITS, parse_number};
 use crate::record::{Asker, Event, HoseOn, Question, Wants, What};
 use crate::session::{Input, Journal, LogError, Stopped, read_saying};
+use crate::tests::support::journal_at;
 
 fn inputs() -> u32 {
     std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(2_000)
@@ -109,7 +110,7 @@ fn a_journal_with_a_changed_byte_names_the_line_and_keeps_all_before_it() {
         changed[at] ^= mask;
         std::fs::write(&damaged, &changed).unwrap();
         let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
-        match Journal::open(&damaged) {
+        match journal_at(&damaged) {
             // A line feed more makes two lines of one; the first of them is the damaged one.
             Err(LogError::Damaged { line: found, .. }) => prop_assert_eq!(found, line),
             Err(other) => prop_assert!(false, "{}", other),
@@ -134,7 +135,7 @@ fn a_journal_cut_anywhere_keeps_every_whole_line() {
     fuzz(0..=bytes.len(), |length| {
         std::fs::write(&cut, &bytes[..length]).unwrap();
         let whole = bytes[..length].iter().filter(|byte| **byte == b'\n').count();
-        let kept = Journal::open(&cut).unwrap().events().to_vec();
+        let kept = journal_at(&cut).unwrap().events().to_vec();
         prop_assert!(kept.len() == whole || kept.len() == whole + 1);
         prop_assert_eq!(&kept[..], &events[..kept.len()]);
         Ok(())
@@ -147,7 +148,7 @@ fn a_file_of_anything_is_no_journal_and_no_panic() {
     let path = folder.path().join("anything.jsonl");
     fuzz(any::<Vec<u8>>(), |bytes| {
         std::fs::write(&path, &bytes).unwrap();
-        if let Ok(journal) = Journal::open(&path) {
+        if let Ok(journal) = journal_at(&path) {
             prop_assert!(journal.events().is_empty());
         }
         Ok(())

@@ -7,8 +7,8 @@ use std::process::Command;
 
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::session::{Ended, Input, Journal, Person, Prompt};
-use crate::tests::support::{Home, Ran, Running, Shopfront, records_in, run};
+use crate::session::{Ended, Input, Person, Prompt};
+use crate::tests::support::{Home, Ran, Running, Shopfront, journal_at, records_in, run};
 
 const PROCEDURE: &str = r#"
 procedure(#{ title: "Merle M2, feeds", unit: "Merle M2", version: "1.0.0" });
@@ -59,7 +59,7 @@ impl Bench {
     }
 
     fn answers(&self) -> usize {
-        Journal::open(&self.journal()).unwrap().standing().count()
+        journal_at(&self.journal()).unwrap().standing().count()
     }
 
     fn records(&self) -> usize {

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crate::record::{Event, What};
 use crate::session::{Journal, LogError};
-use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence, journal_at};
 
 /// A session parked before its last question, its journal's lines, and its events.
 struct Parked {
@@ -37,7 +37,7 @@ impl Parked {
     fn check_damaged(&self, lines: &[Vec<u8>], wanted: usize) {
         let bytes = lines.concat();
         self.write(&bytes);
-        match Journal::open(&self.path()) {
+        match journal_at(&self.path()) {
             Err(LogError::Damaged { line, .. }) => assert_eq!(line, wanted),
             Err(other) => panic!("{other}"),
             Ok(journal) => panic!("{} events are taken for sound", journal.events().len()),
@@ -154,7 +154,7 @@ fn the_message_says_which_line_and_how_to_go_on_and_that_way_works() {
     let mut lines = parked.lines.clone();
     lines[8][20] ^= 1;
     parked.check_damaged(&lines, 9);
-    let Err(error) = Journal::open(&parked.path()) else { panic!("it is taken for sound") };
+    let Err(error) = journal_at(&parked.path()) else { panic!("it is taken for sound") };
     let text = error.to_string();
     for wanted in [
         "journal.jsonl is damaged at line 9",
@@ -177,5 +177,5 @@ fn a_journal_is_made_once_and_for_one_program_at_a_time() {
     assert!(matches!(Journal::open(&parked.path()), Err(LogError::InUse(_))));
     drop(open);
     assert_eq!(parked.front.journal().events(), parked.events);
-    assert!(matches!(Journal::open(&parked.path().with_file_name("gone.jsonl")), Err(LogError::Io(..))));
+    assert!(matches!(journal_at(&parked.path().with_file_name("gone.jsonl")), Err(LogError::Io(..))));
 }

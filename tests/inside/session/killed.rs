@@ -1,8 +1,7 @@
 //! Killed without a warning at any question, a session goes on with every answer whose next question was seen.
 
 use crate::record::{Record, What};
-use crate::session::Journal;
-use crate::tests::support::{Home, Running, essence, lines};
+use crate::tests::support::{Home, Running, essence, journal_at, lines};
 
 const PROCEDURE: &str = "
 procedure(#{ title: \"Merle M2, feeds\", unit: \"Merle M2\", version: \"1.0.0\" });
@@ -57,7 +56,7 @@ fn answers_kept(home: &Home) -> usize {
     let open = home.shop().join("open");
     let names = home.names(&open);
     assert_eq!(names.len(), 1, "{names:?}");
-    let journal = Journal::open(&open.join(&names[0]).join("journal.jsonl")).unwrap();
+    let journal = journal_at(&open.join(&names[0]).join("journal.jsonl")).unwrap();
     journal.events().iter().filter(|event| matches!(event.what, What::Answered { .. })).count()
 }
 

@@ -10,8 +10,7 @@ use std::time::Duration;
 
 use crate::record::{Answer, Event, Record, What, fold, validate};
 use crate::rig::simulated::Chance;
-use crate::session::Journal;
-use crate::tests::support::{Home, Running};
+use crate::tests::support::{Home, Running, journal_at};
 
 const DEFAULT_SESSIONS: u64 = 12;
 
@@ -167,7 +166,7 @@ fn open_journal(shop: &Path) -> Option<PathBuf> {
 
 fn journal(shop: &Path) -> Vec<Event> {
     match open_journal(shop).filter(|path| path.exists()) {
-        Some(path) => Journal::open(&path).unwrap().events().to_vec(),
+        Some(path) => journal_at(&path).unwrap().events().to_vec(),
         None => records(shop).first().map(|record| record.journal.clone()).unwrap_or_default(),
     }
 }

@@ -1,7 +1,8 @@
 use std::cell::RefCell;
 use std::io::{Cursor, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::time::Duration;
 
 use crate::console::Screen;
 use crate::leak::DEFAULT_CONFIDENCE;
@@ -11,7 +12,7 @@ use crate::record::{
     Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
     Signer, Told,
 };
-use crate::session::{Changes, Ended, Input, Journal, Person, Prompt, Session, SessionError};
+use crate::session::{Changes, Ended, Input, Journal, LogError, Person, Prompt, Session, SessionError};
 use jiff::Timestamp;
 use serde_json::Value;
 
@@ -67,7 +68,7 @@ impl Shopfront {
     /// Opens the journal of the session, or begins it.
     pub(crate) fn journal(&self) -> Journal {
         let path = self.journal_path();
-        let journal = if path.exists() { Journal::open(&path) } else { Journal::create(&path) };
+        let journal = if path.exists() { journal_at(&path) } else { Journal::create(&path) };
         journal.expect("a journal")
     }
 
@@ -182,9 +183,20 @@ impl Shopfront {
     }
 }
 
+/// Opens a journal. A child that another test is just starting holds all files that are open for a moment, and their locks.
+pub(crate) fn journal_at(path: &Path) -> Result<Journal, LogError> {
+    for _ in 0..200 {
+        match Journal::open(path) {
+            Err(LogError::InUse(_)) => std::thread::sleep(Duration::from_millis(10)),
+            opened => return opened,
+        }
+    }
+    Journal::open(path)
+}
+
 /// A temporary folder, in memory where there is such a place: many sessions wait for the disk at every answer.
 fn folder() -> tempfile::TempDir {
-    let memory = std::path::Path::new("/dev/shm");
+    let memory = Path::new("/dev/shm");
     tempfile::tempdir_in(memory).or_else(|_| tempfile::tempdir()).expect("a folder")
 }
 
