@@ -1,11 +1,12 @@
 use serde::{Deserialize, Serialize};
 
-use super::budget::{Scale, ScaleErrors};
+use super::budget::Scale;
 use super::meaning::Meaning;
-use super::{Bench, Budget, Context, Interpretation};
+use super::propagation::{Propagation, ReadingsMean};
+use super::{Bench, Budget, Context, Estimate, Interpretation};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::Pressure;
-use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
+use crate::rig::ReadingError;
 
 /// Everything that the readings of one state of a circuit mean. Intervals are 95 %; values are SI.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -38,45 +39,6 @@ pub struct Assessment {
     pub pump_share_hole: Option<Interpretation>,
     /// Standard uncertainties of the standard reading.
     pub budget: Budget,
-}
-
-/// A value with the ends of its 95 % interval, all in the same SI unit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct Estimate {
-    /// The best value.
-    pub value: f64,
-    /// The lower end, never above the value.
-    pub low: f64,
-    /// The upper end, never below the value.
-    pub high: f64,
-}
-
-impl Estimate {
-    /// A value with ends that rounding may have put on its wrong side.
-    pub(super) fn of(value: f64, low: f64, high: f64) -> Estimate {
-        Estimate { value, low: low.min(value), high: high.max(value) }
-    }
-
-    /// Returns the estimate multiplied by a factor that is not negative.
-    pub fn scaled(self, factor: f64) -> Estimate {
-        self.map(|figure| figure * factor)
-    }
-
-    /// Carries value and ends through a relation that does not fall.
-    pub(super) fn map(self, relation: impl Fn(f64) -> f64) -> Estimate {
-        Estimate { value: relation(self.value), low: relation(self.low), high: relation(self.high) }
-    }
-
-    /// Carries value and ends through a relation that does not fall, where it has answers.
-    pub(super) fn try_map(self, relation: impl Fn(f64) -> Option<f64>) -> Option<Estimate> {
-        Some(Estimate { value: relation(self.value)?, low: relation(self.low)?, high: relation(self.high)? })
-    }
-
-    pub(super) fn negated(self) -> Estimate {
-        Estimate { value: -self.value, low: -self.high, high: -self.low }
-    }
 }
 
 /// Assesses the readings of one state of a circuit.
@@ -130,124 +92,4 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
         pump_share_hole: meaning.pump_share(oil_flow_hole_m3_s),
         budget: propagation.budget(&standard, scale.standard()),
     })
-}
-
-/// Carries the errors of a bench into figures made of its readings.
-pub(super) struct Propagation<'a> {
-    bench: &'a Bench,
-    pub(super) calibration: &'a Calibration,
-    /// The rig at the mean of the readings.
-    pub(super) point: OperatingPoint<'a>,
-    pub(super) mean: Pressure,
-    repeatability: f64,
-    /// Reading of the open hose in Pa, or the mean where that is lower still.
-    open: f64,
-}
-
-impl<'a> Propagation<'a> {
-    pub(super) fn new(
-        bench: &'a Bench,
-        mean_reading: &ReadingsMean,
-    ) -> Result<Propagation<'a>, ReadingError> {
-        let calibration = bench.calibration();
-        let mean = mean_reading.mean;
-        let open = calibration.open_hose().si().min(mean.si());
-        let point = calibration.at(mean)?;
-        Ok(Propagation { bench, calibration, point, mean, repeatability: mean_reading.deviation, open })
-    }
-
-    pub(super) fn budget(&self, figure: &Sensitivity, scale: ScaleErrors) -> Budget {
-        Budget::new(self.bench, figure, self.repeatability, scale)
-    }
-
-    /// The rig at the two readings, shallow and deep, that bound the interval of a figure whose errors are those of the
-    /// reading.
-    pub(super) fn ends(
-        &self,
-        figure: &Sensitivity,
-        scale: ScaleErrors,
-    ) -> Result<(OperatingPoint<'a>, OperatingPoint<'a>), ReadingError> {
-        let plugged = self.calibration.plugged().si();
-        let spread = self.budget(&figure.referred_to_reading(), scale).spread();
-        let (shallow, deep) = spread.interval(self.mean.si(), self.open, plugged);
-        let at = |vacuum: f64| {
-            let reading = Pressure::from_si(vacuum.clamp(self.open, plugged)).ok_or(ReadingError::Zero)?;
-            self.calibration.at(reading)
-        };
-        Ok((at(shallow)?, at(deep)?))
-    }
-
-    /// A figure that falls with the reading, its interval carried through its relation.
-    pub(super) fn through(
-        &self,
-        figure: &Sensitivity,
-        scale: ScaleErrors,
-        relation: impl Fn(&OperatingPoint) -> f64,
-    ) -> Result<Estimate, ReadingError> {
-        let (shallow, deep) = self.ends(figure, scale)?;
-        Ok(Estimate::of(relation(&self.point), relation(&deep), relation(&shallow)))
-    }
-
-    /// Air through the leak in kg/s: nearly straight in every error, so its interval is its own; it is not negative.
-    pub(super) fn flow(&self, scale: &Scale) -> Estimate {
-        let figure = self.point.flow_sensitivity().scaled(self.calibration.flow_unit());
-        let spread = self.budget(&figure, scale.flow()).spread();
-        let (low, high) = spread.interval(figure.value, 0.0, f64::INFINITY);
-        Estimate::of(figure.value, low, high)
-    }
-
-    /// The derivatives of the standard reading, which the standard rig shows, by the errors of this one.
-    pub(super) fn standard_sensitivity(&self, standard: f64) -> Result<Sensitivity, ReadingError> {
-        let rig = Calibration::standard();
-        let standard = rig.at(Pressure::from_si(standard).ok_or(ReadingError::Zero)?)?;
-        let scale = self.calibration.orifice_over_standard() / standard.area_slope();
-        Ok(self.point.area_sensitivity().scaled(scale))
-    }
-}
-
-/// Several readings of one state as one.
-pub(super) struct ReadingsMean {
-    pub(super) n_readings: u32,
-    pub(super) mean: Pressure,
-    /// Standard deviation of the mean, in Pa.
-    pub(super) deviation: f64,
-}
-
-impl ReadingsMean {
-    /// Returns mean and scatter; `None` without readings.
-    ///
-    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %);
-    /// then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
-    pub(super) fn new(
-        readings: &[Pressure],
-        plugged: Pressure,
-        repeatability: Pressure,
-    ) -> Option<ReadingsMean> {
-        let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0)?;
-        let n = f64::from(n_readings);
-        let mean = match readings {
-            [single] => *single,
-            several => {
-                let sum: f64 = several.iter().map(|reading| reading.si()).sum();
-                Pressure::from_si((sum / n).min(plugged.si()))?
-            }
-        };
-        let deviation = single_deviation(readings, mean, repeatability.si());
-        Some(ReadingsMean { n_readings, mean, deviation: deviation / n.sqrt() })
-    }
-}
-
-fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -> f64 {
-    let freedom = readings.len() as f64 - 1.0;
-    if freedom < 1.0 {
-        return repeatability;
-    }
-    let square = |number: f64| number * number;
-    let squares: f64 = readings.iter().map(|reading| square(reading.si() - mean.si())).sum();
-    // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
-    let third = 2.0 / (9.0 * freedom);
-    let root = 1.0 - third + 1.96 * third.sqrt();
-    let quantile = freedom * root * root * root;
-    let explained = squares <= quantile * repeatability * repeatability;
-    if explained { repeatability } else { (squares / freedom).sqrt() }
 }

@@ -1,7 +1,7 @@
 use thiserror::Error;
 
-use super::assess::{Propagation, ReadingsMean};
 use super::budget::{Scale, ScaleErrors};
+use super::propagation::{Propagation, ReadingsMean};
 use super::{Bench, Estimate, Land};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::{Length, Pressure};

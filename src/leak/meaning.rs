@@ -3,8 +3,8 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::assess::Propagation;
 use super::budget::Scale;
+use super::propagation::Propagation;
 use super::{Context, Estimate, Land, OilState};
 use crate::air::{self, GAS_CONSTANT, OutOfDomain, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};

@@ -10,9 +10,10 @@ mod expectation;
 mod judgement;
 mod limits;
 mod meaning;
+mod propagation;
 mod spread;
 
-pub use assess::{Assessment, Estimate, assess};
+pub use assess::{Assessment, assess};
 pub use bench::{Bench, Context, Land, OilState};
 pub use budget::{Budget, ErrorSource};
 pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};
@@ -26,4 +27,5 @@ pub use limits::BaselineError;
 pub use limits::Limits;
 pub use limits::{Baseline, LimitsError, Promise, Shape, leaks_for};
 pub use meaning::Interpretation;
+pub use propagation::Estimate;
 pub use spread::Spread;

@@ -1,9 +1,9 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::suction::Suction;
-use super::{OperatingPoint, Orifice, OrificeKind, Pump, PumpCheck, RelativePump};
-use crate::air::{AirOpening, GAS_CONSTANT, STANDARD_PRESSURE, opening};
+use super::Orifice;
+use super::suction::{Pump, Suction};
+use crate::air::{AirOpening, STANDARD_PRESSURE, opening};
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
 /// The plugged point of the standard rig: 25 inHg at 101 325 Pa.
@@ -98,24 +98,13 @@ impl Calibration {
         Ok(calibration.with_open_hose())
     }
 
-    /// Takes the rig's pump into account: where it does not keep the inlet valve sonic between the two points, readings
-    /// are judged by the full balance of valves and pump; otherwise nothing changes.
-    ///
-    /// # Errors
-    /// Where this pump cannot have pulled the two readings.
-    pub fn with_pump(self, pump: Option<&Pump>) -> Result<Calibration, CalibrationError> {
-        let relative = pump.and_then(|pump| RelativePump::of(pump, &self));
-        let (Some(relative), PumpCheck::NotSonic { .. }) =
-            (relative, PumpCheck::of(&self, relative.as_ref()))
-        else {
-            return Ok(self);
-        };
-        let suction = Suction::pumped(&relative, self.ratio(self.plugged), self.through_ratio())?;
+    /// Takes a pump that does not keep the inlet valve sonic between the two points.
+    pub(super) fn drawn_by(self, pump: Pump, suction: Suction) -> Result<Calibration, CalibrationError> {
         let at = |reading: Pressure| {
             suction.opening(reading.si() / self.barometer.si()).ok_or(CalibrationError::PumpContradicted)
         };
         let (at_plugged, at_through) = (at(self.plugged)?, at(self.through)?);
-        Ok(Calibration { pump: pump.copied(), suction, at_plugged, at_through, ..self }.with_open_hose())
+        Ok(Calibration { pump: Some(pump), suction, at_plugged, at_through, ..self }.with_open_hose())
     }
 
     fn with_open_hose(self) -> Calibration {
@@ -180,21 +169,6 @@ impl Calibration {
         self.at_through.ratio - self.at_plugged.ratio
     }
 
-    /// Returns the state of the rig at a reading, from which everything else about that reading follows.
-    pub fn at(&self, reading: Pressure) -> Result<OperatingPoint<'_>, ReadingError> {
-        if reading.si() < 0.0 {
-            return Err(ReadingError::Negative(reading));
-        }
-        if reading > self.plugged {
-            return Err(ReadingError::AbovePlugged { reading, plugged: self.plugged });
-        }
-        let opening = match reading == self.plugged {
-            true => self.at_plugged,
-            false => self.suction.opening(reading.si() / self.barometer.si()).ok_or(ReadingError::Zero)?,
-        };
-        Ok(OperatingPoint::new(self, reading, opening))
-    }
-
     /// The states at the plugged point and at the through point.
     pub(super) fn openings(&self) -> (AirOpening, AirOpening) {
         (self.at_plugged, self.at_through)
@@ -205,43 +179,9 @@ impl Calibration {
         &self.suction
     }
 
-    /// Returns the effective area of a circuit over that of the test orifice at the through point:
-    /// (g(x) - g(x_b))/(g(x_o) - g(x_b)).
-    pub fn area_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
-        Ok(self.at(reading)?.area())
-    }
-
-    /// Returns the leak of a circuit in test orifices: the area of the hole of the orifice's own kind that gives this
-    /// reading, over the area of the test orifice.
-    ///
-    /// For a plug this is [`Calibration::area_at`]; for a plate that times C_d(x_o)/C_d(x).
-    pub fn leak_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
-        Ok(self.at(reading)?.leak())
-    }
-
-    /// Returns the air through a circuit in kg/s at a reading.
-    pub fn air_flow_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
-        Ok(self.at(reading)?.flow() * self.flow_unit())
-    }
-
-    /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one of
-    /// 1 Pa by [`OperatingPoint::flow`].
-    pub fn flow_unit(&self) -> f64 {
-        self.orifice.effective_area(self.through_ratio()) / (GAS_CONSTANT * self.temperature.si()).sqrt()
-    }
-
     /// Returns the equivalent hole's bore in m for a leak in test orifices: d_o sqrt(leak).
     pub fn hole(&self, leak: f64) -> f64 {
         self.orifice.diameter().si() * leak.sqrt()
-    }
-
-    /// Returns the reading of a circuit whose effective area over the test orifice's is this; the inverse of
-    /// [`Calibration::area_at`].
-    pub fn reading_of_area(&self, area: f64) -> Result<Pressure, ReadingError> {
-        if area.is_nan() || area < 0.0 {
-            return Err(ReadingError::Leak);
-        }
-        Pressure::from_si(self.vacuum_of_area(area)).ok_or(ReadingError::Leak)
     }
 
     /// The same in Pa, for an area that is not negative.
@@ -252,44 +192,6 @@ impl Calibration {
         let open = self.at_plugged.ratio + area * self.orifice_opening();
         let depth = self.suction.depth_at(open).unwrap_or(0.0);
         (depth * self.barometer.si()).min(self.plugged.si())
-    }
-
-    /// Returns the reading to expect for a leak in test orifices, which must not be negative; the inverse of
-    /// [`Calibration::leak_at`].
-    pub fn reading_at(&self, leak: f64) -> Result<Pressure, ReadingError> {
-        let mut reading = self.reading_of_area(leak)?;
-        if self.orifice.kind() == OrificeKind::Plug || leak == 0.0 || reading.si() == 0.0 {
-            return Ok(reading);
-        }
-        // The plate's coefficient belongs to the reading that is sought. Its ratio stays between 0.75 and 1.4, so the
-        // reading lies between those of these two areas; halve until the bits run out.
-        let mut shallow = self.reading_of_area(leak * 1.5)?.si();
-        let mut deep = self.reading_of_area(leak / 1.5)?.si();
-        for _ in 0..200 {
-            let middle = 0.5 * (shallow + deep);
-            if middle <= shallow || middle >= deep {
-                break;
-            }
-            reading = Pressure::constant(middle);
-            match self.leak_at(reading)? > leak {
-                true => shallow = middle,
-                false => deep = middle,
-            }
-        }
-        Ok(reading)
-    }
-
-    /// Returns what the standard rig (25 and 5 inHg, 0.035 in plug, 101 325 Pa) would show for the circuit that shows
-    /// this reading here.
-    pub fn standard_reading(&self, reading: Pressure) -> Result<Pressure, ReadingError> {
-        Pressure::from_si(self.at(reading)?.standard_reading()).ok_or(ReadingError::Zero)
-    }
-
-    /// Returns what this rig shows for the circuit that shows a standard reading on the standard rig; the way that
-    /// limits travel to a bench.
-    pub fn from_standard(&self, standard: Pressure) -> Result<Pressure, ReadingError> {
-        let area = Calibration::standard().area_at(standard)?;
-        self.reading_of_area(area / self.orifice_over_standard())
     }
 
     /// Returns the effective area of this rig's orifice at its through point over the standard rig's.
@@ -382,27 +284,4 @@ pub enum CalibrationError {
          valve shut and inlet valve open, and enter it: spoolproof rig set --pump-plugged V --pump-through V"
     )]
     PumpContradicted,
-}
-
-/// Why a reading cannot be turned into a leak.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum ReadingError {
-    #[error("there is no reading; take one")]
-    None,
-    #[error(
-        "a reading of {0} is a pressure, not a vacuum; check the gauge's zero and type vacuum without a sign"
-    )]
-    Negative(Pressure),
-    #[error(
-        "a reading of 0 means that the circuit takes more air than the rig can show; check that the hose is \
-         on, the pump runs and the circuit is closed, and read again"
-    )]
-    Zero,
-    #[error(
-        "a reading of {reading} is above the plugged point ({plugged}); the rig has drifted or the reading \
-         is wrong: plug the hose, check the calibration and read again"
-    )]
-    AbovePlugged { reading: Pressure, plugged: Pressure },
-    #[error("a leak cannot be negative; give the hole or the leak as 0 or more")]
-    Leak,
 }

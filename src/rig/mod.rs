@@ -17,17 +17,17 @@ pub(crate) mod simulated;
 mod suction;
 
 pub use calibration::Calibration;
-pub use calibration::{CalibrationError, ReadingError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
+pub use calibration::{CalibrationError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 #[cfg(test)]
 pub use concern::PartConcern;
 pub use dial::{Dial, Grade};
 pub use drift::{CheckInterval, DriftCheck};
 pub use handles::{Condition, Valve, ValveStop, ValveTurn};
-pub use operating_point::{OperatingPoint, Sensitivity};
+pub use operating_point::{OperatingPoint, ReadingError, Sensitivity};
 pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
 pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
 pub use profile::CalibratedPart;
 pub use profile::{Invalidation, Job, Profile};
-pub use pump::{NEEDLE_VALVE_CRITICAL_RATIO, Pump, PumpCheck, PumpData, RelativePump};
-pub use suction::WayOut;
+pub use pump::{PumpCheck, PumpData, RelativePump};
+pub use suction::{Pump, WayOut};

@@ -1,6 +1,8 @@
+use thiserror::Error;
+
 use super::suction::Suction;
 use super::{Calibration, OrificeKind};
-use crate::air::{AirOpening, CRITICAL_FLOW, opening};
+use crate::air::{AirOpening, CRITICAL_FLOW, GAS_CONSTANT, opening};
 use crate::quantity::Pressure;
 
 /// The state of a calibrated rig at one reading, and the figures of the circuit that makes it so.
@@ -12,6 +14,98 @@ pub struct OperatingPoint<'a> {
     area: f64,
 }
 
+impl Calibration {
+    /// Returns the state of the rig at a reading, from which everything else about that reading follows.
+    pub fn at(&self, reading: Pressure) -> Result<OperatingPoint<'_>, ReadingError> {
+        if reading.si() < 0.0 {
+            return Err(ReadingError::Negative(reading));
+        }
+        if reading > self.plugged() {
+            return Err(ReadingError::AbovePlugged { reading, plugged: self.plugged() });
+        }
+        let opening = match reading == self.plugged() {
+            true => self.openings().0,
+            false => {
+                self.suction().opening(reading.si() / self.barometer().si()).ok_or(ReadingError::Zero)?
+            }
+        };
+        let area = (opening.ratio - self.openings().0.ratio).max(0.0) * self.inlet_relative();
+        Ok(OperatingPoint { calibration: self, vacuum: reading.si(), opening, area })
+    }
+
+    /// Returns the effective area of a circuit over that of the test orifice at the through point:
+    /// (g(x) - g(x_b))/(g(x_o) - g(x_b)).
+    pub fn area_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        Ok(self.at(reading)?.area())
+    }
+
+    /// Returns the leak of a circuit in test orifices: the area of the hole of the orifice's own kind that gives this
+    /// reading, over the area of the test orifice.
+    ///
+    /// For a plug this is [`Calibration::area_at`]; for a plate that times C_d(x_o)/C_d(x).
+    pub fn leak_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        Ok(self.at(reading)?.leak())
+    }
+
+    /// Returns the air through a circuit in kg/s at a reading.
+    pub fn air_flow_at(&self, reading: Pressure) -> Result<f64, ReadingError> {
+        Ok(self.at(reading)?.flow() * self.flow_unit())
+    }
+
+    /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one of
+    /// 1 Pa by [`OperatingPoint::flow`].
+    pub fn flow_unit(&self) -> f64 {
+        self.orifice().effective_area(self.through_ratio()) / (GAS_CONSTANT * self.temperature().si()).sqrt()
+    }
+
+    /// Returns the reading of a circuit whose effective area over the test orifice's is this; the inverse of
+    /// [`Calibration::area_at`].
+    pub fn reading_of_area(&self, area: f64) -> Result<Pressure, ReadingError> {
+        if area.is_nan() || area < 0.0 {
+            return Err(ReadingError::Leak);
+        }
+        Pressure::from_si(self.vacuum_of_area(area)).ok_or(ReadingError::Leak)
+    }
+
+    /// Returns the reading to expect for a leak in test orifices, which must not be negative; the inverse of
+    /// [`Calibration::leak_at`].
+    pub fn reading_at(&self, leak: f64) -> Result<Pressure, ReadingError> {
+        let mut reading = self.reading_of_area(leak)?;
+        if self.orifice().kind() == OrificeKind::Plug || leak == 0.0 || reading.si() == 0.0 {
+            return Ok(reading);
+        }
+        // The plate's coefficient belongs to the reading that is sought. Its ratio stays between 0.75 and 1.4, so the
+        // reading lies between those of these two areas; halve until the bits run out.
+        let mut shallow = self.reading_of_area(leak * 1.5)?.si();
+        let mut deep = self.reading_of_area(leak / 1.5)?.si();
+        for _ in 0..200 {
+            let middle = 0.5 * (shallow + deep);
+            if middle <= shallow || middle >= deep {
+                break;
+            }
+            reading = Pressure::constant(middle);
+            match self.leak_at(reading)? > leak {
+                true => shallow = middle,
+                false => deep = middle,
+            }
+        }
+        Ok(reading)
+    }
+
+    /// Returns what the standard rig (25 and 5 inHg, 0.035 in plug, 101 325 Pa) would show for the circuit that shows
+    /// this reading here.
+    pub fn standard_reading(&self, reading: Pressure) -> Result<Pressure, ReadingError> {
+        Pressure::from_si(self.at(reading)?.standard_reading()).ok_or(ReadingError::Zero)
+    }
+
+    /// Returns what this rig shows for the circuit that shows a standard reading on the standard rig; the way that
+    /// limits travel to a bench.
+    pub fn from_standard(&self, standard: Pressure) -> Result<Pressure, ReadingError> {
+        let area = Calibration::standard().area_at(standard)?;
+        self.reading_of_area(area / self.orifice_over_standard())
+    }
+}
+
 /// What a figure has besides the circuit's area: a factor, its logarithmic derivative by the reading, and the power of
 /// the barometer in it once readings are counted in barometers.
 struct Factor {
@@ -21,17 +115,6 @@ struct Factor {
 }
 
 impl OperatingPoint<'_> {
-    /// The reading is not above the plugged point, and the opening is that of the reading.
-    pub(super) fn new(
-        calibration: &Calibration,
-        reading: Pressure,
-        opening: AirOpening,
-    ) -> OperatingPoint<'_> {
-        let (plugged, _) = calibration.openings();
-        let area = (opening.ratio - plugged.ratio).max(0.0) * calibration.inlet_relative();
-        OperatingPoint { calibration, vacuum: reading.si(), opening, area }
-    }
-
     fn room(&self) -> f64 {
         self.calibration.barometer().si()
     }
@@ -68,7 +151,7 @@ impl OperatingPoint<'_> {
     }
 
     /// C_d(x_o)/C_d(x): what a hole of the orifice's kind discharges at the through point over what it does here.
-    pub(super) fn coefficient_ratio(&self) -> f64 {
+    fn coefficient_ratio(&self) -> f64 {
         match self.calibration.orifice().kind() {
             OrificeKind::Plug => 1.0,
             kind => kind.coefficient(self.calibration.through_ratio()) / kind.coefficient(self.ratio()),
@@ -193,4 +276,27 @@ impl Sensitivity {
     pub fn referred_to_reading(&self) -> Sensitivity {
         self.scaled(1.0 / self.by_reading.abs())
     }
+}
+
+/// Why a reading cannot be turned into a leak.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum ReadingError {
+    #[error("there is no reading; take one")]
+    None,
+    #[error(
+        "a reading of {0} is a pressure, not a vacuum; check the gauge's zero and type vacuum without a sign"
+    )]
+    Negative(Pressure),
+    #[error(
+        "a reading of 0 means that the circuit takes more air than the rig can show; check that the hose is \
+         on, the pump runs and the circuit is closed, and read again"
+    )]
+    Zero,
+    #[error(
+        "a reading of {reading} is above the plugged point ({plugged}); the rig has drifted or the reading \
+         is wrong: plug the hose, check the calibration and read again"
+    )]
+    AbovePlugged { reading: Pressure, plugged: Pressure },
+    #[error("a leak cannot be negative; give the hole or the leak as 0 or more")]
+    Leak,
 }

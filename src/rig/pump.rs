@@ -1,22 +1,10 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::{Calibration, Orifice, STANDARD_THROUGH, WayOut};
+use super::suction::{Pump, Suction, WayOut};
+use super::{Calibration, CalibrationError, Orifice, STANDARD_THROUGH};
 use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law, STANDARD_PRESSURE, flow_function};
 use crate::quantity::{Pressure, Temperature, VolumeFlow};
-
-/// A pump's own data.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct Pump {
-    /// The volume that it moves per time at its own pressure; above 0.
-    #[serde(rename = "speed_m3_s")]
-    pub speed: VolumeFlow,
-    /// The least absolute pressure that it reaches; 0 or more.
-    #[serde(rename = "ultimate_pa")]
-    pub ultimate: Pressure,
-}
 
 impl Pump {
     /// Returns a pump from what [`RelativePump::measured`] found out about it on a rig with this orifice, in air of this
@@ -106,7 +94,7 @@ impl PumpData {
 }
 
 /// The critical pressure ratio that a needle valve is taken to have: between the 0.2 and 0.5 of real ones (ISO 6358).
-pub const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
+const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
 
 /// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is the
 /// pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
@@ -152,5 +140,25 @@ impl PumpCheck {
         } else {
             PumpCheck::NotSonic { margin, at_through: through >= 1.0 }
         }
+    }
+}
+
+impl Calibration {
+    /// Takes the rig's pump into account: where it does not keep the inlet valve sonic between the two points, readings
+    /// are judged by the full balance of valves and pump; otherwise nothing changes.
+    ///
+    /// # Errors
+    /// Where this pump cannot have pulled the two readings.
+    pub fn with_pump(self, pump: Option<&Pump>) -> Result<Calibration, CalibrationError> {
+        let relative = pump.and_then(|pump| RelativePump::of(pump, &self));
+        let (Some(pump), Some(relative), PumpCheck::NotSonic { .. }) =
+            (pump, relative, PumpCheck::of(&self, relative.as_ref()))
+        else {
+            return Ok(self);
+        };
+        let way_out = |inlet| relative.behind(inlet, NEEDLE_VALVE_CRITICAL_RATIO);
+        let suction = Suction::pumped(way_out, self.ratio(self.plugged()), self.through_ratio())
+            .ok_or(CalibrationError::PumpContradicted)?;
+        self.drawn_by(*pump, suction)
     }
 }

@@ -1,5 +1,7 @@
-use super::{CalibrationError, NEEDLE_VALVE_CRITICAL_RATIO, RelativePump};
+use serde::{Deserialize, Serialize};
+
 use crate::air::{AirOpening, CRITICAL_FLOW, Law, depth_at, flow_function, opening};
+use crate::quantity::{Pressure, VolumeFlow};
 
 /// What draws the air out of a calibrated rig.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,24 +19,17 @@ const WIDEST: f64 = 1e4;
 const STEP: f64 = 1e-6;
 
 impl Suction {
-    /// Finds the inlet valve with which this pump pulls the two calibration readings: at these absolute pressures over
-    /// the barometer's, what is open to the air has to differ by one test orifice.
+    /// Finds the inlet valve with which a pump pulls the two calibration readings: at these absolute pressures over the
+    /// barometer's, what is open to the air has to differ by one test orifice; none where no valve before this pump does.
     ///
     /// With draws(x) the flow that inlet valve and pump take, A Phi(x) = draws(x).
-    pub(super) fn pumped(
-        pump: &RelativePump,
-        plugged: f64,
-        through: f64,
-    ) -> Result<Suction, CalibrationError> {
-        let way_out = |inlet| pump.behind(inlet, NEEDLE_VALVE_CRITICAL_RATIO);
+    pub(super) fn pumped(way_out: impl Fn(f64) -> WayOut, plugged: f64, through: f64) -> Option<Suction> {
         let excess = |inlet| {
             let way_out = way_out(inlet);
             openings(&way_out, through) - openings(&way_out, plugged) - 1.0
         };
-        if plugged <= pump.ultimate || excess(WIDEST) < 0.0 {
-            return Err(CalibrationError::PumpContradicted);
-        }
-        Ok(Suction::Pumped(way_out(root(0.0, WIDEST, excess))))
+        let cannot = plugged <= way_out(WIDEST).ultimate || excess(WIDEST) < 0.0;
+        (!cannot).then(|| Suction::Pumped(way_out(root(0.0, WIDEST, excess))))
     }
 
     /// Returns what is open to the air over the inlet valve, at a depth (vacuum over barometer); none at a depth that is
@@ -70,6 +65,19 @@ impl Suction {
 /// What has to be open to the air for the circuit to rest at a pressure.
 fn openings(way_out: &WayOut, pressure: f64) -> f64 {
     way_out.draws(pressure) / flow_function(pressure).unwrap_or(f64::NAN)
+}
+
+/// A pump's own data.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Pump {
+    /// The volume that it moves per time at its own pressure; above 0.
+    #[serde(rename = "speed_m3_s")]
+    pub speed: VolumeFlow,
+    /// The least absolute pressure that it reaches; 0 or more.
+    #[serde(rename = "ultimate_pa")]
+    pub ultimate: Pressure,
 }
 
 /// The way out of the circuit: the inlet valve with the pump behind it.
