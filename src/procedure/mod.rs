@@ -16,4 +16,6 @@ pub use host::{Program, Source};
 #[cfg(test)]
 pub use language::{Key, PROPERTIES, Property, Word};
 pub use language::{Sort, Stands, VOCABULARY};
+#[cfg(test)]
+pub(crate) use syntax::Mended;
 pub(crate) use syntax::{Kind, Token, tokens};

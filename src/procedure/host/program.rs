@@ -66,6 +66,11 @@ impl Program {
         faults.extend(check::check(&engine, &source, &parsed));
         if !faults.is_empty() {
             faults.sort_by_key(|fault| (source.place(&fault.file), fault.line, fault.column));
+            // What was said first of a place is the most to the point.
+            faults.dedup_by(|next, first| {
+                first.line.is_some()
+                    && (&first.file, first.line, first.column) == (&next.file, next.line, next.column)
+            });
             return Err(faults);
         }
         let mut program = Program {

@@ -1,6 +1,8 @@
+use std::ops::Range;
+
 use super::explain::mark_missing;
-use super::guesses::{Does, Guess, Stuck};
-use super::tokens::{Kind, Token, closing, is_closing};
+use super::guesses::{Guess, Reason, Stuck};
+use super::tokens::{Kind, Token, closing, is_closing, open_before};
 
 /// What is said of an edit: where, what was found, and what helps.
 #[derive(Clone)]
@@ -11,168 +13,124 @@ pub(super) struct Said {
     pub(super) help: String,
 }
 
+/// An edit of a text, and what is said of it.
+#[derive(Clone)]
+pub(super) struct Edit {
+    pub(super) bytes: Range<usize>,
+    pub(super) with: String,
+    pub(super) said: Said,
+}
+
+impl Edit {
+    /// Writes something in place of a token.
+    pub(super) fn of(token: &Token<'_>, with: &str, said: Said) -> Edit {
+        Edit { bytes: token.start..token.end(), with: with.to_owned(), said }
+    }
+}
+
 impl Said {
-    fn at(token: &Token<'_>, message: impl Into<String>, help: impl Into<String>) -> Said {
-        Said { line: token.line, column: token.column, message: message.into(), help: help.into() }
+    /// Says something of a token.
+    pub(super) fn at(token: &Token<'_>, message: String, help: impl Into<String>) -> Said {
+        Said { line: token.line, column: token.column, message, help: help.into() }
     }
 
     /// Puts an edit into words.
-    pub(super) fn of(guess: &Guess<'_>, stuck: &Stuck<'_>) -> Said {
-        let tokens = stuck.tokens;
-        match &guess.does {
-            Does::Rule(matched) => {
-                let (message, help) = matched.words(stuck.text, tokens);
-                Said::at(&tokens[matched.caret(tokens.len())], message, help)
+    pub(super) fn of(guess: &Guess, stuck: &Stuck<'_>) -> Said {
+        let (at, message, help) = match &guess.reason {
+            Reason::Rule(matched) => {
+                let (message, help) = matched.words(stuck.text, stuck.tokens);
+                let caret = matched.caret().min(stuck.tokens.len().saturating_sub(1));
+                (stuck.tokens[caret].start, message, help)
             }
-            Does::Insert(n, mark) => inserted(tokens, *n, mark, stuck.lines_before),
-            Does::Delete(n) => deleted(tokens, *n),
-            Does::Replace(replaced, mark) => {
-                replaced_by(tokens, replaced.start, &guess_text(stuck, guess), mark)
-            }
-            Does::Spell(n, word) => {
-                let token = &tokens[*n];
-                if token.text.eq_ignore_ascii_case(word) {
-                    return Said::at(
-                        token,
-                        format!("\"{}\" is written small", token.text),
-                        format!("write {word}"),
-                    );
-                }
-                Said::at(
-                    token,
-                    format!("\"{}\" is no word here", token.text),
-                    format!("did you mean {word}?"),
-                )
-            }
-            Does::Split(n, at, mark) => {
-                let token = &tokens[*n];
-                let (left, right) = token.text.split_at(at - token.start);
-                let help = if *mark == "." {
-                    format!("write {left}.{right}")
-                } else {
-                    format!("write {left}({right}")
-                };
-                let name = if *mark == "." { "point" } else { "(" };
-                Said::at(token, format!("a {name} is missing behind {left}"), help)
-            }
-            Does::Close { opened: outermost, behind } => {
-                let closers = guess.with.trim();
-                let opened = opened(tokens, *behind + 1, closers).unwrap_or(&tokens[*outermost]);
-                closed(opened, &tokens[*behind], closers, stuck.lines_before)
-            }
-            Does::Quote { at, message, help } => {
-                let (line, column) = place(stuck.text, *at);
-                Said { line, column, message: (*message).to_owned(), help: help.clone() }
-            }
-            Does::Rename(n) => {
-                let message = format!("\"{}\" is a word of the language, not a name", tokens[*n].text);
-                Said::at(&tokens[*n], message, "choose another name for it")
-            }
-            Does::Move(n) => {
-                let message = "a function can't be defined inside something else";
-                Said::at(&tokens[*n], message, "move it to the left edge, before what uses it")
-            }
-        }
+            Reason::Said { at, message, help } => (*at, (*message).to_owned(), help.clone()),
+            Reason::Edit => match (&stuck.text[guess.bytes.clone()], guess.with.trim()) {
+                ("", mark) => inserted(stuck, guess.bytes.start, mark),
+                (old, "") => deleted(stuck, guess.bytes.start, old),
+                (old, new) => replaced(stuck, guess.bytes.start, old, new),
+            },
+        };
+        let before = &stuck.text[..at];
+        let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+        Said { line: before.matches('\n').count() + 1, column, message, help }
     }
 }
 
-fn guess_text(stuck: &Stuck<'_>, guess: &Guess<'_>) -> String {
-    stuck.text[guess.bytes.clone()].to_owned()
-}
-
-fn inserted(tokens: &[Token<'_>], n: usize, mark: &str, lines_before: usize) -> Said {
-    let before = n.checked_sub(1).map(|before| &tokens[before]);
-    let token = tokens.get(n);
-    if let (Some(opened), Some(before)) = (opened(tokens, n, mark), before) {
-        return closed(opened, before, mark, lines_before);
+fn inserted(stuck: &Stuck<'_>, at: usize, mark: &str) -> (usize, String, String) {
+    let n = stuck.tokens.partition_point(|token| token.end() <= at);
+    let (before, token) = (n.checked_sub(1).map(|before| &stuck.tokens[before]), stuck.tokens.get(n));
+    if let Some(word) = token.filter(|token| token.start < at) {
+        let (left, right) = word.text.split_at(at - word.start);
+        let name = if mark == "." { "point" } else { mark };
+        return (
+            word.start,
+            format!("a {name} is missing behind {left}"),
+            format!("write {left}{mark}{right}"),
+        );
+    }
+    let closers = mark.trim_end_matches(';');
+    if closers.chars().all(|c| ")]}".contains(c)) && !closers.is_empty() {
+        let open = open_before(stuck.tokens, n);
+        let opened = open.len().checked_sub(closers.len()).map(|at| &stuck.tokens[open[at]]);
+        if let (Some(opened), Some(before)) = (opened, before) {
+            if before.line == opened.line {
+                let help = format!("close it with {closers} where it ends");
+                return (opened.start, format!("this {} is never closed", opened.text), help);
+            }
+            let help = format!("close the {} of line {} here", opened.text, opened.line + stuck.lines_before);
+            return (before.start, format!("{closers} is missing behind this"), help);
+        }
     }
     let (name, help) = mark_missing(mark);
     match (before, token) {
         (Some(before), Some(token)) if mark == "." => {
             let help = format!("write {}.{}", before.text, token.text);
-            Said::at(token, format!("a point is missing before {}", token.text), help)
+            (token.start, format!("a point is missing before {}", token.text), help)
         }
-        (Some(before), _) if mark == "(" && before.kind == Kind::Word => Said::at(
-            before,
-            format!("a ( is missing behind {}", before.text),
-            format!("write {}(...)", before.text),
-        ),
-        (Some(before), Some(token)) if token.line == before.line => {
-            Said::at(token, format!("{name} is missing before this"), help)
+        (Some(before), _) if mark == "(" && before.kind == Kind::Word => {
+            let help = format!("write {}(...)", before.text);
+            (before.start, format!("a ( is missing behind {}", before.text), help)
         }
-        (Some(before), _) => {
+        (Some(before), next) if next.is_none_or(|next| next.line > before.line) => {
             let help = if mark == "," { "put a comma behind each entry".to_owned() } else { help };
-            Said::at(before, format!("{name} is missing behind this"), help)
+            (before.start, format!("{name} is missing behind this"), help)
         }
-        (None, token) => Said {
-            line: token.map_or(1, |t| t.line),
-            column: token.map_or(1, |t| t.column),
-            message: format!("{name} is missing before this"),
-            help,
-        },
+        _ => (token.map_or(at, |token| token.start), format!("{name} is missing before this"), help),
     }
 }
 
-/// Returns the bracket that a mark put before a token would close.
-fn opened<'t>(tokens: &'t [Token<'t>], n: usize, mark: &str) -> Option<&'t Token<'t>> {
-    if ![")", "]", "}"].contains(&mark) {
-        return None;
-    }
-    let mut depth = 0_usize;
-    tokens[..n].iter().rev().find(|token| {
-        depth += usize::from(is_closing(token));
-        let is_open = closing(token).is_some();
-        let found = is_open && depth == 0;
-        depth -= usize::from(is_open).min(depth);
-        found
-    })
-}
-
-fn closed(opened: &Token<'_>, behind: &Token<'_>, closers: &str, lines_before: usize) -> Said {
-    let closers = closers.trim_end_matches(';');
-    if behind.line == opened.line {
-        let help = format!("close it with {closers} where it ends");
-        return Said::at(opened, format!("this {} is never closed", opened.text), help);
-    }
-    let help = format!("close the {} of line {} here", opened.text, opened.line + lines_before);
-    Said {
-        line: behind.line,
-        column: behind.column,
-        message: format!("{closers} is missing behind this"),
-        help,
-    }
-}
-
-fn deleted(tokens: &[Token<'_>], n: usize) -> Said {
-    let token = &tokens[n];
-    let is_twin = [n.checked_sub(1), Some(n + 1)].into_iter().flatten();
-    let is_twin = is_twin.filter_map(|at| tokens.get(at)).any(|other| other.is(token.text));
-    let is_glued = n.checked_sub(1).is_some_and(|before| tokens[before].end() == token.start);
-    if token.is(",") {
-        Said::at(token, "this comma is one too many", "remove it")
-    } else if is_twin && !(is_closing(token) && is_glued) {
-        Said::at(token, format!("this {} is one too many", token.text), "remove it")
-    } else if is_closing(token) {
+fn deleted(stuck: &Stuck<'_>, at: usize, old: &str) -> (usize, String, String) {
+    let n = stuck.tokens.partition_point(|token| token.end() <= at);
+    let around = [n.checked_sub(1), Some(n + 1)].map(|at| at.and_then(|at| stuck.tokens.get(at)));
+    let is_twin = around.iter().flatten().any(|other| other.is(old));
+    let is_closer = stuck.tokens.get(n).is_some_and(is_closing);
+    let is_glued = around[0].is_some_and(|before| before.end() == at);
+    if old == "," {
+        (at, "this comma is one too many".to_owned(), "remove it".to_owned())
+    } else if is_twin && !(is_closer && is_glued) {
+        (at, format!("this {old} is one too many"), "remove it".to_owned())
+    } else if is_closer {
         let help = "remove it, or look for what should have opened above";
-        Said::at(token, format!("this {} closes nothing", token.text), help)
+        (at, format!("this {old} closes nothing"), help.to_owned())
     } else {
-        Said::at(token, format!("{} does not belong here", token.text), "remove it")
+        (at, format!("{old} does not belong here"), "remove it".to_owned())
     }
 }
 
-fn replaced_by(tokens: &[Token<'_>], n: usize, text: &str, mark: &str) -> Said {
-    let token = &tokens[n];
-    if is_closing(token)
-        && let Some(opened) = opened(tokens, n, mark)
-    {
-        let message = format!("{} is closed by {} here", opened.text, token.text);
-        return Said::at(token, message, format!("close it with {mark}"));
+fn replaced(stuck: &Stuck<'_>, at: usize, old: &str, new: &str) -> (usize, String, String) {
+    let n = stuck.tokens.partition_point(|token| token.end() <= at);
+    let open = open_before(stuck.tokens, n).last().map(|open| &stuck.tokens[*open]);
+    if let Some(open) = open.filter(|open| ")]}".contains(old) && closing(open) == Some(new)) {
+        return (at, format!("{} is closed by {old} here", open.text), format!("close it with {new}"));
     }
-    Said::at(token, format!("{mark} stands here, not {text}"), format!("write {mark} instead of {text}"))
-}
-
-fn place(text: &str, at: usize) -> (usize, usize) {
-    let before = &text[..at.min(text.len())];
-    let line = before.rsplit('\n').next().unwrap_or_default();
-    (before.matches('\n').count() + 1, line.chars().count() + 1)
+    if !old.starts_with(|c: char| c.is_alphanumeric()) {
+        return (at, format!("{new} stands here, not {old}"), format!("write {new} instead of {old}"));
+    }
+    if new.strip_suffix('_') == Some(old) {
+        let message = format!("\"{old}\" is a word of the language, not a name");
+        return (at, message, "choose another name for it".to_owned());
+    }
+    let is_small = old.eq_ignore_ascii_case(new);
+    let message =
+        if is_small { format!("\"{old}\" is written small") } else { format!("\"{old}\" is no word here") };
+    (at, message, if is_small { format!("write {new}") } else { format!("did you mean {new}?") })
 }

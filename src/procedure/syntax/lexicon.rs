@@ -2,7 +2,7 @@ use std::collections::HashSet;
 
 use rhai::Token as EngineToken;
 
-use super::tokens::{Kind, Token};
+use super::tokens::{Kind, Token, is_closing};
 use super::{GENERAL, PROPERTIES, Sort, Stands, VOCABULARY, property_names, word_named};
 
 /// The words that a file gives a meaning to itself, beside those of the language.
@@ -40,8 +40,9 @@ impl Lexicon {
                 if *word == "|" && !tokens.get(n + 1 + n_names).is_some_and(|end| end.is("|")) {
                     continue;
                 }
-                let names = names
-                    .filter(|next| next.kind == Kind::Word && !is_keyword(next.text) && !is_call(next.text));
+                let names = names.filter(|next| {
+                    next.kind == Kind::Word && !is_a(next.text, "KEYWORD") && !is_a(next.text, "CALL")
+                });
                 self.given.extend(names.map(|next| next.text.to_owned()));
             }
         }
@@ -57,19 +58,6 @@ impl Lexicon {
         self.called.contains(name)
     }
 
-    /// Returns whether a word of the language and what it takes have run together here where the bracket was.
-    pub(super) fn is_glued_call(&self, text: &str) -> bool {
-        let is_known = |name: &str| self.is_given(name) || is_call(name);
-        let is_begun = |word: &&str| text.strip_prefix(*word).is_some_and(is_known);
-        !self.is_given(text)
-            && !is_call(text)
-            && VOCABULARY
-                .iter()
-                .map(|word| word.name)
-                .filter(|word| is_call(word))
-                .any(|word| is_begun(&word))
-    }
-
     /// Returns whether a word means nothing where it stands.
     pub(super) fn is_unknown(&self, tokens: &[Token<'_>], n: usize) -> bool {
         let word = tokens[n].text;
@@ -80,26 +68,22 @@ impl Lexicon {
         }
         let before = n.checked_sub(1).map_or("", |before| tokens[before].text);
         let after = tokens.get(n + 1).map_or("", |after| after.text);
-        let (is_call_here, is_entry) = (after == "(", ["#{", ",", "{"].contains(&before));
+        let (is_called, is_entry) = (after == "(", ["#{", ",", "{"].contains(&before));
         match before {
             "." if n > 1 && tokens[n - 2].is(".") => !self.is_given(word),
             // A quantity is asked nothing.
-            "." if n > 3 && tokens[n - 4].kind == Kind::Number && is_property(tokens[n - 2].text) => true,
-            "." if n > 1 && tokens[n - 2].kind == Kind::Number => !property_names().any(|name| name == word),
-            "." => {
-                let is_asked = property_names().any(|name| name == word) || self.keys.contains(word);
-                !(is_asked && !is_call_here || is_call_here && (is_method(word) || GENERAL.contains(&word)))
+            "." if n > 3 && tokens[n - 4].kind == Kind::Number && is_a(tokens[n - 2].text, "PROPERTY") => {
+                true
             }
-            "let" | "const" | "fn" | "for" | "as" => is_keyword(word) || is_call(word),
+            "." if n > 1 && tokens[n - 2].kind == Kind::Number => !is_a(word, "PROPERTY"),
+            "." if is_called => !is_a(word, "METHOD") && !GENERAL.contains(&word),
+            "." => !is_a(word, "PROPERTY") && !self.keys.contains(word),
+            "let" | "const" | "fn" | "for" | "as" => is_a(word, "KEYWORD") || is_a(word, "CALL"),
             ":" if n > 1 && tokens[n - 2].is(":") => false,
             "|" if after == "|" || after == "," => false,
-            _ if after == ":" && is_entry => !is_key(word) && !self.keys.contains(word),
-            _ if is_keyword(word) || self.is_given(word) => false,
-            _ => {
-                let stands = word_named(word).map(|known| known.stands);
-                let is_word = matches!(stands, Some(Stands::Alone | Stands::Anywhere));
-                !(is_call_here && (is_word || GENERAL.contains(&word)))
-            }
+            _ if after == ":" && is_entry => !is_a(word, "KEY") && !self.keys.contains(word),
+            _ if is_a(word, "KEYWORD") || self.is_given(word) => false,
+            _ => !(is_called && is_a(word, "ALONE")),
         }
     }
 }
@@ -112,40 +96,21 @@ pub(super) fn keywords() -> impl Iterator<Item = &'static str> {
         .into_iter()
 }
 
-/// Returns whether a word is one of the engine's.
-pub(super) fn is_keyword(word: &str) -> bool {
-    EngineToken::lookup_symbol_from_syntax(word).is_some_and(|token| token.is_standard_keyword())
-}
-
-/// Returns whether a word of the language stands for something that is done.
-pub(super) fn is_call(word: &str) -> bool {
-    word_named(word).is_some_and(|known| known.stands != Stands::Inside)
-}
-
-/// Returns whether a word of the language may stand behind the name of a test.
-pub(super) fn is_method(word: &str) -> bool {
-    word_named(word).is_some_and(|known| matches!(known.stands, Stands::InTest | Stands::Anywhere))
-}
-
-/// Returns whether a word is a key of a description of the language's.
-pub(super) fn is_key(word: &str) -> bool {
-    VOCABULARY.iter().flat_map(|known| known.keys).any(|key| key.name == word)
-}
-
-/// Returns whether a list stands behind this key of a description.
-pub(super) fn takes_list(word: &str) -> bool {
-    let mut keys = VOCABULARY.iter().flat_map(|known| known.keys);
-    keys.any(|key| key.name == word && matches!(key.sort, Sort::List(_)))
-}
-
-/// Returns whether a word is a verdict or the like, which a reading is asked for.
-pub(super) fn is_asked(word: &str) -> bool {
-    PROPERTIES.iter().any(|property| property.name == word && property.gives == Sort::YesNo)
-}
-
-/// Returns whether a word may stand behind a point, without brackets.
-pub(super) fn is_property(word: &str) -> bool {
-    property_names().any(|name| name == word)
+/// Returns whether the language has a word of this sort, by the names that patterns give to sorts.
+pub(super) fn is_a(word: &str, sort: &str) -> bool {
+    let stands = || word_named(word).map(|known| known.stands);
+    let mut keys = VOCABULARY.iter().flat_map(|known| known.keys).filter(|key| key.name == word);
+    match sort {
+        "KEYWORD" => EngineToken::lookup_symbol_from_syntax(word).is_some_and(|t| t.is_standard_keyword()),
+        "CALL" => stands().is_some_and(|stands| stands != Stands::Inside),
+        "METHOD" => matches!(stands(), Some(Stands::InTest | Stands::Anywhere)),
+        "ALONE" => matches!(stands(), Some(Stands::Alone | Stands::Anywhere)) || GENERAL.contains(&word),
+        "KEY" => keys.next().is_some(),
+        "LISTS" => keys.any(|key| matches!(key.sort, Sort::List(_))),
+        "PROPERTY" => property_names().any(|name| name == word),
+        "ASKED" => PROPERTIES.iter().any(|property| property.name == word && property.gives == Sort::YesNo),
+        _ => false,
+    }
 }
 
 /// Returns whether a mark makes no sense where it stands, though it may be parsed.
@@ -156,16 +121,13 @@ fn is_odd(tokens: &[Token<'_>], n: usize) -> bool {
     let is_number = |other: Option<&Token<'_>>| other.is_some_and(|other| other.kind == Kind::Number);
     let ends_line = tokens.get(n + 1).is_some_and(|next| next.line > token.line);
     match token.text {
-        "|" if tokens.get(n + 2).is_some_and(|third| third.is("|")) => is_operand_before(tokens, n),
+        "|" if tokens.get(n + 2).is_some_and(|third| third.is("|")) => {
+            let before = n.checked_sub(1).map(|before| &tokens[before]);
+            before.is_some_and(|before| before.kind != Kind::Mark || is_closing(before))
+        }
         "!" if tokens.get(n + 1).is_some_and(|next| next.is("#{") || next.is_closed_text()) => true,
         "<" | ">" | "=" | "==" | "|" | "!" | "&" if is_number(before) && is_number(after) => true,
         "<" | ">" | "=" | "|" | "!" | "&" | ":" | "." | "==" => ends_line && before.is_some(),
         _ => false,
     }
-}
-
-/// Returns whether something stands before a token that could be added to.
-fn is_operand_before(tokens: &[Token<'_>], n: usize) -> bool {
-    let Some(before) = n.checked_sub(1).map(|before| &tokens[before]) else { return false };
-    before.kind != Kind::Mark || [")", "]", "}"].iter().any(|mark| before.is(mark))
 }

@@ -55,22 +55,3 @@ impl Mended {
         })
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::Mended;
-
-    #[test]
-    fn a_column_behind_two_changes_is_found_in_the_original() {
-        let original = "elif a and b { }";
-        let mut mended = Mended::new(original);
-        mended.replace(7..10, "&&");
-        mended.replace(0..4, "else if");
-        assert_eq!(mended.text(), "else if a && b { }");
-        let column_of = |text: &str, what: &str| text.find(what).unwrap() + 1;
-        for what in ["a &", "b {"] {
-            let found = mended.original_column(1, column_of(mended.text(), what));
-            assert_eq!(found, column_of(original, &what[..1]), "{what}");
-        }
-    }
-}

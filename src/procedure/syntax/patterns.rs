@@ -1,8 +1,8 @@
 use std::ops::Range;
 use std::sync::LazyLock;
 
-use super::lexicon::{Lexicon, is_asked, is_call, is_key, is_method, is_property, takes_list};
-use super::rules::{ROWS, Row, phrase};
+use super::lexicon::{Lexicon, is_a};
+use super::rules::{ROWS, Row};
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
 use crate::quantity::{Dimension, Unit, shown};
@@ -31,8 +31,8 @@ struct Part {
 pub(super) static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| ROWS.iter().map(Rule::of).collect());
 
 /// A place that looks like a row.
-pub(super) struct Match<'r> {
-    rule: &'r Rule,
+pub(super) struct Match {
+    rule: &'static Rule,
     /// Which tokens each part of the pattern stands for.
     parts: Vec<Range<usize>>,
 }
@@ -84,7 +84,7 @@ impl Rule {
     }
 
     /// Looks whether the pattern stands where this token begins.
-    pub(super) fn at(&self, tokens: &[Token<'_>], n: usize, lexicon: &Lexicon) -> Option<Match<'_>> {
+    pub(super) fn at(&'static self, tokens: &[Token<'_>], n: usize, lexicon: &Lexicon) -> Option<Match> {
         let mut parts = Vec::new();
         self.fits(tokens, n, lexicon, &mut parts).then_some(Match { rule: self, parts })
     }
@@ -105,7 +105,6 @@ impl Rule {
             "END" => (n > 0 && tokens.get(n).is_none_or(|next| next.line > tokens[n - 1].line)).then_some(0),
             ".." => return ends_of_run(tokens, n).any(tries),
             "REST" => Some(line_from(tokens, n)).filter(|length| *length > 0),
-            "LIST" => list(tokens, n),
             "NOTE" => note(tokens, n),
             "PROSE" => prose(tokens, n),
             _ => {
@@ -139,15 +138,10 @@ fn is_sort(sort: &str, token: &Token<'_>, is_glued: bool, is_loose: bool, lexico
             let is_unit = is_word && Unit::by_text(token.text).is_some();
             is_unit && token.text != "in" && (token.text.len() > 1 || !is_glued)
         }
-        "PROPERTY" => is_word && is_property(token.text) && !lexicon.is_given(token.text),
         "FOREIGN" => is_word && !token.text.is_ascii(),
         "NAME" => is_word && lexicon.is_given(token.text),
-        "CALL" => is_word && is_call(token.text),
-        "METHOD" => is_word && is_method(token.text),
-        "KEY" => is_word && is_key(token.text),
-        "LISTS" => is_word && takes_list(token.text),
-        "ASKED" => is_word && is_asked(token.text) && !lexicon.is_given(token.text),
-        "GLUED" => is_word && lexicon.is_glued_call(token.text),
+        "CALL" | "METHOD" | "KEY" | "LISTS" => is_word && is_a(token.text, sort),
+        "ASKED" | "PROPERTY" => is_word && is_a(token.text, sort) && !lexicon.is_given(token.text),
         _ if is_loose && is_word => token.text.eq_ignore_ascii_case(sort),
         _ => token.is(sort),
     }
@@ -189,18 +183,6 @@ fn line_from(tokens: &[Token<'_>], n: usize) -> usize {
     tokens.get(n..).map_or(0, |rest| rest.iter().take_while(line).count())
 }
 
-/// Two texts or more with commas between.
-fn list(tokens: &[Token<'_>], n: usize) -> Option<usize> {
-    let is_text = |at: usize| tokens.get(at).is_some_and(Token::is_closed_text);
-    let mut end = n + 1;
-    while is_text(end - 1) && tokens.get(end).is_some_and(|comma| comma.is(",")) && is_text(end + 1) {
-        end += 2;
-    }
-    // A text with a colon behind it is a key.
-    let is_key = tokens.get(end).is_some_and(|behind| behind.is(":"));
-    (end > n + 1 && !is_key).then_some(end - n)
-}
-
 /// A line that begins with words and nothing between them, and has nothing in it that a script is made of.
 fn note(tokens: &[Token<'_>], n: usize) -> Option<usize> {
     let line = &tokens[n..n + line_from(tokens, n)];
@@ -211,7 +193,7 @@ fn note(tokens: &[Token<'_>], n: usize) -> Option<usize> {
     };
     let first = line.first()?;
     let is_behind = n > 0 && tokens[n - 1].is(";") && tokens[n - 1].line == first.line;
-    let least = if is_behind { 2 } else { 3 } + usize::from(is_call(first.text));
+    let least = if is_behind { 2 } else { 3 } + usize::from(is_a(first.text, "CALL"));
     let begins = ["let", "const", "if", "else", "for", "while", "fn", "function", "return", "import"];
     let is_note = words >= least
         && !begins.contains(&first.text)
@@ -237,7 +219,7 @@ fn prose(tokens: &[Token<'_>], n: usize) -> Option<usize> {
     (is_prose && !words.iter().any(is_code)).then_some(end)
 }
 
-impl Match<'_> {
+impl Match {
     /// Returns the tokens that are replaced.
     pub(super) fn found(&self) -> Range<usize> {
         let at = |part: usize| self.parts.get(part).map(|part| part.start);
@@ -246,9 +228,18 @@ impl Match<'_> {
         start..at(self.rule.found.end).unwrap_or(last).max(start)
     }
 
-    /// Returns whether what is put in stands before the next token, rather than behind the one before.
-    pub(super) fn is_before(&self) -> bool {
-        self.rule.found.start > 0 && self.rule.parts[self.rule.found.start - 1].sorts[0] == "START"
+    /// Returns the bytes that are replaced; where those are none, they stand behind the token before, or where something
+    /// begins.
+    pub(super) fn bytes(&self, tokens: &[Token<'_>]) -> Option<Range<usize>> {
+        let found = self.found();
+        if !found.is_empty() {
+            return Some(tokens[found.start].start..tokens[found.end - 1].end());
+        }
+        let begins =
+            self.rule.found.start > 0 && self.rule.parts[self.rule.found.start - 1].sorts[0] == "START";
+        let behind = found.start.checked_sub(1).map(|before| tokens[before].end());
+        let at = if begins { tokens.get(found.start)?.start } else { behind? };
+        Some(at..at)
     }
 
     /// Returns how unlikely it is that this was meant: the less the more of it just happens to be there.
@@ -261,9 +252,8 @@ impl Match<'_> {
     }
 
     /// Returns the token that is pointed at.
-    pub(super) fn caret(&self, n_tokens: usize) -> usize {
-        let at = self.parts.get(self.rule.caret).map_or_else(|| self.found().start, |part| part.start);
-        at.min(n_tokens.saturating_sub(1))
+    pub(super) fn caret(&self) -> usize {
+        self.parts.get(self.rule.caret).map_or_else(|| self.found().start, |part| part.start)
     }
 
     /// Returns what is to be written; none where that cannot be worked out.
@@ -330,28 +320,17 @@ impl Match<'_> {
                 let is_used = tokens.iter().any(|token| token.is(&glued));
                 Some(if is_used { glued } else { words().collect::<Vec<_>>().join("_") })
             }
-            "key" => Some(format!("{}_{}", first.text, last.text)).filter(|key| is_key(key)),
-            "call" => Some(call_before(first.text)?.to_owned()),
-            "rest" => Some(first.text[call_before(first.text)?.len()..].to_owned()),
-            "form" => {
-                let call = call_before(first.text).unwrap_or(first.text);
-                Some(word_named(call)?.form.to_owned())
-            }
+            "key" => Some(format!("{}_{}", first.text, last.text)).filter(|key| is_a(key, "KEY")),
+            "form" => Some(word_named(first.text)?.form.to_owned()),
             "t" => {
                 let word = found.iter().rfind(|token| token.kind == Kind::Word)?.text;
                 // Letters that look like the strokes around it.
                 let plain = word.trim_matches(['I', 'l']);
                 Some(if plain.is_empty() || word == "fn" { "t" } else { plain }.to_owned())
             }
-            _ => phrase(name).map(str::to_owned),
+            _ => None,
         }
     }
-}
-
-/// Returns the word of the language that a word begins with, though it goes on.
-fn call_before(text: &str) -> Option<&str> {
-    let ends = text.char_indices().map(|(at, _)| at).skip(1).collect::<Vec<_>>();
-    ends.into_iter().rev().map(|end| &text[..end]).find(|call| is_call(call))
 }
 
 fn written(text: &str, tokens: &[Token<'_>], part: Range<usize>) -> String {

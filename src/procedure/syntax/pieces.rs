@@ -2,20 +2,20 @@ use std::ops::Range;
 
 use super::tokens::{Kind, Token, closing, is_closing};
 
-/// Cuts a text into pieces that can be parsed by themselves, at words in the first column; in a text without indentation
-/// what brackets hold together stays together.
-pub(super) fn pieces(text: &str, tokens: &[Token<'_>]) -> Vec<Range<usize>> {
+/// Cuts a text into pieces that can be parsed by themselves, each with how many lines stand before it: at words in the
+/// first column; in a text without indentation what brackets hold together stays together.
+pub(super) fn pieces(text: &str, tokens: &[Token<'_>]) -> Vec<(Range<usize>, usize)> {
     let begins = |n: usize| {
         let is_key = tokens.get(n + 1).is_some_and(|next| next.is(":"))
             && !tokens.get(n + 2).is_some_and(|next| next.is(":"));
         tokens[n].column == 1 && tokens[n].kind == Kind::Word && !tokens[n].is("else") && !is_key
     };
     let is_flat = is_flat(tokens);
-    let mut starts = vec![0];
+    let mut starts = vec![(0, 0)];
     let mut depth = 0_usize;
     for (n, token) in tokens.iter().enumerate() {
         if n > 0 && begins(n) && !(is_flat && depth > 0) {
-            starts.push(token.start);
+            starts.push((token.start, token.line - 1));
         }
         if closing(token).is_some() {
             depth += 1;
@@ -23,8 +23,8 @@ pub(super) fn pieces(text: &str, tokens: &[Token<'_>]) -> Vec<Range<usize>> {
             depth = depth.saturating_sub(1);
         }
     }
-    let ends = starts.iter().skip(1).copied().chain([text.len()]);
-    starts.iter().copied().zip(ends).map(|(start, end)| start..end).collect()
+    let ends = starts.iter().skip(1).map(|(start, _)| *start).chain([text.len()]);
+    starts.iter().zip(ends).map(|((start, line), end)| (*start..end, *line)).collect()
 }
 
 /// Returns whether what stands in brackets begins at the left edge more often than further in.

@@ -13,9 +13,6 @@ pub(super) struct Row(
     pub(super) &'static str,
 );
 
-const PRICES: &str = "currency in the shop's prices.json names the money";
-const STRAIGHT: &str = "use straight quotes, \"like these\"; word processors turn them into curly ones";
-
 /// Every such slip; of two that look alike the first is tried first.
 #[rustfmt::skip]
 pub(super) const ROWS: &[Row] = &[
@@ -29,12 +26,12 @@ pub(super) const ROWS: &[Row] = &[
     Row("«°»", "", "a degree sign can't stand here", "write 93.celsius or 200.fahrenheit"),
     Row("«NUM ^½/¼/¾»", "$sum", "a fraction sign can't stand here", "write decimals with a point, $sum"),
     Row("«FOREIGN»", "$plain", "$1 is not written with the letters a to z alone", "write $plain"),
-    Row("«”/’/»»", "", "this quote closes no text", "$STRAIGHT"),
-    Row("«CURLY»", "\"$text\"", "the quote $open does not begin a text", "$STRAIGHT"),
+    Row("«”/’/»»", "", "this quote closes no text", "use straight quotes, \"like these\"; word processors turn them into curly ones"),
+    Row("«CURLY»", "\"$text\"", "the quote $open does not begin a text", "use straight quotes, \"like these\"; word processors turn them into curly ones"),
     Row("«SINGLE»", "\"$text\"", "texts stand in double quotes", "write \"$text\""),
     // Numbers as on paper.
-    Row("«MONEY» ~NUM", "", "$1 can't stand before a number", "write $2; $PRICES"),
-    Row("NUM «MONEY» ,/}", "", "$2 can't stand behind a number", "write $1; $PRICES"),
+    Row("«MONEY» ~NUM", "", "$1 can't stand before a number", "write $2; currency in the shop's prices.json names the money"),
+    Row("NUM «MONEY» ,/}", "", "$2 can't stand behind a number", "write $1; currency in the shop's prices.json names the money"),
     Row("«.» ~NUM", "0.", "a number begins with a digit", "write 0.$2"),
     Row("«NUM ~, ~NUM»", "$1.$3", "$1,$3 is not one number", "write decimals with a point, $1.$3; write thousands without a mark"),
     Row("«NUM NUM / NUM»", "$sum", "$1 $2/$4 is not one number", "write $sum"),
@@ -49,7 +46,7 @@ pub(super) const ROWS: &[Row] = &[
     Row("«NUM ~^MARK ~NUM»", "$1.$3", "a point stands in a number, not $2", "write $1.$3"),
     Row("«NUM UNIT»", "$1.$unit", "a point stands between a number and its unit", "write $1.$unit"),
     Row("«NUM ~WORD» ,/}", "\"$1$2\"", "a text stands in double quotes", "write \"$1$2\""),
-    Row("NUM «CODE» ,/}", "", "$2 can't stand behind a number", "write $1; $PRICES"),
+    Row("NUM «CODE» ,/}", "", "$2 can't stand behind a number", "write $1; currency in the shop's prices.json names the money"),
     Row("version : «NUM . NUM»", "\"$3.$5\"", "a version stands in double quotes", "write \"$3.$5\""),
     Row(": «>=/<=/>/</~» NUM . WORD", "", "a limit is a quantity alone", "write it without a sign, $3.$5"),
     // Words of other languages.
@@ -78,9 +75,10 @@ pub(super) const ROWS: &[Row] = &[
     Row("START «* WORD WORD REST»", "// $2 $3 $4", "a note begins with two strokes", "begin a note with //"),
     Row("START «NOTE»", "// $1", "this looks like a note", "begin a note with //"),
     // Lists.
-    Row("KEY : «( LIST )»", "[$4]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
-    Row("KEY : «{ LIST }»", "[$4]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
-    Row("KEY : «LIST»", "[$3]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
+    Row("KEY : «( TEXT , .. )»", "[$4, $6]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
+    Row("KEY : «{ TEXT , .. }»", "[$4, $6]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
+    Row("LISTS : «TEXT , ..» , WORD :", "[$3, $5]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
+    Row("LISTS : «TEXT , ..» }", "[$3, $5]", "a list stands in square brackets", "write [\"...\", \"...\"]"),
     // Texts.
     Row("«TEXT ~^WORD .. ~TEXT»", "$inside", "a quote inside a text ends it", "write \\\" for a quote inside a text"),
     Row("[ .. TEXT «» TEXT", ",", "a comma is missing before this text", "put commas between the entries of a list"),
@@ -168,7 +166,6 @@ pub(super) const ROWS: &[Row] = &[
     Row("test ( .. , «..» {", "|$t| ", "the steps of a test begin with |$t| {", "write test(feed, |$t| {"),
     Row("test ( WORD «..» {", ", |$t| ", "the steps of a test begin with |$t| {", "write test(feed, |$t| {"),
     // Words without their brackets or their point.
-    Row("«GLUED»", "$call($rest", "a ( is missing behind $call", "write it like $form"),
     Row("^CALL «» )", "(", "a ( is missing behind $1", "write $1("),
     Row("«CALL TEXT ..» ;", "$1($2$3)", "$1 needs brackets: $1(...)", "write it like $form"),
     Row("«CALL NAME» ;", "$1($2)", "$1 needs brackets: $1(...)", "write it like $form"),
@@ -178,12 +175,3 @@ pub(super) const ROWS: &[Row] = &[
     Row("«NAME MARK METHOD» (", "$1.$3", "a point stands between $1 and $3", "write $1.$3(...)"),
     Row("«NAME METHOD» (", "$1.$2", "a point stands between $1 and $2", "write $1.$2(...)"),
 ];
-
-/// Words that several rows say.
-pub(super) fn phrase(name: &str) -> Option<&'static str> {
-    match name {
-        "PRICES" => Some(PRICES),
-        "STRAIGHT" => Some(STRAIGHT),
-        _ => None,
-    }
-}

@@ -1,42 +1,29 @@
 use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
-use std::ops::Range;
 
 use rhai::{Engine, ParseError, ParseErrorType};
 
-use super::edits::Said;
-use super::guesses::{Does, Guess, Stuck};
+use super::edits::{Edit, Said};
+use super::guesses::{Guess, Reason, Stuck};
 use super::lexicon::Lexicon;
 use super::strain::strain;
 use super::tokens::{Token, tokens};
 
 /// What a strange look of the text costs an edit that leaves it, for each.
 const STRAIN: usize = 6;
-/// The dearest edit of a text that parses.
-const DEAREST: usize = 7;
-/// How many edits of no known slip one piece may need.
-const MOST_EDITS: usize = 3;
-/// How many edits in all one piece may need.
-const MOST_ROUNDS: usize = 24;
+/// How much of the strange looks of a text one edit takes away at most.
+const EASED: usize = 8;
+/// The dearest edit of a text that parses, and the dearest that may be needed any number of times.
+const DEAREST: (usize, usize) = (7, 2);
+/// How many dearer edits one piece may need, and how many in all.
+const MOST_EDITS: (usize, usize) = (3, 24);
 /// How many of those that got further are followed.
 const MOST_WAYS: usize = 3;
 /// How many edits are tried at one place.
 const MOST_TRIED: usize = 160;
-/// How often a piece must be parsed at least, for a search to be worth it.
-const LEAST_ROUNDS: usize = 8;
-/// The largest piece in which is searched, in bytes.
-const LARGEST_PIECE: usize = 24 << 10;
-
-/// An edit of a text, and what is said of it.
-#[derive(Clone)]
-pub(super) struct Edit {
-    pub(super) bytes: Range<usize>,
-    pub(super) with: String,
-    pub(super) said: Said,
-    /// Whether whatever else is found on its line follows from it.
-    pub(super) covers: bool,
-}
+/// The largest piece in which is searched, in bytes, and how often it must be possible to parse it.
+const LARGEST_PIECE: (usize, usize) = (24 << 10, 8);
 
 /// A piece of a script as far as it has been mended.
 #[derive(Clone)]
@@ -45,17 +32,15 @@ pub(super) struct Way {
     pub(super) edits: Vec<Edit>,
     /// Why it still can't be parsed.
     pub(super) error: Option<ParseError>,
-    /// What all its edits cost, and what it looks like.
+    /// What its edits cost, and what it looks like with them.
     price: usize,
-    /// What all its edits cost.
-    spent: usize,
-    n_unknown: usize,
+    n_dear: usize,
 }
 
 /// Looks for the edits that let the pieces of a script parse.
-pub(super) struct Search<'a> {
+pub(super) struct Search {
     /// The engine, without checks of names.
-    pub(super) engine: &'a Engine,
+    pub(super) engine: Engine,
     /// What words mean.
     pub(super) lexicon: Lexicon,
     /// How many lines stand before the piece.
@@ -64,29 +49,33 @@ pub(super) struct Search<'a> {
     pub(super) budget: Cell<usize>,
 }
 
-impl Search<'_> {
+impl Search {
     /// Parses a piece; returns why it can't be.
     pub(super) fn parse(&self, text: &str) -> Option<ParseError> {
-        self.budget.set(self.budget.get().saturating_sub(text.len() + 32));
+        self.spend(text.len() + 32);
         // A last statement without its semicolon is an error like any other.
         self.engine.compile(format!("{text}\nlet _end = 0;")).err()
     }
 
+    fn spend(&self, n_bytes: usize) {
+        self.budget.set(self.budget.get().saturating_sub(n_bytes));
+    }
+
+    fn look(&self, text: &str) -> usize {
+        strain(&tokens(text), &self.lexicon) * STRAIN
+    }
+
     /// Mends a piece as far as it can be, for no more than a share of the budget.
     pub(super) fn mended(&self, text: &str, share: usize) -> Way {
-        let error = self.parse(text);
-        let look = strain(&tokens(text), &self.lexicon) * STRAIN;
-        let mut best =
-            Way { text: text.to_owned(), edits: vec![], error, price: look, spent: 0, n_unknown: 0 };
-        if text.len() > LARGEST_PIECE || share < LEAST_ROUNDS * text.len() {
+        let (text, error) = (text.to_owned(), self.parse(text));
+        let mut best = Way { price: self.look(&text), text, edits: Vec::new(), error, n_dear: 0 };
+        if best.text.len() > LARGEST_PIECE.0 || share < LARGEST_PIECE.1 * best.text.len() {
             return best;
         }
         let reserve = self.budget.get().saturating_sub(share);
-        self.mend_sure(&mut best, reserve);
         let mut ways = vec![best.clone()];
-        for _ in 0..MOST_ROUNDS {
-            let mut whole: Vec<Way> = Vec::new();
-            let mut further: Vec<Way> = Vec::new();
+        for _ in 0..MOST_EDITS.1 {
+            let (mut whole, mut further) = (Vec::new(), Vec::new());
             for way in &ways {
                 self.follow(way, reserve, &mut whole, &mut further);
             }
@@ -95,104 +84,60 @@ impl Search<'_> {
                 ways = vec![best.clone()];
                 continue;
             }
-            further.retain(|way| way.n_unknown <= MOST_EDITS);
+            further.retain(|way| way.n_dear <= MOST_EDITS.0);
             if best.error.is_none() || further.is_empty() {
                 break;
             }
             further.sort_by_key(|way| (way.price + way.lines_left().min(24), way.left()));
-            let mut seen = HashSet::new();
-            further.retain(|way| seen.insert((way.left(), way.price)));
+            further.dedup_by_key(|way| (way.left(), way.price));
             further.truncate(MOST_WAYS);
+            best = further[0].clone();
             ways = further;
-            best = ways[0].clone();
         }
         best
-    }
-
-    /// Mends what can't be meant wherever it stands.
-    fn mend_sure(&self, way: &mut Way, reserve: usize) {
-        while self.budget.get() > reserve && !way.text.is_ascii() {
-            let tokens = tokens(&way.text);
-            let stuck = Stuck {
-                text: &way.text,
-                tokens: &tokens,
-                lexicon: &self.lexicon,
-                stop: 0,
-                error: None,
-                lines_before: self.lines_before,
-            };
-            let Some(guess) = stuck.sure() else { return };
-            let said = Said::of(&guess, &stuck);
-            let text = way.edited(&guess);
-            way.edits.push(Edit { bytes: guess.bytes, with: guess.with, said, covers: false });
-            way.error = self.parse(&text);
-            way.price = strain(&super::tokens::tokens(&text), &self.lexicon) * STRAIN;
-            way.text = text;
-        }
     }
 
     /// Tries the edits at the place where a way got stuck, the most likely first: the first that lets it parse ends the
     /// search there; those that get further are kept.
     fn follow(&self, way: &Way, reserve: usize, whole: &mut Vec<Way>, further: &mut Vec<Way>) {
         let tokens = tokens(&way.text);
-        let Some(stop) = way.stop(&tokens, &self.lexicon) else { return };
         let error = way.error.as_ref().map(ParseError::err_type);
+        let Some(stop) = way.stop(&tokens, &self.lexicon) else { return };
+        let (text, lexicon, lines_before) = (way.text.as_str(), &self.lexicon, self.lines_before);
+        let stuck = Stuck { text, tokens: &tokens, lexicon, stop, error, lines_before };
+        if let Some(guess) = stuck.sure() {
+            // There is no doubt about it, wherever it gets.
+            further.push(self.after(way, &guess, &stuck, way.edited(&guess)));
+            return;
+        }
         if matches!(error, Some(ParseErrorType::DuplicatedProperty(_))) {
             return;
         }
-        let stuck = Stuck {
-            text: &way.text,
-            tokens: &tokens,
-            lexicon: &self.lexicon,
-            stop,
-            error,
-            lines_before: self.lines_before,
-        };
         let guesses = stuck.guesses();
-        let strain_now = strain(&tokens, &self.lexicon);
-        // No edit takes more than that out of the looks of a text.
-        let least = strain_now.saturating_sub(8) * STRAIN;
-        let mut waiting: BinaryHeap<_> = guesses
-            .iter()
-            .enumerate()
-            .map(|(n, guess)| Reverse((guess.price + least, false, n, None)))
-            .collect();
+        let look = self.look(text);
+        let least = look.saturating_sub(EASED * STRAIN);
+        let waiting = guesses.iter().enumerate();
+        let mut waiting: BinaryHeap<_> =
+            waiting.map(|(n, guess)| Reverse((guess.price + least, false, n, None))).collect();
         let mut seen = HashSet::new();
         let mut n_tried = 0;
         while let Some(Reverse((price, _, n, edited))) = waiting.pop() {
             let guess = &guesses[n];
             let Some(edited) = edited else {
-                if seen.insert((guess.bytes.clone(), guess.with.as_str())) {
+                let is_sensible = way.error.is_some() || guess.is_sensible();
+                if is_sensible && seen.insert((guess.bytes.clone(), guess.with.as_str())) {
                     let edited = way.edited(guess);
-                    let look = strain(&super::tokens::tokens(&edited), &self.lexicon);
-                    self.budget.set(self.budget.get().saturating_sub(edited.len() / 4));
-                    waiting.push(Reverse((guess.price + look * STRAIN, true, n, Some(edited))));
+                    self.spend(edited.len() / 4 + 64);
+                    waiting.push(Reverse((guess.price + self.look(&edited), true, n, Some(edited))));
                 }
                 continue;
             };
             // Where it parses already, only an edit that makes more sense of it is one.
-            let is_no_better = way.error.is_none() && (price >= strain_now * STRAIN || !is_sensible(guess));
-            if is_no_better && !is_sensible(guess) {
-                continue;
-            }
-            if is_no_better || n_tried >= MOST_TRIED || self.budget.get() <= reserve {
+            if way.error.is_none() && price >= look || n_tried >= MOST_TRIED || self.budget.get() <= reserve {
                 return;
             }
             n_tried += 1;
-            let error = self.parse(&edited);
-            if error.is_some() && way.error.is_none() {
-                continue;
-            }
-            let is_known = matches!(guess.does, Does::Rule(_) | Does::Rename(_));
-            let mut edits = way.edits.clone();
-            edits.push(Edit {
-                bytes: guess.bytes.clone(),
-                with: guess.with.clone(),
-                said: Said::of(guess, &stuck),
-                covers: matches!(guess.does, Does::Quote { .. }),
-            });
-            let (spent, n_unknown) = (way.spent + guess.price, way.n_unknown + usize::from(!is_known));
-            let next = Way { text: edited, edits, error, price: price + way.spent, spent, n_unknown };
+            let next = self.after(way, guess, &stuck, edited);
             if next.error.is_none() {
                 whole.push(next);
                 return;
@@ -202,33 +147,42 @@ impl Search<'_> {
             }
         }
     }
+
+    fn after(&self, way: &Way, guess: &Guess, stuck: &Stuck<'_>, text: String) -> Way {
+        let mut edits = way.edits.clone();
+        let (bytes, with, said) = (guess.bytes.clone(), guess.with.clone(), Said::of(guess, stuck));
+        edits.push(Edit { bytes, with, said });
+        let price = way.price - self.look(&way.text) + guess.price + self.look(&text);
+        let n_dear = way.n_dear + usize::from(guess.price > DEAREST.1);
+        Way { error: self.parse(&text), text, edits, price, n_dear }
+    }
 }
 
-/// Returns whether an edit may make more sense of a text that parses.
-fn is_sensible(guess: &Guess<'_>) -> bool {
-    guess.price <= DEAREST && !matches!(guess.does, Does::Insert(_, mark) if mark != "." && mark != "(")
+impl Guess {
+    /// Returns whether it may make more sense of a text that parses.
+    fn is_sensible(&self) -> bool {
+        let is_mark = self.bytes.is_empty() && matches!(self.reason, Reason::Edit);
+        self.price <= DEAREST.0 && (!is_mark || [".", "("].contains(&self.with.as_str()))
+    }
 }
 
 impl Way {
-    fn edited(&self, guess: &Guess<'_>) -> String {
+    fn edited(&self, guess: &Guess) -> String {
         let (before, behind) = (&self.text[..guess.bytes.start], &self.text[guess.bytes.end..]);
         format!("{before}{}{behind}", guess.with)
     }
 
     /// Returns the token at which it is stuck.
     fn stop(&self, tokens: &[Token<'_>], lexicon: &Lexicon) -> Option<usize> {
-        let is_unknown = |n: &usize| lexicon.is_unknown(tokens, *n);
-        match &self.error {
-            Some(error) => {
-                let at = self.text.len() - self.left();
-                let stop = tokens.partition_point(|token| token.end() <= at);
-                // What can't be given a value is told where it begins.
-                let is_assignment = matches!(error.err_type(), ParseErrorType::AssignmentToInvalidLHS(_));
-                let equals = (stop..tokens.len()).find(|n| tokens[*n].is("=")).filter(|_| is_assignment);
-                Some(equals.unwrap_or(stop))
-            }
-            None => (0..tokens.len()).find(is_unknown),
-        }
+        let Some(error) = &self.error else {
+            return (0..tokens.len()).find(|n| lexicon.is_unknown(tokens, *n));
+        };
+        let at = self.text.len() - self.left();
+        let stop = tokens.partition_point(|token| token.end() <= at);
+        // What can't be given a value is told where it begins.
+        let is_assignment = matches!(error.err_type(), ParseErrorType::AssignmentToInvalidLHS(_));
+        let equals = (stop..tokens.len()).find(|n| tokens[*n].is("=")).filter(|_| is_assignment);
+        Some(equals.unwrap_or(stop))
     }
 
     /// Returns how many bytes have not been parsed.
@@ -239,11 +193,10 @@ impl Way {
         else {
             return 0;
         };
-        let mut lines = self.text.split_inclusive('\n');
-        let before: usize = lines.by_ref().take(line - 1).map(str::len).sum();
+        let lines = self.text.split_inclusive('\n').take(line - 1);
+        let before: usize = lines.map(str::len).sum();
         let rest = &self.text[before..];
-        let inside = rest.char_indices().nth(column - 1).map_or(rest.len(), |(at, _)| at);
-        self.text.len() - before - inside
+        rest.char_indices().nth(column.saturating_sub(1)).map_or(0, |(at, _)| rest.len() - at)
     }
 
     fn lines_left(&self) -> usize {

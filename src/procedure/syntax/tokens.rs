@@ -40,6 +40,11 @@ impl Token<'_> {
         self.text == text && !matches!(self.kind, Kind::Text { .. })
     }
 
+    /// Returns whether another begins where it ends.
+    pub(super) fn touches(&self, next: &Token<'_>) -> bool {
+        self.end() == next.start
+    }
+
     /// Returns whether it is a text whose closing quote was found.
     pub(super) fn is_closed_text(&self) -> bool {
         self.kind == Kind::Text { closed: true }
@@ -74,129 +79,90 @@ pub(super) fn is_closing(token: &Token<'_>) -> bool {
     matches!(token.text, ")" | "]" | "}")
 }
 
-/// Quotes that word processors put in place of the straight one, each with the one that closes it.
-const CURLY: &[(char, &[char])] =
-    &[('“', &['”', '"']), ('”', &['”', '"']), ('„', &['“', '”', '"']), ('«', &['»']), ('‘', &['’', '\''])];
+/// Returns the brackets that are open before a token; what closes nothing is passed over.
+pub(super) fn open_before(tokens: &[Token<'_>], n: usize) -> Vec<usize> {
+    let mut open: Vec<usize> = Vec::new();
+    for (n, token) in tokens[..n.min(tokens.len())].iter().enumerate() {
+        if closing(token).is_some() {
+            open.push(n);
+        } else if is_closing(token) {
+            let partner = open.iter().rposition(|at| closing(&tokens[*at]) == Some(token.text));
+            open.truncate(partner.unwrap_or(open.len()));
+        }
+    }
+    open
+}
+
+/// Quotes that begin a text, each with what closes it: straight ones, and those that word processors put in their place.
+const QUOTES: &[(char, &[char])] = &[
+    ('"', &['"']),
+    ('`', &['`']),
+    ('\'', &['\'']),
+    ('“', &['”', '"']),
+    ('”', &['”', '"']),
+    ('„', &['“', '”', '"']),
+    ('«', &['»']),
+    ('‘', &['’', '\'']),
+];
 
 /// Takes a script apart as far as its author's slips are to be found: more forgiving than the engine, which stops at
 /// the first of them.
 pub(crate) fn tokens(text: &str) -> Vec<Token<'_>> {
     let mut found = Vec::new();
-    let (mut line, mut line_start) = (1, 0);
-    // Characters counted so far, so that a long line is not counted again for each of its tokens.
-    let (mut counted, mut characters) = (0, 0);
-    let mut at = 0;
+    let (mut at, mut line, mut column) = (0, 1, 1);
     while let Some(first) = text[at..].chars().next() {
         let rest = &text[at..];
+        let quote = QUOTES.iter().find(|(open, _)| *open == first);
         let (kind, length) = match first {
-            '/' if rest.starts_with("//") => {
-                at += rest.find('\n').unwrap_or(rest.len());
-                continue;
-            }
-            '/' if rest.starts_with("/*") => {
-                let length = rest.find("*/").map_or(rest.len(), |end| end + 2);
-                line += rest[..length].matches('\n').count();
-                line_start = rest[..length].rfind('\n').map_or(line_start, |last| at + last + 1);
-                at += length;
-                continue;
-            }
-            '\n' => {
-                at += 1;
-                (line, line_start) = (line + 1, at);
-                continue;
-            }
-            c if c.is_whitespace() && c != '\u{A0}' => {
-                at += c.len_utf8();
-                continue;
-            }
-            '"' => quoted(rest, &['"'], true),
-            '`' => quoted(rest, &['`'], false),
-            '\'' => quoted(rest, &['\''], true),
-            c if CURLY.iter().any(|(open, _)| *open == c) => {
-                let closing =
-                    CURLY.iter().find(|(open, _)| *open == c).map_or(&[][..], |(_, closing)| closing);
-                quoted(rest, closing, true)
-            }
-            c if c.is_ascii_digit() => (Kind::Number, number_length(rest)),
+            '/' if rest.starts_with("//") => (None, rest.find('\n').unwrap_or(rest.len())),
+            '/' if rest.starts_with("/*") => (None, rest.find("*/").map_or(rest.len(), |end| end + 2)),
+            c if c.is_whitespace() && c != '\u{A0}' => (None, c.len_utf8()),
+            c if c.is_ascii_digit() => (Some(Kind::Number), number_length(rest)),
             c if c.is_alphabetic() || c == '_' => {
-                (Kind::Word, rest.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(rest.len()))
+                let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_');
+                (Some(Kind::Word), end.unwrap_or(rest.len()))
             }
-            c => {
-                let pair = ["#{", "==", "<=", ">=", "!=", "=>", "&&", "||"];
-                (Kind::Mark, if pair.iter().any(|pair| rest.starts_with(pair)) { 2 } else { c.len_utf8() })
-            }
+            c => match quote {
+                Some((_, closing)) => quoted(rest, closing, c != '`'),
+                None => {
+                    let pair = ["#{", "==", "<=", ">=", "!=", "=>", "&&", "||"];
+                    let is_pair = pair.iter().any(|pair| rest.starts_with(pair));
+                    (Some(Kind::Mark), if is_pair { 2 } else { c.len_utf8() })
+                }
+            },
         };
-        if counted < line_start {
-            (counted, characters) = (line_start, 0);
-        }
-        characters += text[counted..at].chars().count();
-        counted = at;
-        let column = characters + 1;
-        let token = &rest[..length];
-        found.push(Token { kind, text: token, start: at, line, column });
-        line += token.matches('\n').count();
-        line_start = token.rfind('\n').map_or(line_start, |last| at + last + 1);
+        let passed = &rest[..length];
+        found.extend(kind.map(|kind| Token { kind, text: passed, start: at, line, column }));
         at += length;
+        line += passed.matches('\n').count();
+        column = match passed.rfind('\n') {
+            Some(last) => passed[last..].chars().count(),
+            None => column + passed.chars().count(),
+        };
     }
     found
 }
 
 /// Measures a text in quotes; one that must close on its line ends there where it does not.
-fn quoted(rest: &str, closing: &[char], on_one_line: bool) -> (Kind, usize) {
+fn quoted(rest: &str, closing: &[char], on_one_line: bool) -> (Option<Kind>, usize) {
     let mut escaped = false;
     for (at, c) in rest.char_indices().skip(1) {
-        let carried_on = c == '\n' && escaped;
-        if c == '\n' && on_one_line && !carried_on {
-            return (Kind::Text { closed: false }, at);
+        if c == '\n' && on_one_line && !escaped {
+            return (Some(Kind::Text { closed: false }), at);
         }
         if closing.contains(&c) && !escaped {
-            return (Kind::Text { closed: true }, at + c.len_utf8());
+            return (Some(Kind::Text { closed: true }), at + c.len_utf8());
         }
         escaped = c == '\\' && !escaped;
     }
-    (Kind::Text { closed: false }, rest.len())
+    (Some(Kind::Text { closed: false }), rest.len())
 }
 
 /// Measures a number: digits, and decimals where a digit follows the point.
 fn number_length(rest: &str) -> usize {
     let digits = |text: &str| text.find(|c: char| !c.is_ascii_digit() && c != '_').unwrap_or(text.len());
     let whole = digits(rest);
-    match rest[whole..].strip_prefix('.') {
-        Some(decimals) if decimals.starts_with(|c: char| c.is_ascii_digit()) => whole + 1 + digits(decimals),
-        _ => whole,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Kind, tokens};
-
-    #[test]
-    fn a_quantity_is_a_number_a_point_and_a_unit() {
-        let found: Vec<_> =
-            tokens("holds: 12.7.mm, // not \"this\"").iter().map(|token| token.text).collect();
-        assert_eq!(found, ["holds", ":", "12.7", ".", "mm", ","]);
-    }
-
-    #[test]
-    fn lines_and_columns_are_counted_in_characters_from_one() {
-        let found = tokens("say(\"µ\");\n  ready(\"x\")");
-        let place = |n: usize| (found[n].text, found[n].line, found[n].column);
-        assert_eq!(place(3), (")", 1, 8));
-        assert_eq!(place(5), ("ready", 2, 3));
-    }
-
-    #[test]
-    fn a_text_that_is_not_closed_ends_with_its_line() {
-        let found = tokens("say(\"open);\nsay(\"b\");");
-        assert_eq!(found[2].kind, Kind::Text { closed: false });
-        assert_eq!(found[2].text, "\"open);");
-        assert_eq!(found[3].text, "say");
-    }
-
-    #[test]
-    fn curly_quotes_open_and_close_a_text() {
-        let found = tokens("say(“hello”);");
-        assert_eq!(found[2].text, "“hello”");
-    }
+    let decimals =
+        rest[whole..].strip_prefix('.').filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    whole + decimals.map_or(0, |decimals| 1 + digits(decimals))
 }

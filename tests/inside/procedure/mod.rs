@@ -13,4 +13,5 @@ mod plans;
 mod sandbox;
 mod slips;
 mod to_be_found;
+mod tokens;
 mod wandering;
