@@ -19,6 +19,8 @@ pub(super) struct Prose {
     pub(super) remarks: Vec<Fault>,
     /// Every circuit that was described, with where.
     pub(super) circuits: BTreeMap<String, (Option<Site>, Circuit)>,
+    /// Where the walk stands.
+    here: Option<Site>,
     cautions: String,
     described: Vec<String>,
     /// The circuits of this walk that were tested, and the one that is.
@@ -52,26 +54,27 @@ impl Prose {
     }
 
     pub(super) fn titled(&mut self, title: &Title) {
-        self.heading(None, "the title", &title.title);
+        self.heading("the title", &title.title);
     }
 
     /// Looks at something told.
     pub(super) fn told(&mut self, told: &Told, site: Option<Site>) {
+        self.here = site;
         match told {
-            Told::Section { title } => self.heading(site, "the section's title", title),
-            Told::Said { text } => self.text(site, "this text", text),
+            Told::Section { title } => self.heading("the section's title", title),
+            Told::Said { text } => self.text("this text", text),
             Told::Found { text, .. } => {
-                self.text(site.clone(), "this text", text);
+                self.text("this text", text);
                 // What was asked besides may have told why, whatever the reading was.
-                if let (Some(site), false) = (&site, self.is_told_apart) {
+                if let (Some(site), false) = (&self.here, self.is_told_apart) {
                     let kinds = self.found.entry(site.clone()).or_default();
                     for (label, kind) in &self.read {
                         kinds.entry(label.clone()).or_default().insert(*kind);
                     }
                 }
-                self.blamed(site);
+                self.blamed();
             }
-            Told::Described { circuit } => self.described(circuit, site),
+            Told::Described { circuit } => self.described(circuit),
             Told::Began { circuit } => {
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
@@ -95,16 +98,13 @@ impl Prose {
                 .all(|kind| kinds.contains(kind));
             all && !kinds.contains(&AnswerKind::Holds)
         };
-        let sites: Vec<Site> = self
-            .found
-            .iter()
-            .filter(|(_, readings)| readings.values().any(fails))
-            .map(|(site, _)| site.clone())
-            .collect();
+        let found = self.found.iter().filter(|(_, readings)| readings.values().any(fails));
+        let sites: Vec<Site> = found.map(|(site, _)| site.clone()).collect();
         for site in sites {
             let message = "this is found as well where a reading before it decides nothing (retest)";
             let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }";
-            self.remark(Some(site), message.to_owned(), help.to_owned());
+            self.here = Some(site);
+            self.remark(message.to_owned(), help);
         }
     }
 
@@ -120,7 +120,8 @@ impl Prose {
         if question.asker != Asker::Procedure {
             return;
         }
-        self.text(site.clone(), "this text", &question.words);
+        self.here = site;
+        self.text("this text", &question.words);
         self.is_told_apart |=
             matches!(question.wants, Wants::Yes | Wants::Choice { .. } | Wants::Number { .. } | Wants::Text);
         match &question.wants {
@@ -130,57 +131,56 @@ impl Prose {
             }
             Wants::Choice { options } => {
                 for option in options {
-                    self.heading(site.clone(), "the choice", option);
+                    self.heading("the choice", option);
                 }
             }
             Wants::Reading { .. } => {
-                self.heading(site.clone(), "the reading's label", &question.words);
-                self.labelled(&question.words, site.clone());
+                self.heading("the reading's label", &question.words);
+                self.labelled(&question.words);
             }
             _ => {}
         }
         for (message, help) in missing(question, &self.cautions) {
             // One remark a hazard: the first place is where the caution is missing.
             if !self.remarks.iter().any(|known| known.message == message) {
-                self.remark(site.clone(), message, help);
+                self.remark(message, &help);
             }
         }
     }
 
     /// Looks whether another place of the test reads under the same label.
-    fn labelled(&mut self, words: &str, site: Option<Site>) {
-        let first = self.labels.entry(words.to_owned()).or_insert_with(|| site.clone());
-        if *first != site {
+    fn labelled(&mut self, words: &str) {
+        let first = self.labels.entry(words.to_owned()).or_insert_with(|| self.here.clone());
+        if *first != self.here {
             let message = "another reading of this test has the same label".to_owned();
-            let help = "give each a label of its own, as in t.read(\"seated again\")".to_owned();
-            self.remark(site, message, help);
+            self.remark(message, "give each a label of its own, as in t.read(\"seated again\")");
         }
     }
 
-    fn described(&mut self, circuit: &Circuit, site: Option<Site>) {
+    fn described(&mut self, circuit: &Circuit) {
         self.described.push(circuit.name.clone());
         if self.circuits.contains_key(&circuit.name) {
             return;
         }
-        self.circuits.insert(circuit.name.clone(), (site.clone(), circuit.clone()));
-        self.heading(site.clone(), "the circuit's name", &circuit.name);
+        self.circuits.insert(circuit.name.clone(), (self.here.clone(), circuit.clone()));
+        self.heading("the circuit's name", &circuit.name);
         let texts = [("set_up", &circuit.set_up), ("means", &circuit.means), ("port", &circuit.port)];
         for (key, text) in texts {
             if let Some(text) = text {
-                self.text(site.clone(), key, text);
+                self.text(key, text);
             }
         }
         for symptom in &circuit.symptoms {
-            self.heading(site.clone(), "the symptom", symptom);
+            self.heading("the symptom", symptom);
         }
         for repair in &circuit.repairs {
-            self.heading(site.clone(), "the repair", &repair.does);
+            self.heading("the repair", &repair.does);
         }
     }
 
     /// Looks at a finding of a circuit without limits that follows from nothing but a verdict which the reading does not
     /// have.
-    fn blamed(&mut self, site: Option<Site>) {
+    fn blamed(&mut self) {
         let Some((name, (_, circuit))) =
             self.under_test.as_ref().and_then(|name| self.circuits.get_key_value(name))
         else {
@@ -194,34 +194,34 @@ impl Prose {
              so that whatever asks for none of them is done"
         );
         let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }, in place of if !r.holds { ... }";
-        self.remark(site, message, help.to_owned());
+        self.remark(message, help);
     }
 
-    fn heading(&mut self, site: Option<Site>, what: &str, text: &str) {
+    fn heading(&mut self, what: &str, text: &str) {
         let n = text.chars().count();
         if n > HEADING_COLUMNS {
             let message = format!("{what} is {n} characters long and breaks over a line of 80 columns");
-            self.remark(site, message, format!("say it in {HEADING_COLUMNS} characters or fewer"));
+            self.remark(message, &format!("say it in {HEADING_COLUMNS} characters or fewer"));
         }
     }
 
-    fn text(&mut self, site: Option<Site>, what: &str, text: &str) {
+    fn text(&mut self, what: &str, text: &str) {
         let n = text.chars().count();
         if n > COLUMNS * MOST_LINES {
             let message =
                 format!("{what} is {n} characters long, more than {MOST_LINES} lines of a terminal");
-            self.remark(site, message, "break it into steps, one at a time".to_owned());
+            self.remark(message, "break it into steps, one at a time");
         } else if let Some(word) = text.split_whitespace().find(|word| word.chars().count() > COLUMNS) {
             let message = format!(
                 "the word \"{}...\" does not fit into a line",
                 word.chars().take(20).collect::<String>()
             );
-            self.remark(site, message, "put blanks into it".to_owned());
+            self.remark(message, "put blanks into it");
         }
     }
 
-    fn remark(&mut self, site: Option<Site>, message: String, help: String) {
-        let remark = at(site.as_ref(), message).help(help).warning();
+    fn remark(&mut self, message: String, help: &str) {
+        let remark = at(self.here.as_ref(), message).help(help).warning();
         if !self.remarks.contains(&remark) {
             self.remarks.push(remark);
         }

@@ -10,20 +10,20 @@ use super::Faults;
 pub(super) struct Imports<'a> {
     source: &'a Source,
     parsed: &'a [Parsed],
-    /// For each file, its imports: the alias, the place of the file that it stands for, and where that is said.
-    imports: Vec<Vec<(String, Option<usize>, Position)>>,
+    /// For each file, its imports, each with the place of the file that it stands for.
+    imports: Vec<Vec<(Option<usize>, Import)>>,
 }
 
 impl<'a> Imports<'a> {
     /// Follows every import of every file.
     pub(super) fn of(source: &'a Source, parsed: &'a [Parsed]) -> Imports<'a> {
         let of_file = |parsed: &Parsed| {
-            let found = parsed.ast.as_ref().map(statements).unwrap_or_default();
-            let place = |path: Option<String>| {
-                let name = format!("{}.rhai", path?);
+            let place = |import: &Import| {
+                let name = format!("{}.rhai", import.path.as_ref()?);
                 source.files.iter().position(|file| file.name == name)
             };
-            found.into_iter().map(|(path, alias, position)| (alias, place(path), position)).collect()
+            let found = parsed.ast.as_ref().map(imports_in).unwrap_or_default();
+            found.into_iter().map(|import| (place(&import), import)).collect()
         };
         Imports { source, parsed, imports: parsed.iter().map(of_file).collect() }
     }
@@ -31,7 +31,7 @@ impl<'a> Imports<'a> {
     /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which would
     /// be evaluated without end.
     pub(super) fn check(&self, file: usize, faults: &mut Faults<'_>) {
-        for (_, place, position) in &self.imports[file] {
+        for (place, Import { position, .. }) in &self.imports[file] {
             match place {
                 None => {
                     let help = "name a file of the procedure's folder, as in import \"steps\" as steps";
@@ -97,7 +97,7 @@ impl<'a> Imports<'a> {
             if file == to {
                 return true;
             }
-            let more = self.imports[file].iter().filter_map(|(_, place, _)| *place);
+            let more = self.imports[file].iter().filter_map(|(place, _)| *place);
             let more: Vec<_> = more.filter(|place| !seen.contains(place)).collect();
             seen.extend(more);
             next += 1;
@@ -114,9 +114,9 @@ impl<'a> Imports<'a> {
     ) -> Option<usize> {
         let mut file = from;
         for alias in &aliases.path {
-            let known = self.imports[file].iter().find(|(known, ..)| *known == alias.name.as_str());
+            let known = self.imports[file].iter().find(|(_, known)| known.alias == alias.name.as_str());
             match known {
-                Some((_, place, _)) => file = (*place)?,
+                Some((place, _)) => file = (*place)?,
                 None => {
                     let help = "import it first, as in import \"steps\" as steps";
                     faults.report(position, format!("there is no module \"{aliases}\""), help);
@@ -153,8 +153,17 @@ impl<'a> Imports<'a> {
     }
 }
 
-/// Returns the path (where it is a plain text), the alias and the position of each import in a file.
-fn statements(ast: &AST) -> Vec<(Option<String>, String, Position)> {
+/// One `import` statement of a file.
+#[derive(Debug)]
+pub(crate) struct Import {
+    /// What it names; none where that is computed.
+    pub(crate) path: Option<String>,
+    alias: String,
+    pub(crate) position: Position,
+}
+
+/// Returns the imports of a file, in their order.
+pub(crate) fn imports_in(ast: &AST) -> Vec<Import> {
     let mut found = BTreeMap::new();
     ast.walk(&mut |path: &[ASTNode<'_>]| {
         if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {
@@ -162,7 +171,8 @@ fn statements(ast: &AST) -> Vec<(Option<String>, String, Position)> {
                 Expr::StringConstant(path, _) => Some(path.to_string()),
                 _ => None,
             };
-            found.insert((position.line(), position.position()), (path, parts.1.name.to_string(), *position));
+            let import = Import { path, alias: parts.1.name.to_string(), position: *position };
+            found.insert((position.line(), position.position()), import);
         }
         true
     });

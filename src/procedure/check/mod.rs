@@ -11,4 +11,5 @@ use calls::Callable;
 use every_file::Faults;
 pub(super) use every_file::{call, check};
 use imports::Imports;
+pub(super) use imports::{Import, imports_in};
 use names::Names;

@@ -1,13 +1,13 @@
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use rhai::{AST, ASTNode, Expr, Position, Stmt};
+use rhai::{AST, ASTNode, Expr, Position};
 
-use super::super::check;
+use super::super::check::{self, Import};
 use super::super::language::{Stands, Word, engine_to_compile, word_named};
 use super::super::syntax::parse;
 use super::engine::{FAULT, contained, engine};
-use super::source::{Import, SourceFile};
+use super::source::SourceFile;
 use super::{Fault, Outline, Site, Source, Title};
 use crate::record::ProcedureIdentity;
 
@@ -210,28 +210,6 @@ fn written_out(expression: &Expr) -> Option<String> {
 }
 
 /// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(super) fn imports_of(file: &SourceFile) -> Result<Vec<Import>, Fault> {
-    let Some(Some(ast)) = contained(|| parse(&engine(), file).ast) else { return Ok(Vec::new()) };
-    let mut imports = Vec::new();
-    let mut computed = None;
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {
-            match &parts.0 {
-                Expr::StringConstant(name, _) => {
-                    imports.push(Import {
-                        file: file.name.clone(),
-                        path: name.to_string(),
-                        position: *position,
-                    });
-                }
-                _ => computed = Some(*position),
-            }
-        }
-        true
-    });
-    match computed {
-        Some(position) => Err(Fault::new(&file.name, position, "the name of a module is computed here")
-            .help("write the module's name in quotes, as in import \"steps\" as steps")),
-        None => Ok(imports),
-    }
+pub(super) fn imports_of(file: &SourceFile) -> Vec<Import> {
+    contained(|| parse(&engine(), file).ast).flatten().map_or(Vec::new(), |ast| check::imports_in(&ast))
 }

@@ -108,17 +108,27 @@ impl Source {
         };
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
-            for import in super::program::imports_of(&source.files[index])? {
-                let name = module_file(&import)?;
+            for import in super::program::imports_of(&source.files[index]) {
+                let file = source.files[index].name.clone();
+                let fault = |message: String| Fault::new(&file, import.position, message);
+                let Some(module) = &import.path else {
+                    return Err(fault("the name of a module is computed here".to_owned())
+                        .help("write the module's name in quotes, as in import \"steps\" as steps"));
+                };
+                if !is_plain_name(module) {
+                    let help = "name a file beside the procedure without its ending, as in import \"steps\" as steps";
+                    let message = format!("\"{module}\" is not a module of the procedure's own folder");
+                    return Err(fault(message).help(help));
+                }
+                let name = format!("{module}.rhai");
                 if source.file(&name).is_some() {
                     continue;
                 }
                 if source.files.len() > MOST_MODULES {
-                    return Err(import.fault(format!("more than {MOST_MODULES} modules")));
+                    return Err(fault(format!("more than {MOST_MODULES} modules")));
                 }
                 let path = inside(&folder, &name).ok_or_else(|| {
-                    import
-                        .fault(format!("there is no module \"{}\" in the procedure's folder", import.path))
+                    fault(format!("there is no module \"{module}\" in the procedure's folder"))
                         .help(format!("put {name} beside the procedure"))
                 })?;
                 source.files.push(SourceFile::new(name.clone(), &read(&path, &name)?)?);
@@ -152,30 +162,6 @@ impl Source {
         };
         faults.iter().map(render).collect::<Vec<_>>().join("\n\n")
     }
-}
-
-#[derive(Debug, Clone)]
-pub(crate) struct Import {
-    pub(crate) file: String,
-    /// What it names.
-    pub(crate) path: String,
-    pub(crate) position: rhai::Position,
-}
-
-impl Import {
-    pub(crate) fn fault(&self, message: String) -> Fault {
-        Fault::new(&self.file, self.position, message)
-    }
-}
-
-/// Returns the file name of a module, which must be a plain name in the procedure's own folder.
-fn module_file(import: &Import) -> Result<String, Fault> {
-    if is_plain_name(&import.path) {
-        return Ok(format!("{}.rhai", import.path));
-    }
-    Err(import
-        .fault(format!("\"{}\" is not a module of the procedure's own folder", import.path))
-        .help("name a file beside the procedure without its ending, as in import \"steps\" as steps"))
 }
 
 /// Returns the real path of a file, unless a link leads it out of the folder.
