@@ -2,16 +2,20 @@
 
 use crate::tests::support::{FEED, FEED_LINES, Home, home, lines, walked};
 
+/// What is typed at a feed that leaks.
+fn leaking() -> String {
+    lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n"
+}
+
 #[test]
 fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair() {
     let home = home();
-    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
     let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
-    home.run(&arguments, &leaking).exits(0).says("Job: order 4711.");
+    home.run(&arguments, &leaking()).exits(0).says("Job: order 4711.");
     home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 leaks; job order 4711; by Ada");
     home.run(&["records", "report"], "").exits(0).says("Job: order 4711");
-    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    home.run(&["guide", "--retest", name.as_str().unwrap()], "park\n").exits(3).says("Job: order 4711.");
+    let name = home.latest();
+    home.run(&["guide", "--retest", name.as_str()], "park\n").exits(3).says("Job: order 4711.");
     for wrong in ["", "  ", "two\nlines", &"x".repeat(61)] {
         home.run(&["guide", "merle.rhai", "--job", wrong], "").exits(2).complains("1 to 60 characters");
     }
@@ -20,8 +24,8 @@ fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair(
 #[test]
 fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
     let home = walked();
-    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    let name = name.as_str().unwrap();
+    let name = home.latest();
+    let name = name.as_str();
     let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
     home.run(&arguments, "?\n1\npark\n")
         .exits(3)
@@ -39,10 +43,9 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
 #[test]
 fn a_test_after_a_repair_stands_beside_what_was_amended() {
     let home = home();
-    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
-    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
-    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    let name = name.as_str().unwrap();
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking()).exits(0);
+    let name = home.latest();
+    let name = name.as_str();
     let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
     // The first reading of the feed was 8 and not 9.
     let ran = home.run(&arguments, "6 8\nyes\n8\n8\n").exits(0);
@@ -57,8 +60,8 @@ fn a_test_after_a_repair_stands_beside_what_was_amended() {
 #[test]
 fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
     let home = walked();
-    let name = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    let file = home.shop().join("records").join(format!("{}.json", name.as_str().unwrap()));
+    let name = home.latest();
+    let file = home.shop().join("records").join(format!("{}.json", name.as_str()));
     let text = std::fs::read_to_string(&file).unwrap();
     std::fs::write(&file, text.replacen("\"holds\": 1", "\"holds\": 0", 1)).unwrap();
     for command in [["records", "show"], ["records", "report"]] {
@@ -67,16 +70,15 @@ fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
     home.run(&["records", "list"], "").exits(0).says("NOT AS STORED");
     home.run(&["records", "export"], "").exits(1).complains("is not as it was stored");
     home.run(&["history", "rebuild"], "").exits(0).complains("is left out: it is not as it was stored");
-    home.run(&["guide", "--retest", name.as_str().unwrap()], "").exits(1).complains("nothing is built on it");
+    home.run(&["guide", "--retest", name.as_str()], "").exits(1).complains("nothing is built on it");
 }
 
 #[test]
 fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     let home = home();
-    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
-    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
-    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    let first = first.as_str().unwrap();
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking()).exits(0);
+    let first = home.latest();
+    let first = first.as_str();
     std::thread::sleep(std::time::Duration::from_millis(1100));
     home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
     home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "6 8\nyes\n8\n8\n").exits(0);
@@ -88,12 +90,11 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
 #[test]
 fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
     let home = home();
-    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
     let named = FEED.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
     home.write("merle.rhai", &named);
-    home.run(&["guide", "merle.rhai"], &leaking).exits(0);
-    let first = home.run(&["records", "list", "--json"], "").exits(0).json()["records"][0]["session"].clone();
-    let arguments = ["amend", first.as_str().unwrap(), "--reason", "misread", "--by", "Bo"];
+    home.run(&["guide", "merle.rhai"], &leaking()).exits(0);
+    let first = home.latest();
+    let arguments = ["amend", first.as_str(), "--reason", "misread", "--by", "Bo"];
     home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
 }
 

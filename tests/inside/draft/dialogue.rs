@@ -1,43 +1,24 @@
 //! The questions of a draft: whatever is answered, taken back or left, nothing is lost and no file is written over.
 
-use crate::tests::support::{Home, Ran};
+use crate::tests::support::{Home, Ran, keyed};
+use std::sync::LazyLock;
+
 use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
 
 /// Unit, part and cost, a circuit with everything, one with nothing but its name, the end.
-const ANSWERS: &[&str] = &[
-    "Merle M2",
-    "lower body",
-    "850", //
-    "clutch feed",
-    "3",
-    "3A",
-    "",
-    "67,5 kPa",
-    "50",
-    "12,7 mm",
-    "7.6",
-    "late upshift, flare 2-3",
-    "new seals",
-    "48",
-    "1/2", //
-    "line boost",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "", //
-    "",
-];
+static ANSWERS: LazyLock<Vec<&str>> = LazyLock::new(|| {
+    keyed(
+        "Merle M2 | lower body | 850 \
+         | clutch feed | 3 | 3A |  | 67,5 kPa | 50 | 12,7 mm | 7.6 | late upshift, flare 2-3 | new seals | 48 | 1/2 \
+         | line boost | | | | | | | | | ",
+    )
+});
 
 /// How many of the answers stand before the second circuit's name.
 const FIRST: usize = 15;
 
 fn drafted(home: &Home, arguments: &[&str], lines: &[&str], status: i32) -> Ran {
-    let input: String = lines.iter().map(|line| format!("{line}\n")).collect();
-    let ran = home.run(&[&["draft"], arguments].concat(), &input).exits(status);
+    let ran = home.run(&[&["draft"], arguments].concat(), &crate::tests::support::lines(lines)).exits(status);
     for line in ran.out.lines() {
         // What somebody types at a prompt is as long as it is.
         let typed =
@@ -47,23 +28,19 @@ fn drafted(home: &Home, arguments: &[&str], lines: &[&str], status: i32) -> Ran 
     ran
 }
 
-fn file(home: &Home, name: &str) -> String {
-    std::fs::read_to_string(home.path(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
-}
-
 /// Returns what lines make of a file, and what was shown.
 fn made_of(lines: &[&str]) -> (String, String) {
     let home = Home::new();
     let ran = drafted(&home, &["-o", "made.rhai"], lines, 0);
     assert!(home.names(&home.shop().join("drafts")).is_empty(), "what became a procedure is kept no more");
-    (file(&home, "made.rhai"), ran.out)
+    (home.read("made.rhai"), ran.out)
 }
 
 #[test]
 fn a_draft_of_plain_answers_and_empty_ones_is_written_and_sound() {
     let home = Home::new();
-    drafted(&home, &[], ANSWERS, 0).says("Proofread: no errors");
-    let written = file(&home, "merle-m2-lower-body.rhai");
+    drafted(&home, &[], &ANSWERS, 0).says("Proofread: no errors");
+    let written = home.read("merle-m2-lower-body.rhai");
     for wanted in [
         "title: \"Merle M2, lower body\"",
         "replacement: 850,",
@@ -83,24 +60,24 @@ fn a_draft_of_plain_answers_and_empty_ones_is_written_and_sound() {
 fn a_file_that_is_there_is_never_written_over() {
     let home = Home::new();
     home.write("merle-m2-lower-body.rhai", "mine");
-    drafted(&home, &[], ANSWERS, 0).says("merle-m2-lower-body-2.rhai");
-    assert_eq!(file(&home, "merle-m2-lower-body.rhai"), "mine");
-    drafted(&home, &["-o", "merle-m2-lower-body.rhai"], ANSWERS, 2).complains("never writes over");
+    drafted(&home, &[], &ANSWERS, 0).says("merle-m2-lower-body-2.rhai");
+    assert_eq!(home.read("merle-m2-lower-body.rhai"), "mine");
+    drafted(&home, &["-o", "merle-m2-lower-body.rhai"], &ANSWERS, 2).complains("never writes over");
     for name in ["notes.txt", "a b.rhai", "größe.rhai"] {
-        drafted(&home, &["-o", name], ANSWERS, 2);
+        drafted(&home, &["-o", name], &ANSWERS, 2);
     }
 }
 
 #[test]
 fn whoever_leaves_at_any_question_goes_on_there_and_ends_with_the_same_procedure() {
-    let (whole, _) = made_of(ANSWERS);
+    let (whole, _) = made_of(&ANSWERS);
     for n in 1..ANSWERS.len() {
         let home = Home::new();
         let left = drafted(&home, &["-o", "made.rhai"], &ANSWERS[..n], 3);
         left.complains("What was answered is kept").complains("draft --resume");
         assert!(!home.path("made.rhai").exists(), "{n}");
         drafted(&home, &["--resume"], &ANSWERS[n..], 0);
-        assert_eq!(file(&home, "made.rhai"), whole, "left after {n} answers");
+        assert_eq!(home.read("made.rhai"), whole, "left after {n} answers");
         assert!(home.names(&home.shop().join("drafts")).is_empty());
     }
     let home = Home::new();
@@ -119,7 +96,7 @@ fn a_new_draft_says_that_another_was_left_and_each_goes_on_by_its_name() {
     assert!(home.path("first.rhai").exists());
     drafted(&home, &["--resume", &first], &[], 2).complains("there is no draft");
     drafted(&home, &["--resume"], &ANSWERS[7..], 0);
-    assert_eq!(file(&home, "second.rhai"), file(&home, "first.rhai").replace("first.rhai", "second.rhai"));
+    assert_eq!(home.read("second.rhai"), home.read("first.rhai").replace("first.rhai", "second.rhai"));
 }
 
 #[test]
@@ -130,7 +107,7 @@ fn a_line_that_was_cut_off_by_a_power_cut_is_asked_again_and_a_damaged_one_is_na
     let text = std::fs::read_to_string(&path).unwrap();
     std::fs::write(&path, &text[..text.len() - 4]).unwrap();
     drafted(&home, &["--resume"], &ANSWERS[5..], 0);
-    assert_eq!(file(&home, "made.rhai"), made_of(ANSWERS).0);
+    assert_eq!(home.read("made.rhai"), made_of(&ANSWERS).0);
 
     drafted(&home, &["-o", "other.rhai"], &ANSWERS[..6], 3);
     let path = home.shop().join("drafts").join(&home.names(&home.shop().join("drafts"))[0]);
@@ -154,7 +131,7 @@ proptest! {
         lines.push(&said);
         lines.extend(std::iter::repeat_n("", if again { 1 } else { steps }));
         lines.extend(&ANSWERS[at..]);
-        prop_assert_eq!(made_of(&lines).0, made_of(ANSWERS).0);
+        prop_assert_eq!(made_of(&lines).0, made_of(&ANSWERS).0);
     }
 }
 
@@ -209,10 +186,10 @@ fn a_circuit_in_the_middle_can_be_left_out_and_those_behind_it_stay() {
 
 #[test]
 fn the_words_of_a_session_are_no_answers_at_any_question_and_in_quotes_they_are() {
-    let (whole, _) = made_of(ANSWERS);
+    let (whole, _) = made_of(&ANSWERS);
     let words = ["help", "?", "progress", "HELP", "jot the plate is nicked", "cannot say", "jot", "cannot"];
     let mut lines = Vec::new();
-    for answer in ANSWERS {
+    for answer in &*ANSWERS {
         lines.extend(words);
         lines.push(answer);
     }
@@ -251,31 +228,16 @@ fn a_limit_that_would_let_more_than_the_test_orifice_pass_is_asked_again() {
     let mut slipped = ANSWERS.to_vec();
     slipped.splice(7..7, ["2.0", "4.9 inHg"]);
     let (file, shown) = made_of(&slipped);
-    assert_eq!(file, made_of(ANSWERS).0);
+    assert_eq!(file, made_of(&ANSWERS).0);
     assert_eq!(shown.matches("the whole test orifice reads 5 inHg").count(), 2, "{shown}");
 }
 
 #[test]
 fn what_people_type_is_taken_as_they_mean_it() {
-    let lines = [
-        "Merle M2",
-        "",
-        "",
-        "feed",
-        "",
-        "port D",
-        "",
-        "22.5, 21.8, 22.1 and 22.9",
-        "yes",
-        "",
-        "",
-        "\"ream, then sleeve\", new seals",
-        "48",
-        "50 min",
-        "12",
-        "1/3",
-        "none",
-    ];
+    let lines = keyed(
+        "Merle M2 |  |  | feed |  | port D |  | 22.5, 21.8, 22.1 and 22.9 \
+         | yes |  |  | \"ream, then sleeve\", new seals | 48 | 50 min | 12 | 1/3 | none",
+    );
     let (file, _) = made_of(&lines);
     for wanted in [
         "port: \"D\"",
@@ -330,9 +292,9 @@ fn where_answers_can_not_be_kept_that_is_said_once_and_the_procedure_is_written_
     let home = Home::new();
     std::fs::create_dir_all(home.shop()).expect("a folder");
     std::fs::write(home.shop().join("drafts"), "in the way").expect("a file");
-    let ran = drafted(&home, &["-o", "made.rhai"], ANSWERS, 0).says("The answers can't be kept: ");
+    let ran = drafted(&home, &["-o", "made.rhai"], &ANSWERS, 0).says("The answers can't be kept: ");
     assert_eq!(ran.out.matches("can't be kept").count(), 1, "{}", ran.out);
-    assert_eq!(file(&home, "made.rhai"), made_of(ANSWERS).0);
+    assert_eq!(home.read("made.rhai"), made_of(&ANSWERS).0);
     drafted(&home, &["-o", "other.rhai"], &ANSWERS[..5], 3)
         .complains("Not all that was answered could be kept");
 }
@@ -344,6 +306,6 @@ fn a_draft_whose_file_is_there_by_now_goes_on_into_another() {
     home.write("made.rhai", "mine");
     drafted(&home, &["--resume"], &[], 2).complains("name another with --output");
     drafted(&home, &["--resume", "-o", "mine-too.rhai"], &ANSWERS[5..], 0);
-    assert_eq!(file(&home, "made.rhai"), "mine");
-    assert!(file(&home, "mine-too.rhai").contains("\"line boost\""));
+    assert_eq!(home.read("made.rhai"), "mine");
+    assert!(home.read("mine-too.rhai").contains("\"line boost\""));
 }

@@ -17,12 +17,7 @@ fn copied(source: Source, unit: Option<&str>) -> Option<String> {
 }
 
 fn drafted(home: &Home, arguments: &[&str], lines: &[&str]) -> Ran {
-    let input: String = lines.iter().map(|line| format!("{line}\n")).collect();
-    home.run(&[&["draft"], arguments].concat(), &input).exits(0)
-}
-
-fn file(home: &Home, name: &str) -> String {
-    std::fs::read_to_string(home.path(name)).unwrap()
+    home.run(&[&["draft"], arguments].concat(), &crate::tests::support::lines(lines)).exits(0)
 }
 
 /// A procedure by hand, with much that no dialogue asks for.
@@ -75,13 +70,13 @@ fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
         .replace("1.2.0", "1.0.0")
         .replace("hose of the Merle M2", "hose of the Merle M3")
         .replace("the Merle M2's port", "the Merle M3's port");
-    let written = file(&home, "merle-m3-lower-body.rhai");
+    let written = home.read("merle-m3-lower-body.rhai");
     let (head, body) = written.split_once("\n\n").unwrap();
     assert_eq!(body, expected);
     assert!(head.contains("Copied from by-hand 1.2.0, which is for another unit, Merle M2."), "{head}");
     // What a comment says of the old unit stays said of it.
     assert!(body.contains("// ten Merle M2."), "{body}");
-    assert_eq!(file(&home, "by-hand.rhai"), BY_HAND, "the file started from is never changed");
+    assert_eq!(home.read("by-hand.rhai"), BY_HAND, "the file started from is never changed");
 }
 
 #[test]
@@ -95,7 +90,7 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
         &[&["", "Merle M2, all"], &circuit[..]].concat(),
     );
     ran.says("a circuit of that name is there already").says("Written: new.rhai, 4 circuits.");
-    let written = file(&home, "new.rhai");
+    let written = home.read("new.rhai");
     assert!(written.contains("which is for the same unit.") && written.contains("hose of the Merle M2"));
     let added = written.split_once("pushed(t); });\n").unwrap().1;
     assert!(added.starts_with("\nlet circuit_1 = circuit(#{\n    name: \"clutch feed\","), "{added}");
@@ -105,7 +100,7 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
     let again = ["Merle M3", "", "line boost", "", "", "", "", "", "", "", "", ""];
     drafted(&home, &["-o", "first.rhai"], &["Merle M2", "", "", "feed", "", "", "", "", "", "", "", "", ""]);
     drafted(&home, &["--from", "first.rhai", "-o", "second.rhai"], &again);
-    let written = file(&home, "second.rhai");
+    let written = home.read("second.rhai");
     assert!(!written.contains("first.rhai") && written.contains("spoolproof proofread second.rhai"));
     assert!(written.contains("Copied from first 1.0.0") && written.contains("title: \"Merle M3\""));
     assert!(written.contains("let circuit_1 =") && written.contains("let circuit_2 ="), "{written}");
@@ -118,7 +113,7 @@ fn a_draft_that_started_from_a_procedure_goes_on_with_it() {
     let left = home.run(&["draft", "--from", "by-hand.rhai", "-o", "new.rhai"], "Merle M3\n").exits(3);
     left.complains("draft --resume");
     drafted(&home, &["--resume"], &["back", "Merle M4", "", ""]);
-    let written = file(&home, "new.rhai");
+    let written = home.read("new.rhai");
     assert!(written.contains("title: \"The Merle M4 in short\", unit: \"Merle M4\""), "{written}");
 }
 
@@ -148,8 +143,8 @@ fn what_a_procedure_imports_comes_with_it() {
     home.write("old/job.rhai", text);
     home.write("old/steps.rhai", "fn wash() { ready(\"Wash the body.\"); }\n");
     drafted(&home, &["--from", "old/job.rhai", "-o", "job.rhai"], &["Another job", ""]);
-    assert_eq!(file(&home, "steps.rhai"), file(&home, "old/steps.rhai"));
-    assert!(file(&home, "job.rhai").contains("title: \"Another job\", version: \"1.0.0\""));
+    assert_eq!(home.read("steps.rhai"), home.read("old/steps.rhai"));
+    assert!(home.read("job.rhai").contains("title: \"Another job\", version: \"1.0.0\""));
     home.write("steps.rhai", "fn wash() { ready(\"Leave it.\"); }\n");
     let ran = home.run(&["draft", "--from", "old/job.rhai", "-o", "third.rhai"], "Third\n\n").exits(2);
     ran.complains("steps.rhai is there with other content");

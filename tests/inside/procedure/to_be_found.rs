@@ -48,7 +48,7 @@ fn the_record_is_audited_shown_reported_exported_and_indexed() {
     let record = home.record();
     let name = record.session.as_str();
     home.done(&["records", "audit", name]);
-    assert!(home.done(&["records", "show", name]).contains("not judged"));
+    home.says(&["records", "show", name], "not judged");
     let report = home.done(&["records", "report", name]);
     assert!(report.contains("NOT JUDGED") && report.contains("Read and not judged"), "{report}");
     home.done(&["records", "report", name, "--html", "page.html"]);

@@ -24,37 +24,11 @@ static RECORDS: LazyLock<Vec<(Record, Value)>> = LazyLock::new(|| {
 });
 
 /// The keywords of JSON Schema 2020-12 that the schema uses; a misspelt one would be passed over in silence.
-const KEYWORDS: &[&str] = &[
-    "$defs",
-    "$id",
-    "$ref",
-    "$schema",
-    "additionalProperties",
-    "allOf",
-    "const",
-    "description",
-    "enum",
-    "exclusiveMaximum",
-    "exclusiveMinimum",
-    "format",
-    "if",
-    "items",
-    "maxItems",
-    "maxLength",
-    "maxProperties",
-    "maximum",
-    "minItems",
-    "minLength",
-    "minProperties",
-    "minimum",
-    "oneOf",
-    "pattern",
-    "properties",
-    "required",
-    "then",
-    "title",
-    "type",
-];
+const KEYWORDS: &str = "
+    $defs $id $ref $schema additionalProperties allOf const description enum exclusiveMaximum
+    exclusiveMinimum format if items maxItems maxLength maxProperties maximum minItems minLength
+    minProperties minimum oneOf pattern properties required then title type
+";
 
 /// Nobody can enter that nothing is known of the barometer; a session asks until something is.
 const NEVER_ENTERED: &str = "/$defs/Barometer/allOf/3/then/properties/kind";
@@ -151,7 +125,7 @@ fn the_schema_uses_known_keywords_only_and_leaves_no_object_open() {
         let Some(fields) = value.as_object() else { return };
         let is_schema = !place.ends_with("/const");
         for keyword in fields.keys().filter(|_| is_schema) {
-            assert!(KEYWORDS.contains(&keyword.as_str()), "{keyword} at {place}");
+            assert!(KEYWORDS.split_whitespace().any(|known| known == keyword), "{keyword} at {place}");
         }
         if fields.contains_key("properties") {
             n_objects += 1;

@@ -1,9 +1,14 @@
 //! The program from outside: exit statuses, what goes to standard output and what to standard error, where things are
 //! kept. Nothing here depends on the machine's home or environment.
 
-use crate::record::{Record, validate};
-use crate::tests::support::{FEED, FEED_LINES, Home, Ran, home, lines, run, walked};
+use crate::record::validate;
+use crate::tests::support::{FEED, FEED_LINES, Home, Ran, flat, home, keyed, lines, records_in, run, walked};
 use serde_json::{Value, json};
+
+/// The name of a session that was left: it stands last.
+fn last_word(ran: &Ran) -> String {
+    ran.out.trim_end().rsplit(' ').next().unwrap().to_owned()
+}
 
 #[test]
 fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
@@ -18,19 +23,13 @@ fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
         "do Done? Enter when done: read Before the end",
         "holds feed: 22 inHg kept Record:",
     ] {
-        assert!(
-            ran.out.split_whitespace().collect::<Vec<_>>().join(" ").contains(wanted),
-            "no {wanted:?} in {}",
-            ran.out
-        );
+        assert!(flat(&ran.out).contains(wanted), "no {wanted:?} in {}", ran.out);
     }
-    let names = home.names(&home.shop().join("records"));
-    assert_eq!(names.len(), 1, "{names:?}");
-    let text = std::fs::read_to_string(home.shop().join("records").join(&names[0])).unwrap();
-    assert!(ran.out.contains(&names[0]));
-    let value: Value = serde_json::from_str(&text).unwrap();
+    let stored = &home.records()[0];
+    assert!(ran.out.contains(stored.file_name().unwrap().to_str().unwrap()));
+    let value: Value = serde_json::from_slice(&std::fs::read(stored).unwrap()).unwrap();
     assert_eq!(validate(&value), Ok(()));
-    let record: Record = serde_json::from_value(value).unwrap();
+    let record = home.record();
     // SHA-256 of the procedure's bytes is in the record, so that anybody can tell which one ran.
     assert_eq!(record.procedure.files[0].name, "merle.rhai");
     assert_eq!(record.program, env!("CARGO_PKG_VERSION"));
@@ -44,17 +43,8 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
         let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES[..n])).exits(3);
         let ran =
             ran.complains("there are no more answers").complains("go on with: spoolproof guide --resume");
-        let prompts = [
-            "name:",
-            "barometer:",
-            "inHg:",
-            "inHg:",
-            "type ok:",
-            "inHg:",
-            "Enter when done:",
-            "inHg:",
-            "inHg:",
-        ];
+        let prompts =
+            keyed("name: | barometer: | inHg: | inHg: | type ok: | inHg: | Enter when done: | inHg: | inHg:");
         assert!(ran.out.trim_end().ends_with(prompts[n]), "after {n} lines: {}", ran.out);
         for (prompt, line) in prompts.iter().zip(&FEED_LINES[..n]) {
             assert!(ran.out.contains(&format!("{prompt} {line}\n")), "no {prompt} {line} in {}", ran.out);
@@ -67,7 +57,7 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
 fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
     let home = home();
     let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3).says("Parked. Nothing is lost");
-    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    let name = last_word(&ran);
     home.run(&["guide", "merle.rhai"], "Bo\npark\n").exits(3);
     let ran = home.run(&["records", "list", "--json"], "").exits(0);
     assert_eq!(ran.json()["open"].as_array().unwrap().len(), 2);
@@ -104,7 +94,7 @@ fn a_rig_that_nobody_described_is_assumed_aloud() {
 fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
     let home = home();
     let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3);
-    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    let name = last_word(&ran);
     home.run(&["records", "discard", "other"], "").exits(2).complains(&format!("open are: {name}"));
     home.run(&["records", "discard", &name], "").exits(0).says("Discarded");
     home.run(&["records", "list"], "").exits(0).says("No records yet");
@@ -126,13 +116,12 @@ fn there_is_nothing_to_resume_in_an_empty_shop() {
 #[test]
 fn answers_come_from_a_file_first_and_then_from_standard_input() {
     let home = home();
-    home.write("some.answers", &format!("# For bench two.\n{}", lines(&FEED_LINES[..5])));
+    home.write("some.answers", format!("# For bench two.\n{}", lines(&FEED_LINES[..5])));
     let arguments = ["guide", "merle.rhai", "--answers", "some.answers"];
     home.run(&arguments, "").exits(3).complains("there are no more answers");
-    home.write("all.answers", &lines(&FEED_LINES));
+    home.write("all.answers", lines(&FEED_LINES));
     home.run(&["guide", "merle.rhai", "--answers", "all.answers"], "").exits(0).says("holds feed");
-    let home = Home::new();
-    home.write("merle.rhai", FEED);
+    let home = crate::tests::support::home();
     home.run(&["guide", "merle.rhai", "--answers", "gone"], "").exits(2).complains("gone");
     assert_eq!(home.run(&["records", "list", "--json"], "").exits(0).json()["open"], json!([]));
 }
@@ -174,15 +163,15 @@ fn a_file_that_cannot_be_read_exits_2_and_a_procedure_with_errors_exits_1() {
     for (name, wanted) in [("gone.rhai", "gone.rhai"), (".", "")] {
         home.run(&["guide", name], "").exits(2).complains(wanted);
     }
-    std::fs::write(home.path("latin.rhai"), b"// Gr\xf6\xdfe\n").unwrap();
+    home.write("latin.rhai", b"// Gr\xf6\xdfe\n");
     home.run(&["guide", "latin.rhai"], "").exits(2).complains("line 1 is not UTF-8 text");
-    home.write("typo.rhai", &FEED.replace("test(feed)", "tets(feed)"));
+    home.write("typo.rhai", FEED.replace("test(feed)", "tets(feed)"));
     let ran = home
         .run(&["guide", "typo.rhai"], &lines(&FEED_LINES))
         .exits(1)
         .complains("there is no word \"tets\"");
     assert!(ran.err.contains("typo.rhai:5:1") && ran.err.contains("^^^^"), "{}", ran.err);
-    home.write("far.rhai", &format!("import \"../steps\" as steps;{FEED}"));
+    home.write("far.rhai", format!("import \"../steps\" as steps;{FEED}"));
     let ran = home.run(&["guide", "far.rhai"], "").exits(1).complains("own folder");
     assert!(ran.err.contains("far.rhai:1:1") && ran.err.contains("import \"../steps\""), "{}", ran.err);
     assert!(home.names(&home.shop().join("open")).is_empty(), "nothing begins");
@@ -191,7 +180,7 @@ fn a_file_that_cannot_be_read_exits_2_and_a_procedure_with_errors_exits_1() {
 #[test]
 fn a_procedure_that_breaks_at_the_bench_exits_1_and_loses_nothing() {
     let home = home();
-    home.write("broken.rhai", &FEED.replace("ready(\"Done?\");", "fn f(x) { x > \"a\" }\nif f(5) { }"));
+    home.write("broken.rhai", FEED.replace("ready(\"Done?\");", "fn f(x) { x > \"a\" }\nif f(5) { }"));
     let ran = home.run(&["guide", "broken.rhai"], &lines(&FEED_LINES)).exits(1);
     let ran = ran.complains("The procedure has a fault. Every answer is kept");
     assert!(ran.err.contains("broken.rhai:6:13"), "{}", ran.err);
@@ -255,7 +244,7 @@ fn the_shop_is_the_flags_else_the_environments_else_the_users() {
     assert_eq!(home.names(&flagged.join("open")).len(), 1);
     // The command that it names must find the session again.
     let ran = ran.says("go on with: spoolproof --shop \"flagged shop\" guide --resume");
-    let name = ran.out.trim_end().rsplit(' ').next().unwrap().to_owned();
+    let name = last_word(&ran);
     let again = ["--shop", "flagged shop", "guide", "--resume", &name];
     home.run(&again, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
 
@@ -297,11 +286,10 @@ fn a_rehearsal_needs_no_rig_and_enters_no_records() {
     };
     assert_eq!(steps(&ran)[..10], steps(&again)[..10], "the same number gives the same rehearsal");
     assert_eq!(home.run(&["records", "list", "--json"], "").exits(0).json()["records"], json!([]));
-    let records = home.shop().join("rehearsals/records");
-    assert_eq!(home.names(&records).len(), 2);
-    for name in home.names(&records) {
-        let value: Value =
-            serde_json::from_str(&std::fs::read_to_string(records.join(name)).unwrap()).unwrap();
+    let records = records_in(&home.shop().join("rehearsals/records"));
+    assert_eq!(records.len(), 2);
+    for record in records {
+        let value: Value = serde_json::from_slice(&std::fs::read(record).unwrap()).unwrap();
         assert_eq!((validate(&value), &value["mode"]), (Ok(()), &json!("rehearsal")));
     }
     // One that is parked is found again by the command that it names.

@@ -1,7 +1,7 @@
 //! Killed without a warning at any question, a session goes on with every answer whose next question was seen.
 
 use crate::record::{Record, What};
-use crate::tests::support::{Home, Running, essence, journal_at, lines};
+use crate::tests::support::{Home, Running, essence, journal_at, keyed, lines};
 
 const PROCEDURE: &str = "
 procedure(#{ title: \"Merle M2, feeds\", unit: \"Merle M2\", version: \"1.0.0\" });
@@ -15,11 +15,7 @@ test(drain, |t| { if t.read(\"closed\").holds { t.finding(\"sound\"); } });
 ready(\"Done?\");
 ";
 /// The lines that answer it in turn; the feed leaks, so it is seated and read again, and something is decided about it.
-#[rustfmt::skip]
-const LINES: [&str; 17] = [
-    "Ada", "29.92 inHg", "25", "5", "ok", "yes", "a year", "12.5", "", "12", "", "12", "22", "", "25", "5",
-    "leave it as it is",
-];
+const LINES: &str = "Ada | 29.92 inHg | 25 | 5 | ok | yes | a year | 12.5 |  | 12 |  | 12 | 22 |  | 25 | 5 | leave it as it is";
 
 /// A session at which lines are typed.
 fn begun(home: &Home, what: &str) -> Running {
@@ -69,20 +65,21 @@ fn told(record: &Record) -> serde_json::Value {
 /// What a session leaves that nobody kills.
 fn undisturbed() -> serde_json::Value {
     let home = home();
-    home.run(&["guide", "merle.rhai"], &lines(&LINES)).exits(0);
+    home.run(&["guide", "merle.rhai"], &lines(&keyed(LINES))).exits(0);
     told(&home.record())
 }
 
 #[test]
 fn killed_at_any_question_it_has_every_answer_before_it() {
     let undisturbed = undisturbed();
-    for n in 0..LINES.len() {
+    let all = keyed(LINES);
+    for n in 0..all.len() {
         let home = home();
-        let mut run = typed(&home, &LINES[..n]);
+        let mut run = typed(&home, &all[..n]);
         assert!(sees_question(&mut run), "no question after {n} answers");
         drop(run);
         assert_eq!(answers_kept(&home), n);
-        home.run(&["guide", "--resume"], &lines(&LINES[n..])).exits(0);
+        home.run(&["guide", "--resume"], &lines(&all[n..])).exits(0);
         assert_eq!(told(&home.record()), undisturbed, "killed at question {n}");
     }
 }
@@ -90,14 +87,15 @@ fn killed_at_any_question_it_has_every_answer_before_it() {
 #[test]
 fn killed_right_after_an_answer_it_has_that_one_or_asks_it_again() {
     let undisturbed = undisturbed();
-    for n in 1..=LINES.len() {
+    let all = keyed(LINES);
+    for n in 1..=all.len() {
         let home = home();
-        drop(typed(&home, &LINES[..n]));
+        drop(typed(&home, &all[..n]));
         // After the last answer the program may have come to its end.
         let kept = if home.names(&home.shop().join("records")).is_empty() { answers_kept(&home) } else { n };
         assert!(kept == n || kept == n - 1, "{kept} of {n} answers");
         if !home.names(&home.shop().join("open")).is_empty() {
-            home.run(&["guide", "--resume"], &lines(&LINES[kept..])).exits(0);
+            home.run(&["guide", "--resume"], &lines(&all[kept..])).exits(0);
         }
         assert_eq!(told(&home.record()), undisturbed, "killed after answer {n}");
     }
@@ -108,13 +106,14 @@ fn killed_at_every_question_in_turn_it_comes_to_the_same_end() {
     let home = home();
     let mut run = begun(&home, "merle.rhai");
     assert!(sees_question(&mut run));
-    for (n, line) in LINES.iter().enumerate() {
+    let all = keyed(LINES);
+    for (n, line) in all.iter().enumerate() {
         drop(run);
         assert_eq!(answers_kept(&home), n);
         run = begun(&home, "--resume");
         assert!(sees_question(&mut run));
         run.types(&format!("{line}\n"));
-        let is_last = n + 1 == LINES.len();
+        let is_last = n + 1 == all.len();
         assert_eq!(sees_question(&mut run), !is_last, "after {n} answers");
     }
     drop(run);

@@ -2,7 +2,7 @@
 
 use crate::record::Answer;
 use crate::session::Ended;
-use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, takes};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, keyed, takes};
 
 /// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
 const INHG: f64 = 3386.389;
@@ -35,18 +35,9 @@ fn numbers_are_read_as_people_write_them() {
         assert_eq!(take.entry.entered, line.trim());
         take.entry.si
     };
-    for line in [
-        "22.5",
-        "22 1/2",
-        "22-1/2",
-        "22,5",
-        " 22.5 ",
-        "22.5inHg",
-        "22.5 in Hg",
-        "+22.5",
-        "225e-1",
-        "22.5 inches hg",
-    ] {
+    for line in keyed(
+        "22.5 | 22 1/2 | 22-1/2 | 22,5 |  22.5  | 22.5inHg | 22.5 in Hg | +22.5 | 225e-1 | 22.5 inches hg",
+    ) {
         assert!((si(line) - 22.5 * INHG).abs() < 1e-9, "{line}");
     }
     // 76.193 753 kPa are 22.5 inHg by the same factor.

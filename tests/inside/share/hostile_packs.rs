@@ -73,21 +73,8 @@ fn bytes_behind_or_in_front_of_a_pack_are_refused() {
 #[test]
 fn a_key_that_stands_twice_is_refused_wherever_it_stands() {
     let text = small_pack().document().unwrap();
-    let keys = [
-        "format",
-        "id",
-        "title",
-        "unit",
-        "version",
-        "files",
-        "name",
-        "sha256",
-        "lines",
-        "signer",
-        "public_key",
-        "signature",
-    ];
-    for key in keys {
+    let keys = "format id title unit version files name sha256 lines signer public_key signature";
+    for key in keys.split(' ') {
         let written = format!("\"{key}\":");
         for spelled in
             [written.clone(), written.replacen(&key[..1], &format!("\\u{:04x}", key.as_bytes()[0]), 1)]
@@ -367,28 +354,31 @@ fn what_a_hostile_pack_says_of_itself_never_reaches_the_screen_raw() {
 fn what_is_too_large_or_no_file_is_not_read() {
     let shop = Home::new();
     let large = shop.write("large.pack.json", vec![b' '; LARGEST_PACK as usize + 1]);
-    assert!(shop.refused(2, &["receive".as_ref(), large.as_os_str()]).contains("larger than 1024 KiB"));
-    assert!(shop.refused(2, &["receive", "/dev/zero"]).contains("is not a file"));
-    assert!(shop.refused(2, &["receive", "nothing.json"]).contains("nothing.json"));
+    shop.refuses(2, &["receive".as_ref(), large.as_os_str()], "larger than 1024 KiB");
+    shop.refuses(2, &["receive", "/dev/zero"], "is not a file");
+    shop.refuses(2, &["receive", "nothing.json"], "nothing.json");
     std::fs::create_dir(shop.path("empty")).unwrap();
-    assert!(shop.refused(2, &["receive", "empty"]).contains("holds no packs"));
+    shop.refuses(2, &["receive", "empty"], "holds no packs");
 }
 
 #[test]
 fn a_valid_signature_by_a_stranger_installs_nothing_and_trusts_nobody() {
     let shop = Home::new();
     let pack = shop.write("brook.pack.json", small_pack().document().unwrap());
-    let said = shop.refused(1, &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref()]);
-    assert!(said.contains("Nobody here trusts \"North Bench\" yet"), "{said}");
+    shop.refuses(
+        1,
+        &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref()],
+        "Nobody here trusts \"North Bench\" yet",
+    );
     let wrong = "00000 00000 00000 00000 00000 00000";
-    let said = shop.refused(
+    shop.refuses(
         1,
         &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref(), "--trust".as_ref(), wrong.as_ref()],
+        "not the one that you were told",
     );
-    assert!(said.contains("not the one that you were told"), "{said}");
     assert!(shop.json(&["trust", "list"])["trusted"].as_array().unwrap().is_empty());
     assert!(!shop.shop().join("procedures").exists());
-    assert!(shop.refused(2, &["rehearse", "brook-b2"]).contains("there is no procedure"));
+    shop.refuses(2, &["rehearse", "brook-b2"], "there is no procedure");
 }
 
 #[test]

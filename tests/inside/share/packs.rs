@@ -21,21 +21,26 @@ fn received(text: &str, fingerprint: &str) -> Home {
     shop
 }
 
+/// A shop that has shared the first version, its pack, and a shop that has received it.
+fn two_shops() -> (Home, String, Home) {
+    let north = Home::new();
+    let text = shared(&north, "1.0.0");
+    let south = received(&text, &north.fingerprint());
+    (north, text, south)
+}
+
 #[test]
 fn a_key_is_made_once_with_a_name_and_is_its_owners_alone() {
     let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
-    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("--as NAME"));
+    shop.refuses(2, &["share", "brook-b2.rhai"], "--as NAME");
     assert!(!shop.shop().join("keys").exists());
     let ran = shop.run(&["share", "brook-b2.rhai", "--as", "North Bench"], "").exits(0);
     ran.complains("Made a key for \"North Bench\"");
     let key = shop.shop().join("keys/signing.json");
     let before = fs::read(&key).unwrap();
     shop.done(&["share", "brook-b2.rhai"]);
-    assert!(
-        shop.refused(2, &["share", "brook-b2.rhai", "--as", "South Bench"])
-            .contains("signs as \"North Bench\"")
-    );
+    shop.refuses(2, &["share", "brook-b2.rhai", "--as", "South Bench"], "signs as \"North Bench\"");
     assert_eq!(fs::read(&key).unwrap(), before);
 }
 
@@ -49,10 +54,10 @@ fn a_key_that_others_can_read_signs_nothing() {
     let mode = |path: &std::path::Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
     assert_eq!((mode(&key), mode(key.parent().unwrap())), (0o600, 0o700));
     fs::set_permissions(&key, fs::Permissions::from_mode(0o640)).unwrap();
-    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("others can read"));
+    shop.refuses(2, &["share", "brook-b2.rhai"], "others can read");
     fs::set_permissions(&key, fs::Permissions::from_mode(0o600)).unwrap();
     fs::write(&key, "{}").unwrap();
-    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("holds no key"));
+    shop.refuses(2, &["share", "brook-b2.rhai"], "holds no key");
 }
 
 #[test]
@@ -71,7 +76,7 @@ fn the_same_procedure_and_key_give_the_same_pack() {
     assert_eq!(shared(&shop, "1.0.0"), first);
     // And another content under that name is not written over it.
     shop.write("brook-b2.rhai", brook("1.0.0").replace("boost", "lube"));
-    assert!(shop.refused(2, &["share", "brook-b2.rhai"]).contains("exists with other content"));
+    shop.refuses(2, &["share", "brook-b2.rhai"], "exists with other content");
 }
 
 #[test]
@@ -85,16 +90,14 @@ fn only_what_others_can_receive_is_shared() {
         ("brook.rhai", brook("1.0.0") + "loop { }\n", "a loop does not end"),
     ] {
         shop.write(name, text);
-        assert!(shop.refused(1, &["share", name, "--as", "North Bench"]).contains(wanted), "{name}");
+        shop.refuses(1, &["share", name, "--as", "North Bench"], wanted);
     }
 }
 
 #[test]
 fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
-    let north = Home::new();
-    let text = shared(&north, "1.0.0");
-    let south = received(&text, &north.fingerprint());
-    assert!(south.done(&["rehearse", "brook-b2"]).contains("It is signed by North Bench"));
+    let (north, _, south) = two_shops();
+    south.says(&["rehearse", "brook-b2"], "It is signed by North Bench");
     let procedure = rehearsed(&south);
     assert_eq!(procedure["origin"], "shop");
     assert_eq!(procedure["signer"]["name"], "North Bench");
@@ -105,10 +108,10 @@ fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
 fn what_nobody_signed_can_be_used_and_the_record_says_so() {
     let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
-    assert!(shop.done(&["rehearse", "brook-b2.rhai"]).contains("It is from a file, unsigned."));
+    shop.says(&["rehearse", "brook-b2.rhai"], "It is from a file, unsigned.");
     let procedure = rehearsed(&shop);
     assert_eq!((&procedure["origin"], &procedure["signer"]), (&Value::from("file"), &Value::Null));
-    assert!(shop.done(&["rehearse", "tarn-t6-lower"]).contains("It is shipped with the program."));
+    shop.says(&["rehearse", "tarn-t6-lower"], "It is shipped with the program.");
     assert_eq!(rehearsed(&shop)["origin"], "shipped");
 }
 
@@ -132,8 +135,7 @@ fn a_fingerprint_that_was_told_is_taken_with_any_spaces() {
 
 #[test]
 fn a_changed_key_for_a_known_name_is_refused_until_the_old_one_is_forgotten() {
-    let north = Home::new();
-    let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
+    let (north, _, south) = two_shops();
     let false_north = Home::new();
     south.write("c.pack.json", shared(&false_north, "1.1.0"));
     let told = false_north.fingerprint();
@@ -141,11 +143,10 @@ fn a_changed_key_for_a_known_name_is_refused_until_the_old_one_is_forgotten() {
     assert!(said.contains("\"North Bench\" is known here with another key"), "{said}");
     assert!(said.contains(&north.fingerprint()) && said.contains(&told), "{said}");
     south.done(&["trust", "forget", "north bench"]);
-    let said = south.refused(1, &["rehearse", "brook-b2"]);
-    assert!(said.contains("whom this shop does not trust"), "{said}");
+    south.refuses(1, &["rehearse", "brook-b2"], "whom this shop does not trust");
     south.done(&["receive", "c.pack.json", "--trust", &told, "--yes"]);
     south.done(&["rehearse", "brook-b2"]);
-    assert!(south.refused(1, &["rehearse", "brook-b2@1.0.0"]).contains("does not trust"));
+    south.refuses(1, &["rehearse", "brook-b2@1.0.0"], "does not trust");
 }
 
 #[test]
@@ -155,8 +156,7 @@ fn nobody_else_signs_in_the_shops_own_name() {
     let stranger = Home::new();
     north.write("c.pack.json", shared(&stranger, "1.1.0"));
     let told = stranger.fingerprint();
-    let said = north.refused(1, &["receive", "c.pack.json", "--trust", &told, "--yes"]);
-    assert!(said.contains("known here with another key"), "{said}");
+    north.refuses(1, &["receive", "c.pack.json", "--trust", &told, "--yes"], "known here with another key");
     // What it signed itself, it need not be told to trust.
     north.write("d.pack.json", shared(&north, "1.2.0"));
     north.done(&["receive", "d.pack.json", "--yes"]);
@@ -201,31 +201,27 @@ fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
     let south = received(&texts[1], &north.fingerprint());
     south.write("old.json", &texts[0]);
     south.write("new.json", &texts[2]);
-    let said = south.refused(1, &["receive", "old.json", "--yes"]);
-    assert!(said.contains("older than the one in use"), "{said}");
-    assert!(south.refused(2, &["rehearse", "brook-b2@1.0.0"]).contains("installed are 1.2.0"));
+    south.refuses(1, &["receive", "old.json", "--yes"], "older than the one in use");
+    south.refuses(2, &["rehearse", "brook-b2@1.0.0"], "installed are 1.2.0");
     south.done(&["receive", "new.json", "--yes"]);
     let said = south.done(&["receive", "old.json", "--yes", "--older"]);
-    assert!(south.done(&["procedures"]).contains("not the latest: runs as brook-b2@"), "{said}");
+    south.says(&["procedures"], "not the latest: runs as brook-b2@");
     assert!(said.contains("this one runs as brook-b2@1.0.0"), "{said}");
     for (named, version) in [("brook-b2", "1.10.0"), ("brook-b2@1.2.0", "1.2.0"), ("brook-b2@1.0.0", "1.0.0")]
     {
-        assert!(south.done(&["rehearse", named]).contains(&format!("version {version}")), "{named}");
+        south.says(&["rehearse", named], &format!("version {version}"));
     }
-    assert!(south.done(&["receive", "new.json"]).contains("It is here already"));
+    south.says(&["receive", "new.json"], "It is here already");
 }
 
 #[test]
 fn a_version_never_changes() {
-    let north = Home::new();
-    let first = shared(&north, "1.0.0");
-    let south = received(&first, &north.fingerprint());
+    let (north, _, south) = two_shops();
     fs::remove_file(north.path("brook-b2-1.0.0.pack.json")).unwrap();
     north.write("brook-b2.rhai", brook("1.0.0").replace("20.inHg", "18.inHg"));
     north.done(&["share", "brook-b2.rhai"]);
     south.write("c.json", fs::read(north.path("brook-b2-1.0.0.pack.json")).unwrap());
-    let said = south.refused(1, &["receive", "c.json", "--yes", "--older"]);
-    assert!(said.contains("here with other content"), "{said}");
+    south.refuses(1, &["receive", "c.json", "--yes", "--older"], "here with other content");
 }
 
 #[test]
@@ -238,22 +234,19 @@ fn a_shipped_procedure_has_versions_like_any_other() {
     north.done(&["share", "tarn-t6-lower.rhai", "--as", "North Bench"]);
     let pack = fs::read_to_string(north.path("tarn-t6-lower-99.0.0.pack.json")).unwrap();
     let south = received(&pack, &north.fingerprint());
-    assert!(south.done(&["rehearse", "tarn-t6-lower"]).contains("version 99.0.0"));
-    assert!(south.done(&["rehearse", &format!("tarn-t6-lower@{version}")]).contains("It is shipped"));
+    south.says(&["rehearse", "tarn-t6-lower"], "version 99.0.0");
+    south.says(&["rehearse", &format!("tarn-t6-lower@{version}")], "It is shipped");
     // One that is shipped need not be received, and a forged one of that version can't be.
     north.write("tarn-t6-lower.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
     north.done(&["share", "tarn-t6-lower.rhai"]);
     let forged = fs::read(north.path(&format!("tarn-t6-lower-{version}.pack.json"))).unwrap();
     south.write("forged.json", forged);
-    let said = south.refused(1, &["receive", "forged.json", "--yes", "--older"]);
-    assert!(said.contains("here with other content"), "{said}");
+    south.refuses(1, &["receive", "forged.json", "--yes", "--older"], "here with other content");
 }
 
 #[test]
 fn an_open_session_goes_on_with_its_version_after_a_newer_one_was_installed() {
-    let north = Home::new();
-    let first = shared(&north, "1.0.0");
-    let south = received(&first, &north.fingerprint());
+    let (north, _, south) = two_shops();
     south.write("answers", "Ana\n29.92 inHg\n25\n5\n");
     south.run(&["guide", "brook-b2", "--answers", "answers"], "").exits(3);
     south.write("new.json", shared(&north, "1.1.0"));
@@ -272,8 +265,7 @@ fn what_is_installed_and_was_altered_is_not_used() {
         let path = folder(&south).join(file);
         let before = fs::read_to_string(&path).unwrap();
         fs::write(&path, before.replacen(from, to, 1)).unwrap();
-        let said = south.refused(1, &["rehearse", "brook-b2"]);
-        assert!(said.contains(wanted), "{said}");
+        south.refuses(1, &["rehearse", "brook-b2"], wanted);
         south.run(&["procedures"], "").exits(1).says("tarn-t6-lower");
     };
     alter("brook-b2.rhai", "20.inHg", "18.inHg", "has been altered since it was signed");
@@ -285,16 +277,12 @@ fn what_is_installed_and_was_altered_is_not_used() {
         Pack::make(&program("brook-b2", &[("brook-b2.rhai", &brook("1.0.0"))]), &signer("Stranger", 7));
     let south = received(&text, &north.fingerprint());
     fs::write(folder(&south).join("pack.json"), stranger.unwrap().document().unwrap()).unwrap();
-    assert!(south.refused(1, &["rehearse", "brook-b2"]).contains("Stranger"));
+    south.refuses(1, &["rehearse", "brook-b2"], "Stranger");
 
     // A whole version under another's number.
     let south = received(&text, &north.fingerprint());
     fs::rename(folder(&south), folder(&south).with_file_name("9.0.0")).unwrap();
-    assert!(
-        south
-            .refused(1, &["rehearse", "brook-b2"])
-            .contains("is not the procedure and version of its folder")
-    );
+    south.refuses(1, &["rehearse", "brook-b2"], "is not the procedure and version of its folder");
 }
 
 #[test]
@@ -307,17 +295,14 @@ fn a_pack_with_modules_is_installed_with_them_and_runs() {
     let south =
         received(&fs::read_to_string(north.path("brook-b2-1.0.0.pack.json")).unwrap(), &north.fingerprint());
     fs::remove_file(north.path("steps.rhai")).unwrap();
-    assert!(south.done(&["rehearse", "brook-b2"]).contains("Hold the valve inboard."));
+    south.says(&["rehearse", "brook-b2"], "Hold the valve inboard.");
     assert!(south.shop().join("procedures/brook-b2/1.0.0/steps.rhai").is_file());
 }
 
 #[test]
 fn what_was_received_is_passed_on_as_it_was_signed() {
-    let north = Home::new();
-    let text = shared(&north, "1.0.0");
-    let south = received(&text, &north.fingerprint());
-    let said = south.done(&["share", "brook-b2", "--as", "South School"]);
-    assert!(said.contains("signed by North Bench"), "{said}");
+    let (_, text, south) = two_shops();
+    south.says(&["share", "brook-b2", "--as", "South School"], "signed by North Bench");
     assert_eq!(fs::read_to_string(south.path("brook-b2-1.0.0.pack.json")).unwrap(), text);
 }
 
@@ -357,8 +342,7 @@ fn procedures_are_found_by_unit_symptom_and_word() {
 
 #[test]
 fn who_signed_which_is_shown_before_an_installation() {
-    let north = Home::new();
-    let south = received(&shared(&north, "1.0.0"), &north.fingerprint());
+    let (_, _, south) = two_shops();
     let west = Home::new();
     west.write("brook-b2.rhai", brook("1.1.0").replace("15.inHg", "14.inHg"));
     west.done(&["share", "brook-b2.rhai", "--as", "West School"]);
@@ -399,13 +383,12 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
         south.run(&arguments, "")
     };
     receive("brook-b2").exits(0);
-    assert!(south.done(&["rehearse", "brook-b2"]).contains("version 1.10.0"));
+    south.says(&["rehearse", "brook-b2"], "version 1.10.0");
     receive("brook-b2@2.0.0").exits(2);
 
     // Another content under the name of a pack, two files of one version, and one that is not in order.
     north.write("brook-b2.rhai", brook("1.9.0").replace("boost", "lube"));
-    let said = north.refused(2, &["share", "brook-b2.rhai", "--folder", "drive"]);
-    assert!(said.contains("exists with other content"), "{said}");
+    north.refuses(2, &["share", "brook-b2.rhai", "--folder", "drive"], "exists with other content");
     let pack = drive.join("brook-b2-1.9.0.pack.json");
     fs::copy(drive.join("brook-b2-1.0.0.pack.json"), &pack).unwrap();
     receive("brook-b2@1.0.0").anyhow().complains("are the same version of brook-b2");
@@ -417,13 +400,12 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
 
 #[test]
 fn a_signer_who_was_forgotten_is_trusted_again_by_a_pack_that_is_here_already() {
-    let north = Home::new();
-    let text = shared(&north, "1.0.0");
-    let south = received(&text, &north.fingerprint());
+    let (north, _, south) = two_shops();
     south.done(&["trust", "forget", "North Bench"]);
-    let said = south.done(&["receive", "b.pack.json", "--trust", &north.fingerprint()]);
-    assert!(said.contains("its signer is trusted from now on"), "{said}");
-    assert!(south.done(&["trust"]).contains("North Bench"));
-    let said = south.done(&["receive", "b.pack.json"]);
-    assert!(said.contains("nothing was installed"), "{said}");
+    south.says(
+        &["receive", "b.pack.json", "--trust", &north.fingerprint()],
+        "its signer is trusted from now on",
+    );
+    south.says(&["trust"], "North Bench");
+    south.says(&["receive", "b.pack.json"], "nothing was installed");
 }

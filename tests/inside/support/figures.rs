@@ -13,6 +13,11 @@ pub(crate) fn lines(lines: &[&str]) -> String {
     lines.iter().map(|line| format!("{line}\n")).collect()
 }
 
+/// The parts of a text between strokes: what is typed, one after the other.
+pub(crate) fn keyed(text: &str) -> Vec<&str> {
+    text.split('|').map(str::trim).collect()
+}
+
 /// Inches of mercury.
 pub(crate) fn inhg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)

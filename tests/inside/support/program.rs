@@ -139,6 +139,23 @@ impl Home {
         flat(&self.run(arguments, "").exits(status).err)
     }
 
+    /// Runs the program, which must succeed and say this, breaks of lines aside.
+    #[track_caller]
+    pub(crate) fn says<S: AsRef<OsStr>>(&self, arguments: &[S], wanted: &str) {
+        self.run(arguments, "").exits(0).says(wanted);
+    }
+
+    /// Runs the program, which must refuse with this status and say this, breaks of lines aside.
+    #[track_caller]
+    pub(crate) fn refuses<S: AsRef<OsStr>>(&self, status: i32, arguments: &[S], wanted: &str) {
+        self.run(arguments, "").exits(status).complains(wanted);
+    }
+
+    /// The name of the session whose record is listed first.
+    pub(crate) fn latest(&self) -> String {
+        self.json(&["records", "list"])["records"][0]["session"].as_str().expect("a record").to_owned()
+    }
+
     /// Runs the program with `--json` behind, whatever its status; returns its document.
     #[track_caller]
     pub(crate) fn json<S: AsRef<OsStr>>(&self, arguments: &[S]) -> Value {
