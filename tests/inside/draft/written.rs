@@ -2,15 +2,14 @@
 
 use crate::draft::{Draft, DraftCircuit, DraftLimits, Feature, Original, cleaned, file_name, provenance};
 use crate::leak::{Baseline, Land, Limits, Promise};
-use crate::procedure::{Program, Source, is_plain_name};
+use crate::procedure::is_plain_name;
 use crate::proofread::{Report, proofread};
 use crate::quantity::{Length, UNITS, Unit};
 use crate::record::Repair;
-use crate::tests::support::inhg;
+use crate::tests::support::{compiled, inhg, source};
 
 fn proofread_text(text: &str) -> Report {
-    let files = [("draft.rhai".to_owned(), text.as_bytes().to_vec())];
-    proofread(Source::from_files("draft", files).unwrap())
+    proofread(source(text))
 }
 
 /// What people type, paste or have on the keyboard when the cat walks over it.
@@ -87,8 +86,7 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
     for text in AWKWARD {
         let (unit, title) = (Some(text.to_string()), text.to_string());
         let draft = Draft { unit, title, circuits: circuits(text), ..Draft::default() };
-        let source = Source::from_files("draft", [("draft.rhai".to_owned(), draft.text("").into_bytes())]);
-        let program = Program::compile(source.unwrap()).unwrap();
+        let program = compiled(&draft.text(""));
         assert_eq!(program.title.unit, Some(cleaned(text)));
         assert_eq!(program.title.version, "1.0.0");
         let found = &program.outline().unwrap().circuits;

@@ -7,23 +7,10 @@ use std::path::{Path, PathBuf};
 
 use crate::procedure::Source;
 use crate::proofread::{Report, proofread};
-
-fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    for entry in fs::read_dir(folder).expect("a folder of cases").flatten() {
-        let path = entry.path();
-        if path.is_dir() {
-            found.extend(files(&path, ending));
-        } else if path.extension().is_some_and(|known| known == ending) {
-            found.push(path);
-        }
-    }
-    found.sort();
-    found
-}
+use crate::tests::support::files;
 
 fn cases() -> Vec<PathBuf> {
-    files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases"), "rhai")
+    files("tests/cases", "rhai")
 }
 
 fn report(path: &Path) -> Report {
@@ -65,8 +52,7 @@ fn there_are_forty_planted_faults_and_more_each_of_its_own_kind() {
 
 #[test]
 fn no_text_of_a_case_is_left_without_its_case() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
-    for golden in files(&folder, "txt") {
+    for golden in files("tests/cases", "txt") {
         assert!(golden.with_extension("rhai").exists(), "{}", golden.display());
     }
 }

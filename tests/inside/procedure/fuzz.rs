@@ -5,21 +5,11 @@
 use std::path::Path;
 
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestRunner};
 
 use crate::quantity::{Entry, UNITS, parse_number};
 use crate::record::{Asker, Event, HoseOn, Question, Wants, What};
 use crate::session::{Input, Journal, LogError, Stopped, read_saying};
-use crate::tests::support::journal_at;
-
-fn inputs() -> u32 {
-    std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(2_000)
-}
-
-fn fuzz<S: Strategy>(strategy: S, check: impl Fn(S::Value) -> Result<(), TestCaseError>) {
-    let config = Config { cases: inputs(), failure_persistence: None, ..Config::default() };
-    TestRunner::new(config).run(&strategy, check).unwrap();
-}
+use crate::tests::support::{fuzz, journal_at, question};
 
 /// Texts near what people type: digits, signs, units, words, and whatever else a keyboard or a cat can give.
 fn typed() -> impl Strategy<Value = String> {
@@ -47,21 +37,12 @@ fn questions() -> Vec<Question> {
             unit: "inHg".to_owned(),
         },
     ];
-    wants
-        .into_iter()
-        .map(|wants| Question {
-            asker: Asker::Procedure,
-            circuit: None,
-            words: "a question".to_owned(),
-            occurrence: 1,
-            wants,
-        })
-        .collect()
+    wants.into_iter().map(|wants| question(Asker::Procedure, "a question", wants)).collect()
 }
 
 #[test]
 fn any_text_is_a_number_or_an_error_and_every_number_is_finite() {
-    fuzz(typed(), |text| {
+    fuzz(typed, move |text| {
         if let Ok(number) = parse_number(&text) {
             prop_assert!(number.is_finite());
         }
@@ -77,7 +58,7 @@ fn any_text_is_a_number_or_an_error_and_every_number_is_finite() {
 #[test]
 fn any_line_at_a_prompt_is_a_word_an_answer_that_fits_or_a_refusal_that_says_something() {
     let questions = questions();
-    fuzz(typed(), |text| {
+    fuzz(typed, move |text| {
         let _ = read_saying(&text);
         for question in &questions {
             match question.read(&text) {
@@ -105,24 +86,28 @@ fn a_journal_with_a_changed_byte_names_the_line_and_keeps_all_before_it() {
     let events = journal(&sound, 6);
     let bytes = std::fs::read(&sound).unwrap();
     let damaged = folder.path().join("damaged.jsonl");
-    fuzz((0..bytes.len(), 1..=255_u8), |(at, mask)| {
-        let mut changed = bytes.clone();
-        changed[at] ^= mask;
-        std::fs::write(&damaged, &changed).unwrap();
-        let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
-        match journal_at(&damaged) {
-            // A line feed more makes two lines of one; the first of them is the damaged one.
-            Err(LogError::Damaged { line: found, .. }) => prop_assert_eq!(found, line),
-            Err(other) => prop_assert!(false, "{}", other),
-            // Only the end of the last line may be lost without a word: it may never have been acknowledged.
-            Ok(journal) => {
-                prop_assert!(line == events.len());
-                prop_assert!(journal.events().len() >= events.len() - 1);
-                prop_assert_eq!(journal.events(), &events[..journal.events().len()]);
+    let n = bytes.len();
+    fuzz(
+        move || (0..n, 1..=255_u8),
+        move |(at, mask)| {
+            let mut changed = bytes.clone();
+            changed[at] ^= mask;
+            std::fs::write(&damaged, &changed).unwrap();
+            let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
+            match journal_at(&damaged) {
+                // A line feed more makes two lines of one; the first of them is the damaged one.
+                Err(LogError::Damaged { line: found, .. }) => prop_assert_eq!(found, line),
+                Err(other) => prop_assert!(false, "{}", other),
+                // Only the end of the last line may be lost without a word: it may never have been acknowledged.
+                Ok(journal) => {
+                    prop_assert!(line == events.len());
+                    prop_assert!(journal.events().len() >= events.len() - 1);
+                    prop_assert_eq!(journal.events(), &events[..journal.events().len()]);
+                }
             }
-        }
-        Ok(())
-    });
+            Ok(())
+        },
+    );
 }
 
 #[test]
@@ -132,21 +117,25 @@ fn a_journal_cut_anywhere_keeps_every_whole_line() {
     let events = journal(&sound, 6);
     let bytes = std::fs::read(&sound).unwrap();
     let cut = folder.path().join("cut.jsonl");
-    fuzz(0..=bytes.len(), |length| {
-        std::fs::write(&cut, &bytes[..length]).unwrap();
-        let whole = bytes[..length].iter().filter(|byte| **byte == b'\n').count();
-        let kept = journal_at(&cut).unwrap().events().to_vec();
-        prop_assert!(kept.len() == whole || kept.len() == whole + 1);
-        prop_assert_eq!(&kept[..], &events[..kept.len()]);
-        Ok(())
-    });
+    let n = bytes.len();
+    fuzz(
+        move || 0..=n,
+        move |length| {
+            std::fs::write(&cut, &bytes[..length]).unwrap();
+            let whole = bytes[..length].iter().filter(|byte| **byte == b'\n').count();
+            let kept = journal_at(&cut).unwrap().events().to_vec();
+            prop_assert!(kept.len() == whole || kept.len() == whole + 1);
+            prop_assert_eq!(&kept[..], &events[..kept.len()]);
+            Ok(())
+        },
+    );
 }
 
 #[test]
 fn a_file_of_anything_is_no_journal_and_no_panic() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("anything.jsonl");
-    fuzz(any::<Vec<u8>>(), |bytes| {
+    fuzz(any::<Vec<u8>>, move |bytes: Vec<u8>| {
         std::fs::write(&path, &bytes).unwrap();
         if let Ok(journal) = journal_at(&path) {
             prop_assert!(journal.events().is_empty());
@@ -168,7 +157,7 @@ fn answers() -> impl Strategy<Value = Vec<u8>> {
 #[test]
 fn any_file_of_answers_gives_each_line_that_is_no_comment_and_then_ends() {
     let questions = questions();
-    fuzz(answers(), |bytes| {
+    fuzz(answers, move |bytes| {
         let is_comment =
             |line: &[u8]| line.strip_prefix("\u{feff}".as_bytes()).unwrap_or(line).starts_with(b"#");
         let lines = bytes.split_inclusive(|byte| *byte == b'\n').filter(|line| !is_comment(line));

@@ -6,8 +6,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::page_of_words::{definitions, word_list};
-use crate::procedure::Source;
 use crate::proofread::proofread;
+use crate::tests::support::source;
 
 const BEGIN: &str = "<!-- words begin -->\n";
 const END: &str = "<!-- words end -->\n";
@@ -52,8 +52,7 @@ fn each_of_its_examples_is_proofread_clean() {
         text.split("```rhai\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
     assert!(examples.len() >= 5, "{} examples", examples.len());
     for example in examples {
-        let files = [("example.rhai".to_owned(), example.as_bytes().to_vec())];
-        let report = proofread(Source::from_files("example", files).expect("a text"));
+        let report = proofread(source(example));
         assert!(report.faults.is_empty(), "{}\n{example}", report.text());
         assert!(example.lines().all(|line| line.chars().count() <= 80), "{example}");
     }

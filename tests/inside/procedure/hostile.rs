@@ -11,7 +11,7 @@ use std::process::{Command, Stdio};
 use crate::console::hidden;
 use crate::procedure::{LARGEST_FILE, Stop, Walk};
 use crate::record::{BenchState, Question, RigParts};
-use crate::tests::support::{Answering, Ran, compiled, file, run, sign, signer, spoolproof};
+use crate::tests::support::{self, Answering, Ran, compiled, file, run, sign, signer, spoolproof};
 
 /// Memory of the child, in KiB.
 const MEMORY: &str = "262144";
@@ -28,7 +28,7 @@ impl Corpus {
         let procedures = folder.path().join("procedures");
         fs::create_dir(&procedures).unwrap();
         fs::write(folder.path().join("above.rhai"), "fn secret() { 1 }\n").unwrap();
-        for file in files().into_iter().chain(rhai_files(&source_folder().join("modules"))) {
+        for file in support::files("tests/hostile", "rhai") {
             fs::copy(&file, procedures.join(file.file_name().unwrap())).unwrap();
         }
         std::os::unix::fs::symlink("../above.rhai", procedures.join("link_outside.rhai")).unwrap();
@@ -74,19 +74,10 @@ fn most_memory() -> i64 {
     getrusage(UsageWho::RUSAGE_CHILDREN).unwrap().max_rss()
 }
 
-fn source_folder() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/hostile")
-}
-
-fn rhai_files(folder: &Path) -> Vec<PathBuf> {
-    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut files: Vec<_> = entries.filter(|path| path.extension().is_some_and(|e| e == "rhai")).collect();
-    files.sort();
-    files
-}
-
+/// The corpus without the modules that it imports.
 fn files() -> Vec<PathBuf> {
-    rhai_files(&source_folder())
+    let is_of_corpus = |path: &PathBuf| path.parent().is_some_and(|folder| folder.ends_with("hostile"));
+    support::files("tests/hostile", "rhai").into_iter().filter(is_of_corpus).collect()
 }
 
 /// The text behind `// Stopped: ` in the second line.

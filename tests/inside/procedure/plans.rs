@@ -78,9 +78,7 @@ fn after_a_drift_every_circuit_of_a_plan_is_read_again() {
     let front = front();
     let drifted = ["Ada", "29.92 inHg", "25", "5", "", "22", "", "21", "", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "22.5", "", "21.5", "25", "5"];
-    let Ended::Finished(record, _) = front.walk_bare(&[&drifted[..], &again].concat()) else {
-        panic!("{}", front.shown())
-    };
+    let record = front.finish_bare(&[&drifted[..], &again].concat());
     let mut entered: Vec<_> = record
         .circuits
         .iter()

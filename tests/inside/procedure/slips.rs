@@ -7,7 +7,8 @@ use std::fs;
 use std::path::Path;
 use std::time::Instant;
 
-use crate::procedure::{Fault, Program, Source};
+use crate::procedure::{Fault, Program};
+use crate::tests::support::source;
 
 const MARKS: &str = ",;(){}[]\"#|:.=+!&<>";
 
@@ -29,9 +30,7 @@ impl Dice {
 }
 
 fn errors(text: &str) -> Vec<Fault> {
-    let source =
-        Source::from_files("slip", [("slip.rhai".to_owned(), text.as_bytes().to_vec())]).expect("a text");
-    Program::compile(source).err().unwrap_or_default()
+    Program::compile(source(text)).err().unwrap_or_default()
 }
 
 /// Every procedure that is shipped or an example.

@@ -8,7 +8,7 @@ use crate::procedure::{Aside, Desk, Place, Program};
 use crate::record::{Answer, HoseOn, Question, Record, RigStep, Wants};
 use crate::rig::Condition;
 use crate::session::Ended;
-use crate::tests::support::{Script, Shopfront, essence, runner_line};
+use crate::tests::support::{Script, Shopfront, essence, question, runner_line};
 use proptest::prelude::*;
 
 /// A procedure that branches on everything it can: answers, verdicts, measurements; whose options and limits change
@@ -246,11 +246,6 @@ fn the_model_itself_tells_ways_apart() {
     assert_ne!(essence(&one), essence(&other));
     assert_eq!(one.checks.len(), 1, "the rig is looked at before the end");
     let step = HoseOn::Rig { step: RigStep::Read { condition: Condition::Plugged } };
-    assert!(is_of_rig(&Question {
-        asker: crate::record::Asker::Runner,
-        circuit: None,
-        words: String::new(),
-        occurrence: 1,
-        wants: Wants::Reading { on: step, deepest_pa: 1.0, unit: "inHg".to_owned() },
-    }));
+    let wants = Wants::Reading { on: step, deepest_pa: 1.0, unit: "inHg".to_owned() };
+    assert!(is_of_rig(&question(crate::record::Asker::Runner, "", wants)));
 }

@@ -1,12 +1,8 @@
 //! The worksheet: a form with a field for everything that a procedure may ask.
 
-use crate::procedure::{Program, SHIPPED, Source};
+use crate::procedure::{Program, SHIPPED};
 use crate::proofread::worksheet;
-
-fn of_text(text: &str) -> Program {
-    let files = [("procedure.rhai".to_owned(), text.as_bytes().to_vec())];
-    Program::compile(Source::from_files("procedure", files).expect("a text")).expect("a procedure")
-}
+use crate::tests::support::compiled;
 
 const BRANCHES: &str = r#"
 procedure(#{ title: "Merle M2", unit: "Merle M2", version: "1.0.0" });
@@ -47,7 +43,7 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
 
 #[test]
 fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
-    let sheet = worksheet(&of_text(BRANCHES));
+    let sheet = worksheet(&compiled(BRANCHES));
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
     assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
     assert_eq!(condition("Only the outboard land"), "> if 6 holds and 7 leaks:");
@@ -62,6 +58,6 @@ fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
         "\"The bore is worn.\"",
         "\"The bore measures \" + bore.value + \", port \" + \"3A\" + \".\"",
     );
-    let sheet = worksheet(&of_text(&text));
+    let sheet = worksheet(&compiled(&text));
     assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
 }

@@ -2,14 +2,14 @@
 //! and nothing that breaks it is ever put in place.
 
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::LazyLock;
 
 use crate::record::{
     RECORD_SCHEMA, Record, StoreError, audit, digest, document, fold, read, store, validate,
 };
 use crate::session::SessionError;
-use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, varied_records};
+use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, files, varied_records};
 use serde_json::{Value, json};
 
 static SCHEMA: LazyLock<Schema> = LazyLock::new(|| Schema(serde_json::from_str(RECORD_SCHEMA).unwrap()));
@@ -32,23 +32,6 @@ const KEYWORDS: &str = "
 
 /// Nobody can enter that nothing is known of the barometer; a session asks until something is.
 const NEVER_ENTERED: &str = "/$defs/Barometer/allOf/3/then/properties/kind";
-
-fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
-    fn visit(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
-        for entry in std::fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                visit(&path, ending, found);
-            } else if path.extension().is_some_and(|extension| extension == ending) {
-                found.push(path);
-            }
-        }
-    }
-    let mut found = Vec::new();
-    visit(&Path::new(env!("CARGO_MANIFEST_DIR")).join(folder), ending, &mut found);
-    found.sort();
-    found
-}
 
 fn json_of(path: &Path) -> Value {
     serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()

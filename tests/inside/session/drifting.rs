@@ -1,22 +1,13 @@
 //! A rig that moves during a session: what it is caught by, what is read again, and what the coach makes of it.
 
 use crate::record::Record;
-use crate::session::Ended;
 use crate::tests::support::{BODY, BODY_LINES, Shopfront, takes, times_answered};
 
 /// Walks a test of one circuit, whose rig reads these two points at the check before the end.
 fn drifted_to(plugged: &str, through: &str, then: &[&str]) -> (Record, String) {
     let front = Shopfront::new("test(c);");
     let before = ["Ada", "29.92 inHg", "25", "5", "", "22", plugged, through, plugged, through];
-    let lines: Vec<&str> = before.iter().chain(then).copied().collect();
-    match front.walk_bare(&lines) {
-        Ended::Finished(record, _) => (*record, unwrapped(&front.shown())),
-        other => panic!("{other:?}\n{}", front.shown()),
-    }
-}
-
-fn unwrapped(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    (front.finish_bare(&[&before, then].concat()), front.flat())
 }
 
 const AGAIN: [&str; 6] = ["25", "5", "", "21.5", "25", "5"];
@@ -33,7 +24,7 @@ fn a_rig_that_has_not_moved_is_only_looked_at() {
 fn a_slip_at_a_look_takes_nothing_back() {
     let front = Shopfront::new("test(c);");
     let lines = ["Ada", "29.92 inHg", "25", "5", "", "22", "2.5", "5", "25", "5"];
-    let Ended::Finished(record, _) = front.walk_bare(&lines) else { panic!("{}", front.shown()) };
+    let record = front.finish_bare(&lines);
     assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts.len()), (1, 1, 0));
     assert_eq!(record.circuits[0].readings[0].check, Some(1));
     assert!(record.checks[0].is_good && front.shown().contains("Look at both once more"));
@@ -58,8 +49,7 @@ fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
     );
     let lines = ["Ada", "29.92 inHg", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "", "21.5", "25", "5"];
-    let all: Vec<&str> = lines.iter().chain(&again).copied().collect();
-    let Ended::Finished(record, _) = front.walk_bare(&all) else { panic!("{}", front.shown()) };
+    let record = front.finish_bare(&[&lines[..], &again].concat());
     let times = |words| times_answered(&record, words);
     assert_eq!((times("Seat the plate."), times("Take the cover off."), times("Any noise?")), (2, 1, 1));
     assert_eq!(takes(&record), ["21.5"]);

@@ -4,28 +4,11 @@
 //! `SPOOLPROOF_FUZZ=1000000 cargo test --release --test fuzz_sharing` makes it a million inputs each.
 
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestRunner};
 use serde_json::Value;
 
-use crate::procedure::{Program, Source};
+use crate::procedure::Program;
 use crate::share::{Pack, parse_strict};
-use crate::tests::support::{pieces, procedure, sign, signer, small_pack};
-
-fn inputs() -> u32 {
-    std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok()).unwrap_or(1_500)
-}
-
-/// Checks many inputs, on as much stack as the program itself has.
-fn fuzz<S: Strategy>(
-    strategy: impl FnOnce() -> S + Send + 'static,
-    check: impl Fn(S::Value) -> Result<(), TestCaseError> + Send + 'static,
-) {
-    let run = move || {
-        let config = Config { cases: inputs(), failure_persistence: None, ..Config::default() };
-        TestRunner::new(config).run(&strategy(), check).unwrap();
-    };
-    std::thread::Builder::new().stack_size(16 << 20).spawn(run).unwrap().join().unwrap();
-}
+use crate::tests::support::{fuzz, pieces, procedure, sign, signer, small_pack, source};
 
 #[test]
 fn any_bytes_are_read_strictly_or_refused() {
@@ -114,8 +97,7 @@ fn a_pack_that_somebody_signs_with_anything_in_it_is_refused_or_in_order() {
 /// Compiles a procedure and walks it; a panic inside is caught there, and told as a fault of the program.
 fn compile_and_walk(text: &str) -> Result<(), TestCaseError> {
     const FAULT: &str = "a fault of the program itself";
-    let files = [("x.rhai".to_owned(), text.as_bytes().to_vec())];
-    match Program::compile(Source::from_files("x", files).unwrap()) {
+    match Program::compile(source(text)) {
         Err(faults) => {
             prop_assert!(faults.iter().all(|fault| !fault.message.contains(FAULT)), "{text}");
         }

@@ -1,7 +1,7 @@
 //! Desks without a terminal: answers as a matter of course.
 
 use crate::procedure::{Aside, Desk, Place};
-use crate::record::{Answer, HoseOn, LEAVE_IT, Question, RigStep, Wants};
+use crate::record::{Answer, Asker, HoseOn, LEAVE_IT, Question, RigStep, Wants};
 use crate::rig::Condition;
 
 /// Returns what a technician types to a question of the runner's own, on a rig at sea level that stands right from the
@@ -37,6 +37,11 @@ pub(crate) fn answer(question: &Question) -> Answer {
         _ => "words".to_owned(),
     });
     question.read(&line).expect("an answer that fits")
+}
+
+/// A question without a circuit, asked for the first time.
+pub(crate) fn question(asker: Asker, words: &str, wants: Wants) -> Question {
+    Question { asker, circuit: None, words: words.to_owned(), occurrence: 1, wants }
 }
 
 /// A desk that answers and does nothing else.

@@ -1,5 +1,7 @@
 //! Shorthand for quantities, numbers and texts, a reader of reference tables, a source of reproducible draws.
 
+use std::path::{Path, PathBuf};
+
 use crate::quantity::{INCH_OF_MERCURY, Pressure, Temperature};
 use crate::rig::{Calibration, Orifice};
 
@@ -16,6 +18,24 @@ pub(crate) fn lines(lines: &[&str]) -> String {
 /// The parts of a text between strokes: what is typed, one after the other.
 pub(crate) fn keyed(text: &str) -> Vec<&str> {
     text.split('|').map(str::trim).collect()
+}
+
+/// The files below a folder of the project with this ending, by name.
+pub(crate) fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
+    fn visit(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("a file").path();
+            if path.is_dir() {
+                visit(&path, ending, found);
+            } else if path.extension().is_some_and(|extension| extension == ending) {
+                found.push(path);
+            }
+        }
+    }
+    let mut found = Vec::new();
+    visit(&Path::new(env!("CARGO_MANIFEST_DIR")).join(folder), ending, &mut found);
+    found.sort();
+    found
 }
 
 /// Inches of mercury.

@@ -14,15 +14,15 @@ mod terminal;
 mod texts;
 mod varied;
 
-pub(crate) use answering::{Answering, answer, runner_line};
+pub(crate) use answering::{Answering, answer, question, runner_line};
 pub(crate) use coached::{anywhere, back_and_forth, follow, quarter_of_a_division};
-pub(crate) use figures::{Draws, Table, celsius, close, flat, inhg, keyed, lines, near, rig};
+pub(crate) use figures::{Draws, Table, celsius, close, files, flat, inhg, keyed, lines, near, rig};
 pub(crate) use generated::{Template, Wanted, drawn, session, store};
 pub(crate) use packs::{brook, file, program, sign, signer, small_pack};
 pub(crate) use program::{Home, Ran, Run, Running, records_in, run, spoolproof};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, compiled, source};
-pub(crate) use script_grammar::{pieces, procedure};
+pub(crate) use script_grammar::{fuzz, pieces, procedure};
 pub(crate) use shopfront::{Shopfront, essence, journal_at, leave_out};
 pub(crate) use terminal::Terminal;
 pub(crate) use texts::{

@@ -97,7 +97,16 @@ impl Shopfront {
 
     /// Walks to the end with lines that answer the procedure's questions.
     pub(crate) fn finish(&self, lines: &[&str]) -> Record {
-        match self.walk(lines) {
+        self.finished(self.walk(lines))
+    }
+
+    /// Walks to the end with lines that answer every question.
+    pub(crate) fn finish_bare(&self, lines: &[&str]) -> Record {
+        self.finished(self.walk_bare(lines))
+    }
+
+    fn finished(&self, ended: Ended) -> Record {
+        match ended {
             Ended::Finished(record, path) => {
                 assert_eq!(path, self.record_path());
                 *record

@@ -12,7 +12,7 @@ use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use crate::session::{Changes, Ended};
 
 use super::shopfront::tick;
-use super::{Script, Shopfront, runner_line};
+use super::{Script, Shopfront, question, runner_line};
 
 /// A script with one of everything that a procedure can say, ask and describe.
 const EVERYTHING: &str = "
@@ -147,10 +147,7 @@ fn technician(front: &Shopfront, barometer: Pressure) -> Technician {
 
 /// The station pressure that a line at the prompt means.
 fn station(barometer: &str) -> Pressure {
-    let words = "Barometer?".to_owned();
-    let question =
-        Question { asker: Asker::Runner, circuit: None, words, occurrence: 1, wants: Wants::Barometer };
-    match question.read(barometer).expect("a barometer") {
+    match question(Asker::Runner, "Barometer?", Wants::Barometer).read(barometer).expect("a barometer") {
         Answer::Barometer { barometer, .. } => barometer.station(),
         other => panic!("{other:?}"),
     }
