@@ -39,7 +39,6 @@ const WALKS_A_QUESTION: usize = 12;
 /// The most walks that go into finding a shorter way to one fault.
 const MOST_SHORTER_WALKS: usize = 40;
 
-/// Proofreads a procedure.
 pub fn proofread(source: Source) -> Report {
     let copy = source.clone();
     match Program::compile(source) {
@@ -107,9 +106,7 @@ pub(super) fn gather(program: &Program) -> Gatherer {
     form.unwrap_or_default()
 }
 
-/// What came of one walk.
 struct Walked {
-    /// What went wrong.
     fault: Option<Fault>,
     /// The circuit under test when it did.
     circuit: Option<String>,

@@ -138,7 +138,6 @@ impl Gatherer {
         after + self.order[after..].iter().take_while(|n| is_between(n)).count()
     }
 
-    /// Takes note that the test of a circuit was left.
     pub(super) fn leave(&mut self, circuit: Option<String>) {
         self.walk.left.extend(circuit);
     }
@@ -157,7 +156,6 @@ impl Gatherer {
         self.order.iter().map(|number| (*number, &self.items[*number].1))
     }
 
-    /// Returns the circuit whose test an item belongs to.
     pub(super) fn circuit(&self, number: usize) -> Option<&str> {
         self.items[number].0.as_deref()
     }

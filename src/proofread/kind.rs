@@ -16,7 +16,6 @@ pub(super) enum AnswerKind {
     Within,
     Low,
     High,
-    /// A reading with this verdict.
     Holds,
     Worn,
     Leaks,
@@ -25,7 +24,6 @@ pub(super) enum AnswerKind {
     Unjudged,
     /// A reading at this rung of the scale.
     Rung(usize),
-    /// It can't be done.
     Cannot,
 }
 

@@ -61,11 +61,8 @@ pub(super) struct Notebook {
     tried_pairs: HashSet<(Choice, Choice)>,
     banned: HashSet<Choice>,
     policy: Policy,
-    /// Every choice of this walk.
     pub(super) choices: Vec<Choice>,
-    /// Everything typed on this walk.
     pub(super) lines: Vec<Typing>,
-    /// How many answers were given on all walks.
     pub(super) n_answers: usize,
 }
 
@@ -81,7 +78,6 @@ impl Notebook {
         }
     }
 
-    /// Chooses the kind of answer to a question that may get these.
     pub(super) fn choose(&mut self, asked: Asked, kinds: &[AnswerKind]) -> AnswerKind {
         let scope = self.scope(asked.0.clone());
         self.enter(scope);
@@ -117,7 +113,6 @@ impl Notebook {
         self.questions[choice.question].0
     }
 
-    /// Returns whether a choice is the plainest answer to its question.
     pub(super) fn is_plain(&self, choice: Choice) -> bool {
         self.questions[choice.question].1.first() == Some(&choice.kind)
     }

@@ -19,7 +19,6 @@ pub(super) struct Prose {
     pub(super) remarks: Vec<Fault>,
     /// Every circuit that was described, with where.
     pub(super) circuits: BTreeMap<String, (Option<Site>, Circuit)>,
-    /// Where the walk stands.
     here: Option<Site>,
     cautions: String,
     described: Vec<String>,
@@ -57,7 +56,6 @@ impl Prose {
         self.heading("the title", &title.title);
     }
 
-    /// Looks at something told.
     pub(super) fn told(&mut self, told: &Told, site: Option<Site>) {
         self.here = site;
         match told {

@@ -20,7 +20,6 @@ pub struct FoundFault {
     pub answers: Vec<Typing>,
 }
 
-/// A question and what was typed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Typing {
     pub asked: String,
@@ -30,17 +29,13 @@ pub struct Typing {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub struct Tried {
     pub walks: usize,
-    /// Answers given on all of them.
     pub answers: usize,
-    /// Different questions met.
     pub questions: usize,
     /// Kinds of answers that these may get.
     pub kinds: usize,
-    /// Kinds of answers that were given.
     pub kinds_given: usize,
     /// Statements that ask or tell.
     pub statements: usize,
-    /// Statements that were reached.
     pub statements_reached: usize,
 }
 

@@ -13,7 +13,6 @@ use crate::rig::simulated::Chance;
 pub struct ChosenLeak {
     /// The circuit's name; of one reading only, with a colon and that reading's label behind it.
     pub place: String,
-    /// How it is to be found there.
     pub state: LeakState,
 }
 
@@ -31,16 +30,13 @@ pub enum LeakState {
 /// Why a text is not a chosen leak.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum NoLeak {
-    /// It is written in another way.
     #[error(
         "write the circuit's name, =, and sound, worn, leaks or a hole, as in \"clutch feed=worn\" or \"clutch feed=0.020in\"; \
          for one reading only put its label behind the name, as in \"clutch feed: outboard=leaks\""
     )]
     Form,
-    /// Its hole is none.
     #[error("a hole lies between 0 and 0.2 in")]
     Hole,
-    /// Its hole can't be read.
     #[error("{0}")]
     Number(String),
 }
@@ -111,7 +107,6 @@ impl Leaks {
         Leaks { is_drawn: true, ..Leaks::sound(seed) }
     }
 
-    /// Puts chosen leaks in.
     #[must_use]
     pub fn with(self, chosen: impl IntoIterator<Item = ChosenLeak>) -> Leaks {
         Leaks { chosen: chosen.into_iter().collect(), ..self }

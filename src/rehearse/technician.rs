@@ -49,7 +49,6 @@ impl Technician {
         }
     }
 
-    /// Says what a technician would type.
     fn say(&mut self, question: &Question, place: &Place) -> String {
         match &question.wants {
             Wants::Ready => String::new(),

@@ -268,7 +268,6 @@ impl Callable {
         known
     }
 
-    /// Returns this and the functions of a file.
     pub(super) fn with_functions_of(&self, ast: &AST) -> Callable {
         let mut known = self.clone();
         for function in ast.iter_functions() {
@@ -286,12 +285,10 @@ impl Callable {
         self.taken.contains(name)
     }
 
-    /// Returns whether there is a function of this name.
     pub(super) fn has(&self, name: &str) -> bool {
         self.arities.contains_key(name)
     }
 
-    /// Returns whether a function takes so many arguments.
     pub(super) fn takes(&self, name: &str, n: usize) -> bool {
         self.arities.get(name).is_some_and(|arities| arities.contains(&n))
     }

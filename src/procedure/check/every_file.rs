@@ -49,16 +49,13 @@ pub(crate) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position
     }
 }
 
-/// The faults found in one file.
 pub(super) struct Faults<'a> {
     file: &'a SourceFile,
-    /// The text that was parsed.
     pub(super) mended: &'a Mended,
     found: Vec<Fault>,
 }
 
 impl Faults<'_> {
-    /// Adds a fault with what to do about it.
     pub(super) fn report(&mut self, position: Position, message: impl Into<String>, help: impl Into<String>) {
         self.add(position, Fault::of(message).help(help));
     }

@@ -15,7 +15,6 @@ pub(super) struct Imports<'a> {
 }
 
 impl<'a> Imports<'a> {
-    /// Follows every import of every file.
     pub(super) fn of(source: &'a Source, parsed: &'a [Parsed]) -> Imports<'a> {
         let of_file = |parsed: &Parsed| {
             let place = |import: &Import| {
@@ -47,7 +46,6 @@ impl<'a> Imports<'a> {
         }
     }
 
-    /// Checks a call of a module's function.
     pub(super) fn check_call(
         &self,
         from: usize,
@@ -153,7 +151,6 @@ impl<'a> Imports<'a> {
     }
 }
 
-/// One `import` statement of a file.
 #[derive(Debug)]
 pub(crate) struct Import {
     /// What it names; none where that is computed.

@@ -9,7 +9,6 @@ use crate::quantity::Unit;
 pub(super) struct Names(BTreeMap<String, Sort>);
 
 impl Names {
-    /// Returns whether a circuit has this name.
     pub(super) fn is_circuit(&self, name: &str) -> bool {
         self.0.get(name) == Some(&Sort::Circuit)
     }

@@ -92,7 +92,6 @@ pub struct Site {
 }
 
 impl Site {
-    /// Makes the place of a position in a file.
     pub(crate) fn of(file: &str, position: rhai::Position) -> Site {
         Site {
             file: file.to_owned(),
@@ -121,7 +120,6 @@ impl Trail {
         steps.here = Some(site);
     }
 
-    /// Returns the place that a walk stands at.
     pub fn here(&self) -> Option<Site> {
         self.0.borrow().here.clone()
     }

@@ -83,7 +83,6 @@ pub(super) struct Modules {
 }
 
 impl Modules {
-    /// Takes the compiled modules of a procedure by their file names.
     pub(super) fn new(compiled: impl IntoIterator<Item = (String, AST)>) -> Modules {
         Modules { compiled: compiled.into_iter().collect(), made: RefCell::default() }
     }

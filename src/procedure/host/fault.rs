@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::super::syntax::{Mended, position};
 use super::{Halt, Site};
 
-/// How grave something is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
@@ -28,7 +27,6 @@ pub struct Fault {
     /// Column in characters, from 1.
     pub column: Option<usize>,
     pub message: String,
-    /// What to write or do instead.
     pub help: Option<String>,
 }
 

@@ -25,7 +25,6 @@ pub struct Source {
     folder: PathBuf,
 }
 
-/// One file of a procedure.
 #[derive(Debug, Clone)]
 pub struct SourceFile {
     /// Its name relative to the procedure's folder, as `tarn-t6-lower.rhai`.
@@ -223,7 +222,6 @@ pub const SHIPPED: &[Shipped] =
     shipped!("tarn-t6-lower", "corrie-c4-main", "rig-commissioning", "test-orifice", "class-study");
 
 impl Shipped {
-    /// Returns its text.
     pub fn source(&self) -> Result<Source, Fault> {
         let file = (format!("{}.rhai", self.id), self.text.as_bytes().to_vec());
         Source::from_files(self.id, [file]).map(|source| source.coming_from(Origin::Shipped, None))

@@ -179,7 +179,6 @@ impl Walk {
         self.place.n_circuits = self.planned.as_ref().map_or(n_circuits, |(circuits, _)| circuits.len());
     }
 
-    /// Takes the procedure's title.
     pub fn titled(&mut self, title: Title) -> Result<(), Halt> {
         if self.title.is_some() {
             return Err(Fault::of("procedure(...) stands once, at the top").into());
@@ -189,7 +188,6 @@ impl Walk {
         if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }
 
-    /// Tells the desk something.
     pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
@@ -213,7 +211,6 @@ impl Walk {
         self.tell(Told::Found { circuit, text })
     }
 
-    /// Asks a question of the procedure's.
     pub fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let answer = self.put(Asker::Procedure, words, wants)?;
         if matches!(answer, Answer::Unable { .. }) && self.place.circuit.is_some() {
@@ -242,7 +239,6 @@ impl Walk {
         }
     }
 
-    /// Describes a circuit.
     pub fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
             return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
@@ -294,7 +290,6 @@ impl Walk {
         }
     }
 
-    /// Ends the test of the circuit under test.
     pub fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         if self.judged.is_empty() && !self.left {

@@ -18,7 +18,6 @@ pub struct Word {
 /// Where a word may stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stands {
-    /// By itself.
     Alone,
     /// By itself or behind the `t` of a test.
     Anywhere,
@@ -28,7 +27,6 @@ pub enum Stands {
     Inside,
 }
 
-/// A key of a description.
 #[derive(Debug)]
 pub struct Key {
     pub name: &'static str,
@@ -42,7 +40,6 @@ pub struct Key {
 /// Something that may be asked behind a point.
 #[derive(Debug)]
 pub struct Property {
-    /// What it is asked of.
     pub of: Sort,
     pub name: &'static str,
     pub gives: Sort,
@@ -60,7 +57,6 @@ const fn key(name: &'static str, sort: Sort, means: &'static str) -> Key {
     Key { name, sort, needed: false, means }
 }
 
-/// A quantity of one dimension.
 const fn of(dimension: Dimension) -> Sort {
     Sort::Quantity(Some(dimension))
 }
@@ -77,7 +73,6 @@ pub enum Sort {
     Reading,
     /// What `ask_number` gives.
     Measurement,
-    /// What `circuit` gives.
     Circuit,
     /// The `t` of a test.
     Test,
@@ -420,12 +415,10 @@ pub(crate) fn property_names() -> impl Iterator<Item = &'static str> {
     PROPERTIES.iter().map(|property| property.name).chain(UNITS.iter().map(|unit| unit.word))
 }
 
-/// Returns a word of the language.
 pub(crate) fn word_named(name: &str) -> Option<&'static Word> {
     VOCABULARY.iter().find(|word| word.name == name)
 }
 
-/// Returns the keys of the description that a word takes.
 pub(crate) fn keys_of(word: &str) -> &'static [Key] {
     word_named(word).map_or(&[], |known| known.keys)
 }

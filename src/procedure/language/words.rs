@@ -18,7 +18,6 @@ const LONGEST_WAIT: f64 = 3600.0;
 pub(crate) struct Host(Rc<RefCell<Walk>>);
 
 impl Host {
-    /// Takes the walk that the words act on.
     pub(crate) fn new(walk: Walk) -> Host {
         Host(Rc::new(RefCell::new(walk)))
     }
