@@ -9,7 +9,6 @@ mod person;
 mod prompt;
 mod recorder;
 mod runner;
-mod saying;
 pub(crate) mod screens;
 
 pub use files::{keep_files, kept_files, sweep};
@@ -18,7 +17,6 @@ pub use journal::Journal;
 pub use log::{Log, LogError};
 pub use own_questions::{coach, walk_closing, walk_tests};
 pub use person::{Needle, Person};
-pub use prompt::{Enter, Plain, Prompt, Reply, Said, yes_no};
+pub use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, read_saying, yes_no};
 pub use recorder::{CHECKS, Recorder};
 pub use runner::{Changes, Ended, Session, SessionError};
-pub use saying::{SAYINGS, Saying, read_saying};
