@@ -82,6 +82,7 @@ fn interval(
 /// What a bench shows for a drilled hole of the test orifice's kind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CurveRow {
+    /// The drill that makes the hole.
     pub drill: &'static Drill,
     /// The area of the hole over that of the test orifice.
     pub leak: f64,

@@ -27,6 +27,7 @@ impl OrificeKind {
         }
     }
 
+    /// Returns the slope of the coefficient over the pressure ratio.
     pub fn coefficient_slope(self, ratio: f64) -> f64 {
         match self {
             OrificeKind::Plug => 0.0,
