@@ -6,7 +6,6 @@ use crate::procedure::{Fault, Kind, Program, Source, SourceFile, Title, Token, t
 pub struct Original {
     /// Its name and version.
     pub named: String,
-    /// What it declares itself to be.
     pub title: Title,
     /// The names of its circuits, and whether they have limits.
     pub circuits: Vec<(String, bool)>,
@@ -27,7 +26,6 @@ impl Original {
         Ok(original.retitled(unit.as_deref(), "Another title").is_some().then_some(original))
     }
 
-    /// Returns the files that it imports.
     pub fn modules(&self) -> &[SourceFile] {
         self.source.files.get(1..).unwrap_or_default()
     }

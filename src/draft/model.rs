@@ -45,20 +45,14 @@ impl Draft {
     }
 }
 
-/// A circuit as it was answered.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DraftCircuit {
-    /// The section that it stands in.
     pub section: Option<String>,
-    /// Its name.
     pub name: String,
-    /// What is at its port.
     pub feature: &'static Feature,
     /// Where the hose goes.
     pub port: Option<String>,
-    /// What to do before the reading.
     pub set_up: String,
-    /// Its limits.
     pub limits: DraftLimits,
     /// The sealing land, and the unit that it is written in.
     pub land: Option<(Land, &'static Unit)>,
@@ -68,14 +62,10 @@ pub struct DraftCircuit {
     pub repairs: Vec<Repair>,
 }
 
-/// The limits of a circuit.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DraftLimits {
-    /// They are to be found.
     ToBeFound,
-    /// They are known.
     Known {
-        /// The limits.
         limits: Limits,
         /// The unit that they are written in.
         unit: &'static Unit,

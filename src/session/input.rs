@@ -21,7 +21,6 @@ pub enum Stopped {
     /// Ctrl-C or Ctrl-D at a terminal, or the word for it.
     #[error("it was left")]
     Left,
-    /// There are no more lines.
     #[error("there are no more answers")]
     Ended,
     /// The terminal or file failed; says how.
@@ -38,7 +37,6 @@ impl Input {
         Ok(Input::Terminal(Box::new(editor)))
     }
 
-    /// Takes the lines of a reader.
     pub fn lines(lines: impl BufRead + 'static) -> Input {
         Input::Lines(Box::new(lines))
     }

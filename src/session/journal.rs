@@ -22,12 +22,10 @@ pub struct Journal {
 }
 
 impl Journal {
-    /// Begins a journal in a new file.
     pub fn create(path: &Path) -> Result<Journal, LogError> {
         Ok(Journal { log: Log::create(path)?, events: Vec::new(), seal: String::new() })
     }
 
-    /// Opens a journal and reads what is in it.
     pub fn open(path: &Path) -> Result<Journal, LogError> {
         let (mut seal, mut n) = (String::new(), 0);
         let (log, events) = Log::open(path, |line| {
@@ -67,12 +65,10 @@ impl Journal {
         Ok(text)
     }
 
-    /// Returns the events, in order.
     pub fn events(&self) -> &[Event] {
         &self.events
     }
 
-    /// Returns the event of a number.
     pub fn event(&self, n: u64) -> Option<&Event> {
         self.events.get(usize::try_from(n).ok()?.checked_sub(1)?)
     }

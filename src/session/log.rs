@@ -12,13 +12,10 @@ pub struct Log {
     file: File,
 }
 
-/// Why a log cannot be used.
 #[derive(Debug, thiserror::Error)]
 pub enum LogError {
-    /// The disk refused.
     #[error("{}: {}", .0.display(), .1)]
     Io(PathBuf, io::Error),
-    /// Another program has it open.
     #[error("{} is open in another program; finish or park it there first", .0.display())]
     InUse(PathBuf),
     /// A line before the last is damaged; those before it are intact.
@@ -29,17 +26,14 @@ pub enum LogError {
         line - 1
     )]
     Damaged {
-        /// The file.
         path: PathBuf,
         /// The line, from 1.
         line: usize,
-        /// What is wrong with it.
         why: String,
     },
 }
 
 impl Log {
-    /// Begins a log in a new file.
     pub fn create(path: &Path) -> Result<Log, LogError> {
         let failed = |error| LogError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;
@@ -104,7 +98,6 @@ impl Log {
         })
     }
 
-    /// Returns its file.
     pub fn path(&self) -> &Path {
         &self.path
     }

@@ -10,7 +10,6 @@ use crate::record::yes_or_no;
 
 /// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place.
 pub struct Prompt {
-    /// Where the questions stand.
     pub screen: Screen,
     /// Where lines come from, the next one last.
     inputs: Vec<Input>,
@@ -29,9 +28,7 @@ pub enum Reply<T> {
 /// A question with what Enter alone does, as commands ask it.
 #[derive(Clone, Copy)]
 pub struct Plain<'a> {
-    /// What is asked.
     pub words: &'a str,
-    /// What Enter alone does.
     pub enter: Enter<'a>,
     /// What may be typed, and what it is for.
     pub help: &'a str,
@@ -54,7 +51,6 @@ pub enum Enter<'a> {
 pub enum Said<T> {
     /// Enter alone, or what it takes.
     Enter,
-    /// An answer.
     Answer(T),
     /// One of the other words that are understood there.
     Word(Saying),
@@ -206,7 +202,6 @@ impl Prompt {
     }
 }
 
-/// Reads yes or no.
 pub fn yes_no(text: &str) -> Result<bool, String> {
     yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
 }
@@ -214,7 +209,6 @@ pub fn yes_no(text: &str) -> Result<bool, String> {
 /// What a typed line is: an answer, or one of the words that are always understood.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Saying {
-    /// An answer to the question.
     Answer(String),
     /// Something else that ends the question.
     Aside(Aside),
@@ -222,7 +216,6 @@ pub enum Saying {
     AgainOf(String),
     /// `cannot`: the step can't be done, for a reason.
     Cannot(String),
-    /// `help`: what can be said here.
     Help,
     /// `progress`: where in the procedure this is.
     Progress,

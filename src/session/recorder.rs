@@ -102,12 +102,10 @@ impl Recorder {
         Ok(())
     }
 
-    /// Returns the steps of the walk so far.
     pub fn walk(&self) -> &[Step] {
         &self.walk
     }
 
-    /// Returns whether the journal has refused an answer.
     pub fn is_stranded(&self) -> bool {
         self.is_stranded
     }

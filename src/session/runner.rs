@@ -10,12 +10,10 @@ use crate::record::{
     Told, Wants, What, document, fold, store,
 };
 
-/// How a run of a session ended.
 #[derive(Debug)]
 pub enum Ended {
     /// The procedure came to its end; the record and where it is.
     Finished(Box<Record>, PathBuf),
-    /// The technician parked it.
     Parked,
     /// The desk could answer no more; everything answered is kept.
     Lost(String),
@@ -38,13 +36,10 @@ impl Ended {
     }
 }
 
-/// Why a session could not go on.
 #[derive(Debug, thiserror::Error)]
 pub enum SessionError {
-    /// The journal.
     #[error(transparent)]
     Journal(#[from] LogError),
-    /// The journal makes no record.
     #[error("{0}")]
     Fold(FoldError),
     /// The record could not be stored; its whole text.

@@ -21,17 +21,14 @@ pub(super) struct Book {
     standing: BTreeSet<String>,
 }
 
-/// How a draft was begun.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct DraftOpening {
     /// The procedure that it started from: its name or file.
     pub(super) from: Option<PathBuf>,
-    /// The file that it is to be written to.
     pub(super) output: Option<PathBuf>,
 }
 
-/// What stands in a line of the file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "what", rename_all = "snake_case", deny_unknown_fields)]
 enum Kept {
@@ -63,7 +60,6 @@ impl Book {
         }
     }
 
-    /// Opens a book that was left.
     pub(super) fn left(shop: Shop, name: &str) -> Result<Book, LogError> {
         let (log, lines) = Log::open(&file(&shop, name), |line| {
             serde_json::from_slice(line).map_err(|error| error.to_string())
@@ -92,12 +88,10 @@ impl Book {
         })
     }
 
-    /// Returns how the draft was begun.
     pub(super) fn opening(&self) -> &DraftOpening {
         &self.opening
     }
 
-    /// Returns the shop that it is kept in.
     pub(super) fn shop(&self) -> &Shop {
         &self.shop
     }
@@ -107,7 +101,6 @@ impl Book {
         name(self.log.as_ref()?.path())
     }
 
-    /// Returns the answer to a question that stands.
     pub(super) fn standing(&self, question: &str) -> Option<&str> {
         self.standing.contains(question).then(|| self.last(question)).flatten()
     }
@@ -117,7 +110,6 @@ impl Book {
         self.lines.get(question).map(String::as_str)
     }
 
-    /// Returns whether something could not be put on the disk.
     pub(super) fn has_failed(&self) -> bool {
         self.has_failed
     }
@@ -130,7 +122,6 @@ impl Book {
         self.keep(Kept::Answered { question: question.to_owned(), line: line.to_owned() })
     }
 
-    /// Takes answers back.
     pub(super) fn take_back(&mut self, questions: Vec<String>) -> Result<(), LogError> {
         self.keep(Kept::TakenBack { questions })
     }

@@ -113,7 +113,6 @@ fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
     Book::left(shop.clone(), found).map_err(|error| Failure::wrong(format!("the draft {found}: {error}")))
 }
 
-/// Finds the procedure to copy.
 fn original(shop: &Shop, named: &Path) -> Result<Original, Failure> {
     let program = compile(source_in(shop, named)?)?;
     let original =

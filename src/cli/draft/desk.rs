@@ -74,12 +74,10 @@ impl DraftDesk {
         }
     }
 
-    /// Returns the book.
     pub(super) fn into_book(self) -> Book {
         self.book
     }
 
-    /// Begins from the start.
     pub(super) fn begin(&mut self) {
         self.walked.clear();
         self.unsaid.clear();
@@ -190,7 +188,6 @@ impl DraftDesk {
         Ok(self.ask(id, question, read)?.flatten())
     }
 
-    /// Asks for yes or no.
     pub(super) fn yes(&mut self, id: &str, words: &str, now: bool, help: &str) -> Result<bool, Turn> {
         let enter = Enter::Takes(if now { "yes" } else { "no" });
         Ok(self.ask(id, Plain { words, enter, help }, yes_no)?.unwrap_or(now))
@@ -256,7 +253,6 @@ impl DraftDesk {
         Err(Turn::Anew)
     }
 
-    /// Takes back what was answered about a circuit.
     fn circuit_again(&mut self, name: &str) -> Result<(), Turn> {
         let known = self.circuits.iter().find(|circuit| circuit.name.to_lowercase() == name.to_lowercase());
         let Some(circuit) = known else {

@@ -11,7 +11,6 @@ use crate::quantity::{Entry, Length, Unit};
 use crate::record::Repair;
 use crate::session::{Enter, Plain};
 
-/// The most characters of a unit's name.
 const UNIT: usize = 36;
 
 const ALL_OF_IT: &str = "all of it";
@@ -78,7 +77,6 @@ fn head(desk: &mut DraftDesk) -> Result<(Draft, Option<String>), Turn> {
     Ok((Draft { unit: Some(unit), title, replacement, ..Draft::default() }, part))
 }
 
-/// Asks what the copy of a procedure is called.
 fn copied(desk: &mut DraftDesk, original: &Original) -> Result<Draft, Turn> {
     let known = original.title.unit.clone();
     let unit = match &known {
@@ -156,7 +154,6 @@ fn so_far(port: Option<&str>, limits: &DraftLimits, n_complaints: usize, n_repai
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-/// Asks what is at the port.
 fn kind(desk: &mut DraftDesk) -> Result<&'static Feature, Turn> {
     let features = || (1_usize..).zip(Feature::ALL);
     for (n, feature) in features() {

@@ -9,7 +9,6 @@ use crate::session::{Enter, Plain};
 
 const TO_BE_FOUND: &str = "to be found";
 
-/// Asks for the limits of a circuit.
 pub(super) fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     let question = Plain {
         words: "Holds at this standard reading and deeper",
@@ -25,7 +24,6 @@ pub(super) fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     }
 }
 
-/// Says what limits there are.
 pub(super) fn told(limits: &DraftLimits) -> String {
     match limits {
         DraftLimits::ToBeFound => TO_BE_FOUND.to_owned(),
@@ -35,7 +33,6 @@ pub(super) fn told(limits: &DraftLimits) -> String {
     }
 }
 
-/// What was typed for a limit.
 enum TypedLimit {
     /// A reading, with its unit.
     Limit(Pressure, &'static Unit),

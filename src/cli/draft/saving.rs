@@ -10,7 +10,6 @@ use crate::draft::{Draft, DraftCircuit, Original, file_name};
 use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
 
-/// Where a draft goes.
 #[derive(Debug)]
 pub(super) enum Destination {
     /// Into this folder, named after its unit.

@@ -93,7 +93,6 @@ pub fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
     );
 }
 
-/// Shows something that is told.
 pub fn told(screen: &mut Screen, told: &Told) {
     match told {
         Told::Section { title } => {
@@ -122,7 +121,6 @@ pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_uni
     screen.paragraph(INDENT, &format!("{port}{limits}"));
 }
 
-/// Shows a question, without the prompt.
 pub fn question(screen: &mut Screen, question: &Question) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
