@@ -43,7 +43,7 @@ def ask(database):
             for row in source.execute(f"select * from {table[2]}"):
                 writer.writerow("\\N" if value is None else value for value in row)
             file.flush()
-            duckdb.sql(f"copy {table[2]} from '{file.name}' (header false, nullstr '\\N')")
+            duckdb.sql(f"copy {table[2]} from '{file.name}' (auto_detect false, header false, nullstr '\\N')")
     for question in json.load(sys.stdin):
         timed(question["name"], (SQL / question["file"]).read_text(), question["parameters"])
 

@@ -64,7 +64,7 @@ CREATE TABLE test (
     total DOUBLE PRECISION NOT NULL,
     PRIMARY KEY (record, circuit)
 ) WITHOUT ROWID;
-CREATE INDEX test_verdict ON test (again, circuit, verdict, readings, total);
+CREATE INDEX test_circuit ON test (circuit, again, verdict, readings, total, lowest);
 
 -- A standard reading, how its errors are spread, and the verdict on its circuit.
 CREATE TABLE reading (
