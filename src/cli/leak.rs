@@ -2,7 +2,7 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
-use super::quantities::{AirArguments, OrificeKindFlag, length, pressure, temperature, vacuum};
+use super::quantities::{AirArguments, length, orifice_kind, pressure, temperature, vacuum};
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -46,8 +46,8 @@ pub(super) struct Leak {
     #[arg(long, value_name = "D", value_parser = length)]
     orifice: Option<Length>,
     /// How the orifice is made [default: the shop's rig]
-    #[arg(long, value_name = "KIND")]
-    orifice_kind: Option<OrificeKindFlag>,
+    #[arg(long, value_name = "KIND", value_parser = orifice_kind())]
+    orifice_kind: Option<OrificeKind>,
     #[command(flatten)]
     air: AirArguments,
     /// The temperature of the air
@@ -104,7 +104,7 @@ impl Leak {
     fn bench(&self, shop: &ShopFolder) -> Result<Bench, Failure> {
         let profile = rig::read(&shop.open()?)?;
         let parts = profile.as_ref().map(rig::parts).unwrap_or_default();
-        let kind = self.orifice_kind.map_or(parts.orifice.kind(), OrificeKind::from);
+        let kind = self.orifice_kind.unwrap_or(parts.orifice.kind());
         let orifice = match (self.orifice, self.orifice_kind) {
             (None, None) => parts.orifice,
             (bore, _) => {

@@ -1,6 +1,7 @@
 //! Quantities as flags: a unit may be written; a bare number is in the usual unit of its flag.
 
-use clap::{Args, ValueEnum};
+use clap::Args;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::status::Failure;
 use crate::air::{Barometer, BarometerSource};
@@ -61,22 +62,20 @@ pub(super) fn bore(text: &str) -> Result<(Length, &'static Unit), String> {
     Ok((length(text)?, Unit::by_text(&entry.unit).unwrap_or(inch)))
 }
 
-/// How the hole of an orifice is made, as a flag.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum OrificeKindFlag {
-    /// Drilled through something at least as thick as the hole is wide
-    Plug,
-    /// Drilled through a thin, sharp-edged sheet
-    Plate,
+/// How the hole of an orifice is made.
+pub(super) fn orifice_kind() -> impl TypedValueParser<Value = OrificeKind> {
+    let plug = "Drilled through something at least as thick as the hole is wide";
+    let words = [
+        PossibleValue::new("plug").help(plug),
+        PossibleValue::new("plate").help("Drilled through a thin, sharp-edged sheet"),
+    ];
+    let kind = |word: String| if word == "plug" { OrificeKind::Plug } else { OrificeKind::Plate };
+    PossibleValuesParser::new(words).map(kind)
 }
 
-impl From<OrificeKindFlag> for OrificeKind {
-    fn from(kind: OrificeKindFlag) -> OrificeKind {
-        match kind {
-            OrificeKindFlag::Plug => OrificeKind::Plug,
-            OrificeKindFlag::Plate => OrificeKind::Plate,
-        }
-    }
+/// Yes or no.
+pub(super) fn yes_or_no() -> impl TypedValueParser<Value = bool> {
+    PossibleValuesParser::new(["yes", "no"]).map(|word| word == "yes")
 }
 
 /// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure; without

@@ -1,7 +1,7 @@
 use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
-use super::quantities::{AirArguments, OrificeKindFlag, length, pressure, vacuum, volume_flow};
+use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
 use super::rig_dialogue;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -12,7 +12,7 @@ use crate::rig::{
     Calibration, Dial, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump, RelativePump,
 };
 use crate::share::write_whole;
-use crate::tell::orifice_kind;
+use crate::tell;
 
 /// Describe the rig of the shop, and have its parts checked against the job.
 #[derive(Debug, Args)]
@@ -48,8 +48,8 @@ pub(super) struct PartFlags {
     #[arg(long, value_name = "D", value_parser = length)]
     pub(super) tolerance: Option<Length>,
     /// What it is drilled through: a plug at least as thick as the hole is wide, or a thin plate
-    #[arg(long, value_name = "KIND")]
-    pub(super) kind: Option<OrificeKindFlag>,
+    #[arg(long, value_name = "KIND", value_parser = orifice_kind())]
+    pub(super) kind: Option<OrificeKind>,
     /// The volume that the pump moves, as in 3cfm
     #[arg(long, value_name = "FLOW", value_parser = volume_flow)]
     pub(super) pump_speed: Option<VolumeFlow>,
@@ -73,20 +73,11 @@ pub(super) struct PartFlags {
     #[arg(long, value_name = "P", value_parser = pressure)]
     pub(super) hose_pressure: Option<Pressure>,
     /// Whether the same hose is used for line pressure
-    #[arg(long, value_name = "YES_OR_NO")]
-    pub(super) line_pressure: Option<YesNo>,
+    #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
+    pub(super) line_pressure: Option<bool>,
     /// Whether hose and seals are of a kind that oil does not attack
-    #[arg(long, value_name = "YES_OR_NO")]
-    pub(super) stands_oil: Option<YesNo>,
-}
-
-/// Yes or no, as a flag.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
-pub(super) enum YesNo {
-    /// Yes.
-    Yes,
-    /// No.
-    No,
+    #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
+    pub(super) stands_oil: Option<bool>,
 }
 
 impl PartFlags {
@@ -106,7 +97,7 @@ impl PartFlags {
                 .map_err(Failure::wrong)?;
         let orifice = profile.orifice;
         let bore = self.orifice.unwrap_or(orifice.diameter());
-        let kind = self.kind.map_or(orifice.kind(), OrificeKind::from);
+        let kind = self.kind.unwrap_or(orifice.kind());
         if bore != orifice.diameter() {
             // What the shanks did was in another hole.
             profile.gauged = None;
@@ -122,11 +113,8 @@ impl PartFlags {
         }
         profile.hose.vacuum_rating_pa = self.hose_vacuum.or(profile.hose.vacuum_rating_pa);
         profile.hose.pressure_rating_pa = self.hose_pressure.or(profile.hose.pressure_rating_pa);
-        if let Some(line) = self.line_pressure {
-            profile.hose.carries_line_pressure = line == YesNo::Yes;
-        }
-        profile.hose.stands_oil =
-            self.stands_oil.map(|stands| stands == YesNo::Yes).or(profile.hose.stands_oil);
+        profile.hose.carries_line_pressure = self.line_pressure.unwrap_or(profile.hose.carries_line_pressure);
+        profile.hose.stands_oil = self.stands_oil.or(profile.hose.stands_oil);
         Ok(profile)
     }
 }
@@ -174,49 +162,30 @@ fn invalidation(before: &Profile, now: &Profile) -> Option<Invalidation> {
 }
 
 fn show(screen: &mut Screen, profile: &Profile) {
-    let unit: &Unit = &UNITS[0];
-    let unknown = || "not known".to_owned();
-    let vacuum = |vacuum: Option<Pressure>| vacuum.map_or_else(unknown, |vacuum| vacuum.in_unit(unit));
-    let psi = |pressure: Option<Pressure>| match (pressure, Unit::by_word("psi")) {
-        (Some(pressure), Some(psi)) => pressure.in_unit(psi),
-        _ => unknown(),
-    };
-    let RigParts { orifice, dial, .. } = parts(profile);
-    let kind = orifice_kind(orifice.kind());
+    let unit = &UNITS[0];
+    let known = |told: Option<String>| told.unwrap_or_else(|| "not known".to_owned());
     let inches = |length: Length| shown(length.si() / INCH, 4);
+    let psi = |pressure: Pressure| Unit::by_word("psi").map(|psi| pressure.in_unit(psi));
+    let Profile { dial, orifice, pump, hose, .. } = profile;
+    let dial = format!(
+        "{}, to {}, a mark every {}",
+        dial.grade().label(),
+        dial.span().in_unit(unit),
+        dial.smallest_division().in_unit(unit)
+    );
+    let kind = tell::orifice_kind(orifice.kind());
+    let bore =
+        format!("{kind}, {} in, known to {} in", inches(orifice.diameter()), inches(orifice.tolerance()));
+    let speed = pump.speed_m3_s.map(|speed| format!("{} cfm", shown(speed.si() / 4.719_474e-4, 2)));
+    let ultimate = pump.ultimate_pa.map(|ultimate| format!("{} Pa absolute", shown(ultimate.si(), 1)));
+    let vacuum = known(hose.vacuum_rating_pa.map(|vacuum| vacuum.in_unit(unit)));
+    let pressure = known(hose.pressure_rating_pa.and_then(psi));
     let facts = [
-        (
-            "dial",
-            format!(
-                "{}, to {}, a mark every {}",
-                dial.grade().label(),
-                dial.span().in_unit(unit),
-                dial.smallest_division().in_unit(unit)
-            ),
-        ),
-        (
-            "orifice",
-            format!("{kind}, {} in, known to {} in", inches(orifice.diameter()), inches(orifice.tolerance())),
-        ),
-        (
-            "pump speed",
-            profile
-                .pump
-                .speed_m3_s
-                .map_or_else(unknown, |speed| format!("{} cfm", shown(speed.si() / 4.719_474e-4, 2))),
-        ),
-        (
-            "pump ultimate",
-            profile.pump.ultimate_pa.map_or_else(unknown, |p| format!("{} Pa absolute", shown(p.si(), 1))),
-        ),
-        (
-            "hose",
-            format!(
-                "vacuum that it stands: {}; pressure: {}",
-                vacuum(profile.hose.vacuum_rating_pa),
-                psi(profile.hose.pressure_rating_pa)
-            ),
-        ),
+        ("dial", dial),
+        ("orifice", bore),
+        ("pump speed", known(speed)),
+        ("pump ultimate", known(ultimate)),
+        ("hose", format!("vacuum that it stands: {vacuum}; pressure: {pressure}")),
     ];
     for (name, fact) in facts {
         screen.item(&format!("{name:<14} "), &fact);

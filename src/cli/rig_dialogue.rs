@@ -1,9 +1,9 @@
-use super::quantities::{OrificeKindFlag, length, pressure, vacuum, volume_flow};
-use super::rig::{PartFlags, YesNo};
+use super::quantities::{length, pressure, vacuum, volume_flow};
+use super::rig::PartFlags;
 use super::status::Failure;
 use crate::console::Screen;
 use crate::procedure::Aside;
-use crate::rig::{Gauged, GoNoGo, Profile};
+use crate::rig::{Gauged, GoNoGo, OrificeKind, Profile};
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell::orifice_kind;
 
@@ -119,12 +119,12 @@ const PARTS: [AskedPart; 12] = [
     AskedPart {
         words: "Is the same hose used for line pressure",
         known: |rig| Some(said(rig.hose.carries_line_pressure)),
-        read: |line, parts| put(&mut parts.line_pressure, flag(line)),
+        read: |line, parts| put(&mut parts.line_pressure, yes_no(line)),
     },
     AskedPart {
         words: "Are hose and seals of a kind that oil does not attack",
         known: |rig| rig.hose.stands_oil.map(said),
-        read: |line, parts| put(&mut parts.stands_oil, flag(line)),
+        read: |line, parts| put(&mut parts.stands_oil, yes_no(line)),
     },
 ];
 
@@ -152,16 +152,12 @@ fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
     Ok(())
 }
 
-fn kind(text: &str) -> Result<OrificeKindFlag, String> {
+fn kind(text: &str) -> Result<OrificeKind, String> {
     match text.to_lowercase().as_str() {
-        "plug" => Ok(OrificeKindFlag::Plug),
-        "plate" => Ok(OrificeKindFlag::Plate),
+        "plug" => Ok(OrificeKind::Plug),
+        "plate" => Ok(OrificeKind::Plate),
         _ => Err("type plug or plate".to_owned()),
     }
-}
-
-fn flag(text: &str) -> Result<YesNo, String> {
-    yes_no(text).map(|is_yes| if is_yes { YesNo::Yes } else { YesNo::No })
 }
 
 fn said(yes: bool) -> String {

@@ -77,11 +77,11 @@ fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
 
 /// Returns the shop's key; makes it where there is none, for which a name is needed.
 fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
-    let own = own_key(shop)?;
-    let (name, own) = match (name, own) {
-        (None, Some(own)) => return Ok(own),
-        (Some(name), Some(own)) if own.signer().name == name => return Ok(own),
-        (Some(name), own) => (name.to_owned(), own),
+    match (name, own_key(shop)?) {
+        (None, Some(own)) => Ok(own),
+        (Some(name), Some(own)) if own.signer().name == name => Ok(own),
+        // Where the shop signs under another name already, that is refused.
+        (Some(name), _) => make_key(shop, name),
         (None, None) if is_interactive() => {
             Screen::stdout().paragraph(
                 0,
@@ -95,25 +95,24 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
             let asked = Prompt::open(None)
                 .and_then(|mut prompt| prompt.ask_plainly(&question, &[], |name| Ok(name.to_owned())));
             let asked = asked.map_err(|why| Failure::stopped(why, "nothing was signed"))?;
-            (if let Said::Answer(name) = asked { name } else { String::new() }, None)
+            make_key(shop, if let Said::Answer(name) = &asked { name } else { "" })
         }
         (None, None) => {
-            return Err(Failure::wrong("this shop has not signed anything yet; say once as whom: --as NAME"));
+            Err(Failure::wrong("this shop has not signed anything yet; say once as whom: --as NAME"))
         }
-    };
-    if own.is_none() {
-        let own = OwnKey::make(shop, &name).map_err(Failure::wrong)?;
-        Screen::stderr().paragraph(
-            0,
-            &format!(
-                "Made a key for \"{name}\" in {}. Whoever has that file signs as you: keep it, and keep a copy safe.",
-                shop.key().display()
-            ),
-        );
-        return Ok(own);
     }
-    // Says that the shop signs under another name already.
-    OwnKey::make(shop, &name).map_err(Failure::wrong)
+}
+
+fn make_key(shop: &Shop, name: &str) -> Result<OwnKey, Failure> {
+    let own = OwnKey::make(shop, name).map_err(Failure::wrong)?;
+    Screen::stderr().paragraph(
+        0,
+        &format!(
+            "Made a key for \"{name}\" in {}. Whoever has that file signs as you: keep it, and keep a copy safe.",
+            shop.key().display()
+        ),
+    );
+    Ok(own)
 }
 
 /// Packs a procedure; one that was received is passed on as it was signed.

@@ -24,7 +24,6 @@ pub(crate) use histogram::Histogram;
 pub(crate) use page::{page, table_page};
 pub(crate) use rows::{ReadingRow, csv, json_lines, rows};
 pub(crate) use shares::Shares;
-use story::{DEFERRAL, REHEARSAL};
 pub(crate) use story::{Story, facts};
 pub(crate) use table::{Picture, Table, show_table};
 pub(crate) use text::show;

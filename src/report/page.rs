@@ -1,7 +1,8 @@
+use super::Table;
 use super::markup::{Markup, classed, element, plain, void};
 use super::scale::scale;
+use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
 use super::svg::{hatchings, legend};
-use super::{DEFERRAL, REHEARSAL, Story, Table};
 use crate::leak::Verdict;
 use crate::quantity::Unit;
 use crate::tell::{CircuitStory, range, verdict_word};
@@ -50,15 +51,15 @@ fn content(story: &Story) -> Vec<Markup> {
         content.extend([circuits(story), circuits_legend(story)]);
     }
     content.extend(meanings(story));
-    content.extend(list("Not tested", &story.left_out));
-    content.extend(list("Findings", &story.findings));
-    content.extend(decisions(story));
-    if !story.answers.is_empty() {
-        content.push(section("Other checks", facts(&story.answers)));
+    for Section { title, body } in &story.sections {
+        let body = match body {
+            SectionBody::Texts(texts) => {
+                plain("ul", texts.iter().map(|text| plain("li", text.as_str())).collect::<Markup>())
+            }
+            SectionBody::Facts(labelled) => facts(labelled),
+        };
+        content.push(section(title, body));
     }
-    content.extend(list("Notes", &story.notes));
-    content.push(section("What the readings rest on", facts(&story.bench)));
-    content.extend(list("Cautions that were read", &story.cautions));
     content.push(classed("p", "deferral", DEFERRAL));
     content.push(classed("p", "proof", story.proof.as_str()));
     content
@@ -144,23 +145,7 @@ fn meanings(story: &Story) -> Option<Markup> {
     (!told.is_empty()).then(|| section("What that means", told))
 }
 
-fn decisions(story: &Story) -> Option<Markup> {
-    let account = story.account.as_ref()?;
-    let decided: Markup = story
-        .circuits
-        .iter()
-        .filter_map(|circuit| Some(format!("{}: {}", circuit.name, circuit.decided.as_ref()?)))
-        .map(|text| plain("li", text))
-        .collect();
-    Some(section("What was decided", [plain("ul", decided), plain("p", account.as_str())]))
-}
-
-fn list(title: &str, texts: &[String]) -> Option<Markup> {
-    let items: Markup = texts.iter().map(|text| plain("li", text.as_str())).collect();
-    (!texts.is_empty()).then(|| section(title, plain("ul", items)))
-}
-
-fn facts(facts: &[(String, String)]) -> Markup {
+fn facts(facts: &Facts) -> Markup {
     let fact = |(label, text): &(String, String)| {
         plain("div", [plain("dt", label.as_str()), plain("dd", text.as_str())])
     };

@@ -24,28 +24,33 @@ pub(crate) struct Story {
     /// Why the record is not to be relied on, or not the last word; whoever has it in hand says so.
     pub(crate) warnings: Vec<String>,
     /// Who, when and what, each with its label.
-    pub(crate) facts: Vec<(String, String)>,
+    pub(crate) facts: Facts,
     /// The outcome in a sentence or two.
     pub(crate) headline: String,
     /// The circuits that were read, in the order described.
     pub(crate) circuits: Vec<CircuitStory>,
-    /// The circuits that were not, by the reason for it.
-    pub(crate) left_out: Vec<String>,
-    pub(crate) findings: Vec<String>,
-    /// What the decisions cost and save.
-    pub(crate) account: Option<String>,
-    /// The procedure's other questions, with what was answered.
-    pub(crate) answers: Vec<(String, String)>,
-    /// What the technician jotted down.
-    pub(crate) notes: Vec<String>,
-    /// What the readings rest on, each with its label.
-    pub(crate) bench: Vec<(String, String)>,
-    /// The cautions that were acknowledged.
-    pub(crate) cautions: Vec<String>,
+    /// What there is to say besides, in order; none of them is empty.
+    pub(crate) sections: Vec<Section>,
     /// How the record can be checked.
     pub(crate) proof: String,
     /// The unit that vacuums are shown in.
     pub(crate) unit: &'static Unit,
+}
+
+/// Texts, each with its label.
+pub(crate) type Facts = Vec<(String, String)>;
+
+/// A part of a story under its title.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Section {
+    pub(crate) title: &'static str,
+    pub(crate) body: SectionBody,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum SectionBody {
+    Texts(Vec<String>),
+    Facts(Facts),
 }
 
 impl Story {
@@ -56,6 +61,24 @@ impl Story {
         let (circuits, unread): (Vec<_>, Vec<_>) =
             circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
         let left_out = tell::by_reason(&unread);
+        let left_out = left_out.iter().map(|(reason, names)| format!("{reason}: {}", names.join("; ")));
+        let decided =
+            record.decisions.iter().map(|decision| format!("{}: {}", decision.circuit, decision.decided));
+        let account = (!record.decisions.is_empty()).then(|| tell::account(&record.account));
+        let sections = [
+            ("Not tested", SectionBody::Texts(left_out.collect())),
+            ("Findings", SectionBody::Texts(record.findings.iter().map(tell::finding).collect())),
+            ("What was decided", SectionBody::Texts(decided.chain(account).collect())),
+            ("Other checks", SectionBody::Facts(answers(record))),
+            ("Notes", SectionBody::Texts(record.notes.iter().map(|note| note.text.clone()).collect())),
+            ("What the readings rest on", SectionBody::Facts(bench(record, unit))),
+            ("Cautions that were read", SectionBody::Texts(cautions(record))),
+        ];
+        let is_told = |body: &SectionBody| match body {
+            SectionBody::Texts(texts) => !texts.is_empty(),
+            SectionBody::Facts(facts) => !facts.is_empty(),
+        };
+        let sections = sections.into_iter().filter(|(_, body)| is_told(body));
         Story {
             title: record.procedure.title.clone(),
             is_rehearsal: record.mode == Mode::Rehearsal,
@@ -63,16 +86,7 @@ impl Story {
             facts: facts(record, before),
             headline,
             circuits,
-            left_out: left_out
-                .iter()
-                .map(|(reason, names)| format!("{reason}: {}", names.join("; ")))
-                .collect(),
-            findings: record.findings.iter().map(tell::finding).collect(),
-            account: (!record.decisions.is_empty()).then(|| tell::account(&record.account)),
-            answers: answers(record),
-            notes: record.notes.iter().map(|note| note.text.clone()).collect(),
-            bench: bench(record, unit),
-            cautions: cautions(record),
+            sections: sections.map(|(title, body)| Section { title, body }).collect(),
             proof: format!(
                 "Record {}, SHA-256 {}, made by spoolproof {}. The record holds every answer and can be worked out again: \
                  spoolproof records audit.",
@@ -86,7 +100,7 @@ impl Story {
 }
 
 /// Says of a record who, when and what, each with its label.
-pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Vec<(String, String)> {
+pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Facts {
     let mut facts = vec![(
         "Procedure".to_owned(),
         format!(
@@ -167,7 +181,7 @@ fn headline(circuits: &[CircuitStory]) -> String {
 }
 
 /// Returns what was asked besides readings and answered with more than "done".
-fn answers(record: &Record) -> Vec<(String, String)> {
+fn answers(record: &Record) -> Facts {
     record
         .answers
         .iter()
@@ -189,8 +203,8 @@ fn cautions(record: &Record) -> Vec<String> {
 }
 
 /// Says what the readings rest on, each with its label.
-fn bench(record: &Record, unit: &Unit) -> Vec<(String, String)> {
-    let mut facts: Vec<(String, String)> = record
+fn bench(record: &Record, unit: &Unit) -> Facts {
+    let mut facts: Facts = record
         .calibrations
         .iter()
         .enumerate()

@@ -1,4 +1,4 @@
-use super::story::{DEFERRAL, REHEARSAL, Story};
+use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
 use crate::console::Screen;
 use crate::tell::{CircuitStory, limits, range, verdict_word};
 
@@ -21,17 +21,14 @@ pub(crate) fn show(screen: &mut Screen, story: &Story) {
         screen.line("");
         show_circuit(screen, circuit, story);
     }
-    listed(screen, "Not tested", &story.left_out);
-    listed(screen, "Findings", &story.findings);
-    listed(screen, "What was decided", story.account.as_slice());
-    if !story.answers.is_empty() {
-        heading(screen, "Other checks");
-        labelled(screen, &story.answers);
+    for Section { title, body } in &story.sections {
+        screen.line("");
+        screen.line(title);
+        match body {
+            SectionBody::Texts(texts) => texts.iter().for_each(|text| screen.item("  - ", text)),
+            SectionBody::Facts(facts) => labelled(screen, facts),
+        }
     }
-    listed(screen, "Notes", &story.notes);
-    heading(screen, "Bench");
-    labelled(screen, &story.bench);
-    listed(screen, "Cautions read", &story.cautions);
     screen.line("");
     screen.paragraph(0, DEFERRAL);
     screen.paragraph(0, &story.proof);
@@ -75,22 +72,7 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
     }
 }
 
-fn heading(screen: &mut Screen, title: &str) {
-    screen.line("");
-    screen.line(title);
-}
-
-fn listed(screen: &mut Screen, title: &str, texts: &[String]) {
-    if texts.is_empty() {
-        return;
-    }
-    heading(screen, title);
-    for text in texts {
-        screen.item("  - ", text);
-    }
-}
-
-fn labelled(screen: &mut Screen, facts: &[(String, String)]) {
+fn labelled(screen: &mut Screen, facts: &Facts) {
     for (label, text) in facts {
         screen.item("  ", &format!("{label}: {text}"));
     }
