@@ -1,6 +1,5 @@
 //! A rig that exists in numbers only: what rehearsals, tests and students turn and read.
 
-mod air;
 mod parts;
 mod rig;
 #[cfg(test)]

@@ -23,8 +23,12 @@ pub struct Settings {
 impl Default for Settings {
     /// A sound rig at sea level: the usual dial, two-stage pump of about 3 cfm.
     fn default() -> Settings {
-        let valve =
-            NeedleValve { turns: 8.0, area_m2: 4.0e-6, critical_ratio: Some(0.35), finest_turn: 0.005 };
+        let valve = NeedleValve {
+            turns: 8.0,
+            area_m2: 4.0e-6,
+            law: Law::Valve { critical_ratio: 0.35 },
+            finest_turn: 0.005,
+        };
         Settings {
             barometer: Pressure::constant(101_325.0),
             temperature: Temperature::constant(293.15),
@@ -56,8 +60,8 @@ pub struct NeedleValve {
     pub turns: f64,
     /// Effective area at the outer stop in m2; above zero.
     pub area_m2: f64,
-    /// Critical pressure ratio of ISO 6358, 0 to 0.6; without one the valve is an ideal nozzle.
-    pub critical_ratio: Option<f64>,
+    /// How it passes air.
+    pub law: Law,
     /// The smallest turn that a hand makes on purpose; above zero.
     pub finest_turn: f64,
 }
@@ -72,13 +76,6 @@ impl NeedleValve {
     /// Returns the position nearest to this one that a hand finds, between the stops.
     pub fn reachable(&self, position: f64) -> f64 {
         ((position / self.finest_turn).round() * self.finest_turn).clamp(0.0, self.turns)
-    }
-
-    pub fn law(&self) -> Law {
-        match self.critical_ratio {
-            Some(critical_ratio) => Law::Valve { critical_ratio },
-            None => Law::Nozzle,
-        }
     }
 }
 
@@ -103,7 +100,8 @@ pub struct SimulatedDial {
 pub(super) struct DialNeedle {
     offset_pa: f64,
     gain: f64,
-    at_pa: f64,
+    /// Where it stands.
+    pub(super) at_pa: f64,
     pub(super) is_stuck: bool,
 }
 
@@ -125,10 +123,6 @@ impl DialNeedle {
         let driven = (self.gain * vacuum_pa + self.offset_pa).clamp(-0.02 * span, 1.02 * span);
         let slack = dial.hysteresis * dial.division_pa();
         self.at_pa.clamp(driven - slack, driven + slack)
-    }
-
-    pub(super) fn stands_at(&self) -> f64 {
-        self.at_pa
     }
 
     pub(super) fn follow(&mut self, dial: &SimulatedDial, vacuum_pa: f64) {

@@ -1,11 +1,15 @@
-use super::air::WayIn;
+use std::f64::consts::FRAC_PI_4;
+
 use super::parts::{DialNeedle, NeedleValve};
 use super::{Chance, Load, RigFault, Settings};
-use crate::air::GAS_CONSTANT;
-use crate::quantity::Pressure;
+use crate::air::{Clearance, GAS_CONSTANT, Law};
+use crate::quantity::{Length, Pressure};
 use crate::rig::coaching::{CoachReading, CoachStep, Moved};
 use crate::rig::suction::root;
 use crate::rig::{Valve, ValveStop, WayOut};
+
+/// Effective area of an open hose end, in m2: far more than any inlet valve draws.
+const OPEN_END_M2: f64 = 2.0e-5;
 
 /// A rig that exists in numbers only, with a person at it: valves to turn, a hose end, a dial to read.
 ///
@@ -77,7 +81,7 @@ impl SimulatedRig {
     /// Waits until the needle has settled and reads the dial as a person does.
     pub fn read(&mut self) -> Pressure {
         self.wait_until_settled();
-        let seen = self.needle.stands_at() + self.settings.dial.misreading(&mut self.chance);
+        let seen = self.needle.at_pa + self.settings.dial.misreading(&mut self.chance);
         pressure(self.settings.dial.written(seen))
     }
 
@@ -120,8 +124,7 @@ impl SimulatedRig {
 
     /// The pressure at which the circuit comes to rest, as a fraction of the barometer's.
     fn resting_pressure(&self) -> f64 {
-        let way_in = self.way_in();
-        self.way_out().rest(|pressure| way_in.passes(pressure))
+        self.way_out().rest(|pressure| self.lets_in(pressure))
     }
 
     pub(super) fn wait_until_settled(&mut self) {
@@ -129,15 +132,11 @@ impl SimulatedRig {
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
     }
 
-    pub(super) fn way_in(&self) -> WayIn<'_> {
-        WayIn::new(&self.settings, self.position(Valve::Bleed), self.load, &self.faults, self.plug_seating)
-    }
-
     pub(super) fn way_out(&self) -> WayOut {
         let settings = &self.settings;
         let mut way_out = WayOut {
             inlet: settings.inlet.area_at(self.position(Valve::Inlet)),
-            law: settings.inlet.law(),
+            law: settings.inlet.law,
             speed: settings.pump_speed.si() / self.thermal_speed(),
             ultimate: settings.pump_ultimate.si() / settings.barometer.si(),
         };
@@ -157,6 +156,68 @@ impl SimulatedRig {
 
     pub(super) fn vacuum_pa(&self) -> f64 {
         self.settings.barometer.si() * (1.0 - self.pressure)
+    }
+}
+
+/// Everything that lets air into the circuit.
+impl SimulatedRig {
+    /// Returns the flow let in with the circuit at this fraction of the barometer's pressure, in m2: mass flow times
+    /// sqrt(R T) over the barometer's pressure.
+    pub(super) fn lets_in(&self, pressure: f64) -> f64 {
+        self.settings.bleed.area_at(self.position(Valve::Bleed)) * self.settings.bleed.law.flow(pressure)
+            + self.through_load(pressure)
+            + self.through_faults(pressure)
+    }
+
+    fn through_load(&self, pressure: f64) -> f64 {
+        match self.load {
+            Load::Plugged | Load::OtherPlug | Load::Capped => 0.0,
+            Load::Open => OPEN_END_M2 * Law::Nozzle.flow(pressure),
+            Load::Orifice => self.through_hole(self.fitted_orifice(), pressure),
+            Load::Hole { diameter } => self.through_hole(diameter, pressure),
+            Load::Leak(share) => share * self.through_hole(self.settings.orifice.diameter(), pressure),
+            Load::Clearance { bore, land, clearance, eccentricity } => {
+                let (room, temperature) = (self.settings.barometer.si(), self.settings.temperature.si());
+                let land = Clearance::new(
+                    bore,
+                    land,
+                    eccentricity,
+                    self.settings.barometer,
+                    self.settings.temperature,
+                );
+                let kilograms = land.flow(clearance.si(), pressure * room).unwrap_or(0.0);
+                kilograms * (GAS_CONSTANT * temperature).sqrt() / room
+            }
+        }
+    }
+
+    fn through_faults(&self, pressure: f64) -> f64 {
+        let leak = |fault: &RigFault| match fault {
+            RigFault::HoseLeaking { hole } if self.load != Load::Capped => self.through_hole(*hole, pressure),
+            RigFault::PlugNotSealing { hole } if self.load == Load::Plugged => {
+                self.plug_seating * self.through_hole(*hole, pressure)
+            }
+            _ => 0.0,
+        };
+        self.faults.iter().map(leak).sum()
+    }
+
+    fn fitted_orifice(&self) -> Length {
+        let wrong = |fault: &RigFault| match fault {
+            RigFault::WrongOrifice { bore } => Some(*bore),
+            _ => None,
+        };
+        self.faults.iter().find_map(wrong).unwrap_or(self.settings.orifice.diameter())
+    }
+
+    /// Every hole is of the test orifice's kind.
+    fn through_hole(&self, bore: Length, pressure: f64) -> f64 {
+        // The rise of the coefficient runs from the usual through point, 5 inHg, to sonic flow.
+        const THROUGH: f64 = 1.0 - 5.0 / 29.921;
+        let sonic = Law::Nozzle.critical_ratio();
+        let rise = ((THROUGH - pressure) / (THROUGH - sonic)).clamp(0.0, 1.0) * self.settings.discharge_rise;
+        let coefficient = self.settings.orifice.kind().coefficient(pressure) * (1.0 + rise);
+        coefficient * FRAC_PI_4 * bore.si() * bore.si() * Law::Nozzle.flow(pressure)
     }
 }
 

@@ -1,6 +1,6 @@
 //! The pump: strong enough not to matter, or solved with the rest.
 
-use crate::air::{CRITICAL_FLOW, GAS_CONSTANT};
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law};
 use crate::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
 use crate::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
@@ -11,8 +11,8 @@ use crate::tests::support::inhg;
 fn rig(pump: Pump) -> SimulatedRig {
     let mut settings =
         Settings { pump_speed: pump.speed, pump_ultimate: pump.ultimate, ..Settings::default() };
-    settings.inlet.critical_ratio = Some(0.3);
-    settings.bleed.critical_ratio = None;
+    settings.inlet.law = Law::Valve { critical_ratio: 0.3 };
+    settings.bleed.law = Law::Nozzle;
     settings.dial.error_share = 0.0;
     settings.dial.hysteresis = 0.0;
     settings.dial.jitter = 0.0;

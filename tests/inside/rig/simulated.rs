@@ -1,6 +1,6 @@
 //! The simulated rig obeys the physics it stands for.
 
-use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, opening_ratio};
+use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, Law, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::Valve;
 use crate::rig::simulated::trials::VOLUME_M3;
@@ -17,7 +17,7 @@ fn ideal() -> Settings {
     let mut settings = Settings { pump_speed: VolumeFlow::constant(0.05), ..Settings::default() };
     settings.pump_ultimate = Pressure::constant(0.0);
     for valve in [&mut settings.inlet, &mut settings.bleed] {
-        valve.critical_ratio = None;
+        valve.law = Law::Nozzle;
         valve.finest_turn = 1e-12;
     }
     settings.dial.error_share = 0.0;

@@ -37,22 +37,22 @@ impl SimulatedRig {
 
     /// Lets time pass, in s, and returns where the needle is then, trembling.
     pub fn watch(&mut self, seconds: f64) -> Pressure {
-        let (way_in, way_out) = (self.way_in(), self.way_out());
+        let way_out = self.way_out();
         self.pressure = approach(
             self.pressure,
             seconds * self.thermal_speed() / VOLUME_M3,
-            |pressure| way_in.passes(pressure),
+            |pressure| self.lets_in(pressure),
             &way_out,
         );
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
         let tremble = self.chance.within(self.settings.dial.jitter) * self.settings.dial.division_pa();
-        pressure(self.needle.stands_at() + tremble)
+        pressure(self.needle.at_pa + tremble)
     }
 
     /// Waits until the needle has settled and returns where it stands, free of the eye's error.
     pub fn needle(&mut self) -> Pressure {
         self.wait_until_settled();
-        pressure(self.needle.stands_at())
+        pressure(self.needle.at_pa)
     }
 
     /// Waits until the circuit has settled and returns the true vacuum in it.
