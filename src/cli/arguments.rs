@@ -110,7 +110,6 @@ pub(super) fn own_key(shop: &Shop) -> Result<Option<OwnKey>, Failure> {
     OwnKey::of(shop).map_err(Failure::wrong)
 }
 
-/// Reads whom the shop trusts.
 pub(super) fn trust(shop: &Shop) -> Result<Trust, Failure> {
     Trust::of(shop, own_key(shop)?.as_ref()).map_err(Failure::wrong)
 }

@@ -73,7 +73,6 @@ pub(super) fn orifice_kind() -> impl TypedValueParser<Value = OrificeKind> {
     PossibleValuesParser::new(words).map(kind)
 }
 
-/// Yes or no.
 pub(super) fn yes_or_no() -> impl TypedValueParser<Value = bool> {
     PossibleValuesParser::new(["yes", "no"]).map(|word| word == "yes")
 }
@@ -94,12 +93,10 @@ pub(super) struct AirArguments {
 }
 
 impl AirArguments {
-    /// Returns whether anything is said of the air.
     pub(super) fn is_given(&self) -> bool {
         self.barometer.or(self.altimeter).is_some() || self.elevation.is_some()
     }
 
-    /// Returns the barometer that the flags describe.
     pub(super) fn barometer(&self) -> Result<Barometer, Failure> {
         let source = match (self.barometer, self.elevation, self.altimeter) {
             (Some(pressure), _, _) => BarometerSource::Station { pressure },

@@ -80,7 +80,6 @@ pub(super) fn standing(standing: &SignerStanding) -> String {
     }
 }
 
-/// Returns what a pack is as a document.
 pub(super) fn document(pack: &Pack, receipt: &Receipt, is_installed: bool) -> Value {
     let (standing, alike) = match &receipt.standing {
         SignerStanding::Own => ("own", None),

@@ -251,7 +251,6 @@ fn left_out(path: &Path, error: &PackError) -> Status {
     Failure::not_in_order(format!("left out: {}: {error}", path.display())).report()
 }
 
-/// Lists the packs of a folder.
 fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> Outcome {
     let (packs, mut status) = packs(folder)?;
     let mut documents = Vec::new();

@@ -81,7 +81,6 @@ pub(super) struct PartFlags {
 }
 
 impl PartFlags {
-    /// Returns whether any part is given.
     pub(super) fn has_any(&self) -> bool {
         PartFlags { air: AirArguments::default(), ..self.clone() } != PartFlags::default()
     }

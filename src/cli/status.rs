@@ -77,5 +77,4 @@ impl Failure {
     }
 }
 
-/// What a command gives back.
 pub(super) type Outcome = Result<Status, Failure>;

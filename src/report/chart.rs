@@ -13,7 +13,6 @@ pub(crate) struct Chart {
     pub(crate) chart: ControlChart,
 }
 
-/// Rows of a chart in text.
 const N_ROWS: usize = 9;
 
 impl Chart {

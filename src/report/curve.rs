@@ -7,7 +7,6 @@ use crate::leak::{Bench, CurveRow, Estimate, ExpectationError, curve, curve_line
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length};
 use crate::tell::orifice_kind;
 
-/// What a rig's curve shows.
 #[derive(Debug, Clone)]
 pub(crate) struct CurveSheet {
     bench: Bench,
@@ -24,10 +23,6 @@ impl CurveSheet {
     /// The widest hole shown: a little more than the widest drill.
     const WIDEST: Length = Length::constant(0.065 * INCH);
 
-    /// Computes the curve of a bench.
-    ///
-    /// # Errors
-    /// Where the bench shows no reading for a hole.
     pub(crate) fn new(bench: &Bench) -> Result<CurveSheet, ExpectationError> {
         let rows = curve(bench)?;
         Ok(CurveSheet { bench: *bench, rows, line: curve_line(bench, CurveSheet::WIDEST, N_POINTS)? })

@@ -9,14 +9,12 @@ use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
 pub(crate) struct Histogram {
     /// How many readings lie in each step: where it begins, in Pa, and their number.
     pub(crate) bins: Vec<(f64, u64)>,
-    /// The limits to draw.
     pub(crate) limits: Option<Limits>,
 }
 
 /// How many readings of a bar leak, lie between the limits, and hold by the limits; all hold where there are none.
 type Zones = [u64; 3];
 
-/// Marks of the zones in a bar of text.
 const MARKS: [char; 3] = ['x', '-', '='];
 
 /// What a bar stands for, 1 inHg in Pa. Bars are centred on whole inches of mercury, where readings like to be.
@@ -53,7 +51,6 @@ impl Histogram {
         }
     }
 
-    /// Draws the histogram over the scale.
     pub(super) fn drawn(&self, unit: &Unit) -> Markup {
         const HEIGHT: f64 = 150.0;
         let bars = self.bars();

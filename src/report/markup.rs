@@ -75,12 +75,10 @@ pub(super) fn element(
     Markup(html)
 }
 
-/// Makes an element without attributes around a content.
 pub(super) fn plain(name: &'static str, content: impl Into<Markup>) -> Markup {
     element(name, &[], content)
 }
 
-/// Makes an element of a class around a content.
 pub(super) fn classed(name: &'static str, class: &str, content: impl Into<Markup>) -> Markup {
     element(name, &[("class", class)], content)
 }

@@ -24,7 +24,6 @@ pub(crate) fn table_page(title: &str, tables: &[Table], vacuum_unit: &Unit) -> S
     document(title, sections.collect())
 }
 
-/// Makes a whole document under its title.
 fn document(title: &str, content: Vec<Markup>) -> String {
     let head = [
         void("meta", &[("charset", "utf-8")]),
@@ -65,7 +64,6 @@ fn content(story: &Story) -> Vec<Markup> {
     content
 }
 
-/// Makes the table of all circuits, one row each.
 fn circuits(story: &Story) -> Markup {
     let heads = ["Circuit", "Verdict", "Standard reading", "On the scale"];
     let heads = heads.into_iter().map(|head| element("th", &[("scope", "col")], head)).collect();

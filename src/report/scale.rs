@@ -4,7 +4,6 @@ use crate::leak::{Estimate, Limits};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
 use crate::tell::{CircuitStory, ReadingStory, limits, range};
 
-/// End of the scale: 30 inHg.
 const FULL: f64 = 30.0 * INCH_OF_MERCURY;
 /// Where the scale begins and how long it is, in units of the drawing.
 const LEFT: f64 = 6.0;

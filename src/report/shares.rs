@@ -50,7 +50,6 @@ impl Shares {
         bar
     }
 
-    /// Shows bars of text below each other.
     pub(super) fn show(screen: &mut Screen, shares: &[Shares]) {
         let label = shares.iter().map(|share| share.label.chars().count()).max().unwrap_or(0).min(30);
         let length = screen.width().saturating_sub(label + 6).clamp(10, 60);
@@ -62,7 +61,6 @@ impl Shares {
         screen.line(&format!("  {}", legend.join(", ")));
     }
 
-    /// Draws bars below each other.
     pub(super) fn drawn(shares: &[Shares]) -> Markup {
         const ROW: f64 = 16.0;
         const NAME: f64 = 170.0;

@@ -7,12 +7,10 @@ use crate::record::{Answer, CalibrationRecord, Mode, Record, Wants, What, proven
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
-/// The sentence that every report carries.
 pub(super) const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
                             before anything in this report. It says what was read on one bench on one day; it is \
                             advice, never a guarantee.";
 
-/// What every report of a rehearsal carries.
 pub(super) const REHEARSAL: &str = "REHEARSAL on a simulated rig: nothing was measured.";
 
 /// A record told in words, for any renderer. Texts are as they were written, so a renderer cleans and escapes them.
@@ -40,7 +38,6 @@ pub(crate) struct Story {
 /// Texts, each with its label.
 pub(crate) type Facts = Vec<(String, String)>;
 
-/// A part of a story under its title.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Section {
     pub(crate) title: &'static str,

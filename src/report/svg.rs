@@ -54,7 +54,6 @@ impl Drawing {
         self.turned_text(class, at, 0.0, words);
     }
 
-    /// Words that are turned by so many degrees.
     pub(super) fn turned_text(&mut self, class: &str, (x, y): At, turn: f64, words: &str) {
         let [x, y] = [x, y].map(number);
         let turned = format!("rotate({turn} {x} {y})");

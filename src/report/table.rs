@@ -16,7 +16,6 @@ pub(crate) struct Table {
     pub(crate) notes: Vec<String>,
 }
 
-/// A picture of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Picture {
     /// How the verdicts are shared out, a bar for each row.
@@ -28,7 +27,6 @@ pub(crate) enum Picture {
 }
 
 impl Table {
-    /// Begins a table without rows.
     pub(crate) fn new(title: impl Into<String>, heads: &[&'static str]) -> Table {
         Table {
             title: title.into(),
@@ -55,7 +53,6 @@ impl Table {
 }
 
 impl Picture {
-    /// Draws the picture on a page.
     pub(super) fn drawn(&self, vacuum_unit: &Unit) -> Markup {
         match self {
             Picture::Shares(shares) => Shares::drawn(shares),

@@ -5,7 +5,6 @@ use crate::tell::{CircuitStory, limits, range, verdict_word};
 /// Column where texts begin.
 const INDENT: usize = 2;
 
-/// Shows a story as text.
 pub(crate) fn show(screen: &mut Screen, story: &Story) {
     screen.line(&story.title);
     if story.is_rehearsal {

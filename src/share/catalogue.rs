@@ -11,7 +11,6 @@ use crate::record::{Circuit, Origin, Shop, Signer};
 pub(crate) enum ProcedurePlace {
     /// Built into the program, by its place among the shipped.
     Shipped(usize),
-    /// Installed in the shop.
     Shop(String, Version),
     File(PathBuf),
 }
@@ -55,7 +54,6 @@ impl Listing {
         words.iter().all(|word| texts.iter().any(|text| text.contains(&word.to_lowercase())))
     }
 
-    /// Returns the complaints that it is for.
     pub(crate) fn symptoms(&self) -> Vec<&str> {
         let mut symptoms: Vec<_> =
             self.circuits.iter().flat_map(|circuit| &circuit.symptoms).map(String::as_str).collect();

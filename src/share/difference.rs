@@ -15,7 +15,6 @@ pub(crate) enum VersionChange {
     CautionDropped {
         words: String,
     },
-    /// A limit lies elsewhere.
     LimitMoved {
         circuit: String,
         /// `holds` or `leaks`.
@@ -29,7 +28,6 @@ pub(crate) enum VersionChange {
     RangeMoved {
         /// The circuit under test.
         circuit: Option<String>,
-        /// The question's words.
         question: String,
         /// What lay within, as `12.7 mm to 12.8 mm`.
         from: String,
@@ -302,11 +300,8 @@ fn repairs(repairs: &[Repair]) -> String {
 /// Walks do not come by everything; a text that is other shows here whatever it does.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct ChangedLines {
-    /// Lines that only the earlier version has.
     pub(crate) gone: Vec<String>,
-    /// Lines that only the later version has.
     pub(crate) new: Vec<String>,
-    /// Whether lines that both have stand in another order.
     pub(crate) is_reordered: bool,
 }
 

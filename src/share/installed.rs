@@ -18,20 +18,16 @@ const PACK: &str = "pack.json";
 pub(crate) enum InstalledError {
     #[error("{}: {source}", path.display())]
     Io { path: PathBuf, source: io::Error },
-    /// Its pack is not in order.
     #[error("{}: {source}", path.display())]
     Pack { path: PathBuf, source: PackError },
-    /// A file beside the pack is not the one that was signed.
     #[error(
         "{} has been altered since it was signed; to change a procedure, copy its files to a folder of your own, raise the \
          version, and give it by its path",
         .0.display()
     )]
     Altered(PathBuf),
-    /// The pack is another procedure's or version's than its folder says.
     #[error("{} is not the procedure and version of its folder", .0.display())]
     Misplaced(PathBuf),
-    /// That version is there already, with other content.
     #[error("{} exists already", .0.display())]
     Exists(PathBuf),
 }

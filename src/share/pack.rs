@@ -14,7 +14,6 @@ use crate::record::{Origin, Schema, canonical, sha256};
 
 const FORMAT: &str = "spoolproof/pack/1";
 
-/// The schema that every pack validates against.
 static SCHEMA: LazyLock<Schema> =
     LazyLock::new(|| Schema::new(include_str!("../../schemas/pack.schema.json")));
 
@@ -51,14 +50,12 @@ pub(crate) struct PackedFile {
 }
 
 impl PackedFile {
-    /// Returns the bytes of the file.
     pub(crate) fn bytes(&self) -> Vec<u8> {
         self.lines.join("\n").into_bytes()
     }
 }
 
 impl Pack {
-    /// Packs a procedure and signs it.
     pub(crate) fn make(program: &Program, own: &OwnKey) -> Result<Pack, PackError> {
         let source = &program.source;
         let title = program.title.clone();
@@ -224,16 +221,13 @@ pub(crate) enum PackError {
     /// It is no JSON document, or one that readers could read differently.
     #[error("it is no proper JSON document: {}", cut(.0))]
     NoJson(String),
-    /// It breaks the schema.
     #[error("it is not built like a pack: {}", few(.0))]
     Invalid(Vec<String>),
-    /// A name in it could not be a file's everywhere.
     #[error(
         "\"{}\" can't be the name of a procedure or a module everywhere; use small letters, digits, - and _",
         cut(.0)
     )]
     Name(String),
-    /// Two of its files have names that some systems take for one.
     #[error("\"{}\" and \"{}\" are one file on some systems", cut(.0), cut(.1))]
     Alike(String, String),
     /// Its version is not in its only spelling.
@@ -248,13 +242,11 @@ pub(crate) enum PackError {
         cut(.0)
     )]
     Signature(String),
-    /// A file is not the one of its digest.
     #[error("{} is not the file of its digest", cut(.0))]
     Digest(String),
     /// The procedure has faults; how they look with their lines.
     #[error("the procedure has faults:\n{0}")]
     Faults(String),
-    /// What the pack says of the procedure is not what the procedure says of itself.
     #[error(
         "it says that the {what} is \"{}\", but the procedure itself says \"{}\"",
         cut(pack),

@@ -12,7 +12,6 @@ use crate::record::{Origin, Shop, Signer};
 /// What a pack that was received is to the shop, before anything is installed.
 #[derive(Debug)]
 pub(crate) struct Receipt {
-    /// How its signer stands with the shop.
     pub(crate) standing: SignerStanding,
     /// How its version stands to those that are there.
     pub(crate) novelty: Novelty,

@@ -37,7 +37,6 @@ pub(crate) enum KeyError {
     Io { path: PathBuf, source: io::Error },
     #[error("{} holds no key of this program", .0.display())]
     Unreadable(PathBuf),
-    /// Others than its owner can read the file.
     #[error(
         "others can read {}, so others could sign in your name; if nobody has, make it yours alone: chmod 600, else remove it \
          and tell everybody who trusts you",
@@ -159,7 +158,6 @@ pub(crate) struct PublicKey([u8; 32]);
 pub(crate) struct SignerKey {
     /// The name that the signer goes by.
     pub(crate) name: String,
-    /// The key that verifies the signature.
     pub(crate) public_key: PublicKey,
 }
 
@@ -171,7 +169,6 @@ impl SignerKey {
 }
 
 impl PublicKey {
-    /// Takes the 32 bytes of a key.
     pub(crate) fn new(bytes: [u8; 32]) -> PublicKey {
         PublicKey(bytes)
     }
@@ -208,7 +205,6 @@ impl From<PublicKey> for String {
     }
 }
 
-/// Groups of a fingerprint.
 const N_GROUPS: usize = 6;
 
 /// Returns the fingerprint of a public key: six groups of five digits, which two people can compare over the telephone
@@ -225,7 +221,6 @@ pub(super) fn fingerprint(public_key: &[u8; 32]) -> String {
     groups.join(" ")
 }
 
-/// The most characters in a signer's name.
 const LONGEST_NAME: usize = 64;
 
 /// Checks that a signer's name can be shown and told from others.

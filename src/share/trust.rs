@@ -30,9 +30,7 @@ struct TrustFile {
 /// How a signer stands with a shop.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum SignerStanding {
-    /// It is the shop itself.
     Own,
-    /// It is trusted.
     Trusted,
     /// Nobody knows it; where its name could be taken for a known one, that one.
     Stranger(Option<String>),
@@ -50,17 +48,14 @@ pub(crate) enum TrustError {
     /// The file is no list of signers; says why.
     #[error("{} is no list of signers: {why}", path.display())]
     Unreadable { path: PathBuf, why: String },
-    /// The signer's name is known with another key.
     #[error(
         "the name \"{}\" is known with another key, whose fingerprint is {}",
         .0.name,
         .0.public_key.fingerprint()
     )]
     OtherKey(SignerKey),
-    /// The signer's key is known under another name.
     #[error("the key is known as that of \"{}\"", .0.name)]
     OtherName(SignerKey),
-    /// There is no trusted signer of that name.
     #[error("no trusted signer is called \"{0}\"")]
     Unknown(String),
 }
@@ -113,7 +108,6 @@ impl Trust {
         matches!(self.standing(signer), SignerStanding::Own | SignerStanding::Trusted)
     }
 
-    /// Trusts a signer from now on.
     pub(crate) fn add(&mut self, signer: &SignerKey) -> Result<(), TrustError> {
         match self.standing(signer) {
             SignerStanding::Own | SignerStanding::Trusted => return Ok(()),

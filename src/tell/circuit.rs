@@ -20,9 +20,7 @@ pub(crate) struct CircuitStory {
     pub(crate) readings: Vec<ReadingStory>,
     /// Why it was tested, where there was a reason of its own, as it stands behind "tested".
     pub(crate) because: Option<String>,
-    /// What it was in an earlier record.
     pub(crate) before: Option<CircuitBefore>,
-    /// What was decided about it.
     pub(crate) decided: Option<String>,
     /// Why it was not tested, or not to the end.
     pub(crate) left: Option<String>,
@@ -30,7 +28,6 @@ pub(crate) struct CircuitStory {
     pub(crate) meaning: Vec<String>,
 }
 
-/// One reading of a circuit.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ReadingStory {
     /// What tells it from the circuit's others.

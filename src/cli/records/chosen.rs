@@ -16,12 +16,10 @@ pub(super) struct ChosenRecords {
 }
 
 impl ChosenRecords {
-    /// Returns whether all records of the shop are meant.
     pub(super) fn is_all(&self) -> bool {
         self.records.is_empty()
     }
 
-    /// Returns the files of the chosen records.
     pub(super) fn paths(&self, shop: &Shop) -> Result<Vec<PathBuf>, Failure> {
         if self.records.is_empty() {
             let names = shop.record_names().map_err(Failure::wrong)?;

@@ -28,7 +28,6 @@ enum Format {
     Jsonl,
 }
 
-/// What comes of a record.
 struct Exported {
     is_amended: bool,
     is_as_stored: bool,

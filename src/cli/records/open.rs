@@ -39,7 +39,6 @@ impl RecordsDiscard {
     }
 }
 
-/// Says where an open session stands.
 pub(super) fn stands(shop: &Shop, name: &str) -> String {
     let journal = match Journal::open(&shop.journal(name)) {
         Ok(journal) => journal,
