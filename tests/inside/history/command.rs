@@ -8,7 +8,7 @@ use crate::leak::{Limits, Spread, Verdict};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::Shop;
 use crate::stats::GaugeStudy;
-use crate::tests::support::{Home, Run, Template, drawn, flat, store};
+use crate::tests::support::{Home, Run, Table, Template, drawn, flat, store};
 use serde_json::Value;
 
 static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
@@ -188,14 +188,10 @@ fn a_shop_without_records_says_so() {
 /// inches of mercury above ten, as a class would leave them.
 #[test]
 fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
-    let text = std::fs::read_to_string(concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/tests/reference/08_aiag_msa_grr_data.csv"
-    ));
     let mut records: Vec<Gathered> = Vec::new();
     let inhg = |number: f64| number * INCH_OF_MERCURY;
-    for line in text.unwrap().lines().filter(|line| !line.starts_with('#')).skip(1) {
-        let [technician, part, _, value] = line.split(',').collect::<Vec<_>>()[..] else { panic!("{line}") };
+    for row in Table::read("08_aiag_msa_grr_data.csv").rows() {
+        let (technician, part, value) = (row.text("op"), row.text("part"), row.number("y"));
         if records.last().is_none_or(|record| record.technician != technician) {
             records.push(Gathered {
                 session: format!("study-{technician}"),
@@ -225,7 +221,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
             });
         }
         let spread = Spread { normal: 1.0, rectangle: 1.0 };
-        let standard = inhg(10.0 + value.parse::<f64>().unwrap());
+        let standard = inhg(10.0 + value);
         circuits.last_mut().unwrap().readings.push(GatheredReading { standard, spread });
     }
     let folder = tempfile::tempdir().unwrap();

@@ -42,7 +42,7 @@ fn questions() -> Vec<Question> {
 
 #[test]
 fn any_text_is_a_number_or_an_error_and_every_number_is_finite() {
-    fuzz(typed, move |text| {
+    fuzz(2_000, typed, move |text| {
         if let Ok(number) = parse_number(&text) {
             prop_assert!(number.is_finite());
         }
@@ -58,7 +58,7 @@ fn any_text_is_a_number_or_an_error_and_every_number_is_finite() {
 #[test]
 fn any_line_at_a_prompt_is_a_word_an_answer_that_fits_or_a_refusal_that_says_something() {
     let questions = questions();
-    fuzz(typed, move |text| {
+    fuzz(2_000, typed, move |text| {
         let _ = read_saying(&text);
         for question in &questions {
             match question.read(&text) {
@@ -88,6 +88,7 @@ fn a_journal_with_a_changed_byte_names_the_line_and_keeps_all_before_it() {
     let damaged = folder.path().join("damaged.jsonl");
     let n = bytes.len();
     fuzz(
+        2_000,
         move || (0..n, 1..=255_u8),
         move |(at, mask)| {
             let mut changed = bytes.clone();
@@ -119,6 +120,7 @@ fn a_journal_cut_anywhere_keeps_every_whole_line() {
     let cut = folder.path().join("cut.jsonl");
     let n = bytes.len();
     fuzz(
+        2_000,
         move || 0..=n,
         move |length| {
             std::fs::write(&cut, &bytes[..length]).unwrap();
@@ -135,7 +137,7 @@ fn a_journal_cut_anywhere_keeps_every_whole_line() {
 fn a_file_of_anything_is_no_journal_and_no_panic() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("anything.jsonl");
-    fuzz(any::<Vec<u8>>, move |bytes: Vec<u8>| {
+    fuzz(2_000, any::<Vec<u8>>, move |bytes: Vec<u8>| {
         std::fs::write(&path, &bytes).unwrap();
         if let Ok(journal) = journal_at(&path) {
             prop_assert!(journal.events().is_empty());
@@ -157,7 +159,7 @@ fn answers() -> impl Strategy<Value = Vec<u8>> {
 #[test]
 fn any_file_of_answers_gives_each_line_that_is_no_comment_and_then_ends() {
     let questions = questions();
-    fuzz(answers, move |bytes| {
+    fuzz(2_000, answers, move |bytes| {
         let is_comment =
             |line: &[u8]| line.strip_prefix("\u{feff}".as_bytes()).unwrap_or(line).starts_with(b"#");
         let lines = bytes.split_inclusive(|byte| *byte == b'\n').filter(|line| !is_comment(line));

@@ -42,6 +42,12 @@ fn settle(gauge: &mut impl Gauge) -> Result<Settled, GaugeError> {
         .map(|settled| settled.expect("nobody broke it off"))
 }
 
+#[track_caller]
+fn rests_at(gauge: &mut impl Gauge, wanted: f64) {
+    let settled = settle(gauge).expect("a needle at rest");
+    assert!((in_hg(settled.vacuum_pa) - wanted).abs() < 1e-6, "{}", in_hg(settled.vacuum_pa));
+}
+
 /// A gauge at the end of a pipe that gets these lines.
 fn piped(lines: impl IntoIterator<Item = String> + Send + 'static) -> StreamGauge {
     let (from, to) = pipe().expect("a pipe");
@@ -117,8 +123,7 @@ fn a_glitch_does_not_unsettle_a_needle_and_noise_is_passed_over() {
         5 => "\u{1}\u{2}@@@ 77\r\n".to_owned(),
         _ => says(18.5),
     });
-    let settled = settle(&mut piped(lines)).expect("a needle at rest");
-    assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 1e-6);
+    rests_at(&mut piped(lines), 18.5);
 }
 
 #[test]
@@ -210,13 +215,11 @@ fn a_plain_file_is_played_and_followed() {
     std::fs::write(&path, (0..10).map(|_| says(18.5)).collect::<String>()).expect("a file");
     let stream = GaugeSource::Stream(path.clone()).open().expect("a file");
     let mut gauge = StreamGauge::new(stream, format());
-    let settled = settle(&mut gauge).expect("a needle at rest");
-    assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 1e-6);
+    rests_at(&mut gauge, 18.5);
     thread::sleep(Duration::from_millis(2500));
     let mut file = File::options().append(true).open(&path).expect("the file");
     file.write_all((0..20).map(|_| says(7.0)).collect::<String>().as_bytes()).expect("room");
-    let settled = settle(&mut gauge).expect("a needle at rest");
-    assert!((in_hg(settled.vacuum_pa) - 7.0).abs() < 1e-6, "what was appended follows");
+    rests_at(&mut gauge, 7.0);
 }
 
 #[test]
@@ -264,8 +267,7 @@ mod pseudo_terminal {
     fn a_serial_gauge_is_read() {
         let (mut gauge, plug) = plugged_in();
         send(plug, (0..).map(|_| says(18.5)));
-        let settled = settle(&mut gauge).expect("a needle at rest");
-        assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 1e-6);
+        rests_at(&mut gauge, 18.5);
     }
 
     #[test]
@@ -273,8 +275,7 @@ mod pseudo_terminal {
         let (mut gauge, plug) = plugged_in();
         let pieces = (0..).flat_map(|_| ["P1 = 1", "8.5", "0 in", "Hg\r\n"]).map(str::to_owned);
         send(plug, pieces);
-        let settled = settle(&mut gauge).expect("a needle at rest");
-        assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 1e-6);
+        rests_at(&mut gauge, 18.5);
     }
 
     #[test]

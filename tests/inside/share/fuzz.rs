@@ -15,6 +15,7 @@ fn any_bytes_are_read_strictly_or_refused() {
     let json =
         "[\\[\\]{}:,\" 0-9eE.+-]{0,40}|(null|true|false|\"a\"|\"\\\\u00[0-9a-f]{2}\"|[\\[{:,\\]}]){0,30}";
     fuzz(
+        1_500,
         move || prop_oneof![json.prop_map(String::into_bytes), any::<Vec<u8>>()],
         |bytes| {
             if let Ok(document) = parse_strict(&bytes) {
@@ -40,7 +41,7 @@ fn edits() -> impl Strategy<Value = Vec<(usize, usize, Vec<u8>)>> {
 fn a_pack_that_was_edited_anyhow_is_refused_or_says_the_same() {
     let pack = small_pack();
     let text = pack.document().unwrap().into_bytes();
-    fuzz(edits, move |edits| {
+    fuzz(1_500, edits, move |edits| {
         let mut bytes = text.clone();
         for (at, n, piece) in edits {
             let at = at % (bytes.len() + 1);
@@ -77,6 +78,7 @@ fn a_pack_that_somebody_signs_with_anything_in_it_is_refused_or_in_order() {
     let places: Vec<_> = places.split(' ').collect();
     let n_places = places.len();
     fuzz(
+        1_500,
         move || (0..n_places, values()),
         move |(place, value)| {
             let mut tampered = document.clone();
@@ -111,10 +113,10 @@ fn compile_and_walk(text: &str) -> Result<(), TestCaseError> {
 
 #[test]
 fn any_pieces_of_a_script_are_compiled_or_refused() {
-    fuzz(pieces, |text| compile_and_walk(&text));
+    fuzz(1_500, pieces, |text| compile_and_walk(&text));
 }
 
 #[test]
 fn any_procedure_runs_to_an_end() {
-    fuzz(procedure, |text| compile_and_walk(&text));
+    fuzz(1_500, procedure, |text| compile_and_walk(&text));
 }

@@ -145,13 +145,14 @@ fn statement(depth: u32) -> BoxedStrategy<String> {
     Union::new(choices).boxed()
 }
 
-/// Checks many inputs, 2,000 or as many as `SPOOLPROOF_FUZZ` says, on as much stack as the program itself has.
+/// Checks so many inputs, or as many as `SPOOLPROOF_FUZZ` says, on as much stack as the program itself has.
 pub(crate) fn fuzz<S: Strategy>(
+    usual: u32,
     strategy: impl FnOnce() -> S + Send + 'static,
     check: impl Fn(S::Value) -> Result<(), TestCaseError> + Send + 'static,
 ) {
     let asked = std::env::var("SPOOLPROOF_FUZZ").ok().and_then(|n| n.parse().ok());
-    let config = Config { cases: asked.unwrap_or(2_000), failure_persistence: None, ..Config::default() };
+    let config = Config { cases: asked.unwrap_or(usual), failure_persistence: None, ..Config::default() };
     let run = move || TestRunner::new(config).run(&strategy(), check).unwrap();
     std::thread::Builder::new().stack_size(16 << 20).spawn(run).unwrap().join().unwrap();
 }
