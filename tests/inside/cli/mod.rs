@@ -1,5 +1,6 @@
-//! Commands that stand for themselves.
+//! The program from outside, and commands that stand for themselves.
 
 mod leak;
+mod outside;
 mod records;
 mod rig;

@@ -1,5 +1,4 @@
-//! Proofreading, worksheets and rehearsals.
+//! Proofreading and worksheets.
 
 mod faults;
-mod rehearsal;
 mod worksheet;

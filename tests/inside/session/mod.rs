@@ -1,13 +1,16 @@
 //! Sessions, at a prompt and through whatever ends them early.
 
+mod any_answer;
 mod disk;
 mod drifting;
-mod folders;
+mod fuzz;
 mod journal;
 #[cfg(unix)]
 mod killed;
+mod plans;
 mod prompt;
 #[cfg(unix)]
 mod pty;
 mod survival;
 mod walks;
+mod wandering;

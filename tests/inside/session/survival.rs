@@ -1,7 +1,7 @@
 //! Sessions that are killed at random moments and resumed: no acknowledged answer is lost, no record is half there, and
 //! nothing is left lying about.
 //!
-//! `SPOOLPROOF_SURVIVAL=1000 cargo test --test survival -- --nocapture` makes it a thousand sessions.
+//! `SPOOLPROOF_SURVIVAL=1000 cargo test --lib survival -- --nocapture` makes it a thousand sessions.
 
 use std::fmt::Write as _;
 use std::io::Write as _;

@@ -1,7 +1,7 @@
 //! Anything at all as a pack or a procedure: no panic, nothing taken that was not signed, nothing that runs
 //! without end.
 //!
-//! `SPOOLPROOF_FUZZ=1000000 cargo test --release --test fuzz_sharing` makes it a million inputs each.
+//! `SPOOLPROOF_FUZZ=1000000 cargo test --release --lib share::fuzz` makes it a million inputs each.
 
 use proptest::prelude::*;
 use serde_json::Value;

@@ -1,6 +1,6 @@
 //! Anything at all typed at a prompt, found in a journal or in a file of answers: no panic, and nothing lost before it.
 //!
-//! `SPOOLPROOF_FUZZ=1000000 cargo test --release --test fuzz` makes it a million inputs each.
+//! `SPOOLPROOF_FUZZ=1000000 cargo test --release --lib session::fuzz` makes it a million inputs each.
 
 use std::path::Path;
 

@@ -1,0 +1,4 @@
+//! Statistics against published data sets and tables.
+
+mod studies;
+mod tolerance;
