@@ -104,7 +104,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     let home = home();
     let steps =
         "test(feed, |t| { let r = t.read(); if r.leaks { t.ready(\"Block it.\"); t.trial(\"blocked\"); } });";
-    home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+    home.write("merle.rhai", FEED.replace("test(feed);", steps));
     let found =
         ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "", "cannot no block", "", "25", "5", "1"];
     let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
@@ -119,7 +119,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     for (reading, rest) in [("12", "cannot no block"), ("22", "")] {
         let home = Home::new();
         let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
-        home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+        home.write("merle.rhai", FEED.replace("test(feed);", steps));
         let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
         left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
         left.extend(["", "25", "5"]);
@@ -133,7 +133,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
 fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
     let home = home();
     let steps = "test(feed, |t| { t.read(\"inboard\"); t.read(\"outboard\"); });";
-    home.write("merle.rhai", &FEED.replace("test(feed);", steps));
+    home.write("merle.rhai", FEED.replace("test(feed);", steps));
     let first = ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "22", "", "25", "5", "1"];
     let decided = "leaks feed: 12 inHg";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);

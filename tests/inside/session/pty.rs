@@ -147,14 +147,14 @@ fn a_wait_passes_by_itself_and_ctrl_c_in_it_parks() {
              let words = ask_text(\"Anything else?\");"
         )
     };
-    home.write("wait.rhai", &script(600));
+    home.write("wait.rhai", script(600));
     let mut terminal = at(&home, &["guide", "wait.rhai"]);
     terminal.types(&OPENING);
     terminal.sees("s left");
     terminal.presses('c');
     terminal.sees("Parked. Nothing is lost");
     terminal.exits(3);
-    home.write("wait.rhai", &script(1));
+    home.write("wait.rhai", script(1));
     let mut terminal = at(&home, &["guide", "--resume"]);
     terminal.sees("the procedure has changed");
     terminal.sees("s left");
