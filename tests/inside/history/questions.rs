@@ -366,6 +366,36 @@ fn the_order_in_which_records_come_makes_no_difference() {
     assert_eq!(answers(&index), whole);
 }
 
+/// At a million readings a question takes seconds once it reads a table from end to end.
+#[test]
+fn every_question_about_a_unit_finds_its_rows_by_an_index() {
+    let bench = Bench::with(&RECORDS[..2]);
+    bench.index();
+    let connection = rusqlite::Connection::open(bench.path().join("history.sqlite")).unwrap();
+    for sql in [
+        include_str!("../../../src/history/sql/failing.sql"),
+        include_str!("../../../src/history/sql/by.sql"),
+        include_str!("../../../src/history/sql/by_of_circuit.sql"),
+        include_str!("../../../src/history/sql/spread.sql"),
+        include_str!("../../../src/history/sql/limits.sql"),
+        include_str!("../../../src/history/sql/good.sql"),
+        include_str!("../../../src/history/sql/class.sql"),
+        include_str!("../../../src/history/sql/repairs.sql"),
+        include_str!("../../../src/history/sql/drift.sql"),
+    ] {
+        let mut plan = connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
+        let nothing = rusqlite::params_from_iter(vec![""; plan.parameter_count()]);
+        let steps: Vec<String> =
+            plan.query_map(nothing, |row| row.get(3)).unwrap().map(Result::unwrap).collect();
+        for step in &steps {
+            // What a query within it has found may be gone through.
+            let found = ["SCAN counted", "SCAN repaired", "SCAN latest", "SCAN (subquery"];
+            let is_of_found = found.iter().any(|scan| step.starts_with(scan));
+            assert!(is_of_found || !step.starts_with("SCAN") && !step.contains("(again=?)"), "{step}: {sql}");
+        }
+    }
+}
+
 #[test]
 fn a_record_that_is_gone_is_forgotten() {
     let bench = Bench::with(&RECORDS);
