@@ -12,11 +12,11 @@ const DIGEST: &str = "^[0-9a-f]{64}$";
 #[test]
 fn the_schema_of_records_is_what_the_model_gives() {
     let generated = generated();
-    if std::env::var_os("SPOOLPROOF_RENEW").is_some() {
+    if std::env::var_os("SPOOLPROOF_WRITE_SCHEMA").is_some() {
         std::fs::write(concat!(env!("CARGO_MANIFEST_DIR"), "/schemas/record.schema.json"), &generated)
             .unwrap();
     } else {
-        assert!(generated == RECORD_SCHEMA, "the model has changed: run this test with SPOOLPROOF_RENEW=1");
+        assert!(generated == RECORD_SCHEMA, "the model has changed: run this with SPOOLPROOF_WRITE_SCHEMA=1");
     }
 }
 
@@ -48,7 +48,7 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         (_, "job") => json!({ "minLength": 1, "maxLength": LONGEST_JOB }),
         (_, "started" | "finished" | "at") => json!({ "format": "date-time" }),
         (_, "rig_is_assumed") => json!({ "const": true }),
-        // A word of them is left out where nothing was said.
+        // These may be empty: nothing was typed, or the script says nothing.
         ("NoteRecord" | "Answer" | "Told" | "What", "text" | "title") | ("Sample", "line") => json!({}),
         (_, "confidence") => json!({ "minimum": 0.5, "exclusiveMaximum": 1 }),
         ("Judgement", "verdict") => json!({ "enum": ["holds", "worn", "leaks", "retest"] }),
