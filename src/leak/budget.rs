@@ -109,7 +109,7 @@ impl Budget {
     }
 
     /// Returns the standard uncertainty from one source.
-    pub fn from_source(mut self, source: ErrorSource) -> f64 {
+    pub fn of_source(mut self, source: ErrorSource) -> f64 {
         match self.terms(source) {
             (one, None) => *one,
             (one, Some(other)) => (*one * *one + *other * *other).sqrt(),

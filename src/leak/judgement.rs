@@ -147,7 +147,7 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
         ErrorSource::ALL
             .into_iter()
             .filter(|source| settled(&assessment.budget.without(*source)).is_some())
-            .min_by(|a, b| assessment.budget.from_source(*a).total_cmp(&assessment.budget.from_source(*b)))
+            .min_by(|a, b| assessment.budget.of_source(*a).total_cmp(&assessment.budget.of_source(*b)))
             .map_or(Advice::OnTheLimit, Advice::Improve)
     };
     Judgement {

@@ -183,6 +183,7 @@ impl Unit {
     }
 
     /// Converts an SI value to a number in this unit.
+    #[expect(clippy::wrong_self_convention, reason = "the counterpart of `to_si`")]
     pub fn from_si(&self, si: f64) -> f64 {
         (si - self.offset) / self.scale
     }
