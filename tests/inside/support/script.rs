@@ -18,7 +18,7 @@ pub(crate) struct Script {
 impl Script {
     /// Reads a script that goes on after the usual first line, which defines the circuit `c` where it is used.
     pub(crate) fn new(text: &str) -> Script {
-        let circuit = if ["(c)", "(c,", "c.", " c ", "▸c "].iter().any(|use_| text.contains(use_)) {
+        let circuit = if ["(c)", "(c,", "c.", " c ", " c;", "▸c "].iter().any(|use_| text.contains(use_)) {
             CIRCUIT
         } else {
             ""
