@@ -9,8 +9,6 @@ use super::tokens::{Kind, Token, closing, is_closing, open_before};
 /// Marks that may be missing, or stand where another does.
 const MARKS: &[&str] =
     &[",", ";", ":", ".", "=", "(", ")", "{", "}", "[", "]", "|", "+", "#{", "==", "<", ">", "!", "&&"];
-/// Marks of two characters.
-const PAIRS: &[&str] = &["==", "!=", "<=", ">=", "&&", "||", "#{", "..", "::", "+="];
 /// Marks that are easily taken for one another.
 const ALIKE: &[&[&str]] =
     &[&[",", ";", ".", ":"], &["(", "[", "{", "#{"], &[")", "]", "}"], &["=", ":"], &["=", "=="]];
@@ -18,8 +16,8 @@ const ALIKE: &[&[&str]] =
 const BEFORE: usize = 4;
 /// How far before it a bracket is looked for.
 const FAR: usize = 120;
-/// How many brackets that are open are looked at, how many that close, and at how many line ends one may be missing.
-const MOST: (usize, usize, usize) = (5, 40, 60);
+/// How many brackets that are open are looked at, and at how many line ends one may be missing.
+const MOST: (usize, usize) = (5, 60);
 
 /// An edit that might mend a text: how unlikely it is, before what the text looks like with it, and what is said of it.
 pub(super) struct Guess {
@@ -68,6 +66,7 @@ impl<'t> Stuck<'t> {
         guesses.words();
         guesses.brackets();
         guesses.quotes();
+        guesses.found.retain(|guess| self.text[guess.bytes.clone()] != guess.with);
         guesses.found
     }
 
@@ -122,7 +121,7 @@ impl Guesses<'_, '_> {
 
     /// Returns the tokens around the place.
     fn near(&self) -> Range<usize> {
-        self.stop.saturating_sub(BEFORE)..self.tokens.len().min(self.stop + 2)
+        self.stop.saturating_sub(BEFORE)..self.tokens.len().min(self.stop + 3)
     }
 
     fn rules(&mut self) {
@@ -144,7 +143,7 @@ impl Guesses<'_, '_> {
             _ => false,
         };
         let expected: Vec<&str> = MARKS.iter().copied().filter(|mark| is_expected(mark)).collect();
-        for n in self.near().start..=self.tokens.len().min(self.stop + 1) {
+        for n in self.near().start..=self.near().end {
             let far = self.stop.abs_diff(n);
             for mark in MARKS {
                 self.insert(n, mark, if expected.contains(mark) { 4 } else { 5 } + far);
@@ -161,12 +160,6 @@ impl Guesses<'_, '_> {
                 let is_alike = ALIKE.iter().any(|alike| alike.contains(mark) && alike.contains(&token.text));
                 let price = if is_alike { 4 } else { 6 };
                 self.replace(n..n + 1, mark, if expected.contains(mark) { 3 } else { price } + far);
-            }
-            let next = self.tokens.get(n + 1).filter(|next| token.touches(next) && next.kind == Kind::Mark);
-            for pair in PAIRS.iter().filter(|_| next.is_some()) {
-                let is_near =
-                    pair.starts_with(token.text) || next.is_some_and(|next| pair.ends_with(next.text));
-                self.replace(n..n + 2, pair, if is_near { 4 } else { 8 } + far);
             }
         }
     }
@@ -232,7 +225,7 @@ impl Guesses<'_, '_> {
             }
             let tokens = self.tokens;
             let ends_line = |n: &usize| tokens.get(n + 1).is_none_or(|next| next.line > tokens[*n].line);
-            for behind in (opened..tokens.len()).filter(ends_line).take(MOST.2) {
+            for behind in (opened..tokens.len()).filter(ends_line).take(MOST.1) {
                 // What ends the line ends it behind the bracket, but for a statement in a block.
                 let last = &tokens[behind];
                 let is_inside = !token.is("{") && (last.is(";") || last.is(",")) && behind > opened;
@@ -251,47 +244,17 @@ impl Guesses<'_, '_> {
         if open.is_empty() && !self.tokens.get(self.stop).is_some_and(is_closing) {
             return;
         }
-        self.unopened();
         let tokens = self.tokens;
         let is_glued_twin = |n: usize| {
-            tokens.get(n + 1).is_some_and(|next| next.is(tokens[n].text) && tokens[n].touches(next))
+            let is_bracket = closing(&tokens[n]).is_some() || tokens[n].is("}");
+            is_bracket
+                && tokens.get(n + 1).is_some_and(|next| next.is(tokens[n].text) && tokens[n].touches(next))
         };
-        for n in (0..end).filter(|n| closing(&tokens[*n]).is_some() && is_glued_twin(*n)) {
-            self.delete(n, 0);
-        }
-        for n in (0..end).rev().filter(|n| is_closing(&tokens[*n])).take(MOST.1) {
-            self.delete(n, if is_glued_twin(n) && tokens[n].is("}") { 0 } else { 7 });
-            for mark in [")", "]", "}", ";", ","].iter().filter(|mark| **mark != tokens[n].text) {
-                self.replace(n..n + 1, mark, 6);
-            }
-        }
-    }
-
-    /// The bracket that is missing for one that closes something where the engine stopped: behind what it may stand behind,
-    /// or in place of another mark.
-    fn unopened(&mut self) {
-        let Some(closer) = self.tokens.get(self.stop).filter(|token| is_closing(token)) else { return };
-        let pairs = [("(", ")"), ("[", "]"), ("{", "}")];
-        let opener = pairs.iter().find(|(_, closing)| closer.is(closing)).map_or("(", |(opener, _)| opener);
-        let depth = open_before(self.tokens, self.stop).len();
-        for n in (self.stop.saturating_sub(FAR)..self.stop).rev() {
-            let (token, next) = (&self.tokens[n], &self.tokens[n + 1]);
-            let is_place = match opener {
-                "(" => token.kind == Kind::Word,
-                "[" => [":", ",", "(", "=", "in"].iter().any(|mark| token.is(mark)),
-                _ => next.line > token.line,
-            };
-            let is_mark =
-                token.kind == Kind::Mark && !is_closing(token) && (opener != "{" || next.line > token.line);
-            if !is_place && !is_mark || open_before(self.tokens, n + 1).len() != depth {
-                continue;
-            }
-            if is_place {
-                let with = if opener == "(" { "(".to_owned() } else { format!(" {opener}") };
-                self.put(token.end()..token.end(), &with, 5);
-            }
-            if is_mark {
-                self.replace(n..n + 1, opener, 6);
+        for n in 0..end {
+            if is_glued_twin(n) {
+                self.delete(n, 0);
+            } else if is_closing(&tokens[n]) {
+                self.delete(n, 7);
             }
         }
     }

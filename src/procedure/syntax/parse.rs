@@ -14,7 +14,7 @@ use super::tokens::{Kind, position, tokens};
 use super::{Fault, SourceFile};
 
 /// The most bytes that are parsed in looking for what lets the pieces of a file parse.
-const MOST_BYTES: usize = 1 << 20;
+const MOST_BYTES: usize = 3 << 19;
 /// The most rounds in which names are looked for that nobody has given, one in each.
 const MOST_ROUNDS: usize = 60;
 /// The most faults that are reported of one file.
@@ -126,7 +126,8 @@ impl Parser<'_> {
         let fault = if said.help.is_empty() { fault } else { fault.help(said.help) };
         // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
         // each place is to be mended.
-        let is_named = ["been defined", "not a name"].iter().any(|end| fault.message.ends_with(end));
+        let is_named =
+            ["been defined", "not a name", "a to z alone"].iter().any(|end| fault.message.ends_with(end));
         let is_once = is_named && !fault.help.as_deref().is_some_and(|help| help.starts_with(MEANT));
         let is_known = self.parsed.faults.iter().any(|known| {
             let is_same = is_once && (&known.message, &known.help) == (&fault.message, &fault.help);

@@ -127,7 +127,7 @@ impl Search {
                 let is_sensible = way.error.is_some() || guess.is_sensible();
                 if is_sensible && seen.insert((guess.bytes.clone(), guess.with.as_str())) {
                     let edited = way.edited(guess);
-                    self.spend(edited.len() / 4 + 64);
+                    self.spend(edited.len() / 4 + 32);
                     waiting.push(Reverse((guess.price + self.look(&edited), true, n, Some(edited))));
                 }
                 continue;

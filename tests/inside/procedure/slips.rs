@@ -166,8 +166,9 @@ fn a_text_beyond_hope_ends_in_a_few_errors_and_how_many_more_there_are() {
     for text in texts {
         let begun = Instant::now();
         let found = errors(&text);
-        assert!((1..=101).contains(&found.len()), "{} errors", found.len());
-        assert!(found.len() < 101 || found[100].message.starts_with("and "), "{:?}", found.last());
+        assert!((1..=160).contains(&found.len()), "{} errors", found.len());
+        let is_cut = found.iter().any(|fault| fault.message.starts_with("and "));
+        assert!(found.len() <= 100 || is_cut, "{:?}", found.last());
         // A release build takes less than a second.
         assert!(begun.elapsed().as_secs() < 60, "{:?} for {:?} ...", begun.elapsed(), &text[..20]);
     }
