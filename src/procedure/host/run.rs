@@ -17,7 +17,7 @@ pub enum Stop {
 impl Program {
     /// Returns what the procedure declares itself to be; runs it up to there.
     pub(super) fn declared(&self) -> Result<Title, Fault> {
-        let host = Host::new(Walk::straight(Mood::Sound, None, &Rc::default()).to_title());
+        let host = Host::new(Walk::straight(Mood::Sound, None, &Rc::default()).up_to_title());
         match self.evaluate(&host) {
             Err(error) if halt_of(&error) != Some(Halt::FarEnough) => return Err(self.diagnose(&error)),
             _ => {}

@@ -121,7 +121,7 @@ impl Walk {
 
     /// Ends the walk as soon as the procedure has declared its title.
     #[must_use]
-    pub fn to_title(mut self) -> Walk {
+    pub fn up_to_title(mut self) -> Walk {
         self.title_only = true;
         self
     }
