@@ -313,8 +313,8 @@ impl Guesses<'_, '_> {
             if is_inch { "write inch, or \\\" for the mark" } else { "write \\\" for a quote inside a text" };
         self.said(at..at, "\\", 5 - usize::from(is_inch), at, "this quote ends the text", help);
         if is_inch && !is_open {
-            let number =
-                text[line_start..at].rfind(|c: char| !c.is_ascii_digit() && c != '.').map_or(0, |n| n + 1);
+            let is_digit = |c: char| c.is_ascii_digit() || c == '.';
+            let number = text[line_start..at].trim_end_matches(is_digit).len();
             let (unit, length) = if text[at + 1..].starts_with("Hg") { (".inHg", 3) } else { (".inch", 1) };
             let help = format!("write {}{unit}", &text[line_start + number..at]);
             self.said(at..at + length, unit, 1, at, "inches are not marked by a quote here", &help);
