@@ -275,7 +275,7 @@ pub(super) fn list_words(screen: &mut Screen, indent: usize, words: &[(&str, &st
     let listed = || words.iter().filter(|(_, does)| !does.is_empty());
     let width = listed().map(|(word, _)| word.len()).max().unwrap_or_default();
     for (word, does) in listed() {
-        screen.item(&format!("{:indent$}{word:<width$} ", ""), does);
+        screen.item(&format!("{:indent$}{word:<width$}  ", ""), does);
     }
 }
 
