@@ -6,7 +6,7 @@ use super::tokens::{Kind, Token, closing, is_closing, open_before};
 
 /// What is said of an edit: where, what was found, and what helps.
 #[derive(Clone)]
-pub(super) struct Said {
+pub(super) struct Telling {
     pub(super) line: usize,
     pub(super) column: usize,
     pub(super) message: String,
@@ -18,24 +18,24 @@ pub(super) struct Said {
 pub(super) struct Edit {
     pub(super) bytes: Range<usize>,
     pub(super) with: String,
-    pub(super) said: Said,
+    pub(super) said: Telling,
 }
 
 impl Edit {
     /// Writes something in place of a token.
-    pub(super) fn of(token: &Token<'_>, with: &str, said: Said) -> Edit {
+    pub(super) fn of(token: &Token<'_>, with: &str, said: Telling) -> Edit {
         Edit { bytes: token.start..token.end(), with: with.to_owned(), said }
     }
 }
 
-impl Said {
+impl Telling {
     /// Says something of a token.
-    pub(super) fn at(token: &Token<'_>, message: String, help: impl Into<String>) -> Said {
-        Said { line: token.line, column: token.column, message, help: help.into() }
+    pub(super) fn at(token: &Token<'_>, message: String, help: impl Into<String>) -> Telling {
+        Telling { line: token.line, column: token.column, message, help: help.into() }
     }
 
     /// Puts an edit into words.
-    pub(super) fn of(guess: &Guess, stuck: &Stuck<'_>) -> Said {
+    pub(super) fn of(guess: &Guess, stuck: &Stuck<'_>) -> Telling {
         let (at, message, help) = match &guess.reason {
             Reason::Rule(matched) => {
                 let (message, help) = matched.words(stuck.text, stuck.tokens);
@@ -51,7 +51,7 @@ impl Said {
         };
         let before = &stuck.text[..at];
         let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
-        Said { line: before.matches('\n').count() + 1, column, message, help }
+        Telling { line: before.matches('\n').count() + 1, column, message, help }
     }
 }
 

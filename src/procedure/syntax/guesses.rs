@@ -3,7 +3,7 @@ use std::ops::Range;
 use rhai::ParseErrorType;
 
 use super::lexicon::{Lexicon, is_a, keywords};
-use super::patterns::{Match, RULES};
+use super::patterns::{LONGEST_RUN, Match, RULES};
 use super::tokens::{Kind, Token, closing, is_closing, open_before};
 
 /// Marks that may be missing, or stand where another does.
@@ -126,7 +126,7 @@ impl Guesses<'_, '_> {
 
     fn rules(&mut self) {
         for rule in RULES.iter() {
-            for n in self.stop.saturating_sub(rule.reach())..self.near().end {
+            for n in self.stop.saturating_sub(LONGEST_RUN)..self.near().end {
                 let matched =
                     rule.may_begin(&self.tokens[n]).then(|| rule.at(self.tokens, n, self.stuck.lexicon));
                 self.found.extend(matched.flatten().and_then(|matched| self.stuck.by_rule(matched)));

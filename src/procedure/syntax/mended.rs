@@ -4,16 +4,8 @@ use std::ops::Range;
 #[derive(Debug)]
 pub(crate) struct Mended {
     text: String,
-    changes: Vec<Change>,
-}
-
-/// One place that was mended, on one line.
-#[derive(Debug)]
-struct Change {
-    line: usize,
-    column: usize,
-    old_width: usize,
-    new_width: usize,
+    /// Each place that was mended: its line, its column, how wide it was and how wide it is.
+    changes: Vec<[usize; 4]>,
 }
 
 impl Mended {
@@ -31,27 +23,20 @@ impl Mended {
     pub(crate) fn replace(&mut self, bytes: Range<usize>, with: &str) {
         let line_start = self.text[..bytes.start].rfind('\n').map_or(0, |at| at + 1);
         let first_line = |text: &str| text.split('\n').next().map_or(0, |line| line.chars().count());
-        self.changes.push(Change {
-            line: self.text[..bytes.start].matches('\n').count() + 1,
-            column: self.text[line_start..bytes.start].chars().count() + 1,
-            old_width: first_line(&self.text[bytes.clone()]),
-            new_width: first_line(with),
-        });
+        let line = self.text[..bytes.start].matches('\n').count() + 1;
+        let column = self.text[line_start..bytes.start].chars().count() + 1;
+        let widths = (first_line(&self.text[bytes.clone()]), first_line(with));
+        self.changes.push([line, column, widths.0, widths.1]);
         self.text.replace_range(bytes, with);
     }
 
     /// Returns the column in the original of a column in the text as it is now.
     pub(crate) fn original_column(&self, line: usize, column: usize) -> usize {
-        let changes = self.changes.iter().rev().filter(|change| change.line == line);
-        changes.fold(column, |column, change| {
-            let into = column.saturating_sub(change.column);
-            if column < change.column {
-                column
-            } else if into >= change.new_width {
-                column - change.new_width + change.old_width
-            } else {
-                change.column + into.min(change.old_width.saturating_sub(1))
-            }
+        let changes = self.changes.iter().rev().filter(|change| change[0] == line);
+        changes.fold(column, |column, [_, start, was, is]| match column.checked_sub(*start) {
+            None => column,
+            Some(into) if into >= *is => column - is + was,
+            Some(into) => start + into.min(was.saturating_sub(1)),
         })
     }
 }

@@ -1,6 +1,6 @@
 use rhai::{ParseError, ParseErrorType};
 
-use super::edits::{Edit, Said};
+use super::edits::{Edit, Telling};
 use super::lexicon::Lexicon;
 use super::tokens::{Kind, Token};
 use super::{VOCABULARY, nearest};
@@ -38,10 +38,10 @@ fn doubled(tokens: &[Token<'_>], n: usize) -> Option<Edit> {
     let message = format!("\"{}\" is defined already", token.text);
     if let Some(missing) = missing {
         let help = format!("give it another name: {missing} is used below and given nowhere");
-        return Some(Edit::of(token, missing, Said::at(token, message, help)));
+        return Some(Edit::of(token, missing, Telling::at(token, message, help)));
     }
     let help = "give it another name, or leave out let to change the first";
-    Some(Edit::of(&tokens[n.checked_sub(1)?], "", Said::at(token, message, help)))
+    Some(Edit::of(&tokens[n.checked_sub(1)?], "", Telling::at(token, message, help)))
 }
 
 /// A name that nobody has given: what it was meant to be stands in for it.
@@ -55,7 +55,7 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
     let near = near.filter(|near| uses(name) > 1 || near.len() < name.len());
     if let Some(given) = near.and_then(|near| unused.into_iter().rfind(|token| token.is(near))) {
         let message = format!("{} is used nowhere, and {name} given nowhere", given.text);
-        return Edit::of(given, name, Said::at(given, message, "write the two alike"));
+        return Edit::of(given, name, Telling::at(given, message, "write the two alike"));
     }
     let is_before = |back: usize, words: &[&str]| {
         let before = n.checked_sub(back).map(|before| &tokens[before]);
@@ -78,5 +78,5 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
     } else {
         (not_defined, "define it first with let, or put a text in double quotes".to_owned())
     };
-    Edit::of(token, near.unwrap_or(stand_in), Said::at(token, message, help))
+    Edit::of(token, near.unwrap_or(stand_in), Telling::at(token, message, help))
 }

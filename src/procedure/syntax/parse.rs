@@ -3,7 +3,7 @@ use std::ops::Range;
 
 use rhai::{AST, Engine, ParseError};
 
-use super::edits::{Edit, Said};
+use super::edits::{Edit, Telling};
 use super::explain::explain;
 use super::lexicon::Lexicon;
 use super::mended::Mended;
@@ -116,10 +116,10 @@ impl Parser<'_> {
     fn tell_error(&mut self, error: &ParseError, lines_before: usize) {
         let (message, help) = explain(error.err_type());
         let (line, column) = (error.position().line(), error.position().position().unwrap_or(1));
-        self.tell(Said { line: line.unwrap_or_default(), column, message, help }, lines_before);
+        self.tell(Telling { line: line.unwrap_or_default(), column, message, help }, lines_before);
     }
 
-    fn tell(&mut self, said: Said, lines_before: usize) {
+    fn tell(&mut self, said: Telling, lines_before: usize) {
         let line = said.line + lines_before;
         let column = self.parsed.mended.original_column(line, said.column);
         let fault = Fault::new(&self.file.name, position(line, column), said.message);
@@ -181,6 +181,6 @@ impl Parser<'_> {
         let message = "this comment is never closed, and what follows it would not be done".to_owned();
         let column = text[..at].rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
         let line = text[..at].matches('\n').count() + 1;
-        self.tell(Said { line, column, message, help: "close it with */".to_owned() }, 0);
+        self.tell(Telling { line, column, message, help: "close it with */".to_owned() }, 0);
     }
 }

@@ -7,8 +7,8 @@ use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
 use crate::quantity::{Dimension, Unit, shown};
 
-/// How many tokens `..` may stand for.
-const LONGEST_RUN: usize = 160;
+/// How many tokens `..` may stand for, and how many before the place where the engine stops a pattern may begin.
+pub(super) const LONGEST_RUN: usize = 160;
 /// Letters of other alphabets that look like one of a to z, each in front of it.
 const ALIKE: &str = "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXöoäaüuéeèeêeáaàaóoíiñnçcßsÖOÄAÜU";
 
@@ -61,11 +61,6 @@ impl Rule {
         }
         let caret = caret.unwrap_or(found.start);
         Rule { row, parts, found, caret }
-    }
-
-    /// Returns how many tokens before the place where the engine stops it may begin.
-    pub(super) fn reach(&self) -> usize {
-        if self.parts.iter().any(|part| part.sorts[0] == "..") { LONGEST_RUN } else { 120 }
     }
 
     /// Returns whether it looks for a character that can't be meant where it stands.

@@ -4,7 +4,7 @@ use std::collections::{BinaryHeap, HashSet};
 
 use rhai::{Engine, ParseError, ParseErrorType};
 
-use super::edits::{Edit, Said};
+use super::edits::{Edit, Telling};
 use super::guesses::{Guess, Reason, Stuck};
 use super::lexicon::Lexicon;
 use super::strain::strain;
@@ -27,7 +27,7 @@ const LARGEST_PIECE: (usize, usize) = (24 << 10, 8);
 
 /// A piece of a script as far as it has been mended.
 #[derive(Clone)]
-pub(super) struct Way {
+pub(super) struct Attempt {
     pub(super) text: String,
     pub(super) edits: Vec<Edit>,
     /// Why it still can't be parsed.
@@ -39,11 +39,9 @@ pub(super) struct Way {
 
 /// Looks for the edits that let the pieces of a script parse.
 pub(super) struct Search {
-    /// The engine, without checks of names.
+    /// One that does not check names.
     pub(super) engine: Engine,
-    /// What words mean.
     pub(super) lexicon: Lexicon,
-    /// How many lines stand before the piece.
     pub(super) lines_before: usize,
     /// How many bytes may still be parsed.
     pub(super) budget: Cell<usize>,
@@ -66,9 +64,9 @@ impl Search {
     }
 
     /// Mends a piece as far as it can be, for no more than a share of the budget.
-    pub(super) fn mended(&self, text: &str, share: usize) -> Way {
+    pub(super) fn mended(&self, text: &str, share: usize) -> Attempt {
         let (text, error) = (text.to_owned(), self.parse(text));
-        let mut best = Way { price: self.look(&text), text, edits: Vec::new(), error, n_dear: 0 };
+        let mut best = Attempt { price: self.look(&text), text, edits: Vec::new(), error, n_dear: 0 };
         if best.text.len() > LARGEST_PIECE.0 || share < LARGEST_PIECE.1 * best.text.len() {
             return best;
         }
@@ -99,7 +97,7 @@ impl Search {
 
     /// Tries the edits at the place where a way got stuck, the most likely first: the first that lets it parse ends the
     /// search there; those that get further are kept.
-    fn follow(&self, way: &Way, reserve: usize, whole: &mut Vec<Way>, further: &mut Vec<Way>) {
+    fn follow(&self, way: &Attempt, reserve: usize, whole: &mut Vec<Attempt>, further: &mut Vec<Attempt>) {
         let tokens = tokens(&way.text);
         let error = way.error.as_ref().map(ParseError::err_type);
         let Some(stop) = way.stop(&tokens, &self.lexicon) else { return };
@@ -148,13 +146,13 @@ impl Search {
         }
     }
 
-    fn after(&self, way: &Way, guess: &Guess, stuck: &Stuck<'_>, text: String) -> Way {
+    fn after(&self, way: &Attempt, guess: &Guess, stuck: &Stuck<'_>, text: String) -> Attempt {
         let mut edits = way.edits.clone();
-        let (bytes, with, said) = (guess.bytes.clone(), guess.with.clone(), Said::of(guess, stuck));
+        let (bytes, with, said) = (guess.bytes.clone(), guess.with.clone(), Telling::of(guess, stuck));
         edits.push(Edit { bytes, with, said });
         let price = way.price - self.look(&way.text) + guess.price + self.look(&text);
         let n_dear = way.n_dear + usize::from(guess.price > DEAREST.1);
-        Way { error: self.parse(&text), text, edits, price, n_dear }
+        Attempt { error: self.parse(&text), text, edits, price, n_dear }
     }
 }
 
@@ -166,7 +164,7 @@ impl Guess {
     }
 }
 
-impl Way {
+impl Attempt {
     fn edited(&self, guess: &Guess) -> String {
         let (before, behind) = (&self.text[..guess.bytes.start], &self.text[guess.bytes.end..]);
         format!("{before}{}{behind}", guess.with)

@@ -6,10 +6,7 @@ pub(crate) enum Kind {
     /// A number without its unit.
     Number,
     /// A text in quotes of any kind.
-    Text {
-        /// Whether its closing quote was found.
-        closed: bool,
-    },
+    Text { closed: bool },
     /// Anything else, one character; `#{`, `==`, `<=`, `>=`, `!=`, `=>`, `&&` and `||` are one.
     Mark,
 }
@@ -17,13 +14,11 @@ pub(crate) enum Kind {
 /// A piece of a script; comments and blanks are left out.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Token<'a> {
-    /// What it is.
     pub(crate) kind: Kind,
     /// Its text, quotes included.
     pub(crate) text: &'a str,
     /// Where it begins, in bytes.
     pub(crate) start: usize,
-    /// Its line, from 1.
     pub(crate) line: usize,
     /// Its column in characters, from 1.
     pub(crate) column: usize,
