@@ -312,11 +312,10 @@ impl Guesses<'_, '_> {
         let help =
             if is_inch { "write inch, or \\\" for the mark" } else { "write \\\" for a quote inside a text" };
         self.said(at..at, "\\", 5 - usize::from(is_inch), at, "this quote ends the text", help);
-        if is_inch && !is_open {
-            let is_digit = |c: char| c.is_ascii_digit() || c == '.';
-            let number = text[line_start..at].trim_end_matches(is_digit).len();
+        let figure = text[line_start..at].trim_end_matches(|c: char| c.is_ascii_digit() || c == '.');
+        if is_inch && !is_open && !figure.ends_with(|c: char| c.is_alphanumeric()) {
             let (unit, length) = if text[at + 1..].starts_with("Hg") { (".inHg", 3) } else { (".inch", 1) };
-            let help = format!("write {}{unit}", &text[line_start + number..at]);
+            let help = format!("write {}{unit}", &text[line_start + figure.len()..at]);
             self.said(at..at + length, unit, 1, at, "inches are not marked by a quote here", &help);
         }
         for mark in [",", ";", ":", ".", "(", ")", "+", "=", "{", "}", "[", "]", "|"] {

@@ -75,7 +75,10 @@ impl Lexicon {
             "." if n > 3 && tokens[n - 4].kind == Kind::Number && is_a(tokens[n - 2].text, "PROPERTY") => {
                 true
             }
-            "." if n > 1 && tokens[n - 2].kind == Kind::Number => !is_a(word, "PROPERTY"),
+            "." if n > 1 && tokens[n - 2].kind == Kind::Number => {
+                let is_text = n > 3 && tokens[n - 3].is(":") && is_a(tokens[n - 4].text, "TEXTS");
+                is_text || !is_a(word, "PROPERTY")
+            }
             "." if is_called => !is_a(word, "METHOD") && !GENERAL.contains(&word),
             "." => !is_a(word, "PROPERTY") && !self.keys.contains(word),
             "let" | "const" | "fn" | "for" | "as" => is_a(word, "KEYWORD") || is_a(word, "CALL"),
@@ -107,6 +110,7 @@ pub(super) fn is_a(word: &str, sort: &str) -> bool {
         "ALONE" => matches!(stands(), Some(Stands::Alone | Stands::Anywhere)) || GENERAL.contains(&word),
         "KEY" => keys.next().is_some(),
         "LISTS" => keys.any(|key| matches!(key.sort, Sort::List(_))),
+        "TEXTS" => keys.any(|key| key.sort == Sort::Text),
         "PROPERTY" => property_names().any(|name| name == word),
         "ASKED" => PROPERTIES.iter().any(|property| property.name == word && property.gives == Sort::YesNo),
         _ => false,
