@@ -12,7 +12,7 @@ fn commands(marker: &str) -> Vec<Vec<&'static str>> {
 
 #[test]
 fn the_first_command_walks_a_procedure_and_says_where_its_record_is() {
-    let found = commands("cargo run --release -- ");
+    let found = commands("cargo run -- ");
     assert_eq!(found, [["rehearse"]], "the README begins with one command");
     let home = tempfile::tempdir().unwrap();
     let output = Command::new(env!("CARGO_BIN_EXE_spoolproof"))
