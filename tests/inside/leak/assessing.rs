@@ -1,10 +1,7 @@
 //! The leak of a reading: closed form, inverse, refusals, verdicts.
 
 use crate::air::{Barometer, BarometerSource, OutOfDomain, STANDARD_PRESSURE};
-use crate::leak::{
-    Bench, Context, Interpretation, Land, Limits, OilState, Verdict, assess, curve, curve_line,
-    expect_clearance, expect_hole, judge,
-};
+use crate::leak::*;
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, VolumeFlow};
 use crate::rig::{Calibration, CalibrationError, Dial, Orifice, OrificeKind, ReadingError};

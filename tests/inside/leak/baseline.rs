@@ -1,19 +1,15 @@
 //! Limits from good units: against a worked example, SciPy's figures, and simulated shops that never saw the answer.
 
 use crate::leak::{Baseline, BaselineError, Limits, Promise, Shape, leaks_for};
-use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::quantity::Pressure;
 use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
 use crate::stats::{BELL_MISFIT_LIMIT, bell_misfit, normal_quantile};
-use crate::tests::support::inhg;
+use crate::tests::support::{in_hg, inhg, near};
 
 fn of(readings: &[f64]) -> Result<Baseline, BaselineError> {
     let readings: Vec<_> = readings.iter().map(|reading| inhg(*reading)).collect();
     Baseline::of(&readings, Promise::USUAL)
-}
-
-fn in_hg(pressure: Pressure) -> f64 {
-    pressure.si() / INCH_OF_MERCURY
 }
 
 #[test]
@@ -22,20 +18,19 @@ fn holds_is_the_mean_less_k_deviations_in_whole_tenths() {
     // tests/reference/11_tolerance_factors.csv). Mean 22.3, deviation 0.410 inHg: 22.3 - 4.203 * 0.410 = 20.58.
     let baseline = of(&[22.5, 21.8, 22.1, 22.9, 22.2]).expect("a baseline");
     assert!((baseline.factor.expect("k") - 4.203).abs() < 5e-4);
-    assert!((in_hg(baseline.limits.expect("limits").holds()) - 20.5).abs() < 1e-9);
+    near(in_hg(baseline.limits.expect("limits").holds()), 20.5, 1e-9);
     assert_eq!((baseline.needed, baseline.more(), baseline.needed_for_least), (14, 9, 59));
 }
 
 #[test]
 fn leaks_is_twice_the_leak_so_that_20_inhg_gives_15() {
     // 20 and 15 inHg: common practice, no source.
-    assert!((in_hg(leaks_for(inhg(20.0))) - 15.0).abs() < 1e-9);
+    near(in_hg(leaks_for(inhg(20.0))), 15.0, 1e-9);
     let standard = Calibration::standard();
     for tenths in 60..215 {
         let holds = inhg(f64::from(tenths) / 10.0);
         let leaks = leaks_for(holds);
-        let (one, other) =
-            (standard.leak_at(holds).expect("a leak"), standard.leak_at(leaks).expect("a leak"));
+        let [one, other] = [holds, leaks].map(|reading| standard.leak_at(reading).expect("a leak"));
         assert!(Limits::new(holds, leaks).is_ok());
         // Rounding down to a tenth of an inch, and the least distance, only let more leak.
         assert!(other >= 2.0 * one * (1.0 - 1e-9), "{holds} {leaks}");

@@ -6,9 +6,7 @@
 //! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
 
 use crate::air::{self, CRITICAL_RATIO, flow_function};
-use crate::leak::{
-    Assessment, Bench, Context, Estimate, Interpretation, Land, Limits, OilState, assess, judge,
-};
+use crate::leak::*;
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, Temperature};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
@@ -53,44 +51,6 @@ fn figures(with_land: &Assessment, without: &Assessment) -> [(&'static str, Opti
     ]
 }
 
-/// The errors of one bench, drawn.
-struct Errors {
-    offset: f64,
-    gain: f64,
-    barometer: f64,
-    bore: f64,
-    change: f64,
-    coefficient: f64,
-    plate_change: f64,
-    standard: f64,
-    liquid: f64,
-    temperature: f64,
-}
-
-impl Errors {
-    fn draw(bench: &Bench, draws: &mut Draws) -> Errors {
-        let dial = bench.dial();
-        Errors {
-            offset: draws.within(dial.offset_limit()),
-            gain: draws.within(dial.gain_limit()),
-            barometer: draws.normal(bench.barometer_uncertainty().si()),
-            bore: draws.within(bench.calibration().orifice().tolerance().si()),
-            change: draws.within(air::PLUG_CHANGE_LIMIT),
-            coefficient: draws.within(air::PLUG_LIMIT),
-            plate_change: draws.within(air::PLATE_LIMIT),
-            standard: draws.within(air::PLUG_LIMIT),
-            liquid: draws.within(air::PLUG_LIMIT),
-            temperature: draws.within(2.0),
-        }
-    }
-
-    /// A vacuum that the gauge showed as this.
-    fn behind(&self, shown: Pressure, bench: &Bench, draws: &mut Draws) -> Option<Pressure> {
-        let noise = draws.normal(bench.repeatability().si()) + draws.within(bench.dial().resolution().si());
-        Pressure::from_si(shown.si() + self.offset + self.gain * shown.si() + noise)
-    }
-}
-
 /// Everything that may have been behind the indications, in the order of [`figures`]; nothing where no circuit can be.
 fn truth(
     bench: &Bench,
@@ -99,18 +59,27 @@ fn truth(
     oil: &OilState,
     draws: &mut Draws,
 ) -> Option<Vec<f64>> {
-    let errors = Errors::draw(bench, draws);
-    let shown = bench.calibration();
+    let (shown, dial) = (bench.calibration(), bench.dial());
     let orifice = shown.orifice();
-    let bore = Length::from_si(orifice.diameter().si() + errors.bore)?;
-    let room = Pressure::from_si(shown.barometer().si() + errors.barometer)?;
-    let temperature = Temperature::from_si(shown.temperature().si() + errors.temperature)?;
+    let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
+    let room = Pressure::from_si(shown.barometer().si() + draws.normal(bench.barometer_uncertainty().si()))?;
+    let bore = Length::from_si(orifice.diameter().si() + draws.within(orifice.tolerance().si()))?;
+    let plug_change = draws.within(air::PLUG_CHANGE_LIMIT);
+    let coefficient_error = draws.within(air::PLUG_LIMIT);
+    let plate_change = draws.within(air::PLATE_LIMIT);
+    let standard_error = draws.within(air::PLUG_LIMIT);
+    let liquid_error = draws.within(air::PLUG_LIMIT);
+    let temperature = Temperature::from_si(shown.temperature().si() + draws.within(2.0))?;
+    // A vacuum that the gauge showed as this.
+    let behind = |shown: Pressure, draws: &mut Draws| {
+        let noise = draws.normal(bench.repeatability().si()) + draws.within(dial.resolution().si());
+        Pressure::from_si(shown.si() + offset + gain * shown.si() + noise)
+    };
     let true_orifice = Orifice::new(bore, orifice.kind()).ok()?;
-    let plugged = errors.behind(shown.plugged(), bench, draws)?;
-    let through = errors.behind(shown.through(), bench, draws)?;
+    let (plugged, through) = (behind(shown.plugged(), draws)?, behind(shown.through(), draws)?);
     let rig = Calibration::new(plugged, through, true_orifice, room, temperature).ok()?;
     let drifted = Pressure::from_si(reading.si() + draws.within(bench.drift().si()))?;
-    let vacuum = errors.behind(drifted, bench, draws)?;
+    let vacuum = behind(drifted, draws)?;
     let point = rig.at(vacuum).ok()?;
 
     let through_ratio = shown.through_ratio();
@@ -118,15 +87,15 @@ fn truth(
     let coefficient = orifice.kind().coefficient(rig.through_ratio());
     let (change, coefficient, liquid, over_plug) = match orifice.kind() {
         OrificeKind::Plug => {
-            (errors.change, coefficient + errors.coefficient, air::PLUG_COEFFICIENT + errors.liquid, 1.0)
+            (plug_change, coefficient + coefficient_error, air::PLUG_COEFFICIENT + liquid_error, 1.0)
         }
         OrificeKind::Plate => {
             let scale = air::PLATE_LIMIT / air::PLUG_LIMIT;
-            let true_coefficient = coefficient + errors.coefficient * scale;
-            let over_plug = (1.0 + errors.coefficient * scale / coefficient)
-                / (1.0 + errors.standard / air::PLUG_COEFFICIENT);
-            let liquid = orifice.kind().coefficient(1.0) + errors.liquid * scale;
-            (errors.plate_change / coefficient, true_coefficient, liquid, over_plug)
+            let true_coefficient = coefficient + coefficient_error * scale;
+            let over_plug = (1.0 + coefficient_error * scale / coefficient)
+                / (1.0 + standard_error / air::PLUG_COEFFICIENT);
+            let liquid = orifice.kind().coefficient(1.0) + liquid_error * scale;
+            (plate_change / coefficient, true_coefficient, liquid, over_plug)
         }
     };
     let leak = point.leak() * (1.0 + share * change);
@@ -209,11 +178,10 @@ fn indicated(bench: &Bench, vacuum: f64, draws: &mut Draws) -> Option<(Bench, Pr
         let noise = draws.normal(bench.repeatability().si()) + draws.within(dial.resolution().si());
         Pressure::from_si(vacuum - offset - gain * vacuum - noise)
     };
-    let (plugged, through, reading) =
-        (shown(design.plugged().si())?, shown(design.through().si())?, shown(vacuum)?);
-    let calibration =
-        Calibration::new(plugged, through, design.orifice(), design.barometer(), design.temperature())
-            .ok()?;
+    let (plugged, through) = (shown(design.plugged().si())?, shown(design.through().si())?);
+    let reading = shown(vacuum)?;
+    let (orifice, room, air) = (design.orifice(), design.barometer(), design.temperature());
+    let calibration = Calibration::new(plugged, through, orifice, room, air).ok()?;
     let made = Bench::new(calibration, *dial);
     let assessment = assess(&[reading], &made, &Context::default()).ok()?;
     Some((made, reading, assessment.standard_reading_pa))

@@ -1,11 +1,11 @@
 //! Properties that hold for every rig and reading: order, inverses, invariance, and no panic on any number.
 
 use crate::air::{Barometer, BarometerSource, Clearance, depth_at, flow_function, opening, station_pressure};
-use crate::leak::{Bench, Context, Interpretation, Land, Limits, OilState, Spread, assess, judge};
+use crate::leak::*;
 use crate::oil::{Oil, ViscosityPoint, Walther, annulus_flow, hole_flow};
 use crate::quantity::{INCH, Length, Pressure, Temperature, Viscosity};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
-use crate::tests::support::inhg;
+use crate::tests::support::{close, inhg};
 use proptest::prelude::*;
 
 fn kind() -> impl Strategy<Value = OrificeKind> {
@@ -36,17 +36,9 @@ fn grade() -> impl Strategy<Value = Dial> {
 
 fn context() -> Context {
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.3).expect("a land");
-    let oil = OilState::new(
-        Oil::typical().expect("an oil"),
-        Pressure::constant(1e6),
-        Temperature::constant(366.0),
-        None,
-    );
+    let (oil, pressure) = (Oil::typical().expect("an oil"), Pressure::constant(1e6));
+    let oil = OilState::new(oil, pressure, Temperature::constant(366.0), None);
     Context { land: Some(land), oil: Some(oil.expect("oil at work")) }
-}
-
-fn close(found: f64, expected: f64, relative: f64) -> bool {
-    (found - expected).abs() <= relative * expected.abs()
 }
 
 proptest! {
@@ -64,9 +56,9 @@ proptest! {
         let reading = Pressure::constant(share * rig.plugged().si());
         let hole = rig.hole(rig.leak_at(reading).unwrap());
         let leak = (hole / rig.orifice().diameter().si()).powi(2);
-        prop_assert!(close(rig.reading_at(leak).unwrap().si(), reading.si(), 1e-10));
+        close(rig.reading_at(leak).unwrap().si(), reading.si(), 1e-10);
         let standard = rig.standard_reading(reading).unwrap();
-        prop_assert!(close(rig.from_standard(standard).unwrap().si(), reading.si(), 1e-10));
+        close(rig.from_standard(standard).unwrap().si(), reading.si(), 1e-10);
     }
 
     #[test]
@@ -78,14 +70,9 @@ proptest! {
     ) {
         let scale = station / rig.barometer().si();
         let scaled = |pressure: Pressure| Pressure::constant(pressure.si() * scale);
-        let elsewhere = Calibration::new(
-            scaled(rig.plugged()),
-            scaled(rig.through()),
-            rig.orifice(),
-            Pressure::constant(station),
-            Temperature::constant(kelvin),
-        )
-        .unwrap();
+        let (room, air) = (Pressure::constant(station), Temperature::constant(kelvin));
+        let (plugged, through) = (scaled(rig.plugged()), scaled(rig.through()));
+        let elsewhere = Calibration::new(plugged, through, rig.orifice(), room, air).unwrap();
         let reading = Pressure::constant(share * rig.plugged().si());
         let (here, there) = (rig.leak_at(reading).unwrap(), elsewhere.leak_at(scaled(reading)).unwrap());
         prop_assert!((here - there).abs() <= 1e-9 * here + 1e-13 * rig.inlet_relative());
@@ -133,14 +120,10 @@ proptest! {
         prop_assume!(corners.into_iter().all(|distance| distance > 1e-3));
         let step = 1e-6;
         let moved = |reading: f64, plugged: f64, through: f64, station: f64| {
-            let rig = Calibration::new(
-                Pressure::constant(rig.plugged().si() * (1.0 + plugged)),
-                Pressure::constant(rig.through().si() * (1.0 + through)),
-                rig.orifice(),
-                Pressure::constant(rig.barometer().si() * (1.0 + station)),
-                rig.temperature(),
-            )
-            .unwrap();
+            let by = |pressure: Pressure, share: f64| Pressure::constant(pressure.si() * (1.0 + share));
+            let (plugged, through) = (by(rig.plugged(), plugged), by(rig.through(), through));
+            let room = by(rig.barometer(), station);
+            let rig = Calibration::new(plugged, through, rig.orifice(), room, rig.temperature()).unwrap();
             let point = rig.at(Pressure::constant(vacuum * (1.0 + reading))).unwrap();
             let orifice = rig.orifice().effective_area(rig.through_ratio());
             let squares = vacuum * (1.0 + reading) * (2.0 * rig.barometer().si() - vacuum * (1.0 + reading));

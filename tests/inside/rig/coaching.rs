@@ -4,15 +4,19 @@ use std::collections::BTreeMap;
 
 use crate::air::{depth_at, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
-use crate::rig::coaching::{
-    CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, Moved, PairAdvice, RigConcern, ValvePlan,
-};
-use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
+use crate::rig::coaching::*;
+use crate::rig::simulated::{Chance, RigFault, Settings, SimulatedRig};
 use crate::rig::{Calibration, Condition, Dial, Orifice, Valve, ValveTurn};
-use crate::tests::support::{anywhere, back_and_forth, celsius, follow, inhg, quarter_of_a_division, rig};
+use crate::tests::support::*;
 
 fn sea_level() -> CalibrationGoal {
     CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure")
+}
+
+/// A reading in inHg, after a valve was moved for it or without.
+fn seen(condition: Condition, reading: f64, moved: Option<Valve>) -> CoachReading {
+    let moved = moved.map(|valve| Moved { valve, stop: None });
+    CoachReading { condition, reading: inhg(reading), moved }
 }
 
 #[test]
@@ -95,12 +99,7 @@ fn calibrated(seed: u64) -> (SimulatedRig, Coach) {
     let (rig, goal) = anywhere(seed, Settings::default());
     let settings = rig.settings().clone();
     let mut rig = SimulatedRig::calibrated(seed, settings.clone(), goal.plugged(), goal.through());
-    rig.connect(Load::Plugged);
-    let plugged = rig.read();
-    rig.connect(Load::Orifice);
-    let through = rig.read();
-    let last = Calibration::new(plugged, through, settings.orifice, settings.barometer, settings.temperature);
-    let coach = Coach::new(goal, settings.dial.dial).since(last.expect("a sound pair"));
+    let coach = Coach::new(goal, settings.dial.dial).since(rig.calibration());
     (rig, coach)
 }
 
@@ -122,55 +121,59 @@ fn no_fault_is_announced_on_a_sound_rig() {
         let (rig, coach) = calibrated(seed);
         again += alarm(coach, rig);
     }
-    assert!(
-        quick <= 10 && thorough <= 10 && again <= 10,
-        "quick {quick}, thorough {thorough}, again {again}"
-    );
+    for (course, alarms) in [("quick", quick), ("thorough", thorough), ("again", again)] {
+        assert!(alarms <= 10, "{alarms} in a course that is {course}");
+    }
 }
 
 fn settings_of(plugged: f64, through: f64) -> Vec<(Condition, Valve, ValveTurn, f64)> {
-    let plan =
-        ValvePlan::best(&sea_level(), &Dial::USUAL, inhg(plugged), inhg(through)).expect("a telling pair");
-    let plain = |s: &crate::rig::coaching::Setting| {
-        (s.condition, s.valve, s.turn, s.set_to_pa.si() / INCH_OF_MERCURY)
-    };
-    plan.settings().map(|setting| plain(&setting)).collect()
+    let plan = ValvePlan::best(&sea_level(), &Dial::USUAL, inhg(plugged), inhg(through)).expect("a pair");
+    plan.settings().map(|one| (one.condition, one.valve, one.turn, in_hg(one.set_to_pa))).collect()
 }
 
-/// What the closed form of the balance says both readings are after these settings; areas in test orifices.
+const AIR: f64 = 101_325.0 / INCH_OF_MERCURY;
+
+/// The areas of the inlet and the bleed valve in test orifices behind a pair of readings, by the closed form.
+fn areas(plugged: f64, through: f64) -> (f64, f64) {
+    let inlet = 1.0 / (opening(through) - opening(plugged));
+    (inlet, inlet * opening(plugged))
+}
+
+fn opening(vacuum: f64) -> f64 {
+    opening_ratio(vacuum / AIR).expect("a vacuum")
+}
+
+/// What both readings are then.
+fn shown(inlet: f64, bleed: f64) -> (f64, f64) {
+    let shows = |load: f64| AIR * depth_at((bleed + load) / inlet).expect("a vacuum");
+    (shows(0.0), shows(1.0))
+}
+
+/// What the closed form of the balance says both readings are after these settings.
 fn after_settings(plugged: f64, through: f64, settings: &[(Condition, Valve, ValveTurn, f64)]) -> (f64, f64) {
-    let air = 101_325.0 / INCH_OF_MERCURY;
-    let g = |vacuum: f64| opening_ratio(vacuum / air).expect("a vacuum");
-    let mut inlet = 1.0 / (g(through) - g(plugged));
-    let mut bleed = inlet * g(plugged);
+    let (mut inlet, mut bleed) = areas(plugged, through);
     for (condition, valve, turn, reading) in settings {
         let load = f64::from(u8::from(*condition == Condition::Through));
         let before = (inlet, bleed);
         match valve {
-            Valve::Inlet => inlet = (bleed + load) / g(*reading),
-            Valve::Bleed => bleed = inlet * g(*reading) - load,
+            Valve::Inlet => inlet = (bleed + load) / opening(*reading),
+            Valve::Bleed => bleed = inlet * opening(*reading) - load,
         }
         let opened = inlet > before.0 || bleed > before.1;
         assert_eq!(*turn == ValveTurn::Open, opened, "the way to turn is right");
     }
-    let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
-    (shows(0.0), shows(1.0))
+    shown(inlet, bleed)
 }
 
 #[test]
 fn a_valve_turned_too_far_is_turned_back() {
-    let goal = CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("a goal");
-    let coach = Coach::new(goal, Dial::USUAL);
-    let mut history = vec![
-        CoachReading { condition: Condition::Plugged, reading: inhg(22.0), moved: None },
-        CoachReading { condition: Condition::Through, reading: inhg(4.0), moved: None },
-    ];
+    let coach = Coach::new(sea_level(), Dial::USUAL);
+    let mut history = vec![seen(Condition::Plugged, 22.0, None), seen(Condition::Through, 4.0, None)];
     let CoachStep::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
     for (off, is_deep) in [(2.0, true), (-2.0, false)] {
-        let reading = Pressure::constant(setting.set_to_pa.si() + inhg(off).si());
+        let reading = in_hg(setting.set_to_pa) + off;
         history.truncate(2);
-        let moved = Some(Moved { valve: setting.valve, stop: None });
-        history.push(CoachReading { condition: setting.condition, reading, moved });
+        history.push(seen(setting.condition, reading, Some(setting.valve)));
         let CoachStep::Set { setting: again, .. } = coach.advise(&history).step else {
             panic!("nothing to set")
         };
@@ -198,12 +201,9 @@ fn a_plan_lands_both_targets_by_the_closed_form() {
 #[test]
 fn where_one_valve_is_off_only_that_one_is_turned() {
     // The bleed a fifth too far open, the inlet right.
-    let air = 101_325.0 / INCH_OF_MERCURY;
-    let g = |vacuum: f64| opening_ratio(vacuum / air).expect("a vacuum");
-    let inlet = 1.0 / (g(5.0) - g(25.0));
-    let bleed = 1.2 * inlet * g(25.0);
-    let shows = |load: f64| air * depth_at((bleed + load) / inlet).expect("a vacuum");
-    let settings = settings_of(shows(0.0), shows(1.0));
+    let (inlet, bleed) = areas(25.0, 5.0);
+    let (plugged, through) = shown(inlet, 1.2 * bleed);
+    let settings = settings_of(plugged, through);
     assert_eq!(settings.len(), 1);
     assert_eq!((settings[0].1, settings[0].2), (Valve::Bleed, ValveTurn::Close));
 }
@@ -236,12 +236,10 @@ fn every_pair_that_is_a_calibration_gets_advice() {
         let goal = CalibrationGoal::usual(inhg(air)).expect("an air pressure");
         for plugged in 1..30 {
             for through in 0..plugged {
-                let (plugged, through) =
-                    (inhg(0.03 * air * f64::from(plugged)), inhg(0.03 * air * f64::from(through) + 0.1));
-                let (orifice, room) = (Orifice::STANDARD, celsius(20.0));
-                let Ok(pair) = Calibration::new(plugged, through, orifice, inhg(air), room) else {
-                    continue;
-                };
+                let [plugged, through] = [plugged, through].map(|step| 0.03 * air * f64::from(step));
+                let (plugged, through, orifice) = (inhg(plugged), inhg(through + 0.1), Orifice::STANDARD);
+                let pair = Calibration::new(plugged, through, orifice, inhg(air), celsius(20.0));
+                let Ok(pair) = pair else { continue };
                 let advice = PairAdvice::new(&pair, &goal, &Dial::USUAL);
                 assert_eq!(advice.settled, advice.next.is_empty(), "{advice:?}");
                 let within = |vacuum: Pressure| vacuum.si() > 0.0 && vacuum < inhg(air);
@@ -255,37 +253,36 @@ fn every_pair_that_is_a_calibration_gets_advice() {
 fn targets_follow_the_barometer() {
     // U.S. Standard Atmosphere 1976, table IV: 843.11 mb at 5000 ft (geometric).
     let goal = CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure");
-    assert!((goal.plugged().si() / INCH_OF_MERCURY - 25.0 * 84_311.0 / 101_325.0).abs() < 1e-9);
-    assert!((goal.through().si() / INCH_OF_MERCURY - 4.1604).abs() < 1e-3);
-    assert!((goal.tolerance().si() / INCH_OF_MERCURY - 0.2080).abs() < 1e-3);
+    near(in_hg(goal.plugged()), 25.0 * 84_311.0 / 101_325.0, 1e-9);
+    near(in_hg(goal.through()), 4.1604, 1e-3);
+    near(in_hg(goal.tolerance()), 0.2080, 1e-3);
 }
 
 #[test]
 fn targets_beyond_the_barometer_are_refused_with_their_equivalent() {
     // 24.6 inHg of air cannot press 25 inHg; 25 x 24.6/29.921 = 20.55.
     let error = CalibrationGoal::new(inhg(24.6), inhg(25.0), inhg(5.0)).expect_err("impossible");
-    let GoalError::BeyondBarometer { equivalent, .. } = error else {
-        panic!("{error}");
-    };
-    assert!((equivalent.si() / INCH_OF_MERCURY - 20.55).abs() < 0.01);
+    let GoalError::BeyondBarometer { equivalent, .. } = error else { panic!("{error}") };
+    near(in_hg(equivalent), 20.55, 0.01);
     assert!(error.to_string().contains("20.55 inHg"), "{error}");
 }
 
 #[test]
 fn a_reading_deeper_than_the_air_is_put_down_to_the_barometer() {
     let goal = CalibrationGoal::usual(inhg(24.6)).expect("an air pressure");
-    let seen = CoachReading { condition: Condition::Plugged, reading: inhg(27.0), moved: None };
-    let step = Coach::new(goal, Dial::USUAL).advise(&[seen]).step;
+    let step = Coach::new(goal, Dial::USUAL).advise(&[seen(Condition::Plugged, 27.0, None)]).step;
     assert!(matches!(step, CoachStep::Repair(RigConcern::BeyondBarometer { .. })), "{step:?}");
 }
 
 #[test]
 fn a_reading_on_the_edge_is_taken_again() {
-    let seen = |condition, number| CoachReading { condition, reading: inhg(number), moved: None };
     let coach = Coach::new(sea_level(), Dial::USUAL);
-    let step = coach.advise(&[seen(Condition::Plugged, 25.2), seen(Condition::Through, 5.0)]).step;
-    assert_eq!(step, CoachStep::Read(Condition::Plugged));
-    let step = coach.advise(&[seen(Condition::Plugged, 25.0), seen(Condition::Through, 5.1)]).step;
+    let step = |plugged, through| {
+        let pair = [seen(Condition::Plugged, plugged, None), seen(Condition::Through, through, None)];
+        coach.advise(&pair).step
+    };
+    assert_eq!(step(25.2, 5.0), CoachStep::Read(Condition::Plugged));
+    let step = step(25.0, 5.1);
     assert!(matches!(step, CoachStep::Settled { .. }), "{step:?}");
 }
 
@@ -298,21 +295,17 @@ fn the_same_readings_get_the_same_advice_and_every_step_has_a_reason() {
         let coached = coach.advise(&history);
         assert_eq!(coached, coach.advise(&history));
         assert!(coached.reason.ends_with('.') && coached.reason.len() > 20, "{}", coached.reason);
-        let Some(seen) = rig.carry_out(&coached.step) else {
-            break;
-        };
+        let Some(seen) = rig.carry_out(&coached.step) else { break };
         history.push(seen);
     }
 }
 
 #[test]
 fn what_was_not_asked_for_is_taken_as_the_rig_now_is() {
-    let seen = |condition, number, moved| CoachReading { condition, reading: inhg(number), moved };
     let coach = Coach::new(sea_level(), Dial::USUAL);
-    let inlet = Some(Moved { valve: Valve::Inlet, stop: None });
     let mut history = vec![seen(Condition::Plugged, 20.0, None), seen(Condition::Through, 3.0, None)];
     assert!(matches!(coach.advise(&history).step, CoachStep::Set { .. }));
     // Somebody turned the inlet valve to what he liked, in another condition than the one asked for.
-    history.push(seen(Condition::Plugged, 12.0, inlet));
+    history.push(seen(Condition::Plugged, 12.0, Some(Valve::Inlet)));
     assert_eq!(coach.advise(&history).step, CoachStep::Read(Condition::Through));
 }

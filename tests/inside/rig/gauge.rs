@@ -8,11 +8,9 @@ use std::thread;
 use std::time::Duration;
 
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::gauge::{
-    Gauge, GaugeError, GaugeLine, GaugeSource, LineFormat, Sample, Settled, Settling, StreamGauge, watch,
-};
+use crate::rig::gauge::*;
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
-use crate::tests::support::inhg;
+use crate::tests::support::{in_hg, inhg, near};
 
 fn format() -> LineFormat {
     LineFormat::new("P1 = {} inHg", "inHg").expect("a format")
@@ -20,10 +18,6 @@ fn format() -> LineFormat {
 
 /// Half a second within a quarter inch: a bench in a hurry.
 const BRISK: Settling = Settling { for_s: 0.3, band_pa: Pressure::constant(0.25 * INCH_OF_MERCURY) };
-
-fn in_hg(pressure: Pressure) -> f64 {
-    pressure.si() / INCH_OF_MERCURY
-}
 
 /// Writes lines at fifty a second until they end or nobody reads them.
 fn send(mut to: impl Write + Send + 'static, lines: impl IntoIterator<Item = String> + Send + 'static) {
@@ -44,8 +38,7 @@ fn settle(gauge: &mut impl Gauge) -> Result<Settled, GaugeError> {
 
 #[track_caller]
 fn rests_at(gauge: &mut impl Gauge, wanted: f64) {
-    let settled = settle(gauge).expect("a needle at rest");
-    assert!((in_hg(settled.vacuum_pa) - wanted).abs() < 1e-6, "{}", in_hg(settled.vacuum_pa));
+    near(in_hg(settle(gauge).expect("a needle at rest").vacuum_pa), wanted, 1e-6);
 }
 
 /// A gauge at the end of a pipe that gets these lines.
@@ -67,11 +60,8 @@ fn a_line_is_read_by_its_pattern() {
     };
     let inches = format();
     assert_eq!(vacuum(&inches, "P1 = 18.5 inHg"), Some((18.5 * INCH_OF_MERCURY * 1e3).round() / 1e3));
-    assert_eq!(
-        vacuum(&inches, "P1  =   18.5   inHg"),
-        vacuum(&inches, "P1 =18.5inHg"),
-        "blanks do not matter"
-    );
+    let [wide, narrow] = ["P1  =   18.5   inHg", "P1 =18.5inHg"].map(|line| vacuum(&inches, line));
+    assert_eq!(wide, narrow, "blanks do not matter");
     assert_eq!(vacuum(&inches, "P2 = 18.5 inHg"), None);
     assert_eq!(vacuum(&inches, "8.5 inHg"), None, "half a line");
     assert_eq!(vacuum(&inches, "P1 = 18.5 in"), None, "half a line");
@@ -112,7 +102,7 @@ fn a_moving_needle_is_waited_for() {
         ControlFlow::Continue(())
     });
     let settled = settled.expect("it comes to rest").expect("nobody broke it off");
-    assert!((in_hg(settled.vacuum_pa) - 18.5).abs() < 0.15, "{}", in_hg(settled.vacuum_pa));
+    near(in_hg(settled.vacuum_pa), 18.5, 0.15);
     assert!(in_hg(seen[0].vacuum_pa) > 20.0, "the way there was shown");
 }
 
@@ -201,10 +191,8 @@ fn what_was_sent_before_the_watch_does_not_count() {
         shown.extend(sample.map(|sample| in_hg(sample.vacuum_pa)));
         ControlFlow::Continue(())
     });
-    assert!(
-        (in_hg(settled.expect("a needle at rest").expect("nobody broke it off").vacuum_pa) - 5.0).abs()
-            < 1e-6
-    );
+    let settled = settled.expect("a needle at rest").expect("nobody broke it off");
+    near(in_hg(settled.vacuum_pa), 5.0, 1e-6);
     assert!(shown.iter().all(|value| (value - 5.0).abs() < 1e-6), "{shown:?}");
 }
 
@@ -244,8 +232,7 @@ fn a_simulated_needle_settles_at_its_reading() {
         settling.judge(&samples[samples.len().saturating_sub(31)..])
     });
     let settled = settled.expect("it comes to rest within a minute");
-    let rest = in_hg(rig.needle());
-    assert!((in_hg(settled.vacuum_pa) - rest).abs() < 0.15, "{} and {rest}", in_hg(settled.vacuum_pa));
+    near(in_hg(settled.vacuum_pa), in_hg(rig.needle()), 0.15);
 }
 
 #[cfg(unix)]
@@ -264,18 +251,12 @@ mod pseudo_terminal {
     }
 
     #[test]
-    fn a_serial_gauge_is_read() {
-        let (mut gauge, plug) = plugged_in();
-        send(plug, (0..).map(|_| says(18.5)));
-        rests_at(&mut gauge, 18.5);
-    }
-
-    #[test]
-    fn lines_that_come_in_pieces_are_put_together() {
-        let (mut gauge, plug) = plugged_in();
-        let pieces = (0..).flat_map(|_| ["P1 = 1", "8.5", "0 in", "Hg\r\n"]).map(str::to_owned);
-        send(plug, pieces);
-        rests_at(&mut gauge, 18.5);
+    fn a_serial_gauge_is_read_in_whole_lines_and_in_pieces() {
+        for lines in [&["P1 = 18.50 inHg\r\n"][..], &["P1 = 1", "8.5", "0 in", "Hg\r\n"]] {
+            let (mut gauge, plug) = plugged_in();
+            send(plug, lines.iter().cycle().map(|line| line.to_string()));
+            rests_at(&mut gauge, 18.5);
+        }
     }
 
     #[test]

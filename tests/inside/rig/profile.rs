@@ -1,13 +1,9 @@
 //! The rig's parts: suited to the job or not, and which change of them ends a calibration.
 
-use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
-use crate::rig::PumpCheck;
+use crate::quantity::{INCH, Length, Pressure, VolumeFlow};
 use crate::rig::coaching::CalibrationGoal;
-use crate::rig::{
-    CalibratedPart, DRILLS, Drill, Gauged, GoNoGo, Invalidation, Job, PartConcern, Profile, Size,
-};
-use crate::rig::{Calibration, CheckInterval, Condition, Dial, DriftCheck, Grade, Orifice, OrificeKind};
-use crate::tests::support::inhg;
+use crate::rig::*;
+use crate::tests::support::{Table, in_hg, inhg, near};
 use serde_json::{Value, json};
 
 fn psi(number: f64) -> Pressure {
@@ -18,11 +14,13 @@ fn inches(number: f64) -> Length {
     Length::constant(number * INCH)
 }
 
+fn job_at(barometer: f64) -> Job {
+    let goal = CalibrationGoal::usual(Pressure::constant(barometer)).expect("an air pressure");
+    Job { goal, line_pressure: None }
+}
+
 fn job() -> Job {
-    Job {
-        goal: CalibrationGoal::usual(Pressure::constant(101_325.0)).expect("an air pressure"),
-        line_pressure: None,
-    }
+    job_at(101_325.0)
 }
 
 /// A rig of which everything is known and nothing is wrong.
@@ -78,13 +76,9 @@ fn a_hose_is_checked_for_vacuum() {
     let unknown = concerns(|profile| profile.hose.vacuum_rating_pa = None);
     assert!(matches!(unknown[..], [PartConcern::VacuumRatingUnknown { .. }]));
     // At 1,524 m the plugged target is 20.8 inHg only.
-    let high = Job {
-        goal: CalibrationGoal::usual(Pressure::constant(84_311.0)).expect("an air pressure"),
-        line_pressure: None,
-    };
     let mut profile = sound();
     profile.hose.vacuum_rating_pa = Some(inhg(21.0));
-    assert_eq!(profile.concerns(&high), []);
+    assert_eq!(profile.concerns(&job_at(84_311.0)), []);
 }
 
 #[test]
@@ -99,11 +93,12 @@ fn a_hose_that_carries_line_pressure_is_compared_with_it() {
     assert!(matches!(with(None, true)[..], [PartConcern::PressureRatingUnknown { .. }]));
     assert!(with(Some(200.0), true)[0].is_grave() && with(None, true)[0].is_grave());
     let enough = with(Some(400.0), true);
+    assert!(matches!(enough[..], [PartConcern::HoseCarriesLinePressure { .. }]), "a caution remains");
     assert!(
-        matches!(enough[..], [PartConcern::HoseCarriesLinePressure { .. }]) && !enough[0].is_grave(),
-        "a caution remains"
+        !enough[0].is_grave()
+            && enough[0].to_string().contains("400 psi")
+            && enough[0].to_string().contains("250 psi")
     );
-    assert!(enough[0].to_string().contains("400 psi") && enough[0].to_string().contains("250 psi"));
     assert_eq!(with(None, false), [], "another hose is used for pressure");
 }
 
@@ -119,18 +114,12 @@ fn the_gravest_concern_comes_first() {
 #[test]
 fn the_drill_table_is_the_printed_one() {
     // ANSI/ASME B94.11M; the file's header says where it was read.
-    let text = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/10_drill_sizes.csv"));
-    let rows: Vec<Vec<&str>> = text
-        .lines()
-        .filter(|line| !line.starts_with(['#', 's']))
-        .map(|line| line.split(',').collect())
-        .collect();
-    assert_eq!(rows.len(), DRILLS.len());
-    for row in rows {
-        let drill = Drill::by_name(row[0]).expect(row[0]);
-        assert_eq!(drill.inches, row[1].parse::<f64>().expect(row[1]));
-        let millimetres: f64 = row[2].parse().expect(row[2]);
-        assert!((drill.diameter().si() * 1e3 - millimetres).abs() < 1e-6);
+    let table = Table::read("10_drill_sizes.csv");
+    assert_eq!(table.rows().count(), DRILLS.len());
+    for row in table.rows() {
+        let drill = Drill::by_name(row.text("size")).expect("a drill of the table");
+        assert_eq!(drill.inches, row.number("inch"), "{}", drill.name);
+        near(drill.diameter().si() * 1e3, row.number("mm"), 1e-6);
     }
     assert!(DRILLS.windows(2).all(|two| two[0].inches < two[1].inches));
     assert_eq!(Drill::by_name("#65").expect("a drill").inches, 0.035);
@@ -157,48 +146,42 @@ fn what_the_shanks_did_says_how_the_hole_is_off() {
 
 #[test]
 fn a_change_of_part_ends_the_calibration_and_says_so() {
-    let ends = |change: &dyn Fn(&mut Profile)| {
+    let ended = |changes: &[fn(&mut Profile)]| {
         let mut now = sound();
-        change(&mut now);
-        Invalidation::between(&sound(), &now, &Calibration::standard()).map(|ended| ended.parts)
+        changes.iter().for_each(|change| change(&mut now));
+        Invalidation::between(&sound(), &now, &Calibration::standard())
     };
-    assert_eq!(ends(&|_| {}), None);
-    let gauge = |profile: &mut Profile| {
+    fn gauge(profile: &mut Profile) {
         profile.dial = Dial::new(Grade::AsmeA, inhg(30.0), inhg(0.5)).expect("a dial");
-    };
-    let orifice = |profile: &mut Profile| {
+    }
+    fn orifice(profile: &mut Profile) {
         profile.orifice = Orifice::new(inches(0.036), OrificeKind::Plug).expect("an orifice");
-    };
-    assert_eq!(ends(&gauge), Some(vec![CalibratedPart::Gauge]));
-    assert_eq!(ends(&orifice), Some(vec![CalibratedPart::Orifice]));
-    assert_eq!(
-        ends(&|profile| profile.hose.description = Some("another hose".to_owned())),
-        Some(vec![CalibratedPart::Hose])
-    );
-    assert_eq!(
-        ends(&|profile| profile.hose.stands_oil = Some(false)),
-        None,
-        "an answer is no change of part"
-    );
-    assert_eq!(
-        ends(&|profile| profile.pump.speed_m3_s = Some(VolumeFlow::constant(2e-3))),
-        None,
-        "sonic with either"
-    );
-    assert_eq!(
-        ends(&|profile| profile.pump.speed_m3_s = Some(VolumeFlow::constant(2e-4))),
-        Some(vec![CalibratedPart::Pump]),
-        "not sonic with the new one"
-    );
-    let mut now = sound();
-    gauge(&mut now);
-    orifice(&mut now);
-    let text =
-        Invalidation::between(&sound(), &now, &Calibration::standard()).expect("two changes").to_string();
-    assert!(
-        text.contains("the gauge and the orifice have changed") && text.contains("Calibrate before"),
-        "{text}"
-    );
+    }
+    type Change = fn(&mut Profile);
+    let cases: [(&str, Change, Option<CalibratedPart>); 7] = [
+        ("nothing", |_| {}, None),
+        ("the gauge", gauge, Some(CalibratedPart::Gauge)),
+        ("the orifice", orifice, Some(CalibratedPart::Orifice)),
+        (
+            "the hose",
+            |now| now.hose.description = Some("another hose".to_owned()),
+            Some(CalibratedPart::Hose),
+        ),
+        ("an answer, which is no change of part", |now| now.hose.stands_oil = Some(false), None),
+        ("a pump that is sonic too", |now| now.pump.speed_m3_s = Some(VolumeFlow::constant(2e-3)), None),
+        (
+            "a pump that is not",
+            |now| now.pump.speed_m3_s = Some(VolumeFlow::constant(2e-4)),
+            Some(CalibratedPart::Pump),
+        ),
+    ];
+    for (name, change, part) in cases {
+        let parts = ended(&[change]).map(|ended| ended.parts);
+        assert_eq!(parts, part.map(|part| vec![part]), "{name}");
+    }
+    let text = ended(&[gauge, orifice]).expect("two changes").to_string();
+    assert!(text.contains("the gauge and the orifice have changed"), "{text}");
+    assert!(text.contains("Calibrate before"), "{text}");
 }
 
 #[test]
@@ -267,7 +250,7 @@ fn a_check_goes_with_the_barometer() {
     assert!(check(Condition::Plugged, 24.5, 0.98 * 101_325.0).is_good());
     assert!(!check(Condition::Plugged, 25.0, 0.98 * 101_325.0).is_good());
     let bad = check(Condition::Through, 5.5, 101_325.0);
-    assert!((bad.drift().si() / INCH_OF_MERCURY - 0.5).abs() < 1e-9);
+    near(in_hg(bad.drift()), 0.5, 1e-9);
     assert!(bad.to_string().contains("taken again"), "{bad}");
 }
 

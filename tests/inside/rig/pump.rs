@@ -3,38 +3,22 @@
 use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law};
 use crate::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
-use crate::rig::{Calibration, CalibrationError, OperatingPoint, Sensitivity, Valve};
-use crate::rig::{Pump, PumpCheck, RelativePump};
-use crate::tests::support::inhg;
+use crate::rig::*;
+use crate::tests::support::{close, inhg};
 
 /// A rig with a perfect dial and eye, valves as real as any, and this pump.
 fn rig(pump: Pump) -> SimulatedRig {
-    let mut settings =
-        Settings { pump_speed: pump.speed, pump_ultimate: pump.ultimate, ..Settings::default() };
+    let mut settings = Settings { pump_speed: pump.speed, pump_ultimate: pump.ultimate, ..Settings::ideal() };
     settings.inlet.law = Law::Valve { critical_ratio: 0.3 };
-    settings.bleed.law = Law::Nozzle;
-    settings.dial.error_share = 0.0;
-    settings.dial.hysteresis = 0.0;
-    settings.dial.jitter = 0.0;
-    settings.dial.reading_error = 0.0;
-    settings.dial.written_to = 1e-9;
-    settings.inlet.finest_turn = 1e-12;
-    settings.bleed.finest_turn = 1e-12;
     SimulatedRig::calibrated(1, settings, inhg(25.0), inhg(5.0))
-}
-
-fn calibration(rig: &mut SimulatedRig) -> Calibration {
-    rig.connect(Load::Plugged);
-    let plugged = rig.read();
-    rig.connect(Load::Orifice);
-    let through = rig.read();
-    let settings = rig.settings();
-    Calibration::new(plugged, through, settings.orifice, settings.barometer, settings.temperature)
-        .expect("a pair")
 }
 
 fn pump(speed: f64, ultimate: f64) -> Pump {
     Pump { speed: VolumeFlow::constant(speed), ultimate: Pressure::constant(ultimate) }
+}
+
+fn checked(calibration: &Calibration, pump: &Pump) -> PumpCheck {
+    PumpCheck::of(calibration, RelativePump::of(pump, calibration).as_ref())
 }
 
 #[test]
@@ -48,15 +32,13 @@ fn the_needed_speed_is_that_of_the_formula() {
     let needed =
         RelativePump::needed(calibration.inlet_relative(), through / 101_325.0, ultimate / 101_325.0, 0.3);
     let relative = RelativePump::of(&pump(speed, ultimate), &calibration).expect("a pump");
-    assert!((relative.strength / needed.expect("it can be") - 1.0).abs() < 1e-12);
+    close(relative.strength, needed.expect("it can be"), 1e-12);
 }
 
 #[test]
 fn a_pump_that_does_through_the_orifice_can_still_fall_short_plugged() {
     let calibration = Calibration::standard();
-    let check = |speed, ultimate| {
-        PumpCheck::of(&calibration, RelativePump::of(&pump(speed, ultimate), &calibration).as_ref())
-    };
+    let check = |speed, ultimate| checked(&calibration, &pump(speed, ultimate));
     assert!(matches!(check(1.4e-3, 100.0), PumpCheck::Sonic { margin } if margin > 2.0));
     assert!(matches!(check(2.0e-4, 100.0), PumpCheck::NotSonic { at_through: false, .. }));
     // 4 kPa is little beside 84 kPa and a quarter of 17 kPa.
@@ -72,16 +54,12 @@ fn a_rig_that_passes_the_check_does_not_feel_its_pump() {
         let mut settings = rig.settings().clone();
         settings.pump_speed = VolumeFlow::constant(speed);
         let (inlet, bleed) = (rig.position(Valve::Inlet), rig.position(Valve::Bleed));
-        let calibration = calibration(&mut rig);
-        let relative = RelativePump::of(&pump(speed, 100.0), &calibration);
+        let calibration = rig.calibration();
         let mut other = SimulatedRig::new(1, settings);
         other.turn_to(Valve::Inlet, inlet);
         other.turn_to(Valve::Bleed, bleed);
-        let readings = [Load::Plugged, Load::Leak(0.3), Load::Orifice].map(|load| {
-            other.connect(load);
-            other.read().si()
-        });
-        (PumpCheck::of(&calibration, relative.as_ref()), readings)
+        let loads = [Load::Plugged, Load::Leak(0.3), Load::Orifice];
+        (checked(&calibration, &pump(speed, 100.0)), loads.map(|load| other.read_with(load).si()))
     };
     let (_, reference) = shown(1.4e-3);
     let (mut passed, mut failed) = (0, 0);
@@ -106,23 +84,20 @@ fn a_rig_that_passes_the_check_does_not_feel_its_pump() {
 fn the_full_balance_returns_the_leak_where_the_closed_form_does_not() {
     let weak = pump(1.4e-4, 6000.0);
     let mut rig = rig(weak);
-    let calibration = calibration(&mut rig);
-    let relative = RelativePump::of(&weak, &calibration);
-    assert!(matches!(PumpCheck::of(&calibration, relative.as_ref()), PumpCheck::NotSonic { .. }));
+    let calibration = rig.calibration();
+    assert!(matches!(checked(&calibration, &weak), PumpCheck::NotSonic { .. }));
     let balance = calibration.with_pump(Some(&weak)).expect("its own pump");
     let area = |valve: Valve| match valve {
         Valve::Inlet => rig.settings().inlet.area_at(rig.position(valve)),
         Valve::Bleed => rig.settings().bleed.area_at(rig.position(valve)),
     };
     let orifice = rig.settings().orifice.effective_area(0.8);
-    assert!((balance.inlet_relative() / (area(Valve::Inlet) / orifice) - 1.0).abs() < 1e-6);
-    assert!((balance.bleed_relative() / (area(Valve::Bleed) / orifice) - 1.0).abs() < 1e-6);
+    close(balance.inlet_relative(), area(Valve::Inlet) / orifice, 1e-6);
+    close(balance.bleed_relative(), area(Valve::Bleed) / orifice, 1e-6);
     let mut worst: f64 = 0.0;
     for leak in [0.02, 0.1, 0.3, 0.6] {
-        rig.connect(Load::Leak(leak));
-        let reading = rig.read();
-        let full = balance.leak_at(reading).expect("a sound reading");
-        assert!((full / leak - 1.0).abs() < 1e-6, "{full} for {leak}");
+        let reading = rig.read_with(Load::Leak(leak));
+        close(balance.leak_at(reading).expect("a sound reading"), leak, 1e-6);
         let expected = balance.reading_at(leak).expect("a leak");
         assert!((expected.si() - reading.si()).abs() < 0.1, "{expected} for {reading}");
         worst = worst.max((calibration.leak_at(reading).expect("a sound reading") / leak - 1.0).abs());
@@ -140,21 +115,17 @@ fn a_strong_pump_leaves_the_closed_form() {
 #[test]
 fn the_full_balance_meets_the_closed_form_where_the_valve_just_turns_sonic() {
     let calibration = Calibration::standard();
-    let margin = |speed| match PumpCheck::of(
-        &calibration,
-        RelativePump::of(&pump(speed, 100.0), &calibration).as_ref(),
-    ) {
+    let margin = |speed| match checked(&calibration, &pump(speed, 100.0)) {
         PumpCheck::Sonic { margin } | PumpCheck::NotSonic { margin, .. } => margin,
         PumpCheck::Unknown => f64::NAN,
     };
     let just_too_weak = pump(1e-3 / margin(1e-3) * 0.999, 100.0);
     let balance = calibration.with_pump(Some(&just_too_weak)).expect("a pump");
     assert!(balance.pump().is_some());
-    assert!((balance.inlet_relative() / calibration.inlet_relative() - 1.0).abs() < 1e-3);
+    close(balance.inlet_relative(), calibration.inlet_relative(), 1e-3);
     for reading in [24.9, 20.0, 12.0, 5.0, 2.0] {
-        let closed = calibration.leak_at(inhg(reading)).expect("a sound reading");
-        let full = balance.leak_at(inhg(reading)).expect("a sound reading");
-        assert!((full / closed - 1.0).abs() < 1e-3, "{full} and {closed} at {reading}");
+        let [closed, full] = [calibration, balance].map(|rig| rig.leak_at(inhg(reading)).expect("a reading"));
+        close(full, closed, 1e-3);
     }
     assert!(balance.leak_at(inhg(26.0)).is_err(), "above the plugged point");
 }
@@ -185,10 +156,9 @@ fn the_derivatives_of_the_full_balance_are_those_of_its_figures() {
                 slope(at(25.0 + step, 5.0, reading), at(25.0 - step, 5.0, reading)),
                 slope(at(25.0, 5.0 + step, reading), at(25.0, 5.0 - step, reading)),
             ];
-            for (stated, found) in
-                [stated.by_reading, stated.by_plugged, stated.by_through].into_iter().zip(found)
-            {
-                assert!((stated / found - 1.0).abs() < 1e-3, "{stated} and {found} at {reading}");
+            let stated = [stated.by_reading, stated.by_plugged, stated.by_through];
+            for (stated, found) in stated.into_iter().zip(found) {
+                close(stated, found, 1e-3);
             }
         }
     }
@@ -209,24 +179,19 @@ fn two_readings_with_the_inlet_open_measure_the_pump() {
     for (speed, ultimate) in [(2.5e-4, 200.0), (4.0e-4, 2000.0), (8.0e-4, 100.0)] {
         let truth = pump(speed, ultimate);
         let mut rig = rig(truth);
-        let calibration = calibration(&mut rig);
+        let calibration = rig.calibration();
         rig.turn_to(Valve::Bleed, 0.0);
         rig.turn_to(Valve::Inlet, 8.0);
-        rig.connect(Load::Plugged);
-        let plugged = rig.read();
-        rig.connect(Load::Orifice);
-        let through = rig.read();
-        let measured =
-            RelativePump::measured(plugged, through, rig.settings().barometer).expect("a pump that pulls");
+        let (plugged, through) = (rig.read_with(Load::Plugged), rig.read_with(Load::Orifice));
+        let Settings { orifice, barometer, temperature, .. } = *rig.settings();
+        let measured = RelativePump::measured(plugged, through, barometer).expect("a pump that pulls");
         let truth = RelativePump::of(&truth, &calibration).expect("a pump");
         assert!((measured.ultimate - truth.ultimate).abs() < 1e-6, "{measured:?}, {truth:?}");
         // The open inlet valve is in series, so the pump comes out weaker than it is, never stronger.
         let share = measured.strength / truth.strength;
         assert!((0.6..=1.000_001).contains(&share), "{share} of the strength at {speed} m3/s");
-        let settings = rig.settings();
-        let found =
-            Pump::of(&measured, &settings.orifice, settings.barometer, settings.temperature).expect("a pump");
-        assert!((found.speed.si() / (share * speed) - 1.0).abs() < 1e-6, "{found:?}");
+        let found = Pump::of(&measured, &orifice, barometer, temperature).expect("a pump");
+        close(found.speed.si(), share * speed, 1e-6);
         assert!((found.ultimate.si() - ultimate).abs() < 0.1, "{found:?}");
     }
     assert_eq!(RelativePump::measured(inhg(5.0), inhg(25.0), inhg(29.9)), None);

@@ -1,31 +1,15 @@
 //! The simulated rig obeys the physics it stands for.
 
-use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, Law, opening_ratio};
+use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::Valve;
 use crate::rig::simulated::trials::VOLUME_M3;
 use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
 use crate::tests::air::mass_flow;
-use crate::tests::support::inhg;
+use crate::tests::support::{in_hg, inhg, near};
 
 fn calibrated(seed: u64, settings: Settings) -> SimulatedRig {
     SimulatedRig::calibrated(seed, settings, inhg(25.0), inhg(5.0))
-}
-
-/// A rig whose dial, valves and pump have no faults of their own.
-fn ideal() -> Settings {
-    let mut settings = Settings { pump_speed: VolumeFlow::constant(0.05), ..Settings::default() };
-    settings.pump_ultimate = Pressure::constant(0.0);
-    for valve in [&mut settings.inlet, &mut settings.bleed] {
-        valve.law = Law::Nozzle;
-        valve.finest_turn = 1e-12;
-    }
-    settings.dial.error_share = 0.0;
-    settings.dial.hysteresis = 0.0;
-    settings.dial.jitter = 0.0;
-    settings.dial.reading_error = 0.0;
-    settings.dial.written_to = 1e-9;
-    settings
 }
 
 fn depth(rig: &mut SimulatedRig) -> f64 {
@@ -58,7 +42,7 @@ fn a_calibrated_rig_shows_both_points() {
         let mut rig = calibrated(seed, Settings::default());
         for (load, expected) in [(Load::Plugged, 25.0), (Load::Orifice, 5.0)] {
             rig.connect(load);
-            let shown = rig.needle().si() / INCH_OF_MERCURY;
+            let shown = in_hg(rig.needle());
             assert!((shown - expected).abs() < 0.06, "seed {seed}: {shown} for {expected}");
         }
     }
@@ -66,7 +50,7 @@ fn a_calibrated_rig_shows_both_points() {
 
 #[test]
 fn without_valve_and_pump_faults_the_closed_form_returns_the_leak() {
-    let mut rig = calibrated(1, ideal());
+    let mut rig = calibrated(1, Settings::ideal());
     let mut ratio = |load| {
         rig.connect(load);
         opening_ratio(depth(&mut rig)).expect("a vacuum between nothing and all")
@@ -118,8 +102,7 @@ fn the_same_seed_and_handling_give_the_same_readings() {
         let mut rig = SimulatedRig::new(seed, Settings::default());
         let mut readings = Vec::new();
         for load in [Load::Plugged, Load::Orifice, Load::Leak(0.3), Load::Plugged] {
-            rig.connect(load);
-            readings.push(rig.read());
+            readings.push(rig.read_with(load));
             rig.set(Valve::Bleed, inhg(20.0));
         }
         readings
@@ -132,8 +115,7 @@ fn the_same_seed_and_handling_give_the_same_readings() {
 fn readings_are_written_to_a_quarter_of_a_division() {
     let mut rig = calibrated(9, Settings::default());
     for leak in 1..10 {
-        rig.connect(Load::Leak(f64::from(leak) / 10.0));
-        let steps = rig.read().si() / (0.125 * INCH_OF_MERCURY);
+        let steps = in_hg(rig.read_with(Load::Leak(f64::from(leak) / 10.0))) / 0.125;
         assert!((steps - steps.round()).abs() < 1e-6, "{steps}");
     }
 }
@@ -141,7 +123,7 @@ fn readings_are_written_to_a_quarter_of_a_division() {
 #[test]
 fn a_stronger_pump_does_not_move_a_sonic_rig() {
     // Common practice, no source: the reading must not depend on the pump.
-    let mut shown = [1.4e-3, 2.8e-3].map(|speed| {
+    let [weaker, stronger] = [1.4e-3, 2.8e-3].map(|speed| {
         let settings = Settings { pump_speed: VolumeFlow::constant(speed), ..Settings::default() };
         let mut rig = SimulatedRig::new(4, settings);
         rig.turn_to(Valve::Inlet, 2.96);
@@ -151,16 +133,15 @@ fn a_stronger_pump_does_not_move_a_sonic_rig() {
             rig.true_vacuum().si()
         })
     });
-    let [weaker, stronger] = &mut shown;
-    for (weak, strong) in weaker.iter().zip(stronger.iter()) {
-        assert!((weak - strong).abs() < 1e-6, "{weak} and {strong}");
+    for (weak, strong) in weaker.into_iter().zip(stronger) {
+        near(weak, strong, 1e-6);
     }
 }
 
 #[test]
 fn filling_is_exponential_where_both_sides_are_sonic() {
     // dx/dt = (sqrt(RT)/V) (A_in Phi* - A_i Phi* x): a straight line in x, so the approach is one exponential.
-    let mut rig = SimulatedRig::new(1, ideal());
+    let mut rig = SimulatedRig::new(1, Settings::ideal());
     rig.turn_to(Valve::Inlet, 3.0);
     rig.turn_to(Valve::Bleed, 4.0);
     rig.watch(1e6);
@@ -175,13 +156,12 @@ fn filling_is_exponential_where_both_sides_are_sonic() {
     let seconds = 2.0;
     let left = (-inlet * CRITICAL_FLOW * thermal / VOLUME_M3 * seconds).exp();
     let expected = (end + (start - end) * left) * settings.barometer.si();
-    let shown = rig.watch(seconds).si();
-    assert!((shown - expected).abs() < 1.0, "{shown} Pa, not {expected} Pa");
+    near(rig.watch(seconds).si(), expected, 1.0);
 }
 
 #[test]
 fn the_needle_hangs_behind_on_both_sides() {
-    let mut settings = ideal();
+    let mut settings = Settings::ideal();
     settings.dial.hysteresis = 0.2;
     let mut rig = SimulatedRig::new(2, settings);
     rig.turn_to(Valve::Inlet, 3.0);
@@ -201,8 +181,7 @@ fn a_valve_that_cannot_reach_says_at_which_stop() {
     rig.connect(Load::Orifice);
     assert!(rig.set(Valve::Inlet, inhg(29.5)).is_some());
     assert!(rig.set(Valve::Inlet, inhg(5.0)).is_none());
-    let shown = rig.needle().si() / INCH_OF_MERCURY;
-    assert!((shown - 5.0).abs() < 0.15, "{shown}");
+    near(in_hg(rig.needle()), 5.0, 0.15);
 }
 
 #[test]
@@ -212,7 +191,7 @@ fn every_fault_shows() {
         let mut rig = calibrated(8, Settings::default());
         fault.into_iter().for_each(|fault| rig.inject(fault));
         rig.connect(load);
-        rig.needle().si() / INCH_OF_MERCURY
+        in_hg(rig.needle())
     };
     let moved = |fault, load| after(Some(fault), load) - after(None, load);
     let hose = RigFault::HoseLeaking { hole: hole(10.0) };
@@ -230,7 +209,7 @@ fn every_fault_shows() {
     rig.inject(hose);
     rig.repair();
     rig.connect(Load::Plugged);
-    assert!((rig.needle().si() - inhg(25.0).si()).abs() < 0.06 * INCH_OF_MERCURY);
+    near(in_hg(rig.needle()), 25.0, 0.06);
 }
 
 #[test]
@@ -238,7 +217,7 @@ fn a_clearance_passes_what_the_assessment_takes_for_one() {
     let length = |thou: f64| Length::constant(thou * 25.4e-6);
     for (clearance, eccentricity) in [(0.3, 0.0), (0.8, 0.5), (2.0, 1.0)] {
         let (bore, land) = (length(500.0), length(300.0));
-        let mut rig = calibrated(1, ideal());
+        let mut rig = calibrated(1, Settings::ideal());
         rig.connect(Load::Clearance { bore, land, clearance: length(clearance), eccentricity });
         let (room, temperature) = (rig.settings().barometer.si(), rig.settings().temperature.si());
         let gauge = room - rig.true_vacuum().si();

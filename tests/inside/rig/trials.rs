@@ -3,11 +3,30 @@
 
 use super::rig::pressure;
 use super::{Load, RigFault, Settings, SimulatedRig};
-use crate::quantity::Pressure;
-use crate::rig::{Valve, WayOut};
+use crate::air::Law;
+use crate::quantity::{Pressure, VolumeFlow};
+use crate::rig::{Calibration, Valve, WayOut};
 
 /// The volume of hose, fittings and circuit in m3.
 pub(crate) const VOLUME_M3: f64 = 0.4e-3;
+
+impl Settings {
+    /// A rig whose dial, valves and pump have no faults of their own.
+    pub fn ideal() -> Settings {
+        let mut settings = Settings { pump_speed: VolumeFlow::constant(0.05), ..Settings::default() };
+        settings.pump_ultimate = Pressure::constant(0.0);
+        for valve in [&mut settings.inlet, &mut settings.bleed] {
+            valve.law = Law::Nozzle;
+            valve.finest_turn = 1e-12;
+        }
+        settings.dial.error_share = 0.0;
+        settings.dial.hysteresis = 0.0;
+        settings.dial.jitter = 0.0;
+        settings.dial.reading_error = 0.0;
+        settings.dial.written_to = 1e-9;
+        settings
+    }
+}
 
 impl SimulatedRig {
     /// Sets up a rig whose valves stand so that the needle shows these two readings, plugged and through.
@@ -21,6 +40,19 @@ impl SimulatedRig {
             rig.place(Valve::Bleed, plugged.si());
         }
         rig
+    }
+
+    /// Reads it with this at the hose.
+    pub fn read_with(&mut self, load: Load) -> Pressure {
+        self.connect(load);
+        self.read()
+    }
+
+    /// Reads it plugged and through the test orifice, and calibrates by that.
+    pub fn calibration(&mut self) -> Calibration {
+        let (plugged, through) = (self.read_with(Load::Plugged), self.read_with(Load::Orifice));
+        let Settings { orifice, barometer, temperature, .. } = self.settings;
+        Calibration::new(plugged, through, orifice, barometer, temperature).expect("a sound pair")
     }
 
     pub fn inject(&mut self, fault: RigFault) {

@@ -2,43 +2,23 @@
 
 use std::collections::BTreeMap;
 
-use crate::stats::{
-    ControlChart, GaugeStudy, MOVING_RANGE_D2, MOVING_RANGE_D4, Signal, StudyError, StudyReading, Summary,
-    f_above,
-};
-use crate::tests::support::near;
+use crate::stats::*;
+use crate::tests::support::{Table, near};
 
-fn table(name: &str) -> Vec<Vec<String>> {
-    let path = format!("{}/tests/reference/{name}", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(path).unwrap();
-    let lines = text.lines().filter(|line| !line.starts_with('#')).skip(1);
-    lines.map(|line| line.split(',').map(str::to_owned).collect()).collect()
-}
-
-fn number(text: &str) -> f64 {
-    text.parse().unwrap()
-}
-
-/// How many significant digits agree: the log relative error of NIST StRD.
-fn digits(found: f64, certified: f64) -> f64 {
-    if found == certified {
-        return 15.0;
-    }
-    let scale = if certified == 0.0 { 1.0 } else { certified.abs() };
-    -((found - certified).abs() / scale).log10()
-}
-
+/// Asserts that so many significant digits agree: the log relative error of NIST StRD.
 #[track_caller]
 fn agrees(name: &str, found: f64, certified: f64, wanted: f64) {
-    let agreeing = digits(found, certified);
-    assert!(agreeing >= wanted, "{name}: {found} has {agreeing:.2} digits of {certified}, wanted {wanted}");
+    let scale = if certified == 0.0 { 1.0 } else { certified.abs() };
+    let error = (found - certified).abs() / scale;
+    let digits = if error == 0.0 { 15.0 } else { -error.log10() };
+    assert!(digits >= wanted, "{name}: {found} has {digits:.2} digits of {certified}, wanted {wanted}");
 }
 
 /// The data of a set: those of NIST StRD, where NumAcc1 to 4 are made by their own description.
 fn univariate() -> BTreeMap<String, Vec<f64>> {
     let mut sets: BTreeMap<String, Vec<f64>> = BTreeMap::new();
-    for row in table("08f_nist_univariate_data.csv") {
-        sets.entry(row[0].clone()).or_default().push(number(&row[1]));
+    for row in Table::read("08f_nist_univariate_data.csv").rows() {
+        sets.entry(row.text("dataset").to_owned()).or_default().push(row.number("y"));
     }
     sets.insert("NumAcc1".to_owned(), vec![10_000_001.0, 10_000_003.0, 10_000_002.0]);
     for (name, values) in [
@@ -69,23 +49,26 @@ fn means_and_deviations_are_those_nist_certifies() {
     ]);
     let sets = univariate();
     let mut n_checked = 0;
-    for row in table("08d_nist_univariate_certified.csv") {
-        let Some(values) = sets.get(&row[0]) else { continue };
-        assert_eq!(values.len().to_string(), row[1]);
+    for row in Table::read("08d_nist_univariate_certified.csv").rows() {
+        let name = row.text("dataset");
+        let Some(values) = sets.get(name) else { continue };
+        assert_eq!(values.len() as f64, row.number("n"));
         let summary = Summary::of(values).unwrap();
-        let wanted = wanted[row[0].as_str()];
-        agrees(&format!("{} mean", row[0]), summary.mean, number(&row[2]), 14.9);
-        agrees(&format!("{} deviation", row[0]), summary.deviation.unwrap(), number(&row[3]), wanted);
+        agrees(&format!("{name} mean"), summary.mean, row.number("certified_mean"), 14.9);
+        let deviation = summary.deviation.unwrap();
+        agrees(&format!("{name} deviation"), deviation, row.number("certified_sd"), wanted[name]);
         n_checked += 1;
     }
     assert_eq!(n_checked, 7);
 }
 
 fn aiag() -> Vec<StudyReading> {
-    let rows = table("08_aiag_msa_grr_data.csv");
-    rows.iter()
-        .map(|row| StudyReading { operator: row[0].clone(), part: row[1].clone(), value: number(&row[3]) })
-        .collect()
+    let table = Table::read("08_aiag_msa_grr_data.csv");
+    let rows = table.rows().map(|row| {
+        let (operator, part) = (row.text("op").to_owned(), row.text("part").to_owned());
+        StudyReading { operator, part, value: row.number("y") }
+    });
+    rows.collect()
 }
 
 /// AIAG, Measurement Systems Analysis, 4th edition (2010), tables III-B 7 and 8 and A 4 and 5.

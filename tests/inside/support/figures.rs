@@ -43,6 +43,11 @@ pub(crate) fn inhg(number: f64) -> Pressure {
     Pressure::constant(number * INCH_OF_MERCURY)
 }
 
+/// A pressure in inches of mercury.
+pub(crate) fn in_hg(pressure: Pressure) -> f64 {
+    pressure.si() / INCH_OF_MERCURY
+}
+
 /// Degrees Celsius.
 pub(crate) fn celsius(number: f64) -> Temperature {
     Temperature::constant(number + 273.15)
