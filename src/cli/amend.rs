@@ -4,11 +4,10 @@ use clap::Args;
 use clap::builder::NonEmptyStringValueParser;
 
 use super::arguments::{ShopFolder, find};
-use super::begin::{begin, now};
 use super::guide::earlier;
 use super::indexed::amended_by;
+use super::sessions::{begin, now, walk};
 use super::status::{Failure, Outcome};
-use super::walk::walk;
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
@@ -48,15 +47,9 @@ impl Amend {
         let mut screen = Screen::stdout();
         for (number, event) in given.iter().enumerate() {
             if let What::Answered { question, answer } = &event.what {
-                screen.item(
-                    &format!("{:>5}  ", number + 1),
-                    &format!(
-                        "{}{}: {}",
-                        question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default(),
-                        question.words.trim_end_matches(['.', '?', ':']),
-                        tell::answer_text(answer)
-                    ),
-                );
+                let of = question.circuit.as_ref().map(|circuit| format!("{circuit}, ")).unwrap_or_default();
+                let told = format!("{of}{}", tell::answered(question, answer));
+                screen.item(&format!("{:>5}  ", number + 1), &told);
             }
         }
         let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
@@ -112,14 +105,6 @@ fn dropped(screen: &mut Screen, before: &Record, now: &Record) {
     }
 }
 
-/// Says what was answered.
-fn was(event: &Event) -> String {
-    match &event.what {
-        What::Answered { answer, .. } => tell::answer_text(answer),
-        _ => String::new(),
-    }
-}
-
 /// Asks which answers are wrong, until somebody says that these are the ones; returns their places from 0.
 fn chosen(prompt: &mut Prompt, given: &[&Event]) -> Result<Vec<usize>, Stopped> {
     let n = given.len();
@@ -139,8 +124,10 @@ fn chosen(prompt: &mut Prompt, given: &[&Event]) -> Result<Vec<usize>, Stopped> 
         let Said::Answer(places) = said else { continue };
         let wrong: Vec<usize> = places.iter().map(|place| place - 1).collect();
         for index in &wrong {
-            let told = format!("asked again; it was {}", was(given[*index]));
-            prompt.screen.item(&format!("{:>5}  ", index + 1), &told);
+            if let What::Answered { answer, .. } = &given[*index].what {
+                let told = format!("asked again; it was {}", tell::answer_text(answer));
+                prompt.screen.item(&format!("{:>5}  ", index + 1), &told);
+            }
         }
         let question = Plain {
             words: "       are these the wrong ones (yes/no)",

@@ -1,8 +1,10 @@
+use std::fs::{self, OpenOptions};
+use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use etcetera::BaseStrategy;
 
-use super::log;
 use super::status::Failure;
 use crate::console::Screen;
 use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
@@ -10,7 +12,6 @@ use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
 use crate::share::{OwnKey, Trust, Version, find as find_place, installed};
 
-/// The environment variable that names the shop folder.
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
 
 /// The shop folder as it was named, if it was.
@@ -31,9 +32,9 @@ impl ShopFolder {
         })?;
         if is_new {
             // A slip in the name must not pass for a shop whose records are gone.
-            Screen::stderr().paragraph(0, &format!("A new shop is begun in {}.", folder.display()));
+            Screen::stderr().say(&format!("A new shop is begun in {}.", folder.display()));
         }
-        log::begin(&shop);
+        begin_log(&shop);
         Ok(shop)
     }
 
@@ -54,7 +55,6 @@ fn users_shop() -> Option<PathBuf> {
     Some(etcetera::choose_base_strategy().ok()?.data_dir().join("spoolproof"))
 }
 
-/// Writes the command that takes up a session.
 pub(super) fn resume_command(shop: &Shop, session: &str) -> String {
     command_in(shop, &format!("guide --resume {session}"))
 }
@@ -105,7 +105,6 @@ pub(super) fn source_in(shop: &Shop, named: &Path) -> Result<Source, Failure> {
     }
 }
 
-/// Reads the shop's own key, where it has one.
 pub(super) fn own_key(shop: &Shop) -> Result<Option<OwnKey>, Failure> {
     OwnKey::of(shop).map_err(Failure::wrong)
 }
@@ -172,4 +171,34 @@ fn unread(named: &Path, fault: &Fault) -> Failure {
     }
     let text = std::fs::read_to_string(named.with_file_name(&fault.file));
     Failure::not_in_order(fault.render(text.ok().as_deref()))
+}
+
+/// A log larger than this is moved aside, in bytes.
+const LARGEST_LOG: u64 = 1 << 20;
+
+/// Begins to write what the program does into the shop's log, for a bug report. Names, answers, readings and paths are
+/// never logged; the screen stays quiet. A log that can't be written stops nothing.
+fn begin_log(shop: &Shop) {
+    if open_log(shop).is_err() {
+        return;
+    }
+    tracing::info!(version = env!("CARGO_PKG_VERSION"), os = std::env::consts::OS, "started");
+    std::panic::set_hook(Box::new(|panic| {
+        let place = panic.location().map(ToString::to_string).unwrap_or_default();
+        tracing::error!(place, "a fault in the program itself");
+        Screen::stderr().line(&format!(
+            "spoolproof has a fault ({place}). Every answer given is kept; resume the session."
+        ));
+    }));
+}
+
+fn open_log(shop: &Shop) -> io::Result<()> {
+    let path = shop.log();
+    if fs::metadata(&path).is_ok_and(|log| log.len() > LARGEST_LOG) {
+        fs::rename(&path, path.with_extension("old.txt"))?;
+    }
+    let file = OpenOptions::new().create(true).append(true).open(&path)?;
+    let subscriber =
+        tracing_subscriber::fmt().with_writer(Mutex::new(file)).with_ansi(false).with_target(false).finish();
+    tracing::subscriber::set_global_default(subscriber).map_err(io::Error::other)
 }

@@ -11,7 +11,7 @@ use crate::record::{ASSUMED_AIR, BenchState};
 use crate::rig::coaching::{CalibrationGoal, PairAdvice};
 use crate::rig::{Calibration, Orifice};
 use crate::rig::{PumpCheck, RelativePump};
-use crate::session::{Person, Prompt, coach};
+use crate::session::{Person, Prompt, coach, set_words};
 
 /// Set the rig: be coached reading by reading, or have one pair of readings judged.
 #[derive(Debug, Args)]
@@ -68,26 +68,16 @@ impl Calibrate {
 fn show(screen: &mut Screen, advice: &PairAdvice, pump: &PumpCheck) {
     let unit: &Unit = &UNITS[0];
     if advice.settled {
-        screen.paragraph(0, "The rig is set: both points are where they belong.");
+        screen.say("The rig is set: both points are where they belong.");
     } else {
-        screen.paragraph(
-            0,
-            &format!(
-                "The marks are {} plugged and {} through the orifice. Do this, once and in this order:",
-                advice.target_plugged_pa.in_unit(unit),
-                advice.target_through_pa.in_unit(unit)
-            ),
-        );
+        screen.say(&format!(
+            "The marks are {} plugged and {} through the orifice. Do this, once and in this order:",
+            advice.target_plugged_pa.in_unit(unit),
+            advice.target_through_pa.in_unit(unit)
+        ));
         for (index, setting) in advice.next.iter().enumerate() {
-            let text = format!(
-                "{} {} the {} until the gauge shows {}.",
-                setting.condition.instruction(),
-                setting.turn.word(),
-                setting.valve,
-                setting.set_to_pa.in_unit(unit)
-            );
-            screen.item(&format!("{} ", index + 1), &text);
+            screen.item(&format!("{} ", index + 1), &format!("{}.", set_words(setting, unit)));
         }
     }
-    screen.paragraph(0, &pump.to_string());
+    screen.say(&pump.to_string());
 }

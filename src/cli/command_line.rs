@@ -4,7 +4,7 @@ use clap_complete::Shell;
 use super::status::{Outcome, Status};
 use super::{
     amend, arguments, calibrate, draft, guide, history, leak, procedures, proofread, receive, records,
-    rehearse, rig, share, trust, worksheet,
+    rehearse, rig, share,
 };
 use crate::console::Screen;
 
@@ -48,9 +48,9 @@ enum Command {
     /// Check a pack that was handed to you, see what it changes, and install it
     Receive(receive::Receive),
     /// See whom the shop trusts to sign procedures
-    Trust(trust::TrustCommand),
+    Trust(share::TrustCommand),
     /// Print a procedure as a paper form
-    Worksheet(worksheet::Worksheet),
+    Worksheet(proofread::Worksheet),
     /// List, show and check what sessions have left
     Records(records::Records),
     /// Ask what the shop's records say together

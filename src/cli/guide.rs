@@ -3,17 +3,17 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, find, program, unnamed};
-use super::begin::{begin, resume};
-use super::gauge::GaugeArguments;
 use super::indexed::amended_by;
 use super::records;
+use super::sessions::{begin, resume, walk};
 use super::status::{Failure, Outcome};
-use super::walk::walk;
 use crate::console::Screen;
 use crate::procedure::{Program, nearest};
 use crate::quantity::UNITS;
 use crate::record::{LONGEST_JOB, Mode, Plan, Record, Shop, read};
-use crate::session::{Person, Prompt, screens};
+use crate::rig::Dial;
+use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
+use crate::session::{Needle, Person, Prompt, screens};
 
 /// Walk through a procedure at the bench and leave a record.
 ///
@@ -128,4 +128,39 @@ fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Fai
             uncovered.join("\", \"")
         ))
     })
+}
+
+/// A gauge that reads itself.
+#[derive(Debug, Args)]
+struct GaugeArguments {
+    /// Read a gauge that sends lines: a serial port, a pipe or a file; it offers its value when it has settled
+    #[arg(long, value_name = "PORT")]
+    gauge: Option<PathBuf>,
+    /// How its lines look, with {} where the number stands
+    #[arg(long, value_name = "LINE", default_value = "{}", requires = "gauge")]
+    gauge_line: String,
+    /// The unit of its numbers
+    #[arg(long, value_name = "UNIT", default_value = "inHg", requires = "gauge")]
+    gauge_unit: String,
+    /// It prints a vacuum as a negative pressure
+    #[arg(long, requires = "gauge")]
+    gauge_negative: bool,
+    /// Speed of a serial port; anything else is read as it is
+    #[arg(long, value_name = "BAUD", requires = "gauge")]
+    baud: Option<u32>,
+}
+
+impl GaugeArguments {
+    /// Opens the gauge, where one is named.
+    fn open(self, dial: Dial) -> Result<Option<Needle>, Failure> {
+        let Some(place) = self.gauge else { return Ok(None) };
+        let format = LineFormat::new(&self.gauge_line, &self.gauge_unit).map_err(Failure::wrong)?;
+        let format = if self.gauge_negative { format.with_negative_vacuum() } else { format };
+        let source = match self.baud {
+            Some(baud) => GaugeSource::Serial { port: place, baud },
+            None => GaugeSource::Stream(place),
+        };
+        let stream = source.open().map_err(Failure::wrong)?;
+        Ok(Some(Needle::new(Box::new(StreamGauge::new(stream, format)), dial.smallest_division())))
+    }
 }

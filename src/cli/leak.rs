@@ -153,23 +153,17 @@ impl Leak {
             return Ok(Status::Done);
         }
         let unit = &UNITS[0];
-        screen.paragraph(
-            0,
-            &format!(
-                "{} here is {} on the standard rig.",
-                assessment.reading_pa.in_unit(unit),
-                tell::range(&assessment.standard_reading_pa, unit)
-            ),
-        );
-        screen.paragraph(
-            0,
-            &format!(
-                "The leak has {:.3} ({:.3} to {:.3}) of the test orifice's area.",
-                assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
-            ),
-        );
+        screen.say(&format!(
+            "{} here is {} on the standard rig.",
+            assessment.reading_pa.in_unit(unit),
+            tell::range(&assessment.standard_reading_pa, unit)
+        ));
+        screen.say(&format!(
+            "The leak has {:.3} ({:.3} to {:.3}) of the test orifice's area.",
+            assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
+        ));
         for sentence in tell::meaning(&assessment, context.oil.as_ref()) {
-            screen.paragraph(0, &sentence);
+            screen.say(&sentence);
         }
         say_rig(screen, bench.calibration());
         Ok(Status::Done)
@@ -182,13 +176,10 @@ impl Leak {
             return Ok(Status::Done);
         }
         let unit = &UNITS[0];
-        screen.paragraph(
-            0,
-            &format!(
-                "Expect {} on this rig; 95 of 100 readings fall in that range.",
-                tell::range(reading, unit)
-            ),
-        );
+        screen.say(&format!(
+            "Expect {} on this rig; 95 of 100 readings fall in that range.",
+            tell::range(reading, unit)
+        ));
         say_rig(screen, calibration);
         Ok(Status::Done)
     }
@@ -204,7 +195,7 @@ fn say_rig(screen: &mut Screen, calibration: &Calibration) {
         calibration.through().in_unit(unit),
         calibration.barometer().in_unit(unit)
     );
-    screen.paragraph(0, &text);
+    screen.say(&text);
 }
 
 fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {

@@ -2,16 +2,13 @@
 
 mod amend;
 mod arguments;
-mod begin;
 mod calibrate;
 mod command_line;
 mod draft;
-mod gauge;
 mod guide;
 mod history;
 mod indexed;
 mod leak;
-mod log;
 mod procedures;
 mod proofread;
 mod quantities;
@@ -21,10 +18,8 @@ mod records;
 mod rehearse;
 mod rig;
 mod rig_dialogue;
+mod sessions;
 mod share;
 mod status;
-mod trust;
-mod walk;
-mod worksheet;
 
 pub(crate) use command_line::Cli;

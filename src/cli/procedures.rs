@@ -91,7 +91,6 @@ pub(super) fn heading(screen: &mut Screen, name: &str, title: &str) {
     }
 }
 
-/// Says what a procedure tests.
 pub(super) fn tests(unit: Option<&str>, n_circuits: usize) -> String {
     let circuits = if n_circuits == 1 { "circuit" } else { "circuits" };
     format!("{}, {n_circuits} {circuits}", unit.unwrap_or("a bench job"))

@@ -2,10 +2,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, source};
+use super::arguments::{ShopFolder, program, source};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::proofread::proofread;
+use crate::proofread::{proofread, worksheet};
 
 /// Try every way through a procedure, without a rig.
 ///
@@ -36,5 +36,23 @@ impl Proofread {
             std::fs::write(path, answers).map_err(|error| Failure::file(path, error))?;
         }
         Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
+    }
+}
+
+/// Print a procedure as a paper form, for a bench without a computer.
+///
+/// It has a numbered field for everything that the procedure may ask, and says when that is. Fill it in at
+/// the bench; guide asks for its fields in the same order.
+#[derive(Debug, Args)]
+pub(super) struct Worksheet {
+    /// File of the procedure, or the name of a shipped one
+    procedure: PathBuf,
+}
+
+impl Worksheet {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let program = program(&shop.open()?, &self.procedure)?;
+        Screen::stdout().document(&worksheet(&program));
+        Ok(Status::Done)
     }
 }

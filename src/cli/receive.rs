@@ -64,10 +64,7 @@ impl Receive {
                 screen.line(&format!("Installed in {}.", folder.display()));
                 if receipt.novelty == Novelty::Older {
                     let (id, version) = (pack.id(), pack.version());
-                    screen.paragraph(
-                        0,
-                        &format!("The later version stays in use; this one runs as {id}@{version}."),
-                    );
+                    screen.say(&format!("The later version stays in use; this one runs as {id}@{version}."));
                 }
             }
         }
@@ -187,13 +184,10 @@ fn is_wanted() -> Result<bool, Failure> {
 /// Asks whether the fingerprint is the one that the signer says; the last group has to be typed, so that a stray key
 /// trusts nobody.
 fn is_told(screen: &mut Screen, signer: &Signer) -> Result<bool, Failure> {
-    screen.paragraph(
-        0,
-        &format!(
-            "Call \"{}\" and compare all six groups. If they are the same, type the last one; else press Enter.",
-            signer.name
-        ),
-    );
+    screen.say(&format!(
+        "Call \"{}\" and compare all six groups. If they are the same, type the last one; else press Enter.",
+        signer.name
+    ));
     let question = Plain {
         words: "last group",
         enter: Enter::Declines,
@@ -274,7 +268,7 @@ fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> O
     if as_json {
         screen.json(&json!({ "procedures": documents }));
     } else {
-        screen.paragraph(0, &format!("To receive one: spoolproof receive {} NAME", folder.display()));
+        screen.say(&format!("To receive one: spoolproof receive {} NAME", folder.display()));
     }
     Ok(status)
 }

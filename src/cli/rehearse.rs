@@ -3,10 +3,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, program};
-use super::begin::{Begun, begin};
 use super::quantities::AirArguments;
+use super::sessions::{Begun, begin, walk};
 use super::status::{Failure, Outcome};
-use super::walk::walk;
 use crate::procedure::{Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;

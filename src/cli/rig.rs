@@ -124,7 +124,7 @@ impl Rig {
         let mut screen = Screen::stdout();
         let before = match (read(&shop), &self.command) {
             (Err(_), Some(RigCommand::Set(_))) => {
-                screen.paragraph(0, "The description of the rig cannot be read; this begins a new one.");
+                screen.say("The description of the rig cannot be read; this begins a new one.");
                 None
             }
             (before, _) => before?,
@@ -133,17 +133,20 @@ impl Rig {
             None | Some(RigCommand::Show) => match &before {
                 Some(profile) => show(&mut screen, profile),
                 None => {
-                    screen.paragraph(0, "No rig is described yet; the usual one is assumed:");
+                    screen.say("No rig is described yet; the usual one is assumed:");
                     show(&mut screen, &usual());
-                    screen.paragraph(0, "Describe yours with: spoolproof rig set");
+                    screen.say("Describe yours with: spoolproof rig set");
                 }
             },
             Some(RigCommand::Set(flags)) => {
                 let now = rig_dialogue::changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
                 write(&shop, &now)?;
                 show(&mut screen, &now);
-                if let Some(invalidation) = before.and_then(|before| invalidation(&before, &now)) {
-                    screen.paragraph(0, &invalidation.to_string());
+                let set = Calibration::standard();
+                if let Some(invalidation) =
+                    before.and_then(|before| Invalidation::between(&before, &now, &set))
+                {
+                    screen.say(&invalidation.to_string());
                 }
             }
         }
@@ -154,10 +157,6 @@ impl Rig {
 /// The usual rig, of which nothing but dial and orifice is known.
 fn usual() -> Profile {
     Profile::new(RigParts::USUAL.dial, RigParts::USUAL.orifice)
-}
-
-fn invalidation(before: &Profile, now: &Profile) -> Option<Invalidation> {
-    Invalidation::between(before, now, &Calibration::standard())
 }
 
 fn show(screen: &mut Screen, profile: &Profile) {

@@ -18,11 +18,10 @@ pub(super) fn changed(screen: &mut Screen, profile: Profile, flags: &PartFlags) 
     if flags.has_any() {
         return flags.applied_to(profile);
     }
-    screen.paragraph(0, HELP);
+    screen.say(HELP);
     asked(profile).map_err(|why| Failure::stopped(why, "nothing was changed"))
 }
 
-/// Asks for each part.
 fn asked(mut now: Profile) -> Result<Profile, Stopped> {
     let mut prompt = Prompt::open(None)?;
     let mut at = 0;
@@ -47,7 +46,6 @@ const WORDS: [(&str, &str); 2] =
 const HELP: &str = "Enter alone keeps what stands in brackets; back asks the question before it again. Nothing is changed \
                     before the last answer: Ctrl-C leaves the rig as it is.";
 
-/// What is asked about one part.
 struct AskedPart {
     words: &'static str,
     /// Writes what is known of it.

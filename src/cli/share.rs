@@ -2,10 +2,10 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, Subcommand};
 use serde_json::json;
 
-use super::arguments::{ShopFolder, own_key, program};
+use super::arguments::{ShopFolder, own_key, program, trust};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::procedure::Program;
@@ -55,9 +55,7 @@ impl Share {
             screen.line(&format!("{}: {}@{}", path.display(), pack.id(), pack.version()));
             screen.paragraph(4, &format!("signed by {signer}"));
         }
-        screen.paragraph(
-            0,
-            &format!(
+        screen.say(&format!(
                 "Whoever receives them for the first time should hear your fingerprint from you, over the telephone: {}",
                 own.signer().public_key.fingerprint()
             ),
@@ -69,10 +67,8 @@ impl Share {
 /// Compiles a procedure; what nobody could receive is not handed out.
 fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     let program = program(shop, named)?;
-    match program.outline() {
-        Ok(_) => Ok(program),
-        Err(fault) => Err(Failure::not_in_order(program.source.render(&[fault]))),
-    }
+    program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
+    Ok(program)
 }
 
 /// Returns the shop's key; makes it where there is none, for which a name is needed.
@@ -83,8 +79,7 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
         // Where the shop signs under another name already, that is refused.
         (Some(name), _) => make_key(shop, name),
         (None, None) if is_interactive() => {
-            Screen::stdout().paragraph(
-                0,
+            Screen::stdout().say(
                 "The shop signs for the first time. Under which name? It stands on every pack and stays.",
             );
             let question = Plain {
@@ -105,13 +100,10 @@ fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
 
 fn make_key(shop: &Shop, name: &str) -> Result<OwnKey, Failure> {
     let own = OwnKey::make(shop, name).map_err(Failure::wrong)?;
-    Screen::stderr().paragraph(
-        0,
-        &format!(
-            "Made a key for \"{name}\" in {}. Whoever has that file signs as you: keep it, and keep a copy safe.",
-            shop.key().display()
-        ),
-    );
+    Screen::stderr().say(&format!(
+        "Made a key for \"{name}\" in {}. Whoever has that file signs as you: keep it, and keep a copy safe.",
+        shop.key().display()
+    ));
     Ok(own)
 }
 
@@ -157,4 +149,60 @@ fn summary(pack: &Pack, path: &Path) -> serde_json::Value {
         "unit": pack.unit(),
         "signer": pack.signer().signer(),
     })
+}
+
+/// See whom the shop trusts to sign procedures, and no longer trust somebody.
+///
+/// Trust begins with receiving a pack.
+#[derive(Debug, Args)]
+pub(super) struct TrustCommand {
+    #[command(subcommand)]
+    command: Option<TrustVerb>,
+}
+
+#[derive(Debug, Subcommand)]
+enum TrustVerb {
+    /// List the shop's own key and the trusted signers, with their fingerprints
+    List {
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// No longer trust a signer; what was installed of them stays, but is not used
+    Forget {
+        /// The signer's name
+        name: String,
+    },
+}
+
+impl TrustCommand {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        let mut screen = Screen::stdout();
+        let own = own_key(&shop)?.map(|own| own.signer().signer());
+        let mut trust = trust(&shop)?;
+        match self.command.unwrap_or(TrustVerb::List { json: false }) {
+            TrustVerb::List { json: true } => {
+                let trusted: Vec<_> = trust.signers().iter().map(|known| known.signer()).collect();
+                screen.json(&json!({ "own": own, "trusted": trusted }));
+            }
+            TrustVerb::List { json: false } => {
+                match own {
+                    Some(own) => screen.item("this shop  ", &own.to_string()),
+                    None => screen.line("This shop has not signed anything yet."),
+                }
+                if trust.signers().is_empty() {
+                    screen.line("Nobody else is trusted yet; trust begins with receiving a pack.");
+                }
+                for known in trust.signers() {
+                    screen.item("trusted    ", &known.signer().to_string());
+                }
+            }
+            TrustVerb::Forget { name } => {
+                let forgotten = trust.forget(&name).map_err(Failure::wrong)?;
+                screen.say(&format!("No longer trusted: {}", forgotten.signer()));
+            }
+        }
+        Ok(Status::Done)
+    }
 }

@@ -48,6 +48,11 @@ impl Screen {
         self.gone
     }
 
+    /// Writes a paragraph from the first column on.
+    pub fn say(&mut self, text: &str) {
+        self.paragraph(0, text);
+    }
+
     /// Writes a paragraph wrapped to the width, every line indented by this many columns.
     pub fn paragraph(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);

@@ -56,7 +56,7 @@ impl CurveSheet {
 
     /// Shows the curve as a table for people.
     pub(crate) fn show(&self, screen: &mut Screen) {
-        screen.paragraph(0, &format!("Readings against holes: {}.", self.rig()));
+        screen.say(&format!("Readings against holes: {}.", self.rig()));
         screen.line("");
         screen.line(" drill     hole              leak   reading  (95 % of them)    standard   air");
         screen.line("           in      mm        -      inHg                       inHg       l/min");
@@ -77,7 +77,7 @@ impl CurveSheet {
             ));
         }
         screen.line("");
-        screen.paragraph(0, &self.basis("in the range given"));
+        screen.say(&self.basis("in the range given"));
     }
 
     /// Draws the curve as a picture (SVG 1.1) of an A4 sheet across, to be printed and hung beside the rig.

@@ -72,7 +72,7 @@ impl Picture {
 
 /// Shows a table as text, its picture below.
 pub(crate) fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
-    screen.paragraph(0, &table.title);
+    screen.say(&table.title);
     if table.rows.is_empty() {
         screen.line("  nothing yet");
     } else {
@@ -83,7 +83,7 @@ pub(crate) fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit)
         picture.show(screen, vacuum_unit);
     }
     for note in &table.notes {
-        screen.paragraph(0, note);
+        screen.say(note);
     }
 }
 

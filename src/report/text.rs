@@ -8,14 +8,14 @@ const INDENT: usize = 2;
 pub(crate) fn show(screen: &mut Screen, story: &Story) {
     screen.line(&story.title);
     if story.is_rehearsal {
-        screen.paragraph(0, REHEARSAL);
+        screen.say(REHEARSAL);
     }
     for warning in &story.warnings {
         screen.item("! ", warning);
     }
     labelled(screen, &story.facts);
     screen.line("");
-    screen.paragraph(0, &story.headline);
+    screen.say(&story.headline);
     for circuit in &story.circuits {
         screen.line("");
         show_circuit(screen, circuit, story);
@@ -29,8 +29,8 @@ pub(crate) fn show(screen: &mut Screen, story: &Story) {
         }
     }
     screen.line("");
-    screen.paragraph(0, DEFERRAL);
-    screen.paragraph(0, &story.proof);
+    screen.say(DEFERRAL);
+    screen.say(&story.proof);
 }
 
 fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {

@@ -17,12 +17,10 @@ pub struct Person {
 }
 
 impl Person {
-    /// Has a session's questions asked at a prompt.
     pub fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
         Person { prompt, vacuum_unit, circuit_shown: None, needle: None }
     }
 
-    /// Lets a gauge offer the readings.
     #[must_use]
     pub fn with_needle(mut self, needle: Needle) -> Person {
         self.needle = Some(needle);
@@ -46,7 +44,6 @@ impl Person {
         self.prompt.screen.line(&format!("{}{line}", screens::prompt(question)));
     }
 
-    /// Shows a line that helps with the next question.
     pub fn hint(&mut self, text: &str) {
         self.prompt.screen.paragraph(screens::INDENT, text);
     }

@@ -9,5 +9,5 @@ pub(crate) use circuit::{CircuitStory, ReadingStory, by_reason, circuits};
 pub(crate) use meaning::meaning;
 pub(crate) use money::account;
 pub(crate) use words::{
-    answer_text, finding, hole, limits, orifice_kind, percent, range, summary, verdict_word,
+    answer_text, answered, finding, hole, limits, orifice_kind, percent, range, summary, verdict_word,
 };

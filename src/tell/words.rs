@@ -2,7 +2,7 @@
 
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Answer, FindingRecord, VerdictCounts};
+use crate::record::{Answer, FindingRecord, Question, VerdictCounts};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
@@ -72,6 +72,11 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
 fn entry_text(entry: &Entry) -> String {
     let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
     if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
+}
+
+/// Writes a question with its answer behind it.
+pub(crate) fn answered(question: &Question, answer: &Answer) -> String {
+    format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer))
 }
 
 /// How many circuits got which verdict, in a line.

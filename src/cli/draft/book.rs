@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
-use crate::cli::begin::now;
+use crate::cli::sessions::now;
 use crate::record::Shop;
 use crate::session::{Log, LogError};
 

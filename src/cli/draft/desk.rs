@@ -60,7 +60,6 @@ const WORDS: [(&str, &str); 8] = [
 ];
 
 impl DraftDesk {
-    /// Puts the questions of a book in front of somebody.
     pub(super) fn new(prompt: Prompt, book: Book) -> DraftDesk {
         DraftDesk {
             prompt,
@@ -199,7 +198,7 @@ impl DraftDesk {
         if self.place.0 != self.place_shown {
             screen.line("");
             if !self.place.1.is_empty() {
-                screen.paragraph(0, &self.place.1);
+                screen.say(&self.place.1);
             }
             self.place_shown.clone_from(&self.place.0);
         }

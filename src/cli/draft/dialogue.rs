@@ -201,7 +201,6 @@ fn set_up(desk: &mut DraftDesk, usual: String) -> Result<String, Turn> {
     Ok(desk.ask("set up", question, long)?.unwrap_or(usual))
 }
 
-/// Asks for the land that seals the circuit.
 fn land(desk: &mut DraftDesk) -> Result<Option<(Land, &'static Unit)>, Turn> {
     let question = Plain {
         words: "Bore of the land that seals it, in inches or as in 12.7 mm",
@@ -247,7 +246,6 @@ fn complaints(desk: &mut DraftDesk) -> Result<Vec<String>, Turn> {
     Ok(desk.ask("complaints", question, list)?.unwrap_or_default())
 }
 
-/// Asks what repairs the circuit, and what that costs.
 fn repairs(desk: &mut DraftDesk) -> Result<Vec<Repair>, Turn> {
     let question = Plain {
         words: "What repairs it, commas between",

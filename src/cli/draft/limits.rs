@@ -34,9 +34,7 @@ pub(super) fn told(limits: &DraftLimits) -> String {
 }
 
 enum TypedLimit {
-    /// A reading, with its unit.
     Limit(Pressure, &'static Unit),
-    /// Readings on good units.
     Readings(Box<Baseline>),
 }
 
@@ -113,7 +111,6 @@ fn proposed(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     }
 }
 
-/// Offers the limits that good units give.
 fn offered(desk: &mut DraftDesk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
     for sentence in baseline_advice(baseline, &UNITS[0]) {
         desk.tell(sentence);

@@ -22,7 +22,6 @@ pub(super) enum Destination {
 const MOST_NAMES: usize = 99;
 
 impl Destination {
-    /// Takes a file that somebody named.
     pub(super) fn named(path: PathBuf) -> Result<Destination, Failure> {
         let stem = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
         if path.extension().is_none_or(|ending| ending != "rhai") || !is_plain_name(stem) {
@@ -64,21 +63,17 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     let judged = there.iter().map(|(_, is_judged)| *is_judged);
     let judged: Vec<_> = judged.chain(draft.circuits.iter().map(DraftCircuit::is_judged)).collect();
     let (n, open) = (judged.len(), judged.iter().filter(|is_judged| !**is_judged).count());
-    screen.paragraph(
-        0,
-        &format!(
-            "Written: {shown}, {n} circuit{}{}.",
-            if n == 1 { "" } else { "s" },
-            match open {
-                0 => String::new(),
-                open => format!(", {open} of them with limits to be found"),
-            }
-        ),
-    );
+    screen.say(&format!(
+        "Written: {shown}, {n} circuit{}{}.",
+        if n == 1 { "" } else { "s" },
+        match open {
+            0 => String::new(),
+            open => format!(", {open} of them with limits to be found"),
+        }
+    ));
     let shop = book.shop().clone();
     if let Err(error) = book.close() {
-        screen
-            .paragraph(0, &format!("What was answered could not be removed from the shop's drafts: {error}"));
+        screen.say(&format!("What was answered could not be removed from the shop's drafts: {error}"));
     }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
     found(screen, &report);
@@ -91,7 +86,7 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
             "All but title, unit and version stands there as it was, comments too: make it yours in an editor."
         }
     };
-    screen.paragraph(0, &format!("{own} Then, after whatever you change in an editor:"));
+    screen.say(&format!("{own} Then, after whatever you change in an editor:"));
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
         screen.line(&format!("  {}", command_in(&shop, &format!("{command} {shown}"))));
     }
@@ -102,7 +97,7 @@ fn found(screen: &mut Screen, report: &Report) {
     if report.is_sound() {
         let n = report.of_severity(Severity::Warning).count();
         let remarks = if n == 0 { "no remarks" } else { "remarks on what is still open" };
-        screen.paragraph(0, &format!("Proofread: no errors, {remarks}."));
+        screen.say(&format!("Proofread: no errors, {remarks}."));
     } else {
         for line in report.text().lines() {
             screen.line(line);

@@ -1,7 +1,6 @@
 use clap::Args;
 
-use super::answer::AnswerSheet;
-use super::units::{ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{GoodUnit, Index};
 use crate::leak::{Baseline, Promise, Shape, Verdict};

@@ -1,5 +1,4 @@
-use super::answer::AnswerSheet;
-use super::units::{vacuum, vacuum_unit};
+use super::answer::{AnswerSheet, vacuum, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
@@ -7,7 +6,6 @@ use crate::quantity::shown;
 use crate::report::{Table, class_advice};
 use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine};
 
-/// How well a class reads: repeatability and reproducibility of technicians who read the same pieces.
 pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
     let readings = index.study(unit)?;
     if readings.is_empty() {
@@ -52,7 +50,6 @@ fn deviations(components: &Components, title: String) -> Table {
     table
 }
 
-/// How each of the class reads.
 fn readers(study: &GaugeStudy) -> Table {
     let heads = ["technician", "reads deeper than the class by, inHg", "own repeatability, inHg"];
     let mut table = Table::new("How each reads", &heads);

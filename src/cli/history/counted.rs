@@ -1,7 +1,6 @@
 use clap::ValueEnum;
 
-use super::answer::AnswerSheet;
-use super::units::{ChosenUnit, vacuum_if};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum_if};
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Tests};
 use crate::report::{Picture, Shares, Table};
@@ -30,7 +29,6 @@ pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
     Ok(AnswerSheet { title: "Which circuits fail most".to_owned(), tables })
 }
 
-/// Verdicts and readings of first tests by technician, rig or month.
 pub(super) fn by(
     index: &Index,
     by: Aspect,
@@ -76,7 +74,6 @@ fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<Stri
     })
 }
 
-/// Makes the table of groups, with a bar for each.
 fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     // The column of circuits without limits stands only where there are some: most shops have none.
     let has_unjudged = groups.iter().any(|group| group.counts.not_judged > 0);

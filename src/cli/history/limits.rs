@@ -1,14 +1,12 @@
 use std::collections::BTreeMap;
 
-use super::answer::AnswerSheet;
-use super::units::{ChosenUnit, vacuum, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{Index, ReadingSpread, Tests};
 use crate::leak::Limits;
 use crate::quantity::{Entry, Pressure};
 use crate::report::{Histogram, Picture, Table};
 
-/// How the readings of a circuit spread beside its limits.
 pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
     let (unit, circuit) = unit.circuit(index, circuit)?;
     let title = format!("{unit}, {circuit}: how the standard readings spread");
@@ -52,7 +50,6 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
     Ok(AnswerSheet { title, tables: vec![table] })
 }
 
-/// Which records of a circuit other limits would judge otherwise.
 pub(super) fn judged(
     index: &Index,
     circuit: &str,

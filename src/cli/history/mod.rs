@@ -6,16 +6,14 @@ mod class;
 mod counted;
 mod limits;
 mod over_time;
-mod units;
 
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use answer::updated;
+use answer::{ChosenUnit, updated};
 use baseline::BaselineArguments;
 use counted::Aspect;
-use units::ChosenUnit;
 
 use super::arguments::ShopFolder;
 use super::status::{Failure, Outcome, Status};
@@ -42,10 +40,7 @@ pub(crate) struct History {
 #[derive(Debug, Subcommand)]
 enum HistoryQuestion {
     /// Which circuits fail most
-    Failing {
-        #[command(flatten)]
-        unit: ChosenUnit,
-    },
+    Failing(ChosenUnit),
     /// How the readings of a circuit spread
     Spread {
         /// The circuit
@@ -65,10 +60,7 @@ enum HistoryQuestion {
         unit: ChosenUnit,
     },
     /// Circuits before and after what was decided about them
-    Repairs {
-        #[command(flatten)]
-        unit: ChosenUnit,
-    },
+    Repairs(ChosenUnit),
     /// Which records other limits would judge otherwise
     Limits {
         /// The circuit
@@ -114,10 +106,10 @@ impl History {
         let is_rebuilt = matches!(self.question, HistoryQuestion::Rebuild);
         let Some(index) = updated(&shop, is_rebuilt)? else { return Ok(Status::Paused) };
         let answer = match self.question {
-            HistoryQuestion::Failing { unit } => counted::failing(&index, &unit)?,
+            HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
-            HistoryQuestion::Repairs { unit } => over_time::repairs(&index, &unit)?,
+            HistoryQuestion::Repairs(unit) => over_time::repairs(&index, &unit)?,
             HistoryQuestion::Limits { circuit, holds, leaks, unit } => {
                 limits::judged(&index, &circuit, holds.as_deref(), leaks.as_deref(), &unit)?
             }

@@ -1,14 +1,12 @@
 use jiff::Timestamp;
 
-use super::answer::AnswerSheet;
-use super::units::{ChosenUnit, vacuum, vacuum_if, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{ChartPoint, Index};
 use crate::quantity::shown;
 use crate::report::{Chart, Picture, Table};
 use crate::stats::ControlChart;
 
-/// Circuits before and after what was decided about them.
 pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
     let heads = ["circuit", "decided", "tested again", "hold now", "before, inHg", "after, inHg"];
     let mut tables = Vec::new();
@@ -30,7 +28,6 @@ pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
     Ok(AnswerSheet { title: "Before and after repairs".to_owned(), tables })
 }
 
-/// What the shop saved by the figures at hand.
 pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
     let title = "What the shop saved against replacements".to_owned();
     let mut table = Table::new(title.clone(), &["month", "money", "units repaired", "repairs cost", "saved"]);
@@ -63,7 +60,6 @@ pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
     Ok(AnswerSheet { title, tables: vec![table] })
 }
 
-/// Control charts of the rig's checks against its calibrations, the latest of them.
 pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
     let mut tables = Vec::new();
     for rig in index.rigs()? {

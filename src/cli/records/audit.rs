@@ -24,32 +24,25 @@ pub(super) struct RecordsAudit {
 impl RecordsAudit {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let audits = of_each("records audited", &paths, |path| {
-            audit_file(path).map(|mut audit| {
-                // All of a shop's records would fill the memory.
-                audit.record = None;
-                let kept = audit.look_for_files(&shop.files());
-                (audit, kept)
-            })
+        let (audits, mut status) = of_each("records audited", &paths, |path| {
+            let mut audit = audit_file(path).map_err(Failure::wrong)?;
+            // All of a shop's records would fill the memory.
+            audit.record = None;
+            let kept = audit.look_for_files(&shop.files());
+            Ok((path.display().to_string(), audit, kept))
         });
-        let mut status = Status::Done;
         let mut screen = Screen::stdout();
         let mut documents = Vec::new();
         let mut n_in_order = 0;
-        for (path, audit) in paths.iter().zip(audits) {
-            match audit {
-                Err(error) => status = status.max(Failure::wrong(error).report()),
-                Ok((audit, kept)) => {
-                    n_in_order += usize::from(audit.is_in_order());
-                    if !audit.is_in_order() {
-                        status = status.max(Status::NotInOrder);
-                    }
-                    if self.json {
-                        documents.push(document(&path.display().to_string(), &audit, &kept));
-                    } else {
-                        show(&mut screen, &path.display().to_string(), &audit);
-                    }
-                }
+        for (path, audit, kept) in audits {
+            n_in_order += usize::from(audit.is_in_order());
+            if !audit.is_in_order() {
+                status = status.max(Status::NotInOrder);
+            }
+            if self.json {
+                documents.push(document(&path, &audit, &kept));
+            } else {
+                show(&mut screen, &path, &audit);
             }
         }
         if self.json {
@@ -96,14 +89,8 @@ fn document(path: &str, audit: &Audit, kept: &[KeptFile]) -> Value {
         .iter()
         .map(|fault| json!({ "kind": fault.kind(), "field": fault.field(), "text": fault.to_string() }))
         .collect();
-    let files = audit.files.iter().zip(kept).map(|(file, kept)| {
-        let copy = match kept {
-            KeptFile::Same => "same",
-            KeptFile::Altered => "altered",
-            KeptFile::Missing => "missing",
-        };
-        json!({ "name": file.name, "sha256": file.sha256, "copy": copy })
-    });
+    let files = audit.files.iter().zip(kept);
+    let files = files.map(|(file, kept)| json!({ "name": file.name, "sha256": file.sha256, "copy": kept }));
     json!({
         "file": path,
         "session": audit.session,

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::cli::indexed::asked;
-use crate::cli::status::Failure;
+use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Shop, across};
 
@@ -75,7 +75,7 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
             of_job.len(),
             earlier.join(", ")
         );
-        Screen::stderr().paragraph(0, &told);
+        Screen::stderr().say(&told);
     }
     Ok(latest.clone())
 }
@@ -92,16 +92,27 @@ fn names_like(shop: &Shop, start: &str) -> Vec<String> {
     names.into_iter().filter(|name| start.len() >= LEAST && name.starts_with(start)).collect()
 }
 
-/// Does a piece of work for each record on all cores, and shows how far it is.
+/// Does a piece of work for each record on all cores, and shows how far it is. One of which that can't be done must not
+/// hide the others: it is said why, and the status tells.
 pub(super) fn of_each<I: Sync, T: Send>(
     title: &'static str,
     items: &[I],
-    work: impl Fn(&I) -> T + Sync,
-) -> Vec<T> {
+    work: impl Fn(&I) -> Result<T, Failure> + Sync,
+) -> (Vec<T>, Status) {
     let progress = Progress::new(title, items.len());
-    across(items, |item| {
+    let done = across(items, |item| {
         let done = work(item);
         progress.step();
         done
-    })
+    });
+    drop(progress);
+    let mut status = Status::Done;
+    let mut sound = Vec::new();
+    for done in done {
+        match done {
+            Ok(done) => sound.push(done),
+            Err(failure) => status = status.max(failure.report()),
+        }
+    }
+    (sound, status)
 }

@@ -2,7 +2,7 @@ use clap::{Args, ValueEnum};
 
 use super::chosen::{ChosenRecords, of_each};
 use crate::cli::indexed::asked;
-use crate::cli::status::{Failure, Outcome, Status};
+use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::history::Index;
 use crate::record::{Shop, read};
@@ -30,7 +30,8 @@ enum Format {
 
 struct Exported {
     is_amended: bool,
-    is_as_stored: bool,
+    /// Its file, where it is not as it was stored.
+    altered: Option<String>,
     rows: Vec<ReadingRow>,
 }
 
@@ -39,40 +40,34 @@ impl RecordsExport {
         let paths = self.chosen.paths(shop)?;
         let amendments = asked(shop, Index::amendments);
         let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
-        let records = of_each("records read", &paths, |path| {
-            read(path).map(|record| {
-                let amended_by = amended_by(&record.session);
-                let rows = rows(&record, amended_by.as_deref());
-                Exported { is_amended: amended_by.is_some(), is_as_stored: record.is_as_stored(), rows }
-            })
+        let (records, mut status) = of_each("records read", &paths, |path| {
+            let record = read(path).map_err(Failure::not_in_order)?;
+            let amended_by = amended_by(&record.session);
+            let rows = rows(&record, amended_by.as_deref());
+            let altered = (!record.is_as_stored()).then(|| path.display().to_string());
+            Ok(Exported { is_amended: amended_by.is_some(), altered, rows })
         });
-        let mut status = Status::Done;
         let mut all: Vec<ReadingRow> = Vec::new();
         let mut n_amended = 0;
-        for (path, record) in paths.iter().zip(records) {
-            match record {
-                // Of a whole shop each test counts once: its amendment stands for it.
-                Ok(exported) if exported.is_amended && self.chosen.is_all() => n_amended += 1,
-                Ok(exported) => {
-                    if !exported.is_as_stored {
-                        let told = format!(
-                            "{} is not as it was stored; its rows say so in as_stored, and records audit says what was \
-                             changed",
-                            path.display()
-                        );
-                        status = status.max(Failure::not_in_order(told).report());
-                    }
-                    all.extend(exported.rows);
-                }
-                // One record that cannot be read must not hide the others.
-                Err(error) => status = status.max(Failure::not_in_order(error).report()),
+        for Exported { is_amended, altered, rows } in records {
+            // Of a whole shop each test counts once: its amendment stands for it.
+            if is_amended && self.chosen.is_all() {
+                n_amended += 1;
+                continue;
             }
+            if let Some(path) = altered {
+                let told = format!(
+                    "{path} is not as it was stored; its rows say so in as_stored, and records audit says what was changed"
+                );
+                status = status.max(Failure::not_in_order(told).report());
+            }
+            all.extend(rows);
         }
         if n_amended > 0 {
             let told = format!(
                 "Left out: {n_amended} records that were amended; what amends them is in the table. Name one to have it."
             );
-            Screen::stderr().paragraph(0, &told);
+            Screen::stderr().say(&told);
         }
         let text = match self.format {
             Format::Csv => csv(&all).map_err(Failure::wrong)?,

@@ -1,40 +1,31 @@
+use clap::Args;
 use serde_json::{Value, json};
 
 use super::chosen::of_each;
-use super::open::stands;
 use crate::cli::arguments::resume_command;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::record::{Record, Shop, StoreError, read};
+use crate::record::{Record, Shop, read};
+use crate::session::{Journal, LogError};
 use crate::tell;
 
-/// Lists the records, and the sessions that are still open.
 pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
     let names = shop.record_names().map_err(Failure::wrong)?;
     let open = shop.open_names().map_err(Failure::wrong)?;
     let mut screen = Screen::stdout();
-    let mut status = Status::Done;
-    let records = of_each("records read", &names, |name| read(&shop.record(name)));
-    let records: Vec<(String, Result<Record, StoreError>)> = names.into_iter().zip(records).collect();
-    for (name, record) in &records {
-        if let Err(error) = record {
-            // One file that cannot be read must not hide the others.
-            Failure::not_in_order(format!("{name}: {error}")).report();
-            status = Status::NotInOrder;
-        }
-    }
+    let (records, status) = of_each("records read", &names, |name| {
+        read(&shop.record(name)).map_err(|error| Failure::not_in_order(format!("{name}: {error}")))
+    });
     if as_json {
-        let records: Vec<Value> =
-            records.iter().filter_map(|(_, record)| record.as_ref().ok()).map(summary).collect();
+        let records: Vec<Value> = records.iter().map(summary).collect();
         screen.json(&json!({ "records": records, "open": open }));
         return Ok(status);
     }
-    if records.is_empty() && open.is_empty() {
+    if names.is_empty() && open.is_empty() {
         screen.line(&format!("No records yet in {}.", shop.records().display()));
     }
-    let sound: Vec<&Record> = records.iter().filter_map(|(_, record)| record.as_ref().ok()).collect();
-    for record in &sound {
-        screen.item(&format!("{}  ", record.session), &listed(record, &sound));
+    for record in &records {
+        screen.item(&format!("{}  ", record.session), &listed(record, &records));
     }
     for name in &open {
         screen.line(&format!("{name}  {}; go on with: {}", stands(shop, name), resume_command(shop, name)));
@@ -43,8 +34,8 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
 }
 
 /// Says in a line what a record is, and which one among all stands in for it.
-fn listed(record: &Record, all: &[&Record]) -> String {
-    let amends = |other: &&&Record| {
+fn listed(record: &Record, all: &[Record]) -> String {
+    let amends = |other: &&Record| {
         other.amends.as_ref().is_some_and(|amends| amends.earlier.session == record.session)
     };
     let amended_by: Vec<&str> = all.iter().filter(amends).map(|other| other.session.as_str()).collect();
@@ -78,4 +69,49 @@ fn summary(record: &Record) -> Value {
         "amends": record.amends.as_ref().map(|amends| &amends.earlier.session),
         "summary": record.summary,
     })
+}
+
+/// Take a session that will not be finished from the list; nothing of it is deleted.
+#[derive(Debug, Args)]
+pub(super) struct RecordsDiscard {
+    /// The open session's name
+    session: String,
+}
+
+impl RecordsDiscard {
+    pub(super) fn run(self, shop: &Shop) -> Outcome {
+        let open = shop.open_names().map_err(Failure::wrong)?;
+        if !open.contains(&self.session) {
+            let known = match open.is_empty() {
+                true => "no session is open".to_owned(),
+                false => format!("open are: {}", open.join(", ")),
+            };
+            return Err(Failure::wrong(format!("there is no open session \"{}\"; {known}", self.session)));
+        }
+        // A damaged journal may go; one that another program is writing may not.
+        if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&self.session)).map(drop) {
+            return Err(Failure::wrong(error));
+        }
+        let folder = shop.discard(&self.session).map_err(Failure::wrong)?;
+        Screen::stdout().say(&format!(
+            "Discarded. All that was answered lies in {}; moved back to {}, it can be gone on with.",
+            folder.display(),
+            shop.open_sessions().display()
+        ));
+        Ok(Status::Done)
+    }
+}
+
+fn stands(shop: &Shop, name: &str) -> String {
+    let journal = match Journal::open(&shop.journal(name)) {
+        Ok(journal) => journal,
+        Err(LogError::InUse(_)) => return "open in another program".to_owned(),
+        Err(error) => return format!("open, but {error}"),
+    };
+    let (mut n, mut at) = (0, String::new());
+    for (_, question, _) in journal.standing() {
+        n += 1;
+        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
+    }
+    format!("open, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
 }

@@ -43,7 +43,6 @@ impl RecordsReport {
     }
 }
 
-/// Shows one record, or its own document.
 pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome {
     let path = file(shop, named)?;
     let mut screen = Screen::stdout();

@@ -1,7 +1,6 @@
 use std::path::Path;
 
-use super::INDENT;
-use super::asking::{marker, rule};
+use super::{INDENT, marker, rule};
 use crate::console::Screen;
 use crate::leak::{Assessment, Estimate, Limits, Verdict};
 use crate::procedure::Shown;
@@ -14,10 +13,7 @@ use crate::tell;
 pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
     match shown {
         Shown::Kept { question, answer } => {
-            screen.item(
-                &marker("kept"),
-                &format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), tell::answer_text(answer)),
-            );
+            screen.item(&marker("kept"), &tell::answered(question, answer));
         }
         Shown::Coached(reason) => screen.paragraph(INDENT, reason),
         Shown::Checked(check) => {
@@ -178,7 +174,7 @@ fn full_scale(plugged: f64, vacuum_unit: &Unit) -> f64 {
 /// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
 pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path, again: &str) {
     screen.line("");
-    screen.line(&rule(screen.width(), "outcome"));
+    rule(screen, "outcome");
     outcome(screen, record, before);
     let is_repaired =
         |decision: &DecisionRecord| decision.offered.iter().any(|repair| repair.does == decision.decided);
@@ -191,7 +187,7 @@ pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, p
 
 /// Shows a stored record, under what is known of it, each with its label.
 pub fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
-    screen.line(&rule(screen.width(), &record.procedure.title));
+    rule(screen, &record.procedure.title);
     if record.mode == Mode::Rehearsal {
         screen.paragraph(INDENT, "A rehearsal: nothing was measured.");
     }
