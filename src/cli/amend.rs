@@ -14,7 +14,6 @@ use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
 
-/// Correct answers of a finished session: the old record stays as it is, and a new one names it.
 #[derive(Debug, Args)]
 pub(super) struct Amend {
     /// The session whose record is amended

@@ -13,7 +13,6 @@ use crate::rig::{Calibration, Orifice};
 use crate::rig::{PumpCheck, RelativePump};
 use crate::session::{Person, Prompt, coach, set_words};
 
-/// Set the rig: be coached reading by reading, or have one pair of readings judged.
 #[derive(Debug, Args)]
 pub(super) struct Calibrate {
     /// What the gauge shows with the hose plugged, as in 25inHg

@@ -93,7 +93,6 @@ impl Cli {
     }
 }
 
-/// Prints a completion script, to be put where the shell looks for them.
 #[derive(Debug, Args)]
 struct Completions {
     /// Which shell

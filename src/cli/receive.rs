@@ -4,8 +4,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::arguments::{ShopFolder, trust};
-use super::procedures::{listing_document, show_listing};
-use super::receipt::{document, explain, standing};
+use super::procedures::{explain, listing_document, receipt_document, show_listing, standing};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::procedure::Program;
@@ -69,7 +68,7 @@ impl Receive {
             }
         }
         if self.json {
-            screen.json(&document(&pack, &receipt, is_installed));
+            screen.json(&receipt_document(&pack, &receipt, is_installed));
         } else if is_met {
             screen.line("It is here already; its signer is trusted from now on.");
         } else if is_there {

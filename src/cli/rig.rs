@@ -2,19 +2,20 @@ use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
-use super::rig_dialogue;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::procedure::Aside;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{ASSUMED_AIR, RigParts, Shop};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Calibration, Dial, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump, RelativePump,
+    Calibration, Dial, Gauged, GoNoGo, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump,
+    RelativePump,
 };
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::share::write_whole;
 use crate::tell;
 
-/// Describe the rig of the shop, and have its parts checked against the job.
 #[derive(Debug, Args)]
 pub(super) struct Rig {
     #[command(subcommand)]
@@ -31,62 +32,62 @@ enum RigCommand {
 
 /// The parts that may be given by flags.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
-pub(super) struct PartFlags {
+struct PartFlags {
     /// The dial's accuracy grade: A, B, 1A ... (ASME B40.100) or 1.6, 2.5 ... (EN 837-1)
     #[arg(long, value_name = "GRADE")]
-    pub(super) grade: Option<String>,
+    grade: Option<String>,
     /// The end of the dial's scale, as in 30inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    pub(super) span: Option<Pressure>,
+    span: Option<Pressure>,
     /// The step from mark to mark on the dial, as in 0.5inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    pub(super) division: Option<Pressure>,
+    division: Option<Pressure>,
     /// The orifice's measured bore, as in 0.0352in
     #[arg(long, value_name = "D", value_parser = length)]
-    pub(super) orifice: Option<Length>,
+    orifice: Option<Length>,
     /// How well that bore is known, either way, as in 0.0005in
     #[arg(long, value_name = "D", value_parser = length)]
-    pub(super) tolerance: Option<Length>,
+    tolerance: Option<Length>,
     /// What it is drilled through: a plug at least as thick as the hole is wide, or a thin plate
     #[arg(long, value_name = "KIND", value_parser = orifice_kind())]
-    pub(super) kind: Option<OrificeKind>,
+    kind: Option<OrificeKind>,
     /// The volume that the pump moves, as in 3cfm
     #[arg(long, value_name = "FLOW", value_parser = volume_flow)]
-    pub(super) pump_speed: Option<VolumeFlow>,
+    pump_speed: Option<VolumeFlow>,
     /// The least absolute pressure that the pump reaches, as in 100Pa
     #[arg(long, value_name = "P", value_parser = vacuum)]
-    pub(super) pump_ultimate: Option<Pressure>,
+    pump_ultimate: Option<Pressure>,
     /// The gauge with the bleed valve shut, the inlet valve open as far as it goes and the hose plugged: with
     /// --pump-through it gives both figures of the pump
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_through",
         conflicts_with_all = ["pump_speed", "pump_ultimate"])]
-    pub(super) pump_plugged: Option<Pressure>,
+    pump_plugged: Option<Pressure>,
     /// The same through the test orifice
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_plugged")]
-    pub(super) pump_through: Option<Pressure>,
+    pump_through: Option<Pressure>,
     #[command(flatten)]
-    pub(super) air: AirArguments,
+    air: AirArguments,
     /// The vacuum that the hose and its fittings are made for
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    pub(super) hose_vacuum: Option<Pressure>,
+    hose_vacuum: Option<Pressure>,
     /// The pressure that the hose and its fittings are made for, as in 250psi
     #[arg(long, value_name = "P", value_parser = pressure)]
-    pub(super) hose_pressure: Option<Pressure>,
+    hose_pressure: Option<Pressure>,
     /// Whether the same hose is used for line pressure
     #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
-    pub(super) line_pressure: Option<bool>,
+    line_pressure: Option<bool>,
     /// Whether hose and seals are of a kind that oil does not attack
     #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
-    pub(super) stands_oil: Option<bool>,
+    stands_oil: Option<bool>,
 }
 
 impl PartFlags {
-    pub(super) fn has_any(&self) -> bool {
+    fn has_any(&self) -> bool {
         PartFlags { air: AirArguments::default(), ..self.clone() } != PartFlags::default()
     }
 
     /// Returns the rig with the parts changed that are given.
-    pub(super) fn applied_to(&self, mut profile: Profile) -> Result<Profile, Failure> {
+    fn applied_to(&self, mut profile: Profile) -> Result<Profile, Failure> {
         let dial = profile.dial;
         let grade =
             self.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
@@ -139,7 +140,7 @@ impl Rig {
                 }
             },
             Some(RigCommand::Set(flags)) => {
-                let now = rig_dialogue::changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
+                let now = changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
                 write(&shop, &now)?;
                 show(&mut screen, &now);
                 let set = Calibration::standard();
@@ -251,4 +252,159 @@ fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
 /// Returns the parts of a rig that enter the figures.
 pub(super) fn parts(profile: &Profile) -> RigParts {
     RigParts { orifice: profile.orifice, dial: profile.dial, pump: profile.pump.pump() }
+}
+
+/// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
+fn changed(screen: &mut Screen, profile: Profile, flags: &PartFlags) -> Result<Profile, Failure> {
+    if flags.air.is_given() && flags.pump_plugged.is_none() {
+        return Err(Failure::wrong(
+            "barometer and elevation are no part of the rig: here they go with --pump-plugged and --pump-through, and each \
+             session asks for them itself",
+        ));
+    }
+    if flags.has_any() {
+        return flags.applied_to(profile);
+    }
+    screen.say(HELP);
+    asked(profile).map_err(|why| Failure::stopped(why, "nothing was changed"))
+}
+
+fn asked(mut now: Profile) -> Result<Profile, Stopped> {
+    let mut prompt = Prompt::open(None)?;
+    let mut at = 0;
+    while let Some(part) = PARTS.get(at) {
+        let known = (part.known)(&now).unwrap_or_else(|| "not known".to_owned());
+        let question = Plain { words: part.words, enter: Enter::Takes(&known), help: HELP };
+        match prompt.ask_plainly(&question, &WORDS, |line| part.answered(&now, line))? {
+            Said::Enter => at += 1,
+            Said::Answer(changed) => (now, at) = (changed, at + 1),
+            Said::Word(Saying::Aside(Aside::Back(steps))) => at = at.saturating_sub(steps),
+            Said::Word(_) => {}
+        }
+    }
+    tried(&mut prompt, &mut now)?;
+    Ok(now)
+}
+
+/// What else may be typed.
+const WORDS: [(&str, &str); 2] =
+    [("back", "the question before; back 3 goes three back"), ("park", "or Ctrl-C: leave the rig as it is")];
+
+const HELP: &str = "Enter alone keeps what stands in brackets; back asks the question before it again. Nothing is changed \
+                    before the last answer: Ctrl-C leaves the rig as it is.";
+
+struct AskedPart {
+    words: &'static str,
+    /// Writes what is known of it.
+    known: fn(&Profile) -> Option<String>,
+    /// Reads an answer into the part that it is about.
+    read: fn(&str, &mut PartFlags) -> Result<(), String>,
+}
+
+impl AskedPart {
+    /// Returns the rig with this answer taken in, where it can be read and goes with the others.
+    fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
+        let mut parts = PartFlags::default();
+        (self.read)(line, &mut parts)?;
+        parts.applied_to(now.clone()).map_err(|failure| failure.text)
+    }
+}
+
+const PARTS: [AskedPart; 12] = [
+    AskedPart {
+        words: "Grade printed on the dial",
+        known: |rig| Some(rig.dial.grade().label().to_owned()),
+        read: |line, parts| put(&mut parts.grade, Ok(line.to_owned())),
+    },
+    AskedPart {
+        words: "End of its scale",
+        known: |rig| Some(rig.dial.span().to_string()),
+        read: |line, parts| put(&mut parts.span, vacuum(line)),
+    },
+    AskedPart {
+        words: "Step from mark to mark",
+        known: |rig| Some(rig.dial.smallest_division().to_string()),
+        read: |line, parts| put(&mut parts.division, vacuum(line)),
+    },
+    AskedPart {
+        words: "Bore of the orifice, as measured",
+        known: |rig| Some(rig.orifice.diameter().to_string()),
+        read: |line, parts| put(&mut parts.orifice, length(line)),
+    },
+    AskedPart {
+        words: "Known to, either way",
+        known: |rig| Some(rig.orifice.tolerance().to_string()),
+        read: |line, parts| put(&mut parts.tolerance, length(line)),
+    },
+    AskedPart {
+        words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
+        known: |rig| Some(tell::orifice_kind(rig.orifice.kind()).to_owned()),
+        read: |line, parts| put(&mut parts.kind, kind(line)),
+    },
+    AskedPart {
+        words: "Speed of the pump, if known",
+        known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
+        read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
+    },
+    AskedPart {
+        words: "Least absolute pressure that it reaches, if known",
+        known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
+    },
+    AskedPart {
+        words: "Vacuum that hose and fittings are made for",
+        known: |rig| rig.hose.vacuum_rating_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.hose_vacuum, vacuum(line)),
+    },
+    AskedPart {
+        words: "Pressure that they are made for",
+        known: |rig| rig.hose.pressure_rating_pa.map(|pressure| pressure.to_string()),
+        read: |line, parts| put(&mut parts.hose_pressure, pressure(line)),
+    },
+    AskedPart {
+        words: "Is the same hose used for line pressure",
+        known: |rig| Some(said(rig.hose.carries_line_pressure)),
+        read: |line, parts| put(&mut parts.line_pressure, yes_no(line)),
+    },
+    AskedPart {
+        words: "Are hose and seals of a kind that oil does not attack",
+        known: |rig| rig.hose.stands_oil.map(said),
+        read: |line, parts| put(&mut parts.stands_oil, yes_no(line)),
+    },
+];
+
+fn put<T>(place: &mut Option<T>, read: Result<T, String>) -> Result<(), String> {
+    *place = Some(read?);
+    Ok(())
+}
+
+/// Asks what the go and the no-go shank do in the orifice, where there are drills beside its size.
+fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
+    let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) else { return Ok(()) };
+    let mut passes = |words: String| {
+        let question = Plain {
+            words: &words,
+            enter: Enter::Takes("not tried"),
+            help: "Try the plain end of the drill, by hand and without force: yes where it goes in, no where it does not.",
+        };
+        prompt.ask_plainly(&question, &[], yes_no)
+    };
+    let go_passes = passes(format!("Does the shank of drill {} go into the orifice", go.name))?;
+    let no_go_passes = passes(format!("Does the shank of drill {} go in", no_go.name))?;
+    if let (Said::Answer(go_passes), Said::Answer(no_go_passes)) = (go_passes, no_go_passes) {
+        now.gauged = Some(Gauged { go_passes, no_go_passes });
+    }
+    Ok(())
+}
+
+fn kind(text: &str) -> Result<OrificeKind, String> {
+    match text.to_lowercase().as_str() {
+        "plug" => Ok(OrificeKind::Plug),
+        "plate" => Ok(OrificeKind::Plate),
+        _ => Err("type plug or plate".to_owned()),
+    }
+}
+
+fn said(yes: bool) -> String {
+    if yes { "yes" } else { "no" }.to_owned()
 }

@@ -13,7 +13,9 @@ use crate::console::Screen;
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
-use crate::record::{Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, StoreError, What};
+use crate::record::{
+    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, StoreError, What, latest_rig,
+};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
 use crate::session::{
@@ -151,8 +153,9 @@ pub(super) fn resume(
     let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
     let parts = rig::read(shop)?.as_ref().map(rig::parts);
-    let rig =
-        parts.filter(|parts| opening.mode == Mode::Bench && *parts != journal.rig().unwrap_or(opening.rig));
+    let rig = parts.filter(|parts| {
+        opening.mode == Mode::Bench && *parts != latest_rig(journal.events()).unwrap_or(opening.rig)
+    });
     if rig.is_some() {
         screen.paragraph(
             screens::INDENT,

@@ -28,7 +28,7 @@ impl From<Status> for ExitCode {
 #[derive(Debug)]
 pub(super) struct Failure {
     status: Status,
-    text: String,
+    pub(super) text: String,
 }
 
 impl Failure {
@@ -58,11 +58,6 @@ impl Failure {
             Stopped::Left | Stopped::Ended => Failure::paused(so),
             Stopped::Failed(why) => Failure::wrong(why),
         }
-    }
-
-    /// Returns why, for whoever asks again.
-    pub(super) fn reason(&self) -> &str {
-        &self.text
     }
 
     /// Prints the text on standard error and returns the status.

@@ -8,9 +8,7 @@ use jiff::Timestamp;
 use serde::de::IgnoredAny;
 use sha2::{Digest, Sha256};
 
-use crate::record::{
-    Answer, Event, ProcedureIdentity, Question, RigParts, What, latest_procedure, latest_rig,
-};
+use crate::record::{Answer, Event, ProcedureIdentity, Question, What, latest_procedure};
 
 /// A session's log of events.
 ///
@@ -79,11 +77,6 @@ impl Journal {
     /// Returns the procedure that the session was opened or, where it had changed, last resumed with.
     pub fn procedure(&self) -> Option<&ProcedureIdentity> {
         latest_procedure(&self.events)
-    }
-
-    /// Returns the parts of the rig that the session was opened or, where they had changed, last resumed with.
-    pub fn rig(&self) -> Option<RigParts> {
-        latest_rig(&self.events)
     }
 
     /// Returns the answers that have not been retracted, in order.

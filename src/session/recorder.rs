@@ -11,15 +11,15 @@ pub const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
 pub struct Recorder {
-    journal: Journal,
+    pub(super) journal: Journal,
     live: Box<dyn Desk>,
     now: fn() -> Timestamp,
-    walk: Vec<Step>,
+    pub(super) walk: Vec<Step>,
     /// The answers in the order in which a technician gave them: those of earlier walks by a plan come first.
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
-    is_stranded: bool,
+    pub(super) is_stranded: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -100,18 +100,6 @@ impl Recorder {
         self.log(What::Drifted { answers, circuits: circuits.clone() })?;
         self.live.show(&Shown::Drifted(&circuits));
         Ok(())
-    }
-
-    pub fn walk(&self) -> &[Step] {
-        &self.walk
-    }
-
-    pub fn is_stranded(&self) -> bool {
-        self.is_stranded
-    }
-
-    pub fn journal(&self) -> &Journal {
-        &self.journal
     }
 
     /// Passes on what was told since the last question; a section of which nothing follows but another is left out.

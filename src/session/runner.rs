@@ -100,7 +100,7 @@ impl Session {
     }
 
     pub fn run(&self, program: &Program) -> Result<Ended, SessionError> {
-        if self.recorder.borrow().journal().is_finished() {
+        if self.recorder.borrow().journal.is_finished() {
             // The program ended between the last answer and the record; only the record is missing.
             return self.finish();
         }
@@ -116,9 +116,9 @@ impl Session {
                 }
                 Err(Stop::Aside(Aside::Lost(why))) => {
                     let recorder = self.recorder.borrow();
-                    return match recorder.is_stranded() {
+                    return match recorder.is_stranded {
                         false => Ok(Ended::Lost(why)),
-                        true => Ok(Ended::Stranded(why, recorder.journal().text().unwrap_or_default())),
+                        true => Ok(Ended::Stranded(why, recorder.journal.text().unwrap_or_default())),
                     };
                 }
                 Err(Stop::Broken(fault)) => return Ok(Ended::Broken(fault)),
@@ -126,7 +126,7 @@ impl Session {
         }
         let mut recorder = self.recorder.borrow_mut();
         recorder.flush();
-        let walk = recorder.walk().to_vec();
+        let walk = recorder.walk.clone();
         recorder.log(What::Finished { walk })?;
         drop(recorder);
         self.finish()
@@ -149,14 +149,14 @@ impl Session {
     }
 
     fn new_walk(&self, program: &Program) -> Walk {
-        let oil = self.recorder.borrow().journal().procedure().and_then(|procedure| procedure.oil);
+        let oil = self.recorder.borrow().journal.procedure().and_then(|procedure| procedure.oil);
         let bench =
             BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
         Walk::new(Box::new(self.recorder.clone()), bench, self.vacuum_unit)
     }
 
     fn finish(&self) -> Result<Ended, SessionError> {
-        let record = fold(self.recorder.borrow().journal().events()).map_err(SessionError::Fold)?;
+        let record = fold(self.recorder.borrow().journal.events()).map_err(SessionError::Fold)?;
         let text = document(&record).map_err(|error| SessionError::Store(error, None))?;
         let path = store(&self.shop, &self.opening.session, &text)
             .map_err(|error| SessionError::Store(error, Some(text)))?;

@@ -13,10 +13,10 @@ use crate::session::{Log, LogError};
 ///
 /// Each is a line of a file of the shop, on the disk before the next question.
 pub(super) struct Book {
-    shop: Shop,
-    opening: DraftOpening,
+    pub(super) shop: Shop,
+    pub(super) opening: DraftOpening,
     log: Option<Log>,
-    has_failed: bool,
+    pub(super) has_failed: bool,
     lines: BTreeMap<String, String>,
     standing: BTreeSet<String>,
 }
@@ -88,14 +88,6 @@ impl Book {
         })
     }
 
-    pub(super) fn opening(&self) -> &DraftOpening {
-        &self.opening
-    }
-
-    pub(super) fn shop(&self) -> &Shop {
-        &self.shop
-    }
-
     /// Returns the name that it is kept under; none before the first answer.
     pub(super) fn name(&self) -> Option<String> {
         name(self.log.as_ref()?.path())
@@ -110,14 +102,7 @@ impl Book {
         self.lines.get(question).map(String::as_str)
     }
 
-    pub(super) fn has_failed(&self) -> bool {
-        self.has_failed
-    }
-
-    /// Keeps an answer.
-    ///
-    /// # Errors
-    /// Where it could not be put on the disk; it is kept in the book all the same.
+    /// Keeps an answer; one that could not be put on the disk is kept in the book all the same.
     pub(super) fn answer(&mut self, question: &str, line: &str) -> Result<(), LogError> {
         self.keep(Kept::Answered { question: question.to_owned(), line: line.to_owned() })
     }

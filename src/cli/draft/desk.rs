@@ -7,7 +7,7 @@ use crate::session::{Enter, LogError, Plain, Prompt, Said, Saying, Stopped, yes_
 /// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.
 pub(super) struct DraftDesk {
     prompt: Prompt,
-    book: Book,
+    pub(super) book: Book,
     /// The questions answered so far, in order.
     walked: Vec<String>,
     /// What was told since the last question that is not on the screen yet, some of it behind a marker.
@@ -71,10 +71,6 @@ impl DraftDesk {
             circuits: Vec::new(),
             is_warned: false,
         }
-    }
-
-    pub(super) fn into_book(self) -> Book {
-        self.book
     }
 
     pub(super) fn begin(&mut self) {

@@ -1,14 +1,15 @@
 use super::desk::{DraftDesk, Turn};
-use super::limits::{limits, told};
-use crate::cli::quantities::bore;
+use crate::cli::quantities::{bore, vacuum};
 use crate::draft::{
     Draft, DraftCircuit, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, figure, heading, hours_of, list,
-    long, short,
+    long, provenance, reading_list, short,
 };
-use crate::leak::Land;
+use crate::leak::{Baseline, Land, Limits, Promise, leaks_for};
 use crate::procedure::MOST_CIRCUITS;
-use crate::quantity::{Entry, Length, Unit};
+use crate::quantity::{Entry, Length, Pressure, UNITS, Unit};
 use crate::record::Repair;
+use crate::report::baseline_advice;
+use crate::rig::STANDARD_THROUGH;
 use crate::session::{Enter, Plain};
 
 const UNIT: usize = 36;
@@ -270,4 +271,121 @@ fn repairs(desk: &mut DraftDesk) -> Result<Vec<Repair>, Turn> {
         repairs.push(Repair { does, parts, hours });
     }
     Ok(repairs)
+}
+
+const TO_BE_FOUND: &str = "to be found";
+
+fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
+    let question = Plain {
+        words: "Holds at this standard reading and deeper",
+        enter: Enter::Takes(TO_BE_FOUND),
+        help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
+               0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
+               recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
+    };
+    match desk.ask_open("holds", question, limit_or_readings)? {
+        None => proposed(desk),
+        Some(TypedLimit::Limit(holds, unit)) => known(desk, holds, unit),
+        Some(TypedLimit::Readings(baseline)) => offered(desk, &baseline),
+    }
+}
+
+fn told(limits: &DraftLimits) -> String {
+    match limits {
+        DraftLimits::ToBeFound => TO_BE_FOUND.to_owned(),
+        DraftLimits::Known { limits, unit, .. } => {
+            format!("{}, leaks at {}", limits.holds().in_unit(unit), limits.leaks().in_unit(unit))
+        }
+    }
+}
+
+enum TypedLimit {
+    Limit(Pressure, &'static Unit),
+    Readings(Box<Baseline>),
+}
+
+/// Reads a limit, or what several good units read.
+fn limit_or_readings(text: &str) -> Result<TypedLimit, String> {
+    let why = match limit(text) {
+        Ok((pressure, unit)) => return Ok(TypedLimit::Limit(pressure, unit)),
+        Err(why) => why,
+    };
+    match reading_list(text, &UNITS[0]) {
+        Ok(readings) if readings.len() > 2 => {
+            let baseline = Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())?;
+            Ok(TypedLimit::Readings(Box::new(baseline)))
+        }
+        Ok(readings) if readings.len() == 2 => {
+            Err("one reading is wanted here, as in 20; where it leaks is asked next".to_owned())
+        }
+        _ => Err(why),
+    }
+}
+
+/// Reads a limit, with the unit that it was typed in.
+fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
+    let pressure = vacuum(text)?;
+    Limits::new(pressure, pressure).map_err(|error| error.to_string())?;
+    if pressure.si() < STANDARD_THROUGH.si() {
+        return Err(format!(
+            "the whole test orifice reads {STANDARD_THROUGH}, so that a circuit which still holds at {text} would leak \
+             more; give a deeper reading, as in 20, and look at its unit"
+        ));
+    }
+    let entry = Entry::parse(text, &UNITS[0]).map_err(|error| error.to_string())?;
+    Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
+}
+
+fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
+    let rule = leaks_for(holds);
+    let usual = rule.in_unit(unit);
+    let words = format!("Leaks at this and less, in {}", unit.symbol);
+    let question = Plain {
+        words: &words,
+        enter: Enter::Takes(&usual),
+        help: "The reading at which the circuit is to be repaired; between the two it is worn. Enter alone takes a rule: \
+               twice the leak that holds allows, and at least 3 inHg less.",
+    };
+    let leaks = desk.ask("leaks", question, |text| {
+        // A bare number is in the unit that the first limit was typed in.
+        let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+        let leaks = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
+        let leaks = leaks.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
+        Limits::new(holds, leaks).map_err(|error| error.to_string()).map(|_| leaks)
+    })?;
+    Ok(match Limits::new(holds, leaks.unwrap_or(rule)) {
+        Ok(limits) => DraftLimits::Known { limits, unit, note: Vec::new() },
+        Err(_) => DraftLimits::ToBeFound,
+    })
+}
+
+/// Proposes limits from readings on good units, where there are some.
+fn proposed(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
+    let question = Plain {
+        words: "Readings on units you know are good, as in 22.5 21.8",
+        enter: Enter::Takes("none"),
+        help: "Standard readings, one of each unit, with blanks between; limits are proposed from them, and you are asked \
+               whether to take them. Two are the least, and 14 are enough for most.",
+    };
+    let baseline = desk.ask("good units", question, |text| {
+        let readings = reading_list(text, &UNITS[0])?;
+        Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())
+    })?;
+    match baseline {
+        Some(baseline) => offered(desk, &baseline),
+        None => Ok(DraftLimits::ToBeFound),
+    }
+}
+
+fn offered(desk: &mut DraftDesk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
+    for sentence in baseline_advice(baseline, &UNITS[0]) {
+        desk.tell(sentence);
+    }
+    let Some(limits) = baseline.limits else { return Ok(DraftLimits::ToBeFound) };
+    let words = format!("Take holds {} and leaks {}", limits.holds(), limits.leaks());
+    // Few readings make limits so low that they would pass everything.
+    let help = "Type yes to have these limits, or no to leave them to be found.";
+    let is_taken = desk.yes("take", &words, baseline.more() == 0, help)?;
+    let note = provenance(baseline);
+    Ok(if is_taken { DraftLimits::Known { limits, unit: &UNITS[0], note } } else { DraftLimits::ToBeFound })
 }

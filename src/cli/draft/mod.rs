@@ -3,7 +3,6 @@
 mod book;
 mod desk;
 mod dialogue;
-mod limits;
 mod saving;
 
 use std::path::{Path, PathBuf};
@@ -55,7 +54,7 @@ impl DraftCommand {
                 Book::new(shop.clone(), DraftOpening { from, output })
             }
         };
-        let opening = book.opening().clone();
+        let opening = book.opening.clone();
         let place = match (&self.output, opening.output) {
             // As it was typed, it is shorter to read.
             (Some(typed), _) => Destination::named(typed.clone())?,
@@ -83,7 +82,7 @@ impl DraftCommand {
                 Ok(draft) => break Ok(draft),
             }
         };
-        let book = desk.into_book();
+        let book = desk.book;
         match answered {
             Ok(draft) => {
                 screen.line("");
@@ -176,7 +175,7 @@ fn stopped(shop: &Shop, book: &Book, why: Stopped) -> Failure {
         Stopped::Failed(why) => format!("{why}. "),
     };
     Failure::paused(match book.name() {
-        _ if book.has_failed() => format!(
+        _ if book.has_failed => format!(
             "{because}Stopped. Not all that was answered could be kept in {}.",
             shop.drafts().display()
         ),

@@ -71,7 +71,7 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
             open => format!(", {open} of them with limits to be found"),
         }
     ));
-    let shop = book.shop().clone();
+    let shop = book.shop.clone();
     if let Err(error) = book.close() {
         screen.say(&format!("What was answered could not be removed from the shop's drafts: {error}"));
     }

@@ -30,7 +30,7 @@ impl ChosenRecords {
             let of_job =
                 if named.is_file() { Vec::new() } else { sessions_of_job(shop, &named.to_string_lossy()) };
             match of_job.is_empty() {
-                true => paths.push(path(shop, named)?),
+                true => paths.push(path(shop, Some(named))?),
                 false => paths.extend(of_job.iter().map(|name| shop.record(name))),
             }
         }
@@ -38,8 +38,13 @@ impl ChosenRecords {
     }
 }
 
-/// Finds a record by its session, its job or its file.
-pub(super) fn path(shop: &Shop, named: &Path) -> Result<PathBuf, Failure> {
+/// Finds a record by its session, its job or its file; the latest of the shop where none is named.
+pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure> {
+    let Some(named) = named else {
+        let names = shop.record_names().map_err(Failure::wrong)?;
+        let latest = names.last().ok_or_else(|| Failure::wrong("there are no records yet"))?;
+        return Ok(shop.record(latest));
+    };
     if named.is_file() {
         return Ok(named.to_owned());
     }

@@ -20,7 +20,6 @@ pub(super) use chosen::session;
 use super::arguments::ShopFolder;
 use super::status::Outcome;
 
-/// Look at what sessions have left.
 #[derive(Debug, Args)]
 pub(super) struct Records {
     #[command(subcommand)]

@@ -25,7 +25,7 @@ pub(super) struct RecordsReport {
 
 impl RecordsReport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let Audited { record, warnings, status } = Audited::read(shop, &file(shop, self.record.as_deref())?)?;
+        let Audited { record, warnings, status } = Audited::read(shop, &path(shop, self.record.as_deref())?)?;
         let before = tested_before(shop, &record);
         let story = Story { warnings, ..Story::of(&record, before.as_ref(), &UNITS[0]) };
         let mut screen = Screen::stdout();
@@ -44,7 +44,7 @@ impl RecordsReport {
 }
 
 pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome {
-    let path = file(shop, named)?;
+    let path = path(shop, named)?;
     let mut screen = Screen::stdout();
     if as_json {
         screen.document(&std::fs::read_to_string(&path).map_err(Failure::wrong)?);
@@ -55,16 +55,6 @@ pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome 
     let facts: Vec<_> = warnings.chain(facts(&record, None)).collect();
     screens::record(&mut screen, &record, &facts);
     Ok(status)
-}
-
-/// Returns the file of a record, or of the shop's latest where none is named.
-fn file(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure> {
-    if let Some(named) = named {
-        return path(shop, named);
-    }
-    let names = shop.record_names().map_err(Failure::wrong)?;
-    let latest = names.last().ok_or_else(|| Failure::wrong("there are no records yet"))?;
-    path(shop, Path::new(latest))
 }
 
 /// A record, and why it is not to be relied on, or not the last word.
