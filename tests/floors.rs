@@ -160,11 +160,8 @@ fn an_arrow_that_points_up_is_seen_however_it_is_written() {
         assert_eq!(arrows_up(&modules_of(Path::new(path)), text), wanted, "{path}: {text}");
     };
     check("rig/dial.rs", "use crate::leak::Limits;", &["leak"]);
-    check(
-        "rig/dial.rs",
-        "use crate::{quantity::Unit, record::{Record, Shop}, session};",
-        &["record", "session"],
-    );
+    let group = "use crate::{quantity::Unit, record::{Record, Shop}, session};";
+    check("rig/dial.rs", group, &["record", "session"]);
     check("rig/dial.rs", "fn f() { crate::cli::run() }", &["cli"]);
     check("rig/dial.rs", "pub(in crate::procedure) fn f() {}", &["procedure"]);
     check("rig/dial.rs", "use super::super::record::Record;", &["record"]);
@@ -207,12 +204,9 @@ fn mod_files_only_list() {
         let logic = logic_of(text);
         assert!(logic.is_empty(), "{} holds more than a list: {logic:?}", path.display());
     }
-    assert!(
-        logic_of(
-            "//! Doc.\n#[cfg(unix)]\nmod a;\npub(super) use a::{A,\n B};\npub(in super::super) use a::C;\n"
-        )
-        .is_empty()
-    );
+    let list =
+        "//! Doc.\n#[cfg(unix)]\nmod a;\npub(super) use a::{A,\n B};\npub(in super::super) use a::C;\n";
+    assert!(logic_of(list).is_empty());
     for text in ["mod a;\nfn f() {}\n", "pub const A: u8 = 5;", "mod a { }", "pub struct A;", "type A = u8;"]
     {
         assert!(!logic_of(text).is_empty(), "{text}");

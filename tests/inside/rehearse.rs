@@ -26,32 +26,27 @@ test(strict);
 "#;
 
 fn rehearsed(options: &[&str]) -> (Ran, Value) {
-    let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
+    let home = Home::with("merle.rhai", PROCEDURE);
     let ran = home.run(&[&["rehearse", "merle.rhai"], options].concat(), "").exits(0);
-    let folder = home.shop().join("rehearsals/records");
-    let names = home.names(&folder);
-    assert_eq!(names.len(), 1, "{names:?}");
-    let text = std::fs::read_to_string(folder.join(&names[0])).expect("a record");
-    (ran, serde_json::from_str(&text).expect("JSON"))
+    (ran, home.rehearsal())
+}
+
+/// Rehearses with these leaks.
+fn leaking(leaks: &[&str]) -> (Ran, Value) {
+    rehearsed(&leaks.iter().flat_map(|leak| ["--leak", leak]).collect::<Vec<_>>())
+}
+
+/// The texts of this name in a list of the record.
+fn texts<'a>(record: &'a Value, list: &str, name: &str) -> Vec<&'a str> {
+    record[list].as_array().expect("a list").iter().filter_map(|item| item[name].as_str()).collect()
 }
 
 fn verdicts(record: &Value) -> Vec<&str> {
-    record["circuits"]
-        .as_array()
-        .expect("circuits")
-        .iter()
-        .filter_map(|circuit| circuit["verdict"].as_str())
-        .collect()
+    texts(record, "circuits", "verdict")
 }
 
 fn findings(record: &Value) -> Vec<&str> {
-    record["findings"]
-        .as_array()
-        .expect("findings")
-        .iter()
-        .filter_map(|found| found["text"].as_str())
-        .collect()
+    texts(record, "findings", "text")
 }
 
 #[test]
@@ -68,22 +63,17 @@ fn every_circuit_of_every_shipped_procedure_holds_in_a_rehearsal() {
     for shipped in SHIPPED {
         let home = Home::new();
         home.run(&["rehearse", shipped.id], "").exits(0);
-        let folder = home.shop().join("rehearsals/records");
-        let text = std::fs::read_to_string(folder.join(&home.names(&folder)[0])).expect("a record");
-        let record: Value = serde_json::from_str(&text).expect("JSON");
+        let record = home.rehearsal();
         let verdicts = verdicts(&record);
-        assert!(
-            !verdicts.is_empty() && verdicts.iter().all(|verdict| *verdict == "holds"),
-            "{}: {verdicts:?}",
-            shipped.id
-        );
+        assert!(!verdicts.is_empty(), "{}", shipped.id);
+        assert!(verdicts.iter().all(|verdict| *verdict == "holds"), "{}: {verdicts:?}", shipped.id);
     }
 }
 
 #[test]
 fn one_circuit_is_worn_and_the_others_stay_sound() {
     for (n, name) in ["switching", "converter", "strict"].into_iter().enumerate() {
-        let (ran, record) = rehearsed(&["--leak", &format!("{name}=worn")]);
+        let (ran, record) = leaking(&[&format!("{name}=worn")]);
         let _ = ran.says(&format!("In the simulated unit: {name} is worn. Everything else is sound."));
         let mut expected = ["holds"; 3];
         expected[n] = "worn";
@@ -93,18 +83,12 @@ fn one_circuit_is_worn_and_the_others_stay_sound() {
 
 #[test]
 fn a_leak_at_one_stop_and_a_leak_that_blocking_cures_are_found_as_such() {
-    let (ran, record) = rehearsed(&[
-        "--leak",
-        "converter: outboard=leaks",
-        "--leak",
-        "switching=leaks",
-        "--leak",
-        "switching: with 4C blocked=sound",
-    ]);
+    let leaks = ["converter: outboard=leaks", "switching=leaks", "switching: with 4C blocked=sound"];
+    let (ran, record) = leaking(&leaks);
     let _ = ran.says("switching leaks; switching: with 4C blocked is sound");
     assert_eq!(verdicts(&record), ["leaks", "leaks", "holds"]);
     assert_eq!(findings(&record), ["It comes across from 4C.", "Only the outboard land is worn."]);
-    let (_, record) = rehearsed(&["--leak", "switching=0.03in"]);
+    let (_, record) = leaking(&["switching=0.03in"]);
     assert_eq!(findings(&record), ["It is not from 4C."]);
 }
 
@@ -122,15 +106,13 @@ fn a_number_draws_faults_that_are_not_told() {
 
 #[test]
 fn a_reading_or_a_state_that_is_not_known_is_refused_with_the_one_that_was_meant() {
-    let home = Home::new();
-    home.write("merle.rhai", PROCEDURE);
+    let home = Home::with("merle.rhai", PROCEDURE);
     for (leak, said) in [
         ("converter: outbord=leaks", "Did you mean \"converter: outboard\"?"),
         ("convertr=leaks", "Did you mean \"converter\"?"),
         ("converter=wron", "sound, worn, leaks or a hole"),
         ("converter=7in", "a hole lies between 0 and 0.2 in"),
     ] {
-        let ran = home.run(&["rehearse", "merle.rhai", "--leak", leak], "").exits(2);
-        let _ = ran.complains(said);
+        home.refuses(2, &["rehearse", "merle.rhai", "--leak", leak], said);
     }
 }

@@ -21,9 +21,9 @@ fn drafted(home: &Home, arguments: &[&str], lines: &[&str], status: i32) -> Ran 
     let ran = home.run(&[&["draft"], arguments].concat(), &crate::tests::support::lines(lines)).exits(status);
     for line in ran.out.lines() {
         // What somebody types at a prompt is as long as it is.
-        let typed =
-            lines.iter().filter(|typed| line.ends_with(**typed)).map(|typed| typed.chars().count()).max();
-        assert!(line.chars().count() - typed.unwrap_or(0) <= 80, "{line}");
+        let typed = lines.iter().filter(|typed| line.ends_with(**typed));
+        let typed = typed.map(|typed| typed.chars().count()).max().unwrap_or(0);
+        assert!(line.chars().count() - typed <= 80, "{line}");
     }
     ran
 }
@@ -58,8 +58,7 @@ fn a_draft_of_plain_answers_and_empty_ones_is_written_and_sound() {
 
 #[test]
 fn a_file_that_is_there_is_never_written_over() {
-    let home = Home::new();
-    home.write("merle-m2-lower-body.rhai", "mine");
+    let home = Home::with("merle-m2-lower-body.rhai", "mine");
     drafted(&home, &[], &ANSWERS, 0).says("merle-m2-lower-body-2.rhai");
     assert_eq!(home.read("merle-m2-lower-body.rhai"), "mine");
     drafted(&home, &["-o", "merle-m2-lower-body.rhai"], &ANSWERS, 2).complains("never writes over");
@@ -152,10 +151,8 @@ fn again_asks_one_question_and_keeps_the_rest() {
     // The kind of the first circuit: eleven answers before the second circuit's name.
     let (written, shown) = made_of(&[first, &["again 11", "1"], rest].concat());
     assert!(written.contains("t.read(\"inboard\")") && written.contains("holds: 67.5.kPa"), "{written}");
-    assert!(
-        written.contains("Valve and spring in place and oiled"),
-        "what hangs on the kind goes with it: {written}"
-    );
+    let set_up = "Valve and spring in place and oiled";
+    assert!(written.contains(set_up), "what hangs on the kind goes with it: {written}");
     assert_eq!(shown.matches("What is at its port [3]: 1").count(), 1, "{shown}");
     assert_eq!(shown.matches("Port that the hose goes to").count(), 2, "{shown}");
 }
@@ -170,8 +167,8 @@ fn again_with_a_circuits_name_asks_everything_about_it_its_kind_too() {
     assert_eq!(written.matches("name: ").count(), 2, "{written}");
     // Also while it is being asked about.
     let (first, rest) = ANSWERS.split_at(8);
-    let (again, _) =
-        made_of(&[first, &["again clutch feed", "apply feed", "", "", "", "70 kPa"], rest].concat());
+    let again = ["again clutch feed", "apply feed", "", "", "", "70 kPa"];
+    let (again, _) = made_of(&[first, &again, rest].concat());
     assert!(again.contains("\"apply feed\"") && again.contains("holds: 70.kPa"), "{again}");
     let (_, shown) = made_of(&[&["Merle M2", "again brakes"], &ANSWERS[1..]].concat());
     assert!(shown.contains("No circuit of that name is begun yet"), "{shown}");

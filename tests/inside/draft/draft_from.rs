@@ -60,8 +60,7 @@ test(switching, |t| { t.read("at rest"); pushed(t); });
 
 #[test]
 fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
-    let home = Home::new();
-    home.write("by-hand.rhai", BY_HAND);
+    let home = Home::with("by-hand.rhai", BY_HAND);
     let ran = drafted(&home, &["--from", "by-hand.rhai"], &["Merle M3", "Merle M3, lower body", ""]);
     ran.says("by-hand 1.2.0 stays as it is and is copied whole").says("Proofread: no errors");
     let expected = BY_HAND
@@ -81,14 +80,11 @@ fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
 
 #[test]
 fn circuits_are_added_behind_and_each_name_stands_once() {
-    let home = Home::new();
-    home.write("by-hand.rhai", BY_HAND);
+    let home = Home::with("by-hand.rhai", BY_HAND);
+    let head = ["", "Merle M2, all"];
     let circuit = ["Converter", "clutch feed", "3", "3A", "", "67,5 kPa", "50", "", "", "", ""];
-    let ran = drafted(
-        &home,
-        &["--from", "by-hand.rhai", "-o", "new.rhai"],
-        &[&["", "Merle M2, all"], &circuit[..]].concat(),
-    );
+    let from = ["--from", "by-hand.rhai", "-o", "new.rhai"];
+    let ran = drafted(&home, &from, &[&head[..], &circuit].concat());
     ran.says("a circuit of that name is there already").says("Written: new.rhai, 4 circuits.");
     let written = home.read("new.rhai");
     assert!(written.contains("which is for the same unit.") && written.contains("hose of the Merle M2"));
@@ -108,8 +104,7 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
 
 #[test]
 fn a_draft_that_started_from_a_procedure_goes_on_with_it() {
-    let home = Home::new();
-    home.write("by-hand.rhai", BY_HAND);
+    let home = Home::with("by-hand.rhai", BY_HAND);
     let left = home.run(&["draft", "--from", "by-hand.rhai", "-o", "new.rhai"], "Merle M3\n").exits(3);
     left.complains("draft --resume");
     drafted(&home, &["--resume"], &["back", "Merle M4", "", ""]);
@@ -153,12 +148,7 @@ fn what_a_procedure_imports_comes_with_it() {
 
 #[test]
 fn a_procedure_whose_keys_are_written_otherwise_is_left_to_an_editor() {
-    let home = Home::new();
-    home.write(
-        "job.rhai",
-        "procedure(#{ title: \"A job\", \"version\": \"1.0.0\" });\nready(\"Wash it.\");\n",
-    );
-    home.run(&["draft", "--from", "job.rhai"], "")
-        .exits(1)
-        .complains("copy the file, and change them in an editor");
+    let text = "procedure(#{ title: \"A job\", \"version\": \"1.0.0\" });\nready(\"Wash it.\");\n";
+    let home = Home::with("job.rhai", text);
+    home.refuses(1, &["draft", "--from", "job.rhai"], "copy the file, and change them in an editor");
 }

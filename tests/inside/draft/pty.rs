@@ -16,10 +16,6 @@ const FEED: [(&str, &str); 10] = [
     ("Parts for", "48"),
 ];
 
-fn written(home: &Home) -> String {
-    home.read("merle-m2-lower-body.rhai")
-}
-
 #[test]
 fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     let home = Home::new();
@@ -59,7 +55,7 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     terminal.types(&[("Hours", "0.6"), ("next circuit", "none")]);
     terminal.sees("Proofread: no errors");
     terminal.exits_within_its_width(0);
-    let written = written(&home);
+    let written = home.read("merle-m2-lower-body.rhai");
     for wanted in
         ["port: \"3A\"", "leaks: 15.inHg", "\"late upshift\"", "does: \"new seals\", parts: 48, hours: 0.6"]
     {
@@ -91,18 +87,8 @@ fn every_screen_fits_into_eighty_columns_and_into_forty() {
             terminal.answers(&["help", "", "back", answer]);
         }
         terminal.answers(&["help", "late upshift", "help", "new seals", "help", "48", "help", "0.6"]);
-        terminal.answers(&[
-            "progress",
-            "regulator",
-            "1",
-            "",
-            "",
-            "",
-            "help",
-            "22.5 21.8 22.1",
-            "help",
-            "yes",
-        ]);
+        terminal.answers(&["progress", "regulator", "1", "", "", ""]);
+        terminal.answers(&["help", "22.5 21.8 22.1", "help", "yes"]);
         terminal.answers(&["0.5", "help", "", "0.3", "", "", "again CLUTCH FEED", "back", "", "again 30"]);
         terminal.answers(&["park"]);
         terminal.sees("draft --resume");

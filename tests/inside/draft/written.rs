@@ -3,14 +3,10 @@
 use crate::draft::{Draft, DraftCircuit, DraftLimits, Feature, Original, cleaned, file_name, provenance};
 use crate::leak::{Baseline, Land, Limits, Promise};
 use crate::procedure::is_plain_name;
-use crate::proofread::{Report, proofread};
+use crate::proofread::proofread;
 use crate::quantity::{Length, UNITS, Unit};
 use crate::record::Repair;
 use crate::tests::support::{compiled, inhg, source};
-
-fn proofread_text(text: &str) -> Report {
-    proofread(source(text))
-}
 
 /// What people type, paste or have on the keyboard when the cat walks over it.
 const AWKWARD: &[&str] = &[
@@ -70,7 +66,7 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
             ..Draft::default()
         };
         let written = draft.text("draft.rhai");
-        let report = proofread_text(&written);
+        let report = proofread(source(&written));
         assert!(report.is_sound(), "{text}: {}\n{written}", report.text());
         // Nothing but limits that are to be found is left to be said.
         for finding in &report.faults {

@@ -1,7 +1,7 @@
 //! The index of records: it answers what the records say, whatever the order in which they came and whoever wrote it.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use crate::history::{Changed, Counts, GroupBy, Index, Tests};
@@ -30,6 +30,24 @@ impl Bench {
         let bench = Bench { folder, shop };
         bench.add(records);
         bench
+    }
+
+    /// A bench that took these up one after the other.
+    fn taken_up<'a>(records: impl IntoIterator<Item = &'a Record>) -> Bench {
+        let bench = Bench::with(&[]);
+        for record in records {
+            bench.add(std::slice::from_ref(record));
+            bench.index();
+        }
+        bench
+    }
+
+    fn loses(&self, session: &str) {
+        std::fs::remove_file(self.record(session)).unwrap();
+    }
+
+    fn record(&self, session: &str) -> PathBuf {
+        self.shop.records().join(format!("{session}.json"))
     }
 
     fn add(&self, records: &[Record]) {
@@ -72,8 +90,7 @@ fn answers(index: &Index) -> String {
             said += &format!("{:?}\n", index.judged_by(&unit, &circuit, &limits).unwrap());
         }
         for repair in index.repairs(&unit).unwrap() {
-            let repair = format!("{repair:?}");
-            said += &format!("{repair}\n");
+            said += &format!("{repair:?}\n");
         }
     }
     said += &format!("{:?}\n", index.savings().unwrap());
@@ -178,11 +195,7 @@ fn what_other_limits_would_judge_is_what_the_judge_says() {
         }
     }
     assert!(n_changed > 20, "too few changes to compare: {n_changed}");
-}
-
-#[test]
-fn the_limits_that_a_circuit_has_change_nothing() {
-    let index = Bench::with(&RECORDS).index();
+    // The limits that a circuit has change nothing.
     let limits = index.latest_limits("Merle M1", "circuit 1").unwrap().unwrap();
     assert_eq!(index.judged_by("Merle M1", "circuit 1", &limits).unwrap().changed, []);
 }
@@ -190,9 +203,7 @@ fn the_limits_that_a_circuit_has_change_nothing() {
 #[test]
 fn repairs_stand_beside_what_was_before() {
     let bench = Bench::with(&[]);
-    let mut wanted = drawn(0, 1);
-    wanted.readings = vec![22.0; 12];
-    wanted.readings[4] = 12.0;
+    let wanted = repaired(0);
     let digest = store(&bench.shop.records(), &TEMPLATE.record(&wanted));
     let earlier = EarlierRecord { session: session(0), digest };
     let again = Wanted { number: 1, readings: vec![22.5; 12], after: Some(earlier), ..wanted };
@@ -282,11 +293,7 @@ fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came()
         [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| TEMPLATE.record(one));
     let orders = [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1], [1, 3, 4, 0, 2]];
     for order in orders {
-        let bench = Bench::with(&[]);
-        for at in order {
-            bench.add(std::slice::from_ref(&records[at]));
-            bench.index();
-        }
+        let bench = Bench::taken_up(order.map(|at| &records[at]));
         let repairs = bench.index().repairs("Merle M1").unwrap();
         assert_eq!(repairs.len(), 1, "{order:?}");
         assert_eq!((repairs[0].n, repairs[0].holds_now), (1, 1));
@@ -294,8 +301,7 @@ fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came()
         near(repairs[0].after_pa.unwrap(), 23.0 * INCH_OF_MERCURY, 50.0);
         // Without the last corrections those before them stand again.
         for gone in [3, 4] {
-            let file = format!("{}.json", records[gone].session);
-            std::fs::remove_file(bench.shop.records().join(file)).unwrap();
+            bench.loses(&records[gone].session);
         }
         let repairs = bench.index().repairs("Merle M1").unwrap();
         near(repairs[0].before_pa.unwrap(), 11.0 * INCH_OF_MERCURY, 50.0);
@@ -311,11 +317,7 @@ fn of_two_records_that_amend_the_same_the_later_one_counts() {
     let alone = counted(&Bench::with(&[TEMPLATE.record(&other)]).index(), GroupBy::Circuit, "Merle M1");
     let records = [&first, &one, &other].map(|wanted| TEMPLATE.record(wanted));
     for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
-        let bench = Bench::with(&[]);
-        for at in order {
-            bench.add(std::slice::from_ref(&records[at]));
-            bench.index();
-        }
+        let bench = Bench::taken_up(order.map(|at| &records[at]));
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
     }
 }
@@ -330,11 +332,7 @@ fn of_a_family_of_amendments_one_record_counts_and_its_checks_with_it() {
     let again = Wanted { amends: None, ..follows(4, &lost, 24.0) };
     let records = [&first, &lost, &stands, &late, &again].map(|wanted| TEMPLATE.record(wanted));
     for order in [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1]] {
-        let bench = Bench::with(&[]);
-        for at in order {
-            bench.add(std::slice::from_ref(&records[at]));
-            bench.index();
-        }
+        let bench = Bench::taken_up(order.map(|at| &records[at]));
         let index = bench.index();
         for wanted in [&first, &lost, &stands, &late] {
             assert_eq!(index.standing_for(&session(wanted.number)).unwrap(), Some(session(2)), "{order:?}");
@@ -345,7 +343,7 @@ fn of_a_family_of_amendments_one_record_counts_and_its_checks_with_it() {
         let checked: Vec<_> = checks.into_iter().map(|check| check.session).collect();
         assert_eq!(checked, [session(4), session(2)]);
         // Without what stood, the one that it had replaced stands again, as it was amended since.
-        std::fs::remove_file(bench.shop.records().join(format!("{}.json", session(2)))).unwrap();
+        bench.loses(&session(2));
         let index = bench.index();
         assert_eq!(index.standing_for(&session(0)).unwrap(), Some(session(3)));
         near(index.repairs("Merle M1").unwrap()[0].before_pa.unwrap(), 10.0 * INCH_OF_MERCURY, 50.0);
@@ -401,7 +399,7 @@ fn a_record_that_is_gone_is_forgotten() {
     let bench = Bench::with(&RECORDS);
     bench.index();
     for record in &RECORDS[20..] {
-        std::fs::remove_file(bench.shop.records().join(format!("{}.json", record.session))).unwrap();
+        bench.loses(&record.session);
     }
     assert_eq!(answers(&bench.index()), answers(&Bench::with(&RECORDS[..20]).index()));
 }
@@ -413,17 +411,12 @@ fn an_amended_record_counts_once_in_whatever_order_the_two_came() {
     let earlier = EarlierRecord { session: first.session.clone(), digest: "0".repeat(64) };
     let amended =
         TEMPLATE.record(&Wanted { number: 1, readings: vec![10.0; 12], amends: Some(earlier), ..wanted });
-    let alone = counted(&Bench::with(std::slice::from_ref(&amended)).index(), GroupBy::Circuit, "Merle M1");
+    let alone = counted(&Bench::taken_up([&amended]).index(), GroupBy::Circuit, "Merle M1");
     for order in [[&first, &amended], [&amended, &first]] {
-        let bench = Bench::with(&[]);
-        for record in order {
-            bench.add(std::slice::from_ref(record));
-            bench.index();
-        }
+        let bench = Bench::taken_up(order);
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone);
-        std::fs::remove_file(bench.shop.records().join(format!("{}.json", amended.session))).unwrap();
-        let without =
-            counted(&Bench::with(std::slice::from_ref(&first)).index(), GroupBy::Circuit, "Merle M1");
+        bench.loses(&amended.session);
+        let without = counted(&Bench::taken_up([&first]).index(), GroupBy::Circuit, "Merle M1");
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), without);
     }
 }
@@ -431,12 +424,8 @@ fn an_amended_record_counts_once_in_whatever_order_the_two_came() {
 #[test]
 fn what_is_no_record_is_skipped_and_named() {
     let bench = Bench::with(&RECORDS[..2]);
-    std::fs::write(bench.shop.records().join("torn.json"), "{\"format\":").unwrap();
-    std::fs::copy(
-        bench.shop.records().join(format!("{}.json", RECORDS[0].session)),
-        bench.shop.records().join("copy.json"),
-    )
-    .unwrap();
+    std::fs::write(bench.record("torn"), "{\"format\":").unwrap();
+    std::fs::copy(bench.record(&RECORDS[0].session), bench.record("copy")).unwrap();
     let index = bench.index();
     let skipped = index.skipped().unwrap();
     let names: Vec<_> = skipped.iter().map(|(name, _)| name.as_str()).collect();

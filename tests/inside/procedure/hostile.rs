@@ -103,17 +103,27 @@ fn complaint(ran: &Ran, expected: &str) -> Option<String> {
     None
 }
 
+/// Asserts of every run of a file that it was stopped as it must be.
+fn all_are_stopped(runs: impl Iterator<Item = (PathBuf, Ran, String)>) {
+    let said = |(file, ran, expected): (PathBuf, Ran, String)| {
+        complaint(&ran, &expected).map(|complaint| format!("{} {complaint}", name_of(&file)))
+    };
+    let wrong: Vec<_> = runs.filter_map(said).collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+fn name_of(file: &Path) -> String {
+    file.file_name().unwrap().to_string_lossy().into_owned()
+}
+
 #[test]
 fn every_hostile_procedure_is_contained_and_told_what_it_did() {
     let corpus = Corpus::new();
-    let mut wrong = Vec::new();
-    for file in files() {
-        let name = file.file_name().unwrap().to_string_lossy().into_owned();
-        if let Some(complaint) = complaint(&corpus.rehearse(&corpus.path(&name)), &expected(&file)) {
-            wrong.push(format!("{name} {complaint}"));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    all_are_stopped(files().into_iter().map(|file| {
+        let ran = corpus.rehearse(&corpus.path(&name_of(&file)));
+        let expected = expected(&file);
+        (file, ran, expected)
+    }));
     let log = fs::read_to_string(corpus.0.path().join("shop/log.txt")).unwrap();
     assert!(log.lines().count() >= files().len(), "{log}");
     assert_eq!(hidden(&log), None);
@@ -128,17 +138,12 @@ fn every_hostile_procedure_is_contained_and_told_what_it_did() {
 #[test]
 fn bombs_and_endless_loops_are_contained_when_every_way_is_tried() {
     let corpus = Corpus::new();
-    let is_heavy =
-        |name: &str| ["bomb", "deep", "endless", "flood"].iter().any(|kind| name.starts_with(kind));
-    let names = files().into_iter().map(|file| file.file_name().unwrap().to_string_lossy().into_owned());
-    let mut wrong = Vec::new();
-    for name in names.filter(|name| is_heavy(name)) {
-        let output = corpus.run(&["proofread".as_ref(), corpus.path(&name).as_os_str()]);
-        if let Some(complaint) = complaint(&output, "") {
-            wrong.push(format!("{name} {complaint}"));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let kinds = ["bomb", "deep", "endless", "flood"];
+    let is_heavy = |file: &PathBuf| kinds.iter().any(|kind| name_of(file).starts_with(kind));
+    all_are_stopped(files().into_iter().filter(is_heavy).map(|file| {
+        let ran = corpus.run(&["proofread".as_ref(), corpus.path(&name_of(&file)).as_os_str()]);
+        (file, ran, String::new())
+    }));
 }
 
 #[cfg(target_os = "linux")]
@@ -156,26 +161,20 @@ fn the_limits_that_children_run_in_stop_what_exceeds_them() {
 fn a_hostile_procedure_in_a_signed_pack_is_contained_when_it_is_received() {
     let corpus = Corpus::new();
     let stranger = signer("Stranger", 7);
-    let mut wrong = Vec::new();
-    for path in files() {
+    all_are_stopped(files().into_iter().map(|path| {
         let text = fs::read_to_string(&path).unwrap();
         // A pack has no modules but its own: those that import are refused for that alone.
         let wanted = if text.contains("import ") { String::new() } else { expected(&path) };
-        let document = sign(
-            serde_json::json!({
-                "format": "spoolproof/pack/1", "id": "hostile", "title": "Invented", "unit": "Invented",
-                "version": "1.0.0", "files": [file("hostile.rhai", &text)],
-            }),
-            &stranger,
-        );
+        let document = serde_json::json!({
+            "format": "spoolproof/pack/1", "id": "hostile", "title": "Invented", "unit": "Invented",
+            "version": "1.0.0", "files": [file("hostile.rhai", &text)],
+        });
+        let document = sign(document, &stranger);
         let pack = corpus.path("hostile.pack.json");
         fs::write(&pack, serde_json::to_vec_pretty(&document).unwrap()).unwrap();
-        let output = corpus.run(&["receive".as_ref(), pack.as_os_str(), "--check".as_ref()]);
-        if let Some(complaint) = complaint(&output, &wanted) {
-            wrong.push(format!("{} {complaint}", path.file_name().unwrap().to_string_lossy()));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+        let ran = corpus.run(&["receive".as_ref(), pack.as_os_str(), "--check".as_ref()]);
+        (path, ran, wanted)
+    }));
 }
 
 #[test]

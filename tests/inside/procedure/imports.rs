@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::procedure::{Fault, Program, Source};
 use crate::session::Ended;
-use crate::tests::support::{Script, Shopfront};
+use crate::tests::support::{Script, Shopfront, keyed};
 
 const TITLE: &str = "procedure(#{ title: \"T\", version: \"1.0.0\" });";
 
@@ -16,19 +16,23 @@ fn read(folder: &Path, script: &Script) -> Result<Source, Fault> {
     Source::from_path(&folder.join("test.rhai"))
 }
 
-/// Checks that a procedure in a folder of its own is refused, with this in the message, at the mark.
+/// File, line and column of a fault.
+fn place(fault: &Fault) -> Option<(String, usize, usize)> {
+    let (line, column) = fault.line.zip(fault.column)?;
+    Some((fault.file.clone(), line, column))
+}
+
+/// Checks that a procedure in a folder of its own is refused, with this in the message, at the mark; `TITLE` in it stands
+/// for the usual first statement.
 #[track_caller]
 fn check_refused(text: &str, wanted: &str) {
     let folder = tempfile::tempdir().unwrap();
-    let script = Script::whole(text);
+    let script = Script::whole(&text.replace("TITLE", TITLE));
     let found = match read(folder.path(), &script) {
         Err(fault) => vec![fault],
         Ok(source) => Program::compile(source).expect_err("an error"),
     };
-    let fits = |d: &Fault| {
-        d.message.contains(wanted)
-            && d.line.zip(d.column).map(|(line, column)| (d.file.clone(), line, column)) == script.mark
-    };
+    let fits = |fault: &Fault| fault.message.contains(wanted) && place(fault) == script.mark;
     assert!(found.iter().any(fits), "no {wanted:?} at {:?} in {found:#?}", script.mark);
 }
 
@@ -59,33 +63,22 @@ fn nothing_outside_the_folder_can_be_imported() {
     let outside = tempfile::tempdir().unwrap();
     std::fs::write(outside.path().join("secret.rhai"), "fn f() { }").unwrap();
     let absolute = outside.path().join("secret").display().to_string().replace('\\', "/");
-    for path in [
-        "../secret",
-        "./secret",
-        "sub/secret",
-        "..",
-        "/etc/passwd",
-        "C:\\\\secret",
-        "secret.rhai",
-        "",
-        &absolute,
-    ] {
-        check_refused(
-            &format!("▸import \"{path}\" as x; {TITLE}"),
-            "is not a module of the procedure's own folder",
-        );
+    let outside =
+        keyed("../secret | ./secret | sub/secret | .. | /etc/passwd | C:\\\\secret | secret.rhai | ");
+    assert_eq!(outside.len(), 8);
+    for path in outside.into_iter().chain([absolute.as_str()]) {
+        let text = format!("▸import \"{path}\" as x; TITLE");
+        check_refused(&text, "is not a module of the procedure's own folder");
     }
-    check_refused(&format!("▸import \"gone\" as x; {TITLE}"), "there is no module \"gone\"");
-    check_refused(&format!("{TITLE}\nlet n = \"steps\";\n  ▸import n as x;"), "is computed here");
-    check_refused(&format!("{TITLE}\nfn f() {{ ▸import \"../secret\" as x; }}"), "own folder");
-    check_refused(
-        &format!("{TITLE}\nif false {{ let f = || {{ ▸import \"gone\" as x; }}; }}"),
-        "there is no module",
-    );
-    check_refused(
-        &format!("import \"steps\" as x; {TITLE}\n@@ steps.rhai\n\n▸import \"../secret\" as y;"),
-        "own folder",
-    );
+    for (text, wanted) in [
+        ("▸import \"gone\" as x; TITLE", "there is no module \"gone\""),
+        ("TITLE\nlet n = \"steps\";\n  ▸import n as x;", "is computed here"),
+        ("TITLE\nfn f() { ▸import \"../secret\" as x; }", "own folder"),
+        ("TITLE\nif false { let f = || { ▸import \"gone\" as x; }; }", "there is no module"),
+        ("import \"steps\" as x; TITLE\n@@ steps.rhai\n\n▸import \"../secret\" as y;", "own folder"),
+    ] {
+        check_refused(text, wanted);
+    }
 }
 
 #[cfg(unix)]
@@ -112,15 +105,15 @@ fn a_procedure_that_is_no_file_is_refused() {
     for path in [folder.path().to_owned(), folder.path().join("gone.rhai")] {
         assert!(Source::from_path(&path).is_err(), "{}", path.display());
     }
-    std::fs::write(folder.path().join("large.rhai"), " ".repeat(crate::procedure::LARGEST_FILE as usize + 1))
-        .unwrap();
-    let error = Source::from_path(&folder.path().join("large.rhai")).unwrap_err();
+    let large = folder.path().join("large.rhai");
+    std::fs::write(&large, " ".repeat(crate::procedure::LARGEST_FILE as usize + 1)).unwrap();
+    let error = Source::from_path(&large).unwrap_err();
     assert!(error.message.contains("larger than 256 KiB"), "{}", error.message);
 }
 
 #[test]
 fn a_module_holds_functions_and_constants_only() {
-    let with = |module: &str| format!("import \"steps\" as steps; {TITLE}\n@@ steps.rhai\n{module}");
+    let with = |module: &str| format!("import \"steps\" as steps; TITLE\n@@ steps.rhai\n{module}");
     let only = "functions and constants only";
     check_refused(&with("▸say(\"early\");"), only);
     check_refused(&with("▸if true { }"), only);
@@ -129,32 +122,26 @@ fn a_module_holds_functions_and_constants_only() {
     check_refused(&with("▸return 5;"), "");
     let early = "would happen before the procedure begins";
     check_refused(&with("const ANSWER = ▸ask_yes(\"?\");"), early);
-    check_refused(
-        &with("let x = [#{ a: ▸circuit(#{ name: \"x\", holds: 2.inHg, leaks: 1.inHg }) }];"),
-        early,
-    );
+    let circuit = "let x = [#{ a: ▸circuit(#{ name: \"x\", holds: 2.inHg, leaks: 1.inHg }) }];";
+    check_refused(&with(circuit), early);
     let folder = tempfile::tempdir().unwrap();
     let quiet = with(
         "// Steps.\nimport \"more\" as more;\nconst X = 20.inHg;\nlet f = |x| { say(x) };\nexport X as LIMIT;\n@@ more.rhai\n",
     );
-    Program::compile(read(folder.path(), &Script::whole(&quiet)).unwrap()).unwrap();
+    let quiet = Script::whole(&quiet.replace("TITLE", TITLE));
+    Program::compile(read(folder.path(), &quiet).unwrap()).unwrap();
 }
 
 #[test]
 fn modules_that_need_each_other_are_refused_before_they_run() {
-    let circle = "round in a circle";
-    check_refused(&format!("▸import \"test\" as me; {TITLE}"), circle);
-    check_refused(&format!("import \"a\" as a; {TITLE}\n@@ a.rhai\n▸import \"a\" as a;"), circle);
-    check_refused(
-        &format!(
-            "import \"a\" as a; {TITLE}\n@@ a.rhai\nimport \"b\" as b;\n@@ b.rhai\n\n▸import \"a\" as a;"
-        ),
-        circle,
-    );
-    check_refused(
-        &format!("import \"a\" as a; {TITLE}\n@@ a.rhai\nfn f() {{ ▸import \"test\" as t; }}"),
-        circle,
-    );
+    for text in [
+        "▸import \"test\" as me; TITLE",
+        "import \"a\" as a; TITLE\n@@ a.rhai\n▸import \"a\" as a;",
+        "import \"a\" as a; TITLE\n@@ a.rhai\nimport \"b\" as b;\n@@ b.rhai\n\n▸import \"a\" as a;",
+        "import \"a\" as a; TITLE\n@@ a.rhai\nfn f() { ▸import \"test\" as t; }",
+    ] {
+        check_refused(text, "round in a circle");
+    }
     let folder = tempfile::tempdir().unwrap();
     let diamond = format!(
         "import \"a\" as a; import \"b\" as b; {TITLE}\n@@ a.rhai\nimport \"c\" as c;\n@@ b.rhai\nimport \"c\" as c;\n@@ c.rhai\n"
@@ -166,7 +153,7 @@ fn modules_that_need_each_other_are_refused_before_they_run() {
 fn what_a_module_does_not_lend_is_found_before_running() {
     let with = |use_: &str| {
         format!(
-            "import \"steps\" as steps; {TITLE}\nif false {{ {use_} }}\n@@ steps.rhai\n\
+            "import \"steps\" as steps; TITLE\nif false {{ {use_} }}\n@@ steps.rhai\n\
              // fn absent(n) is only spoken of.\nexport const LIMIT = 5; const OWN = 6;\n\
              fn walk(n) {{ n }}\nprivate fn hidden(n) {{ n }}\n"
         )
@@ -186,8 +173,7 @@ fn check_stopped(text: &str) {
     let script = Script::whole(text);
     let front = Shopfront::of(script.compile().unwrap());
     let Ended::Broken(found) = front.walk(&["22"; 4]) else { panic!("{}", front.shown()) };
-    let place = found.line.zip(found.column).map(|(line, column)| (found.file.clone(), line, column));
-    assert_eq!(place, script.mark, "{}", found.message);
+    assert_eq!(place(&found), script.mark, "{}", found.message);
 }
 
 #[test]
@@ -206,12 +192,8 @@ fn a_fault_is_reported_in_the_file_and_line_that_it_lies_in() {
         "fn same(x) {\n x ▸> \"5\" }\nsteps::same(5); same(5);\n@@ steps.rhai\nfn same(x) { x > 4 }",
         "fn f(m) {\n m.value ▸> 5.inHg }\nlet bore = ask_number(\"Bore?\", #{\n unit: \"mm\" });\nf(bore);",
     ] {
-        let circuit = if text.contains("(c") {
-            "let c = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg });"
-        } else {
-            ""
-        };
-        let text = format!("{head} {circuit}\n{text}");
+        let circuit = "let c = circuit(#{ name: \"c\", holds: 20.inHg, leaks: 15.inHg });";
+        let text = format!("{head} {}\n{text}", if text.contains("(c") { circuit } else { "" });
         check_stopped(&if text.contains("@@") { text } else { format!("{text}\n@@ steps.rhai\n") });
     }
 }

@@ -2,10 +2,7 @@
 //! before the first question where that is possible.
 
 use crate::leak::DEFAULT_CONFIDENCE;
-use crate::procedure::{
-    Aside, Desk, Fault, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_CIRCUITS, MOST_OPERATIONS,
-    MOST_QUESTIONS, Place, Program, Source, Stop, Walk,
-};
+use crate::procedure::*;
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, RigParts, RigStep, Told, Wants};
 use crate::rig::Condition;
@@ -59,13 +56,10 @@ enum Outcome {
 }
 
 fn run(script: &Script) -> Outcome {
-    match script.compile() {
-        Err(faults) => Outcome::Refused(faults),
-        Ok(program) => run_program(&program),
-    }
-}
-
-fn run_program(program: &Program) -> Outcome {
+    let program = match script.compile() {
+        Err(faults) => return Outcome::Refused(faults),
+        Ok(program) => program,
+    };
     let said = std::rc::Rc::default();
     let bench = BenchState::new(RigParts::USUAL, None, DEFAULT_CONFIDENCE);
     let mut walk = Walk::new(Box::new(Willing(std::rc::Rc::clone(&said))), bench, &UNITS[0]);
@@ -312,9 +306,9 @@ fn what_goes_wrong_cannot_be_caught_and_text_cannot_be_run() {
     ] {
         check(text, Refused(""));
     }
-    for absent in
-        ["sleep(1)", "timestamp()", "rand()", "open_file(\"x\")", "import_file(\"x\")", "env(\"HOME\")"]
-    {
+    let absent =
+        ["sleep(1)", "timestamp()", "rand()", "open_file(\"x\")", "import_file(\"x\")", "env(\"HOME\")"];
+    for absent in absent {
         check(&format!("if false {{ ▸{absent}; }}"), Refused("there is no word"));
     }
 }
@@ -353,11 +347,8 @@ fn every_limit_stops_the_script_with_its_place() {
     check("loop { }", Stopped(&operations));
     check("let x = #{}; let i = 0; loop { i += 1; x[\"k\" + i] = 1; }", Stopped(&operations));
     check("fn f(x) { f(x + 1) } f(1);", Stopped("calls itself too deeply"));
-    let deep = format!(
-        "fn f(x) {{ if true {{ if true {{ {}f(x + 1){} }} }} }} f(1);",
-        "(".repeat(18),
-        ")".repeat(18)
-    );
+    let call = format!("{}f(x + 1){}", "(".repeat(18), ")".repeat(18));
+    let deep = format!("fn f(x) {{ if true {{ if true {{ {call} }} }} }} f(1);");
     check(&deep, Stopped("calls itself too deeply"));
     check("let x = \"ab\"; loop { x ▸+= x; }", Stopped("string"));
     check(&format!("let x = \"a\"; x.▸pad({}, \"a\");", LONGEST_STRING + 1), Refused("there is no word"));
@@ -369,10 +360,9 @@ fn every_limit_stops_the_script_with_its_place() {
     check(&format!("let x = #{{ {keys} }};"), Refused("properties"));
     check("loop { ▸ready(\"again\"); }", Stopped(&format!("more than {MOST_QUESTIONS} questions")));
     check("loop { ▸say(\"again\"); }", Stopped("says and describes too much"));
-    check(
-        "let i = 0; loop { i += 1; ▸circuit(#{ name: \"n\" + i, holds: 2.inHg, leaks: 1.inHg }); }",
-        Stopped(&format!("more than {MOST_CIRCUITS} circuits")),
-    );
+    let circuits =
+        "let i = 0; loop { i += 1; ▸circuit(#{ name: \"n\" + i, holds: 2.inHg, leaks: 1.inHg }); }";
+    check(circuits, Stopped(&format!("more than {MOST_CIRCUITS} circuits")));
 }
 
 #[test]

@@ -78,12 +78,9 @@ fn an_altered_reading_no_longer_follows_from_what_was_typed() {
     let altered = format!("{}\"entered\": \"19\"{}", &text[..at], &text[at + 15..]);
     let audit = audit(altered.as_bytes());
     assert!(!audit.journal_stands);
-    assert!(
-        audit
-            .faults
-            .iter()
-            .any(|fault| matches!(fault, RecordFault::Entered { entered, .. } if entered == "19"))
-    );
+    let is_of_entry =
+        |fault: &RecordFault| matches!(fault, RecordFault::Entered { entered, .. } if entered == "19");
+    assert!(audit.faults.iter().any(is_of_entry));
     assert!(fields(&audit).contains(&"/circuits/0/readings/0/takes/0/entry/entered"));
 }
 
@@ -133,10 +130,8 @@ fn a_procedure_file_that_was_altered_in_the_shop_is_noticed() {
     assert_eq!(looked(), (vec![KeptFile::Same], vec![]));
     let kept = std::fs::read_dir(&folder).unwrap().next().unwrap().unwrap().path();
     std::fs::write(&kept, "test(another);").unwrap();
-    assert_eq!(
-        looked(),
-        (vec![KeptFile::Altered], vec![RecordFault::File { name: "merle-m2.rhai".to_owned() }])
-    );
+    let altered = RecordFault::File { name: "merle-m2.rhai".to_owned() };
+    assert_eq!(looked(), (vec![KeptFile::Altered], vec![altered]));
     std::fs::remove_file(&kept).unwrap();
     assert_eq!(looked(), (vec![KeptFile::Missing], vec![]));
 }

@@ -9,7 +9,7 @@ use crate::record::{
     RECORD_SCHEMA, Record, StoreError, audit, digest, document, fold, read, store, validate,
 };
 use crate::session::SessionError;
-use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, files, varied_records};
+use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, each_value, files, varied_records};
 use serde_json::{Value, json};
 
 static SCHEMA: LazyLock<Schema> = LazyLock::new(|| Schema(serde_json::from_str(RECORD_SCHEMA).unwrap()));
@@ -69,9 +69,7 @@ fn every_good_sample_is_read_and_in_order() {
     assert!(!samples.is_empty());
     for path in samples.iter().chain(&files("examples", "json")) {
         let value = json_of(path);
-        let is_record =
-            value["format"].as_str().is_some_and(|format| format.starts_with("spoolproof/record/"));
-        if is_record {
+        if value["format"].as_str().is_some_and(|format| format.starts_with("spoolproof/record/")) {
             assert_eq!(validate(&value), Ok(()), "{}", path.display());
             let record = read(path).unwrap();
             assert_eq!(serde_json::to_value(&record).unwrap(), value, "{}", path.display());
@@ -141,30 +139,12 @@ fn what_is_written_is_read_back_the_same_and_is_the_fold_of_its_journal() {
     }
 }
 
-/// Calls back with the place of every object in a document.
-fn each_object(value: &Value, place: String, visit: &mut dyn FnMut(&str)) {
-    match value {
-        Value::Object(fields) => {
-            visit(&place);
-            for (name, inner) in fields {
-                each_object(inner, format!("{place}/{}", name.replace('~', "~0").replace('/', "~1")), visit);
-            }
-        }
-        Value::Array(items) => {
-            for (n, inner) in items.iter().enumerate() {
-                each_object(inner, format!("{place}/{n}"), visit);
-            }
-        }
-        _ => {}
-    }
-}
-
 #[test]
 fn what_the_schema_refuses_the_program_refuses_to_read() {
     let good = json_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/valid/merle.json"));
     let is_read = |value: &Value| serde_json::from_value::<Record>(value.clone()).is_ok();
     let mut places = Vec::new();
-    each_object(&good, String::new(), &mut |place| places.push(place.to_owned()));
+    each_value(&good, "", &mut |place, value| places.extend(value.is_object().then(|| place.to_owned())));
     assert!(places.len() > 100, "{} objects", places.len());
     // A validation of the whole document takes its time; every third object is as good.
     for place in places.iter().step_by(3) {

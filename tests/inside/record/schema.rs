@@ -13,8 +13,8 @@ const DIGEST: &str = "^[0-9a-f]{64}$";
 fn the_schema_of_records_is_what_the_model_gives() {
     let generated = generated();
     if std::env::var_os("SPOOLPROOF_WRITE_SCHEMA").is_some() {
-        std::fs::write(concat!(env!("CARGO_MANIFEST_DIR"), "/schemas/record.schema.json"), &generated)
-            .unwrap();
+        let file = concat!(env!("CARGO_MANIFEST_DIR"), "/schemas/record.schema.json");
+        std::fs::write(file, &generated).unwrap();
     } else {
         assert!(generated == RECORD_SCHEMA, "the model has changed: run this with SPOOLPROOF_WRITE_SCHEMA=1");
     }
@@ -160,11 +160,8 @@ fn restrict(property: &mut Value, rule: Option<&Value>) {
         fields.extend(rule.and_then(Value::as_object).cloned().unwrap_or_default());
         return;
     }
-    let is = |kind: &str| {
-        fields
-            .get("type")
-            .is_some_and(|of| of == kind || of.as_array().is_some_and(|all| all.contains(&json!(kind))))
-    };
+    let types = fields.get("type").cloned().unwrap_or_default();
+    let is = |kind: &str| types == kind || types.as_array().is_some_and(|all| all.contains(&json!(kind)));
     let usual = match () {
         () if fields.contains_key("const") || fields.contains_key("enum") => json!({}),
         () if is("string") => json!({ "minLength": 1 }),

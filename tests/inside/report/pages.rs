@@ -2,11 +2,11 @@
 
 use std::sync::LazyLock;
 
-use crate::console::Screen;
+use crate::leak::Verdict;
 use crate::quantity::UNITS;
 use crate::record::Record;
 use crate::report::{Story, csv, json_lines, page, rows, show};
-use crate::tests::support::sample;
+use crate::tests::support::{flat, sample, shown};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
 
@@ -22,21 +22,7 @@ fn hostile() -> Record {
 }
 
 fn text(story: &Story) -> String {
-    use std::io::Write;
-    use std::sync::{Arc, Mutex};
-    struct Shared(Arc<Mutex<Vec<u8>>>);
-    impl Write for Shared {
-        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-            self.0.lock().unwrap().write(bytes)
-        }
-        fn flush(&mut self) -> std::io::Result<()> {
-            Ok(())
-        }
-    }
-    let written = Arc::new(Mutex::new(Vec::new()));
-    show(&mut Screen::new(Box::new(Shared(Arc::clone(&written))), 80), story);
-    let bytes = written.lock().unwrap().clone();
-    String::from_utf8(bytes).unwrap()
+    shown(80, |screen| show(screen, story))
 }
 
 /// Reads a table by the grammar of RFC 4180, section 2; fails where it is broken. Texts may be UTF-8 (RFC 7111, 5.1).
@@ -143,7 +129,7 @@ fn the_page_loads_nothing() {
 #[test]
 fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
     let shown = text(&Story::of(&SAMPLE, None, &UNITS[0]));
-    let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    let flat = flat(&shown);
     for words in [
         "1 of 1 circuits holds.",
         "feed: HOLDS",
@@ -161,18 +147,16 @@ fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
 #[test]
 fn a_test_after_a_repair_stands_beside_the_one_before() {
     let mut before = SAMPLE.clone();
-    before.circuits[0].verdict = Some(crate::leak::Verdict::Leaks);
-    before.circuits[0].readings[0].judgement.as_mut().unwrap().verdict = crate::leak::Verdict::Leaks;
-    before.circuits[0].readings[0].meaning.standard_reading_pa =
-        before.circuits[0].readings[0].meaning.standard_reading_pa.scaled(0.5);
+    before.circuits[0].verdict = Some(Verdict::Leaks);
+    let reading = &mut before.circuits[0].readings[0];
+    reading.judgement.as_mut().unwrap().verdict = Verdict::Leaks;
+    reading.meaning.standard_reading_pa = reading.meaning.standard_reading_pa.scaled(0.5);
     let story = Story::of(&SAMPLE, Some(&before), &UNITS[0]);
     assert!(text(&story).contains("Before: leaks, standard reading 11 inHg"));
     let html = page(&story);
-    assert!(
-        html.contains("before: leaks")
-            && html.contains("Before: 11 inHg")
-            && html.contains("class=\"earlier\"")
-    );
+    for words in ["before: leaks", "Before: 11 inHg", "class=\"earlier\""] {
+        assert!(html.contains(words), "{words}");
+    }
 }
 
 #[test]

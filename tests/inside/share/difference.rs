@@ -28,53 +28,33 @@ fn a_procedure_differs_from_itself_in_nothing() {
     assert_eq!(changes(BEFORE, &BEFORE.replace("1.0.0", "2.0.0")), Vec::<String>::new());
 }
 
+/// What is written in place of what, and how that is said.
+const CHANGES: &str = r#"
+caution("The pump's suction holds whatever closes the hose."); =>
+    => caution dropped: The pump's suction holds whatever closes the hose.
+caution("Springs are under load: hold the plate down."); =>
+    => caution dropped: Springs are under load: hold the plate down.
+20.inHg => 18.inHg => limit moved: feed holds from 20 inHg to 18 inHg, so more of it passes as sound
+20.inHg => 21.inHg => limit moved: feed holds from 20 inHg to 21 inHg, so less of it passes as sound
+12.inHg => 9.inHg => limit moved: lube leaks from 12 inHg to 9 inHg, so less of it is condemned
+12.inHg => 13.inHg => limit moved: lube leaks from 12 inHg to 13 inHg, so more of it is condemned
+test(circuit(#{ name: "lube", port: "4", holds: 18.inHg, leaks: 12.inHg })); => => circuit removed: lube
+name: "lube" => name: "lubrication" => circuit renamed: lube is lubrication now
+name: "lube", port: "4" => name: "cooler", port: "5"
+    => circuit added: cooler (holds at 18 inHg, leaks at 12 inHg)
+port: "3A" => port: "3B" => port of feed changed: 3A, now 3B
+["late upshift"] => ["flare 2-3"] => symptoms of feed changed: late upshift, now flare 2-3
+parts: 48 => parts: 52 => repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h
+unit: "U", => => unit changed: U, now none
+title: "T" => title: "Another" => title changed: T, now Another
+"#;
+
 #[test]
 fn each_change_is_said_as_a_mechanic_would_say_it() {
-    for (from, to, said) in [
-        (
-            "caution(\"The pump's suction holds whatever closes the hose.\");",
-            "",
-            "caution dropped: The pump's suction holds whatever closes the hose.",
-        ),
-        // Also one that only some answers lead to.
-        (
-            "caution(\"Springs are under load: hold the plate down.\");",
-            "",
-            "caution dropped: Springs are under load: hold the plate down.",
-        ),
-        (
-            "20.inHg",
-            "18.inHg",
-            "limit moved: feed holds from 20 inHg to 18 inHg, so more of it passes as sound",
-        ),
-        (
-            "20.inHg",
-            "21.inHg",
-            "limit moved: feed holds from 20 inHg to 21 inHg, so less of it passes as sound",
-        ),
-        ("12.inHg", "9.inHg", "limit moved: lube leaks from 12 inHg to 9 inHg, so less of it is condemned"),
-        ("12.inHg", "13.inHg", "limit moved: lube leaks from 12 inHg to 13 inHg, so more of it is condemned"),
-        (
-            "test(circuit(#{ name: \"lube\", port: \"4\", holds: 18.inHg, leaks: 12.inHg }));",
-            "",
-            "circuit removed: lube",
-        ),
-        ("name: \"lube\"", "name: \"lubrication\"", "circuit renamed: lube is lubrication now"),
-        (
-            "name: \"lube\", port: \"4\"",
-            "name: \"cooler\", port: \"5\"",
-            "circuit added: cooler (holds at 18 inHg, leaks at 12 inHg)",
-        ),
-        ("port: \"3A\"", "port: \"3B\"", "port of feed changed: 3A, now 3B"),
-        ("[\"late upshift\"]", "[\"flare 2-3\"]", "symptoms of feed changed: late upshift, now flare 2-3"),
-        (
-            "parts: 48",
-            "parts: 52",
-            "repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h",
-        ),
-        ("unit: \"U\", ", "", "unit changed: U, now none"),
-        ("title: \"T\"", "title: \"Another\"", "title changed: T, now Another"),
-    ] {
+    for change in CHANGES.replace("\n    ", " ").trim().lines() {
+        let [from, to, said] = change.split("=>").map(str::trim).collect::<Vec<_>>()[..] else {
+            panic!("{change}")
+        };
         let after = BEFORE.replacen(from, to, 1);
         assert_ne!(after, BEFORE, "{from}");
         let found = changes(BEFORE, &after);

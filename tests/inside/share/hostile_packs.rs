@@ -2,7 +2,7 @@
 
 use crate::console::hidden;
 use crate::share::{LARGEST_PACK, OwnKey, Pack, PackError, PackedFile, signed_bytes};
-use crate::tests::support::{Home, brook, file, program, sign, signer, small_pack};
+use crate::tests::support::{Home, brook, each_value, file, keyed, program, sign, signer, small_pack};
 use serde_json::{Value, json};
 
 /// A pack as a document that can be tampered with.
@@ -153,29 +153,13 @@ fn numbers_of_any_length_and_depths_of_any_kind_are_refused_at_once() {
 
 #[test]
 fn no_name_leads_out_of_the_folder_or_to_a_device() {
-    for name in [
-        "../brook-b2.rhai",
-        "..",
-        ".",
-        "",
-        "/etc/brook-b2.rhai",
-        "a/brook-b2.rhai",
-        "..\\brook-b2.rhai",
-        "C:brook-b2.rhai",
-        "brook-b2.rhai/",
-        "brook-b2.rhai\u{0}",
-        ".rhai",
-        "brook-b2",
-        "brook-b2.RHAI",
-        "brook-b2.rhai.rhai",
-        "con.rhai",
-        "NUL.rhai",
-        "com1.rhai",
-        "br\u{f6}ok.rhai",
-        "brook b2.rhai",
-        "-.rhai/../x",
-        "other.rhai",
-    ] {
+    let names = keyed(
+        "../brook-b2.rhai | .. | . | | /etc/brook-b2.rhai | a/brook-b2.rhai | ..\\brook-b2.rhai | C:brook-b2.rhai \
+         | brook-b2.rhai/ | brook-b2.rhai\u{0} | .rhai | brook-b2 | brook-b2.RHAI | brook-b2.rhai.rhai | con.rhai \
+         | NUL.rhai | com1.rhai | br\u{f6}ok.rhai | brook b2.rhai | -.rhai/../x | other.rhai",
+    );
+    assert_eq!(names.len(), 21);
+    for name in names {
         let mut tampered = document();
         tampered["files"][0]["name"] = Value::from(name);
         refused(&tampered, "");
@@ -243,20 +227,10 @@ fn a_signature_over_something_else_is_refused() {
 
 #[test]
 fn every_text_of_a_pack_is_under_its_signature() {
-    fn texts(value: &Value, place: String, found: &mut Vec<String>) {
-        match value {
-            Value::String(_) => found.push(place),
-            Value::Array(items) => {
-                items.iter().enumerate().for_each(|(n, item)| texts(item, format!("{place}/{n}"), found));
-            }
-            Value::Object(fields) => {
-                fields.iter().for_each(|(key, item)| texts(item, format!("{place}/{key}"), found));
-            }
-            _ => {}
-        }
-    }
     let mut places = Vec::new();
-    texts(&document(), String::new(), &mut places);
+    each_value(&document(), "", &mut |place, value| {
+        places.extend(value.is_string().then(|| place.to_owned()))
+    });
     assert!(places.len() > 12, "{places:?}");
     for place in places {
         let mut tampered = document();
@@ -344,17 +318,16 @@ fn what_a_hostile_pack_says_of_itself_never_reaches_the_screen_raw() {
         let mut tampered = document();
         tampered[key] = Value::from(text);
         let signed = sign(tampered, &signer("Stranger", 7));
-        let path = shop.write("hostile.pack.json", serde_json::to_vec(&signed).unwrap());
-        let ran = shop.run(&["receive".as_ref(), path.as_os_str(), "--check".as_ref()], "").exits(1);
+        shop.write("hostile.json", serde_json::to_vec(&signed).unwrap());
+        let ran = shop.run(&["receive", "hostile.json", "--check"], "").exits(1);
         assert_eq!(hidden(&ran.out).or(hidden(&ran.err)), None, "{}{}", ran.out, ran.err);
     }
 }
 
 #[test]
 fn what_is_too_large_or_no_file_is_not_read() {
-    let shop = Home::new();
-    let large = shop.write("large.pack.json", vec![b' '; LARGEST_PACK as usize + 1]);
-    shop.refuses(2, &["receive".as_ref(), large.as_os_str()], "larger than 1024 KiB");
+    let shop = Home::with("large.json", vec![b' '; LARGEST_PACK as usize + 1]);
+    shop.refuses(2, &["receive", "large.json"], "larger than 1024 KiB");
     shop.refuses(2, &["receive", "/dev/zero"], "is not a file");
     shop.refuses(2, &["receive", "nothing.json"], "nothing.json");
     std::fs::create_dir(shop.path("empty")).unwrap();
@@ -363,19 +336,11 @@ fn what_is_too_large_or_no_file_is_not_read() {
 
 #[test]
 fn a_valid_signature_by_a_stranger_installs_nothing_and_trusts_nobody() {
-    let shop = Home::new();
-    let pack = shop.write("brook.pack.json", small_pack().document().unwrap());
-    shop.refuses(
-        1,
-        &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref()],
-        "Nobody here trusts \"North Bench\" yet",
-    );
-    let wrong = "00000 00000 00000 00000 00000 00000";
-    shop.refuses(
-        1,
-        &["receive".as_ref(), pack.as_os_str(), "--yes".as_ref(), "--trust".as_ref(), wrong.as_ref()],
-        "not the one that you were told",
-    );
+    let shop = Home::with("brook.json", small_pack().document().unwrap());
+    shop.refuses(1, &["receive", "brook.json", "--yes"], "Nobody here trusts \"North Bench\" yet");
+    let wrong = ["--trust", "00000 00000 00000 00000 00000 00000"];
+    let receive = [&["receive", "brook.json", "--yes"], &wrong[..]].concat();
+    shop.refuses(1, &receive, "not the one that you were told");
     assert!(shop.json(&["trust", "list"])["trusted"].as_array().unwrap().is_empty());
     assert!(!shop.shop().join("procedures").exists());
     shop.refuses(2, &["rehearse", "brook-b2"], "there is no procedure");

@@ -15,8 +15,7 @@ fn shared(shop: &Home, version: &str) -> String {
 
 /// A shop that has received a version from a signer whom it trusts.
 fn received(text: &str, fingerprint: &str) -> Home {
-    let shop = Home::new();
-    shop.write("b.pack.json", text);
+    let shop = Home::with("b.pack.json", text);
     shop.done(&["receive", "b.pack.json", "--trust", fingerprint, "--yes"]);
     shop
 }
@@ -31,8 +30,7 @@ fn two_shops() -> (Home, String, Home) {
 
 #[test]
 fn a_key_is_made_once_with_a_name_and_is_its_owners_alone() {
-    let shop = Home::new();
-    shop.write("brook-b2.rhai", brook("1.0.0"));
+    let shop = Home::with("brook-b2.rhai", brook("1.0.0"));
     shop.refuses(2, &["share", "brook-b2.rhai"], "--as NAME");
     assert!(!shop.shop().join("keys").exists());
     let ran = shop.run(&["share", "brook-b2.rhai", "--as", "North Bench"], "").exits(0);
@@ -106,8 +104,7 @@ fn what_is_installed_runs_by_its_name_and_the_record_says_who_signed_it() {
 
 #[test]
 fn what_nobody_signed_can_be_used_and_the_record_says_so() {
-    let shop = Home::new();
-    shop.write("brook-b2.rhai", brook("1.0.0"));
+    let shop = Home::with("brook-b2.rhai", brook("1.0.0"));
     shop.says(&["rehearse", "brook-b2.rhai"], "It is from a file, unsigned.");
     let procedure = rehearsed(&shop);
     assert_eq!((&procedure["origin"], &procedure["signer"]), (&Value::from("file"), &Value::Null));
@@ -170,20 +167,13 @@ fn a_name_that_passes_for_a_known_one_is_pointed_out() {
     let north = signer("North Bench", 1).signer();
     trust.add(&north).unwrap();
     for name in ["Nоrth Bench", "North-Bench", "NorthBench", "North Bench.", "Nort Bench"] {
-        let stranger = signer(name, 2).signer();
-        assert_eq!(
-            trust.standing(&stranger),
-            SignerStanding::Stranger(Some("North Bench".to_owned())),
-            "{name}"
-        );
+        let standing = trust.standing(&signer(name, 2).signer());
+        assert_eq!(standing, SignerStanding::Stranger(Some("North Bench".to_owned())), "{name}");
     }
     for name in ["NORTH BENCH", "north bench"] {
-        assert_eq!(
-            trust.standing(&signer(name, 2).signer()),
-            SignerStanding::OtherKey(north.clone()),
-            "{name}"
-        );
-        assert!(trust.add(&signer(name, 2).signer()).is_err());
+        let other = signer(name, 2).signer();
+        assert_eq!(trust.standing(&other), SignerStanding::OtherKey(north.clone()), "{name}");
+        assert!(trust.add(&other).is_err());
     }
     assert_eq!(trust.standing(&signer("South School", 2).signer()), SignerStanding::Stranger(None));
     assert_eq!(trust.standing(&signer("South School", 1).signer()), SignerStanding::OtherName(north.clone()));
@@ -220,7 +210,7 @@ fn a_version_never_changes() {
     fs::remove_file(north.path("brook-b2-1.0.0.pack.json")).unwrap();
     north.write("brook-b2.rhai", brook("1.0.0").replace("20.inHg", "18.inHg"));
     north.done(&["share", "brook-b2.rhai"]);
-    south.write("c.json", fs::read(north.path("brook-b2-1.0.0.pack.json")).unwrap());
+    south.write("c.json", north.read("brook-b2-1.0.0.pack.json"));
     south.refuses(1, &["receive", "c.json", "--yes", "--older"], "here with other content");
 }
 
@@ -228,19 +218,17 @@ fn a_version_never_changes() {
 fn a_shipped_procedure_has_versions_like_any_other() {
     let north = Home::new();
     let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/tarn-t6-lower.rhai"));
-    let version =
-        north.json(&["procedures", "tarn"])["procedures"][0]["version"].as_str().unwrap().to_owned();
-    north.write("tarn-t6-lower.rhai", shipped.replacen(&version, "99.0.0", 1));
+    let listed = north.json(&["procedures", "tarn"]);
+    let version = listed["procedures"][0]["version"].as_str().unwrap();
+    north.write("tarn-t6-lower.rhai", shipped.replacen(version, "99.0.0", 1));
     north.done(&["share", "tarn-t6-lower.rhai", "--as", "North Bench"]);
-    let pack = fs::read_to_string(north.path("tarn-t6-lower-99.0.0.pack.json")).unwrap();
-    let south = received(&pack, &north.fingerprint());
+    let south = received(&north.read("tarn-t6-lower-99.0.0.pack.json"), &north.fingerprint());
     south.says(&["rehearse", "tarn-t6-lower"], "version 99.0.0");
     south.says(&["rehearse", &format!("tarn-t6-lower@{version}")], "It is shipped");
     // One that is shipped need not be received, and a forged one of that version can't be.
     north.write("tarn-t6-lower.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
     north.done(&["share", "tarn-t6-lower.rhai"]);
-    let forged = fs::read(north.path(&format!("tarn-t6-lower-{version}.pack.json"))).unwrap();
-    south.write("forged.json", forged);
+    south.write("forged.json", north.read(&format!("tarn-t6-lower-{version}.pack.json")));
     south.refuses(1, &["receive", "forged.json", "--yes", "--older"], "here with other content");
 }
 
@@ -273,8 +261,8 @@ fn what_is_installed_and_was_altered_is_not_used() {
     alter("pack.json", "North Bench", "South Bench", "the signature does not fit");
 
     // A pack that a stranger signed, put in place of the one that was received.
-    let stranger =
-        Pack::make(&program("brook-b2", &[("brook-b2.rhai", &brook("1.0.0"))]), &signer("Stranger", 7));
+    let program = program("brook-b2", &[("brook-b2.rhai", &brook("1.0.0"))]);
+    let stranger = Pack::make(&program, &signer("Stranger", 7));
     let south = received(&text, &north.fingerprint());
     fs::write(folder(&south).join("pack.json"), stranger.unwrap().document().unwrap()).unwrap();
     south.refuses(1, &["rehearse", "brook-b2"], "Stranger");
@@ -287,13 +275,14 @@ fn what_is_installed_and_was_altered_is_not_used() {
 
 #[test]
 fn a_pack_with_modules_is_installed_with_them_and_runs() {
-    let north = Home::new();
-    north.write("steps.rhai", "fn walk(t) { t.ready(\"Hold the valve inboard.\"); t.read(\"inboard\"); }\n");
+    let north = Home::with(
+        "steps.rhai",
+        "fn walk(t) { t.ready(\"Hold the valve inboard.\"); t.read(\"inboard\"); }\n",
+    );
     let main = brook("1.0.0").replace("test(feed);", "test(feed, |t| steps::walk(t));");
     north.write("brook-b2.rhai", format!("import \"steps\" as steps;\n{main}"));
     north.done(&["share", "brook-b2.rhai", "--as", "North Bench"]);
-    let south =
-        received(&fs::read_to_string(north.path("brook-b2-1.0.0.pack.json")).unwrap(), &north.fingerprint());
+    let south = received(&north.read("brook-b2-1.0.0.pack.json"), &north.fingerprint());
     fs::remove_file(north.path("steps.rhai")).unwrap();
     south.says(&["rehearse", "brook-b2"], "Hold the valve inboard.");
     assert!(south.shop().join("procedures/brook-b2/1.0.0/steps.rhai").is_file());
@@ -303,14 +292,13 @@ fn a_pack_with_modules_is_installed_with_them_and_runs() {
 fn what_was_received_is_passed_on_as_it_was_signed() {
     let (_, text, south) = two_shops();
     south.says(&["share", "brook-b2", "--as", "South School"], "signed by North Bench");
-    assert_eq!(fs::read_to_string(south.path("brook-b2-1.0.0.pack.json")).unwrap(), text);
+    assert_eq!(south.read("brook-b2-1.0.0.pack.json"), text);
 }
 
 #[test]
 fn nothing_is_installed_where_only_a_check_was_asked_for() {
     let north = Home::new();
-    let shop = Home::new();
-    shop.write("b.json", shared(&north, "1.0.0"));
+    let shop = Home::with("b.json", shared(&north, "1.0.0"));
     let document = shop.json(&["receive", "b.json", "--check"]);
     assert_eq!(document["standing"], "stranger");
     assert_eq!(document["novelty"], "new");
@@ -343,8 +331,7 @@ fn procedures_are_found_by_unit_symptom_and_word() {
 #[test]
 fn who_signed_which_is_shown_before_an_installation() {
     let (_, _, south) = two_shops();
-    let west = Home::new();
-    west.write("brook-b2.rhai", brook("1.1.0").replace("15.inHg", "14.inHg"));
+    let west = Home::with("brook-b2.rhai", brook("1.1.0").replace("15.inHg", "14.inHg"));
     west.done(&["share", "brook-b2.rhai", "--as", "West School"]);
     south.write("w.json", fs::read(west.path("brook-b2-1.1.0.pack.json")).unwrap());
     let said = south.done(&["receive", "w.json", "--check"]);
@@ -368,19 +355,15 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
     let drive = north.path("drive");
     let south = Home::new();
     let listed = south.json(&["receive".as_ref(), drive.as_os_str()]);
-    let names: Vec<_> = listed["procedures"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|p| format!("{}@{}", p["id"].as_str().unwrap(), p["version"].as_str().unwrap()))
-        .collect();
-    assert_eq!(names[..3], ["brook-b2@1.0.0", "brook-b2@1.9.0", "brook-b2@1.10.0"]);
+    for (n, version) in ["1.0.0", "1.9.0", "1.10.0"].iter().enumerate() {
+        let procedure = &listed["procedures"][n];
+        assert_eq!((&procedure["id"], &procedure["version"]), (&"brook-b2".into(), &(*version).into()));
+    }
     let said = south.done(&["receive".as_ref(), drive.as_os_str()]);
     assert!(said.contains("late upshift") && said.contains("whom nobody here knows"), "{said}");
     let receive = |named: &str| {
         let told = north.fingerprint();
-        let arguments = ["receive", drive.to_str().unwrap(), named, "--trust", &told, "--yes"];
-        south.run(&arguments, "")
+        south.run(&["receive", drive.to_str().unwrap(), named, "--trust", &told, "--yes"], "")
     };
     receive("brook-b2").exits(0);
     south.says(&["rehearse", "brook-b2"], "version 1.10.0");
@@ -402,10 +385,8 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
 fn a_signer_who_was_forgotten_is_trusted_again_by_a_pack_that_is_here_already() {
     let (north, _, south) = two_shops();
     south.done(&["trust", "forget", "North Bench"]);
-    south.says(
-        &["receive", "b.pack.json", "--trust", &north.fingerprint()],
-        "its signer is trusted from now on",
-    );
+    let told = north.fingerprint();
+    south.says(&["receive", "b.pack.json", "--trust", &told], "its signer is trusted from now on");
     south.says(&["trust"], "North Bench");
     south.says(&["receive", "b.pack.json"], "nothing was installed");
 }

@@ -17,6 +17,13 @@ fn hand_over(from: &Home, to: &Home, version: &str) {
     to.write("handed.json", pack);
 }
 
+/// Receives the pack at a terminal with these prompts and answers; returns everything that was shown.
+fn received(shop: &Home, dialogue: &[(&str, &str)]) -> String {
+    let mut terminal = Terminal::open(shop, 80, &["receive", "handed.json"]);
+    terminal.types(dialogue);
+    terminal.exits(0)
+}
+
 fn last_group(shop: &Home) -> String {
     shop.fingerprint().rsplit(' ').next().unwrap().to_owned()
 }
@@ -33,10 +40,7 @@ fn n_trusted(shop: &Home) -> usize {
 #[test]
 fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
     let (north, south) = handed_over("1.0.0");
-    let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-    terminal.types(&[("last group: ", &last_group(&north))]);
-    terminal.types(&[("yes or no: ", "yes")]);
-    let seen = terminal.exits(0);
+    let seen = received(&south, &[("last group: ", &last_group(&north)), ("yes or no: ", "yes")]);
     let said = flat(&seen);
     assert!(said.contains("signed by North Bench, whom nobody here knows"), "{seen}");
     assert!(said.contains(&format!("fingerprint {}", north.fingerprint())), "{seen}");
@@ -46,9 +50,7 @@ fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
 
     // The next pack of the same signer asks about itself only.
     hand_over(&north, &south, "1.1.0");
-    let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-    terminal.types(&[("yes or no: ", "yes")]);
-    let seen = terminal.exits(0);
+    let seen = received(&south, &[("yes or no: ", "yes")]);
     assert!(flat(&seen).contains("who is trusted here"), "{seen}");
     assert!(!seen.contains("last group"), "{seen}");
     assert_eq!((n_installed(&south), n_trusted(&south)), (2, 1));
@@ -58,23 +60,17 @@ fn an_unknown_signer_is_shown_with_a_fingerprint_and_asked_about() {
 fn whoever_types_anything_else_installs_nothing_and_trusts_nobody() {
     let (north, south) = handed_over("1.0.0");
     for typed in ["", "yes", "y", "help", "00000", &last_group(&north)[1..]] {
-        let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-        terminal.types(&[("last group: ", typed)]);
-        if !typed.is_empty() {
-            terminal.types(&[("last group: ", "")]);
-        }
-        let seen = terminal.exits(0);
+        let dialogue = [("last group: ", typed), ("last group: ", "")];
+        let seen = received(&south, if typed.is_empty() { &dialogue[..1] } else { &dialogue });
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");
         let is_refused = !["", "help"].contains(&typed);
         assert_eq!(seen.contains("That is not the last group"), is_refused, "{typed:?}: {seen}");
         assert_eq!((n_installed(&south), n_trusted(&south)), (0, 0), "{typed:?}");
     }
     for typed in ["no", "", "n"] {
-        let mut terminal = Terminal::open(&south, 80, &["receive", "handed.json"]);
-        terminal.types(&[("last group: ", &north.fingerprint())]);
-        terminal.types(&[("yes or no: ", "perhaps")]);
-        terminal.types(&[("yes or no: ", typed)]);
-        let seen = terminal.exits(0);
+        let group = ("last group: ", north.fingerprint());
+        let seen =
+            received(&south, &[(group.0, &group.1), ("yes or no: ", "perhaps"), ("yes or no: ", typed)]);
         assert!(seen.contains("Nothing was installed."), "{typed:?}: {seen}");
         assert_eq!((n_installed(&south), n_trusted(&south)), (0, 0), "{typed:?}");
     }

@@ -13,8 +13,8 @@ fn bytes(hex: &str) -> Vec<u8> {
 fn ed25519() -> Vec<[String; 5]> {
     let table = Table::read("11c_ed25519_vectors.csv");
     let rows = table.rows();
-    rows.map(|row| ["name", "secret", "public", "message", "signature"].map(|c| row.text(c).to_owned()))
-        .collect()
+    let columns = ["name", "secret", "public", "message", "signature"];
+    rows.map(|row| columns.map(|column| row.text(column).to_owned())).collect()
 }
 
 #[test]
@@ -118,9 +118,8 @@ fn a_fingerprint_is_six_groups_of_five_digits_and_depends_on_the_key_alone() {
     assert_eq!(one, signer("South Bench", 1).signer().public_key.fingerprint());
     assert_ne!(one, signer("North Bench", 2).signer().public_key.fingerprint());
     let groups: Vec<_> = one.split(' ').collect();
-    assert!(
-        groups.len() == 6 && groups.iter().all(|g| g.len() == 5 && g.bytes().all(|b| b.is_ascii_digit()))
-    );
+    assert_eq!(groups.len(), 6);
+    assert!(groups.iter().all(|group| group.len() == 5 && group.bytes().all(|b| b.is_ascii_digit())));
     // Worked out with Python: the groups of SHA-256 over the key of RFC 8032, TEST 1.
     let key = PublicKey::try_from(ed25519()[0][2].clone()).unwrap();
     assert_eq!(key.fingerprint(), "02145 44043 66322 31051 70008 37623");

@@ -23,7 +23,7 @@ pub(crate) use program::{Home, Ran, Run, Running, records_in, run, spoolproof};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, compiled, source};
 pub(crate) use script_grammar::{fuzz, pieces, procedure};
-pub(crate) use shopfront::{Shopfront, essence, journal_at, leave_out};
+pub(crate) use shopfront::{Shopfront, each_value, essence, journal_at, leave_out, shown};
 pub(crate) use terminal::Terminal;
 pub(crate) use texts::{
     BODY, BODY_LINES, FEED, FEED_LINES, answers, home, sample, takes, times_answered, walked,

@@ -252,6 +252,13 @@ impl Write for Paper {
     }
 }
 
+/// What is shown on a screen of so many columns.
+pub(crate) fn shown(columns: usize, show: impl FnOnce(&mut Screen)) -> String {
+    let paper = Rc::default();
+    show(&mut Screen::new(Box::new(Paper(Rc::clone(&paper))), columns));
+    String::from_utf8(paper.take()).expect("text")
+}
+
 /// What a record says, times and the way there aside: without its journal, the numbers of its events, and the digest
 /// over all of it.
 pub(crate) fn essence(record: &Record) -> Value {
@@ -271,5 +278,16 @@ pub(crate) fn leave_out(value: &mut Value, names: &[&str]) {
         }
         Value::Array(items) => items.iter_mut().for_each(|value| leave_out(value, names)),
         _ => {}
+    }
+}
+
+/// Calls back with every value in a document and its place (RFC 6901).
+pub(crate) fn each_value(value: &Value, place: &str, visit: &mut dyn FnMut(&str, &Value)) {
+    visit(place, value);
+    for (name, inner) in value.as_object().into_iter().flatten() {
+        each_value(inner, &format!("{place}/{}", name.replace('~', "~0").replace('/', "~1")), visit);
+    }
+    for (n, inner) in value.as_array().into_iter().flatten().enumerate() {
+        each_value(inner, &format!("{place}/{n}"), visit);
     }
 }
