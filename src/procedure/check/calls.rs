@@ -10,47 +10,149 @@ use super::super::language::{
 use super::super::{Fault, nearest};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::order::is_internal;
-use super::{Faults, Imports, call};
+use super::{FileCheck, call, visit};
 
-/// Checks that each call is of something known and gets what it takes.
-pub(super) fn check(
-    ast: &AST,
-    known: &Callable,
-    names: &Names,
-    (imports, file): (&Imports<'_>, usize),
-    faults: &mut Faults<'_>,
-) {
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        let Some((call, position)) = call(path).filter(|(call, _)| !is_internal(call, path)) else {
-            return true;
-        };
-        let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
+impl FileCheck<'_> {
+    /// Checks that each call is of something known and gets what it takes.
+    pub(super) fn calls(&mut self, known: &Callable) {
+        visit(self.ast, |path| {
+            let Some((call, position)) = call(path).filter(|(call, _)| !is_internal(call, path)) else {
+                return;
+            };
+            let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));
+            if !call.namespace.is_empty() {
+                self.imports.check_call(call, position, self);
+            } else if let Some(word) = word_named(&call.name) {
+                self.word_call(word, call, position, is_method);
+            } else {
+                self.other_call(call, position, is_method, known);
+            }
+        });
+    }
+
+    /// Checks every description that is written out in the call of a word: its keys, and what they hold.
+    pub(super) fn descriptions(&mut self) {
+        visit(self.ast, |path| {
+            if let Some((call, position)) = call(path)
+                && call.namespace.is_empty()
+                && word_named(&call.name).is_some_and(|word| !word.keys.is_empty())
+                && let Some(map) = call.args.iter().find(|argument| matches!(argument, Expr::Map(..)))
+                && let KnownValue::Description(description) = value_of(map, &self.names)
+            {
+                description.judge(&call.name, position, &mut |position, fault| self.add(position, fault));
+            }
+        });
+    }
+
+    fn other_call(&mut self, call: &FnCallExpr, position: Position, is_method: bool, known: &Callable) {
         let name = call.name.as_str();
-        if !call.namespace.is_empty() {
-            imports.check_call(file, &call.namespace, (name, call.args.len()), position, faults);
-        } else if let Some(word) = word_named(name) {
-            word_call(word, call, position, is_method, names, faults);
-        } else {
-            other_call(call, position, is_method, known, faults);
+        let n = call.args.len();
+        if is_method && n == 0 && !known.has(name) && property_names().any(|property| property == name) {
+            self.report(position, format!("no brackets stand behind .{name}"), format!("write .{name}"));
+        } else if !known.has(name) {
+            let help = foreign(name).map(str::to_owned).or_else(|| {
+                let words = VOCABULARY.iter().map(|word| word.name);
+                let near = nearest(name, words).or_else(|| nearest(name, known.names()));
+                near.map(|near| format!("did you mean {near}?")).or_else(|| begun(name))
+            });
+            let fault = Fault::of(format!("there is no word \"{name}\""));
+            self.add(position, Fault { help, ..fault });
+        } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
+            self.add(position, Fault::of(format!("\"{name}\" does not take {}", arguments(n))));
         }
-        true
-    });
-}
+    }
 
-/// Checks every description that is written out in the call of a word: its keys, and what they hold.
-pub(super) fn descriptions(ast: &AST, names: &Names, faults: &mut Faults<'_>) {
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        if let Some((call, position)) = call(path)
-            && call.namespace.is_empty()
-            && word_named(&call.name).is_some_and(|word| !word.keys.is_empty())
-            && let Some(map @ Expr::Map(..)) =
-                call.args.iter().find(|argument| matches!(argument, Expr::Map(..)))
-            && let KnownValue::Description(description) = value_of(map, names)
-        {
-            description.judge(&call.name, position, &mut |position, fault| faults.add(position, fault));
+    fn word_call(&mut self, word: &Word, call: &FnCallExpr, position: Position, is_method: bool) {
+        let name = word.name;
+        let form = format!("write it like {}", word.form);
+        match word.stands {
+            Stands::Inside => {
+                return self.report(position, format!("{name} stands inside another description"), form);
+            }
+            Stands::InTest if !is_method && call.args.len() <= 1 => {
+                let is_test =
+                    call.args.first().is_some_and(|first| self.names.sort_of(first) == Sort::Unknown);
+                if !is_test {
+                    return self.report(position, format!("{name} belongs to a test, behind its t"), form);
+                }
+            }
+            Stands::Alone if is_method => {
+                return self.report(position, format!("{name} stands by itself, not behind a point"), form);
+            }
+            _ => {}
         }
-        true
-    });
+        let Some(wanted) = word.takes.iter().find(|wanted| wanted.len() == call.args.len()) else {
+            return self.report(
+                position,
+                format!("\"{name}\" does not take {}", arguments(call.args.len())),
+                self.surplus(word, call).unwrap_or(form),
+            );
+        };
+        for ((what, sort), argument) in wanted.iter().zip(&call.args) {
+            if !sort.takes(self.names.sort_of(argument)) {
+                let (message, help) = self.mismatch(word, (what, *sort), argument);
+                self.report(start_of(argument), message, help);
+            }
+        }
+        if let Some(Expr::StringConstant(text, at)) = call.args.first()
+            && text.trim().is_empty()
+        {
+            self.report(*at, format!("the words of {name} are empty"), "write what the technician reads");
+        }
+        if name == "ask_choice" {
+            self.choices(call);
+        }
+    }
+
+    /// Says what several things between the brackets were meant to be: one text, or a name in its description.
+    fn surplus(&self, word: &Word, call: &FnCallExpr) -> Option<String> {
+        let sorts: Vec<_> = call.args.iter().map(|argument| self.names.sort_of(argument)).collect();
+        let takes =
+            |wanted: &[Sort]| word.takes.iter().any(|w| w.iter().map(|(_, sort)| *sort).eq(wanted.to_vec()));
+        match (call.args.first()?, sorts.as_slice()) {
+            (_, sorts) if sorts.iter().all(|sort| *sort == Sort::Text) && takes(&[Sort::Text]) => {
+                Some("join texts with +, as in \"...\" + \"...\"".to_owned())
+            }
+            (Expr::StringConstant(text, _), [Sort::Text, Sort::Description])
+                if takes(&[Sort::Description]) =>
+            {
+                Some(format!("put the text into the description, as in #{{ name: \"{text}\", ... }}"))
+            }
+            _ => None,
+        }
+    }
+
+    /// Says that an argument is of another sort than the word wants there, and what to write.
+    fn mismatch(&self, word: &Word, (what, wanted): (&str, Sort), argument: &Expr) -> (String, String) {
+        let name = word.name;
+        if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
+            let meant = with_units(what, dimension, number);
+            return (format!("the {what} of {name} needs a unit"), format!("write {meant}"));
+        }
+        let help = match argument {
+            Expr::StringConstant(text, _) if wanted == Sort::Circuit && self.names.is_circuit(text) => {
+                format!("write the circuit's name without quotes, {text}")
+            }
+            _ => format!("write it like {}", word.form),
+        };
+        (format!("{name} takes a {wanted} here, not a {}", self.names.sort_of(argument)), help)
+    }
+
+    fn choices(&mut self, call: &FnCallExpr) {
+        let Some(Expr::Array(items, position)) = call.args.get(1) else { return };
+        let help = "write each choice once, as in [\"new\", \"used\"]";
+        if items.len() < 2 {
+            return self.report(*position, "ask_choice needs two choices or more", help);
+        }
+        let mut seen = BTreeSet::new();
+        for item in items {
+            if let Expr::StringConstant(text, at) = item
+                && !seen.insert(text.trim().to_lowercase())
+            {
+                self.report(*at, format!("the choice \"{text}\" stands here twice"), help);
+            }
+        }
+    }
 }
 
 /// Returns what is known of a value from the text.
@@ -77,30 +179,6 @@ fn value_of(expression: &Expr, names: &Names) -> KnownValue {
     }
 }
 
-fn other_call(
-    call: &FnCallExpr,
-    position: Position,
-    is_method: bool,
-    known: &Callable,
-    faults: &mut Faults<'_>,
-) {
-    let name = call.name.as_str();
-    let n = call.args.len();
-    if is_method && n == 0 && !known.has(name) && property_names().any(|property| property == name) {
-        faults.report(position, format!("no brackets stand behind .{name}"), format!("write .{name}"));
-    } else if !known.has(name) {
-        let help = foreign(name).map(str::to_owned).or_else(|| {
-            let words = VOCABULARY.iter().map(|word| word.name);
-            let near = nearest(name, words).or_else(|| nearest(name, known.names()));
-            near.map(|near| format!("did you mean {near}?")).or_else(|| begun(name))
-        });
-        let fault = Fault::of(format!("there is no word \"{name}\""));
-        faults.add(position, Fault { help, ..fault });
-    } else if !(known.takes(name, n) || is_method && known.takes(name, n + 1)) {
-        faults.add(position, Fault::of(format!("\"{name}\" does not take {}", arguments(n))));
-    }
-}
-
 /// Names the words that begin with a name, `ask_yes` and its like for `ask`.
 fn begun(name: &str) -> Option<String> {
     let start = format!("{name}_");
@@ -122,108 +200,6 @@ fn foreign(name: &str) -> Option<&'static str> {
             Some("a procedure has no clock and no dice: the same answers must lead the same way")
         }
         _ => None,
-    }
-}
-
-fn word_call(
-    word: &Word,
-    call: &FnCallExpr,
-    position: Position,
-    is_method: bool,
-    names: &Names,
-    faults: &mut Faults<'_>,
-) {
-    let name = word.name;
-    let form = format!("write it like {}", word.form);
-    match word.stands {
-        Stands::Inside => {
-            return faults.report(position, format!("{name} stands inside another description"), form);
-        }
-        Stands::InTest if !is_method && call.args.len() <= 1 => {
-            let is_test = call.args.first().is_some_and(|first| names.sort_of(first) == Sort::Unknown);
-            if !is_test {
-                return faults.report(position, format!("{name} belongs to a test, behind its t"), form);
-            }
-        }
-        Stands::Alone if is_method => {
-            return faults.report(position, format!("{name} stands by itself, not behind a point"), form);
-        }
-        _ => {}
-    }
-    let Some(wanted) = word.takes.iter().find(|wanted| wanted.len() == call.args.len()) else {
-        return faults.report(
-            position,
-            format!("\"{name}\" does not take {}", arguments(call.args.len())),
-            surplus(word, call, names).unwrap_or(form),
-        );
-    };
-    for ((what, sort), argument) in wanted.iter().zip(&call.args) {
-        let found = names.sort_of(argument);
-        if !sort.takes(found) {
-            let (message, help) = mismatch(name, (what, *sort), found, argument, (word.form, names));
-            faults.report(start_of(argument), message, help);
-        }
-    }
-    let first_text = call.args.first();
-    if let Some(Expr::StringConstant(text, at)) = first_text
-        && text.trim().is_empty()
-    {
-        faults.report(*at, format!("the words of {name} are empty"), "write what the technician reads");
-    }
-    if name == "ask_choice" {
-        choices(call, faults);
-    }
-}
-
-/// Says what several things between the brackets were meant to be: one text, or a name in its description.
-fn surplus(word: &Word, call: &FnCallExpr, names: &Names) -> Option<String> {
-    let sorts: Vec<_> = call.args.iter().map(|argument| names.sort_of(argument)).collect();
-    let takes =
-        |wanted: &[Sort]| word.takes.iter().any(|w| w.iter().map(|(_, sort)| *sort).eq(wanted.to_vec()));
-    match (call.args.first()?, sorts.as_slice()) {
-        (_, sorts) if sorts.iter().all(|sort| *sort == Sort::Text) && takes(&[Sort::Text]) => {
-            Some("join texts with +, as in \"...\" + \"...\"".to_owned())
-        }
-        (Expr::StringConstant(text, _), [Sort::Text, Sort::Description]) if takes(&[Sort::Description]) => {
-            Some(format!("put the text into the description, as in #{{ name: \"{text}\", ... }}"))
-        }
-        _ => None,
-    }
-}
-
-fn mismatch(
-    name: &str,
-    (what, wanted): (&str, Sort),
-    found: Sort,
-    argument: &Expr,
-    (form, names): (&str, &Names),
-) -> (String, String) {
-    if let (Sort::Quantity(Some(dimension)), Some(number)) = (wanted, written_number(argument)) {
-        let meant = with_units(what, dimension, number);
-        return (format!("the {what} of {name} needs a unit"), format!("write {meant}"));
-    }
-    let help = match argument {
-        Expr::StringConstant(text, _) if wanted == Sort::Circuit && names.is_circuit(text) => {
-            format!("write the circuit's name without quotes, {text}")
-        }
-        _ => format!("write it like {form}"),
-    };
-    (format!("{name} takes a {wanted} here, not a {found}"), help)
-}
-
-fn choices(call: &FnCallExpr, faults: &mut Faults<'_>) {
-    let Some(Expr::Array(items, position)) = call.args.get(1) else { return };
-    let help = "write each choice once, as in [\"new\", \"used\"]";
-    if items.len() < 2 {
-        return faults.report(*position, "ask_choice needs two choices or more", help);
-    }
-    let mut seen = BTreeSet::new();
-    for item in items {
-        if let Expr::StringConstant(text, at) = item
-            && !seen.insert(text.trim().to_lowercase())
-        {
-            faults.report(*at, format!("the choice \"{text}\" stands here twice"), help);
-        }
     }
 }
 

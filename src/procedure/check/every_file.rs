@@ -1,8 +1,10 @@
-use rhai::{ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
+use std::collections::BTreeSet;
+
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
 use super::super::syntax::{Mended, Parsed};
 use super::super::{Fault, Source, SourceFile};
-use super::{Callable, Imports, Names, calls, expressions, order};
+use super::{Callable, Imports, Names, expressions};
 
 /// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
 /// before it.
@@ -15,29 +17,39 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
     let mut found = Vec::new();
     for (index, (file, parsed)) in source.files.iter().zip(parsed).enumerate() {
         let Some(ast) = &parsed.ast else { continue };
-        let names = Names::of(ast);
-        let mut faults = Faults { file, mended: &parsed.mended, found: Vec::new() };
-        order::hidden_words(ast, words, &mut faults);
-        order::kept_closures(ast, &mut faults);
-        imports.check(index, &mut faults);
-        imports.check_constants(index, ast, &mut faults);
-        calls::check(ast, &words.with_functions_of(ast), &names, (&imports, index), &mut faults);
-        calls::descriptions(ast, &names, &mut faults);
-        expressions::properties(ast, &names, &mut faults);
-        expressions::unlike_things(ast, &names, &mut faults);
-        order::no_return(ast, &mut faults);
+        let (names, keys) = (Names::of(ast), expressions::keys_in(ast));
+        let mended = &parsed.mended;
+        let mut check =
+            FileCheck { index, file, mended, ast, names, keys, imports: &imports, found: Vec::new() };
+        check.hidden_words(words);
+        check.kept_closures();
+        imports.check(&mut check);
+        imports.check_constants(&mut check);
+        check.calls(&words.with_functions_of(ast));
+        check.descriptions();
+        check.properties();
+        check.unlike_things();
+        check.no_return();
         if index > 0 {
-            order::module(ast, &mut faults);
+            check.module();
         } else if parsed.is_whole {
-            order::opening(ast, &mut faults);
+            check.opening();
             // A name that was misspelt would make a circuit look untested.
             if parsed.faults.is_empty() {
-                order::untested(ast, &mut faults);
+                check.untested();
             }
         }
-        found.extend(faults.found);
+        found.extend(check.found);
     }
     found
+}
+
+/// Visits every node of a file, each with the path that leads there.
+pub(crate) fn visit(ast: &AST, mut each: impl FnMut(&[ASTNode<'_>])) {
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        each(path);
+        true
+    });
 }
 
 /// Returns the call that a path through a file ends at.
@@ -49,13 +61,21 @@ pub(crate) fn call<'a>(path: &[ASTNode<'a>]) -> Option<(&'a FnCallExpr, Position
     }
 }
 
-pub(super) struct Faults<'a> {
+/// The check of one file: what is known of it, and what was found.
+pub(super) struct FileCheck<'a> {
+    /// Its place among the files of the procedure.
+    pub(super) index: usize,
     file: &'a SourceFile,
     pub(super) mended: &'a Mended,
+    pub(super) ast: &'a AST,
+    pub(super) names: Names,
+    /// The keys of every description written in it.
+    pub(super) keys: BTreeSet<String>,
+    pub(super) imports: &'a Imports<'a>,
     found: Vec<Fault>,
 }
 
-impl Faults<'_> {
+impl FileCheck<'_> {
     pub(super) fn report(&mut self, position: Position, message: impl Into<String>, help: impl Into<String>) {
         self.add(position, Fault::of(message).help(help));
     }

@@ -1,10 +1,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, Namespace, Position, Stmt};
+use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, FnCallExpr, Namespace, Position, Stmt};
 
 use super::super::syntax::Parsed;
 use super::super::{Fault, Source, nearest};
-use super::Faults;
+use super::{FileCheck, visit};
 
 /// Which file every alias of every file stands for, and what each file lends to others.
 pub(super) struct Imports<'a> {
@@ -29,14 +29,14 @@ impl<'a> Imports<'a> {
 
     /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which would
     /// be evaluated without end.
-    pub(super) fn check(&self, file: usize, faults: &mut Faults<'_>) {
-        for (place, Import { position, .. }) in &self.imports[file] {
+    pub(super) fn check(&self, faults: &mut FileCheck<'_>) {
+        for (place, Import { position, .. }) in &self.imports[faults.index] {
             match place {
                 None => {
                     let help = "name a file of the procedure's folder, as in import \"steps\" as steps";
                     faults.report(*position, "there is no such module", help);
                 }
-                Some(place) if self.leads_to(*place, file) => {
+                Some(place) if self.leads_to(*place, faults.index) => {
                     let help = "put what both need into a third file, and import that in both";
                     let message = "this import goes round in a circle: the module needs this file itself";
                     faults.report(*position, message, help);
@@ -46,15 +46,9 @@ impl<'a> Imports<'a> {
         }
     }
 
-    pub(super) fn check_call(
-        &self,
-        from: usize,
-        aliases: &Namespace,
-        (name, n_arguments): (&str, usize),
-        position: Position,
-        faults: &mut Faults<'_>,
-    ) {
-        let Some(file) = self.resolve(from, aliases, position, faults) else { return };
+    pub(super) fn check_call(&self, call: &FnCallExpr, position: Position, faults: &mut FileCheck<'_>) {
+        let (name, n_arguments) = (call.name.as_str(), call.args.len());
+        let Some(file) = self.resolve(&call.namespace, position, faults) else { return };
         let lent = self.functions(file);
         if lent.contains(&(name, n_arguments)) {
             return;
@@ -72,19 +66,18 @@ impl<'a> Imports<'a> {
     }
 
     /// Checks every constant that a file takes from its modules.
-    pub(super) fn check_constants(&self, from: usize, ast: &AST, faults: &mut Faults<'_>) {
-        ast.walk(&mut |path: &[ASTNode<'_>]| {
+    pub(super) fn check_constants(&self, faults: &mut FileCheck<'_>) {
+        visit(faults.ast, |path| {
             if let Some(ASTNode::Expr(Expr::Variable(variable, _, position))) = path.last()
                 && !variable.2.is_empty()
             {
                 let (aliases, name, position) = (&variable.2, variable.1.as_str(), *position);
-                let file = self.resolve(from, aliases, position, faults);
+                let file = self.resolve(aliases, position, faults);
                 if let Some(file) = file.filter(|file| !self.constants(*file).contains(name)) {
                     let help = format!("a module lends a constant with export const {name} = ...;");
                     faults.report(position, format!("{} lends no \"{name}\"", self.name(file)), help);
                 }
             }
-            true
         });
     }
 
@@ -103,14 +96,8 @@ impl<'a> Imports<'a> {
         false
     }
 
-    fn resolve(
-        &self,
-        from: usize,
-        aliases: &Namespace,
-        position: Position,
-        faults: &mut Faults<'_>,
-    ) -> Option<usize> {
-        let mut file = from;
+    fn resolve(&self, aliases: &Namespace, position: Position, faults: &mut FileCheck<'_>) -> Option<usize> {
+        let mut file = faults.index;
         for alias in &aliases.path {
             let known = self.imports[file].iter().find(|(_, known)| known.alias == alias.name.as_str());
             match known {
@@ -162,7 +149,7 @@ pub(crate) struct Import {
 /// Returns the imports of a file, in their order.
 pub(crate) fn imports_in(ast: &AST) -> Vec<Import> {
     let mut found = BTreeMap::new();
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
+    visit(ast, |path| {
         if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {
             let path = match &parts.0 {
                 Expr::StringConstant(path, _) => Some(path.to_string()),
@@ -171,7 +158,6 @@ pub(crate) fn imports_in(ast: &AST) -> Vec<Import> {
             let import = Import { path, alias: parts.1.name.to_string(), position: *position };
             found.insert((position.line(), position.position()), import);
         }
-        true
     });
     found.into_values().collect()
 }

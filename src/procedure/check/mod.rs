@@ -8,8 +8,8 @@ mod names;
 mod order;
 
 use calls::Callable;
-use every_file::Faults;
-pub(super) use every_file::{call, check};
+use every_file::FileCheck;
+pub(super) use every_file::{call, check, visit};
 use imports::Imports;
 pub(super) use imports::{Import, imports_in};
 use names::Names;

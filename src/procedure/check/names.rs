@@ -2,7 +2,8 @@ use std::collections::BTreeMap;
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::language::{PROPERTIES, Sort, Stands, word_named};
+use super::super::language::{PROPERTIES, Sort, Stands, is_comparison, word_named};
+use super::visit;
 use crate::quantity::Unit;
 
 /// The sorts of the names that a file gives to things, as far as its text tells.
@@ -31,27 +32,16 @@ impl Names {
     }
 
     fn take_from(&mut self, ast: &AST) {
-        let names = self;
-        ast.walk(&mut |path: &[ASTNode<'_>]| {
-            match path.last() {
-                Some(ASTNode::Stmt(Stmt::Var(parts, ..))) => {
-                    let sort = names.sort_of(&parts.1);
-                    names.give(&parts.0.name, sort);
+        visit(ast, |path| match path.last() {
+            Some(ASTNode::Stmt(Stmt::Var(parts, ..))) => self.give(&parts.0.name, self.sort_of(&parts.1)),
+            Some(ASTNode::Stmt(Stmt::For(parts, _))) => self.give(&parts.0.name, Sort::Unknown),
+            Some(ASTNode::Stmt(Stmt::Assignment(parts))) => {
+                if let Expr::Variable(name, ..) = &parts.1.lhs {
+                    let is_plain = !parts.0.is_op_assignment();
+                    self.give(&name.1, if is_plain { self.sort_of(&parts.1.rhs) } else { Sort::Unknown });
                 }
-                Some(ASTNode::Stmt(Stmt::For(parts, _))) => names.give(&parts.0.name, Sort::Unknown),
-                Some(ASTNode::Stmt(Stmt::Assignment(parts))) => {
-                    if let Expr::Variable(name, ..) = &parts.1.lhs {
-                        let sort = if parts.0.is_op_assignment() {
-                            Sort::Unknown
-                        } else {
-                            names.sort_of(&parts.1.rhs)
-                        };
-                        names.give(&name.1, sort);
-                    }
-                }
-                _ => {}
             }
-            true
+            _ => {}
         });
     }
 
@@ -88,16 +78,14 @@ impl Names {
         }
         if call.op_token.is_some() {
             return match (call.name.as_str(), call.args.as_slice()) {
-                ("==" | "!=" | "<" | "<=" | ">" | ">=" | "!" | "in", _) => Sort::YesNo,
+                ("!" | "in", _) => Sort::YesNo,
+                (operator, _) if is_comparison(operator) => Sort::YesNo,
                 ("-", [one]) => self.sort_of(one),
                 ("+", [a, b]) if self.sort_of(a) == Sort::Text || self.sort_of(b) == Sort::Text => Sort::Text,
                 ("+" | "-", [a, b]) if self.sort_of(a) == self.sort_of(b) => self.sort_of(a),
                 ("*" | "/", [a, b]) => match (self.sort_of(a), self.sort_of(b)) {
-                    (Sort::Quantity(dimension), Sort::Number) => Sort::Quantity(dimension),
-                    (Sort::Number, Sort::Quantity(dimension)) if call.name == "*" => {
-                        Sort::Quantity(dimension)
-                    }
-                    (Sort::Number, Sort::Number) => Sort::Number,
+                    (sort @ (Sort::Quantity(_) | Sort::Number), Sort::Number) => sort,
+                    (Sort::Number, sort @ Sort::Quantity(_)) if call.name == "*" => sort,
                     _ => Sort::Unknown,
                 },
                 _ => Sort::Unknown,

@@ -2,207 +2,186 @@ use rhai::{AST, ASTNode, Expr, FnCallExpr, FnPtr, Position, Stmt};
 
 use super::super::language::word_named;
 use super::super::syntax::tokens;
-use super::{Callable, Faults, call};
-
-/// Reports the functions of a file that have the name of a word, which they would hide.
-pub(super) fn hidden_words(ast: &AST, words: &Callable, faults: &mut Faults<'_>) {
-    let tokens = tokens(faults.mended.text());
-    for function in ast.iter_functions().filter(|function| words.is_taken(function.name)) {
-        // A function of one type is `fn type.name()`.
-        let place = tokens.iter().enumerate().find(|(n, token)| {
-            let before = |back: usize| n.checked_sub(back).and_then(|at| tokens.get(at));
-            let behind_fn = |back| before(back).is_some_and(|token| token.is("fn"));
-            let behind_point = before(1).is_some_and(|token| token.is("."));
-            token.is(function.name) && (behind_fn(1) || behind_point && behind_fn(3))
-        });
-        faults.report(
-            place.map_or(Position::NONE, |(_, token)| token.position()),
-            format!("\"{}\" is a word of the language and can't be defined again", function.name),
-            "choose another name for the function",
-        );
-    }
-}
-
-/// Reports each `return` outside a function: it would end the procedure early and leave a unit that looks finished.
-pub(super) fn no_return(ast: &AST, faults: &mut Faults<'_>) {
-    let mut top = ast.clone();
-    top.clear_functions();
-    top.walk(&mut |path: &[ASTNode<'_>]| {
-        if let Some(ASTNode::Stmt(Stmt::Return(_, flags, position))) = path.last() {
-            let (message, help) = match flags.intersects(rhai::ASTFlags::BREAK) {
-                true => (
-                    "throw would stop the session in the middle",
-                    "say what is wrong with finding(\"...\"), and put the rest into else { ... }",
-                ),
-                false => (
-                    "return here would end the procedure early, as if the unit were finished",
-                    "use if ... else ... around the steps, or put them in a function",
-                ),
-            };
-            faults.report(*position, message, help);
-        }
-        true
-    });
-}
+use super::{Callable, FileCheck, call, visit};
 
 const BEGIN: &str = "begin with procedure(#{ title: \"...\", version: \"1.0.0\" });";
-
-/// Reports a procedure that does not begin with its title, or has a second one.
-pub(super) fn opening(ast: &AST, faults: &mut Faults<'_>) {
-    let mut n_titles = 0;
-    for statement in ast.statements() {
-        let is_title = called(statement).is_some_and(|(name, _)| name == "procedure");
-        let is_quiet = matches!(statement, Stmt::Noop(_) | Stmt::Import(..));
-        if is_title {
-            n_titles += 1;
-            for argument in title_of(statement) {
-                no_words(faults, |on_node| argument.walk(&mut Vec::new(), on_node));
-            }
-            if n_titles == 2 {
-                faults.report(statement.position(), "procedure(...) stands once", "keep one, at the top");
-            }
-        } else if !is_quiet && n_titles == 0 {
-            n_titles = 1;
-            faults.report(statement.position(), "a procedure says first what it is", BEGIN);
-        }
-    }
-    if n_titles == 0 {
-        faults.report(Position::new(1, 1), "there is nothing in this procedure", BEGIN);
-    }
-}
-
-/// Reports the circuits that are described and never used again.
-pub(super) fn untested(ast: &AST, faults: &mut Faults<'_>) {
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        match path.last() {
-            Some(ASTNode::Stmt(Stmt::Var(parts, ..)))
-                if called_by(&parts.1).is_some_and(|(name, _)| name == "circuit")
-                    && uses(ast, &parts.0.name) == 0
-                    && !is_tested_as_text(ast, &parts.0.name) =>
-            {
-                let name = &parts.0.name;
-                let message = format!("the circuit \"{name}\" is never tested");
-                faults.report(parts.0.pos, message, format!("test it with test({name});"));
-            }
-            Some(ASTNode::Stmt(statement @ (Stmt::FnCall(..) | Stmt::Expr(..)))) if path.len() == 1 => {
-                if let Some(("circuit", position)) = called(statement) {
-                    let help = "write let feed = circuit(#{ ... }); and then test(feed);";
-                    faults.report(position, "this circuit has no name to be tested by", help);
-                }
-            }
-            _ => {}
-        }
-        true
-    });
-}
-
-/// Reports what a module does besides defining: it is evaluated before any question, so that would be out of order.
-pub(super) fn module(ast: &AST, faults: &mut Faults<'_>) {
-    for statement in ast.statements() {
-        let is_quiet =
-            matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
-        if !is_quiet {
-            let help = "put it into a function, fn name() { ... }, and call that from the procedure";
-            faults.report(statement.position(), "a module holds functions and constants only", help);
-        }
-    }
-    let mut top = ast.clone();
-    top.clear_functions();
-    no_words(faults, |on_node| top.walk(on_node));
-}
-
-/// Reports the words in something that is evaluated before the procedure begins.
-fn no_words(faults: &mut Faults<'_>, walk: impl FnOnce(&mut dyn FnMut(&[ASTNode<'_>]) -> bool) -> bool) {
-    walk(&mut |path: &[ASTNode<'_>]| {
-        let called = call(path).filter(|(call, _)| call.namespace.is_empty());
-        if let Some((word, position)) = called.and_then(|(call, at)| Some((word_named(&call.name)?, at))) {
-            let help = "put it into a function, and call that after procedure(...)";
-            faults.report(position, format!("{} would happen before the procedure begins", word.name), help);
-        }
-        true
-    });
-}
-
-fn title_of(statement: &Stmt) -> &[Expr] {
-    match statement {
-        Stmt::FnCall(call, _) => &call.args,
-        Stmt::Expr(expression) => match &**expression {
-            Expr::FnCall(call, _) => &call.args,
-            _ => &[],
-        },
-        _ => &[],
-    }
-}
-
-/// Returns the function that a statement calls and nothing else.
-fn called(statement: &Stmt) -> Option<(&str, Position)> {
-    match statement {
-        Stmt::FnCall(call, position) => Some((call.name.as_str(), *position)),
-        Stmt::Expr(expression) => called_by(expression),
-        _ => None,
-    }
-}
-
-fn called_by(expression: &Expr) -> Option<(&str, Position)> {
-    match expression {
-        Expr::FnCall(call, position) => Some((call.name.as_str(), *position)),
-        _ => None,
-    }
-}
-
-/// Returns whether a circuit's name stands in quotes where it is tested, `test("feed")`: that is told there.
-fn is_tested_as_text(ast: &AST, name: &str) -> bool {
-    let mut is_tested = false;
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        is_tested |= call(path).is_some_and(|(call, _)| {
-            call.name == "test"
-                && matches!(call.args.first(), Some(Expr::StringConstant(text, _)) if text.as_str() == name)
-        });
-        !is_tested
-    });
-    is_tested
-}
-
-/// Returns every place where a name is used.
-fn uses(ast: &AST, name: &str) -> usize {
-    let mut n = 0;
-    ast.walk(&mut |path: &[ASTNode<'_>]| {
-        n += usize::from(matches!(path.last(), Some(ASTNode::Expr(Expr::Variable(v, ..))) if v.1 == name));
-        n += usize::from(matches!(path.last(), Some(ASTNode::Stmt(Stmt::Share(names)))
-            if names.iter().any(|(shared, _)| shared.name == name)));
-        true
-    });
-    n
-}
 
 /// Words and functions that call a closure and are done with it.
 const CALL_CLOSURES: &[&str] =
     &["test", "map", "filter", "find", "some", "all", "reduce", "for_each", "index_of", "retain"];
 
-/// Reports closures that could keep more than any limit sees, and numbers that are none.
-///
-/// A closure that uses variables from around it keeps their values as long as it lives itself. One for each turn of a
-/// loop or each call of a function, put into a list, could keep any amount; at the top level there are no more of them
-/// than the text has.
-pub(super) fn kept_closures(ast: &AST, faults: &mut Faults<'_>) {
-    let (top, functions) = (ast.clone_statements_only(), ast.clone_functions_only());
-    for (part, is_top) in [(&top, true), (&functions, false)] {
-        part.walk(&mut |path: &[ASTNode<'_>]| {
-            let is_once = is_top && !path.iter().any(is_loop);
-            if let Some(position) = kept_closure(path).filter(|_| !is_once) {
-                let help = "write it inside the brackets of test, map, filter or the like, or make it a function: \
-                            fn steps(t) { ... }";
-                let message = "a closure that uses variables from around it can't be kept here";
-                faults.report(position, message, help);
+impl FileCheck<'_> {
+    /// Reports the functions of a file that have the name of a word, which they would hide.
+    pub(super) fn hidden_words(&mut self, words: &Callable) {
+        let tokens = tokens(self.mended.text());
+        for function in self.ast.iter_functions().filter(|function| words.is_taken(function.name)) {
+            // A function of one type is `fn type.name()`.
+            let place = tokens.iter().enumerate().find(|(n, token)| {
+                let before = |back: usize| n.checked_sub(back).and_then(|at| tokens.get(at));
+                let behind_fn = |back| before(back).is_some_and(|token| token.is("fn"));
+                let behind_point = before(1).is_some_and(|token| token.is("."));
+                token.is(function.name) && (behind_fn(1) || behind_point && behind_fn(3))
+            });
+            self.report(
+                place.map_or(Position::NONE, |(_, token)| token.position()),
+                format!("\"{}\" is a word of the language and can't be defined again", function.name),
+                "choose another name for the function",
+            );
+        }
+    }
+
+    /// Reports each `return` outside a function: it would end the procedure early and leave a unit that looks finished.
+    pub(super) fn no_return(&mut self) {
+        visit(&self.ast.clone_statements_only(), |path| {
+            if let Some(ASTNode::Stmt(Stmt::Return(_, flags, position))) = path.last() {
+                let (message, help) = match flags.intersects(rhai::ASTFlags::BREAK) {
+                    true => (
+                        "throw would stop the session in the middle",
+                        "say what is wrong with finding(\"...\"), and put the rest into else { ... }",
+                    ),
+                    false => (
+                        "return here would end the procedure early, as if the unit were finished",
+                        "use if ... else ... around the steps, or put them in a function",
+                    ),
+                };
+                self.report(*position, message, help);
             }
-            if let Some(ASTNode::Expr(Expr::FloatConstant(number, position))) = path.last()
-                && !number.is_finite()
+        });
+    }
+
+    /// Reports a procedure that does not begin with its title, or has a second one.
+    pub(super) fn opening(&mut self) {
+        let mut n_titles = 0;
+        for statement in self.ast.statements() {
+            let is_quiet = matches!(statement, Stmt::Noop(_) | Stmt::Import(..));
+            if let Some((title, _)) = called(statement).filter(|(call, _)| call.name == "procedure") {
+                n_titles += 1;
+                for argument in &title.args {
+                    self.no_words(|on_node| argument.walk(&mut Vec::new(), on_node));
+                }
+                if n_titles == 2 {
+                    self.report(statement.position(), "procedure(...) stands once", "keep one, at the top");
+                }
+            } else if !is_quiet && n_titles == 0 {
+                n_titles = 1;
+                self.report(statement.position(), "a procedure says first what it is", BEGIN);
+            }
+        }
+        if n_titles == 0 {
+            self.report(Position::new(1, 1), "there is nothing in this procedure", BEGIN);
+        }
+    }
+
+    /// Reports the circuits that are described and never used again.
+    pub(super) fn untested(&mut self) {
+        let is_circuit = |(call, _): &(&FnCallExpr, Position)| call.name == "circuit";
+        visit(self.ast, |path| match path.last() {
+            Some(ASTNode::Stmt(Stmt::Var(parts, ..)))
+                if called_by(&parts.1).is_some_and(|call| is_circuit(&call))
+                    && !is_used(self.ast, &parts.0.name) =>
             {
-                faults.report(*position, "this number is too large", "write a smaller one");
+                let name = &parts.0.name;
+                let message = format!("the circuit \"{name}\" is never tested");
+                self.report(parts.0.pos, message, format!("test it with test({name});"));
+            }
+            Some(ASTNode::Stmt(statement)) if path.len() == 1 => {
+                if let Some((_, position)) = called(statement).filter(is_circuit) {
+                    let help = "write let feed = circuit(#{ ... }); and then test(feed);";
+                    self.report(position, "this circuit has no name to be tested by", help);
+                }
+            }
+            _ => {}
+        });
+    }
+
+    /// Reports what a module does besides defining: it is evaluated before any question, so that would be out of order.
+    pub(super) fn module(&mut self) {
+        for statement in self.ast.statements() {
+            let is_quiet =
+                matches!(statement, Stmt::Noop(_) | Stmt::Import(..) | Stmt::Export(..) | Stmt::Var(..));
+            if !is_quiet {
+                let help = "put it into a function, fn name() { ... }, and call that from the procedure";
+                self.report(statement.position(), "a module holds functions and constants only", help);
+            }
+        }
+        let top = self.ast.clone_statements_only();
+        self.no_words(|on_node| top.walk(on_node));
+    }
+
+    /// Reports the words in something that is evaluated before the procedure begins.
+    fn no_words(&mut self, walk: impl FnOnce(&mut dyn FnMut(&[ASTNode<'_>]) -> bool) -> bool) {
+        walk(&mut |path: &[ASTNode<'_>]| {
+            let called = call(path).filter(|(call, _)| call.namespace.is_empty());
+            if let Some((word, position)) = called.and_then(|(call, at)| Some((word_named(&call.name)?, at)))
+            {
+                let help = "put it into a function, and call that after procedure(...)";
+                self.report(
+                    position,
+                    format!("{} would happen before the procedure begins", word.name),
+                    help,
+                );
             }
             true
         });
     }
+
+    /// Reports closures that could keep more than any limit sees, and numbers that are none.
+    ///
+    /// A closure that uses variables from around it keeps their values as long as it lives itself. One for each turn of a
+    /// loop or each call of a function, put into a list, could keep any amount; at the top level there are no more of them
+    /// than the text has.
+    pub(super) fn kept_closures(&mut self) {
+        let (top, functions) = (self.ast.clone_statements_only(), self.ast.clone_functions_only());
+        for (part, is_top) in [(&top, true), (&functions, false)] {
+            visit(part, |path| {
+                let is_once = is_top && !path.iter().any(is_loop);
+                if let Some(position) = kept_closure(path).filter(|_| !is_once) {
+                    let help = "write it inside the brackets of test, map, filter or the like, or make it a function: \
+                            fn steps(t) { ... }";
+                    let message = "a closure that uses variables from around it can't be kept here";
+                    self.report(position, message, help);
+                }
+                if let Some(ASTNode::Expr(Expr::FloatConstant(number, position))) = path.last()
+                    && !number.is_finite()
+                {
+                    self.report(*position, "this number is too large", "write a smaller one");
+                }
+            });
+        }
+    }
+}
+
+/// Returns the call that a statement is and nothing else.
+fn called(statement: &Stmt) -> Option<(&FnCallExpr, Position)> {
+    match statement {
+        Stmt::FnCall(call, position) => Some((call, *position)),
+        Stmt::Expr(expression) => called_by(expression),
+        _ => None,
+    }
+}
+
+fn called_by(expression: &Expr) -> Option<(&FnCallExpr, Position)> {
+    match expression {
+        Expr::FnCall(call, position) => Some((call, *position)),
+        _ => None,
+    }
+}
+
+/// Returns whether the name of a circuit is used anywhere, be it in quotes where it is tested, `test("feed")`: that is told
+/// there.
+fn is_used(ast: &AST, name: &str) -> bool {
+    let is_text =
+        |expression: &Expr| matches!(expression, Expr::StringConstant(text, _) if text.as_str() == name);
+    let mut is_used = false;
+    visit(ast, |path| {
+        is_used |= match path.last() {
+            Some(ASTNode::Expr(Expr::Variable(variable, ..))) => variable.1 == name,
+            Some(ASTNode::Stmt(Stmt::Share(names))) => names.iter().any(|(shared, _)| shared.name == name),
+            _ => call(path)
+                .is_some_and(|(call, _)| call.name == "test" && call.args.first().is_some_and(is_text)),
+        };
+    });
+    is_used
 }
 
 /// Returns whether a call is an operator or one that the parser made to bind a closure's variables.

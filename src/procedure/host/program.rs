@@ -93,7 +93,7 @@ impl Program {
     fn survey(&mut self) {
         let Program { words, texts, properties, denied, .. } = self;
         for (file, ast) in self.source.files.iter().zip(&self.compiled) {
-            ast.walk(&mut |path: &[ASTNode<'_>]| {
+            check::visit(ast, |path| {
                 match path.last() {
                     Some(ASTNode::Expr(Expr::Property(names, _))) => {
                         properties.insert(names.2.to_string());
@@ -103,10 +103,10 @@ impl Program {
                     }
                     _ => {}
                 }
-                let Some((call, position)) = check::call(path).filter(|(call, _)| call.namespace.is_empty())
-                else {
-                    return true;
-                };
+                let Some((call, position)) = check::call(path) else { return };
+                if !call.namespace.is_empty() {
+                    return;
+                }
                 if let ("!", [Expr::Dot(parts, ..)]) = (call.name.as_str(), call.args.as_slice())
                     && let (Expr::Variable(..), Expr::Property(names, _)) = (&parts.lhs, &parts.rhs)
                 {
@@ -120,7 +120,6 @@ impl Program {
                         words.push(WordCall { word, site, text, pieces });
                     }
                 }
-                true
             });
         }
         self.sets_rig = self.words.iter().any(|call| call.word.name == "calibrate");
