@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position};
 
 use super::super::language::{
-    Description, GENERAL, Given, KnownValue, Sort, Stands, VOCABULARY, Word, property_names, with_units,
+    Description, Given, KnownValue, Sort, Stands, VOCABULARY, Word, is_general, property_names, with_units,
     word_named,
 };
 use super::super::{Fault, nearest};
@@ -235,7 +235,7 @@ impl Callable {
             let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
             let name = name.rsplit(' ').next().unwrap_or(name);
             known.taken.insert(name.to_owned());
-            if word_named(name).is_some() || GENERAL.contains(&name) {
+            if word_named(name).is_some() || is_general(name) {
                 known.add(name, n);
             }
         }

@@ -73,8 +73,11 @@ impl Source {
     /// Reads a procedure that is built in or comes from a pack, whose files are all at hand.
     pub fn from_files(id: &str, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Source, Fault> {
         let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
-        let files = files.collect::<Result<_, _>>()?;
-        Ok(Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() })
+        Ok(Source::unsigned(id, files.collect::<Result<_, _>>()?))
+    }
+
+    fn unsigned(id: &str, files: Vec<SourceFile>) -> Source {
+        Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() }
     }
 
     /// Says where the procedure came from and who signed it; without this it is an unsigned file.
@@ -98,13 +101,7 @@ impl Source {
         let folder = path.parent().map(Path::to_path_buf).unwrap_or_default();
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let first = SourceFile::new(name, &read(path, &shown)?)?;
-        let mut source = Source {
-            id: stem.to_owned(),
-            origin: Origin::File,
-            signer: None,
-            files: vec![first],
-            folder: PathBuf::new(),
-        };
+        let mut source = Source::unsigned(stem, vec![first]);
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
             for import in super::program::imports_of(&source.files[index]) {

@@ -7,7 +7,7 @@ use crate::quantity::{Dimension, UNITS};
 pub struct Word {
     pub name: &'static str,
     pub stands: Stands,
-    pub takes: &'static [&'static [(&'static str, Sort)]],
+    pub takes: Takes,
     pub gives: Sort,
     pub form: &'static str,
     #[cfg_attr(not(test), expect(dead_code, reason = "for the page of words, which a test writes"))]
@@ -55,10 +55,6 @@ const fn needed(name: &'static str, sort: Sort, means: &'static str) -> Key {
 /// A key that may be left out.
 const fn key(name: &'static str, sort: Sort, means: &'static str) -> Key {
     Key { name, sort, needed: false, means }
-}
-
-const fn of(dimension: Dimension) -> Sort {
-    Sort::Quantity(Some(dimension))
 }
 
 /// What kind of thing a value in a script is, as far as its text tells.
@@ -136,30 +132,39 @@ impl fmt::Display for Sort {
     }
 }
 
-const WORDS_ONLY: &[&[(&str, Sort)]] = &[&[("words", Sort::Text)]];
-const LABEL: &[&[(&str, Sort)]] = &[&[("label", Sort::Text)]];
+/// What a word takes between its brackets: each way of calling it, and of each argument a name and its sort.
+type Takes = &'static [&'static [(&'static str, Sort)]];
+
+const WORDS_ONLY: Takes = &[&[("words", Sort::Text)]];
+const LABEL: Takes = &[&[("label", Sort::Text)]];
+const DESCRIPTION: Takes = &[&[("description", Sort::Description)]];
 const TEXTS: Sort = Sort::List(&Sort::Text);
-const DESCRIPTION: &[&[(&str, Sort)]] = &[&[("description", Sort::Description)]];
+const PRESSURE: Sort = Sort::Quantity(Some(Dimension::Pressure));
+const LENGTH: Sort = Sort::Quantity(Some(Dimension::Length));
+const TEMPERATURE: Sort = Sort::Quantity(Some(Dimension::Temperature));
+const VISCOSITY: Sort = Sort::Quantity(Some(Dimension::Viscosity));
+const VOLUME_FLOW: Sort = Sort::Quantity(Some(Dimension::VolumeFlow));
+const DURATION: Sort = Sort::Quantity(Some(Dimension::Duration));
+
+/// A word that stands by itself, takes nothing and gives nothing.
+const fn alone(name: &'static str, form: &'static str, does: &'static str) -> Word {
+    Word { name, stands: Stands::Alone, takes: &[&[]], gives: Sort::Nothing, form, does, keys: &[] }
+}
 
 /// A word that takes a text and gives nothing.
 const fn telling(name: &'static str, form: &'static str, does: &'static str) -> Word {
-    Word { name, stands: Stands::Anywhere, takes: WORDS_ONLY, gives: Sort::Nothing, form, does, keys: &[] }
+    Word { stands: Stands::Anywhere, takes: WORDS_ONLY, ..alone(name, form, does) }
 }
 
 /// A description inside another word's.
 const fn inside(name: &'static str, form: &'static str, does: &'static str, keys: &'static [Key]) -> Word {
-    Word { name, stands: Stands::Inside, takes: &[], gives: Sort::Description, form, does, keys }
+    Word { stands: Stands::Inside, takes: &[], gives: Sort::Description, keys, ..alone(name, form, does) }
 }
 
 /// Every word that a procedure may use, in the order in which an author meets them.
 pub const VOCABULARY: &[Word] = &[
     Word {
-        name: "procedure",
-        stands: Stands::Alone,
         takes: DESCRIPTION,
-        gives: Sort::Nothing,
-        form: "procedure(#{ title: \"...\", version: \"1.0.0\" });",
-        does: "Says what the procedure is; stands once, at the top.",
         keys: &[
             needed("title", Sort::Text, "what the technician sees first"),
             key("unit", Sort::Text, "the transmission or part; leave it out for a bench job"),
@@ -172,36 +177,30 @@ pub const VOCABULARY: &[Word] = &[
                 "what a replacement for the body costs, a plain number; for what a repair saves",
             ),
         ],
+        ..alone(
+            "procedure",
+            "procedure(#{ title: \"...\", version: \"1.0.0\" });",
+            "Says what the procedure is; stands once, at the top.",
+        )
     },
     inside(
         "oil",
         "oil: #{ pressure: 150.psi, temperature: 93.celsius }",
         "Working conditions, for what a leak costs in oil.",
         &[
-            needed("pressure", of(Dimension::Pressure), "line pressure"),
-            needed("temperature", of(Dimension::Temperature), "oil temperature"),
-            key(
-                "viscosity_40",
-                of(Dimension::Viscosity),
-                "of the oil at 40 °C, as in 34.cSt; with the next one",
-            ),
-            key("viscosity_100", of(Dimension::Viscosity), "of the oil at 100 °C, as in 7.4.cSt"),
-            key(
-                "delivery",
-                of(Dimension::VolumeFlow),
-                "what the pump delivers, as in 20.lpm; for the share that is lost",
-            ),
+            needed("pressure", PRESSURE, "line pressure"),
+            needed("temperature", TEMPERATURE, "oil temperature"),
+            key("viscosity_40", VISCOSITY, "of the oil at 40 °C, as in 34.cSt; with the next one"),
+            key("viscosity_100", VISCOSITY, "of the oil at 100 °C, as in 7.4.cSt"),
+            key("delivery", VOLUME_FLOW, "what the pump delivers, as in 20.lpm; for the share that is lost"),
         ],
     ),
-    Word {
-        stands: Stands::Alone,
-        ..telling("section", "section(\"...\");", "Begins a section with a title.")
-    },
+    Word { takes: WORDS_ONLY, ..alone("section", "section(\"...\");", "Begins a section with a title.") },
     telling("say", "say(\"...\");", "Tells the technician something."),
     telling("caution", "caution(\"...\");", "Warns; the technician has to type ok."),
     telling("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),
     Word {
-        takes: &[&[("time", of(Dimension::Duration)), ("words", Sort::Text)]],
+        takes: &[&[("time", DURATION), ("words", Sort::Text)]],
         ..telling(
             "wait",
             "wait(30.seconds, \"...\");",
@@ -240,22 +239,14 @@ pub const VOCABULARY: &[Word] = &[
         )
     },
     Word {
-        name: "circuit",
-        stands: Stands::Alone,
         takes: DESCRIPTION,
         gives: Sort::Circuit,
-        form: "let feed = circuit(#{ name: \"...\", holds: 20.inHg, leaks: 15.inHg });",
-        does: "Describes a circuit, for test.",
         keys: &[
             needed("name", Sort::Text, "what the circuit is called; each name once"),
             key("port", Sort::Text, "where the hose goes"),
             key("set_up", Sort::Text, "what to do before the reading"),
-            needed("holds", of(Dimension::Pressure), "at or above this standard reading it is sound"),
-            needed(
-                "leaks",
-                of(Dimension::Pressure),
-                "at or below this standard reading it is to be repaired",
-            ),
+            needed("holds", PRESSURE, "at or above this standard reading it is sound"),
+            needed("leaks", PRESSURE, "at or below this standard reading it is to be repaired"),
             key(
                 "limits",
                 Sort::Text,
@@ -266,14 +257,19 @@ pub const VOCABULARY: &[Word] = &[
             key("land", Sort::Description, "the sealing land"),
             key("repairs", Sort::List(&Sort::Description), "what can be done"),
         ],
+        ..alone(
+            "circuit",
+            "let feed = circuit(#{ name: \"...\", holds: 20.inHg, leaks: 15.inHg });",
+            "Describes a circuit, for test.",
+        )
     },
     inside(
         "land",
         "land: #{ diameter: 12.7.mm, length: 7.6.mm }",
         "The land that seals the circuit, for the clearance behind a leak.",
         &[
-            needed("diameter", of(Dimension::Length), "of the bore"),
-            needed("length", of(Dimension::Length), "of the land"),
+            needed("diameter", LENGTH, "of the bore"),
+            needed("length", LENGTH, "of the land"),
             key("eccentricity", Sort::Number, "0 centred (as assumed) to 1 touching"),
         ],
     ),
@@ -288,105 +284,65 @@ pub const VOCABULARY: &[Word] = &[
         ],
     ),
     Word {
-        name: "test",
-        stands: Stands::Alone,
         takes: &[&[("circuit", Sort::Circuit)], &[("circuit", Sort::Circuit), ("steps", Sort::Steps)]],
-        gives: Sort::Nothing,
-        form: "test(feed);  or  test(feed, |t| { ... });",
-        does: "Tests a circuit: set up, read, judge. With steps, you say what is done and read.",
-        keys: &[],
+        ..alone(
+            "test",
+            "test(feed);  or  test(feed, |t| { ... });",
+            "Tests a circuit: set up, read, judge. With steps, you say what is done and read.",
+        )
     },
     Word {
-        name: "read",
         stands: Stands::InTest,
         takes: &[&[], LABEL[0]],
         gives: Sort::Reading,
-        form: "let r = t.read();  or  t.read(\"outboard\")",
-        does: "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again.",
-        keys: &[],
+        ..alone(
+            "read",
+            "let r = t.read();  or  t.read(\"outboard\")",
+            "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again.",
+        )
     },
     Word {
-        name: "trial",
         stands: Stands::InTest,
         takes: LABEL,
         gives: Sort::Reading,
-        form: "let r = t.trial(\"port 3B blocked\");",
-        does: "Takes one reading that does not count, to find out more.",
-        keys: &[],
+        ..alone(
+            "trial",
+            "let r = t.trial(\"port 3B blocked\");",
+            "Takes one reading that does not count, to find out more.",
+        )
     },
     telling("finding", "finding(\"...\");", "Puts a conclusion into the record."),
     Word {
-        name: "barometer",
-        stands: Stands::Alone,
-        takes: &[&[]],
-        gives: of(Dimension::Pressure),
-        form: "high: barometer()",
-        does: "What the barometer at the bench stands at, as entered when the session began.",
-        keys: &[],
+        gives: PRESSURE,
+        ..alone(
+            "barometer",
+            "high: barometer()",
+            "What the barometer at the bench stands at, as entered when the session began.",
+        )
     },
-    Word {
-        name: "calibrate",
-        stands: Stands::Alone,
-        takes: &[&[]],
-        gives: Sort::Nothing,
-        form: "calibrate();",
-        does: "Sets the rig at this place, before the first reading; without it the rig is set before your first \
-               question.",
-        keys: &[],
-    },
+    alone(
+        "calibrate",
+        "calibrate();",
+        "Sets the rig at this place, before the first reading; without it the rig is set before your first question.",
+    ),
 ];
 
 const fn property(of: Sort, name: &'static str, gives: Sort, means: &'static str) -> Property {
     Property { of, name, gives, means }
 }
 
-/// Functions of general use that a procedure may call besides the words: what lists, texts and numbers need. Each takes
+/// Functions of general use that a procedure may call besides the words: what numbers, texts and lists need. Each takes
 /// no more time and memory than the limits on their sizes allow; the engine's others do, or serve no procedure.
-pub const GENERAL: &[&str] = &[
-    "abs",
-    "all",
-    "call",
-    "ceiling",
-    "clear",
-    "contains",
-    "ends_with",
-    "filter",
-    "find",
-    "floor",
-    "for_each",
-    "get",
-    "index_of",
-    "insert",
-    "is_empty",
-    "keys",
-    "len",
-    "map",
-    "max",
-    "min",
-    "parse_float",
-    "parse_int",
-    "pop",
-    "push",
-    "range",
-    "reduce",
-    "remove",
-    "replace",
-    "retain",
-    "reverse",
-    "round",
-    "sign",
-    "some",
-    "sqrt",
-    "starts_with",
-    "sub_string",
-    "to_float",
-    "to_int",
-    "to_lower",
-    "to_string",
-    "to_upper",
-    "trim",
-    "values",
+const GENERAL: [&str; 3] = [
+    "abs ceiling floor max min parse_float parse_int round sign sqrt to_float to_int",
+    "contains ends_with index_of is_empty len replace starts_with sub_string to_lower to_string to_upper trim",
+    "all call clear filter find for_each get insert keys map pop push range reduce remove retain reverse some values",
 ];
+
+/// Returns whether a name is that of a function of general use.
+pub(crate) fn is_general(name: &str) -> bool {
+    GENERAL.iter().flat_map(|names| names.split(' ')).any(|known| known == name)
+}
 
 /// What may be asked of readings, measurements and circuits.
 pub const PROPERTIES: &[Property] = &[
@@ -400,8 +356,8 @@ pub const PROPERTIES: &[Property] = &[
         Sort::Text,
         "the verdict as a word, for a text; \"not judged\" without limits, when none of the four above is so",
     ),
-    property(Sort::Reading, "standard", of(Dimension::Pressure), "the standard reading"),
-    property(Sort::Reading, "hole", of(Dimension::Length), "the hole that it leaks like"),
+    property(Sort::Reading, "standard", PRESSURE, "the standard reading"),
+    property(Sort::Reading, "hole", LENGTH, "the hole that it leaks like"),
     property(Sort::Measurement, "within", Sort::YesNo, "it lies within its limits"),
     property(Sort::Measurement, "low", Sort::YesNo, "it lies below its lower limit"),
     property(Sort::Measurement, "high", Sort::YesNo, "it lies above its upper limit"),

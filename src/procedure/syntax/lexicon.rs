@@ -3,7 +3,7 @@ use std::collections::HashSet;
 use rhai::Token as EngineToken;
 
 use super::tokens::{Kind, Token, is_closing};
-use super::{GENERAL, PROPERTIES, Sort, Stands, VOCABULARY, property_names, word_named};
+use super::{PROPERTIES, Sort, Stands, VOCABULARY, is_general, property_names, word_named};
 
 /// The words that a file gives a meaning to itself, beside those of the language.
 pub(super) struct Lexicon {
@@ -79,7 +79,7 @@ impl Lexicon {
                 let is_text = n > 3 && tokens[n - 3].is(":") && is_a(tokens[n - 4].text, "TEXTS");
                 is_text || !is_a(word, "PROPERTY")
             }
-            "." if is_called => !is_a(word, "METHOD") && !GENERAL.contains(&word),
+            "." if is_called => !is_a(word, "METHOD") && !is_general(word),
             "." => !is_a(word, "PROPERTY") && !self.keys.contains(word),
             "let" | "const" | "fn" | "for" | "as" => is_a(word, "KEYWORD") || is_a(word, "CALL"),
             ":" if n > 1 && tokens[n - 2].is(":") => false,
@@ -107,7 +107,7 @@ pub(super) fn is_a(word: &str, sort: &str) -> bool {
         "KEYWORD" => EngineToken::lookup_symbol_from_syntax(word).is_some_and(|t| t.is_standard_keyword()),
         "CALL" => stands().is_some_and(|stands| stands != Stands::Inside),
         "METHOD" => matches!(stands(), Some(Stands::InTest | Stands::Anywhere)),
-        "ALONE" => matches!(stands(), Some(Stands::Alone | Stands::Anywhere)) || GENERAL.contains(&word),
+        "ALONE" => matches!(stands(), Some(Stands::Alone | Stands::Anywhere)) || is_general(word),
         "KEY" => keys.next().is_some(),
         "LISTS" => keys.any(|key| matches!(key.sort, Sort::List(_))),
         "TEXTS" => keys.any(|key| key.sort == Sort::Text),

@@ -15,7 +15,7 @@ mod strain;
 mod tokens;
 
 use super::host::engine;
-use super::language::{GENERAL, PROPERTIES, property_names, word_named};
+use super::language::{PROPERTIES, is_general, property_names, word_named};
 use super::{Fault, Sort, SourceFile, Stands, VOCABULARY, nearest};
 pub(crate) use mended::Mended;
 pub(crate) use parse::{Parsed, parse};
