@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::gather::{Gatherer, Item};
+use super::gather::{Gatherer, Item, Way};
 use super::kind::AnswerKind;
 use crate::record::Wants;
 
@@ -24,43 +24,39 @@ pub(super) fn condition(form: &Gatherer, when: &When, numbers: &BTreeMap<usize, 
 }
 
 fn said(item: &Item, kinds: &BTreeSet<AnswerKind>) -> String {
-    let options = match item {
+    let rest: Vec<_> = kinds.iter().filter(|kind| !AnswerKind::NOT_SOUND.contains(kind)).collect();
+    if kinds.len() == rest.len() + AnswerKind::NOT_SOUND.len() {
+        match rest.as_slice() {
+            [] => return "does not hold".to_owned(),
+            [AnswerKind::Holds] => return "was read".to_owned(),
+            _ => {}
+        }
+    }
+    let option = |n: usize| match item {
         Item::Asked(question) => match &question.wants {
-            Wants::Choice { options } => options.clone(),
-            _ => Vec::new(),
+            Wants::Choice { options } => options.get(n).map_or("", String::as_str),
+            _ => "",
         },
-        _ => Vec::new(),
+        _ => "",
     };
-    let words: Vec<String> = kinds
-        .iter()
-        .filter_map(|kind| {
-            Some(match kind {
-                AnswerKind::Yes => "is yes".to_owned(),
-                AnswerKind::No => "is no".to_owned(),
-                AnswerKind::Pick(n) => format!("is \"{}\"", options.get(*n).map_or("", String::as_str)),
-                AnswerKind::Within => "is within its limits".to_owned(),
-                AnswerKind::Low => "is below them".to_owned(),
-                AnswerKind::High => "is above them".to_owned(),
-                AnswerKind::Holds => "holds".to_owned(),
-                AnswerKind::Worn => "is worn".to_owned(),
-                AnswerKind::Leaks => "leaks".to_owned(),
-                AnswerKind::Retest => "is retest".to_owned(),
-                AnswerKind::Unjudged => "was read".to_owned(),
-                AnswerKind::Cannot => "can't be done".to_owned(),
-                AnswerKind::Done | AnswerKind::Rung(_) => return None,
-            })
+    let said = |kind: &AnswerKind| {
+        Some(match kind {
+            AnswerKind::Yes => "is yes".to_owned(),
+            AnswerKind::No => "is no".to_owned(),
+            AnswerKind::Pick(n) => format!("is \"{}\"", option(*n)),
+            AnswerKind::Within => "is within its limits".to_owned(),
+            AnswerKind::Low => "is below them".to_owned(),
+            AnswerKind::High => "is above them".to_owned(),
+            AnswerKind::Holds => "holds".to_owned(),
+            AnswerKind::Worn => "is worn".to_owned(),
+            AnswerKind::Leaks => "leaks".to_owned(),
+            AnswerKind::Retest => "is retest".to_owned(),
+            AnswerKind::Unjudged => "was read".to_owned(),
+            AnswerKind::Cannot => "can't be done".to_owned(),
+            AnswerKind::Done | AnswerKind::Rung(_) => return None,
         })
-        .collect();
-    let all_but_holds = [AnswerKind::Worn, AnswerKind::Leaks, AnswerKind::Retest];
-    if kinds.len() == 3 && all_but_holds.iter().all(|kind| kinds.contains(kind)) {
-        return "does not hold".to_owned();
-    }
-    if kinds.len() == 4
-        && kinds.contains(&AnswerKind::Holds)
-        && all_but_holds.iter().all(|kind| kinds.contains(kind))
-    {
-        return "was read".to_owned();
-    }
+    };
+    let words: Vec<String> = kinds.iter().filter_map(said).collect();
     if words.is_empty() { "says so".to_owned() } else { words.join(" or ") }
 }
 
@@ -81,24 +77,18 @@ pub(super) enum When {
 /// The most alternatives that a form puts before somebody.
 const MOST_ALTERNATIVES: usize = 3;
 
-/// An answer that a question got on a walk; none where it was not asked.
-type Got = Option<AnswerKind>;
-
 /// Finds out when an item is come by, from the walks that came by it and those that did not.
 pub(super) fn when(form: &Gatherer, item: usize) -> When {
     let circuit = form.circuit(item);
     let (mut with, mut without) = (Vec::new(), Vec::new());
-    for walk in &form.walks {
+    let is_left = |walk: &&Way| circuit.is_some_and(|circuit| walk.left.iter().any(|left| left == circuit));
+    for walk in form.walks.iter().filter(|walk| !is_left(walk)) {
         let at = walk.steps.iter().position(|(n, _)| *n == item);
         let seen = &walk.steps[..at.unwrap_or(walk.steps.len())];
         let answers: BTreeMap<usize, AnswerKind> = seen
             .iter()
             .filter_map(|(n, kind)| kind.filter(|kind| *kind != AnswerKind::Done).map(|kind| (*n, kind)))
             .collect();
-        let is_left = circuit.is_some_and(|circuit| walk.left.iter().any(|left| left == circuit));
-        if is_left {
-            continue;
-        }
         if at.is_some() { with.push(answers) } else { without.push(answers) }
     }
     if without.is_empty() {
@@ -106,18 +96,17 @@ pub(super) fn when(form: &Gatherer, item: usize) -> When {
     }
     let askers: BTreeSet<usize> = with.iter().flat_map(BTreeMap::keys).copied().collect();
     // The nearest question that tells them apart, then the nearest two.
-    let nearest: Vec<usize> = form.items().map(|(n, _)| n).filter(|n| askers.contains(n)).collect();
-    let nearest: Vec<usize> = nearest.into_iter().rev().collect();
+    let mut nearest: Vec<usize> = form.items().map(|(n, _)| n).filter(|n| askers.contains(n)).collect();
+    nearest.reverse();
     let in_circuit = |wanted: Option<&str>| -> Vec<usize> {
         nearest.iter().copied().filter(|n| form.circuit(*n) == wanted).collect()
     };
     let same_test = in_circuit(circuit);
-    let everything: BTreeMap<usize, BTreeSet<AnswerKind>> = all_kinds(with.iter().chain(&without));
     let single = |question: &usize| {
         // A question after which it always comes is asked for the same reason; that reason is to be told.
-        let leading: BTreeSet<AnswerKind> =
-            with.iter().filter_map(|answers| answers.get(question).copied()).collect();
-        let tells = everything.get(question) != Some(&leading);
+        let leading: BTreeSet<_> = with.iter().filter_map(|answers| answers.get(question)).collect();
+        let mut others = without.iter().filter_map(|answers| answers.get(question));
+        let tells = others.any(|kind| !leading.contains(kind));
         tells.then(|| told_apart(&with, &without, &[*question])).flatten()
     };
     if let Some(kinds) = same_test.iter().find_map(single) {
@@ -134,27 +123,17 @@ pub(super) fn when(form: &Gatherer, item: usize) -> When {
     elsewhere.iter().find_map(single).map_or(When::Otherwise, When::Answers)
 }
 
-/// Returns every kind of answer that each question has got.
-fn all_kinds<'a>(
-    walks: impl Iterator<Item = &'a BTreeMap<usize, AnswerKind>>,
-) -> BTreeMap<usize, BTreeSet<AnswerKind>> {
-    let mut kinds: BTreeMap<usize, BTreeSet<AnswerKind>> = BTreeMap::new();
-    for (question, kind) in walks.flatten() {
-        kinds.entry(*question).or_default().insert(*kind);
-    }
-    kinds
-}
-
 /// Returns the answers to some questions that lead to an item, where no such answers also lead by it.
 fn told_apart(
     with: &[BTreeMap<usize, AnswerKind>],
     without: &[BTreeMap<usize, AnswerKind>],
     questions: &[usize],
 ) -> Option<Vec<Together>> {
-    let got = |answers: &BTreeMap<usize, AnswerKind>| -> Vec<Got> {
+    // None where a question was not asked.
+    let got = |answers: &BTreeMap<usize, AnswerKind>| -> Vec<Option<AnswerKind>> {
         questions.iter().map(|question| answers.get(question).copied()).collect()
     };
-    let leading: BTreeSet<Vec<Got>> = with.iter().map(got).collect();
+    let leading: BTreeSet<_> = with.iter().map(got).collect();
     if without.iter().any(|answers| leading.contains(&got(answers))) {
         return None;
     }

@@ -52,7 +52,7 @@ fn report(program: &Program) -> Report {
     let mut explorer = Explorer::new(program);
     explorer.mind.borrow_mut().prose.titled(&program.title);
     explorer.go();
-    let Explorer { mind, found, tested, n_walks, .. } = explorer;
+    let Explorer { mind, found, n_walks, .. } = explorer;
     let mind = &mut *mind.borrow_mut();
     // A script that looks at the reading itself decides by that.
     if !mind.ladder.is_fine {
@@ -63,7 +63,7 @@ fn report(program: &Program) -> Report {
     let statements_reached = statements - missed.len();
     let mut without_a_walk = Vec::new();
     if found.iter().all(|found| !found.fault.is_error()) {
-        without_a_walk.extend(findings::untested(&mind.prose, &tested));
+        without_a_walk.extend(findings::untested(&mind.prose));
         without_a_walk.extend(missed);
     }
     without_a_walk.append(&mut mind.prose.remarks);
@@ -127,7 +127,6 @@ struct Explorer<'a> {
     /// Circuits whose tests fail whatever is answered; they are passed over from then on.
     left_out: Vec<String>,
     found: Vec<FoundFault>,
-    tested: Vec<String>,
     n_runaways: usize,
     is_stuck: bool,
 }
@@ -148,7 +147,6 @@ impl<'a> Explorer<'a> {
             blames: program.asks_for_no(&["holds", "worn", "leaks"]),
             left_out: Vec::new(),
             found: Vec::new(),
-            tested: Vec::new(),
             n_runaways: 0,
             is_stuck: false,
         }
@@ -235,11 +233,6 @@ impl<'a> Explorer<'a> {
             }
             Stop::Aside(_) | Stop::Drifted => None,
         });
-        for circuit in &mind.prose.began {
-            if !self.tested.contains(circuit) {
-                self.tested.push(circuit.clone());
-            }
-        }
         let is_whole = fault.is_none() && only.is_none();
         if let Some(form) = &mut mind.form {
             form.end_walk(is_whole);

@@ -25,9 +25,9 @@ pub(super) fn unreached(program: &Program, trail: &Trail) -> Vec<Fault> {
     missed.map(|missed| fault(missed).warning().help(help)).collect()
 }
 
-/// Reports the circuits that were described and are not among those that were tested.
-pub(super) fn untested(prose: &Prose, tested: &[String]) -> Vec<Fault> {
-    let untested = prose.circuits.iter().filter(|(name, _)| !tested.contains(name));
+/// Reports the circuits that were described and never tested.
+pub(super) fn untested(prose: &Prose) -> Vec<Fault> {
+    let untested = prose.circuits.iter().filter(|(name, _)| !prose.tested.contains(*name));
     let fault = |(name, (site, _)): (&String, &(Option<Site>, Circuit))| {
         at(site.as_ref(), format!("the circuit \"{name}\" is described, and no answer leads to its test"))
             .help("test it, or leave its description out")

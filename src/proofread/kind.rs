@@ -28,6 +28,9 @@ pub(super) enum AnswerKind {
 }
 
 impl AnswerKind {
+    /// What readings that do not hold are, of a circuit with limits.
+    pub(super) const NOT_SOUND: [AnswerKind; 3] = [AnswerKind::Worn, AnswerKind::Leaks, AnswerKind::Retest];
+
     /// Returns whether it is tried in every combination of two with answers near it: a script can tell it from other
     /// answers to the same question and goes on, and there are few of its like.
     pub(super) fn decides(self) -> bool {

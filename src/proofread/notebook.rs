@@ -194,46 +194,34 @@ impl Notebook {
         deciding.take(NEAR).copied().collect()
     }
 
+    /// Picks an answer of the kinds that a question may get; none that is avoided while there is another.
     fn pick(&self, question: usize, scope: usize, kinds: &[AnswerKind]) -> AnswerKind {
-        let plainest = || {
-            let allowed = |kind: &&AnswerKind| !self.banned.contains(&Choice { question, kind: **kind });
-            kinds.iter().find(allowed).or(kinds.first()).copied().unwrap_or(AnswerKind::Done)
-        };
-        match &self.policy {
+        let is_allowed = |kind: &AnswerKind| !self.banned.contains(&Choice { question, kind: *kind });
+        let is_possible = |kind: &AnswerKind| kinds.contains(kind);
+        let mut allowed = kinds.iter().copied().filter(is_allowed);
+        let picked = match &self.policy {
             Policy::Fixed(choices) => {
-                let fixed =
-                    choices.iter().find(|choice| choice.question == question).map(|choice| choice.kind);
-                fixed
-                    .filter(|kind| kinds.contains(kind))
-                    .or(kinds.first().copied())
-                    .unwrap_or(AnswerKind::Done)
+                let fixed = choices.iter().find(|choice| choice.question == question);
+                fixed.map(|choice| choice.kind).filter(is_possible)
             }
             Policy::Alike(wanted) => {
-                let found = wanted.iter().find(|kind| kinds.contains(kind)).copied();
-                let allowed = |kind: &AnswerKind| !self.banned.contains(&Choice { question, kind: *kind });
-                found.filter(allowed).unwrap_or_else(plainest)
+                let wanted = wanted.iter().copied().find(is_possible);
+                wanted.filter(is_allowed).or_else(|| allowed.next())
             }
             Policy::Novel => {
-                let scripted = self.scopes[scope].script.get(&question).copied();
-                scripted
-                    .filter(|kind| kinds.contains(kind))
-                    .unwrap_or_else(|| self.most_novel(question, scope, kinds))
+                let scripted = self.scopes[scope].script.get(&question).copied().filter(is_possible);
+                // What brings most that has not been tried, the plainer one of equals.
+                scripted.or_else(|| allowed.rev().max_by_key(|kind| self.novelty(question, scope, *kind)))
             }
-        }
+        };
+        picked.or(kinds.first().copied()).unwrap_or(AnswerKind::Done)
     }
 
-    /// Returns the kind that brings most that has not been tried, the plainer one of equals.
-    fn most_novel(&self, question: usize, scope: usize, kinds: &[AnswerKind]) -> AnswerKind {
-        let near = self.near(scope);
-        let novelty = |kind: AnswerKind| {
-            let choice = Choice { question, kind };
-            let is_new = usize::from(!self.tried.contains(&choice));
-            let pairs =
-                near.iter().filter(|earlier| !self.tried_pairs.contains(&(**earlier, choice))).count();
-            is_new * 100 + if kind.decides() { pairs } else { 0 }
-        };
-        let allowed = kinds.iter().filter(|kind| !self.banned.contains(&Choice { question, kind: **kind }));
-        let best = allowed.rev().max_by_key(|kind| novelty(**kind));
-        best.or(kinds.first()).copied().unwrap_or(AnswerKind::Done)
+    /// Counts what an answer brings that has not been tried: itself above all, then pairs with those near it.
+    fn novelty(&self, question: usize, scope: usize, kind: AnswerKind) -> usize {
+        let choice = Choice { question, kind };
+        let is_new = |earlier: &&Choice| !self.tried_pairs.contains(&(**earlier, choice));
+        let pairs = if kind.decides() { self.near(scope).iter().filter(is_new).count() } else { 0 };
+        usize::from(!self.tried.contains(&choice)) * 100 + pairs
     }
 }

@@ -22,8 +22,9 @@ pub(super) struct Prose {
     here: Option<Site>,
     cautions: String,
     described: Vec<String>,
-    /// The circuits of this walk that were tested, and the one that is.
-    pub(super) began: Vec<String>,
+    /// The circuits that were tested: on any walk, on this one, and the one that is.
+    pub(super) tested: BTreeSet<String>,
+    began: Vec<String>,
     pub(super) under_test: Option<String>,
     /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` and its like only.
     blames: bool,
@@ -74,6 +75,7 @@ impl Prose {
             }
             Told::Described { circuit } => self.described(circuit),
             Told::Began { circuit } => {
+                self.tested.insert(circuit.clone());
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
                 self.is_told_apart = false;
@@ -91,10 +93,8 @@ impl Prose {
     /// one that holds.
     pub(super) fn undecided(&mut self) {
         let fails = |kinds: &BTreeSet<AnswerKind>| {
-            let all = [AnswerKind::Worn, AnswerKind::Leaks, AnswerKind::Retest]
-                .iter()
-                .all(|kind| kinds.contains(kind));
-            all && !kinds.contains(&AnswerKind::Holds)
+            AnswerKind::NOT_SOUND.iter().all(|kind| kinds.contains(kind))
+                && !kinds.contains(&AnswerKind::Holds)
         };
         let found = self.found.iter().filter(|(_, readings)| readings.values().any(fails));
         let sites: Vec<Site> = found.map(|(site, _)| site.clone()).collect();
@@ -138,10 +138,14 @@ impl Prose {
             }
             _ => {}
         }
-        for (message, help) in missing(question, &self.cautions) {
+        for hazard in uncovered(question, &self.cautions) {
+            let message = format!("no caution about {hazard} comes before this");
             // One remark a hazard: the first place is where the caution is missing.
             if !self.remarks.iter().any(|known| known.message == message) {
-                self.remark(message, &help);
+                self.remark(
+                    message,
+                    "put caution(\"...\") before it: what can hurt, and how not to get hurt",
+                );
             }
         }
     }
@@ -277,26 +281,21 @@ const HAZARDS: &[Hazard] = &[
 
 const SUCTION: &[&str] = &["hose", "suction", "vacuum"];
 
-/// Returns the cautions that are missing before a question, each with what to do; these cautions came before it.
-fn missing(question: &Question, cautions: &str) -> Vec<(String, String)> {
-    let mut found = Vec::new();
-    let covered = |words: &[&str]| words.iter().any(|word| cautions.contains(word));
-    let remark = |name: &str| {
-        (
-            format!("no caution about {name} comes before this"),
-            "put caution(\"...\") before it: what can hurt, and how not to get hurt".to_owned(),
-        )
-    };
-    if matches!(question.wants, Wants::Reading { on: HoseOn::Circuit { .. }, .. }) && !covered(SUCTION) {
-        found.push(remark("the hose and its suction"));
+/// Returns the hazards of a question that no caution before it covers.
+fn uncovered(question: &Question, cautions: &str) -> Vec<&'static str> {
+    let is_covered = |words: &[&str]| words.iter().any(|word| cautions.contains(word));
+    match &question.wants {
+        Wants::Reading { on: HoseOn::Circuit { .. }, .. } if !is_covered(SUCTION) => {
+            vec!["the hose and its suction"]
+        }
+        Wants::Ready => {
+            let words = question.words.to_lowercase();
+            let announces = |hazard: &&Hazard| {
+                hazard.announced_by.iter().all(|group| group.iter().any(|word| words.contains(word)))
+            };
+            let open = HAZARDS.iter().filter(announces).filter(|hazard| !is_covered(hazard.covered_by));
+            open.map(|hazard| hazard.name).collect()
+        }
+        _ => Vec::new(),
     }
-    if matches!(question.wants, Wants::Ready) {
-        let words = question.words.to_lowercase();
-        let announces = |hazard: &&Hazard| {
-            hazard.announced_by.iter().all(|group| group.iter().any(|word| words.contains(word)))
-        };
-        let open = HAZARDS.iter().filter(announces).filter(|hazard| !covered(hazard.covered_by));
-        found.extend(open.map(|hazard| remark(hazard.name)));
-    }
-    found
 }

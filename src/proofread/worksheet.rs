@@ -72,21 +72,18 @@ impl Sheet {
     }
 
     fn cautions(&mut self, form: &Gatherer) {
-        let cautions: Vec<String> = form
-            .items()
-            .filter_map(|(_, item)| match item {
-                Item::Asked(question) if question.wants == Wants::Acknowledgement => {
-                    Some(question.words.clone())
-                }
-                _ => None,
-            })
-            .collect();
+        let is_caution = |question: &&Question| question.wants == Wants::Acknowledgement;
+        let asked = form.items().filter_map(|(_, item)| match item {
+            Item::Asked(question) => Some(&**question),
+            _ => None,
+        });
+        let cautions: Vec<&str> = asked.filter(is_caution).map(|question| question.words.as_str()).collect();
         if cautions.is_empty() {
             return;
         }
         self.line("CAUTIONS, before anything else; each is ticked again where it applies:");
         for caution in cautions {
-            self.paragraph("  !  ", &caution);
+            self.paragraph("  !  ", caution);
         }
         self.line("");
     }
