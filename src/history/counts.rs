@@ -1,30 +1,7 @@
 use rusqlite::types::ToSql;
 
 use super::{Index, IndexError};
-
-/// How many circuits got which verdict.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Counts {
-    pub holds: u64,
-    pub worn: u64,
-    pub leaks: u64,
-    pub retest: u64,
-    /// Read without limits to judge by.
-    pub not_judged: u64,
-    pub not_tested: u64,
-}
-
-impl Counts {
-    /// Returns how many were tested and judged.
-    pub fn tested(&self) -> u64 {
-        self.holds + self.worn + self.leaks + self.retest
-    }
-
-    /// Returns the share of those tested that are worn or leak; 0 where none was.
-    pub fn failed_share(&self) -> f64 {
-        if self.tested() == 0 { 0.0 } else { (self.worn + self.leaks) as f64 / self.tested() as f64 }
-    }
-}
+use crate::record::VerdictCounts;
 
 /// What circuits are counted by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,9 +35,23 @@ impl Tests {
 pub struct Group {
     /// What they have in common.
     pub label: String,
-    pub counts: Counts,
+    pub counts: VerdictCounts,
     /// Mean of their standard readings in Pa, where there are any.
     pub mean_pa: Option<f64>,
+}
+
+impl Group {
+    /// Returns how many were tested and judged.
+    pub fn tested(&self) -> usize {
+        let VerdictCounts { holds, worn, leaks, retest, .. } = self.counts;
+        holds + worn + leaks + retest
+    }
+
+    /// Returns the share of those tested that are worn or leak; 0 where none was.
+    pub fn failed_share(&self) -> f64 {
+        let failed = self.counts.worn + self.counts.leaks;
+        if self.tested() == 0 { 0.0 } else { failed as f64 / self.tested() as f64 }
+    }
 }
 
 impl Index {
@@ -90,7 +81,7 @@ impl Index {
             let sum: f64 = row.get(8)?;
             Ok(Group {
                 label: row.get(0)?,
-                counts: Counts {
+                counts: VerdictCounts {
                     holds: row.get(1)?,
                     worn: row.get(2)?,
                     leaks: row.get(3)?,

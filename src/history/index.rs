@@ -6,10 +6,10 @@ use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use rusqlite::types::ToSql;
 use rusqlite::{Connection, ErrorCode, Row, Transaction, TransactionBehavior};
+use serde::Deserialize;
 
-use super::gathered::{Gathered, gather};
 use super::writing;
-use crate::record::{Shop, across};
+use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
 const TABLES: &str = include_str!("sql/tables.sql");
@@ -99,9 +99,9 @@ impl Index {
                 return Ok(update);
             }
             let read = across(batch, |name| {
-                let gathered = gather(&self.folder.join(format!("{name}.json")));
+                let record = wanted(&self.folder.join(format!("{name}.json")));
                 step(new.len());
-                ((*name).clone(), gathered)
+                ((*name).clone(), record)
             });
             update.added += self.take_up(&read)?;
         }
@@ -121,7 +121,7 @@ impl Index {
     }
 
     /// Takes up what was read of files, all of it or nothing, and returns how many records were new.
-    pub fn take_up(&mut self, read: &[(String, Result<Gathered, String>)]) -> Result<usize, IndexError> {
+    pub fn take_up(&mut self, read: &[(String, Result<Record, String>)]) -> Result<usize, IndexError> {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut n_added = 0;
         for (name, read) in read {
@@ -196,6 +196,31 @@ impl Index {
         }
         Ok(names)
     }
+}
+
+/// Reads a record that the history wants, or says why it does not want what is in a file.
+///
+/// A record that was changed since it was stored says nothing any more.
+fn wanted(path: &Path) -> Result<Record, String> {
+    /// What tells whether the rest can be read and is wanted.
+    #[derive(Deserialize)]
+    struct Head {
+        format: String,
+        mode: Mode,
+    }
+    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let head: Head = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    if head.format != FORMAT {
+        return Err(format!("its format is {}", head.format));
+    }
+    if head.mode != Mode::Bench {
+        return Err("a rehearsal is no history".to_owned());
+    }
+    let record: Record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    if !record.is_as_stored() {
+        return Err("it is not as it was stored; records audit says what was changed".to_owned());
+    }
+    Ok(record)
 }
 
 fn known(connection: &Connection) -> rusqlite::Result<HashSet<String>> {

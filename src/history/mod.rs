@@ -6,18 +6,13 @@
 //! is worked out here from the rows.
 
 mod counts;
-mod gathered;
 mod index;
 mod names;
 mod over_time;
 mod readings;
 mod writing;
 
-#[cfg(test)]
-pub use counts::Counts;
 pub use counts::{Group, GroupBy, Tests};
-#[cfg(test)]
-pub use gathered::{Gathered, GatheredCircuit, GatheredReading, gather};
 pub use index::{Index, IndexError, Update};
 pub use over_time::ChartPoint;
 #[cfg(test)]

@@ -71,7 +71,7 @@ impl Index {
 
     /// Returns the files among the records that are left out, with what is wrong.
     pub fn skipped(&self) -> Result<Vec<(String, String)>, IndexError> {
-        self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| Ok((row.get(0)?, row.get(1)?)))
+        self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| row.try_into())
     }
 
     /// Returns how many records are in the index, those that were amended included.

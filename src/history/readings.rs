@@ -86,7 +86,7 @@ impl Index {
     pub fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
         let sql = "SELECT holds_from, leaks_to FROM circuit WHERE unit = $1 AND name = $2";
         let found: Vec<(Option<f64>, Option<f64>)> =
-            self.ask(sql, &[&unit, &circuit], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            self.ask(sql, &[&unit, &circuit], |row| row.try_into())?;
         Ok(found.first().and_then(|(holds, leaks)| {
             Limits::new(Pressure::from_si((*holds)?)?, Pressure::from_si((*leaks)?)?).ok()
         }))

@@ -1,8 +1,12 @@
+use jiff::Timestamp;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOutput, ValueRef};
 use rusqlite::{OptionalExtension, Transaction, params};
 
-use super::gathered::{Gathered, GatheredCircuit};
 use crate::leak::Verdict;
+use crate::record::{
+    CheckRecord, CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, VerdictCounts,
+};
+use crate::tell::orifice_kind;
 
 /// Every verdict as the tables call it; a circuit that was not tested has none.
 const CALLED: [(Verdict, &str); 5] = [
@@ -29,9 +33,9 @@ impl ToSql for Verdict {
 }
 
 /// Adds a record that is not in the index yet, whatever of its family came before.
-pub(super) fn add(transaction: &Transaction<'_>, record: &Gathered) -> rusqlite::Result<()> {
+pub(super) fn add(transaction: &Transaction<'_>, record: &Record) -> rusqlite::Result<()> {
     let family = match &record.amends {
-        Some(amended) => family_of(transaction, amended)?,
+        Some(amends) => family_of(transaction, &amends.earlier.session)?,
         None => record.session.clone(),
     };
     let id = add_record(transaction, record, &family)?;
@@ -96,10 +100,11 @@ fn standing(transaction: &Transaction<'_>, family: &str) -> rusqlite::Result<Str
     Ok(standing)
 }
 
-fn add_record(transaction: &Transaction<'_>, record: &Gathered, family: &str) -> rusqlite::Result<i64> {
-    let follows = record.after.as_deref().map(|after| family_of(transaction, after)).transpose()?;
-    let with = |verdict| record.circuits.iter().filter(|circuit| circuit.verdict == verdict).count();
-    let readings = || record.circuits.iter().flat_map(|circuit| &circuit.readings);
+fn add_record(transaction: &Transaction<'_>, record: &Record, family: &str) -> rusqlite::Result<i64> {
+    let after = after(record);
+    let follows = after.map(|after| family_of(transaction, after)).transpose()?;
+    let counts = VerdictCounts::of(&record.circuits);
+    let standards = || record.circuits.iter().flat_map(counting).map(standard);
     transaction
         .prepare_cached(
             "INSERT INTO record (session, amends, family, counts, after, follows, finished, month, unit, technician, rig,
@@ -110,47 +115,94 @@ fn add_record(transaction: &Transaction<'_>, record: &Gathered, family: &str) ->
         .query_row(
             params![
                 record.session,
-                record.amends,
+                record.amends.as_ref().map(|amends| &amends.earlier.session),
                 family,
-                record.after,
+                after,
                 follows,
-                record.finished,
-                record.month,
-                record.unit,
-                record.technician,
-                record.rig,
+                record.finished.as_second(),
+                month(record),
+                unit(record),
+                record.technician.as_deref().unwrap_or("nobody named"),
+                rig(&record.rig),
                 record.confidence,
                 record.job,
-                with(Some(Verdict::Holds)),
-                with(Some(Verdict::Worn)),
-                with(Some(Verdict::Leaks)),
-                with(Some(Verdict::Retest)),
-                with(Some(Verdict::Unjudged)),
-                with(None),
-                readings().count(),
-                readings().map(|reading| reading.standard).sum::<f64>()
+                counts.holds,
+                counts.worn,
+                counts.leaks,
+                counts.retest,
+                counts.not_judged,
+                counts.not_tested,
+                standards().count(),
+                standards().sum::<f64>()
             ],
             |row| row.get(0),
         )
 }
 
+/// The session whose circuits a record tests again.
+fn after(record: &Record) -> Option<&str> {
+    record.plan.as_ref().and_then(|plan| plan.after.as_ref()).map(|after| after.session.as_str())
+}
+
+/// The unit that was tested, or the procedure's title.
+fn unit(record: &Record) -> &str {
+    record.procedure.unit.as_ref().unwrap_or(&record.procedure.title)
+}
+
+/// The month in which the bench was read, as `2026-11`: an amendment is finished when it was made, so the checks of the rig
+/// say it.
+fn month(record: &Record) -> String {
+    let checked = checks(record).last().map(|(check, ..)| check.through.at.as_second());
+    let read = checked.and_then(|at| Timestamp::from_second(at).ok()).unwrap_or(record.finished);
+    read.strftime("%Y-%m").to_string()
+}
+
+/// The rig, by its orifice and gauge.
+fn rig(parts: &RigParts) -> String {
+    let orifice = parts.orifice;
+    format!("{} {}, gauge {}", orifice.diameter(), orifice_kind(orifice.kind()), parts.dial.grade())
+}
+
+/// The checks of a rig against its calibration, and how much deeper in Pa the plugged hose and the orifice read.
+fn checks(record: &Record) -> impl Iterator<Item = (&CheckRecord, f64, f64)> {
+    record.checks.iter().filter_map(|check| {
+        let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
+        let plugged = check.plugged.entry.si - calibration.plugged_pa;
+        Some((check, plugged, check.through.entry.si - calibration.through_pa))
+    })
+}
+
+/// The readings of a circuit that count.
+fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
+    circuit.readings.iter().filter(|reading| !reading.trial)
+}
+
+fn standard(reading: &ReadingRecord) -> f64 {
+    reading.meaning.standard_reading_pa.value
+}
+
 /// Adds what a record that counts says.
-fn add_what_it_says(transaction: &Transaction<'_>, record: &Gathered, id: i64) -> rusqlite::Result<()> {
+fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> rusqlite::Result<()> {
     for circuit in &record.circuits {
         add_circuit(transaction, record, id, circuit)?;
     }
-    for (n, check) in record.checks.iter().enumerate() {
+    for (n, (check, plugged, through)) in checks(record).enumerate() {
         transaction
             .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6)")?
-            .execute(params![id, n, record.rig, check.at, check.plugged, check.through])?;
+            .execute(params![id, n, rig(&record.rig), check.through.at.as_second(), plugged, through])?;
     }
-    if let Some(money) = &record.money {
+    // Where nothing was decided but to leave things as they are, nothing was saved: there was no replacement to be had.
+    let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);
+    let (account, prices) = (&record.account, &record.account.prices);
+    if let (true, Some(total), Some(replacement)) = (is_decided, account.total, prices.replacement) {
+        let currency = prices.currency.as_deref().unwrap_or_default();
+        let is_replaced = record.decisions.iter().any(|decision| decision.decided == REPLACE);
         transaction.prepare_cached("INSERT INTO account VALUES ($1, $2, $3, $4, $5)")?.execute(params![
             id,
-            money.currency,
-            money.total,
-            money.replacement,
-            money.is_replaced
+            currency,
+            total,
+            replacement,
+            is_replaced
         ])?;
     }
     Ok(())
@@ -159,11 +211,11 @@ fn add_what_it_says(transaction: &Transaction<'_>, record: &Gathered, id: i64) -
 /// Adds a circuit; of two with one name in a record, which no procedure describes, only the first.
 fn add_circuit(
     transaction: &Transaction<'_>,
-    record: &Gathered,
+    record: &Record,
     id: i64,
-    circuit: &GatheredCircuit,
+    circuit: &CircuitRecord,
 ) -> rusqlite::Result<()> {
-    let limits = circuit.limits.map(|limits| (limits.holds().si(), limits.leaks().si()));
+    let (unit, name, limits) = (unit(record), &circuit.circuit.name, circuit.circuit.limits);
     transaction
         .prepare_cached(
             "INSERT INTO circuit (unit, name, holds_from, leaks_to, finished) VALUES ($1, $2, $3, $4, $5)
@@ -172,17 +224,18 @@ fn add_circuit(
              WHERE excluded.finished >= circuit.finished",
         )?
         .execute(params![
-            record.unit,
-            circuit.name,
-            limits.map(|(holds, _)| holds),
-            limits.map(|(_, leaks)| leaks),
-            record.finished
+            unit,
+            name,
+            limits.map(|limits| limits.holds().si()),
+            limits.map(|limits| limits.leaks().si()),
+            record.finished.as_second()
         ])?;
     let number: i64 = transaction
         .prepare_cached("SELECT id FROM circuit WHERE unit = $1 AND name = $2")?
-        .query_row([&record.unit, &circuit.name], |row| row.get(0))?;
-    let again = record.after.is_some();
-    let standards = || circuit.readings.iter().map(|reading| reading.standard);
+        .query_row([unit, name], |row| row.get(0))?;
+    let again = after(record).is_some();
+    let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
+    let standards = || counting(circuit).map(standard);
     transaction
         .prepare_cached("INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING")?
         .execute(params![
@@ -190,13 +243,13 @@ fn add_circuit(
             number,
             again,
             circuit.verdict,
-            circuit.decided,
+            decision.map(|decision| &decision.decided),
             standards().reduce(f64::min),
-            circuit.readings.len(),
+            standards().count(),
             standards().sum::<f64>()
         ])?;
-    for (n, reading) in circuit.readings.iter().enumerate() {
-        let (standard, spread) = (reading.standard, &reading.spread);
+    for (n, reading) in counting(circuit).enumerate() {
+        let spread = reading.meaning.budget.spread();
         transaction
             .prepare_cached(
                 "INSERT INTO reading VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING",
@@ -207,7 +260,7 @@ fn add_circuit(
                 n,
                 again,
                 circuit.verdict,
-                standard,
+                standard(reading),
                 spread.normal,
                 spread.rectangle
             ])?;

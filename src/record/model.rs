@@ -345,7 +345,7 @@ fn is_none(count: &usize) -> bool {
 }
 
 impl VerdictCounts {
-    pub(super) fn of(circuits: &[CircuitRecord]) -> VerdictCounts {
+    pub fn of(circuits: &[CircuitRecord]) -> VerdictCounts {
         let mut summary = VerdictCounts::default();
         for circuit in circuits {
             let count = match circuit.verdict {

@@ -1,16 +1,14 @@
 use super::markup::Markup;
 use super::svg::{Drawing, PICTURE_WIDTH as WIDTH, legend};
 use crate::console::{Screen, clean};
+use crate::record::VerdictCounts;
 
 /// How often each verdict was given, of those that were.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Shares {
     /// What is counted.
     pub(crate) label: String,
-    pub(crate) holds: u64,
-    pub(crate) worn: u64,
-    pub(crate) leaks: u64,
-    pub(crate) retest: u64,
+    pub(crate) counts: VerdictCounts,
 }
 
 /// Marks of the verdicts in a bar of text, worst first.
@@ -21,14 +19,15 @@ const FILLS: [&str; 4] = ["url(#leaks)", "url(#worn)", "#fff", "url(#holds)"];
 
 impl Shares {
     /// Returns the verdicts' counts, the worst first.
-    fn worst_first(&self) -> [u64; 4] {
-        [self.leaks, self.worn, self.retest, self.holds]
+    fn worst_first(&self) -> [usize; 4] {
+        let VerdictCounts { holds, worn, leaks, retest, .. } = self.counts;
+        [leaks, worn, retest, holds]
     }
 
     /// Returns the ends of the verdicts' parts of a bar of this length, worst first.
     fn ends(&self, length: f64) -> [f64; 4] {
         let counts = self.worst_first();
-        let all = counts.iter().sum::<u64>().max(1) as f64;
+        let all = counts.iter().sum::<usize>().max(1) as f64;
         let mut end = 0.0;
         counts.map(|count| {
             end += count as f64;
@@ -38,7 +37,7 @@ impl Shares {
 
     /// Draws a bar of that many characters; empty where nothing was counted.
     fn bar(&self, length: usize) -> String {
-        if self.worst_first().iter().sum::<u64>() == 0 {
+        if self.worst_first().iter().sum::<usize>() == 0 {
             return String::new();
         }
         let mut bar = String::new();

@@ -21,7 +21,7 @@ pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
     let mut tables = Vec::new();
     for unit in unit.units(index)? {
         let mut groups = index.groups(GroupBy::Circuit, Tests::First, &unit, None)?;
-        groups.sort_by(|one, other| other.counts.failed_share().total_cmp(&one.counts.failed_share()));
+        groups.sort_by(|one, other| other.failed_share().total_cmp(&one.failed_share()));
         let mut table = counted(format!("{unit}: which circuits fail most"), "circuit", &groups);
         table.note(tested_again(index, &unit, None)?);
         tables.push(table);
@@ -59,8 +59,8 @@ const FAILED: &str =
 /// Says what is counted, and what was tested again.
 fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
     let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit)?;
-    let tested: u64 = again.iter().map(|group| group.counts.tested()).sum();
-    let holds: u64 = again.iter().map(|group| group.counts.holds).sum();
+    let tested: usize = again.iter().map(Group::tested).sum();
+    let holds: usize = again.iter().map(|group| group.counts.holds).sum();
     Ok(match tested {
         0 => FAILED.to_owned(),
         1 => format!(
@@ -81,22 +81,17 @@ fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     heads.extend(has_unjudged.then_some("not judged"));
     heads.extend(["failed, %", "mean, inHg"]);
     let mut table = Table::new(title, &heads);
-    for Group { label, counts, mean_pa } in groups {
+    for group @ Group { label, counts, mean_pa } in groups {
         let numbers =
-            [counts.tested(), counts.holds, counts.worn, counts.leaks, counts.retest, counts.not_tested];
+            [group.tested(), counts.holds, counts.worn, counts.leaks, counts.retest, counts.not_tested];
         let mut cells = vec![label.clone()];
         cells.extend(numbers.map(|number| number.to_string()));
         cells.extend(has_unjudged.then(|| counts.not_judged.to_string()));
-        cells.extend([format!("{:.1}", counts.failed_share() * 100.0), vacuum_if(*mean_pa)]);
+        cells.extend([format!("{:.1}", group.failed_share() * 100.0), vacuum_if(*mean_pa)]);
         table.row(cells);
     }
-    let shares = groups.iter().map(|Group { label, counts, .. }| Shares {
-        label: label.clone(),
-        holds: counts.holds,
-        worn: counts.worn,
-        leaks: counts.leaks,
-        retest: counts.retest,
-    });
+    let shares =
+        groups.iter().map(|group| Shares { label: group.label.clone(), counts: group.counts.clone() });
     table.picture = Some(Picture::Shares(shares.collect()));
     table
 }

@@ -3,10 +3,9 @@
 use std::path::Path;
 use std::sync::LazyLock;
 
-use crate::history::{Gathered, GatheredCircuit, GatheredReading, Index, gather};
-use crate::leak::{Limits, Spread, Verdict};
+use crate::history::Index;
 use crate::quantity::INCH_OF_MERCURY;
-use crate::record::Shop;
+use crate::record::{Record, Shop};
 use crate::stats::GaugeStudy;
 use crate::tests::support::{Home, Run, Table, Template, close, drawn, flat, inhg, near, store};
 use serde_json::Value;
@@ -138,8 +137,9 @@ fn a_unit_that_was_read_again_after_a_repair_counts_once() {
     let mut n_pairs = 0;
     for later in &sessions {
         let path = SHOP.path().join("records").join(format!("{later}.json"));
-        let after = gather(&path).unwrap().after.filter(|earlier| sessions.contains(earlier));
-        let Some(earlier) = after else { continue };
+        let after = crate::record::read(&path).unwrap().plan.and_then(|plan| plan.after);
+        let earlier = after.map(|after| after.session).filter(|earlier| sessions.contains(earlier));
+        let Some(earlier) = earlier else { continue };
         assert_eq!(good(std::slice::from_ref(&earlier)).len(), 1);
         assert_eq!(good(&[earlier, later.clone()]), std::slice::from_ref(later));
         n_pairs += 1;
@@ -174,40 +174,27 @@ fn a_shop_without_records_says_so() {
 /// inches of mercury above ten, as a class would leave them.
 #[test]
 fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
-    let mut records: Vec<Gathered> = Vec::new();
+    let mut plain = Template::new().record(&drawn(0, 2));
+    plain.procedure.unit = Some("Class study".to_owned());
+    let mut piece = plain.circuits[0].clone();
+    let reading = piece.readings[0].clone();
+    piece.readings.clear();
+    plain.circuits.clear();
+    let mut records: Vec<Record> = Vec::new();
     for row in Table::read("08_aiag_msa_grr_data.csv").rows() {
         let (technician, part, value) = (row.text("op"), row.text("part"), row.number("y"));
-        if records.last().is_none_or(|record| record.technician != technician) {
-            records.push(Gathered {
-                session: format!("study-{technician}"),
-                finished: 0,
-                month: "2026-11".to_owned(),
-                unit: "Class study".to_owned(),
-                technician: technician.to_owned(),
-                rig: "a rig".to_owned(),
-                confidence: 0.95,
-                job: None,
-                amends: None,
-                after: None,
-                money: None,
-                circuits: Vec::new(),
-                checks: Vec::new(),
-            });
+        let session = format!("study-{technician}");
+        if records.last().is_none_or(|record| record.session != session) {
+            records.push(Record { session, technician: Some(technician.to_owned()), ..plain.clone() });
         }
         let circuits = &mut records.last_mut().unwrap().circuits;
-        if circuits.last().is_none_or(|circuit| circuit.name != part) {
-            let limits = Limits::new(inhg(1.0), inhg(0.5)).unwrap();
-            circuits.push(GatheredCircuit {
-                name: part.to_owned(),
-                verdict: Some(Verdict::Holds),
-                decided: None,
-                limits: Some(limits),
-                readings: Vec::new(),
-            });
+        if circuits.last().is_none_or(|circuit| circuit.circuit.name != part) {
+            circuits.push(piece.clone());
+            circuits.last_mut().unwrap().circuit.name = part.to_owned();
         }
-        let spread = Spread { normal: 1.0, rectangle: 1.0 };
-        let standard = inhg(10.0 + value).si();
-        circuits.last_mut().unwrap().readings.push(GatheredReading { standard, spread });
+        let mut reading = reading.clone();
+        reading.meaning.standard_reading_pa.value = inhg(10.0 + value).si();
+        circuits.last_mut().unwrap().readings.push(reading);
     }
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();

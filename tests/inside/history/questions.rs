@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
-use crate::history::{Changed, Counts, GroupBy, Index, Tests};
+use crate::history::{Changed, Group, GroupBy, Index, Tests};
 use crate::leak::{Limits, Verdict, judge};
 use crate::quantity::INCH_OF_MERCURY;
-use crate::record::{EarlierRecord, Record, Shop, audit};
+use crate::record::{EarlierRecord, Record, Shop, VerdictCounts, audit};
 use crate::stats::Summary;
 use crate::tests::support::{Template, Wanted, drawn, inhg, near, session, store};
 
@@ -119,7 +119,7 @@ fn generated_records_are_in_order() {
 #[test]
 fn counts_and_means_are_those_of_the_records() {
     let index = Bench::with(&RECORDS).index();
-    let mut expected: BTreeMap<(&str, &str, bool), (Counts, Vec<f64>)> = BTreeMap::new();
+    let mut expected: BTreeMap<(&str, &str, bool), (VerdictCounts, Vec<f64>)> = BTreeMap::new();
     for record in RECORDS.iter() {
         let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
         for circuit in &record.circuits {
@@ -136,7 +136,7 @@ fn counts_and_means_are_those_of_the_records() {
             readings.extend(circuit.readings.iter().map(|reading| reading.meaning.standard_reading_pa.value));
         }
     }
-    let failed: u64 = expected.values().map(|(counts, _)| counts.worn + counts.leaks).sum();
+    let failed: usize = expected.values().map(|(counts, _)| counts.worn + counts.leaks).sum();
     assert!(failed > 20, "too few failures to count: {failed}");
     assert!(expected.keys().any(|(.., is_again)| *is_again));
     for ((unit, circuit, is_again), (counts, readings)) in expected {
@@ -165,8 +165,8 @@ fn one_circuit_by_technician_adds_up_to_the_circuit() {
     for by in [GroupBy::Technician, GroupBy::Rig, GroupBy::Month] {
         let parts = index.groups(by, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
         let whole = index.groups(GroupBy::Circuit, Tests::First, "Merle M1", Some("circuit 3")).unwrap();
-        let tested: u64 = parts.iter().map(|group| group.counts.tested()).sum();
-        assert_eq!(tested, whole[0].counts.tested());
+        let tested: usize = parts.iter().map(Group::tested).sum();
+        assert_eq!(tested, whole[0].tested());
     }
 }
 
