@@ -20,7 +20,8 @@ pub(crate) struct CircuitStory {
     pub(crate) readings: Vec<ReadingStory>,
     /// Why it was tested, where there was a reason of its own, as it stands behind "tested".
     pub(crate) because: Option<String>,
-    pub(crate) before: Option<CircuitBefore>,
+    /// What it was before, where it is tested again.
+    pub(crate) before: Option<Box<CircuitStory>>,
     pub(crate) decided: Option<String>,
     /// Why it was not tested, or not to the end.
     pub(crate) left: Option<String>,
@@ -36,15 +37,6 @@ pub(crate) struct ReadingStory {
     pub(crate) standard: Estimate,
     /// What was read, as it was typed, take by take.
     pub(crate) takes: String,
-}
-
-/// What a circuit was before.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct CircuitBefore {
-    pub(crate) verdict: Option<Verdict>,
-    /// The standard reading that the verdict rested on, in Pa.
-    pub(crate) deciding: Option<Estimate>,
-    pub(crate) decided: Option<String>,
 }
 
 /// Tells the circuits of a record in the order described, beside an earlier one that it builds on, with vacuums in a unit.
@@ -71,11 +63,11 @@ impl CircuitStory {
     fn of(circuit: &CircuitRecord, record: &Record, before: Option<&Record>, unit: &Unit) -> CircuitStory {
         let name = &circuit.circuit.name;
         let planned = record.plan.as_ref().and_then(|plan| plan.circuits.iter().find(|p| p.circuit == *name));
-        let earlier = before.and_then(|before| before.circuits.iter().find(|c| c.circuit.name == *name));
-        let decided = |record: &Record| {
-            let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
-            decision.map(|decision| decision.decided.clone())
-        };
+        let earlier = before.and_then(|before| {
+            let circuit = before.circuits.iter().find(|circuit| circuit.circuit.name == *name)?;
+            Some(Box::new(CircuitStory::of(circuit, before, None, unit)))
+        });
+        let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
         let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
         let because = if is_again { "again, since it was found" } else { "because of" };
         CircuitStory {
@@ -94,12 +86,8 @@ impl CircuitStory {
             because: planned
                 .filter(|planned| !planned.because.is_empty())
                 .map(|planned| format!("{because}: {}", planned.because.join(", "))),
-            before: earlier.filter(|_| circuit.verdict.is_some()).map(|earlier| CircuitBefore {
-                verdict: earlier.verdict,
-                deciding: deciding(earlier).map(standard),
-                decided: before.and_then(decided),
-            }),
-            decided: decided(record),
+            before: earlier.filter(|_| circuit.verdict.is_some()),
+            decided: decision.map(|decision| decision.decided.clone()),
             left: circuit.left.clone(),
             meaning: means(circuit, record.procedure.oil.as_ref(), unit),
         }
