@@ -16,7 +16,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let barometer = Barometer::new(BarometerSource::Elevation { elevation: Length::constant(1600.0) })?;
     let calibration =
         Calibration::new(inhg(20.6), inhg(4.1), Orifice::STANDARD, barometer.station(), celsius(22.0))?;
-    let bench = Bench::new(calibration, Dial::USUAL).with_barometer_uncertainty(barometer.uncertainty())?;
+    let bench = Bench::new(calibration, Dial::USUAL).with_barometer_uncertainty(barometer.uncertainty());
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0)?;
     let oil = OilState::new(Oil::typical()?, Pressure::constant(1.0e6), celsius(93.0), None)?;
     let context = Context { land: Some(land), oil: Some(oil) };

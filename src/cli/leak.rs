@@ -123,9 +123,7 @@ impl Leak {
         )
         .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
         .map_err(Failure::wrong)?;
-        Bench::new(calibration, parts.dial)
-            .with_barometer_uncertainty(barometer.uncertainty())
-            .map_err(Failure::wrong)
+        Ok(Bench::new(calibration, parts.dial).with_barometer_uncertainty(barometer.uncertainty()))
     }
 
     fn context(&self) -> Result<Context, Failure> {
@@ -165,12 +163,12 @@ impl Leak {
         for sentence in tell::meaning(&assessment, context.oil.as_ref()) {
             screen.say(&sentence);
         }
-        say_rig(screen, bench.calibration());
+        say_rig(screen, &bench.calibration);
         Ok(Status::Done)
     }
 
     fn expectation(&self, bench: &Bench, reading: &Estimate, screen: &mut Screen) -> Outcome {
-        let calibration = bench.calibration();
+        let calibration = &bench.calibration;
         if self.json {
             screen.json(&expected(calibration, reading).map_err(Failure::wrong)?);
             return Ok(Status::Done);

@@ -1,8 +1,7 @@
 use serde::{Deserialize, Serialize};
 
-use super::budget::Scale;
 use super::meaning::Meaning;
-use super::propagation::{Propagation, ReadingsMean};
+use super::propagation::Propagation;
 use super::{Bench, Budget, Context, Estimate, Interpretation};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::Pressure;
@@ -50,16 +49,14 @@ pub struct Assessment {
 ///
 /// Fails where a reading cannot be that of a circuit on this rig, or there is none.
 pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result<Assessment, ReadingError> {
-    let calibration = bench.calibration();
+    let calibration = &bench.calibration;
     if readings.len() > 1 {
         for reading in readings {
             calibration.at(*reading)?;
         }
     }
-    let mean_reading = ReadingsMean::new(readings, calibration.plugged(), bench.repeatability())
-        .ok_or(ReadingError::None)?;
-    let propagation = Propagation::new(bench, &mean_reading)?;
-    let scale = Scale::new(calibration, propagation.point.ratio());
+    let propagation = Propagation::new(bench, readings)?;
+    let scale = &propagation.scale;
 
     let leak = propagation.point.leak_sensitivity();
     let area = propagation.point.area_sensitivity();
@@ -70,16 +67,16 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
     let standard_reading_pa =
         propagation.through(&area, scale.standard(), |point| -point.standard_reading())?.negated();
     let standard = propagation.standard_sensitivity(standard_reading_pa.value)?;
-    let air_mass_flow_kg_s = propagation.flow(&scale);
+    let air_mass_flow_kg_s = propagation.flow();
 
-    let meaning = Meaning { propagation: &propagation, scale: &scale, context };
+    let meaning = Meaning { propagation: &propagation, context };
     let clearance_m = meaning.clearance()?;
     let oil_flow_annulus_m3_s = meaning.oil_annulus(clearance_m)?;
     let oil_flow_hole_m3_s = meaning.oil_hole()?;
 
     Ok(Assessment {
-        readings: mean_reading.n_readings,
-        reading_pa: mean_reading.mean,
+        readings: propagation.n_readings,
+        reading_pa: propagation.mean,
         relative_leak,
         hole_m,
         standard_reading_pa,

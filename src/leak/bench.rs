@@ -9,26 +9,14 @@ use crate::rig::{Calibration, Dial};
 /// A calibrated rig with what is known of its errors.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bench {
-    calibration: Calibration,
-    dial: Dial,
-    repeatability_pa: Pressure,
-    drift_pa: Pressure,
-    barometer_uncertainty_pa: Pressure,
-}
-
-/// Why a figure of a bench cannot be.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum BenchError {
-    #[error(
-        "a repeatability of {0} does not fit the dial; give the standard deviation of readings of one \
-         circuit"
-    )]
-    Repeatability(Pressure),
-    #[error("a drift of {0} does not fit the dial; give how far a check may be off")]
-    Drift(Pressure),
-    /// The barometer's uncertainty is negative or over 5 kPa.
-    #[error("a barometer uncertain by {0} is no barometer; give its standard uncertainty")]
-    Barometer(Pressure),
+    pub(crate) calibration: Calibration,
+    pub(crate) dial: Dial,
+    /// Standard deviation of a single reading.
+    pub(crate) repeatability: Pressure,
+    /// How far the rig may have drifted since its calibration, either way.
+    pub(crate) drift: Pressure,
+    /// Standard uncertainty of the station pressure.
+    pub(crate) barometer_uncertainty: Pressure,
 }
 
 impl Bench {
@@ -38,59 +26,22 @@ impl Bench {
         Bench {
             calibration,
             dial,
-            repeatability_pa: Pressure::constant(dial.smallest_division().si() / 4.0),
-            drift_pa: Pressure::constant(0.0),
-            barometer_uncertainty_pa: Pressure::constant(100.0),
+            repeatability: Pressure::constant(dial.smallest_division().si() / 4.0),
+            drift: Pressure::constant(0.0),
+            barometer_uncertainty: Pressure::constant(100.0),
         }
     }
 
-    /// Takes a repeatability found on this bench: the standard deviation of single readings of one state.
-    pub fn with_repeatability(self, repeatability: Pressure) -> Result<Bench, BenchError> {
-        let fits = self.fits_dial(repeatability);
-        fits.then_some(Bench { repeatability_pa: repeatability, ..self })
-            .ok_or(BenchError::Repeatability(repeatability))
-    }
-
-    /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks.
-    pub fn with_drift(self, drift: Pressure) -> Result<Bench, BenchError> {
-        let fits = self.fits_dial(drift);
-        fits.then_some(Bench { drift_pa: drift, ..self }).ok_or(BenchError::Drift(drift))
+    /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What is
+    /// more than a fifth of the dial fits no dial and is not allowed for.
+    pub fn with_drift(self, drift: Pressure) -> Bench {
+        let fits = (0.0..=self.dial.span().si() / 5.0).contains(&drift.si());
+        if fits { Bench { drift, ..self } } else { self }
     }
 
     /// Takes the barometer's standard uncertainty, as [`crate::air::Barometer::uncertainty`] gives it.
-    pub fn with_barometer_uncertainty(self, uncertainty: Pressure) -> Result<Bench, BenchError> {
-        let fits = (0.0..=5e3).contains(&uncertainty.si());
-        fits.then_some(Bench { barometer_uncertainty_pa: uncertainty, ..self })
-            .ok_or(BenchError::Barometer(uncertainty))
-    }
-
-    fn fits_dial(&self, figure: Pressure) -> bool {
-        (0.0..=self.dial.span().si() / 5.0).contains(&figure.si())
-    }
-
-    /// Returns the calibration.
-    pub fn calibration(&self) -> &Calibration {
-        &self.calibration
-    }
-
-    /// Returns the dial.
-    pub fn dial(&self) -> &Dial {
-        &self.dial
-    }
-
-    /// Returns the standard deviation of a single reading.
-    pub fn repeatability(&self) -> Pressure {
-        self.repeatability_pa
-    }
-
-    /// Returns the drift allowed for, either way.
-    pub fn drift(&self) -> Pressure {
-        self.drift_pa
-    }
-
-    /// Returns the standard uncertainty of the station pressure.
-    pub fn barometer_uncertainty(&self) -> Pressure {
-        self.barometer_uncertainty_pa
+    pub fn with_barometer_uncertainty(self, barometer_uncertainty: Pressure) -> Bench {
+        Bench { barometer_uncertainty, ..self }
     }
 }
 

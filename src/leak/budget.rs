@@ -68,18 +68,18 @@ const ROOT_3: f64 = 1.732_050_807_568_877_2;
 impl Budget {
     /// Carries every error of a bench into a figure.
     pub(super) fn new(bench: &Bench, figure: &Sensitivity, repeatability: f64, scale: ScaleErrors) -> Budget {
-        let dial = bench.dial();
+        let dial = bench.dial;
         let resolution = dial.resolution().si() / ROOT_3;
-        let single = bench.repeatability().si();
+        let single = bench.repeatability.si();
         let calibrated = figure.by_plugged * figure.by_plugged + figure.by_through * figure.by_through;
-        let relative_barometer = bench.barometer_uncertainty().si() / bench.calibration().barometer().si();
+        let relative_barometer = bench.barometer_uncertainty.si() / bench.calibration.barometer().si();
         Budget {
             repeatability_pa: repeatability * figure.by_reading.abs(),
             resolution_pa: resolution * figure.by_reading.abs(),
             offset_pa: dial.offset_limit() / ROOT_3 * figure.by_offset().abs(),
             gain_pa: dial.gain_limit() / ROOT_3 * figure.by_gain.abs(),
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
-            drift_pa: bench.drift().si() / ROOT_3 * figure.by_reading.abs(),
+            drift_pa: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
             barometer_pa: relative_barometer * figure.by_barometer.abs(),
             coefficient_pa: scale.coefficient / ROOT_3 * figure.value,
             conversion_pa: scale.conversion / ROOT_3 * figure.value,

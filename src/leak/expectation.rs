@@ -1,7 +1,7 @@
 use thiserror::Error;
 
-use super::budget::{Scale, ScaleErrors};
-use super::propagation::{Propagation, ReadingsMean};
+use super::budget::ScaleErrors;
+use super::propagation::Propagation;
 use super::{Bench, Estimate, Land};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::{Length, Pressure};
@@ -16,8 +16,8 @@ pub enum ExpectationError {
          bore and land differ by"
     )]
     Clearance(Length),
-    #[error("{0}")]
-    Reading(ReadingError),
+    #[error(transparent)]
+    Reading(#[from] ReadingError),
 }
 
 /// Returns the reading to expect of a hole of the test orifice's kind, in Pa; the interval is that in which 95 % of single
@@ -25,14 +25,14 @@ pub enum ExpectationError {
 ///
 /// The hole is positive and not wider than the hose, 1/4 in.
 pub fn expect_hole(hole: Length, bench: &Bench) -> Result<Estimate, ExpectationError> {
-    let calibration = bench.calibration();
+    let calibration = &bench.calibration;
     let share = hole.si() / calibration.orifice().diameter().si();
     if !(hole.si() > 0.0 && hole <= Calibration::HOSE) {
         return Err(ExpectationError::Hole(hole));
     }
-    let reading = calibration.reading_at(share * share).map_err(ExpectationError::Reading)?;
-    interval(bench, reading, |propagation, scale| {
-        (propagation.point.leak_sensitivity().referred_to_reading(), scale.hole())
+    let reading = calibration.reading_at(share * share)?;
+    interval(bench, reading, |propagation| {
+        (propagation.point.leak_sensitivity().referred_to_reading(), propagation.scale.hole())
     })
 }
 
@@ -40,7 +40,7 @@ pub fn expect_hole(hole: Length, bench: &Bench) -> Result<Estimate, ExpectationE
 ///
 /// The clearance is positive and at most a tenth of the bore.
 pub fn expect_clearance(clearance: Length, land: &Land, bench: &Bench) -> Result<Estimate, ExpectationError> {
-    let calibration = bench.calibration();
+    let calibration = &bench.calibration;
     if !(clearance.si() > 0.0 && clearance.si() <= land.diameter().si() / 10.0) {
         return Err(ExpectationError::Clearance(clearance));
     }
@@ -55,25 +55,22 @@ pub fn expect_clearance(clearance: Length, land: &Land, bench: &Bench) -> Result
             break;
         }
         reading = Pressure::from_si(middle).unwrap_or(reading);
-        let drawn = calibration.air_flow_at(reading).map_err(ExpectationError::Reading)?;
+        let drawn = calibration.air_flow_at(reading)?;
         let passed = way.flow(clearance.si(), room - middle);
         if passed.is_some_and(|passed| passed < drawn) { shallow = middle } else { deep = middle }
     }
-    interval(bench, reading, |propagation, scale| {
-        (propagation.point.gap_sensitivity().referred_to_reading(), scale.gap())
+    interval(bench, reading, |propagation| {
+        (propagation.point.gap_sensitivity().referred_to_reading(), propagation.scale.gap())
     })
 }
 
 fn interval(
     bench: &Bench,
     reading: Pressure,
-    figure: impl Fn(&Propagation, &Scale) -> (Sensitivity, ScaleErrors),
+    figure: impl Fn(&Propagation) -> (Sensitivity, ScaleErrors),
 ) -> Result<Estimate, ExpectationError> {
-    let calibration = bench.calibration();
-    let mean_reading = ReadingsMean::new(&[reading], calibration.plugged(), bench.repeatability())
-        .ok_or(ExpectationError::Reading(ReadingError::None))?;
-    let propagation = Propagation::new(bench, &mean_reading).map_err(ExpectationError::Reading)?;
-    let (sensitivity, errors) = figure(&propagation, &Scale::new(calibration, propagation.point.ratio()));
+    let propagation = Propagation::new(bench, &[reading])?;
+    let (sensitivity, errors) = figure(&propagation);
     let spread = propagation.budget(&sensitivity, errors).spread();
     let (low, high) = spread.interval(reading.si(), 0.0, f64::INFINITY);
     Ok(Estimate::of(reading.si(), low, high))
@@ -100,11 +97,11 @@ pub fn curve(bench: &Bench) -> Result<Vec<CurveRow>, ExpectationError> {
 }
 
 fn row(bench: &Bench, drill: &'static Drill) -> Result<CurveRow, ExpectationError> {
-    let calibration = bench.calibration();
+    let calibration = &bench.calibration;
     let reading_pa = expect_hole(drill.diameter(), bench)?;
     let reading = Pressure::from_si(reading_pa.value).ok_or(ExpectationError::Hole(drill.diameter()))?;
-    let point = calibration.at(reading).map_err(ExpectationError::Reading)?;
-    let flow = calibration.air_flow_at(reading).map_err(ExpectationError::Reading)?;
+    let point = calibration.at(reading)?;
+    let flow = calibration.air_flow_at(reading)?;
     Ok(CurveRow {
         drill,
         leak: point.leak(),

@@ -220,7 +220,7 @@ impl Baseline {
 
 /// What readings by eye scatter on the usual dial: repeatability and rounding, in Pa. Equal readings are no proof of less.
 fn least_deviation() -> f64 {
-    let repeatability = Bench::new(Calibration::standard(), Dial::USUAL).repeatability().si();
+    let repeatability = Bench::new(Calibration::standard(), Dial::USUAL).repeatability.si();
     let rounding = Dial::USUAL.resolution().si();
     (repeatability * repeatability + rounding * rounding / 3.0).sqrt()
 }

@@ -3,7 +3,6 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::budget::Scale;
 use super::propagation::Propagation;
 use super::{Context, Estimate, Land, OilState};
 use crate::air::{self, GAS_CONSTANT, OutOfDomain, eccentricity_factor};
@@ -66,7 +65,6 @@ const MOST_REYNOLDS: f64 = 2000.0;
 /// A leak, with what is known of its circuit.
 pub(super) struct Meaning<'a> {
     pub(super) propagation: &'a Propagation<'a>,
-    pub(super) scale: &'a Scale,
     pub(super) context: &'a Context,
 }
 
@@ -87,7 +85,7 @@ impl Meaning<'_> {
     /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else.
     fn ends(&self) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
         let gap = self.propagation.point.gap_sensitivity();
-        self.propagation.ends(&gap, self.scale.gap())
+        self.propagation.ends(&gap, self.propagation.scale.gap())
     }
 
     /// The clearance of the land, where there is one.
@@ -159,8 +157,10 @@ impl Meaning<'_> {
     pub(super) fn oil_hole(&self) -> Result<Option<Interpretation>, ReadingError> {
         let Some(oil) = &self.context.oil else { return Ok(None) };
         let leak = self.propagation.point.leak_sensitivity();
-        let estimate =
-            self.propagation.through(&leak, self.scale.liquid(), |point| point.leak())?.scaled(self.jet(oil));
+        let estimate = self
+            .propagation
+            .through(&leak, self.propagation.scale.liquid(), |point| point.leak())?
+            .scaled(self.jet(oil));
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
     }
 

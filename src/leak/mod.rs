@@ -16,16 +16,13 @@ mod spread;
 pub use assess::{Assessment, assess};
 pub use bench::{Bench, Context, Land, OilState};
 pub use budget::{Budget, ErrorSource};
-pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};
-pub use expectation::{ExpectationError, curve_line};
+pub use expectation::{CurveRow, ExpectationError, curve, curve_line, expect_clearance, expect_hole};
 #[cfg(test)]
 pub use judgement::Advice;
-pub use judgement::verdict;
-pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge};
+pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge, verdict};
 #[cfg(test)]
 pub use limits::BaselineError;
-pub use limits::Limits;
-pub use limits::{Baseline, LimitsError, Promise, Shape, leaks_for};
+pub use limits::{Baseline, Limits, LimitsError, Promise, Shape, leaks_for};
 pub use meaning::Interpretation;
 pub use propagation::Estimate;
 pub use spread::Spread;

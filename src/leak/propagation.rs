@@ -44,32 +44,47 @@ impl Estimate {
     }
 }
 
-/// Carries the errors of a bench into figures made of its readings.
+/// Carries the errors of a bench into figures made of its readings of one state.
 pub(super) struct Propagation<'a> {
     bench: &'a Bench,
     pub(super) calibration: &'a Calibration,
+    pub(super) n_readings: u32,
+    pub(super) mean: Pressure,
+    /// Standard deviation of the mean, in Pa.
+    deviation: f64,
     /// The rig at the mean of the readings.
     pub(super) point: OperatingPoint<'a>,
-    pub(super) mean: Pressure,
-    repeatability: f64,
+    /// What the test orifice leaves open there.
+    pub(super) scale: Scale,
     /// Reading of the open hose in Pa, or the mean where that is lower still.
     open: f64,
 }
 
 impl<'a> Propagation<'a> {
-    pub(super) fn new(
-        bench: &'a Bench,
-        mean_reading: &ReadingsMean,
-    ) -> Result<Propagation<'a>, ReadingError> {
-        let calibration = bench.calibration();
-        let mean = mean_reading.mean;
+    /// Takes mean and scatter of the readings.
+    ///
+    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %);
+    /// then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
+    pub(super) fn new(bench: &'a Bench, readings: &[Pressure]) -> Result<Propagation<'a>, ReadingError> {
+        let calibration = &bench.calibration;
+        let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0).ok_or(ReadingError::None)?;
+        let n = f64::from(n_readings);
+        let mean = match readings {
+            [single] => *single,
+            several => {
+                let sum: f64 = several.iter().map(|reading| reading.si()).sum();
+                Pressure::from_si((sum / n).min(calibration.plugged().si())).ok_or(ReadingError::None)?
+            }
+        };
+        let deviation = single_deviation(readings, mean, bench.repeatability.si()) / n.sqrt();
         let open = calibration.open_hose().si().min(mean.si());
         let point = calibration.at(mean)?;
-        Ok(Propagation { bench, calibration, point, mean, repeatability: mean_reading.deviation, open })
+        let scale = Scale::new(calibration, point.ratio());
+        Ok(Propagation { bench, calibration, n_readings, mean, deviation, point, scale, open })
     }
 
     pub(super) fn budget(&self, figure: &Sensitivity, scale: ScaleErrors) -> Budget {
-        Budget::new(self.bench, figure, self.repeatability, scale)
+        Budget::new(self.bench, figure, self.deviation, scale)
     }
 
     /// The rig at the two readings, shallow and deep, that bound the interval of a figure whose errors are those of the
@@ -101,9 +116,9 @@ impl<'a> Propagation<'a> {
     }
 
     /// Air through the leak in kg/s: nearly straight in every error, so its interval is its own; it is not negative.
-    pub(super) fn flow(&self, scale: &Scale) -> Estimate {
+    pub(super) fn flow(&self) -> Estimate {
         let figure = self.point.flow_sensitivity().scaled(self.calibration.flow_unit());
-        let spread = self.budget(&figure, scale.flow()).spread();
+        let spread = self.budget(&figure, self.scale.flow()).spread();
         let (low, high) = spread.interval(figure.value, 0.0, f64::INFINITY);
         Estimate::of(figure.value, low, high)
     }
@@ -117,38 +132,7 @@ impl<'a> Propagation<'a> {
     }
 }
 
-/// Several readings of one state as one.
-pub(super) struct ReadingsMean {
-    pub(super) n_readings: u32,
-    pub(super) mean: Pressure,
-    /// Standard deviation of the mean, in Pa.
-    pub(super) deviation: f64,
-}
-
-impl ReadingsMean {
-    /// Returns mean and scatter; `None` without readings.
-    ///
-    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %);
-    /// then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
-    pub(super) fn new(
-        readings: &[Pressure],
-        plugged: Pressure,
-        repeatability: Pressure,
-    ) -> Option<ReadingsMean> {
-        let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0)?;
-        let n = f64::from(n_readings);
-        let mean = match readings {
-            [single] => *single,
-            several => {
-                let sum: f64 = several.iter().map(|reading| reading.si()).sum();
-                Pressure::from_si((sum / n).min(plugged.si()))?
-            }
-        };
-        let deviation = single_deviation(readings, mean, repeatability.si());
-        Some(ReadingsMean { n_readings, mean, deviation: deviation / n.sqrt() })
-    }
-}
-
+/// Standard deviation of a single reading, in Pa.
 fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -> f64 {
     let freedom = readings.len() as f64 - 1.0;
     if freedom < 1.0 {

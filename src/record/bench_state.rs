@@ -147,9 +147,9 @@ impl BenchState {
                 Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)?;
             let calibration = calibration.with_pump(self.rig.pump.as_ref())?;
             let bench = Bench::new(calibration, self.rig.dial);
-            let bench = bench.with_barometer_uncertainty(barometer.uncertainty()).unwrap_or(bench);
+            let bench = bench.with_barometer_uncertainty(barometer.uncertainty());
             // Between two good checks the rig may have drifted by what a check lets pass.
-            let bench = bench.with_drift(self.goal()?.tolerance()).unwrap_or(bench);
+            let bench = bench.with_drift(self.goal()?.tolerance());
             self.bench = Some(bench);
             self.check = None;
         }
@@ -212,7 +212,7 @@ impl BenchState {
     }
 
     pub fn calibration(&self) -> Option<&Calibration> {
-        self.bench.as_ref().map(Bench::calibration)
+        self.bench.as_ref().map(|bench| &bench.calibration)
     }
 
     /// Returns the bench that readings are assessed on, once it is calibrated.

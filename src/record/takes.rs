@@ -75,7 +75,7 @@ impl Takes {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
         let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
         // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
-        let repeatability_limit = 2.8 * state.repeatability().si();
+        let repeatability_limit = 2.8 * state.repeatability.si();
         let counts: Vec<_> = self.readings.iter().map(|r| highest - r.si() <= repeatability_limit).collect();
         let counted: Vec<_> = self
             .readings

@@ -30,7 +30,7 @@ impl CurveSheet {
 
     /// Says which rig it is: its two points, orifice and barometer.
     fn rig(&self) -> String {
-        let calibration = self.bench.calibration();
+        let calibration = &self.bench.calibration;
         let orifice = calibration.orifice();
         format!(
             "{} plugged, {} through a {} {}, barometer {}",
@@ -44,7 +44,7 @@ impl CurveSheet {
 
     /// Says what the readings rest on, and where the range of single readings is shown.
     fn basis(&self, range: &str) -> String {
-        let dial = self.bench.dial();
+        let dial = self.bench.dial;
         format!(
             "Holes are of the test orifice's kind. 95 of 100 single readings lie {range} \
              (dial of grade {}, {} with marks every {}).",
@@ -83,7 +83,7 @@ impl CurveSheet {
     /// Draws the curve as a picture (SVG 1.1) of an A4 sheet across, to be printed and hung beside the rig.
     pub(crate) fn svg(&self) -> String {
         let (left, top, right, bottom) = FIELD;
-        let calibration = self.bench.calibration();
+        let calibration = &self.bench.calibration;
         let highest = (in_hg(calibration.plugged().si()) / 5.0 + 0.02).ceil() * 5.0;
         let across = Axis::new(0.0, inches(CurveSheet::WIDEST), left, right);
         let up = Axis::new(0.0, highest, bottom, top);
@@ -205,7 +205,7 @@ fn points(drawing: &mut Drawing, sheet: &CurveSheet, across: &Axis, up: &Axis) {
     let lower = sheet.line.iter().rev().map(|(hole, reading)| place(inches(*hole), reading.low));
     drawing.path("band", upper.chain(lower));
 
-    let calibration = sheet.bench.calibration();
+    let calibration = &sheet.bench.calibration;
     let (left, _, _, bottom) = FIELD;
     let own = inches(calibration.orifice().diameter());
     if calibration.orifice().diameter() <= CurveSheet::WIDEST {

@@ -131,7 +131,7 @@ fn a_verdict_needs_its_probability() {
 fn repeats_that_advice_asks_for_settle_it() {
     // Scatter outweighs all else here, so repeats help.
     let grade = Dial::new(Grade::Asme3A, inhg(30.0), inhg(0.5)).expect("a dial");
-    let bench = Bench::new(Calibration::standard(), grade).with_repeatability(inhg(0.4)).expect("a bench");
+    let bench = Bench { repeatability: inhg(0.4), ..Bench::new(Calibration::standard(), grade) };
     let mut n_seen = 0;
     for step in 150..=210 {
         let reading = f64::from(step) / 10.0;
@@ -224,7 +224,7 @@ fn an_assessment_survives_json_to_the_last_bit() {
     let assessment = assessed(&bench, &[17.3]);
     let text = serde_json::to_string(&assessment).expect("text");
     assert_eq!(serde_json::from_str::<Assessment>(&text).expect("an assessment"), assessment);
-    let text = serde_json::to_string(bench.calibration()).expect("text");
-    assert_eq!(&serde_json::from_str::<Calibration>(&text).expect("a calibration"), bench.calibration());
+    let text = serde_json::to_string(&bench.calibration).expect("text");
+    assert_eq!(&serde_json::from_str::<Calibration>(&text).expect("a calibration"), &bench.calibration);
     assert!(serde_json::from_str::<Calibration>(&text.replace("\"plate\"", "\"venturi\"")).is_err());
 }

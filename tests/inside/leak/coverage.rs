@@ -59,10 +59,10 @@ fn truth(
     oil: &OilState,
     draws: &mut Draws,
 ) -> Option<Vec<f64>> {
-    let (shown, dial) = (bench.calibration(), bench.dial());
+    let (shown, dial) = (&bench.calibration, bench.dial);
     let orifice = shown.orifice();
     let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
-    let room = Pressure::from_si(shown.barometer().si() + draws.normal(bench.barometer_uncertainty().si()))?;
+    let room = Pressure::from_si(shown.barometer().si() + draws.normal(bench.barometer_uncertainty.si()))?;
     let bore = Length::from_si(orifice.diameter().si() + draws.within(orifice.tolerance().si()))?;
     let plug_change = draws.within(air::PLUG_CHANGE_LIMIT);
     let coefficient_error = draws.within(air::PLUG_LIMIT);
@@ -72,13 +72,13 @@ fn truth(
     let temperature = Temperature::from_si(shown.temperature().si() + draws.within(2.0))?;
     // A vacuum that the gauge showed as this.
     let behind = |shown: Pressure, draws: &mut Draws| {
-        let noise = draws.normal(bench.repeatability().si()) + draws.within(dial.resolution().si());
+        let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si());
         Pressure::from_si(shown.si() + offset + gain * shown.si() + noise)
     };
     let true_orifice = Orifice::new(bore, orifice.kind()).ok()?;
     let (plugged, through) = (behind(shown.plugged(), draws)?, behind(shown.through(), draws)?);
     let rig = Calibration::new(plugged, through, true_orifice, room, temperature).ok()?;
-    let drifted = Pressure::from_si(reading.si() + draws.within(bench.drift().si()))?;
+    let drifted = Pressure::from_si(reading.si() + draws.within(bench.drift.si()))?;
     let vacuum = behind(drifted, draws)?;
     let point = rig.at(vacuum).ok()?;
 
@@ -118,7 +118,7 @@ fn covered(bench: &Bench, readings: &[f64]) {
     let with_land = context();
     let without = Context { land: None, ..with_land };
     let (land, oil) = with_land.land.zip(with_land.oil).expect("both are known");
-    let scale = bench.calibration().barometer().si() / 101_325.0;
+    let scale = bench.calibration.barometer().si() / 101_325.0;
     for shown in readings {
         let reading = inhg(shown * scale);
         let assessed = |context| assess(&[reading], bench, context).expect("a reading");
@@ -164,25 +164,25 @@ fn intervals_of_a_good_gauge_cover_what_they_say() {
 #[test]
 fn intervals_cover_at_altitude_with_a_plate_and_with_drift() {
     let orifice = Orifice::new(Length::constant(0.03 * INCH), OrificeKind::Plate).expect("an orifice");
-    let bench = bench(Dial::USUAL, orifice, 83_000.0).with_drift(inhg(0.25)).expect("a drift");
-    let bench = bench.with_barometer_uncertainty(Pressure::constant(1000.0)).expect("a barometer");
+    let bench = bench(Dial::USUAL, orifice, 83_000.0).with_drift(inhg(0.25));
+    let bench = bench.with_barometer_uncertainty(Pressure::constant(1000.0));
     covered(&bench, &READINGS);
 }
 
 /// A circuit and its rig made up, and what the gauge shows of them.
 fn indicated(bench: &Bench, vacuum: f64, draws: &mut Draws) -> Option<(Bench, Pressure, Estimate)> {
-    let design = bench.calibration();
-    let dial = bench.dial();
+    let design = &bench.calibration;
+    let dial = bench.dial;
     let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
     let mut shown = |vacuum: f64| {
-        let noise = draws.normal(bench.repeatability().si()) + draws.within(dial.resolution().si());
+        let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si());
         Pressure::from_si(vacuum - offset - gain * vacuum - noise)
     };
     let (plugged, through) = (shown(design.plugged().si())?, shown(design.through().si())?);
     let reading = shown(vacuum)?;
     let (orifice, room, air) = (design.orifice(), design.barometer(), design.temperature());
     let calibration = Calibration::new(plugged, through, orifice, room, air).ok()?;
-    let made = Bench::new(calibration, *dial);
+    let made = Bench::new(calibration, dial);
     let assessment = assess(&[reading], &made, &Context::default()).ok()?;
     Some((made, reading, assessment.standard_reading_pa))
 }
@@ -193,16 +193,16 @@ fn intervals_hold_the_truth_of_made_up_circuits() {
         let bore_known =
             Orifice::with_tolerance(Orifice::STANDARD.diameter(), OrificeKind::Plug, Length::constant(0.0));
         let bench = bench(dial, bore_known.expect("an orifice"), 101_325.0);
-        let bench = bench.with_barometer_uncertainty(Pressure::constant(0.0)).expect("a barometer");
+        let bench = bench.with_barometer_uncertainty(Pressure::constant(0.0));
         let mut draws = Draws(11);
         let (mut near, mut all) = ((0, 0), (0, 0));
         while all.1 < N_DRAWS {
             let vacuum = inhg(0.8 + 24.2 * draws.unit()).si();
             let Some((made, reading, interval)) = indicated(&bench, vacuum, &mut draws) else { continue };
-            let truth = bench.calibration().standard_reading(Pressure::constant(vacuum)).expect("a reading");
+            let truth = bench.calibration.standard_reading(Pressure::constant(vacuum)).expect("a reading");
             let held = usize::from((interval.low..=interval.high).contains(&truth.si()));
             all = (all.0 + held, all.1 + 1);
-            if made.calibration().plugged().si() - reading.si() < inhg(1.0).si() {
+            if made.calibration.plugged().si() - reading.si() < inhg(1.0).si() {
                 near = (near.0 + held, near.1 + 1);
             }
         }
