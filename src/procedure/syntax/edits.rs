@@ -1,6 +1,6 @@
 use std::ops::Range;
 
-use super::explain::mark_missing;
+use super::parse_errors::mark_missing;
 use super::guesses::{Guess, Reason, Stuck};
 use super::tokens::{Kind, Token, closing, is_closing, open_before};
 

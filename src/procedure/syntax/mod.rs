@@ -1,15 +1,15 @@
 //! Syntax: a script's text taken apart, parsed past its slips, and its errors explained.
 
 mod edits;
-mod explain;
 mod guesses;
+mod known_slips;
 mod lexicon;
 mod mended;
 mod names;
 mod parse;
+mod parse_errors;
 mod patterns;
 mod pieces;
-mod rules;
 mod search;
 mod strain;
 mod tokens;

@@ -4,7 +4,7 @@ use std::ops::Range;
 use rhai::{AST, Engine, ParseError};
 
 use super::edits::{Edit, Telling};
-use super::explain::explain;
+use super::parse_errors::explain;
 use super::lexicon::Lexicon;
 use super::mended::Mended;
 use super::names::{MEANT, misnamed};

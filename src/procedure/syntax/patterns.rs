@@ -2,7 +2,7 @@ use std::ops::Range;
 use std::sync::LazyLock;
 
 use super::lexicon::{Lexicon, is_a};
-use super::rules::{ROWS, Row};
+use super::known_slips::{ROWS, Row};
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
 use crate::quantity::{Dimension, Unit, shown};
