@@ -33,7 +33,7 @@ pub(super) struct BudgetSpent;
 /// that a word calls. An operation may copy the largest value there can be, so the sizes of values bound the time of a
 /// walk as much as the number of operations does, and with the number of variables they bound its memory.
 pub(crate) fn engine() -> Engine {
-    let mut engine = Engine::new_raw();
+    let mut engine = parser();
     ArithmeticPackage::new().register_into_engine(&mut engine);
     LogicPackage::new().register_into_engine(&mut engine);
     BasicStringPackage::new().register_into_engine(&mut engine);
@@ -43,6 +43,20 @@ pub(crate) fn engine() -> Engine {
     BasicArrayPackage::new().register_into_engine(&mut engine);
     BasicMapPackage::new().register_into_engine(&mut engine);
 
+    let spent = Rc::new(Cell::new(0_u64));
+    engine.on_progress(move |_| {
+        if is_interrupted() {
+            return Some(Dynamic::from(Halt::Aside(Aside::Park)));
+        }
+        spent.set(spent.get() + 1);
+        (spent.get() > MOST_OPERATIONS).then(|| Dynamic::from(BudgetSpent))
+    });
+    engine
+}
+
+/// Makes an engine that only parses, which needs no functions.
+pub(crate) fn parser() -> Engine {
+    let mut engine = Engine::new_raw();
     for symbol in ["eval", "try", "catch", "switch", "Fn", "print", "debug"] {
         engine.disable_symbol(symbol);
     }
@@ -61,15 +75,6 @@ pub(crate) fn engine() -> Engine {
         .set_max_array_size(LONGEST_ARRAY)
         .set_max_map_size(LARGEST_MAP)
         .set_max_modules(64);
-
-    let spent = Rc::new(Cell::new(0_u64));
-    engine.on_progress(move |_| {
-        if is_interrupted() {
-            return Some(Dynamic::from(Halt::Aside(Aside::Park)));
-        }
-        spent.set(spent.get() + 1);
-        (spent.get() > MOST_OPERATIONS).then(|| Dynamic::from(BudgetSpent))
-    });
     engine
 }
 

@@ -11,7 +11,7 @@ mod walk;
 mod wording;
 
 pub use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
-pub(crate) use engine::engine;
+pub(crate) use engine::{engine, parser};
 pub use fault::{Fault, Severity, nearest};
 pub use outline::{Measurement, Mood, Outline};
 pub use program::Program;

@@ -1,7 +1,9 @@
+//! Edits of a text, and the words in which each is told.
+
 use std::ops::Range;
 
-use super::parse_errors::mark_missing;
 use super::guesses::{Guess, Reason, Stuck};
+use super::parse_errors::mark_missing;
 use super::tokens::{Kind, Token, closing, is_closing, open_before};
 
 /// What is said of an edit: where, what was found, and what helps.

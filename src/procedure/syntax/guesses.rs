@@ -1,8 +1,11 @@
+//! The edits that might mend a text where the engine stops, each with how unlikely it is.
+
 use std::ops::Range;
 
 use rhai::ParseErrorType;
 
 use super::lexicon::{Lexicon, is_a, keywords};
+use super::parse_errors::is_barred;
 use super::patterns::{LONGEST_RUN, Match, RULES};
 use super::tokens::{Kind, Token, closing, is_closing, open_before};
 
@@ -62,10 +65,12 @@ impl<'t> Stuck<'t> {
     pub(super) fn guesses(&self) -> Vec<Guess> {
         let mut guesses = Guesses { stuck: self, tokens: self.tokens, stop: self.stop, found: Vec::new() };
         guesses.rules();
-        guesses.marks();
-        guesses.words();
-        guesses.brackets();
-        guesses.quotes();
+        if !self.error.is_some_and(is_barred) {
+            guesses.marks();
+            guesses.words();
+            guesses.brackets();
+            guesses.quotes();
+        }
         guesses.found.retain(|guess| self.text[guess.bytes.clone()] != guess.with);
         guesses.found
     }
@@ -126,10 +131,11 @@ impl Guesses<'_, '_> {
 
     fn rules(&mut self) {
         for rule in RULES.iter() {
-            for n in self.stop.saturating_sub(LONGEST_RUN)..self.near().end {
+            let near = self.tokens.iter().enumerate().take(self.near().end);
+            for (n, token) in near.skip(self.stop.saturating_sub(LONGEST_RUN)) {
                 let matched =
-                    rule.may_begin(&self.tokens[n]).then(|| rule.at(self.tokens, n, self.stuck.lexicon));
-                self.found.extend(matched.flatten().and_then(|matched| self.stuck.by_rule(matched)));
+                    rule.may_begin(token).then(|| rule.at(self.tokens, n, self.stuck.lexicon)).flatten();
+                self.found.extend(matched.and_then(|matched| self.stuck.by_rule(matched)));
             }
         }
     }
@@ -194,6 +200,11 @@ impl Guesses<'_, '_> {
                 self.replace(self.stop..self.stop + 1, &format!("{name}_"), 2);
             }
             (Some(ParseErrorType::WrongFnDefinition), _) => _ = self.moved(),
+            (Some(ParseErrorType::LoopBreak), Some(token)) => {
+                let message = "break and continue belong inside a loop";
+                let help = "remove it, or look whether a } above ends its loop too early";
+                self.said(token.start..token.end(), "", 0, token.start, message, help);
+            }
             _ => {}
         }
     }

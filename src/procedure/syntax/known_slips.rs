@@ -1,3 +1,5 @@
+//! The table of slips that have better words than the edit that mends them.
+
 /// A slip of the pen that has better words than the edit that mends it: what it looks like, what to write in place of it,
 /// what is said of it, and what helps.
 ///
@@ -99,6 +101,8 @@ pub(super) const ROWS: &[Row] = &[
     ("«WORD WORD» :", "$key", "a key is one word", "write $key:"),
     ("«WORD - WORD» :", "$key", "a key is one word", "write $key:"),
     ("let/const WORD «» ^VALUE", " =", "a = is missing behind $2", "write $1 $2 = ..."),
+    ("fn «MARK» ( .. ) {", "unnamed", "$2 is no name for a function", "a function's name begins with a letter, as in fn hold(...) {"),
+    ("^= «» ;", " ()", "a value is missing behind =", "write what it is between = and ;"),
     ("fn ^WORD «» .. )", "(", "a ( is missing behind $2", "write fn $2(...) {"),
     // Descriptions.
     ("LISTS : «(/{/!/</>/=/|» TEXT/#{", "[", "[ stands here, not $3", "write $1: [...]"),

@@ -1,3 +1,5 @@
+//! Which words mean something: those of the language, and those that a file gives a meaning to.
+
 use std::collections::HashSet;
 
 use rhai::Token as EngineToken;

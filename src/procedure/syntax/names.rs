@@ -1,3 +1,5 @@
+//! Names that nobody has given or that are given twice: what was meant, and what stands in for them.
+
 use rhai::{ParseError, ParseErrorType};
 
 use super::edits::{Edit, Telling};

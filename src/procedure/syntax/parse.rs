@@ -1,13 +1,15 @@
+//! Parsing of a file past its slips, so that one run tells them all.
+
 use std::cell::Cell;
 use std::ops::Range;
 
 use rhai::{AST, Engine, ParseError};
 
 use super::edits::{Edit, Telling};
-use super::parse_errors::explain;
 use super::lexicon::Lexicon;
 use super::mended::Mended;
 use super::names::{MEANT, misnamed};
+use super::parse_errors::explain;
 use super::pieces::pieces;
 use super::search::Search;
 use super::tokens::{Kind, position, tokens};
@@ -66,7 +68,7 @@ struct Parser<'a> {
 impl Parser<'_> {
     /// Mends each piece that does not parse or make sense, or leaves it out.
     fn mend_pieces(&mut self) {
-        let mut engine = super::engine();
+        let mut engine = super::parser();
         engine.set_strict_variables(false).set_allow_shadowing(true);
         let text = self.file.text.as_str();
         let tokens = tokens(text);

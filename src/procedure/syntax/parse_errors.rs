@@ -1,4 +1,6 @@
-use rhai::ParseErrorType;
+//! The engine's errors of parsing in the words of procedures.
+
+use rhai::{LexError, ParseErrorType};
 
 /// Marks that a statement needs: how each is called, and what to do.
 const NAMED: &[(&str, &str, &str)] = &[
@@ -20,6 +22,24 @@ pub(super) fn mark_missing(mark: &str) -> (String, String) {
         || (format!("a {mark}"), format!("write {mark} here")),
         |(_, name, help)| ((*name).to_owned(), (*help).to_owned()),
     )
+}
+
+/// Returns whether an error is no slip of the pen, so that no edit would be what was meant.
+pub(super) fn is_no_slip(error: &ParseErrorType) -> bool {
+    use ParseErrorType::{BadInput, DuplicatedProperty, ExprTooDeep, LiteralTooLarge, TooManyFunctions};
+    matches!(
+        error,
+        DuplicatedProperty(_)
+            | ExprTooDeep
+            | TooManyFunctions
+            | LiteralTooLarge(..)
+            | BadInput(LexError::StringTooLong(_))
+    )
+}
+
+/// Returns whether an error is a word that is kept out of procedures: what stands in its place is no question of marks.
+pub(super) fn is_barred(error: &ParseErrorType) -> bool {
+    matches!(error, ParseErrorType::BadInput(LexError::ImproperSymbol(_, said)) if said.ends_with("is disabled"))
 }
 
 /// Returns what an error of the engine's means, and what helps where that is known.

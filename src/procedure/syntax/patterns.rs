@@ -1,8 +1,10 @@
+//! The table of known slips, matched against tokens and filled in with what was found.
+
 use std::ops::Range;
 use std::sync::LazyLock;
 
-use super::lexicon::{Lexicon, is_a};
 use super::known_slips::{ROWS, Row};
+use super::lexicon::{Lexicon, is_a};
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
 use crate::quantity::{Dimension, Unit, shown};

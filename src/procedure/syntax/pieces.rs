@@ -1,3 +1,5 @@
+//! A script cut into pieces that can be parsed by themselves.
+
 use std::ops::Range;
 
 use super::tokens::{Kind, Token, closing, is_closing};

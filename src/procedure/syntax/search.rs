@@ -1,3 +1,5 @@
+//! The search for the edits that let a piece of a script parse.
+
 use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
@@ -7,6 +9,7 @@ use rhai::{Engine, ParseError, ParseErrorType};
 use super::edits::{Edit, Telling};
 use super::guesses::{Guess, Reason, Stuck};
 use super::lexicon::Lexicon;
+use super::parse_errors::is_no_slip;
 use super::strain::strain;
 use super::tokens::{Token, tokens};
 
@@ -108,7 +111,7 @@ impl Search {
             further.push(self.after(way, &guess, &stuck, way.edited(&guess)));
             return;
         }
-        if matches!(error, Some(ParseErrorType::DuplicatedProperty(_))) {
+        if error.is_some_and(is_no_slip) {
             return;
         }
         let guesses = stuck.guesses();

@@ -1,3 +1,5 @@
+//! How strange a text looks, which tells a likely edit from an unlikely one.
+
 use super::lexicon::Lexicon;
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;

@@ -1,3 +1,5 @@
+//! A script taken apart into words, numbers, texts and marks.
+
 /// What a piece of a script is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Kind {

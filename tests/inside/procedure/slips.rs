@@ -169,7 +169,7 @@ fn a_text_beyond_hope_ends_in_a_few_errors_and_how_many_more_there_are() {
         assert!((1..=160).contains(&found.len()), "{} errors", found.len());
         let is_cut = found.iter().any(|fault| fault.message.starts_with("and "));
         assert!(found.len() <= 100 || is_cut, "{:?}", found.last());
-        // A release build takes less than a second.
-        assert!(begun.elapsed().as_secs() < 60, "{:?} for {:?} ...", begun.elapsed(), &text[..20]);
+        // A release build takes less than a second; a debug build on a machine that does other things besides, many.
+        assert!(begun.elapsed().as_secs() < 300, "{:?} for {:?} ...", begun.elapsed(), &text[..20]);
     }
 }
