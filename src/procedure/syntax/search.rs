@@ -24,7 +24,7 @@ const MOST_EDITS: (usize, usize) = (3, 24);
 /// How many of those that got further are followed.
 const MOST_WAYS: usize = 3;
 /// How many edits are tried at one place.
-const MOST_TRIED: usize = 160;
+const MOST_TRIED: usize = 60;
 /// The largest piece in which is searched, in bytes, and how often it must be possible to parse it.
 const LARGEST_PIECE: (usize, usize) = (24 << 10, 8);
 
