@@ -54,9 +54,8 @@ impl Receive {
         }
         self.refuse(&pack, &receipt)?;
         let is_there = receipt.novelty == Novelty::Same;
-        let is_met = is_there && !self.check && self.meet_again(&mut screen, &pack, &receipt, &mut trust)?;
-        let is_installed =
-            !is_there && !self.check && self.decide(&mut screen, &pack, &receipt, &mut trust)?;
+        let is_decided = !self.check && self.decide(&mut screen, &pack, &receipt, &mut trust)?;
+        let is_installed = is_decided && !is_there;
         if is_installed {
             let folder = install(&shop, &pack, &bytes).map_err(Failure::wrong)?;
             if !self.json {
@@ -69,7 +68,7 @@ impl Receive {
         }
         if self.json {
             screen.json(&receipt_document(&pack, &receipt, is_installed));
-        } else if is_met {
+        } else if is_decided && is_there {
             screen.line("It is here already; its signer is trusted from now on.");
         } else if is_there {
             screen.line("It is here already; nothing was installed.");
@@ -111,7 +110,8 @@ impl Receive {
         }
     }
 
-    /// Asks what has to be asked; returns whether the pack is to be installed. Trusts its signer where that is decided.
+    /// Asks what has to be asked; returns whether the pack is to be installed, or where it is here already, whether its
+    /// signer, who was forgotten, is met again. Trusts its signer where that is decided.
     fn decide(
         &self,
         screen: &mut Screen,
@@ -119,10 +119,15 @@ impl Receive {
         receipt: &Receipt,
         trust: &mut Trust,
     ) -> Result<bool, Failure> {
+        let is_there = receipt.novelty == Novelty::Same;
+        let is_forgotten = matches!(receipt.standing, SignerStanding::Stranger(_));
+        if is_there && !(is_forgotten && (self.trust.is_some() || self.may_ask())) {
+            return Ok(false);
+        }
         if !self.meet(screen, &pack.signer().signer(), &receipt.standing)? {
             return Ok(false);
         }
-        if !self.yes {
+        if !is_there && !self.yes {
             if !self.may_ask() {
                 return Err(Failure::wrong("nothing was installed; to install without being asked: --yes"));
             }
@@ -150,24 +155,6 @@ impl Receive {
             ))),
             _ => Ok(true),
         }
-    }
-
-    /// Lets the signer of what is here already be trusted again, after having been forgotten.
-    fn meet_again(
-        &self,
-        screen: &mut Screen,
-        pack: &Pack,
-        receipt: &Receipt,
-        trust: &mut Trust,
-    ) -> Result<bool, Failure> {
-        let is_forgotten = matches!(receipt.standing, SignerStanding::Stranger(_));
-        let is_met = is_forgotten
-            && (self.trust.is_some() || self.may_ask())
-            && self.meet(screen, &pack.signer().signer(), &receipt.standing)?;
-        if is_met {
-            trust.add(pack.signer()).map_err(Failure::not_in_order)?;
-        }
-        Ok(is_met)
     }
 }
 

@@ -10,8 +10,8 @@ pub(super) struct DraftDesk {
     pub(super) book: Book,
     /// The questions answered so far, in order.
     walked: Vec<String>,
-    /// What was told since the last question that is not on the screen yet, some of it behind a marker.
-    unsaid: Vec<(Option<String>, String)>,
+    /// What was told since the last question that is not on the screen yet, each behind its marker.
+    unsaid: Vec<(String, String)>,
     /// The place that the questions stand at, and how it is shown.
     place: (String, String),
     place_shown: String,
@@ -104,12 +104,12 @@ impl DraftDesk {
 
     /// Tells something with the next question.
     pub(super) fn tell(&mut self, text: impl Into<String>) {
-        self.unsaid.push((None, text.into()));
+        self.item("  ", text);
     }
 
     /// Tells something behind a marker with the next question.
     pub(super) fn item(&mut self, marker: impl Into<String>, text: impl Into<String>) {
-        self.unsaid.push((Some(marker.into()), text.into()));
+        self.unsaid.push((marker.into(), text.into()));
     }
 
     /// Asks a question until its answer can be read; returns none where Enter takes what stands. The id tells it from the
@@ -135,7 +135,8 @@ impl DraftDesk {
                 }
                 // It fitted what was answered before it, and does no more.
                 Err(why) => {
-                    self.unsaid.push((None, format!("{}: {line} no longer fits. {why}", question.words)));
+                    let told = format!("{}: {line} no longer fits. {why}", question.words);
+                    self.unsaid.push(("  ".to_owned(), told));
                     let taken_back = self.book.take_back(vec![key.clone()]);
                     self.warn(taken_back);
                 }
@@ -199,10 +200,7 @@ impl DraftDesk {
             self.place_shown.clone_from(&self.place.0);
         }
         for (marker, text) in self.unsaid.drain(..) {
-            match marker {
-                None => screen.paragraph(2, &text),
-                Some(marker) => screen.item(&marker, &text),
-            }
+            screen.item(&marker, &text);
         }
     }
 

@@ -49,8 +49,9 @@ impl RecordsAudit {
             screen.json(&json!({ "records": documents }));
         } else {
             screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
-            let twice = if self.chosen.is_all() { amended_twice(shop) } else { Vec::new() };
-            for (amended, by) in twice {
+            // Two programs may have done that, or two shops whose records came together.
+            let amendments = if self.chosen.is_all() { asked(shop, Index::amendments) } else { None };
+            for (amended, by) in amendments.unwrap_or_default().iter().filter(|(_, by)| by.len() > 1) {
                 let told =
                     format!("{amended} is amended by {}; only the last of them counts.", by.join(" and "));
                 status = status.max(Failure::not_in_order(told).report());
@@ -58,12 +59,6 @@ impl RecordsAudit {
         }
         Ok(status)
     }
-}
-
-/// Returns records that several others amend: two programs may have done that, or two shops whose records came together.
-fn amended_twice(shop: &Shop) -> Vec<(String, Vec<String>)> {
-    let amendments = asked(shop, Index::amendments).unwrap_or_default();
-    amendments.into_iter().filter(|(_, by)| by.len() > 1).collect()
 }
 
 /// Shows what is wrong; nothing of a record that is in order.

@@ -28,13 +28,6 @@ enum Format {
     Jsonl,
 }
 
-struct Exported {
-    is_amended: bool,
-    /// Its file, where it is not as it was stored.
-    altered: Option<String>,
-    rows: Vec<ReadingRow>,
-}
-
 impl RecordsExport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
@@ -45,11 +38,11 @@ impl RecordsExport {
             let amended_by = amended_by(&record.session);
             let rows = rows(&record, amended_by.as_deref());
             let altered = (!record.is_as_stored()).then(|| path.display().to_string());
-            Ok(Exported { is_amended: amended_by.is_some(), altered, rows })
+            Ok((amended_by.is_some(), altered, rows))
         });
         let mut all: Vec<ReadingRow> = Vec::new();
         let mut n_amended = 0;
-        for Exported { is_amended, altered, rows } in records {
+        for (is_amended, altered, rows) in records {
             // Of a whole shop each test counts once: its amendment stands for it.
             if is_amended && self.chosen.is_all() {
                 n_amended += 1;

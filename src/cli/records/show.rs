@@ -25,7 +25,7 @@ pub(super) struct RecordsReport {
 
 impl RecordsReport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let Audited { record, warnings, status } = Audited::read(shop, &path(shop, self.record.as_deref())?)?;
+        let (record, warnings, status) = audited(shop, &path(shop, self.record.as_deref())?)?;
         let before = tested_before(shop, &record);
         let story = Story { warnings, ..Story::of(&record, before.as_ref(), &UNITS[0]) };
         let mut screen = Screen::stdout();
@@ -50,42 +50,34 @@ pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome 
         screen.document(&std::fs::read_to_string(&path).map_err(Failure::wrong)?);
         return Ok(Status::Done);
     }
-    let Audited { record, warnings, status } = Audited::read(shop, &path)?;
+    let (record, warnings, status) = audited(shop, &path)?;
     let warnings = warnings.into_iter().map(|warning| ("Mind".to_owned(), warning));
     let facts: Vec<_> = warnings.chain(facts(&record, None)).collect();
     screens::record(&mut screen, &record, &facts);
     Ok(status)
 }
 
-/// A record, and why it is not to be relied on, or not the last word.
-struct Audited {
-    record: Record,
-    warnings: Vec<String>,
-    status: Status,
-}
-
-impl Audited {
-    fn read(shop: &Shop, path: &Path) -> Result<Audited, Failure> {
-        let audit = audit_file(path).map_err(Failure::not_in_order)?;
-        let mut warnings = Vec::new();
-        let mut status = Status::Done;
-        if !audit.is_in_order() {
-            let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was \
-                        changed.";
-            warnings.push(told.to_owned());
-            status = Status::NotInOrder;
-        }
-        let record = match audit.record {
-            Some(record) => record,
-            None => read(path).map_err(Failure::not_in_order)?,
-        };
-        if let Some(standing) = amended_by(shop, &record.session) {
-            warnings.push(format!("This record was amended by {standing}, which counts in its place."));
-        }
-        let again = asked(shop, |index| index.tested_again_in(&record.session));
-        for again in again.unwrap_or_default() {
-            warnings.push(format!("It was tested again since: {again}."));
-        }
-        Ok(Audited { record, warnings, status })
+/// Reads a record, with why it is not to be relied on, or not the last word, and the status for that.
+fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Failure> {
+    let audit = audit_file(path).map_err(Failure::not_in_order)?;
+    let mut warnings = Vec::new();
+    let mut status = Status::Done;
+    if !audit.is_in_order() {
+        let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was \
+                    changed.";
+        warnings.push(told.to_owned());
+        status = Status::NotInOrder;
     }
+    let record = match audit.record {
+        Some(record) => record,
+        None => read(path).map_err(Failure::not_in_order)?,
+    };
+    if let Some(standing) = amended_by(shop, &record.session) {
+        warnings.push(format!("This record was amended by {standing}, which counts in its place."));
+    }
+    let again = asked(shop, |index| index.tested_again_in(&record.session));
+    for again in again.unwrap_or_default() {
+        warnings.push(format!("It was tested again since: {again}."));
+    }
+    Ok((record, warnings, status))
 }
