@@ -23,22 +23,22 @@ const STEP: f64 = INCH_OF_MERCURY;
 const N_BARS: usize = 31;
 
 impl Histogram {
-    /// Returns how many readings are nearest to each inch of mercury of the scale, by the side of the limits they lie on.
-    fn bars(&self) -> [Zones; N_BARS] {
+    /// Returns how many readings are nearest to each inch of mercury of the scale, by the side of the limits they lie on and in
+    /// all, and the most of one inch.
+    fn bars(&self) -> ([Zones; N_BARS], [u64; N_BARS], u64) {
         let mut bars = [Zones::default(); N_BARS];
         for (from, n) in &self.bins {
             let at = ((from / STEP).max(0.0) + 0.5 + 1e-6) as usize;
             bars[at.min(N_BARS - 1)][self.zone(*from)] += n;
         }
-        bars
+        let all = bars.map(|zones| zones.iter().sum::<u64>());
+        (bars, all, all.iter().copied().max().unwrap_or(0).max(1))
     }
 
     /// Shows the histogram as lines of text, an inch of mercury each, from the first to the last that has readings.
     pub(super) fn show(&self, screen: &mut Screen, unit: &Unit) {
         let width = screen.width().saturating_sub(30).max(10);
-        let bars = self.bars();
-        let all = bars.map(|zones| zones.iter().sum::<u64>());
-        let most = all.iter().copied().max().unwrap_or(0).max(1);
+        let (bars, all, most) = self.bars();
         let first = all.iter().position(|n| *n > 0).unwrap_or(0);
         let last = all.iter().rposition(|n| *n > 0).unwrap_or(0);
         for at in first..=last {
@@ -53,9 +53,7 @@ impl Histogram {
 
     pub(super) fn drawn(&self, unit: &Unit) -> Markup {
         const HEIGHT: f64 = 150.0;
-        let bars = self.bars();
-        let all = bars.map(|zones| zones.iter().sum::<u64>());
-        let most = all.iter().copied().max().unwrap_or(0).max(1);
+        let (bars, all, most) = self.bars();
         let step = (WIDTH - LEFT - 10.0) / N_BARS as f64;
         let x = |pa: f64| LEFT + (pa / STEP + 0.5) * step;
         let mut drawing = Drawing::default();

@@ -31,10 +31,7 @@ impl Markup {
 
 impl FromIterator<Markup> for Markup {
     fn from_iter<I: IntoIterator<Item = Markup>>(pieces: I) -> Markup {
-        pieces.into_iter().fold(Markup::default(), |mut all, piece| {
-            all.push(piece);
-            all
-        })
+        Markup(pieces.into_iter().map(|piece| piece.0).collect())
     }
 }
 

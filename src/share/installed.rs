@@ -1,14 +1,14 @@
 use std::fs;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::files::{read_limited, sync_folder};
+use super::files::{read_limited, sync_folder, write_whole};
 use super::pack::{LARGEST_PACK, Pack, PackError};
 use super::version::Version;
 use crate::procedure::is_plain_name;
-use crate::record::{Shop, readable_by_all};
+use crate::record::Shop;
 
 /// Name of the pack in the folder of an installed version.
 const PACK: &str = "pack.json";
@@ -80,18 +80,11 @@ fn put(folder: &Path, shop: &Shop, pack: &Pack, bytes: &[u8]) -> io::Result<()> 
     let above = folder.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(above)?;
     let unfinished = tempfile::Builder::new().prefix(".unfinished-").tempdir_in(shop.procedures())?;
-    let write = |name: &str, bytes: &[u8]| {
-        let mut file = fs::File::create_new(unfinished.path().join(name))?;
-        file.write_all(bytes)?;
-        readable_by_all(&file)?;
-        file.sync_all()
-    };
-    write(PACK, bytes)?;
+    write_whole(&unfinished.path().join(PACK), bytes)?;
     for file in pack.files() {
-        write(&file.name, &file.bytes())?;
+        write_whole(&unfinished.path().join(&file.name), &file.bytes())?;
     }
     readable_folder(unfinished.path())?;
-    sync_folder(unfinished.path())?;
     fs::rename(unfinished.path(), folder)?;
     // What was renamed is no longer there to be removed.
     let _ = unfinished.keep();

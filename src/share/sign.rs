@@ -173,9 +173,17 @@ impl PublicKey {
         PublicKey(bytes)
     }
 
-    /// Returns six groups of five digits, to be compared over the telephone.
+    /// Returns six groups of five digits, which two people can compare over the telephone in any language.
+    ///
+    /// Each group is five bytes of SHA-256 over the key, as a number, without all but its last five decimal digits. Thirty
+    /// digits are 99 bits: to find another key with the same fingerprint takes some 2^99 trials.
     pub(crate) fn fingerprint(&self) -> String {
-        fingerprint(&self.0)
+        const N_GROUPS: usize = 6;
+        let digest = Sha256::digest(self.0);
+        let group =
+            |bytes: &[u8]| bytes.iter().fold(0_u64, |number, byte| number << 8 | u64::from(*byte)) % 100_000;
+        let groups = digest.chunks(5).take(N_GROUPS).map(|bytes| format!("{:05}", group(bytes)));
+        groups.collect::<Vec<_>>().join(" ")
     }
 
     /// Returns whether a signature of 64 bytes in hexadecimal is this key's over a message.
@@ -203,22 +211,6 @@ impl From<PublicKey> for String {
     fn from(key: PublicKey) -> String {
         HEXLOWER.encode(&key.0)
     }
-}
-
-const N_GROUPS: usize = 6;
-
-/// Returns the fingerprint of a public key: six groups of five digits, which two people can compare over the telephone
-/// in any language.
-///
-/// Each group is five bytes of SHA-256 over the key, as a number, without all but its last five decimal digits. Thirty
-/// digits are 99 bits: to find another key with the same fingerprint takes some 2^99 trials.
-pub(super) fn fingerprint(public_key: &[u8; 32]) -> String {
-    let digest = Sha256::digest(public_key);
-    let group =
-        |bytes: &[u8]| bytes.iter().fold(0_u64, |number, byte| number << 8 | u64::from(*byte)) % 100_000;
-    let groups: Vec<_> =
-        digest.chunks(5).take(N_GROUPS).map(|bytes| format!("{:05}", group(bytes))).collect();
-    groups.join(" ")
 }
 
 const LONGEST_NAME: usize = 64;

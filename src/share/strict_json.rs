@@ -56,10 +56,6 @@ impl<'de> Visitor<'de> for StrictReader {
         Ok(Value::from(text))
     }
 
-    fn visit_string<E: de::Error>(self, text: String) -> Result<Value, E> {
-        Ok(Value::from(text))
-    }
-
     fn visit_seq<A: SeqAccess<'de>>(self, mut items: A) -> Result<Value, A::Error> {
         let mut list = Vec::new();
         while let Some(Strict(item)) = items.next_element()? {

@@ -115,7 +115,7 @@ impl GaugeStudy {
         }
         for part in &parts {
             for operator in &operators {
-                let found = cells.get(&(part.as_str(), operator.as_str())).map_or(0, Vec::len);
+                let found = read(&cells, part, operator).len();
                 if found != n_trials {
                     return Err(StudyError::Unbalanced {
                         operator: operator.clone(),
@@ -126,8 +126,12 @@ impl GaugeStudy {
                 }
             }
         }
-        let table = table(&cells, &parts, &operators, n_trials);
-        let readers = readers(&cells, &parts, &operators, n_trials);
+        let grid: Vec<Vec<&[f64]>> = parts
+            .iter()
+            .map(|part| operators.iter().map(|operator| read(&cells, part, operator)).collect())
+            .collect();
+        let within = sum(cells.values().map(|values| squares(values, mean(values))));
+        let (table, readers) = analysed(&grid, within, n_trials);
         Ok(GaugeStudy { parts, operators, n_trials, readers, table })
     }
 
@@ -171,52 +175,36 @@ fn in_order(observations: &[StudyReading], name: impl Fn(&StudyReading) -> &Stri
     names
 }
 
-fn readers(
-    cells: &BTreeMap<(&str, &str), Vec<f64>>,
-    parts: &[String],
-    operators: &[String],
-    n_trials: usize,
-) -> Vec<OperatorHabit> {
-    // Balanced: the mean of an operator's readings is that of the means of the parts.
-    let of = |operator: &String, figure: fn(&[f64]) -> f64| -> Vec<f64> {
-        let cells = parts.iter().filter_map(|part| cells.get(&(part.as_str(), operator.as_str())));
-        cells.map(|values| figure(values)).collect()
-    };
-    let mean_of = |operator: &String| mean(&of(operator, mean));
-    let grand = mean(&operators.iter().map(mean_of).collect::<Vec<_>>());
-    let freedom = (parts.len() * (n_trials - 1)) as f64;
-    operators
-        .iter()
-        .map(|operator| {
-            let within: f64 = of(operator, |values| squares(values, mean(values))).iter().sum();
-            OperatorHabit { above: mean_of(operator) - grand, scatter: (within / freedom).sqrt() }
-        })
-        .collect()
+fn read<'a>(
+    cells: &'a BTreeMap<(&'a str, &'a str), Vec<f64>>,
+    part: &'a String,
+    operator: &'a String,
+) -> &'a [f64] {
+    cells.get(&(part.as_str(), operator.as_str())).map_or(&[], Vec::as_slice)
 }
 
-fn table(
-    cells: &BTreeMap<(&str, &str), Vec<f64>>,
-    parts: &[String],
-    operators: &[String],
-    n_trials: usize,
-) -> GaugeTable {
-    let cell_mean = |part: &String, operator: &String| {
-        cells.get(&(part.as_str(), operator.as_str())).map_or(0.0, |values| mean(values))
-    };
-    let means: Vec<Vec<f64>> = parts
-        .iter()
-        .map(|part| operators.iter().map(|operator| cell_mean(part, operator)).collect())
-        .collect();
+/// Analyses the readings of each part by each operator; `within` is the sum of squares about their means.
+fn analysed(grid: &[Vec<&[f64]>], within: f64, n_trials: usize) -> (GaugeTable, Vec<OperatorHabit>) {
+    let means: Vec<Vec<f64>> =
+        grid.iter().map(|row| row.iter().map(|values| mean(values)).collect()).collect();
+    let (n_parts, n_operators) = (grid.len(), grid[0].len());
     let part_means: Vec<f64> = means.iter().map(|row| mean(row)).collect();
     let column = |at: usize| means.iter().map(|row| row[at]).collect::<Vec<_>>();
-    let operator_means: Vec<f64> = (0..operators.len()).map(|at| mean(&column(at))).collect();
+    // Balanced: the mean of an operator's readings is that of the means of the parts.
+    let operator_means: Vec<f64> = (0..n_operators).map(|at| mean(&column(at))).collect();
+    let of_all = mean(&operator_means);
+    let habit = |(at, own): (usize, &f64)| {
+        let squares: f64 = grid.iter().map(|row| squares(row[at], mean(row[at]))).sum();
+        let freedom = (n_parts * (n_trials - 1)) as f64;
+        OperatorHabit { above: own - of_all, scatter: (squares / freedom).sqrt() }
+    };
+    let readers = operator_means.iter().enumerate().map(habit).collect();
     let grand = mean(&part_means);
-    let (n_parts, n_operators) = (parts.len(), operators.len());
     let weight = |n: usize| (n * n_trials) as f64;
     let residuals = means.iter().zip(&part_means).flat_map(|(row, part)| {
         row.iter().zip(&operator_means).map(move |(cell, operator)| (cell - part - operator + grand).powi(2))
     });
-    GaugeTable {
+    let table = GaugeTable {
         parts: VarianceLine {
             squares: weight(n_operators) * squares(&part_means, grand),
             freedom: n_parts - 1,
@@ -229,11 +217,9 @@ fn table(
             squares: n_trials as f64 * sum(residuals),
             freedom: (n_parts - 1) * (n_operators - 1),
         },
-        repetition: VarianceLine {
-            squares: sum(cells.values().map(|values| squares(values, mean(values)))),
-            freedom: n_parts * n_operators * (n_trials - 1),
-        },
-    }
+        repetition: VarianceLine { squares: within, freedom: n_parts * n_operators * (n_trials - 1) },
+    };
+    (table, readers)
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
