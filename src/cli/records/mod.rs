@@ -2,66 +2,10 @@
 
 mod audit;
 mod chosen;
+mod command;
 mod export;
 mod list;
 mod show;
 
-use std::path::PathBuf;
-
-use clap::{Args, Subcommand};
-
-use audit::RecordsAudit;
-use export::RecordsExport;
-use list::{RecordsDiscard, list};
-use show::{RecordsReport, show};
-
 pub(super) use chosen::session;
-
-use super::arguments::ShopFolder;
-use super::status::Outcome;
-
-#[derive(Debug, Args)]
-pub(super) struct Records {
-    #[command(subcommand)]
-    command: RecordsCommand,
-}
-
-#[derive(Debug, Subcommand)]
-enum RecordsCommand {
-    /// List the records of the shop, and the sessions that are still open
-    List {
-        /// Print one JSON document instead
-        #[arg(long)]
-        json: bool,
-    },
-    /// Show one record
-    Show {
-        /// Its session's name, its job or its file, or nothing for the latest
-        record: Option<PathBuf>,
-        /// Print the record's own JSON instead
-        #[arg(long)]
-        json: bool,
-    },
-    /// Take a session that will not be finished from the list
-    Discard(RecordsDiscard),
-    /// Work every number of records out again and say what differs
-    Audit(RecordsAudit),
-    /// Tell a record in words, for the customer and the file
-    Report(RecordsReport),
-    /// Write readings as a table for spreadsheets and notebooks
-    Export(RecordsExport),
-}
-
-impl Records {
-    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = shop.open_to_read()?;
-        match self.command {
-            RecordsCommand::List { json } => list(&shop, json),
-            RecordsCommand::Show { record, json } => show(&shop, record.as_deref(), json),
-            RecordsCommand::Discard(discard) => discard.run(&shop),
-            RecordsCommand::Audit(audit) => audit.run(&shop),
-            RecordsCommand::Report(report) => report.run(&shop),
-            RecordsCommand::Export(export) => export.run(&shop),
-        }
-    }
-}
+pub(super) use command::Records;

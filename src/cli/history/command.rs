@@ -1,0 +1,126 @@
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::answer::{ChosenUnit, updated};
+use super::baseline::BaselineArguments;
+use super::counted::Aspect;
+use super::{class, counted, limits, over_time};
+
+use crate::cli::arguments::ShopFolder;
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::history::IndexError;
+
+/// Ask what the shop's records say together.
+///
+/// The answers come from an index beside the records, which takes up new ones by itself. Rehearsals are no part of it, and a
+/// record that was amended counts as amended. A record is never changed in its place: records audit finds one that was, and
+/// after it was put right, history rebuild reads all of them again.
+#[derive(Debug, Args)]
+pub(crate) struct History {
+    #[command(subcommand)]
+    question: HistoryQuestion,
+    /// Print one JSON document instead
+    #[arg(long, global = true)]
+    json: bool,
+    /// Write a page to this file instead, to read in a browser and to print
+    #[arg(long, global = true, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum HistoryQuestion {
+    /// Which circuits fail most
+    Failing(ChosenUnit),
+    /// How the readings of a circuit spread
+    Spread {
+        /// The circuit
+        circuit: String,
+        #[command(flatten)]
+        unit: ChosenUnit,
+    },
+    /// Verdicts and readings by technician, rig or month
+    By {
+        /// What to set side by side
+        #[arg(value_enum)]
+        by: Aspect,
+        /// Of this circuit only
+        #[arg(long)]
+        circuit: Option<String>,
+        #[command(flatten)]
+        unit: ChosenUnit,
+    },
+    /// Circuits before and after what was decided about them
+    Repairs(ChosenUnit),
+    /// Which records other limits would judge otherwise
+    Limits {
+        /// The circuit
+        circuit: String,
+        /// Holds at this standard reading and deeper [default: as it is]
+        #[arg(long, value_name = "VACUUM")]
+        holds: Option<String>,
+        /// Leaks at this standard reading and less [default: as it is]
+        #[arg(long, value_name = "VACUUM")]
+        leaks: Option<String>,
+        #[command(flatten)]
+        unit: ChosenUnit,
+    },
+    /// Limits proposed from units that you know are good
+    ///
+    /// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit holds by
+    /// limits that are in doubt is no proof.
+    Baseline(BaselineArguments),
+    /// What the shop saved by the figures at hand
+    Savings,
+    /// Control charts of the rig's checks against its calibrations
+    Drift {
+        /// How many checks to show, the latest
+        #[arg(long, default_value_t = 50, value_parser = clap::value_parser!(u32).range(2..=1000))]
+        last: u32,
+    },
+    /// How well a class reads: repeatability and reproducibility
+    ///
+    /// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records
+    /// copied into one; the latest walk of each counts.
+    Class {
+        /// The unit that the class has tested
+        #[arg(long, default_value = "Class study")]
+        unit: String,
+    },
+    /// Throw the index away and read every record again
+    Rebuild,
+}
+
+impl History {
+    pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open_to_read()?;
+        let is_rebuilt = matches!(self.question, HistoryQuestion::Rebuild);
+        let Some(index) = updated(&shop, is_rebuilt)? else { return Ok(Status::Paused) };
+        let answer = match self.question {
+            HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
+            HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
+            HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
+            HistoryQuestion::Repairs(unit) => over_time::repairs(&index, &unit)?,
+            HistoryQuestion::Limits { circuit, holds, leaks, unit } => {
+                limits::judged(&index, &circuit, holds.as_deref(), leaks.as_deref(), &unit)?
+            }
+            HistoryQuestion::Baseline(arguments) => arguments.answer(&index)?,
+            HistoryQuestion::Savings => over_time::savings(&index)?,
+            HistoryQuestion::Drift { last } => over_time::drift(&index, last)?,
+            HistoryQuestion::Class { unit } => class::class(&index, &unit)?,
+            HistoryQuestion::Rebuild => {
+                let n = index.n_records()?;
+                Screen::stdout().line(&format!("The index was made anew from {n} records."));
+                return Ok(Status::Done);
+            }
+        };
+        answer.give(self.json, self.html.as_deref())
+    }
+}
+
+impl From<IndexError> for Failure {
+    fn from(error: IndexError) -> Failure {
+        Failure::wrong(error)
+    }
+}

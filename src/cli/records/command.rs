@@ -1,0 +1,57 @@
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::audit::RecordsAudit;
+use super::export::RecordsExport;
+use super::list::{RecordsDiscard, list};
+use super::show::{RecordsReport, show};
+
+use crate::cli::arguments::ShopFolder;
+use crate::cli::status::Outcome;
+
+#[derive(Debug, Args)]
+pub(crate) struct Records {
+    #[command(subcommand)]
+    command: RecordsCommand,
+}
+
+#[derive(Debug, Subcommand)]
+enum RecordsCommand {
+    /// List the records of the shop, and the sessions that are still open
+    List {
+        /// Print one JSON document instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show one record
+    Show {
+        /// Its session's name, its job or its file, or nothing for the latest
+        record: Option<PathBuf>,
+        /// Print the record's own JSON instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Take a session that will not be finished from the list
+    Discard(RecordsDiscard),
+    /// Work every number of records out again and say what differs
+    Audit(RecordsAudit),
+    /// Tell a record in words, for the customer and the file
+    Report(RecordsReport),
+    /// Write readings as a table for spreadsheets and notebooks
+    Export(RecordsExport),
+}
+
+impl Records {
+    pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open_to_read()?;
+        match self.command {
+            RecordsCommand::List { json } => list(&shop, json),
+            RecordsCommand::Show { record, json } => show(&shop, record.as_deref(), json),
+            RecordsCommand::Discard(discard) => discard.run(&shop),
+            RecordsCommand::Audit(audit) => audit.run(&shop),
+            RecordsCommand::Report(report) => report.run(&shop),
+            RecordsCommand::Export(export) => export.run(&shop),
+        }
+    }
+}

@@ -1,0 +1,213 @@
+use crate::console::{Screen, clean};
+use crate::procedure::{Place, Source};
+use crate::quantity::{Pressure, UNITS, Unit};
+use crate::record::{Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Told, Wants, provenance};
+use crate::tell;
+
+/// Column where texts begin; what stands left of it says what kind of text it is.
+pub const INDENT: usize = 7;
+
+/// Returns what stands left of a text and says what kind it is.
+pub(super) fn marker(kind: &str) -> String {
+    format!("{kind:>5}  ")
+}
+
+/// Draws a line across the screen with a title in it.
+pub(super) fn rule(screen: &mut Screen, title: &str) {
+    let title = clean(title);
+    let used = title.chars().count() + 4;
+    screen.line(&format!("── {title} {}", "─".repeat(screen.width().saturating_sub(used))));
+}
+
+/// Shows what a session is about to do, or that it goes on.
+pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
+    let identity = &opening.procedure;
+    rule(screen, &format!("{}, version {}", identity.title, identity.version));
+    screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
+    if let Some(job) = &opening.job {
+        screen.paragraph(INDENT, &format!("Job: {job}."));
+    }
+    let begins = match (goes_on, opening.mode) {
+        (true, _) => &format!("Going on where {} was left.", opening.session),
+        (false, Mode::Rehearsal) => {
+            "A rehearsal on a simulated rig: nothing is measured, nothing enters the shop's records."
+        }
+        (false, Mode::Bench) => "Every answer is kept at once. Type help or ? at any prompt.",
+    };
+    screen.paragraph(INDENT, begins);
+    if opening.rig_is_assumed {
+        let (RigParts { orifice, dial, .. }, unit) = (opening.rig, &UNITS[0]);
+        let told = format!(
+            "Nobody has described this shop's rig, so a test orifice of {} and a gauge to {} with a mark every {} are \
+             assumed, and the record says so. To describe yours, park and type: spoolproof rig set",
+            orifice.diameter(),
+            dial.span().in_unit(unit),
+            dial.smallest_division().in_unit(unit)
+        );
+        screen.paragraph(INDENT, &told);
+    }
+    screen.paragraph(
+        INDENT,
+        "The unit's service information, local codes and a licensed technician's judgement go before what you read here.",
+    );
+}
+
+/// Shows which circuits a plan tests, in which order, and why.
+pub fn plan(screen: &mut Screen, plan: &Plan) {
+    rule(screen, "plan");
+    for (index, planned) in plan.circuits.iter().enumerate() {
+        let because = planned.because.join(", ");
+        let why = if plan.after.is_some() {
+            format!("before: {because}")
+        } else {
+            format!("it can cause {because}")
+        };
+        screen.item(&format!("{:INDENT$}{} ", "", index + 1), &format!("{}: {why}", planned.circuit));
+    }
+    screen.paragraph(INDENT, "The other circuits are left out, and the record says so.");
+}
+
+pub fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
+    rule(screen, "the procedure has changed since this session began");
+    for file in &current.files {
+        let what = match begun.file(&file.name) {
+            None => "is new".to_owned(),
+            Some(before) if before.sha256 == file.sha256 => continue,
+            Some(before) => {
+                let old: Vec<_> = before.text.lines().collect();
+                let added = file.text.lines().filter(|line| !old.contains(line)).count();
+                let new: Vec<_> = file.text.lines().collect();
+                let gone = before.text.lines().filter(|line| !new.contains(line)).count();
+                format!("{added} lines new or changed, {gone} gone or changed")
+            }
+        };
+        screen.paragraph(INDENT, &format!("{}: {what}.", file.name));
+    }
+    screen.paragraph(
+        INDENT,
+        "Answers that still fit are kept, the rest is asked again. To go on as it was, park and resume with --as-begun.",
+    );
+}
+
+pub fn told(screen: &mut Screen, told: &Told) {
+    match told {
+        Told::Section { title } => {
+            screen.line("");
+            rule(screen, title);
+        }
+        Told::Said { text } => screen.paragraph(INDENT, text),
+        Told::Found { text, .. } => screen.item(&marker("found"), text),
+        Told::Described { .. } | Told::Began { .. } | Told::Ended { .. } => {}
+    }
+}
+
+/// Shows which circuit comes, where the hose goes and what its limits are.
+pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
+    let of = match place.n_circuits {
+        0 | 1 => String::new(),
+        n => format!(" {} of {n}", place.n_tested + 1),
+    };
+    screen.line("");
+    rule(screen, &format!("circuit{of}: {}", circuit.name));
+    let port = circuit.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
+    let limits = match &circuit.limits {
+        Some(limits) => format!("{} (standard readings).", tell::limits(limits, vacuum_unit)),
+        None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
+    };
+    screen.paragraph(INDENT, &format!("{port}{limits}"));
+}
+
+pub fn question(screen: &mut Screen, question: &Question) {
+    let kind = match question.wants {
+        Wants::Acknowledgement => "CARE",
+        Wants::Ready => "do",
+        Wants::Wait { .. } => "wait",
+        Wants::Reading { .. } => "read",
+        _ => "ask",
+    };
+    screen.item(&marker(kind), &question.words);
+    if let Wants::Choice { options } | Wants::Decision { options, .. } = &question.wants {
+        for (index, option) in options.iter().enumerate() {
+            screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
+        }
+    }
+    if let Wants::Barometer = question.wants {
+        screen.paragraph(INDENT, BAROMETER_FORMS);
+    }
+}
+
+const BAROMETER_FORMS: &str = "Station pressure (29.1 inHg), elevation (5280 ft), or a weather report with the elevation \
+                               (30.11 inHg at 5577 ft).";
+
+pub fn prompt(question: &Question) -> String {
+    let wanted = match &question.wants {
+        Wants::Acknowledgement => "type ok".to_owned(),
+        Wants::Ready => "Enter when done".to_owned(),
+        Wants::Yes => "yes or no".to_owned(),
+        Wants::Wait { seconds } => format!("Enter after {seconds} s"),
+        Wants::Choice { .. } | Wants::Decision { .. } => "which".to_owned(),
+        Wants::Text => "words".to_owned(),
+        Wants::Technician => "name".to_owned(),
+        Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
+        Wants::Barometer => "barometer".to_owned(),
+    };
+    format!("{:INDENT$}{wanted}: ", "")
+}
+
+/// Says where the needle is, or that the gauge is silent.
+pub fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
+    let now = vacuum.map_or("...".to_owned(), |vacuum| vacuum.in_unit(unit));
+    format!("{:INDENT$}{now:<14} settling; Ctrl-C to type instead", "")
+}
+
+pub fn seconds_left(left: f64) -> String {
+    format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
+}
+
+/// Says in full what a question wants.
+pub fn wanted(question: &Question) -> String {
+    let wanted = match &question.wants {
+        Wants::Acknowledgement => "Type ok when you have read the caution; Enter alone is not enough.",
+        Wants::Ready => "Do what it says, then press Enter.",
+        Wants::Yes => "Type yes or no, or y or n.",
+        Wants::Wait { .. } => "Let the time pass; at a terminal it is counted for you.",
+        Wants::Choice { .. } | Wants::Decision { .. } => "Type the number of a choice, or how it begins.",
+        Wants::Text => "Type a few words; in double quotes if they begin with one of the words below.",
+        Wants::Technician => "Type your name or initials.",
+        Wants::Number { unit, .. } => {
+            return format!(
+                "Type the value. A bare number is in {unit}; any other unit can be written behind it."
+            );
+        }
+        Wants::Reading { on, unit, .. } => {
+            let steady = match on {
+                HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
+                HoseOn::Rig { .. } if question.has_stop() => {
+                    "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
+                     shows; near is good enough. Where the valve comes to its stop first, type what the gauge shows \
+                     then, and stop behind it: 21.5 stop."
+                }
+                _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",
+            };
+            return format!(
+                "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."
+            );
+        }
+        Wants::Barometer => BAROMETER_FORMS,
+    };
+    wanted.to_owned()
+}
+
+pub fn progress(place: &Place) -> String {
+    let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();
+    let here = match &place.circuit {
+        Some(circuit) => format!("Testing \"{}\". ", circuit.name),
+        None => String::new(),
+    };
+    let left = place.n_circuits.saturating_sub(place.n_tested);
+    let circuits = match place.n_circuits {
+        0 => "No circuit is begun yet.".to_owned(),
+        _ => format!("{} circuits done, {left} to go.", place.n_tested),
+    };
+    format!("{section}{here}{circuits}")
+}
