@@ -28,7 +28,7 @@ pub enum OilError {
 }
 
 /// Density of a typical automatic-transmission oil at 15 °C: 865 kg/m3; common practice, no source.
-pub const TYPICAL_DENSITY: Density = Density::constant(865.0);
+pub(crate) const TYPICAL_DENSITY: Density = Density::constant(865.0);
 
 impl Oil {
     /// Makes an oil from its viscosity line and its density at 15 °C, 750 to 1050 kg/m3.
@@ -177,7 +177,7 @@ impl From<Walther> for [ViscosityPoint; 2] {
 /// Engineering (2009), equation 2.19, with the mean diameter D - c, which agrees with the exact annulus to 2e-5.
 /// There is no answer where the clearance is not below a quarter of the bore or a length or the viscosity is not
 /// positive.
-pub fn annulus_flow(
+pub(crate) fn annulus_flow(
     bore: f64,
     clearance: f64,
     length: f64,
@@ -194,7 +194,7 @@ pub fn annulus_flow(
 ///
 /// Effective area (coefficient times area) in m2, pressure drop in Pa, density in kg/m3; none may be negative, the
 /// density not zero, else there is no answer.
-pub fn hole_flow(effective_area: f64, pressure_drop: f64, density: f64) -> Option<VolumeFlow> {
+pub(crate) fn hole_flow(effective_area: f64, pressure_drop: f64, density: f64) -> Option<VolumeFlow> {
     let sound = effective_area >= 0.0 && pressure_drop >= 0.0 && density > 0.0;
     VolumeFlow::from_si(effective_area * (2.0 * pressure_drop / density).sqrt()).filter(|_| sound)
 }

@@ -133,10 +133,10 @@ impl From<Barometer> for BarometerSource {
 }
 
 /// Standard pressure at sea level in Pa (U.S. Standard Atmosphere 1976).
-pub const STANDARD_PRESSURE: f64 = 101_325.0;
+pub(crate) const STANDARD_PRESSURE: f64 = 101_325.0;
 
 /// Standard temperature at sea level in K (U.S. Standard Atmosphere 1976).
-pub const STANDARD_TEMPERATURE: f64 = 288.15;
+pub(crate) const STANDARD_TEMPERATURE: f64 = 288.15;
 
 const LAPSE_RATE: f64 = 0.0065;
 
@@ -147,7 +147,7 @@ const EXPONENT: f64 = 9.806_65 * 28.9644 / (8314.32 * LAPSE_RATE);
 ///
 /// U.S. Standard Atmosphere 1976, equation 33a. Valid from -2000 m to 11 000 m, elsewhere there is no answer. Elevations
 /// of places are geometric; up to 3700 m the pressure at the geopotential elevation is at most 0.03 % lower.
-pub fn standard_atmosphere(elevation: f64) -> Option<f64> {
+pub(crate) fn standard_atmosphere(elevation: f64) -> Option<f64> {
     let valid = (-2000.0..=11_000.0).contains(&elevation);
     valid.then(|| STANDARD_PRESSURE * pow(1.0 - LAPSE_RATE * elevation / STANDARD_TEMPERATURE, EXPONENT))
 }
@@ -157,7 +157,7 @@ pub fn standard_atmosphere(elevation: f64) -> Option<f64> {
 /// The inverse of the altimeter-setting formula of the U.S. National Weather Service: with n = 0.190284 and
 /// k = 1013.25^n 0.0065/288, P = (A^n - k h)^(1/n) + 0.3 hPa. There is no answer where the setting is not positive or
 /// the elevation lies above the top of that atmosphere.
-pub fn station_pressure(altimeter_setting: f64, elevation: f64) -> Option<f64> {
+pub(crate) fn station_pressure(altimeter_setting: f64, elevation: f64) -> Option<f64> {
     const N: f64 = 0.190_284;
     if !(altimeter_setting > 0.0 && elevation.is_finite()) {
         return None;

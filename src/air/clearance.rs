@@ -10,7 +10,7 @@ use crate::quantity::{Length, Pressure, Temperature};
 /// Returns how much more an eccentric annulus lets through than a centred one: 1 + 1.5 e^2, e from 0 to 1.
 ///
 /// The mean of (1 + e cos t)^3 over the circle; 2.5 when touching. The same for gas and liquid.
-pub fn eccentricity_factor(eccentricity: f64) -> f64 {
+pub(crate) fn eccentricity_factor(eccentricity: f64) -> f64 {
     1.0 + 1.5 * eccentricity * eccentricity
 }
 

@@ -3,15 +3,15 @@ use std::f64::consts::PI;
 use libm::{expm1, log, log1p, pow};
 
 /// Ratio of the specific heats of dry air; 1.4 for a diatomic ideal gas.
-pub const GAMMA: f64 = 1.4;
+pub(crate) const GAMMA: f64 = 1.4;
 
 /// Specific gas constant of dry air in J/(kg K).
-pub const GAS_CONSTANT: f64 = 287.05;
+pub(crate) const GAS_CONSTANT: f64 = 287.05;
 
 /// Returns the density of dry air in kg/m3 at a pressure in Pa and a temperature in K (ideal gas law).
 ///
 /// Real air at 20 °C and 101 325 Pa is 0.04 % denser (its compressibility factor is 0.9996).
-pub fn density(pressure: f64, temperature: f64) -> f64 {
+pub(crate) fn density(pressure: f64, temperature: f64) -> f64 {
     pressure / (GAS_CONSTANT * temperature)
 }
 
@@ -19,27 +19,27 @@ pub fn density(pressure: f64, temperature: f64) -> f64 {
 ///
 /// Sutherland's formula with the constants of the U.S. Standard Atmosphere 1976, equation 51; sound between 250 and
 /// 350 K to about 0.5 %.
-pub fn viscosity(temperature: f64) -> f64 {
+pub(crate) fn viscosity(temperature: f64) -> f64 {
     1.458e-6 * temperature * temperature.sqrt() / (temperature + 110.4)
 }
 
 /// Returns the mean free path in air in m at a pressure in Pa and a temperature in K, as kinetic theory defines it
 /// from the viscosity: mu/p sqrt(pi R T/2).
-pub fn mean_free_path(pressure: f64, temperature: f64) -> f64 {
+pub(crate) fn mean_free_path(pressure: f64, temperature: f64) -> f64 {
     viscosity(temperature) / pressure * (PI * GAS_CONSTANT * temperature / 2.0).sqrt()
 }
 
 /// Pressure ratio at and below which a nozzle is sonic: (2/(gamma+1))^(gamma/(gamma-1)).
-pub const CRITICAL_RATIO: f64 = 0.528_281_787_717_174_2;
+pub(crate) const CRITICAL_RATIO: f64 = 0.528_281_787_717_174_2;
 
 /// The flow function at and below [`CRITICAL_RATIO`], its largest value.
-pub const CRITICAL_FLOW: f64 = 0.684_731_456_377_270_5;
+pub(crate) const CRITICAL_FLOW: f64 = 0.684_731_456_377_270_5;
 
 /// Returns the flow function Phi = m sqrt(R T) / (A p_up) of an ideal nozzle at a pressure ratio p_down/p_up.
 ///
 /// Saint-Venant and Wantzel's relation for isentropic flow; constant below [`CRITICAL_RATIO`]. The ratio lies between
 /// 0 and 1; for any other number there is no answer.
-pub fn flow_function(ratio: f64) -> Option<f64> {
+pub(crate) fn flow_function(ratio: f64) -> Option<f64> {
     if !(0.0..=1.0).contains(&ratio) {
         return None;
     }
@@ -92,16 +92,16 @@ impl Law {
 /// Independent of the pressure ratio within [`PLUG_CHANGE_LIMIT`]. The area rules 0.128 d^2 and 0.125 d^2 dm3/(s bar)
 /// for ISO 6358 conductances (d in mm) mean 0.818 and 0.799; Lichtarowicz, Duggins and Markland (J Mech Eng Sci 7(2),
 /// 1965) give 0.81 for incompressible flow through holes of length 1.5 to 2 diameters.
-pub const PLUG_COEFFICIENT: f64 = 0.82;
+pub(crate) const PLUG_COEFFICIENT: f64 = 0.82;
 
 /// Limit of the error of [`PLUG_COEFFICIENT`], either way.
-pub const PLUG_LIMIT: f64 = 0.03;
+pub(crate) const PLUG_LIMIT: f64 = 0.03;
 
 /// Limit of the relative change of a plug's coefficient between 5 inHg and sonic flow, either way.
-pub const PLUG_CHANGE_LIMIT: f64 = 0.03;
+pub(crate) const PLUG_CHANGE_LIMIT: f64 = 0.03;
 
 /// Limit of the error of [`plate_coefficient`], either way.
-pub const PLATE_LIMIT: f64 = 0.01;
+pub(crate) const PLATE_LIMIT: f64 = 0.01;
 
 const PLATE: [f64; 6] = [0.8414, -0.1002, 0.8415, -3.9, 4.6001, -1.6827];
 
@@ -109,13 +109,13 @@ const PLATE: [f64; 6] = [0.8414, -0.1002, 0.8415, -3.9, 4.6001, -1.6827];
 ///
 /// Polynomial through J. A. Perry's measurements (Trans. ASME 71, 1949, 757), within 0.01; it rises from 0.60 without
 /// compression to 0.84 in deep vacuum, past sonic flow. Ratios outside are taken as the nearer end.
-pub fn plate_coefficient(ratio: f64) -> f64 {
+pub(crate) fn plate_coefficient(ratio: f64) -> f64 {
     let ratio = ratio.clamp(0.0, 1.0);
     PLATE.iter().rev().fold(0.0, |sum, coefficient| sum * ratio + coefficient)
 }
 
 /// Returns the slope of [`plate_coefficient`] over the pressure ratio; never positive.
-pub fn plate_slope(ratio: f64) -> f64 {
+pub(crate) fn plate_slope(ratio: f64) -> f64 {
     let ratio = ratio.clamp(0.0, 1.0);
     (1..PLATE.len()).rev().fold(0.0, |sum, power| sum * ratio + power as f64 * PLATE[power])
 }
@@ -134,7 +134,7 @@ const FACTOR: f64 = 2.0 * GAMMA / (GAMMA - 1.0);
 
 /// The openings that let air into a rig, over its sonic inlet valve, at one depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct AirOpening {
+pub(crate) struct AirOpening {
     /// g(x): bleed and circuit over the inlet valve.
     pub ratio: f64,
     /// dg/dx, positive; the depth falls as x rises.
@@ -144,7 +144,7 @@ pub struct AirOpening {
 /// Returns the openings at a depth (vacuum over barometer).
 ///
 /// They grow without bound as the depth goes to 0; the depth lies above 0 and below 1, and elsewhere there is no answer.
-pub fn opening(depth: f64) -> Option<AirOpening> {
+pub(crate) fn opening(depth: f64) -> Option<AirOpening> {
     let ratio = (depth > 0.0 && depth < 1.0).then_some(1.0 - depth)?;
     if ratio <= CRITICAL_RATIO {
         return Some(AirOpening { ratio, slope: 1.0 });
@@ -156,12 +156,12 @@ pub fn opening(depth: f64) -> Option<AirOpening> {
 }
 
 /// Returns g, the [`AirOpening::ratio`] at a depth.
-pub fn opening_ratio(depth: f64) -> Option<f64> {
+pub(crate) fn opening_ratio(depth: f64) -> Option<f64> {
     opening(depth).map(|opening| opening.ratio)
 }
 
 /// Returns the depth at which the openings have this ratio, which must be positive.
-pub fn depth_at(opening_ratio: f64) -> Option<f64> {
+pub(crate) fn depth_at(opening_ratio: f64) -> Option<f64> {
     if !(opening_ratio > 0.0 && opening_ratio.is_finite()) {
         return None;
     }

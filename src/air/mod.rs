@@ -7,14 +7,14 @@ mod barometer;
 mod clearance;
 mod flow;
 
-pub use barometer::STANDARD_PRESSURE;
+pub(crate) use barometer::STANDARD_PRESSURE;
 pub use barometer::{Barometer, BarometerSource};
 #[cfg(test)]
-pub use barometer::{BarometerError, standard_atmosphere, station_pressure};
-pub use clearance::{Clearance, OutOfDomain, eccentricity_factor};
+pub(crate) use barometer::{BarometerError, standard_atmosphere, station_pressure};
+pub(crate) use clearance::{Clearance, OutOfDomain, eccentricity_factor};
 #[cfg(test)]
-pub use flow::GAMMA;
-pub use flow::{
+pub(crate) use flow::GAMMA;
+pub(crate) use flow::{
     AirOpening, CRITICAL_FLOW, CRITICAL_RATIO, GAS_CONSTANT, Law, PLATE_LIMIT, PLUG_CHANGE_LIMIT,
     PLUG_COEFFICIENT, PLUG_LIMIT, density, depth_at, flow_function, mean_free_path, opening, opening_ratio,
     plate_coefficient, plate_slope, viscosity,

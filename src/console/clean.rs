@@ -2,12 +2,12 @@
 ///
 /// Control characters other than the line feed, escape sequences' introducers, bidirectional controls, zero-width
 /// characters and line separators are each replaced by `·`, so that a hostile text stays visible as such.
-pub fn clean(text: &str) -> String {
+pub(crate) fn clean(text: &str) -> String {
     text.chars().map(|c| if c != '\n' && is_hidden(c) { '·' } else { c }).collect()
 }
 
 /// Returns the first character that [`clean`] would replace.
-pub fn hidden(text: &str) -> Option<char> {
+pub(crate) fn hidden(text: &str) -> Option<char> {
     text.chars().find(|c| *c != '\n' && is_hidden(*c))
 }
 

@@ -4,6 +4,6 @@ mod clean;
 mod progress;
 mod screen;
 
-pub use clean::{clean, hidden};
-pub use progress::{Progress, is_interrupted, mark_interrupts, take_interrupt};
-pub use screen::{Screen, is_interactive};
+pub(crate) use clean::{clean, hidden};
+pub(crate) use progress::{Progress, is_interrupted, mark_interrupts, take_interrupt};
+pub(crate) use screen::{Screen, is_interactive};

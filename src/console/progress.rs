@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use super::Screen;
 
 /// How far a piece of work is, drawn on standard error once it has taken a second; nothing where that is no terminal.
-pub struct Progress {
+pub(crate) struct Progress {
     what: &'static str,
     n_all: usize,
     n_done: AtomicUsize,
@@ -24,14 +24,14 @@ const CELLS: usize = 30;
 
 impl Progress {
     /// Begins a piece of work of that many steps; `what` names a step in the plural, as in `records audited`.
-    pub fn new(what: &'static str, n_all: usize) -> Progress {
+    pub(crate) fn new(what: &'static str, n_all: usize) -> Progress {
         let now = Instant::now();
         let drawn = io::stderr().is_terminal().then(|| Mutex::new(now));
         Progress { what, n_all, n_done: AtomicUsize::new(0), began: now, drawn }
     }
 
     /// Counts a step that is done; any thread may.
-    pub fn step(&self) {
+    pub(crate) fn step(&self) {
         let n_done = self.n_done.fetch_add(1, Ordering::Relaxed) + 1;
         let Some(drawn) = &self.drawn else { return };
         if self.began.elapsed() < PATIENCE {
@@ -64,15 +64,15 @@ static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 ///
 /// # Errors
 /// Where a handler is set already.
-pub fn mark_interrupts() -> Result<(), ctrlc::Error> {
+pub(crate) fn mark_interrupts() -> Result<(), ctrlc::Error> {
     ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed))
 }
 
 /// Returns whether Ctrl-C was pressed, and forgets that it was.
-pub fn take_interrupt() -> bool {
+pub(crate) fn take_interrupt() -> bool {
     INTERRUPTED.swap(false, Ordering::Relaxed)
 }
 
-pub fn is_interrupted() -> bool {
+pub(crate) fn is_interrupted() -> bool {
     INTERRUPTED.load(Ordering::Relaxed)
 }

@@ -7,7 +7,7 @@ use super::clean::escaped;
 ///
 /// A write that fails (a closed pipe, a vanished terminal) is not an error of the work in hand: what matters goes to
 /// the journal, so the screen only remembers that it is gone.
-pub struct Screen {
+pub(crate) struct Screen {
     out: Box<dyn Write>,
     width: usize,
     unicode: bool,
@@ -18,7 +18,7 @@ pub struct Screen {
 
 impl Screen {
     /// Makes a screen on standard output, as wide as the terminal up to 100 columns, or 80 where there is none.
-    pub fn stdout() -> Screen {
+    pub(crate) fn stdout() -> Screen {
         let width = terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0));
         Screen {
             out: Box::new(io::stdout()),
@@ -30,31 +30,31 @@ impl Screen {
     }
 
     /// Makes a screen on standard error, for messages that must not mix with output.
-    pub fn stderr() -> Screen {
+    pub(crate) fn stderr() -> Screen {
         Screen { out: Box::new(io::stderr()), is_terminal: io::stderr().is_terminal(), ..Screen::stdout() }
     }
 
     /// Makes a screen of a given width on any writer.
     #[cfg(test)]
-    pub fn new(out: Box<dyn Write>, width: usize) -> Screen {
+    pub(crate) fn new(out: Box<dyn Write>, width: usize) -> Screen {
         Screen { out, width, unicode: true, is_terminal: false, gone: false }
     }
 
-    pub fn width(&self) -> usize {
+    pub(crate) fn width(&self) -> usize {
         self.width
     }
 
-    pub fn is_gone(&self) -> bool {
+    pub(crate) fn is_gone(&self) -> bool {
         self.gone
     }
 
     /// Writes a paragraph from the first column on.
-    pub fn say(&mut self, text: &str) {
+    pub(crate) fn say(&mut self, text: &str) {
         self.paragraph(0, text);
     }
 
     /// Writes a paragraph wrapped to the width, every line indented by this many columns.
-    pub fn paragraph(&mut self, indent: usize, text: &str) {
+    pub(crate) fn paragraph(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);
         for line in clean(text).lines() {
             for wrapped in textwrap::wrap(line, self.wrapping(&pad, &pad)) {
@@ -64,7 +64,7 @@ impl Screen {
     }
 
     /// Writes a paragraph behind a marker, later lines aligned with the first one's text.
-    pub fn item(&mut self, marker: &str, text: &str) {
+    pub(crate) fn item(&mut self, marker: &str, text: &str) {
         let pad = " ".repeat(marker.chars().count());
         for line in textwrap::wrap(&clean(text), self.wrapping(marker, &pad)) {
             self.line(&line);
@@ -81,13 +81,13 @@ impl Screen {
     }
 
     /// Writes one line as it is (cleaned, not wrapped).
-    pub fn line(&mut self, text: &str) {
+    pub(crate) fn line(&mut self, text: &str) {
         self.write(&clean(text));
         self.write("\n");
     }
 
     /// Writes a message: on a terminal wrapped between words, else as it is, for a program that looks for its words.
-    pub fn message(&mut self, text: &str) {
+    pub(crate) fn message(&mut self, text: &str) {
         if self.is_terminal {
             self.report(text);
         } else {
@@ -96,7 +96,7 @@ impl Screen {
     }
 
     /// Writes a report on a script, wrapped but for the pictures of its lines, which have their columns to keep.
-    pub fn report(&mut self, text: &str) {
+    pub(crate) fn report(&mut self, text: &str) {
         const HELP: &str = "= help: ";
         for line in text.lines() {
             let bare = line.trim_start();
@@ -113,7 +113,7 @@ impl Screen {
     }
 
     /// Writes all of a prompt but its last line, wrapped so that there is room to type behind it; returns that line.
-    pub fn prompt(&mut self, text: &str) -> String {
+    pub(crate) fn prompt(&mut self, text: &str) -> String {
         const ROOM: usize = 8;
         let text = clean(text);
         let width = self.width.saturating_sub(ROOM);
@@ -133,7 +133,7 @@ impl Screen {
 
     /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal shows it: a
     /// transcript has no line that is written over.
-    pub fn replace_line(&mut self, text: &str) {
+    pub(crate) fn replace_line(&mut self, text: &str) {
         if !self.is_terminal {
             return;
         }
@@ -146,12 +146,12 @@ impl Screen {
 
     /// Writes a JSON document, with what could move a cursor or reorder a line escaped: the same document to a program,
     /// and harmless to a terminal.
-    pub fn json(&mut self, document: &impl std::fmt::Display) {
+    pub(crate) fn json(&mut self, document: &impl std::fmt::Display) {
         self.document(&escaped(&format!("{document:#}\n")));
     }
 
     /// Writes a document to the byte, as for JSON and CSV.
-    pub fn document(&mut self, text: &str) {
+    pub(crate) fn document(&mut self, text: &str) {
         self.gone |= self.out.write_all(text.as_bytes()).is_err();
         self.gone |= self.out.flush().is_err();
     }
@@ -163,7 +163,7 @@ impl Screen {
 }
 
 /// Returns whether somebody sits at standard input and output.
-pub fn is_interactive() -> bool {
+pub(crate) fn is_interactive() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
 }
 

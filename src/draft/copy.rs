@@ -3,7 +3,7 @@ use crate::procedure::{Fault, Kind, Program, Source, SourceFile, Title, Token, t
 
 /// A procedure that is copied: its text stays as it stands, and only what it is called is put in anew.
 #[derive(Debug, Clone)]
-pub struct Original {
+pub(crate) struct Original {
     /// Its name and version.
     pub named: String,
     pub title: Title,
@@ -14,7 +14,7 @@ pub struct Original {
 
 impl Original {
     /// Takes a procedure; none where what it is called does not stand where it can be changed.
-    pub fn of(program: &Program) -> Result<Option<Original>, Fault> {
+    pub(crate) fn of(program: &Program) -> Result<Option<Original>, Fault> {
         let circuits = &program.outline()?.circuits;
         let original = Original {
             named: format!("{} {}", program.source.id, program.title.version),
@@ -26,12 +26,12 @@ impl Original {
         Ok(original.retitled(unit.as_deref(), "Another title").is_some().then_some(original))
     }
 
-    pub fn modules(&self) -> &[SourceFile] {
+    pub(crate) fn modules(&self) -> &[SourceFile] {
         self.source.files.get(1..).unwrap_or_default()
     }
 
     /// Returns one of its texts for a unit: where it names its own, it names that one.
-    pub fn renamed(&self, text: &str, unit: &str) -> String {
+    pub(crate) fn renamed(&self, text: &str, unit: &str) -> String {
         self.title.unit.as_ref().map_or(text.to_owned(), |old| with_word(text, old, unit))
     }
 

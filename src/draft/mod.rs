@@ -5,8 +5,8 @@ mod model;
 mod typed;
 mod writer;
 
-pub use copy::Original;
-pub use model::{Draft, DraftCircuit, DraftLimits, Feature};
+pub(crate) use copy::Original;
+pub(crate) use model::{Draft, DraftCircuit, DraftLimits, Feature};
 pub(crate) use typed::{HEADING, NOT_KNOWN, figure, heading, hours_of, list, long, reading_list, short};
-pub use typed::{cleaned, file_name};
-pub use writer::provenance;
+pub(crate) use typed::{cleaned, file_name};
+pub(crate) use writer::provenance;

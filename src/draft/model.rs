@@ -6,7 +6,7 @@ use crate::record::Repair;
 
 /// A procedure as it was answered.
 #[derive(Debug, Clone, Default)]
-pub struct Draft {
+pub(crate) struct Draft {
     /// The unit; none of a bench job's copy.
     pub unit: Option<String>,
     /// What the procedure is called: the unit, and the part of it that is tested.
@@ -22,7 +22,7 @@ pub struct Draft {
 impl Draft {
     /// Writes the procedure, with comments for whoever goes on with it. Its version is 1.0.0: a new name begins anew, also
     /// where it is a copy.
-    pub fn text(&self, file: &str) -> String {
+    pub(crate) fn text(&self, file: &str) -> String {
         let mut writer = ScriptWriter::default();
         match &self.original {
             None => writer.head(self, file),
@@ -46,7 +46,7 @@ impl Draft {
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub struct DraftCircuit {
+pub(crate) struct DraftCircuit {
     pub section: Option<String>,
     pub name: String,
     pub feature: &'static Feature,
@@ -63,7 +63,7 @@ pub struct DraftCircuit {
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub enum DraftLimits {
+pub(crate) enum DraftLimits {
     ToBeFound,
     Known {
         limits: Limits,
@@ -76,7 +76,7 @@ pub enum DraftLimits {
 
 impl DraftCircuit {
     /// Returns whether a verdict can be given on it.
-    pub fn is_judged(&self) -> bool {
+    pub(crate) fn is_judged(&self) -> bool {
         self.limits != DraftLimits::ToBeFound
     }
 }
@@ -84,7 +84,7 @@ impl DraftCircuit {
 /// What is at a circuit's port, as far as it decides how the circuit is tested. What each of them asks for is common
 /// practice, no source.
 #[derive(Debug, PartialEq, Eq)]
-pub struct Feature {
+pub(crate) struct Feature {
     /// What it is.
     pub told: &'static str,
     before: &'static str,
@@ -98,7 +98,7 @@ pub struct Feature {
 
 impl Feature {
     /// Every feature, in the order offered; the last one is for all else.
-    pub const ALL: [&'static Feature; 6] = [
+    pub(crate) const ALL: [&'static Feature; 6] = [
         &Feature {
             told: "a valve in its bore, tested at both of its stops",
             before: "Valve and spring in place and oiled, retainer fitted.",
@@ -150,7 +150,7 @@ impl Feature {
     ];
 
     /// Says what to do before the reading.
-    pub fn set_up(&self, port: Option<&str>) -> String {
+    pub(crate) fn set_up(&self, port: Option<&str>) -> String {
         match port {
             None => format!("{} Seat the plate over the port.", self.before),
             Some(port) => format!("{} Seat the plate over port {}.", self.before, port.trim_end_matches('.')),
@@ -159,7 +159,7 @@ impl Feature {
 
     /// Returns the lines between the braces of its test; none where nothing but one reading is to be said. Steps that
     /// branch on a verdict stand only where there can be one.
-    pub fn steps(&self, is_judged: bool) -> Option<&'static str> {
+    pub(crate) fn steps(&self, is_judged: bool) -> Option<&'static str> {
         if is_judged { self.judged } else { self.unjudged }
     }
 }

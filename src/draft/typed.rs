@@ -5,7 +5,7 @@ use crate::procedure::is_plain_name;
 use crate::quantity::{Entry, Pressure, Unit, parse_number};
 
 /// Returns a typed text as a procedure can hold it: on one line, with single blanks, and without hidden characters.
-pub fn cleaned(text: &str) -> String {
+pub(crate) fn cleaned(text: &str) -> String {
     let spaced: String = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
     let shown: String = spaced.chars().filter(|c| hidden(c.encode_utf8(&mut [0; 4])).is_none()).collect();
     shown.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
@@ -42,7 +42,7 @@ const LONGEST_NAME: usize = 40;
 ///
 /// Letters and figures of the alphabet stay, in lower case, and everything else becomes a hyphen; where nothing is left,
 /// or a device has that name, it is `new-procedure`.
-pub fn file_name(title: &str) -> String {
+pub(crate) fn file_name(title: &str) -> String {
     let plain: String =
         title.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
     let mut name = String::new();

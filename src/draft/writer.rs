@@ -260,7 +260,7 @@ pub(super) fn quoted(text: &str, indent: &str) -> String {
 }
 
 /// Says where limits that were proposed from readings on good units come from, a comment each.
-pub fn provenance(baseline: &Baseline) -> Vec<String> {
+pub(crate) fn provenance(baseline: &Baseline) -> Vec<String> {
     let unit = &UNITS[0];
     let show = |pa: f64| shown(unit.from_si(pa), 2);
     let percent = |share: f64| shown(share * 100.0, 1);

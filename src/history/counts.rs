@@ -5,7 +5,7 @@ use crate::record::VerdictCounts;
 
 /// What circuits are counted by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum GroupBy {
+pub(crate) enum GroupBy {
     Circuit,
     Technician,
     Rig,
@@ -17,7 +17,7 @@ pub enum GroupBy {
 /// A shop tests again what it has repaired, so its weak circuits would look the better the more it repairs, were the two
 /// not kept apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tests {
+pub(crate) enum Tests {
     /// The first tests of units.
     First,
     /// Those of circuits that were tested again, as after a repair.
@@ -32,7 +32,7 @@ impl Tests {
 
 /// Circuits that have something in common.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Group {
+pub(crate) struct Group {
     /// What they have in common.
     pub label: String,
     pub counts: VerdictCounts,
@@ -42,13 +42,13 @@ pub struct Group {
 
 impl Group {
     /// Returns how many were tested and judged.
-    pub fn tested(&self) -> usize {
+    pub(crate) fn tested(&self) -> usize {
         let VerdictCounts { holds, worn, leaks, retest, .. } = self.counts;
         holds + worn + leaks + retest
     }
 
     /// Returns the share of those tested that are worn or leak; 0 where none was.
-    pub fn failed_share(&self) -> f64 {
+    pub(crate) fn failed_share(&self) -> f64 {
         let failed = self.counts.worn + self.counts.leaks;
         if self.tested() == 0 { 0.0 } else { failed as f64 / self.tested() as f64 }
     }
@@ -57,7 +57,7 @@ impl Group {
 impl Index {
     /// Counts verdicts of a unit's circuits, or of one of them, by something; in the order of the labels, `circuit 2` before
     /// `circuit 10`.
-    pub fn groups(
+    pub(crate) fn groups(
         &self,
         by: GroupBy,
         tests: Tests,

@@ -25,14 +25,14 @@ const PATIENCE: Duration = Duration::from_secs(30);
 const GRAIN: Duration = Duration::from_secs(2);
 
 /// An index of a shop's records. It may be opened by several programs at once.
-pub struct Index {
+pub(crate) struct Index {
     connection: Connection,
     folder: PathBuf,
 }
 
 /// What an update has done.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Update {
+pub(crate) struct Update {
     /// Records that were added.
     pub added: usize,
     /// Whether it was broken off; what is in the index stands, and the next update goes on.
@@ -41,7 +41,7 @@ pub struct Update {
 
 /// Why the index cannot be used.
 #[derive(Debug, thiserror::Error)]
-pub enum IndexError {
+pub(crate) enum IndexError {
     #[error("the index of the records can't be used ({0}); history rebuild makes it anew")]
     Database(#[from] rusqlite::Error),
     #[error("{}: {}", .0.display(), .1)]
@@ -50,7 +50,7 @@ pub enum IndexError {
 
 impl Index {
     /// Opens a shop's index, or begins one. An index that is damaged or of another version is begun anew.
-    pub fn open(shop: &Shop) -> Result<Index, IndexError> {
+    pub(crate) fn open(shop: &Shop) -> Result<Index, IndexError> {
         let path = path(shop);
         match connect(&path) {
             Ok(connection) => Ok(Index { connection, folder: shop.records() }),
@@ -63,7 +63,7 @@ impl Index {
     }
 
     /// Reads every record again.
-    pub fn rebuild(
+    pub(crate) fn rebuild(
         &mut self,
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
@@ -78,7 +78,7 @@ impl Index {
     ///
     /// A record is never changed in its place, so one that is in the index is not read again. `step` is told how many
     /// files are to be read, once for each that was.
-    pub fn update(
+    pub(crate) fn update(
         &mut self,
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
@@ -121,7 +121,7 @@ impl Index {
     }
 
     /// Takes up what was read of files, all of it or nothing, and returns how many records were new.
-    pub fn take_up(&mut self, read: &[(String, Result<Record, String>)]) -> Result<usize, IndexError> {
+    pub(crate) fn take_up(&mut self, read: &[(String, Result<Record, String>)]) -> Result<usize, IndexError> {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let mut n_added = 0;
         for (name, read) in read {

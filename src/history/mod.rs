@@ -12,9 +12,9 @@ mod over_time;
 mod readings;
 mod writing;
 
-pub use counts::{Group, GroupBy, Tests};
-pub use index::{Index, IndexError, Update};
-pub use over_time::ChartPoint;
+pub(crate) use counts::{Group, GroupBy, Tests};
+pub(crate) use index::{Index, IndexError, Update};
+pub(crate) use over_time::ChartPoint;
 #[cfg(test)]
-pub use readings::Changed;
-pub use readings::{GoodUnit, ReadingSpread};
+pub(crate) use readings::Changed;
+pub(crate) use readings::{GoodUnit, ReadingSpread};

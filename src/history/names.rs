@@ -7,30 +7,30 @@ use super::{Index, IndexError};
 /// What the index knows by name, and which record stands for which.
 impl Index {
     /// Returns the units that records are of, in the order of the alphabet.
-    pub fn units(&self) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn units(&self) -> Result<Vec<String>, IndexError> {
         self.texts("SELECT DISTINCT unit FROM circuit ORDER BY unit", &[])
     }
 
     /// Returns the circuits of a unit, in the order of the alphabet, `circuit 2` before `circuit 10`.
-    pub fn circuits(&self, unit: &str) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn circuits(&self, unit: &str) -> Result<Vec<String>, IndexError> {
         let mut circuits = self.texts("SELECT name FROM circuit WHERE unit = $1", &[&unit])?;
         alphanumeric_sort::sort_str_slice(&mut circuits);
         Ok(circuits)
     }
 
     /// Returns the rigs that records are of, in the order of the alphabet.
-    pub fn rigs(&self) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn rigs(&self) -> Result<Vec<String>, IndexError> {
         self.texts("SELECT DISTINCT rig FROM record ORDER BY rig", &[])
     }
 
     /// Returns the sessions of a unit that count, in the order of their names.
-    pub fn sessions(&self, unit: &str) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn sessions(&self, unit: &str) -> Result<Vec<String>, IndexError> {
         self.texts("SELECT session FROM record WHERE unit = $1 AND counts ORDER BY session", &[&unit])
     }
 
     /// Returns the sessions of a job that count, in the order in which they were tested: an amendment was tested when what it
     /// amends was.
-    pub fn sessions_of_job(&self, job: &str) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn sessions_of_job(&self, job: &str) -> Result<Vec<String>, IndexError> {
         self.texts(
             "SELECT session FROM record WHERE job = $1 AND counts ORDER BY COALESCE(
                  (SELECT MAX(checked) FROM rig_check WHERE rig_check.record = record.id), finished), finished, session",
@@ -39,7 +39,7 @@ impl Index {
     }
 
     /// Returns the record that stands for the one of a session: itself, or what amends it last; none where there is none.
-    pub fn standing_for(&self, session: &str) -> Result<Option<String>, IndexError> {
+    pub(crate) fn standing_for(&self, session: &str) -> Result<Option<String>, IndexError> {
         let standing = self.texts(
             "SELECT session FROM record
              WHERE counts AND family = COALESCE((SELECT family FROM record WHERE session = $1), $1)",
@@ -49,7 +49,7 @@ impl Index {
     }
 
     /// Returns the sessions whose records count and test again what one of these names found, the latest last.
-    pub fn tested_again_in(&self, session: &str) -> Result<Vec<String>, IndexError> {
+    pub(crate) fn tested_again_in(&self, session: &str) -> Result<Vec<String>, IndexError> {
         self.texts(
             "SELECT session FROM record
              WHERE counts AND follows = COALESCE((SELECT family FROM record WHERE session = $1), $1)
@@ -59,7 +59,7 @@ impl Index {
     }
 
     /// Returns the records that amend others, by what they amend, the one that counts last.
-    pub fn amendments(&self) -> Result<BTreeMap<String, Vec<String>>, IndexError> {
+    pub(crate) fn amendments(&self) -> Result<BTreeMap<String, Vec<String>>, IndexError> {
         let sql = "SELECT amends, session FROM record WHERE amends IS NOT NULL ORDER BY finished, session";
         let mut amendments: BTreeMap<String, Vec<String>> = BTreeMap::new();
         self.ask(sql, &[], |row| {
@@ -70,12 +70,12 @@ impl Index {
     }
 
     /// Returns the files among the records that are left out, with what is wrong.
-    pub fn skipped(&self) -> Result<Vec<(String, String)>, IndexError> {
+    pub(crate) fn skipped(&self) -> Result<Vec<(String, String)>, IndexError> {
         self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| row.try_into())
     }
 
     /// Returns how many records are in the index, those that were amended included.
-    pub fn n_records(&self) -> Result<usize, IndexError> {
+    pub(crate) fn n_records(&self) -> Result<usize, IndexError> {
         let n = self.ask("SELECT COUNT(*) FROM record", &[], |row| row.get(0))?;
         Ok(n.first().copied().unwrap_or_default())
     }

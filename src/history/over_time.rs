@@ -2,7 +2,7 @@ use super::{Index, IndexError};
 
 /// What became of circuits about which the same was decided.
 #[derive(Debug, Clone, PartialEq)]
-pub struct RepairOutcome {
+pub(crate) struct RepairOutcome {
     pub circuit: String,
     pub decided: String,
     /// How many were tested again afterwards.
@@ -17,7 +17,7 @@ pub struct RepairOutcome {
 
 /// What a month's decisions cost and saved.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Savings {
+pub(crate) struct Savings {
     /// The month, as `2026-11`.
     pub month: String,
     /// The money; empty where the shop names none.
@@ -32,7 +32,7 @@ pub struct Savings {
 
 /// A check of a rig against its calibration. Vacuums are in Pa.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ChartPoint {
+pub(crate) struct ChartPoint {
     /// When, in seconds since 1970.
     pub at: i64,
     pub session: String,
@@ -44,7 +44,7 @@ pub struct ChartPoint {
 
 impl Index {
     /// Returns what became of a unit's circuits after what was decided about them, by circuit and decision.
-    pub fn repairs(&self, unit: &str) -> Result<Vec<RepairOutcome>, IndexError> {
+    pub(crate) fn repairs(&self, unit: &str) -> Result<Vec<RepairOutcome>, IndexError> {
         let mut repairs = self.ask(include_str!("sql/repairs.sql"), &[&unit], |row| {
             Ok(RepairOutcome {
                 circuit: row.get(0)?,
@@ -63,7 +63,7 @@ impl Index {
     }
 
     /// Returns what the shop saved by the figures at hand, by month and money.
-    pub fn savings(&self) -> Result<Vec<Savings>, IndexError> {
+    pub(crate) fn savings(&self) -> Result<Vec<Savings>, IndexError> {
         self.ask(include_str!("sql/savings.sql"), &[], |row| {
             Ok(Savings {
                 month: row.get(0)?,
@@ -76,7 +76,7 @@ impl Index {
     }
 
     /// Returns the latest checks of a rig, oldest first.
-    pub fn drift(&self, rig: &str, most: u32) -> Result<Vec<ChartPoint>, IndexError> {
+    pub(crate) fn drift(&self, rig: &str, most: u32) -> Result<Vec<ChartPoint>, IndexError> {
         let mut points = self.ask(include_str!("sql/drift.sql"), &[&rig, &most], |row| {
             Ok(ChartPoint {
                 session: row.get(0)?,

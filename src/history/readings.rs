@@ -7,7 +7,7 @@ use crate::stats::{StudyReading, Summary};
 
 /// How the standard readings of a circuit spread. Vacuums are in Pa.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ReadingSpread {
+pub(crate) struct ReadingSpread {
     pub summary: Summary,
     /// How many belong to tests that were left undecided.
     pub n_undecided: usize,
@@ -19,14 +19,14 @@ pub struct ReadingSpread {
 
 impl ReadingSpread {
     /// Returns the least reading that at least this share of the readings does not exceed.
-    pub fn quantile(&self, share: f64) -> f64 {
+    pub(crate) fn quantile(&self, share: f64) -> f64 {
         let wanted = (share * self.readings.len() as f64).ceil().max(1.0) as usize;
         self.readings.get(wanted - 1).or(self.readings.last()).copied().unwrap_or_default()
     }
 
     /// Returns how many readings lie in each step of 0.05 inHg: where it begins, and their number; steps without any are left
     /// out.
-    pub fn bins(&self) -> Vec<(f64, u64)> {
+    pub(crate) fn bins(&self) -> Vec<(f64, u64)> {
         const STEP: f64 = 0.05 * INCH_OF_MERCURY;
         let steps = self.readings.chunk_by(|one, other| (one / STEP).floor() == (other / STEP).floor());
         steps.map(|step| ((step[0] / STEP).floor() * STEP, step.len() as u64)).collect()
@@ -35,7 +35,7 @@ impl ReadingSpread {
 
 /// What other limits would make of a circuit's records.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Judged {
+pub(crate) struct Judged {
     /// How many records have a verdict on the circuit.
     pub n_records: usize,
     /// Those that would have another one, oldest first.
@@ -44,7 +44,7 @@ pub struct Judged {
 
 /// A record that other limits would judge otherwise.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Changed {
+pub(crate) struct Changed {
     pub session: String,
     pub was: Verdict,
     pub would_be: Verdict,
@@ -52,7 +52,7 @@ pub struct Changed {
 
 /// What a circuit read in a record.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GoodUnit {
+pub(crate) struct GoodUnit {
     pub session: String,
     /// The lowest standard reading of the circuit that counts.
     pub standard: Pressure,
@@ -64,7 +64,7 @@ pub struct GoodUnit {
 
 impl Index {
     /// Returns how the standard readings of a unit's circuit spread; none where there are no readings.
-    pub fn spread_of(
+    pub(crate) fn spread_of(
         &self,
         tests: Tests,
         unit: &str,
@@ -83,7 +83,7 @@ impl Index {
     }
 
     /// Returns the limits that a circuit had last.
-    pub fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
+    pub(crate) fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
         let sql = "SELECT holds_from, leaks_to FROM circuit WHERE unit = $1 AND name = $2";
         let found: Vec<(Option<f64>, Option<f64>)> =
             self.ask(sql, &[&unit, &circuit], |row| row.try_into())?;
@@ -93,7 +93,7 @@ impl Index {
     }
 
     /// Judges all readings of a unit's circuit by other limits.
-    pub fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
+    pub(crate) fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
         let mut judged: Vec<Changed> = Vec::new();
         self.ask(include_str!("sql/limits.sql"), &[&unit, &circuit], |row| {
             let session = row.get_ref(0)?.as_str()?;
@@ -117,7 +117,7 @@ impl Index {
     ///
     /// Records that were amended do not count, nor does one whose unit was read again after a repair in another of them: that
     /// unit is counted as it then was.
-    pub fn good_units(
+    pub(crate) fn good_units(
         &self,
         unit: &str,
         circuit: &str,
@@ -140,7 +140,7 @@ impl Index {
     }
 
     /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
-    pub fn study(&self, unit: &str) -> Result<Vec<StudyReading>, IndexError> {
+    pub(crate) fn study(&self, unit: &str) -> Result<Vec<StudyReading>, IndexError> {
         self.ask(include_str!("sql/class.sql"), &[&unit], |row| {
             Ok(StudyReading { operator: row.get(0)?, part: row.get(1)?, value: row.get(2)? })
         })

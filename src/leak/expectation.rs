@@ -112,7 +112,7 @@ fn row(bench: &Bench, drill: &'static Drill) -> Result<CurveRow, ExpectationErro
 }
 
 /// Returns readings to expect, with their intervals, at evenly spaced holes from next to none up to a widest one.
-pub fn curve_line(
+pub(crate) fn curve_line(
     bench: &Bench,
     widest: Length,
     n_points: u32,

@@ -161,7 +161,12 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
 }
 
 /// Returns the verdict alone on a standard reading in Pa whose errors are spread like this: that of [`judge`].
-pub fn verdict(standard_reading_pa: f64, spread: &Spread, limits: &Limits, confidence: f64) -> Verdict {
+pub(crate) fn verdict(
+    standard_reading_pa: f64,
+    spread: &Spread,
+    limits: &Limits,
+    confidence: f64,
+) -> Verdict {
     // Farther off nothing is left of the errors that a confidence could ask for.
     let margin = spread.rectangle + 6.0 * spread.normal;
     let below = |standard: f64| match standard - standard_reading_pa {

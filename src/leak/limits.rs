@@ -77,7 +77,7 @@ impl TryFrom<LimitsParts> for Limits {
 
 /// What limits are to promise: this share of good units holds, with this confidence.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Promise {
+pub(crate) struct Promise {
     share: f64,
     confidence: f64,
 }
@@ -87,7 +87,7 @@ pub struct Promise {
 /// Good units say where sound circuits read, and nothing of where a circuit fails. So `holds` is a tolerance limit
 /// (ISO 16269-6), and `leaks` follows from it by a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Baseline {
+pub(crate) struct Baseline {
     pub promise: Promise,
     /// Number, mean, deviation, least and most of the readings, in Pa.
     pub summary: Summary,
@@ -109,7 +109,7 @@ pub struct Baseline {
 
 /// What can be said of the shape of the readings' distribution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Shape {
+pub(crate) enum Shape {
     /// They are too few, or all the same.
     Unknown,
     /// Nothing speaks against a normal distribution.
@@ -119,7 +119,7 @@ pub enum Shape {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum BaselineError {
+pub(crate) enum BaselineError {
     /// Share or confidence is not from 0.5 to 0.999.
     #[error("{0} is not from 0.5 to 0.999; 0.95 is usual")]
     Promise(f64),
@@ -135,24 +135,24 @@ pub enum BaselineError {
 
 impl Promise {
     /// 95 % of good units hold, with 95 % confidence.
-    pub const USUAL: Promise = Promise { share: 0.95, confidence: 0.95 };
+    pub(crate) const USUAL: Promise = Promise { share: 0.95, confidence: 0.95 };
 
     /// Makes a promise; share and confidence lie from 0.5 to 0.999.
     ///
     /// # Errors
     /// Where one does not.
-    pub fn new(share: f64, confidence: f64) -> Result<Promise, BaselineError> {
+    pub(crate) fn new(share: f64, confidence: f64) -> Result<Promise, BaselineError> {
         match [share, confidence].into_iter().find(|figure| !(0.5..=0.999).contains(figure)) {
             Some(figure) => Err(BaselineError::Promise(figure)),
             None => Ok(Promise { share, confidence }),
         }
     }
 
-    pub fn share(&self) -> f64 {
+    pub(crate) fn share(&self) -> f64 {
         self.share
     }
 
-    pub fn confidence(&self) -> f64 {
+    pub(crate) fn confidence(&self) -> f64 {
         self.confidence
     }
 }
@@ -175,7 +175,7 @@ impl Baseline {
     ///
     /// # Errors
     /// Where there are fewer than two, or one is none that a circuit can give.
-    pub fn of(readings: &[Pressure], promise: Promise) -> Result<Baseline, BaselineError> {
+    pub(crate) fn of(readings: &[Pressure], promise: Promise) -> Result<Baseline, BaselineError> {
         let on_scale = |reading: &&Pressure| reading.si() > 0.0 && **reading <= STANDARD_PLUGGED;
         if let Some(reading) = readings.iter().find(|reading| !on_scale(reading)) {
             return Err(BaselineError::OffScale(*reading));
@@ -213,7 +213,7 @@ impl Baseline {
     }
 
     /// Returns how many more good units are needed until too few of them cost `holds` one deviation at most.
-    pub fn more(&self) -> usize {
+    pub(crate) fn more(&self) -> usize {
         self.needed.saturating_sub(self.summary.n)
     }
 }
@@ -233,7 +233,7 @@ fn limits(holds: f64) -> Option<Limits> {
 
 /// Returns the standard reading at which a circuit is condemned, where nothing is known but at which it holds: twice the
 /// leak, and at least 3 inHg less. It is a rule, not a finding (common practice, no source): 20 inHg gives the usual 15.
-pub fn leaks_for(holds: Pressure) -> Pressure {
+pub(crate) fn leaks_for(holds: Pressure) -> Pressure {
     let standard = Calibration::standard();
     let doubled = standard.leak_at(holds).and_then(|leak| standard.reading_at(CONDEMNED * leak));
     // Where twice the leak is more than the open hose lets in, half the reading is as far down as it goes.

@@ -15,14 +15,17 @@ mod spread;
 
 pub use assess::{Assessment, assess};
 pub use bench::{Bench, Context, Land, OilState};
-pub use budget::{Budget, ErrorSource};
-pub use expectation::{CurveRow, ExpectationError, curve, curve_line, expect_clearance, expect_hole};
+pub(crate) use budget::{Budget, ErrorSource};
+pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};
+pub(crate) use expectation::{ExpectationError, curve_line};
 #[cfg(test)]
-pub use judgement::Advice;
-pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge, verdict};
+pub(crate) use judgement::Advice;
+pub(crate) use judgement::verdict;
+pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge};
 #[cfg(test)]
-pub use limits::BaselineError;
-pub use limits::{Baseline, Limits, LimitsError, Promise, Shape, leaks_for};
-pub use meaning::Interpretation;
+pub(crate) use limits::BaselineError;
+pub use limits::Limits;
+pub(crate) use limits::{Baseline, LimitsError, Promise, Shape, leaks_for};
+pub(crate) use meaning::Interpretation;
 pub use propagation::Estimate;
-pub use spread::Spread;
+pub(crate) use spread::Spread;

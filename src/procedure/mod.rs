@@ -5,17 +5,19 @@ mod host;
 mod language;
 mod syntax;
 
-pub use host::{
+pub(crate) use host::{
     Aside, Desk, Duty, Fault, Halt, MOST_CIRCUITS, Measurement, Mood, Outline, Place, RESEAT, SHIPPED,
     Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words, is_plain_name, nearest,
     runaway,
 };
 #[cfg(test)]
-pub use host::{LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS};
+pub(crate) use host::{
+    LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,
+};
 pub use host::{Program, Source};
 #[cfg(test)]
-pub use language::{Key, PROPERTIES, Property, Word};
-pub use language::{Sort, Stands, VOCABULARY};
+pub(crate) use language::{Key, PROPERTIES, Property, Word};
+pub(crate) use language::{Sort, Stands, VOCABULARY};
 #[cfg(test)]
 pub(crate) use syntax::Mended;
 pub(crate) use syntax::{Kind, Token, tokens};

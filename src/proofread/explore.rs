@@ -39,6 +39,8 @@ const WALKS_A_QUESTION: usize = 12;
 /// The most walks that go into finding a shorter way to one fault.
 const MOST_SHORTER_WALKS: usize = 40;
 
+/// Compiles a procedure, walks it with every kind of answer, and reports what went wrong, what no walk reached and what a
+/// technician will stumble over.
 pub fn proofread(source: Source) -> Report {
     let copy = source.clone();
     match Program::compile(source) {

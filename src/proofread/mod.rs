@@ -25,5 +25,5 @@ mod report;
 mod worksheet;
 
 pub use explore::proofread;
-pub use report::Report;
-pub use worksheet::worksheet;
+pub(crate) use report::Report;
+pub(crate) use worksheet::worksheet;

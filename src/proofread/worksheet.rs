@@ -13,7 +13,7 @@ const WIDTH: usize = 80;
 
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
 /// when that is, and all cautions on top.
-pub fn worksheet(program: &Program) -> String {
+pub(crate) fn worksheet(program: &Program) -> String {
     let form = gather(program);
     let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };
     sheet.head(&program.title);

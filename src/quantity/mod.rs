@@ -5,9 +5,9 @@ mod number;
 mod typed;
 mod unit;
 
-pub use entry::Entry;
-pub use number::{NumberError, parse_number, shown};
-pub use typed::{Density, Quantity, Viscosity, VolumeFlow};
+pub(crate) use entry::Entry;
+pub(crate) use number::{NumberError, parse_number, shown};
+pub(crate) use typed::{Density, Quantity, Viscosity, VolumeFlow};
 pub use typed::{Length, Pressure, Temperature};
-pub use unit::{Dimension, UNITS, Unit};
+pub(crate) use unit::{Dimension, UNITS, Unit};
 pub use unit::{INCH, INCH_OF_MERCURY};

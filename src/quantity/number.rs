@@ -13,7 +13,7 @@ pub enum NumberError {
 }
 
 /// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `1/2`, `-5`. The result is finite.
-pub fn parse_number(text: &str) -> Result<f64, NumberError> {
+pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
     let text = text.trim();
     let (sign, digits) = match text.strip_prefix(['-', '−']) {
         Some(rest) => (-1.0, rest.trim_start()),
@@ -58,7 +58,7 @@ fn decimal(text: &str) -> Result<f64, NumberError> {
 }
 
 /// Writes a number with at most this many decimals and no trailing zeros.
-pub fn shown(number: f64, decimals: usize) -> String {
+pub(crate) fn shown(number: f64, decimals: usize) -> String {
     let text = format!("{number:.decimals$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_owned() } else { text.to_owned() }

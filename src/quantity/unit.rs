@@ -96,7 +96,7 @@ pub const INCH_OF_MERCURY: f64 = 3386.389;
 ///
 /// Factors: NIST SP 811 (2008), appendix B.8; the inch of mercury is the conventional one. Gallon and cubic foot are
 /// exact multiples of the cubic inch.
-pub const UNITS: &[Unit] = &[
+pub(crate) const UNITS: &[Unit] = &[
     unit(
         "inHg",
         "inHg",

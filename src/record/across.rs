@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 /// Does a piece of work for each item on all cores, and returns the results in the items' order.
-pub fn across<I: Sync, T: Send>(items: &[I], work: impl Fn(&I) -> T + Sync) -> Vec<T> {
+pub(crate) fn across<I: Sync, T: Send>(items: &[I], work: impl Fn(&I) -> T + Sync) -> Vec<T> {
     let n_workers = thread::available_parallelism().map_or(1, NonZero::get).min(items.len());
     if n_workers <= 1 {
         return items.iter().map(work).collect();

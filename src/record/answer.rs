@@ -180,7 +180,7 @@ impl Question {
 }
 
 /// Reads yes or no; none where it is neither.
-pub fn yes_or_no(text: &str) -> Option<bool> {
+pub(crate) fn yes_or_no(text: &str) -> Option<bool> {
     match text.to_lowercase().as_str() {
         "y" | "yes" => Some(true),
         "n" | "no" => Some(false),

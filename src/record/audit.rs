@@ -142,7 +142,7 @@ pub fn audit_file(path: &Path) -> Result<Audit, StoreError> {
 
 /// Audits a record: JSON, schema, digest, every value from what was typed, every field from the journal, and every
 /// byte.
-pub fn audit(bytes: &[u8]) -> Audit {
+pub(crate) fn audit(bytes: &[u8]) -> Audit {
     match intact(bytes) {
         Some(record) => Audit {
             session: Some(record.session.clone()),

@@ -12,13 +12,13 @@ use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, Goal
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
-pub const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
+pub(crate) const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
 
 /// What the runner's answers say about the bench: the barometer, the calibration in force and the checks of it.
 ///
 /// The live session and the fold of its journal both go through this, so they cannot disagree.
 #[derive(Debug, Clone)]
-pub struct BenchState {
+pub(crate) struct BenchState {
     rig: RigParts,
     oil: Option<OilState>,
     confidence: f64,
@@ -37,7 +37,7 @@ pub struct BenchState {
 
 /// A look at both points of the rig, with no valve turned since it was calibrated.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Check {
+pub(crate) struct Check {
     /// The reading with the hose plugged.
     pub plugged: Pressure,
     /// The reading through the test orifice.
@@ -60,7 +60,7 @@ pub enum BenchStateError {
 impl BenchState {
     /// Begins with the parts of the rig, the procedure's working conditions, and the probability that a verdict must
     /// reach.
-    pub fn new(rig: RigParts, oil: Option<OilState>, confidence: f64) -> BenchState {
+    pub(crate) fn new(rig: RigParts, oil: Option<OilState>, confidence: f64) -> BenchState {
         BenchState {
             rig,
             oil,
@@ -78,12 +78,12 @@ impl BenchState {
 
     /// Makes calibrations prove pump, hose and plug on the way.
     #[must_use]
-    pub fn thorough(self, is_thorough: bool) -> BenchState {
+    pub(crate) fn thorough(self, is_thorough: bool) -> BenchState {
         BenchState { is_thorough, coached: OnceCell::new(), ..self }
     }
 
     /// Begins a calibration anew; the one in force stays until the new one is complete.
-    pub fn begin_calibration(&mut self) {
+    pub(crate) fn begin_calibration(&mut self) {
         self.observed.clear();
         self.last = self.calibration().copied();
         self.coached.take();
@@ -91,7 +91,7 @@ impl BenchState {
 
     /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
     /// measure nothing.
-    pub fn exact(oil: Option<OilState>) -> BenchState {
+    pub(crate) fn exact(oil: Option<OilState>) -> BenchState {
         let rig = RigParts::USUAL;
         let mut state = BenchState::new(rig, oil, DEFAULT_CONFIDENCE);
         state.barometer = Barometer::new(BarometerSource::Standard).ok();
@@ -100,7 +100,7 @@ impl BenchState {
     }
 
     /// Takes in an answer; one that is not about the bench changes nothing.
-    pub fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchStateError> {
+    pub(crate) fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchStateError> {
         let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
         match (&question.wants, answer) {
             (Wants::Barometer, Answer::Barometer { barometer, .. }) => {
@@ -184,7 +184,7 @@ impl BenchState {
     }
 
     /// Returns what is to be done next to calibrate the rig, and why.
-    pub fn coached(&self) -> Result<NextStep, BenchStateError> {
+    pub(crate) fn coached(&self) -> Result<NextStep, BenchStateError> {
         self.coached.get_or_init(|| self.advice()).clone()
     }
 
@@ -203,29 +203,29 @@ impl BenchState {
     }
 
     /// Returns the last check of the calibration in force.
-    pub fn check(&self) -> Option<Check> {
+    pub(crate) fn check(&self) -> Option<Check> {
         self.check
     }
 
-    pub fn barometer(&self) -> Option<&Barometer> {
+    pub(crate) fn barometer(&self) -> Option<&Barometer> {
         self.barometer.as_ref()
     }
 
-    pub fn calibration(&self) -> Option<&Calibration> {
+    pub(crate) fn calibration(&self) -> Option<&Calibration> {
         self.bench.as_ref().map(|bench| &bench.calibration)
     }
 
     /// Returns the bench that readings are assessed on, once it is calibrated.
-    pub fn bench(&self) -> Option<&Bench> {
+    pub(crate) fn bench(&self) -> Option<&Bench> {
         self.bench.as_ref()
     }
 
-    pub fn confidence(&self) -> f64 {
+    pub(crate) fn confidence(&self) -> f64 {
         self.confidence
     }
 
     /// Returns what else is known about a circuit's leak.
-    pub fn context(&self, land: Option<&Land>) -> Context {
+    pub(crate) fn context(&self, land: Option<&Land>) -> Context {
         Context { land: land.copied(), oil: self.oil }
     }
 }

@@ -137,7 +137,7 @@ impl Told {
 }
 
 /// Returns the procedure that a session was opened or, where it had changed, last resumed with.
-pub fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
+pub(crate) fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
     events.iter().rev().find_map(|event| match &event.what {
         What::Opened { opening } => Some(&opening.procedure),
         What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
@@ -146,7 +146,7 @@ pub fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
 }
 
 /// Returns the parts of the rig that a session was opened or, where they had changed, last resumed with.
-pub fn latest_rig(events: &[Event]) -> Option<RigParts> {
+pub(crate) fn latest_rig(events: &[Event]) -> Option<RigParts> {
     events.iter().rev().find_map(|event| match &event.what {
         What::Opened { opening } => Some(opening.rig),
         What::Resumed { rig, .. } => *rig,

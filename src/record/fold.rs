@@ -39,7 +39,7 @@ pub enum FoldError {
 ///
 /// # Errors
 /// Where the events are not those of a finished session.
-pub fn fold(events: &[Event]) -> Result<Record, FoldError> {
+pub(crate) fn fold(events: &[Event]) -> Result<Record, FoldError> {
     let Some(What::Opened { opening }) = events.first().map(|event| &event.what) else {
         return Err(FoldError::NotOpened);
     };

@@ -16,31 +16,32 @@ mod shop;
 mod store;
 mod takes;
 
-pub use across::across;
-pub use answer::{Answer, Refusal, yes_or_no};
-pub use audit::{Audit, KeptFile, audit_file};
+pub(crate) use across::across;
+pub(crate) use answer::{Answer, Refusal, yes_or_no};
+pub use audit::audit_file;
+pub(crate) use audit::{Audit, KeptFile};
 #[cfg(test)]
-pub use audit::{RecordFault, audit};
-pub use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
+pub(crate) use audit::{RecordFault, audit};
+pub(crate) use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
 #[cfg(test)]
-pub use circuit::Planned;
-pub use circuit::{Circuit, EarlierRecord, Plan};
-pub use event::{Event, Step, Told, What, latest_procedure, latest_rig};
-pub use fold::{FoldError, fold};
-pub use model::{
+pub(crate) use circuit::Planned;
+pub(crate) use circuit::{Circuit, EarlierRecord, Plan};
+pub(crate) use event::{Event, Step, Told, What, latest_procedure, latest_rig};
+pub(crate) use fold::{FoldError, fold};
+pub use model::Record;
+pub(crate) use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
-    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, Record, RigReadingRecord, TakeRecord,
-    VerdictCounts,
+    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, RigReadingRecord, TakeRecord, VerdictCounts,
 };
-pub use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, Repair, options};
-pub use opening::{
+pub(crate) use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, Repair, options};
+pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,
 };
-pub use question::{Asker, HoseOn, Question, RigStep, Wants};
-pub use seal::{canonical, digest, sha256};
-pub use shop::{JOURNAL, Shop};
+pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
+pub(crate) use seal::{canonical, digest, sha256};
+pub(crate) use shop::{JOURNAL, Shop};
 #[cfg(test)]
-pub use store::RECORD_SCHEMA;
-pub use store::{Schema, StoreError, document, is_valid, read, readable_by_all, store, validate};
-pub use takes::{Next, Takes, TakesError, TakesOutcome};
+pub(crate) use store::RECORD_SCHEMA;
+pub(crate) use store::{Schema, StoreError, document, is_valid, read, readable_by_all, store, validate};
+pub(crate) use takes::{Next, Takes, TakesError, TakesOutcome};

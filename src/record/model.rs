@@ -14,7 +14,7 @@ use crate::quantity::Entry;
 use crate::rig::{Calibration, ReadingError};
 
 /// The format that a record opens with.
-pub const FORMAT: &str = "spoolproof/record/1";
+pub(crate) const FORMAT: &str = "spoolproof/record/1";
 
 /// What a finished session leaves: a pure function of its journal, which it carries.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

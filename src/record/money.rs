@@ -64,12 +64,12 @@ pub struct Account {
 }
 
 /// The decision to leave a circuit as it is.
-pub const LEAVE_IT: &str = "leave it as it is";
+pub(crate) const LEAVE_IT: &str = "leave it as it is";
 /// The decision to replace the body.
-pub const REPLACE: &str = "replace the body";
+pub(crate) const REPLACE: &str = "replace the body";
 
 /// Returns what can be decided about a circuit that does not hold.
-pub fn options(circuit: &Circuit) -> Vec<String> {
+pub(crate) fn options(circuit: &Circuit) -> Vec<String> {
     let repairs = circuit.repairs.iter().map(|repair| repair.does.clone());
     repairs.chain([LEAVE_IT.to_owned(), REPLACE.to_owned()]).collect()
 }

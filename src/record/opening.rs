@@ -10,7 +10,7 @@ use crate::rig::Pump;
 use crate::rig::{Dial, Orifice};
 
 /// The most characters of a job's number or name.
-pub const LONGEST_JOB: usize = 60;
+pub(crate) const LONGEST_JOB: usize = 60;
 
 /// Everything that is settled before a session's first question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -123,7 +123,7 @@ impl fmt::Display for Signer {
 }
 
 /// Says in words where a procedure came from and who signed it.
-pub fn provenance(origin: Origin, signer: Option<&Signer>) -> String {
+pub(crate) fn provenance(origin: Origin, signer: Option<&Signer>) -> String {
     match (origin, signer) {
         (_, Some(signer)) => format!("signed by {signer}"),
         (Origin::Shipped, None) => "shipped with the program".to_owned(),

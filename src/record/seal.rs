@@ -7,12 +7,12 @@ use sha2::{Digest, Sha256};
 use super::Record;
 
 /// Returns SHA-256 in lower-case hexadecimal.
-pub fn sha256(bytes: &[u8]) -> String {
+pub(crate) fn sha256(bytes: &[u8]) -> String {
     HEXLOWER.encode(&Sha256::digest(bytes))
 }
 
 /// Returns the digest of a record: SHA-256 over its canonical form without `digest`.
-pub fn digest(document: &Value) -> serde_json::Result<String> {
+pub(crate) fn digest(document: &Value) -> serde_json::Result<String> {
     Ok(sha256(&canonical(document, "digest")?))
 }
 
@@ -32,7 +32,7 @@ impl Record {
 ///
 /// The crate of this kind, `serde_json_canonicalizer`, holds each member twice while it writes and takes nine times as
 /// long, which an audit of many records would feel; in a test it says that both write the same.
-pub fn canonical(document: &Value, left_out: &str) -> serde_json::Result<Vec<u8>> {
+pub(crate) fn canonical(document: &Value, left_out: &str) -> serde_json::Result<Vec<u8>> {
     let mut text = Vec::new();
     write(document, Some(left_out), &mut text)?;
     Ok(text)

@@ -6,17 +6,17 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 /// Name of a session's journal in its folder.
-pub const JOURNAL: &str = "journal.jsonl";
+pub(crate) const JOURNAL: &str = "journal.jsonl";
 
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
-pub struct Shop {
+pub(crate) struct Shop {
     root: PathBuf,
 }
 
 impl Shop {
     /// Opens a shop folder, making it where it is not there yet.
-    pub fn open(root: &Path) -> io::Result<Shop> {
+    pub(crate) fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
         for folder in [shop.records(), shop.open_sessions(), shop.files()] {
             std::fs::create_dir_all(folder)?;
@@ -25,83 +25,83 @@ impl Shop {
     }
 
     /// Opens the shop that rehearsals write to: beside the real one's records, never among them.
-    pub fn rehearsals(&self) -> io::Result<Shop> {
+    pub(crate) fn rehearsals(&self) -> io::Result<Shop> {
         Shop::open(&self.root.join("rehearsals"))
     }
 
-    pub fn root(&self) -> &Path {
+    pub(crate) fn root(&self) -> &Path {
         &self.root
     }
 
     /// Returns the folder of finished records.
-    pub fn records(&self) -> PathBuf {
+    pub(crate) fn records(&self) -> PathBuf {
         self.root.join("records")
     }
 
     /// Returns the file of a session's record.
-    pub fn record(&self, session: &str) -> PathBuf {
+    pub(crate) fn record(&self, session: &str) -> PathBuf {
         self.records().join(format!("{session}.json"))
     }
 
     /// Returns the folder of sessions that are not finished.
-    pub fn open_sessions(&self) -> PathBuf {
+    pub(crate) fn open_sessions(&self) -> PathBuf {
         self.root.join("open")
     }
 
     /// Returns the folder of procedure files, kept by their digests.
-    pub fn files(&self) -> PathBuf {
+    pub(crate) fn files(&self) -> PathBuf {
         self.root.join("files")
     }
 
     /// Returns the folder of procedures that are being drafted: what was answered so far.
-    pub fn drafts(&self) -> PathBuf {
+    pub(crate) fn drafts(&self) -> PathBuf {
         self.root.join("drafts")
     }
 
     /// Returns the folder of procedures that were received, each version in a folder of its own.
-    pub fn procedures(&self) -> PathBuf {
+    pub(crate) fn procedures(&self) -> PathBuf {
         self.root.join("procedures")
     }
 
     /// Returns the file of the key that the shop signs with.
-    pub fn key(&self) -> PathBuf {
+    pub(crate) fn key(&self) -> PathBuf {
         self.root.join("keys").join("signing.json")
     }
 
     /// Returns the file of the signers that the shop trusts.
-    pub fn trusted(&self) -> PathBuf {
+    pub(crate) fn trusted(&self) -> PathBuf {
         self.root.join("trusted.json")
     }
 
     /// Returns the file that describes the shop's rig.
-    pub fn rig(&self) -> PathBuf {
+    pub(crate) fn rig(&self) -> PathBuf {
         self.root.join("rig.json")
     }
 
     /// Returns the log of what the program does, for bug reports.
-    pub fn log(&self) -> PathBuf {
+    pub(crate) fn log(&self) -> PathBuf {
         self.root.join("log.txt")
     }
 
-    pub fn prices(&self) -> PathBuf {
+    pub(crate) fn prices(&self) -> PathBuf {
         self.root.join("prices.json")
     }
 
     /// Returns the file that says where the procedure of an open session came from.
-    pub fn origin(&self, name: &str) -> PathBuf {
+    pub(crate) fn origin(&self, name: &str) -> PathBuf {
         self.session(name).join("origin")
     }
 
-    pub fn session(&self, name: &str) -> PathBuf {
+    pub(crate) fn session(&self, name: &str) -> PathBuf {
         self.open_sessions().join(name)
     }
 
-    pub fn journal(&self, name: &str) -> PathBuf {
+    pub(crate) fn journal(&self, name: &str) -> PathBuf {
         self.session(name).join(JOURNAL)
     }
 
     /// Moves a session that will not be finished out of the way, and returns where it lies now.
-    pub fn discard(&self, name: &str) -> io::Result<PathBuf> {
+    pub(crate) fn discard(&self, name: &str) -> io::Result<PathBuf> {
         let folder = self.root.join("discarded");
         std::fs::create_dir_all(&folder)?;
         let place = folder.join(name);
@@ -110,7 +110,7 @@ impl Shop {
     }
 
     /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
-    pub fn new_session(&self, now: Timestamp, procedure: &str) -> io::Result<String> {
+    pub(crate) fn new_session(&self, now: Timestamp, procedure: &str) -> io::Result<String> {
         let time = now.strftime("%Y%m%d-%H%M%S");
         for attempt in 1..1000 {
             let name = match attempt {
@@ -130,7 +130,7 @@ impl Shop {
     }
 
     /// Returns the names of the sessions that have begun and are not finished, oldest first.
-    pub fn open_names(&self) -> io::Result<Vec<String>> {
+    pub(crate) fn open_names(&self) -> io::Result<Vec<String>> {
         names(
             &self.open_sessions(),
             |path| std::fs::metadata(path.join(JOURNAL)).is_ok_and(|journal| journal.len() > 0),
@@ -139,7 +139,7 @@ impl Shop {
     }
 
     /// Returns the names of the finished records, oldest first.
-    pub fn record_names(&self) -> io::Result<Vec<String>> {
+    pub(crate) fn record_names(&self) -> io::Result<Vec<String>> {
         names(&self.records(), |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
     }
 }

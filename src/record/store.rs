@@ -12,16 +12,16 @@ use thiserror::Error;
 use super::{Record, Shop, digest};
 
 /// The schema that every record validates against.
-pub const RECORD_SCHEMA: &str = include_str!("../../schemas/record.schema.json");
+pub(crate) const RECORD_SCHEMA: &str = include_str!("../../schemas/record.schema.json");
 
 static RECORD: LazyLock<Schema> = LazyLock::new(|| Schema::new(RECORD_SCHEMA));
 
 /// A schema (JSON Schema 2020-12) that is built in, or why its text is none.
-pub struct Schema(Result<Validator, String>);
+pub(crate) struct Schema(Result<Validator, String>);
 
 impl Schema {
     /// Builds a schema of its text.
-    pub fn new(text: &str) -> Schema {
+    pub(crate) fn new(text: &str) -> Schema {
         let build = || {
             let schema: Value = serde_json::from_str(text).map_err(|error| error.to_string())?;
             jsonschema::draft202012::options()
@@ -33,12 +33,12 @@ impl Schema {
     }
 
     /// Returns whether a document keeps to it; the short way to that answer.
-    pub fn is_kept_by(&self, document: &Value) -> bool {
+    pub(crate) fn is_kept_by(&self, document: &Value) -> bool {
         self.0.as_ref().is_ok_and(|validator| validator.is_valid(document))
     }
 
     /// Checks a document against it; fails with every breach, each with its place in the document.
-    pub fn check(&self, document: &Value) -> Result<(), Vec<String>> {
+    pub(crate) fn check(&self, document: &Value) -> Result<(), Vec<String>> {
         let validator = self.0.as_ref().map_err(|error| vec![error.clone()])?;
         let breaches: Vec<_> = validator
             .iter_errors(document)
@@ -52,12 +52,12 @@ impl Schema {
 }
 
 /// Returns whether a document keeps to the record schema.
-pub fn is_valid(document: &Value) -> bool {
+pub(crate) fn is_valid(document: &Value) -> bool {
     RECORD.is_kept_by(document)
 }
 
 /// Checks a document against the record schema; fails with every breach, each with its place in the document.
-pub fn validate(document: &Value) -> Result<(), Vec<String>> {
+pub(crate) fn validate(document: &Value) -> Result<(), Vec<String>> {
     RECORD.check(document)
 }
 
@@ -85,7 +85,7 @@ pub(super) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
 }
 
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
-pub fn document(record: &Record) -> Result<String, StoreError> {
+pub(crate) fn document(record: &Record) -> Result<String, StoreError> {
     let (record, _) = sealed(record)?;
     let text = serde_json::to_string_pretty(&record);
     text.map(|text| text + "\n").map_err(|error| StoreError::Invalid(vec![error.to_string()]))
@@ -95,7 +95,7 @@ pub fn document(record: &Record) -> Result<String, StoreError> {
 /// written in the session's folder first, which goes when the session is finished, so that nothing half written stays.
 ///
 /// The same document again is no error, so that a session which was killed after storing can be finished.
-pub fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, StoreError> {
+pub(crate) fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, StoreError> {
     let folder = shop.records();
     let path = shop.record(session);
     let failed = |error: io::Error| StoreError::Io(path.clone(), error);
@@ -118,14 +118,14 @@ pub fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, Stor
 ///
 /// # Errors
 /// Where the file cannot be read or is no record.
-pub fn read(path: &Path) -> Result<Record, StoreError> {
+pub(crate) fn read(path: &Path) -> Result<Record, StoreError> {
     let text = std::fs::read_to_string(path).map_err(|error| StoreError::Io(path.to_owned(), error))?;
     serde_json::from_str(&text).map_err(|error| StoreError::Unreadable(path.to_owned(), error.to_string()))
 }
 
 /// Lets everybody read a file; a temporary one is its owner's only, and what is stored is for the shop.
 #[cfg(unix)]
-pub fn readable_by_all(file: &File) -> io::Result<()> {
+pub(crate) fn readable_by_all(file: &File) -> io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     file.set_permissions(std::fs::Permissions::from_mode(0o644))
 }

@@ -8,18 +8,18 @@ use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
 
 /// The most takes of one reading: the first, and two after seating again.
-pub const MOST_TAKES: usize = 3;
+pub(crate) const MOST_TAKES: usize = 3;
 
 /// The takes of one reading, each after seating the plate anew.
 #[derive(Debug, Clone)]
-pub struct Takes {
+pub(crate) struct Takes {
     is_trial: bool,
     readings: Vec<Pressure>,
 }
 
 /// What the takes of one reading mean.
 #[derive(Debug, Clone, PartialEq)]
-pub struct TakesOutcome {
+pub(crate) struct TakesOutcome {
     /// Which takes count, in the order taken.
     pub counts: Vec<bool>,
     /// The assessment of the takes that count.
@@ -29,14 +29,14 @@ pub struct TakesOutcome {
 }
 
 impl TakesOutcome {
-    pub fn verdict(&self) -> Verdict {
+    pub(crate) fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
     }
 }
 
 /// What is to be done after a take.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Next {
+pub(crate) enum Next {
     /// Nothing more; the outcome stands.
     Enough,
     /// Seat the plate again and read again.
@@ -57,11 +57,11 @@ pub enum TakesError {
 
 impl Takes {
     /// Begins a reading; a trial is taken once.
-    pub fn new(is_trial: bool) -> Takes {
+    pub(crate) fn new(is_trial: bool) -> Takes {
         Takes { is_trial, readings: Vec::new() }
     }
 
-    pub fn add(&mut self, entry: &Entry) -> Result<(), TakesError> {
+    pub(crate) fn add(&mut self, entry: &Entry) -> Result<(), TakesError> {
         let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
         self.readings.push(reading.ok_or(TakesError::NoPressure)?);
         Ok(())
@@ -71,7 +71,7 @@ impl Takes {
     ///
     /// A poor seat lets air in and can only lower a reading. So takes that lie below the highest by more than the
     /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged.
-    pub fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<TakesOutcome, TakesError> {
+    pub(crate) fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
         let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
         // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
@@ -93,7 +93,7 @@ impl Takes {
     /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
     /// undecided one after one more. A circuit without limits is seated again too: a poor seat must not become the
     /// reading that limits are found from.
-    pub fn next(&self, outcome: &TakesOutcome) -> Next {
+    pub(crate) fn next(&self, outcome: &TakesOutcome) -> Next {
         if self.is_trial {
             return Next::Enough;
         }

@@ -10,7 +10,7 @@ use crate::rig::simulated::Chance;
 
 /// A leak that somebody chose, written `clutch feed=0.020in`, `clutch feed=worn` or `clutch feed: outboard=leaks`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ChosenLeak {
+pub(crate) struct ChosenLeak {
     /// The circuit's name; of one reading only, with a colon and that reading's label behind it.
     pub place: String,
     pub state: LeakState,
@@ -18,7 +18,7 @@ pub struct ChosenLeak {
 
 /// How a simulated circuit is to be found.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum LeakState {
+pub(crate) enum LeakState {
     /// It leaks like a hole of this bore.
     Hole(Length),
     Sound,
@@ -29,7 +29,7 @@ pub enum LeakState {
 
 /// Why a text is not a chosen leak.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum NoLeak {
+pub(crate) enum NoLeak {
     #[error(
         "write the circuit's name, =, and sound, worn, leaks or a hole, as in \"clutch feed=worn\" or \"clutch feed=0.020in\"; \
          for one reading only put its label behind the name, as in \"clutch feed: outboard=leaks\""
@@ -83,7 +83,7 @@ impl fmt::Display for ChosenLeak {
 /// drawn circuits about one in five is worn or leaks, and now and then a first seat is poor, so that the faults are to be
 /// found.
 #[derive(Debug, Clone)]
-pub struct Leaks {
+pub(crate) struct Leaks {
     seed: u64,
     is_drawn: bool,
     chosen: Vec<ChosenLeak>,
@@ -98,22 +98,22 @@ const LEAKING: f64 = 0.6;
 
 impl Leaks {
     /// Makes a unit in which every circuit is sound; the seed draws by how little each leaks.
-    pub fn sound(seed: u64) -> Leaks {
+    pub(crate) fn sound(seed: u64) -> Leaks {
         Leaks { seed, is_drawn: false, chosen: Vec::new(), limits: BTreeMap::new() }
     }
 
     /// Makes a unit whose worn and leaking circuits the seed draws.
-    pub fn drawn(seed: u64) -> Leaks {
+    pub(crate) fn drawn(seed: u64) -> Leaks {
         Leaks { is_drawn: true, ..Leaks::sound(seed) }
     }
 
     #[must_use]
-    pub fn with(self, chosen: impl IntoIterator<Item = ChosenLeak>) -> Leaks {
+    pub(crate) fn with(self, chosen: impl IntoIterator<Item = ChosenLeak>) -> Leaks {
         Leaks { chosen: chosen.into_iter().collect(), ..self }
     }
 
     /// Takes note of what a circuit's limits are, by which it is sound, worn or leaking.
-    pub fn describe(&mut self, circuit: &Circuit) {
+    pub(crate) fn describe(&mut self, circuit: &Circuit) {
         match circuit.limits {
             Some(limits) => self.limits.insert(circuit.name.clone(), limits),
             None => self.limits.remove(&circuit.name),
@@ -121,7 +121,7 @@ impl Leaks {
     }
 
     /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label.
-    pub fn of(&self, circuit: &str, label: Option<&str>, take: u32, orifice: Length) -> f64 {
+    pub(crate) fn of(&self, circuit: &str, label: Option<&str>, take: u32, orifice: Length) -> f64 {
         let mut chance =
             Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
         let leak = match self.chosen(circuit, label) {
@@ -145,7 +145,7 @@ impl Leaks {
     }
 
     /// Says in a sentence or two what the unit is like, without giving away what is drawn.
-    pub fn summary(&self) -> String {
+    pub(crate) fn summary(&self) -> String {
         let chosen = self.chosen.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
         match (chosen.as_str(), self.is_drawn) {
             ("", false) => {

@@ -3,5 +3,5 @@
 mod leaks;
 mod technician;
 
-pub use leaks::{ChosenLeak, Leaks};
-pub use technician::Technician;
+pub(crate) use leaks::{ChosenLeak, Leaks};
+pub(crate) use technician::Technician;

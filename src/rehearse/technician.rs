@@ -7,7 +7,7 @@ use crate::session::Person;
 
 /// A technician who does what a procedure says, on a simulated rig, and answers the plain questions as a matter of
 /// course; or who only reads the dial, while somebody at the keyboard answers.
-pub struct Technician {
+pub(crate) struct Technician {
     person: Person,
     rig: SimulatedRig,
     leaks: Leaks,
@@ -16,7 +16,7 @@ pub struct Technician {
 
 impl Technician {
     /// Puts a technician in front of a simulated rig; what is said and asked is shown to the person.
-    pub fn new(person: Person, rig: SimulatedRig, leaks: Leaks, is_by_hand: bool) -> Technician {
+    pub(crate) fn new(person: Person, rig: SimulatedRig, leaks: Leaks, is_by_hand: bool) -> Technician {
         Technician { person, rig, leaks, is_by_hand }
     }
 

@@ -7,14 +7,14 @@ use crate::air::{AirOpening, STANDARD_PRESSURE, opening};
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
 /// The plugged point of the standard rig: 25 inHg at 101 325 Pa.
-pub const STANDARD_PLUGGED: Pressure = Pressure::constant(25.0 * INCH_OF_MERCURY);
+pub(crate) const STANDARD_PLUGGED: Pressure = Pressure::constant(25.0 * INCH_OF_MERCURY);
 
 /// The through point of the standard rig: 5 inHg at 101 325 Pa.
-pub const STANDARD_THROUGH: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
+pub(crate) const STANDARD_THROUGH: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
 
 /// Returns the readings, plugged and through, that make a rig under a station pressure read as the standard rig does:
 /// 25 and 5 inHg scaled by that pressure over 101 325 Pa.
-pub const fn targets(station: Pressure) -> (Pressure, Pressure) {
+pub(crate) const fn targets(station: Pressure) -> (Pressure, Pressure) {
     let scale = station.si() / STANDARD_PRESSURE;
     (Pressure::constant(STANDARD_PLUGGED.si() * scale), Pressure::constant(STANDARD_THROUGH.si() * scale))
 }

@@ -9,7 +9,7 @@ const MOST_OF_THROUGH: f64 = 0.25;
 
 /// Something to be said of a rig's part before it is used for a job.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum PartConcern {
+pub(crate) enum PartConcern {
     #[error(
         "The dial ends at {span}, but the plugged hose is to show {needed}. Fit a gauge with more range."
     )]
@@ -84,7 +84,7 @@ pub enum PartConcern {
 
 impl PartConcern {
     /// Returns whether the rig must not be used before this is put right; otherwise it is a caution or a question.
-    pub fn is_grave(&self) -> bool {
+    pub(crate) fn is_grave(&self) -> bool {
         match self {
             PartConcern::DialTooShort { .. }
             | PartConcern::HoseCollapses { .. }
@@ -106,7 +106,7 @@ impl PartConcern {
 
 impl Profile {
     /// Returns what is to be said of the parts before they are used for a job, the gravest first.
-    pub fn concerns(&self, job: &Job) -> Vec<PartConcern> {
+    pub(crate) fn concerns(&self, job: &Job) -> Vec<PartConcern> {
         let mut concerns = self.of_dial(job);
         concerns.extend(self.of_hose(job));
         concerns.extend(self.of_orifice());

@@ -5,7 +5,7 @@ use crate::quantity::Pressure;
 
 /// A check of a calibrated rig: one of its two readings taken again, with the valves as they were.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct DriftCheck {
+pub(crate) struct DriftCheck {
     pub condition: Condition,
     pub expected: Pressure,
     pub reading: Pressure,
@@ -13,7 +13,7 @@ pub struct DriftCheck {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CheckInterval {
+pub(crate) struct CheckInterval {
     pub readings: u32,
     pub seconds: f64,
 }
@@ -22,7 +22,7 @@ impl DriftCheck {
     /// Sets a check against the calibration in force; the air may weigh otherwise than it did then.
     ///
     /// With untouched valves the pressure ratio stays, so what the rig should show goes with the barometer.
-    pub fn of(
+    pub(crate) fn of(
         calibration: &Calibration,
         condition: Condition,
         reading: Pressure,
@@ -41,12 +41,12 @@ impl DriftCheck {
     }
 
     /// Returns by how much the rig shows too much; negative where it shows too little.
-    pub fn drift(&self) -> Pressure {
+    pub(crate) fn drift(&self) -> Pressure {
         Pressure::from_si(self.reading.si() - self.expected.si()).unwrap_or(self.reading)
     }
 
     /// Returns whether the rig is still in calibration, to the last bit of rounding.
-    pub fn is_good(&self) -> bool {
+    pub(crate) fn is_good(&self) -> bool {
         self.drift().si().abs() <= self.tolerance.si() * (1.0 + 1e-9)
     }
 }
@@ -70,7 +70,7 @@ impl fmt::Display for DriftCheck {
 
 impl CheckInterval {
     /// Returns whether a check is due, so many readings and seconds after the last one or the calibration.
-    pub fn is_due(&self, readings: u32, seconds: f64) -> bool {
+    pub(crate) fn is_due(&self, readings: u32, seconds: f64) -> bool {
         readings >= self.readings || seconds >= self.seconds
     }
 }

@@ -17,17 +17,17 @@ pub(crate) mod simulated;
 mod suction;
 
 pub use calibration::Calibration;
-pub use calibration::{CalibrationError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
+pub(crate) use calibration::{CalibrationError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 #[cfg(test)]
-pub use concern::PartConcern;
+pub(crate) use concern::PartConcern;
 pub use dial::{Dial, Grade};
-pub use drift::{CheckInterval, DriftCheck};
-pub use handles::{Condition, Valve, ValveStop, ValveTurn};
-pub use operating_point::{OperatingPoint, ReadingError, Sensitivity};
-pub use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
+pub(crate) use drift::{CheckInterval, DriftCheck};
+pub(crate) use handles::{Condition, Valve, ValveStop, ValveTurn};
+pub(crate) use operating_point::{OperatingPoint, ReadingError, Sensitivity};
+pub(crate) use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
 pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
-pub use profile::CalibratedPart;
-pub use profile::{Invalidation, Job, Profile};
-pub use pump::{PumpCheck, PumpData, RelativePump};
-pub use suction::{Pump, WayOut};
+pub(crate) use profile::CalibratedPart;
+pub(crate) use profile::{Invalidation, Job, Profile};
+pub(crate) use pump::{PumpCheck, PumpData, RelativePump};
+pub(crate) use suction::{Pump, WayOut};

@@ -149,7 +149,7 @@ pub struct Drill {
 }
 
 /// The numbered drills and 64ths of an inch that test orifices are made with, the smallest first (ANSI/ASME B94.11M).
-pub const DRILLS: [Drill; 32] = [
+pub(crate) const DRILLS: [Drill; 32] = [
     Drill { name: "80", inches: 0.0135 },
     Drill { name: "79", inches: 0.0145 },
     Drill { name: "1/64", inches: 0.015625 },
@@ -206,7 +206,7 @@ impl fmt::Display for Drill {
 
 /// The two drill shanks that prove a hole: one has to go in, the other must not.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct GoNoGo {
+pub(crate) struct GoNoGo {
     /// The largest drill that belongs into the hole.
     pub go: Drill,
     /// The next larger one, which does not.
@@ -216,13 +216,13 @@ pub struct GoNoGo {
 /// What the two shanks did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Gauged {
+pub(crate) struct Gauged {
     pub go_passes: bool,
     pub no_go_passes: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Size {
+pub(crate) enum Size {
     Right,
     TooSmall,
     TooLarge,
@@ -236,7 +236,7 @@ const STEP: f64 = 0.0005 * INCH;
 
 impl GoNoGo {
     /// Returns the pair of drills for a bore; `None` outside the table.
-    pub fn of(bore: Length) -> Option<GoNoGo> {
+    pub(crate) fn of(bore: Length) -> Option<GoNoGo> {
         let belongs = |drill: &&Drill| drill.diameter().si() <= bore.si() + ROUNDING;
         let go = DRILLS.iter().rev().find(belongs)?;
         let no_go = DRILLS.iter().find(|drill| drill.diameter().si() >= bore.si() + STEP)?;
@@ -245,7 +245,7 @@ impl GoNoGo {
 }
 
 impl Gauged {
-    pub fn size(self) -> Size {
+    pub(crate) fn size(self) -> Size {
         match (self.go_passes, self.no_go_passes) {
             (true, false) => Size::Right,
             (false, _) => Size::TooSmall,

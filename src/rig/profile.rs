@@ -10,7 +10,7 @@ use crate::quantity::Pressure;
 /// The parts of a rig as the technician has them. Its JSON is described by `schemas/rig.schema.json`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "Document", into = "Document")]
-pub struct Profile {
+pub(crate) struct Profile {
     pub pump: PumpData,
     pub dial: Dial,
     /// The test orifice, by its measured size.
@@ -37,7 +37,7 @@ struct Document {
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum ProfileError {
+pub(crate) enum ProfileError {
     #[error("\"{0}\" is not {FORMAT}; this is not the profile of a rig")]
     Format(String),
     #[error("{0} must be above 0; leave it out where it is not known")]
@@ -46,7 +46,7 @@ pub enum ProfileError {
 
 impl Profile {
     /// Makes a profile of which nothing but dial and orifice is known.
-    pub fn new(dial: Dial, orifice: Orifice) -> Profile {
+    pub(crate) fn new(dial: Dial, orifice: Orifice) -> Profile {
         Profile { pump: PumpData::default(), dial, orifice, gauged: None, hose: Hose::default() }
     }
 }
@@ -87,7 +87,7 @@ impl From<Profile> for Document {
 /// The hose with its fittings, the weaker of them.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Hose {
+pub(crate) struct Hose {
     /// What it is, in the technician's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub description: Option<String>,
@@ -104,7 +104,7 @@ pub struct Hose {
 
 /// What a rig is wanted for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Job {
+pub(crate) struct Job {
     pub goal: CalibrationGoal,
     /// The highest line pressure of the units tested, where the hose is used for that too.
     pub line_pressure: Option<Pressure>,
@@ -112,7 +112,7 @@ pub struct Job {
 
 /// A part of a rig that its calibration rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum CalibratedPart {
+pub(crate) enum CalibratedPart {
     Gauge,
     Orifice,
     Hose,
@@ -121,7 +121,7 @@ pub enum CalibratedPart {
 
 /// The end of a calibration: parts of the rig are others than those it was made with.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Invalidation {
+pub(crate) struct Invalidation {
     pub parts: Vec<CalibratedPart>,
 }
 
@@ -130,7 +130,7 @@ impl Invalidation {
     ///
     /// Learning something about a part (a rating that was unknown) is no change of it. Another pump does not matter
     /// where the inlet valve is known to be sonic with either.
-    pub fn between(then: &Profile, now: &Profile, calibration: &Calibration) -> Option<Invalidation> {
+    pub(crate) fn between(then: &Profile, now: &Profile, calibration: &Calibration) -> Option<Invalidation> {
         let is_sonic = |profile: &Profile| {
             let pump = profile.pump.pump().and_then(|pump| RelativePump::of(&pump, calibration));
             matches!(PumpCheck::of(calibration, pump.as_ref()), PumpCheck::Sonic { .. })

@@ -76,7 +76,7 @@ impl RelativePump {
 
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PumpData {
+pub(crate) struct PumpData {
     /// What it is, in the technician's words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub description: Option<String>,
@@ -88,7 +88,7 @@ pub struct PumpData {
 
 impl PumpData {
     /// Returns the pump where both of its figures are known.
-    pub fn pump(&self) -> Option<Pump> {
+    pub(crate) fn pump(&self) -> Option<Pump> {
         Some(Pump { speed: self.speed_m3_s?, ultimate: self.ultimate_pa? })
     }
 }
@@ -99,7 +99,7 @@ const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
 /// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is the
 /// pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum PumpCheck {
+pub(crate) enum PumpCheck {
     #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]
     Sonic { margin: f64 },
     #[error(
@@ -123,7 +123,7 @@ impl PumpCheck {
     ///
     /// The term p_ult/p is largest at the lowest pressure, so a pump that suffices through the orifice can still fall
     /// short plugged: both points are checked.
-    pub fn of(calibration: &Calibration, pump: Option<&RelativePump>) -> PumpCheck {
+    pub(crate) fn of(calibration: &Calibration, pump: Option<&RelativePump>) -> PumpCheck {
         let Some(pump) = pump else {
             return PumpCheck::Unknown;
         };

@@ -7,7 +7,7 @@ use crate::record::{FileDigest, JOURNAL, ProcedureIdentity, Shop};
 
 /// Keeps a procedure's files in the shop under their digests, so that its sessions can be resumed and its records
 /// amended and audited whatever becomes of the originals.
-pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()> {
+pub(crate) fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()> {
     for file in &source.files {
         let path = kept(shop, &file.sha256);
         if path.exists() {
@@ -26,7 +26,7 @@ pub fn keep_files(shop: &Shop, session: &str, source: &Source) -> io::Result<()>
 }
 
 /// Reads the files of a procedure back.
-pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, Fault> {
+pub(crate) fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, Fault> {
     let fault = |file: &FileDigest, what: &str| {
         let message = format!("the shop's copy of {} {what}", file.name);
         Fault::new(&file.name, rhai::Position::NONE, message)
@@ -45,7 +45,7 @@ pub fn kept_files(shop: &Shop, identity: &ProcedureIdentity) -> Result<Source, F
 }
 
 /// Removes the folders of sessions that ended before their first event: nobody has answered anything in them.
-pub fn sweep(shop: &Shop) -> io::Result<()> {
+pub(crate) fn sweep(shop: &Shop) -> io::Result<()> {
     const LONG_ENOUGH_TO_BEGIN: Duration = Duration::from_secs(60);
     for entry in std::fs::read_dir(shop.open_sessions())? {
         let folder = entry?.path();

@@ -14,18 +14,18 @@ use crate::record::{Answer, Event, ProcedureIdentity, Question, What, latest_pro
 ///
 /// Each line carries a seal, the start of SHA-256 over the seal before it and the event as it is written there, so that
 /// a changed, cut or missing line is noticed.
-pub struct Journal {
+pub(crate) struct Journal {
     log: Log,
     events: Vec<Event>,
     seal: String,
 }
 
 impl Journal {
-    pub fn create(path: &Path) -> Result<Journal, LogError> {
+    pub(crate) fn create(path: &Path) -> Result<Journal, LogError> {
         Ok(Journal { log: Log::create(path)?, events: Vec::new(), seal: String::new() })
     }
 
-    pub fn open(path: &Path) -> Result<Journal, LogError> {
+    pub(crate) fn open(path: &Path) -> Result<Journal, LogError> {
         let (mut seal, mut n) = (String::new(), 0);
         let (log, events) = Log::open(path, |line| {
             n += 1;
@@ -38,7 +38,7 @@ impl Journal {
     ///
     /// # Errors
     /// Where the disk refuses; the event then does not count as taken.
-    pub fn append(&mut self, at: Timestamp, what: What) -> Result<u64, LogError> {
+    pub(crate) fn append(&mut self, at: Timestamp, what: What) -> Result<u64, LogError> {
         let n = self.events.len() as u64 + 1;
         let event = Event { n, at, what };
         let (line, seal) = sealed(&self.seal, &event)
@@ -50,7 +50,7 @@ impl Journal {
     }
 
     /// Returns the whole journal as it stands in its file, to be saved elsewhere when that is out of reach.
-    pub fn text(&self) -> serde_json::Result<String> {
+    pub(crate) fn text(&self) -> serde_json::Result<String> {
         let (mut text, mut before) = (String::new(), String::new());
         for event in &self.events {
             let (line, seal) = sealed(&before, event)?;
@@ -61,26 +61,26 @@ impl Journal {
         Ok(text)
     }
 
-    pub fn events(&self) -> &[Event] {
+    pub(crate) fn events(&self) -> &[Event] {
         &self.events
     }
 
-    pub fn event(&self, n: u64) -> Option<&Event> {
+    pub(crate) fn event(&self, n: u64) -> Option<&Event> {
         self.events.get(usize::try_from(n).ok()?.checked_sub(1)?)
     }
 
     /// Returns whether the session came to its end, whatever became of its record.
-    pub fn is_finished(&self) -> bool {
+    pub(crate) fn is_finished(&self) -> bool {
         matches!(self.events.last().map(|event| &event.what), Some(What::Finished { .. }))
     }
 
     /// Returns the procedure that the session was opened or, where it had changed, last resumed with.
-    pub fn procedure(&self) -> Option<&ProcedureIdentity> {
+    pub(crate) fn procedure(&self) -> Option<&ProcedureIdentity> {
         latest_procedure(&self.events)
     }
 
     /// Returns the answers that have not been retracted, in order.
-    pub fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
+    pub(crate) fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
         let taken_back = self.events.iter().filter_map(|event| match &event.what {
             What::Retracted { answers } | What::Drifted { answers, .. } => Some(answers.iter().copied()),
             _ => None,
@@ -124,13 +124,13 @@ fn seal_over(before: &str, event: &str) -> String {
 /// A file that is only appended to, one JSON document a line: each line is on the disk before [`Log::append`] returns, and
 /// one program at a time has it open.
 #[derive(Debug)]
-pub struct Log {
+pub(crate) struct Log {
     path: PathBuf,
     file: File,
 }
 
 #[derive(Debug, thiserror::Error)]
-pub enum LogError {
+pub(crate) enum LogError {
     #[error("{}: {}", .0.display(), .1)]
     Io(PathBuf, io::Error),
     #[error("{} is open in another program; finish or park it there first", .0.display())]
@@ -151,7 +151,7 @@ pub enum LogError {
 }
 
 impl Log {
-    pub fn create(path: &Path) -> Result<Log, LogError> {
+    pub(crate) fn create(path: &Path) -> Result<Log, LogError> {
         let failed = |error| LogError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;
         let log = Log::locked(path, file)?;
@@ -167,7 +167,7 @@ impl Log {
     ///
     /// # Errors
     /// Where the file can't be read, or `read` says what is wrong with a line: then it stays as it is.
-    pub fn open<T>(
+    pub(crate) fn open<T>(
         path: &Path,
         mut read: impl FnMut(&[u8]) -> Result<T, String>,
     ) -> Result<(Log, Vec<T>), LogError> {
@@ -202,7 +202,7 @@ impl Log {
     ///
     /// # Errors
     /// Where the disk refuses; the line then does not count as taken.
-    pub fn append(&mut self, line: &str) -> Result<(), LogError> {
+    pub(crate) fn append(&mut self, line: &str) -> Result<(), LogError> {
         let failed = |error| LogError::Io(self.path.clone(), error);
         // A file that was removed, or went with its disk, still takes what is written, and keeps none of it.
         std::fs::metadata(&self.path).map_err(failed)?;
@@ -215,7 +215,7 @@ impl Log {
         })
     }
 
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 

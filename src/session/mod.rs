@@ -8,11 +8,11 @@ mod recorder;
 mod runner;
 pub(crate) mod screens;
 
-pub use files::{keep_files, kept_files, sweep};
-pub use journal::{Journal, Log, LogError};
-pub use person::{Needle, Person};
+pub(crate) use files::{keep_files, kept_files, sweep};
+pub(crate) use journal::{Journal, Log, LogError};
+pub(crate) use person::{Needle, Person};
 #[cfg(test)]
-pub use prompt::Input;
-pub use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, read_saying, yes_no};
-pub use recorder::{CHECKS, Recorder};
-pub use runner::{Changes, Ended, Session, SessionError, coach, set_words, walk_closing, walk_tests};
+pub(crate) use prompt::Input;
+pub(crate) use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, read_saying, yes_no};
+pub(crate) use recorder::{CHECKS, Recorder};
+pub(crate) use runner::{Changes, Ended, Session, SessionError, coach, set_words, walk_closing, walk_tests};

@@ -9,7 +9,7 @@ use crate::record::{Answer, Question, Told, Wants};
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
 /// A person at the prompt, or lines in their place.
-pub struct Person {
+pub(crate) struct Person {
     prompt: Prompt,
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
@@ -17,18 +17,18 @@ pub struct Person {
 }
 
 impl Person {
-    pub fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
+    pub(crate) fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
         Person { prompt, vacuum_unit, circuit_shown: None, needle: None }
     }
 
     #[must_use]
-    pub fn with_needle(mut self, needle: Needle) -> Person {
+    pub(crate) fn with_needle(mut self, needle: Needle) -> Person {
         self.needle = Some(needle);
         self
     }
 
     /// Shows a question, and the circuit that it is about where that is new.
-    pub fn pose(&mut self, question: &Question, place: &Place) {
+    pub(crate) fn pose(&mut self, question: &Question, place: &Place) {
         let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
         if circuit != self.circuit_shown {
             if let Some(circuit) = &place.circuit {
@@ -40,11 +40,11 @@ impl Person {
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
-    pub fn echo(&mut self, question: &Question, line: &str) {
+    pub(crate) fn echo(&mut self, question: &Question, line: &str) {
         self.prompt.screen.line(&format!("{}{line}", screens::prompt(question)));
     }
 
-    pub fn hint(&mut self, text: &str) {
+    pub(crate) fn hint(&mut self, text: &str) {
         self.prompt.screen.paragraph(screens::INDENT, text);
     }
 }
@@ -139,7 +139,7 @@ const PATIENCE_S: f64 = 60.0;
 const TIMES_WAITED: usize = 3;
 
 /// A gauge that reads itself, at a person's prompt: it offers a value, which the person takes or not.
-pub struct Needle {
+pub(crate) struct Needle {
     gauge: Option<Box<dyn Gauge>>,
     settling: Settling,
     /// What it offered last.
@@ -154,7 +154,7 @@ struct Offer {
 
 impl Needle {
     /// Takes a gauge; what counts as settled depends on the dial's smallest division.
-    pub fn new(gauge: Box<dyn Gauge>, division: Pressure) -> Needle {
+    pub(crate) fn new(gauge: Box<dyn Gauge>, division: Pressure) -> Needle {
         Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None }
     }
 

@@ -11,14 +11,14 @@ use crate::procedure::Aside;
 use crate::record::yes_or_no;
 
 /// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place.
-pub struct Prompt {
+pub(crate) struct Prompt {
     pub screen: Screen,
     /// Where lines come from, the next one last.
     inputs: Vec<Input>,
 }
 
 /// What comes of a line.
-pub enum Reply<T> {
+pub(crate) enum Reply<T> {
     /// It settles the question.
     Done(T),
     /// It does not, for this reason; the question is asked again.
@@ -29,7 +29,7 @@ pub enum Reply<T> {
 
 /// A question with what Enter alone does, as commands ask it.
 #[derive(Clone, Copy)]
-pub struct Plain<'a> {
+pub(crate) struct Plain<'a> {
     pub words: &'a str,
     pub enter: Enter<'a>,
     /// What may be typed, and what it is for.
@@ -38,7 +38,7 @@ pub struct Plain<'a> {
 
 /// What Enter alone does at a question.
 #[derive(Clone, Copy)]
-pub enum Enter<'a> {
+pub(crate) enum Enter<'a> {
     /// It takes this, which stands in brackets, and which can be typed as well.
     Takes(&'a str),
     /// It takes this, which was answered before.
@@ -50,7 +50,7 @@ pub enum Enter<'a> {
 }
 
 /// What was said at a plain question.
-pub enum Said<T> {
+pub(crate) enum Said<T> {
     /// Enter alone, or what it takes.
     Enter,
     Answer(T),
@@ -62,12 +62,12 @@ pub enum Said<T> {
 const SHORT: usize = 40;
 
 impl Prompt {
-    pub fn new(screen: Screen, input: Input) -> Prompt {
+    pub(crate) fn new(screen: Screen, input: Input) -> Prompt {
         Prompt { screen, inputs: vec![input] }
     }
 
     /// Opens the prompt: lines of a file first, then the terminal, or standard input's lines where nobody sits there.
-    pub fn open(answers: Option<&Path>) -> Result<Prompt, Stopped> {
+    pub(crate) fn open(answers: Option<&Path>) -> Result<Prompt, Stopped> {
         let input = if is_interactive() {
             // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
             let _ = mark_interrupts();
@@ -85,7 +85,7 @@ impl Prompt {
 
     /// Asks until `reply` makes something of the line that was typed. With `afresh`, what was typed before the question
     /// does not answer it.
-    pub fn ask<T>(
+    pub(crate) fn ask<T>(
         &mut self,
         prompt: &str,
         afresh: bool,
@@ -103,7 +103,7 @@ impl Prompt {
 
     /// Asks a plain question, at which `help`, `park` and these other words are understood, each with what it does; one of
     /// which that says nothing is not listed.
-    pub fn ask_plainly<T>(
+    pub(crate) fn ask_plainly<T>(
         &mut self,
         question: &Plain<'_>,
         others: &[(&str, &str)],
@@ -154,7 +154,7 @@ impl Prompt {
 
     /// Lets a span of time pass, in seconds, where somebody waits at a terminal, and shows how much is left; returns
     /// whether it has passed.
-    pub fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
+    pub(crate) fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
         if !matches!(self.inputs.last(), Some(Input::Terminal(_))) {
             return Ok(false);
         }
@@ -203,13 +203,13 @@ impl Prompt {
     }
 }
 
-pub fn yes_no(text: &str) -> Result<bool, String> {
+pub(crate) fn yes_no(text: &str) -> Result<bool, String> {
     yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
 }
 
 /// What a typed line is: an answer, or one of the words that are always understood.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Saying {
+pub(crate) enum Saying {
     Answer(String),
     /// Something else that ends the question.
     Aside(Aside),
@@ -225,7 +225,7 @@ pub enum Saying {
 }
 
 /// The words that are always understood, and what they do.
-pub const SAYINGS: &[(&str, &str)] = &[
+pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("help", "or ?: this list, and what is wanted here"),
     ("progress", "where you are and what is left"),
     ("back", "undo the last answer; back 3 undoes three"),
@@ -240,7 +240,7 @@ const FARTHEST_BACK: usize = 9;
 
 /// Reads a line as typed. A text in double quotes is always an answer; where free text is asked for, only a whole line
 /// that is one of the short words is taken for that word.
-pub fn read_saying(line: &str) -> Saying {
+pub(crate) fn read_saying(line: &str) -> Saying {
     let line = line.trim();
     if let Some(quoted) = line.strip_prefix('"').and_then(|rest| rest.strip_suffix('"'))
         && !quoted.is_empty()
@@ -300,7 +300,7 @@ fn indent(prompt: &str) -> usize {
 const LONGEST_LINE: u64 = 16 * 1024;
 
 /// Where typed lines come from.
-pub enum Input {
+pub(crate) enum Input {
     /// Somebody at a terminal.
     Terminal(Box<DefaultEditor>),
     /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines included, is an
@@ -323,20 +323,20 @@ pub enum Stopped {
 
 impl Input {
     /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
-    pub fn terminal() -> Result<Input, Stopped> {
+    pub(crate) fn terminal() -> Result<Input, Stopped> {
         let editor = DefaultEditor::with_config(Config::builder().auto_add_history(false).build());
         let editor =
             editor.map_err(|error| Stopped::Failed(format!("the terminal can't be used: {error}")))?;
         Ok(Input::Terminal(Box::new(editor)))
     }
 
-    pub fn lines(lines: impl BufRead + 'static) -> Input {
+    pub(crate) fn lines(lines: impl BufRead + 'static) -> Input {
         Input::Lines(Box::new(lines))
     }
 
     /// Returns the next line. With `afresh`, what was typed before the prompt is thrown away: a stray key must not answer
     /// a question that matters.
-    pub fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
+    pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
         let failed = |why: String| Stopped::Failed(format!("nothing can be typed: {why}"));
         match self {
             Input::Terminal(editor) => {

@@ -6,11 +6,11 @@ use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
-pub const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
+pub(crate) const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
 
 /// The desk between a walk and whoever answers live: it answers from the journal what was answered before, passes on
 /// the rest, and has each new answer on the disk before the script sees it.
-pub struct Recorder {
+pub(crate) struct Recorder {
     pub(super) journal: Journal,
     live: Box<dyn Desk>,
     now: fn() -> Timestamp,
@@ -26,7 +26,7 @@ pub struct Recorder {
 
 impl Recorder {
     /// Puts a journal in front of a live desk; `now` is the only clock of a session.
-    pub fn new(journal: Journal, live: Box<dyn Desk>, now: fn() -> Timestamp) -> Recorder {
+    pub(crate) fn new(journal: Journal, live: Box<dyn Desk>, now: fn() -> Timestamp) -> Recorder {
         Recorder {
             journal,
             live,
@@ -41,13 +41,13 @@ impl Recorder {
     }
 
     /// Begins anew, with the first walk of a session.
-    pub fn begin(&mut self) {
+    pub(crate) fn begin(&mut self) {
         self.answered.clear();
         self.begin_walk();
     }
 
     /// Begins a walk; what the journal holds is not shown again.
-    pub fn begin_walk(&mut self) {
+    pub(crate) fn begin_walk(&mut self) {
         self.walk.clear();
         self.unsaid.clear();
         self.recalibrated.clear();
@@ -55,19 +55,19 @@ impl Recorder {
     }
 
     /// Appends an event that is no answer.
-    pub fn log(&mut self, what: What) -> Result<u64, LogError> {
+    pub(crate) fn log(&mut self, what: What) -> Result<u64, LogError> {
         self.journal.append((self.now)(), what)
     }
 
     /// Takes back the last answers, at least one.
-    pub fn back(&mut self, steps: usize) -> Result<(), LogError> {
+    pub(crate) fn back(&mut self, steps: usize) -> Result<(), LogError> {
         let from = self.answered.len().saturating_sub(steps.max(1));
         self.retract(self.answered[from..].to_vec())
     }
 
     /// Takes back one answer, this many before the question; those after it stay. A step of a calibration
     /// takes the later ones with it, which followed from it.
-    pub fn again(&mut self, steps: usize) -> Result<(), LogError> {
+    pub(crate) fn again(&mut self, steps: usize) -> Result<(), LogError> {
         let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(()) };
         let mut answers = vec![self.answered[at]];
         if self.is_of_rig(answers[0]) {
@@ -79,7 +79,7 @@ impl Recorder {
     /// Takes back every reading of a circuit since the rig was last known to be good, what was done and waited for on
     /// the way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested
     /// again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
-    pub fn drifted(&mut self) -> Result<(), LogError> {
+    pub(crate) fn drifted(&mut self) -> Result<(), LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
         let is_reading = |n: u64| self.hose_on(n).is_some() && !self.is_of_rig(n);
         let mut circuits: Vec<String> = Vec::new();
@@ -103,7 +103,7 @@ impl Recorder {
     }
 
     /// Passes on what was told since the last question; a section of which nothing follows but another is left out.
-    pub fn flush(&mut self) {
+    pub(crate) fn flush(&mut self) {
         let is_section = |told: &Told| matches!(told, Told::Section { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
         for (index, told) in unsaid.iter().enumerate() {

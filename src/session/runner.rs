@@ -13,7 +13,7 @@ use crate::record::{
 use crate::rig::coaching::{CoachStep, Setting};
 
 #[derive(Debug)]
-pub enum Ended {
+pub(crate) enum Ended {
     /// The procedure came to its end; the record and where it is.
     Finished(Box<Record>, PathBuf),
     Parked,
@@ -27,7 +27,7 @@ pub enum Ended {
 
 impl Ended {
     /// Returns the kind of end in a word, for a log that keeps no more than that.
-    pub fn kind(&self) -> &'static str {
+    pub(crate) fn kind(&self) -> &'static str {
         match self {
             Ended::Finished(..) => "finished",
             Ended::Parked => "parked",
@@ -39,7 +39,7 @@ impl Ended {
 }
 
 #[derive(Debug, thiserror::Error)]
-pub enum SessionError {
+pub(crate) enum SessionError {
     #[error(transparent)]
     Journal(#[from] LogError),
     #[error("{0}")]
@@ -51,7 +51,7 @@ pub enum SessionError {
 
 /// What has changed since a session began.
 #[derive(Debug, Default)]
-pub struct Changes {
+pub(crate) struct Changes {
     /// The procedure as it is now, where it has.
     pub procedure: Option<ProcedureIdentity>,
     /// The parts of the rig as they are now, where they have.
@@ -59,7 +59,7 @@ pub struct Changes {
 }
 
 /// One walk of a technician through a procedure, from its opening to its record.
-pub struct Session {
+pub(crate) struct Session {
     shop: Shop,
     opening: Opening,
     recorder: Rc<RefCell<Recorder>>,
@@ -69,7 +69,7 @@ pub struct Session {
 impl Session {
     /// Takes up a session: a new journal gets its opening, one that has it goes on, with procedure and rig as they
     /// are now. With other parts of the rig nothing that was read before holds: it is taken back.
-    pub fn new(
+    pub(crate) fn new(
         shop: Shop,
         opening: Opening,
         changes: Changes,
@@ -99,7 +99,7 @@ impl Session {
         Ok(Session { shop, opening, recorder, vacuum_unit })
     }
 
-    pub fn run(&self, program: &Program) -> Result<Ended, SessionError> {
+    pub(crate) fn run(&self, program: &Program) -> Result<Ended, SessionError> {
         if self.recorder.borrow().journal.is_finished() {
             // The program ended between the last answer and the record; only the record is missing.
             return self.finish();
@@ -188,7 +188,7 @@ impl Desk for Rc<RefCell<Recorder>> {
 }
 
 /// Walks what the runner asks first, who tests and the barometer, and then the procedure, and gives the walk back.
-pub fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
+pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
     let mut walk = walk.setting_the_rig_by(calibrate);
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
     walk.ask_for_runner(BAROMETER, Wants::Barometer).map_err(stop)?;
@@ -200,7 +200,7 @@ pub fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
 
 /// Walks what the runner asks after the procedure: a last check of the rig, and what is decided about each circuit that
 /// does not hold, which the record keeps beside the verdict.
-pub fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
+pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
     walk.keep_rig(None).map_err(stop)?;
     let failed: Vec<(Circuit, Verdict)> = walk
         .verdicts()
@@ -216,7 +216,7 @@ pub fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
 }
 
 /// Coaches a person through setting the rig, without a procedure and without a record. `back` and `again` begin anew.
-pub fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
+pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
     let mut walk = Walk::new(Box::new(person), bench, vacuum_unit);
     loop {
         let barometer = walk.ask_for_runner(BAROMETER, Wants::Barometer);
@@ -270,7 +270,7 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     Ok(())
 }
 
-pub fn set_words(setting: &Setting, unit: &Unit) -> String {
+pub(crate) fn set_words(setting: &Setting, unit: &Unit) -> String {
     format!(
         "{} {} the {} until the gauge shows {}",
         setting.condition.instruction(),

@@ -5,13 +5,13 @@ use libm::{erfc, exp, lgamma, log, log1p};
 use super::Summary;
 
 /// Returns the probability that a standard normal variable is below a value.
-pub fn normal_below(z: f64) -> f64 {
+pub(crate) fn normal_below(z: f64) -> f64 {
     0.5 * erfc(-z * FRAC_1_SQRT_2)
 }
 
 /// Returns the value that a standard normal variable is below with a probability; none where that is not above 0 and
 /// below 1.
-pub fn normal_quantile(probability: f64) -> Option<f64> {
+pub(crate) fn normal_quantile(probability: f64) -> Option<f64> {
     if !(probability > 0.0 && probability < 1.0) {
         return None;
     }
@@ -30,7 +30,7 @@ pub fn normal_quantile(probability: f64) -> Option<f64> {
 ///
 /// The F distribution by the incomplete beta function, DLMF 8.17.5 with the continued fraction 8.17.22. Between 0 and
 /// 1; 1 for a ratio that is not positive.
-pub fn f_above(ratio: f64, above: f64, below: f64) -> f64 {
+pub(crate) fn f_above(ratio: f64, above: f64, below: f64) -> f64 {
     if ratio.is_nan() || ratio <= 0.0 {
         return 1.0;
     }
@@ -83,13 +83,13 @@ const FEWEST: usize = 8;
 /// What [`bell_misfit`] stays below in 95 of 100 samples of a normal population.
 ///
 /// D'Agostino and Stephens, Goodness-of-Fit Techniques (1986), table 4.7, case 3.
-pub const BELL_MISFIT_LIMIT: f64 = 0.752;
+pub(crate) const BELL_MISFIT_LIMIT: f64 = 0.752;
 
 /// Returns how far values are from a normal distribution of their own mean and deviation: the statistic of Anderson and
 /// Darling, with Stephens' correction for the number of values.
 ///
 /// None of fewer than 8 values or of equal ones, of which nothing can be said.
-pub fn bell_misfit(values: &[f64]) -> Option<f64> {
+pub(crate) fn bell_misfit(values: &[f64]) -> Option<f64> {
     let summary = Summary::of(values)?;
     let deviation = summary.deviation.filter(|deviation| *deviation > 0.0)?;
     if summary.n < FEWEST {
@@ -118,7 +118,7 @@ const MOST_VALUES: usize = 2_000;
 /// ISO 16269-6, mean and deviation both unknown: k is the `confidence` quantile of Student's t with n - 1 degrees of
 /// freedom and noncentrality z √n, over √n, z being the `share` quantile of the normal distribution. None where `n` is
 /// below 2 or above 2000, or share or confidence is not between 0.5 and 1.
-pub fn tolerance_factor(n: usize, share: f64, confidence: f64) -> Option<f64> {
+pub(crate) fn tolerance_factor(n: usize, share: f64, confidence: f64) -> Option<f64> {
     let in_range = |probability: f64| (0.5..1.0).contains(&probability);
     if !(2..=MOST_VALUES).contains(&n) || !in_range(share) || !in_range(confidence) {
         return None;
@@ -149,7 +149,7 @@ pub fn tolerance_factor(n: usize, share: f64, confidence: f64) -> Option<f64> {
 ///
 /// With ever more values the factor falls to the normal quantile of the share; what it is above that is the price of not
 /// knowing mean and deviation better.
-pub fn values_needed(slack: f64, share: f64, confidence: f64) -> Option<usize> {
+pub(crate) fn values_needed(slack: f64, share: f64, confidence: f64) -> Option<usize> {
     let floor = normal_quantile(share)?;
     let is_enough = |n| tolerance_factor(n, share, confidence).is_some_and(|k| k - floor <= slack);
     if !is_enough(MOST_VALUES) {
@@ -166,7 +166,7 @@ pub fn values_needed(slack: f64, share: f64, confidence: f64) -> Option<usize> {
 /// Returns how many values it takes until the least of them is a lower tolerance limit whatever their distribution.
 ///
 /// ISO 16269-6, distribution-free: the smallest n with 1 - share^n at or above the confidence.
-pub fn values_needed_for_least(share: f64, confidence: f64) -> Option<usize> {
+pub(crate) fn values_needed_for_least(share: f64, confidence: f64) -> Option<usize> {
     let in_range = |probability: f64| probability > 0.0 && probability < 1.0;
     if !in_range(share) || !in_range(confidence) {
         return None;

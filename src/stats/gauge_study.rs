@@ -6,7 +6,7 @@ use super::f_above;
 use super::summary::{mean, squares, sum};
 
 #[derive(Debug, Clone, PartialEq)]
-pub struct StudyReading {
+pub(crate) struct StudyReading {
     pub part: String,
     pub operator: String,
     pub value: f64,
@@ -14,7 +14,7 @@ pub struct StudyReading {
 
 /// Why readings are no crossed gauge study.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum StudyError {
+pub(crate) enum StudyError {
     #[error("a study needs at least two circuits")]
     FewParts,
     #[error("a study needs at least two technicians")]
@@ -34,7 +34,7 @@ pub enum StudyError {
 ///
 /// AIAG, Measurement Systems Analysis, 4th edition (2010), chapter III section B, analysis of variance method.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GaugeStudy {
+pub(crate) struct GaugeStudy {
     pub parts: Vec<String>,
     pub operators: Vec<String>,
     /// How often each has read each.
@@ -45,7 +45,7 @@ pub struct GaugeStudy {
 
 /// How one operator of a study reads, in the unit of the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OperatorHabit {
+pub(crate) struct OperatorHabit {
     /// How much higher the mean of the operator's readings is than that of all.
     pub above: f64,
     /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability.
@@ -54,7 +54,7 @@ pub struct OperatorHabit {
 
 /// Standard deviations by where they come from, in the unit of the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Components {
+pub(crate) struct Components {
     /// Whether the interaction was pooled into the repetition.
     pub is_pooled: bool,
     /// Repeatability: the same operator on the same part.
@@ -68,21 +68,21 @@ pub struct Components {
 
 impl Components {
     /// Returns repeatability and reproducibility together.
-    pub fn gauge(&self) -> f64 {
+    pub(crate) fn gauge(&self) -> f64 {
         (self.repeatability.powi(2) + self.operators.powi(2) + self.interaction.powi(2)).sqrt()
     }
 
-    pub fn total(&self) -> f64 {
+    pub(crate) fn total(&self) -> f64 {
         (self.gauge().powi(2) + self.parts.powi(2)).sqrt()
     }
 
-    pub fn gauge_share(&self) -> f64 {
+    pub(crate) fn gauge_share(&self) -> f64 {
         if self.total() == 0.0 { 0.0 } else { self.gauge() / self.total() }
     }
 
     /// Returns how many kinds of part the readings can tell apart: 1.41 times the parts' deviation over the gauge's,
     /// rounded down; at least 1, and none where the gauge scatters nothing.
-    pub fn distinct_categories(&self) -> Option<usize> {
+    pub(crate) fn distinct_categories(&self) -> Option<usize> {
         let ratio = 1.41 * self.parts / self.gauge();
         ratio.is_finite().then_some((ratio as usize).max(1))
     }
@@ -93,7 +93,7 @@ impl GaugeStudy {
     ///
     /// # Errors
     /// Where they are not of at least two operators who have read at least two parts equally often, twice or more.
-    pub fn of(observations: &[StudyReading]) -> Result<GaugeStudy, StudyError> {
+    pub(crate) fn of(observations: &[StudyReading]) -> Result<GaugeStudy, StudyError> {
         let mut cells: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
         for observation in observations {
             if !observation.value.is_finite() {
@@ -138,7 +138,7 @@ impl GaugeStudy {
     /// Returns the deviations with the interaction pooled into the repetition, or on its own.
     ///
     /// A component that comes out negative is 0.
-    pub fn components(&self, is_pooled: bool) -> Components {
+    pub(crate) fn components(&self, is_pooled: bool) -> Components {
         let GaugeTable { parts, operators, interaction, repetition } = &self.table;
         let (n_parts, n_operators) = (self.parts.len() as f64, self.operators.len() as f64);
         let n_trials = self.n_trials as f64;
@@ -160,7 +160,7 @@ impl GaugeStudy {
 
     /// Returns whether the interaction is as large as chance makes it in more than one case of four, so that it may be
     /// pooled (common practice; the manual's own table takes 5 %).
-    pub fn may_be_pooled(&self) -> bool {
+    pub(crate) fn may_be_pooled(&self) -> bool {
         self.table.interaction.against(&self.table.repetition).1 > 0.25
     }
 }
@@ -223,31 +223,31 @@ fn analysed(grid: &[Vec<&[f64]>], within: f64, n_trials: usize) -> (GaugeTable, 
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct VarianceLine {
+pub(crate) struct VarianceLine {
     pub squares: f64,
     pub freedom: usize,
 }
 
 impl VarianceLine {
     /// Returns the mean square; 0 without freedom.
-    pub fn mean_square(&self) -> f64 {
+    pub(crate) fn mean_square(&self) -> f64 {
         if self.freedom == 0 { 0.0 } else { self.squares / self.freedom as f64 }
     }
 
     /// Returns the ratio of this mean square to another's, and how probable one as large is by chance.
-    pub fn against(&self, other: &VarianceLine) -> (f64, f64) {
+    pub(crate) fn against(&self, other: &VarianceLine) -> (f64, f64) {
         let ratio = if self.squares == 0.0 { 0.0 } else { self.mean_square() / other.mean_square() };
         (ratio, f_above(ratio, self.freedom as f64, other.freedom as f64))
     }
 
-    pub fn with(&self, other: &VarianceLine) -> VarianceLine {
+    pub(crate) fn with(&self, other: &VarianceLine) -> VarianceLine {
         VarianceLine { squares: self.squares + other.squares, freedom: self.freedom + other.freedom }
     }
 }
 
 /// The analysis of variance of a crossed gauge study: who read what, several times each.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct GaugeTable {
+pub(crate) struct GaugeTable {
     pub parts: VarianceLine,
     pub operators: VarianceLine,
     /// That operators differ on some parts more than on others.
@@ -257,11 +257,11 @@ pub struct GaugeTable {
 
 impl GaugeTable {
     /// Returns interaction and repetition as one: the error where operators and parts do not interact.
-    pub fn pooled_error(&self) -> VarianceLine {
+    pub(crate) fn pooled_error(&self) -> VarianceLine {
         self.interaction.with(&self.repetition)
     }
 
-    pub fn total(&self) -> VarianceLine {
+    pub(crate) fn total(&self) -> VarianceLine {
         self.parts.with(&self.operators).with(&self.pooled_error())
     }
 }

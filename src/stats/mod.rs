@@ -6,14 +6,14 @@ mod gauge_study;
 mod summary;
 
 #[cfg(test)]
-pub use distribution::normal_quantile;
-pub use distribution::{
+pub(crate) use distribution::normal_quantile;
+pub(crate) use distribution::{
     BELL_MISFIT_LIMIT, bell_misfit, f_above, normal_below, tolerance_factor, values_needed,
     values_needed_for_least,
 };
 #[cfg(test)]
-pub use gauge_study::StudyError;
-pub use gauge_study::{Components, GaugeStudy, GaugeTable, OperatorHabit, StudyReading, VarianceLine};
-pub use summary::{ControlChart, Signal, Summary};
+pub(crate) use gauge_study::StudyError;
+pub(crate) use gauge_study::{Components, GaugeStudy, GaugeTable, OperatorHabit, StudyReading, VarianceLine};
+pub(crate) use summary::{ControlChart, Signal, Summary};
 #[cfg(test)]
-pub use summary::{MOVING_RANGE_D2, MOVING_RANGE_D4};
+pub(crate) use summary::{MOVING_RANGE_D2, MOVING_RANGE_D4};

@@ -1,6 +1,6 @@
 /// Number, mean and standard deviation of values.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Summary {
+pub(crate) struct Summary {
     pub n: usize,
     pub mean: f64,
     /// Their standard deviation, with n - 1; none of a single value.
@@ -11,7 +11,7 @@ pub struct Summary {
 
 impl Summary {
     /// Summarises values; none of no values, or of values that are not all finite.
-    pub fn of(values: &[f64]) -> Option<Summary> {
+    pub(crate) fn of(values: &[f64]) -> Option<Summary> {
         if values.is_empty() || !values.iter().all(|value| value.is_finite()) {
             return None;
         }
@@ -25,7 +25,7 @@ impl Summary {
 }
 
 /// Returns the sum of values with the rounding error carried along (Neumaier 1974).
-pub fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
+pub(crate) fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
     let (mut total, mut lost) = (0.0_f64, 0.0);
     for value in values {
         let next = total + value;
@@ -50,17 +50,17 @@ pub(super) fn squares(values: &[f64], mean: f64) -> f64 {
 }
 
 /// Mean of the range of two normal values in standard deviations, 2/sqrt(pi): 1.128 in the tables.
-pub const MOVING_RANGE_D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
+pub(crate) const MOVING_RANGE_D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 
 /// Upper limit of the range of two normal values over its mean, 1 + 3 sqrt(pi/2 - 1): 3.267 in the tables.
-pub const MOVING_RANGE_D4: f64 = 3.266_531_919_288_601_3;
+pub(crate) const MOVING_RANGE_D4: f64 = 3.266_531_919_288_601_3;
 
 /// So many points in a row on one side of the centre are a shift.
 const RUN: usize = 8;
 
 /// A Shewhart chart of individual values in the order of time, with limits from their moving ranges.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ControlChart {
+pub(crate) struct ControlChart {
     pub values: Vec<f64>,
     pub centre: f64,
     pub moving_range: f64,
@@ -76,7 +76,7 @@ pub struct ControlChart {
 
 /// Something out of the ordinary on a chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Signal {
+pub(crate) enum Signal {
     /// The value of this index is outside the limits.
     Outside(usize),
     /// The step to the value of this index is larger than the range's limit.
@@ -87,7 +87,7 @@ pub enum Signal {
 
 impl ControlChart {
     /// Makes a chart; none of fewer than two values, or of values that are not all finite.
-    pub fn of(values: &[f64]) -> Option<ControlChart> {
+    pub(crate) fn of(values: &[f64]) -> Option<ControlChart> {
         if values.len() < 2 || !values.iter().all(|value| value.is_finite()) {
             return None;
         }

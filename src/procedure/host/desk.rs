@@ -8,7 +8,7 @@ use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
 /// simulated rig.
-pub trait Desk {
+pub(crate) trait Desk {
     fn tell(&mut self, _told: &Told) {}
 
     /// Answers a question; the answer has been checked against it with [`Question::accepts`].
@@ -25,7 +25,7 @@ pub trait Desk {
 
 /// What a rig needs before it is read on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Duty {
+pub(crate) enum Duty {
     None,
     /// A look at both points, to see whether it has drifted.
     Check,
@@ -49,7 +49,7 @@ pub enum Aside {
 
 /// Where in its procedure a walk is.
 #[derive(Debug, Clone, Default)]
-pub struct Place {
+pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
     pub circuit: Option<Circuit>,
@@ -61,7 +61,7 @@ pub struct Place {
 
 /// What follows from the answers so far.
 #[derive(Debug)]
-pub enum Shown<'a> {
+pub(crate) enum Shown<'a> {
     /// A question was answered before, and the answer still fits.
     Kept { question: &'a Question, answer: &'a Answer },
     /// The rig is set, and what its two points say.
@@ -103,7 +103,7 @@ impl Site {
 
 /// The places that walks have come by, for whoever wants to know which were never reached.
 #[derive(Debug, Clone, Default)]
-pub struct Trail(Rc<RefCell<Steps>>);
+pub(crate) struct Trail(Rc<RefCell<Steps>>);
 
 #[derive(Debug, Default)]
 struct Steps {
@@ -120,11 +120,11 @@ impl Trail {
         steps.here = Some(site);
     }
 
-    pub fn here(&self) -> Option<Site> {
+    pub(crate) fn here(&self) -> Option<Site> {
         self.0.borrow().here.clone()
     }
 
-    pub fn has_seen(&self, site: &Site) -> bool {
+    pub(crate) fn has_seen(&self, site: &Site) -> bool {
         self.0.borrow().seen.contains(site)
     }
 }

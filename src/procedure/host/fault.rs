@@ -163,7 +163,7 @@ fn shortened(mut message: String) -> String {
 }
 
 /// Returns the known word nearest to this one, where one is near enough to be meant.
-pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let folded = word.to_lowercase();
     known
         .into_iter()

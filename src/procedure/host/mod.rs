@@ -10,16 +10,17 @@ mod source;
 mod walk;
 mod wording;
 
-pub use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
+pub(crate) use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
-pub use fault::{Fault, Severity, nearest};
-pub use outline::{Measurement, Mood, Outline};
+pub(crate) use fault::{Fault, Severity, nearest};
+pub(crate) use outline::{Measurement, Mood, Outline};
 pub use program::Program;
-pub use run::{Stop, runaway};
-pub use source::{SHIPPED, Source, SourceFile, is_plain_name};
-pub use walk::{Halt, MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
+pub(crate) use run::{Stop, runaway};
+pub use source::Source;
+pub(crate) use source::{SHIPPED, SourceFile, is_plain_name};
+pub(crate) use walk::{Halt, MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
 #[cfg(test)]
-pub use {
+pub(crate) use {
     engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS},
     source::LARGEST_FILE,
     walk::MOST_QUESTIONS,

@@ -8,7 +8,7 @@ use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Told, 
 
 /// What a procedure does, as far as a few straight walks through it show.
 #[derive(Debug, Clone, Default)]
-pub struct Outline {
+pub(crate) struct Outline {
     pub title: Title,
     /// The circuits that it describes; each name once.
     pub circuits: Vec<Circuit>,
@@ -24,7 +24,7 @@ pub struct Outline {
 
 /// The limits of a value that a procedure has measured.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Measurement {
+pub(crate) struct Measurement {
     pub circuit: Option<String>,
     pub words: String,
     /// What lies within, as `12.7 mm to 12.8 mm`.
@@ -95,7 +95,7 @@ fn within(low: Option<f64>, high: Option<f64>, unit: Option<&Unit>) -> Option<St
 
 /// How whoever answers as a matter of course finds everything.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mood {
+pub(crate) enum Mood {
     /// As it should be.
     Sound,
     /// Not as it should be: between the limits, and below those of a measurement.
@@ -106,7 +106,7 @@ pub enum Mood {
 
 impl Mood {
     /// Says what would be typed to a question, whatever it is.
-    pub fn typed(self, question: &Question, place: &Place) -> String {
+    pub(crate) fn typed(self, question: &Question, place: &Place) -> String {
         match &question.wants {
             Wants::Acknowledgement => "ok".to_owned(),
             Wants::Ready => "done".to_owned(),
@@ -128,7 +128,7 @@ impl Mood {
     }
 
     /// Says a number by its limits, in SI: within them, below the lower one or above the upper one.
-    pub fn number(self, low: Option<f64>, high: Option<f64>, unit: &Unit) -> String {
+    pub(crate) fn number(self, low: Option<f64>, high: Option<f64>, unit: &Unit) -> String {
         let (low, high) = (low.map(|si| unit.from_si(si)), high.map(|si| unit.from_si(si)));
         let margin = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() * 0.1 };
         let number = match (self, low, high) {

@@ -8,7 +8,7 @@ use super::{Aside, Fault, Halt, Mood, Program, Title, Walk, nearest};
 
 /// Why a run ended before the script's end.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Stop {
+pub(crate) enum Stop {
     Aside(Aside),
     Drifted,
     Broken(Box<Fault>),
@@ -147,6 +147,6 @@ fn explained(error: &EvalAltResult) -> Fault {
 }
 
 /// Returns the message of a fault that says that a script runs on and on.
-pub fn runaway() -> String {
+pub(crate) fn runaway() -> String {
     format!("the script takes more than {MOST_OPERATIONS} operations")
 }

@@ -8,14 +8,15 @@ use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
-pub const LARGEST_FILE: u64 = 256 << 10;
-pub const MOST_MODULES: usize = 15;
+pub(crate) const LARGEST_FILE: u64 = 256 << 10;
+pub(crate) const MOST_MODULES: usize = 15;
 
 /// A procedure's text and the text of every module that it imports.
 #[derive(Debug, Clone)]
 pub struct Source {
     /// The procedure's short name: its file's, without the ending.
     pub id: String,
+    /// Where it comes from: shipped with the program, received by the shop, or a file.
     pub origin: Origin,
     /// Who signed it; none where nobody did.
     pub signer: Option<Signer>,
@@ -134,6 +135,7 @@ impl Source {
         Ok(source)
     }
 
+    /// Returns the file of this name; none where it is no part of the procedure.
     pub fn file(&self, name: &str) -> Option<&SourceFile> {
         self.files.iter().find(|file| file.name == name)
     }
@@ -191,7 +193,7 @@ const DEVICES: &[&str] = &["aux", "clock", "con", "conin", "conout", "nul", "nul
 
 /// Returns whether a name can be a file's everywhere without an ending: 1 to 64 letters, digits, `-` and `_`, and no
 /// device's name.
-pub fn is_plain_name(name: &str) -> bool {
+pub(crate) fn is_plain_name(name: &str) -> bool {
     let folded = name.to_ascii_lowercase();
     let numbered = |device| folded.strip_prefix(device).is_some_and(|rest: &str| rest.len() == 1);
     (1..=64).contains(&name.len())
@@ -203,7 +205,7 @@ pub fn is_plain_name(name: &str) -> bool {
 
 /// A procedure that is built into the program.
 #[derive(Debug)]
-pub struct Shipped {
+pub(crate) struct Shipped {
     pub id: &'static str,
     text: &'static str,
 }
@@ -215,11 +217,11 @@ macro_rules! shipped {
 }
 
 /// Every procedure that is built in; the first is the one to try first.
-pub const SHIPPED: &[Shipped] =
+pub(crate) const SHIPPED: &[Shipped] =
     shipped!("tarn-t6-lower", "corrie-c4-main", "rig-commissioning", "test-orifice", "class-study");
 
 impl Shipped {
-    pub fn source(&self) -> Result<Source, Fault> {
+    pub(crate) fn source(&self) -> Result<Source, Fault> {
         let file = (format!("{}.rhai", self.id), self.text.as_bytes().to_vec());
         Source::from_files(self.id, [file]).map(|source| source.coming_from(Origin::Shipped, None))
     }

@@ -9,19 +9,19 @@ use crate::record::{
 };
 use crate::rig::Condition;
 
-pub const MOST_QUESTIONS: usize = 2_000;
-pub const MOST_TOLD: usize = 5_000;
+pub(crate) const MOST_QUESTIONS: usize = 2_000;
+pub(crate) const MOST_TOLD: usize = 5_000;
 /// The most characters that one walk may tell and ask in all.
-pub const MOST_TEXT: usize = 1_000_000;
-pub const MOST_CIRCUITS: usize = 500;
+pub(crate) const MOST_TEXT: usize = 1_000_000;
+pub(crate) const MOST_CIRCUITS: usize = 500;
 
 /// What is asked before a reading that condemns is taken again.
-pub const RESEAT: &str =
+pub(crate) const RESEAT: &str =
     "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
 
 /// What a procedure declares itself to be.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Title {
+pub(crate) struct Title {
     pub title: String,
     /// The unit that it tests; none for a bench job.
     pub unit: Option<String>,
@@ -35,7 +35,7 @@ pub struct Title {
 }
 
 /// Asks for both points of the rig.
-pub type SetRig = fn(&mut Walk) -> Result<(), Halt>;
+pub(crate) type SetRig = fn(&mut Walk) -> Result<(), Halt>;
 
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,7 +58,7 @@ impl From<Aside> for Halt {
 }
 
 /// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
-pub fn check_words(before: Option<&str>, condition: Condition) -> String {
+pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
     let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
     format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
 }
@@ -66,7 +66,7 @@ pub fn check_words(before: Option<&str>, condition: Condition) -> String {
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
 ///
 /// It knows nothing of scripts; the words of the language are calls of its methods.
-pub struct Walk {
+pub(crate) struct Walk {
     desk: Box<dyn Desk>,
     bench: BenchState,
     vacuum_unit: &'static Unit,
@@ -89,7 +89,7 @@ pub struct Walk {
 
 impl Walk {
     /// Begins a walk on a bench, with a bare reading taken in this unit.
-    pub fn new(desk: Box<dyn Desk>, bench: BenchState, vacuum_unit: &'static Unit) -> Walk {
+    pub(crate) fn new(desk: Box<dyn Desk>, bench: BenchState, vacuum_unit: &'static Unit) -> Walk {
         Walk {
             desk,
             bench,
@@ -113,7 +113,7 @@ impl Walk {
     /// Walks only the tests of the first `n` of these circuits; the others are passed over in silence. Where that leaves
     /// some for another walk, this one ends after the test of the nth.
     #[must_use]
-    pub fn first_of(mut self, n: usize, circuits: &[String]) -> Walk {
+    pub(crate) fn first_of(mut self, n: usize, circuits: &[String]) -> Walk {
         self.planned = Some((circuits.to_vec(), n));
         self.place.n_tested = n.saturating_sub(1);
         self
@@ -121,20 +121,20 @@ impl Walk {
 
     /// Ends the walk as soon as the procedure has declared its title.
     #[must_use]
-    pub fn up_to_title(mut self) -> Walk {
+    pub(crate) fn up_to_title(mut self) -> Walk {
         self.title_only = true;
         self
     }
 
     /// Leaves a trail of the places in the script that it comes by.
     #[must_use]
-    pub fn leaving(mut self, trail: Trail) -> Walk {
+    pub(crate) fn leaving(mut self, trail: Trail) -> Walk {
         self.trail = Some(trail);
         self
     }
 
     /// Takes note of the place in the script that calls a word.
-    pub fn stand_at(&mut self, site: impl FnOnce() -> Site) {
+    pub(crate) fn stand_at(&mut self, site: impl FnOnce() -> Site) {
         if let Some(trail) = &self.trail {
             trail.step(site());
         }
@@ -142,13 +142,13 @@ impl Walk {
 
     /// Says how the rig is set where the procedure asks for it.
     #[must_use]
-    pub fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
+    pub(crate) fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
         self.sets_rig = Some(set);
         self
     }
 
     /// Sets the rig, at the place in the procedure that asks for it.
-    pub fn calibrate(&mut self) -> Result<(), Halt> {
+    pub(crate) fn calibrate(&mut self) -> Result<(), Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("calibrate() can't stand inside the test of \"{open}\"")).into());
         }
@@ -158,28 +158,28 @@ impl Walk {
         }
     }
 
-    pub fn title(&self) -> Option<&Title> {
+    pub(crate) fn title(&self) -> Option<&Title> {
         self.title.as_ref()
     }
 
     /// Returns the circuits whose tests have ended with a verdict.
-    pub fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
+    pub(crate) fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
         self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)))
     }
 
-    pub fn bench(&self) -> &BenchState {
+    pub(crate) fn bench(&self) -> &BenchState {
         &self.bench
     }
 
-    pub fn vacuum_unit(&self) -> &'static Unit {
+    pub(crate) fn vacuum_unit(&self) -> &'static Unit {
         self.vacuum_unit
     }
 
-    pub fn expect_circuits(&mut self, n_circuits: usize) {
+    pub(crate) fn expect_circuits(&mut self, n_circuits: usize) {
         self.place.n_circuits = self.planned.as_ref().map_or(n_circuits, |(circuits, _)| circuits.len());
     }
 
-    pub fn titled(&mut self, title: Title) -> Result<(), Halt> {
+    pub(crate) fn titled(&mut self, title: Title) -> Result<(), Halt> {
         if self.title.is_some() {
             return Err(Fault::of("procedure(...) stands once, at the top").into());
         }
@@ -188,7 +188,7 @@ impl Walk {
         if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }
 
-    pub fn tell(&mut self, told: Told) -> Result<(), Halt> {
+    pub(crate) fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
         if self.n_told > MOST_TOLD {
             return Err(Fault::of(format!(
@@ -206,12 +206,12 @@ impl Walk {
     }
 
     /// Takes note of a conclusion, about the circuit under test where there is one.
-    pub fn found(&mut self, text: String) -> Result<(), Halt> {
+    pub(crate) fn found(&mut self, text: String) -> Result<(), Halt> {
         let circuit = self.under_test();
         self.tell(Told::Found { circuit, text })
     }
 
-    pub fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
+    pub(crate) fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let answer = self.put(Asker::Procedure, words, wants)?;
         if matches!(answer, Answer::Unable { .. }) && self.place.circuit.is_some() {
             self.left = true;
@@ -221,25 +221,25 @@ impl Walk {
     }
 
     /// Asks a question of the runner's own, which belongs to no circuit.
-    pub fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
+    pub(crate) fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.put(Asker::Runner, words, wants)
     }
 
-    pub fn begin_calibration(&mut self) {
+    pub(crate) fn begin_calibration(&mut self) {
         self.bench.begin_calibration();
     }
 
-    pub fn show_reason(&mut self, reason: &str) {
+    pub(crate) fn show_reason(&mut self, reason: &str) {
         self.desk.show(&Shown::Coached(reason));
     }
 
-    pub fn show_calibration(&mut self) {
+    pub(crate) fn show_calibration(&mut self) {
         if let Some(calibration) = self.bench.calibration() {
             self.desk.show(&Shown::Calibrated(calibration));
         }
     }
 
-    pub fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
+    pub(crate) fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
             return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
                 .help("give it another name")
@@ -257,7 +257,7 @@ impl Walk {
     }
 
     /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
-    pub fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
+    pub(crate) fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
@@ -290,7 +290,7 @@ impl Walk {
         }
     }
 
-    pub fn end_test(&mut self) -> Result<(), Halt> {
+    pub(crate) fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         if self.judged.is_empty() && !self.left {
             return Err(Fault::of(format!(
@@ -321,7 +321,7 @@ impl Walk {
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
     /// A trial is read once and left out of the circuit's verdict.
-    pub fn read(&mut self, label: Option<&str>, trial: bool) -> Result<TakesOutcome, Halt> {
+    pub(crate) fn read(&mut self, label: Option<&str>, trial: bool) -> Result<TakesOutcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
         };
@@ -375,7 +375,7 @@ impl Walk {
     }
 
     /// Does what the rig needs before a circuit, or before the end where none is named.
-    pub fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
+    pub(crate) fn keep_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         loop {
             match self.desk.duty(before) {
                 Duty::None => return Ok(()),

@@ -9,7 +9,7 @@ mod words;
 pub(crate) use compare::{is_comparison, unlike};
 pub(crate) use description::{Description, Given, KnownValue, with_units};
 #[cfg(test)]
-pub use vocabulary::{Key, Property};
-pub use vocabulary::{PROPERTIES, Sort, Stands, VOCABULARY, Word};
+pub(crate) use vocabulary::{Key, Property};
+pub(crate) use vocabulary::{PROPERTIES, Sort, Stands, VOCABULARY, Word};
 pub(crate) use vocabulary::{is_general, property_names, word_named};
 pub(crate) use words::{Host, engine_to_compile, engine_to_run};

@@ -4,7 +4,7 @@ use crate::quantity::{Dimension, UNITS};
 
 /// A word of the procedure language, as its authors are told of it and as the checks know it.
 #[derive(Debug)]
-pub struct Word {
+pub(crate) struct Word {
     pub name: &'static str,
     pub stands: Stands,
     pub takes: Takes,
@@ -17,7 +17,7 @@ pub struct Word {
 
 /// Where a word may stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stands {
+pub(crate) enum Stands {
     Alone,
     /// By itself or behind the `t` of a test.
     Anywhere,
@@ -28,7 +28,7 @@ pub enum Stands {
 }
 
 #[derive(Debug)]
-pub struct Key {
+pub(crate) struct Key {
     pub name: &'static str,
     pub sort: Sort,
     /// Whether it can't be left out.
@@ -39,7 +39,7 @@ pub struct Key {
 
 /// Something that may be asked behind a point.
 #[derive(Debug)]
-pub struct Property {
+pub(crate) struct Property {
     pub of: Sort,
     pub name: &'static str,
     pub gives: Sort,
@@ -59,7 +59,7 @@ const fn key(name: &'static str, sort: Sort, means: &'static str) -> Key {
 
 /// What kind of thing a value in a script is, as far as its text tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sort {
+pub(crate) enum Sort {
     Number,
     Text,
     YesNo,
@@ -84,7 +84,7 @@ pub enum Sort {
 
 impl Sort {
     /// Returns whether a value of another sort can stand where this one is wanted, as far as the text tells.
-    pub fn takes(self, other: Sort) -> bool {
+    pub(crate) fn takes(self, other: Sort) -> bool {
         match (self, other) {
             (Sort::Unknown, _) | (_, Sort::Unknown) => true,
             (Sort::Quantity(wanted), Sort::Quantity(found)) => {
@@ -162,7 +162,7 @@ const fn inside(name: &'static str, form: &'static str, does: &'static str, keys
 }
 
 /// Every word that a procedure may use, in the order in which an author meets them.
-pub const VOCABULARY: &[Word] = &[
+pub(crate) const VOCABULARY: &[Word] = &[
     Word {
         takes: DESCRIPTION,
         keys: &[
@@ -345,7 +345,7 @@ pub(crate) fn is_general(name: &str) -> bool {
 }
 
 /// What may be asked of readings, measurements and circuits.
-pub const PROPERTIES: &[Property] = &[
+pub(crate) const PROPERTIES: &[Property] = &[
     property(Sort::Reading, "holds", Sort::YesNo, "it is sound"),
     property(Sort::Reading, "worn", Sort::YesNo, "it lies between the two limits"),
     property(Sort::Reading, "leaks", Sort::YesNo, "it is to be repaired"),

@@ -9,7 +9,7 @@ use crate::rig::{Calibration, Condition, Dial};
 /// alone cannot tell an orifice's size, so a wrong one is found by comparison with the last calibration only, and a leak
 /// of the hose that the bleed valve can take up is harmless and found on a thorough course only.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Coach {
+pub(crate) struct Coach {
     pub goal: CalibrationGoal,
     pub dial: Dial,
     pub(super) last: Option<Calibration>,
@@ -17,17 +17,17 @@ pub struct Coach {
 }
 
 impl Coach {
-    pub fn new(goal: CalibrationGoal, dial: Dial) -> Coach {
+    pub(crate) fn new(goal: CalibrationGoal, dial: Dial) -> Coach {
         Coach { goal, dial, last: None, is_thorough: false }
     }
 
     /// Lets it compare the first pair of readings with a calibration since which nobody has turned a valve.
-    pub fn since(self, last: Calibration) -> Coach {
+    pub(crate) fn since(self, last: Calibration) -> Coach {
         Coach { last: Some(last), ..self }
     }
 
     /// Makes it prove pump, hose and plug on the way: for a new rig, and after a change of parts.
-    pub fn thorough(self) -> Coach {
+    pub(crate) fn thorough(self) -> Coach {
         Coach { is_thorough: true, ..self }
     }
 

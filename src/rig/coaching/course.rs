@@ -5,7 +5,7 @@ use crate::rig::Condition;
 
 impl Coach {
     /// Returns what to do next after these readings, all since the start or since the last repair.
-    pub fn advise(&self, history: &[CoachReading]) -> NextStep {
+    pub(crate) fn advise(&self, history: &[CoachReading]) -> NextStep {
         let mut next = Course::of(self, history).phase.asks(self);
         if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, history.last()) {
             setting.follow(seen);

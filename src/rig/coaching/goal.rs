@@ -6,7 +6,7 @@ use crate::rig::{Condition, STANDARD_PLUGGED, Valve, targets};
 
 /// What a calibration is to reach: both readings, how closely, in which air.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CalibrationGoal {
+pub(crate) struct CalibrationGoal {
     barometer: Pressure,
     plugged: Pressure,
     through: Pressure,
@@ -40,7 +40,7 @@ const DEEPEST: f64 = 0.98;
 
 impl CalibrationGoal {
     /// Returns the usual goal, 25 and 5 inHg within 0.25 inHg, scaled to a station pressure above 0.
-    pub fn usual(barometer: Pressure) -> Result<CalibrationGoal, GoalError> {
+    pub(crate) fn usual(barometer: Pressure) -> Result<CalibrationGoal, GoalError> {
         if barometer.si() <= 0.0 {
             return Err(GoalError::Barometer(barometer));
         }
@@ -49,7 +49,7 @@ impl CalibrationGoal {
     }
 
     /// Makes a goal of other targets, which are taken as they are and not scaled.
-    pub fn new(
+    pub(crate) fn new(
         barometer: Pressure,
         plugged: Pressure,
         through: Pressure,
@@ -67,25 +67,25 @@ impl CalibrationGoal {
         Ok(CalibrationGoal { barometer, plugged, through, tolerance: scaled(TOLERANCE, barometer) })
     }
 
-    pub fn barometer(&self) -> Pressure {
+    pub(crate) fn barometer(&self) -> Pressure {
         self.barometer
     }
 
-    pub fn plugged(&self) -> Pressure {
+    pub(crate) fn plugged(&self) -> Pressure {
         self.plugged
     }
 
-    pub fn through(&self) -> Pressure {
+    pub(crate) fn through(&self) -> Pressure {
         self.through
     }
 
     /// Returns how far either reading may be off: 0.25 inHg, scaled to the barometer.
-    pub fn tolerance(&self) -> Pressure {
+    pub(crate) fn tolerance(&self) -> Pressure {
         self.tolerance
     }
 
     /// Returns the target of a condition; every condition without the orifice has the plugged one's.
-    pub fn target(&self, condition: Condition) -> Pressure {
+    pub(crate) fn target(&self, condition: Condition) -> Pressure {
         if condition == Condition::Through { self.through } else { self.plugged }
     }
 
@@ -103,7 +103,7 @@ impl CalibrationGoal {
     }
 
     /// Returns whether both readings are within tolerance, to the last bit of rounding.
-    pub fn is_met_by(&self, plugged: Pressure, through: Pressure) -> bool {
+    pub(crate) fn is_met_by(&self, plugged: Pressure, through: Pressure) -> bool {
         let off = (plugged.si() - self.plugged.si()).abs().max((through.si() - self.through.si()).abs());
         off <= self.tolerance.si() * (1.0 + 1e-9)
     }

@@ -13,7 +13,7 @@ mod plan;
 mod proving;
 mod step;
 
-pub use coach::Coach;
-pub use goal::{CalibrationGoal, GoalError};
-pub use plan::{PairAdvice, ValvePlan};
-pub use step::{CoachReading, CoachStep, Moved, NextStep, RigConcern, Setting};
+pub(crate) use coach::Coach;
+pub(crate) use goal::{CalibrationGoal, GoalError};
+pub(crate) use plan::{PairAdvice, ValvePlan};
+pub(crate) use step::{CoachReading, CoachStep, Moved, NextStep, RigConcern, Setting};

@@ -7,7 +7,7 @@ use crate::rig::{Calibration, Condition, Dial, Valve, ValveTurn};
 
 /// One or two settings that bring both readings to their targets.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ValvePlan {
+pub(crate) struct ValvePlan {
     pub first: Setting,
     pub second: Option<Setting>,
     /// The distance from a target to expect after them at most, at two standard deviations.
@@ -44,7 +44,7 @@ impl ValvePlan {
     /// reading that puts the first valve where the targets need it. The plan chosen is the one that errors of reading
     /// and setting disturb least: its intermediate reading is on the dial and the needle moves there. A plan with a
     /// single setting is preferred where that is as good as within tolerance.
-    pub fn best(
+    pub(crate) fn best(
         goal: &CalibrationGoal,
         dial: &Dial,
         plugged: Pressure,
@@ -73,7 +73,7 @@ impl ValvePlan {
         single.or_else(|| least(easy)).or_else(|| least(hard))
     }
 
-    pub fn settings(&self) -> impl Iterator<Item = Setting> {
+    pub(crate) fn settings(&self) -> impl Iterator<Item = Setting> {
         std::iter::once(self.first).chain(self.second)
     }
 }
@@ -169,7 +169,7 @@ impl Planner<'_> {
 
 /// What one pair of readings says about the valves, and what to do next.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PairAdvice {
+pub(crate) struct PairAdvice {
     /// The inlet valve's effective area over the test orifice's.
     pub inlet_relative: f64,
     pub bleed_relative: f64,
@@ -182,7 +182,7 @@ pub struct PairAdvice {
 }
 
 impl PairAdvice {
-    pub fn new(calibration: &Calibration, goal: &CalibrationGoal, dial: &Dial) -> PairAdvice {
+    pub(crate) fn new(calibration: &Calibration, goal: &CalibrationGoal, dial: &Dial) -> PairAdvice {
         let (plugged, through) = (calibration.plugged(), calibration.through());
         let settled = goal.is_met_by(plugged, through);
         let plan = if settled { None } else { ValvePlan::best(goal, dial, plugged, through) };

@@ -6,7 +6,7 @@ use crate::rig::{Condition, Valve, ValveStop, ValveTurn};
 
 /// One reading taken while a rig is calibrated, with what was turned just before it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CoachReading {
+pub(crate) struct CoachReading {
     pub condition: Condition,
     /// What the gauge showed after it had settled.
     pub reading: Pressure,
@@ -83,7 +83,7 @@ impl CoachStep {
 
 /// The next step, and why, in a sentence.
 #[derive(Debug, Clone, PartialEq)]
-pub struct NextStep {
+pub(crate) struct NextStep {
     pub step: CoachStep,
     pub reason: String,
 }

@@ -8,7 +8,7 @@ use crate::quantity::{Dimension, Pressure, UNITS, Unit, parse_number};
 /// number does not matter. Where text follows the number it should be the unit as the gauge prints it, so that a gauge
 /// that was switched to another unit is noticed.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LineFormat {
+pub(crate) struct LineFormat {
     before: String,
     after: String,
     unit: &'static Unit,
@@ -16,7 +16,7 @@ pub struct LineFormat {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum GaugeLine {
+pub(crate) enum GaugeLine {
     Vacuum(Pressure),
     /// A number in another unit than agreed.
     OtherUnit(&'static Unit),
@@ -24,7 +24,7 @@ pub enum GaugeLine {
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum FormatError {
+pub(crate) enum FormatError {
     #[error(
         "\"{0}\" must have {{}} once, where the gauge prints its number; write it like \"P = {{}} inHg\""
     )]
@@ -36,7 +36,7 @@ pub enum FormatError {
 }
 
 impl LineFormat {
-    pub fn new(pattern: &str, unit: &str) -> Result<LineFormat, FormatError> {
+    pub(crate) fn new(pattern: &str, unit: &str) -> Result<LineFormat, FormatError> {
         let (before, after) =
             pattern.split_once("{}").ok_or_else(|| FormatError::Place(pattern.to_owned()))?;
         if after.contains("{}") {
@@ -55,15 +55,15 @@ impl LineFormat {
     }
 
     /// Takes the gauge to print a vacuum as a negative pressure.
-    pub fn with_negative_vacuum(self) -> LineFormat {
+    pub(crate) fn with_negative_vacuum(self) -> LineFormat {
         LineFormat { is_negative: true, ..self }
     }
 
-    pub fn unit(&self) -> &'static Unit {
+    pub(crate) fn unit(&self) -> &'static Unit {
         self.unit
     }
 
-    pub fn read(&self, line: &str) -> GaugeLine {
+    pub(crate) fn read(&self, line: &str) -> GaugeLine {
         let line = one_blank(line);
         let Some(rest) = line.strip_prefix(self.before.as_str()) else {
             return GaugeLine::Noise;

@@ -7,8 +7,8 @@ mod line_format;
 mod settling;
 mod stream;
 
-pub use line_format::{GaugeLine, LineFormat};
+pub(crate) use line_format::{GaugeLine, LineFormat};
 #[cfg(test)]
-pub use settling::Settled;
-pub use settling::{Settling, watch};
-pub use stream::{Gauge, GaugeError, GaugeSource, Sample, StreamGauge};
+pub(crate) use settling::Settled;
+pub(crate) use settling::{Settling, watch};
+pub(crate) use stream::{Gauge, GaugeError, GaugeSource, Sample, StreamGauge};

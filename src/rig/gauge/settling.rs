@@ -7,7 +7,7 @@ use crate::quantity::Pressure;
 
 /// When a needle counts as settled: for a while all its values lie in a narrow band, and they have stopped going one way.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Settling {
+pub(crate) struct Settling {
     /// For how long, in s; above 0.
     pub for_s: f64,
     /// The width of the band; above 0.
@@ -16,7 +16,7 @@ pub struct Settling {
 
 /// A settled needle: its value, and the samples behind it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Settled {
+pub(crate) struct Settled {
     /// The median of the newer half of the samples.
     pub vacuum_pa: Pressure,
     pub samples: Vec<Sample>,
@@ -27,7 +27,7 @@ const FEWEST: usize = 5;
 
 impl Settling {
     /// Returns the usual: three seconds within half a division of a dial.
-    pub fn usual(division: Pressure) -> Settling {
+    pub(crate) fn usual(division: Pressure) -> Settling {
         Settling { for_s: 3.0, band_pa: Pressure::constant(0.5 * division.si()) }
     }
 
@@ -48,7 +48,7 @@ impl Settling {
     /// A single value out of line (a lost digit, a glitch) is passed over: values are compared after a running median of
     /// three. The second half may differ from the first by an eighth of the band: an approach whose time
     /// constant is the whole while would go on by about as much.
-    pub fn judge(&self, samples: &[Sample]) -> Option<Settled> {
+    pub(crate) fn judge(&self, samples: &[Sample]) -> Option<Settled> {
         let (first, last) = (samples.first()?, samples.last()?);
         if last.at_s - first.at_s < self.for_s || samples.len() < FEWEST {
             return None;
@@ -82,7 +82,7 @@ fn median(mut values: Vec<f64>) -> f64 {
 ///
 /// `show` is called with each sample, and with `None` whenever none came for a tenth of a second; it may end the watch
 /// by [`ControlFlow::Break`], in which case there is no value. Time is the samples' own.
-pub fn watch(
+pub(crate) fn watch(
     gauge: &mut dyn Gauge,
     settling: &Settling,
     patience_s: f64,

@@ -13,7 +13,7 @@ use thiserror::Error;
 use super::{GaugeLine, LineFormat};
 use crate::quantity::Pressure;
 
-pub trait Gauge {
+pub(crate) trait Gauge {
     /// Forgets what has come and has not been taken: it belongs to what the hose was on before.
     fn forget(&mut self);
 
@@ -36,7 +36,7 @@ pub struct Sample {
 
 /// Why a gauge that reads itself has nothing to offer.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum GaugeError {
+pub(crate) enum GaugeError {
     #[error("the gauge at {place} cannot be opened ({why}); check its cable and its name, or type readings")]
     Unopened { place: String, why: String },
     #[error("the gauge is gone ({why}); check its plug and its power, or type the reading")]
@@ -61,7 +61,7 @@ pub enum GaugeError {
 
 /// Where a gauge's lines come from.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum GaugeSource {
+pub(crate) enum GaugeSource {
     /// A serial port, as `/dev/ttyUSB0` or `COM3`, at this speed in baud.
     Serial { port: PathBuf, baud: u32 },
     /// Anything else that can be opened and read. A plain file is played from its beginning at ten lines a second, and
@@ -77,7 +77,7 @@ const PACE: Duration = Duration::from_millis(100);
 
 impl GaugeSource {
     /// Opens it. A pipe that nobody writes to yet keeps this waiting.
-    pub fn open(&self) -> Result<Box<dyn Read + Send>, GaugeError> {
+    pub(crate) fn open(&self) -> Result<Box<dyn Read + Send>, GaugeError> {
         match self {
             GaugeSource::Serial { port, baud } => {
                 let fail = |error| unopened(port, &error);
@@ -132,7 +132,7 @@ impl Read for Played {
 /// Lines that do not fit the format are passed over while most do. What stands in the stream before the first end of a
 /// line may be the rest of a line, and is passed over too.
 #[derive(Debug)]
-pub struct StreamGauge {
+pub(crate) struct StreamGauge {
     format: LineFormat,
     lines: LineStream,
     opened: Instant,
@@ -159,7 +159,7 @@ const DEEPEST: Pressure = Pressure::constant(115e3);
 const SHALLOWEST: Pressure = Pressure::constant(-20e3);
 
 impl StreamGauge {
-    pub fn new(stream: impl Read + Send + 'static, format: LineFormat) -> StreamGauge {
+    pub(crate) fn new(stream: impl Read + Send + 'static, format: LineFormat) -> StreamGauge {
         let now = Instant::now();
         let lines = LineStream::of(stream);
         StreamGauge { format, lines, opened: now, last_line: now, recent: VecDeque::new() }

@@ -4,7 +4,7 @@ mod parts;
 mod rig;
 #[cfg(test)]
 #[path = "../../../tests/inside/rig/trials.rs"]
-pub mod trials;
+pub(crate) mod trials;
 
-pub use parts::{Chance, Load, RigFault, Settings};
-pub use rig::SimulatedRig;
+pub(crate) use parts::{Chance, Load, RigFault, Settings};
+pub(crate) use rig::SimulatedRig;

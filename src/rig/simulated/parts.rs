@@ -4,7 +4,7 @@ use crate::rig::{Condition, Dial, Orifice};
 
 /// What a simulated rig is made of. The parts are invented, of an ordinary size.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Settings {
+pub(crate) struct Settings {
     pub barometer: Pressure,
     pub temperature: Temperature,
     pub orifice: Orifice,
@@ -55,7 +55,7 @@ impl Default for Settings {
 /// The area grows with the square of the opening, fine near the seat and coarse near the stop. The curve is invented;
 /// nothing that is inferred from readings depends on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct NeedleValve {
+pub(crate) struct NeedleValve {
     /// Turns from the seat to the outer stop; above zero.
     pub turns: f64,
     /// Effective area at the outer stop in m2; above zero.
@@ -68,20 +68,20 @@ pub struct NeedleValve {
 
 impl NeedleValve {
     /// Returns the effective area in m2 at a position; a position outside the stops counts as the stop.
-    pub fn area_at(&self, position: f64) -> f64 {
+    pub(crate) fn area_at(&self, position: f64) -> f64 {
         let opening = (position / self.turns).clamp(0.0, 1.0);
         self.area_m2 * opening * opening
     }
 
     /// Returns the position nearest to this one that a hand finds, between the stops.
-    pub fn reachable(&self, position: f64) -> f64 {
+    pub(crate) fn reachable(&self, position: f64) -> f64 {
         ((position / self.finest_turn).round() * self.finest_turn).clamp(0.0, self.turns)
     }
 }
 
 /// The dial of a simulated rig, and the eye that reads it. Pressures are in Pa of vacuum.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SimulatedDial {
+pub(crate) struct SimulatedDial {
     pub dial: Dial,
     /// The share of what the grade allows that a dial's error may reach; each rig draws its own. 0 makes a perfect one.
     pub error_share: f64,
@@ -155,7 +155,7 @@ impl SimulatedDial {
 /// touches.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a hole or a land"))]
-pub enum Load {
+pub(crate) enum Load {
     Plugged,
     OtherPlug,
     Capped,
@@ -167,7 +167,7 @@ pub enum Load {
 }
 
 impl Load {
-    pub fn of(condition: Condition) -> Load {
+    pub(crate) fn of(condition: Condition) -> Load {
         match condition {
             Condition::Plugged => Load::Plugged,
             Condition::Through => Load::Orifice,
@@ -184,7 +184,7 @@ impl Load {
 /// speed a share is left, above 0 and at most 1, and its ultimate pressure is absolute.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(not(test), expect(dead_code, reason = "only trials break a rig"))]
-pub enum RigFault {
+pub(crate) enum RigFault {
     HoseLeaking { hole: Length },
     PlugNotSealing { hole: Length },
     WrongOrifice { bore: Length },
@@ -196,16 +196,16 @@ pub enum RigFault {
 ///
 /// SplitMix64: Steele, Lea and Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014.
 #[derive(Debug, Clone)]
-pub struct Chance {
+pub(crate) struct Chance {
     state: u64,
 }
 
 impl Chance {
-    pub fn new(seed: u64) -> Chance {
+    pub(crate) fn new(seed: u64) -> Chance {
         Chance { state: seed }
     }
 
-    pub fn bits(&mut self) -> u64 {
+    pub(crate) fn bits(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut mixed = self.state;
         mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -214,17 +214,17 @@ impl Chance {
     }
 
     /// Returns a number evenly spread from 0 up to, not including, 1.
-    pub fn share(&mut self) -> f64 {
+    pub(crate) fn share(&mut self) -> f64 {
         const STEP: f64 = 1.0 / (1u64 << 53) as f64;
         (self.bits() >> 11) as f64 * STEP
     }
 
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.share()
     }
 
     /// Returns a number evenly spread within `half_width` of zero.
-    pub fn within(&mut self, half_width: f64) -> f64 {
+    pub(crate) fn within(&mut self, half_width: f64) -> f64 {
         self.between(-half_width, half_width)
     }
 }

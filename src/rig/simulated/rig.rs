@@ -16,7 +16,7 @@ const OPEN_END_M2: f64 = 2.0e-5;
 /// The same seed, settings and handling give the same readings. The pressure is the solution of the full balance
 /// (bleed, leaks and load in; inlet valve and pump out), never the closed form that readings are judged by.
 #[derive(Debug, Clone)]
-pub struct SimulatedRig {
+pub(crate) struct SimulatedRig {
     pub(super) settings: Settings,
     pub(super) chance: Chance,
     pub(super) needle: DialNeedle,
@@ -31,7 +31,7 @@ pub struct SimulatedRig {
 
 impl SimulatedRig {
     /// Sets up a rig with the pump running, both valves at a third of their travel and the hose plugged.
-    pub fn new(seed: u64, settings: Settings) -> SimulatedRig {
+    pub(crate) fn new(seed: u64, settings: Settings) -> SimulatedRig {
         let mut chance = Chance::new(seed);
         let needle = DialNeedle::draw(&settings.dial, &mut chance);
         let turns = [settings.inlet.turns / 3.0, settings.bleed.turns / 3.0];
@@ -49,12 +49,12 @@ impl SimulatedRig {
         rig
     }
 
-    pub fn settings(&self) -> &Settings {
+    pub(crate) fn settings(&self) -> &Settings {
         &self.settings
     }
 
     /// Returns how far a valve is open, in turns from its seat.
-    pub fn position(&self, valve: Valve) -> f64 {
+    pub(crate) fn position(&self, valve: Valve) -> f64 {
         self.turns[valve as usize]
     }
 
@@ -66,7 +66,7 @@ impl SimulatedRig {
     }
 
     /// Connects something to the hose; a plug is seated anew.
-    pub fn connect(&mut self, load: Load) {
+    pub(crate) fn connect(&mut self, load: Load) {
         self.load = load;
         if load == Load::Plugged {
             self.plug_seating = self.chance.between(0.6, 1.4);
@@ -74,12 +74,12 @@ impl SimulatedRig {
     }
 
     /// Turns a valve to a position in turns from its seat, as finely as a hand can, at most to its stop.
-    pub fn turn_to(&mut self, valve: Valve, turns: f64) {
+    pub(crate) fn turn_to(&mut self, valve: Valve, turns: f64) {
         self.turns[valve as usize] = self.valve(valve).reachable(turns);
     }
 
     /// Waits until the needle has settled and reads the dial as a person does.
-    pub fn read(&mut self) -> Pressure {
+    pub(crate) fn read(&mut self) -> Pressure {
         self.wait_until_settled();
         let seen = self.needle.at_pa + self.settings.dial.misreading(&mut self.chance);
         pressure(self.settings.dial.written(seen))
@@ -88,7 +88,7 @@ impl SimulatedRig {
     /// Turns a valve until the dial, as the eye reads it, shows `wanted`; returns the stop where one was in the way.
     ///
     /// What is shown in the end is then to be read: the eye errs once more.
-    pub fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<ValveStop> {
+    pub(crate) fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<ValveStop> {
         let misread = self.settings.dial.misreading(&mut self.chance);
         self.place(valve, wanted.si() - misread)
     }
@@ -228,7 +228,7 @@ pub(super) fn pressure(pa: f64) -> Pressure {
 impl SimulatedRig {
     /// Does what a coach asks for and reads the dial, as a willing technician would; `None` where there is nothing to
     /// do with the rig.
-    pub fn carry_out(&mut self, step: &CoachStep) -> Option<CoachReading> {
+    pub(crate) fn carry_out(&mut self, step: &CoachStep) -> Option<CoachReading> {
         match step {
             CoachStep::Read(condition) => {
                 self.connect(Load::of(*condition));

@@ -5,7 +5,7 @@ use crate::record::{Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, To
 use crate::tell;
 
 /// Column where texts begin; what stands left of it says what kind of text it is.
-pub const INDENT: usize = 7;
+pub(crate) const INDENT: usize = 7;
 
 /// Returns what stands left of a text and says what kind it is.
 pub(super) fn marker(kind: &str) -> String {
@@ -20,7 +20,7 @@ pub(super) fn rule(screen: &mut Screen, title: &str) {
 }
 
 /// Shows what a session is about to do, or that it goes on.
-pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
+pub(crate) fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
     let identity = &opening.procedure;
     rule(screen, &format!("{}, version {}", identity.title, identity.version));
     screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
@@ -53,7 +53,7 @@ pub fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
 }
 
 /// Shows which circuits a plan tests, in which order, and why.
-pub fn plan(screen: &mut Screen, plan: &Plan) {
+pub(crate) fn plan(screen: &mut Screen, plan: &Plan) {
     rule(screen, "plan");
     for (index, planned) in plan.circuits.iter().enumerate() {
         let because = planned.because.join(", ");
@@ -67,7 +67,7 @@ pub fn plan(screen: &mut Screen, plan: &Plan) {
     screen.paragraph(INDENT, "The other circuits are left out, and the record says so.");
 }
 
-pub fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
+pub(crate) fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
     rule(screen, "the procedure has changed since this session began");
     for file in &current.files {
         let what = match begun.file(&file.name) {
@@ -89,7 +89,7 @@ pub fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
     );
 }
 
-pub fn told(screen: &mut Screen, told: &Told) {
+pub(crate) fn told(screen: &mut Screen, told: &Told) {
     match told {
         Told::Section { title } => {
             screen.line("");
@@ -102,7 +102,7 @@ pub fn told(screen: &mut Screen, told: &Told) {
 }
 
 /// Shows which circuit comes, where the hose goes and what its limits are.
-pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
+pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
     let of = match place.n_circuits {
         0 | 1 => String::new(),
         n => format!(" {} of {n}", place.n_tested + 1),
@@ -117,7 +117,7 @@ pub fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_uni
     screen.paragraph(INDENT, &format!("{port}{limits}"));
 }
 
-pub fn question(screen: &mut Screen, question: &Question) {
+pub(crate) fn question(screen: &mut Screen, question: &Question) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
         Wants::Ready => "do",
@@ -139,7 +139,7 @@ pub fn question(screen: &mut Screen, question: &Question) {
 const BAROMETER_FORMS: &str = "Station pressure (29.1 inHg), elevation (5280 ft), or a weather report with the elevation \
                                (30.11 inHg at 5577 ft).";
 
-pub fn prompt(question: &Question) -> String {
+pub(crate) fn prompt(question: &Question) -> String {
     let wanted = match &question.wants {
         Wants::Acknowledgement => "type ok".to_owned(),
         Wants::Ready => "Enter when done".to_owned(),
@@ -155,17 +155,17 @@ pub fn prompt(question: &Question) -> String {
 }
 
 /// Says where the needle is, or that the gauge is silent.
-pub fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
+pub(crate) fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
     let now = vacuum.map_or("...".to_owned(), |vacuum| vacuum.in_unit(unit));
     format!("{:INDENT$}{now:<14} settling; Ctrl-C to type instead", "")
 }
 
-pub fn seconds_left(left: f64) -> String {
+pub(crate) fn seconds_left(left: f64) -> String {
     format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
 }
 
 /// Says in full what a question wants.
-pub fn wanted(question: &Question) -> String {
+pub(crate) fn wanted(question: &Question) -> String {
     let wanted = match &question.wants {
         Wants::Acknowledgement => "Type ok when you have read the caution; Enter alone is not enough.",
         Wants::Ready => "Do what it says, then press Enter.",
@@ -198,7 +198,7 @@ pub fn wanted(question: &Question) -> String {
     wanted.to_owned()
 }
 
-pub fn progress(place: &Place) -> String {
+pub(crate) fn progress(place: &Place) -> String {
     let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();
     let here = match &place.circuit {
         Some(circuit) => format!("Testing \"{}\". ", circuit.name),

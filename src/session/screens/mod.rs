@@ -3,8 +3,8 @@
 mod asking;
 mod outcome;
 
-pub use asking::{
+pub(crate) use asking::{
     INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told, wanted,
 };
 use asking::{marker, rule};
-pub use outcome::{finished, record, shown};
+pub(crate) use outcome::{finished, record, shown};

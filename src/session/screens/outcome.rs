@@ -10,7 +10,7 @@ use crate::rig::Calibration;
 use crate::tell;
 
 /// Shows what follows from an answer.
-pub fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
+pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) {
     match shown {
         Shown::Kept { question, answer } => {
             screen.item(&marker("kept"), &tell::answered(question, answer));
@@ -172,7 +172,13 @@ fn full_scale(plugged: f64, vacuum_unit: &Unit) -> f64 {
 }
 
 /// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
-pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, path: &Path, again: &str) {
+pub(crate) fn finished(
+    screen: &mut Screen,
+    record: &Record,
+    before: Option<&Record>,
+    path: &Path,
+    again: &str,
+) {
     screen.line("");
     rule(screen, "outcome");
     outcome(screen, record, before);
@@ -186,7 +192,7 @@ pub fn finished(screen: &mut Screen, record: &Record, before: Option<&Record>, p
 }
 
 /// Shows a stored record, under what is known of it, each with its label.
-pub fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
+pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
     rule(screen, &record.procedure.title);
     if record.mode == Mode::Rehearsal {
         screen.paragraph(INDENT, "A rehearsal: nothing was measured.");

@@ -12,7 +12,7 @@ pub(crate) const VOLUME_M3: f64 = 0.4e-3;
 
 impl Settings {
     /// A rig whose dial, valves and pump have no faults of their own.
-    pub fn ideal() -> Settings {
+    pub(crate) fn ideal() -> Settings {
         let mut settings = Settings { pump_speed: VolumeFlow::constant(0.05), ..Settings::default() };
         settings.pump_ultimate = Pressure::constant(0.0);
         for valve in [&mut settings.inlet, &mut settings.bleed] {
@@ -30,7 +30,12 @@ impl Settings {
 
 impl SimulatedRig {
     /// Sets up a rig whose valves stand so that the needle shows these two readings, plugged and through.
-    pub fn calibrated(seed: u64, settings: Settings, plugged: Pressure, through: Pressure) -> SimulatedRig {
+    pub(crate) fn calibrated(
+        seed: u64,
+        settings: Settings,
+        plugged: Pressure,
+        through: Pressure,
+    ) -> SimulatedRig {
         const ROUNDS: usize = 40;
         let mut rig = SimulatedRig::new(seed, settings);
         for _ in 0..ROUNDS {
@@ -43,32 +48,32 @@ impl SimulatedRig {
     }
 
     /// Reads it with this at the hose.
-    pub fn read_with(&mut self, load: Load) -> Pressure {
+    pub(crate) fn read_with(&mut self, load: Load) -> Pressure {
         self.connect(load);
         self.read()
     }
 
     /// Reads it plugged and through the test orifice, and calibrates by that.
-    pub fn calibration(&mut self) -> Calibration {
+    pub(crate) fn calibration(&mut self) -> Calibration {
         let (plugged, through) = (self.read_with(Load::Plugged), self.read_with(Load::Orifice));
         let Settings { orifice, barometer, temperature, .. } = self.settings;
         Calibration::new(plugged, through, orifice, barometer, temperature).expect("a sound pair")
     }
 
-    pub fn inject(&mut self, fault: RigFault) {
+    pub(crate) fn inject(&mut self, fault: RigFault) {
         if fault == RigFault::DialStuck {
             self.needle.is_stuck = true;
         }
         self.faults.push(fault);
     }
 
-    pub fn repair(&mut self) {
+    pub(crate) fn repair(&mut self) {
         self.faults.clear();
         self.needle.is_stuck = false;
     }
 
     /// Lets time pass, in s, and returns where the needle is then, trembling.
-    pub fn watch(&mut self, seconds: f64) -> Pressure {
+    pub(crate) fn watch(&mut self, seconds: f64) -> Pressure {
         let way_out = self.way_out();
         self.pressure = approach(
             self.pressure,
@@ -82,13 +87,13 @@ impl SimulatedRig {
     }
 
     /// Waits until the needle has settled and returns where it stands, free of the eye's error.
-    pub fn needle(&mut self) -> Pressure {
+    pub(crate) fn needle(&mut self) -> Pressure {
         self.wait_until_settled();
         pressure(self.needle.at_pa)
     }
 
     /// Waits until the circuit has settled and returns the true vacuum in it.
-    pub fn true_vacuum(&mut self) -> Pressure {
+    pub(crate) fn true_vacuum(&mut self) -> Pressure {
         self.wait_until_settled();
         pressure(self.vacuum_pa())
     }
