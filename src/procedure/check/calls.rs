@@ -16,7 +16,9 @@ impl FileCheck<'_> {
     /// Checks that each call is of something known and gets what it takes.
     pub(super) fn calls(&mut self, known: &Callable) {
         visit(self.ast, |path| {
-            let Some((call, position)) = call(path).filter(|(call, _)| !is_internal(call, path)) else {
+            let Some((call, position)) =
+                call(path).filter(|(call, _)| !self.is_full() && !is_internal(call, path))
+            else {
                 return;
             };
             let is_method = matches!(path.last(), Some(ASTNode::Expr(Expr::MethodCall(..))));

@@ -82,12 +82,20 @@ impl FileCheck<'_> {
 
     /// Adds a fault; what is found twice at one place counts once.
     pub(super) fn add(&mut self, position: Position, fault: Fault) {
+        if self.is_full() {
+            return;
+        }
         let mut fault = fault.placed(&self.file.name, position);
         fault.set_column(self.mended);
         // The walk comes by some nodes twice, and what is said first about a place is the most to the point.
         let is_known = self.found.iter().any(|f| (f.line, f.column) == (fault.line, fault.column));
-        if !is_known && self.found.len() < MOST_FAULTS {
+        if !is_known {
             self.found.push(fault);
         }
+    }
+
+    /// Returns whether nothing more is reported, so that nothing more need be looked for.
+    pub(super) fn is_full(&self) -> bool {
+        self.found.len() >= MOST_FAULTS
     }
 }

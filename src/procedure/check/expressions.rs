@@ -13,7 +13,7 @@ impl FileCheck<'_> {
     pub(super) fn properties(&mut self) {
         let mut doubled = Vec::new();
         visit(self.ast, |path| {
-            if let Some(ASTNode::Expr(Expr::Dot(parts, ..))) = path.last() {
+            if let Some(ASTNode::Expr(Expr::Dot(parts, ..))) = path.last().filter(|_| !self.is_full()) {
                 doubled.extend(twice(&parts.lhs, &parts.rhs));
                 self.along(self.names.sort_of(&parts.lhs), start_of(&parts.lhs), &parts.rhs);
             }
@@ -21,6 +21,9 @@ impl FileCheck<'_> {
         visit(self.ast, |path| {
             let Some(ASTNode::Expr(Expr::Property(parts, position))) = path.last() else { return };
             let name = parts.2.as_str();
+            if self.is_full() {
+                return;
+            }
             if doubled.contains(position) {
                 self.report(*position, format!(".{name} stands here twice"), "write it once");
             } else if self.keys.contains(name) {
