@@ -177,10 +177,10 @@ fn in_order(observations: &[StudyReading], name: impl Fn(&StudyReading) -> &Stri
 
 fn read<'a>(
     cells: &'a BTreeMap<(&'a str, &'a str), Vec<f64>>,
-    part: &'a String,
-    operator: &'a String,
+    part: &'a str,
+    operator: &'a str,
 ) -> &'a [f64] {
-    cells.get(&(part.as_str(), operator.as_str())).map_or(&[], Vec::as_slice)
+    cells.get(&(part, operator)).map_or(&[], Vec::as_slice)
 }
 
 /// Analyses the readings of each part by each operator; `within` is the sum of squares about their means.

@@ -261,10 +261,10 @@ impl Guesses<'_, '_> {
             is_bracket
                 && tokens.get(n + 1).is_some_and(|next| next.is(tokens[n].text) && tokens[n].touches(next))
         };
-        for n in 0..end {
+        for (n, token) in tokens.iter().enumerate().take(end) {
             if is_glued_twin(n) {
                 self.delete(n, 0);
-            } else if is_closing(&tokens[n]) {
+            } else if is_closing(token) {
                 self.delete(n, 7);
             }
         }

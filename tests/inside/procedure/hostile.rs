@@ -202,7 +202,7 @@ fn large_files_of_nonsense_are_contained() {
         ("imports.rhai", fill("import \"steps\" as s;"), "Too many modules"),
         ("brackets.rhai", fill("("), "exceeds maximum complexity"),
         ("comments.rhai", fill("/*"), "this comment is never closed"),
-        ("long_name.rhai", fill("x"), "\"xxx"),
+        ("long_name.rhai", fill("x") + ";", "\"xxx"),
         ("statements.rhai", fill("1;"), "a loop does not end"),
         ("texts.rhai", fill("say(\"a\");"), "more than 5000 things"),
         ("questions.rhai", fill("ready(\"a\");"), "more than 2000 questions"),
