@@ -20,9 +20,9 @@
 //! quantity    units, parsing, display            console     cleaning, wrapping, printing
 //! ```
 //!
-//! How data flows: a script ([`procedure::Program`]) asks a [`record::Question`] through its [`procedure::Walk`]; a
-//! [`procedure::Desk`] gives a [`record::Answer`]; the [`session::Recorder`] has it in the [`session::Journal`] before
-//! the script sees it; [`record::fold`] makes the [`record::Record`] of the journal's events.
+//! How data flows: a script ([`procedure::Program`]) asks a `record::Question` through its `procedure::Walk`; a
+//! `procedure::Desk` gives a `record::Answer`; the `session::Recorder` has it in the `session::Journal` before
+//! the script sees it; `record::fold` makes the [`record::Record`] of the journal's events.
 
 mod air;
 mod cli;

@@ -61,12 +61,12 @@ impl Oil {
         Density::from_si(base * exp(-expansion * (1.0 + 0.8 * expansion))).unwrap_or(self.density_15_kg_m3)
     }
 
-    /// Returns the kinematic viscosity at a temperature; see [`Walther::viscosity`].
+    /// Returns the kinematic viscosity at a temperature; see `Walther::viscosity`.
     pub fn kinematic_viscosity(&self, temperature: Temperature) -> Result<Viscosity, OilError> {
         self.walther.viscosity(temperature).map_err(OilError::Viscosity)
     }
 
-    /// Returns the dynamic viscosity in Pa s at a temperature; see [`Walther::viscosity`].
+    /// Returns the dynamic viscosity in Pa s at a temperature; see `Walther::viscosity`.
     pub fn dynamic_viscosity(&self, temperature: Temperature) -> Result<f64, OilError> {
         Ok(self.kinematic_viscosity(temperature)?.si() * self.density(temperature).si())
     }

@@ -53,7 +53,7 @@ impl Calibration {
     }
 
     /// Returns the effective area of the test orifice at its through point over sqrt(R T): the air flow in kg/s for one of
-    /// 1 Pa by [`OperatingPoint::flow`].
+    /// 1 Pa by `OperatingPoint::flow`.
     pub fn flow_unit(&self) -> f64 {
         self.orifice().effective_area(self.through_ratio()) / (GAS_CONSTANT * self.temperature().si()).sqrt()
     }

@@ -7,7 +7,7 @@ use crate::quantity::{Dimension, UNITS};
 pub(crate) struct Word {
     pub name: &'static str,
     pub stands: Stands,
-    pub takes: Takes,
+    pub takes: ArgumentForms,
     pub gives: Sort,
     pub form: &'static str,
     #[cfg_attr(not(test), expect(dead_code, reason = "for the page of words, which a test writes"))]
@@ -133,11 +133,11 @@ impl fmt::Display for Sort {
 }
 
 /// What a word takes between its brackets: each way of calling it, and of each argument a name and its sort.
-type Takes = &'static [&'static [(&'static str, Sort)]];
+type ArgumentForms = &'static [&'static [(&'static str, Sort)]];
 
-const WORDS_ONLY: Takes = &[&[("words", Sort::Text)]];
-const LABEL: Takes = &[&[("label", Sort::Text)]];
-const DESCRIPTION: Takes = &[&[("description", Sort::Description)]];
+const WORDS_ONLY: ArgumentForms = &[&[("words", Sort::Text)]];
+const LABEL: ArgumentForms = &[&[("label", Sort::Text)]];
+const DESCRIPTION: ArgumentForms = &[&[("description", Sort::Description)]];
 const TEXTS: Sort = Sort::List(&Sort::Text);
 const PRESSURE: Sort = Sort::Quantity(Some(Dimension::Pressure));
 const LENGTH: Sort = Sort::Quantity(Some(Dimension::Length));
