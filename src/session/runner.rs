@@ -87,9 +87,14 @@ impl Session {
                 What::Resumed { program: opening.program.clone(), procedure, rig: changes.rig },
             )?;
             if changes.rig.is_some() {
-                let is_read = |question: &Question| matches!(question.wants, Wants::Reading { .. });
+                // The hose has been off its circuit too, so the plate is seated again.
+                let is_undone = |question: &Question| match question.wants {
+                    Wants::Reading { .. } => true,
+                    Wants::Ready | Wants::Wait { .. } => question.circuit.is_some(),
+                    _ => false,
+                };
                 let answers: Vec<_> =
-                    journal.standing().filter(|(_, q, _)| is_read(q)).map(|(n, _, _)| n).collect();
+                    journal.standing().filter(|(_, q, _)| is_undone(q)).map(|(n, _, _)| n).collect();
                 if !answers.is_empty() {
                     journal.append(now(), What::Retracted { answers })?;
                 }
