@@ -123,3 +123,17 @@ fn what_could_not_be_read_again_is_refused_and_a_spoiled_description_is_begun_an
     assert!(said.contains("cannot be read; this begins a new one"), "{said}");
     bench.done(&["rig"]);
 }
+
+#[test]
+fn a_session_that_goes_on_with_another_orifice_has_the_plate_seated_again() {
+    let script = "procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });\n\
+                  let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });\n\
+                  test(feed);\n";
+    let home = Home::with("merle-m2.rhai", script);
+    let procedure = home.path("merle-m2.rhai");
+    let guide = ["guide".as_ref(), procedure.as_os_str()];
+    home.run(&guide, "Ana\n29.92 inHg\n25\n5\n\npark\n").exits(3).says("Seat the plate.");
+    home.done(&["rig", "set", "--orifice", "0.0352in"]);
+    let ran = home.run(&["guide", "--resume"], "25\n5\n\n22\n25\n5\n").exits(0);
+    ran.says("Seat the plate. Enter when done:").says("feed: holds");
+}
