@@ -39,7 +39,7 @@ enum Command {
     Draft(draft::DraftCommand),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
-    /// Try every way through a procedure, without a rig
+    /// Walk a procedure with each kind of answer to every question, without a rig
     Proofread(proofread::Proofread),
     /// List the procedures, and find them by unit, symptom or word
     Procedures(procedures::Procedures),

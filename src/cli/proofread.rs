@@ -7,9 +7,9 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::proofread::{proofread, worksheet};
 
-/// Try every way through a procedure, without a rig.
+/// Walk a procedure with each kind of answer to every question, without a rig.
 ///
-/// Finds what is written wrong, what goes wrong on some answers, what no answer leads to, and what a technician will
+/// Finds what is written wrong, what goes wrong on some answers, what no answer that was tried leads to, and what a technician will
 /// stumble over. Exit status 1 where there are errors.
 #[derive(Debug, Args)]
 pub(super) struct Proofread {

@@ -20,7 +20,9 @@ pub(super) fn at(site: Option<&Site>, message: impl Into<String>) -> Fault {
 /// Reports each statement that asks or tells and that no walk came by.
 pub(super) fn unreached(program: &Program, trail: &Trail) -> Vec<Fault> {
     let missed = program.sites().filter(|(_, site)| !trail.has_seen(site));
-    let fault = |(word, site): (&str, &Site)| Fault::at_site(site, format!("no answer leads to this {word}"));
+    let fault = |(word, site): (&str, &Site)| {
+        Fault::at_site(site, format!("no answer that was tried leads to this {word}"))
+    };
     let help = "look at the conditions before it: is it meant to be reached?";
     missed.map(|missed| fault(missed).warning().help(help)).collect()
 }
@@ -29,8 +31,11 @@ pub(super) fn unreached(program: &Program, trail: &Trail) -> Vec<Fault> {
 pub(super) fn untested(prose: &Prose) -> Vec<Fault> {
     let untested = prose.circuits.iter().filter(|(name, _)| !prose.tested.contains(*name));
     let fault = |(name, (site, _)): (&String, &(Option<Site>, Circuit))| {
-        at(site.as_ref(), format!("the circuit \"{name}\" is described, and no answer leads to its test"))
-            .help("test it, or leave its description out")
+        at(
+            site.as_ref(),
+            format!("the circuit \"{name}\" is described, and no answer that was tried leads to its test"),
+        )
+        .help("test it, or leave its description out")
     };
     untested.map(fault).collect()
 }

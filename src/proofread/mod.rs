@@ -1,4 +1,4 @@
-//! Proofreading: every way through a procedure, without a rig and before a unit is on the bench.
+//! Proofreading: a procedure walked with each kind of answer, without a rig and before a unit is on the bench.
 //!
 //! [`proofread`] compiles a procedure, walks it with a desk that gives every kind of answer, and reports what went wrong,
 //! what no answer reaches and what a technician will stumble over.
