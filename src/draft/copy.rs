@@ -26,6 +26,11 @@ impl Original {
         Ok(original.retitled(unit.as_deref(), "Another title").is_some().then_some(original))
     }
 
+    /// Returns the title of the section that closes it: what is added stands before that one.
+    pub(crate) fn closing(&self) -> Option<&str> {
+        closing(&self.source.files.first()?.text).map(|(_, title)| title)
+    }
+
     pub(crate) fn modules(&self) -> &[SourceFile] {
         self.source.files.get(1..).unwrap_or_default()
     }
@@ -70,6 +75,44 @@ impl Original {
             copy.title.title == title && copy.title.unit.as_deref() == unit && copy.title.version == "1.0.0";
         is_meant.then_some(text)
     }
+}
+
+/// Returns where the section that closes a procedure begins, and its title: the first one behind everything that is tested.
+pub(super) fn closing(text: &str) -> Option<(usize, &str)> {
+    let pieces = tokens(text);
+    let mut tests = vec!["test"];
+    let (mut depth, mut function, mut found, mut is_tested) = (0_usize, None, None, false);
+    for (n, piece) in pieces.iter().enumerate() {
+        let behind = |n_behind: usize| pieces.get(n + n_behind);
+        match piece.text {
+            "(" | "[" | "{" | "#{" => depth += 1,
+            ")" | "]" | "}" => depth = depth.checked_sub(1)?,
+            "fn" if depth == 0 => function = behind(1).map(|name| name.text),
+            "section" if depth == 0 && is_tested && found.is_none() => {
+                found = behind(2).map(|title| (piece.start, title.text.trim_matches('"')));
+            }
+            // A function that tests is a test wherever it is called.
+            word if tests.contains(&word) && behind(1).is_some_and(|next| next.is("(")) => match function {
+                Some(name) if depth > 0 => tests.push(name),
+                _ => (found, is_tested) = (None, true),
+            },
+            _ => {}
+        }
+        if piece.is("}") && depth == 0 {
+            function = None;
+        }
+    }
+    let (start, title) = found?;
+    // What is said of it stands above it.
+    let mut at = text[..start].rfind('\n').map_or(0, |end| end + 1);
+    while let Some(above) = text[..at].strip_suffix('\n') {
+        let line = above.rfind('\n').map_or(0, |end| end + 1);
+        if !above[line..].trim_start().starts_with("//") {
+            break;
+        }
+        at = line;
+    }
+    Some((at, title))
 }
 
 /// Returns the pieces of the value behind a key of the description of a procedure.

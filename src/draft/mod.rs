@@ -1,12 +1,15 @@
 //! A new procedure from a few plain answers, or a copy of one: what was answered, and the commented text that comes of it.
 
 mod copy;
+mod feature;
 mod model;
+mod steps;
 mod typed;
 mod writer;
 
 pub(crate) use copy::Original;
-pub(crate) use model::{Draft, DraftCircuit, DraftLimits, Feature};
+pub(crate) use feature::{Feature, Steps};
+pub(crate) use model::{Draft, DraftCircuit, DraftItem, DraftLimits, Tested};
 pub(crate) use typed::{HEADING, NOT_KNOWN, figure, heading, hours_of, list, long, reading_list, short};
 pub(crate) use typed::{cleaned, file_name};
 pub(crate) use writer::provenance;

@@ -1,6 +1,7 @@
-use super::{Draft, DraftCircuit, DraftLimits, Original, cleaned};
+use super::copy::closing;
+use super::{Draft, DraftCircuit, DraftItem, DraftLimits, Original, Tested, cleaned};
 use crate::leak::Baseline;
-use crate::quantity::{UNITS, Unit, shown};
+use crate::quantity::{Pressure, UNITS, Unit, shown};
 use crate::record::Repair;
 
 /// The widest line that a text is written on, in characters.
@@ -23,13 +24,13 @@ pub(super) struct ScriptWriter {
 }
 
 impl ScriptWriter {
-    fn line(&mut self, line: &str) {
+    pub(super) fn line(&mut self, line: &str) {
         self.text += line;
         self.text.push('\n');
     }
 
     /// Writes a comment, on lines that are not too wide.
-    fn comment(&mut self, indent: &str, text: &str) {
+    pub(super) fn comment(&mut self, indent: &str, text: &str) {
         let mut lines = format!("{indent}//");
         let mut width = lines.chars().count();
         for word in text.split_whitespace() {
@@ -89,8 +90,8 @@ impl ScriptWriter {
     }
 
     /// Writes a procedure as it stands, under another title and for another unit. What a draft begins with is written anew:
-    /// it names the file.
-    pub(super) fn copy(&mut self, original: &Original, draft: &Draft, file: &str) {
+    /// it names the file. Returns what closes it, which stands behind what is added.
+    pub(super) fn copy(&mut self, original: &Original, draft: &Draft, file: &str) -> String {
         let text = original.retitled(draft.unit.as_deref(), &draft.title).unwrap_or_default();
         let body = match text.strip_prefix(FIRST_LINE) {
             Some(greeted) => {
@@ -112,9 +113,17 @@ impl ScriptWriter {
         };
         self.comment("", &told);
         self.line("");
-        self.text += body;
+        let at = closing(body).filter(|_| !draft.items.is_empty()).map_or(body.len(), |(at, _)| at);
+        self.text += &body[..at];
         if !self.text.ends_with('\n') {
             self.text.push('\n');
+        }
+        match &body[at..] {
+            "" => String::new(),
+            closing => {
+                self.text.truncate(self.text.trim_end().len() + 1);
+                format!("\n{closing}")
+            }
         }
     }
 
@@ -125,10 +134,20 @@ impl ScriptWriter {
         }
     }
 
-    pub(super) fn circuit(&mut self, n: usize, circuit: &DraftCircuit) {
+    pub(super) fn item(&mut self, called: &str, item: &DraftItem) {
         self.line("");
-        self.line(&format!("let circuit_{n} = circuit(#{{"));
-        self.key("name", &circuit.name);
+        match &item.tested {
+            Tested::Circuit(circuit) => {
+                self.circuit(called, &item.name, circuit);
+                self.test(called, circuit);
+            }
+            Tested::Coil(ohms) => self.coil(called, &item.name, *ohms),
+        }
+    }
+
+    fn circuit(&mut self, called: &str, name: &str, circuit: &DraftCircuit) {
+        self.line(&format!("let {called} = circuit(#{{"));
+        self.key("name", name);
         match &circuit.port {
             Some(port) => self.key("port", port),
             None => self.line("    // port: \"3A\","),
@@ -162,31 +181,29 @@ impl ScriptWriter {
             }
         }
         self.line("});");
-        match circuit.feature.steps(circuit.is_judged()) {
-            None => self.line(&format!("test(circuit_{n});")),
-            Some(steps) => {
-                self.line(&format!("test(circuit_{n}, |t| {{"));
-                self.text += steps;
-                self.line("});");
-            }
-        }
     }
 
     fn limits(&mut self, limits: &DraftLimits) {
+        let (DraftLimits::ToBeFound { note, .. } | DraftLimits::Known { note, .. }) = limits;
+        for sentence in note {
+            self.comment("    ", &cleaned(sentence));
+        }
         match limits {
-            DraftLimits::ToBeFound => {
+            DraftLimits::ToBeFound { proposed, .. } => {
                 self.comment("    ", TO_BE_FOUND);
-                self.line("    // holds: 20.inHg,");
-                self.line("    // leaks: 15.inHg,");
+                let unit = &UNITS[0];
+                let (holds, leaks) = match proposed {
+                    Some(limits) => (amount(limits.holds().si(), unit), amount(limits.leaks().si(), unit)),
+                    None => ("20.inHg".to_owned(), "15.inHg".to_owned()),
+                };
+                self.line(&format!("    // holds: {holds},"));
+                self.line(&format!("    // leaks: {leaks},"));
                 self.comment("    ", "take the // before them away, and this line out:");
                 self.line("    limits: \"to be found\",");
             }
             DraftLimits::Known { limits, unit, note } => {
                 if note.is_empty() {
                     self.comment("    ", LIMITS);
-                }
-                for sentence in note {
-                    self.comment("    ", &cleaned(sentence));
                 }
                 self.line(&format!("    holds: {},", amount(limits.holds().si(), unit)));
                 self.line(&format!("    leaks: {},", amount(limits.leaks().si(), unit)));
@@ -228,7 +245,7 @@ fn repair(repair: &Repair) -> String {
 }
 
 /// Writes a number with its unit, as the language takes it.
-fn amount(si: f64, unit: &Unit) -> String {
+pub(super) fn amount(si: f64, unit: &Unit) -> String {
     format!("{}.{}", shown(unit.from_si(si), 6), unit.word)
 }
 
@@ -248,7 +265,7 @@ pub(super) fn quoted(text: &str, indent: &str) -> String {
     let mut pieces = vec![String::new()];
     for word in text.split_inclusive(' ') {
         let last = pieces.last().map_or(0, |piece| piece.chars().count());
-        if last > 0 && last + word.chars().count() > WIDTH - 16 {
+        if last > 0 && last + word.chars().count() > WIDTH - 14 - indent.len() {
             pieces.push(String::new());
         }
         if let Some(piece) = pieces.last_mut() {
@@ -260,20 +277,28 @@ pub(super) fn quoted(text: &str, indent: &str) -> String {
 }
 
 /// Says where limits that were proposed from readings on good units come from, a comment each.
-pub(crate) fn provenance(baseline: &Baseline) -> Vec<String> {
+pub(crate) fn provenance(baseline: &Baseline, readings: &[Pressure]) -> Vec<String> {
     let unit = &UNITS[0];
     let show = |pa: f64| shown(unit.from_si(pa), 2);
     let percent = |share: f64| shown(share * 100.0, 1);
+    let readings: Vec<_> = readings.iter().map(|reading| show(reading.si())).collect();
     let mut told = vec![format!(
-        "From {} good units: mean {} {}, deviation {}. At holds and deeper read {} % of good units, with {} % confidence \
-         (tolerance interval, ISO 16269-6).",
+        "From {} good units, which read {} {}: mean {}, deviation {}.",
         baseline.summary.n,
-        show(baseline.summary.mean),
+        readings.join(", "),
         unit.symbol,
+        show(baseline.summary.mean),
         show(baseline.deviation),
+    )];
+    if baseline.limits.is_none() {
+        told.push("They are too few, or too scattered, for limits: read more, and propose anew.".to_owned());
+        return told;
+    }
+    told.push(format!(
+        "At holds and deeper read {} % of good units, with {} % confidence (tolerance interval, ISO 16269-6).",
         percent(baseline.promise.share()),
         percent(baseline.promise.confidence()),
-    )];
+    ));
     match baseline.more() {
         0 => {}
         more => told.push(format!("Provisional: read {more} more good units, and propose anew.")),

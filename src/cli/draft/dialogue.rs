@@ -1,18 +1,19 @@
 use super::desk::{DraftDesk, Turn};
-use crate::cli::quantities::{bore, vacuum};
+use super::limits::{limits, told};
+use crate::cli::quantities::bore;
 use crate::draft::{
-    Draft, DraftCircuit, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, figure, heading, hours_of, list,
-    long, provenance, reading_list, short,
+    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, Steps, Tested,
+    figure, heading, hours_of, list, long, short,
 };
-use crate::leak::{Baseline, Land, Limits, Promise, leaks_for};
+use crate::leak::Land;
 use crate::procedure::MOST_CIRCUITS;
-use crate::quantity::{Entry, Length, Pressure, UNITS, Unit};
+use crate::quantity::{Dimension, Entry, Length, UNITS, Unit};
 use crate::record::Repair;
-use crate::report::baseline_advice;
-use crate::rig::STANDARD_THROUGH;
 use crate::session::{Enter, Plain};
 
 const UNIT: usize = 36;
+/// The longest name of a port: it stands in labels and findings too.
+const PORT: usize = 30;
 
 const ALL_OF_IT: &str = "all of it";
 
@@ -24,14 +25,15 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
     };
     let there = original.map_or(&[][..], |original| &original.circuits);
     let mut n = 0;
-    while there.len() + draft.circuits.len() < MOST_CIRCUITS {
+    let mut section = part;
+    while there.len() + draft.items.len() < MOST_CIRCUITS {
         n += 1;
         let shown = if original.is_some() { "New circuit" } else { "Circuit" };
         desk.at(format!("circuit {n}"), format!("{shown} {n}"));
         // A circuit in the middle that is not wanted any more leaves those behind it.
         let follows = desk.is_answered(&format!("circuit {}", n + 1), "name");
         let none = Enter::Takes("none");
-        let (words, enter) = match draft.circuits.is_empty() {
+        let (words, enter) = match draft.items.is_empty() {
             _ if follows => ("Name of this circuit, \"none\" leaves it out", none),
             true if original.is_some() => ("Name of a circuit to add, \"none\" for no more", none),
             true => (
@@ -43,7 +45,7 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
         let taken: Vec<String> = there
             .iter()
             .map(|(name, _)| name.to_lowercase())
-            .chain(draft.circuits.iter().map(|known| known.name.to_lowercase()))
+            .chain(draft.items.iter().map(|known| known.name.to_lowercase()))
             .collect();
         let Some(name) = name(desk, &taken, words, enter)? else {
             if follows {
@@ -52,8 +54,14 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
             break;
         };
         desk.at(format!("circuit {n}"), format!("{shown} {n}: {name}"));
-        let answered = circuit(desk, name, part.clone())?;
-        draft.circuits.push(answered);
+        desk.begun(&name);
+        section = in_section(desk, section)?;
+        let feature = kind(desk)?;
+        let tested = match feature.steps {
+            Steps::Coil => Tested::Coil(coil(desk)?),
+            _ => Tested::Circuit(Box::new(circuit(desk, feature)?)),
+        };
+        draft.items.push(DraftItem { section: section.clone(), name, tested });
     }
     Ok(draft)
 }
@@ -125,18 +133,75 @@ fn name(
     })
 }
 
-/// Asks for the kind of a circuit and all that hangs on it.
-fn circuit(desk: &mut DraftDesk, name: String, section: Option<String>) -> Result<DraftCircuit, Turn> {
-    desk.begun(&name);
-    let feature = kind(desk)?;
-    let port = port(desk)?;
+fn in_section(desk: &mut DraftDesk, before: Option<String>) -> Result<Option<String>, Turn> {
+    let none = "none";
+    let question = Plain {
+        words: "Section that it stands in",
+        enter: Enter::Takes(before.as_deref().unwrap_or(none)),
+        help: "A heading on the screen, as in: Clutch feeds. What has the same section is tested one after the other. Type \
+               \"none\" for none.",
+    };
+    let typed = desk.ask("section", question, |text| match text {
+        text if text.eq_ignore_ascii_case(none) => Ok(None),
+        text => heading(text).map(Some),
+    })?;
+    Ok(typed.unwrap_or(before))
+}
+
+/// Asks for what a good coil measures.
+fn coil(desk: &mut DraftDesk) -> Result<Option<(f64, f64)>, Turn> {
+    let ohm = Unit::by_word("ohm").unwrap_or(&UNITS[0]);
+    let ohms = |text: &str| {
+        let entry = Entry::parse(text, ohm).map_err(|error| error.to_string())?;
+        let resistance = entry.quantity().filter(|quantity| quantity.dimension() == Dimension::Resistance);
+        resistance
+            .map(|resistance| resistance.si())
+            .filter(|ohms| *ohms > 0.0)
+            .ok_or_else(|| format!("\"{text}\" is no resistance of a coil; type ohms, as in 4.6"))
+    };
+    let question = Plain {
+        words: "Least that a good one measures, in ohms",
+        enter: Enter::Takes(NOT_KNOWN),
+        help: "The lower of the two figures that the service information gives, at room temperature, as in 4.6. Type \"not \
+               known\" where there are none: it is then measured and recorded, and not judged.",
+    };
+    let Some(least) = desk.ask_open("least", question, ohms)? else {
+        desk.done("measured in ohms, not judged".to_owned());
+        return Ok(None);
+    };
+    let question = Plain {
+        words: "Most that a good one measures, in ohms",
+        enter: Enter::Refused(
+            "the least is of no use without it: type the most, or \"not known\" to leave both out",
+        ),
+        help: "The higher of the two figures, as in 5.6. Type \"not known\" to leave both out.",
+    };
+    let most = desk.ask_open("most", question, |text| match ohms(text)? {
+        most if most > least => Ok(most),
+        _ => Err(format!(
+            "a good coil measures from {least} ohms up, so type more than that; to change the least: back"
+        )),
+    })?;
+    desk.done(
+        most.map_or("measured in ohms, not judged".to_owned(), |most| format!("{least} to {most} ohms")),
+    );
+    Ok(most.map(|most| (least, most)))
+}
+
+/// Asks for all that hangs on the kind of a circuit.
+fn circuit(desk: &mut DraftDesk, feature: &'static Feature) -> Result<DraftCircuit, Turn> {
+    let port = port(desk, "port", "Port that the hose goes to")?;
+    let other_port = match feature.steps.other_port() {
+        Some(words) => self::port(desk, "other port", words)?,
+        None => None,
+    };
     let set_up = set_up(desk, feature.set_up(port.as_deref()))?;
     let limits = limits(desk)?;
     let land = land(desk)?;
     let symptoms = complaints(desk)?;
     let repairs = repairs(desk)?;
     desk.done(so_far(port.as_deref(), &limits, symptoms.len(), repairs.len()));
-    Ok(DraftCircuit { section, name, feature, port, set_up, limits, land, symptoms, repairs })
+    Ok(DraftCircuit { feature, port, other_port, set_up, limits, land, symptoms, repairs })
 }
 
 /// Says what was answered about a circuit, in a line.
@@ -177,18 +242,18 @@ fn kind(desk: &mut DraftDesk) -> Result<&'static Feature, Turn> {
     Ok(picked.unwrap_or(Feature::ALL[last - 1]))
 }
 
-fn port(desk: &mut DraftDesk) -> Result<Option<String>, Turn> {
+fn port(desk: &mut DraftDesk, id: &str, words: &str) -> Result<Option<String>, Turn> {
     let question = Plain {
-        words: "Port that the hose goes to",
+        words,
         enter: Enter::Takes(NOT_KNOWN),
         help: "What the port is called in the shop or in the service manual, as in 3A.",
     };
     let read = |text: &str| {
         // "port D" is port D.
         let is_said = text.get(..5).is_some_and(|start| start.eq_ignore_ascii_case("port "));
-        heading(if is_said { &text[5..] } else { text })
+        short(if is_said { &text[5..] } else { text }, PORT)
     };
-    desk.ask_open("port", question, read)
+    desk.ask_open(id, question, read)
 }
 
 fn set_up(desk: &mut DraftDesk, usual: String) -> Result<String, Turn> {
@@ -271,121 +336,4 @@ fn repairs(desk: &mut DraftDesk) -> Result<Vec<Repair>, Turn> {
         repairs.push(Repair { does, parts, hours });
     }
     Ok(repairs)
-}
-
-const TO_BE_FOUND: &str = "to be found";
-
-fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
-    let question = Plain {
-        words: "Holds at this standard reading and deeper",
-        enter: Enter::Takes(TO_BE_FOUND),
-        help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
-               0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
-               recorded, and not judged. Or type what three or more good units read, as in 22.5 21.8 22.1.",
-    };
-    match desk.ask_open("holds", question, limit_or_readings)? {
-        None => proposed(desk),
-        Some(TypedLimit::Limit(holds, unit)) => known(desk, holds, unit),
-        Some(TypedLimit::Readings(baseline)) => offered(desk, &baseline),
-    }
-}
-
-fn told(limits: &DraftLimits) -> String {
-    match limits {
-        DraftLimits::ToBeFound => TO_BE_FOUND.to_owned(),
-        DraftLimits::Known { limits, unit, .. } => {
-            format!("{}, leaks at {}", limits.holds().in_unit(unit), limits.leaks().in_unit(unit))
-        }
-    }
-}
-
-enum TypedLimit {
-    Limit(Pressure, &'static Unit),
-    Readings(Box<Baseline>),
-}
-
-/// Reads a limit, or what several good units read.
-fn limit_or_readings(text: &str) -> Result<TypedLimit, String> {
-    let why = match limit(text) {
-        Ok((pressure, unit)) => return Ok(TypedLimit::Limit(pressure, unit)),
-        Err(why) => why,
-    };
-    match reading_list(text, &UNITS[0]) {
-        Ok(readings) if readings.len() > 2 => {
-            let baseline = Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())?;
-            Ok(TypedLimit::Readings(Box::new(baseline)))
-        }
-        Ok(readings) if readings.len() == 2 => {
-            Err("one reading is wanted here, as in 20; where it leaks is asked next".to_owned())
-        }
-        _ => Err(why),
-    }
-}
-
-/// Reads a limit, with the unit that it was typed in.
-fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
-    let pressure = vacuum(text)?;
-    Limits::new(pressure, pressure).map_err(|error| error.to_string())?;
-    if pressure.si() < STANDARD_THROUGH.si() {
-        return Err(format!(
-            "the whole test orifice reads {STANDARD_THROUGH}, so that a circuit which still holds at {text} would leak \
-             more; give a deeper reading, as in 20, and look at its unit"
-        ));
-    }
-    let entry = Entry::parse(text, &UNITS[0]).map_err(|error| error.to_string())?;
-    Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
-}
-
-fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
-    let rule = leaks_for(holds);
-    let usual = rule.in_unit(unit);
-    let words = format!("Leaks at this and less, in {}", unit.symbol);
-    let question = Plain {
-        words: &words,
-        enter: Enter::Takes(&usual),
-        help: "The reading at which the circuit is to be repaired; between the two it is worn. Enter alone takes a rule: \
-               twice the leak that holds allows, and at least 3 inHg less.",
-    };
-    let leaks = desk.ask("leaks", question, |text| {
-        // A bare number is in the unit that the first limit was typed in.
-        let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
-        let leaks = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
-        let leaks = leaks.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
-        Limits::new(holds, leaks).map_err(|error| error.to_string()).map(|_| leaks)
-    })?;
-    Ok(match Limits::new(holds, leaks.unwrap_or(rule)) {
-        Ok(limits) => DraftLimits::Known { limits, unit, note: Vec::new() },
-        Err(_) => DraftLimits::ToBeFound,
-    })
-}
-
-/// Proposes limits from readings on good units, where there are some.
-fn proposed(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
-    let question = Plain {
-        words: "Readings on units you know are good, as in 22.5 21.8",
-        enter: Enter::Takes("none"),
-        help: "Standard readings, one of each unit, with blanks between; limits are proposed from them, and you are asked \
-               whether to take them. Two are the least, and 14 are enough for most.",
-    };
-    let baseline = desk.ask("good units", question, |text| {
-        let readings = reading_list(text, &UNITS[0])?;
-        Baseline::of(&readings, Promise::USUAL).map_err(|error| error.to_string())
-    })?;
-    match baseline {
-        Some(baseline) => offered(desk, &baseline),
-        None => Ok(DraftLimits::ToBeFound),
-    }
-}
-
-fn offered(desk: &mut DraftDesk, baseline: &Baseline) -> Result<DraftLimits, Turn> {
-    for sentence in baseline_advice(baseline, &UNITS[0]) {
-        desk.tell(sentence);
-    }
-    let Some(limits) = baseline.limits else { return Ok(DraftLimits::ToBeFound) };
-    let words = format!("Take holds {} and leaks {}", limits.holds(), limits.leaks());
-    // Few readings make limits so low that they would pass everything.
-    let help = "Type yes to have these limits, or no to leave them to be found.";
-    let is_taken = desk.yes("take", &words, baseline.more() == 0, help)?;
-    let note = provenance(baseline);
-    Ok(if is_taken { DraftLimits::Known { limits, unit: &UNITS[0], note } } else { DraftLimits::ToBeFound })
 }

@@ -4,6 +4,7 @@ mod book;
 mod command;
 mod desk;
 mod dialogue;
+mod limits;
 mod saving;
 
 pub(super) use command::DraftCommand;

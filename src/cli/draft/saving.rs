@@ -6,7 +6,7 @@ use super::book::Book;
 use crate::cli::arguments::command_in;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::draft::{Draft, DraftCircuit, Original, file_name};
+use crate::draft::{Draft, DraftCircuit, Original, Tested, file_name};
 use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
 
@@ -61,22 +61,29 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     let shown = path.display().to_string();
     let there = draft.original.as_ref().map_or(&[][..], |original| &original.circuits);
     let judged = there.iter().map(|(_, is_judged)| *is_judged);
-    let judged: Vec<_> = judged.chain(draft.circuits.iter().map(DraftCircuit::is_judged)).collect();
+    let n_coils = draft.items.iter().filter(|item| matches!(item.tested, Tested::Coil(_))).count();
+    let added = draft.items.iter().filter_map(|item| item.tested.circuit());
+    let judged: Vec<_> = judged.chain(added.map(DraftCircuit::is_judged)).collect();
     let (n, open) = (judged.len(), judged.iter().filter(|is_judged| !**is_judged).count());
+    let s = |n: usize| if n == 1 { "" } else { "s" };
+    let some = |n: usize, told: String| if n == 0 { String::new() } else { told };
     screen.say(&format!(
-        "Written: {shown}, {n} circuit{}{}.",
-        if n == 1 { "" } else { "s" },
-        match open {
-            0 => String::new(),
-            open => format!(", {open} of them with limits to be found"),
-        }
+        "Written: {shown}, {n} circuit{}{}{}.",
+        s(n),
+        some(open, format!(", {open} of them with limits to be found")),
+        some(n_coils, format!(" and {n_coils} coil{}", s(n_coils))),
     ));
+    if let (Some(closing), false) =
+        (draft.original.as_ref().and_then(Original::closing), draft.items.is_empty())
+    {
+        screen.say(&format!("What is new stands before \"{closing}\"."));
+    }
     let shop = book.shop.clone();
     if let Err(error) = book.close() {
         screen.say(&format!("What was answered could not be removed from the shop's drafts: {error}"));
     }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
-    found(screen, &report);
+    found(screen, &report, open);
     let own = match &draft.original {
         None => {
             "What each circuit says to do before the reading (set_up) and to the customer (means) are usual texts: make \
@@ -93,15 +100,12 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }
 
-fn found(screen: &mut Screen, report: &Report) {
-    if report.is_sound() {
-        let n = report.of_severity(Severity::Warning).count();
-        let remarks = if n == 0 { "no remarks" } else { "remarks on what is still open" };
-        screen.say(&format!("Proofread: no errors, {remarks}."));
-    } else {
-        for line in report.text().lines() {
-            screen.line(line);
-        }
+/// Says what proofreading finds, where it is more than that limits of so many circuits are to be found.
+fn found(screen: &mut Screen, report: &Report, n_open: usize) {
+    match report.of_severity(Severity::Warning).count() {
+        n if !report.is_sound() || n > n_open => screen.report(&report.text()),
+        0 => screen.say("Proofread: no errors, no remarks."),
+        _ => screen.say("Proofread: no errors, remarks on what is still open."),
     }
 }
 

@@ -9,13 +9,13 @@ use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
 static ANSWERS: LazyLock<Vec<&str>> = LazyLock::new(|| {
     keyed(
         "Merle M2 | lower body | 850 \
-         | clutch feed | 3 | 3A |  | 67,5 kPa | 50 | 12,7 mm | 7.6 | late upshift, flare 2-3 | new seals | 48 | 1/2 \
-         | line boost | | | | | | | | | ",
+         | clutch feed | | 7 | 3A |  | 67,5 kPa | 50 | 12,7 mm | 7.6 | late upshift, flare 2-3 | new seals | 48 | 1/2 \
+         | line boost | | | | | | | | | | ",
     )
 });
 
 /// How many of the answers stand before the second circuit's name.
-const FIRST: usize = 15;
+const FIRST: usize = 16;
 
 fn drafted(home: &Home, arguments: &[&str], lines: &[&str], status: i32) -> Ran {
     let ran = home.run(&[&["draft"], arguments].concat(), &crate::tests::support::lines(lines)).exits(status);
@@ -137,7 +137,7 @@ proptest! {
 #[test]
 fn back_goes_across_circuits_and_shows_what_was_answered() {
     let (first, rest) = ANSWERS.split_at(FIRST + 1);
-    // From the second circuit's kind over its name to the hours of the first one's repair.
+    // From the second circuit's section over its name to the hours of the first one's repair.
     let lines = [first, &["back 2", "0.75", ""], rest].concat();
     let (written, shown) = made_of(&lines);
     assert!(written.contains("hours: 0.75") && written.contains("\"line boost\""), "{written}");
@@ -153,21 +153,21 @@ fn again_asks_one_question_and_keeps_the_rest() {
     assert!(written.contains("t.read(\"inboard\")") && written.contains("holds: 67.5.kPa"), "{written}");
     let set_up = "Valve and spring in place and oiled";
     assert!(written.contains(set_up), "what hangs on the kind goes with it: {written}");
-    assert_eq!(shown.matches("What is at its port [3]: 1").count(), 1, "{shown}");
+    assert_eq!(shown.matches("What is at its port [7]: 1").count(), 1, "{shown}");
     assert_eq!(shown.matches("Port that the hose goes to").count(), 2, "{shown}");
 }
 
 #[test]
 fn again_with_a_circuits_name_asks_everything_about_it_its_kind_too() {
     let (most, end) = ANSWERS.split_at(ANSWERS.len() - 1);
-    let lines = [most, &["again LINE BOOST", "", "4", "7B", "", "", "", "", "", ""], end].concat();
+    let lines = [most, &["again LINE BOOST", "", "", "8", "7B", "", "", "", "", "", ""], end].concat();
     let (written, _) = made_of(&lines);
-    assert!(written.contains("Piston, seals and spring in place and oiled, cover bolted down."), "{written}");
+    assert!(written.contains("Piston, seals and spring in place and oiled, cover bolted "), "{written}");
     assert!(written.contains("port 7B."), "{written}");
     assert_eq!(written.matches("name: ").count(), 2, "{written}");
     // Also while it is being asked about.
-    let (first, rest) = ANSWERS.split_at(8);
-    let again = ["again clutch feed", "apply feed", "", "", "", "70 kPa"];
+    let (first, rest) = ANSWERS.split_at(9);
+    let again = ["again clutch feed", "apply feed", "", "", "", "", "70 kPa"];
     let (again, _) = made_of(&[first, &again, rest].concat());
     assert!(again.contains("\"apply feed\"") && again.contains("holds: 70.kPa"), "{again}");
     let (_, shown) = made_of(&[&["Merle M2", "again brakes"], &ANSWERS[1..]].concat());
@@ -211,7 +211,7 @@ fn an_answer_that_no_longer_fits_is_asked_again_and_says_why() {
 
 #[test]
 fn a_bore_without_its_length_is_asked_for_in_the_bores_unit_or_left_out_as_a_whole() {
-    let feed = ["Merle M2", "", "", "feed", "", "", "", "", ""];
+    let feed = ["Merle M2", "", "", "feed", "", "", "", "", "", ""];
     let (written, shown) = made_of(&[&feed[..], &["0.5", "", "0.3", "", "", ""]].concat());
     assert!(written.contains("land: #{ diameter: 0.5.inch, length: 0.3.inch }"), "{written}");
     assert!(shown.contains("the bore is of no use without it"), "{shown}");
@@ -223,16 +223,48 @@ fn a_bore_without_its_length_is_asked_for_in_the_bores_unit_or_left_out_as_a_who
 #[test]
 fn a_limit_that_would_let_more_than_the_test_orifice_pass_is_asked_again() {
     let mut slipped = ANSWERS.to_vec();
-    slipped.splice(7..7, ["2.0", "4.9 inHg"]);
+    slipped.splice(8..8, ["2.0", "4.9 inHg"]);
     let (file, shown) = made_of(&slipped);
     assert_eq!(file, made_of(&ANSWERS).0);
     assert_eq!(shown.matches("the whole test orifice reads 5 inHg").count(), 2, "{shown}");
 }
 
 #[test]
+fn limits_that_are_upside_down_or_equal_are_refused_at_once() {
+    let mut slipped = ANSWERS.to_vec();
+    slipped.splice(9..9, ["70", "67.5", "67,50 kPa"]);
+    let (file, shown) = made_of(&slipped);
+    assert_eq!(file, made_of(&ANSWERS).0);
+    assert_eq!(shown.matches("so it leaks at less than that: type less").count(), 3, "{shown}");
+    let coil = keyed("Merle M2 | | | lockup solenoid | | 10 | 13 | 12 | 13 | 5 psi | 15 ohm | none");
+    let (file, shown) = made_of(&coil);
+    assert!(file.contains("low: 13.ohm, high: 15.ohm"), "{file}");
+    assert_eq!(shown.matches("so type more than that").count(), 2, "{shown}");
+}
+
+#[test]
+fn circuits_of_one_section_stand_together_and_those_without_one_first() {
+    let circuits = "first | Clutch feeds | | | | | | | | | second | Other | | | | | | | | \
+                    | third | clutch feeds? | | | | | | | | | fourth | none | | | | | | | | | fifth | Clutch feeds";
+    let lines = keyed("Merle M2 | | |").into_iter().take(3).chain(keyed(circuits)).collect::<Vec<_>>();
+    let (written, _) = made_of(&[&lines[..], &["", "", "", "", "", "", "", "", "none"]].concat());
+    let stands = |text: &str| written.find(text).unwrap_or_else(|| panic!("no {text} in {written}"));
+    let order = [
+        "\"fourth\"",
+        "section(\"Clutch feeds\")",
+        "\"first\"",
+        "\"fifth\"",
+        "section(\"Other\")",
+        "\"second\"",
+    ];
+    assert!(order.map(stands).is_sorted(), "{written}");
+    assert_eq!(written.matches("section(").count(), 3, "{written}");
+}
+
+#[test]
 fn what_people_type_is_taken_as_they_mean_it() {
     let lines = keyed(
-        "Merle M2 |  |  | feed |  | port D |  | 22.5, 21.8, 22.1 and 22.9 \
+        "Merle M2 |  |  | feed |  |  | port D |  | 22.5, 21.8, 22.1 and 22.9 \
          | yes |  |  | \"ream, then sleeve\", new seals | 48 | 50 min | 12 | 1/3 | none",
     );
     let (file, _) = made_of(&lines);
@@ -250,15 +282,17 @@ fn what_people_type_is_taken_as_they_mean_it() {
 #[test]
 fn readings_on_good_units_become_limits_only_where_somebody_says_so() {
     let draft = |answer: &str| {
-        let lines = ["Merle M2", "", "", "feed", "", "", "", "", "22.5 21,8; 22.1 22.9 22.2", answer];
+        let lines = ["Merle M2", "", "", "feed", "", "", "", "", "", "22.5 21,8; 22.1 22.9 22.2", answer];
         made_of(&[&lines[..], &["", "", "", ""]].concat())
     };
     let (taken, told) = draft("yes");
     let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(told.contains("With 9 more good units"), "{told}");
     assert!(taken.contains("holds: 20.5.inHg") && taken.contains("From 5 good units"), "{taken}");
+    // What is not taken is not forgotten either.
     let (left, _) = draft("");
     assert!(left.contains("to be found") && !left.contains("    holds: "), "{left}");
+    assert!(left.contains("which read 22.5, 21.8, 22.1, 22.9, 22.2") && left.contains("// holds: 20.5.inHg"));
 }
 
 #[test]
@@ -267,9 +301,9 @@ fn what_reads_too_near_a_limit_is_told_neither_as_sound_nor_as_worn() {
     for (kind, file, undecided, sure) in [
         ("1", "valve.rhai", Some("too near a limit to tell"), "It holds at neither stop"),
         // Where nothing blames the feed, nothing is looked for behind it.
-        ("3", "feed.rhai", None, "Blocked, it is not sound"),
+        ("7", "feed.rhai", None, "Blocked, it is not sound"),
     ] {
-        let lines = ["Merle M2", "", "", "boost", kind, "", "", "20", "15", "", "", "", "none"];
+        let lines = ["Merle M2", "", "", "boost", "", kind, "", "", "20", "15", "", "", "", "none"];
         drafted(&home, &["-o", file], &lines, 0);
         // 20 inHg, the limit itself, is a hole of 0.0149 in (spoolproof leak 20); 0.018 in is between the limits.
         for (hole, verdict, found) in [("0.0149in", "retest", undecided), ("0.018in", "worn", Some(sure))] {

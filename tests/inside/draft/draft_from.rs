@@ -3,7 +3,7 @@
 use crate::draft::{Draft, Original};
 use crate::procedure::{Program, SHIPPED, Source};
 use crate::proofread::proofread;
-use crate::tests::support::{Home, Ran};
+use crate::tests::support::{Home, Ran, keyed};
 
 fn source(text: &str) -> Source {
     Source::from_files("earlier", [("earlier.rhai".to_owned(), text.as_bytes().to_vec())]).unwrap()
@@ -62,7 +62,7 @@ test(switching, |t| { t.read("at rest"); pushed(t); });
 fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
     let home = Home::with("by-hand.rhai", BY_HAND);
     let ran = drafted(&home, &["--from", "by-hand.rhai"], &["Merle M3", "Merle M3, lower body", ""]);
-    ran.says("by-hand 1.2.0 stays as it is and is copied whole").says("Proofread: no errors");
+    ran.says("by-hand 1.2.0 stays as it is and is copied whole").says("no errors, 3 warnings");
     let expected = BY_HAND
         .replace("\"The Merle M2 in short\"", "\"Merle M3, lower body\"")
         .replace("unit: \"Merle M2\"", "unit: \"Merle M3\"")
@@ -82,7 +82,7 @@ fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
 fn circuits_are_added_behind_and_each_name_stands_once() {
     let home = Home::with("by-hand.rhai", BY_HAND);
     let head = ["", "Merle M2, all"];
-    let circuit = ["Converter", "clutch feed", "3", "3A", "", "67,5 kPa", "50", "", "", "", ""];
+    let circuit = ["Converter", "clutch feed", "", "7", "3A", "", "67,5 kPa", "50", "", "", "", ""];
     let from = ["--from", "by-hand.rhai", "-o", "new.rhai"];
     let ran = drafted(&home, &from, &[&head[..], &circuit].concat());
     ran.says("a circuit of that name is there already").says("Written: new.rhai, 4 circuits.");
@@ -93,13 +93,49 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
     assert!(added.contains("holds: 67.5.kPa"), "{added}");
 
     // A draft's own head names its file, so a copy of one has its own.
-    let again = ["Merle M3", "", "line boost", "", "", "", "", "", "", "", "", ""];
-    drafted(&home, &["-o", "first.rhai"], &["Merle M2", "", "", "feed", "", "", "", "", "", "", "", "", ""]);
+    let again = ["Merle M3", "", "line boost", "", "", "", "", "", "", "", "", "", ""];
+    drafted(
+        &home,
+        &["-o", "first.rhai"],
+        &["Merle M2", "", "", "feed", "", "", "", "", "", "", "", "", "", ""],
+    );
     drafted(&home, &["--from", "first.rhai", "-o", "second.rhai"], &again);
     let written = home.read("second.rhai");
     assert!(!written.contains("first.rhai") && written.contains("spoolproof proofread second.rhai"));
     assert!(written.contains("Copied from first 1.0.0") && written.contains("title: \"Merle M3\""));
     assert!(written.contains("let circuit_1 =") && written.contains("let circuit_2 ="), "{written}");
+}
+
+#[test]
+fn what_is_added_stands_before_the_section_that_closes_the_procedure() {
+    let home = Home::new();
+    let lines = keyed("Merle M3 | | line boost | | 1 | 1C | | 20 | 15 | | | | none");
+    let ran = drafted(&home, &["--from", "tarn-t6-lower", "-o", "new.rhai"], &lines);
+    ran.says("What is new stands before \"Before you close it\".").says("14 circuits");
+    let written = home.read("new.rhai");
+    let stands = |text: &str| written.find(text).unwrap_or_else(|| panic!("no {text} in {written}"));
+    assert!(stands("\"manual valve\"") < stands("\"line boost\""));
+    assert!(stands("test(circuit_1, |t| {") < stands("section(\"Before you close it\")"));
+    assert!(written.contains("    }\n});\n\nsection(\"Before you close it\");"), "{written}");
+
+    // Where a function tests, what follows its call is behind a test; a comment goes with what it stands above.
+    let text = "procedure(#{ title: \"A job\", version: \"1.0.0\" });\ncaution(\"The hose sucks.\");\n\
+                fn tried(name) { test(circuit(#{ name: name, holds: 20.inHg, leaks: 15.inHg })); }\n\
+                section(\"Feeds\");\ntried(\"feed\");\nsection(\"Valves\");\ntried(\"valve\");\n\n\
+                // The end.\n// Of it.\nsection(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n";
+    home.write("job.rhai", text);
+    drafted(
+        &home,
+        &["--from", "job.rhai", "-o", "more.rhai"],
+        &keyed("A job | late | | | | | | | | | | none"),
+    );
+    let written = home.read("more.rhai");
+    let (before, behind) = written.split_once("test(circuit_1);\n").unwrap();
+    assert!(before.contains("tried(\"valve\");\n\nlet circuit_1 ="), "{written}");
+    assert_eq!(
+        behind,
+        "\n// The end.\n// Of it.\nsection(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n"
+    );
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Drafts of procedures.
 
+mod any_dialogue;
 mod dialogue;
 mod draft_from;
 mod drafted_example;

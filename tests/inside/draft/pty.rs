@@ -3,9 +3,10 @@
 use crate::tests::support::{Home, Terminal};
 
 const HEAD: [(&str, &str); 3] = [("Unit", "Merle M2"), ("part of it", "lower body"), ("replacement", "")];
-const FEED: [(&str, &str); 10] = [
+const FEED: [(&str, &str); 11] = [
     ("first circuit: ", "clutch feed"),
-    ("at its port [6]: ", "3"),
+    ("stands in [lower body]", ""),
+    ("at its port [11]: ", "7"),
     ("hose goes to", "3A"),
     ("before the reading", ""),
     ("and deeper", "20"),
@@ -21,7 +22,7 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     let home = Home::new();
     let mut terminal = Terminal::open(&home, 80, &["draft"]);
     terminal.types(&HEAD);
-    terminal.types(&FEED[..3]);
+    terminal.types(&FEED[..4]);
     terminal.sees("[as it stands]: ");
     // What was begun to be typed is no answer.
     terminal.begins("Sea");
@@ -33,14 +34,14 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     let mut terminal = Terminal::open(&home, 80, &["draft", "--resume"]);
     terminal.sees("Going on where the draft was left.");
     terminal.sees("Circuit 1: clutch feed");
-    terminal.types(&FEED[3..5]);
+    terminal.types(&FEED[4..6]);
     terminal.sees("and less");
     terminal.presses('d');
     terminal.sees("What was answered is kept");
     terminal.exits_within_its_width(3);
 
     let mut terminal = Terminal::open(&home, 80, &["draft", "--resume"]);
-    terminal.types(&FEED[5..8]);
+    terminal.types(&FEED[6..9]);
     terminal.sees("What repairs it");
     terminal.loses_its_window(&home);
 
@@ -51,7 +52,7 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
     terminal.exits_within_its_width(3);
 
     let mut terminal = Terminal::open(&home, 80, &["draft", "--resume"]);
-    terminal.types(&FEED[8..]);
+    terminal.types(&FEED[9..]);
     terminal.types(&[("Hours", "0.6"), ("next circuit", "none")]);
     terminal.sees("Proofread: no errors");
     terminal.exits_within_its_width(0);
@@ -83,11 +84,11 @@ fn every_screen_fits_into_eighty_columns_and_into_forty() {
         terminal.answers(&["help", "Merle M2", "help", "lower body", "help", "850", "help", "clutch feed"]);
         // To the start, and forward again with what stands.
         terminal.answers(&["help", "jot it", "cannot", "back 10", "back 9", "", "", "", ""]);
-        for answer in ["3", "3A", "", "20", "", "not known"] {
+        for answer in ["Clutches", "7", "3A", "", "20", "", "not known"] {
             terminal.answers(&["help", "", "back", answer]);
         }
         terminal.answers(&["help", "late upshift", "help", "new seals", "help", "48", "help", "0.6"]);
-        terminal.answers(&["progress", "regulator", "1", "", "", ""]);
+        terminal.answers(&["progress", "regulator", "", "4", "1A", "1B", ""]);
         terminal.answers(&["help", "22.5 21.8 22.1", "help", "yes"]);
         terminal.answers(&["0.5", "help", "", "0.3", "", "", "again CLUTCH FEED", "back", "", "again 30"]);
         terminal.answers(&["park"]);

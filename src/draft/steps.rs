@@ -1,0 +1,123 @@
+use super::feature::{NEIGHBOUR, Stop, seated};
+use super::writer::{ScriptWriter, amount, quoted};
+use super::{DraftCircuit, Steps};
+use crate::quantity::Unit;
+
+/// What is found where nothing is decided.
+const UNDECIDED: &str = "It reads too near a limit to tell: test it again.";
+
+impl ScriptWriter {
+    /// Writes the test of a circuit. Steps that branch on a verdict stand only where there can be one.
+    pub(super) fn test(&mut self, called: &str, circuit: &DraftCircuit) {
+        let is_judged = circuit.is_judged();
+        match &circuit.feature.steps {
+            Steps::Twice { .. } => {}
+            Steps::Trial { .. } | Steps::Look { .. } if is_judged => {}
+            _ => return self.line(&format!("test({called});")),
+        }
+        self.line(&format!("test({called}, |t| {{"));
+        let other = circuit.other_port.as_deref();
+        match &circuit.feature.steps {
+            Steps::Twice { stops, neither } => self.twice(stops, neither, other, is_judged),
+            Steps::Trial { reading, apart, ready, label, cured, stays } => {
+                let named = other.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
+                let told = |text: &str| text.replace(NEIGHBOUR, &named);
+                self.line(&format!("    let {reading} = t.read();"));
+                self.comment(
+                    "    ",
+                    &format!("A trial does not count for the verdict; it tells {apart} apart."),
+                );
+                self.begin("if", &is_bad(reading));
+                self.says(8, "t.ready", &told(ready));
+                self.line(&format!("        let trial = t.trial({});", quoted(&told(label), "        ")));
+                self.line("        if trial.holds {");
+                self.says(12, "t.finding", &told(cured));
+                self.line(&format!("        }} else if {} {{", is_bad("trial")));
+                self.says(12, "t.finding", &told(stays));
+                self.line("        } else {");
+                self.says(12, "t.finding", UNDECIDED);
+                self.line("        }");
+                self.line("    }");
+            }
+            Steps::Look { reading, asks, yes, no } => {
+                self.line(&format!("    let {reading} = t.read();"));
+                self.begin("if", &is_bad(reading));
+                self.line(&format!("        if t.ask_yes({}) {{", quoted(asks, "        ")));
+                self.says(12, "t.finding", yes);
+                self.line("        } else {");
+                self.says(12, "t.finding", no);
+                self.line("        }");
+                self.line("    }");
+            }
+            Steps::Once | Steps::Coil => {}
+        }
+        self.line("});");
+    }
+
+    fn twice(&mut self, stops: &[Stop; 2], neither: &str, other: Option<&str>, is_judged: bool) {
+        let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
+        for (stop, name) in stops.iter().zip([first, second]) {
+            match stop.ready {
+                Some(ready) => self.says(4, "t.ready", ready),
+                // For the first land the plate sits already.
+                None if name == first => {}
+                None => self.says(4, "t.ready", &seated(other)),
+            }
+            let result = if is_judged { format!("let {name} = ") } else { String::new() };
+            self.line(&format!("    {result}t.read(\"{}\");", stop.label));
+        }
+        if !is_judged {
+            return;
+        }
+        self.comment("    ", "What the two readings say together; the worse of them is the verdict.");
+        self.begin("if", &format!("{first}.holds && ({})", is_bad(second)));
+        self.says(8, "t.finding", stops[0].alone);
+        self.begin("} else if", &format!("{second}.holds && ({})", is_bad(first)));
+        self.says(8, "t.finding", stops[1].alone);
+        self.begin("} else if", &format!("{first}.retest || {second}.retest"));
+        self.says(8, "t.finding", UNDECIDED);
+        // What holds beside one that is bad is told above.
+        self.begin("} else if", &is_bad(first));
+        self.says(8, "t.finding", neither);
+        self.line("    }");
+    }
+
+    /// Writes the measurement of a solenoid's coil.
+    pub(super) fn coil(&mut self, called: &str, name: &str, ohms: Option<(f64, f64)>) {
+        let asks = quoted(&format!("{name}: resistance between its pins, cold?"), "");
+        let Some((least, most)) = ohms else {
+            self.comment(
+                "",
+                "What a good coil measures is in the service information. Put it in behind the unit:",
+            );
+            self.line("// low: 4.6.ohm, high: 5.6.ohm,");
+            return self.line(&format!("ask_number({asks}, #{{ unit: \"ohm\" }});"));
+        };
+        let (least, most) = match Unit::by_word("ohm") {
+            Some(unit) => (amount(least, unit), amount(most, unit)),
+            None => (least.to_string(), most.to_string()),
+        };
+        self.line(&format!("let {called} = ask_number({asks},"));
+        self.line(&format!("    #{{ unit: \"ohm\", low: {least}, high: {most} }});"));
+        self.line(&format!("if {called}.low {{"));
+        self.says(4, "finding", &format!("{name}: its coil is shorted."));
+        self.line(&format!("}} else if {called}.high {{"));
+        self.says(4, "finding", &format!("{name}: its coil or a contact is broken."));
+        self.line("}");
+    }
+
+    fn begin(&mut self, word: &str, condition: &str) {
+        self.line(&format!("    {word} {condition} {{"));
+    }
+
+    fn says(&mut self, indent: usize, call: &str, text: &str) {
+        let indent = " ".repeat(indent);
+        let text = quoted(text, &indent);
+        self.line(&format!("{indent}{call}({text});"));
+    }
+}
+
+/// Asks whether a reading blames: one that is undecided does not.
+fn is_bad(reading: &str) -> String {
+    format!("{reading}.worn || {reading}.leaks")
+}
