@@ -14,6 +14,7 @@ mod propagation;
 mod spread;
 
 pub use assess::{Assessment, assess};
+pub(crate) use bench::ContextError;
 pub use bench::{Bench, Context, Land, OilState};
 pub(crate) use budget::{Budget, ErrorSource};
 pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};

@@ -1,13 +1,13 @@
 use rhai::{Dynamic, Map, Position};
 
 use super::super::{Fault, Title, nearest};
+use super::meant::{example, in_written_unit, meant, with_units};
 use super::values::{Amount, number, sort_of};
 use super::vocabulary::{Key, Sort, keys_of};
-use crate::leak::{Land, Limits, LimitsError, OilState};
+use crate::leak::{ContextError, Land, Limits, LimitsError, OilState};
 use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
 use crate::quantity::{
-    Dimension, Entry, Length, Pressure, Quantity, Temperature, UNITS, Unit, Viscosity, VolumeFlow,
-    parse_number, shown,
+    Dimension, Length, Pressure, Quantity, Temperature, UNITS, Unit, Viscosity, VolumeFlow,
 };
 use crate::record::{Circuit, Repair};
 
@@ -142,10 +142,50 @@ impl Description {
             "circuit" => self.judge_limits(found),
             "ask_number" => self.judge_asked(found),
             "procedure" => self.judge_version(found),
-            "land" => self.land().and_then(Result::err).into_iter().for_each(|fault| found(at, fault)),
-            "oil" => self.oil().and_then(Result::err).into_iter().for_each(|fault| found(at, fault)),
+            "land" => {
+                let fits = |other: &Description| matches!(other.land(), Some(Ok(_)));
+                self.judge_sizes(self.land().and_then(Result::err), at, fits, found);
+            }
+            "oil" => {
+                let made = self.fluid().and_then(Result::err).map(Fault::of);
+                made.into_iter().for_each(|fault| found(at, fault));
+                let fits = |other: &Description| matches!(other.oil(), Some(Ok(_)));
+                self.judge_sizes(self.oil().and_then(Result::err), at, fits, found);
+            }
             _ => {}
         }
+    }
+
+    /// Reports a size that cannot be, at the entry that it stands in.
+    fn judge_sizes(
+        &self,
+        error: Option<ContextError>,
+        at: Position,
+        fits: impl Fn(&Description) -> bool,
+        found: Found<'_>,
+    ) {
+        let Some(error) = error else { return };
+        let (key, shown) = match error {
+            ContextError::Diameter(diameter) => ("diameter", diameter.to_string()),
+            ContextError::Length(length) => ("length", length.to_string()),
+            ContextError::Eccentricity(_) => ("eccentricity", String::new()),
+            ContextError::Pressure(pressure) => ("pressure", pressure.to_string()),
+            ContextError::Delivery(delivery) => ("delivery", delivery.to_string()),
+            ContextError::Oil(_) => {
+                ("temperature", self.si("temperature").map_or(String::new(), |t: Temperature| t.to_string()))
+            }
+        };
+        let fault = Fault::of(error.to_string());
+        let Some(given) = self.given(key) else { return found(at, fault) };
+        found(given.at, in_written_unit(fault, given, &shown, |value| fits(&self.with(key, value))));
+    }
+
+    /// Returns the description with another value behind a key.
+    fn with(&self, key: &str, value: KnownValue) -> Description {
+        let mut other = self.clone();
+        let changed = other.0.iter_mut().find(|given| given.key == key);
+        changed.into_iter().for_each(|given| given.value = value.clone());
+        other
     }
 
     fn judge_value(&self, word: &str, key: &Key, given: &Given, found: Found<'_>) {
@@ -227,7 +267,15 @@ impl Description {
             }
             Some(Err(error)) => {
                 let is_holds = matches!(error, LimitsError::Range(limit) if self.si("holds") == Some(limit));
-                found(if is_holds { holds.at } else { leaks.at }, limits_fault(&error));
+                let fault = limits_fault(&error);
+                match error {
+                    LimitsError::Range(limit) => {
+                        let given = if is_holds { holds } else { leaks };
+                        let fits = |value| matches!(self.with(&given.key, value).limits(), Some(Ok(_)));
+                        found(given.at, in_written_unit(fault, given, &limit.to_string(), fits));
+                    }
+                    LimitsError::Order { .. } => found(leaks.at, fault),
+                }
             }
             Some(Ok(limits)) if is_mixed => {
                 let other = Quantity::new(*leaks_number, holds_unit).and_then(|q| Pressure::try_from(q).ok());
@@ -375,30 +423,27 @@ impl Description {
     }
 
     /// Makes the land, where its size is known.
-    fn land(&self) -> Option<Result<Land, Fault>> {
+    fn land(&self) -> Option<Result<Land, ContextError>> {
         let (diameter, length): (Length, Length) = (self.si("diameter")?, self.si("length")?);
         let eccentricity = self.number("eccentricity").unwrap_or(0.0);
-        Some(Land::new(diameter, length, eccentricity).map_err(|error| Fault::of(error.to_string())))
+        Some(Land::new(diameter, length, eccentricity))
     }
 
     /// Makes the oil at work, where its state is known.
-    fn oil(&self) -> Option<Result<OilState, Fault>> {
+    fn oil(&self) -> Option<Result<OilState, ContextError>> {
         let (pressure, temperature): (Pressure, Temperature) =
             (self.si("pressure")?, self.si("temperature")?);
         let delivery: Option<VolumeFlow> = self.si("delivery");
-        let state = |oil| {
-            OilState::new(oil, pressure, temperature, delivery).map_err(|error| Fault::of(error.to_string()))
-        };
-        Some(self.fluid()?.and_then(state))
+        Some(OilState::new(self.fluid()?.ok()?, pressure, temperature, delivery))
     }
 
     /// Makes the oil of its two viscosities, or a typical one where they are not given; none where they are not known.
-    fn fluid(&self) -> Option<Result<Oil, Fault>> {
+    fn fluid(&self) -> Option<Result<Oil, String>> {
         let at = |celsius: f64, viscosity_m2_s| ViscosityPoint {
             temperature_k: Temperature::constant(celsius + 273.15),
             viscosity_m2_s,
         };
-        let made = match (self.given("viscosity_40"), self.given("viscosity_100")) {
+        Some(match (self.given("viscosity_40"), self.given("viscosity_100")) {
             (None, None) => Oil::typical().map_err(|error| error.to_string()),
             (Some(_), Some(_)) => {
                 let (cold, hot): (Viscosity, Viscosity) =
@@ -408,8 +453,7 @@ impl Description {
                 walther.and_then(|law| Oil::new(law, TYPICAL_DENSITY).map_err(|error| error.to_string()))
             }
             _ => Err("oil needs both viscosity_40 and viscosity_100, or neither".to_owned()),
-        };
-        Some(made.map_err(Fault::of))
+        })
     }
 }
 
@@ -422,75 +466,4 @@ fn limits_fault(error: &LimitsError) -> Fault {
         ))
         .help("the limit for leaking must not be above that for holding, so swap the two"),
     }
-}
-
-fn example(key: &Key) -> String {
-    match key.sort {
-        Sort::Quantity(dimension) => {
-            let unit = UNITS.iter().find(|unit| dimension.is_none_or(|d| d == unit.dimension));
-            let number = if key.name == "leaks" { 15 } else { 20 };
-            format!("{number}.{}", unit.map_or("", |unit| unit.word))
-        }
-        Sort::List(Sort::Text) => "[\"...\", \"...\"]".to_owned(),
-        Sort::List(_) => "[#{ ... }]".to_owned(),
-        Sort::Description => "#{ ... }".to_owned(),
-        Sort::Number => "0.6".to_owned(),
-        _ if key.name == "version" => "\"1.0.0\"".to_owned(),
-        _ if key.name == "unit" => "\"mm\"".to_owned(),
-        _ => "\"...\"".to_owned(),
-    }
-}
-
-/// Returns what an author meant most likely who wrote a value of another kind: the figure that was written, put right.
-fn meant(key: &Key, value: &KnownValue) -> Option<String> {
-    let hours = |seconds: f64| shown(seconds / 3600.0, 2);
-    match (key.sort, value) {
-        (Sort::Number, KnownValue::Quantity(number, unit)) => {
-            let is_time = key.name == "hours" && unit.dimension == Dimension::Duration;
-            Some(if is_time { hours(unit.to_si(*number)) } else { number.to_string() })
-        }
-        (Sort::Number, KnownValue::Text(text)) => {
-            let figure = text.trim().trim_start_matches(['$', '€', '£']).trim();
-            if let Ok(number) = parse_number(figure) {
-                return Some(shown(number, 2));
-            }
-            let entry =
-                Entry::parse(figure, UNITS.iter().find(|unit| unit.dimension == Dimension::Duration)?);
-            let entry =
-                entry.ok().filter(|entry| key.name == "hours" && entry.dimension == Dimension::Duration)?;
-            Some(hours(entry.si))
-        }
-        (Sort::Quantity(dimension), KnownValue::Quantity(number, _)) => {
-            Some(with_units(key.name, dimension?, *number))
-        }
-        (Sort::Quantity(dimension), KnownValue::Text(text)) => {
-            let split = text.trim().find(|c: char| c.is_alphabetic() || c == '"').unwrap_or(text.len());
-            let (figure, unit) = text.trim().split_at(split.min(text.trim().len()));
-            let (number, dimension) = (parse_number(figure).ok()?, dimension?);
-            match Unit::by_text(unit).filter(|unit| unit.dimension == dimension) {
-                Some(unit) => Some(format!("{number}.{}", unit.word)),
-                None => Some(with_units(key.name, dimension, number)),
-            }
-        }
-        // A version is three numbers.
-        (Sort::Text, KnownValue::Number(number)) if key.name == "version" => {
-            Some(if number.fract() == 0.0 { format!("\"{number}.0.0\"") } else { format!("\"{number}.0\"") })
-        }
-        (Sort::Text, KnownValue::Number(number)) => Some(format!("\"{number}\"")),
-        _ => None,
-    }
-}
-
-/// Writes a number with each unit that may have been meant, as `0.55.inch or 0.55.mm`.
-pub(crate) fn with_units(key: &str, dimension: Dimension, number: f64) -> String {
-    let words: &[&str] = match (dimension, key) {
-        (Dimension::Length, _) => &["inch", "mm"],
-        (Dimension::Pressure, "pressure") => &["psi", "kPa"],
-        (Dimension::Duration, _) => &["seconds", "minutes"],
-        _ => &[],
-    };
-    let first = || UNITS.iter().find(|unit| unit.dimension == dimension).map_or("", |unit| unit.word);
-    let known = words.iter().filter(|word| Unit::by_word(word).is_some());
-    let written: Vec<String> = known.map(|word| format!("{number}.{word}")).collect();
-    if written.is_empty() { format!("{number}.{}", first()) } else { written.join(" or ") }
 }

@@ -2,12 +2,14 @@
 
 mod compare;
 mod description;
+mod meant;
 mod values;
 mod vocabulary;
 mod words;
 
 pub(crate) use compare::{is_comparison, unlike};
-pub(crate) use description::{Description, Given, KnownValue, with_units};
+pub(crate) use description::{Description, Given, KnownValue};
+pub(crate) use meant::with_units;
 #[cfg(test)]
 pub(crate) use vocabulary::{Key, Property};
 pub(crate) use vocabulary::{PROPERTIES, Sort, Stands, VOCABULARY, Word};
