@@ -221,14 +221,6 @@ impl<'a> Explorer<'a> {
         let ended = walk_tests(self.program, walk).and_then(|mut walk| walk_closing(&mut walk));
         let mind = &mut *self.mind.borrow_mut();
         let fault = ended.err().and_then(|stop| match stop {
-            // What has no place of its own is put to the last thing that the script did.
-            Stop::Broken(fault) if fault.message == runaway() => Some(match mind.trail.here() {
-                Some(site) => {
-                    let message = format!("after this {}", fault.message);
-                    Fault { help: fault.help, ..Fault::at_site(&site, message) }
-                }
-                None => *fault,
-            }),
             Stop::Broken(fault) => Some(*fault),
             Stop::Aside(Aside::Lost(why)) => {
                 Some(Fault::new(&self.program.source.files[0].name, rhai::Position::NONE, why))
@@ -264,7 +256,7 @@ impl<'a> Explorer<'a> {
 
     /// Has later walks get by what failed: by another answer to the last question, or else without that circuit.
     fn avoid(&mut self, walked: &Walked) {
-        let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message.ends_with(&runaway()));
+        let is_runaway = walked.fault.as_ref().is_some_and(|fault| fault.message == runaway());
         self.n_runaways += usize::from(is_runaway);
         self.is_stuck |= self.n_runaways >= MOST_RUNAWAYS;
         let notebook = &mut self.mind.borrow_mut().notebook;

@@ -1,6 +1,7 @@
 //! The host of procedures: their sources, the engine, the walk and the desk that it asks.
 
 mod desk;
+mod endless;
 mod engine;
 mod fault;
 mod outline;

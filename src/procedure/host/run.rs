@@ -3,6 +3,7 @@ use std::rc::Rc;
 use rhai::{AST, EvalAltResult, Position};
 
 use super::super::language::{Host, VOCABULARY, engine_to_run};
+use super::endless::Endless;
 use super::engine::{BudgetSpent, FAULT, MOST_OPERATIONS, Modules, contained};
 use super::{Aside, Fault, Halt, Mood, Program, Title, Walk, nearest};
 
@@ -74,7 +75,22 @@ impl Program {
                 _ => break,
             };
         }
-        explained(inner).placed(&file, inner.position())
+        let (place, fault) = (inner.position(), explained(inner));
+        let recursion = match inner {
+            EvalAltResult::ErrorStackOverflow(_) => self.recursion(&file, place),
+            _ => None,
+        };
+        if let Some((file, place)) = recursion {
+            return fault.placed(&file, place);
+        }
+        match self.endless(&file, place).filter(|_| fault.message == runaway()) {
+            Some(Endless { file, place, is_certain: true }) => {
+                let help = "a loop does not end: nothing in it changes what its condition asks, or leaves it with break";
+                fault.placed(&file, place).help(help)
+            }
+            Some(Endless { file, place, .. }) => fault.placed(&file, place),
+            None => fault.placed(&file, place),
+        }
     }
 
     /// Returns the file that a function lies in. The engine tells the file that called it where the function is a
@@ -107,7 +123,8 @@ fn explained(error: &EvalAltResult) -> Fault {
         }
         EvalAltResult::ErrorTooManyOperations(_) => Fault::of(runaway()).help(ENDLESS),
         EvalAltResult::ErrorTerminated(..) => Fault::of("the script was stopped"),
-        EvalAltResult::ErrorStackOverflow(_) => Fault::of("a function calls itself too deeply"),
+        EvalAltResult::ErrorStackOverflow(_) => Fault::of("a function calls itself too deeply")
+            .help("call it again inside an if only, that is not so in the end; or write a loop"),
         EvalAltResult::ErrorDataTooLarge(what, _) => Fault::of(format!("{what} grows too large")),
         EvalAltResult::ErrorFunctionNotFound(signature, _) if signature.starts_with("anon$") => {
             Fault::of("a closure that a module made can be called in that module only")
