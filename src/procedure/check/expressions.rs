@@ -2,11 +2,11 @@ use std::collections::BTreeSet;
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::language::{PROPERTIES, Sort, is_comparison, property_names, unlike, word_named};
+use super::super::language::{PROPERTIES, Sort, Stands, is_comparison, property_names, unlike, word_named};
 use super::super::{Fault, nearest};
-use super::names::{Names, start_of};
+use super::names::{Names, start_of, written_number, written_quantity};
 use super::{FileCheck, call, visit};
-use crate::quantity::UNITS;
+use crate::quantity::{UNITS, Unit};
 
 impl FileCheck<'_> {
     /// Checks that what stands behind each point can be asked of what stands before it.
@@ -73,13 +73,76 @@ impl FileCheck<'_> {
         if known.contains(&name) || self.keys.contains(name) {
             return;
         }
-        let near = nearest(name, known.iter().copied());
+        let symbol = Unit::by_text(name).filter(|_| of == Sort::Number).map(|unit| unit.word);
+        let near = symbol.or_else(|| nearest(name, known.iter().copied()));
         let help = match (near, of) {
+            (Some(word), _) if symbol.is_some() => format!("write .{word}"),
             (Some(near), _) => format!("did you mean .{near}?"),
             (None, Sort::Number) => "write a unit as in 20.inHg, 12.7.mm or 93.celsius".to_owned(),
             (None, _) => format!("ask it for .{}", known.join(", .")),
         };
         self.report(position, format!("a {of} has no .{name}"), help);
+    }
+
+    /// Checks what is given a value and what is kept: nothing behind a point can be given one, and what gives nothing leaves
+    /// nothing to keep; and that no text has a name to be filled in where none is.
+    pub(super) fn kept_and_filled_in(&mut self) {
+        visit(self.ast, |path| match path.last() {
+            Some(ASTNode::Stmt(Stmt::Var(parts, ..))) => self.nothing(&parts.1),
+            Some(ASTNode::Stmt(Stmt::Assignment(parts))) => {
+                self.given_behind_point(&parts.1.lhs, &parts.1.rhs);
+                self.nothing(&parts.1.rhs);
+            }
+            Some(ASTNode::Expr(Expr::Dot(parts, ..))) => self.nothing(&parts.lhs),
+            Some(ASTNode::Expr(Expr::StringConstant(text, position))) => {
+                let Some((_, behind)) = text.split_once("${") else { return };
+                let Some((name, _)) = behind.split_once('}') else { return };
+                let help = format!(
+                    "put the text between backquotes, as in `... ${{{name}}} ...`, or join it with +"
+                );
+                let message = format!("${{{name}}} is not filled in between straight quotes");
+                self.report(*position, message, help);
+            }
+            _ => {}
+        });
+    }
+
+    fn given_behind_point(&mut self, to: &Expr, value: &Expr) {
+        let Expr::Dot(parts, ..) = to else { return };
+        let Expr::Property(names, _) = &parts.rhs else { return };
+        let name = names.2.as_str();
+        if self.keys.contains(name) || property_names().all(|known| known != name) {
+            return;
+        }
+        let help = match (&parts.lhs, written_number(value), Unit::by_word(name)) {
+            (Expr::Variable(to, ..), Some(number), Some(unit)) => {
+                format!("write {} = {number}.{}", to.1, unit.word)
+            }
+            _ => "give a name of its own to it, with let".to_owned(),
+        };
+        self.report(start_of(to), format!(".{name} can't be given a value"), help);
+    }
+
+    /// Reports a word that gives nothing where something is made of what it gives.
+    fn nothing(&mut self, expression: &Expr) {
+        let word = match expression {
+            Expr::FnCall(call, _) => word_named(&call.name).filter(|_| call.namespace.is_empty()),
+            Expr::Dot(parts, ..) => match &parts.rhs {
+                Expr::MethodCall(call, _) => word_named(&call.name),
+                _ => None,
+            },
+            _ => None,
+        };
+        let Some(word) = word.filter(|word| word.gives == Sort::Nothing && word.stands != Stands::Inside)
+        else {
+            return;
+        };
+        let help = match word.name {
+            "test" => "keep what its steps read: test(feed, |t| { let r = t.read(); if r.leaks { ... } });"
+                .to_owned(),
+            _ => format!("write it by itself: {}", word.form),
+        };
+        self.report(start_of(expression), format!("{} gives nothing back", word.name), help);
     }
 
     /// Checks that only like things are compared and added, and that conditions are a yes or no.
@@ -100,12 +163,14 @@ impl FileCheck<'_> {
                 return;
             };
             match call.args.as_slice() {
-                [a, b] => match with_text(&call.name, a, b, &self.names) {
-                    Some((message, help)) => self.report(position, message, help),
-                    None => {
-                        self.operation(&call.name, self.names.sort_of(a), self.names.sort_of(b), position)
+                [a, b] => {
+                    match with_text(&call.name, a, b, &self.names).or_else(|| fraction(&call.name, a, b)) {
+                        Some((message, help)) => self.report(position, message, help),
+                        None => {
+                            self.operation(&call.name, self.names.sort_of(a), self.names.sort_of(b), position)
+                        }
                     }
-                },
+                }
                 [one] if call.name == "!" => self.condition(one),
                 _ => {}
             }
@@ -130,6 +195,15 @@ impl FileCheck<'_> {
             return self.comparison(a, b, position);
         }
         let what = match operator {
+            "&" | "|" if a == Sort::YesNo && b == Sort::YesNo => {
+                let help =
+                    format!("write {operator}{operator} for {}", if operator == "&" { "and" } else { "or" });
+                return self.report(position, format!("one {operator} joins no conditions"), help);
+            }
+            "/" if a == Sort::Number && matches!(b, Sort::Quantity(_)) => {
+                let help = "a quantity is divided by a number, not the other way round";
+                return self.report(position, format!("a number can't be divided by a {b}"), help);
+            }
             "+" => "added",
             "-" => "subtracted",
             _ => return,
@@ -187,6 +261,17 @@ pub(super) fn keys_in(ast: &AST) -> BTreeSet<String> {
         }
     });
     keys
+}
+
+/// Explains `1/2.inch`, which divides by two inches.
+fn fraction(operator: &str, a: &Expr, b: &Expr) -> Option<(String, String)> {
+    let (above, (below, unit)) = (written_number(a).filter(|_| operator == "/")?, written_quantity(b)?);
+    let meant = format!("{:.6}", above / below);
+    let meant = meant.trim_end_matches('0').trim_end_matches('.');
+    Some((
+        format!("{above}/{below} is no number with a unit behind it"),
+        format!("write {meant}.{}", unit.word),
+    ))
 }
 
 /// Explains `outboard == "leaks"` and `t.ask_yes("...") == "yes"`, where what was meant is plain.

@@ -46,6 +46,8 @@ impl Names {
     }
 
     fn give(&mut self, name: &str, sort: Sort) {
+        // That nothing is kept is told where it is.
+        let sort = if sort == Sort::Nothing { Sort::Unknown } else { sort };
         let known = self.0.entry(name.to_owned()).or_insert(sort);
         if *known != sort {
             *known = Sort::Unknown;

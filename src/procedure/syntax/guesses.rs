@@ -175,7 +175,13 @@ impl Guesses<'_, '_> {
     fn words(&mut self) {
         for n in self.stop.saturating_sub(FAR)..self.near().end {
             let (token, far) = (&self.tokens[n], self.stop.abs_diff(n).min(BEFORE));
-            let is_function = n > 0 && self.tokens[n - 1].is("fn");
+            let before = n.checked_sub(1).map(|before| &self.tokens[before]);
+            let is_named =
+                before.is_some_and(|before| ["let", "const", "fn", "for"].iter().any(|word| before.is(word)));
+            let is_function = before.is_some_and(|before| before.is("fn"));
+            if is_a(token.text, "KEYWORD") && (is_named || self.stuck.lexicon.is_given(token.text)) {
+                self.replace(n..n + 1, &format!("{}_", token.text), 2);
+            }
             if token.kind != Kind::Word || !is_function && !self.stuck.lexicon.is_unknown(self.tokens, n) {
                 continue;
             }
@@ -295,6 +301,10 @@ impl Guesses<'_, '_> {
             if quotes.contains(&at) {
                 self.quote(at, line.start, before, is_open);
                 continue;
+            }
+            if is_open && "“”„»’".contains(c) {
+                let message = "this quote does not close what a straight one opens";
+                self.said(at..at + c.len_utf8(), "\"", 2, at, message, "write \" in place of it");
             }
             let is_end = ",;)]}+\n".contains(c);
             if is_end && is_open {

@@ -43,7 +43,8 @@ impl Lexicon {
                     continue;
                 }
                 let names = names.filter(|next| {
-                    next.kind == Kind::Word && !is_a(next.text, "KEYWORD") && !is_a(next.text, "CALL")
+                    let is_own = !is_a(next.text, "KEYWORD") || std::ptr::eq(*next, &tokens[n + 1]);
+                    next.kind == Kind::Word && is_own && !is_a(next.text, "CALL")
                 });
                 self.given.extend(names.map(|next| next.text.to_owned()));
             }

@@ -3,8 +3,8 @@
 use rhai::{ParseError, ParseErrorType};
 
 use super::edits::{Edit, Telling};
-use super::lexicon::Lexicon;
-use super::tokens::{Kind, Token};
+use super::lexicon::{Lexicon, is_a};
+use super::tokens::{Kind, Token, open_before};
 use super::{VOCABULARY, nearest};
 
 /// What help begins with where another name was meant.
@@ -64,7 +64,16 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
         before.map_or(words.contains(&";"), |before| words.iter().any(|word| before.is(word)))
     };
     let is_behind = |mark: &str| tokens.get(n + 1).is_some_and(|next| next.is(mark));
+    let is_asked = is_behind(".") && tokens.get(n + 2).is_some_and(|asked| is_a(asked.text, "METHOD"));
+    let steps =
+        (3..n).rev().find(|at| tokens[*at].is("{") && tokens[at - 1].is("|") && tokens[at - 3].is("|"));
+    let test = steps.map(|at| tokens[at - 2].text).filter(|_| is_asked && name == "t");
+    let around = open_before(tokens, n).first().copied().unwrap_or(0);
+    let mut before = (0..around).rev().take_while(|at| ![";", "}"].iter().any(|mark| tokens[*at].is(mark)));
+    let function = before.find(|at| tokens[*at].is("fn")).and_then(|at| tokens.get(at + 1));
     let near = nearest(name, given(&tokens[..n]).map(|token| token.text).chain(["true", "false"]));
+    let is_outside = near == Some(name);
+    let near = near.filter(|_| !is_outside);
     let stand_in = if is_before(1, &["if", "while", "!", "&&", "||"]) { "true" } else { "()" };
     let not_defined = format!("\"{name}\" has not been defined");
     let (message, help) = if is_before(1, &[";", "{", "}"]) && is_behind("=") {
@@ -75,10 +84,24 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
         (not_defined, format!("a choice is a text: write \"{name}\""))
     } else if is_before(2, &["read", "trial"]) && is_before(1, &["("]) && is_behind(")") {
         (not_defined, format!("a label is a text: write \"{name}\""))
+    } else if let Some(test) = test {
+        (not_defined, format!("the test is called {test} here: write {test}.{}(...)", tokens[n + 2].text))
+    } else if let Some(function) = function.filter(|_| is_outside || is_asked && name == "t") {
+        let message = format!("\"{name}\" is not known inside a function");
+        (
+            message,
+            format!(
+                "hand it over: put {name} between the brackets of {}, here and where it is called",
+                function.text
+            ),
+        )
+    } else if is_outside {
+        let message = format!("\"{name}\" is not known outside the {{ }} that it is given in");
+        (message, format!("write let {name} = ...; before the {{, and {name} = ...; inside"))
     } else if let Some(near) = near {
         (not_defined, format!("{MEANT}{near}?"))
     } else {
         (not_defined, "define it first with let, or put a text in double quotes".to_owned())
     };
-    Edit::of(token, near.unwrap_or(stand_in), Telling::at(token, message, help))
+    Edit::of(token, test.or(near).unwrap_or(stand_in), Telling::at(token, message, help))
 }

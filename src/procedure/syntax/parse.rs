@@ -128,8 +128,9 @@ impl Parser<'_> {
         let fault = if said.help.is_empty() { fault } else { fault.help(said.help) };
         // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
         // each place is to be mended.
-        let is_named =
-            ["been defined", "not a name", "a to z alone"].iter().any(|end| fault.message.ends_with(end));
+        let is_named = ["been defined", "not a name", "a to z alone", "not known"]
+            .iter()
+            .any(|so| fault.message.contains(so));
         let is_once = is_named && !fault.help.as_deref().is_some_and(|help| help.starts_with(MEANT));
         let is_known = self.parsed.faults.iter().any(|known| {
             let is_same = is_once && (&known.message, &known.help) == (&fault.message, &fault.help);

@@ -12,7 +12,7 @@ use crate::quantity::{Dimension, Unit, shown};
 /// How many tokens `..` may stand for, and how many before the place where the engine stops a pattern may begin.
 pub(super) const LONGEST_RUN: usize = 160;
 /// Letters of other alphabets that look like one of a to z, each in front of it.
-const ALIKE: &str = "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXöoäaüuéeèeêeáaàaóoíiñnçcßsÖOÄAÜU";
+const ALIKE: &str = "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXöoäaüuéeèeêeáaàaóoíiñnçcßsÖOÄAÜU\u{37E};";
 
 /// A row of the table, taken apart.
 pub(super) struct Rule {
@@ -67,8 +67,8 @@ impl Rule {
 
     /// Returns whether it looks for a character that can't be meant where it stands.
     pub(super) fn is_sure(&self) -> bool {
-        let [one] = self.parts.as_slice() else { return false };
-        one.sorts.iter().all(|sort| *sort == "CURLY" || !sort.is_ascii())
+        let is_odd = |sort: &&str| ["CURLY", "WIDE"].contains(sort) || !sort.is_ascii();
+        self.parts[self.found.clone()].iter().any(|part| part.sorts.iter().all(is_odd))
     }
 
     /// Returns whether the pattern may stand where this token begins, by its text alone.
@@ -121,6 +121,7 @@ fn is_sort(sort: &str, token: &Token<'_>, is_glued: bool, is_loose: bool, lexico
     match sort {
         "WORD" => is_word,
         "NUM" => token.kind == Kind::Number,
+        "THREE" => token.kind == Kind::Number && token.text.len() == 3,
         "TEXT" => token.is_closed_text(),
         "CURLY" => token.is_closed_text() && opens_with("“”„«‘"),
         "SINGLE" => token.is_closed_text() && opens_with("'") && token.text.chars().count() > 3,
@@ -136,6 +137,7 @@ fn is_sort(sort: &str, token: &Token<'_>, is_glued: bool, is_loose: bool, lexico
             is_unit && token.text != "in" && (token.text.len() > 1 || !is_glued)
         }
         "FOREIGN" => is_word && !token.text.is_ascii(),
+        "WIDE" => token.kind == Kind::Mark && !token.text.is_ascii() && token.text.chars().all(is_wide),
         "NAME" => is_word && lexicon.is_given(token.text),
         "CALL" | "METHOD" | "KEY" | "LISTS" => is_word && is_a(token.text, sort),
         "ASKED" | "PROPERTY" => is_word && is_a(token.text, sort) && !lexicon.is_given(token.text),
@@ -311,6 +313,7 @@ impl Match {
                 (first.line == last.line).then(|| format!("\"{}\"", whole.replace('"', "\\\"")))
             }
             "plain" => Some(first.text.chars().map(plain).collect()),
+            "odd" => first.text.chars().find(|c| !c.is_ascii()).map(|c| format!("{c} is {}", called(c))),
             "glued" => {
                 let words = || found.iter().filter(|part| part.kind == Kind::Word).map(|part| part.text);
                 let glued: String = words().collect();
@@ -338,9 +341,36 @@ fn written(text: &str, tokens: &[Token<'_>], part: Range<usize>) -> String {
     }
 }
 
-fn plain(letter: char) -> char {
+/// Returns what is meant by a letter or a mark that no keyboard for scripts has.
+fn plain(letter: char) -> String {
     let mut alike = ALIKE.chars();
     let found =
         std::iter::from_fn(|| Some((alike.next()?, alike.next()?))).find(|(other, _)| *other == letter);
-    found.map_or(if letter.is_ascii() { letter } else { '_' }, |(_, plain)| plain)
+    let ligatures = ["ff", "fi", "fl", "ffi", "ffl", "st", "st"];
+    match (found, u32::from(letter)) {
+        (Some((_, plain)), _) => plain.to_string(),
+        (None, 0xFF01..=0xFF5E) => {
+            char::from_u32(u32::from(letter) - 0xFEE0).map_or(String::new(), String::from)
+        }
+        (None, code @ 0xFB00..=0xFB06) => ligatures[code as usize - 0xFB00].to_owned(),
+        _ => if letter.is_ascii() { letter } else { '_' }.to_string(),
+    }
+}
+
+/// Returns whether a mark is one of the keyboard's in another width, or looks like one.
+fn is_wide(mark: char) -> bool {
+    matches!(mark, '\u{FF01}'..='\u{FF5E}' | '\u{37E}')
+}
+
+/// Returns what a letter or a mark is that no keyboard for scripts has.
+fn called(letter: char) -> &'static str {
+    match u32::from(letter) {
+        0x37E => "a Greek question mark",
+        0x370..=0x3FF => "a Greek letter",
+        0x400..=0x52F => "a Cyrillic letter",
+        0xFB00..=0xFB06 => "several letters in one",
+        0xFF00..=0xFFEF => "a sign of another width",
+        0xC0..=0x24F => "no plain letter",
+        _ => "a letter of another alphabet",
+    }
 }
