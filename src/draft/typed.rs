@@ -4,11 +4,12 @@ use crate::console::hidden;
 use crate::procedure::is_plain_name;
 use crate::quantity::{Entry, Pressure, Unit, parse_number};
 
-/// Returns a typed text as a procedure can hold it: on one line, with single blanks, and without hidden characters.
+/// Returns a typed text as a procedure can hold it: on one line, with single blanks, without hidden characters, and with
+/// nothing that looks like a name to be filled in.
 pub(crate) fn cleaned(text: &str) -> String {
     let spaced: String = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
     let shown: String = spaced.chars().filter(|c| hidden(c.encode_utf8(&mut [0; 4])).is_none()).collect();
-    shown.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+    shown.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ").replace("${", "$ {")
 }
 
 /// Returns the texts of a typed list, with commas or semicolons between, save inside double quotes; what differs in case,
