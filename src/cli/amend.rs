@@ -10,7 +10,7 @@ use super::sessions::{begin, now, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, EarlierRecord, Event, Mode, Record, What, read};
+use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
 
@@ -82,6 +82,11 @@ impl Amend {
                 begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
             }
         }
+        screen.paragraph(
+            screens::INDENT,
+            "Where a step needs the unit and it is gone, type: cannot unit is gone. What was read until then stays, and what \
+             it does not decide is to be tested again.",
+        );
         let amending = shop.record(&begun.opening.session);
         let status = walk(shop, begun, Box::new(Person::new(prompt, &UNITS[0])))?;
         if let Ok(amended) = read(&amending) {
@@ -91,8 +96,22 @@ impl Amend {
     }
 }
 
-/// Says which decisions the amended record has no more: where a circuit holds now, nothing is decided about it.
+/// Says what the amended record has no more: what circuits were found to be, what was concluded, and decisions, since where
+/// nothing is found nothing is decided.
 fn dropped(screen: &mut Screen, before: &Record, now: &Record) {
+    for circuit in &before.circuits {
+        let is_same = |other: &&CircuitRecord| other.circuit.name == circuit.circuit.name;
+        let verdict = now.circuits.iter().find(is_same).and_then(|circuit| circuit.verdict);
+        if circuit.verdict != verdict {
+            let (was, is) = (tell::verdict_word(circuit.verdict), tell::verdict_word(verdict));
+            let told = format!("{} was \"{was}\" and is \"{is}\" in the new record.", circuit.circuit.name);
+            screen.paragraph(screens::INDENT, &told);
+        }
+    }
+    for finding in before.findings.iter().filter(|finding| !now.findings.contains(finding)) {
+        let told = format!("Not found any more: {}", tell::finding(finding));
+        screen.paragraph(screens::INDENT, &told);
+    }
     let is_there = |circuit: &str| now.decisions.iter().any(|decision| decision.circuit == circuit);
     for decision in before.decisions.iter().filter(|decision| !is_there(&decision.circuit)) {
         let told = format!(

@@ -24,10 +24,16 @@ pub enum Verdict {
 
 impl Verdict {
     /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end, what was
-    /// found until then stands, worn or leaking, and nothing is held for sound.
+    /// found until then stands, worn, leaking or undecided, and nothing is held for sound.
     pub fn concluded(readings: &[Verdict], is_left: bool) -> Option<Verdict> {
         let worst = Verdict::worst(readings.iter().copied());
-        worst.filter(|verdict| !is_left || matches!(verdict, Verdict::Worn | Verdict::Leaks))
+        worst
+            .filter(|verdict| !is_left || matches!(verdict, Verdict::Worn | Verdict::Leaks | Verdict::Retest))
+    }
+
+    /// Returns what a reading says that was left before the plate was seated again: it condemns nothing and clears nothing.
+    pub(crate) fn unfinished(self) -> Verdict {
+        if self == Verdict::Unjudged { self } else { Verdict::Retest }
     }
 
     /// Returns the worst of several verdicts: leaks before retest before unjudged before worn

@@ -337,11 +337,13 @@ impl<'a> Fold<'a> {
 }
 
 impl CircuitRecord {
-    /// Draws the circuit's verdict from its readings that count; the last one does not where it was `unfinished`.
+    /// Draws the circuit's verdict from its readings that count; the last one decides nothing where it was `unfinished`.
     fn conclude(&mut self, unfinished: bool) {
-        let counting: Vec<_> =
+        let mut counting: Vec<_> =
             self.readings.iter().filter(|reading| !reading.trial).map(ReadingRecord::verdict).collect();
-        let counting = &counting[..counting.len() - usize::from(unfinished && !counting.is_empty())];
-        self.verdict = Verdict::concluded(counting, self.left.is_some());
+        if let Some(last) = counting.last_mut().filter(|_| unfinished) {
+            *last = last.unfinished();
+        }
+        self.verdict = Verdict::concluded(&counting, self.left.is_some());
     }
 }

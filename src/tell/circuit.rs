@@ -102,11 +102,13 @@ fn standard(reading: &ReadingRecord) -> Estimate {
     reading.meaning.standard_reading_pa
 }
 
-/// Returns the reading that the verdict rests on: the lowest of those that have it.
+/// Returns the reading that the verdict rests on: the lowest of those that have it; where none has, as its test was left
+/// before the plate was seated again, the last one.
 fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
     counting(circuit)
         .filter(|reading| Some(reading.verdict()) == circuit.verdict)
         .min_by(|one, other| standard(one).value.total_cmp(&standard(other).value))
+        .or_else(|| counting(circuit).last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
 }
 
 /// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
@@ -139,6 +141,11 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
     let (Some(limits), Some(judgement)) = (&circuit.circuit.limits, &reading.judgement) else {
         return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
     };
+    if circuit.verdict != Some(judgement.verdict) {
+        return vec![format!(
+            "{which}It was left before the plate was seated and read again, so it decides nothing: test the circuit again."
+        )];
+    }
     let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
     let verdict = match judgement.verdict {
         Verdict::Holds | Verdict::Unjudged => return Vec::new(),

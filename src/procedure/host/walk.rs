@@ -82,6 +82,8 @@ pub(crate) struct Walk {
     circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
     place: Place,
     judged: Vec<Verdict>,
+    /// What the reading that is being taken says, were it left now.
+    unfinished: Option<Verdict>,
     left: bool,
     /// The circuits that are to be tested, and how many of them on this walk; all where there is none.
     planned: Option<(Vec<String>, usize)>,
@@ -105,6 +107,7 @@ impl Walk {
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
+            unfinished: None,
             left: false,
             planned: None,
         }
@@ -281,6 +284,7 @@ impl Walk {
         let circuit = circuit.clone();
         self.keep_rig(Some(name))?;
         self.judged.clear();
+        self.unfinished = None;
         self.left = false;
         self.place.circuit = Some(circuit.clone());
         self.tell(Told::Began { circuit: circuit.name.clone() })?;
@@ -292,6 +296,7 @@ impl Walk {
 
     pub(crate) fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
+        self.judged.extend(self.unfinished.take());
         if self.judged.is_empty() && !self.left {
             return Err(Fault::of(format!(
                 "the test of \"{}\" ended without a reading that counts",
@@ -354,12 +359,14 @@ impl Walk {
             });
             match next {
                 Next::Enough => {
+                    self.unfinished = None;
                     if !trial {
                         self.judged.push(outcome.verdict());
                     }
                     return Ok(outcome);
                 }
                 Next::Reseat => {
+                    self.unfinished = Some(outcome.verdict().unfinished());
                     self.ask(RESEAT, Wants::Ready)?;
                 }
             }

@@ -122,17 +122,20 @@ fn a_note_goes_into_the_record_and_answers_nothing() {
 }
 
 #[test]
-fn a_circuit_that_cannot_be_tested_is_left_with_its_reason() {
-    for lines in [
-        &["ok", "late", "12.5", "cannot no plate fits", "x"][..],
-        &["ok", "late", "12.5", "", "cannot no plate fits", "x"],
-        &["ok", "late", "12.5", "", "22", "cannot no plate fits", "x"],
-        &["ok", "late", "12.5", "", "12", "cannot no plate fits", "x"],
+fn a_circuit_that_cannot_be_tested_is_left_with_its_reason_and_what_was_not_read_twice_is_to_be_tested_again()
+{
+    for (lines, verdict) in [
+        (&["ok", "late", "12.5", "cannot no plate fits", "x"][..], None),
+        (&["ok", "late", "12.5", "", "cannot no plate fits", "x"], None),
+        (&["ok", "late", "12.5", "", "22", "cannot no plate fits", "x"], None),
+        // At seating the plate again, and at reading after that.
+        (&["ok", "late", "12.5", "", "12", "cannot no plate fits", "x"], Some(Verdict::Retest)),
+        (&["ok", "late", "12.5", "", "12", "", "cannot no plate fits", "x"], Some(Verdict::Retest)),
     ] {
         let record = Shopfront::new(BODY).finish(lines);
         let circuit = &record.circuits[0];
-        assert_eq!((circuit.verdict, circuit.left.as_deref()), (None, Some("no plate fits")), "{lines:?}");
-        assert_eq!(record.summary.not_tested, 1);
+        assert_eq!((circuit.verdict, circuit.left.as_deref()), (verdict, Some("no plate fits")), "{lines:?}");
+        assert_eq!(record.summary.not_tested, usize::from(verdict.is_none()));
         assert!(record.decisions.is_empty());
     }
 }
