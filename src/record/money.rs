@@ -57,10 +57,24 @@ pub struct Account {
     pub parts: f64,
     /// Hours of the repairs decided on.
     pub hours: f64,
-    /// Parts and hours together, where an hour has a price or none is needed.
+    /// Parts and hours together, where all of them are known and an hour has a price or none is needed.
     pub total: Option<f64>,
     /// What a replacement would have cost more, where one has a price and was not decided on.
     pub saved: Option<f64>,
+}
+
+impl Repair {
+    /// Returns whether its parts and its hours are known.
+    pub(crate) fn is_priced(&self) -> bool {
+        self.parts.is_some() && self.hours.is_some()
+    }
+}
+
+impl DecisionRecord {
+    /// Returns the repair that was decided on, where it was one.
+    pub(crate) fn repair(&self) -> Option<&Repair> {
+        self.offered.iter().find(|repair| repair.does == self.decided)
+    }
 }
 
 /// The decision to leave a circuit as it is.
@@ -107,19 +121,18 @@ impl Prices {
 }
 
 impl Account {
-    /// Adds up what was decided; a repair without figures counts nothing.
+    /// Adds up what was decided. Where parts or hours of a repair are not known, neither is what it comes to.
     pub fn of(decisions: &[DecisionRecord], prices: &Prices) -> Account {
-        let repairs = decisions
-            .iter()
-            .filter_map(|decision| decision.offered.iter().find(|repair| repair.does == decision.decided));
-        let (parts, hours) = repairs.fold((0.0, 0.0), |(parts, hours), repair| {
+        let repairs = || decisions.iter().filter_map(DecisionRecord::repair);
+        let is_known = repairs().all(Repair::is_priced);
+        let (parts, hours) = repairs().fold((0.0, 0.0), |(parts, hours), repair| {
             (parts + repair.parts.unwrap_or(0.0), hours + repair.hours.unwrap_or(0.0))
         });
         let labour = match prices.labour_per_hour {
             Some(per_hour) => Some(per_hour * hours),
             None => (hours == 0.0).then_some(0.0),
         };
-        let total = labour.map(|labour| parts + labour);
+        let total = labour.filter(|_| is_known).map(|labour| parts + labour);
         let replaced = decisions.iter().any(|decision| decision.decided == REPLACE);
         let saved = match (prices.replacement, total) {
             (Some(replacement), Some(total)) if !replaced => Some(replacement - total),

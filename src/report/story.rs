@@ -61,7 +61,7 @@ impl Story {
         let left_out = left_out.iter().map(|(reason, names)| format!("{reason}: {}", names.join("; ")));
         let decided =
             record.decisions.iter().map(|decision| format!("{}: {}", decision.circuit, decision.decided));
-        let account = (!record.decisions.is_empty()).then(|| tell::account(&record.account));
+        let account = (!record.decisions.is_empty()).then(|| tell::account(record));
         let sections = [
             ("Not tested", SectionBody::Texts(left_out.collect())),
             ("Findings", SectionBody::Texts(record.findings.iter().map(tell::finding).collect())),
@@ -231,6 +231,8 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
             dial.smallest_division().in_unit(unit)
         ),
     ));
+    let pump = record.rig.pump.map(|pump| format!("{}, down to {}", pump.speed, pump.ultimate));
+    facts.push(("Pump".to_owned(), pump.unwrap_or_else(|| "its figures are not known".to_owned())));
     if let Some(barometer) = &record.barometer {
         let from = match barometer.barometer.source() {
             BarometerSource::Station { .. } => "read in the room",

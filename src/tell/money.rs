@@ -1,8 +1,12 @@
 use crate::quantity::shown;
-use crate::record::Account;
+use crate::record::{DecisionRecord, Record};
 
-/// Writes what the decisions cost and save.
-pub(crate) fn account(account: &Account) -> String {
+/// Writes what the decisions of a record cost and save, and of which repairs that is not known.
+pub(crate) fn account(record: &Record) -> String {
+    let account = &record.account;
+    let repairs = record.decisions.iter().filter_map(DecisionRecord::repair);
+    let unpriced: Vec<_> =
+        repairs.filter(|repair| !repair.is_priced()).map(|repair| repair.does.as_str()).collect();
     // Whole sums stay whole; any other has its cents.
     let sum = |figure: f64| if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
     let money = |figure: f64| match &account.prices.currency {
@@ -18,6 +22,9 @@ pub(crate) fn account(account: &Account) -> String {
     if let Some(saved) = account.saved {
         let than = if saved >= 0.0 { "less" } else { "more" };
         text += &format!("; {} {than} than a replacement", money(saved.abs()));
+    }
+    if !unpriced.is_empty() {
+        text += &format!("; what is not known of these is not in it: {}", unpriced.join(", "));
     }
     text + ". Advice by the figures at hand, never a guarantee."
 }

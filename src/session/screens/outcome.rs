@@ -238,6 +238,6 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         screen.item(&marker("plan"), &format!("{}: {}", decision.circuit, decision.decided));
     }
     if !record.decisions.is_empty() {
-        screen.paragraph(INDENT, &tell::account(&record.account));
+        screen.paragraph(INDENT, &tell::account(record));
     }
 }
