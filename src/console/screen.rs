@@ -57,6 +57,10 @@ impl Screen {
     pub(crate) fn paragraph(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);
         for line in clean(text).lines() {
+            if is_command(line) {
+                self.line(&format!("{pad}{line}"));
+                continue;
+            }
             for wrapped in textwrap::wrap(line, self.wrapping(&pad, &pad)) {
                 self.line(&wrapped);
             }
@@ -71,13 +75,14 @@ impl Screen {
         }
     }
 
-    /// Wraps between words only: a path or a session's name that is broken at its slashes or hyphens can't be copied.
+    /// Wraps between words only: a path or a session's name that is broken can't be copied, however long it is.
     fn wrapping<'a>(&self, first: &'a str, later: &'a str) -> textwrap::Options<'a> {
         textwrap::Options::new(self.width)
             .initial_indent(first)
             .subsequent_indent(later)
             .word_separator(textwrap::WordSeparator::AsciiSpace)
             .word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .break_words(false)
     }
 
     /// Writes one line as it is (cleaned, not wrapped).
@@ -102,7 +107,8 @@ impl Screen {
             let bare = line.trim_start();
             let indent = line.len() - bare.len();
             let behind_number = bare.trim_start_matches(|c: char| c.is_ascii_digit());
-            if bare.is_empty() || behind_number.starts_with([' ', '|']) || bare.starts_with("-->") {
+            let is_picture = behind_number.starts_with([' ', '|']) || bare.starts_with("-->");
+            if bare.is_empty() || is_picture || is_command(line) {
                 self.line(line);
             } else if let Some(help) = bare.strip_prefix(HELP) {
                 self.item(&format!("{:indent$}{HELP}", ""), help);
@@ -165,6 +171,11 @@ impl Screen {
 /// Returns whether somebody sits at standard input and output.
 pub(crate) fn is_interactive() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
+}
+
+/// Returns whether a line is a command to be copied, which stays whole.
+fn is_command(line: &str) -> bool {
+    line.trim_start().starts_with("spoolproof ")
 }
 
 fn locale_is_utf8() -> bool {

@@ -95,9 +95,9 @@ impl Terminal {
         let shown = plain(&self.exits(status));
         assert!(shown.lines().any(|line| line.chars().count() > columns / 2), "{shown}");
         for line in shown.lines() {
-            // A command is one line, to be copied.
-            let is_command = line.trim_start().starts_with("spoolproof ");
-            assert!(line.chars().count() <= columns || is_command, "{columns}: {line}");
+            // A command and a path are one line, to be copied.
+            let is_whole = line.trim_start().starts_with("spoolproof ") || !line.trim().contains(' ');
+            assert!(line.chars().count() <= columns || is_whole, "{columns}: {line}");
         }
     }
 }
