@@ -51,7 +51,10 @@ pub enum BarometerError {
          reading, not a vacuum"
     )]
     Pressure(Pressure),
-    #[error("{:.0} m is not the elevation of a shop (-500 to 6000 m); check the unit", .0.si())]
+    #[error(
+        "{:.0} m ({:.0} ft) is not the elevation of a shop (-500 to 6000 m, -1640 to 19685 ft); check the unit",
+        .0.si(), .0.si() / FOOT
+    )]
     Elevation(Length),
     #[error(
         "{0} is not an altimeter setting (25 to 32.5 inHg); a barometer in the room is entered without the \
@@ -59,6 +62,13 @@ pub enum BarometerError {
     )]
     Setting(Pressure),
 }
+
+/// A foot in metres (NIST SP 811).
+const FOOT: f64 = 0.3048;
+
+/// The station pressures of nearly all shops, in Pa: from some 10 500 ft up the air is thinner, and hardly any weather makes it
+/// denser (common practice, no source).
+const USUAL: std::ops::RangeInclusive<f64> = 68e3..=106e3;
 
 impl Barometer {
     /// Nothing known: 101 325 Pa.
@@ -93,6 +103,11 @@ impl Barometer {
     /// Returns the absolute pressure of the air around the rig.
     pub fn station(&self) -> Pressure {
         self.station
+    }
+
+    /// Returns whether it was entered as a barometer's reading that hardly any shop has.
+    pub(crate) fn is_doubtful(&self) -> bool {
+        matches!(self.source, BarometerSource::Station { .. }) && !USUAL.contains(&self.station.si())
     }
 
     /// Returns what was entered, with its kind.

@@ -1,3 +1,4 @@
+use clap::error::{ContextKind, ContextValue};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
 
@@ -64,7 +65,12 @@ impl Cli {
     pub(crate) fn run() -> std::process::ExitCode {
         let cli = match Cli::try_parse() {
             Ok(cli) => cli,
-            Err(error) => {
+            Err(mut error) => {
+                // Its usage names every flag that was given, the shop as if it were wanted.
+                if let Some(ContextValue::StyledStr(usage)) = error.get(ContextKind::Usage) {
+                    let usage = usage.to_string().replace(" --shop <DIR>", "");
+                    error.insert(ContextKind::Usage, ContextValue::StyledStr(usage.into()));
+                }
                 // Help and version are printed the same way, and are no error.
                 let _ = error.print();
                 return if error.use_stderr() { Status::Wrong } else { Status::Done }.into();

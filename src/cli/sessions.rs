@@ -97,7 +97,7 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
         return Ok(());
     }
     Err(Failure::not_in_order(format!(
-        "The rig is not fit for this:\n{}\nPut it right, and say so with: spoolproof rig set",
+        "The rig is not fit for this:\n{}\nPut it right, and say so with:\nspoolproof rig set",
         grave.join("\n")
     )))
 }
@@ -185,7 +185,8 @@ pub(super) fn now() -> Timestamp {
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let Begun { program, opening, changes, journal, unit } = begun;
     let mut screen = Screen::stdout();
-    screens::opened(&mut screen, &opening, !journal.events().is_empty());
+    let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
+    screens::opened(&mut screen, &opening, rig, !journal.events().is_empty());
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }
@@ -204,11 +205,11 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
             Ok(Status::Done)
         }
         Ended::Parked => {
-            screen.line(&format!("Parked. Nothing is lost; go on with: {again}"));
+            screen.say(&format!("Parked. Nothing is lost; go on with:\n{again}"));
             Ok(Status::Paused)
         }
         Ended::Lost(why) => Err(Failure::paused(format!(
-            "Stopped: {why}. Every answer before this one is kept; go on with: {again}"
+            "Stopped: {why}. Every answer before this one is kept; go on with:\n{again}"
         ))),
         Ended::Stranded(why, text) => {
             Err(stranded(&mut screen, (&name, &again), &why, &text, &shop.journal(&name)))
@@ -216,7 +217,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         Ended::Broken(fault) => {
             let text = program.source.render(&[*fault]);
             Err(Failure::not_in_order(format!(
-                "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with: \
+                "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with:\n\
                  {again}"
             )))
         }
@@ -230,8 +231,8 @@ fn not_stored(screen: &mut Screen, (name, again): (&str, &str), error: SessionEr
     };
     match saved_elsewhere(screen, &format!("{name}.json"), text) {
         Some(path) => Failure::wrong(format!(
-            "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, \
-             {again} puts it in its place.",
+            "{cause}\nThe record is saved as {} instead. When the shop folder can be written again, this puts it in its \
+             place:\n{again}",
             path.display()
         )),
         None => Failure::wrong(cause),
@@ -243,7 +244,7 @@ fn stranded(screen: &mut Screen, (name, again): (&str, &str), why: &str, text: &
     match saved_elsewhere(screen, &format!("{name}.journal.jsonl"), text) {
         Some(path) => Failure::paused(format!(
             "{why}\nThe last answer is not kept; every one before it is saved as {}. When the shop folder can be \
-             written again, go on with: {again}\nIf the folder has lost it, put the saved file \
+             written again, go on with:\n{again}\nIf the folder has lost it, put the saved file \
              back first, as {}.",
             path.display(),
             home.display()

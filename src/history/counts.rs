@@ -47,10 +47,10 @@ impl Group {
         holds + worn + leaks + retest
     }
 
-    /// Returns the share of those tested that are worn or leak; 0 where none was.
-    pub(crate) fn failed_share(&self) -> f64 {
+    /// Returns the share of those tested that are worn or leak; none where none was.
+    pub(crate) fn failed_share(&self) -> Option<f64> {
         let failed = self.counts.worn + self.counts.leaks;
-        if self.tested() == 0 { 0.0 } else { failed as f64 / self.tested() as f64 }
+        (self.tested() > 0).then(|| failed as f64 / self.tested() as f64)
     }
 }
 

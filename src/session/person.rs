@@ -14,11 +14,13 @@ pub(crate) struct Person {
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
     needle: Option<Needle>,
+    /// The barometer that was asked about again.
+    doubted: Option<Pressure>,
 }
 
 impl Person {
     pub(crate) fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
-        Person { prompt, vacuum_unit, circuit_shown: None, needle: None }
+        Person { prompt, vacuum_unit, circuit_shown: None, needle: None, doubted: None }
     }
 
     #[must_use]
@@ -75,7 +77,15 @@ impl Desk for Person {
                 Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
                 answer => answer,
             })),
-            _ => reply(screen, question, line, place),
+            _ => match reply(screen, question, line, place) {
+                Reply::Done(Ok(Answer::Barometer { barometer, .. }))
+                    if barometer.is_doubtful() && self.doubted != Some(barometer.station()) =>
+                {
+                    self.doubted = Some(barometer.station());
+                    Reply::Refused(DOUBTFUL.to_owned())
+                }
+                reply => reply,
+            },
         })?
     }
 
@@ -117,7 +127,7 @@ fn reply(
             screen.paragraph(screens::INDENT, &screens::wanted(question));
             list_words(screen, screens::INDENT, SAYINGS);
         }
-        Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(place)),
+        Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(question, place)),
         Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),
     }
     Reply::Told
@@ -126,6 +136,9 @@ fn reply(
 fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
     answer.map_or_else(|refusal| Reply::Refused(refusal.to_string()), |answer| Reply::Done(Ok(answer)))
 }
+
+const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
+                        not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
 
 /// Returns whether a stray key must not answer this question.
 fn matters(question: &Question) -> bool {

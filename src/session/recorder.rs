@@ -102,13 +102,14 @@ impl Recorder {
         Ok(())
     }
 
-    /// Passes on what was told since the last question; a section of which nothing follows but another is left out.
-    pub(crate) fn flush(&mut self) {
+    /// Passes on what was told since the last question, before another or at the end; a section of which nothing follows but
+    /// another or the end is left out.
+    pub(crate) fn flush(&mut self, is_end: bool) {
         let is_section = |told: &Told| matches!(told, Told::Section { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
         for (index, told) in unsaid.iter().enumerate() {
             let mut next = unsaid.iter().skip(index + 1).filter(|next| is_section(next) || next.is_seen());
-            if !(is_section(told) && next.next().is_some_and(is_section)) {
+            if !(is_section(told) && next.next().map_or(is_end, is_section)) {
                 self.live.tell(told);
             }
         }
@@ -205,7 +206,7 @@ impl Desk for Recorder {
         self.unsaid.push(told.clone());
         // A section waits for what follows in it: what a plan leaves out shows nothing.
         if self.is_live && told.is_seen() {
-            self.flush();
+            self.flush(false);
         }
     }
 
@@ -221,7 +222,7 @@ impl Desk for Recorder {
             return Ok(answer);
         }
         self.is_live = true;
-        self.flush();
+        self.flush(false);
         loop {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),
@@ -256,7 +257,7 @@ impl Desk for Recorder {
 
     fn show(&mut self, shown: &Shown<'_>) {
         if self.is_live {
-            self.flush();
+            self.flush(false);
             self.live.show(shown);
         }
     }

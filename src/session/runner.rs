@@ -130,7 +130,7 @@ impl Session {
             }
         }
         let mut recorder = self.recorder.borrow_mut();
-        recorder.flush();
+        recorder.flush(true);
         let walk = recorder.walk.clone();
         recorder.log(What::Finished { walk })?;
         drop(recorder);

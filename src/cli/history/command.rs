@@ -111,7 +111,10 @@ impl History {
             HistoryQuestion::Class { unit } => class::class(&index, &unit)?,
             HistoryQuestion::Rebuild => {
                 let n = index.n_records()?;
-                Screen::stdout().line(&format!("The index was made anew from {n} records."));
+                Screen::stdout().line(&format!(
+                    "The index was made anew from {n} {}.",
+                    if n == 1 { "record" } else { "records" }
+                ));
                 return Ok(Status::Done);
             }
         };

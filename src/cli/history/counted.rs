@@ -21,7 +21,8 @@ pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
     let mut tables = Vec::new();
     for unit in unit.units(index)? {
         let mut groups = index.groups(GroupBy::Circuit, Tests::First, &unit, None)?;
-        groups.sort_by(|one, other| other.failed_share().total_cmp(&one.failed_share()));
+        let failed = |group: &Group| group.failed_share().unwrap_or(-1.0);
+        groups.sort_by(|one, other| failed(other).total_cmp(&failed(one)));
         let mut table = counted(format!("{unit}: which circuits fail most"), "circuit", &groups);
         table.note(tested_again(index, &unit, None)?);
         tables.push(table);
@@ -87,7 +88,8 @@ fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
         let mut cells = vec![label.clone()];
         cells.extend(numbers.map(|number| number.to_string()));
         cells.extend(has_unjudged.then(|| counts.not_judged.to_string()));
-        cells.extend([format!("{:.1}", group.failed_share() * 100.0), vacuum_if(*mean_pa)]);
+        let failed = group.failed_share().map(|share| format!("{:.1}", share * 100.0));
+        cells.extend([failed.unwrap_or_default(), vacuum_if(*mean_pa)]);
         table.row(cells);
     }
     let shares =

@@ -5,7 +5,7 @@ use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::record::{Record, Shop, read};
+use crate::record::{Record, Shop, What, read};
 use crate::session::{Journal, LogError};
 use crate::tell;
 
@@ -28,7 +28,8 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
         screen.item(&format!("{}  ", record.session), &listed(record, &records));
     }
     for name in &open {
-        screen.line(&format!("{name}  {}; go on with: {}", stands(shop, name), resume_command(shop, name)));
+        screen.item(&format!("{name}  "), &format!("{}; go on with:", stands(shop, name)));
+        screen.line(&format!("  {}", resume_command(shop, name)));
     }
     Ok(status)
 }
@@ -42,7 +43,7 @@ fn listed(record: &Record, all: &[Record]) -> String {
     let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
     let parts = [
         (!record.is_as_stored()).then(|| "NOT AS STORED, see records audit".to_owned()),
-        Some(record.finished.strftime("%Y-%m-%d").to_string()),
+        Some(record.finished.strftime("%Y-%m-%d %H:%M UTC").to_string()),
         record.procedure.unit.clone(),
         Some(tell::summary(&record.summary)),
         record.job.as_ref().map(|job| format!("job {job}")),
@@ -113,5 +114,10 @@ fn stands(shop: &Shop, name: &str) -> String {
         n += 1;
         at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
     }
-    format!("open, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
+    let amends = match journal.events().first().map(|event| &event.what) {
+        Some(What::Opened { opening }) => opening.amends.as_ref(),
+        _ => None,
+    };
+    let amends = amends.map(|amends| format!(", amends {}", amends.earlier.session)).unwrap_or_default();
+    format!("open{amends}, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
 }

@@ -19,8 +19,8 @@ pub(super) fn rule(screen: &mut Screen, title: &str) {
     screen.line(&format!("── {title} {}", "─".repeat(screen.width().saturating_sub(used))));
 }
 
-/// Shows what a session is about to do, or that it goes on.
-pub(crate) fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
+/// Shows what a session is about to do on this rig, or that it goes on.
+pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes_on: bool) {
     let identity = &opening.procedure;
     rule(screen, &format!("{}, version {}", identity.title, identity.version));
     screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
@@ -35,11 +35,11 @@ pub(crate) fn opened(screen: &mut Screen, opening: &Opening, goes_on: bool) {
         (false, Mode::Bench) => "Every answer is kept at once. Type help or ? at any prompt.",
     };
     screen.paragraph(INDENT, begins);
-    if opening.rig_is_assumed {
-        let (RigParts { orifice, dial, .. }, unit) = (opening.rig, &UNITS[0]);
+    if opening.rig_is_assumed && rig == opening.rig {
+        let (RigParts { orifice, dial, .. }, unit) = (rig, &UNITS[0]);
         let told = format!(
             "Nobody has described this shop's rig, so a test orifice of {} and a gauge to {} with a mark every {} are \
-             assumed, and the record says so. To describe yours, park and type: spoolproof rig set",
+             assumed, and the record says so. To describe yours, park and type:\nspoolproof rig set",
             orifice.diameter(),
             dial.span().in_unit(unit),
             dial.smallest_division().in_unit(unit)
@@ -198,7 +198,11 @@ pub(crate) fn wanted(question: &Question) -> String {
     wanted.to_owned()
 }
 
-pub(crate) fn progress(place: &Place) -> String {
+/// Says where a question stands, and what is left.
+pub(crate) fn progress(question: &Question, place: &Place) -> String {
+    if let Wants::Reading { on: HoseOn::Rig { .. }, .. } = question.wants {
+        return "The rig is being set; the circuits come after that.".to_owned();
+    }
     let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();
     let here = match &place.circuit {
         Some(circuit) => format!("Testing \"{}\". ", circuit.name),

@@ -91,6 +91,23 @@ fn a_rig_that_nobody_described_is_assumed_aloud() {
 }
 
 #[test]
+fn a_rig_that_was_described_meanwhile_is_assumed_no_more() {
+    let home = home();
+    home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3).says("Nobody has described this shop's rig");
+    home.done(&["rig", "set", "--orifice", "0.0348in"]);
+    let ran = home.run(&["guide", "--resume"], &lines(&FEED_LINES[1..])).exits(0);
+    let ran = ran.says("The rig's parts have changed");
+    assert!(!ran.out.contains("Nobody has described"), "{}", ran.out);
+}
+
+#[test]
+fn usage_names_no_flag_that_is_not_wanted() {
+    let home = home();
+    let usage = |shop: &[&str]| home.refused(2, &[shop, &["amend", "x"]].concat());
+    assert_eq!(usage(&["--shop", "other"]), usage(&[]));
+}
+
+#[test]
 fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
     let home = home();
     let ran = home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3);
@@ -296,7 +313,7 @@ fn a_rehearsal_needs_no_rig_and_enters_no_records() {
     let ran = home.run(&["rehearse", "merle.rhai", "--by-hand"], "Ada\npark\n").exits(3);
     let ran = ran.says("rehearsals guide --resume");
     let command =
-        ran.out.split("go on with: spoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
+        ran.out.split("go on with:\nspoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
     home.run(&command, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
 }
 

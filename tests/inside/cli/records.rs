@@ -92,10 +92,34 @@ fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
     let home = home();
     let named = FEED.replace("leaks: 15.inHg }", "leaks: 15.inHg, repairs: [#{ does: \"new seals\" }] }");
     home.write("merle.rhai", &named);
-    home.run(&["guide", "merle.rhai"], &leaking()).exits(0);
+    // Of a repair without figures nothing is claimed.
+    let told = "what is not known of these is not in it: new seals";
+    let ran = home.run(&["guide", "merle.rhai"], &leaking()).exits(0).says(told);
+    assert!(!ran.out.contains("together") && !ran.out.contains("than a replacement"), "{}", ran.out);
     let first = home.latest();
     let arguments = ["amend", first.as_str(), "--reason", "misread", "--by", "Bo"];
     home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
+}
+
+/// The unit is gone by the time that a slip of the pen is found: 22 was 12.
+#[test]
+fn an_amended_reading_counts_where_the_unit_is_gone_and_what_was_found_is_told() {
+    let home = home();
+    let steps = "test(feed, |t| { if t.read().holds { t.finding(\"The feed is sound.\"); } });";
+    home.write("merle.rhai", FEED.replace("test(feed);", steps));
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0).says("holds feed");
+    let first = home.latest();
+    let amend = ["amend", first.as_str(), "--reason", "misread", "--by", "Bo"];
+    let parked = home.run(&amend, "6\nyes\n12\npark\n").exits(3);
+    parked.says("type: cannot unit is gone");
+    home.run(&["records", "list"], "")
+        .exits(0)
+        .says(&format!("open, amends {first}, 9 answers, at feed; go on with:"));
+    let ran = home.run(&amend, "6\nyes\n12\ncannot unit is gone\n").exits(0);
+    ran.says("retest feed: 12 inHg (not tested to its end: unit is gone)")
+        .says("feed was \"holds\" and is \"retest\" in the new record.")
+        .says("Not found any more: feed: The feed is sound.");
+    home.run(&["records", "audit"], "").exits(0);
 }
 
 /// A feed that leaks, and a trial behind it that cannot be done.
@@ -115,16 +139,20 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
         .exits(0)
         .says("feed: LEAKS")
         .says("Not tested to its end: no block.");
-    // A reading that was not yet seated and read again condemns nothing, and nothing is held for sound.
-    for (reading, rest) in [("12", "cannot no block"), ("22", "")] {
+    // A reading that was not yet seated and read again condemns nothing and clears nothing, and nothing is held for sound.
+    for (reading, rest, said) in
+        [("12", "cannot no block", "retest feed: 12 inHg (not tested"), ("22", "", "not tested feed")]
+    {
         let home = Home::new();
         let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
         home.write("merle.rhai", FEED.replace("test(feed);", steps));
         let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
         left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
         left.extend(["", "25", "5"]);
-        home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says("not tested feed");
+        home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says(said);
         home.run(&["records", "audit"], "").exits(0);
+        let report = home.run(&["records", "report"], "").exits(0);
+        assert_eq!(report.out.contains("so it decides nothing"), reading == "12", "{}", report.out);
     }
 }
 

@@ -59,7 +59,8 @@ fn the_dialogue_goes_back_and_refuses_at_once_what_cannot_go_together() {
     ];
     let ran = bench.run(&["rig", "set"], &lines(&typed)).exits(0);
     ran.says("a smallest division of 0.5 inHg does not fit")
-        .says("Enter alone keeps what stands in brackets; back asks");
+        .says("Enter alone keeps what stands in brackets; back asks")
+        .says("The deepest vacuum that the dial has a figure for");
     let profile = profile(&bench);
     assert!((profile["dial"]["span_pa"].as_f64().unwrap() / 3386.389 - 30.0).abs() < 1e-3, "{profile}");
     assert!(profile["pump"]["speed_m3_s"].is_number(), "{profile}");

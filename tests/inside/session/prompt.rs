@@ -1,8 +1,8 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
 
-use crate::record::Answer;
+use crate::record::{Answer, Wants};
 use crate::session::Ended;
-use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, keyed, takes};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, keyed, shown, takes};
 
 /// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
 const INHG: f64 = 3386.389;
@@ -112,6 +112,61 @@ fn a_barometer_takes_pressure_elevation_or_a_report_with_the_elevation() {
     for line in ["", "high", "2 inHg", "30.11 at 5577", "5280 furlongs", "20 C", "9 km"] {
         assert_eq!(station(line), None, "{line}");
     }
+}
+
+#[test]
+fn air_that_hardly_any_shop_has_is_asked_about_once() {
+    for (lines, is_taken) in [
+        (&["17 inHg"][..], false),
+        (&["17 inHg", "17"], true),
+        (&["17 inHg", "17.5 inHg"], false),
+        (&["17 inHg", "29.1 inHg"], true),
+        // 10 000 ft: 20.6 inHg (U.S. Standard Atmosphere, 1976).
+        (&["20.6 inHg"], true),
+        (&["15000 ft"], true),
+    ] {
+        let front = Shopfront::new("test(c);");
+        front.walk_bare(&[&["Ada"], lines].concat());
+        let is_answered =
+            front.journal().standing().any(|(_, question, _)| question.wants == Wants::Barometer);
+        assert_eq!(is_answered, is_taken, "{lines:?}");
+        assert_eq!(
+            front.flat().contains("Hardly any shop has such air"),
+            lines[0].starts_with("17"),
+            "{lines:?}"
+        );
+    }
+    let front = Shopfront::new("test(c);");
+    front.walk_bare(&["Ada", "30000 ft"]);
+    assert!(
+        front
+            .flat()
+            .contains("9144 m (30000 ft) is not the elevation of a shop (-500 to 6000 m, -1640 to 19685 ft)")
+    );
+}
+
+#[test]
+fn a_command_and_a_path_stay_whole_on_the_narrowest_screen() {
+    let (path, command) =
+        ("/home/ada/spoolproof/records/20261126-merle.json", "spoolproof guide --resume 20261126-merle");
+    let shown = shown(30, |screen| {
+        screen.paragraph(2, &format!("The record is in {path} now. Go on with:\n{command}"));
+        screen.report(&format!("It is left. Go on with:\n  {command}"));
+        screen.item("kept  ", path);
+    });
+    assert_eq!(shown.lines().filter(|line| line.trim() == command).count(), 2, "{shown}");
+    assert_eq!(shown.lines().filter(|line| line.contains(path)).count(), 2, "{shown}");
+}
+
+#[test]
+fn progress_says_that_the_rig_is_being_set() {
+    let front = Shopfront::new("test(c);");
+    front.walk_bare(&["Ada", "29.92 inHg", "progress"]);
+    assert!(
+        front.flat().contains("The rig is being set; the circuits come after that."),
+        "{}",
+        front.shown()
+    );
 }
 
 #[test]
