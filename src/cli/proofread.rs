@@ -30,7 +30,10 @@ impl Proofread {
         if self.json {
             screen.json(&report.json());
         } else {
-            screen.report(&report.text());
+            // Faults go to one place, whichever command comes by them.
+            let mut faults = Screen::stderr();
+            report.fault_texts().for_each(|fault| faults.message(&format!("{fault}\n\n")));
+            screen.message(&report.summary());
         }
         if let (Some(path), Some(answers)) = (&self.answers, report.answers()) {
             std::fs::write(path, answers).map_err(|error| Failure::file(path, error))?;

@@ -12,9 +12,8 @@ pub struct Report {
     pub tried: Tried,
 }
 
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone)]
 pub struct FoundFault {
-    #[serde(flatten)]
     pub fault: Fault,
     /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
     pub answers: Vec<Typing>,
@@ -56,9 +55,13 @@ impl Report {
 
     /// Writes the findings, each with its line of the procedure, and how much was tried.
     pub fn text(&self) -> String {
-        let mut parts: Vec<String> = self.faults.iter().map(|finding| self.finding_text(finding)).collect();
-        parts.push(self.summary());
-        parts.join("\n\n")
+        let parts = self.fault_texts().chain([self.summary()]);
+        parts.collect::<Vec<_>>().join("\n\n")
+    }
+
+    /// Writes each finding with its line of the procedure.
+    pub(crate) fn fault_texts(&self) -> impl Iterator<Item = String> {
+        self.faults.iter().map(|finding| self.finding_text(finding))
     }
 
     /// Writes the answers that lead to the first finding that has some, as a file for `guide --answers`.
@@ -82,7 +85,7 @@ impl Report {
         text
     }
 
-    fn summary(&self) -> String {
+    pub(crate) fn summary(&self) -> String {
         let count = |severity, one: &str| match self.of_severity(severity).count() {
             0 => format!("no {one}s"),
             1 => format!("1 {one}"),
@@ -109,14 +112,28 @@ impl Report {
         )
     }
 
-    /// Returns the report as one JSON document for editors.
+    /// Returns the report as one JSON document for editors: of each fault where it begins and ends, line and column, counted
+    /// in characters from 1.
     pub fn json(&self) -> serde_json::Value {
-        let list = |severity| self.of_severity(severity).collect::<Vec<_>>();
+        let place = |(line, column): (usize, usize)| serde_json::json!({ "line": line, "column": column });
+        let messages = self.faults.iter().map(|FoundFault { fault, answers }| {
+            let text = self.source.file(&fault.file).map(|file| file.text.as_str());
+            let places = text.and_then(|text| fault.places(text)).map(|places| places.map(place));
+            let [start, end] = places.map_or([None, None], |places| places.map(Some));
+            serde_json::json!({
+                "severity": fault.severity,
+                "file": self.source.shown(&fault.file),
+                "start": start,
+                "end": end,
+                "message": fault.message,
+                "help": fault.help,
+                "answers": answers,
+            })
+        });
         serde_json::json!({
             "format": "spoolproof/proofread/1",
             "procedure": self.source.id,
-            "errors": list(Severity::Error),
-            "warnings": list(Severity::Warning),
+            "messages": messages.collect::<Vec<_>>(),
             "tried": self.tried,
         })
     }

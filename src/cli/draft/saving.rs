@@ -103,7 +103,7 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
 /// Says what proofreading finds, where it is more than that limits of so many circuits are to be found.
 fn found(screen: &mut Screen, report: &Report, n_open: usize) {
     match report.of_severity(Severity::Warning).count() {
-        n if !report.is_sound() || n > n_open => screen.report(&report.text()),
+        n if !report.is_sound() || n > n_open => screen.message(&report.text()),
         0 => screen.say("Proofread: no errors, no remarks."),
         _ => screen.say("Proofread: no errors, remarks on what is still open."),
     }

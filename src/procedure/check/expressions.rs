@@ -97,6 +97,10 @@ impl FileCheck<'_> {
             Some(ASTNode::Expr(Expr::StringConstant(text, position))) => {
                 let Some((_, behind)) = text.split_once("${") else { return };
                 let Some((name, _)) = behind.split_once('}') else { return };
+                let end = name.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(name.len());
+                if !self.names.has(&name[..end]) {
+                    return;
+                }
                 let help = format!(
                     "put the text between backquotes, as in `... ${{{name}}} ...`, or join it with +"
                 );

@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rhai::{AST, ASTFlags, ASTNode, Expr, FnAccess, FnCallExpr, Namespace, Position, Stmt};
 
 use super::super::syntax::Parsed;
-use super::super::{Fault, Source, nearest};
+use super::super::{Fault, Source, is_plain_name, nearest};
 use super::{FileCheck, visit};
 
 /// Which file every alias of every file stands for, and what each file lends to others.
@@ -30,11 +30,11 @@ impl<'a> Imports<'a> {
     /// Reports what is wrong with the imports of a file: one that leads nowhere, or back to the file itself, which would
     /// be evaluated without end.
     pub(super) fn check(&self, faults: &mut FileCheck<'_>) {
-        for (place, Import { position, .. }) in &self.imports[faults.index] {
+        for (place, Import { path, position, .. }) in &self.imports[faults.index] {
             match place {
                 None => {
-                    let help = "name a file of the procedure's folder, as in import \"steps\" as steps";
-                    faults.report(*position, "there is no such module", help);
+                    let (message, help) = not_there(path.as_deref());
+                    faults.report(*position, message, help);
                 }
                 Some(place) if self.leads_to(*place, faults.index) => {
                     let help = "put what both need into a third file, and import that in both";
@@ -138,16 +138,34 @@ impl<'a> Imports<'a> {
     }
 }
 
+/// Says why no file stands for an import.
+fn not_there(path: Option<&str>) -> (String, String) {
+    match path {
+        None => {
+            let help = "write the module's name in quotes, as in import \"steps\" as steps";
+            ("the name of a module is computed here".to_owned(), help.to_owned())
+        }
+        Some(module) if is_plain_name(module) => {
+            let message = format!("there is no module \"{module}\" in the procedure's folder");
+            (message, format!("put {module}.rhai beside the procedure"))
+        }
+        Some(module) => {
+            let help = "name a file beside the procedure without its ending, as in import \"steps\" as steps";
+            (format!("\"{module}\" is not a module of the procedure's own folder"), help.to_owned())
+        }
+    }
+}
+
 #[derive(Debug)]
-pub(crate) struct Import {
+struct Import {
     /// What it names; none where that is computed.
-    pub(crate) path: Option<String>,
+    path: Option<String>,
     alias: String,
-    pub(crate) position: Position,
+    position: Position,
 }
 
 /// Returns the imports of a file, in their order.
-pub(crate) fn imports_in(ast: &AST) -> Vec<Import> {
+fn imports_in(ast: &AST) -> Vec<Import> {
     let mut found = BTreeMap::new();
     visit(ast, |path| {
         if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {

@@ -10,6 +10,10 @@ use crate::quantity::Unit;
 pub(super) struct Names(BTreeMap<String, Sort>);
 
 impl Names {
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.0.contains_key(name)
+    }
+
     pub(super) fn is_circuit(&self, name: &str) -> bool {
         self.0.get(name) == Some(&Sort::Circuit)
     }

@@ -17,7 +17,7 @@ pub enum Severity {
 /// Something wrong with a procedure: where, what was found, and what to write instead.
 ///
 /// A word of the language throws one without a place, and the run puts the place to it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
     pub severity: Severity,
     /// The file, relative to the procedure's folder.
@@ -108,6 +108,13 @@ impl Fault {
         Renderer::plain().term_width(COLUMNS).render(&[group])
     }
 
+    /// Returns its first and its last place in the text of its file, each a line and a column: what it points at lies before
+    /// the second.
+    pub(crate) fn places(&self, source: &str) -> Option<[(usize, usize); 2]> {
+        let (line, column) = self.line.zip(self.column)?;
+        Some([(line, column), (line, column + source.get(self.span(source)?)?.chars().count())])
+    }
+
     /// Returns the bytes of the word at the position, or of one character where no word stands there.
     fn span(&self, source: &str) -> Option<std::ops::Range<usize>> {
         let line_start: usize =
@@ -152,9 +159,10 @@ const COLUMNS: usize = 80;
 /// A source line longer than this is not shown with its fault, in bytes.
 const LONGEST_SHOWN: usize = 1_000;
 
-/// A script's own words may be part of a message; what is too long to be read is cut.
-fn shortened(mut message: String) -> String {
+/// A script's own words may be part of a message; what is too long to be read is cut, and what would break its line.
+fn shortened(message: String) -> String {
     const LONGEST: usize = 400;
+    let mut message = message.replace(['\n', '\r'], " ");
     if let Some((at, _)) = message.char_indices().nth(LONGEST) {
         message.truncate(at);
         message.push_str(" ...");

@@ -3,10 +3,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, ASTNode, Expr, Position};
 
-use super::super::check::{self, Import};
+use super::super::check;
 use super::super::language::{Stands, Word, engine_to_compile, word_named};
 use super::super::syntax::parse;
-use super::engine::{FAULT, contained, engine};
+use super::engine::{FAULT, contained};
 use super::source::SourceFile;
 use super::{Fault, Outline, Site, Source, Title};
 use crate::record::ProcedureIdentity;
@@ -206,9 +206,4 @@ fn written_out(expression: &Expr) -> Option<String> {
         }
         _ => None,
     }
-}
-
-/// Returns the imports of a file; none where it can't be parsed, which checking it reports.
-pub(super) fn imports_of(file: &SourceFile) -> Vec<Import> {
-    contained(|| parse(&engine(), file).ast).flatten().map_or(Vec::new(), |ast| check::imports_in(&ast))
 }

@@ -2,7 +2,7 @@ use std::collections::VecDeque;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::super::syntax::position;
+use super::super::syntax::{position, tokens};
 use super::Fault;
 use crate::console::hidden;
 use crate::record::{FileDigest, Origin, Signer, sha256};
@@ -105,31 +105,19 @@ impl Source {
         let mut source = Source::unsigned(stem, vec![first]);
         let mut waiting: VecDeque<usize> = VecDeque::from([0]);
         while let Some(index) = waiting.pop_front() {
-            for import in super::program::imports_of(&source.files[index]) {
-                let file = source.files[index].name.clone();
-                let fault = |message: String| Fault::new(&file, import.position, message);
-                let Some(module) = &import.path else {
-                    return Err(fault("the name of a module is computed here".to_owned())
-                        .help("write the module's name in quotes, as in import \"steps\" as steps"));
-                };
-                if !is_plain_name(module) {
-                    let help = "name a file beside the procedure without its ending, as in import \"steps\" as steps";
-                    let message = format!("\"{module}\" is not a module of the procedure's own folder");
-                    return Err(fault(message).help(help));
-                }
+            for module in modules_of(&source.files[index].text) {
                 let name = format!("{module}.rhai");
                 if source.file(&name).is_some() {
                     continue;
                 }
                 if source.files.len() > MOST_MODULES {
-                    return Err(fault(format!("more than {MOST_MODULES} modules")));
+                    return Err(whole_file(&shown, format!("imports more than {MOST_MODULES} modules")));
                 }
-                let path = inside(&folder, &name).ok_or_else(|| {
-                    fault(format!("there is no module \"{module}\" in the procedure's folder"))
-                        .help(format!("put {name} beside the procedure"))
-                })?;
-                source.files.push(SourceFile::new(name.clone(), &read(&path, &name)?)?);
-                waiting.push_back(source.files.len() - 1);
+                // One that is not there is told when the procedure is checked, with all else.
+                if let Some(path) = inside(&folder, &name) {
+                    source.files.push(SourceFile::new(name.clone(), &read(&path, &name)?)?);
+                    waiting.push_back(source.files.len() - 1);
+                }
             }
         }
         Ok(source)
@@ -151,15 +139,27 @@ impl Source {
         self.files.iter().map(digest).collect()
     }
 
+    /// Returns the name of a file as somebody typed it, so that an editor or a terminal finds it.
+    pub(crate) fn shown(&self, file: &str) -> String {
+        self.folder.join(file).display().to_string()
+    }
+
     /// Renders faults with the lines they point at.
     pub fn render(&self, faults: &[Fault]) -> String {
         let render = |d: &Fault| {
             let text = self.file(&d.file).map(|file| file.text.as_str());
-            let file = self.folder.join(&d.file).display().to_string();
-            Fault { file, ..d.clone() }.render(text)
+            Fault { file: self.shown(&d.file), ..d.clone() }.render(text)
         };
         faults.iter().map(render).collect::<Vec<_>>().join("\n\n")
     }
+}
+
+/// Returns the modules that a text imports by names that can be those of files beside it.
+fn modules_of(text: &str) -> Vec<String> {
+    let tokens = tokens(text);
+    let imported = tokens.windows(2).filter(|pair| pair[0].is("import"));
+    let names = imported.map(|pair| pair[1].text.trim_matches('"').to_owned());
+    names.filter(|name| is_plain_name(name)).collect()
 }
 
 /// Returns the real path of a file, unless a link leads it out of the folder.

@@ -78,11 +78,27 @@ fn the_command_prints_one_json_document_and_exits_with_one_where_there_are_error
     };
     let (status, json) = run("values/limits_swapped.rhai");
     assert_eq!(status, 1);
-    assert_eq!(json["errors"][0]["line"], 4);
-    assert_eq!(json["errors"][0]["column"], 60);
+    let first = &json["messages"][0];
+    assert_eq!((&first["severity"], first["message"].is_string()), (&"error".into(), true));
+    // Of 15.inHg the number is pointed at.
+    assert_eq!((&first["start"]["line"], &first["start"]["column"]), (&4.into(), &60.into()));
+    assert_eq!((&first["end"]["line"], &first["end"]["column"]), (&4.into(), &62.into()));
     let (status, json) = run("walks/unreached.rhai");
-    assert_eq!((status, json["errors"].as_array().map(Vec::len)), (0, Some(0)));
-    assert_eq!(json["warnings"][0]["line"], 7);
+    let messages = json["messages"].as_array().expect("messages");
+    assert!(messages.iter().all(|message| message["severity"] == "warning"), "{messages:?}");
+    assert_eq!((status, &messages[0]["start"]["line"]), (0, &7.into()));
+}
+
+#[test]
+fn faults_go_to_standard_error_whichever_command_finds_them_and_no_line_of_theirs_is_broken() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/values/bore_in_another_unit.rhai");
+    let home = Home::new();
+    for command in ["proofread", "rehearse", "worksheet", "guide"] {
+        let ran = home.run(&[command.as_ref(), path.as_os_str()], "").exits(1);
+        let message = "error: a bore of 0.5 mm is not that of a valve (0.04 to 7.9 in); measure it again";
+        assert!(ran.err.lines().any(|line| line == message), "{command}: {}", ran.err);
+        assert!(!ran.out.contains("error:"), "{command}: {}", ran.out);
+    }
 }
 
 #[test]
