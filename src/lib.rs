@@ -27,6 +27,7 @@
 mod air;
 mod cli;
 mod console;
+mod disk;
 mod draft;
 mod history;
 mod leak;

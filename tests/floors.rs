@@ -16,7 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["leak"],
     &["rig"],
     &["air", "oil"],
-    &["quantity", "console", "stats"],
+    &["quantity", "console", "stats", "disk"],
 ];
 
 const LONGEST_FILE: usize = 500;

@@ -1,4 +1,4 @@
-use std::fs::{self, OpenOptions};
+use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -7,10 +7,11 @@ use etcetera::BaseStrategy;
 
 use super::status::Failure;
 use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
 use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{ProcedureIdentity, Shop};
 use crate::session::kept_files;
-use crate::share::{OwnKey, Trust, Version, find as find_place, installed};
+use crate::share::{Version, find as find_place, installed};
 
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
 
@@ -23,6 +24,11 @@ impl ShopFolder {
         let folder = self.0.clone().or_else(users_shop).ok_or_else(|| {
             Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
         })?;
+        if folder.to_string_lossy().contains(|c: char| c.is_control()) {
+            return Err(Failure::wrong(
+                "the name of the shop folder has a line break or the like; name another with --shop DIR",
+            ));
+        }
         let is_new = self.0.is_some() && !folder.exists();
         let shop = Shop::open(&folder).map_err(|error| {
             Failure::wrong(format!(
@@ -65,10 +71,17 @@ pub(super) fn command_in(shop: &Shop, words: &str) -> String {
     if found.as_deref() == Some(shop.root()) {
         return format!("spoolproof {words}");
     }
-    let folder = shop.root().display().to_string();
-    let is_plain = folder.chars().all(|c| c.is_alphanumeric() || "/\\:._-".contains(c));
-    let quote = if is_plain { "" } else { "\"" };
-    format!("spoolproof --shop {quote}{folder}{quote} {words}")
+    format!("spoolproof --shop {} {words}", quoted(&shop.root().display().to_string()))
+}
+
+/// Writes a word of a command as a shell takes it: in single quotes where anything in it could mean something else (POSIX,
+/// Shell Command Language, 2.2).
+pub(super) fn quoted(word: &str) -> String {
+    let is_plain = |c: char| c.is_alphanumeric() || "/\\:._-".contains(c);
+    if !word.is_empty() && word.chars().all(is_plain) {
+        return word.to_owned();
+    }
+    format!("'{}'", word.replace('\'', "'\\''"))
 }
 
 /// Finds a procedure by its name or by the path of its file, and checks it.
@@ -99,18 +112,10 @@ pub(super) fn source(shop: &ShopFolder, named: &Path) -> Result<Source, Failure>
 pub(super) fn source_in(shop: &Shop, named: &Path) -> Result<Source, Failure> {
     let Some(name) = name_of(named) else { return file(named) };
     match find_place(shop, name).map_err(Failure::wrong)? {
-        Some(place) => place.source(shop, &trust(shop)?).map_err(Failure::not_in_order),
+        Some(place) => place.source(shop).map_err(Failure::not_in_order),
         None if named.is_file() => file(named),
         None => Err(unknown(shop, name)),
     }
-}
-
-pub(super) fn own_key(shop: &Shop) -> Result<Option<OwnKey>, Failure> {
-    OwnKey::of(shop).map_err(Failure::wrong)
-}
-
-pub(super) fn trust(shop: &Shop) -> Result<Trust, Failure> {
-    Trust::of(shop, own_key(shop)?.as_ref()).map_err(Failure::wrong)
 }
 
 fn file(path: &Path) -> Result<Source, Failure> {
@@ -169,7 +174,7 @@ fn unread(named: &Path, fault: &Fault) -> Failure {
     if fault.line.is_none() {
         return Failure::wrong(fault.render(None));
     }
-    let text = std::fs::read_to_string(named.with_file_name(&fault.file));
+    let text = read_text(&named.with_file_name(&fault.file), LARGEST_SETTINGS);
     Failure::not_in_order(fault.render(text.ok().as_deref()))
 }
 
@@ -197,7 +202,7 @@ fn open_log(shop: &Shop) -> io::Result<()> {
     if fs::metadata(&path).is_ok_and(|log| log.len() > LARGEST_LOG) {
         fs::rename(&path, path.with_extension("old.txt"))?;
     }
-    let file = OpenOptions::new().create(true).append(true).open(&path)?;
+    let file = append_to(&path)?;
     let subscriber =
         tracing_subscriber::fmt().with_writer(Mutex::new(file)).with_ansi(false).with_target(false).finish();
     tracing::subscriber::set_global_default(subscriber).map_err(io::Error::other)

@@ -2,12 +2,12 @@ use clap::error::{ContextKind, ContextValue};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
 
-use super::status::{Outcome, Status};
+use super::status::{Failure, Outcome, Status};
 use super::{
     amend, arguments, calibrate, draft, guide, history, leak, procedures, proofread, receive, records,
     rehearse, rig, share,
 };
-use crate::console::Screen;
+use crate::console::{Screen, end_of_output, unwritten};
 
 /// Guides vacuum tests of valve-body circuits and leaves a checked record of each.
 ///
@@ -63,6 +63,14 @@ enum Command {
 impl Cli {
     /// Parses the program's arguments and runs the command.
     pub(crate) fn run() -> std::process::ExitCode {
+        let mut status = Cli::parsed().unwrap_or_else(|failure| failure.report());
+        if let Some(why) = end_of_output() {
+            status = status.max(Failure::wrong(format!("standard output can't be written: {why}")).report());
+        }
+        status.into()
+    }
+
+    fn parsed() -> Outcome {
         let cli = match Cli::try_parse() {
             Ok(cli) => cli,
             Err(mut error) => {
@@ -71,13 +79,17 @@ impl Cli {
                     let usage = usage.to_string().replace(" --shop <DIR>", "");
                     error.insert(ContextKind::Usage, ContextValue::StyledStr(usage.into()));
                 }
+                let printed = error.print();
                 // Help and version are printed the same way, and are no error.
-                let _ = error.print();
-                return if error.use_stderr() { Status::Wrong } else { Status::Done }.into();
+                if error.use_stderr() {
+                    return Ok(Status::Wrong);
+                }
+                printed.unwrap_or_else(unwritten);
+                return Ok(Status::Done);
             }
         };
         let shop = arguments::ShopFolder(cli.shop);
-        let done = match cli.command {
+        match cli.command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
             Command::Calibrate(calibrate) => calibrate.run(&shop),
@@ -94,8 +106,7 @@ impl Cli {
             Command::Records(records) => records.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
-        };
-        done.unwrap_or_else(|failure| failure.report()).into()
+        }
     }
 }
 

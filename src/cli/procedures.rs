@@ -3,12 +3,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::arguments::{ShopFolder, compile, trust};
+use super::arguments::{ShopFolder, compile};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Origin, Shop, provenance};
 use crate::share::{
-    ChangedLines, Listing, Novelty, Pack, ProcedurePlace, Receipt, SignerStanding, Trust, catalogue, find,
+    ChangedLines, Listing, Novelty, Pack, ProcedurePlace, Receipt, SignerStanding, catalogue, find,
 };
 
 #[derive(Debug, Args)]
@@ -26,12 +26,11 @@ pub(super) struct Procedures {
 impl Procedures {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
-        let trust = trust(&shop)?;
         let mut status = Status::Done;
         let mut listings = Vec::new();
         let places = catalogue(&shop).map_err(Failure::wrong)?;
         for place in places.into_iter().chain(self.file.into_iter().map(ProcedurePlace::File)) {
-            match listing(&place, &shop, &trust) {
+            match listing(&place, &shop) {
                 Ok(listing) if listing.has(&self.words) => {
                     let is_named = matches!(place, ProcedurePlace::File(_));
                     let is_used =
@@ -63,8 +62,8 @@ impl Procedures {
     }
 }
 
-fn listing(place: &ProcedurePlace, shop: &Shop, trust: &Trust) -> Result<Listing, Failure> {
-    let program = compile(place.source(shop, trust).map_err(Failure::not_in_order)?)?;
+fn listing(place: &ProcedurePlace, shop: &Shop) -> Result<Listing, Failure> {
+    let program = compile(place.source(shop).map_err(Failure::not_in_order)?)?;
     Listing::of(&program).map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 

@@ -5,6 +5,7 @@ use clap::Args;
 use super::arguments::{ShopFolder, program, source};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::write_whole;
 use crate::proofread::{proofread, worksheet};
 
 /// Walk a procedure with each kind of answer to every question, without a rig.
@@ -36,7 +37,7 @@ impl Proofread {
             screen.message(&report.summary());
         }
         if let (Some(path), Some(answers)) = (&self.answers, report.answers()) {
-            std::fs::write(path, answers).map_err(|error| Failure::file(path, error))?;
+            write_whole(path, answers.as_bytes()).map_err(|error| Failure::file(path, error))?;
         }
         Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
     }

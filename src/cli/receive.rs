@@ -3,12 +3,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::arguments::{ShopFolder, trust};
+use super::arguments::{ShopFolder, quoted};
 use super::procedures::{explain, listing_document, receipt_document, show_listing, standing};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::procedure::Program;
-use crate::record::Signer;
+use crate::record::{Shop, Signer};
 use crate::session::{Enter, Plain, Prompt, Said, Stopped, yes_no};
 use crate::share::{Listing, Novelty, Pack, PackError, Receipt, SignerStanding, Trust, install, packs_in};
 
@@ -42,7 +42,7 @@ impl Receive {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let mut trust = trust(&shop)?;
+        let trust = Trust::of(&shop).map_err(Failure::wrong)?;
         let (pack, bytes) = match (self.from.is_dir(), &self.procedure) {
             (true, None) => return browse(&mut screen, &self.from, &trust, self.json),
             (true, Some(wanted)) => named(&self.from, wanted)?,
@@ -54,7 +54,7 @@ impl Receive {
         }
         self.refuse(&pack, &receipt)?;
         let is_there = receipt.novelty == Novelty::Same;
-        let is_decided = !self.check && self.decide(&mut screen, &pack, &receipt, &mut trust)?;
+        let is_decided = !self.check && self.decide(&mut screen, &shop, &pack, &receipt)?;
         let is_installed = is_decided && !is_there;
         if is_installed {
             let folder = install(&shop, &pack, &bytes).map_err(Failure::wrong)?;
@@ -115,9 +115,9 @@ impl Receive {
     fn decide(
         &self,
         screen: &mut Screen,
+        shop: &Shop,
         pack: &Pack,
         receipt: &Receipt,
-        trust: &mut Trust,
     ) -> Result<bool, Failure> {
         let is_there = receipt.novelty == Novelty::Same;
         let is_forgotten = matches!(receipt.standing, SignerStanding::Stranger(_));
@@ -135,7 +135,7 @@ impl Receive {
                 return Ok(false);
             }
         }
-        trust.add(pack.signer()).map_err(Failure::not_in_order)?;
+        Trust::add(shop, pack.signer()).map_err(Failure::not_in_order)?;
         Ok(true)
     }
 
@@ -254,7 +254,10 @@ fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> O
     if as_json {
         screen.json(&json!({ "procedures": documents }));
     } else {
-        screen.say(&format!("To receive one: spoolproof receive {} NAME", folder.display()));
+        screen.say(&format!(
+            "To receive one: spoolproof receive {} NAME",
+            quoted(&folder.display().to_string())
+        ));
     }
     Ok(status)
 }

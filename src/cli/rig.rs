@@ -4,6 +4,7 @@ use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::{Alone, LARGEST_SETTINGS, read_text, write_whole};
 use crate::procedure::Aside;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{ASSUMED_AIR, RigParts, Shop};
@@ -13,7 +14,6 @@ use crate::rig::{
     RelativePump,
 };
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
-use crate::share::write_whole;
 use crate::tell;
 
 #[derive(Debug, Args)]
@@ -123,6 +123,9 @@ impl Rig {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
+        // What flags say is put to what is there; nobody is kept waiting while somebody answers.
+        let has_flags = matches!(&self.command, Some(RigCommand::Set(flags)) if flags.has_any());
+        let _alone = has_flags.then(|| alone(&shop)).transpose()?;
         let before = match (read(&shop), &self.command) {
             (Err(_), Some(RigCommand::Set(_))) => {
                 screen.say("The description of the rig cannot be read; this begins a new one.");
@@ -141,6 +144,13 @@ impl Rig {
             },
             Some(RigCommand::Set(flags)) => {
                 let now = changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
+                let _alone = (!has_flags).then(|| alone(&shop)).transpose()?;
+                if !has_flags && read(&shop).ok().flatten() != before {
+                    return Err(Failure::wrong(
+                        "another program has described the rig while you answered; look at it with rig show, then set it \
+                         again",
+                    ));
+                }
                 write(&shop, &now)?;
                 show(&mut screen, &now);
                 let set = Calibration::standard();
@@ -230,7 +240,7 @@ fn grade(text: &str) -> Result<Grade, String> {
 /// Reads the rig that the shop has described; none where it has not.
 pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {
     let path = shop.rig();
-    let text = match std::fs::read_to_string(&path) {
+    let text = match read_text(&path, LARGEST_SETTINGS) {
         Ok(text) => text,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(Failure::file(&path, error)),
@@ -247,6 +257,10 @@ fn write(shop: &Shop, profile: &Profile) -> Result<(), Failure> {
     // What could not be read again is refused while the one before still stands.
     serde_json::from_str::<Profile>(&text).map_err(Failure::wrong)?;
     write_whole(&shop.rig(), text.as_bytes()).map_err(|error| Failure::file(&shop.rig(), error))
+}
+
+fn alone(shop: &Shop) -> Result<Alone, Failure> {
+    Alone::in_folder(shop.root()).map_err(|error| Failure::file(shop.root(), error))
 }
 
 /// Returns the parts of a rig that enter the figures.

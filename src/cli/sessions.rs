@@ -1,6 +1,5 @@
 //! A session of a command: begun or taken up, and walked to its end.
 
-use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use jiff::{Timestamp, Unit};
@@ -10,6 +9,7 @@ use super::indexed::tested_before;
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program};
 use crate::quantity::UNITS;
@@ -19,7 +19,7 @@ use crate::record::{
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
 use crate::session::{
-    Changes, Ended, Journal, Session, SessionError, keep_files, kept_files, screens, sweep,
+    Changes, Ended, Journal, LogError, Session, SessionError, keep_files, kept_files, screens, sweep,
 };
 
 /// A session that is ready to be walked.
@@ -51,12 +51,12 @@ pub(super) fn begin(
     if let (Some(profile), Mode::Bench) = (&profile, mode) {
         fit_for_the_job(profile, identity.oil.as_ref())?;
     }
-    sweep(shop).map_err(unusable)?;
+    sweep(shop);
     let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     keep_files(shop, &session, &program.source).map_err(unusable)?;
     if let Some(origin) = origin {
-        std::fs::write(shop.origin(&session), found_again(origin, &identity)).map_err(unusable)?;
+        write_whole(&shop.origin(&session), found_again(origin, &identity).as_bytes()).map_err(unusable)?;
     }
     let opening = Opening {
         session,
@@ -106,7 +106,7 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
 fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
     let path = shop.prices();
     let wrong = |error: &dyn std::fmt::Display| Failure::file(&path, error);
-    let mut prices: Prices = match std::fs::read_to_string(&path) {
+    let mut prices: Prices = match read_text(&path, LARGEST_SETTINGS) {
         Ok(text) => serde_json::from_str(&text).map_err(|error| wrong(&error))?,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Prices::default(),
         Err(error) => return Err(wrong(&error)),
@@ -141,7 +141,13 @@ pub(super) fn resume(
             .cloned()
             .ok_or_else(|| Failure::wrong("there is no open session; begin one with guide PROCEDURE"))?,
     };
-    let journal = Journal::open(&shop.journal(&name)).map_err(Failure::wrong)?;
+    let journal = Journal::open(&shop.journal(&name)).map_err(|error| match error {
+        LogError::Damaged { .. } => {
+            let mend = command_in(shop, &format!("records mend {name}"));
+            Failure::wrong(format!("{error}. To go on from there, the damaged file kept beside it: {mend}"))
+        }
+        error => Failure::wrong(error),
+    })?;
     let Some(What::Opened { opening }) = journal.events().first().map(|event| event.what.clone()) else {
         let folder = shop.session(&name);
         return Err(Failure::wrong(format!(
@@ -257,11 +263,7 @@ fn stranded(screen: &mut Screen, (name, again): (&str, &str), why: &str, text: &
 fn saved_elsewhere(screen: &mut Screen, name: &str, text: &str) -> Option<PathBuf> {
     let folders = [std::env::current_dir().ok(), etcetera::home_dir().ok(), Some(std::env::temp_dir())];
     for path in folders.into_iter().flatten().map(|folder| folder.join(name)) {
-        let saved = File::create(&path).and_then(|mut file| {
-            std::io::Write::write_all(&mut file, text.as_bytes())?;
-            file.sync_all()
-        });
-        if saved.is_ok() {
+        if write_whole(&path, text.as_bytes()).is_ok() {
             return Some(path);
         }
     }

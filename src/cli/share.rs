@@ -1,17 +1,17 @@
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use serde_json::json;
 
-use super::arguments::{ShopFolder, own_key, program, trust};
+use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
+use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
 use crate::procedure::Program;
 use crate::record::Shop;
 use crate::session::{Enter, Plain, Prompt, Said};
-use crate::share::{OwnKey, Pack, Version, open_installed, write_whole};
+use crate::share::{OwnKey, Pack, SignerKey, Trust, Version, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -40,6 +40,7 @@ impl Share {
         let programs: Vec<Program> =
             self.procedures.iter().map(|named| in_order(&shop, named)).collect::<Result<_, _>>()?;
         let own = key(&shop, self.name.as_deref())?;
+        Trust::sign_as(&shop, &own.signer()).map_err(Failure::wrong)?;
         let packs: Vec<Pack> =
             programs.iter().map(|program| pack(&shop, program, &own)).collect::<Result<_, _>>()?;
         let mut screen = Screen::stdout();
@@ -73,7 +74,7 @@ fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
 
 /// Returns the shop's key; makes it where there is none, for which a name is needed.
 fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
-    match (name, own_key(shop)?) {
+    match (name, OwnKey::of(shop).map_err(Failure::wrong)?) {
         (None, Some(own)) => Ok(own),
         (Some(name), Some(own)) if own.signer().name == name => Ok(own),
         // Where the shop signs under another name already, that is refused.
@@ -122,9 +123,9 @@ fn put(folder: &Path, pack: &Pack) -> Result<PathBuf, Failure> {
     let failed = |error| Failure::file(&path, error);
     let text = pack.document().map_err(Failure::wrong)?;
     if !folder.as_os_str().is_empty() {
-        fs::create_dir_all(folder).map_err(failed)?;
+        make_folder(folder).map_err(failed)?;
     }
-    match fs::read(&path) {
+    match read(&path, LARGEST_DOCUMENT) {
         Ok(there) if there == text.as_bytes() => {}
         Ok(_) => {
             return Err(Failure::wrong(format!(
@@ -179,8 +180,8 @@ impl TrustCommand {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let own = own_key(&shop)?.map(|own| own.signer().signer());
-        let mut trust = trust(&shop)?;
+        let trust = Trust::of(&shop).map_err(Failure::wrong)?;
+        let own = trust.own().map(SignerKey::signer);
         match self.command.unwrap_or(TrustVerb::List { json: false }) {
             TrustVerb::List { json: true } => {
                 let trusted: Vec<_> = trust.signers().iter().map(|known| known.signer()).collect();
@@ -199,7 +200,7 @@ impl TrustCommand {
                 }
             }
             TrustVerb::Forget { name } => {
-                let forgotten = trust.forget(&name).map_err(Failure::wrong)?;
+                let forgotten = Trust::forget(&shop, &name).map_err(Failure::wrong)?;
                 screen.say(&format!("No longer trusted: {}", forgotten.signer()));
             }
         }

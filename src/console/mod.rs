@@ -6,4 +6,4 @@ mod screen;
 
 pub(crate) use clean::{clean, hidden};
 pub(crate) use progress::{Progress, is_interrupted, mark_interrupts, take_interrupt};
-pub(crate) use screen::{Screen, is_interactive};
+pub(crate) use screen::{Screen, end_of_output, is_interactive, unwritten};

@@ -1,7 +1,11 @@
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::sync::OnceLock;
 
 use super::clean;
 use super::clean::escaped;
+
+/// Why standard output could not be written, where it could not.
+static UNWRITTEN: OnceLock<String> = OnceLock::new();
 
 /// Where text for people goes: cleans it, wraps it to the width and writes it.
 ///
@@ -13,6 +17,8 @@ pub(crate) struct Screen {
     unicode: bool,
     /// Whether a line can be written over.
     is_terminal: bool,
+    /// Whether it is what the program was asked for, and not what is said beside that.
+    is_output: bool,
     gone: bool,
 }
 
@@ -25,19 +31,21 @@ impl Screen {
             width: width.clamp(20, 100),
             unicode: locale_is_utf8(),
             is_terminal: io::stdout().is_terminal(),
+            is_output: true,
             gone: false,
         }
     }
 
     /// Makes a screen on standard error, for messages that must not mix with output.
     pub(crate) fn stderr() -> Screen {
-        Screen { out: Box::new(io::stderr()), is_terminal: io::stderr().is_terminal(), ..Screen::stdout() }
+        let is_terminal = io::stderr().is_terminal();
+        Screen { out: Box::new(io::stderr()), is_terminal, is_output: false, ..Screen::stdout() }
     }
 
     /// Makes a screen of a given width on any writer.
     #[cfg(test)]
     pub(crate) fn new(out: Box<dyn Write>, width: usize) -> Screen {
-        Screen { out, width, unicode: true, is_terminal: false, gone: false }
+        Screen { out, width, unicode: true, is_terminal: false, is_output: false, gone: false }
     }
 
     pub(crate) fn width(&self) -> usize {
@@ -147,7 +155,8 @@ impl Screen {
         let shown: String = text.chars().take(self.width.saturating_sub(1)).collect();
         // Return, clear to the end of the line: ECMA-48.
         self.write(&format!("\r\x1b[K{shown}"));
-        self.gone |= self.out.flush().is_err();
+        let flushed = self.out.flush();
+        self.note(flushed);
     }
 
     /// Writes a JSON document, with what could move a cursor or reorder a line escaped: the same document to a program,
@@ -158,13 +167,37 @@ impl Screen {
 
     /// Writes a document to the byte, as for JSON and CSV.
     pub(crate) fn document(&mut self, text: &str) {
-        self.gone |= self.out.write_all(text.as_bytes()).is_err();
-        self.gone |= self.out.flush().is_err();
+        let written = self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush());
+        self.note(written);
     }
 
     fn write(&mut self, text: &str) {
         let text = if self.unicode { text.to_owned() } else { to_ascii(text) };
-        self.gone |= self.out.write_all(text.as_bytes()).is_err();
+        let written = self.out.write_all(text.as_bytes());
+        self.note(written);
+    }
+
+    fn note(&mut self, written: io::Result<()>) {
+        self.gone |= written.is_err();
+        if self.is_output
+            && let Err(error) = written
+        {
+            unwritten(error);
+        }
+    }
+}
+
+/// Writes what is still to be written to standard output, and returns why any of it could not be. Whoever reads it may
+/// have seen enough and closed it: that is no failure.
+pub(crate) fn end_of_output() -> Option<&'static str> {
+    io::stdout().flush().unwrap_or_else(unwritten);
+    UNWRITTEN.get().map(String::as_str)
+}
+
+/// Notes that standard output could not be written.
+pub(crate) fn unwritten(error: io::Error) {
+    if error.kind() != ErrorKind::BrokenPipe {
+        let _ = UNWRITTEN.set(error.to_string());
     }
 }
 

@@ -9,6 +9,7 @@ use rusqlite::{Connection, ErrorCode, Row, Transaction, TransactionBehavior};
 use serde::Deserialize;
 
 use super::writing;
+use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
@@ -208,7 +209,7 @@ fn wanted(path: &Path) -> Result<Record, String> {
         format: String,
         mode: Mode,
     }
-    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| error.to_string())?;
     let head: Head = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
     if head.format != FORMAT {
         return Err(format!("its format is {}", head.format));

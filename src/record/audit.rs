@@ -1,7 +1,6 @@
 //! The audit: whether a record is still the one that was stored, and if not, where it differs.
 
 use std::collections::HashSet;
-use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -82,6 +81,7 @@ pub enum RecordFault {
         session: String,
     },
 }
+use crate::disk::{self, LARGEST_DOCUMENT};
 
 impl RecordFault {
     /// Returns a word for the kind, for programs.
@@ -131,7 +131,7 @@ pub enum KeptFile {
 /// # Errors
 /// Where the file cannot be read.
 pub fn audit_file(path: &Path) -> Result<Audit, StoreError> {
-    let bytes = fs::read(path).map_err(|error| StoreError::Io(path.to_owned(), error))?;
+    let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| StoreError::Io(path.to_owned(), error))?;
     let mut audit = audit(&bytes);
     let file = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     if let Some(session) = audit.session.clone().filter(|session| *session != file) {
@@ -166,7 +166,7 @@ impl Audit {
     pub fn look_for_files(&mut self, folder: &Path) -> Vec<KeptFile> {
         let mut found = Vec::new();
         for file in &self.files {
-            let kept = match fs::read(folder.join(format!("{}.rhai", file.sha256))) {
+            let kept = match disk::read(&folder.join(format!("{}.rhai", file.sha256)), LARGEST_DOCUMENT) {
                 Err(_) => KeptFile::Missing,
                 Ok(bytes) if sha256(&bytes) == file.sha256 => KeptFile::Same,
                 Ok(_) => KeptFile::Altered,

@@ -40,8 +40,8 @@ pub(crate) use opening::{
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use seal::{canonical, digest, sha256};
-pub(crate) use shop::{JOURNAL, Shop};
+pub(crate) use shop::{JOURNAL, ORIGIN, Shop};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
-pub(crate) use store::{Schema, StoreError, document, is_valid, read, readable_by_all, store, validate};
+pub(crate) use store::{Schema, StoreError, document, is_valid, read, store, validate};
 pub(crate) use takes::{Next, Takes, TakesError, TakesOutcome};

@@ -8,18 +8,22 @@ use jiff::Timestamp;
 /// Name of a session's journal in its folder.
 pub(crate) const JOURNAL: &str = "journal.jsonl";
 
+/// Name of the file, in the folder of an open session, that says where its procedure came from.
+pub(crate) const ORIGIN: &str = "origin";
+
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
 pub(crate) struct Shop {
     root: PathBuf,
 }
+use crate::disk::{make_folder, sync_folder};
 
 impl Shop {
     /// Opens a shop folder, making it where it is not there yet.
     pub(crate) fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
         for folder in [shop.records(), shop.open_sessions(), shop.files()] {
-            std::fs::create_dir_all(folder)?;
+            make_folder(&folder)?;
         }
         Ok(shop)
     }
@@ -89,7 +93,7 @@ impl Shop {
 
     /// Returns the file that says where the procedure of an open session came from.
     pub(crate) fn origin(&self, name: &str) -> PathBuf {
-        self.session(name).join("origin")
+        self.session(name).join(ORIGIN)
     }
 
     pub(crate) fn session(&self, name: &str) -> PathBuf {
@@ -103,7 +107,7 @@ impl Shop {
     /// Moves a session that will not be finished out of the way, and returns where it lies now.
     pub(crate) fn discard(&self, name: &str) -> io::Result<PathBuf> {
         let folder = self.root.join("discarded");
-        std::fs::create_dir_all(&folder)?;
+        make_folder(&folder)?;
         let place = folder.join(name);
         std::fs::rename(self.session(name), &place)?;
         Ok(place)
@@ -121,7 +125,7 @@ impl Shop {
                 continue;
             }
             match std::fs::create_dir(self.open_sessions().join(&name)) {
-                Ok(()) => return Ok(name),
+                Ok(()) => return sync_folder(&self.open_sessions()).map(|()| name),
                 Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
                 Err(error) => return Err(error),
             }

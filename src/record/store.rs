@@ -1,7 +1,6 @@
 //! Records on the disk: what is stored keeps to the schema, carries its digest, and is never overwritten.
 
-use std::fs::File;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
@@ -13,6 +12,7 @@ use super::{Record, Shop, digest};
 
 /// The schema that every record validates against.
 pub(crate) const RECORD_SCHEMA: &str = include_str!("../../schemas/record.schema.json");
+use crate::disk::{self, LARGEST_DOCUMENT, read_text, write_new};
 
 static RECORD: LazyLock<Schema> = LazyLock::new(|| Schema::new(RECORD_SCHEMA));
 
@@ -96,20 +96,15 @@ pub(crate) fn document(record: &Record) -> Result<String, StoreError> {
 ///
 /// The same document again is no error, so that a session which was killed after storing can be finished.
 pub(crate) fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBuf, StoreError> {
-    let folder = shop.records();
     let path = shop.record(session);
     let failed = |error: io::Error| StoreError::Io(path.clone(), error);
-    let mut file = tempfile::NamedTempFile::new_in(shop.session(session)).map_err(failed)?;
-    file.write_all(document.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
-    readable_by_all(file.as_file()).map_err(failed)?;
-    match file.persist_noclobber(&path) {
-        Ok(_) => File::open(&folder).and_then(|folder| folder.sync_all()).map_err(failed)?,
-        Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => {
-            if std::fs::read(&path).map_err(failed)? != document.as_bytes() {
+    match write_new(&path, document.as_bytes(), Some(&shop.session(session))) {
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+            if disk::read(&path, LARGEST_DOCUMENT).map_err(failed)? != document.as_bytes() {
                 return Err(StoreError::Exists(path));
             }
         }
-        Err(error) => return Err(failed(error.error)),
+        written => written.map_err(failed)?,
     }
     Ok(path)
 }
@@ -119,18 +114,6 @@ pub(crate) fn store(shop: &Shop, session: &str, document: &str) -> Result<PathBu
 /// # Errors
 /// Where the file cannot be read or is no record.
 pub(crate) fn read(path: &Path) -> Result<Record, StoreError> {
-    let text = std::fs::read_to_string(path).map_err(|error| StoreError::Io(path.to_owned(), error))?;
+    let text = read_text(path, LARGEST_DOCUMENT).map_err(|error| StoreError::Io(path.to_owned(), error))?;
     serde_json::from_str(&text).map_err(|error| StoreError::Unreadable(path.to_owned(), error.to_string()))
-}
-
-/// Lets everybody read a file; a temporary one is its owner's only, and what is stored is for the shop.
-#[cfg(unix)]
-pub(crate) fn readable_by_all(file: &File) -> io::Result<()> {
-    use std::os::unix::fs::PermissionsExt;
-    file.set_permissions(std::fs::Permissions::from_mode(0o644))
-}
-
-#[cfg(not(unix))]
-pub fn readable_by_all(_: &File) -> io::Result<()> {
-    Ok(())
 }

@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use serde::de::IgnoredAny;
 use sha2::{Digest, Sha256};
 
+use crate::disk::{self, LARGEST_DOCUMENT, plain, sync_folder, write_new, write_whole};
 use crate::record::{Answer, Event, ProcedureIdentity, Question, What, latest_procedure};
 
 /// A session's log of events.
@@ -32,6 +33,29 @@ impl Journal {
             unsealed(&mut seal, n, line)
         })?;
         Ok(Journal { log, events, seal })
+    }
+
+    /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name the
+    /// damaged one is kept; none where it is not damaged.
+    pub(crate) fn mend(path: &Path) -> Result<Option<(usize, PathBuf)>, LogError> {
+        let intact = match Journal::open(path) {
+            Ok(_) => return Ok(None),
+            Err(LogError::Damaged { line, .. }) => line - 1,
+            Err(error) => return Err(error),
+        };
+        let failed = |error| LogError::Io(path.to_owned(), error);
+        let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(failed)?;
+        let mut n = 1;
+        let kept = loop {
+            let kept = path.with_extension(format!("damaged-{n}"));
+            match write_new(&kept, &bytes, None) {
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => n += 1,
+                written => break written.map(|()| kept).map_err(failed)?,
+            }
+        };
+        let lines: Vec<_> = bytes.split_inclusive(|byte| *byte == b'\n').take(intact).collect();
+        write_whole(path, &lines.concat()).map_err(failed)?;
+        Ok(Some((intact, kept)))
     }
 
     /// Appends an event and waits until it is on the disk.
@@ -136,12 +160,7 @@ pub(crate) enum LogError {
     #[error("{} is open in another program; finish or park it there first", .0.display())]
     InUse(PathBuf),
     /// A line before the last is damaged; those before it are intact.
-    #[error(
-        "{} is damaged at line {line} ({why}). The {} lines before it are intact. To go on from there, copy the file, then \
-         delete line {line} and all after it",
-        path.display(),
-        line - 1
-    )]
+    #[error("{} is damaged at line {line} ({why}). The {} lines before it are intact", path.display(), line - 1)]
     Damaged {
         path: PathBuf,
         /// The line, from 1.
@@ -155,9 +174,7 @@ impl Log {
         let failed = |error| LogError::Io(path.to_owned(), error);
         let file = OpenOptions::new().append(true).create_new(true).open(path).map_err(failed)?;
         let log = Log::locked(path, file)?;
-        if let Some(folder) = path.parent() {
-            File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)?;
-        }
+        path.parent().map_or(Ok(()), sync_folder).map_err(failed)?;
         Ok(log)
     }
 
@@ -172,9 +189,9 @@ impl Log {
         mut read: impl FnMut(&[u8]) -> Result<T, String>,
     ) -> Result<(Log, Vec<T>), LogError> {
         let failed = |error| LogError::Io(path.to_owned(), error);
-        let file = OpenOptions::new().append(true).read(true).open(path).map_err(failed)?;
+        let (file, _) = plain(path, OpenOptions::new().append(true).read(true)).map_err(failed)?;
         let mut log = Log::locked(path, file)?;
-        let bytes = std::fs::read(path).map_err(failed)?;
+        let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(failed)?;
         let (mut entries, mut intact) = (Vec::new(), 0);
         for line in bytes.split_inclusive(|byte| *byte == b'\n') {
             let text = line.strip_suffix(b"\n").unwrap_or(line);

@@ -1,5 +1,4 @@
-use std::fs::File;
-use std::io::{self, BufRead, BufReader, Read, Write};
+use std::io::{self, BufRead, BufReader, Cursor, Read, Write};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
@@ -7,6 +6,7 @@ use rustyline::error::ReadlineError;
 use rustyline::{Config, DefaultEditor};
 
 use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
+use crate::disk::{self, LARGEST_SETTINGS};
 use crate::procedure::Aside;
 use crate::record::yes_or_no;
 
@@ -78,7 +78,9 @@ impl Prompt {
         let mut prompt = Prompt::new(Screen::stdout(), input);
         if let Some(path) = answers {
             let failed = |error| Stopped::Failed(format!("{}: {error}", path.display()));
-            prompt.inputs.push(Input::lines(BufReader::new(File::open(path).map_err(failed)?)));
+            prompt
+                .inputs
+                .push(Input::lines(Cursor::new(disk::read(path, LARGEST_SETTINGS).map_err(failed)?)));
         }
         Ok(prompt)
     }

@@ -2,6 +2,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 use std::rc::Rc;
 
+use super::files::put_away;
 use super::{Journal, LogError, Person, Recorder};
 use crate::leak::Verdict;
 use crate::procedure::{Aside, Desk, Duty, Fault, Halt, Place, Program, Shown, Stop, Walk};
@@ -166,9 +167,7 @@ impl Session {
         let path = store(&self.shop, &self.opening.session, &text)
             .map_err(|error| SessionError::Store(error, Some(text)))?;
         // The journal is in the record; a folder that cannot be removed is only untidy.
-        if let Err(error) = std::fs::remove_dir_all(self.shop.open_sessions().join(&self.opening.session)) {
-            tracing::warn!(%error, "the finished session's folder stays");
-        }
+        put_away(&self.shop.session(&self.opening.session));
         Ok(Ended::Finished(Box::new(record), path))
     }
 }

@@ -65,7 +65,7 @@ impl Listing {
 
 impl ProcedurePlace {
     /// Returns the procedure's text; one of the shop's only where its signer is trusted.
-    pub(crate) fn source(&self, shop: &Shop, trust: &Trust) -> Result<Source, String> {
+    pub(crate) fn source(&self, shop: &Shop) -> Result<Source, String> {
         match self {
             ProcedurePlace::Shipped(at) => {
                 let shipped = SHIPPED.get(*at).ok_or("there is no such shipped procedure")?;
@@ -73,6 +73,8 @@ impl ProcedurePlace {
             }
             ProcedurePlace::Shop(id, version) => {
                 let pack = open_installed(shop, id, *version).map_err(|error| error.to_string())?;
+                // Only what was received hangs on it: trouble with the list stops nothing else.
+                let trust = Trust::of(shop).map_err(|error| error.to_string())?;
                 if !trust.trusts(pack.signer()) {
                     return Err(format!(
                         "{id} {version} is signed by {}, whom this shop does not trust; receive its pack again to decide",

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::files::{read_limited, sync_folder, write_whole};
 use super::pack::{LARGEST_PACK, Pack, PackError};
 use super::version::Version;
+use crate::disk::{make_folder, read, sync_folder, write_whole};
 use crate::procedure::is_plain_name;
 use crate::record::Shop;
 
@@ -57,7 +57,7 @@ pub(crate) fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<
     }
     for file in pack.files() {
         let path = folder.join(&file.name);
-        if read_limited(&path, LARGEST_PACK).ok() != Some(file.bytes()) {
+        if read(&path, LARGEST_PACK).ok() != Some(file.bytes()) {
             return Err(InstalledError::Altered(path));
         }
     }
@@ -78,7 +78,7 @@ pub(crate) fn install(shop: &Shop, pack: &Pack, bytes: &[u8]) -> Result<PathBuf,
 
 fn put(folder: &Path, shop: &Shop, pack: &Pack, bytes: &[u8]) -> io::Result<()> {
     let above = folder.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(above)?;
+    make_folder(above)?;
     let unfinished = tempfile::Builder::new().prefix(".unfinished-").tempdir_in(shop.procedures())?;
     write_whole(&unfinished.path().join(PACK), bytes)?;
     for file in pack.files() {

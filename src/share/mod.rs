@@ -3,7 +3,6 @@
 
 mod catalogue;
 mod difference;
-mod files;
 mod installed;
 mod pack;
 mod receipt;
@@ -14,11 +13,10 @@ mod version;
 
 pub(crate) use catalogue::{Listing, ProcedurePlace, catalogue, find};
 pub(crate) use difference::ChangedLines;
-pub(crate) use files::write_whole;
 pub(crate) use installed::{install, installed, open_installed};
 pub(crate) use pack::{Pack, PackError, packs_in};
 pub(crate) use receipt::{Novelty, Receipt};
-pub(crate) use sign::OwnKey;
+pub(crate) use sign::{OwnKey, SignerKey};
 pub(crate) use trust::{SignerStanding, Trust};
 pub(crate) use version::Version;
 #[cfg(test)]

@@ -5,10 +5,10 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::files::read_limited;
 use super::sign::{OwnKey, SignerKey, check_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
+use crate::disk;
 use crate::procedure::{Program, Source, is_plain_name};
 use crate::record::{Origin, Schema, canonical, sha256};
 
@@ -82,7 +82,7 @@ impl Pack {
 
     /// Reads a pack's file and checks it; returns its bytes with it.
     pub(crate) fn open(path: &Path) -> Result<(Pack, Vec<u8>), PackError> {
-        let bytes = read_limited(path, LARGEST_PACK)?;
+        let bytes = disk::read(path, LARGEST_PACK)?;
         Ok((Pack::read(&bytes)?, bytes))
     }
 

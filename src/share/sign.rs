@@ -10,8 +10,8 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use super::files::sync_folder;
 use crate::console::hidden;
+use crate::disk::{LARGEST_SETTINGS, read_text, sync_folder};
 use crate::record::{Shop, Signer};
 
 const FORMAT: &str = "spoolproof/key/1";
@@ -57,7 +57,7 @@ impl OwnKey {
     /// Returns the shop's key, where it has one.
     pub(crate) fn of(shop: &Shop) -> Result<Option<OwnKey>, KeyError> {
         let path = shop.key();
-        let text = match fs::read_to_string(&path) {
+        let text = match read_text(&path, LARGEST_SETTINGS) {
             Ok(text) => text,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
             Err(source) => return Err(KeyError::Io { path, source }),

@@ -1,29 +1,23 @@
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::files::{read_limited, write_whole};
-use super::sign::{OwnKey, SignerKey, check_name, is_alike, is_same_name};
+use super::sign::{SignerKey, check_name, is_alike, is_same_name};
 use super::strict_json::parse_strict;
+use crate::disk::{self, Alone, LARGEST_SETTINGS, write_whole};
 use crate::record::Shop;
 
-const FORMAT: &str = "spoolproof/trust/1";
-const LARGEST_FILE: u64 = 1 << 20;
+const FORMAT: &str = "spoolproof/trust/2";
 
-/// Whom a shop trusts to sign procedures, by name and key.
-#[derive(Debug, Clone)]
-pub(crate) struct Trust {
-    path: PathBuf,
-    own: Option<SignerKey>,
-    trusted: Vec<SignerKey>,
-}
-
-#[derive(Serialize, Deserialize)]
+/// Whom a shop trusts to sign procedures, by name and key, and as whom it signs itself. That stands here too, since only
+/// whoever made the key can read it, and others of the shop want to know.
+#[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct TrustFile {
+pub(crate) struct Trust {
     format: String,
+    own: Option<SignerKey>,
     signers: Vec<SignerKey>,
 }
 
@@ -46,7 +40,10 @@ pub(crate) enum TrustError {
     #[error("{}: {source}", path.display())]
     Io { path: PathBuf, source: io::Error },
     /// The file is no list of signers; says why.
-    #[error("{} is no list of signers: {why}", path.display())]
+    #[error(
+        "{} is no list of signers: {why}. Move it away, and receive the packs again: that asks whom to trust",
+        path.display()
+    )]
     Unreadable { path: PathBuf, why: String },
     #[error(
         "the name \"{}\" is known with another key, whose fingerprint is {}",
@@ -62,32 +59,33 @@ pub(crate) enum TrustError {
 
 impl Trust {
     /// Reads whom a shop trusts; nobody but itself where nothing has been received.
-    pub(crate) fn of(shop: &Shop, own: Option<&OwnKey>) -> Result<Trust, TrustError> {
+    pub(crate) fn of(shop: &Shop) -> Result<Trust, TrustError> {
         let path = shop.trusted();
-        let own = own.map(OwnKey::signer);
-        let bytes = match read_limited(&path, LARGEST_FILE) {
+        let bytes = match disk::read(&path, LARGEST_SETTINGS) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                return Ok(Trust { path, own, trusted: Vec::new() });
+                return Ok(Trust { format: FORMAT.to_owned(), own: None, signers: Vec::new() });
             }
             Err(source) => return Err(TrustError::Io { path, source }),
         };
-        match read(&bytes) {
-            Ok(trusted) => Ok(Trust { path, own, trusted }),
-            Err(why) => Err(TrustError::Unreadable { path, why }),
-        }
+        read(&bytes).map_err(|why| TrustError::Unreadable { path, why })
+    }
+
+    /// Returns as whom the shop signs, once it has.
+    pub(crate) fn own(&self) -> Option<&SignerKey> {
+        self.own.as_ref()
     }
 
     /// Returns the trusted signers, by name.
     pub(crate) fn signers(&self) -> &[SignerKey] {
-        &self.trusted
+        &self.signers
     }
 
     /// Returns how a signer stands with the shop.
     pub(crate) fn standing(&self, signer: &SignerKey) -> SignerStanding {
         let same_name = |known: &&SignerKey| is_same_name(&known.name, &signer.name);
         let same_key = |known: &&SignerKey| known.public_key == signer.public_key;
-        let known = || self.own.iter().chain(&self.trusted);
+        let known = || self.own.iter().chain(&self.signers);
         if let Some(known) = known().find(same_name) {
             let is_own = self.own.as_ref() == Some(known);
             return match known.public_key == signer.public_key {
@@ -108,41 +106,58 @@ impl Trust {
         matches!(self.standing(signer), SignerStanding::Own | SignerStanding::Trusted)
     }
 
-    pub(crate) fn add(&mut self, signer: &SignerKey) -> Result<(), TrustError> {
-        match self.standing(signer) {
-            SignerStanding::Own | SignerStanding::Trusted => return Ok(()),
-            SignerStanding::OtherKey(known) => return Err(TrustError::OtherKey(known)),
-            SignerStanding::OtherName(known) => return Err(TrustError::OtherName(known)),
-            SignerStanding::Stranger(_) => {}
-        }
-        self.trusted.push(signer.clone());
-        self.trusted.sort_by_key(|signer| signer.name.to_lowercase());
-        self.store()
+    /// Trusts a signer from now on.
+    pub(crate) fn add(shop: &Shop, signer: &SignerKey) -> Result<(), TrustError> {
+        Trust::change(shop, |trust| {
+            match trust.standing(signer) {
+                SignerStanding::Own | SignerStanding::Trusted => return Ok(()),
+                SignerStanding::OtherKey(known) => return Err(TrustError::OtherKey(known)),
+                SignerStanding::OtherName(known) => return Err(TrustError::OtherName(known)),
+                SignerStanding::Stranger(_) => {}
+            }
+            trust.signers.push(signer.clone());
+            trust.signers.sort_by_key(|signer| signer.name.to_lowercase());
+            Ok(())
+        })
     }
 
     /// No longer trusts the signer of this name; returns who that was.
-    pub(crate) fn forget(&mut self, name: &str) -> Result<SignerKey, TrustError> {
-        let at = self.trusted.iter().position(|signer| is_same_name(&signer.name, name));
-        let forgotten = self.trusted.remove(at.ok_or_else(|| TrustError::Unknown(name.to_owned()))?);
-        self.store().map(|()| forgotten)
+    pub(crate) fn forget(shop: &Shop, name: &str) -> Result<SignerKey, TrustError> {
+        Trust::change(shop, |trust| {
+            let at = trust.signers.iter().position(|signer| is_same_name(&signer.name, name));
+            Ok(trust.signers.remove(at.ok_or_else(|| TrustError::Unknown(name.to_owned()))?))
+        })
     }
 
-    fn store(&self) -> Result<(), TrustError> {
-        let stored = TrustFile { format: FORMAT.to_owned(), signers: self.trusted.clone() };
-        let failed = |source: io::Error| TrustError::Io { path: self.path.clone(), source };
-        let mut text = serde_json::to_string_pretty(&stored).map_err(|error| failed(error.into()))?;
-        text.push('\n');
-        std::fs::create_dir_all(self.path.parent().unwrap_or(Path::new("."))).map_err(failed)?;
-        write_whole(&self.path, text.as_bytes()).map_err(failed)
+    /// Keeps as whom the shop signs.
+    pub(crate) fn sign_as(shop: &Shop, own: &SignerKey) -> Result<(), TrustError> {
+        Trust::change(shop, |trust| {
+            trust.own = Some(own.clone());
+            Ok(())
+        })
+    }
+
+    /// Changes the list as it stands on the disk, while no other program does.
+    fn change<T>(
+        shop: &Shop,
+        change: impl FnOnce(&mut Trust) -> Result<T, TrustError>,
+    ) -> Result<T, TrustError> {
+        let path = shop.trusted();
+        let failed = |source: io::Error| TrustError::Io { path: path.clone(), source };
+        let _alone = Alone::in_folder(shop.root()).map_err(failed)?;
+        let mut trust = Trust::of(shop)?;
+        let changed = change(&mut trust)?;
+        let text = serde_json::to_string_pretty(&trust).map_err(|error| failed(error.into()))? + "\n";
+        write_whole(&path, text.as_bytes()).map_err(failed)?;
+        Ok(changed)
     }
 }
 
-fn read(bytes: &[u8]) -> Result<Vec<SignerKey>, String> {
-    let stored: TrustFile =
-        serde_json::from_value(parse_strict(bytes)?).map_err(|error| error.to_string())?;
-    if stored.format != FORMAT {
-        return Err(format!("its format is {}", stored.format));
+fn read(bytes: &[u8]) -> Result<Trust, String> {
+    let trust: Trust = serde_json::from_value(parse_strict(bytes)?).map_err(|error| error.to_string())?;
+    if trust.format != FORMAT {
+        return Err(format!("its format is {}", trust.format));
     }
-    stored.signers.iter().try_for_each(|signer| check_name(&signer.name))?;
-    Ok(stored.signers)
+    trust.own.iter().chain(&trust.signers).try_for_each(|signer| check_name(&signer.name))?;
+    Ok(trust)
 }

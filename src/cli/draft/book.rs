@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::cli::sessions::now;
+use crate::disk::{LARGEST_DOCUMENT, make_folder, read_text};
 use crate::record::Shop;
 use crate::session::{Log, LogError};
 
@@ -81,7 +82,7 @@ impl Book {
 
     /// Returns the unit that a book is of, as far as that was answered; it is looked at only, whoever answers it.
     pub(super) fn unit(shop: &Shop, name: &str) -> Option<String> {
-        let text = std::fs::read_to_string(file(shop, name)).ok()?;
+        let text = read_text(&file(shop, name), LARGEST_DOCUMENT).ok()?;
         text.lines().rev().find_map(|line| match serde_json::from_str(line).ok()? {
             Kept::Answered { question, line } if question == UNIT && !line.is_empty() => Some(line),
             _ => None,
@@ -146,7 +147,7 @@ impl Book {
 /// Begins a file that is named after this moment, or the next one like it that is not there.
 fn begun(shop: &Shop, opening: &DraftOpening) -> Result<Log, LogError> {
     let folder = shop.drafts();
-    std::fs::create_dir_all(&folder).map_err(|error| LogError::Io(folder, error))?;
+    make_folder(&folder).map_err(|error| LogError::Io(folder, error))?;
     let moment = now().strftime("%Y%m%d-%H%M%S").to_string();
     let mut n = 1;
     let mut log = loop {

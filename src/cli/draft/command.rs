@@ -12,7 +12,7 @@ use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::draft::Original;
 use crate::record::Shop;
-use crate::session::{Prompt, Stopped};
+use crate::session::{LogError, Prompt, Stopped};
 
 /// Write a new procedure from a few plain questions, to go on with in an editor.
 ///
@@ -109,7 +109,15 @@ fn left(shop: &Shop, name: Option<&str>) -> Result<Book, Failure> {
             }
         }));
     };
-    Book::left(shop.clone(), found).map_err(|error| Failure::wrong(format!("the draft {found}: {error}")))
+    Book::left(shop.clone(), found).map_err(|error| {
+        let advice = match error {
+            LogError::Damaged { line, .. } => {
+                format!(". To go on from there, copy the file, then delete line {line} and all after it")
+            }
+            _ => String::new(),
+        };
+        Failure::wrong(format!("the draft {found}: {error}{advice}"))
+    })
 }
 
 fn original(shop: &Shop, named: &Path) -> Result<Original, Failure> {

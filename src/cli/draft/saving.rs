@@ -1,11 +1,11 @@
-use std::fs::OpenOptions;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::book::Book;
-use crate::cli::arguments::command_in;
+use crate::cli::arguments::{command_in, quoted};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read, write_new};
 use crate::draft::{Draft, DraftCircuit, Original, Tested, file_name};
 use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
@@ -95,7 +95,7 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     };
     screen.say(&format!("{own} Then, after whatever you change in an editor:"));
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
-        screen.line(&format!("  {}", command_in(&shop, &format!("{command} {shown}"))));
+        screen.line(&format!("  {}", command_in(&shop, &format!("{command} {}", quoted(&shown)))));
     }
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }
@@ -114,7 +114,7 @@ fn written(draft: &Draft, place: &Destination) -> Result<PathBuf, String> {
     imported(draft, place)?;
     for path in place.names(draft) {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        match create(&path, draft.text(&name).as_bytes()) {
+        match write_new(&path, draft.text(&name).as_bytes(), None) {
             Ok(()) => return Ok(path),
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
             Err(error) => return Err(format!("{}: {error}", path.display())),
@@ -131,9 +131,9 @@ fn imported(draft: &Draft, place: &Destination) -> Result<(), String> {
     };
     for module in draft.original.iter().flat_map(Original::modules) {
         let beside = folder.join(&module.name);
-        match create(&beside, &module.bytes) {
+        match write_new(&beside, &module.bytes, None) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-                if std::fs::read(&beside).ok().as_ref() != Some(&module.bytes) {
+                if read(&beside, LARGEST_SETTINGS).ok().as_ref() != Some(&module.bytes) {
                     return Err(format!(
                         "{} is there with other content than what is imported; name a file in another folder with --output",
                         beside.display()
@@ -144,10 +144,4 @@ fn imported(draft: &Draft, place: &Destination) -> Result<(), String> {
         }
     }
     Ok(())
-}
-
-fn create(path: &Path, text: &[u8]) -> io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-    file.write_all(text)?;
-    file.sync_all()
 }

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use crate::cli::indexed::indexed;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::write_whole;
 use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
@@ -151,7 +152,7 @@ impl AnswerSheet {
     pub(super) fn give(&self, as_json: bool, html: Option<&Path>) -> Outcome {
         let mut screen = Screen::stdout();
         if let Some(file) = html {
-            std::fs::write(file, table_page(&self.title, &self.tables, &UNITS[0]))
+            write_whole(file, table_page(&self.title, &self.tables, &UNITS[0]).as_bytes())
                 .map_err(|error| Failure::file(file, error))?;
             screen.line(&format!("Written: {}", file.display()));
         } else if as_json {

@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::audit::RecordsAudit;
 use super::export::RecordsExport;
-use super::list::{RecordsDiscard, list};
+use super::list::{RecordsDiscard, RecordsMend, list};
 use super::show::{RecordsReport, show};
 
 use crate::cli::arguments::ShopFolder;
@@ -34,6 +34,8 @@ enum RecordsCommand {
     },
     /// Take a session that will not be finished from the list
     Discard(RecordsDiscard),
+    /// Cut an open session's damaged journal back to the lines before the damage; the damaged file is kept
+    Mend(RecordsMend),
     /// Work every number of records out again and say what differs
     Audit(RecordsAudit),
     /// Tell a record in words, for the customer and the file
@@ -49,6 +51,7 @@ impl Records {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { record, json } => show(&shop, record.as_deref(), json),
             RecordsCommand::Discard(discard) => discard.run(&shop),
+            RecordsCommand::Mend(mend) => mend.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Report(report) => report.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),

@@ -72,6 +72,45 @@ fn summary(record: &Record) -> Value {
     })
 }
 
+/// Fails where no session of that name is open.
+fn is_open(shop: &Shop, session: &str) -> Result<(), Failure> {
+    let open = shop.open_names().map_err(Failure::wrong)?;
+    if open.iter().any(|name| name == session) {
+        return Ok(());
+    }
+    let known = match open.is_empty() {
+        true => "no session is open".to_owned(),
+        false => format!("open are: {}", open.join(", ")),
+    };
+    Err(Failure::wrong(format!("there is no open session \"{session}\"; {known}")))
+}
+
+/// Cut an open session's damaged journal back to the lines before the damage.
+#[derive(Debug, Args)]
+pub(super) struct RecordsMend {
+    /// The open session's name
+    session: String,
+}
+
+impl RecordsMend {
+    pub(super) fn run(self, shop: &Shop) -> Outcome {
+        is_open(shop, &self.session)?;
+        let mended = Journal::mend(&shop.journal(&self.session)).map_err(Failure::wrong)?;
+        let mut screen = Screen::stdout();
+        match mended {
+            None => screen.line("Its journal is not damaged; nothing was changed."),
+            Some((lines, kept)) => {
+                screen.line(&format!(
+                    "The first {lines} lines stand; the damaged journal is kept as {}",
+                    kept.display()
+                ));
+                screen.line(&format!("Go on with: {}", resume_command(shop, &self.session)));
+            }
+        }
+        Ok(Status::Done)
+    }
+}
+
 /// Take a session that will not be finished from the list; nothing of it is deleted.
 #[derive(Debug, Args)]
 pub(super) struct RecordsDiscard {
@@ -81,14 +120,7 @@ pub(super) struct RecordsDiscard {
 
 impl RecordsDiscard {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let open = shop.open_names().map_err(Failure::wrong)?;
-        if !open.contains(&self.session) {
-            let known = match open.is_empty() {
-                true => "no session is open".to_owned(),
-                false => format!("open are: {}", open.join(", ")),
-            };
-            return Err(Failure::wrong(format!("there is no open session \"{}\"; {known}", self.session)));
-        }
+        is_open(shop, &self.session)?;
         // A damaged journal may go; one that another program is writing may not.
         if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&self.session)).map(drop) {
             return Err(Failure::wrong(error));

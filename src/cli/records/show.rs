@@ -6,6 +6,7 @@ use super::chosen::path;
 use crate::cli::indexed::{amended_by, asked, tested_before};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::{LARGEST_DOCUMENT, read_text, write_whole};
 use crate::quantity::UNITS;
 use crate::record::{Record, Shop, audit_file, read};
 use crate::report::{Story, facts, page, show as show_story};
@@ -32,7 +33,7 @@ impl RecordsReport {
         match self.html {
             None => show_story(&mut screen, &story),
             Some(file) => {
-                std::fs::write(&file, page(&story)).map_err(|error| Failure::file(&file, error))?;
+                write_whole(&file, page(&story).as_bytes()).map_err(|error| Failure::file(&file, error))?;
                 for warning in &story.warnings {
                     screen.item("! ", warning);
                 }
@@ -47,7 +48,7 @@ pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome 
     let path = path(shop, named)?;
     let mut screen = Screen::stdout();
     if as_json {
-        screen.document(&std::fs::read_to_string(&path).map_err(Failure::wrong)?);
+        screen.document(&read_text(&path, LARGEST_DOCUMENT).map_err(|error| Failure::file(&path, error))?);
         return Ok(Status::Done);
     }
     let (record, warnings, status) = audited(shop, &path)?;

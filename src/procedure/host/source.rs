@@ -1,10 +1,11 @@
 use std::collections::VecDeque;
-use std::io::Read;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use super::super::syntax::{position, tokens};
 use super::Fault;
 use crate::console::hidden;
+use crate::disk;
 use crate::record::{FileDigest, Origin, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
@@ -170,18 +171,10 @@ fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
 }
 
 fn read(path: &Path, shown: &str) -> Result<Vec<u8>, Fault> {
-    let size =
-        std::fs::metadata(path).map_err(|error| whole_file(shown, format!("cannot be read: {error}")))?;
-    if !size.is_file() {
-        return Err(whole_file(shown, "is not a file"));
-    }
-    if size.len() > LARGEST_FILE {
-        return Err(whole_file(shown, format!("is larger than {} KiB", LARGEST_FILE / 1024)));
-    }
-    let mut bytes = Vec::new();
-    let read = std::fs::File::open(path).and_then(|file| file.take(LARGEST_FILE).read_to_end(&mut bytes));
-    read.map_err(|error| whole_file(shown, format!("cannot be read: {error}")))?;
-    Ok(bytes)
+    disk::read(path, LARGEST_FILE).map_err(|error| {
+        let is_told = matches!(error.kind(), ErrorKind::InvalidInput | ErrorKind::FileTooLarge);
+        whole_file(shown, if is_told { error.to_string() } else { format!("cannot be read: {error}") })
+    })
 }
 
 fn whole_file(file: &str, message: impl Into<String>) -> Fault {

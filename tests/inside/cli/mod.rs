@@ -4,3 +4,5 @@ mod leak;
 mod outside;
 mod records;
 mod rig;
+#[cfg(unix)]
+mod shared;

@@ -163,9 +163,9 @@ fn nobody_else_signs_in_the_shops_own_name() {
 fn a_name_that_passes_for_a_known_one_is_pointed_out() {
     let folder = tempfile::tempdir().unwrap();
     let shop = crate::record::Shop::open(folder.path()).unwrap();
-    let mut trust = Trust::of(&shop, None).unwrap();
     let north = signer("North Bench", 1).signer();
-    trust.add(&north).unwrap();
+    Trust::add(&shop, &north).unwrap();
+    let trust = Trust::of(&shop).unwrap();
     for name in ["Nоrth Bench", "North-Bench", "NorthBench", "North Bench.", "Nort Bench"] {
         let standing = trust.standing(&signer(name, 2).signer());
         assert_eq!(standing, SignerStanding::Stranger(Some("North Bench".to_owned())), "{name}");
@@ -173,15 +173,15 @@ fn a_name_that_passes_for_a_known_one_is_pointed_out() {
     for name in ["NORTH BENCH", "north bench"] {
         let other = signer(name, 2).signer();
         assert_eq!(trust.standing(&other), SignerStanding::OtherKey(north.clone()), "{name}");
-        assert!(trust.add(&other).is_err());
+        assert!(Trust::add(&shop, &other).is_err());
     }
     assert_eq!(trust.standing(&signer("South School", 2).signer()), SignerStanding::Stranger(None));
     assert_eq!(trust.standing(&signer("South School", 1).signer()), SignerStanding::OtherName(north.clone()));
     assert_eq!(trust.standing(&north), SignerStanding::Trusted);
     // The list is there again tomorrow.
-    assert_eq!(Trust::of(&shop, None).unwrap().signers(), std::slice::from_ref(&north));
+    assert_eq!(Trust::of(&shop).unwrap().signers(), std::slice::from_ref(&north));
     fs::write(shop.trusted(), "{\"format\":\"spoolproof/trust/1\",\"signers\":[],\"signers\":[]}").unwrap();
-    assert!(Trust::of(&shop, None).unwrap_err().to_string().contains("stands twice"));
+    assert!(Trust::of(&shop).unwrap_err().to_string().contains("stands twice"));
 }
 
 #[test]
