@@ -260,7 +260,7 @@ fn the_shop_is_the_flags_else_the_environments_else_the_users() {
     let ran = park(home.command(&flag).env("SPOOLPROOF_SHOP", &named));
     assert_eq!(home.names(&flagged.join("open")).len(), 1);
     // The command that it names must find the session again.
-    let ran = ran.says("go on with: spoolproof --shop \"flagged shop\" guide --resume");
+    let ran = ran.says("go on with: spoolproof --shop 'flagged shop' guide --resume");
     let name = last_word(&ran);
     let again = ["--shop", "flagged shop", "guide", "--resume", &name];
     home.run(&again, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
