@@ -18,6 +18,9 @@ pub use host::{Program, Source};
 #[cfg(test)]
 pub(crate) use language::{Key, PROPERTIES, Property, Word};
 pub(crate) use language::{Sort, Stands, VOCABULARY};
-#[cfg(test)]
-pub(crate) use syntax::Mended;
 pub(crate) use syntax::{Kind, Token, tokens};
+#[cfg(test)]
+pub(crate) use {
+    host::{MOST_FAULTS, parser},
+    syntax::{Mended, parse},
+};

@@ -2,13 +2,10 @@ use std::collections::BTreeSet;
 
 use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position, Stmt};
 
+use super::super::host::MOST_FAULTS;
 use super::super::syntax::{Mended, Parsed};
 use super::super::{Fault, Source, SourceFile};
 use super::{Callable, Imports, Names, expressions};
-
-/// The most faults that are reported of one file: more are of no use to anybody, and each costs a comparison with all
-/// before it.
-const MOST_FAULTS: usize = 40;
 
 /// Checks every parsed file of a procedure against what is known, without running it.
 pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<Fault> {
@@ -86,6 +83,8 @@ impl FileCheck<'_> {
         if self.is_full() {
             return;
         }
+        let rest = Fault::of("and more from here on");
+        let fault = if self.found.len() == MOST_FAULTS { rest } else { fault };
         let mut fault = fault.placed(&self.file.name, position);
         fault.set_column(self.mended);
         // The walk comes by some nodes twice, and what is said first about a place is the most to the point.
@@ -97,6 +96,6 @@ impl FileCheck<'_> {
 
     /// Returns whether nothing more is reported, so that nothing more need be looked for.
     pub(super) fn is_full(&self) -> bool {
-        self.found.len() >= MOST_FAULTS
+        self.found.len() > MOST_FAULTS
     }
 }

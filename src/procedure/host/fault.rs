@@ -154,6 +154,8 @@ impl From<Halt> for Box<EvalAltResult> {
     }
 }
 
+/// The most faults of one kind of check that are told of one file: more are of no use to anybody.
+pub(crate) const MOST_FAULTS: usize = 40;
 /// Columns of the picture of a line.
 const COLUMNS: usize = 80;
 /// A source line longer than this is not shown with its fault, in bytes.

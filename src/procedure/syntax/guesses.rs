@@ -77,7 +77,7 @@ impl<'t> Stuck<'t> {
 
     /// Returns an edit of something that can't be meant, wherever it stands.
     pub(super) fn sure(&self) -> Option<Guess> {
-        let sure = || RULES.iter().filter(|rule| rule.is_sure());
+        let sure = || RULES.iter().filter(|rule| rule.is_sure);
         let at = |n: usize| sure().find_map(|rule| rule.at(self.tokens, n, self.lexicon));
         self.by_rule((0..self.tokens.len()).find_map(at)?)
     }

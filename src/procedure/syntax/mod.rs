@@ -14,7 +14,7 @@ mod search;
 mod strain;
 mod tokens;
 
-use super::host::parser;
+use super::host::{MOST_FAULTS, parser};
 use super::language::{PROPERTIES, is_general, property_names, word_named};
 use super::{Fault, Sort, SourceFile, Stands, VOCABULARY, nearest};
 pub(crate) use mended::Mended;

@@ -13,14 +13,12 @@ use super::parse_errors::explain;
 use super::pieces::pieces;
 use super::search::Search;
 use super::tokens::{Kind, position, tokens};
-use super::{Fault, SourceFile};
+use super::{Fault, MOST_FAULTS, SourceFile};
 
 /// The most bytes that are parsed in looking for what lets the pieces of a file parse.
 const MOST_BYTES: usize = 3 << 19;
 /// The most rounds in which names are looked for that nobody has given, one in each.
 const MOST_ROUNDS: usize = 60;
-/// The most faults that are reported of one file.
-const MOST_FAULTS: usize = 100;
 
 /// What came of parsing a file.
 pub(crate) struct Parsed {
@@ -32,6 +30,8 @@ pub(crate) struct Parsed {
     pub(crate) mended: Mended,
     /// Whether no statement had to be left out.
     pub(crate) is_whole: bool,
+    /// How many bytes were parsed or looked at.
+    pub(crate) work: usize,
 }
 
 /// Parses a file and goes on after each fault, so that one run finds them all.
@@ -39,16 +39,25 @@ pub(crate) struct Parsed {
 /// The engine stops at its first error. So a file that does not parse is cut into pieces, and for each piece that does not
 /// the edit is searched that lets it; a piece that none mends is left out. What the engine says then is about names.
 pub(crate) fn parse(engine: &Engine, file: &SourceFile) -> Parsed {
-    let parsed = Parsed { ast: None, faults: Vec::new(), mended: Mended::new(&file.text), is_whole: true };
+    let parsed =
+        Parsed { ast: None, faults: Vec::new(), mended: Mended::new(&file.text), is_whole: true, work: 0 };
     let mut parser = Parser { file, parsed };
     let mut compiled = engine.compile(&file.text);
     if compiled.is_err() {
         parser.mend_pieces();
-        for _ in 0..(MOST_BYTES / file.text.len().max(1)).clamp(2, MOST_ROUNDS) {
+        let most = parser.parsed.work + MOST_BYTES;
+        for _ in 0..MOST_ROUNDS {
             compiled = engine.compile(parser.parsed.mended.text());
-            let Err(error) = &compiled else { break };
-            parser.mend_name(error);
+            parser.parsed.work += parser.parsed.mended.text().len();
+            match &compiled {
+                Err(error) if parser.parsed.work < most => parser.mend_name(error),
+                _ => break,
+            }
         }
+        tracing::info!(work = parser.parsed.work, "parsed past slips");
+    }
+    if let Some(error) = compiled.as_ref().err().filter(|_| parser.parsed.faults.len() <= MOST_FAULTS) {
+        parser.tell_rest(error.position().line().unwrap_or(1), "and more places");
     }
     if compiled.is_ok() {
         parser.find_open_comment(engine);
@@ -73,7 +82,7 @@ impl Parser<'_> {
         let text = self.file.text.as_str();
         let tokens = tokens(text);
         let lexicon = Lexicon::of(&tokens);
-        let mut search = Search { engine, lexicon, lines_before: 0, budget: Cell::new(usize::MAX) };
+        let mut search = Search { engine, lexicon, lines_before: 0, work: Cell::new(0) };
         let is_bad = |(piece, _): &(Range<usize>, usize)| {
             let first = tokens.partition_point(|token| token.start < piece.start);
             let last = tokens.partition_point(|token| token.start < piece.end);
@@ -81,21 +90,26 @@ impl Parser<'_> {
                 || (first..last).any(|n| search.lexicon.is_unknown(&tokens, n))
         };
         let bad: Vec<_> = pieces(text, &tokens).into_iter().filter(is_bad).collect();
-        search.budget.set(MOST_BYTES);
+        let most = search.work.get() + MOST_BYTES;
         for (n, (piece, lines_before)) in bad.iter().enumerate() {
             // Everything before the piece has been mended already.
             let start = piece.start + self.parsed.mended.text().len() - text.len();
             search.lines_before = *lines_before;
             if self.parsed.faults.len() >= MOST_FAULTS {
-                let message = format!("and {} more places from here on that can't be read", bad.len() - n);
-                let place = position(search.lines_before + 1, 1);
-                self.parsed.faults.push(Fault::new(&self.file.name, place, message));
+                self.tell_rest(search.lines_before + 1, &format!("and {} more places", bad.len() - n));
                 self.leave_out(start..self.parsed.mended.text().len());
                 break;
             }
-            let share = search.budget.get() / (bad.len() - n).min(MOST_FAULTS);
+            let share = most.saturating_sub(search.work.get()) / (bad.len() - n).min(MOST_FAULTS);
             self.mend_piece(&mut search, &text[piece.clone()], start, share);
         }
+        self.parsed.work = search.work.get();
+    }
+
+    /// Says that more can't be read than is told.
+    fn tell_rest(&mut self, line: usize, how_many: &str) {
+        let message = format!("{how_many} from here on that can't be read");
+        self.parsed.faults.push(Fault::new(&self.file.name, position(line, 1), message));
     }
 
     fn mend_piece(&mut self, search: &mut Search, piece: &str, start: usize, share: usize) {

@@ -22,6 +22,8 @@ pub(super) struct Rule {
     found: Range<usize>,
     /// Which part is pointed at.
     caret: usize,
+    /// Whether it looks for a character that can't be meant where it stands.
+    pub(super) is_sure: bool,
 }
 
 struct Part {
@@ -62,13 +64,9 @@ impl Rule {
             }
         }
         let caret = caret.unwrap_or(found.start);
-        Rule { row, parts, found, caret }
-    }
-
-    /// Returns whether it looks for a character that can't be meant where it stands.
-    pub(super) fn is_sure(&self) -> bool {
         let is_odd = |sort: &&str| ["CURLY", "WIDE"].contains(sort) || !sort.is_ascii();
-        self.parts[self.found.clone()].iter().any(|part| part.sorts.iter().all(is_odd))
+        let is_sure = parts[found.clone()].iter().any(|part: &Part| part.sorts.iter().all(is_odd));
+        Rule { row, parts, found, caret, is_sure }
     }
 
     /// Returns whether the pattern may stand where this token begins, by its text alone.

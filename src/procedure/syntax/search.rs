@@ -11,7 +11,7 @@ use super::guesses::{Guess, Reason, Stuck};
 use super::lexicon::Lexicon;
 use super::parse_errors::is_no_slip;
 use super::strain::strain;
-use super::tokens::{Token, tokens};
+use super::tokens::{Token, tokens, tokens_again};
 
 /// What a strange look of the text costs an edit that leaves it, for each.
 const STRAIN: usize = 6;
@@ -35,8 +35,9 @@ pub(super) struct Attempt {
     pub(super) edits: Vec<Edit>,
     /// Why it still can't be parsed.
     pub(super) error: Option<ParseError>,
-    /// What its edits cost, and what it looks like with them.
-    price: usize,
+    /// What its edits cost, what it looks like with them, and how many of them are dear.
+    cost: usize,
+    look: usize,
     n_dear: usize,
 }
 
@@ -46,41 +47,43 @@ pub(super) struct Search {
     pub(super) engine: Engine,
     pub(super) lexicon: Lexicon,
     pub(super) lines_before: usize,
-    /// How many bytes may still be parsed.
-    pub(super) budget: Cell<usize>,
+    /// How many bytes have been parsed or looked at.
+    pub(super) work: Cell<usize>,
 }
 
 impl Search {
     /// Parses a piece; returns why it can't be.
     pub(super) fn parse(&self, text: &str) -> Option<ParseError> {
-        self.spend(text.len() + 32);
+        self.work.update(|work| work + text.len() + 32);
         // A last statement without its semicolon is an error like any other.
         self.engine.compile(format!("{text}\nlet _end = 0;")).err()
     }
 
-    fn spend(&self, n_bytes: usize) {
-        self.budget.set(self.budget.get().saturating_sub(n_bytes));
+    fn look(&self, tokens: &[Token<'_>]) -> usize {
+        strain(tokens, &self.lexicon) * STRAIN
     }
 
-    fn look(&self, text: &str) -> usize {
-        strain(&tokens(text), &self.lexicon) * STRAIN
+    /// Returns what a text looks like after an edit.
+    fn look_after(&self, edited: &str, guess: &Guess, stuck: &Stuck<'_>) -> usize {
+        self.work.update(|work| work + edited.len() / 16 + 32);
+        self.look(&tokens_again(stuck.tokens, edited, &guess.bytes, guess.with.len()))
     }
 
     /// Mends a piece as far as it can be, for no more than a share of the budget.
     pub(super) fn mended(&self, text: &str, share: usize) -> Attempt {
-        let (text, error) = (text.to_owned(), self.parse(text));
-        let mut best = Attempt { price: self.look(&text), text, edits: Vec::new(), error, n_dear: 0 };
+        let (look, error) = (self.look(&tokens(text)), self.parse(text));
+        let mut best = Attempt { text: text.to_owned(), edits: Vec::new(), error, cost: 0, look, n_dear: 0 };
         if best.text.len() > LARGEST_PIECE.0 || share < LARGEST_PIECE.1 * best.text.len() {
             return best;
         }
-        let reserve = self.budget.get().saturating_sub(share);
+        let most = self.work.get() + share;
         let mut ways = vec![best.clone()];
         for _ in 0..MOST_EDITS.1 {
             let (mut whole, mut further) = (Vec::new(), Vec::new());
             for way in &ways {
-                self.follow(way, reserve, &mut whole, &mut further);
+                self.follow(way, most, &mut whole, &mut further);
             }
-            if let Some(found) = whole.into_iter().min_by_key(|way| way.price) {
+            if let Some(found) = whole.into_iter().min_by_key(Attempt::price) {
                 best = found;
                 ways = vec![best.clone()];
                 continue;
@@ -89,8 +92,8 @@ impl Search {
             if best.error.is_none() || further.is_empty() {
                 break;
             }
-            further.sort_by_key(|way| (way.price + way.lines_left().min(24), way.left()));
-            further.dedup_by_key(|way| (way.left(), way.price));
+            further.sort_by_key(|way| (way.price() + way.lines_left().min(24), way.left()));
+            further.dedup_by_key(|way| (way.left(), way.price()));
             further.truncate(MOST_WAYS);
             best = further[0].clone();
             ways = further;
@@ -100,7 +103,7 @@ impl Search {
 
     /// Tries the edits at the place where a way got stuck, the most likely first: the first that lets it parse ends the
     /// search there; those that get further are kept.
-    fn follow(&self, way: &Attempt, reserve: usize, whole: &mut Vec<Attempt>, further: &mut Vec<Attempt>) {
+    fn follow(&self, way: &Attempt, most: usize, whole: &mut Vec<Attempt>, further: &mut Vec<Attempt>) {
         let tokens = tokens(&way.text);
         let error = way.error.as_ref().map(ParseError::err_type);
         let Some(stop) = way.stop(&tokens, &self.lexicon) else { return };
@@ -108,15 +111,16 @@ impl Search {
         let stuck = Stuck { text, tokens: &tokens, lexicon, stop, error, lines_before };
         if let Some(guess) = stuck.sure() {
             // There is no doubt about it, wherever it gets.
-            further.push(self.after(way, &guess, &stuck, way.edited(&guess)));
+            let edited = way.edited(&guess);
+            let look = self.look_after(&edited, &guess, &stuck);
+            further.push(self.after(way, &guess, &stuck, edited, look));
             return;
         }
         if error.is_some_and(is_no_slip) {
             return;
         }
         let guesses = stuck.guesses();
-        let look = self.look(text);
-        let least = look.saturating_sub(EASED * STRAIN);
+        let least = way.look.saturating_sub(EASED * STRAIN);
         let waiting = guesses.iter().enumerate();
         let mut waiting: BinaryHeap<_> =
             waiting.map(|(n, guess)| Reverse((guess.price + least, false, n, None))).collect();
@@ -128,17 +132,17 @@ impl Search {
                 let is_sensible = way.error.is_some() || guess.is_sensible();
                 if is_sensible && seen.insert((guess.bytes.clone(), guess.with.as_str())) {
                     let edited = way.edited(guess);
-                    self.spend(edited.len() / 4 + 32);
-                    waiting.push(Reverse((guess.price + self.look(&edited), true, n, Some(edited))));
+                    let look = self.look_after(&edited, guess, &stuck);
+                    waiting.push(Reverse((guess.price + look, true, n, Some(edited))));
                 }
                 continue;
             };
             // Where it parses already, only an edit that makes more sense of it is one.
-            if way.error.is_none() && price >= look || n_tried >= MOST_TRIED || self.budget.get() <= reserve {
+            if way.error.is_none() && price >= way.look || n_tried >= MOST_TRIED || self.work.get() >= most {
                 return;
             }
             n_tried += 1;
-            let next = self.after(way, guess, &stuck, edited);
+            let next = self.after(way, guess, &stuck, edited, price - guess.price);
             if next.error.is_none() {
                 whole.push(next);
                 return;
@@ -149,13 +153,12 @@ impl Search {
         }
     }
 
-    fn after(&self, way: &Attempt, guess: &Guess, stuck: &Stuck<'_>, text: String) -> Attempt {
+    fn after(&self, way: &Attempt, guess: &Guess, stuck: &Stuck<'_>, text: String, look: usize) -> Attempt {
         let mut edits = way.edits.clone();
         let (bytes, with, said) = (guess.bytes.clone(), guess.with.clone(), Telling::of(guess, stuck));
         edits.push(Edit { bytes, with, said });
-        let price = way.price - self.look(&way.text) + guess.price + self.look(&text);
         let n_dear = way.n_dear + usize::from(guess.price > DEAREST.1);
-        Attempt { error: self.parse(&text), text, edits, price, n_dear }
+        Attempt { error: self.parse(&text), text, edits, cost: way.cost + guess.price, look, n_dear }
     }
 }
 
@@ -168,6 +171,10 @@ impl Guess {
 }
 
 impl Attempt {
+    fn price(&self) -> usize {
+        self.cost + self.look
+    }
+
     fn edited(&self, guess: &Guess) -> String {
         let (before, behind) = (&self.text[..guess.bytes.start], &self.text[guess.bytes.end..]);
         format!("{before}{}{behind}", guess.with)

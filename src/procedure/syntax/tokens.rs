@@ -1,5 +1,7 @@
 //! A script taken apart into words, numbers, texts and marks.
 
+use std::ops::Range;
+
 /// What a piece of a script is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Kind {
@@ -105,8 +107,34 @@ const QUOTES: &[(char, &[char])] = &[
 /// Takes a script apart as far as its author's slips are to be found: more forgiving than the engine, which stops at
 /// the first of them.
 pub(crate) fn tokens(text: &str) -> Vec<Token<'_>> {
+    tokens_from(text, 0, 1)
+}
+
+/// Takes a text apart again in which some bytes have been replaced by others: only the lines on which they stand. A note or a
+/// text that goes on over their ends is not seen.
+pub(super) fn tokens_again<'a>(
+    tokens: &[Token<'a>],
+    edited: &'a str,
+    replaced: &Range<usize>,
+    n_with: usize,
+) -> Vec<Token<'a>> {
+    let start = edited[..replaced.start].rfind('\n').map_or(0, |at| at + 1);
+    let behind = replaced.start + n_with;
+    let end = edited[behind..].find('\n').map_or(edited.len(), |at| behind + at);
+    let first = tokens.partition_point(|token| token.start < start);
+    let last = tokens.partition_point(|token| token.start + n_with < end + replaced.len());
+    let line = tokens.get(first).or(tokens.last()).map_or(1, |token| token.line);
+    let mut found = tokens[..first].to_vec();
+    found.extend(tokens_from(&edited[..end], start, line));
+    let moved = |token: &Token<'a>| Token { start: token.start + n_with - replaced.len(), ..*token };
+    found.extend(tokens[last..].iter().map(moved));
+    found
+}
+
+/// Takes a text apart from the beginning of a line on.
+fn tokens_from(text: &str, mut at: usize, mut line: usize) -> Vec<Token<'_>> {
     let mut found = Vec::new();
-    let (mut at, mut line, mut column) = (0, 1, 1);
+    let mut column = 1;
     while let Some(first) = text[at..].chars().next() {
         let rest = &text[at..];
         let quote = QUOTES.iter().find(|(open, _)| *open == first);
