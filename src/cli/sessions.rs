@@ -249,7 +249,7 @@ fn not_stored(screen: &mut Screen, (name, again): (&str, &str), error: SessionEr
 fn stranded(screen: &mut Screen, (name, again): (&str, &str), why: &str, text: &str, home: &Path) -> Failure {
     match saved_elsewhere(screen, &format!("{name}.journal.jsonl"), text) {
         Some(path) => Failure::paused(format!(
-            "{why}\nThe last answer is not kept; every one before it is saved as {}. When the shop folder can be \
+            "{why}\nWhat could not be written is not kept; all before it is saved as {}. When the shop folder can be \
              written again, go on with:\n{again}\nIf the folder has lost it, put the saved file \
              back first, as {}.",
             path.display(),

@@ -106,6 +106,18 @@ impl Session {
     }
 
     pub(crate) fn run(&self, program: &Program) -> Result<Ended, SessionError> {
+        match self.go_on(program) {
+            // What is no answer is like one: all that is on the disk before it is kept.
+            Err(SessionError::Journal(why)) => Ok(self.stranded(why.to_string())),
+            ended => ended,
+        }
+    }
+
+    fn stranded(&self, why: String) -> Ended {
+        Ended::Stranded(why, self.recorder.borrow().journal.text().unwrap_or_default())
+    }
+
+    fn go_on(&self, program: &Program) -> Result<Ended, SessionError> {
         if self.recorder.borrow().journal.is_finished() {
             // The program ended between the last answer and the record; only the record is missing.
             return self.finish();
@@ -121,11 +133,8 @@ impl Session {
                     return Ok(Ended::Parked);
                 }
                 Err(Stop::Aside(Aside::Lost(why))) => {
-                    let recorder = self.recorder.borrow();
-                    return match recorder.is_stranded {
-                        false => Ok(Ended::Lost(why)),
-                        true => Ok(Ended::Stranded(why, recorder.journal.text().unwrap_or_default())),
-                    };
+                    let is_stranded = self.recorder.borrow().is_stranded;
+                    return Ok(if is_stranded { self.stranded(why) } else { Ended::Lost(why) });
                 }
                 Err(Stop::Broken(fault)) => return Ok(Ended::Broken(fault)),
             }
