@@ -84,7 +84,7 @@ impl Receive {
         match &receipt.standing {
             SignerStanding::OtherKey(known) => Err(Failure::not_in_order(format!(
                 "Refused: \"{name}\" is known here with another key ({}), and this was signed with {}. Somebody may be \
-                 signing in that name. Ask them over the telephone; if they have a new key, forget the old one first: \
+                 signing in that name. Ask them over the telephone; if they have a new key, forget the old one first:\n\
                  spoolproof trust forget \"{}\"",
                 known.public_key.fingerprint(),
                 pack.signer().public_key.fingerprint(),
@@ -255,7 +255,7 @@ fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> O
         screen.json(&json!({ "procedures": documents }));
     } else {
         screen.say(&format!(
-            "To receive one: spoolproof receive {} NAME",
+            "To receive one:\nspoolproof receive {} NAME",
             quoted(&folder.display().to_string())
         ));
     }

@@ -139,7 +139,7 @@ impl Rig {
                 None => {
                     screen.say("No rig is described yet; the usual one is assumed:");
                     show(&mut screen, &usual());
-                    screen.say("Describe yours with: spoolproof rig set");
+                    screen.say("Describe yours with:\nspoolproof rig set");
                 }
             },
             Some(RigCommand::Set(flags)) => {
@@ -247,7 +247,10 @@ pub(super) fn read(shop: &Shop) -> Result<Option<Profile>, Failure> {
     };
     let profile = serde_json::from_str(&text);
     profile.map(Some).map_err(|error| {
-        Failure::wrong(format!("{}: {error}; describe the rig anew with: spoolproof rig set", path.display()))
+        Failure::wrong(format!(
+            "{}: {error}; describe the rig anew with:\nspoolproof rig set",
+            path.display()
+        ))
     })
 }
 

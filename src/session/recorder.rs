@@ -102,15 +102,17 @@ impl Recorder {
         Ok(())
     }
 
-    /// Passes on what was told since the last question, before another or at the end; a section of which nothing follows but
-    /// another or the end is left out.
-    pub(crate) fn flush(&mut self, is_end: bool) {
+    /// Passes on what was told since the last question. A section waits until something of it `follows`, and where another
+    /// or the end does, it is left out.
+    pub(crate) fn flush(&mut self, follows: bool) {
         let is_section = |told: &Told| matches!(told, Told::Section { .. });
         let unsaid = std::mem::take(&mut self.unsaid);
         for (index, told) in unsaid.iter().enumerate() {
-            let mut next = unsaid.iter().skip(index + 1).filter(|next| is_section(next) || next.is_seen());
-            if !(is_section(told) && next.next().map_or(is_end, is_section)) {
-                self.live.tell(told);
+            let next = unsaid.iter().skip(index + 1).find(|next| is_section(next) || next.is_seen());
+            match next {
+                Some(next) if is_section(told) && is_section(next) => {}
+                None if is_section(told) && !follows => self.unsaid.push(told.clone()),
+                _ => self.live.tell(told),
             }
         }
     }
@@ -206,7 +208,7 @@ impl Desk for Recorder {
         self.unsaid.push(told.clone());
         // A section waits for what follows in it: what a plan leaves out shows nothing.
         if self.is_live && told.is_seen() {
-            self.flush(false);
+            self.flush(true);
         }
     }
 
@@ -222,7 +224,11 @@ impl Desk for Recorder {
             return Ok(answer);
         }
         self.is_live = true;
-        self.flush(false);
+        let is_the_runners = matches!(
+            question.wants,
+            Wants::Reading { on: HoseOn::Check { .. }, .. } | Wants::Decision { .. }
+        );
+        self.flush(!is_the_runners);
         loop {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),

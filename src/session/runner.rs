@@ -140,7 +140,7 @@ impl Session {
             }
         }
         let mut recorder = self.recorder.borrow_mut();
-        recorder.flush(true);
+        recorder.flush(false);
         let walk = recorder.walk.clone();
         recorder.log(What::Finished { walk })?;
         drop(recorder);

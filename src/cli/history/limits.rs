@@ -80,9 +80,10 @@ pub(super) fn judged(
         summary.row([was, would_be, n.to_string()]);
     }
     summary.note(format!(
-        "{} of {} records would be judged otherwise, those after a repair included.",
-        judged.changed.len(),
-        judged.n_records
+        "Of {} {}, {} would be judged otherwise, those after a repair included.",
+        judged.n_records,
+        if judged.n_records == 1 { "record" } else { "records" },
+        judged.changed.len()
     ));
     let mut records = Table::new("The records", &["session", "was", "would be"]);
     for changed in judged.changed {
