@@ -260,12 +260,12 @@ fn multiply(connection: &Connection, times: usize) {
         connection
             .execute_batch(&format!(
                 "INSERT INTO record SELECT id + {from}, {session}, amends, {family}, counts, {after}, {follows},
-                     finished + {later}, '{month}', unit, technician, rig, confidence, job, holds, worn, leaks, retest,
-                     unjudged, untested, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
+                     finished + {later}, '{month}', unit, technician, rig, confidence, job, n_holds, n_right, n_worn, n_leaks,
+                     n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
                  INSERT INTO test SELECT record + {from}, circuit, again, verdict, decided, lowest + {shift}, readings,
                      total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
                  INSERT INTO reading SELECT circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
-                     rectangle FROM reading WHERE record <= {N_MULTIPLIED};
+                     rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};
                  INSERT INTO account SELECT record + {from}, currency, total, replacement, replaced
                      FROM account WHERE record <= {N_MULTIPLIED};
                  INSERT INTO rig_check SELECT record + {from}, n, rig, checked + {later}, plugged, through

@@ -6,7 +6,7 @@ use super::arguments::{ShopFolder, program};
 use super::quantities::AirArguments;
 use super::sessions::{Begun, begin, walk};
 use super::status::{Failure, Outcome};
-use crate::procedure::{Program, SHIPPED, nearest};
+use crate::procedure::{LabelledReading, Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
@@ -66,7 +66,8 @@ fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> 
     // A procedure that breaks on the plain way says so when it is walked.
     let Ok(outline) = program.outline() else { return Ok(()) };
     let circuits = outline.circuits.iter().map(|circuit| circuit.name.clone());
-    let known: Vec<_> = circuits.chain(outline.readings.iter().cloned()).collect();
+    let place = |reading: &LabelledReading| format!("{}: {}", reading.circuit, reading.label);
+    let known: Vec<_> = circuits.chain(outline.readings.iter().map(place)).collect();
     // What a few straight walks do not come by may still be written in it.
     let is_written = |name: &str| {
         let quoted = format!("\"{name}\"");

@@ -193,7 +193,7 @@ impl ScriptWriter {
                 self.comment("    ", TO_BE_FOUND);
                 let unit = &UNITS[0];
                 let (holds, leaks) = match proposed {
-                    Some(limits) => (amount(limits.holds().si(), unit), amount(limits.leaks().si(), unit)),
+                    Some(limits) => (amount(limits.upper().si(), unit), amount(limits.lower().si(), unit)),
                     None => ("20.inHg".to_owned(), "15.inHg".to_owned()),
                 };
                 self.line(&format!("    // holds: {holds},"));
@@ -205,8 +205,8 @@ impl ScriptWriter {
                 if note.is_empty() {
                     self.comment("    ", LIMITS);
                 }
-                self.line(&format!("    holds: {},", amount(limits.holds().si(), unit)));
-                self.line(&format!("    leaks: {},", amount(limits.leaks().si(), unit)));
+                self.line(&format!("    holds: {},", amount(limits.upper().si(), unit)));
+                self.line(&format!("    leaks: {},", amount(limits.lower().si(), unit)));
             }
         }
     }

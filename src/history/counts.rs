@@ -43,14 +43,12 @@ pub(crate) struct Group {
 impl Group {
     /// Returns how many were tested and judged.
     pub(crate) fn tested(&self) -> usize {
-        let VerdictCounts { holds, worn, leaks, retest, .. } = self.counts;
-        holds + worn + leaks + retest
+        self.counts.sound() + self.counts.amiss() + self.counts.retest
     }
 
-    /// Returns the share of those tested that are worn or leak; none where none was.
+    /// Returns the share of those tested that are not as they should be; none where none was.
     pub(crate) fn failed_share(&self) -> Option<f64> {
-        let failed = self.counts.worn + self.counts.leaks;
-        (self.tested() > 0).then(|| failed as f64 / self.tested() as f64)
+        (self.tested() > 0).then(|| self.counts.amiss() as f64 / self.tested() as f64)
     }
 }
 
@@ -77,20 +75,16 @@ impl Index {
             (_, Some(circuit)) => (include_str!("sql/by_of_circuit.sql"), &[&unit, &again, &column, circuit]),
         };
         let mut groups = self.ask(sql, parameters, |row| {
-            let n_readings: u64 = row.get(7)?;
-            let sum: f64 = row.get(8)?;
-            Ok(Group {
-                label: row.get(0)?,
-                counts: VerdictCounts {
-                    holds: row.get(1)?,
-                    worn: row.get(2)?,
-                    leaks: row.get(3)?,
-                    retest: row.get(4)?,
-                    not_judged: row.get(5)?,
-                    not_tested: row.get(6)?,
-                },
-                mean_pa: (n_readings > 0).then(|| sum / n_readings as f64),
-            })
+            let mut counts = VerdictCounts::default();
+            let mut column = 0;
+            for (verdict, _) in VerdictCounts::default().each() {
+                column += 1;
+                *counts.count_mut(verdict) = row.get(column)?;
+            }
+            let n_readings: u64 = row.get(column + 1)?;
+            let sum: f64 = row.get(column + 2)?;
+            let mean_pa = (n_readings > 0).then(|| sum / n_readings as f64);
+            Ok(Group { label: row.get(0)?, counts, mean_pa })
         })?;
         if let (GroupBy::Circuit, Some(circuit)) = (by, circuit) {
             groups.retain(|group| group.label == circuit);

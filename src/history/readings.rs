@@ -84,21 +84,26 @@ impl Index {
 
     /// Returns the limits that a circuit had last.
     pub(crate) fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
-        let sql = "SELECT holds_from, leaks_to FROM circuit WHERE unit = $1 AND name = $2";
-        let found: Vec<(Option<f64>, Option<f64>)> =
+        let sql = "SELECT lower_limit, upper_limit, is_window FROM circuit WHERE unit = $1 AND name = $2";
+        let found: Vec<(Option<f64>, Option<f64>, bool)> =
             self.ask(sql, &[&unit, &circuit], |row| row.try_into())?;
-        Ok(found.first().and_then(|(holds, leaks)| {
-            Limits::new(Pressure::from_si((*holds)?)?, Pressure::from_si((*leaks)?)?).ok()
+        Ok(found.first().and_then(|(lower, upper, is_window)| {
+            let (lower, upper) = (Pressure::from_si((*lower)?)?, Pressure::from_si((*upper)?)?);
+            if *is_window { Limits::window(lower, upper).ok() } else { Limits::new(upper, lower).ok() }
         }))
     }
 
-    /// Judges all readings of a unit's circuit by other limits.
+    /// Judges all readings of a unit's circuit by other limits, but for those that have limits of their own.
     pub(crate) fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
         let mut judged: Vec<Changed> = Vec::new();
         self.ask(include_str!("sql/limits.sql"), &[&unit, &circuit], |row| {
             let session = row.get_ref(0)?.as_str()?;
             let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
-            let now = verdict(row.get(3)?, &spread, limits, row.get(2)?);
+            let apart: Option<Verdict> = row.get(6)?;
+            let now = match apart {
+                Some(verdict) => verdict,
+                None => verdict(row.get(3)?, &spread, limits, row.get(2)?),
+            };
             match judged.last_mut() {
                 Some(last) if last.session == session => {
                     last.would_be = Verdict::worst([last.would_be, now]).unwrap_or(now);

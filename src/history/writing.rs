@@ -9,12 +9,16 @@ use crate::record::{
 use crate::tell::orifice_kind;
 
 /// Every verdict as the tables call it; a circuit that was not tested has none.
-const CALLED: [(Verdict, &str); 5] = [
+const CALLED: [(Verdict, &str); 9] = [
     (Verdict::Holds, "holds"),
     (Verdict::Worn, "worn"),
     (Verdict::Leaks, "leaks"),
+    (Verdict::Right, "right"),
+    (Verdict::Open, "open"),
+    (Verdict::Tight, "tight"),
     (Verdict::Retest, "retest"),
     (Verdict::Unjudged, "unjudged"),
+    (Verdict::NotFitted, "unfitted"),
 ];
 
 impl FromSql for Verdict {
@@ -104,12 +108,14 @@ fn add_record(transaction: &Transaction<'_>, record: &Record, family: &str) -> r
     let after = after(record);
     let follows = after.map(|after| family_of(transaction, after)).transpose()?;
     let counts = VerdictCounts::of(&record.circuits);
-    let standards = || record.circuits.iter().flat_map(counting).map(standard);
+    let standards = || record.circuits.iter().flat_map(alike).map(standard);
     transaction
         .prepare_cached(
             "INSERT INTO record (session, amends, family, counts, after, follows, finished, month, unit, technician, rig,
-                 confidence, job, holds, worn, leaks, retest, unjudged, untested, readings, total)
-             VALUES ($1, $2, $3, FALSE, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)
+                 confidence, job, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
+                 n_untested, readings, total)
+             VALUES ($1, $2, $3, FALSE, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
+                 $23, $24)
              RETURNING id",
         )?
         .query_row(
@@ -127,10 +133,14 @@ fn add_record(transaction: &Transaction<'_>, record: &Record, family: &str) -> r
                 record.confidence,
                 record.job,
                 counts.holds,
+                counts.right,
                 counts.worn,
                 counts.leaks,
+                counts.open,
+                counts.tight,
                 counts.retest,
                 counts.not_judged,
+                counts.not_fitted,
                 counts.not_tested,
                 standards().count(),
                 standards().sum::<f64>()
@@ -177,6 +187,15 @@ fn counting(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
     circuit.readings.iter().filter(|reading| !reading.trial)
 }
 
+/// Those of them that have no limits of their own, which are of another place.
+fn alike(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
+    counting(circuit).filter(|reading| !is_apart(circuit, reading))
+}
+
+fn is_apart(circuit: &CircuitRecord, reading: &ReadingRecord) -> bool {
+    reading.spot.limits != circuit.circuit.limits
+}
+
 fn standard(reading: &ReadingRecord) -> f64 {
     reading.meaning.standard_reading_pa.value
 }
@@ -218,16 +237,18 @@ fn add_circuit(
     let (unit, name, limits) = (unit(record), &circuit.circuit.name, circuit.circuit.limits);
     transaction
         .prepare_cached(
-            "INSERT INTO circuit (unit, name, holds_from, leaks_to, finished) VALUES ($1, $2, $3, $4, $5)
+            "INSERT INTO circuit (unit, name, lower_limit, upper_limit, is_window, finished) VALUES ($1, $2, $3, $4, $5, $6)
              ON CONFLICT (unit, name) DO UPDATE
-             SET holds_from = excluded.holds_from, leaks_to = excluded.leaks_to, finished = excluded.finished
+             SET lower_limit = excluded.lower_limit, upper_limit = excluded.upper_limit, is_window = excluded.is_window,
+                 finished = excluded.finished
              WHERE excluded.finished >= circuit.finished",
         )?
         .execute(params![
             unit,
             name,
-            limits.map(|limits| limits.holds().si()),
-            limits.map(|limits| limits.leaks().si()),
+            limits.map(|limits| limits.lower().si()),
+            limits.map(|limits| limits.upper().si()),
+            limits.is_some_and(|limits| limits.is_window()),
             record.finished.as_second()
         ])?;
     let number: i64 = transaction
@@ -235,7 +256,7 @@ fn add_circuit(
         .query_row([unit, name], |row| row.get(0))?;
     let again = after(record).is_some();
     let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
-    let standards = || counting(circuit).map(standard);
+    let standards = || alike(circuit).map(standard);
     transaction
         .prepare_cached("INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING")?
         .execute(params![
@@ -252,7 +273,7 @@ fn add_circuit(
         let spread = reading.meaning.budget.spread();
         transaction
             .prepare_cached(
-                "INSERT INTO reading VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING",
+                "INSERT INTO reading VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT DO NOTHING",
             )?
             .execute(params![
                 number,
@@ -262,7 +283,8 @@ fn add_circuit(
                 circuit.verdict,
                 standard(reading),
                 spread.normal,
-                spread.rectangle
+                spread.rectangle,
+                is_apart(circuit, reading).then(|| reading.verdict())
             ])?;
     }
     Ok(())

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::{Assessment, Budget, ErrorSource, Limits, Spread};
 use crate::rig::STANDARD_PLUGGED;
 
-/// What the readings of a circuit say about it.
+/// What the readings of a circuit say about it, or why there are none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
@@ -16,19 +16,42 @@ pub enum Verdict {
     Worn,
     /// It leaks more than it may.
     Leaks,
+    /// A passage that is to be open passes as much as it should.
+    Right,
+    /// It passes more than it may.
+    Open,
+    /// It passes less than it must.
+    Tight,
     /// The uncertainty does not allow a verdict.
     Retest,
     /// It was read, and has no limits yet to be judged by.
     Unjudged,
+    /// The unit does not have it.
+    NotFitted,
 }
 
 impl Verdict {
+    /// Every verdict, the gravest first.
+    pub const ALL: [Verdict; 9] = [
+        Verdict::Leaks,
+        Verdict::Open,
+        Verdict::Tight,
+        Verdict::Retest,
+        Verdict::Unjudged,
+        Verdict::Worn,
+        Verdict::Holds,
+        Verdict::Right,
+        Verdict::NotFitted,
+    ];
+
     /// Returns what the readings of a test say together: the worst of them. Where the test was left before its end, what was
-    /// found until then stands, worn, leaking or undecided, and nothing is held for sound.
-    pub fn concluded(readings: &[Verdict], is_left: bool) -> Option<Verdict> {
-        let worst = Verdict::worst(readings.iter().copied());
-        worst
-            .filter(|verdict| !is_left || matches!(verdict, Verdict::Worn | Verdict::Leaks | Verdict::Retest))
+    /// found amiss or undecided until then stands, and nothing is held for sound. What was read is there.
+    pub(crate) fn concluded(readings: &[Verdict], end: TestEnd) -> Option<Verdict> {
+        match (Verdict::worst(readings.iter().copied()), end) {
+            (worst, TestEnd::Whole) => worst,
+            (None, TestEnd::NotFitted) => Some(Verdict::NotFitted),
+            (worst, _) => worst.filter(|verdict| verdict.is_amiss() || *verdict == Verdict::Retest),
+        }
     }
 
     /// Returns what a reading says that was left before the plate was seated again: it condemns nothing and clears nothing.
@@ -39,26 +62,53 @@ impl Verdict {
     /// Returns the worst of several verdicts: leaks before retest before unjudged before worn
     /// before holds; none of none.
     pub fn worst(verdicts: impl IntoIterator<Item = Verdict>) -> Option<Verdict> {
-        verdicts.into_iter().max_by_key(|verdict| match verdict {
-            Verdict::Holds => 0,
-            Verdict::Worn => 1,
-            Verdict::Unjudged => 2,
-            Verdict::Retest => 3,
-            Verdict::Leaks => 4,
-        })
+        let rank = |verdict: &Verdict| Verdict::ALL.iter().position(|known| known == verdict);
+        verdicts.into_iter().min_by_key(rank)
+    }
+
+    /// Returns whether the circuit is as it should be.
+    pub fn is_sound(self) -> bool {
+        matches!(self, Verdict::Holds | Verdict::Right)
+    }
+
+    /// Returns whether the circuit is sure not to be as it should.
+    pub fn is_amiss(self) -> bool {
+        matches!(self, Verdict::Worn | Verdict::Leaks | Verdict::Open | Verdict::Tight)
+    }
+}
+
+impl Verdict {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Holds => "holds",
+            Verdict::Worn => "worn",
+            Verdict::Leaks => "leaks",
+            Verdict::Right => "right",
+            Verdict::Open => "too open",
+            Verdict::Tight => "too tight",
+            Verdict::Retest => "retest",
+            Verdict::Unjudged => "not judged",
+            Verdict::NotFitted => "not fitted",
+        }
     }
 }
 
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Verdict::Holds => "holds",
-            Verdict::Worn => "worn",
-            Verdict::Leaks => "leaks",
-            Verdict::Retest => "retest",
-            Verdict::Unjudged => "not judged",
-        })
+        f.write_str(self.word())
     }
+}
+
+/// How the test of a circuit ended.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) enum TestEnd {
+    #[default]
+    Whole,
+    /// The technician could not go on.
+    Left,
+    /// The technician found that the unit does not have it.
+    NotFitted,
 }
 
 /// A verdict with the probabilities that it rests on.
@@ -68,12 +118,12 @@ impl fmt::Display for Verdict {
 pub struct Judgement {
     /// The verdict.
     pub verdict: Verdict,
-    /// Probability that the circuit holds.
-    pub holds: f64,
-    /// Probability that it is worn.
-    pub worn: f64,
-    /// Probability that it leaks.
-    pub leaks: f64,
+    /// Probability that the standard reading lies at the lower limit or below it: that the circuit leaks, or is too open.
+    pub below: f64,
+    /// Probability that it lies between the limits: that the circuit is worn, or right.
+    pub between: f64,
+    /// Probability that it lies at the upper limit or above it: that the circuit holds, or is too tight.
+    pub above: f64,
     /// The probability that a verdict had to reach.
     pub confidence: f64,
     /// What would settle it, where the verdict is `retest`.
@@ -136,7 +186,7 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
         probabilities(limits, |standard| spread.below(standard - reading))
     };
     let settled = |budget: &Budget| settled(probable(budget), confidence);
-    let [(_, holds), (_, worn), (_, leaks)] = probable(&assessment.budget);
+    let [(_, below), (_, between), (_, above)] = probable(&assessment.budget);
     let verdict = settled(&assessment.budget);
     let advice = || {
         let taken = assessment.readings;
@@ -158,9 +208,9 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
     };
     Judgement {
         verdict: verdict.unwrap_or(Verdict::Retest),
-        holds,
-        worn,
-        leaks,
+        below,
+        between,
+        above,
         confidence,
         advice: if verdict.is_none() { Some(advice()) } else { None },
     }
@@ -192,10 +242,7 @@ fn settled(probabilities: [(Verdict, f64); 3], confidence: f64) -> Option<Verdic
 fn probabilities(limits: &Limits, below: impl Fn(f64) -> f64) -> [(Verdict, f64); 3] {
     let (bottom, top) = (below(0.0), below(STANDARD_PLUGGED.si()));
     let share = |from: f64, to: f64| ((to - from) / (top - bottom)).clamp(0.0, 1.0);
-    let (leaks, holds) = (below(limits.leaks().si()), below(limits.holds().si()));
-    [
-        (Verdict::Holds, share(holds, top)),
-        (Verdict::Worn, share(leaks, holds)),
-        (Verdict::Leaks, share(bottom, leaks)),
-    ]
+    let (lower, upper) = (below(limits.lower().si()), below(limits.upper().si()));
+    let [at_lower, at_middle, at_upper] = limits.verdicts();
+    [(at_lower, share(bottom, lower)), (at_middle, share(lower, upper)), (at_upper, share(upper, top))]
 }

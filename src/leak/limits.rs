@@ -1,30 +1,34 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::Bench;
-use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::{Calibration, Dial, STANDARD_PLUGGED};
-use crate::stats::{
-    BELL_MISFIT_LIMIT, Summary, bell_misfit, tolerance_factor, values_needed, values_needed_for_least,
-};
+use super::Verdict;
+use crate::quantity::Pressure;
+use crate::rig::STANDARD_PLUGGED;
 
-/// The limits of a circuit, as standard readings.
+/// The limits of a circuit, as standard readings: of one that is to hold, or the window of a passage that is to be open.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(try_from = "LimitsParts")]
 pub struct Limits {
-    #[serde(rename = "holds_pa")]
-    holds: Pressure,
-    #[serde(rename = "leaks_pa")]
-    leaks: Pressure,
+    /// At and below it a circuit leaks, or is too open.
+    #[serde(rename = "lower_pa")]
+    lower: Pressure,
+    /// At and above it a circuit holds, or is too tight.
+    #[serde(rename = "upper_pa")]
+    upper: Pressure,
+    /// Whether it is right between the two.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    is_window: bool,
 }
 
 #[derive(Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 struct LimitsParts {
-    holds_pa: Pressure,
-    leaks_pa: Pressure,
+    lower_pa: Pressure,
+    upper_pa: Pressure,
+    #[serde(default)]
+    is_window: bool,
 }
 
 /// Why two readings are not limits.
@@ -41,6 +45,8 @@ pub enum LimitsError {
          for leaking must not be above that for holding, so swap the two"
     )]
     Order { holds: Pressure, leaks: Pressure },
+    #[error("nothing reads between {from} and {to}: the smaller vacuum stands first, so swap the two")]
+    Window { from: Pressure, to: Pressure },
 }
 
 impl Limits {
@@ -48,203 +54,59 @@ impl Limits {
     ///
     /// Both lie above 0 and below 25 inHg; `leaks` is not above `holds`.
     pub fn new(holds: Pressure, leaks: Pressure) -> Result<Limits, LimitsError> {
-        for limit in [holds, leaks] {
-            if !(limit.si() > 0.0 && limit < STANDARD_PLUGGED) {
-                return Err(LimitsError::Range(limit));
-            }
+        in_range([holds, leaks])?;
+        if leaks > holds {
+            return Err(LimitsError::Order { holds, leaks });
         }
-        if leaks > holds { Err(LimitsError::Order { holds, leaks }) } else { Ok(Limits { holds, leaks }) }
+        Ok(Limits { lower: leaks, upper: holds, is_window: false })
     }
 
-    /// Returns the standard reading at and above which a circuit holds.
-    pub fn holds(&self) -> Pressure {
-        self.holds
+    /// Makes the window of a passage that is to be open: between the two it is right, at `from` and below too open, at `to`
+    /// and above too tight, since a deeper vacuum is less air.
+    ///
+    /// Both lie above 0 and below 25 inHg, `from` below `to`.
+    pub fn window(from: Pressure, to: Pressure) -> Result<Limits, LimitsError> {
+        in_range([from, to])?;
+        if from >= to {
+            return Err(LimitsError::Window { from, to });
+        }
+        Ok(Limits { lower: from, upper: to, is_window: true })
     }
 
-    /// Returns the standard reading at and below which a circuit leaks.
-    pub fn leaks(&self) -> Pressure {
-        self.leaks
+    /// Returns the lower limit, that of what passes too much air: at and below it a circuit leaks or is too open.
+    pub fn lower(&self) -> Pressure {
+        self.lower
     }
+
+    /// Returns the upper limit: at and above it a circuit holds or is too tight.
+    pub fn upper(&self) -> Pressure {
+        self.upper
+    }
+
+    /// Returns whether they are the window of a passage that is to be open.
+    pub fn is_window(&self) -> bool {
+        self.is_window
+    }
+
+    /// Returns the verdicts at and below the lower limit, between the two, and at and above the upper one.
+    pub fn verdicts(&self) -> [Verdict; 3] {
+        match self.is_window {
+            false => [Verdict::Leaks, Verdict::Worn, Verdict::Holds],
+            true => [Verdict::Open, Verdict::Right, Verdict::Tight],
+        }
+    }
+}
+
+fn in_range(limits: [Pressure; 2]) -> Result<(), LimitsError> {
+    let is_reading = |limit: &Pressure| limit.si() > 0.0 && *limit < STANDARD_PLUGGED;
+    limits.into_iter().find(|limit| !is_reading(limit)).map_or(Ok(()), |limit| Err(LimitsError::Range(limit)))
 }
 
 impl TryFrom<LimitsParts> for Limits {
     type Error = LimitsError;
 
     fn try_from(parts: LimitsParts) -> Result<Limits, LimitsError> {
-        Limits::new(parts.holds_pa, parts.leaks_pa)
+        let LimitsParts { lower_pa, upper_pa, is_window } = parts;
+        if is_window { Limits::window(lower_pa, upper_pa) } else { Limits::new(upper_pa, lower_pa) }
     }
-}
-
-/// What limits are to promise: this share of good units holds, with this confidence.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Promise {
-    share: f64,
-    confidence: f64,
-}
-
-/// Limits proposed from standard readings of one circuit on units that are known to be good.
-///
-/// Good units say where sound circuits read, and nothing of where a circuit fails. So `holds` is a tolerance limit
-/// (ISO 16269-6), and `leaks` follows from it by a rule.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Baseline {
-    pub promise: Promise,
-    /// Number, mean, deviation, least and most of the readings, in Pa.
-    pub summary: Summary,
-    /// The deviation that the limit was worked out with, in Pa: no less than a dial scatters by itself.
-    pub deviation: f64,
-    /// The tolerance factor k; none where the limit rests on the least reading.
-    pub factor: Option<f64>,
-    /// Whether the readings spread like a bell.
-    pub shape: Shape,
-    /// The limits; none where the readings are too few or too scattered for a `holds` above 0.
-    pub limits: Option<Limits>,
-    /// How many good units there must be until too few of them cost `holds` one deviation at most.
-    pub needed: usize,
-    /// Where `holds` would lie with so many, if they read alike, in Pa; none where that is not above 0.
-    pub holds_then: Option<Pressure>,
-    /// How many good units there must be until the least of their readings is such a limit by itself.
-    pub needed_for_least: usize,
-}
-
-/// What can be said of the shape of the readings' distribution.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Shape {
-    /// They are too few, or all the same.
-    Unknown,
-    /// Nothing speaks against a normal distribution.
-    Bell,
-    /// A normal distribution gives such readings in fewer than 5 of 100 cases.
-    Doubtful,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub(crate) enum BaselineError {
-    /// Share or confidence is not from 0.5 to 0.999.
-    #[error("{0} is not from 0.5 to 0.999; 0.95 is usual")]
-    Promise(f64),
-    #[error("limits take the readings of at least two good units; read more of them")]
-    TooFew,
-    /// A reading is not above 0 and at most 25 inHg.
-    #[error(
-        "{0} is not a standard reading, which lies above 0 and goes to 25 inHg; give what a rig set to 25 \
-         and 5 inHg shows"
-    )]
-    OffScale(Pressure),
-}
-
-impl Promise {
-    /// 95 % of good units hold, with 95 % confidence.
-    pub(crate) const USUAL: Promise = Promise { share: 0.95, confidence: 0.95 };
-
-    /// Makes a promise; share and confidence lie from 0.5 to 0.999.
-    ///
-    /// # Errors
-    /// Where one does not.
-    pub(crate) fn new(share: f64, confidence: f64) -> Result<Promise, BaselineError> {
-        match [share, confidence].into_iter().find(|figure| !(0.5..=0.999).contains(figure)) {
-            Some(figure) => Err(BaselineError::Promise(figure)),
-            None => Ok(Promise { share, confidence }),
-        }
-    }
-
-    pub(crate) fn share(&self) -> f64 {
-        self.share
-    }
-
-    pub(crate) fn confidence(&self) -> f64 {
-        self.confidence
-    }
-}
-
-/// The deviations that too few units may cost `holds` (common practice, no source).
-const SLACK: f64 = 1.0;
-
-/// A circuit is condemned where it leaks so many times what a good one may (common practice, no source): the usual pair
-/// of 20 and 15 inHg is that.
-const CONDEMNED: f64 = 2.0;
-
-/// The least distance between the limits, in Pa: nearer together the usual gauge finds nothing between them.
-const APART: f64 = 3.0 * INCH_OF_MERCURY;
-
-/// Limits are proposed in steps of a tenth of an inch of mercury.
-const STEP: f64 = 0.1 * INCH_OF_MERCURY;
-
-impl Baseline {
-    /// Proposes limits from standard readings, one for each good unit.
-    ///
-    /// # Errors
-    /// Where there are fewer than two, or one is none that a circuit can give.
-    pub(crate) fn of(readings: &[Pressure], promise: Promise) -> Result<Baseline, BaselineError> {
-        let on_scale = |reading: &&Pressure| reading.si() > 0.0 && **reading <= STANDARD_PLUGGED;
-        if let Some(reading) = readings.iter().find(|reading| !on_scale(reading)) {
-            return Err(BaselineError::OffScale(*reading));
-        }
-        let values: Vec<f64> = readings.iter().map(|reading| reading.si()).collect();
-        let summary = Summary::of(&values).ok_or(BaselineError::TooFew)?;
-        let deviation = summary.deviation.ok_or(BaselineError::TooFew)?.max(least_deviation());
-        let Promise { share, confidence } = promise;
-        let impossible = || BaselineError::Promise(share.max(confidence));
-        let shape = match bell_misfit(&values) {
-            None => Shape::Unknown,
-            Some(misfit) if misfit > BELL_MISFIT_LIMIT => Shape::Doubtful,
-            Some(_) => Shape::Bell,
-        };
-        let needed = values_needed(SLACK, share, confidence).ok_or_else(impossible)?;
-        let needed_for_least = values_needed_for_least(share, confidence).ok_or_else(impossible)?;
-        let rests_on_least = shape == Shape::Doubtful && summary.n >= needed_for_least;
-        let factor = if rests_on_least { None } else { tolerance_factor(summary.n, share, confidence) };
-        let holds = match factor {
-            Some(factor) => summary.mean - factor * deviation,
-            None => summary.least,
-        };
-        let then = tolerance_factor(needed, share, confidence).map(|k| summary.mean - k * deviation);
-        Ok(Baseline {
-            promise,
-            summary,
-            deviation,
-            factor,
-            shape,
-            limits: limits(holds),
-            needed,
-            holds_then: then.and_then(stepped),
-            needed_for_least,
-        })
-    }
-
-    /// Returns how many more good units are needed until too few of them cost `holds` one deviation at most.
-    pub(crate) fn more(&self) -> usize {
-        self.needed.saturating_sub(self.summary.n)
-    }
-}
-
-/// What readings by eye scatter on the usual dial: repeatability and rounding, in Pa. Equal readings are no proof of less.
-fn least_deviation() -> f64 {
-    let repeatability = Bench::new(Calibration::standard(), Dial::USUAL).repeatability.si();
-    let rounding = Dial::USUAL.resolution().si();
-    (repeatability * repeatability + rounding * rounding / 3.0).sqrt()
-}
-
-/// Makes limits of a `holds` in Pa; none where it is not above 0.
-fn limits(holds: f64) -> Option<Limits> {
-    let holds = stepped(holds.min(STANDARD_PLUGGED.si() - STEP))?;
-    Limits::new(holds, leaks_for(holds)).ok()
-}
-
-/// Returns the standard reading at which a circuit is condemned, where nothing is known but at which it holds: twice the
-/// leak, and at least 3 inHg less. It is a rule, not a finding (common practice, no source): 20 inHg gives the usual 15.
-pub(crate) fn leaks_for(holds: Pressure) -> Pressure {
-    let standard = Calibration::standard();
-    let doubled = standard.leak_at(holds).and_then(|leak| standard.reading_at(CONDEMNED * leak));
-    // Where twice the leak is more than the open hose lets in, half the reading is as far down as it goes.
-    let doubled = doubled.map_or(holds.si() / 2.0, |reading| reading.si());
-    let apart = (holds.si() - APART).max(holds.si() / 2.0);
-    stepped(doubled.min(apart)).unwrap_or(holds)
-}
-
-/// Returns a vacuum in whole steps, rounded down; none where nothing is left.
-fn stepped(pa: f64) -> Option<Pressure> {
-    // A millionth of a step makes up for the rounding of what is a whole number of them.
-    let steps = (pa / STEP + 1e-6).floor();
-    Pressure::from_si(steps * STEP).filter(|_| steps >= 1.0)
 }

@@ -4,6 +4,7 @@
 //! circuit into an [`Assessment`]; [`judge`] sets that against [`Limits`]. Neither does I/O nor draws random numbers.
 
 mod assess;
+mod baseline;
 mod bench;
 mod budget;
 mod expectation;
@@ -14,6 +15,9 @@ mod propagation;
 mod spread;
 
 pub use assess::{Assessment, assess};
+#[cfg(test)]
+pub(crate) use baseline::BaselineError;
+pub(crate) use baseline::{Baseline, Promise, Shape, leaks_for};
 pub(crate) use bench::ContextError;
 pub use bench::{Bench, Context, Land, OilState};
 pub(crate) use budget::{Budget, ErrorSource};
@@ -21,12 +25,10 @@ pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};
 pub(crate) use expectation::{ExpectationError, curve_line};
 #[cfg(test)]
 pub(crate) use judgement::Advice;
-pub(crate) use judgement::verdict;
 pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge};
-#[cfg(test)]
-pub(crate) use limits::BaselineError;
+pub(crate) use judgement::{TestEnd, verdict};
 pub use limits::Limits;
-pub(crate) use limits::{Baseline, LimitsError, Promise, Shape, leaks_for};
+pub(crate) use limits::LimitsError;
 pub(crate) use meaning::Interpretation;
 pub use propagation::Estimate;
 pub(crate) use spread::Spread;

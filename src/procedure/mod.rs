@@ -6,9 +6,9 @@ mod language;
 mod syntax;
 
 pub(crate) use host::{
-    Aside, Desk, Duty, Fault, Halt, MOST_CIRCUITS, Measurement, Mood, Outline, Place, RESEAT, SHIPPED,
-    Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words, is_plain_name, nearest,
-    runaway,
+    Aside, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline, Place,
+    RESEAT, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words, is_plain_name,
+    nearest, runaway,
 };
 #[cfg(test)]
 pub(crate) use host::{

@@ -3,7 +3,7 @@ use std::collections::BTreeSet;
 use super::desk::Mind;
 use super::kind::{AnswerKind, Ladder};
 use super::prose::Prose;
-use crate::leak::Limits;
+use crate::leak::{Limits, Verdict};
 use crate::procedure::{Fault, Program, Site, Trail, nearest};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
 use crate::record::Circuit;
@@ -58,11 +58,8 @@ pub(super) fn undecidable(mind: &mut Mind) -> Vec<Fault> {
             continue;
         }
         let readings = mind.ladder.readings(Some(limits));
-        let verdicts =
-            [(AnswerKind::Holds, "holds"), (AnswerKind::Worn, "worn"), (AnswerKind::Leaks, "leaks")];
-        for (_, verdict) in
-            verdicts.iter().filter(|(kind, _)| readings.iter().all(|(known, _)| known != kind))
-        {
+        let is_got = |verdict: &Verdict| readings.iter().any(|(known, _)| *known == AnswerKind::of(*verdict));
+        for verdict in limits.verdicts().into_iter().rev().filter(|verdict| !is_got(verdict)) {
             warn(
                 format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}"),
                 "put the limits further apart, and away from 0 and 25 inHg",
@@ -82,11 +79,15 @@ const MILLIMETRES_IN_AN_INCH: f64 = 25.4;
 /// that is to leak more than the test orifice before it is condemned.
 fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
     let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
-    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    // A passage may well be wider than the test orifice.
+    if limits.is_window() {
+        return None;
+    }
+    let (holds, leaks) = (limits.upper().si(), limits.lower().si());
     single(ladder, name, limits).or_else(|| {
         let is_beyond = in_hg(holds) >= LEAST_USUAL_LIMIT && leaks < STANDARD_THROUGH.si();
         is_beyond.then(|| {
-            let shown = limits.leaks().in_unit(&UNITS[0]);
+            let shown = limits.lower().in_unit(&UNITS[0]);
             let message = format!(
                 "by leaks: {shown} \"{name}\" is condemned only where it leaks more than the whole test orifice"
             );
@@ -98,7 +99,7 @@ fn slipped(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Stri
 /// Looks at each limit by itself.
 fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, String)> {
     let in_hg = |pa: f64| pa / INCH_OF_MERCURY;
-    let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
+    let (holds, leaks) = (limits.upper().si(), limits.lower().si());
     // Where a circuit leaks it does not hold.
     let limits = [("holds", "holds", holds, 25.0), ("leaks", "does not leak", leaks, in_hg(holds))];
     limits.into_iter().find_map(|(key, consequence, pa, most)| {

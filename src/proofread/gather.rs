@@ -25,6 +25,7 @@ impl Item {
             Told::Section { title } => Some(Item::Section(title.clone())),
             Told::Said { text } => Some(Item::Said(text.clone())),
             Told::Found { text, .. } => Some(Item::Found(text.clone())),
+            Told::NotFitted { circuit, why } => Some(Item::Said(format!("{circuit}: not fitted ({why})."))),
             Told::Began { circuit } => circuits(circuit).map(|circuit| Item::Circuit(Box::new(circuit))),
             Told::Described { .. } | Told::Ended { .. } => None,
         }

@@ -19,6 +19,9 @@ pub(super) enum AnswerKind {
     Holds,
     Worn,
     Leaks,
+    Right,
+    Open,
+    Tight,
     Retest,
     /// A reading of a circuit without limits.
     Unjudged,
@@ -37,13 +40,16 @@ impl AnswerKind {
         !matches!(self, AnswerKind::Done | AnswerKind::Cannot | AnswerKind::Rung(_))
     }
 
-    fn of(verdict: Verdict) -> AnswerKind {
+    pub(super) fn of(verdict: Verdict) -> AnswerKind {
         match verdict {
             Verdict::Holds => AnswerKind::Holds,
             Verdict::Worn => AnswerKind::Worn,
             Verdict::Leaks => AnswerKind::Leaks,
+            Verdict::Right => AnswerKind::Right,
+            Verdict::Open => AnswerKind::Open,
+            Verdict::Tight => AnswerKind::Tight,
             Verdict::Retest => AnswerKind::Retest,
-            Verdict::Unjudged => AnswerKind::Unjudged,
+            Verdict::Unjudged | Verdict::NotFitted => AnswerKind::Unjudged,
         }
     }
 }
@@ -69,10 +75,10 @@ pub(super) fn kinds(question: &Question, place: &Place, ladder: &mut Ladder) -> 
             numbers.extend(high.map(|_| (AnswerKind::High, typed(Mood::Leaking))));
             numbers
         }
-        Wants::Reading { .. } => match &place.circuit {
-            Some(circuit) => ladder.readings(circuit.limits.as_ref()),
-            None => Vec::new(),
-        },
+        Wants::Reading { .. } if place.circuit.is_some() => {
+            ladder.readings(place.spot(question).limits.as_ref())
+        }
+        Wants::Reading { .. } => Vec::new(),
         _ => vec![(AnswerKind::Done, typed(Mood::Sound))],
     };
     let reason = Answer::Unable { reason: CANNOT.to_owned() };
@@ -95,12 +101,12 @@ pub(super) struct Ladder {
 
 /// Readings of a circuit that leave no doubt, in inHg to a tenth; none where no reading does.
 pub(super) struct Bounds {
-    /// From here up it holds.
-    pub(super) holds: Option<f64>,
-    /// From here to there it is worn.
-    pub(super) worn: Option<(f64, f64)>,
-    /// From here down it leaks.
-    pub(super) leaks: Option<f64>,
+    /// From here up it holds, or is too tight.
+    pub(super) above: Option<f64>,
+    /// From here to there it is worn, or right.
+    pub(super) between: Option<(f64, f64)>,
+    /// From here down it leaks, or is too open.
+    pub(super) below: Option<f64>,
 }
 
 impl Ladder {
@@ -115,7 +121,7 @@ impl Ladder {
         Some(assessment.hole_m.value / INCH)
     }
 
-    /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where
+    /// Returns a reading for each verdict that can be reached by these limits, the sound one first; one reading where
     /// there are none, since no verdict can follow from it.
     pub(super) fn readings(&mut self, limits: Option<&Limits>) -> Answers {
         if let Some((_, readings)) = self.known.iter().find(|(known, _)| known.as_ref() == limits) {
@@ -135,13 +141,15 @@ impl Ladder {
 
     fn judged(&self, limits: &Limits) -> Answers {
         let in_hg = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
-        let (holds, leaks) = (in_hg(limits.holds()), in_hg(limits.leaks()));
-        let tries = [
-            (Verdict::Holds, vec![f64::midpoint(holds, 25.0), holds.mul_add(0.25, 18.75), 24.9]),
-            (Verdict::Worn, vec![f64::midpoint(holds, leaks)]),
-            (Verdict::Leaks, vec![leaks * 0.8, leaks * 0.5, leaks * 0.25]),
-            (Verdict::Retest, vec![holds, leaks]),
+        let (upper, lower) = (in_hg(limits.upper()), in_hg(limits.lower()));
+        let [at_lower, at_middle, at_upper] = limits.verdicts();
+        let mut tries = [
+            (at_upper, vec![f64::midpoint(upper, 25.0), upper.mul_add(0.25, 18.75), 24.9]),
+            (at_middle, vec![f64::midpoint(upper, lower)]),
+            (at_lower, vec![lower * 0.8, lower * 0.5, lower * 0.25]),
+            (Verdict::Retest, vec![upper, lower]),
         ];
+        tries.sort_by_key(|(verdict, _)| !verdict.is_sound());
         let found = tries.into_iter().filter_map(|(verdict, tries)| {
             let mut tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
             let reading = tries.find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
@@ -154,13 +162,14 @@ impl Ladder {
     pub(super) fn bounds(&self, limits: &Limits) -> Bounds {
         let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
         let judged: Vec<_> = tenths.map(|reading| (reading, self.verdict(reading, limits))).collect();
+        let [at_lower, at_middle, at_upper] = limits.verdicts();
         let with = |verdict| {
             judged.iter().filter(move |(_, judged)| *judged == Some(verdict)).map(|(reading, _)| *reading)
         };
         Bounds {
-            holds: with(Verdict::Holds).next(),
-            worn: with(Verdict::Worn).next().zip(with(Verdict::Worn).next_back()),
-            leaks: with(Verdict::Leaks).next_back(),
+            above: with(at_upper).next(),
+            between: with(at_middle).next().zip(with(at_middle).next_back()),
+            below: with(at_lower).next_back(),
         }
     }
 

@@ -74,6 +74,10 @@ impl Prose {
                 self.blamed();
             }
             Told::Described { circuit } => self.described(circuit),
+            Told::NotFitted { circuit, .. } => {
+                self.tested.insert(circuit.clone());
+                self.began.push(circuit.clone());
+            }
             Told::Began { circuit } => {
                 self.tested.insert(circuit.clone());
                 self.began.push(circuit.clone());

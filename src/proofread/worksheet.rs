@@ -8,6 +8,7 @@ use crate::leak::Limits;
 use crate::procedure::{Program, Title};
 use crate::quantity::{Quantity, UNITS, Unit};
 use crate::record::{Question, Wants};
+use crate::tell;
 
 const WIDTH: usize = 80;
 
@@ -120,17 +121,21 @@ impl Sheet {
 
     /// Writes the limits, and where a reading leaves no doubt.
     fn bounds(&mut self, limits: &Limits) -> String {
-        let Bounds { holds, worn, leaks } = self.ladder.bounds(limits);
+        let Bounds { above, between, below } = self.ladder.bounds(limits);
         let shown = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
-        let worn = worn.map_or("nowhere".to_owned(), |(from, to)| format!("from {from:.1} to {to:.1}"));
+        let between = between.map_or("nowhere".to_owned(), |(from, to)| format!("from {from:.1} to {to:.1}"));
+        let [lower, middle, upper] = limits.verdicts();
+        let sound = if limits.is_window() {
+            format!("Unless it is right {between},")
+        } else {
+            format!("Below {}", shown(above))
+        };
         format!(
-            "Holds from {}, leaks to {} (standard readings). The usual gauge is sure: holds from {} up, worn {worn}, leaks \
-             from {} down; what lies between is retest. Below {} seat again and read again, up to twice.",
-            limits.holds(),
-            limits.leaks(),
-            shown(holds),
-            shown(leaks),
-            shown(holds),
+            "{} (standard readings). The usual gauge is sure: {upper} from {} up, {middle} {between}, {lower} from {} down; \
+             what lies between is retest. {sound} seat again and read again, up to twice.",
+            tell::limits(limits, &UNITS[0]),
+            shown(above),
+            shown(below),
         )
     }
 

@@ -57,6 +57,11 @@ pub enum Answer {
         /// Why.
         reason: String,
     },
+    /// The unit does not have the circuit under test.
+    NotFitted {
+        /// By what that is known.
+        why: String,
+    },
 }
 
 /// Why an answer does not fit its question: a full sentence that says what to do.
@@ -139,6 +144,10 @@ impl Question {
                 reading_fits(on, *deepest_pa, entry, self.unit())
             }
             (_, Answer::Unable { .. }) => self.may_be_left(),
+            (_, Answer::NotFitted { .. }) if self.circuit.is_none() => {
+                refuse("No circuit is under test here. Say it at the circuit that the unit does not have.")
+            }
+            (_, Answer::NotFitted { .. }) => self.may_be_left(),
             _ => refuse("The answer is of another kind than the question."),
         }
     }

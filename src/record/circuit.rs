@@ -18,7 +18,7 @@ pub struct Circuit {
     pub port: Option<String>,
     /// What to do before the reading.
     pub set_up: Option<String>,
-    /// Standard readings at and above which it holds, and at and below which it leaks; none where they are to be found.
+    /// The standard readings that it is judged by; none where they are to be found.
     pub limits: Option<Limits>,
     /// Complaints that it can cause.
     pub symptoms: Vec<String>,
@@ -28,6 +28,38 @@ pub struct Circuit {
     pub land: Option<Land>,
     /// What can be done about a leak.
     pub repairs: Vec<Repair>,
+}
+
+/// Where a circuit is read and what that reading is judged by: of a reading that has some of it to itself, that; the rest is
+/// its circuit's.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Spot {
+    /// Where the hose goes.
+    pub port: Option<String>,
+    /// The land that seals there.
+    pub land: Option<Land>,
+    /// The standard readings that it is judged by.
+    pub limits: Option<Limits>,
+}
+
+impl Spot {
+    /// Returns whether there is nothing to it.
+    pub fn is_empty(&self) -> bool {
+        *self == Spot::default()
+    }
+}
+
+impl Circuit {
+    /// Returns where a reading is taken that has so much to itself, and what it is judged by.
+    pub fn spot(&self, own: &Spot) -> Spot {
+        Spot {
+            port: own.port.as_ref().or(self.port.as_ref()).cloned(),
+            land: own.land.or(self.land),
+            limits: own.limits.or(self.limits),
+        }
+    }
 }
 
 /// Which circuits a session tests, in which order, and why; the others are left out.
@@ -94,11 +126,11 @@ impl Plan {
         Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
     }
 
-    /// Plans a test after a repair: every circuit that was tested and did not hold, in the order tested. One that has no
-    /// limits was not found wanting.
+    /// Plans a test after a repair: every circuit that was tested and was not found sound, in the order tested. One that has no
+    /// limits was not found wanting, nor one that the unit does not have.
     pub fn after_repair(record: &Record) -> Plan {
         let tested = record.circuits.iter().filter_map(|circuit| Some((circuit, circuit.verdict?)));
-        let failed = tested.filter(|(_, verdict)| !matches!(verdict, Verdict::Holds | Verdict::Unjudged));
+        let failed = tested.filter(|(_, verdict)| verdict.is_amiss() || *verdict == Verdict::Retest);
         let circuits = failed.map(|(circuit, verdict)| Planned {
             circuit: circuit.circuit.name.clone(),
             because: vec![verdict.to_string()],

@@ -110,6 +110,13 @@ pub enum Told {
         /// The circuit.
         circuit: Box<Circuit>,
     },
+    /// The unit does not have a circuit.
+    NotFitted {
+        /// Its name.
+        circuit: String,
+        /// By what that is known.
+        why: String,
+    },
     /// The test of a circuit begins.
     Began {
         /// Its name.

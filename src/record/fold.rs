@@ -6,10 +6,10 @@ use super::{
     Account, Answer, AnswerRecord, BarometerRecord, BenchState, BenchStateError, CalibrationRecord,
     CheckRecord, CircuitRecord, DecisionRecord, DriftRecord, Event, FORMAT, FindingRecord, HoseOn,
     LimitsHere, Next, NoteRecord, Opening, Plan, Prices, ProcedureIdentity, Question, ReadingRecord, Record,
-    RigParts, RigReadingRecord, RigStep, Step, TakeRecord, Takes, TakesError, Told, VerdictCounts, Wants,
-    What, latest_procedure, latest_rig,
+    RigParts, RigReadingRecord, RigStep, Spot, Step, TakeRecord, Takes, TakesError, Told, VerdictCounts,
+    Wants, What, latest_procedure, latest_rig,
 };
-use crate::leak::Verdict;
+use crate::leak::{TestEnd, Verdict};
 use crate::rig::Condition;
 use crate::rig::coaching::CoachStep;
 
@@ -117,12 +117,15 @@ struct Fold<'a> {
     plugged: Option<TakeRecord>,
     /// Whether the reading that was under way when its test was left had not come to its end.
     unfinished: bool,
+    /// How the test under way ends.
+    end: TestEnd,
     /// The reading being taken: its label, whether it is a trial, and its takes.
     open: Option<OpenReading>,
 }
 
 struct OpenReading {
     circuit: usize,
+    spot: Spot,
     label: Option<String>,
     trial: bool,
     takes: Takes,
@@ -152,6 +155,7 @@ impl<'a> Fold<'a> {
             decisions: Vec::new(),
             plugged: None,
             unfinished: false,
+            end: TestEnd::default(),
             open: None,
         }
     }
@@ -168,6 +172,11 @@ impl<'a> Fold<'a> {
                     readings: Vec::new(),
                 });
             }
+            Told::NotFitted { circuit, why } => {
+                let at = self.circuit(circuit)?;
+                self.circuits[at].verdict = Some(Verdict::NotFitted);
+                self.circuits[at].left = Some(why.clone());
+            }
             Told::Began { circuit } => {
                 self.circuit(circuit)?;
             }
@@ -175,7 +184,8 @@ impl<'a> Fold<'a> {
                 self.close()?;
                 let at = self.circuit(circuit)?;
                 let unfinished = std::mem::take(&mut self.unfinished);
-                self.circuits[at].conclude(unfinished);
+                let end = std::mem::take(&mut self.end);
+                self.circuits[at].conclude(unfinished, end);
             }
             Told::Found { circuit, text } => {
                 self.findings.push(FindingRecord { circuit: circuit.clone(), text: text.clone() });
@@ -200,8 +210,8 @@ impl<'a> Fold<'a> {
                 match on {
                     HoseOn::Rig { step } => self.observed(*step, false, take)?,
                     HoseOn::Check { condition } => self.checked(*condition, take),
-                    HoseOn::Circuit { label, trial } => {
-                        self.took(question, label.as_deref(), *trial, take)?
+                    HoseOn::Circuit { label, trial, own } => {
+                        self.took(question, label.as_deref(), *trial, own, take)?
                     }
                 }
             }
@@ -213,7 +223,8 @@ impl<'a> Fold<'a> {
                 let offered = self.prices.repairs_of(&self.circuits[self.circuit(of)?].circuit);
                 self.decisions.push(DecisionRecord { circuit: of.clone(), offered, decided: chosen.clone() });
             }
-            (_, Answer::Unable { reason }) => self.left(question, reason)?,
+            (_, Answer::Unable { reason }) => self.left(question, reason, TestEnd::Left)?,
+            (_, Answer::NotFitted { why }) => self.left(question, why, TestEnd::NotFitted)?,
             _ => self.answers.push(AnswerRecord {
                 event: n,
                 circuit: question.circuit.clone(),
@@ -256,12 +267,13 @@ impl<'a> Fold<'a> {
         question: &Question,
         label: Option<&str>,
         trial: bool,
+        own: &Spot,
         take: TakeRecord,
     ) -> Result<(), FoldError> {
         let circuit = self.circuit(question.circuit.as_deref().unwrap_or_default())?;
         let goes_on = match &self.open {
             Some(open) => {
-                let outcome = open.takes.outcome(&self.bench, &self.circuits[circuit].circuit)?;
+                let outcome = open.takes.outcome(&self.bench, &open.spot)?;
                 open.circuit == circuit
                     && open.label.as_deref() == label
                     && open.trial == trial
@@ -272,8 +284,10 @@ impl<'a> Fold<'a> {
         if !goes_on {
             self.close()?;
         }
+        let spot = self.circuits[circuit].circuit.spot(own);
         let open = self.open.get_or_insert_with(|| OpenReading {
             circuit,
+            spot,
             label: label.map(str::to_owned),
             trial,
             takes: Takes::new(trial),
@@ -288,18 +302,19 @@ impl<'a> Fold<'a> {
     fn close(&mut self) -> Result<(), FoldError> {
         let Some(open) = self.open.take() else { return Ok(()) };
         let circuit = &mut self.circuits[open.circuit];
-        let outcome = open.takes.outcome(&self.bench, &circuit.circuit)?;
+        let outcome = open.takes.outcome(&self.bench, &open.spot)?;
         let calibration = self.bench.calibration().ok_or(TakesError::NotCalibrated)?;
         let mut takes = open.entries;
         for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
             take.counts = *counts;
         }
-        let limits_here = circuit.circuit.limits.map(|limits| LimitsHere::of(&limits, calibration));
+        let limits_here = open.spot.limits.map(|limits| LimitsHere::of(&limits, calibration));
         circuit.readings.push(ReadingRecord {
             label: open.label,
             trial: open.trial,
             calibration: self.calibrations.len(),
             check: Some(self.checks.len() + 1),
+            spot: open.spot,
             takes,
             limits_here: limits_here.transpose().map_err(TakesError::Reading)?,
             meaning: outcome.assessment,
@@ -308,19 +323,19 @@ impl<'a> Fold<'a> {
         Ok(())
     }
 
-    fn left(&mut self, question: &Question, reason: &str) -> Result<(), FoldError> {
+    fn left(&mut self, question: &Question, reason: &str, end: TestEnd) -> Result<(), FoldError> {
         match &question.circuit {
             Some(name) => {
                 let at = self.circuit(name)?;
-                let circuit = &self.circuits[at].circuit;
                 let open = self.open.as_ref().filter(|open| open.circuit == at && !open.trial);
                 // Not yet seated and read again, a reading condemns nothing.
-                self.unfinished = match open.map(|open| (open, open.takes.outcome(&self.bench, circuit))) {
+                self.unfinished = match open.map(|open| (open, open.takes.outcome(&self.bench, &open.spot))) {
                     Some((open, outcome)) => open.takes.next(&outcome?) != Next::Enough,
                     None => false,
                 };
                 self.close()?;
                 self.circuits[at].left = Some(reason.to_owned());
+                self.end = end;
             }
             None => self.findings.push(FindingRecord {
                 circuit: None,
@@ -338,12 +353,12 @@ impl<'a> Fold<'a> {
 
 impl CircuitRecord {
     /// Draws the circuit's verdict from its readings that count; the last one decides nothing where it was `unfinished`.
-    fn conclude(&mut self, unfinished: bool) {
+    fn conclude(&mut self, unfinished: bool, end: TestEnd) {
         let mut counting: Vec<_> =
             self.readings.iter().filter(|reading| !reading.trial).map(ReadingRecord::verdict).collect();
         if let Some(last) = counting.last_mut().filter(|_| unfinished) {
             *last = last.unfinished();
         }
-        self.verdict = Verdict::concluded(&counting, self.left.is_some());
+        self.verdict = Verdict::concluded(&counting, end);
     }
 }

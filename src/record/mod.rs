@@ -25,7 +25,7 @@ pub(crate) use audit::{RecordFault, audit};
 pub(crate) use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
 #[cfg(test)]
 pub(crate) use circuit::Planned;
-pub(crate) use circuit::{Circuit, EarlierRecord, Plan};
+pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Spot};
 pub(crate) use event::{Event, Step, Told, What, latest_procedure, latest_rig};
 pub(crate) use fold::{FoldError, fold};
 pub use model::Record;

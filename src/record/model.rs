@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
-    RigStep, Step, What,
+    RigStep, Spot, Step, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -224,7 +224,7 @@ pub struct CircuitRecord {
     pub circuit: Circuit,
     /// Its verdict; none where it was not tested.
     pub verdict: Option<Verdict>,
-    /// Why its test was left, where it was.
+    /// Why its test was left, where it was, or by what the unit is known not to have it.
     pub left: Option<String>,
     /// Its readings, in order.
     pub readings: Vec<ReadingRecord>,
@@ -243,9 +243,11 @@ pub struct ReadingRecord {
     pub calibration: usize,
     /// Which of the checks covers it, from 1: the next one, where there is one.
     pub check: Option<usize>,
+    /// Where it was taken and what it is judged by: its own, or its circuit's.
+    pub spot: Spot,
     /// The takes, each after seating the plate anew.
     pub takes: Vec<TakeRecord>,
-    /// Where the circuit's limits lie on this bench; none where they are to be found.
+    /// Where its limits lie on this bench; none where they are to be found.
     pub limits_here: Option<LimitsHere>,
     /// What the takes that count mean.
     pub meaning: Assessment,
@@ -253,22 +255,22 @@ pub struct ReadingRecord {
     pub judgement: Option<Judgement>,
 }
 
-/// A circuit's limits as readings on the bench.
+/// The limits of a reading as readings on the bench.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct LimitsHere {
-    /// At and above this reading it holds, in Pa.
-    pub holds_pa: f64,
-    /// At and below this reading it leaks, in Pa.
-    pub leaks_pa: f64,
+    /// At and below this reading it leaks or is too open, in Pa.
+    pub lower_pa: f64,
+    /// At and above this reading it holds or is too tight, in Pa.
+    pub upper_pa: f64,
 }
 
 impl LimitsHere {
     pub(super) fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
         Ok(LimitsHere {
-            holds_pa: calibration.from_standard(limits.holds())?.si(),
-            leaks_pa: calibration.from_standard(limits.leaks())?.si(),
+            lower_pa: calibration.from_standard(limits.lower())?.si(),
+            upper_pa: calibration.from_standard(limits.upper())?.si(),
         })
     }
 }
@@ -320,7 +322,7 @@ pub struct NoteRecord {
     pub text: String,
 }
 
-/// How many circuits got which verdict.
+/// How many circuits got which verdict. What most records have none of stands only where there are some.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -331,11 +333,23 @@ pub struct VerdictCounts {
     pub worn: usize,
     /// To be repaired.
     pub leaks: usize,
+    /// Passages that pass what they should.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub right: usize,
+    /// Passages that pass too much.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub open: usize,
+    /// Passages that pass too little.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub tight: usize,
     /// Not decided by the readings.
     pub retest: usize,
-    /// Read without limits to judge by; stands in a record only where there are some.
+    /// Read without limits to judge by.
     #[serde(default, skip_serializing_if = "is_none")]
     pub not_judged: usize,
+    /// What the unit does not have.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub not_fitted: usize,
     /// Described, but not tested or left.
     pub not_tested: usize,
 }
@@ -346,18 +360,55 @@ fn is_none(count: &usize) -> bool {
 
 impl VerdictCounts {
     pub fn of(circuits: &[CircuitRecord]) -> VerdictCounts {
-        let mut summary = VerdictCounts::default();
-        for circuit in circuits {
-            let count = match circuit.verdict {
-                Some(Verdict::Holds) => &mut summary.holds,
-                Some(Verdict::Worn) => &mut summary.worn,
-                Some(Verdict::Leaks) => &mut summary.leaks,
-                Some(Verdict::Retest) => &mut summary.retest,
-                Some(Verdict::Unjudged) => &mut summary.not_judged,
-                None => &mut summary.not_tested,
-            };
-            *count += 1;
+        let mut counts = VerdictCounts::default();
+        circuits.iter().for_each(|circuit| *counts.count_mut(circuit.verdict) += 1);
+        counts
+    }
+
+    /// Returns how many got a verdict, or were not tested.
+    pub(crate) fn count(&self, verdict: Option<Verdict>) -> usize {
+        *self.clone().count_mut(verdict)
+    }
+
+    pub(crate) fn count_mut(&mut self, verdict: Option<Verdict>) -> &mut usize {
+        match verdict {
+            Some(Verdict::Holds) => &mut self.holds,
+            Some(Verdict::Worn) => &mut self.worn,
+            Some(Verdict::Leaks) => &mut self.leaks,
+            Some(Verdict::Right) => &mut self.right,
+            Some(Verdict::Open) => &mut self.open,
+            Some(Verdict::Tight) => &mut self.tight,
+            Some(Verdict::Retest) => &mut self.retest,
+            Some(Verdict::Unjudged) => &mut self.not_judged,
+            Some(Verdict::NotFitted) => &mut self.not_fitted,
+            None => &mut self.not_tested,
         }
-        summary
+    }
+
+    /// Returns each count with its verdict, none for those not tested, in the order in which they are told.
+    pub(crate) fn each(&self) -> impl Iterator<Item = (Option<Verdict>, usize)> {
+        let verdicts = [
+            Some(Verdict::Holds),
+            Some(Verdict::Right),
+            Some(Verdict::Worn),
+            Some(Verdict::Leaks),
+            Some(Verdict::Open),
+            Some(Verdict::Tight),
+            Some(Verdict::Retest),
+            Some(Verdict::Unjudged),
+            Some(Verdict::NotFitted),
+            None,
+        ];
+        verdicts.into_iter().map(|verdict| (verdict, self.count(verdict)))
+    }
+
+    /// Returns how many were found as they should be.
+    pub(crate) fn sound(&self) -> usize {
+        self.holds + self.right
+    }
+
+    /// Returns how many were found not to be as they should.
+    pub(crate) fn amiss(&self) -> usize {
+        self.worn + self.leaks + self.open + self.tight
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Spot;
 use crate::quantity::{Pressure, Unit};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
@@ -109,6 +110,9 @@ pub enum HoseOn {
         label: Option<String>,
         /// Whether it only informs the script's next step and is left out of the circuit's verdict.
         trial: bool,
+        /// What the reading has to itself; the rest is its circuit's.
+        #[serde(default, skip_serializing_if = "Spot::is_empty")]
+        own: Spot,
     },
 }
 

@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-use super::{BenchState, Circuit};
+use super::{BenchState, Spot};
 use crate::leak::{Assessment, Judgement, Verdict, assess, judge};
 use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
@@ -70,13 +70,19 @@ impl Takes {
     /// Judges the takes so far.
     ///
     /// A poor seat lets air in and can only lower a reading. So takes that lie below the highest by more than the
-    /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged.
-    pub(crate) fn outcome(&self, bench: &BenchState, circuit: &Circuit) -> Result<TakesOutcome, TakesError> {
+    /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged. Over a passage that is
+    /// to be open a plate can also lie so that it covers it, which raises a reading; there the middle one of three stands in
+    /// for the highest.
+    pub(crate) fn outcome(&self, bench: &BenchState, spot: &Spot) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
-        let highest = self.readings.iter().map(|reading| reading.si()).fold(0.0, f64::max);
+        let mut sorted: Vec<f64> = self.readings.iter().map(|reading| reading.si()).collect();
+        sorted.sort_unstable_by(f64::total_cmp);
+        let trusted = if is_window(spot) { sorted.get(sorted.len() / 2) } else { sorted.last() };
+        let trusted = trusted.copied().unwrap_or_default();
         // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
         let repeatability_limit = 2.8 * state.repeatability.si();
-        let counts: Vec<_> = self.readings.iter().map(|r| highest - r.si() <= repeatability_limit).collect();
+        let counts: Vec<_> =
+            self.readings.iter().map(|r| (trusted - r.si()).abs() <= repeatability_limit).collect();
         let counted: Vec<_> = self
             .readings
             .iter()
@@ -84,23 +90,31 @@ impl Takes {
             .filter(|(_, counts)| **counts)
             .map(|(reading, _)| *reading)
             .collect();
-        let context = bench.context(circuit.land.as_ref());
+        let context = bench.context(spot.land.as_ref());
         let assessment = assess(&counted, state, &context)?;
-        let judgement = circuit.limits.as_ref().map(|limits| judge(&assessment, limits, bench.confidence()));
+        let judgement = spot.limits.as_ref().map(|limits| judge(&assessment, limits, bench.confidence()));
         Ok(TakesOutcome { counts, assessment, judgement })
     }
 
     /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
-    /// undecided one after one more. A circuit without limits is seated again too: a poor seat must not become the
-    /// reading that limits are found from.
+    /// undecided one after one more, as well as one on takes of a passage that do not agree. A circuit without limits is seated
+    /// again too: a poor seat must not become the reading that limits are found from.
     pub(crate) fn next(&self, outcome: &TakesOutcome) -> Next {
         if self.is_trial {
             return Next::Enough;
         }
-        match (outcome.verdict(), self.readings.len()) {
-            (Verdict::Holds, _) | (_, MOST_TAKES..) => Next::Enough,
-            (Verdict::Worn | Verdict::Leaks | Verdict::Unjudged, 2..) => Next::Enough,
+        let verdict = outcome.verdict();
+        let agree =
+            !matches!(verdict, Verdict::Open | Verdict::Tight) || outcome.counts.iter().all(|counts| *counts);
+        match self.readings.len() {
+            MOST_TAKES.. => Next::Enough,
+            _ if verdict.is_sound() => Next::Enough,
+            2.. if verdict != Verdict::Retest && agree => Next::Enough,
             _ => Next::Reseat,
         }
     }
+}
+
+fn is_window(spot: &Spot) -> bool {
+    spot.limits.is_some_and(|limits| limits.is_window())
 }

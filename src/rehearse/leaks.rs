@@ -1,12 +1,10 @@
-use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 
 use crate::leak::Limits;
 use crate::quantity::{Entry, Length, Pressure, Unit};
-use crate::record::Circuit;
-use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
+use crate::rig::{Calibration, STANDARD_PLUGGED};
 
 /// A leak that somebody chose, written `clutch feed=0.020in`, `clutch feed=worn` or `clutch feed: outboard=leaks`.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,16 +21,18 @@ pub(crate) enum LeakState {
     Hole(Length),
     Sound,
     Worn,
-    /// Well past the limit for leaking.
+    /// Well past the limit for leaking, or for being too open.
     Leaks,
+    /// Well past the limit for being too tight.
+    Tight,
 }
 
 /// Why a text is not a chosen leak.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum NoLeak {
     #[error(
-        "write the circuit's name, =, and sound, worn, leaks or a hole, as in \"clutch feed=worn\" or \"clutch feed=0.020in\"; \
-         for one reading only put its label behind the name, as in \"clutch feed: outboard=leaks\""
+        "write the circuit's name, =, and sound, worn, leaks or a hole, as in \"clutch feed=worn\" or \"clutch feed=0.020in\", of \
+         a passage open or tight; for one reading only put its label behind the name, as in \"clutch feed: outboard=leaks\""
     )]
     Form,
     #[error("a hole lies between 0 and 0.2 in")]
@@ -49,7 +49,8 @@ impl FromStr for ChosenLeak {
         let state = match state.trim().to_lowercase().as_str() {
             "sound" => LeakState::Sound,
             "worn" => LeakState::Worn,
-            "leaks" => LeakState::Leaks,
+            "leaks" | "open" => LeakState::Leaks,
+            "tight" => LeakState::Tight,
             hole if hole.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
                 LeakState::Hole(bore(hole)?)
             }
@@ -73,6 +74,7 @@ impl fmt::Display for ChosenLeak {
             LeakState::Sound => write!(f, "{} is sound", self.place),
             LeakState::Worn => write!(f, "{} is worn", self.place),
             LeakState::Leaks => write!(f, "{} leaks", self.place),
+            LeakState::Tight => write!(f, "{} is too tight", self.place),
         }
     }
 }
@@ -87,7 +89,6 @@ pub(crate) struct Leaks {
     seed: u64,
     is_drawn: bool,
     chosen: Vec<ChosenLeak>,
-    limits: BTreeMap<String, Limits>,
 }
 
 /// The most of the leak at the limit for holding that a sound circuit has: it must hold past the errors of a gauge
@@ -99,7 +100,7 @@ const LEAKING: f64 = 0.6;
 impl Leaks {
     /// Makes a unit in which every circuit is sound; the seed draws by how little each leaks.
     pub(crate) fn sound(seed: u64) -> Leaks {
-        Leaks { seed, is_drawn: false, chosen: Vec::new(), limits: BTreeMap::new() }
+        Leaks { seed, is_drawn: false, chosen: Vec::new() }
     }
 
     /// Makes a unit whose worn and leaking circuits the seed draws.
@@ -112,33 +113,34 @@ impl Leaks {
         Leaks { chosen: chosen.into_iter().collect(), ..self }
     }
 
-    /// Takes note of what a circuit's limits are, by which it is sound, worn or leaking.
-    pub(crate) fn describe(&mut self, circuit: &Circuit) {
-        match circuit.limits {
-            Some(limits) => self.limits.insert(circuit.name.clone(), limits),
-            None => self.limits.remove(&circuit.name),
-        };
-    }
-
-    /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label.
-    pub(crate) fn of(&self, circuit: &str, label: Option<&str>, take: u32, orifice: Length) -> f64 {
+    /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label, which is
+    /// judged by these limits.
+    pub(crate) fn of(
+        &self,
+        circuit: &str,
+        label: Option<&str>,
+        limits: Option<Limits>,
+        take: u32,
+        orifice: Length,
+    ) -> f64 {
+        type Standard = dyn Fn(&Limits) -> f64;
+        let at = |standard: &Standard| leak_at(standard(limits.as_ref()?), orifice);
+        let of_window =
+            |standard: &Standard| at(standard).filter(|_| limits.is_some_and(|limits| limits.is_window()));
         let mut chance =
             Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
         let leak = match self.chosen(circuit, label) {
             Some(LeakState::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
-            Some(LeakState::Sound) => self.sound_leak(circuit, &mut chance, orifice),
-            Some(LeakState::Worn) => self
-                .leak_at(circuit, orifice, |limits| f64::midpoint(limits.holds().si(), limits.leaks().si()))
-                .unwrap_or(0.25),
-            Some(LeakState::Leaks) => {
-                self.leak_at(circuit, orifice, |limits| LEAKING * limits.leaks().si()).unwrap_or(0.7)
-            }
+            Some(LeakState::Sound) => sound_leak(limits, &mut chance, orifice),
+            Some(LeakState::Worn) => at(&middle).unwrap_or(0.25),
+            Some(LeakState::Leaks) => at(&open).unwrap_or(0.7),
+            Some(LeakState::Tight) => at(&tight).unwrap_or(0.0),
             None if self.is_drawn => match chance.share() {
-                share if share < 0.80 => self.sound_leak(circuit, &mut chance, orifice),
-                share if share < 0.90 => chance.between(0.20, 0.30),
-                _ => chance.between(0.5, 0.9),
+                share if share < 0.80 => sound_leak(limits, &mut chance, orifice),
+                share if share < 0.90 => of_window(&tight).unwrap_or(chance.between(0.20, 0.30)),
+                _ => of_window(&open).unwrap_or(chance.between(0.5, 0.9)),
             },
-            None => self.sound_leak(circuit, &mut chance, orifice),
+            None => sound_leak(limits, &mut chance, orifice),
         };
         let seats_poorly = self.is_drawn && self.chosen.is_empty() && chance.share() < 0.15;
         if seats_poorly && take == 1 { leak + 0.25 } else { leak }
@@ -173,21 +175,35 @@ impl Leaks {
             |place: &str| self.chosen.iter().rev().find(|leak| leak.place == place).map(|leak| leak.state);
         label.and_then(|label| of(&format!("{circuit}: {label}"))).or_else(|| of(circuit))
     }
+}
 
-    fn sound_leak(&self, circuit: &str, chance: &mut Chance, orifice: Length) -> f64 {
-        let usual = chance.between(0.060, 0.105);
-        let most = self.leak_at(circuit, orifice, |limits| limits.holds().si()).map(|leak| SOUND * leak);
-        most.map_or(usual, |most| usual.min(most))
-    }
+/// Well past the lower limit, in Pa, as the next one is past the upper one.
+fn open(limits: &Limits) -> f64 {
+    LEAKING * limits.lower().si()
+}
 
-    /// Returns the leak, in areas of this test orifice, behind a standard reading that follows from a circuit's limits;
-    /// none where it has none.
-    fn leak_at(&self, circuit: &str, orifice: Length, standard: impl Fn(&Limits) -> f64) -> Option<f64> {
-        let rig = Calibration::standard();
-        let reading = Pressure::from_si(standard(self.limits.get(circuit)?))?;
-        let share = rig.orifice().diameter().si() / orifice.si();
-        Some(rig.leak_at(reading).ok()? * share * share)
+fn tight(limits: &Limits) -> f64 {
+    f64::midpoint(limits.upper().si(), STANDARD_PLUGGED.si())
+}
+
+fn middle(limits: &Limits) -> f64 {
+    f64::midpoint(limits.lower().si(), limits.upper().si())
+}
+
+fn sound_leak(limits: Option<Limits>, chance: &mut Chance, orifice: Length) -> f64 {
+    let usual = chance.between(0.060, 0.105);
+    match limits {
+        None => usual,
+        Some(limits) if limits.is_window() => leak_at(middle(&limits), orifice).unwrap_or(usual),
+        Some(limits) => leak_at(limits.upper().si(), orifice).map_or(usual, |most| usual.min(SOUND * most)),
     }
+}
+
+/// Returns the leak, in areas of this test orifice, behind a standard reading in Pa.
+fn leak_at(standard: f64, orifice: Length) -> Option<f64> {
+    let rig = Calibration::standard();
+    let share = rig.orifice().diameter().si() / orifice.si();
+    Some(rig.leak_at(Pressure::from_si(standard)?).ok()? * share * share)
 }
 
 /// FNV-1a, so that a name gives the same leak on every machine (constants: Fowler, Noll, Vo; from memory).

@@ -21,14 +21,15 @@ impl Technician {
     }
 
     /// Reads the dial with the hose where the question has it.
-    fn dial(&mut self, question: &Question, on: &HoseOn, unit: &Unit) -> String {
+    fn dial(&mut self, question: &Question, place: &Place, on: &HoseOn, unit: &Unit) -> String {
         let load = match on {
             HoseOn::Rig { step } => return self.carry_out(*step, unit),
             HoseOn::Check { condition } => Load::of(*condition),
             HoseOn::Circuit { label, .. } => {
                 let circuit = question.circuit.as_deref().unwrap_or_default();
                 let orifice = self.rig.settings().orifice.diameter();
-                Load::Leak(self.leaks.of(circuit, label.as_deref(), question.occurrence, orifice))
+                let limits = place.spot(question).limits;
+                Load::Leak(self.leaks.of(circuit, label.as_deref(), limits, question.occurrence, orifice))
             }
         };
         self.rig.connect(load);
@@ -55,7 +56,7 @@ impl Technician {
             Wants::Technician => "rehearsal".to_owned(),
             Wants::Barometer => format!("{} Pa", self.rig.settings().barometer.si()),
             Wants::Reading { on, unit, .. } => match Unit::by_text(unit) {
-                Some(unit) => self.dial(question, &on.clone(), unit),
+                Some(unit) => self.dial(question, place, &on.clone(), unit),
                 None => String::new(),
             },
             _ => Mood::Sound.typed(question, place),
@@ -65,9 +66,6 @@ impl Technician {
 
 impl Desk for Technician {
     fn tell(&mut self, told: &Told) {
-        if let Told::Described { circuit } = told {
-            self.leaks.describe(circuit);
-        }
         self.person.tell(told);
     }
 

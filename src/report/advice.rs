@@ -19,7 +19,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             show(summary.least),
             show(summary.most),
             show(summary.mean),
-            limits.holds().in_unit(unit),
+            limits.upper().in_unit(unit),
             shown(factor, 3),
             show(baseline.deviation),
         ),
@@ -29,7 +29,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             summary.n,
             show(summary.least),
             show(summary.most),
-            limits.holds().in_unit(unit),
+            limits.upper().in_unit(unit),
         ),
         (None, _) => format!(
             "{} good units are too few, or too scattered, for any limit with {confidence} confidence that {share} of good \
@@ -52,7 +52,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
         Shape::Doubtful | Shape::Bell => {}
     }
     if let Some(limits) = &baseline.limits {
-        if baseline.factor.is_some() && summary.least < limits.holds().si() {
+        if baseline.factor.is_some() && summary.least < limits.upper().si() {
             told.push(format!(
                 "At least one of these good units would not hold by that limit: the least read {}. Was it good?",
                 show(summary.least)
@@ -61,7 +61,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
         told.push(format!(
             "Good units say nothing of where a circuit fails. Leaks at {} is a rule: twice the leak that holds allows, and \
              at least 3 inHg below it, so that the gauge can tell them apart. Change it when you have read units that failed.",
-            limits.leaks().in_unit(unit)
+            limits.lower().in_unit(unit)
         ));
     }
     told

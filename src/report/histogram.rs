@@ -1,8 +1,9 @@
 use super::markup::Markup;
-use super::svg::{Drawing, PICTURE_LEFT as LEFT, PICTURE_WIDTH as WIDTH, legend};
+use super::svg::{Drawing, PICTURE_LEFT as LEFT, PICTURE_WIDTH as WIDTH, fill, legend};
 use crate::console::Screen;
-use crate::leak::Limits;
+use crate::leak::{Limits, Verdict};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
+use crate::tell::mark;
 
 /// How readings spread over the scale of 0 to 30 inHg.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,8 +15,6 @@ pub(crate) struct Histogram {
 
 /// How many readings of a bar leak, lie between the limits, and hold by the limits; all hold where there are none.
 type Zones = [u64; 3];
-
-const MARKS: [char; 3] = ['x', '-', '='];
 
 /// What a bar stands for, 1 inHg in Pa. Bars are centred on whole inches of mercury, where readings like to be.
 const STEP: f64 = INCH_OF_MERCURY;
@@ -47,7 +46,8 @@ impl Histogram {
             screen.line(&format!("{from:>6} to {to:>4} {}  {bar} {n}", unit.symbol));
         }
         if self.limits.is_some() {
-            screen.line("  x at or below leaks, - between the limits, = at or above holds");
+            let legend = self.legend().map(|(verdict, word)| format!("{} {word}", mark(verdict)));
+            screen.line(&format!("  {}", legend.join(", ")));
         }
     }
 
@@ -59,7 +59,7 @@ impl Histogram {
         let mut drawing = Drawing::default();
         for (index, zones) in bars.iter().enumerate() {
             let mut top = HEIGHT;
-            let fills = ["url(#leaks)", "url(#worn)", "url(#holds)"];
+            let fills = self.verdicts().map(fill);
             for (n, fill) in zones.iter().zip(fills).filter(|(n, _)| **n > 0) {
                 let height = (HEIGHT - 14.0) * *n as f64 / most as f64;
                 top -= height;
@@ -67,9 +67,10 @@ impl Histogram {
             }
         }
         if let Some(limits) = &self.limits {
-            let (leaks, holds) = (x(limits.leaks().si()), x(limits.holds().si()));
+            let (lower, upper) = (x(limits.lower().si()), x(limits.upper().si()));
+            let [at_lower, _, at_upper] = limits.verdicts().map(Verdict::word);
             for (limit, word, class, from) in
-                [(leaks, "leaks", "end", leaks - 3.0), (holds, "holds", "", holds + 3.0)]
+                [(lower, at_lower, "end", lower - 3.0), (upper, at_upper, "", upper + 3.0)]
             {
                 drawing.line("limit", (limit, 12.0), (limit, HEIGHT));
                 drawing.text(class, (from, 10.0), word);
@@ -90,19 +91,15 @@ impl Histogram {
         let said = format!("Readings: {}.", said.collect::<Vec<_>>().join(", "));
         let mut picture = drawing.picture("picture", (WIDTH, HEIGHT + 18.0), &said);
         picture.extend(self.limits.is_some().then(|| {
-            let zones = [
-                ("leaks", "at or below leaks"),
-                ("worn", "between the limits"),
-                ("holds", "at or above holds"),
-            ];
-            legend(&zones, "")
+            let zones = self.legend();
+            legend(&zones.each_ref().map(|(verdict, word)| (*verdict, word.as_str())), "")
         }));
         picture
     }
 
     /// Draws a bar in the marks of its zones, at least one for each zone that has readings.
     fn bar(&self, zones: &Zones, scale: f64) -> String {
-        let marks = if self.limits.is_some() { MARKS } else { ['#'; 3] };
+        let marks = if self.limits.is_some() { self.verdicts().map(mark) } else { ['#'; 3] };
         let part = |(n, mark): (&u64, char)| {
             let length = if *n > 0 { ((*n as f64 * scale).round() as usize).max(1) } else { 0 };
             mark.to_string().repeat(length)
@@ -110,13 +107,27 @@ impl Histogram {
         zones.iter().zip(marks).map(part).collect()
     }
 
+    /// The verdicts of the three zones; one that holds has all readings where there are no limits.
+    fn verdicts(&self) -> [Verdict; 3] {
+        self.limits.map_or([Verdict::Leaks, Verdict::Worn, Verdict::Holds], |limits| limits.verdicts())
+    }
+
+    fn legend(&self) -> [(Verdict, String); 3] {
+        let [lower, middle, upper] = self.verdicts();
+        [
+            (lower, format!("at or below {lower}")),
+            (middle, "between the limits".to_owned()),
+            (upper, format!("at or above {upper}")),
+        ]
+    }
+
     /// The zone in which a step of readings begins.
     fn zone(&self, from: f64) -> usize {
         // A reading at a limit begins its step there, but for the last bit.
         let at = from + 1e-6 * STEP;
         match &self.limits {
-            Some(limits) if at <= limits.leaks().si() + 2e-6 * STEP => 0,
-            Some(limits) if at < limits.holds().si() => 1,
+            Some(limits) if at <= limits.lower().si() + 2e-6 * STEP => 0,
+            Some(limits) if at < limits.upper().si() => 1,
             _ => 2,
         }
     }

@@ -90,8 +90,7 @@ fn circuit_row(circuit: &CircuitStory, story: &Story) -> Markup {
         );
     }
     for reading in &circuit.readings {
-        let label = reading.label.as_ref().map(|label| format!("{label}: ")).unwrap_or_default();
-        readings.push(plain("div", format!("{label}{}", range(&reading.standard, story.unit))));
+        readings.push(plain("div", format!("{}{}", reading.place(), range(&reading.standard, story.unit))));
         readings.push(small(format!("read {}", reading.takes)));
     }
     readings.extend(circuit.left.as_ref().map(|reason| plain("div", reason.as_str())));
@@ -114,17 +113,21 @@ fn circuits_legend(story: &Story) -> Markup {
          vacuum is less leak.",
         if has_before { " Hollow diamond: before." } else { "" }
     );
-    legend(&[("leaks", "leaks"), ("worn", "worn"), ("holds", "holds")], &more)
+    let has_window = story.circuits.iter().any(CircuitStory::has_window);
+    let [amiss, sound] =
+        if has_window { ["leaks, or too open or too tight", "holds, or right"] } else { ["leaks", "holds"] };
+    let zones = [(Verdict::Leaks, amiss), (Verdict::Worn, "worn"), (Verdict::Holds, sound)];
+    legend(&zones, &more)
 }
 
 /// Makes the word of a verdict, framed so that it stands out in grey as well.
 fn badge(verdict: Option<Verdict>) -> Markup {
     let class = match verdict {
-        Some(Verdict::Holds) => "badge holds",
+        Some(Verdict::Holds | Verdict::Right) => "badge holds",
         Some(Verdict::Worn) => "badge worn",
-        Some(Verdict::Leaks) => "badge leaks",
+        Some(Verdict::Leaks | Verdict::Open | Verdict::Tight) => "badge leaks",
         Some(Verdict::Retest) => "badge retest",
-        Some(Verdict::Unjudged) | None => "badge none",
+        Some(Verdict::Unjudged | Verdict::NotFitted) | None => "badge none",
     };
     classed("span", class, verdict_word(verdict))
 }

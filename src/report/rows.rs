@@ -59,11 +59,12 @@ fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
             .and_then(|meaning| meaning.estimate())
             .map(|estimate: Estimate| clean(estimate.value * factor))
     };
-    let (meaning, judgement, limits) = (&reading.meaning, reading.judgement, circuit.circuit.limits);
+    let (meaning, judgement, limits) = (&reading.meaning, reading.judgement, reading.spot.limits);
     let (standard, hole) = (&meaning.standard_reading_pa, &meaning.hole_m);
     vec![
         ("circuit", json!(circuit.circuit.name)),
         ("label", json!(reading.label)),
+        ("port", json!(reading.spot.port)),
         ("trial", json!(reading.trial)),
         ("verdict", json!(reading.verdict().to_string())),
         ("circuit_verdict", json!(circuit.verdict.map(|verdict| verdict.to_string()))),
@@ -74,11 +75,12 @@ fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
         ("standard_reading_inHg", json!(inches(standard.value))),
         ("standard_reading_low_inHg", json!(inches(standard.low))),
         ("standard_reading_high_inHg", json!(inches(standard.high))),
-        ("holds_from_inHg", json!(limits.map(|limits| inches(limits.holds().si())))),
-        ("leaks_to_inHg", json!(limits.map(|limits| inches(limits.leaks().si())))),
-        ("probability_holds", json!(judgement.map(|judgement| probability(judgement.holds)))),
-        ("probability_worn", json!(judgement.map(|judgement| probability(judgement.worn)))),
-        ("probability_leaks", json!(judgement.map(|judgement| probability(judgement.leaks)))),
+        ("lower_limit_inHg", json!(limits.map(|limits| inches(limits.lower().si())))),
+        ("upper_limit_inHg", json!(limits.map(|limits| inches(limits.upper().si())))),
+        ("limits_are_window", json!(limits.map(|limits| limits.is_window()))),
+        ("probability_below", json!(judgement.map(|judgement| probability(judgement.below)))),
+        ("probability_between", json!(judgement.map(|judgement| probability(judgement.between)))),
+        ("probability_above", json!(judgement.map(|judgement| probability(judgement.above)))),
         ("relative_leak", json!(meaning.relative_leak.value)),
         ("hole_in", json!(clean(hole.value / INCH))),
         ("hole_low_in", json!(clean(hole.low / INCH))),

@@ -1,5 +1,5 @@
 use super::markup::Markup;
-use super::svg::Drawing;
+use super::svg::{Drawing, fill};
 use crate::leak::{Estimate, Limits};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
 use crate::tell::{CircuitStory, ReadingStory, limits, range};
@@ -16,31 +16,32 @@ const NUMBERS: f64 = 12.0;
 /// readings, and an earlier reading where there is one.
 pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
     let before = circuit.before.as_ref().and_then(|before| before.deciding);
-    let readings = circuit.readings.iter().map(|reading| (reading.standard, "reading"));
-    let needles: Vec<_> = before.into_iter().map(|before| (before, "earlier")).chain(readings).collect();
-    let height = ROW * needles.len().max(1) as f64;
+    let readings = circuit.readings.iter().map(|reading| (reading.standard, reading.limits, "reading"));
+    let before_it = before.into_iter().map(|before| (before, circuit.limits, "earlier"));
+    let needles: Vec<_> = before_it.chain(readings).collect();
+    let height = ROW * needles.len() as f64;
     let mut drawing = Drawing::default();
-    if let Some(limits) = &circuit.limits {
-        zones(&mut drawing, limits, height);
+    for (row, (_, limits, _)) in needles.iter().enumerate() {
+        limits.iter().for_each(|limits| zones(&mut drawing, limits, ROW * row as f64));
     }
     drawing.line("axis", (LEFT, height), (LEFT + LENGTH, height));
     numbers(&mut drawing, unit, height);
-    for (row, (standard, class)) in needles.iter().enumerate() {
+    for (row, (standard, _, class)) in needles.iter().enumerate() {
         drawing.group(class, needle(standard, ROW * (row as f64 + 0.5)));
     }
     let size = (LENGTH + 2.0 * LEFT, height + NUMBERS);
     drawing.picture("scale", size, &described(circuit, before.as_ref(), unit))
 }
 
-fn zones(drawing: &mut Drawing, limits: &Limits, height: f64) {
-    let (leaks, holds) = (x(limits.leaks().si()), x(limits.holds().si()));
-    for (from, to, zone) in
-        [(LEFT, leaks, "url(#leaks)"), (leaks, holds, "url(#worn)"), (holds, LEFT + LENGTH, "url(#holds)")]
-    {
-        drawing.rectangle("", (from, 0.5), (to - from, height - 0.5), zone);
+/// Draws the zones of one row.
+fn zones(drawing: &mut Drawing, limits: &Limits, top: f64) {
+    let (lower, upper) = (x(limits.lower().si()), x(limits.upper().si()));
+    let edges = [(LEFT, lower), (lower, upper), (upper, LEFT + LENGTH)];
+    for ((from, to), verdict) in edges.into_iter().zip(limits.verdicts()) {
+        drawing.rectangle("", (from, top), (to - from, ROW), fill(verdict));
     }
-    for limit in [leaks, holds] {
-        drawing.line("limit", (limit, 0.5), (limit, height));
+    for limit in [lower, upper] {
+        drawing.line("limit", (limit, top), (limit, top + ROW));
     }
 }
 
@@ -92,9 +93,12 @@ fn described(circuit: &CircuitStory, before: Option<&Estimate>, unit: &Unit) -> 
     if let Some(before) = before {
         said += &format!(" Before: {}.", range(before, unit));
     }
-    for ReadingStory { label, standard, .. } in &circuit.readings {
+    for ReadingStory { label, standard, limits: own, is_apart, .. } in &circuit.readings {
         let label = label.as_ref().map(|label| format!(", {label}")).unwrap_or_default();
         said += &format!(" Standard reading{label}: {}.", range(standard, unit));
+        if let Some(own) = own.as_ref().filter(|_| *is_apart) {
+            said += &format!(" {}.", limits(own, unit));
+        }
     }
     if circuit.readings.is_empty() {
         said += " No reading.";

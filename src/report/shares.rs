@@ -1,7 +1,9 @@
 use super::markup::Markup;
-use super::svg::{Drawing, PICTURE_WIDTH as WIDTH, legend};
+use super::svg::{Drawing, PICTURE_WIDTH as WIDTH, fill, legend};
 use crate::console::{Screen, clean};
+use crate::leak::Verdict;
 use crate::record::VerdictCounts;
+use crate::tell::mark;
 
 /// How often each verdict was given, of those that were.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -11,17 +13,15 @@ pub(crate) struct Shares {
     pub(crate) counts: VerdictCounts,
 }
 
-/// Marks of the verdicts in a bar of text, worst first.
-const MARKS: [(char, &str); 4] = [('x', "leaks"), ('-', "worn"), ('?', "retest"), ('=', "holds")];
-
-/// Fills of the verdicts in a bar of a page, worst first; retest is left white.
-const FILLS: [&str; 4] = ["url(#leaks)", "url(#worn)", "#fff", "url(#holds)"];
+/// What the parts of a bar are marked and filled as, worst first; retest is left white. Passages that are to be open stand with
+/// what is to hold.
+const PARTS: [Verdict; 4] = [Verdict::Leaks, Verdict::Worn, Verdict::Retest, Verdict::Holds];
 
 impl Shares {
     /// Returns the verdicts' counts, the worst first.
     fn worst_first(&self) -> [usize; 4] {
-        let VerdictCounts { holds, worn, leaks, retest, .. } = self.counts;
-        [leaks, worn, retest, holds]
+        let VerdictCounts { worn, retest, .. } = self.counts;
+        [self.counts.amiss() - worn, worn, retest, self.counts.sound()]
     }
 
     /// Returns the ends of the verdicts' parts of a bar of this length, worst first.
@@ -41,9 +41,9 @@ impl Shares {
             return String::new();
         }
         let mut bar = String::new();
-        for (end, (mark, _)) in self.ends(length as f64).into_iter().zip(MARKS) {
+        for (end, part) in self.ends(length as f64).into_iter().zip(PARTS) {
             while bar.len() < end.round() as usize {
-                bar.push(mark);
+                bar.push(mark(part));
             }
         }
         bar
@@ -56,7 +56,8 @@ impl Shares {
             let name: String = clean(&share.label).chars().take(label).collect();
             screen.line(&format!("  {name:<label$}  {}", share.bar(length)));
         }
-        let legend: Vec<_> = MARKS.iter().map(|(mark, word)| format!("{mark} {word}")).collect();
+        let legend = PARTS.into_iter().zip(words(shares));
+        let legend: Vec<_> = legend.map(|(part, word)| format!("{} {word}", mark(part))).collect();
         screen.line(&format!("  {}", legend.join(", ")));
     }
 
@@ -69,20 +70,31 @@ impl Shares {
             drawing.text("end", (NAME - 6.0, top + 11.0), &share.label);
             let mut from = NAME;
             let counts = share.worst_first();
-            for ((end, fill), count) in share.ends(WIDTH - NAME - 6.0).into_iter().zip(FILLS).zip(counts) {
+            for ((end, part), count) in share.ends(WIDTH - NAME - 6.0).into_iter().zip(PARTS).zip(counts) {
                 if count > 0 {
-                    drawing.rectangle("bar", (from, top + 2.0), (NAME + end - from, ROW - 4.0), fill);
+                    drawing.rectangle("bar", (from, top + 2.0), (NAME + end - from, ROW - 4.0), fill(part));
                 }
                 from = NAME + end;
             }
         }
         let said = shares.iter().map(|share| {
-            let [leaks, worn, retest, holds] = share.worst_first();
-            format!("{}: {holds} hold, {worn} worn, {leaks} leak, {retest} to be read again", share.label)
+            let parts = share.worst_first().into_iter().zip(words(shares)).rev();
+            let parts: Vec<_> = parts.map(|(n, word)| format!("{n} {word}")).collect();
+            format!("{}: {}", share.label, parts.join(", "))
         });
         let said = said.collect::<Vec<_>>().join(". ");
         let bars = drawing.picture("picture", (WIDTH, shares.len() as f64 * ROW), &said);
-        let zones = [("leaks", "leaks"), ("worn", "worn"), ("holds", "holds")];
+        let [amiss, worn, _, sound] = words(shares);
+        let zones = [(Verdict::Leaks, amiss), (Verdict::Worn, worn), (Verdict::Holds, sound)];
         [bars, legend(&zones, "White: retest.")].into()
+    }
+}
+
+/// Says what the parts of the bars are.
+fn words(shares: &[Shares]) -> [&'static str; 4] {
+    let has_window = shares.iter().any(|Shares { counts, .. }| counts.right + counts.open + counts.tight > 0);
+    match has_window {
+        false => ["leaks", "worn", "retest", "holds"],
+        true => ["leaks, too open or too tight", "worn", "retest", "holds or right"],
     }
 }

@@ -57,13 +57,17 @@ impl Story {
         let headline = headline(&circuits);
         let (circuits, unread): (Vec<_>, Vec<_>) =
             circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
-        let left_out = tell::by_reason(&unread);
-        let left_out = left_out.iter().map(|(reason, names)| format!("{reason}: {}", names.join("; ")));
+        let because = |verdict: Option<Verdict>| -> Vec<String> {
+            let unread = unread.iter().filter(|circuit| circuit.verdict == verdict);
+            let by_reason = tell::by_reason(unread);
+            by_reason.iter().map(|(reason, names)| format!("{reason}: {}", names.join("; "))).collect()
+        };
         let decided =
             record.decisions.iter().map(|decision| format!("{}: {}", decision.circuit, decision.decided));
         let account = (!record.decisions.is_empty()).then(|| tell::account(record));
         let sections = [
-            ("Not tested", SectionBody::Texts(left_out.collect())),
+            ("Not tested", SectionBody::Texts(because(None))),
+            ("Not fitted", SectionBody::Texts(because(Some(Verdict::NotFitted)))),
             ("Findings", SectionBody::Texts(record.findings.iter().map(tell::finding).collect())),
             ("What was decided", SectionBody::Texts(decided.chain(account).collect())),
             ("Other checks", SectionBody::Facts(answers(record))),
@@ -155,19 +159,32 @@ fn headline(circuits: &[CircuitStory]) -> String {
             .collect();
         names.join(", ")
     };
-    let n_tested = circuits.iter().filter(|circuit| circuit.verdict.is_some()).count();
-    let n_sound = circuits.iter().filter(|circuit| circuit.verdict == Some(Verdict::Holds)).count();
-    let hold = if n_sound == 1 { "holds" } else { "hold" };
-    let mut text = match (n_tested, circuits.len() - n_tested) {
+    let count = |is_meant: fn(Option<Verdict>) -> bool| {
+        circuits.iter().filter(|circuit| is_meant(circuit.verdict)).count()
+    };
+    let (n_left, n_sound) =
+        (count(|verdict| verdict.is_none()), count(|it| it.is_some_and(Verdict::is_sound)));
+    let n_tested = circuits.len() - n_left - count(|verdict| verdict == Some(Verdict::NotFitted));
+    let has_window = circuits.iter().any(CircuitStory::has_window);
+    let hold = match (has_window, n_sound) {
+        (true, 1) => "is sound",
+        (true, _) => "are sound",
+        (false, 1) => "holds",
+        (false, _) => "hold",
+    };
+    let mut text = match (n_tested, n_left) {
         (0, _) => "No circuit was tested.".to_owned(),
         (_, 0) => format!("{n_sound} of {n_tested} circuits {hold}."),
         (_, left) => format!("{n_sound} of {n_tested} tested circuits {hold}; {left} not tested."),
     };
     for (verdict, words) in [
         (Verdict::Leaks, "Leaking, to be repaired"),
+        (Verdict::Open, "Too open"),
+        (Verdict::Tight, "Too tight"),
         (Verdict::Worn, "Worn"),
         (Verdict::Retest, "Not decided, to be read again"),
         (Verdict::Unjudged, "Read and not judged, for want of limits"),
+        (Verdict::NotFitted, "Not fitted to this unit"),
     ] {
         let names = named(verdict);
         if !names.is_empty() {

@@ -1,4 +1,5 @@
 use super::markup::{Markup, element, void};
+use crate::leak::Verdict;
 use crate::quantity::shown;
 
 /// A place in units of the drawing.
@@ -80,6 +81,16 @@ impl Drawing {
     }
 }
 
+/// The hatching of the part of a picture that a verdict takes.
+pub(super) fn fill(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Leaks | Verdict::Open | Verdict::Tight => "url(#leaks)",
+        Verdict::Worn => "url(#worn)",
+        Verdict::Holds | Verdict::Right => "url(#holds)",
+        Verdict::Retest | Verdict::Unjudged | Verdict::NotFitted => "#fff",
+    }
+}
+
 /// The hatchings that pictures refer to by `url(#leaks)` and its like; stand once on a page. Zones differ in hatching and
 /// not in colour alone.
 pub(super) fn hatchings() -> Markup {
@@ -87,11 +98,11 @@ pub(super) fn hatchings() -> Markup {
 }
 
 /// Makes a legend: a sample of each zone with its words, and more words behind.
-pub(super) fn legend(zones: &[(&str, &str)], more: &str) -> Markup {
+pub(super) fn legend(zones: &[(Verdict, &str)], more: &str) -> Markup {
     let mut legend = Markup::default();
-    for (zone, words) in zones {
+    for (verdict, words) in zones {
         let mut sample = Drawing::default();
-        sample.rectangle("bar", (0.5, 0.5), (27.0, 11.0), &format!("url(#{zone})"));
+        sample.rectangle("bar", (0.5, 0.5), (27.0, 11.0), fill(*verdict));
         let attributes = [("class", "sample"), ("viewBox", "0 0 28 12"), ("aria-hidden", "true")];
         legend.push(element("svg", &attributes, sample.0));
         legend.push(Markup::text(&format!(" {words}   ")));

@@ -40,17 +40,19 @@ fn show_circuit(screen: &mut Screen, circuit: &CircuitStory, story: &Story) {
         screen.paragraph(INDENT, &format!("Tested {because}."));
     }
     for reading in &circuit.readings {
-        let label = reading.label.as_ref().map(|label| format!("{label}: ")).unwrap_or_default();
+        let own = reading.limits.filter(|_| reading.is_apart);
+        let own = own.map(|own| format!(" {}.", limits(&own, story.unit))).unwrap_or_default();
         screen.paragraph(
             INDENT,
             &format!(
-                "{label}read {}; standard reading {}.",
+                "{}read {}; standard reading {}.{own}",
+                reading.place(),
                 reading.takes,
                 range(&reading.standard, story.unit)
             ),
         );
     }
-    if let Some(of) = &circuit.limits {
+    if let Some(of) = circuit.limits.as_ref().filter(|_| !circuit.is_all_apart()) {
         screen.paragraph(INDENT, &format!("{}.", limits(of, story.unit)));
     }
     if let Some(before) = &circuit.before {

@@ -117,6 +117,10 @@ fn reply(
             let answer = Answer::Unable { reason };
             return read(question.accepts(&answer).map(|()| answer));
         }
+        Saying::NotFitted(why) => {
+            let answer = Answer::NotFitted { why };
+            return read(question.accepts(&answer).map(|()| answer));
+        }
         Saying::Aside(aside) => {
             if let Aside::Jot(_) = aside {
                 screen.paragraph(screens::INDENT, "Noted.");

@@ -219,6 +219,8 @@ pub(crate) enum Saying {
     AgainOf(String),
     /// `cannot`: the step can't be done, for a reason.
     Cannot(String),
+    /// `not fitted`: the unit does not have the circuit under test, and by what that is known.
+    NotFitted(String),
     Help,
     /// `progress`: where in the procedure this is.
     Progress,
@@ -234,6 +236,7 @@ pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("again", "take the last answer again and keep the rest; again 3 takes the third last"),
     ("jot TEXT", "put a note into the record"),
     ("cannot REASON", "this step can't be done; the record says why"),
+    ("not fitted WHY", "this unit does not have this circuit; the record says by what you know"),
     ("park", "stop here and keep everything; resume with guide --resume"),
 ];
 
@@ -250,8 +253,14 @@ pub(crate) fn read_saying(line: &str) -> Saying {
     {
         return Saying::Answer(quoted.to_owned());
     }
-    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
-    let rest = rest.trim();
+    let split = |line: &str| {
+        line.split_once(char::is_whitespace).map(|(word, rest)| (word.to_owned(), rest.trim().to_owned()))
+    };
+    let (mut word, mut rest) = split(line).unwrap_or_else(|| (line.to_owned(), String::new()));
+    if word.eq_ignore_ascii_case("not") && rest.to_lowercase().starts_with("fitted") {
+        word = "not fitted".to_owned();
+        rest = rest["fitted".len()..].trim().to_owned();
+    }
     let steps =
         if rest.is_empty() { Some(1) } else { rest.parse().ok().filter(|n| (1..=10_000).contains(n)) };
     match (word.to_lowercase().as_str(), rest.is_empty(), steps) {
@@ -268,6 +277,10 @@ pub(crate) fn read_saying(line: &str) -> Saying {
         ("jot", true, _) => Saying::Incomplete("Write the note behind it: jot plate is nicked at port 3A"),
         ("cannot", false, _) => Saying::Cannot(rest.to_owned()),
         ("cannot", true, _) => Saying::Incomplete("Write the reason behind it: cannot no plate for port 3A"),
+        ("not fitted", false, _) => Saying::NotFitted(rest),
+        ("not fitted", true, _) => {
+            Saying::Incomplete("Write behind it by what you know: not fitted this body has no lockup valve")
+        }
         _ => Saying::Answer(line.to_owned()),
     }
 }

@@ -3,10 +3,11 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::leak::Land;
-use crate::procedure::{Measurement, Outline, Program};
-use crate::quantity::Pressure;
-use crate::record::{Circuit, Repair};
+use crate::leak::{Land, Limits};
+use crate::procedure::{LabelledReading, Measurement, Outline, Program};
+use crate::quantity::{Pressure, UNITS};
+use crate::record::{Circuit, Repair, Spot};
+use crate::tell;
 
 /// One thing that is different in another version of a procedure, as a mechanic would say it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -15,9 +16,16 @@ pub(crate) enum VersionChange {
     CautionDropped {
         words: String,
     },
-    LimitMoved {
+    /// It was to hold and is to be open now, or the other way round.
+    JudgedOtherwise {
         circuit: String,
-        /// `holds` or `leaks`.
+        from: Limits,
+        to: Limits,
+    },
+    LimitMoved {
+        /// The circuit; with a colon and a label behind it, a reading of it that has limits of its own.
+        circuit: String,
+        /// `holds` or `leaks`; of a passage `is too open` or `is too tight`.
         limit: &'static str,
         /// Where it lay, a standard reading in Pa; none where it was to be found.
         from_pa: Option<Pressure>,
@@ -38,10 +46,8 @@ pub(crate) enum VersionChange {
     },
     CircuitAdded {
         circuit: String,
-        /// The standard reading at which it holds, in Pa; none where it is to be found.
-        holds_pa: Option<Pressure>,
-        /// The standard reading at which it leaks, in Pa; none where it is to be found.
-        leaks_pa: Option<Pressure>,
+        /// None where they are to be found.
+        limits: Option<Limits>,
     },
     CircuitRenamed {
         from: String,
@@ -64,8 +70,8 @@ pub(crate) enum VersionChange {
 impl VersionChange {
     /// Returns whether it can hurt somebody, or decides otherwise than before.
     pub(crate) fn is_grave(&self) -> bool {
-        use VersionChange::{CautionDropped, LimitMoved, RangeMoved};
-        matches!(self, CautionDropped { .. } | LimitMoved { .. } | RangeMoved { .. })
+        use VersionChange::{CautionDropped, JudgedOtherwise, LimitMoved, RangeMoved};
+        matches!(self, CautionDropped { .. } | JudgedOtherwise { .. } | LimitMoved { .. } | RangeMoved { .. })
     }
 }
 
@@ -77,13 +83,17 @@ impl fmt::Display for VersionChange {
         match self {
             VersionChange::CautionDropped { words } => write!(f, "caution dropped: {words}"),
             VersionChange::CautionAdded { words } => write!(f, "caution added: {words}"),
+            VersionChange::JudgedOtherwise { circuit, from, to } => {
+                let [from, to] = [from, to].map(|limits| tell::limits(limits, &UNITS[0]));
+                write!(f, "judged otherwise: {circuit}. {from}; now: {to}")
+            }
             VersionChange::LimitMoved { circuit, limit, from_pa: Some(from), to_pa: Some(to) } => {
                 write!(f, "limit moved: {circuit} {limit} from {from} to {to}, ")?;
                 f.write_str(match (*limit, to > from) {
-                    ("holds", true) => "so less of it passes as sound",
-                    ("holds", false) => "so more of it passes as sound",
-                    (_, true) => "so more of it is condemned",
-                    (_, false) => "so less of it is condemned",
+                    (HOLDS, true) => "so less of it passes as sound",
+                    (HOLDS, false) => "so more of it passes as sound",
+                    (TOO_TIGHT, false) | (_, true) => "so more of it is condemned",
+                    _ => "so less of it is condemned",
                 })
             }
             VersionChange::LimitMoved { circuit, limit, to_pa: Some(to), .. } => {
@@ -96,10 +106,10 @@ impl fmt::Display for VersionChange {
                 write!(f, "limits moved{}: {question} {from}, now {to}", of(circuit))
             }
             VersionChange::CircuitRemoved { circuit } => write!(f, "circuit removed: {circuit}"),
-            VersionChange::CircuitAdded { circuit, holds_pa: Some(holds), leaks_pa: Some(leaks) } => {
-                write!(f, "circuit added: {circuit} (holds at {holds}, leaks at {leaks})")
+            VersionChange::CircuitAdded { circuit, limits: Some(limits) } => {
+                write!(f, "circuit added: {circuit}. {}", tell::limits(limits, &UNITS[0]))
             }
-            VersionChange::CircuitAdded { circuit, .. } => {
+            VersionChange::CircuitAdded { circuit, limits: None } => {
                 write!(f, "circuit added: {circuit} (limits to be found)")
             }
             VersionChange::CircuitRenamed { from, to } => write!(f, "circuit renamed: {from} is {to} now"),
@@ -115,6 +125,7 @@ impl fmt::Display for VersionChange {
 pub(crate) fn difference(before: &Outline, after: &Outline) -> Vec<VersionChange> {
     let names = renamed(before, after);
     let pairs = pairs(before, after, &names);
+    let readings = readings(before, after, &names);
     let only_in = |one: &Outline, other: &Outline| {
         one.cautions.iter().filter(|words| !other.cautions.contains(words)).cloned().collect::<Vec<_>>()
     };
@@ -126,22 +137,24 @@ pub(crate) fn difference(before: &Outline, after: &Outline) -> Vec<VersionChange
     };
     let gone = before.circuits.iter().filter(is_gone);
     let gone = gone.map(|old| VersionChange::CircuitRemoved { circuit: old.name.clone() });
-    let new = after.circuits.iter().filter(is_new).map(|new| VersionChange::CircuitAdded {
-        circuit: new.name.clone(),
-        holds_pa: holds(new),
-        leaks_pa: leaks(new),
-    });
+    let new = after
+        .circuits
+        .iter()
+        .filter(is_new)
+        .map(|new| VersionChange::CircuitAdded { circuit: new.name.clone(), limits: new.limits });
     let renamed = names.iter();
     let renamed =
         renamed.map(|(from, to)| VersionChange::CircuitRenamed { from: from.clone(), to: to.clone() });
     dropped
-        .chain(pairs.iter().flat_map(|(old, new)| moved(old, new)))
+        .chain(pairs.iter().flat_map(|(old, new)| moved(&new.name, old.limits, new.limits)))
+        .chain(readings.iter().flat_map(|(place, old, new)| moved(place, old.limits, new.limits)))
         .chain(ranges(before, after, &names))
         .chain(gone)
         .chain(new)
         .chain(renamed)
         .chain(added)
         .chain(pairs.iter().flat_map(|(old, new)| details(old, new)))
+        .chain(readings.iter().flat_map(|(place, old, new)| spots(place, old, new)))
         .chain(declarations(before, after))
         .collect()
 }
@@ -197,20 +210,39 @@ fn others<'a>(old: Vec<&'a Circuit>, new: Vec<&'a Circuit>) -> Vec<(&'a Circuit,
     (0..n_pairs).map(|n| (*gone.get(n).unwrap_or(last_old), *added.get(n).unwrap_or(last_new))).collect()
 }
 
-fn holds(circuit: &Circuit) -> Option<Pressure> {
-    circuit.limits.map(|limits| limits.holds())
+/// Returns the readings that have something to themselves in either version, with their circuit's new name.
+fn readings<'a>(
+    before: &'a Outline,
+    after: &'a Outline,
+    names: &BTreeMap<String, String>,
+) -> Vec<(String, &'a Spot, &'a Spot)> {
+    let both = before.readings.iter().filter_map(|old| {
+        let circuit = names.get(&old.circuit).unwrap_or(&old.circuit);
+        let is_same = |new: &&LabelledReading| new.circuit == *circuit && new.label == old.label;
+        let new = after.readings.iter().find(is_same)?;
+        let place = format!("{circuit}: {}", old.label);
+        (old.is_apart || new.is_apart).then_some((place, &old.spot, &new.spot))
+    });
+    both.collect()
 }
 
-fn leaks(circuit: &Circuit) -> Option<Pressure> {
-    circuit.limits.map(|limits| limits.leaks())
-}
+const HOLDS: &str = "holds";
+const TOO_TIGHT: &str = "is too tight";
 
-fn moved(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
-    [("holds", holds(old), holds(new)), ("leaks", leaks(old), leaks(new))]
-        .into_iter()
+fn moved(circuit: &str, old: Option<Limits>, new: Option<Limits>) -> Vec<VersionChange> {
+    if let (Some(from), Some(to)) = (old, new)
+        && from.is_window() != to.is_window()
+    {
+        return vec![VersionChange::JudgedOtherwise { circuit: circuit.to_owned(), from, to }];
+    }
+    let is_window = old.or(new).is_some_and(|limits| limits.is_window());
+    let [upper, lower] = if is_window { [TOO_TIGHT, "is too open"] } else { [HOLDS, "leaks"] };
+    let ends: [(_, fn(&Limits) -> Pressure); 2] = [(upper, Limits::upper), (lower, Limits::lower)];
+    let ends = ends.map(|(limit, end)| (limit, old.as_ref().map(end), new.as_ref().map(end)));
+    ends.into_iter()
         .filter(|(_, from, to)| from != to)
         .map(|(limit, from_pa, to_pa)| VersionChange::LimitMoved {
-            circuit: new.name.clone(),
+            circuit: circuit.to_owned(),
             limit,
             from_pa,
             to_pa,
@@ -240,8 +272,19 @@ fn ranges(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -
     changes
 }
 
+fn text(text: &Option<String>) -> String {
+    text.clone().unwrap_or_default()
+}
+
+fn spots(place: &String, old: &Spot, new: &Spot) -> Vec<VersionChange> {
+    let compared = [
+        ("port", text(&old.port), text(&new.port)),
+        ("land", land(old.land.as_ref()), land(new.land.as_ref())),
+    ];
+    changed(Some(place), compared)
+}
+
 fn details(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
-    let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let compared = [
         ("port", text(&old.port), text(&new.port)),
         ("meaning", text(&old.means), text(&new.means)),

@@ -14,7 +14,7 @@ pub(crate) struct CircuitStory {
     pub(crate) verdict: Option<Verdict>,
     /// The standard reading that the verdict rests on, in Pa.
     pub(crate) deciding: Option<Estimate>,
-    /// Its limits, standard readings; none where they are to be found.
+    /// Its limits, standard readings; none where they are to be found. A reading may have its own.
     pub(crate) limits: Option<Limits>,
     /// Its readings that count, in order.
     pub(crate) readings: Vec<ReadingStory>,
@@ -33,6 +33,12 @@ pub(crate) struct CircuitStory {
 pub(crate) struct ReadingStory {
     /// What tells it from the circuit's others.
     pub(crate) label: Option<String>,
+    /// Where the hose was, if not on the circuit's port.
+    pub(crate) port: Option<String>,
+    /// What it is judged by; none where that is to be found.
+    pub(crate) limits: Option<Limits>,
+    /// Whether it has these limits to itself.
+    pub(crate) is_apart: bool,
     /// The standard reading with its 95 % interval, in Pa.
     pub(crate) standard: Estimate,
     /// What was read, as it was typed, take by take.
@@ -59,7 +65,26 @@ pub(crate) fn by_reason<'a>(
     by_reason
 }
 
+impl ReadingStory {
+    /// Says which reading it is, as it stands before what was read.
+    pub(crate) fn place(&self) -> String {
+        let port = self.port.as_ref().map(|port| format!("port {port}"));
+        let place: Vec<_> = self.label.iter().cloned().chain(port).collect();
+        if place.is_empty() { String::new() } else { format!("{}: ", place.join(", ")) }
+    }
+}
+
 impl CircuitStory {
+    /// Returns whether each reading has limits of its own.
+    pub(crate) fn is_all_apart(&self) -> bool {
+        !self.readings.is_empty() && self.readings.iter().all(|reading| reading.is_apart)
+    }
+
+    /// Returns whether something here is to be open.
+    pub(crate) fn has_window(&self) -> bool {
+        self.readings.iter().any(|reading| reading.limits.is_some_and(|limits| limits.is_window()))
+    }
+
     fn of(circuit: &CircuitRecord, record: &Record, before: Option<&Record>, unit: &Unit) -> CircuitStory {
         let name = &circuit.circuit.name;
         let planned = record.plan.as_ref().and_then(|plan| plan.circuits.iter().find(|p| p.circuit == *name));
@@ -79,6 +104,13 @@ impl CircuitStory {
             readings: counting(circuit)
                 .map(|reading| ReadingStory {
                     label: reading.label.clone(),
+                    port: reading
+                        .spot
+                        .port
+                        .clone()
+                        .filter(|port| Some(port) != circuit.circuit.port.as_ref()),
+                    limits: reading.spot.limits,
+                    is_apart: reading.spot.limits != circuit.circuit.limits,
                     standard: standard(reading),
                     takes: takes(&reading.takes),
                 })
@@ -102,12 +134,16 @@ fn standard(reading: &ReadingRecord) -> Estimate {
     reading.meaning.standard_reading_pa
 }
 
-/// Returns the reading that the verdict rests on: the lowest of those that have it; where none has, as its test was left
-/// before the plate was seated again, the last one.
+/// Returns the reading that the verdict rests on: of those that have it the lowest, or the highest where that is too tight;
+/// where none has, as its test was left before the plate was seated again, the last one.
 fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
+    let badness = |reading: &ReadingRecord| match reading.verdict() {
+        Verdict::Tight => -standard(reading).value,
+        _ => standard(reading).value,
+    };
     counting(circuit)
         .filter(|reading| Some(reading.verdict()) == circuit.verdict)
-        .min_by(|one, other| standard(one).value.total_cmp(&standard(other).value))
+        .min_by(|one, other| badness(one).total_cmp(&badness(other)))
         .or_else(|| counting(circuit).last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
 }
 
@@ -130,7 +166,8 @@ fn takes(takes: &[TakeRecord]) -> String {
 
 /// Says what the reading that a verdict rests on means.
 fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<String> {
-    let Some(reading) = deciding(circuit).filter(|_| circuit.verdict != Some(Verdict::Holds)) else {
+    let is_sound = circuit.verdict.is_some_and(Verdict::is_sound);
+    let Some(reading) = deciding(circuit).filter(|_| !is_sound) else {
         return Vec::new();
     };
     let which = reading.label.as_ref().map(|label| format!("Reading \"{label}\": ")).unwrap_or_default();
@@ -138,7 +175,7 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
         "100 %" => "over 99 %".to_owned(),
         percent => percent.to_owned(),
     };
-    let (Some(limits), Some(judgement)) = (&circuit.circuit.limits, &reading.judgement) else {
+    let (Some(limits), Some(judgement)) = (&reading.spot.limits, &reading.judgement) else {
         return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
     };
     if circuit.verdict != Some(judgement.verdict) {
@@ -146,33 +183,41 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
             "{which}It was left before the plate was seated and read again, so it decides nothing: test the circuit again."
         )];
     }
-    let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
+    let (lower, upper) = (limits.lower().in_unit(unit), limits.upper().in_unit(unit));
+    let [below, between, above] = [judgement.below, judgement.between, judgement.above].map(sure);
+    let advice = || judgement.advice.map(|advice| advice.to_string()).unwrap_or_default();
     let verdict = match judgement.verdict {
-        Verdict::Holds | Verdict::Unjudged => return Vec::new(),
+        Verdict::Holds | Verdict::Right | Verdict::Unjudged | Verdict::NotFitted => return Vec::new(),
         Verdict::Worn => format!(
-            "It leaks more than a sound circuit (below {holds}) and less than one to be condemned (above {leaks}); \
-             {} sure.",
-            sure(judgement.worn)
+            "It leaks more than a sound circuit (below {upper}) and less than one to be condemned (above {lower}); \
+             {between} sure."
         ),
         Verdict::Leaks => {
-            format!(
-                "It leaks more than it may (standard reading below {leaks}); {} sure.",
-                sure(judgement.leaks)
-            )
+            format!("It leaks more than it may (standard reading below {lower}); {below} sure.")
         }
+        Verdict::Open => {
+            format!("It passes more than it may (standard reading below {lower}); {below} sure.")
+        }
+        Verdict::Tight => {
+            format!("It passes less than it must (standard reading above {upper}); {above} sure.")
+        }
+        Verdict::Retest if limits.is_window() => format!(
+            "The readings do not decide: {between} that it is right, {below} that it is too open, {above} that it is too \
+             tight. {}",
+            advice()
+        ),
         Verdict::Retest => format!(
-            "The readings do not decide: {} that it holds, {} that it is worn, {} that it leaks. {}",
-            sure(judgement.holds),
-            sure(judgement.worn),
-            sure(judgement.leaks),
-            judgement.advice.map(|advice| advice.to_string()).unwrap_or_default()
+            "The readings do not decide: {above} that it holds, {between} that it is worn, {below} that it leaks. {}",
+            advice()
         ),
     };
     let mut sentences = vec![format!("{which}{verdict}")];
     sentences.extend(circuit.circuit.means.clone());
-    sentences.extend(meaning(&reading.meaning, oil));
+    // What is to pass is not lost.
+    sentences.extend(meaning(&reading.meaning, oil.filter(|_| !limits.is_window())));
     if !circuit.circuit.symptoms.is_empty() {
-        sentences.push(format!("A leak here can cause: {}.", circuit.circuit.symptoms.join(", ")));
+        let what = if limits.is_window() { "This" } else { "A leak here" };
+        sentences.push(format!("{what} can cause: {}.", circuit.circuit.symptoms.join(", ")));
     }
     sentences
 }

@@ -6,8 +6,8 @@ use crate::record::{Answer, FindingRecord, Question, VerdictCounts};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
-pub(crate) fn verdict_word(verdict: Option<Verdict>) -> String {
-    verdict.map_or("not tested".to_owned(), |verdict| verdict.to_string())
+pub(crate) fn verdict_word(verdict: Option<Verdict>) -> &'static str {
+    verdict.map_or("not tested", Verdict::word)
 }
 
 /// How the hole of an orifice is made.
@@ -18,10 +18,31 @@ pub(crate) fn orifice_kind(kind: OrificeKind) -> &'static str {
     }
 }
 
-/// Where a circuit holds and where it leaks.
+/// Where a circuit holds and where it leaks, or where a passage is right.
 pub(crate) fn limits(limits: &Limits, unit: &Unit) -> String {
-    let (holds, leaks) = (limits.holds().in_unit(unit), limits.leaks().in_unit(unit));
-    format!("Holds at {holds} and deeper, leaks at {leaks} and less")
+    let (lower, upper) = (limits.lower().in_unit(unit), limits.upper().in_unit(unit));
+    if limits.is_window() {
+        format!("Right between {lower} and {upper}, too open below, too tight above")
+    } else {
+        format!("Holds at {upper} and deeper, leaks at {lower} and less")
+    }
+}
+
+/// What the lower and the upper limit say, as in "holds from 20 inHg".
+pub(crate) fn limit_names(limits: &Limits) -> [&'static str; 2] {
+    if limits.is_window() { ["too open to", "too tight from"] } else { ["leaks to", "holds from"] }
+}
+
+/// The mark of a verdict's part of a scale or a bar that is drawn with letters.
+pub(crate) fn mark(verdict: Verdict) -> char {
+    match verdict {
+        Verdict::Holds | Verdict::Right => '=',
+        Verdict::Worn => '-',
+        Verdict::Leaks => 'x',
+        Verdict::Open => 'o',
+        Verdict::Tight => '#',
+        Verdict::Retest | Verdict::Unjudged | Verdict::NotFitted => '?',
+    }
 }
 
 /// An estimate with its interval in a unit.
@@ -65,6 +86,7 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
         Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::Unable { reason } => format!("could not be done: {reason}"),
+        Answer::NotFitted { why } => format!("not fitted: {why}"),
     }
 }
 
@@ -81,18 +103,7 @@ pub(crate) fn answered(question: &Question, answer: &Answer) -> String {
 
 /// How many circuits got which verdict, in a line.
 pub(crate) fn summary(counts: &VerdictCounts) -> String {
-    let counts = [
-        (counts.holds, Some(Verdict::Holds)),
-        (counts.worn, Some(Verdict::Worn)),
-        (counts.leaks, Some(Verdict::Leaks)),
-        (counts.retest, Some(Verdict::Retest)),
-        (counts.not_judged, Some(Verdict::Unjudged)),
-        (counts.not_tested, None),
-    ];
-    let counts: Vec<_> = counts
-        .into_iter()
-        .filter(|(n, _)| *n > 0)
-        .map(|(n, verdict)| format!("{n} {}", verdict_word(verdict)))
-        .collect();
+    let counts = counts.each().filter(|(_, n)| *n > 0);
+    let counts: Vec<_> = counts.map(|(verdict, n)| format!("{n} {}", verdict_word(verdict))).collect();
     if counts.is_empty() { "no circuits".to_owned() } else { counts.join(", ") }
 }

@@ -224,7 +224,7 @@ impl DraftDesk {
                 "A draft has no record to put a note into: write it into the procedure, as a comment. A text that begins \
                  with this word goes in double quotes.",
             ),
-            Saying::Cannot(_) => self.say(
+            Saying::Cannot(_) | Saying::NotFitted(_) => self.say(
                 "What can't be answered can be left out: Enter alone. A text that begins with this word goes in double \
                  quotes.",
             ),

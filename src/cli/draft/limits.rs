@@ -29,7 +29,7 @@ pub(super) fn told(limits: &DraftLimits) -> String {
     match limits {
         DraftLimits::ToBeFound { .. } => TO_BE_FOUND.to_owned(),
         DraftLimits::Known { limits, unit, .. } => {
-            format!("{}, leaks at {}", limits.holds().in_unit(unit), limits.leaks().in_unit(unit))
+            format!("{}, leaks at {}", limits.upper().in_unit(unit), limits.lower().in_unit(unit))
         }
     }
 }
@@ -132,7 +132,7 @@ fn offered(desk: &mut DraftDesk, units: &GoodUnits) -> Result<DraftLimits, Turn>
     }
     let note = provenance(baseline, readings);
     let Some(limits) = baseline.limits else { return Ok(DraftLimits::ToBeFound { proposed: None, note }) };
-    let words = format!("Take holds {} and leaks {}", limits.holds(), limits.leaks());
+    let words = format!("Take holds {} and leaks {}", limits.upper(), limits.lower());
     // Few readings make limits so low that they would pass everything.
     let help = "Type yes to have these limits, or no to leave them to be found: they stand in the file then, with the \
                 readings that they came of, for when you have read more good units.";

@@ -52,16 +52,21 @@ impl BaselineArguments {
             let mut scarce = Vec::new();
             let (mut again, mut failed) = (0, 0);
             for circuit in circuits {
+                let now = index.latest_limits(&unit, &circuit)?;
+                if now.is_some_and(|limits| limits.is_window()) {
+                    table.note(format!(
+                        "{circuit}: it is to be open, and limits are proposed for what is to hold."
+                    ));
+                    continue;
+                }
                 let good = index.good_units(&unit, &circuit, sessions.as_deref())?;
                 again += good.iter().filter(|unit| unit.is_again).count();
-                let is_failed =
-                    |unit: &&GoodUnit| matches!(unit.verdict, Some(Verdict::Worn | Verdict::Leaks));
+                let is_failed = |unit: &&GoodUnit| unit.verdict.is_some_and(Verdict::is_amiss);
                 failed += good.iter().filter(is_failed).count();
                 let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
                 match Baseline::of(&readings, promise) {
                     Ok(proposal) => {
-                        let now = index.latest_limits(&unit, &circuit)?;
-                        table.row(cells(&circuit, &proposal, now.map(|limits| limits.holds().si())));
+                        table.row(cells(&circuit, &proposal, now.map(|limits| limits.upper().si())));
                         proposals.push((circuit, proposal));
                     }
                     Err(_) if readings.len() < 2 => scarce.push(circuit),
@@ -109,8 +114,8 @@ fn cells(circuit: &str, proposal: &Baseline, now: Option<f64>) -> Vec<String> {
         vacuum(proposal.summary.mean),
         vacuum(proposal.deviation),
         proposal.factor.map(|factor| shown(factor, 3)).unwrap_or_default(),
-        vacuum_if(proposal.limits.map(|limits| limits.holds().si())),
-        vacuum_if(proposal.limits.map(|limits| limits.leaks().si())),
+        vacuum_if(proposal.limits.map(|limits| limits.upper().si())),
+        vacuum_if(proposal.limits.map(|limits| limits.lower().si())),
         vacuum_if(now),
         proposal.more().to_string(),
     ]

@@ -63,6 +63,9 @@ enum HistoryQuestion {
         /// Leaks at this standard reading and less [default: as it is]
         #[arg(long, value_name = "VACUUM")]
         leaks: Option<String>,
+        /// Of a passage that is to be open: right between these two
+        #[arg(long, num_args = 2, value_name = "VACUUM", conflicts_with_all = ["holds", "leaks"])]
+        between: Option<Vec<String>>,
         #[command(flatten)]
         unit: ChosenUnit,
     },
@@ -102,8 +105,9 @@ impl History {
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
             HistoryQuestion::Repairs(unit) => over_time::repairs(&index, &unit)?,
-            HistoryQuestion::Limits { circuit, holds, leaks, unit } => {
-                limits::judged(&index, &circuit, holds.as_deref(), leaks.as_deref(), &unit)?
+            HistoryQuestion::Limits { circuit, holds, leaks, between, unit } => {
+                let limits = (holds.as_deref(), leaks.as_deref());
+                limits::judged(&index, &circuit, limits, between.as_deref(), &unit)?
             }
             HistoryQuestion::Baseline(arguments) => arguments.answer(&index)?,
             HistoryQuestion::Savings => over_time::savings(&index)?,

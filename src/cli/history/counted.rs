@@ -3,7 +3,10 @@ use clap::ValueEnum;
 use super::answer::{AnswerSheet, ChosenUnit, vacuum_if};
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Tests};
+use crate::leak::Verdict;
+use crate::record::VerdictCounts;
 use crate::report::{Picture, Shares, Table};
+use crate::tell;
 
 /// What first tests are set side by side by.
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -16,7 +19,7 @@ pub(super) enum Aspect {
     Month,
 }
 
-/// Which circuits fail most in first tests: worn or leaking, of those tested.
+/// Which circuits fail most in first tests, of those tested.
 pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
     let mut tables = Vec::new();
     for unit in unit.units(index)? {
@@ -54,40 +57,43 @@ pub(super) fn by(
 }
 
 /// What a share of failures is.
-const FAILED: &str =
-    "Failed: worn or leaks, of those tested; what was left undecided (retest) is one of those tested.";
+const FAILED: &str = "Failed: worn or leaks, or a passage too open or too tight, of those tested; what was left undecided (retest) is one of those \
+     tested.";
 
 /// Says what is counted, and what was tested again.
 fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
     let again = index.groups(GroupBy::Circuit, Tests::Again, unit, circuit)?;
     let tested: usize = again.iter().map(Group::tested).sum();
-    let holds: usize = again.iter().map(|group| group.counts.holds).sum();
+    let holds: usize = again.iter().map(|group| group.counts.sound()).sum();
     Ok(match tested {
         0 => FAILED.to_owned(),
         1 => format!(
             "{FAILED} First tests only; one circuit was tested again, as after a repair, and {}.",
-            if holds == 1 { "holds" } else { "does not hold" }
+            if holds == 1 { "is sound" } else { "is not sound" }
         ),
         _ => format!(
-            "{FAILED} First tests only; {tested} circuits were tested again, as after a repair, and {holds} of them hold. \
+            "{FAILED} First tests only; {tested} circuits were tested again, as after a repair, and {holds} of them are sound. \
              History repairs shows those about which something had been decided."
         ),
     })
 }
 
 fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
-    // The column of circuits without limits stands only where there are some: most shops have none.
-    let has_unjudged = groups.iter().any(|group| group.counts.not_judged > 0);
-    let mut heads = vec![head, "tested", "holds", "worn", "leaks", "retest", "not tested"];
-    heads.extend(has_unjudged.then_some("not judged"));
+    // The columns that most shops have nothing for stand only where there is something.
+    const ALWAYS: [Option<Verdict>; 5] =
+        [Some(Verdict::Holds), Some(Verdict::Worn), Some(Verdict::Leaks), Some(Verdict::Retest), None];
+    let is_shown = |verdict: &Option<Verdict>| {
+        ALWAYS.contains(verdict) || groups.iter().any(|group| group.counts.count(*verdict) > 0)
+    };
+    let verdicts: Vec<_> =
+        VerdictCounts::default().each().map(|(verdict, _)| verdict).filter(is_shown).collect();
+    let mut heads = vec![head, "tested"];
+    heads.extend(verdicts.iter().map(|verdict| tell::verdict_word(*verdict)));
     heads.extend(["failed, %", "mean, inHg"]);
     let mut table = Table::new(title, &heads);
     for group @ Group { label, counts, mean_pa } in groups {
-        let numbers =
-            [group.tested(), counts.holds, counts.worn, counts.leaks, counts.retest, counts.not_tested];
-        let mut cells = vec![label.clone()];
-        cells.extend(numbers.map(|number| number.to_string()));
-        cells.extend(has_unjudged.then(|| counts.not_judged.to_string()));
+        let mut cells = vec![label.clone(), group.tested().to_string()];
+        cells.extend(verdicts.iter().map(|verdict| counts.count(*verdict).to_string()));
         let failed = group.failed_share().map(|share| format!("{:.1}", share * 100.0));
         cells.extend([failed.unwrap_or_default(), vacuum_if(*mean_pa)]);
         table.row(cells);

@@ -6,6 +6,7 @@ use crate::history::{Index, ReadingSpread, Tests};
 use crate::leak::Limits;
 use crate::quantity::{Entry, Pressure};
 use crate::report::{Histogram, Picture, Table};
+use crate::tell;
 
 pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
     let (unit, circuit) = unit.circuit(index, circuit)?;
@@ -34,11 +35,10 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
     ] {
         say(what, &|of| (of.summary.n >= least).then(|| vacuum(of.quantile(share))));
     }
-    for (what, limit) in [
-        ("holds from", (|limits| limits.holds()) as fn(&Limits) -> Pressure),
-        ("leaks to", |limits| limits.leaks()),
-    ] {
-        say(what, &|of| of.limits.as_ref().map(|limits| vacuum(limit(limits).si())));
+    if let Some(limits) = columns.iter().flatten().find_map(|of| of.limits) {
+        let [lower, upper] = tell::limit_names(&limits);
+        say(upper, &|of| of.limits.map(|limits| vacuum(limits.upper().si())));
+        say(lower, &|of| of.limits.map(|limits| vacuum(limits.lower().si())));
     }
     if let Some(first) = columns.into_iter().next().flatten() {
         table.note(
@@ -53,23 +53,31 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
 pub(super) fn judged(
     index: &Index,
     circuit: &str,
-    holds: Option<&str>,
-    leaks: Option<&str>,
+    (holds, leaks): (Option<&str>, Option<&str>),
+    between: Option<&[String]>,
     unit: &ChosenUnit,
 ) -> Result<AnswerSheet, Failure> {
     let (unit, circuit) = unit.circuit(index, circuit)?;
     let now =
         index.latest_limits(&unit, &circuit)?.ok_or_else(|| Failure::wrong("the circuit has no limits"))?;
-    let holds = holds.map_or(Ok(now.holds()), pressure)?;
-    let leaks = leaks.map_or(Ok(now.leaks()), pressure)?;
-    let limits = Limits::new(holds, leaks).map_err(Failure::wrong)?;
+    let limits = match between {
+        Some([from, to]) => Limits::window(pressure(from)?, pressure(to)?),
+        _ if now.is_window() => {
+            return Err(Failure::wrong(format!(
+                "{circuit} is a passage that is to be open; name a window with --between"
+            )));
+        }
+        _ => Limits::new(holds.map_or(Ok(now.upper()), pressure)?, leaks.map_or(Ok(now.lower()), pressure)?),
+    };
+    let limits = limits.map_err(Failure::wrong)?;
     let judged = index.judged_by(&unit, &circuit, &limits)?;
+    let [lower, upper] = tell::limit_names(&limits);
     let title = format!(
-        "{unit}, {circuit}: holds from {}, leaks to {} instead of {} and {}",
-        holds.in_unit(vacuum_unit()),
-        leaks.in_unit(vacuum_unit()),
-        now.holds().in_unit(vacuum_unit()),
-        now.leaks().in_unit(vacuum_unit())
+        "{unit}, {circuit}: {upper} {}, {lower} {} instead of {} and {}",
+        limits.upper().in_unit(vacuum_unit()),
+        limits.lower().in_unit(vacuum_unit()),
+        now.upper().in_unit(vacuum_unit()),
+        now.lower().in_unit(vacuum_unit())
     );
     let mut summary = Table::new(title.clone(), &["was", "would be", "records"]);
     let mut counts: BTreeMap<(String, String), usize> = BTreeMap::new();

@@ -1,10 +1,14 @@
 -- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2).
 SELECT name,
        CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'right' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'worn' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'leaks' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'open' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'tight' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'retest' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'unjudged' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'unfitted' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(readings) AS BIGINT),
        SUM(total)

@@ -1,5 +1,5 @@
 -- What other limits need to judge the readings of a circuit ($2) of a unit ($1) again, those of a record together.
-SELECT session, verdict, confidence, standard, normal, rectangle
+SELECT session, verdict, confidence, standard, normal, rectangle, apart
 FROM circuit JOIN reading ON reading.circuit = circuit.id JOIN record ON record.id = reading.record
-WHERE circuit.unit = $1 AND circuit.name = $2 AND verdict IN ('holds', 'worn', 'leaks', 'retest')
+WHERE circuit.unit = $1 AND circuit.name = $2 AND verdict NOT IN ('unjudged', 'unfitted')
 ORDER BY reading.record

@@ -23,13 +23,18 @@ CREATE TABLE record (
     rig TEXT NOT NULL,
     confidence DOUBLE PRECISION NOT NULL,
     job TEXT,
-    -- How many of its circuits got which verdict, how many readings they have, and what these sum up to.
-    holds INTEGER NOT NULL,
-    worn INTEGER NOT NULL,
-    leaks INTEGER NOT NULL,
-    retest INTEGER NOT NULL,
-    unjudged INTEGER NOT NULL,
-    untested INTEGER NOT NULL,
+    -- How many of its circuits got which verdict, how many readings they have without limits of their own, and what these sum
+    -- up to.
+    n_holds INTEGER NOT NULL,
+    n_right INTEGER NOT NULL,
+    n_worn INTEGER NOT NULL,
+    n_leaks INTEGER NOT NULL,
+    n_open INTEGER NOT NULL,
+    n_tight INTEGER NOT NULL,
+    n_retest INTEGER NOT NULL,
+    n_unjudged INTEGER NOT NULL,
+    n_unfitted INTEGER NOT NULL,
+    n_untested INTEGER NOT NULL,
     readings INTEGER NOT NULL,
     total DOUBLE PRECISION NOT NULL
 );
@@ -40,13 +45,14 @@ CREATE INDEX record_follows ON record (follows);
 CREATE INDEX record_unit ON record (unit, follows);
 CREATE INDEX record_job ON record (job);
 
--- A circuit of a unit, with the limits that it had last; none where they were to be found.
+-- A circuit of a unit, with the limits that it had last; none where they were to be found. Those of a passage are a window.
 CREATE TABLE circuit (
     id INTEGER PRIMARY KEY,
     unit TEXT NOT NULL,
     name TEXT NOT NULL,
-    holds_from DOUBLE PRECISION,
-    leaks_to DOUBLE PRECISION,
+    lower_limit DOUBLE PRECISION,
+    upper_limit DOUBLE PRECISION,
+    is_window BOOLEAN NOT NULL,
     finished BIGINT NOT NULL,
     UNIQUE (unit, name)
 );
@@ -58,7 +64,7 @@ CREATE TABLE test (
     again BOOLEAN NOT NULL,
     verdict TEXT,
     decided TEXT,
-    -- The lowest of its readings, on which a verdict rests; their number, and what they sum up to.
+    -- The lowest of its readings that have no limits of their own; their number, and what they sum up to.
     lowest DOUBLE PRECISION,
     readings INTEGER NOT NULL,
     total DOUBLE PRECISION NOT NULL,
@@ -76,6 +82,8 @@ CREATE TABLE reading (
     standard DOUBLE PRECISION NOT NULL,
     normal DOUBLE PRECISION NOT NULL,
     rectangle DOUBLE PRECISION NOT NULL,
+    -- The verdict on it, where it has limits of its own.
+    apart TEXT,
     PRIMARY KEY (circuit, record, n)
 ) WITHOUT ROWID;
 

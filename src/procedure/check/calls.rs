@@ -83,7 +83,12 @@ impl FileCheck<'_> {
             }
             _ => {}
         }
-        let Some(wanted) = word.takes.iter().find(|wanted| wanted.len() == call.args.len()) else {
+        // Two texts where one is wanted are one that was not joined, whatever else may stand behind it.
+        let is_unjoined = call.args.len() > 1
+            && word.takes.iter().any(|wanted| matches!(wanted, [(_, Sort::Text)]))
+            && call.args.iter().all(|argument| self.names.sort_of(argument) == Sort::Text);
+        let wanted = word.takes.iter().find(|wanted| wanted.len() == call.args.len());
+        let Some(wanted) = wanted.filter(|_| !is_unjoined) else {
             return self.report(
                 position,
                 format!("\"{name}\" does not take {}", arguments(call.args.len())),

@@ -2,8 +2,8 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use crate::leak::Verdict;
-use crate::record::{Answer, Check, Circuit, Question, TakesOutcome, Told};
+use crate::leak::{Limits, Verdict};
+use crate::record::{Answer, Check, Circuit, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
@@ -59,6 +59,16 @@ pub(crate) struct Place {
     pub n_circuits: usize,
 }
 
+impl Place {
+    /// Returns where a question has the hose, and what is judged by there; nothing where no circuit is read.
+    pub(crate) fn spot(&self, question: &Question) -> Spot {
+        match (&question.wants, &self.circuit) {
+            (Wants::Reading { on: HoseOn::Circuit { own, .. }, .. }, Some(circuit)) => circuit.spot(own),
+            _ => Spot::default(),
+        }
+    }
+}
+
 /// What follows from the answers so far.
 #[derive(Debug)]
 pub(crate) enum Shown<'a> {
@@ -73,7 +83,7 @@ pub(crate) enum Shown<'a> {
     /// The rig has drifted, and these circuits are tested again.
     Drifted(&'a [String]),
     /// What the takes of one reading mean.
-    Judged { circuit: &'a Circuit, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
+    Judged { limits: Option<&'a Limits>, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
     Concluded {
         circuit: &'a str,
         /// Its verdict; none where it could not be tested.

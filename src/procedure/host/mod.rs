@@ -14,7 +14,7 @@ mod wording;
 pub(crate) use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
-pub(crate) use outline::{Measurement, Mood, Outline};
+pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};
 pub use program::Program;
 pub(crate) use run::{Stop, runaway};
 pub use source::Source;

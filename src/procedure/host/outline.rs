@@ -2,9 +2,9 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use super::{Aside, Desk, Fault, Place, Program, Stop, Title, Walk};
-use crate::leak::OilState;
+use crate::leak::{Limits, OilState};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
-use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Told, Wants};
+use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Spot, Told, Wants};
 
 /// What a procedure does, as far as a few straight walks through it show.
 #[derive(Debug, Clone, Default)]
@@ -16,10 +16,21 @@ pub(crate) struct Outline {
     pub variants: Vec<Circuit>,
     /// The limits of what it has measured, in the order met.
     pub measurements: Vec<Measurement>,
-    /// Its readings that have a label, as `clutch feed: outboard`.
-    pub readings: Vec<String>,
+    /// Its readings that have a label.
+    pub readings: Vec<LabelledReading>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
+}
+
+/// A reading that a procedure tells from others of the circuit.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct LabelledReading {
+    pub circuit: String,
+    pub label: String,
+    /// Where it is taken and what it is judged by.
+    pub spot: Spot,
+    /// Whether it has some of that to itself.
+    pub is_apart: bool,
 }
 
 /// The limits of a value that a procedure has measured.
@@ -50,7 +61,7 @@ impl Outline {
         (outline.take(), fault)
     }
 
-    fn asked(&mut self, question: &Question) {
+    fn asked(&mut self, question: &Question, place: &Place) {
         match &question.wants {
             Wants::Acknowledgement => add_new(&mut self.cautions, question.words.clone()),
             Wants::Number { low, high, .. } => {
@@ -59,9 +70,10 @@ impl Outline {
                     add_new(&mut self.measurements, Measurement { circuit, words, within });
                 }
             }
-            Wants::Reading { on: HoseOn::Circuit { label: Some(label), .. }, .. } => {
-                let circuit = question.circuit.as_deref().unwrap_or_default();
-                add_new(&mut self.readings, format!("{circuit}: {label}"));
+            Wants::Reading { on: HoseOn::Circuit { label: Some(label), own, .. }, .. } => {
+                let circuit = question.circuit.clone().unwrap_or_default();
+                let (label, spot, is_apart) = (label.clone(), place.spot(question), !own.is_empty());
+                add_new(&mut self.readings, LabelledReading { circuit, label, spot, is_apart });
             }
             _ => {}
         }
@@ -98,9 +110,9 @@ fn within(low: Option<f64>, high: Option<f64>, unit: Option<&Unit>) -> Option<St
 pub(crate) enum Mood {
     /// As it should be.
     Sound,
-    /// Not as it should be: between the limits, and below those of a measurement.
+    /// Not as it should be: between the limits, above those of a passage, and below those of a measurement.
     Worn,
-    /// Far off, and above the limits of a measurement.
+    /// Far off: below the limits, and above those of a measurement.
     Leaking,
 }
 
@@ -123,7 +135,7 @@ impl Mood {
                 Some(unit) => self.number(*low, *high, unit),
                 None => "1".to_owned(),
             },
-            Wants::Reading { .. } => format!("{} Pa", self.reading(place)),
+            Wants::Reading { .. } => format!("{} Pa", self.reading(place.spot(question).limits)),
         }
     }
 
@@ -150,15 +162,13 @@ impl Mood {
     }
 
     /// A reading in Pa; on a bench that stands exactly on its points it is a standard reading.
-    fn reading(self, place: &Place) -> f64 {
-        let Some(limits) = place.circuit.as_ref().and_then(|circuit| circuit.limits) else {
-            return 20.0 * INCH_OF_MERCURY;
-        };
-        let (holds, leaks) = (limits.holds().si(), limits.leaks().si());
-        match self {
-            Mood::Sound => f64::midpoint(holds, 25.0 * INCH_OF_MERCURY),
-            Mood::Worn => f64::midpoint(holds, leaks),
-            Mood::Leaking => leaks / 2.0,
+    fn reading(self, limits: Option<Limits>) -> f64 {
+        let Some(limits) = limits else { return 20.0 * INCH_OF_MERCURY };
+        let (lower, upper) = (limits.lower().si(), limits.upper().si());
+        match (self, limits.is_window()) {
+            (Mood::Sound, false) | (Mood::Worn, true) => f64::midpoint(upper, 25.0 * INCH_OF_MERCURY),
+            (Mood::Worn, false) | (Mood::Sound, true) => f64::midpoint(upper, lower),
+            (Mood::Leaking, _) => lower / 2.0,
         }
     }
 }
@@ -186,7 +196,7 @@ impl Desk for Straight {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if question.asker == Asker::Procedure {
-            self.outline.borrow_mut().asked(question);
+            self.outline.borrow_mut().asked(question, place);
         }
         let typed = self.mood.typed(question, place);
         question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))

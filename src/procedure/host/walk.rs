@@ -2,10 +2,11 @@ use std::collections::HashMap;
 
 use super::wording::{check_question, check_title, check_told};
 use super::{Aside, Desk, Duty, Fault, Place, Shown, Site, Trail};
-use crate::leak::{OilState, Verdict};
+use crate::leak::{OilState, TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, BenchState, Circuit, HoseOn, Next, Question, Refusal, Takes, TakesOutcome, Told, Wants,
+    Answer, Asker, BenchState, Circuit, HoseOn, Next, Question, Refusal, Spot, Takes, TakesOutcome, Told,
+    Wants,
 };
 use crate::rig::Condition;
 
@@ -84,7 +85,7 @@ pub(crate) struct Walk {
     judged: Vec<Verdict>,
     /// What the reading that is being taken says, were it left now.
     unfinished: Option<Verdict>,
-    left: bool,
+    end: TestEnd,
     /// The circuits that are to be tested, and how many of them on this walk; all where there is none.
     planned: Option<(Vec<String>, usize)>,
 }
@@ -108,7 +109,7 @@ impl Walk {
             place: Place::default(),
             judged: Vec::new(),
             unfinished: None,
-            left: false,
+            end: TestEnd::Whole,
             planned: None,
         }
     }
@@ -216,11 +217,12 @@ impl Walk {
 
     pub(crate) fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let answer = self.put(Asker::Procedure, words, wants)?;
-        if matches!(answer, Answer::Unable { .. }) && self.place.circuit.is_some() {
-            self.left = true;
-            return Err(Halt::LeaveCircuit);
-        }
-        Ok(answer)
+        self.end = match answer {
+            Answer::Unable { .. } => TestEnd::Left,
+            Answer::NotFitted { .. } => TestEnd::NotFitted,
+            _ => return Ok(answer),
+        };
+        if self.place.circuit.is_some() { Err(Halt::LeaveCircuit) } else { Ok(answer) }
     }
 
     /// Asks a question of the runner's own, which belongs to no circuit.
@@ -259,8 +261,20 @@ impl Walk {
         Ok(())
     }
 
-    /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
-    pub(crate) fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
+    /// Takes note that the unit does not have a circuit, in place of its test.
+    pub(crate) fn not_fitted(&mut self, name: &str, why: &str) -> Result<(), Halt> {
+        if self.come_to(name)?.is_none() {
+            return Ok(());
+        }
+        self.conclude(
+            name,
+            Some(Verdict::NotFitted),
+            Told::NotFitted { circuit: name.to_owned(), why: why.to_owned() },
+        )
+    }
+
+    /// Comes to the test of a circuit, once; gives the circuit where it is walked at all.
+    fn come_to(&mut self, name: &str) -> Result<Option<Circuit>, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
@@ -279,13 +293,18 @@ impl Walk {
         if let Some((planned, n)) = &self.planned
             && !planned.iter().take(*n).any(|planned| planned == name)
         {
-            return Ok(false);
+            return Ok(None);
         }
-        let circuit = circuit.clone();
+        Ok(Some(circuit.clone()))
+    }
+
+    /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
+    pub(crate) fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
+        let Some(circuit) = self.come_to(name)? else { return Ok(false) };
         self.keep_rig(Some(name))?;
         self.judged.clear();
         self.unfinished = None;
-        self.left = false;
+        self.end = TestEnd::Whole;
         self.place.circuit = Some(circuit.clone());
         self.tell(Told::Began { circuit: circuit.name.clone() })?;
         match circuit.set_up {
@@ -297,7 +316,7 @@ impl Walk {
     pub(crate) fn end_test(&mut self) -> Result<(), Halt> {
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         self.judged.extend(self.unfinished.take());
-        if self.judged.is_empty() && !self.left {
+        if self.judged.is_empty() && self.end == TestEnd::Whole {
             return Err(Fault::of(format!(
                 "the test of \"{}\" ended without a reading that counts",
                 circuit.name
@@ -305,17 +324,19 @@ impl Walk {
             .help("end it with read")
             .into());
         }
-        let verdict = Verdict::concluded(&self.judged, self.left);
-        if let Some((_, ended)) = self.circuits.iter_mut().find(|(known, _)| known.name == circuit.name) {
+        let verdict = Verdict::concluded(&self.judged, self.end);
+        self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
+        self.conclude(&circuit.name, verdict, Told::Ended { circuit: circuit.name.clone() })
+    }
+
+    fn conclude(&mut self, name: &str, verdict: Option<Verdict>, told: Told) -> Result<(), Halt> {
+        if let Some((_, ended)) = self.circuits.iter_mut().find(|(known, _)| known.name == name) {
             *ended = Some(verdict);
         }
-        self.tell(Told::Ended { circuit: circuit.name.clone() })?;
-        self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
+        self.tell(told)?;
         match &self.planned {
             // Tested on an earlier walk, and counted there.
-            Some((planned, n)) if planned.iter().take(n - 1).any(|earlier| *earlier == circuit.name) => {
-                Ok(())
-            }
+            Some((planned, n)) if planned.iter().take(n - 1).any(|earlier| *earlier == name) => Ok(()),
             planned => {
                 self.place.n_tested += 1;
                 let is_far_enough = planned.as_ref().is_some_and(|(planned, n)| *n < planned.len());
@@ -325,8 +346,13 @@ impl Walk {
     }
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
-    /// A trial is read once and left out of the circuit's verdict.
-    pub(crate) fn read(&mut self, label: Option<&str>, trial: bool) -> Result<TakesOutcome, Halt> {
+    /// A trial is read once and left out of the circuit's verdict. What the reading does not have to itself is its circuit's.
+    pub(crate) fn read(
+        &mut self,
+        label: Option<&str>,
+        trial: bool,
+        own: &Spot,
+    ) -> Result<TakesOutcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
         };
@@ -337,22 +363,22 @@ impl Walk {
             Some(label) => format!("Reading, {label}"),
             None => "Reading".to_owned(),
         };
+        let spot = circuit.spot(own);
         let mut takes = Takes::new(trial);
         loop {
             let wants = Wants::Reading {
-                on: HoseOn::Circuit { label: label.map(str::to_owned), trial },
+                on: HoseOn::Circuit { label: label.map(str::to_owned), trial, own: own.clone() },
                 deepest_pa: calibration.plugged().si(),
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
             if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
                 takes.add(&entry).map_err(|error| Fault::of(error.to_string()))?;
             }
-            let outcome =
-                takes.outcome(&self.bench, &circuit).map_err(|error| Fault::of(error.to_string()))?;
+            let outcome = takes.outcome(&self.bench, &spot).map_err(|error| Fault::of(error.to_string()))?;
             let next = takes.next(&outcome);
             let more = next != Next::Enough;
             self.desk.show(&Shown::Judged {
-                circuit: &circuit,
+                limits: spot.limits.as_ref(),
                 calibration: &calibration,
                 outcome: &outcome,
                 more,

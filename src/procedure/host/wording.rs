@@ -25,6 +25,7 @@ pub(crate) fn check_told(told: &Told) -> Result<usize, Fault> {
         Told::Said { text } => check_text("a text", text),
         Told::Found { text, .. } => check_text("a finding", text),
         Told::Described { circuit } => check_circuit(circuit),
+        Told::NotFitted { why, .. } => check_text("why a circuit is not fitted", why),
         Told::Began { .. } | Told::Ended { .. } => Ok(0),
     }
 }
@@ -36,8 +37,9 @@ pub(crate) fn check_question(words: &str, wants: &Wants) -> Result<usize, Fault>
         Wants::Choice { options } => {
             check_list("the list of choices", options, |option| check_line("a choice", option))?
         }
-        Wants::Reading { on: HoseOn::Circuit { label: Some(label), .. }, .. } => {
+        Wants::Reading { on: HoseOn::Circuit { label: Some(label), own, .. }, .. } => {
             check_line("the label of a reading", label)?
+                + check_line("the port of a reading", own.port.as_deref().unwrap_or_default())?
         }
         _ => 0,
     };

@@ -14,6 +14,7 @@ pub(super) fn example(key: &Key) -> String {
             format!("{number}.{}", unit.map_or("", |unit| unit.word))
         }
         Sort::List(Sort::Text) => "[\"...\", \"...\"]".to_owned(),
+        Sort::List(Sort::Quantity(_)) => "[8.inHg, 12.inHg]".to_owned(),
         Sort::List(_) => "[#{ ... }]".to_owned(),
         Sort::Description => "#{ ... }".to_owned(),
         Sort::Number => "0.6".to_owned(),

@@ -2,6 +2,8 @@
 
 mod compare;
 mod description;
+mod judging;
+mod making;
 mod meant;
 mod values;
 mod vocabulary;

@@ -103,6 +103,7 @@ impl Sort {
             Sort::Text => Sort::List(&Sort::Text),
             Sort::Description => Sort::List(&Sort::Description),
             Sort::Number => Sort::List(&Sort::Number),
+            PRESSURE => PRESSURES,
             _ => Sort::List(&Sort::Unknown),
         }
     }
@@ -124,6 +125,7 @@ impl fmt::Display for Sort {
             Sort::Steps => "set of steps",
             Sort::List(Sort::Text) => "list of texts",
             Sort::List(Sort::Description) => "list of descriptions",
+            Sort::List(Sort::Quantity(_)) => "list of quantities",
             Sort::List(_) => "list",
             Sort::Description => "description",
             Sort::Nothing => "nothing",
@@ -139,12 +141,31 @@ const WORDS_ONLY: ArgumentForms = &[&[("words", Sort::Text)]];
 const LABEL: ArgumentForms = &[&[("label", Sort::Text)]];
 const DESCRIPTION: ArgumentForms = &[&[("description", Sort::Description)]];
 const TEXTS: Sort = Sort::List(&Sort::Text);
+const PRESSURES: Sort = Sort::List(&PRESSURE);
 const PRESSURE: Sort = Sort::Quantity(Some(Dimension::Pressure));
 const LENGTH: Sort = Sort::Quantity(Some(Dimension::Length));
 const TEMPERATURE: Sort = Sort::Quantity(Some(Dimension::Temperature));
 const VISCOSITY: Sort = Sort::Quantity(Some(Dimension::Viscosity));
 const VOLUME_FLOW: Sort = Sort::Quantity(Some(Dimension::VolumeFlow));
 const DURATION: Sort = Sort::Quantity(Some(Dimension::Duration));
+
+const HOLDS: &str = "at or above this standard reading it is sound";
+const LEAKS: &str = "at or below this standard reading it is to be repaired";
+const BETWEEN: Key = key(
+    "between",
+    PRESSURES,
+    "two standard readings, in place of holds and leaks: a passage that is to be open is right between them",
+);
+
+/// A reading's label and what it has to itself.
+const SPOT: &[(&str, Sort)] = &[("label", Sort::Text), ("own", Sort::Description)];
+const OWN: &[Key] = &[
+    key("port", Sort::Text, "where the hose goes"),
+    key("land", Sort::Description, "the land that seals there"),
+    key("holds", PRESSURE, HOLDS),
+    key("leaks", PRESSURE, LEAKS),
+    BETWEEN,
+];
 
 /// A word that stands by itself, takes nothing and gives nothing.
 const fn alone(name: &'static str, form: &'static str, does: &'static str) -> Word {
@@ -245,8 +266,9 @@ pub(crate) const VOCABULARY: &[Word] = &[
             needed("name", Sort::Text, "what the circuit is called; each name once"),
             key("port", Sort::Text, "where the hose goes"),
             key("set_up", Sort::Text, "what to do before the reading"),
-            needed("holds", PRESSURE, "at or above this standard reading it is sound"),
-            needed("leaks", PRESSURE, "at or below this standard reading it is to be repaired"),
+            needed("holds", PRESSURE, HOLDS),
+            needed("leaks", PRESSURE, LEAKS),
+            BETWEEN,
             key(
                 "limits",
                 Sort::Text,
@@ -292,23 +314,34 @@ pub(crate) const VOCABULARY: &[Word] = &[
         )
     },
     Word {
-        stands: Stands::InTest,
-        takes: &[&[], LABEL[0]],
-        gives: Sort::Reading,
+        takes: &[&[("circuit", Sort::Circuit), ("why", Sort::Text)]],
         ..alone(
-            "read",
-            "let r = t.read();  or  t.read(\"outboard\")",
-            "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again.",
+            "not_fitted",
+            "not_fitted(lockup, \"this variant has no lockup\");",
+            "Says that the unit does not have a circuit, in place of its test.",
         )
     },
     Word {
         stands: Stands::InTest,
-        takes: LABEL,
+        takes: &[&[], LABEL[0], SPOT],
         gives: Sort::Reading,
+        keys: OWN,
+        ..alone(
+            "read",
+            "let r = t.read();  or  t.read(\"outboard\")",
+            "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again. What it has of its own, \
+             as in t.read(\"outboard\", #{ port: \"5B\" }), goes before its circuit's.",
+        )
+    },
+    Word {
+        stands: Stands::InTest,
+        takes: &[LABEL[0], SPOT],
+        gives: Sort::Reading,
+        keys: OWN,
         ..alone(
             "trial",
             "let r = t.trial(\"port 3B blocked\");",
-            "Takes one reading that does not count, to find out more.",
+            "Takes one reading that does not count, to find out more; of its own it may have what a read may.",
         )
     },
     telling("finding", "finding(\"...\");", "Puts a conclusion into the record."),
@@ -349,12 +382,15 @@ pub(crate) const PROPERTIES: &[Property] = &[
     property(Sort::Reading, "holds", Sort::YesNo, "it is sound"),
     property(Sort::Reading, "worn", Sort::YesNo, "it lies between the two limits"),
     property(Sort::Reading, "leaks", Sort::YesNo, "it is to be repaired"),
+    property(Sort::Reading, "right", Sort::YesNo, "a passage that is to be open passes what it should"),
+    property(Sort::Reading, "open", Sort::YesNo, "it is too open: it passes more than it may"),
+    property(Sort::Reading, "tight", Sort::YesNo, "it is too tight: it passes less than it must"),
     property(Sort::Reading, "retest", Sort::YesNo, "the gauge can't tell on which side of a limit it lies"),
     property(
         Sort::Reading,
         "verdict",
         Sort::Text,
-        "the verdict as a word, for a text; \"not judged\" without limits, when none of the four above is so",
+        "the verdict as a word, for a text; \"not judged\" without limits, when none of those above is so",
     ),
     property(Sort::Reading, "standard", PRESSURE, "the standard reading"),
     property(Sort::Reading, "hole", LENGTH, "the hole that it leaks like"),

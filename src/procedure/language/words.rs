@@ -8,7 +8,7 @@ use super::description::Description;
 use super::values::{Amount, Done, Measured, Reading, refuse};
 use super::{compare, values};
 use crate::quantity::{Dimension, Quantity};
-use crate::record::{Answer, Told, Wants};
+use crate::record::{Answer, Spot, Told, Wants};
 
 /// The longest wait, in seconds.
 const LONGEST_WAIT: f64 = 3600.0;
@@ -196,30 +196,45 @@ fn wait(host: &Host, time: Dynamic, text: &str) -> Done<()> {
     ask(host, text, Wants::Wait { seconds: time.si() }).map(|_| ())
 }
 
-/// Registers `test`, `read` and `trial`.
+/// Registers `test`, `not_fitted`, `read` and `trial`.
 fn register_testing(engine: &mut Engine, host: &Host) {
     engine.register_type_with_name::<Test>("test");
     let [plain, bodied, unlabelled] = std::array::from_fn(|_| host.clone());
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord| {
         plain.mark(&context);
-        test(&plain, &circuit, || read(&plain, None, false).map(|_| ()))
+        test(&plain, &circuit, || read(&plain, None, false, &Spot::default()).map(|_| ()))
     });
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord, body: FnPtr| {
         bodied.mark(&context);
         test(&bodied, &circuit, || body.call_within_context::<Dynamic>(&context, (Test,)).map(|_| ()))
     });
+    let absent = host.clone();
+    engine.register_fn("not_fitted", move |context: NativeCallContext, circuit: CircuitWord, why: &str| {
+        absent.mark(&context);
+        if why.trim().is_empty() {
+            return refuse("not_fitted needs a text that says by what that is known");
+        }
+        Ok(absent.walk().not_fitted(&circuit.0, why)?)
+    });
     engine.register_fn("read", move |context: NativeCallContext, _: Test| {
         unlabelled.mark(&context);
-        read(&unlabelled, None, false)
+        read(&unlabelled, None, false, &Spot::default())
     });
     for (name, trial) in [("read", false), ("trial", true)] {
-        let host = host.clone();
-        engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str| {
-            host.mark(&context);
+        let [labelled, apart] = std::array::from_fn(|_| host.clone());
+        let taken = move |host: &Host, label: &str, own: &Spot| {
             if label.trim().is_empty() {
                 return refuse(format!("the label of {name} is empty"));
             }
-            read(&host, Some(label), trial)
+            read(host, Some(label), trial, own)
+        };
+        engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str| {
+            labelled.mark(&context);
+            taken(&labelled, label, &Spot::default())
+        });
+        engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str, map: Map| {
+            apart.mark(&context);
+            taken(&apart, label, &Description::of(name, &map)?.spot())
         });
     }
 }
@@ -237,8 +252,8 @@ fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) ->
     Ok(host.walk().end_test()?)
 }
 
-fn read(host: &Host, label: Option<&str>, trial: bool) -> Done<Reading> {
-    let outcome = host.walk().read(label, trial)?;
+fn read(host: &Host, label: Option<&str>, trial: bool, own: &Spot) -> Done<Reading> {
+    let outcome = host.walk().read(label, trial, own)?;
     Reading::of(&outcome).map_or_else(|| refuse("the reading gave no finite result"), Ok)
 }
 

@@ -1,4 +1,5 @@
 use crate::console::{Screen, clean};
+use crate::leak::Limits;
 use crate::procedure::{Place, Source};
 use crate::quantity::{Pressure, UNITS, Unit};
 use crate::record::{Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Told, Wants, provenance};
@@ -97,6 +98,9 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
         }
         Told::Said { text } => screen.paragraph(INDENT, text),
         Told::Found { text, .. } => screen.item(&marker("found"), text),
+        Told::NotFitted { circuit, why } => {
+            screen.item(&marker("done"), &format!("{circuit}: not fitted ({why})"));
+        }
         Told::Described { .. } | Told::Began { .. } | Told::Ended { .. } => {}
     }
 }
@@ -109,12 +113,19 @@ pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vac
     };
     screen.line("");
     rule(screen, &format!("circuit{of}: {}", circuit.name));
-    let port = circuit.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
     let limits = match &circuit.limits {
-        Some(limits) => format!("{} (standard readings).", tell::limits(limits, vacuum_unit)),
+        Some(limits) => judged_by(limits, vacuum_unit),
         None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
     };
-    screen.paragraph(INDENT, &format!("{port}{limits}"));
+    screen.paragraph(INDENT, &format!("{}{limits}", hose_on(circuit.port.as_ref())));
+}
+
+fn hose_on(port: Option<&String>) -> String {
+    port.map(|port| format!("Hose on port {port}. ")).unwrap_or_default()
+}
+
+fn judged_by(limits: &Limits, vacuum_unit: &Unit) -> String {
+    format!("{} (standard readings).", tell::limits(limits, vacuum_unit))
 }
 
 pub(crate) fn question(screen: &mut Screen, question: &Question) {
@@ -126,6 +137,15 @@ pub(crate) fn question(screen: &mut Screen, question: &Question) {
         _ => "ask",
     };
     screen.item(&marker(kind), &question.words);
+    if let (Wants::Reading { on: HoseOn::Circuit { own, .. }, .. }, Some(unit)) =
+        (&question.wants, question.unit())
+    {
+        let limits = own.limits.as_ref().map(|limits| judged_by(limits, unit)).unwrap_or_default();
+        let own = format!("{}{limits}", hose_on(own.port.as_ref()));
+        if !own.is_empty() {
+            screen.paragraph(INDENT, own.trim_end());
+        }
+    }
     if let Wants::Choice { options } | Wants::Decision { options, .. } = &question.wants {
         for (index, option) in options.iter().enumerate() {
             screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);

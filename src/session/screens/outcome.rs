@@ -5,7 +5,7 @@ use crate::console::Screen;
 use crate::leak::{Assessment, Estimate, Limits, Verdict};
 use crate::procedure::Shown;
 use crate::quantity::{Pressure, UNITS, Unit, shown as number};
-use crate::record::{Circuit, DecisionRecord, Mode, Record, TakesOutcome};
+use crate::record::{DecisionRecord, Mode, Record, TakesOutcome};
 use crate::rig::Calibration;
 use crate::tell;
 
@@ -36,8 +36,8 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             ),
         ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
-        Shown::Judged { circuit, calibration, outcome, more } => {
-            judged(screen, circuit, calibration, outcome, *more, vacuum_unit);
+        Shown::Judged { limits, calibration, outcome, more } => {
+            judged(screen, *limits, calibration, outcome, *more, vacuum_unit);
         }
         Shown::Concluded { circuit, verdict } => {
             screen.item(&marker("done"), &format!("{circuit}: {}", tell::verdict_word(*verdict)));
@@ -67,7 +67,7 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
 
 fn judged(
     screen: &mut Screen,
-    circuit: &Circuit,
+    limits: Option<&Limits>,
     calibration: &Calibration,
     outcome: &TakesOutcome,
     more: bool,
@@ -87,7 +87,6 @@ fn judged(
             tell::percent(outcome.assessment.relative_leak.value, 1),
         ),
     );
-    let limits = circuit.limits.as_ref();
     for line in dial_strip(screen.width() - INDENT, limits, calibration, &outcome.assessment, vacuum_unit) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
@@ -95,7 +94,12 @@ fn judged(
     if aside > 0 {
         screen.paragraph(
             INDENT,
-            "A take that read clearly less than the best one is set aside: the seat leaked then.",
+            if limits.is_some_and(Limits::is_window) {
+                "A take that read clearly otherwise than the middle one is set aside: the seat leaked, or the plate covered \
+                 the passage."
+            } else {
+                "A take that read clearly less than the best one is set aside: the seat leaked then."
+            },
         );
     }
     if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
@@ -124,7 +128,7 @@ fn dial_strip(
     let at =
         |si: f64| ((vacuum_unit.from_si(si) / full).clamp(0.0, 1.0) * f64::from(columns)).round() as usize;
     let here = |standard: Pressure| calibration.from_standard(standard).map_or(0, |reading| at(reading.si()));
-    let limits = limits.map(|limits| (here(limits.leaks()), here(limits.holds())));
+    let zones = limits.map(|limits| (here(limits.lower()), here(limits.upper()), limits.verdicts()));
 
     let mut numbers = String::new();
     for tick in 0..=6_u32 {
@@ -137,19 +141,22 @@ fn dial_strip(
     }
     numbers.push_str(&format!(" {}", vacuum_unit.symbol));
 
-    let zones: String = (0..=columns as usize)
+    let scale: String = (0..=columns as usize)
         .map(|column| match column {
             column if column > at(plugged) => ' ',
-            column => match limits {
+            column => match zones {
                 None => '.',
-                Some((leaks, _)) if column <= leaks => 'x',
-                Some((_, holds)) if column < holds => '-',
-                Some(_) => '=',
+                Some((lower, _, [verdict, ..])) if column <= lower => tell::mark(verdict),
+                Some((_, upper, [_, verdict, _])) if column < upper => tell::mark(verdict),
+                Some((.., [.., verdict])) => tell::mark(verdict),
             },
         })
         .collect();
-    let legend =
-        if limits.is_some() { "x leaks, - worn, = holds, (^) reading" } else { "(^) reading; no limits yet" };
+    let named = |verdict: Verdict| format!("{} {verdict}, ", tell::mark(verdict));
+    let legend = match limits {
+        Some(limits) => format!("{}(^) reading", limits.verdicts().map(named).concat()),
+        None => "(^) reading; no limits yet".to_owned(),
+    };
     let mut needle = vec![' '; columns as usize + 1];
     let standard = &assessment.standard_reading_pa;
     for (si, mark) in [(standard.low, '('), (standard.high, ')')] {
@@ -158,9 +165,9 @@ fn dial_strip(
     needle[at(assessment.reading_pa.si())] = '^';
     vec![
         numbers,
-        zones.trim_end().to_owned(),
+        scale.trim_end().to_owned(),
         needle.iter().collect::<String>().trim_end().to_owned(),
-        legend.to_owned(),
+        legend,
     ]
 }
 
@@ -217,8 +224,9 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         let read = |standard: Estimate| number(unit.from_si(standard.value), 1);
         deciding.map(|standard| format!("{mark}{} {}", read(standard), unit.symbol)).unwrap_or_default()
     };
+    let is_read = |verdict: Option<Verdict>| verdict.is_some_and(|verdict| verdict != Verdict::NotFitted);
     let (tested, untested): (Vec<_>, Vec<_>) =
-        circuits.into_iter().partition(|circuit| circuit.verdict.is_some());
+        circuits.into_iter().partition(|circuit| is_read(circuit.verdict));
     for circuit in tested {
         let was = circuit.before.map(|before| {
             format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
@@ -228,8 +236,11 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         let text = format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding));
         item(screen, circuit.verdict, &text);
     }
-    for (reason, names) in tell::by_reason(&untested) {
-        item(screen, None, &format!("{} ({reason})", names.join("; ")));
+    for verdict in [Some(Verdict::NotFitted), None] {
+        let of_verdict = untested.iter().filter(|circuit| circuit.verdict == verdict);
+        for (reason, names) in tell::by_reason(of_verdict) {
+            item(screen, verdict, &format!("{} ({reason})", names.join("; ")));
+        }
     }
     for finding in &record.findings {
         screen.item(&marker("found"), &tell::finding(finding));

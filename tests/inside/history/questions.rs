@@ -129,8 +129,12 @@ fn counts_and_means_are_those_of_the_records() {
                 Some(Verdict::Holds) => counts.holds += 1,
                 Some(Verdict::Worn) => counts.worn += 1,
                 Some(Verdict::Leaks) => counts.leaks += 1,
+                Some(Verdict::Right) => counts.right += 1,
+                Some(Verdict::Open) => counts.open += 1,
+                Some(Verdict::Tight) => counts.tight += 1,
                 Some(Verdict::Retest) => counts.retest += 1,
                 Some(Verdict::Unjudged) => counts.not_judged += 1,
+                Some(Verdict::NotFitted) => counts.not_fitted += 1,
                 None => counts.not_tested += 1,
             }
             readings.extend(circuit.readings.iter().map(|reading| reading.meaning.standard_reading_pa.value));

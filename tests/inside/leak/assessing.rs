@@ -159,7 +159,7 @@ fn verdicts_follow_the_reading_and_admit_doubt() {
     let verdict = |reading: f64| {
         let assessment = assess(&[inhg(reading)], &bench, &Context::default()).unwrap();
         let judgement = judge(&assessment, &limits, 0.95);
-        close(judgement.holds + judgement.worn + judgement.leaks, 1.0, 1e-12);
+        close(judgement.above + judgement.between + judgement.below, 1.0, 1e-12);
         assert_eq!(judgement.advice.is_some(), judgement.verdict == Verdict::Retest);
         judgement.verdict
     };

@@ -18,7 +18,7 @@ fn holds_is_the_mean_less_k_deviations_in_whole_tenths() {
     // tests/reference/11_tolerance_factors.csv). Mean 22.3, deviation 0.410 inHg: 22.3 - 4.203 * 0.410 = 20.58.
     let baseline = of(&[22.5, 21.8, 22.1, 22.9, 22.2]).expect("a baseline");
     assert!((baseline.factor.expect("k") - 4.203).abs() < 5e-4);
-    near(in_hg(baseline.limits.expect("limits").holds()), 20.5, 1e-9);
+    near(in_hg(baseline.limits.expect("limits").upper()), 20.5, 1e-9);
     assert_eq!((baseline.needed, baseline.more(), baseline.needed_for_least), (14, 9, 59));
 }
 
@@ -45,7 +45,7 @@ fn two_equal_readings_promise_no_more_than_a_dial_can() {
     let equal = of(&[22.0, 22.0]).expect("a baseline");
     assert!(in_hg(Pressure::constant(equal.deviation)) > 0.1);
     // k of 2 values is 26.26.
-    assert!(in_hg(equal.limits.expect("limits").holds()) < 19.0);
+    assert!(in_hg(equal.limits.expect("limits").upper()) < 19.0);
     assert_eq!(equal.shape, Shape::Unknown);
 }
 
@@ -81,7 +81,7 @@ fn enough_doubtful_readings_rest_on_the_least() {
     let readings: Vec<_> = (0..60).map(|n| if n % 10 == 0 { 21.0 } else { 24.6 }).collect();
     let baseline = of(&readings).expect("a baseline");
     assert_eq!((baseline.shape, baseline.factor), (Shape::Doubtful, None));
-    assert!((in_hg(baseline.limits.expect("limits").holds()) - 21.0).abs() < 1e-9);
+    assert!((in_hg(baseline.limits.expect("limits").upper()) - 21.0).abs() < 1e-9);
     assert!(of(&readings[..58]).expect("a baseline").factor.is_some());
 }
 
@@ -101,7 +101,7 @@ fn the_promise_is_kept_in_95_of_100_shops() {
         let readings: Vec<_> = (0..8).map(|_| 22.0 + 0.5 * drawn(&mut chance)).collect();
         let limits = of(&readings).expect("a baseline").limits.expect("limits");
         // The step of a tenth is rounded down, which keeps a little more than was promised.
-        kept += u32::from(in_hg(limits.holds()) <= 21.178);
+        kept += u32::from(in_hg(limits.upper()) <= 21.178);
     }
     let share = f64::from(kept) / f64::from(SHOPS);
     // Binomial deviation 0.013; half a step of 0.1 inHg is worth up to 0.03.

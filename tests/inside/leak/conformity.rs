@@ -113,15 +113,15 @@ fn a_verdict_needs_its_probability() {
     for step in 10..=249 {
         let judgement = judged(&bench, &[f64::from(step) / 10.0]);
         let probability = match judgement.verdict {
-            Verdict::Holds => judgement.holds,
-            Verdict::Worn => judgement.worn,
-            Verdict::Leaks => judgement.leaks,
+            Verdict::Holds => judgement.above,
+            Verdict::Worn => judgement.between,
+            Verdict::Leaks => judgement.below,
             Verdict::Retest => 1.0,
-            Verdict::Unjudged => 0.0,
+            other => panic!("{other}"),
         };
         assert!(probability >= 0.95);
         if judgement.verdict == Verdict::Retest {
-            assert!(judgement.holds.max(judgement.worn).max(judgement.leaks) < 0.95);
+            assert!(judgement.above.max(judgement.between).max(judgement.below) < 0.95);
             assert!(judgement.advice.is_some());
         }
     }
@@ -179,7 +179,7 @@ fn limits_in_the_wrong_order_or_out_of_range_are_refused() {
     assert!(matches!(Limits::new(inhg(25.0), inhg(20.0)), Err(LimitsError::Range(_))));
     assert!(matches!(Limits::new(inhg(15.0), inhg(0.0)), Err(LimitsError::Range(_))));
     assert!(Limits::new(inhg(15.0), inhg(15.0)).is_ok());
-    let text = r#"{"holds_pa":50000.0,"leaks_pa":60000.0}"#;
+    let text = r#"{"upper_pa":50000.0,"lower_pa":60000.0}"#;
     assert!(serde_json::from_str::<Limits>(text).is_err());
     assert_eq!(serde_json::to_string(&Verdict::Retest).expect("text"), "\"retest\"");
 }

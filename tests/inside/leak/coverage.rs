@@ -228,11 +228,11 @@ fn probabilities_of_verdicts_are_frequencies() {
         for _ in 0..N_DRAWS {
             let Some(truth) = truth(&bench, inhg(shown), &land, &oil, &mut draws) else { continue };
             n += 1.0;
-            holds += f64::from(truth[2] >= limits.holds().si());
-            leaks += f64::from(truth[2] <= limits.leaks().si());
+            holds += f64::from(truth[2] >= limits.upper().si());
+            leaks += f64::from(truth[2] <= limits.lower().si());
         }
-        assert!((judgement.holds - holds / n).abs() < 0.015, "{} against {}", judgement.holds, holds / n);
-        assert!((judgement.leaks - leaks / n).abs() < 0.015, "{} against {}", judgement.leaks, leaks / n);
-        close(judgement.holds + judgement.worn + judgement.leaks, 1.0, 1e-12);
+        assert!((judgement.above - holds / n).abs() < 0.015, "{} against {}", judgement.above, holds / n);
+        assert!((judgement.below - leaks / n).abs() < 0.015, "{} against {}", judgement.below, leaks / n);
+        close(judgement.above + judgement.between + judgement.below, 1.0, 1e-12);
     }
 }

@@ -108,7 +108,7 @@ proptest! {
         }
         let limits = Limits::new(inhg(20.0), inhg(15.0)).unwrap();
         let judgement = judge(&assessment, &limits, 0.95);
-        prop_assert!((judgement.holds + judgement.worn + judgement.leaks - 1.0).abs() < 1e-9);
+        prop_assert!((judgement.above + judgement.between + judgement.below - 1.0).abs() < 1e-9);
     }
 
     #[test]

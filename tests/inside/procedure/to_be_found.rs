@@ -55,7 +55,7 @@ fn the_record_is_audited_shown_reported_exported_and_indexed() {
     assert!(home.read("page.html").contains("not judged"));
     let lines = home.run(&["records", "export", "--format", "jsonl"], "").exits(0).out;
     let row: Value = serde_json::from_str(lines.lines().last().unwrap()).unwrap();
-    assert_eq!((&row["verdict"], &row["holds_from_inHg"]), (&Value::from("not judged"), &Value::Null));
+    assert_eq!((&row["verdict"], &row["upper_limit_inHg"]), (&Value::from("not judged"), &Value::Null));
     let failing = home.json(&["history", "failing"]);
     let rows = failing["tables"][0]["rows"].as_array().unwrap();
     let open = rows.iter().find(|row| row["circuit"] == "open").unwrap();

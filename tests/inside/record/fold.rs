@@ -139,6 +139,9 @@ fn what_is_written_is_read_back_the_same_and_is_the_fold_of_its_journal() {
     }
 }
 
+/// Fields of the good sample that stand in a document only where there is something to say.
+const OFTEN_ABSENT: [&str; 3] = ["own", "is_window", "not_fitted"];
+
 #[test]
 fn what_the_schema_refuses_the_program_refuses_to_read() {
     let good = json_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/records/valid/merle.json"));
@@ -160,6 +163,9 @@ fn what_the_schema_refuses_the_program_refuses_to_read() {
             let mut retyped = good.clone();
             retyped.pointer_mut(place).unwrap()[name] = json!({ "unheard_of": [] });
             assert!(validate(&retyped).is_err() && !is_read(&retyped), "{name} of another kind at {place}");
+            if OFTEN_ABSENT.contains(&name.as_str()) {
+                continue;
+            }
             let removed = patched(&good, &json!([{ "op": "remove", "path": format!("{place}/{name}") }]));
             assert!(validate(&removed).is_err(), "no {name} at {place}");
         }

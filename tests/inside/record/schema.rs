@@ -47,12 +47,14 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         (_, "fingerprint") => json!({ "pattern": "^[0-9]{5}( [0-9]{5}){5}$" }),
         (_, "job") => json!({ "minLength": 1, "maxLength": LONGEST_JOB }),
         (_, "started" | "finished" | "at") => json!({ "format": "date-time" }),
-        (_, "rig_is_assumed") => json!({ "const": true }),
+        (_, "rig_is_assumed" | "is_window") => json!({ "const": true }),
         // These may be empty: nothing was typed, or the script says nothing.
         ("NoteRecord" | "Answer" | "Told" | "What", "text" | "title") | ("Sample", "line") => json!({}),
         (_, "confidence") => json!({ "minimum": 0.5, "exclusiveMaximum": 1 }),
-        ("Judgement", "verdict") => json!({ "enum": ["holds", "worn", "leaks", "retest"] }),
-        ("Judgement", "holds" | "worn" | "leaks") | (_, "eccentricity") => {
+        ("Judgement", "verdict") => {
+            json!({ "enum": ["holds", "worn", "leaks", "right", "open", "tight", "retest"] })
+        }
+        ("Judgement", "below" | "between" | "above") | (_, "eccentricity") => {
             json!({ "minimum": 0, "maximum": 1 })
         }
         ("VerdictCounts", "holds" | "worn" | "leaks" | "retest" | "not_tested") => json!({ "minimum": 0 }),

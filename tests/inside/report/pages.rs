@@ -81,10 +81,10 @@ fn a_strict_reader_of_rfc_4180_takes_the_table() {
 fn what_was_typed_in_inches_of_mercury_is_that_number_in_the_table() {
     let row = &rows(&hostile(), Some("later"))[0];
     let cell = |name: &str| row.iter().find(|(column, _)| *column == name).unwrap().1.clone();
-    let typed = ["reading_inHg", "holds_from_inHg", "leaks_to_inHg"].map(cell);
+    let typed = ["reading_inHg", "upper_limit_inHg", "lower_limit_inHg"].map(cell);
     assert_eq!(typed, [22.0, 20.0, 15.0]);
     assert_eq!(cell("amended_by"), "later");
-    let likely = ["probability_holds", "probability_worn", "probability_leaks"];
+    let likely = ["probability_above", "probability_between", "probability_below"];
     let likely = likely.map(|name| cell(name).as_f64().unwrap());
     assert!((likely.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{likely:?}");
 }

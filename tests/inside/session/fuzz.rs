@@ -7,7 +7,7 @@ use std::path::Path;
 use proptest::prelude::*;
 
 use crate::quantity::{Entry, UNITS, parse_number};
-use crate::record::{Asker, Event, HoseOn, Question, Wants, What};
+use crate::record::{Asker, Event, HoseOn, Question, Spot, Wants, What};
 use crate::session::{Input, Journal, LogError, Stopped, read_saying};
 use crate::tests::support::{fuzz, journal_at, question};
 
@@ -32,7 +32,7 @@ fn questions() -> Vec<Question> {
         Wants::Number { unit: "mm".to_owned(), low: Some(1e-3), high: None },
         Wants::Barometer,
         Wants::Reading {
-            on: HoseOn::Circuit { label: None, trial: false },
+            on: HoseOn::Circuit { label: None, trial: false, own: Spot::default() },
             deepest_pa: 84_000.0,
             unit: "inHg".to_owned(),
         },

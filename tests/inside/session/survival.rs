@@ -182,7 +182,7 @@ fn answer_text(event: &Event) -> Option<String> {
         Answer::Text { text } => text.clone(),
         Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
         Answer::Barometer { entered, .. } => entered.clone(),
-        Answer::Unable { reason } => reason.clone(),
+        Answer::Unable { reason: why } | Answer::NotFitted { why } => why.clone(),
     })
 }
 

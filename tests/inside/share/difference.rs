@@ -41,7 +41,7 @@ caution("Springs are under load: hold the plate down."); =>
 test(circuit(#{ name: "lube", port: "4", holds: 18.inHg, leaks: 12.inHg })); => => circuit removed: lube
 name: "lube" => name: "lubrication" => circuit renamed: lube is lubrication now
 name: "lube", port: "4" => name: "cooler", port: "5"
-    => circuit added: cooler (holds at 18 inHg, leaks at 12 inHg)
+    => circuit added: cooler. Holds at 18 inHg and deeper, leaks at 12 inHg and less
 port: "3A" => port: "3B" => port of feed changed: 3A, now 3B
 ["late upshift"] => ["flare 2-3"] => symptoms of feed changed: late upshift, now flare 2-3
 parts: 48 => parts: 52 => repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h

@@ -38,6 +38,13 @@ let wide = circuit(#{ name: \"wide\", holds: 20.inHg, leaks: 15.inHg, land: #{ d
 test(wide);
 let open = circuit(#{ name: \"open\", limits: \"to be found\" });
 test(open);
+let apart = circuit(#{ name: \"apart\", holds: 20.inHg, leaks: 15.inHg });
+test(apart, |t| {
+    t.read(\"land\", #{ port: \"5B\", land: #{ diameter: 9.mm, length: 6.mm }, holds: 18.inHg, leaks: 12.inHg });
+});
+for way in [\"right\", \"wide open\", \"tight\"] { test(circuit(#{ name: way, between: [8.inHg, 12.inHg] })); }
+not_fitted(circuit(#{ name: \"absent\", holds: 20.inHg, leaks: 15.inHg }), \"this variant has none\");
+test(circuit(#{ name: \"missing\", holds: 20.inHg, leaks: 15.inHg }));
 for tenth in 0..40 {
     test(circuit(#{ name: \"tenth \" + tenth, holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 8.mm, length: 4.mm } }));
 }
@@ -80,7 +87,10 @@ impl Varied {
             (Wants::Reading { .. }, "bare") => standard(10.0),
             (Wants::Reading { .. }, "near") => standard(19.95),
             (Wants::Reading { .. }, "wide") => standard(2.0),
-            (Wants::Reading { .. }, "open") => standard(21.0),
+            (Wants::Reading { .. }, "open" | "apart") => standard(21.0),
+            (Wants::Reading { .. }, "right") => standard(10.0),
+            (Wants::Reading { .. }, "wide open") => standard(4.0),
+            (Wants::Reading { .. }, "tight") => standard(18.0),
             (Wants::Reading { .. }, circuit) if circuit.starts_with("tenth") => {
                 standard(19.5 + 0.025 * circuit[6..].parse::<f64>().expect("a number"))
             }
@@ -123,6 +133,9 @@ impl Desk for Varied {
         }
         if question.circuit.as_deref() == Some("left") {
             return Ok(Answer::Unable { reason: "no plate".to_owned() });
+        }
+        if question.circuit.as_deref() == Some("missing") {
+            return Ok(Answer::NotFitted { why: "it is not there".to_owned() });
         }
         if matches!(question.wants, Wants::Reading { on: HoseOn::Rig { .. } | HoseOn::Check { .. }, .. }) {
             return self.technician.ask(question, place);

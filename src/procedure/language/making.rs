@@ -1,0 +1,95 @@
+use super::super::Title;
+use super::{Description, KnownValue};
+use crate::leak::{ContextError, Land, Limits, LimitsError, OilState};
+use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
+use crate::quantity::{Length, Pressure, Temperature, Viscosity, VolumeFlow};
+use crate::record::{Circuit, Repair, Spot};
+
+impl Description {
+    /// Makes the circuit that was described.
+    pub(super) fn circuit(&self) -> Circuit {
+        let repairs = self.list("repairs").filter_map(|item| match item {
+            KnownValue::Description(repair) => Some(Repair {
+                does: repair.text("does").unwrap_or_default(),
+                parts: repair.number("parts"),
+                hours: repair.number("hours"),
+            }),
+            _ => None,
+        });
+        let Spot { port, land, limits } = self.spot();
+        Circuit {
+            name: self.text("name").unwrap_or_default(),
+            port,
+            set_up: self.text("set_up"),
+            limits,
+            symptoms: self.texts("symptoms"),
+            means: self.text("means"),
+            land,
+            repairs: repairs.collect(),
+        }
+    }
+
+    /// Makes the title that was declared.
+    pub(super) fn title(&self) -> Title {
+        Title {
+            title: self.text("title").unwrap_or_default(),
+            unit: self.text("unit"),
+            version: self.text("version").unwrap_or_default(),
+            symptoms: self.texts("symptoms"),
+            replacement: self.number("replacement"),
+            oil: self.part("oil").and_then(Description::oil).and_then(Result::ok),
+        }
+    }
+
+    /// Makes what a reading has to itself.
+    pub(super) fn spot(&self) -> Spot {
+        Spot {
+            port: self.text("port"),
+            land: self.part("land").and_then(Description::land).and_then(Result::ok),
+            limits: self.limits().and_then(Result::ok),
+        }
+    }
+
+    /// Makes the limits, where both are known.
+    pub(super) fn limits(&self) -> Option<Result<Limits, LimitsError>> {
+        if self.given("between").is_none() {
+            return Some(Limits::new(self.si("holds")?, self.si("leaks")?));
+        }
+        let mut ends = self.list("between").map(KnownValue::si::<Pressure>);
+        Some(Limits::window(ends.next()??, ends.next()??))
+    }
+
+    /// Makes the land, where its size is known.
+    pub(super) fn land(&self) -> Option<Result<Land, ContextError>> {
+        let (diameter, length): (Length, Length) = (self.si("diameter")?, self.si("length")?);
+        let eccentricity = self.number("eccentricity").unwrap_or(0.0);
+        Some(Land::new(diameter, length, eccentricity))
+    }
+
+    /// Makes the oil at work, where its state is known.
+    pub(super) fn oil(&self) -> Option<Result<OilState, ContextError>> {
+        let (pressure, temperature): (Pressure, Temperature) =
+            (self.si("pressure")?, self.si("temperature")?);
+        let delivery: Option<VolumeFlow> = self.si("delivery");
+        Some(OilState::new(self.fluid()?.ok()?, pressure, temperature, delivery))
+    }
+
+    /// Makes the oil of its two viscosities, or a typical one where they are not given; none where they are not known.
+    pub(super) fn fluid(&self) -> Option<Result<Oil, String>> {
+        let at = |celsius: f64, viscosity_m2_s| ViscosityPoint {
+            temperature_k: Temperature::constant(celsius + 273.15),
+            viscosity_m2_s,
+        };
+        Some(match (self.given("viscosity_40"), self.given("viscosity_100")) {
+            (None, None) => Oil::typical().map_err(|error| error.to_string()),
+            (Some(_), Some(_)) => {
+                let (cold, hot): (Viscosity, Viscosity) =
+                    (self.si("viscosity_40")?, self.si("viscosity_100")?);
+                let walther =
+                    Walther::new([at(40.0, cold), at(100.0, hot)]).map_err(|error| error.to_string());
+                walther.and_then(|law| Oil::new(law, TYPICAL_DENSITY).map_err(|error| error.to_string()))
+            }
+            _ => Err("oil needs both viscosity_40 and viscosity_100, or neither".to_owned()),
+        })
+    }
+}
