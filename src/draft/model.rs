@@ -1,6 +1,7 @@
 use super::writer::ScriptWriter;
 use super::{Feature, Original};
 use crate::leak::{Land, Limits};
+use crate::procedure::VOCABULARY;
 use crate::quantity::Unit;
 use crate::record::Repair;
 
@@ -31,19 +32,14 @@ impl Draft {
             }
             Some(original) => writer.copy(original, self, file),
         };
-        let mut n = 0;
         let mut section = None;
         for item in self.by_section() {
             if item.section != section {
                 writer.section(item.section.as_deref());
                 section.clone_from(&item.section);
             }
-            let word = item.tested.word();
-            n += 1;
-            while [&writer.text, &closing].iter().any(|text| text.contains(&format!("{word}_{n}"))) {
-                n += 1;
-            }
-            writer.item(&format!("{word}_{n}"), item);
+            let called = item.called(|name| [&writer.text, &closing].iter().any(|text| has_word(text, name)));
+            writer.item(&called, item);
         }
         writer.text += &closing;
         writer.text
@@ -69,6 +65,42 @@ pub(crate) struct DraftItem {
     pub section: Option<String>,
     pub name: String,
     pub tested: Tested,
+}
+
+/// The longest name that an item has in a script.
+const LONGEST: usize = 32;
+
+impl DraftItem {
+    /// Returns what it is called in the script: after its own name where that is written in plain letters and figures, and as
+    /// nothing is yet.
+    fn called(&self, is_taken: impl Fn(&str) -> bool) -> String {
+        let kind = self.tested.word();
+        let name = self.name.to_lowercase();
+        let mut words: Vec<&str> =
+            name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+        // A name begins with a letter: the 1-2 accumulator becomes accumulator_1_2.
+        let first = words.iter().position(|word| word.starts_with(|c: char| c.is_ascii_lowercase()));
+        words.rotate_left(first.unwrap_or(0));
+        while words.iter().map(|word| word.len() + 1).sum::<usize>() > LONGEST {
+            words.pop();
+        }
+        let mut base = words.join("_");
+        // The words of the language and of its engine are one word each, or stand in the vocabulary.
+        if words.len() == 1 || VOCABULARY.iter().any(|word| word.name == base) {
+            base += &format!("_{kind}");
+        }
+        if first.is_none() || words.is_empty() || !name.is_ascii() {
+            kind.clone_into(&mut base);
+        }
+        let plain = Some(base.clone()).filter(|base| base != kind);
+        let names = plain.into_iter().chain((1..).map(|n| format!("{base}_{n}")));
+        names.into_iter().find(|name| !is_taken(name)).unwrap_or(base)
+    }
+}
+
+/// Returns whether a word stands in a script.
+fn has_word(text: &str, word: &str) -> bool {
+    text.split(|c: char| !c.is_alphanumeric() && c != '_').any(|known| known == word)
 }
 
 #[derive(Debug, Clone, PartialEq)]

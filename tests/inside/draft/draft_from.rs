@@ -89,7 +89,7 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
     let written = home.read("new.rhai");
     assert!(written.contains("which is for the same unit.") && written.contains("hose of the Merle M2"));
     let added = written.split_once("pushed(t); });\n").unwrap().1;
-    assert!(added.starts_with("\nlet circuit_1 = circuit(#{\n    name: \"clutch feed\","), "{added}");
+    assert!(added.starts_with("\nlet clutch_feed = circuit(#{\n    name: \"clutch feed\","), "{added}");
     assert!(added.contains("holds: 67.5.kPa"), "{added}");
 
     // A draft's own head names its file, so a copy of one has its own.
@@ -103,7 +103,7 @@ fn circuits_are_added_behind_and_each_name_stands_once() {
     let written = home.read("second.rhai");
     assert!(!written.contains("first.rhai") && written.contains("spoolproof proofread second.rhai"));
     assert!(written.contains("Copied from first 1.0.0") && written.contains("title: \"Merle M3\""));
-    assert!(written.contains("let circuit_1 =") && written.contains("let circuit_2 ="), "{written}");
+    assert!(written.contains("let feed_circuit =") && written.contains("let line_boost ="), "{written}");
 }
 
 #[test]
@@ -115,7 +115,7 @@ fn what_is_added_stands_before_the_section_that_closes_the_procedure() {
     let written = home.read("new.rhai");
     let stands = |text: &str| written.find(text).unwrap_or_else(|| panic!("no {text} in {written}"));
     assert!(stands("\"manual valve\"") < stands("\"line boost\""));
-    assert!(stands("test(circuit_1, |t| {") < stands("section(\"Before you close it\")"));
+    assert!(stands("test(line_boost, |t| {") < stands("section(\"Before you close it\")"));
     assert!(written.contains("    }\n});\n\nsection(\"Before you close it\");"), "{written}");
 
     // Where a function tests, what follows its call is behind a test; a comment goes with what it stands above.
@@ -130,8 +130,8 @@ fn what_is_added_stands_before_the_section_that_closes_the_procedure() {
         &keyed("A job | late | | | | | | | | | | none"),
     );
     let written = home.read("more.rhai");
-    let (before, behind) = written.split_once("test(circuit_1);\n").unwrap();
-    assert!(before.contains("tried(\"valve\");\n\nlet circuit_1 ="), "{written}");
+    let (before, behind) = written.split_once("test(late_circuit);\n").unwrap();
+    assert!(before.contains("tried(\"valve\");\n\nlet late_circuit ="), "{written}");
     assert_eq!(
         behind,
         "\n// The end.\n// Of it.\nsection(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n"

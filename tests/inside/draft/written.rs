@@ -125,6 +125,43 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
 }
 
 #[test]
+fn circuits_are_called_after_their_names_in_the_script_and_each_otherwise() {
+    let item = |name: &str| {
+        let section = None;
+        DraftItem { section, name: name.to_owned(), tested: Tested::Coil(Some((4.6, 5.6))) }
+    };
+    let names = [
+        "Clutch feed",
+        "clutch-feed",
+        "1-2 accumulator",
+        "lube",
+        "ask yes",
+        "34",
+        "Größe A",
+        "late (3A)!",
+        "lube coil",
+    ];
+    let items = names.map(item).to_vec();
+    let (unit, title) = (Some("Merle M2".to_owned()), "Merle M2".to_owned());
+    let draft = Draft { unit, title, items, ..Draft::default() };
+    let written = draft.text("draft.rhai");
+    let called = written.lines().filter_map(|line| line.strip_prefix("let ")?.split(' ').next());
+    let expected = [
+        "clutch_feed",
+        "clutch_feed_1",
+        "accumulator_1_2",
+        "lube_coil",
+        "ask_yes_coil",
+        "coil_1",
+        "coil_2",
+        "late_3a",
+        "lube_coil_1",
+    ];
+    assert_eq!(called.collect::<Vec<_>>(), expected, "{written}");
+    assert!(proofread(source(&written)).is_sound(), "{written}");
+}
+
+#[test]
 fn names_of_files_are_plain_whatever_the_unit_is_called() {
     for text in AWKWARD {
         assert!(is_plain_name(&file_name(&format!("{text}, {text}"))), "{text}");
