@@ -18,7 +18,7 @@ use rusqlite::{Connection, ToSql};
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-use spoolproof::records::audit_file;
+use spoolproof::records::Auditor;
 
 /// Records on the disk.
 const N_RECORDS: usize = 20_000;
@@ -83,32 +83,48 @@ fn program(shop: &Path) -> Command {
 fn audits(record: &Path, n_records: usize) {
     let size = std::fs::metadata(record).unwrap().len();
     println!("a record of {N_CIRCUITS} circuits, {:.1} KB, {n_records} times", size as f64 / 1e3);
-    on_one_and_all("audit", n_records, || audit_file(record).unwrap().is_in_order());
-    // No audit can do with less than this, nor scale better.
-    on_one_and_all("  read, skipped through and hashed alone", n_records, || {
-        let bytes = std::fs::read(record).unwrap();
-        let is_json = serde_json::from_slice::<IgnoredAny>(&bytes).is_ok();
-        is_json && Sha256::digest(&bytes) != Sha256::digest([])
+    on_one_and_all("audit", n_records, Auditor::default, |auditor| {
+        auditor.audit_file(record).unwrap().is_in_order()
     });
+    // No audit can do with less than this, nor scale better.
+    on_one_and_all(
+        "  read, skipped through and hashed alone",
+        n_records,
+        || (),
+        |()| {
+            let bytes = std::fs::read(record).unwrap();
+            let is_json = serde_json::from_slice::<IgnoredAny>(&bytes).is_ok();
+            is_json && Sha256::digest(&bytes) != Sha256::digest([])
+        },
+    );
 }
 
-/// Times what is done so many times, and holds it to be true.
-fn on_one_and_all(what: &str, n: usize, done: impl Fn() -> bool + Sync) {
+/// Times what is done so many times, with something that each core begins with, and holds it to be true.
+fn on_one_and_all<S>(
+    what: &str,
+    n: usize,
+    begin: impl Fn() -> S + Sync,
+    done: impl Fn(&mut S) -> bool + Sync,
+) {
     let start = Instant::now();
-    assert!((0..n).all(|_| done()));
+    let mut own = begin();
+    assert!((0..n).all(|_| done(&mut own)));
     let one = n as f64 / start.elapsed().as_secs_f64();
     let start = Instant::now();
-    on_all_cores(n, |_| assert!(done()));
+    on_all_cores(n, &begin, |own, _| assert!(done(own)));
     let all = n as f64 / start.elapsed().as_secs_f64();
     println!("{what}: {one:.0} records/s on one core, {all:.0} on all ({:.2} times)", all / one);
 }
 
-fn on_all_cores(n: usize, done: impl Fn(usize) + Sync) {
+fn on_all_cores<S>(n: usize, begin: impl Fn() -> S + Sync, done: impl Fn(&mut S, usize) + Sync) {
     let n_cores = thread::available_parallelism().map_or(1, |n| n.get());
     thread::scope(|scope| {
         for core in 0..n_cores {
-            let done = &done;
-            scope.spawn(move || (core..n).step_by(n_cores).for_each(done));
+            let (begin, done) = (&begin, &done);
+            scope.spawn(move || {
+                let mut own = begin();
+                (core..n).step_by(n_cores).for_each(|at| done(&mut own, at));
+            });
         }
     });
 }
@@ -131,11 +147,15 @@ fn shop_of(sample: &Value, n_records: usize, n_units: usize) -> tempfile::TempDi
     let shop = tempfile::tempdir().unwrap();
     let folder = shop.path().join("records");
     std::fs::create_dir(&folder).unwrap();
-    on_all_cores(n_records, |number| {
-        let record = varied(sample.clone(), number, n_units);
-        let text = serde_json::to_vec_pretty(&record).unwrap();
-        std::fs::write(folder.join(format!("{}.json", session(number))), text).unwrap();
-    });
+    on_all_cores(
+        n_records,
+        || (),
+        |(), number| {
+            let record = varied(sample.clone(), number, n_units);
+            let text = serde_json::to_vec_pretty(&record).unwrap();
+            std::fs::write(folder.join(format!("{}.json", session(number))), text).unwrap();
+        },
+    );
     shop
 }
 

@@ -67,7 +67,8 @@ pub mod script {
 
 /// Read and audit a record.
 pub mod records {
-    pub use crate::record::{Record, audit_file};
+    pub use crate::record::Record;
+    pub use crate::session::Auditor;
 }
 
 /// Parses the command line, runs it and returns the exit status.

@@ -3,7 +3,7 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::builder::NonEmptyStringValueParser;
 
-use super::arguments::{ShopFolder, find};
+use super::arguments::{ShopFolder, of_record};
 use super::guide::earlier;
 use super::indexed::amended_by;
 use super::sessions::{begin, now, walk};
@@ -55,14 +55,8 @@ impl Amend {
         let wrong =
             chosen(&mut prompt, &given).map_err(|why| Failure::stopped(why, "nothing was amended"))?;
 
-        let mut begun = begin(
-            &shop,
-            find(&shop, &record.procedure)?,
-            None,
-            Mode::Bench,
-            record.plan.clone(),
-            record.job.clone(),
-        )?;
+        let mut begun =
+            begin(&shop, of_record(&record)?, None, Mode::Bench, record.plan.clone(), record.job.clone())?;
         begun.opening.amends = Some(Amendment {
             earlier: EarlierRecord {
                 session: record.session.clone(),

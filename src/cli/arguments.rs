@@ -9,8 +9,7 @@ use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
 use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
-use crate::record::{ProcedureIdentity, Shop};
-use crate::session::kept_files;
+use crate::record::{Record, Shop, texts};
 use crate::share::{Version, find as find_place, installed};
 
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
@@ -89,9 +88,10 @@ pub(super) fn program(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     compile(source_in(shop, named)?)
 }
 
-/// Finds the procedure that an earlier session ran, by the digests of its files.
-pub(super) fn find(shop: &Shop, identity: &ProcedureIdentity) -> Result<Program, Failure> {
-    compile(kept_files(shop, identity).map_err(|fault| Failure::wrong(fault.render(None)))?)
+/// Takes the procedure out of the record that it left.
+pub(super) fn of_record(record: &Record) -> Result<Program, Failure> {
+    let source = Source::kept(&record.procedure, texts(&record.journal));
+    compile(source.map_err(|fault| Failure::not_in_order(fault.render(None)))?)
 }
 
 /// Compiles a procedure; its faults are printed with their lines.

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, find, program, unnamed};
+use super::arguments::{ShopFolder, of_record, program, unnamed};
 use super::indexed::amended_by;
 use super::records;
 use super::sessions::{begin, resume, walk};
@@ -65,8 +65,8 @@ impl Guide {
                 )));
             }
             screens::plan(&mut screen, &plan);
-            let job = self.job.or(earlier.job);
-            begin(&shop, find(&shop, &earlier.procedure)?, None, Mode::Bench, Some(plan), job)?
+            let program = of_record(&earlier)?;
+            begin(&shop, program, None, Mode::Bench, Some(plan), self.job.or(earlier.job))?
         } else {
             let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
             let program = program(&shop, &named)?;

@@ -11,16 +11,14 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Desk, Program};
+use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
 use crate::record::{
-    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, StoreError, What, latest_rig,
+    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, StoreError, What, latest_rig, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
-use crate::session::{
-    Changes, Ended, Journal, LogError, Session, SessionError, keep_files, kept_files, screens, sweep,
-};
+use crate::session::{Changed, Changes, Ended, Journal, LogError, Session, SessionError, screens, sweep};
 
 /// A session that is ready to be walked.
 pub(super) struct Begun {
@@ -54,7 +52,6 @@ pub(super) fn begin(
     sweep(shop);
     let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
-    keep_files(shop, &session, &program.source).map_err(unusable)?;
     if let Some(origin) = origin {
         write_whole(&shop.origin(&session), found_again(origin, &identity).as_bytes()).map_err(unusable)?;
     }
@@ -64,6 +61,7 @@ pub(super) fn begin(
         mode,
         program: env!("CARGO_PKG_VERSION").to_owned(),
         procedure: identity,
+        texts: program.source.texts(),
         rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
         confidence: DEFAULT_CONFIDENCE,
@@ -156,7 +154,8 @@ pub(super) fn resume(
         )));
     };
     let used = journal.procedure().unwrap_or(&opening.procedure).clone();
-    let kept = kept_files(shop, &used).map_err(|fault| Failure::wrong(fault.render(None)))?;
+    let kept = Source::kept(&used, texts(journal.events()));
+    let kept = kept.map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
     let parts = rig::read(shop)?.as_ref().map(rig::parts);
     let rig = parts.filter(|parts| {
@@ -168,14 +167,16 @@ pub(super) fn resume(
             "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
         );
     }
-    let current = origin.filter(|_| !as_begun).and_then(|origin| source_in(shop, &origin).ok());
+    let current = origin
+        .filter(|_| !as_begun && !journal.is_finished())
+        .and_then(|origin| source_in(shop, &origin).ok());
     let (program, procedure) = match current.filter(|current| current.digests() != used.files) {
         None => (compile(kept)?, None),
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
-            let identity = program.identity();
-            (program, Some(identity))
+            let changed = Changed { identity: program.identity(), texts: program.source.texts() };
+            (program, Some(Box::new(changed)))
         }
     };
     Ok(Begun { program, opening: *opening, changes: Changes { procedure, rig }, journal, unit: None })

@@ -99,11 +99,15 @@ impl Index {
                 update.is_partial = true;
                 return Ok(update);
             }
-            let read = across(batch, |name| {
-                let record = wanted(&self.folder.join(format!("{name}.json")));
-                step(new.len());
-                ((*name).clone(), record)
-            });
+            let read = across(
+                batch,
+                || (),
+                |(), name| {
+                    let record = wanted(&self.folder.join(format!("{name}.json")));
+                    step(new.len());
+                    ((*name).clone(), record)
+                },
+            );
             update.added += self.take_up(&read)?;
         }
         self.set_stamp(stamp)?;

@@ -193,7 +193,7 @@ fn alike(circuit: &CircuitRecord) -> impl Iterator<Item = &ReadingRecord> {
 }
 
 fn is_apart(circuit: &CircuitRecord, reading: &ReadingRecord) -> bool {
-    reading.spot.limits != circuit.circuit.limits
+    circuit.spot(reading).limits != circuit.circuit.limits
 }
 
 fn standard(reading: &ReadingRecord) -> f64 {

@@ -27,14 +27,19 @@ pub struct Assessment {
     /// The same as volume at 20 °C and 101 325 Pa, in m3/s.
     pub air_standard_flow_m3_s: Estimate,
     /// Radial clearance of the land in m, where one was given.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub clearance_m: Option<Interpretation>,
     /// Oil lost at working pressure through a gap, in m3/s, where oil was given: the laminar end of the bracket.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub oil_flow_annulus_m3_s: Option<Interpretation>,
     /// Oil lost at working pressure through a hole, in m3/s, where oil was given: the turbulent end.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub oil_flow_hole_m3_s: Option<Interpretation>,
     /// Share of the pump's delivery lost through a gap, where that delivery was given.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pump_share_annulus: Option<Interpretation>,
     /// Share of the pump's delivery lost through a hole.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub pump_share_hole: Option<Interpretation>,
     /// Standard uncertainties of the standard reading.
     pub budget: Budget,

@@ -127,6 +127,7 @@ pub struct Judgement {
     /// The probability that a verdict had to reach.
     pub confidence: f64,
     /// What would settle it, where the verdict is `retest`.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub advice: Option<Advice>,
 }
 

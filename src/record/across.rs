@@ -4,19 +4,25 @@ use std::num::NonZero;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
-/// Does a piece of work for each item on all cores, and returns the results in the items' order.
-pub(crate) fn across<I: Sync, T: Send>(items: &[I], work: impl Fn(&I) -> T + Sync) -> Vec<T> {
+/// Does a piece of work for each item on all cores, and returns the results in the items' order. Each worker has
+/// something of its own, which `begin` makes.
+pub(crate) fn across<I: Sync, S, T: Send>(
+    items: &[I],
+    begin: impl Fn() -> S + Sync,
+    work: impl Fn(&mut S, &I) -> T + Sync,
+) -> Vec<T> {
     let n_workers = thread::available_parallelism().map_or(1, NonZero::get).min(items.len());
     if n_workers <= 1 {
-        return items.iter().map(work).collect();
+        let mut own = begin();
+        return items.iter().map(|item| work(&mut own, item)).collect();
     }
     let next = AtomicUsize::new(0);
     let one_worker = || {
-        let mut done = Vec::new();
+        let (mut own, mut done) = (begin(), Vec::new());
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
             let Some(item) = items.get(at) else { return done };
-            done.push((at, work(item)));
+            done.push((at, work(&mut own, item)));
         }
     };
     let mut done: Vec<(usize, T)> = thread::scope(|scope| {
@@ -38,7 +44,7 @@ mod tests {
     fn results_stand_in_the_order_of_their_items() {
         let items: Vec<u64> = (0..1000).collect();
         let squares: Vec<u64> = items.iter().map(|n| n * n).collect();
-        assert_eq!(across(&items, |n| n * n), squares);
-        assert!(across(&[] as &[u64], |n| *n).is_empty());
+        assert_eq!(across(&items, || (), |(), n| n * n), squares);
+        assert!(across(&[] as &[u64], || (), |(), n| *n).is_empty());
     }
 }

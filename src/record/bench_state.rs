@@ -48,7 +48,7 @@ pub(crate) struct Check {
 
 /// Why an answer about the rig cannot be.
 #[derive(Debug, Clone, PartialEq, Error)]
-pub enum BenchStateError {
+pub(crate) enum BenchStateError {
     #[error(transparent)]
     Goal(#[from] GoalError),
     #[error(transparent)]

@@ -15,18 +15,25 @@ pub struct Circuit {
     /// Its name, unique within a procedure.
     pub name: String,
     /// Where the hose goes.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub port: Option<String>,
     /// What to do before the reading.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub set_up: Option<String>,
     /// The standard readings that it is judged by; none where they are to be found.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<Limits>,
     /// Complaints that it can cause.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub symptoms: Vec<String>,
     /// What a leak here means, in plain words.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub means: Option<String>,
     /// The sealing land, where the procedure gives it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub land: Option<Land>,
     /// What can be done about a leak.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub repairs: Vec<Repair>,
 }
 
@@ -37,10 +44,13 @@ pub struct Circuit {
 #[serde(deny_unknown_fields)]
 pub struct Spot {
     /// Where the hose goes.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub port: Option<String>,
     /// The land that seals there.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub land: Option<Land>,
     /// The standard readings that it is judged by.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<Limits>,
 }
 
@@ -68,10 +78,13 @@ impl Circuit {
 #[serde(deny_unknown_fields)]
 pub struct Plan {
     /// The complaints that it starts from, as they were given; after a repair, those that the first test started from.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub complaints: Vec<String>,
     /// The session whose failed circuits are tested again, and the digest of its record.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub after: Option<EarlierRecord>,
     /// The circuits to test, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<Planned>,
 }
 
@@ -94,6 +107,7 @@ pub struct Planned {
     /// Its name.
     pub circuit: String,
     /// Why it is tested: the symptoms that it can cause, or its earlier verdict.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub because: Vec<String>,
 }
 

@@ -51,6 +51,7 @@ pub enum What {
     /// The technician jotted something down.
     Jotted {
         /// The circuit under test, where there was one.
+        #[serde(skip_serializing_if = "Option::is_none")]
         circuit: Option<String>,
         /// The text.
         text: String,
@@ -62,39 +63,25 @@ pub enum What {
         /// Version of the program that did.
         program: String,
         /// The procedure as it is now, where it has changed.
+        #[serde(skip_serializing_if = "Option::is_none")]
         procedure: Option<Box<ProcedureIdentity>>,
+        /// Those of its texts that the journal has not yet.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        texts: Vec<String>,
         /// The parts of the rig as they are now, where they have changed.
+        #[serde(skip_serializing_if = "Option::is_none")]
         rig: Option<RigParts>,
     },
     /// The procedure came to its end.
     Finished {
-        /// Everything the procedure said, asked and found, in order.
-        walk: Vec<Step>,
-    },
-}
-
-/// One step of the final walk through a procedure.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "step", rename_all = "snake_case", deny_unknown_fields)]
-pub enum Step {
-    /// Something the procedure told.
-    Told {
-        /// What.
-        told: Told,
-    },
-    /// A question answered by the event of that number.
-    Asked {
-        /// The number.
-        n: u64,
+        /// The answers of the walk to the end, in order, by the numbers of their events.
+        walk: Vec<u64>,
     },
 }
 
 /// Something that a procedure tells, without asking.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "told", rename_all = "snake_case", deny_unknown_fields)]
-pub enum Told {
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Told {
     /// A new section begins.
     Section {
         /// Its title.
@@ -138,7 +125,7 @@ pub enum Told {
 
 impl Told {
     /// Returns whether a technician sees something of it that is no heading.
-    pub fn is_seen(&self) -> bool {
+    pub(crate) fn is_seen(&self) -> bool {
         matches!(self, Told::Said { .. } | Told::Found { .. })
     }
 }
@@ -148,6 +135,24 @@ pub(crate) fn latest_procedure(events: &[Event]) -> Option<&ProcedureIdentity> {
     events.iter().rev().find_map(|event| match &event.what {
         What::Opened { opening } => Some(&opening.procedure),
         What::Resumed { procedure: Some(procedure), .. } => Some(&**procedure),
+        _ => None,
+    })
+}
+
+/// Returns the texts of all procedures' files that a session ran with.
+pub(crate) fn texts(events: &[Event]) -> impl Iterator<Item = &String> {
+    events.iter().flat_map(|event| match &event.what {
+        What::Opened { opening } => opening.texts.iter(),
+        What::Resumed { texts, .. } => texts.iter(),
+        _ => [].iter(),
+    })
+}
+
+/// Returns the version of the program that a session was opened or last resumed with.
+pub(crate) fn latest_program(events: &[Event]) -> Option<&String> {
+    events.iter().rev().find_map(|event| match &event.what {
+        What::Opened { opening } => Some(&opening.program),
+        What::Resumed { program, .. } => Some(program),
         _ => None,
     })
 }

@@ -2,11 +2,10 @@
 
 mod across;
 mod answer;
-mod audit;
 mod bench_state;
 mod circuit;
 mod event;
-mod fold;
+mod layout;
 mod model;
 mod money;
 mod opening;
@@ -18,16 +17,12 @@ mod takes;
 
 pub(crate) use across::across;
 pub(crate) use answer::{Answer, Refusal, yes_or_no};
-pub use audit::audit_file;
-pub(crate) use audit::{Audit, KeptFile};
-#[cfg(test)]
-pub(crate) use audit::{RecordFault, audit};
 pub(crate) use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check};
 #[cfg(test)]
 pub(crate) use circuit::Planned;
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Spot};
-pub(crate) use event::{Event, Step, Told, What, latest_procedure, latest_rig};
-pub(crate) use fold::{FoldError, fold};
+pub(crate) use event::{Event, Told, What, latest_procedure, latest_program, latest_rig, texts};
+pub(crate) use layout::is_written_as;
 pub use model::Record;
 pub(crate) use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
@@ -43,5 +38,5 @@ pub(crate) use seal::{canonical, digest, sha256};
 pub(crate) use shop::{JOURNAL, ORIGIN, Shop};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
-pub(crate) use store::{Schema, StoreError, document, is_valid, read, store, validate};
-pub(crate) use takes::{Next, Takes, TakesError, TakesOutcome};
+pub(crate) use store::{Schema, StoreError, document, is_valid, read, sealed, store, validate};
+pub(crate) use takes::{Next, Takes, TakesOutcome};

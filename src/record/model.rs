@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
-    RigStep, Spot, Step, What,
+    RigStep, Spot, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -14,9 +14,9 @@ use crate::quantity::Entry;
 use crate::rig::{Calibration, ReadingError};
 
 /// The format that a record opens with.
-pub(crate) const FORMAT: &str = "spoolproof/record/1";
+pub(crate) const FORMAT: &str = "spoolproof/record/2";
 
-/// What a finished session leaves: a pure function of its journal, which it carries.
+/// What a finished session leaves: a pure function of its journal, which it carries, with the procedure's texts in it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -37,6 +37,7 @@ pub struct Record {
     #[cfg_attr(test, schemars(with = "String"))]
     pub finished: Timestamp,
     /// Who tested.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub technician: Option<String>,
     /// Version of the program.
     pub program: String,
@@ -50,30 +51,41 @@ pub struct Record {
     /// Probability that a verdict must reach.
     pub confidence: f64,
     /// Which circuits were to be tested, and why; none where all were.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub plan: Option<Plan>,
     /// The record that this one amends.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub amends: Option<Amendment>,
     /// The barometer.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub barometer: Option<BarometerRecord>,
     /// The calibrations, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<CalibrationRecord>,
     /// The checks of them, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub checks: Vec<CheckRecord>,
     /// When the rig was found to have drifted, and what was tested again.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub drifts: Vec<DriftRecord>,
     /// How many circuits got which verdict.
     pub summary: VerdictCounts,
     /// The circuits, in the order described.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<CircuitRecord>,
     /// The procedure's other questions and their answers, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<AnswerRecord>,
     /// What was concluded, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub findings: Vec<FindingRecord>,
     /// What was decided about circuits that do not hold.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub decisions: Vec<DecisionRecord>,
     /// What the decisions cost and save.
     pub account: Account,
     /// What the technician jotted down.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<NoteRecord>,
     /// The journal.
     pub journal: Vec<Event>,
@@ -88,10 +100,7 @@ impl Record {
             Some(What::Finished { walk }) => walk.as_slice(),
             _ => &[],
         };
-        walk.iter().filter_map(|step| match step {
-            Step::Asked { n } => self.journal.iter().find(|event| event.n == *n),
-            Step::Told { .. } => None,
-        })
+        walk.iter().filter_map(|n| self.journal.get(usize::try_from(*n).ok()?.checked_sub(1)?))
     }
 }
 
@@ -109,7 +118,7 @@ pub struct BarometerRecord {
 }
 
 impl BarometerRecord {
-    pub(super) fn of(entered: &str, barometer: &Barometer) -> BarometerRecord {
+    pub(crate) fn of(entered: &str, barometer: &Barometer) -> BarometerRecord {
         BarometerRecord {
             entered: entered.to_owned(),
             barometer: *barometer,
@@ -147,6 +156,7 @@ pub struct RigReadingRecord {
     /// What was done before it.
     pub step: RigStep,
     /// Whether the valve came to its stop before the gauge showed what it should.
+    #[serde(default, skip_serializing_if = "is_false")]
     pub at_stop: bool,
     /// The reading.
     pub take: TakeRecord,
@@ -176,6 +186,7 @@ pub struct DriftRecord {
     #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// The circuits that were tested again.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<String>,
 }
 
@@ -185,7 +196,7 @@ impl CalibrationRecord {
         self.readings.last().map(|reading| reading.take.at)
     }
 
-    pub(super) fn of(readings: Vec<RigReadingRecord>, calibration: &Calibration) -> CalibrationRecord {
+    pub(crate) fn of(readings: Vec<RigReadingRecord>, calibration: &Calibration) -> CalibrationRecord {
         let (target_plugged, target_through) = calibration.targets();
         CalibrationRecord {
             readings,
@@ -211,8 +222,9 @@ pub struct TakeRecord {
     pub at: Timestamp,
     /// The value as entered and in SI.
     pub entry: Entry,
-    /// Whether it counts, or was set aside as spoiled by the seat.
-    pub counts: bool,
+    /// Whether it was set aside as spoiled by the seat, and does not count.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub set_aside: bool,
 }
 
 /// What became of a circuit.
@@ -223,10 +235,13 @@ pub struct CircuitRecord {
     /// The circuit as described.
     pub circuit: Circuit,
     /// Its verdict; none where it was not tested.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
     /// Why its test was left, where it was, or by what the unit is known not to have it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub left: Option<String>,
     /// Its readings, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub readings: Vec<ReadingRecord>,
 }
 
@@ -236,22 +251,28 @@ pub struct CircuitRecord {
 #[serde(deny_unknown_fields)]
 pub struct ReadingRecord {
     /// What tells it from others of the circuit.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<String>,
     /// Whether it is left out of the circuit's verdict.
+    #[serde(default, skip_serializing_if = "is_false")]
     pub trial: bool,
     /// Which of the calibrations it was taken on, from 1.
     pub calibration: usize,
     /// Which of the checks covers it, from 1: the next one, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub check: Option<usize>,
-    /// Where it was taken and what it is judged by: its own, or its circuit's.
-    pub spot: Spot,
+    /// What it has to itself, of the place and of what it is judged by; the rest is its circuit's.
+    #[serde(default, skip_serializing_if = "Spot::is_empty")]
+    pub own: Spot,
     /// The takes, each after seating the plate anew.
     pub takes: Vec<TakeRecord>,
     /// Where its limits lie on this bench; none where they are to be found.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub limits_here: Option<LimitsHere>,
     /// What the takes that count mean.
     pub meaning: Assessment,
     /// The verdict and the probabilities that it rests on; none where the circuit has no limits.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub judgement: Option<Judgement>,
 }
 
@@ -267,11 +288,18 @@ pub struct LimitsHere {
 }
 
 impl LimitsHere {
-    pub(super) fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
+    pub(crate) fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
         Ok(LimitsHere {
             lower_pa: calibration.from_standard(limits.lower())?.si(),
             upper_pa: calibration.from_standard(limits.upper())?.si(),
         })
+    }
+}
+
+impl CircuitRecord {
+    /// Returns where a reading was taken and what it is judged by.
+    pub(crate) fn spot(&self, reading: &ReadingRecord) -> Spot {
+        self.circuit.spot(&reading.own)
     }
 }
 
@@ -290,6 +318,7 @@ pub struct AnswerRecord {
     /// Number of the journal's event.
     pub event: u64,
     /// The circuit under test, where there was one.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// The question's words.
     pub question: String,
@@ -303,6 +332,7 @@ pub struct AnswerRecord {
 #[serde(deny_unknown_fields)]
 pub struct FindingRecord {
     /// The circuit that it is about, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// The conclusion.
     pub text: String,
@@ -317,6 +347,7 @@ pub struct NoteRecord {
     #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// The circuit under test, where there was one.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// The text.
     pub text: String,

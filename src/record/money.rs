@@ -12,8 +12,10 @@ pub struct Repair {
     /// What is done.
     pub does: String,
     /// Cost of parts in the procedure's own money, where given.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub parts: Option<f64>,
     /// Hours of work, where given.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub hours: Option<f64>,
 }
 
@@ -23,13 +25,16 @@ pub struct Repair {
 #[serde(deny_unknown_fields)]
 pub struct Prices {
     /// The money, as it is written behind a figure.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub currency: Option<String>,
     /// An hour of work.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub labour_per_hour: Option<f64>,
     /// A replacement for the whole body or unit under test.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub replacement: Option<f64>,
     /// The shop's own figures for repairs, by what they do; they stand in for the procedure's.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub repairs: Vec<Repair>,
 }
 
@@ -41,6 +46,7 @@ pub struct DecisionRecord {
     /// The circuit.
     pub circuit: String,
     /// What the procedure offers for it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub offered: Vec<Repair>,
     /// What the technician decided: a repair, to leave it, or to replace the body.
     pub decided: String,
@@ -58,8 +64,10 @@ pub struct Account {
     /// Hours of the repairs decided on.
     pub hours: f64,
     /// Parts and hours together, where all of them are known and an hour has a price or none is needed.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub total: Option<f64>,
     /// What a replacement would have cost more, where one has a price and was not decided on.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub saved: Option<f64>,
 }
 

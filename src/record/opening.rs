@@ -28,6 +28,8 @@ pub struct Opening {
     pub program: String,
     /// The procedure and every file of it.
     pub procedure: ProcedureIdentity,
+    /// The files' texts, in their order; each once.
+    pub texts: Vec<String>,
     /// The parts of the rig that enter the figures.
     pub rig: RigParts,
     /// Whether nobody had described the rig, so that the usual one was taken for it.
@@ -36,10 +38,12 @@ pub struct Opening {
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,
     /// Which circuits are tested; none where all are.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub plan: Option<Plan>,
     /// What things cost; none where no figures are known.
     pub prices: Prices,
     /// The record that this one amends; none for a session of its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub amends: Option<Amendment>,
 }
 
@@ -77,16 +81,20 @@ pub struct ProcedureIdentity {
     /// Its title.
     pub title: String,
     /// The unit that it tests; none for a bench job.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub unit: Option<String>,
     /// Its version.
     pub version: String,
     /// Whether it sets the rig itself; a calibration then proves pump, hose and plug as well.
+    #[serde(default, skip_serializing_if = "is_false")]
     pub sets_rig: bool,
     /// Oil at working conditions, where the procedure gives it.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub oil: Option<OilState>,
     /// Where it came from.
     pub origin: Origin,
     /// Who signed it; none where nobody did.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub signer: Option<Signer>,
     /// Every file that ran, the procedure's own first.
     pub files: Vec<FileDigest>,
@@ -157,7 +165,7 @@ pub struct RigParts {
     pub pump: Option<Pump>,
 }
 
-/// Keeps a field that is false out of the document, as records of an older program have none.
+/// Keeps a field that is false out of the document.
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
 pub(super) fn is_false(flag: &bool) -> bool {
     !flag

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Spot;
+use super::opening::is_false;
 use crate::quantity::{Pressure, Unit};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
@@ -15,13 +16,24 @@ pub struct Question {
     /// Who asks.
     pub asker: Asker,
     /// The circuit under test, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// What is asked, in the words of the asker.
     pub words: String,
     /// Counts equal questions (same asker, circuit, kind and words) of one walk, from 1.
+    #[serde(default = "first", skip_serializing_if = "is_first")]
     pub occurrence: u32,
     /// What kind of answer is wanted, and what it must fit.
     pub wants: Wants,
+}
+
+fn first() -> u32 {
+    1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_first(occurrence: &u32) -> bool {
+    *occurrence == 1
 }
 
 /// Who asks a question.
@@ -72,8 +84,10 @@ pub enum Wants {
         /// Symbol of the unit that a bare number is taken in.
         unit: String,
         /// Lower limit in SI; below it the answer is judged low.
+        #[serde(skip_serializing_if = "Option::is_none")]
         low: Option<f64>,
         /// Upper limit in SI; above it the answer is judged high.
+        #[serde(skip_serializing_if = "Option::is_none")]
         high: Option<f64>,
     },
     /// The barometer at the bench, in one of the forms that give station pressure.
@@ -107,8 +121,10 @@ pub enum HoseOn {
     /// The circuit under test.
     Circuit {
         /// What tells this reading from others of the circuit, as in `outboard`.
+        #[serde(skip_serializing_if = "Option::is_none")]
         label: Option<String>,
         /// Whether it only informs the script's next step and is left out of the circuit's verdict.
+        #[serde(default, skip_serializing_if = "is_false")]
         trial: bool,
         /// What the reading has to itself; the rest is its circuit's.
         #[serde(default, skip_serializing_if = "Spot::is_empty")]

@@ -22,7 +22,7 @@ impl Shop {
     /// Opens a shop folder, making it where it is not there yet.
     pub(crate) fn open(root: &Path) -> io::Result<Shop> {
         let shop = Shop { root: root.to_owned() };
-        for folder in [shop.records(), shop.open_sessions(), shop.files()] {
+        for folder in [shop.records(), shop.open_sessions()] {
             make_folder(&folder)?;
         }
         Ok(shop)
@@ -50,11 +50,6 @@ impl Shop {
     /// Returns the folder of sessions that are not finished.
     pub(crate) fn open_sessions(&self) -> PathBuf {
         self.root.join("open")
-    }
-
-    /// Returns the folder of procedure files, kept by their digests.
-    pub(crate) fn files(&self) -> PathBuf {
-        self.root.join("files")
     }
 
     /// Returns the folder of procedures that are being drafted: what was answered so far.

@@ -8,6 +8,7 @@ use jsonschema::Validator;
 use serde_json::Value;
 use thiserror::Error;
 
+use super::layout::laid_out;
 use super::{Record, Shop, digest};
 
 /// The schema that every record validates against.
@@ -75,7 +76,7 @@ pub enum StoreError {
 }
 
 /// Returns a record with its digest in place, as a record and as the value that was checked against the schema.
-pub(super) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
+pub(crate) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
     let no_json = |error: serde_json::Error| StoreError::Invalid(vec![error.to_string()]);
     let mut document = serde_json::to_value(record).map_err(no_json)?;
     let digest = digest(&document).map_err(no_json)?;
@@ -87,8 +88,7 @@ pub(super) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
 pub(crate) fn document(record: &Record) -> Result<String, StoreError> {
     let (record, _) = sealed(record)?;
-    let text = serde_json::to_string_pretty(&record);
-    text.map(|text| text + "\n").map_err(|error| StoreError::Invalid(vec![error.to_string()]))
+    laid_out(&record).map_err(|error| StoreError::Invalid(vec![error.to_string()]))
 }
 
 /// Puts a document into the shop's records under its session's name: whole and on the disk, or not at all. It is

@@ -45,7 +45,7 @@ pub(crate) enum Next {
 
 /// Why takes have no outcome.
 #[derive(Debug, Clone, PartialEq, Error)]
-pub enum TakesError {
+pub(crate) enum TakesError {
     #[error("the rig has not been calibrated")]
     NotCalibrated,
     #[error("the reading is not a vacuum")]

@@ -59,18 +59,19 @@ fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
             .and_then(|meaning| meaning.estimate())
             .map(|estimate: Estimate| clean(estimate.value * factor))
     };
-    let (meaning, judgement, limits) = (&reading.meaning, reading.judgement, reading.spot.limits);
+    let (meaning, judgement, spot) = (&reading.meaning, reading.judgement, circuit.spot(reading));
+    let limits = spot.limits;
     let (standard, hole) = (&meaning.standard_reading_pa, &meaning.hole_m);
     vec![
         ("circuit", json!(circuit.circuit.name)),
         ("label", json!(reading.label)),
-        ("port", json!(reading.spot.port)),
+        ("port", json!(spot.port)),
         ("trial", json!(reading.trial)),
         ("verdict", json!(reading.verdict().to_string())),
         ("circuit_verdict", json!(circuit.verdict.map(|verdict| verdict.to_string()))),
         ("taken", json!(reading.takes.last().map(|take| take.at))),
         ("n_takes", json!(reading.takes.len())),
-        ("n_takes_counted", json!(reading.takes.iter().filter(|take| take.counts).count())),
+        ("n_takes_counted", json!(reading.takes.iter().filter(|take| !take.set_aside).count())),
         ("reading_inHg", json!(inches(meaning.reading_pa.si()))),
         ("standard_reading_inHg", json!(inches(standard.value))),
         ("standard_reading_low_inHg", json!(inches(standard.low))),

@@ -16,14 +16,16 @@ use crate::record::{Answer, Event, ProcedureIdentity, Question, What, latest_pro
 /// Each line carries a seal, the start of SHA-256 over the seal before it and the event as it is written there, so that
 /// a changed, cut or missing line is noticed.
 pub(crate) struct Journal {
-    log: Log,
+    /// None where the session is over and its events are only walked again.
+    log: Option<Log>,
     events: Vec<Event>,
+    taken_back: HashSet<u64>,
     seal: String,
 }
 
 impl Journal {
     pub(crate) fn create(path: &Path) -> Result<Journal, LogError> {
-        Ok(Journal { log: Log::create(path)?, events: Vec::new(), seal: String::new() })
+        Ok(Journal { log: Some(Log::create(path)?), ..Journal::of(Vec::new()) })
     }
 
     pub(crate) fn open(path: &Path) -> Result<Journal, LogError> {
@@ -32,7 +34,13 @@ impl Journal {
             n += 1;
             unsealed(&mut seal, n, line)
         })?;
-        Ok(Journal { log, events, seal })
+        Ok(Journal { log: Some(log), seal, ..Journal::of(events) })
+    }
+
+    /// Takes the events of a session that is over, to walk it again; what is appended is kept nowhere.
+    pub(crate) fn of(events: Vec<Event>) -> Journal {
+        let taken_back = events.iter().flat_map(|event| taken_back(&event.what)).copied().collect();
+        Journal { log: None, events, taken_back, seal: String::new() }
     }
 
     /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name the
@@ -65,12 +73,26 @@ impl Journal {
     pub(crate) fn append(&mut self, at: Timestamp, what: What) -> Result<u64, LogError> {
         let n = self.events.len() as u64 + 1;
         let event = Event { n, at, what };
-        let (line, seal) = sealed(&self.seal, &event)
-            .map_err(|error| LogError::Io(self.log.path().to_owned(), io::Error::other(error)))?;
-        self.log.append(&line)?;
-        self.seal = seal;
+        if let Some(log) = &mut self.log {
+            let (line, seal) = sealed(&self.seal, &event)
+                .map_err(|error| LogError::Io(log.path().to_owned(), io::Error::other(error)))?;
+            log.append(&line)?;
+            self.seal = seal;
+        }
+        self.taken_back.extend(taken_back(&event.what));
         self.events.push(event);
         Ok(n)
+    }
+
+    /// Finds the answer that stands for a question: the last one given to it, unless that was taken back. A kept answer
+    /// that no longer fits is asked again; from then on it does not count any more, fitting or not.
+    pub(crate) fn kept(&self, question: &Question) -> Option<(&Event, &Answer)> {
+        let (event, answer) = self.events.iter().rev().find_map(|event| match &event.what {
+            What::Answered { question: asked, answer } if asked.is_same(question) => Some((event, answer)),
+            _ => None,
+        })?;
+        let stands = !self.taken_back.contains(&event.n) && question.accepts(answer).is_ok();
+        stands.then_some((event, answer))
     }
 
     /// Returns the whole journal as it stands in its file, to be saved elsewhere when that is out of reach.
@@ -83,6 +105,11 @@ impl Journal {
             before = seal;
         }
         Ok(text)
+    }
+
+    /// Gives its events away, when all is done.
+    pub(super) fn take(&mut self) -> Vec<Event> {
+        std::mem::take(&mut self.events)
     }
 
     pub(crate) fn events(&self) -> &[Event] {
@@ -105,17 +132,20 @@ impl Journal {
 
     /// Returns the answers that have not been retracted, in order.
     pub(crate) fn standing(&self) -> impl DoubleEndedIterator<Item = (u64, &Question, &Answer)> {
-        let taken_back = self.events.iter().filter_map(|event| match &event.what {
-            What::Retracted { answers } | What::Drifted { answers, .. } => Some(answers.iter().copied()),
-            _ => None,
-        });
-        let taken_back: HashSet<u64> = taken_back.flatten().collect();
-        self.events.iter().filter_map(move |event| match &event.what {
-            What::Answered { question, answer } if !taken_back.contains(&event.n) => {
+        self.events.iter().filter_map(|event| match &event.what {
+            What::Answered { question, answer } if !self.taken_back.contains(&event.n) => {
                 Some((event.n, question, answer))
             }
             _ => None,
         })
+    }
+}
+
+/// Returns the numbers of the answers that an event takes back.
+fn taken_back(what: &What) -> &[u64] {
+    match what {
+        What::Retracted { answers } | What::Drifted { answers, .. } => answers,
+        _ => &[],
     }
 }
 

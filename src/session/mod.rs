@@ -1,18 +1,27 @@
 //! The session: the desk at the prompt, the journal, and the runner that walks a procedure and leaves a record.
 
-mod files;
+mod audit;
 mod journal;
 mod person;
 mod prompt;
 mod recorder;
 mod runner;
 pub(crate) mod screens;
+mod scribe;
+mod sweep;
+mod walking;
 
-pub(crate) use files::{keep_files, kept_files, sweep};
+pub(crate) use audit::Audit;
+pub use audit::Auditor;
+#[cfg(test)]
+pub(crate) use audit::RecordFault;
 pub(crate) use journal::{Journal, Log, LogError};
 pub(crate) use person::{Needle, Person};
 #[cfg(test)]
 pub(crate) use prompt::Input;
 pub(crate) use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, read_saying, yes_no};
 pub(crate) use recorder::{CHECKS, Recorder};
-pub(crate) use runner::{Changes, Ended, Session, SessionError, coach, set_words, walk_closing, walk_tests};
+pub(crate) use runner::{
+    Changed, Changes, Ended, Session, SessionError, coach, set_words, walk_closing, walk_tests,
+};
+pub(crate) use sweep::sweep;

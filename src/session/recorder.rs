@@ -1,8 +1,9 @@
 use jiff::Timestamp;
 
+use super::scribe::Scribe;
 use super::{Journal, LogError};
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
-use crate::record::{Answer, HoseOn, Question, Step, Told, Wants, What};
+use crate::record::{Answer, HoseOn, Opening, Question, Record, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
@@ -14,7 +15,12 @@ pub(crate) struct Recorder {
     pub(super) journal: Journal,
     live: Box<dyn Desk>,
     now: fn() -> Timestamp,
-    pub(super) walk: Vec<Step>,
+    /// What the walk under way comes to.
+    pub(super) scribe: Scribe,
+    /// The events that answered it.
+    pub(super) walk: Vec<u64>,
+    /// Those of them that were asked in another way.
+    pub(super) reworded: Vec<u64>,
     /// The answers in the order in which a technician gave them: those of earlier walks by a plan come first.
     answered: Vec<u64>,
     is_live: bool,
@@ -31,7 +37,9 @@ impl Recorder {
             journal,
             live,
             now,
+            scribe: Scribe::default(),
             walk: Vec::new(),
+            reworded: Vec::new(),
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
@@ -48,10 +56,17 @@ impl Recorder {
 
     /// Begins a walk; what the journal holds is not shown again.
     pub(crate) fn begin_walk(&mut self) {
+        self.scribe = Scribe::default();
         self.walk.clear();
+        self.reworded.clear();
         self.unsaid.clear();
         self.recalibrated.clear();
         self.is_live = false;
+    }
+
+    /// Makes the record of the walk that came to its end.
+    pub(super) fn record(&mut self, opening: &Opening) -> Record {
+        std::mem::take(&mut self.scribe).record(opening, self.journal.take())
     }
 
     /// Appends an event that is no answer.
@@ -169,19 +184,12 @@ impl Recorder {
             return false;
         }
         let first = since.first().and_then(|n| self.journal.event(*n));
-        let seconds = first.map_or(0.0, |event| (self.now)().duration_since(event.at).as_secs_f64());
+        // What time decided while a session went on stands in its journal.
+        let seconds = match first.filter(|_| !self.journal.is_finished()) {
+            Some(event) => (self.now)().duration_since(event.at).as_secs_f64(),
+            None => 0.0,
+        };
         before.is_none() || CHECKS.is_due(n_readings, seconds)
-    }
-
-    /// Finds the answer that stands for a question: the last one given to it, unless that was taken back. A kept answer
-    /// that no longer fits is asked again; from then on it does not count any more, fitting or not.
-    fn kept(&self, question: &Question) -> Option<(u64, Answer)> {
-        let last = self.journal.events().iter().rev().find_map(|event| match &event.what {
-            What::Answered { question: asked, answer } if asked.is_same(question) => Some((event.n, answer)),
-            _ => None,
-        });
-        let (n, answer) = last.filter(|(_, answer)| question.accepts(answer).is_ok())?;
-        self.journal.standing().any(|(standing, ..)| standing == n).then(|| (n, answer.clone()))
     }
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
@@ -190,21 +198,33 @@ impl Recorder {
             self.is_stranded = true;
             Aside::Lost(error.to_string())
         })?;
-        self.note(n);
+        self.note(question, n);
         Ok(answer)
     }
 
-    fn note(&mut self, n: u64) {
-        self.walk.push(Step::Asked { n });
+    fn note(&mut self, question: &Question, n: u64) {
+        if let Some(event) = self.journal.event(n) {
+            self.scribe.asked(question, event);
+            if !matches!(&event.what, What::Answered { question: asked, .. } if asked == question) {
+                self.reworded.push(n);
+            }
+        }
+        self.walk.push(n);
         if !self.answered.contains(&n) {
             self.answered.push(n);
         }
     }
 }
 
+/// Says that a session which is over has no answer to a question.
+fn unanswered(question: &Question) -> String {
+    let of = question.circuit.as_ref().map(|circuit| format!(" at \"{circuit}\"")).unwrap_or_default();
+    format!("the procedure asks{of}: \"{}\"; the journal holds no answer to it that stands", question.words)
+}
+
 impl Desk for Recorder {
     fn tell(&mut self, told: &Told) {
-        self.walk.push(Step::Told { told: told.clone() });
+        self.scribe.told(told);
         self.unsaid.push(told.clone());
         // A section waits for what follows in it: what a plan leaves out shows nothing.
         if self.is_live && told.is_seen() {
@@ -213,8 +233,10 @@ impl Desk for Recorder {
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        if let Some((n, answer)) = self.kept(question) {
-            self.note(n);
+        if let Some((n, answer)) =
+            self.journal.kept(question).map(|(event, answer)| (event.n, answer.clone()))
+        {
+            self.note(question, n);
             if self.is_live {
                 self.live.show(&Shown::Kept { question, answer: &answer });
             } else {
@@ -222,6 +244,9 @@ impl Desk for Recorder {
                 self.unsaid.clear();
             }
             return Ok(answer);
+        }
+        if self.journal.is_finished() {
+            return Err(Aside::Lost(unanswered(question)));
         }
         self.is_live = true;
         let is_the_runners = matches!(
@@ -262,6 +287,7 @@ impl Desk for Recorder {
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
+        self.scribe.shown(shown);
         if self.is_live {
             self.flush(false);
             self.live.show(shown);

@@ -1,15 +1,14 @@
-use std::cell::RefCell;
 use std::path::PathBuf;
-use std::rc::Rc;
 
-use super::files::put_away;
+use super::sweep::put_away;
+use super::walking::Walking;
 use super::{Journal, LogError, Person, Recorder};
 use crate::leak::Verdict;
-use crate::procedure::{Aside, Desk, Duty, Fault, Halt, Place, Program, Shown, Stop, Walk};
+use crate::procedure::{Aside, Desk, Fault, Halt, Program, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, BenchState, BenchStateError, Circuit, FoldError, HoseOn, Opening, ProcedureIdentity, Question,
-    Record, RigParts, RigStep, Shop, StoreError, Told, Wants, What, document, fold, options, store,
+    BenchState, BenchStateError, Circuit, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts,
+    RigStep, Shop, StoreError, Wants, What, document, options, store, texts,
 };
 use crate::rig::coaching::{CoachStep, Setting};
 
@@ -43,8 +42,6 @@ impl Ended {
 pub(crate) enum SessionError {
     #[error(transparent)]
     Journal(#[from] LogError),
-    #[error("{0}")]
-    Fold(FoldError),
     /// The record could not be stored; its whole text.
     #[error("{0}")]
     Store(StoreError, Option<String>),
@@ -54,17 +51,23 @@ pub(crate) enum SessionError {
 #[derive(Debug, Default)]
 pub(crate) struct Changes {
     /// The procedure as it is now, where it has.
-    pub procedure: Option<ProcedureIdentity>,
+    pub procedure: Option<Box<Changed>>,
     /// The parts of the rig as they are now, where they have.
     pub rig: Option<RigParts>,
+}
+
+/// A procedure that has changed since a session began with it.
+#[derive(Debug)]
+pub(crate) struct Changed {
+    pub identity: ProcedureIdentity,
+    /// The texts of its files, in their order.
+    pub texts: Vec<String>,
 }
 
 /// One walk of a technician through a procedure, from its opening to its record.
 pub(crate) struct Session {
     shop: Shop,
-    opening: Opening,
-    recorder: Rc<RefCell<Recorder>>,
-    vacuum_unit: &'static Unit,
+    walking: Walking,
 }
 
 impl Session {
@@ -82,11 +85,16 @@ impl Session {
         if journal.events().is_empty() {
             journal.append(now(), What::Opened { opening: Box::new(opening.clone()) })?;
         } else if !journal.is_finished() {
-            let procedure = changes.procedure.map(Box::new);
-            journal.append(
-                now(),
-                What::Resumed { program: opening.program.clone(), procedure, rig: changes.rig },
-            )?;
+            let (procedure, texts) = match changes.procedure {
+                Some(source) => {
+                    let is_new = |text: &String| !texts(journal.events()).any(|known| known == text);
+                    (Some(Box::new(source.identity)), source.texts.into_iter().filter(is_new).collect())
+                }
+                None => (None, Vec::new()),
+            };
+            let resumed =
+                What::Resumed { program: opening.program.clone(), procedure, texts, rig: changes.rig };
+            journal.append(now(), resumed)?;
             if changes.rig.is_some() {
                 // The hose has been off its circuit too, so the plate is seated again.
                 let is_undone = |question: &Question| match question.wants {
@@ -101,102 +109,62 @@ impl Session {
                 }
             }
         }
-        let recorder = Rc::new(RefCell::new(Recorder::new(journal, live, now)));
-        Ok(Session { shop, opening, recorder, vacuum_unit })
+        Ok(Session { shop, walking: Walking::new(opening, Recorder::new(journal, live, now), vacuum_unit) })
     }
 
+    /// Walks the procedure to its end, or until it is left. A program that ended between the last answer and the record
+    /// walks it once more: only the record is missing.
     pub(crate) fn run(&self, program: &Program) -> Result<Ended, SessionError> {
-        match self.go_on(program) {
+        let ended = match self.to_its_end(program) {
+            Ok(Ok(record)) => return self.finish(record),
+            Ok(Err(ended)) => ended,
             // What is no answer is like one: all that is on the disk before it is kept.
-            Err(SessionError::Journal(why)) => Ok(self.stranded(why.to_string())),
-            ended => ended,
-        }
+            Err(error) => self.stranded(error.to_string()),
+        };
+        Ok(ended)
     }
 
     fn stranded(&self, why: String) -> Ended {
-        Ended::Stranded(why, self.recorder.borrow().journal.text().unwrap_or_default())
+        Ended::Stranded(why, self.walking.recorder.borrow().journal.text().unwrap_or_default())
     }
 
-    fn go_on(&self, program: &Program) -> Result<Ended, SessionError> {
-        if self.recorder.borrow().journal.is_finished() {
-            // The program ended between the last answer and the record; only the record is missing.
-            return self.finish();
-        }
+    /// Walks the procedure to its end and gives the record, or says how it was left.
+    pub(crate) fn to_its_end(&self, program: &Program) -> Result<Result<Record, Ended>, LogError> {
+        let recorder = &self.walking.recorder;
         loop {
-            match self.walk(program) {
+            match self.walking.walk(program) {
                 Ok(()) => break,
-                Err(Stop::Aside(Aside::Back(steps))) => self.recorder.borrow_mut().back(steps)?,
-                Err(Stop::Aside(Aside::Again(steps))) => self.recorder.borrow_mut().again(steps)?,
-                Err(Stop::Drifted) => self.recorder.borrow_mut().drifted()?,
+                Err(Stop::Aside(Aside::Back(steps))) => recorder.borrow_mut().back(steps)?,
+                Err(Stop::Aside(Aside::Again(steps))) => recorder.borrow_mut().again(steps)?,
+                Err(Stop::Drifted) => recorder.borrow_mut().drifted()?,
                 Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
-                    self.recorder.borrow_mut().log(What::Parked)?;
-                    return Ok(Ended::Parked);
+                    recorder.borrow_mut().log(What::Parked)?;
+                    return Ok(Err(Ended::Parked));
                 }
                 Err(Stop::Aside(Aside::Lost(why))) => {
-                    let is_stranded = self.recorder.borrow().is_stranded;
-                    return Ok(if is_stranded { self.stranded(why) } else { Ended::Lost(why) });
+                    let is_stranded = recorder.borrow().is_stranded;
+                    return Ok(Err(if is_stranded { self.stranded(why) } else { Ended::Lost(why) }));
                 }
-                Err(Stop::Broken(fault)) => return Ok(Ended::Broken(fault)),
+                Err(Stop::Broken(fault)) => return Ok(Err(Ended::Broken(fault))),
             }
         }
-        let mut recorder = self.recorder.borrow_mut();
+        let mut recorder = recorder.borrow_mut();
         recorder.flush(false);
-        let walk = recorder.walk.clone();
-        recorder.log(What::Finished { walk })?;
-        drop(recorder);
-        self.finish()
-    }
-
-    /// Walks the procedure; with a plan, once for each planned circuit, so that they come in the plan's order whatever
-    /// the script's is, and what the script does after its tests comes after all of them. What was answered on an earlier
-    /// walk is answered by the journal.
-    fn walk(&self, program: &Program) -> Result<(), Stop> {
-        let order = self.opening.plan.iter().flat_map(|plan| &plan.circuits);
-        let order: Vec<_> = order.map(|planned| planned.circuit.clone()).collect();
-        self.recorder.borrow_mut().begin();
-        for n in 1..order.len() {
-            walk_tests(program, self.new_walk(program).first_of(n, &order))?;
-            self.recorder.borrow_mut().begin_walk();
+        if !recorder.journal.is_finished() {
+            let walk = recorder.walk.clone();
+            recorder.log(What::Finished { walk })?;
         }
-        let walk = self.new_walk(program);
-        let walk = if self.opening.plan.is_some() { walk.first_of(order.len(), &order) } else { walk };
-        walk_closing(&mut walk_tests(program, walk)?)
+        Ok(Ok(recorder.record(&self.walking.opening)))
     }
 
-    fn new_walk(&self, program: &Program) -> Walk {
-        let oil = self.recorder.borrow().journal.procedure().and_then(|procedure| procedure.oil);
-        let bench =
-            BenchState::new(self.opening.rig, oil, self.opening.confidence).thorough(program.sets_rig);
-        Walk::new(Box::new(self.recorder.clone()), bench, self.vacuum_unit)
-    }
-
-    fn finish(&self) -> Result<Ended, SessionError> {
-        let record = fold(self.recorder.borrow().journal.events()).map_err(SessionError::Fold)?;
+    fn finish(&self, record: Record) -> Result<Ended, SessionError> {
+        let session = &record.session;
         let text = document(&record).map_err(|error| SessionError::Store(error, None))?;
-        let path = store(&self.shop, &self.opening.session, &text)
-            .map_err(|error| SessionError::Store(error, Some(text)))?;
+        let path =
+            store(&self.shop, session, &text).map_err(|error| SessionError::Store(error, Some(text)))?;
         // The journal is in the record; a folder that cannot be removed is only untidy.
-        put_away(&self.shop.session(&self.opening.session));
+        put_away(&self.shop.session(session));
         Ok(Ended::Finished(Box::new(record), path))
-    }
-}
-
-/// The recorder is the walk's desk while the session keeps hold of it.
-impl Desk for Rc<RefCell<Recorder>> {
-    fn tell(&mut self, told: &Told) {
-        self.borrow_mut().tell(told);
-    }
-
-    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        self.borrow_mut().ask(question, place)
-    }
-
-    fn duty(&mut self, before: Option<&str>) -> Duty {
-        self.borrow_mut().duty(before)
-    }
-
-    fn show(&mut self, shown: &Shown<'_>) {
-        self.borrow_mut().show(shown);
     }
 }
 

@@ -104,13 +104,9 @@ impl CircuitStory {
             readings: counting(circuit)
                 .map(|reading| ReadingStory {
                     label: reading.label.clone(),
-                    port: reading
-                        .spot
-                        .port
-                        .clone()
-                        .filter(|port| Some(port) != circuit.circuit.port.as_ref()),
-                    limits: reading.spot.limits,
-                    is_apart: reading.spot.limits != circuit.circuit.limits,
+                    port: reading.own.port.clone().filter(|port| Some(port) != circuit.circuit.port.as_ref()),
+                    limits: circuit.spot(reading).limits,
+                    is_apart: circuit.spot(reading).limits != circuit.circuit.limits,
                     standard: standard(reading),
                     takes: takes(&reading.takes),
                 })
@@ -157,7 +153,7 @@ fn takes(takes: &[TakeRecord]) -> String {
         .map(|take| {
             let own_unit =
                 if is_bare(take) && !once { format!(" {}", take.entry.unit) } else { String::new() };
-            let aside = if take.counts { "" } else { " (set aside)" };
+            let aside = if take.set_aside { " (set aside)" } else { "" };
             format!("{}{own_unit}{aside}", take.entry.entered)
         })
         .collect();
@@ -175,7 +171,7 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
         "100 %" => "over 99 %".to_owned(),
         percent => percent.to_owned(),
     };
-    let (Some(limits), Some(judgement)) = (&reading.spot.limits, &reading.judgement) else {
+    let (Some(limits), Some(judgement)) = (&circuit.spot(reading).limits, &reading.judgement) else {
         return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
     };
     if circuit.verdict != Some(judgement.verdict) {

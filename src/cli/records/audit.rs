@@ -6,12 +6,13 @@ use crate::cli::indexed::asked;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::Index;
-use crate::record::{Audit, KeptFile, Shop, audit_file};
+use crate::record::Shop;
+use crate::session::{Audit, Auditor};
 
 /// Work every number of records out again and say what differs.
 ///
-/// Checks the schema, the digest, each value against what was typed, each field against the journal, every byte, and
-/// the procedure's files where the shop has kept them.
+/// Walks each record's procedure again with the answers in it, and compares all that comes of it, every byte, with what
+/// the record says.
 #[derive(Debug, Args)]
 pub(super) struct RecordsAudit {
     #[command(flatten)]
@@ -24,23 +25,22 @@ pub(super) struct RecordsAudit {
 impl RecordsAudit {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let (audits, mut status) = of_each("records audited", &paths, |path| {
-            let mut audit = audit_file(path).map_err(Failure::wrong)?;
+        let (audits, mut status) = of_each("records audited", &paths, |auditor: &mut Auditor, path| {
+            let mut audit = auditor.audit_file(path).map_err(Failure::wrong)?;
             // All of a shop's records would fill the memory.
             audit.record = None;
-            let kept = audit.look_for_files(&shop.files());
-            Ok((path.display().to_string(), audit, kept))
+            Ok((path.display().to_string(), audit))
         });
         let mut screen = Screen::stdout();
         let mut documents = Vec::new();
         let mut n_in_order = 0;
-        for (path, audit, kept) in audits {
+        for (path, audit) in audits {
             n_in_order += usize::from(audit.is_in_order());
             if !audit.is_in_order() {
                 status = status.max(Status::NotInOrder);
             }
             if self.json {
-                documents.push(document(&path, &audit, &kept));
+                documents.push(document(&path, &audit));
             } else {
                 show(&mut screen, &path, &audit);
             }
@@ -78,20 +78,19 @@ fn show(screen: &mut Screen, path: &str, audit: &Audit) {
     screen.item("  = ", conclusion);
 }
 
-fn document(path: &str, audit: &Audit, kept: &[KeptFile]) -> Value {
+fn document(path: &str, audit: &Audit) -> Value {
     let faults: Vec<Value> = audit
         .faults
         .iter()
         .map(|fault| json!({ "kind": fault.kind(), "field": fault.field(), "text": fault.to_string() }))
         .collect();
-    let files = audit.files.iter().zip(kept);
-    let files = files.map(|(file, kept)| json!({ "name": file.name, "sha256": file.sha256, "copy": kept }));
+    let remarks = audit.remarks.iter().map(ToString::to_string);
     json!({
         "file": path,
         "session": audit.session,
         "in_order": audit.is_in_order(),
         "journal_stands": audit.journal_stands,
         "faults": faults,
-        "procedure_files": files.collect::<Vec<_>>(),
+        "remarks": remarks.collect::<Vec<_>>(),
     })
 }

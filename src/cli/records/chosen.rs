@@ -99,14 +99,14 @@ fn names_like(shop: &Shop, start: &str) -> Vec<String> {
 
 /// Does a piece of work for each record on all cores, and shows how far it is. One of which that can't be done must not
 /// hide the others: it is said why, and the status tells.
-pub(super) fn of_each<I: Sync, T: Send>(
+pub(super) fn of_each<I: Sync, S: Default, T: Send>(
     title: &'static str,
     items: &[I],
-    work: impl Fn(&I) -> Result<T, Failure> + Sync,
+    work: impl Fn(&mut S, &I) -> Result<T, Failure> + Sync,
 ) -> (Vec<T>, Status) {
     let progress = Progress::new(title, items.len());
-    let done = across(items, |item| {
-        let done = work(item);
+    let done = across(items, S::default, |own, item| {
+        let done = work(own, item);
         progress.step();
         done
     });

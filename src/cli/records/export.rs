@@ -33,7 +33,7 @@ impl RecordsExport {
         let paths = self.chosen.paths(shop)?;
         let amendments = asked(shop, Index::amendments);
         let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
-        let (records, mut status) = of_each("records read", &paths, |path| {
+        let (records, mut status) = of_each("records read", &paths, |(), path| {
             let record = read(path).map_err(Failure::not_in_order)?;
             let amended_by = amended_by(&record.session);
             let rows = rows(&record, amended_by.as_deref());

@@ -13,7 +13,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
     let names = shop.record_names().map_err(Failure::wrong)?;
     let open = shop.open_names().map_err(Failure::wrong)?;
     let mut screen = Screen::stdout();
-    let (records, status) = of_each("records read", &names, |name| {
+    let (records, status) = of_each("records read", &names, |(), name| {
         read(&shop.record(name)).map_err(|error| Failure::not_in_order(format!("{name}: {error}")))
     });
     if as_json {

@@ -8,9 +8,9 @@ use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_DOCUMENT, read_text, write_whole};
 use crate::quantity::UNITS;
-use crate::record::{Record, Shop, audit_file, read};
+use crate::record::{Record, Shop, read};
 use crate::report::{Story, facts, page, show as show_story};
-use crate::session::screens;
+use crate::session::{Auditor, screens};
 
 /// Tell a record in words, for the customer and the file.
 ///
@@ -60,7 +60,7 @@ pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome 
 
 /// Reads a record, with why it is not to be relied on, or not the last word, and the status for that.
 fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Failure> {
-    let audit = audit_file(path).map_err(Failure::not_in_order)?;
+    let audit = Auditor::default().audit_file(path).map_err(Failure::not_in_order)?;
     let mut warnings = Vec::new();
     let mut status = Status::Done;
     if !audit.is_in_order() {

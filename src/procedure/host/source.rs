@@ -1,4 +1,4 @@
-use std::collections::VecDeque;
+use std::collections::{HashMap, VecDeque};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -6,7 +6,7 @@ use super::super::syntax::{position, tokens};
 use super::Fault;
 use crate::console::hidden;
 use crate::disk;
-use crate::record::{FileDigest, Origin, Signer, sha256};
+use crate::record::{FileDigest, Origin, ProcedureIdentity, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub(crate) const LARGEST_FILE: u64 = 256 << 10;
@@ -80,6 +80,35 @@ impl Source {
 
     fn unsigned(id: &str, files: Vec<SourceFile>) -> Source {
         Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() }
+    }
+
+    /// Takes a procedure up again from the texts that a session keeps; fails where one is not there as it was.
+    pub(crate) fn kept<'a>(
+        identity: &ProcedureIdentity,
+        texts: impl Iterator<Item = &'a String>,
+    ) -> Result<Source, Fault> {
+        let by_digest: HashMap<String, &String> = texts.map(|text| (sha256(text.as_bytes()), text)).collect();
+        let files = identity.files.iter().map(|file| match by_digest.get(&file.sha256) {
+            Some(text) => SourceFile::new(file.name.clone(), text.as_bytes()),
+            None => Err(whole_file(
+                &file.name,
+                "its text is missing or altered: none that is kept has its digest",
+            )),
+        });
+        let source = Source::unsigned(&identity.id, files.collect::<Result<_, _>>()?);
+        Ok(source.coming_from(identity.origin, identity.signer.clone()))
+    }
+
+    /// Returns the files' texts as a session keeps them, each once.
+    pub(crate) fn texts(&self) -> Vec<String> {
+        let mut texts: Vec<String> = Vec::new();
+        for file in &self.files {
+            let text = String::from_utf8_lossy(&file.bytes);
+            if !texts.iter().any(|known| *known == text) {
+                texts.push(text.into_owned());
+            }
+        }
+        texts
     }
 
     /// Says where the procedure came from and who signed it; without this it is an unsigned file.

@@ -15,7 +15,7 @@ pub(crate) struct CalibrationGoal {
 
 /// Why a goal cannot be reached by any rig.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum GoalError {
+pub(crate) enum GoalError {
     #[error("a barometer of {0} is no air pressure; read it again in absolute pressure")]
     Barometer(Pressure),
     #[error(

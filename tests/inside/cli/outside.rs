@@ -237,7 +237,7 @@ fn with_json_there_is_one_document_on_standard_output_and_nothing_else() {
     let shown = home.run(&["records", "show", "--json"], "").exits(0).json();
     assert_eq!(listed["records"][0]["session"], shown["session"]);
     assert_eq!(listed["records"][0]["technician"], "Ada");
-    assert_eq!(shown["format"], "spoolproof/record/1");
+    assert_eq!(shown["format"], "spoolproof/record/2");
     let stored = home.shop().join("records").join(format!("{}.json", shown["session"].as_str().unwrap()));
     let ran = home.run(&["records", "show", "--json"], "").exits(0);
     assert_eq!(ran.out, std::fs::read_to_string(stored).unwrap(), "to the byte, so that its digest holds");

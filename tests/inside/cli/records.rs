@@ -63,7 +63,7 @@ fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
     let name = home.latest();
     let file = home.shop().join("records").join(format!("{}.json", name.as_str()));
     let text = std::fs::read_to_string(&file).unwrap();
-    std::fs::write(&file, text.replacen("\"holds\": 1", "\"holds\": 0", 1)).unwrap();
+    std::fs::write(&file, text.replacen("\"holds\":1", "\"holds\":0", 1)).unwrap();
     for command in [["records", "show"], ["records", "report"]] {
         home.run(&command, "").exits(1).says("is not as it was stored");
     }

@@ -7,15 +7,14 @@ use crate::history::Index;
 use crate::quantity::INCH_OF_MERCURY;
 use crate::record::{Record, Shop};
 use crate::stats::GaugeStudy;
-use crate::tests::support::{Home, Run, Table, Template, close, drawn, flat, inhg, near, store};
+use crate::tests::support::{Home, Run, Table, close, drawn, flat, generated, inhg, near, store};
 use serde_json::Value;
 
 static SHOP: LazyLock<tempfile::TempDir> = LazyLock::new(|| {
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();
-    let template = Template::new();
     for number in 0..40 {
-        store(&shop.records(), &template.record(&drawn(number, 2)));
+        store(&shop.records(), &generated(&drawn(number, 2)));
     }
     folder
 });
@@ -151,7 +150,7 @@ fn a_unit_that_was_read_again_after_a_repair_counts_once() {
 fn many_files_that_are_no_records_do_not_bury_the_answer() {
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();
-    store(&shop.records(), &Template::new().record(&drawn(0, 2)));
+    store(&shop.records(), &generated(&drawn(0, 2)));
     for number in 0..9 {
         std::fs::write(shop.records().join(format!("note {number}.json")), "none").unwrap();
     }
@@ -174,7 +173,7 @@ fn a_shop_without_records_says_so() {
 /// inches of mercury above ten, as a class would leave them.
 #[test]
 fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
-    let mut plain = Template::new().record(&drawn(0, 2));
+    let mut plain = generated(&drawn(0, 2));
     plain.procedure.unit = Some("Class study".to_owned());
     let mut piece = plain.circuits[0].clone();
     let reading = piece.readings[0].clone();

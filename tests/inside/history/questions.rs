@@ -7,16 +7,15 @@ use std::sync::LazyLock;
 use crate::history::{Changed, Group, GroupBy, Index, Tests};
 use crate::leak::{Limits, Verdict, judge};
 use crate::quantity::INCH_OF_MERCURY;
-use crate::record::{EarlierRecord, Record, Shop, VerdictCounts, audit};
+use crate::record::{EarlierRecord, Record, Shop, VerdictCounts};
+use crate::session::Auditor;
 use crate::stats::Summary;
-use crate::tests::support::{Template, Wanted, drawn, inhg, near, session, store};
+use crate::tests::support::{Wanted, drawn, generated, inhg, near, session, store};
 
 const N: usize = 60;
 
-static TEMPLATE: LazyLock<Template> = LazyLock::new(Template::new);
-
 static RECORDS: LazyLock<Vec<Record>> =
-    LazyLock::new(|| (0..N).map(|number| TEMPLATE.record(&drawn(number, 2))).collect());
+    LazyLock::new(|| (0..N).map(|number| generated(&drawn(number, 2))).collect());
 
 struct Bench {
     folder: tempfile::TempDir,
@@ -112,7 +111,7 @@ fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
 fn generated_records_are_in_order() {
     for record in &RECORDS[..3] {
         let text = crate::record::document(record).unwrap();
-        assert_eq!(audit(text.as_bytes()).faults, []);
+        assert_eq!(Auditor::default().audit(text.as_bytes()).faults, []);
     }
 }
 
@@ -208,10 +207,10 @@ fn what_other_limits_would_judge_is_what_the_judge_says() {
 fn repairs_stand_beside_what_was_before() {
     let bench = Bench::with(&[]);
     let wanted = repaired(0);
-    let digest = store(&bench.shop.records(), &TEMPLATE.record(&wanted));
+    let digest = store(&bench.shop.records(), &generated(&wanted));
     let earlier = EarlierRecord { session: session(0), digest };
     let again = Wanted { number: 1, readings: vec![22.5; 12], after: Some(earlier), ..wanted };
-    bench.add(&[TEMPLATE.record(&again)]);
+    bench.add(&[generated(&again)]);
     let repairs = bench.index().repairs("Merle M1").unwrap();
     assert_eq!(repairs.len(), 1);
     let repair = &repairs[0];
@@ -262,7 +261,7 @@ fn a_unit_saves_its_replacement_once_however_often_it_is_tested_again() {
     ] {
         let bench = Bench::with(&[]);
         for wanted in wanted {
-            bench.add(&[TEMPLATE.record(wanted)]);
+            bench.add(&[generated(wanted)]);
         }
         let savings = bench.index().savings().unwrap();
         assert_eq!(savings.iter().map(|month| month.n).sum::<i64>(), n);
@@ -293,8 +292,7 @@ fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came()
     let corrected_again = amends(3, &corrected, 10.0);
     let after = follows(1, &first, 22.5);
     let after_corrected = amends(4, &after, 23.0);
-    let records =
-        [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| TEMPLATE.record(one));
+    let records = [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| generated(one));
     let orders = [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1], [1, 3, 4, 0, 2]];
     for order in orders {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
@@ -318,8 +316,8 @@ fn of_two_records_that_amend_the_same_the_later_one_counts() {
     let first = repaired(0);
     let (one, other) = (amends(1, &first, 20.0), amends(2, &first, 23.0));
     let other = Wanted { hours: first.hours + 1, ..other };
-    let alone = counted(&Bench::with(&[TEMPLATE.record(&other)]).index(), GroupBy::Circuit, "Merle M1");
-    let records = [&first, &one, &other].map(|wanted| TEMPLATE.record(wanted));
+    let alone = counted(&Bench::with(&[generated(&other)]).index(), GroupBy::Circuit, "Merle M1");
+    let records = [&first, &one, &other].map(|wanted| generated(wanted));
     for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
@@ -334,7 +332,7 @@ fn of_a_family_of_amendments_one_record_counts_and_its_checks_with_it() {
     // It amends what another record had replaced already, and so says nothing.
     let late = Wanted { hours: first.hours + 2, ..amends(3, &lost, 10.0) };
     let again = Wanted { amends: None, ..follows(4, &lost, 24.0) };
-    let records = [&first, &lost, &stands, &late, &again].map(|wanted| TEMPLATE.record(wanted));
+    let records = [&first, &lost, &stands, &late, &again].map(|wanted| generated(wanted));
     for order in [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1]] {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
         let index = bench.index();
@@ -411,10 +409,9 @@ fn a_record_that_is_gone_is_forgotten() {
 #[test]
 fn an_amended_record_counts_once_in_whatever_order_the_two_came() {
     let wanted = drawn(0, 1);
-    let first = TEMPLATE.record(&wanted);
+    let first = generated(&wanted);
     let earlier = EarlierRecord { session: first.session.clone(), digest: "0".repeat(64) };
-    let amended =
-        TEMPLATE.record(&Wanted { number: 1, readings: vec![10.0; 12], amends: Some(earlier), ..wanted });
+    let amended = generated(&Wanted { number: 1, readings: vec![10.0; 12], amends: Some(earlier), ..wanted });
     let alone = counted(&Bench::taken_up([&amended]).index(), GroupBy::Circuit, "Merle M1");
     for order in [[&first, &amended], [&amended, &first]] {
         let bench = Bench::taken_up(order);

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::record::audit_file;
+use crate::session::Auditor;
 use crate::tests::support::{Home, leave_out, records_in};
 use serde_json::Value;
 
@@ -32,6 +32,6 @@ fn the_flare_is_walked_as_its_answers_say_and_leaves_its_record() {
 
 #[test]
 fn the_record_of_the_flare_is_in_order() {
-    let audit = audit_file(&kept()).expect("a file");
+    let audit = Auditor::default().audit_file(&kept()).expect("a file");
     assert!(audit.is_in_order(), "{audit:?}");
 }

@@ -32,7 +32,7 @@ fn generated() -> String {
     }
     complete("Record", &mut schema);
     let root = schema.as_object_mut().unwrap();
-    root.insert("$id".to_owned(), json!("urn:spoolproof:record:1"));
+    root.insert("$id".to_owned(), json!("urn:spoolproof:record:2"));
     root.insert("title".to_owned(), json!("spoolproof record"));
     serde_json::to_string_pretty(&schema).unwrap() + "\n"
 }

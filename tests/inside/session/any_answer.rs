@@ -4,8 +4,9 @@
 use crate::air::{Barometer, BarometerSource};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{Length, Pressure};
-use crate::record::{Answer, HoseOn, Question, RigStep, Wants, audit};
+use crate::record::{Answer, HoseOn, Question, RigStep, Wants};
 use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
+use crate::session::Auditor;
 use crate::session::Ended;
 use crate::tests::support::{Script, Shopfront, runner_line};
 use proptest::prelude::*;
@@ -100,7 +101,7 @@ fn finishes(bench: &Bench, front: &Shopfront) {
     let reader = Reader { bench: bench.clone(), n_read: 0 };
     match front.walk_with(Box::new(reader)) {
         Ok(Ended::Finished(record, path)) => {
-            let audit = audit(&std::fs::read(path).unwrap());
+            let audit = Auditor::default().audit(&std::fs::read(path).unwrap());
             assert!(audit.is_in_order(), "{:?}", audit.faults);
             assert_eq!(record.circuits[0].readings.len(), 3);
         }

@@ -1,21 +1,25 @@
 //! Records by the thousand: one rehearsed session, with other readings, people and dates.
 
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
 use std::path::Path;
+use std::rc::Rc;
 
-use crate::quantity::{Entry, UNITS};
+use jiff::Timestamp;
+
+use super::{Answering, compiled, runner_line};
+use crate::leak::DEFAULT_CONFIDENCE;
+use crate::procedure::Program;
+use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Asker, Circuit, EarlierRecord, Event, HoseOn, Mode, Plan, Planned, Question, Record, Step, Told,
-    Wants, What, document, fold, options,
+    Amendment, EarlierRecord, HoseOn, Mode, Opening, Plan, Planned, Prices, Question, Record, RigParts, Shop,
+    Wants, document,
 };
 use crate::rig::simulated::Chance;
-use crate::tests::support::Home;
-use jiff::{SignedDuration, Timestamp};
+use crate::session::{Changes, Journal, Session};
 
 /// Circuits of a generated unit.
 pub(crate) const N_CIRCUITS: usize = 12;
-
-/// The events of one session with every circuit sound, to be varied.
-pub(crate) struct Template(Vec<Event>);
 
 /// What a generated record is like.
 #[derive(Debug, Clone)]
@@ -33,105 +37,85 @@ pub(crate) struct Wanted {
     pub(crate) amends: Option<EarlierRecord>,
 }
 
-impl Template {
-    /// Walks an invented unit on the simulated rig.
-    pub(crate) fn new() -> Template {
+/// Makes a record, by walking an invented unit.
+pub(crate) fn generated(wanted: &Wanted) -> Record {
+    let program = program(&wanted.unit);
+    let planned = |n| Planned { circuit: format!("circuit {n}"), because: vec!["leaks".to_owned()] };
+    let reason = || ("misread".to_owned(), wanted.technician.clone());
+    let opening = Opening {
+        session: session(wanted.number),
+        job: None,
+        mode: Mode::Bench,
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        procedure: program.identity(),
+        texts: program.source.texts(),
+        rig: RigParts::USUAL,
+        rig_is_assumed: false,
+        confidence: DEFAULT_CONFIDENCE,
+        plan: wanted.after.clone().map(|after| Plan {
+            complaints: Vec::new(),
+            after: Some(after),
+            circuits: (1..=N_CIRCUITS).map(planned).collect(),
+        }),
+        prices: Prices {
+            currency: Some("EUR".to_owned()),
+            labour_per_hour: Some(90.0),
+            replacement: Some(700.0),
+            repairs: Vec::new(),
+        },
+        amends: wanted.amends.clone().map(|earlier| {
+            let (reason, by) = reason();
+            Amendment { earlier, reason, by }
+        }),
+    };
+    let began: Timestamp = "2021-01-04T08:00:00Z".parse().unwrap();
+    NOW.set(began.as_second() + 3600 * wanted.hours);
+    let (technician, readings) = (wanted.technician.clone(), wanted.readings.clone());
+    let desk = Answering(move |question: &Question| {
+        let line = match (&question.wants, &question.circuit) {
+            (Wants::Technician, _) => technician.clone(),
+            (Wants::Decision { options, .. }, _) => options[0].clone(),
+            (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Some(circuit)) => {
+                let number: usize = circuit["circuit ".len()..].parse().unwrap();
+                format!("{:.2}", readings[number - 1])
+            }
+            _ => runner_line(question).unwrap(),
+        };
+        Ok(question.read(&line).unwrap())
+    });
+    // Nothing is on the disk but the folder of the shop.
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::open(folder.path()).unwrap();
+    let journal = Journal::of(Vec::new());
+    let session = Session::new(shop, opening, Changes::default(), journal, Box::new(desk), now, &UNITS[0]);
+    session.unwrap().to_its_end(&program).unwrap().unwrap()
+}
+
+thread_local! {
+    static NOW: Cell<i64> = const { Cell::new(0) };
+    static PROGRAMS: RefCell<HashMap<String, Rc<Program>>> = RefCell::default();
+}
+
+fn now() -> Timestamp {
+    NOW.set(NOW.get() + 1);
+    Timestamp::from_second(NOW.get()).unwrap()
+}
+
+/// The procedure of an invented unit.
+fn program(unit: &str) -> Rc<Program> {
+    let made = || {
         let mut script =
-            "procedure(#{ title: \"Merle M2\", unit: \"Merle M2\", version: \"1.0.0\" });\n".to_owned();
-        let mut arguments = ["rehearse", "merle-m2.rhai", "--seed", "1"].map(str::to_owned).to_vec();
+            format!("procedure(#{{ title: \"{unit}\", unit: \"{unit}\", version: \"1.0.0\" }});\n");
         for n in 1..=N_CIRCUITS {
             script += &format!(
                 "let c{n} = circuit(#{{ name: \"circuit {n}\", port: \"{n}\", holds: 20.inHg, leaks: 15.inHg, \
                  symptoms: [\"late upshift\"], land: #{{ diameter: 12.7.mm, length: 7.6.mm }}, \
                  repairs: [#{{ does: \"ream and oversize valve\", parts: 48, hours: 0.6 }}] }});\ntest(c{n});\n"
             );
-            arguments.extend(["--leak".to_owned(), format!("circuit {n}=0.006in")]);
         }
-        let home = Home::with("merle-m2.rhai", &script);
-        home.done(&arguments);
-        let record: Record = serde_json::from_value(home.rehearsal()).unwrap();
-        Template(record.journal)
-    }
-
-    /// Makes a record.
-    pub(crate) fn record(&self, wanted: &Wanted) -> Record {
-        let mut events = self.0.clone();
-        let began: Timestamp = "2021-01-04T08:00:00Z".parse().unwrap();
-        let later = SignedDuration::from_hours(wanted.hours);
-        let shift = began.duration_since(events[0].at) + later;
-        let mut readings = wanted.readings.iter();
-        let mut circuits: Vec<Circuit> = Vec::new();
-        for event in &mut events {
-            event.at = event.at.checked_add(shift).unwrap();
-            match &mut event.what {
-                What::Opened { opening } => {
-                    opening.session = session(wanted.number);
-                    opening.mode = Mode::Bench;
-                    opening.procedure.unit = Some(wanted.unit.clone());
-                    opening.prices.currency = Some("EUR".to_owned());
-                    opening.prices.labour_per_hour = Some(90.0);
-                    opening.prices.replacement = Some(700.0);
-                    if let Some(after) = &wanted.after {
-                        let planned = |n| Planned {
-                            circuit: format!("circuit {n}"),
-                            because: vec!["leaks".to_owned()],
-                        };
-                        opening.plan = Some(Plan {
-                            complaints: Vec::new(),
-                            after: Some(after.clone()),
-                            circuits: (1..=N_CIRCUITS).map(planned).collect(),
-                        });
-                    }
-                    opening.amends = wanted.amends.clone().map(|earlier| crate::record::Amendment {
-                        earlier,
-                        reason: "misread".to_owned(),
-                        by: wanted.technician.clone(),
-                    });
-                }
-                What::Answered { question, answer } => match (&question.wants, answer) {
-                    (Wants::Technician, answer) => *answer = Answer::Text { text: wanted.technician.clone() },
-                    (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. }) => {
-                        let reading = readings.next().unwrap();
-                        *entry = Entry::parse(&format!("{reading:.2}"), &UNITS[0]).unwrap();
-                    }
-                    _ => {}
-                },
-                What::Finished { walk } => {
-                    circuits.extend(walk.iter().filter_map(|step| match step {
-                        Step::Told { told: Told::Described { circuit } } => Some((**circuit).clone()),
-                        _ => None,
-                    }));
-                }
-                _ => {}
-            }
-        }
-        decide(&mut events, &circuits, &wanted.readings);
-        fold(&events).unwrap()
-    }
-}
-
-/// Adds the decision to repair every circuit that reads low.
-fn decide(events: &mut Vec<Event>, circuits: &[Circuit], readings: &[f64]) {
-    let mut finished = events.pop().unwrap();
-    let mut decisions = Vec::new();
-    for (circuit, _) in circuits.iter().zip(readings).filter(|(_, reading)| **reading < 19.0) {
-        let n = events.len() as u64 + 1;
-        let question = Question {
-            asker: Asker::Runner,
-            circuit: None,
-            words: format!("{} does not hold. What do you decide?", circuit.name),
-            occurrence: 1,
-            wants: Wants::Decision { of: circuit.name.clone(), options: options(circuit) },
-        };
-        let answer = Answer::Choice { chosen: options(circuit)[0].clone() };
-        events.push(Event { n, at: finished.at, what: What::Answered { question, answer } });
-        decisions.push(Step::Asked { n });
-    }
-    finished.n = events.len() as u64 + 1;
-    if let What::Finished { walk } = &mut finished.what {
-        walk.extend(decisions);
-    }
-    events.push(finished);
+        Rc::new(compiled(&script))
+    };
+    PROGRAMS.with_borrow_mut(|programs| Rc::clone(programs.entry(unit.to_owned()).or_insert_with(made)))
 }
 
 /// The name of a generated session.

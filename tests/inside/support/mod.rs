@@ -17,7 +17,7 @@ mod varied;
 pub(crate) use answering::{Answering, answer, question, runner_line};
 pub(crate) use coached::{anywhere, back_and_forth, follow, quarter_of_a_division};
 pub(crate) use figures::{Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig};
-pub(crate) use generated::{Template, Wanted, drawn, session, store};
+pub(crate) use generated::{Wanted, drawn, generated, session, store};
 pub(crate) use packs::{brook, file, program, sign, signer, small_pack};
 pub(crate) use program::{Home, Ran, Run, Running, records_in, run, spoolproof};
 pub(crate) use schema::Schema;

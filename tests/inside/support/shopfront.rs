@@ -12,7 +12,9 @@ use crate::record::{
     Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
     Signer, Told,
 };
-use crate::session::{Changes, Ended, Input, Journal, LogError, Person, Prompt, Session, SessionError};
+use crate::session::{
+    Changed, Changes, Ended, Input, Journal, LogError, Person, Prompt, Session, SessionError,
+};
 use jiff::Timestamp;
 use serde_json::Value;
 
@@ -159,8 +161,9 @@ impl Shopfront {
             session: NAME.to_owned(),
             job: None,
             mode: Mode::Bench,
-            program: "0.0.0".to_owned(),
+            program: env!("CARGO_PKG_VERSION").to_owned(),
             procedure: self.identity(),
+            texts: self.program.source.texts(),
             rig: RigParts::USUAL,
             rig_is_assumed: false,
             confidence: DEFAULT_CONFIDENCE,
@@ -170,6 +173,11 @@ impl Shopfront {
         };
         (self.unusual)(&mut opening);
         opening
+    }
+
+    /// The procedure as one that has changed.
+    pub(crate) fn changed(&self) -> Box<Changed> {
+        Box::new(Changed { identity: self.identity(), texts: self.program.source.texts() })
     }
 
     /// Which procedure this is.

@@ -1,7 +1,7 @@
 //! Procedures that many tests walk, what is typed at them, and what their records say.
 
 use super::{Home, lines};
-use crate::record::{Answer, Asker, Question, Record, Step, What};
+use crate::record::{Answer, Asker, Question, Record, What};
 
 /// A script with one of everything, after the usual first line.
 pub(crate) const BODY: &str = "
@@ -26,10 +26,7 @@ pub(crate) fn answers(record: &Record) -> Vec<(String, Answer)> {
         panic!("not finished")
     };
     walk.iter()
-        .filter_map(|step| match step {
-            Step::Asked { n } => Some(usize::try_from(*n).expect("a number")),
-            Step::Told { .. } => None,
-        })
+        .map(|n| usize::try_from(*n).expect("a number"))
         .filter_map(|n| match &record.journal[n - 1].what {
             What::Answered { question: Question { asker: Asker::Procedure, words, .. }, answer } => {
                 Some((words.clone(), answer.clone()))

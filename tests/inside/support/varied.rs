@@ -34,7 +34,8 @@ let left = circuit(#{ name: \"left\", holds: 20.inHg, leaks: 15.inHg });
 test(left);
 let near = circuit(#{ name: \"near\", holds: 20.inHg, leaks: 19.9.inHg });
 test(near);
-let wide = circuit(#{ name: \"wide\", holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 1.5.mm, length: 5.mm } });
+let wide = circuit(#{ name: \"wide\", holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 1.5.mm, length: 5.mm },
+    repairs: [#{ does: \"sleeve\", parts: 20, hours: 0.3 }] });
 test(wide);
 let open = circuit(#{ name: \"open\", limits: \"to be found\" });
 test(open);
@@ -84,6 +85,7 @@ impl Varied {
             (Wants::Number { .. }, _) => "12 1/2".to_owned(),
             (Wants::Reading { on: HoseOn::Circuit { trial: true, .. }, .. }, _) => standard(14.0),
             (Wants::Reading { .. }, "full") => standard(22.0),
+            (Wants::Reading { .. }, "bare") if question.occurrence == 1 => standard(6.0),
             (Wants::Reading { .. }, "bare") => standard(10.0),
             (Wants::Reading { .. }, "near") => standard(19.95),
             (Wants::Reading { .. }, "wide") => standard(2.0),
@@ -102,7 +104,8 @@ impl Varied {
         if std::mem::take(&mut self.goes_back) {
             return Some(Err(Aside::Back(1)));
         }
-        if question.words == "Which?" && self.detour("jot") {
+        let is_to_jot = question.words == "Which?" || question.circuit.as_deref() == Some("near");
+        if is_to_jot && self.detour("jot") {
             return Some(Err(Aside::Jot("a note".to_owned())));
         }
         if question.words == "Words?" && self.detour("back") {
@@ -130,6 +133,12 @@ impl Desk for Varied {
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if let Some(reply) = self.detours(question) {
             return reply;
+        }
+        if question.has_stop() && self.detour("stuck") {
+            return self.technician.ask(question, place).map(|answer| match answer {
+                Answer::Quantity { entry, .. } => Answer::AtStop { entry },
+                other => other,
+            });
         }
         if question.circuit.as_deref() == Some("left") {
             return Ok(Answer::Unable { reason: "no plate".to_owned() });
@@ -190,17 +199,23 @@ pub(crate) fn varied_records() -> Vec<Record> {
 }
 
 fn parked_and_drifted() -> Record {
-    let front = whole(EVERYTHING);
+    let mut front = whole(EVERYTHING);
     let desk = Varied::boxed(&front, "29.92 inHg", &["stop", "jot", "back", "park"]);
     let ended = front.walk_with(desk).expect("a session");
     assert!(matches!(ended, Ended::Parked), "{ended:?}");
     let orifice = Orifice::new(Length::constant(0.9e-3), OrificeKind::Plate).expect("an orifice");
     let weak = Pump { speed: VolumeFlow::constant(2.5e-4), ultimate: Pressure::constant(2e3) };
     let rig = RigParts { orifice, pump: Some(weak), ..RigParts::USUAL };
-    let changes = Changes { procedure: Some(front.identity()), rig: Some(rig) };
+    front.program =
+        Script::whole(&format!("{EVERYTHING}// Changed since.\n")).compile().expect("a sound script");
+    let changes = Changes { procedure: Some(front.changed()), rig: Some(rig) };
     finished(
         front
-            .walk_changed(changes, tick, Varied::boxed(&front, "29.92 inHg", &["drift", "drift still"]))
+            .walk_changed(
+                changes,
+                tick,
+                Varied::boxed(&front, "29.92 inHg", &["drift", "drift still", "jot"]),
+            )
             .expect("a session"),
     )
 }
@@ -218,7 +233,7 @@ fn with_figures(barometer: &'static str) -> Record {
             repairs: vec![Repair { does: "ream".to_owned(), parts: Some(40.0), hours: None }],
         };
     };
-    finished(front.walk_with(Varied::boxed(&front, barometer, &[])).expect("a session"))
+    finished(front.walk_with(Varied::boxed(&front, barometer, &["stuck"])).expect("a session"))
 }
 
 fn earlier() -> EarlierRecord {

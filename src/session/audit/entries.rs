@@ -1,0 +1,62 @@
+//! What can be said of a journal without its procedure.
+
+use super::fault::{RecordFault, RecordRemark};
+use crate::record::{Answer, Event, What};
+
+/// Checks the numbers of the events, and that what was typed gives the values that are stated.
+pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
+    for (index, event) in journal.iter().enumerate() {
+        if event.n != index as u64 + 1 {
+            faults.push(RecordFault::Order { place: index + 1, n: event.n });
+        }
+        let What::Answered { question, answer } = &event.what else { continue };
+        let entered = match answer {
+            Answer::Quantity { entry, .. } => entry.entered.clone(),
+            Answer::AtStop { entry } => format!("{} stop", entry.entered),
+            Answer::Barometer { entered, .. } => entered.clone(),
+            _ => continue,
+        };
+        let found = match question.read(&entered) {
+            Ok(again) if is_same_value(&again, answer) => continue,
+            Ok(again) => describe(&again),
+            Err(refusal) => refusal.to_string(),
+        };
+        faults.push(RecordFault::Entered { n: event.n, entered, found });
+    }
+}
+
+/// Looks for times that run backwards. What an amendment takes over bears the times of its first answers.
+pub(super) fn remarks(journal: &[Event]) -> Vec<RecordRemark> {
+    let amends = matches!(&journal[..], [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some());
+    let pairs = journal.windows(2).skip(usize::from(amends));
+    let backwards = pairs.filter(|pair| pair[1].at < pair[0].at);
+    backwards.map(|pair| RecordRemark::Backwards { n: pair[1].n }).collect()
+}
+
+/// Returns whether an event may let a question be asked otherwise that was answered before it.
+pub(super) fn is_change(what: &What) -> bool {
+    match what {
+        What::Retracted { .. } | What::Drifted { .. } => true,
+        What::Resumed { procedure, rig, .. } => procedure.is_some() || rig.is_some(),
+        _ => false,
+    }
+}
+
+/// Whether both answers have one value; what a gauge sent beside it cannot be typed again.
+fn is_same_value(one: &Answer, other: &Answer) -> bool {
+    match (one, other) {
+        (Answer::Quantity { entry: one, .. }, Answer::Quantity { entry: other, .. }) => one == other,
+        _ => one == other,
+    }
+}
+
+/// Writes the value of an answer in SI.
+fn describe(answer: &Answer) -> String {
+    match answer {
+        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
+            format!("{} in SI units ({})", entry.si, entry.dimension)
+        }
+        Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
+        _ => "no value".to_owned(),
+    }
+}

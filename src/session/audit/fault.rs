@@ -1,0 +1,119 @@
+use thiserror::Error;
+
+use crate::record::Record;
+
+/// What an audit of a record has found.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Audit {
+    /// The session, where that can be read.
+    pub session: Option<String>,
+    /// The record, where nothing at all is wrong with it.
+    pub record: Option<Record>,
+    /// Whether the journal is the one that was stored, whatever became of the rest: the record that it comes to has the
+    /// digest that is stated.
+    pub journal_stands: bool,
+    /// Everything that is not as it was stored, or does not follow from procedure and answers.
+    pub faults: Vec<RecordFault>,
+    /// What is no fault, and should be known.
+    pub remarks: Vec<RecordRemark>,
+}
+
+/// One thing about a record that is not as it was stored, or does not follow from its procedure and what was entered.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum RecordFault {
+    #[error("not JSON: {0}")]
+    NotJson(String),
+    /// It breaks the schema; the text begins with the field.
+    #[error("breaks the schema at {0}")]
+    Schema(String),
+    /// The digest that it states is not that of its content.
+    #[error("the digest does not fit: the content has {found}")]
+    Digest { found: String },
+    #[error("the journal cannot be read: {0}")]
+    Journal(String),
+    #[error("event {place} of the journal is numbered {n}")]
+    Order {
+        /// The place, from 1.
+        place: usize,
+        n: u64,
+    },
+    #[error("event {n}: \"{entered}\" was entered, which gives {found}")]
+    Entered {
+        n: u64,
+        entered: String,
+        /// What it gives, or why it gives nothing.
+        found: String,
+    },
+    /// A text of the procedure is not there as it was, or does not run.
+    #[error("the procedure: {0}")]
+    Procedure(String),
+    /// The walk comes to no end with the answers at hand; says where and why.
+    #[error("walked again, {0}")]
+    Walk(String),
+    /// The procedure asks something else than the journal says that it asked.
+    #[error("event {n}: the procedure asks this with other limits, choices or units")]
+    Asked { n: u64 },
+    /// A field is not what the procedure and its answers come to.
+    #[error("{field} is stated as {stated}; the procedure and its answers give {found}")]
+    Differs {
+        /// The field, as a JSON pointer (RFC 6901).
+        field: String,
+        stated: String,
+        found: String,
+    },
+    /// It says the same, but not in the bytes that were stored.
+    #[error("not written as it was stored: spacing or spelling was changed")]
+    Form,
+    #[error("the file is named {file}, the session in it {session}")]
+    Name {
+        /// The name of the file, without its extension.
+        file: String,
+        session: String,
+    },
+}
+
+/// Something about a record that is no fault.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum RecordRemark {
+    #[error(
+        "event {n} is stamped earlier than the one before it: the clock was set back, or a time was changed"
+    )]
+    Backwards { n: u64 },
+}
+
+impl RecordFault {
+    /// Returns a word for the kind, for programs.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            RecordFault::NotJson(_) => "not_json",
+            RecordFault::Schema(_) => "schema",
+            RecordFault::Digest { .. } => "digest",
+            RecordFault::Journal(_) => "journal",
+            RecordFault::Order { .. } => "order",
+            RecordFault::Entered { .. } => "entered",
+            RecordFault::Procedure(_) => "procedure",
+            RecordFault::Walk(_) => "walk",
+            RecordFault::Asked { .. } => "asked",
+            RecordFault::Differs { .. } => "differs",
+            RecordFault::Form => "form",
+            RecordFault::Name { .. } => "name",
+        }
+    }
+
+    /// Returns the field that the fault is about, as a JSON pointer, where that is known.
+    pub fn field(&self) -> Option<&str> {
+        match self {
+            RecordFault::Differs { field, .. } => Some(field),
+            RecordFault::Digest { .. } => Some("/digest"),
+            RecordFault::Schema(why) => why.split_once(": ").map(|(place, _)| place),
+            _ => None,
+        }
+    }
+}
+
+impl Audit {
+    /// Returns whether nothing is wrong.
+    pub fn is_in_order(&self) -> bool {
+        self.faults.is_empty()
+    }
+}

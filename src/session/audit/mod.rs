@@ -1,0 +1,11 @@
+//! The audit: whether a record is what its procedure and its answers come to, and if not, where it differs.
+
+mod auditor;
+mod differences;
+mod entries;
+mod fault;
+
+pub use auditor::Auditor;
+pub(crate) use fault::Audit;
+#[cfg(test)]
+pub(crate) use fault::RecordFault;
