@@ -19,8 +19,8 @@ const PLAIN: &[AnswerKind] = &[];
 
 /// Answers all alike, each tried on a walk of its own.
 const ALIKE: &[&[AnswerKind]] = &[
-    &[AnswerKind::Leaks, AnswerKind::No, AnswerKind::High],
-    &[AnswerKind::Worn, AnswerKind::No, AnswerKind::Low],
+    &[AnswerKind::Leaks, AnswerKind::Open, AnswerKind::No, AnswerKind::High],
+    &[AnswerKind::Worn, AnswerKind::Tight, AnswerKind::No, AnswerKind::Low],
     &[AnswerKind::Retest, AnswerKind::Yes],
     &[AnswerKind::Leaks, AnswerKind::Yes, AnswerKind::Low],
     &[AnswerKind::Holds, AnswerKind::No, AnswerKind::High],
@@ -71,6 +71,7 @@ fn report(program: &Program) -> Report {
     without_a_walk.append(&mut mind.prose.remarks);
     without_a_walk.extend(findings::undecidable(mind));
     without_a_walk.extend(findings::symptoms(program, &mind.prose));
+    without_a_walk.extend(findings::twins(&mind.prose));
     let mut faults = found;
     faults.extend(without_a_walk.into_iter().map(|fault| {
         // What has no place is of the whole procedure.

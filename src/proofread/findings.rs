@@ -1,8 +1,9 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Mind;
 use super::kind::{AnswerKind, Ladder};
 use super::prose::Prose;
+use crate::console::looks;
 use crate::leak::{Limits, Verdict};
 use crate::procedure::{Fault, Program, Site, Trail, nearest};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
@@ -126,6 +127,35 @@ fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Strin
         );
         Some((message, help))
     })
+}
+
+/// Reports circuits whose names nobody can tell apart at a glance, and those that are on one port.
+pub(super) fn twins(prose: &Prose) -> Vec<Fault> {
+    let mut alike: BTreeMap<(bool, String), Vec<&(Option<Site>, Circuit)>> = BTreeMap::new();
+    for described in prose.circuits.values() {
+        let (_, circuit) = described;
+        alike.entry((false, looks(&circuit.name))).or_default().push(described);
+        let port = circuit.port.as_ref().map(|port| alike.entry((true, looks(port))).or_default());
+        port.into_iter().for_each(|on_it| on_it.push(described));
+    }
+    let twins = alike.into_iter().filter(|(_, circuits)| circuits.len() > 1);
+    let fault = |((is_port, _), mut circuits): ((bool, String), Vec<&(Option<Site>, Circuit)>)| {
+        circuits.sort_by_key(|(site, _)| site.clone());
+        let names: Vec<_> = circuits.iter().map(|(_, circuit)| format!("\"{}\"", circuit.name)).collect();
+        let names = names.join(" and ");
+        let (message, help) = match (is_port, circuits.last().and_then(|(_, last)| last.port.as_ref())) {
+            (true, Some(port)) => (
+                format!("{names} are on one port, {port}"),
+                "look at the ports; what is read twice on one port can be two readings of one circuit",
+            ),
+            _ => (
+                format!("{names} can hardly be told apart"),
+                "let names differ by more than a capital, a blank, a hyphen or a letter of another alphabet",
+            ),
+        };
+        at(circuits.last().and_then(|(site, _)| site.as_ref()), message).help(help).warning()
+    };
+    twins.map(fault).collect()
 }
 
 /// Reports the symptoms that the title lists and no circuit covers, those of circuits that the title does not list, and

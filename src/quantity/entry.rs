@@ -25,6 +25,8 @@ pub enum EntryError {
     Empty,
     #[error("{0}")]
     Number(NumberError),
+    #[error("\"{0}\" is not a whole number, zero or more; say how many there are")]
+    NotWhole(String),
     #[error("\"{unit}\" is not a unit of {wanted}; known are {}", known(*.wanted))]
     UnknownUnit { unit: String, wanted: Dimension },
     #[error("\"{unit}\" measures {found}, but {wanted} is asked for; use {}", known(*.wanted))]
@@ -45,6 +47,17 @@ impl Entry {
             return Err(EntryError::Empty);
         }
         let (number, unit) = split_unit(text);
+        if default.dimension == Dimension::Count {
+            let count =
+                parse_number(number).ok().filter(|n| *n >= 0.0 && n.fract() == 0.0 && unit.is_empty());
+            let si = count.ok_or_else(|| EntryError::NotWhole(text.to_owned()))?;
+            return Ok(Entry {
+                entered: text.to_owned(),
+                unit: String::new(),
+                si,
+                dimension: Dimension::Count,
+            });
+        }
         let unit = if unit.is_empty() { Some(default) } else { Unit::by_text(unit) };
         let wanted = default.dimension;
         let Some(unit) = unit else {

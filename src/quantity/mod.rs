@@ -9,5 +9,5 @@ pub(crate) use entry::Entry;
 pub(crate) use number::{NumberError, parse_number, shown};
 pub(crate) use typed::{Density, Quantity, Viscosity, VolumeFlow};
 pub use typed::{Length, Pressure, Temperature};
-pub(crate) use unit::{Dimension, UNITS, Unit};
+pub(crate) use unit::{COUNT, Dimension, UNITS, Unit};
 pub use unit::{INCH, INCH_OF_MERCURY};

@@ -34,7 +34,7 @@ impl Quantity {
 
     /// Writes the value in a unit of its own dimension.
     pub fn in_unit(self, unit: &Unit) -> String {
-        format!("{} {}", shown(unit.from_si(self.si), unit.decimals), unit.symbol)
+        unit.written(shown(unit.from_si(self.si), unit.decimals))
     }
 }
 
@@ -75,7 +75,7 @@ macro_rules! typed {
 
             /// Writes the value in a unit of its own dimension.
             pub fn in_unit(self, unit: &Unit) -> String {
-                format!("{} {}", shown(unit.from_si(self.0), unit.decimals), unit.symbol)
+                unit.written(shown(unit.from_si(self.0), unit.decimals))
             }
         }
 

@@ -29,6 +29,14 @@ pub enum Dimension {
     Viscosity,
     /// Density; SI unit kg/m3.
     Density,
+    /// What two temperatures differ by; SI unit K.
+    TemperatureDifference,
+    /// Force; SI unit N.
+    Force,
+    /// Torque; SI unit N m.
+    Torque,
+    /// How many there are, without a unit.
+    Count,
 }
 
 impl Dimension {
@@ -46,7 +54,36 @@ impl Dimension {
             Dimension::VolumeFlow => "volume flow",
             Dimension::Viscosity => "viscosity",
             Dimension::Density => "density",
+            Dimension::TemperatureDifference => "temperature difference",
+            Dimension::Force => "force",
+            Dimension::Torque => "torque",
+            Dimension::Count => "count",
         }
+    }
+
+    /// Returns what one and another of this kind add up to; none where they have no sum.
+    pub fn plus(self, other: Dimension) -> Option<Dimension> {
+        use Dimension::{Temperature, TemperatureDifference};
+        match (self, other) {
+            (Temperature, Temperature) => None,
+            (Temperature, TemperatureDifference) | (TemperatureDifference, Temperature) => Some(Temperature),
+            _ => Some(self).filter(|_| self == other),
+        }
+    }
+
+    /// Returns what one is less another of this kind; none where that means nothing.
+    pub fn minus(self, other: Dimension) -> Option<Dimension> {
+        use Dimension::{Temperature, TemperatureDifference};
+        match (self, other) {
+            (Temperature, Temperature) => Some(TemperatureDifference),
+            (Temperature, TemperatureDifference) => Some(Temperature),
+            _ => Some(self).filter(|_| self == other),
+        }
+    }
+
+    /// Returns whether so many times one of it is one of it again: of a temperature that is not so, as its zero lies elsewhere.
+    pub fn has_multiples(self) -> bool {
+        self != Dimension::Temperature
     }
 }
 
@@ -91,6 +128,9 @@ pub const INCH: f64 = 0.0254;
 
 /// The conventional inch of mercury in Pa (NIST SP 811, appendix B.8).
 pub const INCH_OF_MERCURY: f64 = 3386.389;
+
+/// The pound-force in N: the pound of 0.453 592 37 kg under standard gravity (NIST SP 811, notes 22 and 23; exact).
+const POUND_FORCE: f64 = 0.453_592_37 * 9.806_65;
 
 /// Every unit that is read or shown.
 ///
@@ -137,7 +177,7 @@ pub(crate) const UNITS: &[Unit] = &[
         offset: 459.67 * 5.0 / 9.0,
         decimals: 1,
     },
-    unit("kelvin", "K", &[], Dimension::Temperature, 1.0, 2),
+    unit("kelvin", "K", &[], Dimension::TemperatureDifference, 1.0, 2),
     unit("ohm", "ohm", &["ohms", "ω", "Ω"], Dimension::Resistance, 1.0, 2),
     unit("kilohm", "kohm", &["kω", "kΩ"], Dimension::Resistance, 1e3, 3),
     unit("volt", "V", &["volts"], Dimension::Voltage, 1.0, 2),
@@ -153,9 +193,58 @@ pub(crate) const UNITS: &[Unit] = &[
     unit("cfm", "cfm", &["ft3/min"], Dimension::VolumeFlow, 1728.0 * INCH * INCH * INCH / 60.0, 2),
     unit("cSt", "cSt", &["mm2/s"], Dimension::Viscosity, 1e-6, 2),
     unit("kg_m3", "kg/m3", &[], Dimension::Density, 1.0, 1),
+    unit("newton", "N", &["newtons"], Dimension::Force, 1.0, 1),
+    unit("lbf", "lbf", &["lb", "lbs", "pound", "pounds"], Dimension::Force, POUND_FORCE, 2),
+    unit("Nm", "N·m", &["n m", "n.m", "n-m"], Dimension::Torque, 1.0, 2),
+    unit(
+        "lbf_in",
+        "lbf·in",
+        &[
+            "in·lbf",
+            "lbf in",
+            "in lbf",
+            "in-lbf",
+            "lb in",
+            "lb-in",
+            "in lb",
+            "in-lb",
+            "in-lbs",
+            "inch-pounds",
+        ],
+        Dimension::Torque,
+        POUND_FORCE * INCH,
+        1,
+    ),
+    unit(
+        "lbf_ft",
+        "lbf·ft",
+        &[
+            "ft·lbf",
+            "lbf ft",
+            "ft lbf",
+            "ft-lbf",
+            "lb ft",
+            "lb-ft",
+            "ft lb",
+            "ft-lb",
+            "ft-lbs",
+            "foot-pounds",
+        ],
+        Dimension::Torque,
+        POUND_FORCE * 12.0 * INCH,
+        2,
+    ),
 ];
 
+/// What a number of things is in: nothing.
+pub(crate) static COUNT: Unit = unit("", "", &[], Dimension::Count, 1.0, 0);
+
 impl Unit {
+    /// Writes a number in this unit.
+    pub fn written(&self, number: impl fmt::Display) -> String {
+        format!("{number} {}", self.symbol).trim_end().to_owned()
+    }
+
     /// Returns the unit whose procedure word this is.
     pub fn by_word(word: &str) -> Option<&'static Unit> {
         UNITS.iter().find(|unit| unit.word == word)

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Spot;
 use super::opening::is_false;
-use crate::quantity::{Pressure, Unit};
+use crate::quantity::{COUNT, Pressure, Unit};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
 
@@ -79,9 +79,9 @@ pub enum Wants {
     Text,
     /// The technician's name.
     Technician,
-    /// A measured quantity.
+    /// A measured quantity, or how many there are.
     Number {
-        /// Symbol of the unit that a bare number is taken in.
+        /// Symbol of the unit that a bare number is taken in; empty where things are counted.
         unit: String,
         /// Lower limit in SI; below it the answer is judged low.
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -165,6 +165,7 @@ impl Question {
     /// Returns the unit that a bare number is taken in; `None` where no quantity is asked for.
     pub fn unit(&self) -> Option<&'static Unit> {
         match &self.wants {
+            Wants::Number { unit, .. } if unit.is_empty() => Some(&COUNT),
             Wants::Number { unit, .. } | Wants::Reading { unit, .. } => Unit::by_text(unit),
             _ => None,
         }

@@ -93,7 +93,11 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
 /// A quantity as it was entered, with its unit.
 fn entry_text(entry: &Entry) -> String {
     let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
-    if has_unit { entry.entered.clone() } else { format!("{} {}", entry.entered, entry.unit) }
+    if has_unit {
+        entry.entered.clone()
+    } else {
+        format!("{} {}", entry.entered, entry.unit).trim_end().to_owned()
+    }
 }
 
 /// Writes a question with its answer behind it.

@@ -17,6 +17,9 @@ fn conversion_factors_are_those_of_nist_sp_811() {
         ("cubic foot per minute (cfm)", "cfm"),
         ("gallon per minute (US)", "gpm"),
         ("centistokes", "cSt"),
+        ("pound-force", "lbf"),
+        ("pound-force inch", "lbf_in"),
+        ("pound-force foot", "lbf_ft"),
     ];
     let table = Table::read("03_unit_conversions.csv");
     for (name, word) in words {

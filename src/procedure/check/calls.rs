@@ -199,7 +199,7 @@ fn foreign(name: &str) -> Option<&'static str> {
     match name {
         "exit" | "quit" => Some("a procedure ends at its end; put what is left out into if ... { ... }"),
         "sleep" | "pause" => Some("write wait(30.seconds, \"...\")"),
-        "input" | "prompt" => Some("write ask_text, ask_yes, ask_choice or ask_number"),
+        "input" | "prompt" => Some("write ask_text, ask_yes, ask_choice, ask_number or ask_count"),
         "print" | "println" | "echo" | "log" | "show" | "message" => Some("write say(\"...\")"),
         "warn" | "warning" => Some("write caution(\"...\")"),
         "found" | "find" | "result" => Some("write finding(\"...\")"),

@@ -2,7 +2,9 @@ use std::collections::BTreeSet;
 
 use rhai::{AST, ASTNode, Expr, Position, Stmt};
 
-use super::super::language::{PROPERTIES, Sort, Stands, is_comparison, property_names, unlike, word_named};
+use super::super::language::{
+    PROPERTIES, Sort, Stands, is_comparison, no_ratio, no_sum, property_names, unlike, word_named,
+};
 use super::super::{Fault, nearest};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::{FileCheck, call, visit};
@@ -61,7 +63,7 @@ impl FileCheck<'_> {
         let is_unit = UNITS.iter().any(|unit| unit.word == name);
         let known: Vec<_> = match of {
             Sort::Number => UNITS.iter().map(|unit| unit.word).collect(),
-            Sort::Reading | Sort::Measurement | Sort::Circuit => {
+            Sort::Reading | Sort::Measurement | Sort::Count | Sort::Circuit => {
                 PROPERTIES.iter().filter(|known| known.of == of).map(|known| known.name).collect()
             }
             Sort::Text | Sort::YesNo | Sort::Nothing | Sort::Quantity(_) if is_unit => {
@@ -186,7 +188,7 @@ impl FileCheck<'_> {
         let help = match sort {
             Sort::YesNo | Sort::Unknown => return,
             Sort::Reading => "ask the reading itself: .holds, .worn, .leaks, .retest",
-            Sort::Measurement => "ask the measurement itself: .within, .low, .high, .taken",
+            Sort::Measurement | Sort::Count => "ask it itself: .within, .low, .high, .taken",
             Sort::Text => "compare it, as in place == \"in a vehicle\"",
             Sort::Nothing => "ask with ask_yes(\"...?\")",
             _ => "compare it, or ask a reading for .holds, .worn, .leaks",
@@ -205,11 +207,17 @@ impl FileCheck<'_> {
                 return self.report(position, format!("one {operator} joins no conditions"), help);
             }
             "/" if a == Sort::Number && matches!(b, Sort::Quantity(_)) => {
-                let help = "a quantity is divided by a number, not the other way round";
+                let help = "a quantity is divided by a number or by one of its kind, not the other way round";
                 return self.report(position, format!("a number can't be divided by a {b}"), help);
             }
             "+" => "added",
             "-" => "subtracted",
+            "/" => {
+                if let (Sort::Quantity(Some(left)), Sort::Quantity(Some(right))) = (a, b) {
+                    no_ratio(left, right).into_iter().for_each(|fault| self.add(position, fault));
+                }
+                return;
+            }
             _ => return,
         };
         let is_text = operator == "+" && (a == Sort::Text || b == Sort::Text);
@@ -217,8 +225,11 @@ impl FileCheck<'_> {
             return;
         }
         match (a, b) {
-            (Sort::Quantity(Some(left)), Sort::Quantity(Some(right))) if left != right => {
-                self.add(position, Fault::of(format!("a {left} and a {right} can't be {what}")));
+            (Sort::Quantity(Some(left)), Sort::Quantity(Some(right))) => {
+                let result = if operator == "+" { left.plus(right) } else { left.minus(right) };
+                if result.is_none() {
+                    self.add(position, no_sum(left, right, what));
+                }
             }
             (Sort::Quantity(_), Sort::Number) | (Sort::Number, Sort::Quantity(_)) => {
                 let help = "give the number a unit, as in 20.inHg";
@@ -242,7 +253,7 @@ impl FileCheck<'_> {
             sort => Some(sort),
         };
         let (Some(left), Some(right)) = (plain(a), plain(b)) else { return };
-        let has_no_order = matches!(a, Sort::Reading | Sort::Measurement | Sort::Circuit);
+        let has_no_order = matches!(a, Sort::Reading | Sort::Measurement | Sort::Count | Sort::Circuit);
         if left != right || has_no_order {
             self.add(position, unlike(left, right));
         }
@@ -289,7 +300,7 @@ fn with_text(operator: &str, a: &Expr, b: &Expr, names: &Names) -> Option<(Strin
     let sort = names.sort_of(a);
     let verdict = PROPERTIES.iter().find(|known| known.of == sort && known.name == text.as_str());
     let help = match (sort, verdict, a) {
-        (Sort::Reading | Sort::Measurement, Some(verdict), Expr::Variable(name, ..)) => {
+        (Sort::Reading | Sort::Measurement | Sort::Count, Some(verdict), Expr::Variable(name, ..)) => {
             format!("write {}{}.{}", if is_equal { "" } else { "!" }, name.1, verdict.name)
         }
         (Sort::YesNo, ..) if ["yes", "true"].contains(&text.to_lowercase().as_str()) == is_equal => {

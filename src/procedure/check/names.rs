@@ -88,8 +88,16 @@ impl Names {
                 (operator, _) if is_comparison(operator) => Sort::YesNo,
                 ("-", [one]) => self.sort_of(one),
                 ("+", [a, b]) if self.sort_of(a) == Sort::Text || self.sort_of(b) == Sort::Text => Sort::Text,
-                ("+" | "-", [a, b]) if self.sort_of(a) == self.sort_of(b) => self.sort_of(a),
+                ("+" | "-", [a, b]) => match (self.sort_of(a), self.sort_of(b)) {
+                    (Sort::Quantity(Some(a)), Sort::Quantity(Some(b))) => {
+                        let result = if call.name == "+" { a.plus(b) } else { a.minus(b) };
+                        result.map_or(Sort::Unknown, |result| Sort::Quantity(Some(result)))
+                    }
+                    (a, b) if a == b => a,
+                    _ => Sort::Unknown,
+                },
                 ("*" | "/", [a, b]) => match (self.sort_of(a), self.sort_of(b)) {
+                    (Sort::Quantity(_), Sort::Quantity(_)) if call.name == "/" => Sort::Number,
                     (sort @ (Sort::Quantity(_) | Sort::Number), Sort::Number) => sort,
                     (Sort::Number, sort @ Sort::Quantity(_)) if call.name == "*" => sort,
                     _ => Sort::Unknown,

@@ -3,7 +3,7 @@ use std::rc::Rc;
 
 use super::{Aside, Desk, Fault, Place, Program, Stop, Title, Walk};
 use crate::leak::{Limits, OilState};
-use crate::quantity::{INCH_OF_MERCURY, UNITS, Unit};
+use crate::quantity::{Dimension, INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Spot, Told, Wants};
 
 /// What a procedure does, as far as a few straight walks through it show.
@@ -96,7 +96,7 @@ fn add_new<T: PartialEq>(list: &mut Vec<T>, item: T) {
 
 fn within(low: Option<f64>, high: Option<f64>, unit: Option<&Unit>) -> Option<String> {
     let unit = unit?;
-    let text = |si: f64| format!("{} {}", unit.from_si(si), unit.symbol);
+    let text = |si: f64| unit.written(unit.from_si(si));
     match (low, high) {
         (None, None) => None,
         (Some(low), None) => Some(format!("{} and more", text(low))),
@@ -142,9 +142,12 @@ impl Mood {
     /// Says a number by its limits, in SI: within them, below the lower one or above the upper one.
     pub(crate) fn number(self, low: Option<f64>, high: Option<f64>, unit: &Unit) -> String {
         let (low, high) = (low.map(|si| unit.from_si(si)), high.map(|si| unit.from_si(si)));
-        let margin = |limit: f64| if limit == 0.0 { 1.0 } else { limit.abs() * 0.1 };
+        let is_count = unit.dimension == Dimension::Count;
+        let margin = |limit: f64| if limit == 0.0 || is_count { 1.0 } else { limit.abs() * 0.1 };
         let number = match (self, low, high) {
             (_, None, None) => 1.0,
+            (Mood::Sound, Some(low), _) if is_count => low,
+            (Mood::Sound, None, Some(high)) if is_count => high,
             (Mood::Sound, Some(low), Some(high)) => f64::midpoint(low, high),
             (Mood::Sound, Some(low), None) => low + margin(low),
             (Mood::Sound, None, Some(high)) => high - margin(high),
@@ -158,7 +161,7 @@ impl Mood {
         };
         let rounded = |scale: f64| (number * scale).round() / scale;
         let number = [1e2, 1e3, 1e4].map(rounded).into_iter().find(is_alike).unwrap_or(rounded(1e6));
-        format!("{number} {}", unit.symbol)
+        unit.written(number)
     }
 
     /// A reading in Pa; on a bench that stands exactly on its points it is a standard reading.

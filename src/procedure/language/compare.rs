@@ -72,9 +72,11 @@ fn text(value: &Dynamic) -> Option<String> {
 pub(crate) fn unlike(a: Sort, b: Sort) -> Fault {
     let fault = Fault::of(format!("a {a} can't be compared with a {b}"));
     fault.help(match (a, b) {
-        (Sort::Reading, _) | (_, Sort::Reading) => "ask the reading itself: .holds, .worn, .leaks",
-        (Sort::Measurement, _) | (_, Sort::Measurement) => {
-            "ask the measurement itself: .within, .low, .high, or compare its .value"
+        (Sort::Reading, _) | (_, Sort::Reading) => {
+            "ask the reading itself: .holds, .worn, .leaks, or of a passage .right, .open, .tight"
+        }
+        (Sort::Measurement | Sort::Count, _) | (_, Sort::Measurement | Sort::Count) => {
+            "ask it itself: .within, .low, .high, or compare its .value"
         }
         (Sort::Quantity(_), Sort::Number) | (Sort::Number, Sort::Quantity(_)) => {
             "give the number a unit, as in 20.inHg"

@@ -59,6 +59,7 @@ impl Description {
         match word {
             word if JUDGED.contains(&word) => self.judge_limits(found),
             "ask_number" => self.judge_asked(found),
+            "ask_count" => self.judge_counted(found),
             "procedure" => self.judge_version(found),
             "land" => {
                 let fits = |other: &Description| matches!(other.land(), Some(Ok(_)));
@@ -254,6 +255,28 @@ impl Description {
         {
             let at = self.given("high").map_or(Position::NONE, |high| high.at);
             found(at, Fault::of("low is above high").help("swap the two"));
+        }
+    }
+
+    /// Judges the limits of `ask_count`.
+    fn judge_counted(&self, found: Found<'_>) {
+        let [low, high] = ["low", "high"].map(|key| self.given(key));
+        for given in [low, high].into_iter().flatten() {
+            if let KnownValue::Number(number) = given.value
+                && number.fract() != 0.0
+            {
+                let fault = Fault::of(format!("{} of ask_count is a whole number, not {number}", given.key));
+                found(given.at, fault.help("to measure, write ask_number and a unit"));
+            }
+        }
+        match (self.number("low"), self.number("high"), low, high) {
+            (Some(0.0), _, Some(low), _) => {
+                found(low.at, Fault::of("no count is below 0").help("leave low out"));
+            }
+            (Some(fewest), Some(most), _, Some(high)) if fewest > most => {
+                found(high.at, Fault::of("low is above high").help("swap the two"));
+            }
+            _ => {}
         }
     }
 

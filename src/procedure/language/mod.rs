@@ -12,6 +12,7 @@ mod words;
 pub(crate) use compare::{is_comparison, unlike};
 pub(crate) use description::{Description, Given, KnownValue};
 pub(crate) use meant::with_units;
+pub(crate) use values::{no_ratio, no_sum};
 #[cfg(test)]
 pub(crate) use vocabulary::{Key, Property};
 pub(crate) use vocabulary::{PROPERTIES, Sort, Stands, VOCABULARY, Word};

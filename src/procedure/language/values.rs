@@ -30,6 +30,7 @@ pub(super) fn sort_of(value: &Dynamic) -> Sort {
         value if value.is_unit() => Sort::Nothing,
         value if value.is::<Amount>() => Sort::Quantity(None),
         value if value.is::<Reading>() => Sort::Reading,
+        value if value.read_lock::<Measured>().is_some_and(|measured| measured.is_count) => Sort::Count,
         value if value.is::<Measured>() => Sort::Measurement,
         value if value.is::<CircuitWord>() => Sort::Circuit,
         value if value.is::<Test>() => Sort::Test,
@@ -62,32 +63,71 @@ impl Amount {
         }
     }
 
-    /// Adds or subtracts; temperatures have no sum.
-    fn combine(self, other: Amount, what: &str, si: fn(f64, f64) -> f64) -> Done<Amount> {
+    fn plus(self, other: Amount) -> Done<Amount> {
         let (left, right) = (self.quantity.dimension(), other.quantity.dimension());
-        if left != right || left == Dimension::Temperature {
-            return refuse(format!("a {left} and a {right} can't be {what}"));
-        }
-        self.with_si(si(self.quantity.si(), other.quantity.si()))
+        let Some(sum) = left.plus(right) else { return Err(no_sum(left, right, "added").into()) };
+        self.of(sum, self.quantity.si() + other.quantity.si(), other)
+    }
+
+    fn minus(self, other: Amount) -> Done<Amount> {
+        let (left, right) = (self.quantity.dimension(), other.quantity.dimension());
+        let Some(rest) = left.minus(right) else { return Err(no_sum(left, right, "subtracted").into()) };
+        self.of(rest, self.quantity.si() - other.quantity.si(), other)
     }
 
     fn scaled(self, factor: f64) -> Done<Amount> {
-        if self.quantity.dimension() == Dimension::Temperature {
-            return refuse("a temperature can't be multiplied");
+        if !self.quantity.dimension().has_multiples() {
+            return Err(no_multiple().into());
         }
-        self.with_si(self.quantity.si() * factor)
+        self.of(self.quantity.dimension(), self.quantity.si() * factor, self)
     }
 
-    fn with_si(self, si: f64) -> Done<Amount> {
-        match Quantity::from_si(si, self.quantity.dimension()) {
-            Some(quantity) => Ok(Amount { quantity, unit: self.unit }),
-            None => refuse("the result is not finite"),
+    /// How many times another quantity of its kind it is.
+    fn over(self, other: Amount) -> Done<Dynamic> {
+        let (left, right) = (self.quantity.dimension(), other.quantity.dimension());
+        match no_ratio(left, right) {
+            Some(fault) => Err(fault.into()),
+            None => checked("this division", self.quantity.si() / other.quantity.si()),
+        }
+    }
+
+    /// A result of this kind, in the unit of whichever of two is of it.
+    fn of(self, dimension: Dimension, si: f64, other: Amount) -> Done<Amount> {
+        let own = [self.unit, other.unit].into_iter().chain(UNITS).find(|unit| unit.dimension == dimension);
+        match (Quantity::from_si(si, dimension), own) {
+            (Some(quantity), Some(unit)) => Ok(Amount { quantity, unit }),
+            _ => refuse("the result is not finite"),
         }
     }
 
     fn text(self) -> String {
         self.quantity.in_unit(self.unit)
     }
+}
+
+/// Says that two quantities have no sum or difference, and what to write instead.
+pub(crate) fn no_sum(left: Dimension, right: Dimension, what: &str) -> Fault {
+    let fault = Fault::of(format!("a {left} and a {right} can't be {what}"));
+    match (left, right) {
+        (Dimension::Temperature, Dimension::Temperature) => {
+            fault.help("add a difference to it, as in 5.kelvin or (oil.value - 20.celsius)")
+        }
+        _ => fault,
+    }
+}
+
+/// Says why one quantity is not so many times another, where that is so.
+pub(crate) fn no_ratio(left: Dimension, right: Dimension) -> Option<Fault> {
+    if left != right {
+        Some(Fault::of(format!("a {left} can't be divided by a {right}")))
+    } else {
+        (!left.has_multiples()).then(no_multiple)
+    }
+}
+
+fn no_multiple() -> Fault {
+    Fault::of("a temperature can't be multiplied or divided")
+        .help("take its difference from another one first, as in (oil.value - 20.celsius)")
 }
 
 /// Registers the unit words (`20.inHg`), sums, differences, multiples and texts of quantities.
@@ -99,15 +139,16 @@ pub(super) fn register_quantities(engine: &mut Engine) {
         engine.register_get(unit.word, move |number: &mut i64| Amount::new(*number as f64, unit));
     }
     engine
-        .register_fn("+", |a: Amount, b: Amount| a.combine(b, "added", |a, b| a + b))
-        .register_fn("-", |a: Amount, b: Amount| a.combine(b, "subtracted", |a, b| a - b))
+        .register_fn("+", Amount::plus)
+        .register_fn("-", Amount::minus)
         .register_fn("*", |a: Amount, b: f64| a.scaled(b))
         .register_fn("*", |a: f64, b: Amount| b.scaled(a))
         .register_fn("*", |a: Amount, b: i64| a.scaled(b as f64))
         .register_fn("*", |a: i64, b: Amount| b.scaled(a as f64))
-        .register_fn("/", |a: Amount, b: Dynamic| match number(&b) {
-            Some(divisor) if divisor != 0.0 => a.scaled(1.0 / divisor),
-            _ => refuse("a quantity is divided by a plain number other than zero"),
+        .register_fn("/", |a: Amount, b: Dynamic| match (number(&b), b.read_lock::<Amount>()) {
+            (_, Some(b)) => a.over(*b),
+            (Some(divisor), _) if divisor != 0.0 => a.scaled(1.0 / divisor).map(Dynamic::from),
+            _ => refuse("a quantity is divided by a plain number other than zero, or by one of its kind"),
         })
         .register_fn("to_string", |a: &mut Amount| a.text())
         .register_fn("+", |a: &str, b: Amount| format!("{a}{}", b.text()))
@@ -139,6 +180,8 @@ pub(super) struct Measured {
     pub(super) value: Option<Amount>,
     pub(super) low: Option<f64>,
     pub(super) high: Option<f64>,
+    /// Whether things were counted, so that the value is a plain number.
+    pub(super) is_count: bool,
 }
 
 impl Measured {
@@ -172,9 +215,10 @@ pub(super) fn register_readings(engine: &mut Engine) {
         .register_get("low", |m: &mut Measured| m.is_low())
         .register_get("high", |m: &mut Measured| m.is_high())
         .register_get("taken", |m: &mut Measured| m.value.is_some())
-        .register_get("value", |m: &mut Measured| -> Done<Amount> {
+        .register_get("value", |m: &mut Measured| -> Done<Dynamic> {
             let unmeasured = || Fault::of("this was not measured").help("ask .taken before you use .value");
-            Ok(m.value.ok_or_else(unmeasured)?)
+            let value = m.value.ok_or_else(unmeasured)?;
+            if m.is_count { checked("the count", value.quantity.si()) } else { Ok(Dynamic::from(value)) }
         })
         .register_fn("to_string", |m: &mut Measured| m.value.map_or("not measured".to_owned(), Amount::text));
 }

@@ -69,6 +69,8 @@ pub(crate) enum Sort {
     Reading,
     /// What `ask_number` gives.
     Measurement,
+    /// What `ask_count` gives.
+    Count,
     Circuit,
     /// The `t` of a test.
     Test,
@@ -120,6 +122,7 @@ impl fmt::Display for Sort {
             Sort::Quantity(Some(dimension)) => dimension.name(),
             Sort::Reading => "reading",
             Sort::Measurement => "measurement",
+            Sort::Count => "count",
             Sort::Circuit => "circuit",
             Sort::Test => "test",
             Sort::Steps => "set of steps",
@@ -257,6 +260,19 @@ pub(crate) const VOCABULARY: &[Word] = &[
             "ask_number",
             "let bore = ask_number(\"...?\", #{ unit: \"mm\", low: 12.7.mm, high: 12.8.mm });",
             "Asks for a measured value and judges it by its limits.",
+        )
+    },
+    Word {
+        takes: &[WORDS_ONLY[0], &[("words", Sort::Text), ("limits", Sort::Description)]],
+        gives: Sort::Count,
+        keys: &[
+            key("low", Sort::Number, "fewer than this is low"),
+            key("high", Sort::Number, "more than this is high"),
+        ],
+        ..telling(
+            "ask_count",
+            "let balls = ask_count(\"...?\", #{ low: 6, high: 6 });",
+            "Asks how many there are, a whole number, and judges it by its limits.",
         )
     },
     Word {
@@ -399,6 +415,11 @@ pub(crate) const PROPERTIES: &[Property] = &[
     property(Sort::Measurement, "high", Sort::YesNo, "it lies above its upper limit"),
     property(Sort::Measurement, "taken", Sort::YesNo, "it could be measured"),
     property(Sort::Measurement, "value", Sort::Quantity(None), "the value; ask .taken first"),
+    property(Sort::Count, "within", Sort::YesNo, "it lies within its limits"),
+    property(Sort::Count, "low", Sort::YesNo, "there are too few"),
+    property(Sort::Count, "high", Sort::YesNo, "there are too many"),
+    property(Sort::Count, "taken", Sort::YesNo, "they could be counted"),
+    property(Sort::Count, "value", Sort::Number, "how many there are, a plain number; ask .taken first"),
     property(Sort::Circuit, "name", Sort::Text, "its name"),
 ];
 

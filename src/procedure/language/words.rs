@@ -7,7 +7,7 @@ use super::super::{Fault, Halt, Mood, Site, Walk, host};
 use super::description::Description;
 use super::values::{Amount, Done, Measured, Reading, refuse};
 use super::{compare, values};
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{COUNT, Dimension, Quantity, Unit};
 use crate::record::{Answer, Spot, Told, Wants};
 
 /// The longest wait, in seconds.
@@ -123,7 +123,7 @@ fn tell(host: &Host, name: &str, text: &str, act: fn(&mut Walk, String) -> Resul
     Ok(act(&mut host.walk(), text.to_owned())?)
 }
 
-/// Registers `caution`, `ready`, `ask_yes`, `ask_choice`, `ask_text`, `ask_number` and `wait`.
+/// Registers `caution`, `ready`, `wait` and the words that ask.
 fn register_asking(engine: &mut Engine, host: &Host) {
     let caution = |host: &Host, text: &str| ask(host, text, Wants::Acknowledgement).map(|_| ());
     anywhere!(engine, host, "caution", caution, text: &str);
@@ -143,6 +143,10 @@ fn register_asking(engine: &mut Engine, host: &Host) {
     anywhere!(engine, host, "ask_text", words, text: &str);
     anywhere!(engine, host, "ask_choice", choose, text: &str, options: Array);
     anywhere!(engine, host, "ask_number", measure, text: &str, map: Map);
+    let counted = |host: &Host, text: &str| count(host, text, &Map::new());
+    anywhere!(engine, host, "ask_count", counted, text: &str);
+    let limited = |host: &Host, text: &str, map: Map| count(host, text, &map);
+    anywhere!(engine, host, "ask_count", limited, text: &str, map: Map);
     anywhere!(engine, host, "wait", wait, time: Dynamic, text: &str);
 }
 
@@ -176,11 +180,26 @@ fn measure(host: &Host, text: &str, map: Map) -> Done<Measured> {
     let asked = Description::of("ask_number", &map)?;
     let Some(unit) = asked.asked_unit() else { return refuse("ask_number needs a unit") };
     let [low, high] = ["low", "high"].map(|key| asked.quantity(key).map(Quantity::si));
+    measured(host, text, unit, low, high)
+}
+
+fn count(host: &Host, text: &str, map: &Map) -> Done<Measured> {
+    let asked = Description::of("ask_count", map)?;
+    measured(host, text, &COUNT, asked.number("low"), asked.number("high"))
+}
+
+fn measured(
+    host: &Host,
+    text: &str,
+    unit: &'static Unit,
+    low: Option<f64>,
+    high: Option<f64>,
+) -> Done<Measured> {
     let value = match ask(host, text, Wants::Number { unit: unit.symbol.to_owned(), low, high })? {
         Answer::Quantity { entry, .. } => entry.quantity().map(|quantity| Amount { quantity, unit }),
         _ => None,
     };
-    Ok(Measured { value, low, high })
+    Ok(Measured { value, low, high, is_count: unit.dimension == Dimension::Count })
 }
 
 fn wait(host: &Host, time: Dynamic, text: &str) -> Done<()> {

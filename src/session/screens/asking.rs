@@ -168,6 +168,7 @@ pub(crate) fn prompt(question: &Question) -> String {
         Wants::Choice { .. } | Wants::Decision { .. } => "which".to_owned(),
         Wants::Text => "words".to_owned(),
         Wants::Technician => "name".to_owned(),
+        Wants::Number { unit, .. } if unit.is_empty() => "how many".to_owned(),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
     };
@@ -194,6 +195,7 @@ pub(crate) fn wanted(question: &Question) -> String {
         Wants::Choice { .. } | Wants::Decision { .. } => "Type the number of a choice, or how it begins.",
         Wants::Text => "Type a few words; in double quotes if they begin with one of the words below.",
         Wants::Technician => "Type your name or initials.",
+        Wants::Number { unit, .. } if unit.is_empty() => "Type how many there are: a whole number.",
         Wants::Number { unit, .. } => {
             return format!(
                 "Type the value. A bare number is in {unit}; any other unit can be written behind it."

@@ -23,6 +23,7 @@ pub(super) fn word_list() -> String {
     for (of, title) in [
         (Sort::Reading, "A reading, what `read` and `trial` give"),
         (Sort::Measurement, "A measurement, what `ask_number` gives"),
+        (Sort::Count, "A count, what `ask_count` gives"),
         (Sort::Circuit, "A circuit"),
     ] {
         let _ = write!(page, "**{title}**, may be asked:\n\n| ask | what it says |\n| --- | --- |\n");
@@ -104,6 +105,7 @@ fn type_of(sort: Sort) -> &'static str {
         Sort::Quantity(_) => "Quantity",
         Sort::Reading => "Reading",
         Sort::Measurement => "Measurement",
+        Sort::Count => "Count",
         Sort::Circuit => "Circuit",
         Sort::Test => "Test",
         Sort::Steps => "FnPtr",

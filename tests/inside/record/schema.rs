@@ -69,7 +69,9 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
             json!({ "minimum": 0 })
         }
         (_, "parts" | "hours" | "labour_per_hour" | "replacement" | "total") => json!({ "minimum": 0 }),
-        ("Sample", _) | (_, "si" | "value" | "low" | "high" | "saved" | "elevation_m") => json!({}),
+        ("Sample", _)
+        | ("Wants" | "Entry", "unit")
+        | (_, "si" | "value" | "low" | "high" | "saved" | "elevation_m") => json!({}),
         _ => return None,
     })
 }
