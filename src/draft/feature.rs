@@ -29,6 +29,8 @@ pub(crate) enum Steps {
     },
     /// Where it is not sound, a look tells two causes apart.
     Look { reading: &'static str, asks: &'static str, yes: &'static str, no: &'static str },
+    /// One reading, which is right in a window: more vacuum is too tight, less is too open.
+    Open,
     /// No vacuum at all: its coil is measured in ohms.
     Coil,
 }
@@ -47,15 +49,14 @@ pub(crate) struct Stop {
 pub(super) const NEIGHBOUR: &str = "{neighbour}";
 
 impl Steps {
-    /// Returns what is asked for the other port that it takes, where it takes one.
-    pub(crate) fn other_port(&self) -> Option<&'static str> {
-        match self {
-            Steps::Twice { stops: [Stop { ready: None, .. }, _], .. } => Some("Port of its second land"),
-            Steps::Trial { ready, .. } if ready.contains(NEIGHBOUR) => {
-                Some("Port beside it that air may come across from")
-            }
-            _ => None,
-        }
+    /// Returns whether a port beside this one is closed in it.
+    pub(crate) fn has_neighbour(&self) -> bool {
+        matches!(self, Steps::Trial { ready, .. } if ready.contains(NEIGHBOUR))
+    }
+
+    /// Returns whether it reads a second land at a port of its own.
+    pub(crate) fn has_second_land(&self) -> bool {
+        matches!(self, Steps::Twice { stops: [Stop { ready: None, .. }, _], .. })
     }
 }
 
@@ -66,7 +67,7 @@ const OVERSIZE: &str = "ream and fit an oversize valve";
 impl Feature {
     /// Every feature, in the order offered; the last one is for all else. What each of them asks for is common practice, no
     /// source.
-    pub(crate) const ALL: [&'static Feature; 11] = [
+    pub(crate) const ALL: [&'static Feature; 12] = [
         &Feature {
             told: "a valve in its bore, tested at both of its stops",
             before: VALVE,
@@ -195,6 +196,13 @@ impl Feature {
                 cured: "With the ball turned it holds: the ball is worn.",
                 stays: "Turned, it is not sound: look at the seat.",
             },
+        },
+        &Feature {
+            told: "a passage or an orifice that is to be open",
+            before: "Passage and orifice clean, all that it feeds open.",
+            means: "What it feeds gets too little oil or too much.",
+            sample_repair: "clean the passage and gauge its orifice",
+            steps: Steps::Open,
         },
         &Feature {
             told: "a solenoid, by the resistance of its coil",

@@ -131,8 +131,10 @@ pub(crate) struct DraftCircuit {
     pub feature: &'static Feature,
     /// Where the hose goes.
     pub port: Option<String>,
-    /// Where else: on its second land, or the port that a leak may come across from.
-    pub other_port: Option<String>,
+    /// The port beside it that a leak may come across from.
+    pub neighbour: Option<String>,
+    /// What its second land has to itself.
+    pub second: SecondLand,
     pub set_up: String,
     pub limits: DraftLimits,
     /// The sealing land, and the unit that it is written in.
@@ -141,6 +143,14 @@ pub(crate) struct DraftCircuit {
     pub symptoms: Vec<String>,
     /// What can be done about a leak.
     pub repairs: Vec<Repair>,
+}
+
+/// A land with a port of its own; what it has not is as with the first one.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct SecondLand {
+    pub port: Option<String>,
+    pub limits: Option<(Limits, &'static Unit)>,
+    pub land: Option<(Land, &'static Unit)>,
 }
 
 /// The limits of a circuit, each with what is known of where they come from, a comment each.

@@ -1,6 +1,6 @@
 use super::feature::{NEIGHBOUR, Stop, seated};
-use super::writer::{ScriptWriter, amount, quoted};
-use super::{DraftCircuit, Steps};
+use super::writer::{ScriptWriter, amount, land_key, limit_keys, quoted};
+use super::{DraftCircuit, SecondLand, Steps};
 use crate::quantity::Unit;
 
 /// What is found where nothing is decided.
@@ -16,11 +16,11 @@ impl ScriptWriter {
             _ => return self.line(&format!("test({called});")),
         }
         self.line(&format!("test({called}, |t| {{"));
-        let other = circuit.other_port.as_deref();
         match &circuit.feature.steps {
-            Steps::Twice { stops, neither } => self.twice(stops, neither, other, is_judged),
+            Steps::Twice { stops, neither } => self.twice(stops, neither, &circuit.second, is_judged),
             Steps::Trial { reading, apart, ready, label, cured, stays } => {
-                let named = other.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
+                let named = circuit.neighbour.as_ref();
+                let named = named.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
                 let told = |text: &str| text.replace(NEIGHBOUR, &named);
                 self.line(&format!("    let {reading} = t.read();"));
                 self.comment(
@@ -49,22 +49,31 @@ impl ScriptWriter {
                 self.line("        }");
                 self.line("    }");
             }
-            Steps::Once | Steps::Coil => {}
+            Steps::Once | Steps::Open | Steps::Coil => {}
         }
         self.line("});");
     }
 
-    fn twice(&mut self, stops: &[Stop; 2], neither: &str, other: Option<&str>, is_judged: bool) {
+    fn twice(&mut self, stops: &[Stop; 2], neither: &str, own: &SecondLand, is_judged: bool) {
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {
-            match stop.ready {
-                Some(ready) => self.says(4, "t.ready", ready),
-                // For the first land the plate sits already.
-                None if name == first => {}
-                None => self.says(4, "t.ready", &seated(other)),
+            let is_second_land = stop.ready.is_none() && name == second;
+            if let Some(ready) = stop.ready {
+                self.says(4, "t.ready", ready);
+            } else if is_second_land {
+                self.says(4, "t.ready", &seated(own.port.as_deref()));
             }
             let result = if is_judged { format!("let {name} = ") } else { String::new() };
-            self.line(&format!("    {result}t.read(\"{}\");", stop.label));
+            let keys = if is_second_land { own.keys() } else { Vec::new() };
+            if keys.is_empty() {
+                self.line(&format!("    {result}t.read(\"{}\");", stop.label));
+                continue;
+            }
+            self.line(&format!("    {result}t.read(\"{}\", #{{", stop.label));
+            for key in keys {
+                self.line(&format!("        {key},"));
+            }
+            self.line("    });");
         }
         if !is_judged {
             return;
@@ -84,7 +93,7 @@ impl ScriptWriter {
 
     /// Writes the measurement of a solenoid's coil.
     pub(super) fn coil(&mut self, called: &str, name: &str, ohms: Option<(f64, f64)>) {
-        let asks = quoted(&format!("{name}: resistance between its pins, cold?"), "");
+        let asks = quoted(&format!("{name}: resistance, cold?"), "");
         let Some((least, most)) = ohms else {
             self.comment(
                 "",
@@ -114,6 +123,15 @@ impl ScriptWriter {
         let indent = " ".repeat(indent);
         let text = quoted(text, &indent);
         self.line(&format!("{indent}{call}({text});"));
+    }
+}
+
+impl SecondLand {
+    fn keys(&self) -> Vec<String> {
+        let port = self.port.as_ref().map(|port| format!("port: {}", quoted(port, "        ")));
+        let limits = self.limits.as_ref().map(|(limits, unit)| limit_keys(limits, unit));
+        let land = self.land.as_ref().map(|(land, unit)| land_key(land, unit));
+        [port, limits, land].into_iter().flatten().collect()
     }
 }
 

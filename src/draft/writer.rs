@@ -1,6 +1,6 @@
 use super::copy::closing;
-use super::{Draft, DraftCircuit, DraftItem, DraftLimits, Original, Tested, cleaned};
-use crate::leak::Baseline;
+use super::{Draft, DraftCircuit, DraftItem, DraftLimits, Original, Steps, Tested, cleaned};
+use crate::leak::{Baseline, Land, Limits};
 use crate::quantity::{Pressure, UNITS, Unit, shown};
 use crate::record::Repair;
 
@@ -14,8 +14,11 @@ const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever rea
 const LIMITS: &str =
     "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.";
 
+/// What stands above the window of a passage.
+const WINDOW: &str = "Right between these two, too open at less, too tight at more; standard readings.";
+
 /// What stands above the limits of a circuit of which they are to be found.
-const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into these lines:";
+const TO_BE_FOUND: &str = "To be found: it is read and recorded, and gets no verdict. When you know your figures, put them into this line:";
 
 /// Writes the lines of a procedure.
 #[derive(Default)]
@@ -153,7 +156,7 @@ impl ScriptWriter {
             None => self.line("    // port: \"3A\","),
         }
         self.key("set_up", &circuit.set_up);
-        self.limits(&circuit.limits);
+        self.limits(&circuit.limits, circuit.feature.steps == Steps::Open);
         match circuit.symptoms.as_slice() {
             [] => self.line("    // symptoms: [\"late upshift\", \"slips in reverse\"],"),
             symptoms => {
@@ -163,11 +166,8 @@ impl ScriptWriter {
         }
         self.key("means", circuit.feature.means);
         match &circuit.land {
-            Some((land, unit)) => self.line(&format!(
-                "    land: #{{ diameter: {}, length: {} }},",
-                amount(land.diameter().si(), unit),
-                amount(land.length().si(), unit)
-            )),
+            Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
+            None if circuit.feature.steps == Steps::Open => {}
             None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
         }
         match circuit.repairs.as_slice() {
@@ -183,7 +183,7 @@ impl ScriptWriter {
         self.line("});");
     }
 
-    fn limits(&mut self, limits: &DraftLimits) {
+    fn limits(&mut self, limits: &DraftLimits, is_open: bool) {
         let (DraftLimits::ToBeFound { note, .. } | DraftLimits::Known { note, .. }) = limits;
         for sentence in note {
             self.comment("    ", &cleaned(sentence));
@@ -191,22 +191,18 @@ impl ScriptWriter {
         match limits {
             DraftLimits::ToBeFound { proposed, .. } => {
                 self.comment("    ", TO_BE_FOUND);
-                let unit = &UNITS[0];
-                let (holds, leaks) = match proposed {
-                    Some(limits) => (amount(limits.upper().si(), unit), amount(limits.lower().si(), unit)),
-                    None => ("20.inHg".to_owned(), "15.inHg".to_owned()),
-                };
-                self.line(&format!("    // holds: {holds},"));
-                self.line(&format!("    // leaks: {leaks},"));
-                self.comment("    ", "take the // before them away, and this line out:");
+                let sample =
+                    if is_open { "between: [8.inHg, 12.inHg]" } else { "holds: 20.inHg, leaks: 15.inHg" };
+                let keys = proposed.map_or(sample.to_owned(), |limits| limit_keys(&limits, &UNITS[0]));
+                self.line(&format!("    // {keys},"));
+                self.comment("    ", "take the // before it away, and this line out:");
                 self.line("    limits: \"to be found\",");
             }
             DraftLimits::Known { limits, unit, note } => {
                 if note.is_empty() {
-                    self.comment("    ", LIMITS);
+                    self.comment("    ", if is_open { WINDOW } else { LIMITS });
                 }
-                self.line(&format!("    holds: {},", amount(limits.upper().si(), unit)));
-                self.line(&format!("    leaks: {},", amount(limits.lower().si(), unit)));
+                self.line(&format!("    {},", limit_keys(limits, unit)));
             }
         }
     }
@@ -242,6 +238,21 @@ fn repair(repair: &Repair) -> String {
     };
     let does = escaped(&repair.does);
     format!("#{{ does: {does}{}{} }}", figure("parts", repair.parts), figure("hours", repair.hours))
+}
+
+/// Writes limits as keys of a description.
+pub(super) fn limit_keys(limits: &Limits, unit: &Unit) -> String {
+    let [lower, upper] = [limits.lower(), limits.upper()].map(|limit| amount(limit.si(), unit));
+    if limits.is_window() {
+        return format!("between: [{lower}, {upper}]");
+    }
+    format!("holds: {upper}, leaks: {lower}")
+}
+
+/// Writes a land as a key of a description.
+pub(super) fn land_key(land: &Land, unit: &Unit) -> String {
+    let [diameter, length] = [land.diameter(), land.length()].map(|length| amount(length.si(), unit));
+    format!("land: #{{ diameter: {diameter}, length: {length} }}")
 }
 
 /// Writes a number with its unit, as the language takes it.

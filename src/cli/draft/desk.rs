@@ -85,6 +85,12 @@ impl DraftDesk {
         self.place = (place.into(), shown.into());
     }
 
+    /// Says that the next questions are about a part of what those before were about.
+    pub(super) fn within(&mut self, part: &str) {
+        let (place, shown) = &self.place;
+        self.place = (format!("{place}/{part}"), format!("{shown}, {part}"));
+    }
+
     /// Says that the questions here are about a circuit of this name.
     pub(super) fn begun(&mut self, name: &str) {
         self.circuits.push(Named { name: name.to_owned(), place: self.place.0.clone(), told: None });

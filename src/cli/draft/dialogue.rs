@@ -1,9 +1,9 @@
 use super::desk::{DraftDesk, Turn};
-use super::limits::{limits, told};
+use super::limits::{between, limits, own_limits, told, window};
 use crate::cli::quantities::bore;
 use crate::draft::{
-    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, Steps, Tested,
-    figure, heading, hours_of, list, long, short,
+    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, SecondLand, Steps,
+    Tested, figure, heading, hours_of, list, long, short,
 };
 use crate::leak::Land;
 use crate::procedure::MOST_CIRCUITS;
@@ -159,49 +159,48 @@ fn coil(desk: &mut DraftDesk) -> Result<Option<(f64, f64)>, Turn> {
             .filter(|ohms| *ohms > 0.0)
             .ok_or_else(|| format!("\"{text}\" is no resistance of a coil; type ohms, as in 4.6"))
     };
-    let question = Plain {
-        words: "Least that a good one measures, in ohms",
-        enter: Enter::Takes(NOT_KNOWN),
-        help: "The lower of the two figures that the service information gives, at room temperature, as in 4.6. Type \"not \
-               known\" where there are none: it is then measured and recorded, and not judged.",
-    };
-    let Some(least) = desk.ask_open("least", question, ohms)? else {
-        desk.done("measured in ohms, not judged".to_owned());
-        return Ok(None);
-    };
-    let question = Plain {
-        words: "Most that a good one measures, in ohms",
-        enter: Enter::Refused(
-            "the least is of no use without it: type the most, or \"not known\" to leave both out",
-        ),
-        help: "The higher of the two figures, as in 5.6. Type \"not known\" to leave both out.",
-    };
-    let most = desk.ask_open("most", question, |text| match ohms(text)? {
-        most if most > least => Ok(most),
-        _ => Err(format!(
-            "a good coil measures from {least} ohms up, so type more than that; to change the least: back"
-        )),
-    })?;
-    desk.done(
-        most.map_or("measured in ohms, not judged".to_owned(), |most| format!("{least} to {most} ohms")),
-    );
-    Ok(most.map(|most| (least, most)))
+    let words = ["Least that a good one measures, in ohms", "Most that a good one measures, in ohms"];
+    let help = "The two figures that the service information gives, at room temperature, as in 4.6 and 5.6. Type \"not known\" \
+                where there are none: it is then measured and recorded, and not judged.";
+    let ohms = between(desk, words, help, ohms)?;
+    desk.done(match ohms {
+        Some((least, most)) => format!("{least} to {most} ohms"),
+        None => "measured in ohms, not judged".to_owned(),
+    });
+    Ok(ohms)
 }
 
 /// Asks for all that hangs on the kind of a circuit.
 fn circuit(desk: &mut DraftDesk, feature: &'static Feature) -> Result<DraftCircuit, Turn> {
     let port = port(desk, "port", "Port that the hose goes to")?;
-    let other_port = match feature.steps.other_port() {
-        Some(words) => self::port(desk, "other port", words)?,
-        None => None,
+    let neighbour = match feature.steps.has_neighbour() {
+        true => self::port(desk, "neighbour", "Port beside it that air may come across from")?,
+        false => None,
     };
     let set_up = set_up(desk, feature.set_up(port.as_deref()))?;
-    let limits = limits(desk)?;
-    let land = land(desk)?;
+    let is_open = feature.steps == Steps::Open;
+    let limits = if is_open { window(desk)? } else { limits(desk)? };
+    // A passage has no land to speak of.
+    let land = if is_open { None } else { land(desk)? };
     let symptoms = complaints(desk)?;
     let repairs = repairs(desk)?;
     desk.done(so_far(port.as_deref(), &limits, symptoms.len(), repairs.len()));
-    Ok(DraftCircuit { feature, port, other_port, set_up, limits, land, symptoms, repairs })
+    let second = match feature.steps.has_second_land() {
+        true => second_land(desk, &limits)?,
+        false => SecondLand::default(),
+    };
+    Ok(DraftCircuit { feature, port, neighbour, second, set_up, limits, land, symptoms, repairs })
+}
+
+fn second_land(desk: &mut DraftDesk, first: &DraftLimits) -> Result<SecondLand, Turn> {
+    desk.within("its second land");
+    let port = port(desk, "port", "Port of the second land")?;
+    // Where nothing is known of the first land, neither is of the second.
+    let limits = match first {
+        DraftLimits::Known { .. } => own_limits(desk)?,
+        DraftLimits::ToBeFound { .. } => None,
+    };
+    Ok(SecondLand { port, limits, land: land(desk)? })
 }
 
 /// Says what was answered about a circuit, in a line.
@@ -213,7 +212,7 @@ fn so_far(port: Option<&str>, limits: &DraftLimits, n_complaints: usize, n_repai
     };
     let parts = [
         port.map(|port| format!("port {port}")),
-        Some(format!("holds {}", told(limits))),
+        Some(told(limits)),
         count(n_complaints, "complaint"),
         count(n_repairs, "repair"),
     ];

@@ -1,6 +1,7 @@
+use std::cell::Cell;
+
 use super::desk::{DraftDesk, Turn};
-use crate::cli::quantities::vacuum;
-use crate::draft::{DraftLimits, provenance, reading_list};
+use crate::draft::{DraftLimits, NOT_KNOWN, provenance, reading_list};
 use crate::leak::{Baseline, Limits, Promise, leaks_for};
 use crate::quantity::{Entry, Pressure, UNITS, Unit};
 use crate::report::baseline_advice;
@@ -20,16 +21,23 @@ pub(super) fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     };
     match desk.ask_open("holds", question, limit_or_readings)? {
         None => proposed(desk),
-        Some(TypedLimit::Limit(holds, unit)) => known(desk, holds, unit),
+        Some(TypedLimit::Limit(holds, unit)) => {
+            let limits = leaking(desk, holds, unit)?;
+            Ok(limits.map_or(DraftLimits::TO_BE_FOUND, |limits| known(limits, unit)))
+        }
         Some(TypedLimit::Readings(readings)) => offered(desk, &readings),
     }
 }
 
 pub(super) fn told(limits: &DraftLimits) -> String {
     match limits {
-        DraftLimits::ToBeFound { .. } => TO_BE_FOUND.to_owned(),
+        DraftLimits::ToBeFound { .. } => format!("limits {TO_BE_FOUND}"),
         DraftLimits::Known { limits, unit, .. } => {
-            format!("{}, leaks at {}", limits.upper().in_unit(unit), limits.lower().in_unit(unit))
+            let [lower, upper] = [limits.lower(), limits.upper()].map(|limit| limit.in_unit(unit));
+            match limits.is_window() {
+                true => format!("right between {lower} and {upper}"),
+                false => format!("holds {upper}, leaks at {lower}"),
+            }
         }
     }
 }
@@ -69,19 +77,27 @@ fn limit_or_readings(text: &str) -> Result<TypedLimit, String> {
 
 /// Reads a limit, with the unit that it was typed in.
 fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
-    let pressure = vacuum(text)?;
-    Limits::new(pressure, pressure).map_err(|error| error.to_string())?;
+    let (pressure, unit) = standard_reading(text, &UNITS[0])?;
     if pressure.si() < STANDARD_THROUGH.si() {
         return Err(format!(
             "the whole test orifice reads {STANDARD_THROUGH}, so that a circuit which still holds at {text} would leak \
              more; give a deeper reading, as in 20, and look at its unit"
         ));
     }
-    let entry = Entry::parse(text, &UNITS[0]).map_err(|error| error.to_string())?;
-    Ok((pressure, Unit::by_text(&entry.unit).unwrap_or(&UNITS[0])))
+    Ok((pressure, unit))
 }
 
-fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<DraftLimits, Turn> {
+/// Reads a standard reading, with its unit: this one where none is typed.
+fn standard_reading(text: &str, unit: &'static Unit) -> Result<(Pressure, &'static Unit), String> {
+    let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
+    let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
+    let reading = reading.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
+    Limits::new(reading, reading).map_err(|error| error.to_string())?;
+    Ok((reading, Unit::by_text(&entry.unit).unwrap_or(unit)))
+}
+
+/// Asks where a circuit that holds at a reading leaks.
+fn leaking(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<Option<Limits>, Turn> {
     let rule = leaks_for(holds);
     let usual = rule.in_unit(unit);
     let words = format!("Leaks at this and less, in {}", unit.symbol);
@@ -91,11 +107,9 @@ fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<D
         help: "The reading at which the circuit is to be repaired; between the two it is worn. Enter alone takes a rule: \
                twice the leak that holds allows, and at least 3 inHg less.",
     };
-    let leaks = desk.ask("leaks", question, |text| {
+    let limits = desk.ask("leaks", question, |text| {
         // A bare number is in the unit that the first limit was typed in.
-        let entry = Entry::parse(text, unit).map_err(|error| error.to_string())?;
-        let leaks = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
-        let leaks = leaks.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
+        let (leaks, _) = standard_reading(text, unit)?;
         if leaks >= holds {
             return Err(format!(
                 "it holds from {} up, so it leaks at less than that: type less, as in {usual}, or \"back\" to change \
@@ -105,12 +119,60 @@ fn known(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result<D
         }
         Limits::new(holds, leaks).map_err(|error| error.to_string())
     })?;
-    let limits = leaks.map_or_else(|| Limits::new(holds, rule), Ok);
-    Ok(limits.map_or(DraftLimits::TO_BE_FOUND, |limits| DraftLimits::Known {
-        limits,
-        unit,
-        note: Vec::new(),
-    }))
+    Ok(limits.or_else(|| Limits::new(holds, rule).ok()))
+}
+
+/// Asks for the limits of a second land, where they are others than the first one's.
+pub(super) fn own_limits(desk: &mut DraftDesk) -> Result<Option<(Limits, &'static Unit)>, Turn> {
+    let question = Plain {
+        words: "It holds at this standard reading and deeper",
+        enter: Enter::Takes("as the first"),
+        help: "The reading at which the second land is sound, as in 20 or 67.5 kPa. Type \"not known\" to judge it as the first.",
+    };
+    let Some((holds, unit)) = desk.ask_open("holds", question, limit)? else { return Ok(None) };
+    Ok(leaking(desk, holds, unit)?.map(|limits| (limits, unit)))
+}
+
+/// Asks for the window of a passage that is to be open.
+pub(super) fn window(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
+    // A bare number is in the unit that the one before was typed in.
+    let unit = Cell::new(&UNITS[0]);
+    let reading = |text: &str| {
+        let (reading, typed) = standard_reading(text, unit.get())?;
+        unit.set(typed);
+        Ok(reading)
+    };
+    let words =
+        ["Too open at this standard reading and less", "Too tight at this standard reading and deeper"];
+    let help = "The two readings between which the passage is right, as in 8 and 12: what a rig set to 25 and 5 inHg through a \
+                0.035 in hole shows at sea level. Type \"not known\" where you don't know them: it is then read and recorded, \
+                and not judged.";
+    let limits = between(desk, words, help, reading)?.and_then(|(from, to)| Limits::window(from, to).ok());
+    Ok(limits.map_or(DraftLimits::TO_BE_FOUND, |limits| known(limits, unit.get())))
+}
+
+/// Asks for the two ends of what is right, the lower one first.
+pub(super) fn between<T: Copy + PartialOrd>(
+    desk: &mut DraftDesk,
+    words: [&str; 2],
+    help: &str,
+    read: impl Fn(&str) -> Result<T, String>,
+) -> Result<Option<(T, T)>, Turn> {
+    let question = Plain { words: words[0], enter: Enter::Takes(NOT_KNOWN), help };
+    let Some(least) = desk.ask_open("least", question, &read)? else { return Ok(None) };
+    let alone = "the first figure is of no use without it: type it, or \"not known\" to leave both out";
+    let question = Plain { words: words[1], enter: Enter::Refused(alone), help };
+    let most =
+        desk.ask_open("most", question, |text| match read(text)? {
+            most if most > least => Ok(most),
+            _ => Err("that is not more than the first figure: type more, or \"back\" to change the first"
+                .to_owned()),
+        })?;
+    Ok(most.map(|most| (least, most)))
+}
+
+fn known(limits: Limits, unit: &'static Unit) -> DraftLimits {
+    DraftLimits::Known { limits, unit, note: Vec::new() }
 }
 
 /// Proposes limits from readings on good units, where there are some.

@@ -22,11 +22,16 @@ fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
         return typed;
     }
     say(&one(chance, &["", "#A", "port #"]).replace('#', &n.to_string()));
-    if steps.other_port().is_some() {
+    if steps.has_neighbour() {
         say(&one(chance, &["", "#B", "\"in\" #"]).replace('#', &n.to_string()));
     }
     say(one(chance, &["", "", "All of it oiled, the plate over the port and held by hand."]));
-    say(one(
+    if *steps == Steps::Open {
+        say(one(chance, &["", "8|12", "40 kPa|50", "9|not known"]));
+        say("|");
+        return typed;
+    }
+    let limits = one(
         chance,
         &[
             "|",
@@ -39,10 +44,19 @@ fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
             "|22 22.1 22.2 21.9 22 22.3 21.8 22 22.1 22.2 21.9 22 22.4 21.7 22.1|",
             "|24 6 15",
         ],
-    ));
+    );
+    say(limits);
     say(one(chance, &["", "0.5|0.3", "12.7 mm|7.6", "0.6 in|not known"]));
     say(&one(chance, &["", "late #, flare #", "\"slips, #\", shudder #"]).replace('#', &"ab".repeat(n + 1)));
     say(one(chance, &["", "ream it||", "new seals, \"sleeve, then ream\"|12|0.5|48.50|50 min"]));
+    if steps.has_second_land() {
+        say(&one(chance, &["", "#C"]).replace('#', &n.to_string()));
+        let is_judged = !(limits.starts_with('|') && !limits.contains("22.4")) && !limits.ends_with("no");
+        if is_judged {
+            say(one(chance, &["", "18|12", "60 kPa|40"]));
+        }
+        say(one(chance, &["", "10.3 mm|8.1"]));
+    }
     typed
 }
 

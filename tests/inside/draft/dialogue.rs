@@ -236,10 +236,34 @@ fn limits_that_are_upside_down_or_equal_are_refused_at_once() {
     let (file, shown) = made_of(&slipped);
     assert_eq!(file, made_of(&ANSWERS).0);
     assert_eq!(shown.matches("so it leaks at less than that: type less").count(), 3, "{shown}");
-    let coil = keyed("Merle M2 | | | lockup solenoid | | 10 | 13 | 12 | 13 | 5 psi | 15 ohm | none");
+    let coil = keyed("Merle M2 | | | lockup solenoid | | 11 | 13 | 12 | 13 | 5 psi | 15 ohm | none");
     let (file, shown) = made_of(&coil);
     assert!(file.contains("low: 13.ohm, high: 15.ohm"), "{file}");
-    assert_eq!(shown.matches("so type more than that").count(), 2, "{shown}");
+    assert_eq!(shown.matches("that is not more than the first figure").count(), 2, "{shown}");
+}
+
+#[test]
+fn a_second_land_has_what_is_its_own_and_the_rest_from_the_first() {
+    let regulator = "Merle M2 | | | regulator | | 4 | 1A | | 20 | 15 | 12.7 mm | 7.6 | | |";
+    let own = |answers: &str| made_of(&keyed(&format!("{regulator} {answers} | none"))).0;
+    let written = own("1B | 18 | 62 kPa | 10 | 10.3 mm | 8.1");
+    for wanted in [
+        "t.ready(\"Seat the plate over port 1B.\")",
+        "let second = t.read(\"second land\", #{\n        port: \"1B\",\n        holds: 18.inHg, leaks: 10.inHg,\n",
+        "        land: #{ diameter: 10.3.mm, length: 8.1.mm },\n    });",
+    ] {
+        assert!(written.contains(wanted), "no {wanted} in {written}");
+    }
+    assert!(own(" | | ").contains("let second = t.read(\"second land\");"));
+}
+
+#[test]
+fn a_passage_that_is_to_be_open_has_a_window() {
+    let passage = "Merle M2 | | | drain | | 10 | 6 | | 40 kPa | 30 | 27 inHg";
+    let (written, _) = made_of(&keyed(&format!("{passage} | 50 | | | none")));
+    assert!(written.contains("    between: [40.kPa, 50.kPa],") && !written.contains("land:"), "{written}");
+    let (written, _) = made_of(&keyed("Merle M2 | | | drain | | 10 | 6 | | | | | none"));
+    assert!(written.contains("    // between: [8.inHg, 12.inHg],"), "{written}");
 }
 
 #[test]

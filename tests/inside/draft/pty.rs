@@ -6,7 +6,7 @@ const HEAD: [(&str, &str); 3] = [("Unit", "Merle M2"), ("part of it", "lower bod
 const FEED: [(&str, &str); 11] = [
     ("first circuit: ", "clutch feed"),
     ("stands in [lower body]", ""),
-    ("at its port [11]: ", "7"),
+    ("at its port [12]: ", "7"),
     ("hose goes to", "3A"),
     ("before the reading", ""),
     ("and deeper", "20"),
@@ -88,7 +88,7 @@ fn every_screen_fits_into_eighty_columns_and_into_forty() {
             terminal.answers(&["help", "", "back", answer]);
         }
         terminal.answers(&["help", "late upshift", "help", "new seals", "help", "48", "help", "0.6"]);
-        terminal.answers(&["progress", "regulator", "", "4", "1A", "1B", ""]);
+        terminal.answers(&["progress", "regulator", "", "4", "1A", ""]);
         terminal.answers(&["help", "22.5 21.8 22.1", "help", "yes"]);
         terminal.answers(&["0.5", "help", "", "0.3", "", "", "again CLUTCH FEED", "back", "", "again 30"]);
         terminal.answers(&["park"]);

@@ -1,8 +1,8 @@
 //! Drafts: whatever is answered, what is written is a procedure without errors, and no file is ever written over.
 
 use crate::draft::{
-    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, Original, Steps, Tested, cleaned, file_name,
-    provenance,
+    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, Original, SecondLand, Steps, Tested, cleaned,
+    file_name, provenance,
 };
 use crate::leak::{Baseline, Land, Limits, Promise};
 use crate::procedure::is_plain_name;
@@ -48,7 +48,12 @@ fn items(text: &str) -> Vec<DraftItem> {
             let circuit = DraftCircuit {
                 feature,
                 port: Some(text.to_owned()),
-                other_port: Some(format!("{text}2")),
+                neighbour: Some(format!("{text}2")),
+                second: SecondLand {
+                    port: Some(format!("{text}2")),
+                    limits: Some((given, Unit::by_word("kPa").unwrap())),
+                    land: None,
+                },
                 set_up: format!("{} {text}", feature.set_up(Some(text))),
                 limits: limits.clone(),
                 land: Some((land, Unit::by_word("inch").unwrap())),
