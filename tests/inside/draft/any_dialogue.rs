@@ -51,7 +51,7 @@ fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
     say(one(chance, &["", "ream it||", "new seals, \"sleeve, then ream\"|12|0.5|48.50|50 min"]));
     if steps.has_second_land() {
         say(&one(chance, &["", "#C"]).replace('#', &n.to_string()));
-        let is_judged = !(limits.starts_with('|') && !limits.contains("22.4")) && !limits.ends_with("no");
+        let is_judged = (!limits.starts_with('|') || limits.contains("22.4")) && !limits.ends_with("no");
         if is_judged {
             say(one(chance, &["", "18|12", "60 kPa|40"]));
         }
