@@ -10,7 +10,7 @@ use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
 use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{Record, Shop, texts};
-use crate::share::{Version, find as find_place, installed};
+use crate::share::{PACK, Pack, Version, find as find_place, installed};
 
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
 
@@ -100,8 +100,27 @@ pub(super) fn compile(source: Source) -> Result<Program, Failure> {
     Program::compile(source).map_err(|faults| Failure::not_in_order(shown.render(&faults)))
 }
 
-/// Finds the text of a procedure by its name or by the path of its file; a path needs no shop.
+/// Finds a procedure that is only looked at, which may lie in a pack that was not received.
+pub(super) fn program_or_pack(shop: &Shop, named: &Path) -> Result<Program, Failure> {
+    packed(named).unwrap_or_else(|| source_in(shop, named)).and_then(compile)
+}
+
+/// Returns the text of the procedure in a pack, where a pack is named.
+fn packed(named: &Path) -> Option<Result<Source, Failure>> {
+    named.to_string_lossy().ends_with(PACK).then(|| {
+        let (pack, _) = Pack::open(named).map_err(|error| Failure::file(named, error))?;
+        Ok(pack
+            .program()
+            .map_err(|error| Failure::not_in_order(format!("{}: {error}", named.display())))?
+            .source)
+    })
+}
+
+/// Finds the text of a procedure by its name, by the path of its file, which needs no shop, or in a pack.
 pub(super) fn source(shop: &ShopFolder, named: &Path) -> Result<Source, Failure> {
+    if let Some(source) = packed(named) {
+        return source;
+    }
     match name_of(named) {
         Some(_) => source_in(&shop.open()?, named),
         None => file(named),

@@ -12,6 +12,7 @@ mod leak;
 mod procedures;
 mod proofread;
 mod quantities;
+mod receipt;
 mod receive;
 mod records;
 mod rehearse;

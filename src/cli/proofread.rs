@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, program, source};
+use super::arguments::{ShopFolder, program_or_pack, source};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
@@ -55,7 +55,7 @@ pub(super) struct Worksheet {
 
 impl Worksheet {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let program = program(&shop.open()?, &self.procedure)?;
+        let program = program_or_pack(&shop.open()?, &self.procedure)?;
         Screen::stdout().document(&worksheet(&program));
         Ok(Status::Done)
     }

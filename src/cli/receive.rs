@@ -4,13 +4,19 @@ use clap::Args;
 use serde_json::json;
 
 use super::arguments::{ShopFolder, quoted};
-use super::procedures::{explain, listing_document, receipt_document, show_listing, standing};
+use super::procedures::{listing_document, show_listing};
+use super::receipt::{explain, novelty, receipt_document, standing};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
+use crate::disk::{self, LARGEST_SETTINGS};
 use crate::procedure::Program;
+use crate::proofread::proofread;
 use crate::record::{Shop, Signer};
-use crate::session::{Enter, Plain, Prompt, Said, Stopped, yes_no};
-use crate::share::{Listing, Novelty, Pack, PackError, Receipt, SignerStanding, Trust, install, packs_in};
+use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, yes_no};
+use crate::share::{
+    Listing, Novelty, PACK, Pack, PackError, Receipt, SignerKey, SignerStanding, Trust, Version, WITHDRAWN,
+    Withdrawal, Withdrawn, files_in, install, open_installed,
+};
 
 /// Check a pack that was handed to you, see what it changes, and install it.
 ///
@@ -42,15 +48,30 @@ impl Receive {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let trust = Trust::of(&shop).map_err(Failure::wrong)?;
+        let mut trust = Trust::of(&shop).map_err(Failure::wrong)?;
+        for (path, notice) in notices(&self.from)? {
+            let taken = take(&mut screen, &shop, &trust, &notice, self.check || self.json);
+            // One that is nobody's to give must not keep the packs beside it from being seen.
+            match taken
+                .map_err(|failure| Failure::not_in_order(format!("{}: {}", path.display(), failure.text)))
+            {
+                Err(failure) if self.from.is_dir() => drop(failure.report()),
+                taken => taken?,
+            }
+            trust = Trust::of(&shop).map_err(Failure::wrong)?;
+            if !self.from.is_dir() {
+                return Ok(Status::Done);
+            }
+        }
         let (pack, bytes) = match (self.from.is_dir(), &self.procedure) {
-            (true, None) => return browse(&mut screen, &self.from, &trust, self.json),
+            (true, None) => return browse(&mut screen, &shop, &self.from, &trust, self.json),
             (true, Some(wanted)) => named(&self.from, wanted)?,
             (false, _) => read(&self.from)?,
         };
         let receipt = Receipt::of(&pack, &shop, &trust).map_err(Failure::not_in_order)?;
+        let remarks = remarks(&pack, &receipt)?;
         if !self.json {
-            explain(&mut screen, &pack, &receipt);
+            explain(&mut screen, &pack, &receipt, &remarks);
         }
         self.refuse(&pack, &receipt)?;
         let is_there = receipt.novelty == Novelty::Same;
@@ -67,7 +88,7 @@ impl Receive {
             }
         }
         if self.json {
-            screen.json(&receipt_document(&pack, &receipt, is_installed));
+            screen.json(&receipt_document(&pack, &receipt, &remarks, is_installed));
         } else if is_decided && is_there {
             screen.line("It is here already; its signer is trusted from now on.");
         } else if is_there {
@@ -81,6 +102,9 @@ impl Receive {
     /// Refuses what is not to be installed whoever asks.
     fn refuse(&self, pack: &Pack, receipt: &Receipt) -> Result<(), Failure> {
         let name = &pack.signer().name;
+        if let Some(withdrawn) = receipt.withdrawn.as_ref().filter(|_| !self.check) {
+            return Err(Failure::not_in_order(format!("Refused: {withdrawn}.")));
+        }
         match &receipt.standing {
             SignerStanding::OtherKey(known) => Err(Failure::not_in_order(format!(
                 "Refused: \"{name}\" is known here with another key ({}), and this was signed with {}. Somebody may be \
@@ -158,6 +182,15 @@ impl Receive {
     }
 }
 
+/// Returns what proofreading remarks of a procedure of which no version is here.
+fn remarks(pack: &Pack, receipt: &Receipt) -> Result<Vec<String>, Failure> {
+    if receipt.current.is_some() {
+        return Ok(Vec::new());
+    }
+    let report = proofread(pack.program().map_err(Failure::not_in_order)?.source.clone());
+    Ok(report.faults.iter().map(|found| found.fault.message.clone()).collect())
+}
+
 fn is_wanted() -> Result<bool, Failure> {
     let question = Plain {
         words: "Install it? yes or no",
@@ -207,13 +240,84 @@ fn same_fingerprint(told: &str, signer: &Signer) -> Result<(), Failure> {
     )))
 }
 
+/// Reads the notices of withdrawal that are in a folder, or that a file is; those that are not in order are told.
+fn notices(from: &Path) -> Result<Vec<(PathBuf, Withdrawal)>, Failure> {
+    let paths = match from.is_dir() {
+        true => files_in(from, WITHDRAWN).map_err(|error| Failure::file(from, error))?,
+        false if from.to_string_lossy().ends_with(WITHDRAWN) => vec![from.to_owned()],
+        false => Vec::new(),
+    };
+    let mut found = Vec::new();
+    for path in paths {
+        let bytes = disk::read(&path, LARGEST_SETTINGS).map_err(|error| Failure::file(&path, error))?;
+        match Withdrawal::read(&bytes) {
+            Ok(notice) => found.push((path, notice)),
+            Err(error) if from.is_dir() => drop(left_out(&path, &error)),
+            Err(error) => return Err(Failure::not_in_order(format!("{}: {error}", path.display()))),
+        }
+    }
+    Ok(found)
+}
+
+/// Uses a version no longer that its signer withdrew. Only somebody who is trusted here, or whose key signed the version that
+/// is installed, can do that.
+fn take(
+    screen: &mut Screen,
+    shop: &Shop,
+    trust: &Trust,
+    notice: &Withdrawal,
+    is_only_shown: bool,
+) -> Result<(), Failure> {
+    let version: Version = notice.version.parse().map_err(Failure::wrong)?;
+    let withdrawn = Withdrawn {
+        id: notice.id.clone(),
+        version,
+        reason: notice.reason.clone(),
+        by: Some(notice.signer.clone()),
+    };
+    let key = &notice.signer.public_key;
+    if trust.withdrawn(&notice.id, version, Some(&notice.signer.signer())).is_some() {
+        return Ok(());
+    }
+    let is_installed =
+        open_installed(shop, &notice.id, version).is_ok_and(|pack| pack.signer().public_key == *key);
+    if !trust.trusts(&notice.signer) && !is_installed {
+        return Err(Failure::not_in_order(format!(
+            "the notice is signed by {}, whom nobody here trusts, and nothing of that key is here",
+            notice.signer.signer()
+        )));
+    }
+    if is_only_shown {
+        return Ok(());
+    }
+    screen.item("  ! ", &format!("{withdrawn}. It is used here no longer."));
+    for session in open_with(shop, &withdrawn) {
+        screen.item("  ! ", &format!("the open session {session} was begun with it"));
+    }
+    Trust::withdraw(shop, withdrawn).map_err(Failure::wrong)
+}
+
+/// Returns the open sessions that were begun with a version.
+fn open_with(shop: &Shop, withdrawn: &Withdrawn) -> Vec<String> {
+    let version = withdrawn.version.to_string();
+    let is_it = |name: &String| {
+        let opened = Journal::opening(&shop.journal(name));
+        opened.is_some_and(|opening| {
+            let procedure = &opening.procedure;
+            let signer = withdrawn.by.as_ref().map(SignerKey::signer);
+            procedure.id == withdrawn.id && procedure.version == version && procedure.signer == signer
+        })
+    };
+    shop.open_names().unwrap_or_default().into_iter().filter(is_it).collect()
+}
+
 /// A pack with its bytes, and the file that it came from.
 type PackFile = (PathBuf, Pack, Vec<u8>);
 
 /// Reads the packs of a folder, by name and version; tells of those that are not in order, and returns the status for them.
 fn packs(folder: &Path) -> Result<(Vec<PackFile>, Status), Failure> {
     let (mut packs, mut status) = (Vec::new(), Status::Done);
-    for path in packs_in(folder).map_err(|error| Failure::file(folder, error))? {
+    for path in files_in(folder, PACK).map_err(|error| Failure::file(folder, error))? {
         match Pack::open(&path) {
             Ok((pack, bytes)) => packs.push((path, pack, bytes)),
             // One file that is not in order must not keep the others from being listed.
@@ -231,12 +335,14 @@ fn left_out(path: &Path, error: &PackError) -> Status {
     Failure::not_in_order(format!("left out: {}: {error}", path.display())).report()
 }
 
-fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> Outcome {
+fn browse(screen: &mut Screen, shop: &Shop, folder: &Path, trust: &Trust, as_json: bool) -> Outcome {
     let (packs, mut status) = packs(folder)?;
     let mut documents = Vec::new();
     for (path, pack, _) in &packs {
-        let listing = match pack.program().and_then(|program| listing(&program)) {
-            Ok(listing) => listing,
+        let seen =
+            Receipt::of(pack, shop, trust).and_then(|receipt| Ok((listing(&pack.program()?)?, receipt)));
+        let (listing, receipt) = match seen {
+            Ok(seen) => seen,
             Err(error) => {
                 status = left_out(path, &error);
                 continue;
@@ -245,10 +351,13 @@ fn browse(screen: &mut Screen, folder: &Path, trust: &Trust, as_json: bool) -> O
         if as_json {
             let mut document = listing_document(&listing);
             document["pack"] = json!(path.display().to_string());
+            document["novelty"] = json!(receipt.novelty);
+            document["withdrawn"] = json!(receipt.withdrawn);
             documents.push(document);
         } else {
             show_listing(screen, &listing, true, &listing.symptoms());
-            screen.paragraph(4, &standing(&trust.standing(pack.signer())));
+            screen.paragraph(4, &standing(&receipt.standing));
+            screen.paragraph(4, &novelty(pack, &receipt));
         }
     }
     if as_json {

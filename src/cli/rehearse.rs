@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, program};
+use super::arguments::{ShopFolder, program_or_pack};
 use super::quantities::AirArguments;
 use super::sessions::{Begun, begin, walk};
 use super::status::{Failure, Outcome};
@@ -46,7 +46,7 @@ pub(super) struct Rehearse {
 impl Rehearse {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
-        let program = program(&shop, &self.procedure)?;
+        let program = program_or_pack(&shop, &self.procedure)?;
         are_circuits(&self.leak, &program)?;
         let shop = shop.rehearsals().map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None, None)?;

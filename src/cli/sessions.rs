@@ -19,6 +19,7 @@ use crate::record::{
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
 use crate::session::{Changed, Changes, Ended, Journal, LogError, Session, SessionError, screens, sweep};
+use crate::share::Trust;
 
 /// A session that is ready to be walked.
 pub(super) struct Begun {
@@ -154,6 +155,11 @@ pub(super) fn resume(
         )));
     };
     let used = journal.procedure().unwrap_or(&opening.procedure).clone();
+    if let (Ok(trust), Ok(version)) = (Trust::of(shop), used.version.parse())
+        && let Some(withdrawn) = trust.withdrawn(&used.id, version, used.signer.as_ref())
+    {
+        screen.paragraph(screens::INDENT, &format!("{withdrawn}. This session was begun before that."));
+    }
     let kept = Source::kept(&used, texts(journal.events()));
     let kept = kept.map_err(|fault| Failure::wrong(fault.render(None)))?;
     let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);

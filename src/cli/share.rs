@@ -8,10 +8,10 @@ use super::arguments::{ShopFolder, program};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
-use crate::procedure::Program;
+use crate::procedure::{Program, is_plain_name};
 use crate::record::Shop;
 use crate::session::{Enter, Plain, Prompt, Said};
-use crate::share::{OwnKey, Pack, SignerKey, Trust, Version, open_installed};
+use crate::share::{OwnKey, Pack, SignerKey, Trust, Version, Withdrawal, Withdrawn, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -20,11 +20,17 @@ use crate::share::{OwnKey, Pack, SignerKey, Trust, Version, open_installed};
 #[derive(Debug, Args)]
 pub(super) struct Share {
     /// The procedures: names, or files
-    #[arg(required = true)]
+    #[arg(required_unless_present = "withdraw")]
     procedures: Vec<PathBuf>,
     /// The name to sign as, wanted once: the key is made then
     #[arg(long = "as", value_name = "NAME")]
     name: Option<String>,
+    /// Withdraw one version of yours, NAME@VERSION, instead: write a signed notice that puts it out of use wherever it is received
+    #[arg(long, value_name = "NAME@VERSION", requires = "reason", conflicts_with_all = ["procedures", "name"])]
+    withdraw: Option<String>,
+    /// Why it is withdrawn, in a line that everybody who used it reads
+    #[arg(long, value_name = "TEXT", requires = "withdraw")]
+    reason: Option<String>,
     /// Put the packs into a folder, which others can browse
     #[arg(long, value_name = "DIR")]
     folder: Option<PathBuf>,
@@ -36,6 +42,9 @@ pub(super) struct Share {
 impl Share {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
+        if let (Some(named), Some(reason)) = (&self.withdraw, &self.reason) {
+            return withdraw(&shop, named, reason, &self.folder.unwrap_or_default(), self.json);
+        }
         // A procedure that is not in order must not be what a key is made for.
         let programs: Vec<Program> =
             self.procedures.iter().map(|named| in_order(&shop, named)).collect::<Result<_, _>>()?;
@@ -63,6 +72,38 @@ impl Share {
         );
         Ok(Status::Done)
     }
+}
+
+/// Writes a signed notice that a version is used no longer, and uses it no longer here.
+fn withdraw(shop: &Shop, named: &str, reason: &str, folder: &Path, as_json: bool) -> Outcome {
+    let (id, version) = one_version(named)?;
+    let own = key(shop, None)?;
+    let notice = Withdrawal::make(id, version, reason, &own).map_err(Failure::wrong)?;
+    let withdrawn =
+        Withdrawn { id: id.to_owned(), version, reason: reason.to_owned(), by: Some(own.signer()) };
+    let path = folder.join(notice.file_name());
+    let failed = |error| Failure::file(&path, error);
+    if !folder.as_os_str().is_empty() {
+        make_folder(folder).map_err(failed)?;
+    }
+    write_whole(&path, notice.document().map_err(Failure::wrong)?.as_bytes()).map_err(failed)?;
+    Trust::withdraw(shop, withdrawn).map_err(Failure::wrong)?;
+    let mut screen = Screen::stdout();
+    if as_json {
+        screen.json(&json!({ "notice": path.display().to_string(), "withdrawal": notice }));
+    } else {
+        screen.line(&format!("{}: {id}@{version} is withdrawn", path.display()));
+        screen.say("Hand the notice to everybody who has that version, or put it beside the packs: receive takes it from there.");
+    }
+    Ok(Status::Done)
+}
+
+/// Reads a name with its version, `NAME@VERSION`.
+fn one_version(named: &str) -> Result<(&str, Version), Failure> {
+    let parts = named.split_once('@').and_then(|(id, version)| Some((id, version.parse().ok()?)));
+    parts.filter(|(id, _)| is_plain_name(id)).ok_or_else(|| {
+        Failure::wrong(format!("\"{named}\" names no version; write NAME@VERSION, as in brook-b2@1.0.0"))
+    })
 }
 
 /// Compiles a procedure; what nobody could receive is not handed out.
@@ -169,6 +210,19 @@ enum TrustVerb {
         #[arg(long)]
         json: bool,
     },
+    /// Use one version no longer here, whoever signed it; what was installed stays
+    Withdraw {
+        /// NAME@VERSION
+        version: String,
+        /// Why, in a line that whoever wants to use it reads
+        #[arg(long)]
+        reason: String,
+    },
+    /// Use a version again that this shop withdrew
+    Restore {
+        /// NAME@VERSION
+        version: String,
+    },
     /// No longer trust a signer; what was installed of them stays, but is not used
     Forget {
         /// The signer's name
@@ -185,7 +239,7 @@ impl TrustCommand {
         match self.command.unwrap_or(TrustVerb::List { json: false }) {
             TrustVerb::List { json: true } => {
                 let trusted: Vec<_> = trust.signers().iter().map(|known| known.signer()).collect();
-                screen.json(&json!({ "own": own, "trusted": trusted }));
+                screen.json(&json!({ "own": own, "trusted": trusted, "withdrawn": trust.all_withdrawn() }));
             }
             TrustVerb::List { json: false } => {
                 match own {
@@ -198,6 +252,22 @@ impl TrustCommand {
                 for known in trust.signers() {
                     screen.item("trusted    ", &known.signer().to_string());
                 }
+                for known in trust.all_withdrawn() {
+                    screen.item("withdrawn  ", &known.to_string());
+                }
+            }
+            TrustVerb::Withdraw { version, reason } => {
+                let (id, version) = one_version(&version)?;
+                let withdrawn = Withdrawn { id: id.to_owned(), version, reason, by: None };
+                Trust::withdraw(&shop, withdrawn.clone()).map_err(Failure::wrong)?;
+                screen.say(&format!("{withdrawn}. To use it again: spoolproof trust restore {id}@{version}"));
+            }
+            TrustVerb::Restore { version } => {
+                let (id, version) = one_version(&version)?;
+                if !Trust::restore(&shop, id, version).map_err(Failure::wrong)? {
+                    return Err(Failure::wrong(format!("this shop has not withdrawn {id}@{version}")));
+                }
+                screen.line(&format!("{id}@{version} is used again."));
             }
             TrustVerb::Forget { name } => {
                 let forgotten = Trust::forget(&shop, &name).map_err(Failure::wrong)?;

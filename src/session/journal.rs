@@ -9,7 +9,7 @@ use serde::de::IgnoredAny;
 use sha2::{Digest, Sha256};
 
 use crate::disk::{self, LARGEST_DOCUMENT, plain, sync_folder, write_new, write_whole};
-use crate::record::{Answer, Event, ProcedureIdentity, Question, What, latest_procedure};
+use crate::record::{Answer, Event, Opening, ProcedureIdentity, Question, What, latest_procedure};
 
 /// A session's log of events.
 ///
@@ -41,6 +41,16 @@ impl Journal {
     pub(crate) fn of(events: Vec<Event>) -> Journal {
         let taken_back = events.iter().flat_map(|event| taken_back(&event.what)).copied().collect();
         Journal { log: None, events, taken_back, seal: String::new() }
+    }
+
+    /// Returns how a session was opened, whoever has its journal open.
+    pub(crate) fn opening(path: &Path) -> Option<Opening> {
+        let bytes = disk::read(path, LARGEST_DOCUMENT).ok()?;
+        let line = bytes.split(|byte| *byte == b'\n').next()?;
+        match unsealed(&mut String::new(), 1, line).ok()?.what {
+            What::Opened { opening } => Some(*opening),
+            _ => None,
+        }
     }
 
     /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name the

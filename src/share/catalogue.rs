@@ -1,7 +1,10 @@
 use std::path::PathBuf;
 
+use thiserror::Error;
+
 use super::installed::{InstalledError, installed, open_installed};
-use super::trust::Trust;
+use super::sign::SignerKey;
+use super::trust::{Trust, Withdrawn};
 use super::version::Version;
 use crate::procedure::{Fault, Program, SHIPPED, Source};
 use crate::record::{Circuit, Origin, Shop, Signer};
@@ -63,13 +66,30 @@ impl Listing {
     }
 }
 
+/// Why it can't be said which procedure a name means.
+#[derive(Debug, Error)]
+pub(crate) enum FindError {
+    #[error(transparent)]
+    Installed(#[from] InstalledError),
+    /// The name is used by more than one signer; each version that is used, with who signed it.
+    #[error("several signers have a procedure \"{id}\"; say which with its version: {}", known.join(", "))]
+    Ambiguous { id: String, known: Vec<String> },
+}
+
 impl ProcedurePlace {
-    /// Returns the procedure's text; one of the shop's only where its signer is trusted.
+    /// Returns the procedure's text; one of the shop's only where its signer is trusted, none that was withdrawn.
     pub(crate) fn source(&self, shop: &Shop) -> Result<Source, String> {
         match self {
             ProcedurePlace::Shipped(at) => {
                 let shipped = SHIPPED.get(*at).ok_or("there is no such shipped procedure")?;
-                shipped.source().map_err(|fault| fault.render(None))
+                // Only a shop that has withdrawn it is to be told so.
+                let withdrawn = shipped_version(*at).and_then(|version| {
+                    Trust::of(shop).ok()?.withdrawn(shipped.id, version, None).map(Withdrawn::to_string)
+                });
+                match withdrawn {
+                    Some(withdrawn) => Err(format!("{withdrawn}. It is used here no longer")),
+                    None => shipped.source().map_err(|fault| fault.render(None)),
+                }
             }
             ProcedurePlace::Shop(id, version) => {
                 let pack = open_installed(shop, id, *version).map_err(|error| error.to_string())?;
@@ -81,7 +101,10 @@ impl ProcedurePlace {
                         pack.signer().signer()
                     ));
                 }
-                pack.source().map_err(|error| error.to_string())
+                match trust.withdrawn(id, *version, Some(&pack.signer().signer())) {
+                    Some(withdrawn) => Err(format!("{withdrawn}. It is used here no longer")),
+                    None => pack.source().map_err(|error| error.to_string()),
+                }
             }
             ProcedurePlace::File(path) => Source::from_path(path).map_err(|fault| fault.render(None)),
         }
@@ -95,8 +118,9 @@ pub(crate) fn catalogue(shop: &Shop) -> Result<Vec<ProcedurePlace>, InstalledErr
     Ok(shipped.chain(installed).collect())
 }
 
-/// Finds a procedure by its name, or by `name@version`: of several versions the latest, of two alike the shipped one.
-pub(crate) fn find(shop: &Shop, named: &str) -> Result<Option<ProcedurePlace>, InstalledError> {
+/// Finds a procedure by its name, or by `name@version`. A bare name means the latest version that may be used, where all
+/// of these are from one hand: nobody takes a name over by signing a higher version.
+pub(crate) fn find(shop: &Shop, named: &str) -> Result<Option<ProcedurePlace>, FindError> {
     let (id, wanted) = match named.split_once('@') {
         Some((id, version)) => match version.parse::<Version>() {
             Ok(version) => (id, Some(version)),
@@ -104,19 +128,56 @@ pub(crate) fn find(shop: &Shop, named: &str) -> Result<Option<ProcedurePlace>, I
         },
         None => (named, None),
     };
-    let shipped = SHIPPED.iter().position(|shipped| shipped.id == id);
-    let installed = installed(shop)?.into_iter().filter(|(known, _)| known == id);
-    let mut found: Vec<_> =
-        installed.map(|(id, version)| (version, ProcedurePlace::Shop(id, version))).collect();
-    if let Some(at) = shipped {
-        if found.is_empty() && wanted.is_none() {
-            return Ok(Some(ProcedurePlace::Shipped(at)));
-        }
-        let program = SHIPPED[at].source().ok().and_then(|source| Program::compile(source).ok());
-        let version = program.and_then(|program| program.title.version.parse().ok());
+    let mut versions = versions(shop, id)?;
+    if let Some(wanted) = wanted {
         // Of two of one version the last counts, which is the shipped one.
-        found.extend(version.map(|version| (version, ProcedurePlace::Shipped(at))));
+        versions.retain(|known| known.version == wanted);
+        return Ok(versions.pop().map(|known| known.place));
     }
-    found.retain(|(version, _)| wanted.is_none_or(|wanted| wanted == *version));
-    Ok(found.into_iter().max_by_key(|(version, _)| *version).map(|(_, place)| place))
+    if versions.iter().any(|known| known.is_used) {
+        versions.retain(|known| known.is_used);
+    }
+    let is_one_hand = versions.windows(2).all(|two| two[0].signer == two[1].signer);
+    match is_one_hand {
+        true => Ok(versions.into_iter().max_by_key(|known| known.version).map(|known| known.place)),
+        false => {
+            let known = versions.iter().map(|known| {
+                let signer = known.signer.as_ref().map_or("shipped", |signer| &signer.name);
+                format!("{id}@{} ({signer})", known.version)
+            });
+            Err(FindError::Ambiguous { id: id.to_owned(), known: known.collect() })
+        }
+    }
+}
+
+fn shipped_version(at: usize) -> Option<Version> {
+    Program::compile(SHIPPED.get(at)?.source().ok()?).ok()?.title.version.parse().ok()
+}
+
+/// One version of a procedure that is here.
+pub(super) struct KnownVersion {
+    pub(super) version: Version,
+    pub(super) place: ProcedurePlace,
+    /// Who signed it; none where it is shipped.
+    pub(super) signer: Option<SignerKey>,
+    /// Whether its signer is trusted, and nobody withdrew it.
+    pub(super) is_used: bool,
+}
+
+/// Returns the versions of a procedure that are here, the earliest first and the shipped one last.
+pub(super) fn versions(shop: &Shop, id: &str) -> Result<Vec<KnownVersion>, InstalledError> {
+    let mut found = Vec::new();
+    for (id, version) in installed(shop)?.into_iter().filter(|(known, _)| known == id) {
+        let signer = open_installed(shop, &id, version).ok().map(|pack| pack.signer().clone());
+        let place = ProcedurePlace::Shop(id, version);
+        let is_used = place.source(shop).is_ok();
+        found.push(KnownVersion { version, place, signer, is_used });
+    }
+    if let Some(at) = SHIPPED.iter().position(|shipped| shipped.id == id) {
+        let place = ProcedurePlace::Shipped(at);
+        let is_used = place.source(shop).is_ok();
+        let version = shipped_version(at);
+        found.extend(version.map(|version| KnownVersion { version, place, signer: None, is_used }));
+    }
+    Ok(found)
 }

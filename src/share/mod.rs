@@ -10,15 +10,17 @@ mod sign;
 mod strict_json;
 mod trust;
 mod version;
+mod withdrawal;
 
 pub(crate) use catalogue::{Listing, ProcedurePlace, catalogue, find};
 pub(crate) use difference::ChangedLines;
 pub(crate) use installed::{install, installed, open_installed};
-pub(crate) use pack::{Pack, PackError, packs_in};
+pub(crate) use pack::{ENDING as PACK, Pack, PackError, files_in};
 pub(crate) use receipt::{Novelty, Receipt};
 pub(crate) use sign::{OwnKey, SignerKey};
-pub(crate) use trust::{SignerStanding, Trust};
+pub(crate) use trust::{SignerStanding, Trust, Withdrawn};
 pub(crate) use version::Version;
+pub(crate) use withdrawal::{ENDING as WITHDRAWN, Withdrawal};
 #[cfg(test)]
 pub(crate) use {
     difference::{VersionChange, difference},

@@ -159,7 +159,7 @@ impl Pack {
 
     /// Returns the name that the pack's file is given.
     pub(crate) fn file_name(&self) -> String {
-        format!("{}-{}.pack.json", self.id, self.version)
+        format!("{}-{}{ENDING}", self.id, self.version)
     }
 
     /// Returns the procedure's text, with who signed it.
@@ -198,15 +198,16 @@ pub(crate) fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<
     canonical(&serde_json::to_value(document)?, "signature")
 }
 
-/// Returns the packs of a folder, by name.
-pub(crate) fn packs_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
+/// The end of the names of files that hold a pack.
+pub(crate) const ENDING: &str = ".pack.json";
+
+/// Returns the files of a folder whose names end so, by name.
+pub(crate) fn files_in(folder: &Path, ending: &str) -> io::Result<Vec<PathBuf>> {
     let mut found = Vec::new();
     for entry in std::fs::read_dir(folder)? {
         let entry = entry?;
-        let is_pack = entry
-            .file_name()
-            .to_str()
-            .is_some_and(|name| name.ends_with(".pack.json") && !name.starts_with('.'));
+        let is_pack =
+            entry.file_name().to_str().is_some_and(|name| name.ends_with(ending) && !name.starts_with('.'));
         found.extend(is_pack.then(|| entry.path()));
     }
     found.sort();

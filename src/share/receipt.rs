@@ -1,12 +1,15 @@
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
-use super::catalogue::{ProcedurePlace, find};
+use super::catalogue::{ProcedurePlace, versions};
 use super::difference::{ChangedLines, VersionChange, difference};
 use super::installed::{InstalledError, open_installed};
 use super::pack::{Pack, PackError};
-use super::trust::{SignerStanding, Trust};
+use super::sign::SignerKey;
+use super::trust::{SignerStanding, Trust, Withdrawn};
 use super::version::Version;
-use crate::procedure::{Program, SHIPPED};
+use crate::procedure::{Outline, Program, SHIPPED};
 use crate::record::{Origin, Shop, Signer};
 
 /// What a pack that was received is to the shop, before anything is installed.
@@ -15,7 +18,12 @@ pub(crate) struct Receipt {
     pub(crate) standing: SignerStanding,
     /// How its version stands to those that are there.
     pub(crate) novelty: Novelty,
-    pub(crate) n_circuits: usize,
+    /// Why it is used no longer, where it was withdrawn.
+    pub(crate) withdrawn: Option<Withdrawn>,
+    /// What the procedure does.
+    pub(crate) outline: Outline,
+    /// The words of its text that ask or tell, each with how often it stands there.
+    pub(crate) asks: Vec<(&'static str, usize)>,
     /// The version that is used now, where there is one.
     pub(crate) current: Option<Current>,
     /// What is different from that one, what matters most in front.
@@ -57,17 +65,24 @@ impl Receipt {
         let shipped = SHIPPED.iter().find(|shipped| shipped.id == pack.id());
         let shipped = shipped.and_then(|shipped| Program::compile(shipped.source().ok()?).ok());
         let same = same_version(pack, shop, shipped.as_ref());
+        let mut asks = BTreeMap::new();
+        program.sites().for_each(|(word, _)| *asks.entry(word).or_insert(0) += 1);
         let mut receipt = Receipt {
             standing: trust.standing(pack.signer()),
             novelty: same.unwrap_or(Novelty::New),
-            n_circuits: outline.circuits.len(),
+            withdrawn: trust.withdrawn(pack.id(), pack.version(), Some(&pack.signer().signer())).cloned(),
+            outline: outline.clone(),
+            asks: asks.into_iter().collect(),
             current: None,
             changes: Vec::new(),
             lines: ChangedLines::default(),
         };
-        let used = match find(shop, pack.id()).ok().flatten() {
+        // That of the same signer where there is one, whether or not the signer is still trusted; else any.
+        let known = versions(shop, pack.id()).unwrap_or_default();
+        let is_own = |signer: &Option<SignerKey>| signer.as_ref() == Some(pack.signer());
+        let latest = known.into_iter().max_by_key(|known| (is_own(&known.signer), known.version));
+        let used = match latest.map(|known| known.place) {
             Some(ProcedurePlace::Shipped(_)) => shipped,
-            // Whether or not its signer is still trusted.
             Some(ProcedurePlace::Shop(id, version)) => {
                 open_installed(shop, &id, version).ok().and_then(|pack| pack.program().ok())
             }

@@ -1,3 +1,4 @@
+use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
@@ -6,8 +7,10 @@ use thiserror::Error;
 
 use super::sign::{SignerKey, check_name, is_alike, is_same_name};
 use super::strict_json::parse_strict;
+use super::version::Version;
+use super::withdrawal::check_reason;
 use crate::disk::{self, Alone, LARGEST_SETTINGS, write_whole};
-use crate::record::Shop;
+use crate::record::{Shop, Signer};
 
 const FORMAT: &str = "spoolproof/trust/2";
 
@@ -19,6 +22,25 @@ pub(crate) struct Trust {
     format: String,
     own: Option<SignerKey>,
     signers: Vec<SignerKey>,
+    withdrawn: Vec<Withdrawn>,
+}
+
+/// A version that is used no longer, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Withdrawn {
+    pub(crate) id: String,
+    pub(crate) version: Version,
+    pub(crate) reason: String,
+    /// Its signer, who withdrew it; none where the shop decided so by itself, whoever signed it.
+    pub(crate) by: Option<SignerKey>,
+}
+
+impl fmt::Display for Withdrawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let by = self.by.as_ref().map_or("this shop", |signer| &signer.name);
+        write!(f, "{} {} was withdrawn by {by}: {}", self.id, self.version, self.reason)
+    }
 }
 
 /// How a signer stands with a shop.
@@ -53,6 +75,9 @@ pub(crate) enum TrustError {
     OtherKey(SignerKey),
     #[error("the key is known as that of \"{}\"", .0.name)]
     OtherName(SignerKey),
+    /// What is wrong with the reason for a withdrawal.
+    #[error("{0}")]
+    Reason(String),
     #[error("no trusted signer is called \"{0}\"")]
     Unknown(String),
 }
@@ -64,7 +89,12 @@ impl Trust {
         let bytes = match disk::read(&path, LARGEST_SETTINGS) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                return Ok(Trust { format: FORMAT.to_owned(), own: None, signers: Vec::new() });
+                return Ok(Trust {
+                    format: FORMAT.to_owned(),
+                    own: None,
+                    signers: Vec::new(),
+                    withdrawn: Vec::new(),
+                });
             }
             Err(source) => return Err(TrustError::Io { path, source }),
         };
@@ -126,6 +156,42 @@ impl Trust {
         Trust::change(shop, |trust| {
             let at = trust.signers.iter().position(|signer| is_same_name(&signer.name, name));
             Ok(trust.signers.remove(at.ok_or_else(|| TrustError::Unknown(name.to_owned()))?))
+        })
+    }
+
+    /// Returns the versions that are used no longer.
+    pub(crate) fn all_withdrawn(&self) -> &[Withdrawn] {
+        &self.withdrawn
+    }
+
+    /// Says why a version is used no longer, by whom it was signed; none where nobody withdrew it.
+    pub(crate) fn withdrawn(
+        &self,
+        id: &str,
+        version: Version,
+        signer: Option<&Signer>,
+    ) -> Option<&Withdrawn> {
+        let is_by = |by: &Option<SignerKey>| by.as_ref().is_none_or(|by| Some(&by.signer()) == signer);
+        self.withdrawn.iter().find(|known| known.id == id && known.version == version && is_by(&known.by))
+    }
+
+    /// Uses a version no longer from now on.
+    pub(crate) fn withdraw(shop: &Shop, withdrawn: Withdrawn) -> Result<(), TrustError> {
+        Trust::change(shop, |trust| {
+            check_reason(&withdrawn.reason).map_err(|why| TrustError::Reason(why.to_string()))?;
+            if !trust.withdrawn.contains(&withdrawn) {
+                trust.withdrawn.push(withdrawn);
+            }
+            Ok(())
+        })
+    }
+
+    /// Takes the shop's own decisions on a version back; returns whether there was one. What its signer withdrew stays so.
+    pub(crate) fn restore(shop: &Shop, id: &str, version: Version) -> Result<bool, TrustError> {
+        Trust::change(shop, |trust| {
+            let before = trust.withdrawn.len();
+            trust.withdrawn.retain(|known| known.by.is_some() || known.id != id || known.version != version);
+            Ok(trust.withdrawn.len() < before)
         })
     }
 

@@ -1,10 +1,12 @@
 use std::fmt;
 use std::str::FromStr;
 
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// A procedure's version: three whole numbers, the first of which weighs most.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub(crate) struct Version([u32; 3]);
 
 /// A text is not a version.
@@ -16,6 +18,20 @@ impl fmt::Display for Version {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let [major, minor, patch] = self.0;
         write!(f, "{major}.{minor}.{patch}")
+    }
+}
+
+impl TryFrom<String> for Version {
+    type Error = NoVersion;
+
+    fn try_from(text: String) -> Result<Version, NoVersion> {
+        text.parse()
+    }
+}
+
+impl From<Version> for String {
+    fn from(version: Version) -> String {
+        version.to_string()
     }
 }
 

@@ -266,8 +266,11 @@ fn a_pack_that_says_otherwise_than_its_procedure_is_refused() {
 fn a_procedure_with_faults_or_without_its_modules_is_refused() {
     for (text, wanted) in [
         (brook("1.0.0").replace("caution", "cation"), "there is no word \"cation\""),
-        (format!("import \"steps\" as s;\n{}", brook("1.0.0")), "there is no such module"),
-        (format!("import \"../steps\" as s;\n{}", brook("1.0.0")), "there is no such module"),
+        (format!("import \"steps\" as s;\n{}", brook("1.0.0")), "there is no module \"steps\""),
+        (
+            format!("import \"../steps\" as s;\n{}", brook("1.0.0")),
+            "is not a module of the procedure's own folder",
+        ),
         (format!("{}// \u{202e}\n", brook("1.0.0")), "the hidden character U+202E"),
         ("let x = ".to_owned(), "the procedure has faults"),
         (String::new(), "the procedure has faults"),

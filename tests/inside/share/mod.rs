@@ -9,3 +9,4 @@ mod pty;
 #[cfg(unix)]
 mod two_shops;
 mod vectors;
+mod withdrawn;

@@ -195,7 +195,7 @@ fn versions_stay_and_older_ones_are_refused_unless_asked_for() {
     south.refuses(2, &["rehearse", "brook-b2@1.0.0"], "installed are 1.2.0");
     south.done(&["receive", "new.json", "--yes"]);
     let said = south.done(&["receive", "old.json", "--yes", "--older"]);
-    south.says(&["procedures"], "not the latest: runs as brook-b2@");
+    south.says(&["procedures"], "not what the name alone means: runs as brook-b2@");
     assert!(said.contains("this one runs as brook-b2@1.0.0"), "{said}");
     for (named, version) in [("brook-b2", "1.10.0"), ("brook-b2@1.2.0", "1.2.0"), ("brook-b2@1.0.0", "1.0.0")]
     {
@@ -223,7 +223,10 @@ fn a_shipped_procedure_has_versions_like_any_other() {
     north.write("tarn-t6-lower.rhai", shipped.replacen(version, "99.0.0", 1));
     north.done(&["share", "tarn-t6-lower.rhai", "--as", "North Bench"]);
     let south = received(&north.read("tarn-t6-lower-99.0.0.pack.json"), &north.fingerprint());
-    south.says(&["rehearse", "tarn-t6-lower"], "version 99.0.0");
+    // Nobody takes its name over by a higher version.
+    let said = south.refused(2, &["rehearse", "tarn-t6-lower"]);
+    assert!(said.contains("tarn-t6-lower@99.0.0 (North Bench)") && said.contains("(shipped)"), "{said}");
+    south.says(&["rehearse", "tarn-t6-lower@99.0.0"], "version 99.0.0");
     south.says(&["rehearse", &format!("tarn-t6-lower@{version}")], "It is shipped");
     // One that is shipped need not be received, and a forged one of that version can't be.
     north.write("tarn-t6-lower.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
