@@ -79,6 +79,21 @@ fn are_circuits(leaks: &[ChosenLeak], program: &Program) -> Result<(), Failure> 
             || is_written(place)
             || parts.is_some_and(|(circuit, label)| is_written(circuit) && is_written(label))
     };
+    let of_circuits = outline.circuits.iter().map(|circuit| (circuit.name.clone(), circuit.limits));
+    let limits: Vec<_> = of_circuits
+        .chain(outline.readings.iter().map(|reading| (place(reading), reading.spot.limits)))
+        .collect();
+    for leak in leaks {
+        let of_place = limits.iter().find(|(known, _)| *known == leak.place).and_then(|(_, limits)| *limits);
+        if let Some(limits) = of_place.filter(|limits| !leak.state.fits(limits)) {
+            let (meant, states) =
+                if limits.is_window() { ("be open", "open, tight") } else { ("hold", "worn, leaks") };
+            let place = &leak.place;
+            return Err(Failure::wrong(format!(
+                "{place} is to {meant}: write {place}=sound, {states} or a hole"
+            )));
+        }
+    }
     let Some(ChosenLeak { place, .. }) = leaks.iter().find(|leak| !is_known(&leak.place)) else {
         return Ok(());
     };

@@ -21,10 +21,23 @@ pub(crate) enum LeakState {
     Hole(Length),
     Sound,
     Worn,
-    /// Well past the limit for leaking, or for being too open.
+    /// Well past the limit for leaking.
     Leaks,
+    /// Well past the limit for being too open.
+    Open,
     /// Well past the limit for being too tight.
     Tight,
+}
+
+impl LeakState {
+    /// Returns whether what is judged by these limits can be found so.
+    pub(crate) fn fits(self, limits: &Limits) -> bool {
+        match self {
+            LeakState::Hole(_) | LeakState::Sound => true,
+            LeakState::Worn | LeakState::Leaks => !limits.is_window(),
+            LeakState::Open | LeakState::Tight => limits.is_window(),
+        }
+    }
 }
 
 /// Why a text is not a chosen leak.
@@ -49,7 +62,8 @@ impl FromStr for ChosenLeak {
         let state = match state.trim().to_lowercase().as_str() {
             "sound" => LeakState::Sound,
             "worn" => LeakState::Worn,
-            "leaks" | "open" => LeakState::Leaks,
+            "leaks" => LeakState::Leaks,
+            "open" => LeakState::Open,
             "tight" => LeakState::Tight,
             hole if hole.starts_with(|c: char| c.is_ascii_digit() || c == '.') => {
                 LeakState::Hole(bore(hole)?)
@@ -74,6 +88,7 @@ impl fmt::Display for ChosenLeak {
             LeakState::Sound => write!(f, "{} is sound", self.place),
             LeakState::Worn => write!(f, "{} is worn", self.place),
             LeakState::Leaks => write!(f, "{} leaks", self.place),
+            LeakState::Open => write!(f, "{} is too open", self.place),
             LeakState::Tight => write!(f, "{} is too tight", self.place),
         }
     }
@@ -133,7 +148,7 @@ impl Leaks {
             Some(LeakState::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
             Some(LeakState::Sound) => sound_leak(limits, &mut chance, orifice),
             Some(LeakState::Worn) => at(&middle).unwrap_or(0.25),
-            Some(LeakState::Leaks) => at(&open).unwrap_or(0.7),
+            Some(LeakState::Leaks | LeakState::Open) => at(&open).unwrap_or(0.7),
             Some(LeakState::Tight) => at(&tight).unwrap_or(0.0),
             None if self.is_drawn => match chance.share() {
                 share if share < 0.80 => sound_leak(limits, &mut chance, orifice),

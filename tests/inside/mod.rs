@@ -5,6 +5,7 @@ mod cli;
 mod draft;
 mod history;
 mod leak;
+mod lookalike;
 mod oil;
 mod procedure;
 mod proofread;

@@ -176,6 +176,8 @@ fn scatter_beyond_the_benchs_own_widens_the_interval() {
 #[test]
 fn limits_in_the_wrong_order_or_out_of_range_are_refused() {
     assert!(matches!(Limits::new(inhg(15.0), inhg(20.0)), Err(LimitsError::Order { .. })));
+    assert!(matches!(Limits::window(inhg(12.0), inhg(8.0)), Err(LimitsError::Window { .. })));
+    assert!(matches!(Limits::window(inhg(12.0), inhg(25.0)), Err(LimitsError::Range(_))));
     assert!(matches!(Limits::new(inhg(25.0), inhg(20.0)), Err(LimitsError::Range(_))));
     assert!(matches!(Limits::new(inhg(15.0), inhg(0.0)), Err(LimitsError::Range(_))));
     assert!(Limits::new(inhg(15.0), inhg(15.0)).is_ok());
@@ -227,4 +229,33 @@ fn an_assessment_survives_json_to_the_last_bit() {
     let text = serde_json::to_string(&bench.calibration).expect("text");
     assert_eq!(&serde_json::from_str::<Calibration>(&text).expect("a calibration"), &bench.calibration);
     assert!(serde_json::from_str::<Calibration>(&text.replace("\"plate\"", "\"venturi\"")).is_err());
+}
+
+/// JCGM 106, 8.3.2: with normal errors a guard band of 1.64 deviations leaves one wrong acceptance in twenty; the factor is
+/// the normal quantile, 1.6449.
+#[test]
+fn a_passage_has_the_guard_band_of_any_other_limit_on_both_sides_of_its_window() {
+    let window = Limits::window(inhg(8.0), inhg(12.0)).expect("a window");
+    let deviation = inhg(0.2).si();
+    let spread = Spread { normal: deviation, rectangle: 0.0 };
+    let judged =
+        |limit: f64, factor: f64| verdict(inhg(limit).si() + factor * deviation, &spread, &window, 0.95);
+    for (limit, below, above) in
+        [(8.0, Verdict::Open, Verdict::Right), (12.0, Verdict::Right, Verdict::Tight)]
+    {
+        assert_eq!(
+            [-1.65, -1.64, 0.0, 1.64, 1.65].map(|factor| judged(limit, factor)),
+            [below, Verdict::Retest, Verdict::Retest, Verdict::Retest, above]
+        );
+    }
+}
+
+#[test]
+fn of_several_verdicts_the_worst_stands_whatever_the_limits_were() {
+    let worst = |verdicts: &[Verdict]| Verdict::worst(verdicts.iter().copied());
+    assert_eq!(worst(&[Verdict::Right, Verdict::Holds]), Some(Verdict::Holds));
+    assert_eq!(worst(&[Verdict::Holds, Verdict::Tight, Verdict::Worn]), Some(Verdict::Tight));
+    assert_eq!(worst(&[Verdict::Open, Verdict::Leaks]), Some(Verdict::Leaks));
+    assert_eq!(worst(&[Verdict::Right, Verdict::Retest]), Some(Verdict::Retest));
+    assert_eq!(worst(&[]), None);
 }

@@ -6,6 +6,7 @@ mod hidden_characters;
 #[cfg(unix)]
 mod hostile;
 mod imports;
+mod kinds_of_circuits;
 mod page_of_words;
 mod sandbox;
 mod slips;

@@ -440,3 +440,28 @@ fn a_source_that_is_no_text_is_refused_with_its_line() {
     let error = Source::from_files("x", [("x.rhai".to_owned(), b"// one\n// \xff\n".to_vec())]).unwrap_err();
     assert!(error.message.contains("line 2 is not UTF-8"), "{}", error.message);
 }
+
+#[test]
+fn quantities_of_one_kind_add_up_and_divide_to_a_number_and_temperatures_differ() {
+    for (expression, said) in [
+        ("93.celsius - 20.celsius", "73 K"),
+        ("20.celsius + 5.kelvin", "25 °C"),
+        ("5.kelvin + 68.fahrenheit", "77 °F"),
+        ("20.celsius - 5.kelvin", "15 °C"),
+        ("9.kelvin * 2 / 3", "6 K"),
+        ("(212.fahrenheit - 32.fahrenheit) / 1.kelvin", "100"),
+        ("10.inHg / 4.inHg", "2.5"),
+        ("1.kilohm / 250.ohm", "4"),
+        ("1.inch / 25.4.mm", "1"),
+        ("7.lbf - 2.lbf", "5 lbf"),
+        ("1.lbf_ft / 1.lbf_in", "12"),
+        ("12.Nm * 2", "24 N·m"),
+    ] {
+        check(&format!("say(\"\" + ({expression}));"), Says(said));
+    }
+    check("let t = 20.celsius ▸+ 20.celsius;", Refused("add a difference"));
+    check("let t = 20.celsius ▸/ 10.celsius;", Refused("take its difference"));
+    check("let t = 5.ohm ▸/ 10.volt;", Refused("can't be divided by a voltage"));
+    check("let none = 1.ohm - 1.ohm; say(\"\" + 1.ohm / none);", Stopped("finite"));
+    check("if 20.celsius ▸> 5.kelvin { }", Refused("can't be compared with a temperature difference"));
+}

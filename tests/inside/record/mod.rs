@@ -4,3 +4,4 @@ mod audit;
 mod examples;
 mod fold;
 mod schema;
+mod takes;
