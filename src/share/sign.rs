@@ -9,8 +9,9 @@ use ed25519_dalek::{Signature, Signer as _, SigningKey, VerifyingKey};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
+use unicode_normalization::UnicodeNormalization;
 
-use crate::console::hidden;
+use crate::console::{hidden, looks};
 use crate::disk::{LARGEST_SETTINGS, read_text, sync_folder};
 use crate::record::{Shop, Signer};
 
@@ -230,19 +231,19 @@ pub(super) fn check_name(name: &str) -> Result<(), String> {
     }
 }
 
-/// Returns whether two names are the same to somebody who hears them.
+/// Returns whether two names are the same to somebody who hears them, however their letters are put together (Unicode
+/// Standard Annex #15, NFKC).
 pub(super) fn is_same_name(one: &str, other: &str) -> bool {
-    one.to_lowercase() == other.to_lowercase()
+    let heard = |name: &str| name.nfkc().collect::<String>().to_lowercase();
+    heard(one) == heard(other)
 }
 
-/// Returns whether a name could be taken for another that it is not: one or two letters apart.
+/// Returns whether a name could be taken for another that it is not: it looks the same, or is one or two letters apart.
 pub(super) fn is_alike(one: &str, other: &str) -> bool {
-    let (one, other) = (one.to_lowercase(), other.to_lowercase());
-    let letters = |name: &str| name.chars().filter(|c| c.is_alphanumeric()).collect::<String>();
-    let is_short = one.chars().count().min(other.chars().count()) < 4;
-    one != other
-        && (letters(&one) == letters(&other)
-            || strsim::damerau_levenshtein(&one, &other) <= if is_short { 1 } else { 2 })
+    let (seen, known) = (looks(one), looks(other));
+    let is_short = seen.chars().count().min(known.chars().count()) < 4;
+    !is_same_name(one, other)
+        && (seen == known || strsim::damerau_levenshtein(&seen, &known) <= if is_short { 1 } else { 2 })
 }
 
 /// Reads lower-case hexadecimal of just so many bytes; upper case would be a second spelling of the same.

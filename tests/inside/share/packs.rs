@@ -166,11 +166,13 @@ fn a_name_that_passes_for_a_known_one_is_pointed_out() {
     let north = signer("North Bench", 1).signer();
     Trust::add(&shop, &north).unwrap();
     let trust = Trust::of(&shop).unwrap();
-    for name in ["Nоrth Bench", "North-Bench", "NorthBench", "North Bench.", "Nort Bench"] {
+    for name in ["Nоrth Bench", "North-Bench", "NorthBench", "North Bench.", "Nort Bench", "Noｒth Bеnch"]
+    {
         let standing = trust.standing(&signer(name, 2).signer());
         assert_eq!(standing, SignerStanding::Stranger(Some("North Bench".to_owned())), "{name}");
     }
-    for name in ["NORTH BENCH", "north bench"] {
+    // The last one in letters of full width.
+    for name in ["NORTH BENCH", "north bench", "Ｎｏｒｔｈ Bench"] {
         let other = signer(name, 2).signer();
         assert_eq!(trust.standing(&other), SignerStanding::OtherKey(north.clone()), "{name}");
         assert!(Trust::add(&shop, &other).is_err());
