@@ -1,6 +1,7 @@
 use super::desk::{DraftDesk, Turn};
 use super::limits::{between, limits, own_limits, told, window};
 use crate::cli::quantities::bore;
+use crate::console::looks;
 use crate::draft::{
     Draft, DraftCircuit, DraftItem, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, SecondLand, Steps,
     Tested, figure, heading, hours_of, list, long, short,
@@ -44,8 +45,8 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
         };
         let taken: Vec<String> = there
             .iter()
-            .map(|(name, _)| name.to_lowercase())
-            .chain(draft.items.iter().map(|known| known.name.to_lowercase()))
+            .map(|(name, _)| looks(name))
+            .chain(draft.items.iter().map(|known| looks(&known.name)))
             .collect();
         let Some(name) = name(desk, &taken, words, enter)? else {
             if follows {
@@ -113,7 +114,7 @@ fn unit(desk: &mut DraftDesk, enter: Enter<'_>) -> Result<Option<String>, Turn> 
     desk.ask("unit", question, |text| short(text, UNIT))
 }
 
-/// Asks for a name that no other circuit has.
+/// Asks for a name that looks like no other circuit's.
 fn name(
     desk: &mut DraftDesk,
     taken: &[String],
@@ -126,8 +127,10 @@ fn name(
         if name.eq_ignore_ascii_case("none") {
             return Err("that is no name; type what the circuit is called".to_owned());
         }
-        if taken.contains(&name.to_lowercase()) {
-            return Err("a circuit of that name is there already; each name stands once".to_owned());
+        if taken.contains(&looks(&name)) {
+            return Err(
+                "a circuit of that name is there already; give it one that nobody takes for it".to_owned()
+            );
         }
         Ok(name)
     })

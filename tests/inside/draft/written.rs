@@ -47,7 +47,7 @@ fn items(text: &str) -> Vec<DraftItem> {
         for limits in [&limits[0], &limits[1 + n % 3]] {
             let circuit = DraftCircuit {
                 feature,
-                port: Some(text.to_owned()),
+                port: Some(format!("{text} {}", items.len())),
                 neighbour: Some(format!("{text}2")),
                 second: SecondLand {
                     port: Some(format!("{text}2")),
@@ -107,7 +107,7 @@ fn what_was_answered_stands_in_the_procedure_as_it_was_meant() {
         assert_eq!(found.len(), meant.clone().count());
         for (found, (name, meant)) in found.iter().zip(meant) {
             assert_eq!(&found.name, name);
-            assert_eq!(found.port.as_deref(), Some(cleaned(text).as_str()));
+            assert_eq!(found.port, meant.port.as_deref().map(cleaned));
             assert_eq!(found.symptoms, [cleaned(text), "late upshift".to_owned()]);
             assert_eq!(found.repairs[0].does, cleaned(text));
             assert_eq!(found.repairs[0].parts, Some(48.5));
