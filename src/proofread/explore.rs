@@ -70,6 +70,7 @@ fn report(program: &Program) -> Report {
     }
     without_a_walk.append(&mut mind.prose.remarks);
     without_a_walk.extend(findings::undecidable(mind));
+    without_a_walk.extend(findings::undecidable_apart(program, &mut mind.ladder));
     without_a_walk.extend(findings::symptoms(program, &mind.prose));
     without_a_walk.extend(findings::twins(&mind.prose));
     let mut faults = found;

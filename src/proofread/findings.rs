@@ -53,21 +53,40 @@ pub(super) fn undecidable(mind: &mut Mind) -> Vec<Fault> {
             );
             continue;
         };
-        // What no reading gets any more follows from the slip.
-        if let Some((message, help)) = slipped(&mind.ladder, name, limits) {
+        for (message, help) in doubtful(&mut mind.ladder, name, limits) {
             warn(message, &help);
-            continue;
-        }
-        let readings = mind.ladder.readings(Some(limits));
-        let is_got = |verdict: &Verdict| readings.iter().any(|(known, _)| *known == AnswerKind::of(*verdict));
-        for verdict in limits.verdicts().into_iter().rev().filter(|verdict| !is_got(verdict)) {
-            warn(
-                format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}"),
-                "put the limits further apart, and away from 0 and 25 inHg",
-            );
         }
     }
     found
+}
+
+/// Reports the same of readings that have limits to themselves.
+pub(super) fn undecidable_apart(program: &Program, ladder: &mut Ladder) -> Vec<Fault> {
+    let readings = program.outline().map(|outline| outline.readings.as_slice()).unwrap_or_default();
+    let mut found = Vec::new();
+    for reading in readings.iter().filter(|reading| reading.is_apart) {
+        let name = format!("{}: {}", reading.circuit, reading.label);
+        for (message, help) in reading.spot.limits.iter().flat_map(|limits| doubtful(ladder, &name, limits)) {
+            found.push(at(program.place_of(&reading.label), message).help(help).warning());
+        }
+    }
+    found
+}
+
+/// Says what is in doubt about limits, each with help: a slip, or verdicts that no reading of the usual gauge gets.
+fn doubtful(ladder: &mut Ladder, name: &str, limits: &Limits) -> Vec<(String, String)> {
+    // What no reading gets any more follows from the slip.
+    if let Some(slip) = slipped(ladder, name, limits) {
+        return vec![slip];
+    }
+    let readings = ladder.readings(Some(limits));
+    let is_got = |verdict: &Verdict| readings.iter().any(|(known, _)| *known == AnswerKind::of(*verdict));
+    let missed = limits.verdicts().into_iter().rev().filter(|verdict| !is_got(verdict));
+    let said = |verdict| {
+        let help = "put the limits further apart, and away from 0 and 25 inHg";
+        (format!("no reading of the usual gauge gets \"{name}\" the verdict {verdict}"), help.to_owned())
+    };
+    missed.map(said).collect()
 }
 
 /// Below this, in inHg, limits of circuits hardly lie; common practice, no source.

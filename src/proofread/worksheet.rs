@@ -7,7 +7,7 @@ use super::kind::{Bounds, Ladder};
 use crate::leak::Limits;
 use crate::procedure::{Program, Title};
 use crate::quantity::{Quantity, UNITS, Unit};
-use crate::record::{Question, Wants};
+use crate::record::{HoseOn, Question, Spot, Wants};
 use crate::tell;
 
 const WIDTH: usize = 80;
@@ -184,9 +184,15 @@ impl Sheet {
                 self.blank(marker, words, &format!("____________ {unit}{limits}"));
             }
             Wants::Reading { unit, on, .. } => {
-                let is_trial = matches!(on, crate::record::HoseOn::Circuit { trial: true, .. });
+                let is_trial = matches!(on, HoseOn::Circuit { trial: true, .. });
                 let again = if is_trial { "" } else { "   seated again ________ ________" };
-                self.blank(marker, words, &format!("________ {unit}{again}"));
+                let own = if let HoseOn::Circuit { own, .. } = on { own.clone() } else { Spot::default() };
+                let port = own.port.map(|port| format!(", port {port}")).unwrap_or_default();
+                self.blank(marker, &format!("{words}{port}"), &format!("________ {unit}{again}"));
+                if let Some(limits) = own.limits {
+                    let bounds = self.bounds(&limits);
+                    self.paragraph("      ", &bounds);
+                }
             }
         }
     }

@@ -54,6 +54,7 @@ fn bench() -> impl Strategy<Value = Bench> {
 impl Bench {
     fn script(&self) -> Script {
         let (holds, leaks) = self.limits;
+        let above = holds.max(leaks + 0.001);
         let (diameter, length, eccentricity) = self.land;
         let (pressure, temperature) = self.oil;
         Script::whole(&format!(
@@ -61,7 +62,8 @@ impl Bench {
              temperature: ({temperature}).celsius, delivery: 20.lpm }} }});
              let a = circuit(#{{ name: \"a\", holds: {holds}.inHg, leaks: {leaks}.inHg, \
              land: #{{ diameter: {diameter}.mm, length: {length}.mm, eccentricity: {eccentricity} }} }});
-             test(a, |t| {{ t.read(\"one\"); t.trial(\"two\"); t.read(\"three\"); }});"
+             test(a, |t| {{ t.read(\"one\"); t.trial(\"two\"); \
+             t.read(\"three\", #{{ port: \"3\", between: [{leaks}.inHg, {above}.inHg] }}); }});"
         ))
     }
 }

@@ -109,6 +109,33 @@ fn limits_that_only_some_answers_lead_to_are_compared_too() {
     assert_eq!(changes(&gone, BRANCHING), [limit]);
 }
 
+const APART: &str = r#"
+procedure(#{ title: "T", unit: "U", version: "1.0.0" });
+test(circuit(#{ name: "bleed", between: [8.inHg, 12.inHg] }));
+test(circuit(#{ name: "feed", port: "5A", holds: 20.inHg, leaks: 15.inHg }), |t| {
+    t.read("out");
+    t.read("in", #{ port: "5B", holds: 18.inHg, leaks: 13.inHg });
+});
+"#;
+
+#[test]
+fn windows_and_readings_with_something_to_themselves_are_compared() {
+    let change = |from: &str, to: &str| changes(APART, &APART.replacen(from, to, 1));
+    let moved = "limit moved: bleed is too tight from 12 inHg to 11 inHg, so more of it is condemned";
+    assert_eq!(change("12.inHg", "11.inHg"), [moved]);
+    let moved = "limit moved: bleed is too open from 8 inHg to 7 inHg, so less of it is condemned";
+    assert_eq!(change("8.inHg", "7.inHg"), [moved]);
+    let other = "judged otherwise: bleed. Right between 8 inHg and 12 inHg, too open below, too tight above; now: Holds at 20 \
+                 inHg and deeper, leaks at 15 inHg and less";
+    assert_eq!(change("between: [8.inHg, 12.inHg]", "holds: 20.inHg, leaks: 15.inHg"), [other]);
+    let moved = "limit moved: feed: in holds from 18 inHg to 17 inHg, so more of it passes as sound";
+    assert_eq!(change("18.inHg", "17.inHg"), [moved]);
+    assert_eq!(change("5B", "5C"), ["port of feed: in changed: 5B, now 5C"]);
+    // What a reading has of its circuit moves with that, and is said once.
+    let moved = "limit moved: feed holds from 20 inHg to 19 inHg, so more of it passes as sound";
+    assert_eq!(change("20.inHg", "19.inHg"), [moved]);
+}
+
 #[test]
 fn limits_of_measured_values_are_compared() {
     let moved = "limits moved of feed: Bore? 12.7 mm to 12.8 mm, now 12.7 mm to 13 mm";
