@@ -222,7 +222,11 @@ fn open_log(shop: &Shop) -> io::Result<()> {
         fs::rename(&path, path.with_extension("old.txt"))?;
     }
     let file = append_to(&path)?;
-    let subscriber =
-        tracing_subscriber::fmt().with_writer(Mutex::new(file)).with_ansi(false).with_target(false).finish();
+    let subscriber = tracing_subscriber::fmt()
+        .log_internal_errors(false)
+        .with_writer(Mutex::new(file))
+        .with_ansi(false)
+        .with_target(false)
+        .finish();
     tracing::subscriber::set_global_default(subscriber).map_err(io::Error::other)
 }

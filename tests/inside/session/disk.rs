@@ -8,6 +8,8 @@ use std::process::Command;
 use crate::console::Screen;
 use crate::quantity::UNITS;
 use crate::session::{Ended, Input, Person, Prompt};
+#[cfg(target_os = "linux")]
+use crate::tests::support::failing_with;
 use crate::tests::support::{Home, Ran, Running, Shopfront, journal_at, records_in, run};
 
 const PROCEDURE: &str = r#"
@@ -130,32 +132,14 @@ fn a_disk_that_fills_up_parks_the_session_and_keeps_every_answer_taken() {
     drop(mount);
 }
 
-/// Stands in for the system's own calls: once the file that it is told of exists, nothing more reaches the disk.
-const FAILING_SYNC: &str = r#"
-#include <errno.h>
-#include <stdlib.h>
-#include <unistd.h>
-static int sync_of(int file) {
-    (void)file;
-    if (access(getenv("DISK_FAILS_WITH"), F_OK) == 0) { errno = EIO; return -1; }
-    return 0;
-}
-int fsync(int file) { return sync_of(file); }
-int fdatasync(int file) { return sync_of(file); }
-"#;
-
 #[test]
 #[cfg(target_os = "linux")]
 fn an_answer_that_does_not_reach_the_disk_is_not_taken_and_parking_is_told_alike() {
     let bench = Bench::new();
     let at = |name: &str| bench.home.path(name);
-    std::fs::write(at("sync.c"), FAILING_SYNC).unwrap();
-    let built =
-        Command::new("cc").args(["-shared", "-fPIC", "-o"]).args([at("sync.so"), at("sync.c")]).status();
-    assert!(built.unwrap().success());
     for (n, typed) in [REST, "park\n"].into_iter().enumerate() {
         let mut command = bench.command(&["guide", "merle.rhai"]);
-        command.env("LD_PRELOAD", at("sync.so")).env("DISK_FAILS_WITH", at("broken"));
+        failing_with(&mut command, &at("broken"));
         let mut running = bench.waiting_for(command);
         std::fs::write(at("broken"), "").unwrap();
         running.types(typed);

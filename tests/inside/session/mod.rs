@@ -3,6 +3,8 @@
 mod any_answer;
 mod disk;
 mod drifting;
+#[cfg(target_os = "linux")]
+mod faults;
 mod fuzz;
 mod journal;
 #[cfg(unix)]

@@ -2,6 +2,8 @@
 
 mod answering;
 mod coached;
+#[cfg(target_os = "linux")]
+mod faulty_disk;
 mod figures;
 mod generated;
 mod packs;
@@ -16,6 +18,8 @@ mod varied;
 
 pub(crate) use answering::{Answering, answer, question, runner_line};
 pub(crate) use coached::{anywhere, back_and_forth, follow, quarter_of_a_division};
+#[cfg(target_os = "linux")]
+pub(crate) use faulty_disk::{Failing, failing_at, failing_with};
 pub(crate) use figures::{Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig};
 pub(crate) use generated::{Wanted, drawn, generated, session, store};
 pub(crate) use packs::{brook, file, program, sign, signer, small_pack};

@@ -1,0 +1,99 @@
+//! A disk that fills up or breaks, or a program that is killed, at any call that writes, waits, makes, renames or removes
+//! something: no answer whose next question was seen is lost, nothing half written passes for whole, and the session comes to
+//! the end that it would have come to.
+
+use std::process::Command;
+
+use crate::tests::support::{Failing, Home, essence, failing_at, journal_at, keyed, lines, run};
+
+const PROCEDURE: &str = "
+procedure(#{ title: \"Merle M2, feeds\", unit: \"Merle M2\", version: \"1.0.0\" });
+caution(\"Suction holds skin.\");
+let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+";
+
+/// The lines that answer it in turn.
+const LINES: &str = "Ada | 29.92 inHg | 25 | 5 | ok |  | 22 | 25 | 5";
+
+/// Sessions of the campaign in this test; `SPOOLPROOF_FAULTS` asks for more.
+const N_SESSIONS: usize = 36;
+
+fn home() -> Home {
+    Home::with("merle.rhai", PROCEDURE)
+}
+
+/// What a session leaves that nothing happens to, but for its name.
+fn left(home: &Home) -> serde_json::Value {
+    let mut left = essence(&home.record());
+    left.as_object_mut().expect("an object").remove("session");
+    left
+}
+
+fn guide(home: &Home, arguments: &[&str]) -> Command {
+    home.command(&[&["guide"], arguments].concat())
+}
+
+/// Returns how many answers the journal of the open session holds; none where there is no such session.
+fn kept(home: &Home) -> Option<usize> {
+    let open = home.shop().join("open");
+    let names = if open.is_dir() { home.names(&open) } else { Vec::new() };
+    let journals = names.iter().map(|name| open.join(name).join("journal.jsonl"));
+    let mut begun = journals.filter(|path| path.metadata().is_ok_and(|journal| journal.len() > 0));
+    begun.next().map(|path| journal_at(&path).expect("a journal").standing().count())
+}
+
+/// Has the disk fail at this call, looks what was acknowledged, and goes on with a disk that works; returns whether the session
+/// came as far as that call at all.
+fn endure(call: usize, how: Failing, undisturbed: &serde_json::Value) -> bool {
+    let home = home();
+    let all = keyed(LINES);
+    let mut command = guide(&home, &["merle.rhai"]);
+    failing_at(&mut command, call, how);
+    let ran = run(&mut command, &lines(&all)).anyhow();
+    let said = format!("{how:?} at call {call}: {}{}", ran.out, ran.err);
+    // A question that was seen acknowledges the answer to the one before it.
+    let screen = ran.out.split("this is the whole text").next().unwrap_or_default();
+    let markers = [" CARE  ", "   do  ", "  ask  ", " read  "];
+    let is_question = |line: &&str| markers.iter().any(|marker| line.starts_with(marker));
+    let seen = screen.lines().filter(is_question).count();
+    let is_stored = !home.records().is_empty();
+    assert!([0, 2, 3, -1].contains(&ran.status), "{}: {said}", ran.status);
+    if !is_stored {
+        match kept(&home) {
+            Some(kept) => {
+                assert!(kept + 1 >= seen, "{kept} answers are left and {seen} questions were seen: {said}");
+                run(&mut guide(&home, &["--resume"]), &lines(&all[kept.min(all.len())..])).exits(0);
+            }
+            None => {
+                assert!(seen <= 1, "nothing is left, and {seen} questions were seen: {said}");
+                run(&mut guide(&home, &["merle.rhai"]), &lines(&all)).exits(0);
+            }
+        }
+    } else if kept(&home).is_some() {
+        run(&mut guide(&home, &["--resume"]), "").exits(0);
+    }
+    assert_eq!(&left(&home), undisturbed, "{said}");
+    home.done(&["records", "audit"]);
+    ran.status != 0
+}
+
+#[test]
+fn whatever_call_the_disk_fails_at_every_acknowledged_answer_is_there_and_the_session_ends_alike() {
+    let wanted = std::env::var("SPOOLPROOF_FAULTS").ok().and_then(|n| n.parse().ok()).unwrap_or(N_SESSIONS);
+    let home = home();
+    run(&mut guide(&home, &["merle.rhai"]), &lines(&keyed(LINES))).exits(0);
+    let undisturbed = left(&home);
+    // The calls of a session, found by asking for one that it does not come to.
+    let last =
+        (1..).map(|n| n * 16).find(|call| !endure(*call, Failing::Broken, &undisturbed)).expect("an end");
+    let step = (last * 3).div_ceil(wanted).max(1);
+    // Each way of failing has its turn.
+    let step = if step % 3 == 0 { step + 1 } else { step };
+    let mut n_disturbed = 0;
+    for at in (0..last * 3).step_by(step) {
+        let how = [Failing::Full, Failing::Broken, Failing::Kill][at % 3];
+        n_disturbed += usize::from(endure(1 + at / 3, how, &undisturbed));
+    }
+    assert!(n_disturbed * 2 > last * 3 / step, "only {n_disturbed} sessions were disturbed");
+}
