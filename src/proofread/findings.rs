@@ -150,31 +150,40 @@ fn single(ladder: &Ladder, name: &str, limits: &Limits) -> Option<(String, Strin
 
 /// Reports circuits whose names nobody can tell apart at a glance, and those that are on one port.
 pub(super) fn twins(prose: &Prose) -> Vec<Fault> {
-    let mut alike: BTreeMap<(bool, String), Vec<&(Option<Site>, Circuit)>> = BTreeMap::new();
-    for described in prose.circuits.values() {
-        let (_, circuit) = described;
-        alike.entry((false, looks(&circuit.name))).or_default().push(described);
-        let port = circuit.port.as_ref().map(|port| alike.entry((true, looks(port))).or_default());
-        port.into_iter().for_each(|on_it| on_it.push(described));
-    }
-    let twins = alike.into_iter().filter(|(_, circuits)| circuits.len() > 1);
-    let fault = |((is_port, _), mut circuits): ((bool, String), Vec<&(Option<Site>, Circuit)>)| {
-        circuits.sort_by_key(|(site, _)| site.clone());
-        let names: Vec<_> = circuits.iter().map(|(_, circuit)| format!("\"{}\"", circuit.name)).collect();
-        let names = names.join(" and ");
-        let (message, help) = match (is_port, circuits.last().and_then(|(_, last)| last.port.as_ref())) {
-            (true, Some(port)) => (
-                format!("{names} are on one port, {port}"),
-                "look at the ports; what is read twice on one port can be two readings of one circuit",
-            ),
-            _ => (
-                format!("{names} can hardly be told apart"),
-                "let names differ by more than a capital, a blank, a hyphen or a letter of another alphabet",
-            ),
-        };
+    let warn = |circuits: &[&Described], message: String, help: &str| {
         at(circuits.last().and_then(|(site, _)| site.as_ref()), message).help(help).warning()
     };
-    twins.map(fault).collect()
+    let named = alike(prose, |circuit| Some(looks(&circuit.name)));
+    let named = named.iter().map(|circuits| {
+        let help =
+            "let names differ by more than a capital, a blank, a hyphen or a letter of another alphabet";
+        warn(circuits, format!("{} can hardly be told apart", names(circuits)), help)
+    });
+    let ported = alike(prose, |circuit| circuit.port.as_deref().map(looks));
+    let ported = ported.iter().map(|circuits| {
+        let port = circuits.last().and_then(|(_, circuit)| circuit.port.clone()).unwrap_or_default();
+        let help = "look at the ports; what is read twice on one port can be two readings of one circuit";
+        warn(circuits, format!("{} are on one port, {port}", names(circuits)), help)
+    });
+    named.chain(ported).collect()
+}
+
+type Described = (Option<Site>, Circuit);
+
+/// Returns the circuits that are alike in something, together; each group in the order described.
+fn alike(prose: &Prose, by: impl Fn(&Circuit) -> Option<String>) -> Vec<Vec<&Described>> {
+    let mut groups: BTreeMap<String, Vec<&Described>> = BTreeMap::new();
+    for described in prose.circuits.values() {
+        by(&described.1).into_iter().for_each(|key| groups.entry(key).or_default().push(described));
+    }
+    let mut groups: Vec<_> = groups.into_values().filter(|circuits| circuits.len() > 1).collect();
+    groups.iter_mut().for_each(|circuits| circuits.sort_by_key(|(site, _)| site.clone()));
+    groups
+}
+
+fn names(circuits: &[&Described]) -> String {
+    let names: Vec<_> = circuits.iter().map(|(_, circuit)| format!("\"{}\"", circuit.name)).collect();
+    names.join(" and ")
 }
 
 /// Reports the symptoms that the title lists and no circuit covers, those of circuits that the title does not list, and

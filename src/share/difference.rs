@@ -237,9 +237,10 @@ fn moved(circuit: &str, old: Option<Limits>, new: Option<Limits>) -> Vec<Version
     }
     let is_window = old.or(new).is_some_and(|limits| limits.is_window());
     let [upper, lower] = if is_window { [TOO_TIGHT, "is too open"] } else { [HOLDS, "leaks"] };
-    let ends: [(_, fn(&Limits) -> Pressure); 2] = [(upper, Limits::upper), (lower, Limits::lower)];
-    let ends = ends.map(|(limit, end)| (limit, old.as_ref().map(end), new.as_ref().map(end)));
-    ends.into_iter()
+    let of = |end: fn(&Limits) -> Pressure| (old.as_ref().map(end), new.as_ref().map(end));
+    [(upper, of(Limits::upper)), (lower, of(Limits::lower))]
+        .into_iter()
+        .map(|(limit, (from, to))| (limit, from, to))
         .filter(|(_, from, to)| from != to)
         .map(|(limit, from_pa, to_pa)| VersionChange::LimitMoved {
             circuit: circuit.to_owned(),
