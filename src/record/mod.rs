@@ -28,7 +28,9 @@ pub(crate) use model::{
     AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
     FindingRecord, LimitsHere, NoteRecord, ReadingRecord, RigReadingRecord, TakeRecord, VerdictCounts,
 };
-pub(crate) use money::{Account, DecisionRecord, LEAVE_IT, Prices, REPLACE, Repair, options};
+pub(crate) use money::{
+    Account, DecisionRecord, LEAVE_IT, MOST_OF_A_FIGURE, Prices, REPLACE, Repair, options,
+};
 pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,

@@ -96,8 +96,11 @@ pub(crate) fn options(circuit: &Circuit) -> Vec<String> {
     repairs.chain([LEAVE_IT.to_owned(), REPLACE.to_owned()]).collect()
 }
 
+/// The most that a figure can be, in any money and in hours: what is added up of such figures stays a number.
+pub(crate) const MOST_OF_A_FIGURE: f64 = 1e9;
+
 impl Prices {
-    /// Checks the figures: nothing costs less than nothing, and what is named has a name. Fails with the figure that
+    /// Checks the figures: nothing costs less than nothing or more than anything, and what is named has a name. Fails with the figure that
     /// cannot be, as its owner wrote it.
     pub fn check(&self) -> Result<(), String> {
         let own = self
@@ -106,8 +109,10 @@ impl Prices {
             .flat_map(|repair| [("parts of a repair", repair.parts), ("hours of a repair", repair.hours)]);
         let figures = [("labour_per_hour", self.labour_per_hour), ("replacement", self.replacement)];
         for (name, figure) in figures.into_iter().chain(own) {
-            if let Some(figure) = figure.filter(|figure| !(figure.is_finite() && *figure >= 0.0)) {
-                return Err(format!("{name} is {figure}, which is no price; write zero or more, or null"));
+            if let Some(figure) = figure.filter(|figure| !(0.0..=MOST_OF_A_FIGURE).contains(figure)) {
+                return Err(format!(
+                    "{name} is {figure}, which is no price; write 0 to {MOST_OF_A_FIGURE}, or null"
+                ));
             }
         }
         if self.currency.as_ref().is_some_and(String::is_empty) {

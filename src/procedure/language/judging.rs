@@ -6,6 +6,7 @@ use super::vocabulary::{Key, Sort, keys_of};
 use super::{Description, Given, KnownValue};
 use crate::leak::{ContextError, Limits, LimitsError};
 use crate::quantity::{Dimension, Pressure, Quantity, Temperature, UNITS, Unit};
+use crate::record::MOST_OF_A_FIGURE;
 
 /// What `limits` of a circuit says in place of `holds` and `leaks`.
 const TO_BE_FOUND: &str = "to be found";
@@ -140,8 +141,12 @@ impl Description {
                 };
                 found(at, wrong("needs a unit").help(format!("write {meant}")));
             }
-            (Sort::Number, KnownValue::Number(number)) if !number.is_finite() || *number < 0.0 => {
-                found(at, wrong(&format!("is a plain number, zero or more, not {number}")));
+            (Sort::Number, KnownValue::Number(number)) if !(0.0..=MOST_OF_A_FIGURE).contains(number) => {
+                let which = match *number > 0.0 {
+                    true => format!("0 to {MOST_OF_A_FIGURE}"),
+                    false => format!("zero or more, not {number}"),
+                };
+                found(at, wrong(&format!("is a plain number, {which}")));
             }
             (wanted, value) if !wanted.takes(value.sort()) => {
                 let fault = wrong(&format!("is a {wanted}, not a {}", value.sort()));

@@ -282,6 +282,7 @@ fn prices_that_no_record_can_hold_are_refused_before_the_first_question() {
         "{\"currency\": null, \"labour_per_hour\": -5, \"replacement\": null}",
         "{\"currency\": \"\", \"labour_per_hour\": 5, \"replacement\": null}",
         "{\"currency\": null, \"labour_per_hour\": 5, \"replacement\": -1}",
+        "{\"currency\": null, \"labour_per_hour\": 1e300, \"replacement\": 1}",
         "{\"currency\": null, \"labour_per_hour\": 5, \"replacement\": 1, \"repairs\": [{\"does\": \"x\", \"parts\": -1, \"hours\": 1}]}",
     ] {
         prices(text);
