@@ -171,6 +171,12 @@ impl DraftLimits {
 }
 
 impl DraftCircuit {
+    /// Returns the land that all of its readings are of; one that is known of the first of two lands only is not.
+    pub(super) fn common_land(&self) -> Option<&(Land, &'static Unit)> {
+        let is_of_all = !self.feature.steps.has_second_land() || self.second.land.is_some();
+        self.land.as_ref().filter(|_| is_of_all)
+    }
+
     /// Returns whether a verdict can be given on it.
     pub(crate) fn is_judged(&self) -> bool {
         matches!(self.limits, DraftLimits::Known { .. })

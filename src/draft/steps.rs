@@ -17,7 +17,7 @@ impl ScriptWriter {
         }
         self.line(&format!("test({called}, |t| {{"));
         match &circuit.feature.steps {
-            Steps::Twice { stops, neither } => self.twice(stops, neither, &circuit.second, is_judged),
+            Steps::Twice { stops, neither } => self.twice(stops, neither, circuit),
             Steps::Trial { reading, apart, ready, label, cured, stays } => {
                 let named = circuit.neighbour.as_ref();
                 let named = named.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
@@ -54,26 +54,32 @@ impl ScriptWriter {
         self.line("});");
     }
 
-    fn twice(&mut self, stops: &[Stop; 2], neither: &str, own: &SecondLand, is_judged: bool) {
+    fn twice(&mut self, stops: &[Stop; 2], neither: &str, circuit: &DraftCircuit) {
+        let is_judged = circuit.is_judged();
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {
             let is_second_land = stop.ready.is_none() && name == second;
             if let Some(ready) = stop.ready {
                 self.says(4, "t.ready", ready);
             } else if is_second_land {
-                self.says(4, "t.ready", &seated(own.port.as_deref()));
+                self.says(4, "t.ready", &seated(circuit.second.port.as_deref()));
             }
             let result = if is_judged { format!("let {name} = ") } else { String::new() };
-            let keys = if is_second_land { own.keys() } else { Vec::new() };
-            if keys.is_empty() {
-                self.line(&format!("    {result}t.read(\"{}\");", stop.label));
-                continue;
+            let firsts = circuit.land.as_ref().filter(|_| circuit.common_land().is_none());
+            let keys = match is_second_land {
+                true => circuit.second.keys(),
+                false => firsts.map(|(land, unit)| land_key(land, unit)).into_iter().collect(),
+            };
+            let read = format!("    {result}t.read(\"{}\"", stop.label);
+            match keys.as_slice() {
+                [] => self.line(&format!("{read});")),
+                [key] => self.line(&format!("{read}, #{{ {key} }});")),
+                keys => {
+                    self.line(&format!("{read}, #{{"));
+                    keys.iter().for_each(|key| self.line(&format!("        {key},")));
+                    self.line("    });");
+                }
             }
-            self.line(&format!("    {result}t.read(\"{}\", #{{", stop.label));
-            for key in keys {
-                self.line(&format!("        {key},"));
-            }
-            self.line("    });");
         }
         if !is_judged {
             return;

@@ -165,9 +165,9 @@ impl ScriptWriter {
             }
         }
         self.key("means", circuit.feature.means);
-        match &circuit.land {
+        match circuit.common_land() {
             Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
-            None if circuit.feature.steps == Steps::Open => {}
+            None if circuit.land.is_some() || circuit.feature.steps == Steps::Open => {}
             None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
         }
         match circuit.repairs.as_slice() {

@@ -254,7 +254,11 @@ fn a_second_land_has_what_is_its_own_and_the_rest_from_the_first() {
     ] {
         assert!(written.contains(wanted), "no {wanted} in {written}");
     }
-    assert!(own(" | | ").contains("let second = t.read(\"second land\");"));
+    // The first land's size says nothing of the second one's.
+    let written = own(" | | ");
+    assert!(written.contains("let second = t.read(\"second land\");"), "{written}");
+    let first = "t.read(\"first land\", #{ land: #{ diameter: 12.7.mm, length: 7.6.mm } });";
+    assert!(written.contains(first) && written.matches("land: #{").count() == 1, "{written}");
 }
 
 #[test]

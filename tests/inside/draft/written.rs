@@ -52,7 +52,7 @@ fn items(text: &str) -> Vec<DraftItem> {
                 second: SecondLand {
                     port: Some(format!("{text}2")),
                     limits: Some((given, Unit::by_word("kPa").unwrap())),
-                    land: None,
+                    land: Some((land, Unit::by_word("mm").unwrap())),
                 },
                 set_up: format!("{} {text}", feature.set_up(Some(text))),
                 limits: limits.clone(),
