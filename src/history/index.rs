@@ -9,7 +9,7 @@ use rusqlite::{Connection, ErrorCode, Row, Transaction, TransactionBehavior};
 use serde::Deserialize;
 
 use super::writing;
-use crate::disk::{self, LARGEST_DOCUMENT};
+use crate::disk::{self, LARGEST_DOCUMENT, append_to};
 use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
@@ -237,6 +237,8 @@ fn path(shop: &Shop) -> PathBuf {
 }
 
 fn connect(path: &Path) -> rusqlite::Result<Connection> {
+    // The database makes its file for its owner to write, others to read; this one is the shop's, as any file of it.
+    let _ = append_to(path);
     let mut connection = Connection::open(path)?;
     connection.busy_timeout(PATIENCE)?;
     connection.set_prepared_statement_cache_capacity(64);

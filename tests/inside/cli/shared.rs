@@ -134,9 +134,10 @@ fn trouble_with_a_key_or_with_trust_stops_only_what_needs_them() {
 fn shared_files_get_the_usual_rights_and_a_key_its_owners_only() {
     let home = used();
     home.done(&["rig", "set", "--orifice", "0.034in"]);
+    home.done(&["history", "rebuild"]);
     let plain = home.write("usual", "");
     let rights = |path: &Path| fs::metadata(path).expect("a file").permissions().mode() & 0o777;
-    for name in ["rig.json", "trusted.json"] {
+    for name in ["rig.json", "trusted.json", "history.sqlite"] {
         assert_eq!(rights(&home.shop().join(name)), rights(&plain), "{name}");
     }
     assert_eq!(rights(&home.shop().join("keys/signing.json")), 0o600);
