@@ -2,42 +2,21 @@
 
 use std::ops::Range;
 
+use super::Fault;
 use super::guesses::{Guess, Reason, Stuck};
 use super::parse_errors::mark_missing;
-use super::tokens::{Kind, Token, closing, is_closing, open_before};
-
-/// What is said of an edit: where, what was found, and what helps.
-#[derive(Clone)]
-pub(super) struct Telling {
-    pub(super) line: usize,
-    pub(super) column: usize,
-    pub(super) message: String,
-    pub(super) help: String,
-}
+use super::tokens::{Kind, closing, is_closing, open_before};
 
 /// An edit of a text, and what is said of it.
-#[derive(Clone)]
 pub(super) struct Edit {
     pub(super) bytes: Range<usize>,
     pub(super) with: String,
-    pub(super) said: Telling,
+    pub(super) fault: Fault,
 }
 
 impl Edit {
-    /// Writes something in place of a token.
-    pub(super) fn of(token: &Token<'_>, with: &str, said: Telling) -> Edit {
-        Edit { bytes: token.start..token.end(), with: with.to_owned(), said }
-    }
-}
-
-impl Telling {
-    /// Says something of a token.
-    pub(super) fn at(token: &Token<'_>, message: String, help: impl Into<String>) -> Telling {
-        Telling { line: token.line, column: token.column, message, help: help.into() }
-    }
-
-    /// Puts an edit into words.
-    pub(super) fn of(guess: &Guess, stuck: &Stuck<'_>) -> Telling {
+    /// Puts a guess into words.
+    pub(super) fn of(guess: &Guess, stuck: &Stuck<'_>) -> Edit {
         let (at, message, help) = match &guess.reason {
             Reason::Rule(matched) => {
                 let (message, help) = matched.words(stuck.text, stuck.tokens);
@@ -53,8 +32,15 @@ impl Telling {
         };
         let before = &stuck.text[..at];
         let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
-        Telling { line: before.matches('\n').count() + 1, column, message, help }
+        let fault = said(before.matches('\n').count() + 1, column, message, help);
+        Edit { bytes: guess.bytes.clone(), with: guess.with.clone(), fault }
     }
+}
+
+/// Says something of a place in a text whose file is not known here.
+pub(super) fn said(line: usize, column: usize, message: String, help: impl Into<String>) -> Fault {
+    let help = Some(help.into()).filter(|help| !help.is_empty());
+    Fault { line: Some(line), column: Some(column), help, ..Fault::of(message) }
 }
 
 fn inserted(stuck: &Stuck<'_>, at: usize, mark: &str) -> (usize, String, String) {

@@ -2,7 +2,7 @@
 
 use rhai::{ParseError, ParseErrorType};
 
-use super::edits::{Edit, Telling};
+use super::edits::{Edit, said};
 use super::lexicon::{Lexicon, is_a};
 use super::tokens::{Kind, Token, open_before};
 use super::{VOCABULARY, nearest};
@@ -20,6 +20,12 @@ pub(super) fn misnamed(error: &ParseError, tokens: &[Token<'_>]) -> Option<Edit>
         ParseErrorType::VariableExists(name) if token.is(name) => doubled(tokens, n),
         _ => None,
     }
+}
+
+/// Writes something in place of a token, and says something of one.
+fn edit(token: &Token<'_>, with: &str, of: &Token<'_>, message: String, help: impl Into<String>) -> Edit {
+    let fault = said(of.line, of.column, message, help);
+    Edit { bytes: token.start..token.end(), with: with.to_owned(), fault }
 }
 
 /// Returns the places where a name is given to something.
@@ -40,10 +46,10 @@ fn doubled(tokens: &[Token<'_>], n: usize) -> Option<Edit> {
     let message = format!("\"{}\" is defined already", token.text);
     if let Some(missing) = missing {
         let help = format!("give it another name: {missing} is used below and given nowhere");
-        return Some(Edit::of(token, missing, Telling::at(token, message, help)));
+        return Some(edit(token, missing, token, message, help));
     }
     let help = "give it another name, or leave out let to change the first";
-    Some(Edit::of(&tokens[n.checked_sub(1)?], "", Telling::at(token, message, help)))
+    Some(edit(&tokens[n.checked_sub(1)?], "", token, message, help))
 }
 
 /// A name that nobody has given: what it was meant to be stands in for it.
@@ -57,7 +63,7 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
     let near = near.filter(|near| uses(name) > 1 || near.len() < name.len());
     if let Some(given) = near.and_then(|near| unused.into_iter().rfind(|token| token.is(near))) {
         let message = format!("{} is used nowhere, and {name} given nowhere", given.text);
-        return Edit::of(given, name, Telling::at(given, message, "write the two alike"));
+        return edit(given, name, given, message, "write the two alike");
     }
     let is_before = |back: usize, words: &[&str]| {
         let before = n.checked_sub(back).map(|before| &tokens[before]);
@@ -103,5 +109,5 @@ fn undefined(tokens: &[Token<'_>], n: usize) -> Edit {
     } else {
         (not_defined, "define it first with let, or put a text in double quotes".to_owned())
     };
-    Edit::of(token, test.or(near).unwrap_or(stand_in), Telling::at(token, message, help))
+    edit(token, test.or(near).unwrap_or(stand_in), token, message, help)
 }

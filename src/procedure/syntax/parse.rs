@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use rhai::{AST, Engine, ParseError};
 
-use super::edits::{Edit, Telling};
+use super::edits::{Edit, said};
 use super::lexicon::Lexicon;
 use super::mended::Mended;
 use super::names::{MEANT, misnamed};
@@ -113,33 +113,33 @@ impl Parser<'_> {
     }
 
     fn mend_piece(&mut self, search: &mut Search, piece: &str, start: usize, share: usize) {
-        let way = search.mended(piece, share);
-        search.lexicon.add(&tokens(&way.text));
-        for edit in way.edits {
+        let (mended, edits) = search.mended(piece, share);
+        search.lexicon.add(&tokens(&mended.text));
+        for edit in edits {
             self.apply(edit, start, search.lines_before);
         }
-        if let Some(error) = &way.error {
+        if let Some(error) = &mended.error {
             self.tell_error(error, search.lines_before);
-            self.leave_out(start..start + way.text.len());
+            self.leave_out(start..start + mended.text.len());
         }
     }
 
     fn apply(&mut self, edit: Edit, start: usize, lines_before: usize) {
-        self.tell(edit.said, lines_before);
+        self.tell(edit.fault, lines_before);
         self.parsed.mended.replace(start + edit.bytes.start..start + edit.bytes.end, &edit.with);
     }
 
     fn tell_error(&mut self, error: &ParseError, lines_before: usize) {
         let (message, help) = explain(error.err_type());
         let (line, column) = (error.position().line(), error.position().position().unwrap_or(1));
-        self.tell(Telling { line: line.unwrap_or_default(), column, message, help }, lines_before);
+        self.tell(said(line.unwrap_or_default(), column, message, help), lines_before);
     }
 
-    fn tell(&mut self, said: Telling, lines_before: usize) {
-        let line = said.line + lines_before;
-        let column = self.parsed.mended.original_column(line, said.column);
-        let fault = Fault::new(&self.file.name, position(line, column), said.message);
-        let fault = if said.help.is_empty() { fault } else { fault.help(said.help) };
+    /// Tells a fault of a piece, before which so many lines stand.
+    fn tell(&mut self, fault: Fault, lines_before: usize) {
+        let line = fault.line.unwrap_or_default() + lines_before;
+        let column = fault.column.map(|column| self.parsed.mended.original_column(line, column));
+        let fault = Fault { file: self.file.name.clone(), line: Some(line), column, ..fault };
         // What nobody has defined is not defined wherever it stands: the first place says so. Where another name was meant,
         // each place is to be mended.
         let is_named = ["been defined", "not a name", "a to z alone", "not known"]
@@ -198,6 +198,6 @@ impl Parser<'_> {
         let message = "this comment is never closed, and what follows it would not be done".to_owned();
         let column = text[..at].rsplit('\n').next().map_or(0, |line| line.chars().count()) + 1;
         let line = text[..at].matches('\n').count() + 1;
-        self.tell(Telling { line, column, message, help: "close it with */".to_owned() }, 0);
+        self.tell(said(line, column, message, "close it with */"), 0);
     }
 }

@@ -6,7 +6,7 @@ use std::collections::{BinaryHeap, HashSet};
 
 use rhai::{Engine, ParseError, ParseErrorType};
 
-use super::edits::{Edit, Telling};
+use super::edits::Edit;
 use super::guesses::{Guess, Reason, Stuck};
 use super::lexicon::Lexicon;
 use super::parse_errors::is_no_slip;
@@ -21,24 +21,18 @@ const EASED: usize = 8;
 const DEAREST: (usize, usize) = (7, 2);
 /// How many dearer edits one piece may need, and how many in all.
 const MOST_EDITS: (usize, usize) = (3, 24);
-/// How many of those that got further are followed.
-const MOST_WAYS: usize = 3;
 /// How many edits are tried at one place.
 const MOST_TRIED: usize = 60;
 /// The largest piece in which is searched, in bytes, and how often it must be possible to parse it.
 const LARGEST_PIECE: (usize, usize) = (24 << 10, 8);
 
 /// A piece of a script as far as it has been mended.
-#[derive(Clone)]
 pub(super) struct Attempt {
     pub(super) text: String,
-    pub(super) edits: Vec<Edit>,
     /// Why it still can't be parsed.
     pub(super) error: Option<ParseError>,
-    /// What its edits cost, what it looks like with them, and how many of them are dear.
-    cost: usize,
+    /// What it costs that it looks as it does.
     look: usize,
-    n_dear: usize,
 }
 
 /// Looks for the edits that let the pieces of a script parse.
@@ -69,63 +63,50 @@ impl Search {
         self.look(&tokens_again(stuck.tokens, edited, &guess.bytes, guess.with.len()))
     }
 
-    /// Mends a piece as far as it can be, for no more than a share of the budget.
-    pub(super) fn mended(&self, text: &str, share: usize) -> Attempt {
-        let (look, error) = (self.look(&tokens(text)), self.parse(text));
-        let mut best = Attempt { text: text.to_owned(), edits: Vec::new(), error, cost: 0, look, n_dear: 0 };
-        if best.text.len() > LARGEST_PIECE.0 || share < LARGEST_PIECE.1 * best.text.len() {
-            return best;
+    /// Mends a piece as far as it can be, for no more than a share of the budget; returns what was edited, in order.
+    pub(super) fn mended(&self, text: &str, share: usize) -> (Attempt, Vec<Edit>) {
+        let mut way = self.attempt(text.to_owned(), self.look(&tokens(text)));
+        let (mut edits, mut n_dear) = (Vec::new(), 0);
+        if text.len() > LARGEST_PIECE.0 || share < LARGEST_PIECE.1 * text.len() {
+            return (way, edits);
         }
         let most = self.work.get() + share;
-        let mut ways = vec![best.clone()];
-        for _ in 0..MOST_EDITS.1 {
-            let (mut whole, mut further) = (Vec::new(), Vec::new());
-            for way in &ways {
-                self.follow(way, most, &mut whole, &mut further);
-            }
-            if let Some(found) = whole.into_iter().min_by_key(Attempt::price) {
-                best = found;
-                ways = vec![best.clone()];
-                continue;
-            }
-            further.retain(|way| way.n_dear <= MOST_EDITS.0);
-            if best.error.is_none() || further.is_empty() {
-                break;
-            }
-            further.sort_by_key(|way| (way.price() + way.lines_left().min(24), way.left()));
-            further.dedup_by_key(|way| (way.left(), way.price()));
-            further.truncate(MOST_WAYS);
-            best = further[0].clone();
-            ways = further;
+        while edits.len() < MOST_EDITS.1 {
+            let Some((next, edit, price)) = self.next(&way, n_dear < MOST_EDITS.0, most) else { break };
+            n_dear += usize::from(price > DEAREST.1);
+            edits.push(edit);
+            way = next;
         }
-        best
+        (way, edits)
     }
 
-    /// Tries the edits at the place where a way got stuck, the most likely first: the first that lets it parse ends the
-    /// search there; those that get further are kept.
-    fn follow(&self, way: &Attempt, most: usize, whole: &mut Vec<Attempt>, further: &mut Vec<Attempt>) {
+    fn attempt(&self, text: String, look: usize) -> Attempt {
+        Attempt { error: self.parse(&text), text, look }
+    }
+
+    /// Tries the edits at the place where a text got stuck, the most likely first: takes the first that lets it parse, else
+    /// the likeliest of those that get further, a dear one only where that may be. Returns its price too.
+    fn next(&self, way: &Attempt, may_be_dear: bool, most: usize) -> Option<(Attempt, Edit, usize)> {
         let tokens = tokens(&way.text);
         let error = way.error.as_ref().map(ParseError::err_type);
-        let Some(stop) = way.stop(&tokens, &self.lexicon) else { return };
+        let stop = way.stop(&tokens, &self.lexicon)?;
         let (text, lexicon, lines_before) = (way.text.as_str(), &self.lexicon, self.lines_before);
         let stuck = Stuck { text, tokens: &tokens, lexicon, stop, error, lines_before };
         if let Some(guess) = stuck.sure() {
             // There is no doubt about it, wherever it gets.
             let edited = way.edited(&guess);
             let look = self.look_after(&edited, &guess, &stuck);
-            further.push(self.after(way, &guess, &stuck, edited, look));
-            return;
+            return Some((self.attempt(edited, look), Edit::of(&guess, &stuck), guess.price));
         }
         if error.is_some_and(is_no_slip) {
-            return;
+            return None;
         }
         let guesses = stuck.guesses();
         let least = way.look.saturating_sub(EASED * STRAIN);
         let waiting = guesses.iter().enumerate();
         let mut waiting: BinaryHeap<_> =
             waiting.map(|(n, guess)| Reverse((guess.price + least, false, n, None))).collect();
-        let mut seen = HashSet::new();
-        let mut n_tried = 0;
+        let (mut seen, mut n_tried, mut further) = (HashSet::new(), 0, Vec::new());
         while let Some(Reverse((price, _, n, edited))) = waiting.pop() {
             let guess = &guesses[n];
             let Some(edited) = edited else {
@@ -139,26 +120,19 @@ impl Search {
             };
             // Where it parses already, only an edit that makes more sense of it is one.
             if way.error.is_none() && price >= way.look || n_tried >= MOST_TRIED || self.work.get() >= most {
-                return;
+                break;
             }
             n_tried += 1;
-            let next = self.after(way, guess, &stuck, edited, price - guess.price);
+            let next = self.attempt(edited, price - guess.price);
             if next.error.is_none() {
-                whole.push(next);
-                return;
+                return Some((next, Edit::of(guess, &stuck), guess.price));
             }
-            if next.left() < way.left() {
-                further.push(next);
+            if next.left() < way.left() && (may_be_dear || guess.price <= DEAREST.1) {
+                further.push((price + next.lines_left().min(24), next.left(), n, next));
             }
         }
-    }
-
-    fn after(&self, way: &Attempt, guess: &Guess, stuck: &Stuck<'_>, text: String, look: usize) -> Attempt {
-        let mut edits = way.edits.clone();
-        let (bytes, with, said) = (guess.bytes.clone(), guess.with.clone(), Telling::of(guess, stuck));
-        edits.push(Edit { bytes, with, said });
-        let n_dear = way.n_dear + usize::from(guess.price > DEAREST.1);
-        Attempt { error: self.parse(&text), text, edits, cost: way.cost + guess.price, look, n_dear }
+        let (.., n, next) = further.into_iter().min_by_key(|(price, left, ..)| (*price, *left))?;
+        Some((next, Edit::of(&guesses[n], &stuck), guesses[n].price))
     }
 }
 
@@ -171,10 +145,6 @@ impl Guess {
 }
 
 impl Attempt {
-    fn price(&self) -> usize {
-        self.cost + self.look
-    }
-
     fn edited(&self, guess: &Guess) -> String {
         let (before, behind) = (&self.text[..guess.bytes.start], &self.text[guess.bytes.end..]);
         format!("{before}{}{behind}", guess.with)
