@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
-use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, Position};
+use rhai::{AST, ASTNode, Engine, Expr, FnCallExpr, FuncInfo, Position};
 
 use super::super::language::{
     Description, Given, KnownValue, Sort, Stands, VOCABULARY, Word, is_general, property_names, with_units,
@@ -236,15 +236,13 @@ impl Callable {
 
     fn words_of(engine: &Engine) -> Callable {
         let mut known = Callable { arities: BTreeMap::new(), taken: BTreeSet::new() };
-        for signature in engine.gen_fn_signatures(true) {
-            let Some((name, rest)) = signature.split_once('(') else { continue };
-            let arguments = rest.split_once(')').map_or(rest, |(arguments, _)| arguments);
-            let n = if arguments.trim().is_empty() { 0 } else { top_level_commas(arguments) + 1 };
-            let name = name.rsplit(' ').next().unwrap_or(name);
-            known.taken.insert(name.to_owned());
-            if word_named(name).is_some() || is_general(name) {
-                known.add(name, n);
+        let registered =
+            |function: FuncInfo<'_>| Some((function.metadata.name.to_string(), function.metadata.num_params));
+        for (name, n) in engine.collect_fn_metadata(None, registered, true) {
+            if word_named(&name).is_some() || is_general(&name) {
+                known.add(&name, n);
             }
+            known.taken.insert(name);
         }
         // The engine does this one itself, for any number of arguments that a closure may take.
         (1..=4).for_each(|n| known.add("call", n));
@@ -283,17 +281,6 @@ impl Callable {
         };
         self.arities.keys().map(String::as_str).filter(plain)
     }
-}
-
-fn top_level_commas(arguments: &str) -> usize {
-    let mut depth = 0_i32;
-    arguments
-        .chars()
-        .filter(|c| {
-            depth += i32::from("<([".contains(*c)) - i32::from(">)]".contains(*c));
-            *c == ',' && depth == 0
-        })
-        .count()
 }
 
 #[cfg(test)]

@@ -199,35 +199,13 @@ impl Guesses<'_, '_> {
                 }
             }
         }
-        match (self.stuck.error, self.tokens.get(self.stop)) {
-            (Some(ParseErrorType::Reserved(name)), Some(token))
-                if token.is(name) && token.kind == Kind::Word =>
-            {
-                self.replace(self.stop..self.stop + 1, &format!("{name}_"), 2);
-            }
-            (Some(ParseErrorType::WrongFnDefinition), _) => _ = self.moved(),
-            (Some(ParseErrorType::LoopBreak), Some(token)) => {
-                let message = "break and continue belong inside a loop";
-                let help = "remove it, or look whether a } above ends its loop too early";
-                self.said(token.start..token.end(), "", 0, token.start, message, help);
-            }
-            _ => {}
+        if let (Some(ParseErrorType::Reserved(name)), Some(token)) =
+            (self.stuck.error, self.tokens.get(self.stop))
+            && token.is(name)
+            && token.kind == Kind::Word
+        {
+            self.replace(self.stop..self.stop + 1, &format!("{name}_"), 2);
         }
-    }
-
-    /// Moves a function inside something else to the front.
-    fn moved(&mut self) -> Option<()> {
-        let first = (0..self.near().end).rev().find(|n| self.tokens[*n].is("fn"))?;
-        let open = open_before(self.tokens, first).len();
-        let last = (first..self.tokens.len())
-            .find(|n| self.tokens[*n].is("}") && open_before(self.tokens, n + 1).len() == open)?;
-        let words: Vec<&str> = self.tokens[first..=last].iter().map(|token| token.text).collect();
-        let (text, start, end) = (self.stuck.text, self.tokens[first].start, self.tokens[last].end());
-        let blank: String = text[start..end].chars().map(|c| if c == '\n' { '\n' } else { ' ' }).collect();
-        let with = format!("{} {}{blank}", words.join(" "), &text[..start]);
-        let message = "a function can't be defined inside something else";
-        self.said(0..end, &with, 0, start, message, "move it to the left edge, before what uses it");
-        Some(())
     }
 
     /// Brackets that are open where the engine stopped, and brackets that close nothing.

@@ -26,11 +26,16 @@ pub(super) fn mark_missing(mark: &str) -> (String, String) {
 
 /// Returns whether an error is no slip of the pen, so that no edit would be what was meant.
 pub(super) fn is_no_slip(error: &ParseErrorType) -> bool {
-    use ParseErrorType::{BadInput, DuplicatedProperty, ExprTooDeep, LiteralTooLarge, TooManyFunctions};
+    use ParseErrorType::{
+        BadInput, DuplicatedProperty, ExprTooDeep, LiteralTooLarge, LoopBreak, TooManyFunctions,
+        WrongFnDefinition,
+    };
     matches!(
         error,
         DuplicatedProperty(_)
             | ExprTooDeep
+            | LoopBreak
+            | WrongFnDefinition
             | TooManyFunctions
             | LiteralTooLarge(..)
             | BadInput(LexError::StringTooLong(_))
@@ -74,7 +79,10 @@ pub(super) fn explain(error: &ParseErrorType) -> (String, String) {
             let message = "a function can't be defined inside something else".to_owned();
             (message, "move it to the left edge, before what uses it")
         }
-        LoopBreak => ("break and continue belong inside a loop".to_owned(), ""),
+        LoopBreak => {
+            let help = "remove it, or look whether a } above ends its loop too early";
+            ("break and continue belong inside a loop".to_owned(), help)
+        }
         PropertyExpected => {
             let help = "write a unit as in 20.inHg, or end a sentence's number with a blank";
             ("a point must be followed by a unit or a word".to_owned(), help)

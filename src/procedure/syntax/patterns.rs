@@ -104,8 +104,9 @@ impl Rule {
             "PROSE" => prose(tokens, n),
             _ => {
                 let Some(token) = tokens.get(n) else { return false };
-                let is_glued = n > 0 && tokens[n - 1].end() == token.start;
-                let fits = part.sorts.iter().any(|sort| is_sort(sort, token, is_glued, is_in_found, lexicon));
+                let before = n.checked_sub(1).map(|before| &tokens[before]);
+                let is_glued = before.is_some_and(|before| before.touches(token));
+                let fits = part.sorts.iter().any(|sort| is_sort(sort, (before, token), is_in_found, lexicon));
                 (fits && (is_glued || !part.is_glued)).then_some(1)
             }
         };
@@ -113,7 +114,13 @@ impl Rule {
     }
 }
 
-fn is_sort(sort: &str, token: &Token<'_>, is_glued: bool, is_loose: bool, lexicon: &Lexicon) -> bool {
+fn is_sort(
+    sort: &str,
+    (before, token): (Option<&Token<'_>>, &Token<'_>),
+    is_loose: bool,
+    lexicon: &Lexicon,
+) -> bool {
+    let is_glued = before.is_some_and(|before| before.touches(token));
     let is_word = token.kind == Kind::Word;
     let opens_with = |quotes: &str| token.text.starts_with(|c| quotes.contains(c));
     match sort {
@@ -131,8 +138,9 @@ fn is_sort(sort: &str, token: &Token<'_>, is_glued: bool, is_loose: bool, lexico
             is_word && (is_code || ["dollar", "dollars", "euro", "euros"].contains(&token.text))
         }
         "UNIT" => {
+            let is_behind_number = is_glued && before.is_some_and(|before| before.kind == Kind::Number);
             let is_unit = is_word && Unit::by_text(token.text).is_some();
-            is_unit && token.text != "in" && (token.text.len() > 1 || !is_glued)
+            is_unit && token.text != "in" && (token.text.len() > 1 || !is_behind_number)
         }
         "FOREIGN" => is_word && !token.text.is_ascii(),
         "WIDE" => token.kind == Kind::Mark && !token.text.is_ascii() && token.text.chars().all(is_wide),
