@@ -142,17 +142,10 @@ impl Guesses<'_, '_> {
 
     /// Marks around the place: one put in, one taken away, one in place of another.
     fn marks(&mut self) {
-        let is_expected = |mark: &str| match self.stuck.error {
-            Some(ParseErrorType::MissingToken(expected, _)) => {
-                expected == mark || expected == "," && [")", "]", "}"].contains(&mark)
-            }
-            _ => false,
-        };
-        let expected: Vec<&str> = MARKS.iter().copied().filter(|mark| is_expected(mark)).collect();
         for n in self.near().start..=self.near().end {
             let far = self.stop.abs_diff(n);
             for mark in MARKS {
-                self.insert(n, mark, if expected.contains(mark) { 4 } else { 5 } + far);
+                self.insert(n, mark, 5 + far);
             }
             let Some(token) = self.tokens.get(n) else { continue };
             if token.kind != Kind::Mark {
@@ -164,8 +157,7 @@ impl Guesses<'_, '_> {
             self.delete(n, if is_twin { 2 } else { 6 } + far);
             for mark in MARKS.iter().filter(|mark| **mark != token.text) {
                 let is_alike = ALIKE.iter().any(|alike| alike.contains(mark) && alike.contains(&token.text));
-                let price = if is_alike { 4 } else { 6 };
-                self.replace(n..n + 1, mark, if expected.contains(mark) { 3 } else { price } + far);
+                self.replace(n..n + 1, mark, if is_alike { 4 } else { 6 } + far);
             }
         }
     }
@@ -211,14 +203,9 @@ impl Guesses<'_, '_> {
     /// Brackets that are open where the engine stopped, and brackets that close nothing.
     fn brackets(&mut self) {
         let end = self.tokens.len().min(self.stop + 1);
-        let open = open_before(self.tokens, self.stop);
+        let (tokens, open) = (self.tokens, open_before(self.tokens, self.stop));
         for opened in open.iter().rev().take(MOST.0).copied() {
             let token = &self.tokens[opened];
-            self.delete(opened, 7);
-            for mark in ["(", "[", "{", "#{", "}", ")", "]"].iter().filter(|mark| **mark != token.text) {
-                self.replace(opened..opened + 1, mark, 6);
-            }
-            let tokens = self.tokens;
             let ends_line = |n: &usize| tokens.get(n + 1).is_none_or(|next| next.line > tokens[*n].line);
             for behind in (opened..tokens.len()).filter(ends_line).take(MOST.1) {
                 // What ends the line ends it behind the bracket, but for a statement in a block.
@@ -239,7 +226,6 @@ impl Guesses<'_, '_> {
         if open.is_empty() && !self.tokens.get(self.stop).is_some_and(is_closing) {
             return;
         }
-        let tokens = self.tokens;
         let is_glued_twin = |n: usize| {
             let is_bracket = closing(&tokens[n]).is_some() || tokens[n].is("}");
             is_bracket
