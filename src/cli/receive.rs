@@ -11,11 +11,11 @@ use crate::console::{Screen, is_interactive};
 use crate::disk::{self, LARGEST_SETTINGS};
 use crate::procedure::Program;
 use crate::proofread::proofread;
-use crate::record::{Shop, Signer};
+use crate::record::{Shop, Signer, SignerKey};
 use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, yes_no};
 use crate::share::{
-    Listing, Novelty, PACK, Pack, PackError, Receipt, SignerKey, SignerStanding, Trust, Version, WITHDRAWN,
-    Withdrawal, Withdrawn, files_in, install, open_installed,
+    Listing, Novelty, PACK, Pack, PackError, Receipt, SignerStanding, Trust, Version, WITHDRAWN, Withdrawal,
+    Withdrawn, files_in, install, open_installed,
 };
 
 /// Check a pack that was handed to you, see what it changes, and install it.

@@ -6,6 +6,7 @@ use jiff::{Timestamp, Unit};
 
 use super::arguments::{command_in, compile, resume_command, source_in};
 use super::indexed::tested_before;
+use super::records::entered;
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -208,7 +209,9 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
-    let ended = session.run(&program).map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
+    let ended = session
+        .run(&program, |record| entered(&shop, record))
+        .map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
     tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {
         Ended::Finished(record, path) => {

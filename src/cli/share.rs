@@ -9,9 +9,9 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
 use crate::procedure::{Program, is_plain_name};
-use crate::record::Shop;
+use crate::record::{Shop, SignerKey};
 use crate::session::{Enter, Plain, Prompt, Said};
-use crate::share::{OwnKey, Pack, SignerKey, Trust, Version, Withdrawal, Withdrawn, open_installed};
+use crate::share::{OwnKey, Pack, Trust, Version, Withdrawal, Withdrawn, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -49,7 +49,6 @@ impl Share {
         let programs: Vec<Program> =
             self.procedures.iter().map(|named| in_order(&shop, named)).collect::<Result<_, _>>()?;
         let own = key(&shop, self.name.as_deref())?;
-        Trust::sign_as(&shop, &own.signer()).map_err(Failure::wrong)?;
         let packs: Vec<Pack> =
             programs.iter().map(|program| pack(&shop, program, &own)).collect::<Result<_, _>>()?;
         let mut screen = Screen::stdout();
@@ -113,8 +112,15 @@ fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     Ok(program)
 }
 
-/// Returns the shop's key; makes it where there is none, for which a name is needed.
-fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
+/// Returns the shop's key; makes it where there is none, for which a name is needed. Everybody of the shop can see then as
+/// whom it signs.
+pub(super) fn key(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
+    let own = key_named(shop, name)?;
+    Trust::sign_as(shop, &own.signer()).map_err(Failure::wrong)?;
+    Ok(own)
+}
+
+fn key_named(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
     match (name, OwnKey::of(shop).map_err(Failure::wrong)?) {
         (None, Some(own)) => Ok(own),
         (Some(name), Some(own)) if own.signer().name == name => Ok(own),

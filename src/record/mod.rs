@@ -12,6 +12,7 @@ mod opening;
 mod question;
 mod seal;
 mod shop;
+mod signer;
 mod store;
 mod takes;
 
@@ -36,8 +37,9 @@ pub(crate) use opening::{
     provenance,
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
-pub(crate) use seal::{canonical, digest, sha256};
+pub(crate) use seal::{canonical, digest, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, Shop};
+pub(crate) use signer::{PublicKey, SignerKey, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
 pub(crate) use store::{Schema, StoreError, document, is_valid, read, sealed, store, validate};

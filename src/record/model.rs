@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
-    RigStep, Spot, What,
+    RigStep, SignerKey, Spot, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Verdict};
@@ -89,8 +89,14 @@ pub struct Record {
     pub notes: Vec<NoteRecord>,
     /// The journal.
     pub journal: Vec<Event>,
-    /// SHA-256 over the canonical form (RFC 8785) of the record without this field, in hexadecimal.
+    /// SHA-256 over the canonical form (RFC 8785) of the record without this field, signer and signature, in hexadecimal.
     pub digest: Option<String>,
+    /// Who signed it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signer: Option<SignerKey>,
+    /// The signature (Ed25519) over the canonical form of format, digest and signer, in hexadecimal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signature: Option<String>,
 }
 
 impl Record {

@@ -1,55 +1,64 @@
 //! The seal of a document: the digest of its canonical form.
 
 use data_encoding::HEXLOWER;
-use serde_json::Value;
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
-use super::Record;
+use super::{FORMAT, Record, SignerKey};
 
 /// Returns SHA-256 in lower-case hexadecimal.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
     HEXLOWER.encode(&Sha256::digest(bytes))
 }
 
-/// Returns the digest of a record: SHA-256 over its canonical form without `digest`.
+/// What a record says of itself, which its digest is not over.
+const SEALS: [&str; 3] = ["digest", "signer", "signature"];
+
+/// Returns the digest of a record: SHA-256 over its canonical form without digest, signer and signature. It stays the same
+/// when a record is signed.
 pub(crate) fn digest(document: &Value) -> serde_json::Result<String> {
-    Ok(sha256(&canonical(document, "digest")?))
+    Ok(sha256(&canonical(document, &SEALS)?))
 }
 
 impl Record {
-    /// Returns whether its digest is that of what is in it: nothing was changed since it was stored, or whoever changed it
-    /// made a new digest, which an audit finds.
+    /// Returns whether its digest is that of what is in it. Whoever changes a record can make a new digest: what does not
+    /// follow from the procedure and its answers then an audit finds, and what does only a signature shows.
     pub fn is_as_stored(&self) -> bool {
         let found = serde_json::to_value(self).and_then(|document| digest(&document));
         found.is_ok_and(|found| self.digest == Some(found))
     }
 }
 
+/// Returns the bytes that the signature of a record is over: the canonical form of its format, digest and signer.
+pub(crate) fn signed_bytes_of(digest: &str, signer: &SignerKey) -> serde_json::Result<Vec<u8>> {
+    canonical(&json!({ "format": FORMAT, "digest": digest, "signer": signer }), &[])
+}
+
 /// Writes a document in its canonical form: RFC 8785, JSON Canonicalization Scheme.
 ///
 /// Members stand in the order of their names' UTF-16 code units, numbers as ECMAScript writes doubles, and nothing is
-/// written that need not be. `left_out` names a member of the outermost object that is passed over.
+/// written that need not be. `left_out` names members of the outermost object that are passed over.
 ///
 /// The crate of this kind, `serde_json_canonicalizer`, holds each member twice while it writes and takes nine times as
 /// long, which an audit of many records would feel; in a test it says that both write the same.
-pub(crate) fn canonical(document: &Value, left_out: &str) -> serde_json::Result<Vec<u8>> {
+pub(crate) fn canonical(document: &Value, left_out: &[&str]) -> serde_json::Result<Vec<u8>> {
     let mut text = Vec::new();
-    write(document, Some(left_out), &mut text)?;
+    write(document, left_out, &mut text)?;
     Ok(text)
 }
 
-fn write(value: &Value, left_out: Option<&str>, text: &mut Vec<u8>) -> serde_json::Result<()> {
+fn write(value: &Value, left_out: &[&str], text: &mut Vec<u8>) -> serde_json::Result<()> {
     match value {
         Value::Object(members) => {
             let mut members: Vec<_> =
-                members.iter().filter(|(name, _)| Some(name.as_str()) != left_out).collect();
+                members.iter().filter(|(name, _)| !left_out.contains(&name.as_str())).collect();
             members.sort_by(|(one, _), (other, _)| one.encode_utf16().cmp(other.encode_utf16()));
             text.push(b'{');
             for (index, (name, value)) in members.into_iter().enumerate() {
                 text.extend((index > 0).then_some(b','));
                 serde_json::to_writer(&mut *text, name)?;
                 text.push(b':');
-                write(value, None, text)?;
+                write(value, &[], text)?;
             }
             text.push(b'}');
         }
@@ -57,7 +66,7 @@ fn write(value: &Value, left_out: Option<&str>, text: &mut Vec<u8>) -> serde_jso
             text.push(b'[');
             for (index, item) in items.iter().enumerate() {
                 text.extend((index > 0).then_some(b','));
-                write(item, None, text)?;
+                write(item, &[], text)?;
             }
             text.push(b']');
         }
@@ -80,7 +89,7 @@ mod tests {
     use super::canonical;
 
     fn text(document: &Value) -> String {
-        String::from_utf8(canonical(document, "digest").unwrap()).unwrap()
+        String::from_utf8(canonical(document, &["digest"]).unwrap()).unwrap()
     }
 
     /// RFC 8785, section 3.2.2 and 3.2.3: its example and its order of names.
@@ -133,7 +142,7 @@ mod tests {
         fn any_document_comes_out_as_from_another_implementation(document in anything()) {
             let fields = serde_json::Map::from_iter([("a".to_owned(), document)]);
             let document = Value::Object(fields);
-            prop_assert_eq!(canonical(&document, "digest").unwrap(), serde_json_canonicalizer::to_vec(&document).unwrap());
+            prop_assert_eq!(canonical(&document, &["digest"]).unwrap(), serde_json_canonicalizer::to_vec(&document).unwrap());
         }
     }
 }

@@ -67,6 +67,11 @@ impl Shop {
         self.root.join("keys").join("signing.json")
     }
 
+    /// Returns the file in which every record of the shop has its line.
+    pub(crate) fn ledger(&self) -> PathBuf {
+        self.root.join("ledger.jsonl")
+    }
+
     /// Returns the file of the signers that the shop trusts.
     pub(crate) fn trusted(&self) -> PathBuf {
         self.root.join("trusted.json")

@@ -8,7 +8,7 @@ use crate::procedure::{Aside, Desk, Fault, Halt, Program, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     BenchState, BenchStateError, Circuit, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts,
-    RigStep, Shop, StoreError, Wants, What, document, options, store, texts,
+    RigStep, Shop, StoreError, Wants, What, document, options, sealed, store, texts,
 };
 use crate::rig::coaching::{CoachStep, Setting};
 
@@ -114,9 +114,15 @@ impl Session {
 
     /// Walks the procedure to its end, or until it is left. A program that ended between the last answer and the record
     /// walks it once more: only the record is missing.
-    pub(crate) fn run(&self, program: &Program) -> Result<Ended, SessionError> {
+    ///
+    /// A record that is whole is given to `enter`, to be signed and entered where the shop does that, and then stored.
+    pub(crate) fn run(
+        &self,
+        program: &Program,
+        enter: impl FnOnce(Record) -> Record,
+    ) -> Result<Ended, SessionError> {
         let ended = match self.to_its_end(program) {
-            Ok(Ok(record)) => return self.finish(record),
+            Ok(Ok(record)) => return self.finish(&record, enter),
             Ok(Err(ended)) => ended,
             // What is no answer is like one: all that is on the disk before it is kept.
             Err(error) => self.stranded(error.to_string()),
@@ -157,7 +163,9 @@ impl Session {
         Ok(Ok(recorder.record(&self.walking.opening)))
     }
 
-    fn finish(&self, record: Record) -> Result<Ended, SessionError> {
+    fn finish(&self, record: &Record, enter: impl FnOnce(Record) -> Record) -> Result<Ended, SessionError> {
+        let (record, _) = sealed(record).map_err(|error| SessionError::Store(error, None))?;
+        let record = enter(record);
         let session = &record.session;
         let text = document(&record).map_err(|error| SessionError::Store(error, None))?;
         let path =

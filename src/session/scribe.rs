@@ -244,6 +244,8 @@ impl Scribe {
             notes: notes.collect(),
             journal: events,
             digest: None,
+            signer: None,
+            signature: None,
         }
     }
 }

@@ -3,11 +3,10 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 use super::installed::{InstalledError, installed, open_installed};
-use super::sign::SignerKey;
 use super::trust::{Trust, Withdrawn};
 use super::version::Version;
 use crate::procedure::{Fault, Program, SHIPPED, Source};
-use crate::record::{Circuit, Origin, Shop, Signer};
+use crate::record::{Circuit, Origin, Shop, Signer, SignerKey};
 
 /// Where a procedure is.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,6 +4,7 @@
 mod catalogue;
 mod difference;
 mod installed;
+mod ledger;
 mod pack;
 mod receipt;
 mod sign;
@@ -15,9 +16,10 @@ mod withdrawal;
 pub(crate) use catalogue::{Listing, ProcedurePlace, catalogue, find};
 pub(crate) use difference::ChangedLines;
 pub(crate) use installed::{install, installed, open_installed};
+pub(crate) use ledger::{Ledger, enter};
 pub(crate) use pack::{ENDING as PACK, Pack, PackError, files_in};
 pub(crate) use receipt::{Novelty, Receipt};
-pub(crate) use sign::{OwnKey, SignerKey};
+pub(crate) use sign::OwnKey;
 pub(crate) use trust::{SignerStanding, Trust, Withdrawn};
 pub(crate) use version::Version;
 pub(crate) use withdrawal::{ENDING as WITHDRAWN, Withdrawal};
@@ -25,6 +27,5 @@ pub(crate) use withdrawal::{ENDING as WITHDRAWN, Withdrawal};
 pub(crate) use {
     difference::{VersionChange, difference},
     pack::{LARGEST_PACK, PackedFile, signed_bytes},
-    sign::PublicKey,
     strict_json::parse_strict,
 };

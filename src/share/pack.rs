@@ -5,12 +5,12 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::sign::{OwnKey, SignerKey, check_name};
+use super::sign::{OwnKey, check_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
 use crate::disk;
 use crate::procedure::{Program, Source, is_plain_name};
-use crate::record::{Origin, Schema, canonical, sha256};
+use crate::record::{Origin, Schema, SignerKey, canonical, sha256};
 
 const FORMAT: &str = "spoolproof/pack/1";
 
@@ -195,7 +195,7 @@ impl Pack {
 
 /// Returns the bytes that a signature is over: the canonical form (RFC 8785) of a document without its `signature`.
 pub(crate) fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
-    canonical(&serde_json::to_value(document)?, "signature")
+    canonical(&serde_json::to_value(document)?, &["signature"])
 }
 
 /// The end of the names of files that hold a pack.

@@ -6,11 +6,10 @@ use super::catalogue::{ProcedurePlace, versions};
 use super::difference::{ChangedLines, VersionChange, difference};
 use super::installed::{InstalledError, open_installed};
 use super::pack::{Pack, PackError};
-use super::sign::SignerKey;
 use super::trust::{SignerStanding, Trust, Withdrawn};
 use super::version::Version;
 use crate::procedure::{Outline, Program, SHIPPED};
-use crate::record::{Origin, Shop, Signer};
+use crate::record::{Origin, Shop, Signer, SignerKey};
 
 /// What a pack that was received is to the shop, before anything is installed.
 #[derive(Debug)]

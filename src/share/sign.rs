@@ -1,19 +1,18 @@
-//! Who signs: the shop's own key, the public keys of others with their fingerprints, and what a signer may be called.
+//! Who signs: the shop's own key, and what a signer may be called.
 
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use data_encoding::HEXLOWER;
-use ed25519_dalek::{Signature, Signer as _, SigningKey, VerifyingKey};
+use ed25519_dalek::{Signer as _, SigningKey};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 use unicode_normalization::UnicodeNormalization;
 
 use crate::console::{hidden, looks};
 use crate::disk::{LARGEST_SETTINGS, read_text, sync_folder};
-use crate::record::{Shop, Signer};
+use crate::record::{PublicKey, Record, Shop, SignerKey, from_hex, signed_bytes_of};
 
 const FORMAT: &str = "spoolproof/key/1";
 
@@ -107,6 +106,13 @@ impl OwnKey {
         HEXLOWER.encode(&self.key.sign(message).to_bytes())
     }
 
+    /// Signs a record that has its digest.
+    pub(crate) fn sign_record(&self, record: Record) -> serde_json::Result<Record> {
+        let signer = self.signer();
+        let message = signed_bytes_of(record.digest.as_deref().unwrap_or_default(), &signer)?;
+        Ok(Record { signer: Some(signer), signature: Some(self.sign(&message)), ..record })
+    }
+
     fn store(&self, path: &Path) -> io::Result<()> {
         let stored = KeyFile {
             format: FORMAT.to_owned(),
@@ -148,72 +154,6 @@ fn make_private_folder(folder: &Path) -> io::Result<()> {
     fs::create_dir_all(folder)
 }
 
-/// A signer's public key (Ed25519, RFC 8032).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(try_from = "String", into = "String")]
-pub(crate) struct PublicKey([u8; 32]);
-
-/// Who signed a document, as the document says.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct SignerKey {
-    /// The name that the signer goes by.
-    pub(crate) name: String,
-    pub(crate) public_key: PublicKey,
-}
-
-impl SignerKey {
-    /// Returns the signer as records name it.
-    pub(crate) fn signer(&self) -> Signer {
-        Signer { name: self.name.clone(), fingerprint: self.public_key.fingerprint() }
-    }
-}
-
-impl PublicKey {
-    pub(crate) fn new(bytes: [u8; 32]) -> PublicKey {
-        PublicKey(bytes)
-    }
-
-    /// Returns six groups of five digits, which two people can compare over the telephone in any language.
-    ///
-    /// Each group is five bytes of SHA-256 over the key, as a number, without all but its last five decimal digits. Thirty
-    /// digits are 99 bits: to find another key with the same fingerprint takes some 2^99 trials.
-    pub(crate) fn fingerprint(&self) -> String {
-        const N_GROUPS: usize = 6;
-        let digest = Sha256::digest(self.0);
-        let group =
-            |bytes: &[u8]| bytes.iter().fold(0_u64, |number, byte| number << 8 | u64::from(*byte)) % 100_000;
-        let groups = digest.chunks(5).take(N_GROUPS).map(|bytes| format!("{:05}", group(bytes)));
-        groups.collect::<Vec<_>>().join(" ")
-    }
-
-    /// Returns whether a signature of 64 bytes in hexadecimal is this key's over a message.
-    ///
-    /// Strictly: a key of small order, which fits signatures of many messages, and a signature that is written otherwise
-    /// than its signer would (RFC 8032, section 8.4) are refused.
-    pub(crate) fn verifies(&self, message: &[u8], signature: &str) -> bool {
-        let (Ok(key), Some(signature)) = (VerifyingKey::from_bytes(&self.0), from_hex::<64>(signature))
-        else {
-            return false;
-        };
-        key.verify_strict(message, &Signature::from_bytes(&signature)).is_ok()
-    }
-}
-
-impl TryFrom<String> for PublicKey {
-    type Error = &'static str;
-
-    fn try_from(text: String) -> Result<PublicKey, &'static str> {
-        from_hex(&text).map(PublicKey).ok_or("a public key is 64 hexadecimal digits in lower case")
-    }
-}
-
-impl From<PublicKey> for String {
-    fn from(key: PublicKey) -> String {
-        HEXLOWER.encode(&key.0)
-    }
-}
-
 const LONGEST_NAME: usize = 64;
 
 /// Checks that a signer's name can be shown and told from others.
@@ -244,9 +184,4 @@ pub(super) fn is_alike(one: &str, other: &str) -> bool {
     let is_short = seen.chars().count().min(known.chars().count()) < 4;
     !is_same_name(one, other)
         && (seen == known || strsim::damerau_levenshtein(&seen, &known) <= if is_short { 1 } else { 2 })
-}
-
-/// Reads lower-case hexadecimal of just so many bytes; upper case would be a second spelling of the same.
-fn from_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    HEXLOWER.decode(text.as_bytes()).ok()?.try_into().ok()
 }

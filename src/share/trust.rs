@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::sign::{SignerKey, check_name, is_alike, is_same_name};
+use super::sign::{check_name, is_alike, is_same_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
 use super::withdrawal::check_reason;
 use crate::disk::{self, Alone, LARGEST_SETTINGS, write_whole};
-use crate::record::{Shop, Signer};
+use crate::record::{Shop, Signer, SignerKey};
 
 const FORMAT: &str = "spoolproof/trust/2";
 

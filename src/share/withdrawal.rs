@@ -1,11 +1,12 @@
 use serde::{Deserialize, Serialize};
 
 use super::pack::{PackError, signed_bytes};
-use super::sign::{OwnKey, SignerKey, check_name};
+use super::sign::{OwnKey, check_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
 use crate::console::hidden;
 use crate::procedure::is_plain_name;
+use crate::record::SignerKey;
 
 /// What a notice says that it is.
 pub(crate) const FORMAT: &str = "spoolproof/withdrawal/1";

@@ -1,96 +1,171 @@
+use std::collections::BTreeMap;
+
 use clap::Args;
 use serde_json::{Value, json};
 
 use super::chosen::{ChosenRecords, of_each};
-use crate::cli::indexed::asked;
+use super::whole::{Facts, Whole};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::history::Index;
-use crate::record::Shop;
+use crate::record::{Shop, SignerKey, read};
 use crate::session::{Audit, Auditor};
+use crate::share::{Ledger, SignerStanding, Trust};
 
-/// Work every number of records out again and say what differs.
+/// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
 ///
-/// Walks each record's procedure again with the answers in it, and compares all that comes of it, every byte, with what
-/// the record says.
+/// The record holds the procedure's texts, so nothing else is needed. Of the whole shop, the records are held against each
+/// other and against the ledger as well. Whoever signed is named; that the answers themselves are true, nothing here can
+/// show.
 #[derive(Debug, Args)]
 pub(super) struct RecordsAudit {
     #[command(flatten)]
     chosen: ChosenRecords,
+    /// The fingerprint of whoever should have signed, as you heard it from them; anything else is not in order
+    #[arg(long, value_name = "DIGITS")]
+    signer: Option<String>,
     /// Print one JSON document instead
     #[arg(long)]
     json: bool,
 }
 
+/// A record that was audited.
+struct Audited {
+    path: String,
+    audit: Audit,
+    /// None where it can't be read at all.
+    facts: Option<Facts>,
+}
+
 impl RecordsAudit {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let (audits, mut status) = of_each("records audited", &paths, |auditor: &mut Auditor, path| {
+        let (mut audited, mut status) = of_each("records audited", &paths, |auditor: &mut Auditor, path| {
             let mut audit = auditor.audit_file(path).map_err(Failure::wrong)?;
             // All of a shop's records would fill the memory.
-            audit.record = None;
-            Ok((path.display().to_string(), audit))
+            let record = audit.record.take();
+            let facts = record.or_else(|| read(path).ok()).as_ref().map(Facts::of);
+            Ok(Audited { path: path.display().to_string(), audit, facts })
         });
+        let trust = Trust::of(shop).ok();
+        let own = trust.as_ref().and_then(Trust::own);
+        let facts: Vec<_> = audited.iter_mut().filter_map(|audited| audited.facts.take()).collect();
+        let whole = match self.chosen.is_all() {
+            true => Whole::of(shop, Ledger::of(shop).map_err(Failure::wrong)?.as_ref(), own, &facts),
+            false => Whole::default(),
+        };
+        let by_other = |audit: &Audit| {
+            let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+            let is_wanted = |wanted: &String| {
+                let found = audit.signer.as_ref().map(|signer| signer.public_key.fingerprint());
+                found.is_some_and(|found| digits(&found) == digits(wanted))
+            };
+            self.signer.as_ref().is_some_and(|wanted| !is_wanted(wanted))
+        };
+        let is_wrong = |audit: &Audit| !audit.is_in_order() || by_other(audit);
+        if !whole.faults.is_empty() || audited.iter().any(|audited| is_wrong(&audited.audit)) {
+            status = status.max(Status::NotInOrder);
+        }
         let mut screen = Screen::stdout();
-        let mut documents = Vec::new();
-        let mut n_in_order = 0;
-        for (path, audit) in audits {
-            n_in_order += usize::from(audit.is_in_order());
-            if !audit.is_in_order() {
-                status = status.max(Status::NotInOrder);
-            }
-            if self.json {
-                documents.push(document(&path, &audit));
-            } else {
-                show(&mut screen, &path, &audit);
-            }
-        }
         if self.json {
-            screen.json(&json!({ "records": documents }));
-        } else {
-            screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
-            // Two programs may have done that, or two shops whose records came together.
-            let amendments = if self.chosen.is_all() { asked(shop, Index::amendments) } else { None };
-            for (amended, by) in amendments.unwrap_or_default().iter().filter(|(_, by)| by.len() > 1) {
-                let told =
-                    format!("{amended} is amended by {}; only the last of them counts.", by.join(" and "));
-                status = status.max(Failure::not_in_order(told).report());
+            let records: Vec<_> =
+                audited.iter().map(|audited| document(audited, trust.as_ref(), &by_other)).collect();
+            screen.json(&json!({ "records": records, "faults": whole.faults, "remarks": whole.remarks }));
+            return Ok(status);
+        }
+        for Audited { path, audit, .. } in &audited {
+            show(&mut screen, path, audit);
+            if by_other(audit) {
+                screen.line(&format!("{path}: not signed by whom you named"));
             }
         }
+        let n_in_order = audited.iter().filter(|audited| !is_wrong(&audited.audit)).count();
+        screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
+        for fault in &whole.faults {
+            screen.item("  - ", &format!("{fault}."));
+        }
+        for remark in &whole.remarks {
+            screen.item("  * ", remark);
+        }
+        signatures(&mut screen, &audited, trust.as_ref());
         Ok(status)
     }
 }
 
-/// Shows what is wrong; nothing of a record that is in order.
+/// Shows what is wrong and what is to be known; nothing of a record of which there is neither.
 fn show(screen: &mut Screen, path: &str, audit: &Audit) {
-    if audit.is_in_order() {
-        return;
-    }
-    screen.line(&format!("{path}: not in order"));
+    let state = match (audit.is_of_other_version(), &audit.other_version) {
+        (true, Some(version)) => format!(
+            "made by version {version} of the program. This is {}, which comes to something else",
+            env!("CARGO_PKG_VERSION")
+        ),
+        _ if !audit.is_in_order() => "not in order".to_owned(),
+        _ if !audit.remarks.is_empty() => "in order".to_owned(),
+        _ => return,
+    };
+    screen.item("", &format!("{path}: {state}"));
     for fault in &audit.faults {
         screen.item("  - ", &fault.to_string());
     }
-    let conclusion = if audit.journal_stands {
-        "The journal is the one that was stored, so the values that it gives are the true ones."
-    } else {
-        "The journal itself, or the digest, is not the one that was stored."
+    for remark in &audit.remarks {
+        screen.item("  * ", &remark.to_string());
+    }
+    let conclusion = match () {
+        () if audit.is_in_order() => return,
+        () if audit.is_of_other_version() => {
+            "Nothing is said against it. Audit it with the version that made it."
+        }
+        () if audit.journal_stands => {
+            "The journal fits the digest: what differs was changed behind it, unless somebody made a new digest."
+        }
+        () => "The journal itself, or the digest, is not the one that was stored.",
     };
     screen.item("  = ", conclusion);
 }
 
-fn document(path: &str, audit: &Audit) -> Value {
+/// Says who signed how many, and what they are to the shop.
+fn signatures(screen: &mut Screen, audited: &[Audited], trust: Option<&Trust>) {
+    let mut by: BTreeMap<String, usize> = BTreeMap::new();
+    for Audited { audit, .. } in audited {
+        let who = match &audit.signer {
+            Some(signer) => format!("{}, {}", signer.signer(), standing(signer, trust)),
+            None => "nobody".to_owned(),
+        };
+        *by.entry(who).or_default() += 1;
+    }
+    for (who, n) in by {
+        screen.item("", &format!("{n} signed by {who}."));
+    }
+}
+
+fn standing(signer: &SignerKey, trust: Option<&Trust>) -> &'static str {
+    match trust.map(|trust| trust.standing(signer)) {
+        Some(SignerStanding::Own) => "this shop",
+        Some(SignerStanding::Trusted) => "whom this shop trusts",
+        Some(SignerStanding::OtherKey(_)) => "a name that this shop knows with another key",
+        Some(SignerStanding::OtherName(_)) => "a key that this shop knows under another name",
+        Some(SignerStanding::Stranger(_)) | None => {
+            "whom this shop does not know: ask them for their fingerprint"
+        }
+    }
+}
+
+fn document(audited: &Audited, trust: Option<&Trust>, by_other: &dyn Fn(&Audit) -> bool) -> Value {
+    let Audited { path, audit, .. } = audited;
     let faults: Vec<Value> = audit
         .faults
         .iter()
         .map(|fault| json!({ "kind": fault.kind(), "field": fault.field(), "text": fault.to_string() }))
         .collect();
-    let remarks = audit.remarks.iter().map(ToString::to_string);
+    let remarks: Vec<_> = audit.remarks.iter().map(ToString::to_string).collect();
     json!({
         "file": path,
         "session": audit.session,
-        "in_order": audit.is_in_order(),
+        "in_order": audit.is_in_order() && !by_other(audit),
         "journal_stands": audit.journal_stands,
+        "other_version": audit.other_version,
+        "signer": audit.signer.as_ref().map(SignerKey::signer),
+        "standing": audit.signer.as_ref().map(|signer| standing(signer, trust)),
         "faults": faults,
-        "remarks": remarks.collect::<Vec<_>>(),
+        "remarks": remarks,
     })
 }

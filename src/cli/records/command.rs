@@ -6,6 +6,7 @@ use super::audit::RecordsAudit;
 use super::export::RecordsExport;
 use super::list::{RecordsDiscard, RecordsMend, list};
 use super::show::{RecordsReport, show};
+use super::sign::RecordsSign;
 
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::Outcome;
@@ -38,6 +39,8 @@ enum RecordsCommand {
     Mend(RecordsMend),
     /// Work every number of records out again and say what differs
     Audit(RecordsAudit),
+    /// Sign records that nobody signed yet, and enter them in the shop's ledger
+    Sign(RecordsSign),
     /// Tell a record in words, for the customer and the file
     Report(RecordsReport),
     /// Write readings as a table for spreadsheets and notebooks
@@ -53,6 +56,7 @@ impl Records {
             RecordsCommand::Discard(discard) => discard.run(&shop),
             RecordsCommand::Mend(mend) => mend.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
+            RecordsCommand::Sign(sign) => sign.run(&shop),
             RecordsCommand::Report(report) => report.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),
         }

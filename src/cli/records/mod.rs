@@ -6,6 +6,9 @@ mod command;
 mod export;
 mod list;
 mod show;
+mod sign;
+mod whole;
 
 pub(super) use chosen::session;
 pub(super) use command::Records;
+pub(super) use sign::entered;

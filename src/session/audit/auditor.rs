@@ -11,17 +11,18 @@ use super::super::{Journal, Recorder};
 use super::differences::differences;
 use super::entries::{entries, is_change, remarks};
 use super::fault::{Audit, RecordFault};
-use crate::procedure::{Aside, Desk, Place, Program, Source, Stop};
+use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Event, Opening, ProcedureIdentity, Question, Record, StoreError, What, digest, is_valid,
-    is_written_as, latest_procedure, sealed, texts, validate,
+    Answer, Event, Opening, Origin, ProcedureIdentity, Question, Record, SignerKey, StoreError, What, digest,
+    is_valid, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts, validate,
 };
 
 /// Audits records, and compiles each procedure once.
 #[derive(Debug, Default)]
 pub struct Auditor {
-    programs: Vec<Rc<Program>>,
+    /// Each with whether the program ships it.
+    programs: Vec<(Rc<Program>, bool)>,
 }
 
 /// What a record is made of, and its seal; all else in it follows.
@@ -29,6 +30,8 @@ pub struct Auditor {
 struct Stated {
     journal: Vec<Event>,
     digest: Option<String>,
+    signer: Option<SignerKey>,
+    signature: Option<String>,
 }
 
 impl Auditor {
@@ -49,19 +52,30 @@ impl Auditor {
     /// Audits a record: JSON, schema, digest, every value from what was typed, every field from the procedure walked
     /// again with the journal's answers, and every byte.
     pub(crate) fn audit(&mut self, bytes: &[u8]) -> Audit {
-        let Stated { journal, digest } = match serde_json::from_slice(bytes) {
+        let Stated { journal, digest, signer, signature } = match serde_json::from_slice(bytes) {
             Ok(stated) => stated,
             Err(error) => return unread(bytes, &error),
         };
         let remarks = remarks(&journal);
+        let other_version = latest_program(&journal).filter(|made| *made != VERSION).cloned();
         let mut faults = Vec::new();
+        let signed_by = signed_by(digest.as_deref(), signer.as_ref(), signature.as_deref(), &mut faults);
         entries(&journal, &mut faults);
-        let again = self.again(journal, &mut faults).map(|record| Record { digest, ..record });
+        let again =
+            self.again(journal, &mut faults).map(|record| Record { digest, signer, signature, ..record });
         if again.as_ref().is_some_and(|record| faults.is_empty() && is_intact(record, bytes)) {
             let session = again.as_ref().map(|record| record.session.clone());
-            return Audit { session, record: again, journal_stands: true, faults, remarks };
+            return Audit {
+                session,
+                record: again,
+                journal_stands: true,
+                signer: signed_by,
+                other_version,
+                faults,
+                remarks,
+            };
         }
-        Audit { remarks, ..explained(bytes, again.as_ref(), faults) }
+        Audit { remarks, signer: signed_by, other_version, ..explained(bytes, again.as_ref(), faults) }
     }
 
     /// Walks the procedure of a session again with its journal as the desk, and makes the record of that; none where it
@@ -77,7 +91,7 @@ impl Auditor {
         };
         let (opening, walk) = (Opening::clone(opening), walk.clone());
         let identity = latest_procedure(&journal).unwrap_or(&opening.procedure).clone();
-        let program = match self.program(&identity, &journal) {
+        let (program, is_shipped) = match self.program(&identity, &journal) {
             Ok(program) => program,
             Err(why) => {
                 faults.push(RecordFault::Procedure(why));
@@ -102,6 +116,10 @@ impl Auditor {
         }
         let reworded = std::mem::take(&mut recorder.reworded);
         let record = recorder.record(&walking.opening);
+        if identity.origin == Origin::Shipped && !is_shipped && record.program == VERSION {
+            let why = "it is said to be shipped with this program, which ships another text under that name";
+            faults.push(RecordFault::Procedure(why.to_owned()));
+        }
         let found =
             ProcedureIdentity { origin: identity.origin, signer: identity.signer, ..program.identity() };
         // An answer that was kept when something had changed may have been asked otherwise.
@@ -112,23 +130,48 @@ impl Auditor {
     }
 
     /// Returns the procedure that came to the end of a session, out of its journal.
-    fn program(&mut self, identity: &ProcedureIdentity, journal: &[Event]) -> Result<Rc<Program>, String> {
+    fn program(
+        &mut self,
+        identity: &ProcedureIdentity,
+        journal: &[Event],
+    ) -> Result<(Rc<Program>, bool), String> {
         const MOST: usize = 32;
         let source = Source::kept(identity, texts(journal)).map_err(|fault| fault.message)?;
-        let known = |program: &&Rc<Program>| {
+        let known = |(program, _): &&(Rc<Program>, bool)| {
             program.source.id == source.id && program.source.digests() == source.digests()
         };
-        if let Some(program) = self.programs.iter().find(known) {
-            return Ok(Rc::clone(program));
+        if let Some(known) = self.programs.iter().find(known) {
+            return Ok(known.clone());
         }
         let shown = source.clone();
         let program = Rc::new(Program::compile(source).map_err(|faults| shown.render(&faults))?);
         if self.programs.len() == MOST {
             self.programs.clear();
         }
-        self.programs.push(Rc::clone(&program));
-        Ok(program)
+        let is_shipped = is_shipped(&program);
+        self.programs.push((Rc::clone(&program), is_shipped));
+        Ok((program, is_shipped))
     }
+}
+
+/// Returns who signed a record; adds a fault where it names somebody who did not.
+fn signed_by(
+    digest: Option<&str>,
+    signer: Option<&SignerKey>,
+    signature: Option<&str>,
+    faults: &mut Vec<RecordFault>,
+) -> Option<SignerKey> {
+    let name = signer.map(|signer| signer.name.clone());
+    let fits = match (digest, signer, signature) {
+        (_, None, None) => return None,
+        (Some(digest), Some(signer), Some(signature)) => signed_bytes_of(digest, signer)
+            .is_ok_and(|message| signer.public_key.verifies(&message, signature)),
+        _ => false,
+    };
+    if !fits {
+        faults.push(RecordFault::Signature(name.unwrap_or_default()));
+    }
+    signer.filter(|_| fits).cloned()
 }
 
 /// Returns whether nothing at all is wrong with a record: whether what follows from its journal is, byte by byte, what is
@@ -186,6 +229,16 @@ fn about(stated: &Value, audit: &mut Audit) {
         Ok(content) => audit.faults.push(RecordFault::Digest { found: content }),
         Err(error) => audit.faults.push(RecordFault::Journal(error.to_string())),
     }
+}
+
+const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// Returns whether the program ships just this procedure.
+fn is_shipped(program: &Program) -> bool {
+    let shipped = SHIPPED.iter().find(|shipped| shipped.id == program.source.id);
+    shipped
+        .and_then(|shipped| shipped.source().ok())
+        .is_some_and(|shipped| shipped.digests() == program.source.digests())
 }
 
 /// Nobody is asked while a session that is over is walked again: its journal answers, or it comes to no end.

@@ -1,6 +1,6 @@
 use thiserror::Error;
 
-use crate::record::Record;
+use crate::record::{Record, SignerKey};
 
 /// What an audit of a record has found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -12,6 +12,10 @@ pub struct Audit {
     /// Whether the journal is the one that was stored, whatever became of the rest: the record that it comes to has the
     /// digest that is stated.
     pub journal_stands: bool,
+    /// Who signed it; none where nobody did, or the signature does not fit.
+    pub signer: Option<SignerKey>,
+    /// The version of the program that made it, where it is not this one.
+    pub other_version: Option<String>,
     /// Everything that is not as it was stored, or does not follow from procedure and answers.
     pub faults: Vec<RecordFault>,
     /// What is no fault, and should be known.
@@ -29,6 +33,9 @@ pub enum RecordFault {
     /// The digest that it states is not that of its content.
     #[error("the digest does not fit: the content has {found}")]
     Digest { found: String },
+    /// It names a signer whose signature it does not bear.
+    #[error("the signature does not fit: \"{0}\" did not sign this")]
+    Signature(String),
     #[error("the journal cannot be read: {0}")]
     Journal(String),
     #[error("event {place} of the journal is numbered {n}")]
@@ -88,6 +95,7 @@ impl RecordFault {
             RecordFault::NotJson(_) => "not_json",
             RecordFault::Schema(_) => "schema",
             RecordFault::Digest { .. } => "digest",
+            RecordFault::Signature(_) => "signature",
             RecordFault::Journal(_) => "journal",
             RecordFault::Order { .. } => "order",
             RecordFault::Entered { .. } => "entered",
@@ -115,5 +123,20 @@ impl Audit {
     /// Returns whether nothing is wrong.
     pub fn is_in_order(&self) -> bool {
         self.faults.is_empty()
+    }
+
+    /// Returns whether all that is wrong may come of another version of the program, which asks, tells or works out
+    /// otherwise.
+    pub fn is_of_other_version(&self) -> bool {
+        let follows = |fault: &RecordFault| {
+            matches!(
+                fault,
+                RecordFault::Procedure(_)
+                    | RecordFault::Walk(_)
+                    | RecordFault::Asked { .. }
+                    | RecordFault::Differs { .. }
+            )
+        };
+        self.other_version.is_some() && !self.is_in_order() && self.faults.iter().all(follows)
     }
 }

@@ -8,4 +8,4 @@ mod fault;
 pub use auditor::Auditor;
 pub(crate) use fault::Audit;
 #[cfg(test)]
-pub(crate) use fault::RecordFault;
+pub(crate) use fault::{RecordFault, RecordRemark};

@@ -1,6 +1,7 @@
 //! The program from outside, and commands that stand for themselves.
 
 mod leak;
+mod ledger;
 mod outside;
 mod records;
 mod rig;

@@ -7,6 +7,7 @@ use std::sync::LazyLock;
 
 use crate::record::{RECORD_SCHEMA, Record, StoreError, digest, document, read, store, validate};
 use crate::session::{Auditor, SessionError};
+use crate::share::OwnKey;
 use crate::tests::support::{BODY, BODY_LINES, Schema, Shopfront, each_value, files, varied_records};
 use serde_json::{Value, json};
 
@@ -18,7 +19,11 @@ static RECORDS: LazyLock<Vec<(Record, Value)>> = LazyLock::new(|| {
         let value = serde_json::from_str(&document(&record).unwrap()).unwrap();
         (record, value)
     };
-    varied_records().into_iter().map(stored).collect()
+    let mut records = varied_records();
+    let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
+    let sealed = serde_json::from_str(&document(&records[0]).unwrap()).unwrap();
+    records.push(own.sign_record(sealed).unwrap());
+    records.into_iter().map(stored).collect()
 });
 
 /// The keywords of JSON Schema 2020-12 that the schema uses; a misspelt one would be passed over in silence.

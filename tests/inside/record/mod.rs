@@ -3,5 +3,6 @@
 mod audit;
 mod examples;
 mod fold;
+mod forged;
 mod schema;
 mod takes;

@@ -1,7 +1,8 @@
 //! Digests, signatures and the canonical form against their standards.
 
 use crate::procedure::Source;
-use crate::share::{OwnKey, PublicKey, signed_bytes};
+use crate::record::PublicKey;
+use crate::share::{OwnKey, signed_bytes};
 use crate::tests::support::{Table, signer};
 use serde_json::Value;
 

@@ -136,7 +136,7 @@ impl Shopfront {
     ) -> Result<Ended, SessionError> {
         let session =
             Session::new(self.shop.clone(), self.opening(), changes, self.journal(), live, now, &UNITS[0])?;
-        session.run(&self.program)
+        session.run(&self.program, |record| record)
     }
 
     /// A person who types these lines, in front of a screen that this shop keeps.

@@ -1,0 +1,93 @@
+use std::path::Path;
+
+use clap::Args;
+
+use super::chosen::ChosenRecords;
+use crate::cli::sessions::now;
+use crate::cli::share::key;
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::disk::write_whole;
+use crate::record::{Mode, Record, Shop, document, read};
+use crate::session::Auditor;
+use crate::share::{OwnKey, enter};
+
+/// Sign records that nobody signed yet, and enter them in the shop's ledger.
+///
+/// Where the shop has a key, sessions do both by themselves; this is for those before, and for those that came when there
+/// was trouble with key or ledger. Only what is in order is signed. A signature says who vouches for a record from now on.
+#[derive(Debug, Args)]
+pub(super) struct RecordsSign {
+    #[command(flatten)]
+    chosen: ChosenRecords,
+    /// The name that the shop signs under; wanted the first time
+    #[arg(long = "as", value_name = "NAME")]
+    name: Option<String>,
+}
+
+impl RecordsSign {
+    pub(super) fn run(self, shop: &Shop) -> Outcome {
+        let paths = self.chosen.paths(shop)?;
+        let own = key(shop, self.name.as_deref())?;
+        let mut auditor = Auditor::default();
+        let mut status = Status::Done;
+        let mut n_signed = 0;
+        for path in &paths {
+            match sign(shop, &own, &mut auditor, path) {
+                Ok(is_new) => n_signed += usize::from(is_new),
+                Err(failure) => status = status.max(failure.report()),
+            }
+        }
+        Screen::stdout().line(&format!("{n_signed} of {} records signed.", paths.len()));
+        Ok(status)
+    }
+}
+
+/// Signs a record where nobody did, and enters it; returns whether there was something to sign.
+fn sign(shop: &Shop, own: &OwnKey, auditor: &mut Auditor, path: &Path) -> Result<bool, Failure> {
+    let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
+    let Some(record) = audit.record.filter(|_| audit.faults.is_empty()) else {
+        let told = format!("{} is not in order, and is not signed; see records audit", path.display());
+        return Err(Failure::not_in_order(told));
+    };
+    if record.mode != Mode::Bench || record.signer.as_ref().is_some_and(|signer| *signer != own.signer()) {
+        return Ok(false);
+    }
+    let is_new = record.signature.is_none();
+    let record = if is_new { own.sign_record(record).map_err(Failure::wrong)? } else { record };
+    if is_new {
+        let text = document(&record).map_err(Failure::wrong)?;
+        write_whole(path, text.as_bytes()).map_err(|error| Failure::file(path, error))?;
+    }
+    if path == shop.record(&record.session) {
+        enter(shop, &record, Some(own), now()).map_err(Failure::wrong)?;
+    }
+    Ok(is_new)
+}
+
+/// Signs a record that a bench has just left, where the shop has a key, and enters it in the ledger. Trouble with either
+/// stops no bench: it is said, and the record is stored as it is.
+pub(in crate::cli) fn entered(shop: &Shop, record: Record) -> Record {
+    if record.mode != Mode::Bench {
+        return record;
+    }
+    // A program that ended behind storing it finds it there.
+    if let Ok(stored) = read(&shop.record(&record.session))
+        && stored.digest == record.digest
+    {
+        return stored;
+    }
+    let mut screen = Screen::stderr();
+    let own = OwnKey::of(shop).unwrap_or_else(|error| {
+        screen.say(&format!("The record is not signed: {error}."));
+        None
+    });
+    let signed = own.as_ref().and_then(|own| own.sign_record(record.clone()).ok());
+    let record = signed.unwrap_or(record);
+    if let Err(error) = enter(shop, &record, own.as_ref(), now()) {
+        screen.say(&format!(
+            "The record is not in the ledger: {error}. When that is put right, records sign enters it."
+        ));
+    }
+    record
+}

@@ -1,0 +1,150 @@
+//! What the records of a shop say of each other, and its ledger of them.
+
+use std::collections::HashMap;
+
+use jiff::{SignedDuration, Timestamp};
+
+use crate::record::{EarlierRecord, Mode, Record, Shop, SignerKey};
+use crate::share::Ledger;
+
+/// What has to be known of a record to hold it against the others.
+pub(super) struct Facts {
+    session: String,
+    digest: String,
+    mode: Mode,
+    finished: Timestamp,
+    signer: Option<SignerKey>,
+    amends: Option<EarlierRecord>,
+    after: Option<EarlierRecord>,
+}
+
+impl Facts {
+    pub(super) fn of(record: &Record) -> Facts {
+        Facts {
+            session: record.session.clone(),
+            digest: record.digest.clone().unwrap_or_default(),
+            mode: record.mode,
+            finished: record.finished,
+            signer: record.signer.clone(),
+            amends: record.amends.as_ref().map(|amends| amends.earlier.clone()),
+            after: record.plan.as_ref().and_then(|plan| plan.after.clone()),
+        }
+    }
+}
+
+/// What is wrong with a shop's records taken together, and what is to be known of them.
+#[derive(Default)]
+pub(super) struct Whole {
+    pub(super) faults: Vec<String>,
+    pub(super) remarks: Vec<String>,
+}
+
+impl Whole {
+    /// Holds records against each other and against the ledger; `own` is as whom the shop signs.
+    pub(super) fn of(shop: &Shop, ledger: Option<&Ledger>, own: Option<&SignerKey>, all: &[Facts]) -> Whole {
+        let mut whole = Whole::default();
+        let by_session: HashMap<&str, &Facts> =
+            all.iter().map(|facts| (facts.session.as_str(), facts)).collect();
+        match ledger {
+            Some(ledger) => {
+                whole.faults.extend(ledger.faults.iter().map(ToString::to_string));
+                whole.entered(shop, ledger, &by_session);
+                whole.in_no_line(ledger, own, all);
+            }
+            None if all.iter().any(|facts| facts.mode == Mode::Bench) => whole.remarks.push(
+                "This shop keeps no ledger yet, so records that were removed or slipped in do not show."
+                    .to_owned(),
+            ),
+            None => {}
+        }
+        whole.links(all, &by_session);
+        whole
+    }
+
+    /// Looks for the record of each line.
+    fn entered(&mut self, shop: &Shop, ledger: &Ledger, records: &HashMap<&str, &Facts>) {
+        const SOON: SignedDuration = SignedDuration::from_hours(1);
+        let mut late = Vec::new();
+        for line in &ledger.lines {
+            let (session, day) = (&line.session, line.at.strftime("%Y-%m-%d"));
+            match records.get(session.as_str()) {
+                None if shop.session(session).is_dir() => self.remarks.push(format!(
+                    "{session} is finished and not stored yet: guide --resume {session} puts it in its place."
+                )),
+                None => self.faults.push(format!("{session} is missing: the ledger has it since {day}")),
+                Some(facts) if facts.digest != line.digest => self.faults.push(format!(
+                    "{session} is not the record that the ledger has since {day}: it was altered or exchanged"
+                )),
+                Some(facts) if line.at.duration_since(facts.finished).abs() > SOON => {
+                    late.push(session.as_str());
+                }
+                Some(_) => {}
+            }
+        }
+        if !late.is_empty() {
+            self.remarks.push(format!(
+                "Entered in the ledger at another time than they say that they were finished, so that it does not show \
+                 when they were made: {}.",
+                late.join(", ")
+            ));
+        }
+    }
+
+    fn in_no_line(&mut self, ledger: &Ledger, own: Option<&SignerKey>, all: &[Facts]) {
+        for facts in all.iter().filter(|facts| facts.mode == Mode::Bench) {
+            let Facts { session, signer, .. } = facts;
+            if ledger.lines.iter().any(|line| line.session == *session) {
+                continue;
+            }
+            match signer.as_ref().filter(|signer| Some(*signer) != own) {
+                Some(signer) => self.remarks.push(format!(
+                    "{session} came from another bench: it is signed by {} and belongs in that bench's ledger.",
+                    signer.signer()
+                )),
+                None => self.faults.push(format!(
+                    "{session} is in no line of the ledger: it was slipped in, came from another bench, or could not be \
+                     entered; where you know that it is yours, records sign enters it"
+                )),
+            }
+        }
+    }
+
+    /// Follows what a record names: what it amends, and what it tests again.
+    fn links(&mut self, all: &[Facts], records: &HashMap<&str, &Facts>) {
+        let mut amended: HashMap<&str, Vec<&str>> = HashMap::new();
+        for facts in all {
+            let session = &facts.session;
+            if let Some(earlier) = &facts.amends {
+                amended.entry(&earlier.session).or_default().push(session);
+                match records.get(earlier.session.as_str()) {
+                    None => {
+                        self.faults.push(format!("{session} amends {}, which is missing", earlier.session))
+                    }
+                    Some(found) if found.digest != earlier.digest => self
+                        .faults
+                        .push(format!("{session} amends {}, which is not as it was then", earlier.session)),
+                    Some(_) => {}
+                }
+            }
+            if let Some(earlier) = &facts.after {
+                match records.get(earlier.session.as_str()) {
+                    None => self
+                        .remarks
+                        .push(format!("{session} tests {} again, which is not here.", earlier.session)),
+                    Some(found) if found.digest != earlier.digest => self.faults.push(format!(
+                        "{session} tests {} again, which is not as it was then",
+                        earlier.session
+                    )),
+                    Some(_) => {}
+                }
+            }
+        }
+        // Two programs may have done that, or two shops whose records came together.
+        let mut twice: Vec<_> = amended.into_iter().filter(|(_, by)| by.len() > 1).collect();
+        twice.sort_unstable();
+        for (amended, by) in twice {
+            self.faults
+                .push(format!("{amended} is amended by {}; only the last of them counts", by.join(" and ")));
+        }
+    }
+}

@@ -1,0 +1,228 @@
+//! Forgeries with new seals over them: each is caught, or is one of those that only a signature shows.
+
+use serde_json::{Value, json};
+
+use crate::record::{Mode, Record, document, sha256};
+use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
+use crate::share::OwnKey;
+use crate::tests::support::{Script, Shopfront};
+
+const SCRIPT: &str = "
+procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\", replacement: 900 });
+caution(\"Suction holds skin.\");
+let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg, symptoms: [\"late upshift\"],
+    repairs: [#{ does: \"ream\", parts: 48, hours: 0.6 }] });
+test(feed);
+if ask_yes(\"Any noise?\") { finding(\"It hisses.\"); }
+";
+
+fn record() -> Record {
+    let mut front = Shopfront::of(Script::whole(SCRIPT).compile().unwrap());
+    front.unusual = |opening| opening.procedure.signer = None;
+    front.finish(&["ok", "9", "", "9", "yes"])
+}
+
+/// Audits a record in which somebody changed something and made a new digest.
+fn forged(change: impl FnOnce(&mut Value)) -> Audit {
+    let mut value = serde_json::to_value(record()).unwrap();
+    change(&mut value);
+    audit(&serde_json::from_value(value).unwrap())
+}
+
+fn audit(record: &Record) -> Audit {
+    Auditor::default().audit(document(record).unwrap().as_bytes())
+}
+
+#[track_caller]
+fn caught(audit: &Audit, at: &str) {
+    let is_there = audit.faults.iter().any(|fault| fault.field().is_some_and(|field| field.starts_with(at)));
+    assert!(is_there, "{at}: {:?}", audit.faults);
+}
+
+#[track_caller]
+fn says(audit: &Audit, words: &str) {
+    assert!(audit.faults.iter().any(|fault| fault.to_string().contains(words)), "{:?}", audit.faults);
+}
+
+/// Numbers the events anew, and the walk after them.
+fn without_event(value: &mut Value, words: &str) {
+    let events = value["journal"].as_array_mut().unwrap();
+    let at = events.iter().position(|event| event["what"]["question"]["words"] == words).unwrap();
+    events.remove(at);
+    for (index, event) in events.iter_mut().enumerate() {
+        event["n"] = json!(index + 1);
+    }
+    let n = events.len() as u64;
+    let walk: Vec<u64> = (2..n).collect();
+    events.last_mut().unwrap()["what"]["walk"] = json!(walk);
+}
+
+#[test]
+fn halved_limits_are_caught() {
+    caught(
+        &forged(|record| {
+            for limit in record["circuits"][0]["circuit"]["limits"].as_object_mut().unwrap().values_mut() {
+                if let Some(pa) = limit.as_f64() {
+                    *limit = json!(pa / 2.0);
+                }
+            }
+        }),
+        "/circuits/0/circuit/limits",
+    );
+}
+
+#[test]
+fn an_invented_finding_is_caught() {
+    let found = json!({ "text": "The body must be replaced, 900 dollars." });
+    caught(&forged(|record| record["findings"].as_array_mut().unwrap().push(found)), "/findings");
+}
+
+#[test]
+fn a_kinder_verdict_and_a_dearer_repair_are_caught() {
+    caught(&forged(|record| record["circuits"][0]["verdict"] = json!("holds")), "/circuits/0/verdict");
+    caught(&forged(|record| record["account"]["parts"] = json!(4800.0)), "/account/parts");
+}
+
+#[test]
+fn a_dropped_caution_is_caught() {
+    let audit = forged(|record| without_event(record, "Suction holds skin."));
+    says(
+        &audit,
+        "the procedure asks: \"Suction holds skin.\"; the journal holds no answer to it that stands",
+    );
+}
+
+#[test]
+fn a_dropped_look_at_the_rig_is_caught() {
+    let words = record().journal.iter().rev().find_map(|event| match &event.what {
+        crate::record::What::Answered { question, .. } if question.words.starts_with("Before the end") => {
+            Some(question.words.clone())
+        }
+        _ => None,
+    });
+    says(&forged(|record| without_event(record, &words.unwrap())), "the procedure asks: \"Before the end");
+}
+
+#[test]
+fn another_procedure_under_the_text_of_this_one_is_caught() {
+    let everywhere = |change: fn(&mut Value)| {
+        forged(move |record| {
+            change(&mut record["procedure"]);
+            change(&mut record["journal"][0]["what"]["opening"]["procedure"]);
+        })
+    };
+    caught(&everywhere(|procedure| procedure["version"] = json!("2.0.0")), "/procedure/version");
+    caught(&everywhere(|procedure| procedure["unit"] = json!("Tarn T6")), "/procedure/unit");
+    let digest = "0f".repeat(32);
+    says(
+        &everywhere(|procedure| procedure["files"][0]["sha256"] = json!("0f".repeat(32))),
+        "its text is missing or altered",
+    );
+    assert_eq!(digest.len(), 64);
+}
+
+#[test]
+fn a_text_that_is_missing_or_altered_is_caught() {
+    let text = |record: &mut Value, text: &str| {
+        record["journal"][0]["what"]["opening"]["texts"] = json!([text]);
+    };
+    says(&forged(|record| text(record, "other")), "its text is missing or altered");
+    says(
+        &forged(|record| text(record, &SCRIPT.replace("20.inHg", "10.inHg"))),
+        "its text is missing or altered",
+    );
+}
+
+/// What a shop wrote itself it can write again: only who vouches for a record can say which is true.
+#[test]
+fn what_fits_together_only_a_signature_shows() {
+    let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
+    let signed = own.sign_record(sealed(&record())).unwrap();
+    let audited = audit(&signed);
+    assert_eq!(audited.faults, []);
+    assert_eq!(audited.signer, Some(own.signer()));
+
+    let technician = |record: &mut Value| {
+        let text = serde_json::to_string(record).unwrap().replace("\"Ada\"", "\"Bo\"");
+        *record = serde_json::from_str(&text).unwrap();
+    };
+    let year = |record: &mut Value| {
+        let text = serde_json::to_string(record).unwrap().replace("\"2026-", "\"2019-");
+        *record = serde_json::from_str(&text).unwrap();
+    };
+    let reading = |record: &mut Value| {
+        let text = serde_json::to_string(record).unwrap();
+        let text = text.replace("\"entered\":\"9\"", "\"entered\":\"9.0\"");
+        *record = serde_json::from_str(&text).unwrap();
+    };
+    let other_text = |record: &mut Value| {
+        let script = SCRIPT.replace("Suction holds skin.", "Suction holds hair.");
+        let (new, old) = (sha256(script.as_bytes()), sha256(SCRIPT.as_bytes()));
+        record["journal"][0]["what"]["opening"]["texts"] = json!([script]);
+        let text = serde_json::to_string(record).unwrap().replace(&old, &new);
+        *record = serde_json::from_str(&text.replace("Suction holds skin.", "Suction holds hair.")).unwrap();
+    };
+    let changes: [&dyn Fn(&mut Value); 4] = [&technician, &year, &reading, &other_text];
+    for change in changes {
+        let unsigned = forged(change);
+        assert_eq!((unsigned.faults, unsigned.signer), (vec![], None));
+        let mut value = serde_json::to_value(&signed).unwrap();
+        change(&mut value);
+        let forged = audit(&serde_json::from_value(value).unwrap());
+        assert_eq!(forged.faults, [RecordFault::Signature("North Bench".to_owned())]);
+        assert_eq!(forged.signer, None);
+    }
+}
+
+fn sealed(record: &Record) -> Record {
+    serde_json::from_str(&document(record).unwrap()).unwrap()
+}
+
+#[test]
+fn a_signature_in_another_name_or_by_another_key_does_not_fit() {
+    let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
+    let signed = own.sign_record(sealed(&record())).unwrap();
+    let mut renamed = signed.clone();
+    renamed.signer.as_mut().unwrap().name = "South Bench".to_owned();
+    let mut by_other = signed.clone();
+    by_other.signer = Some(OwnKey::from_secret("North Bench", [8; 32]).unwrap().signer());
+    let bare = Record { signature: None, ..signed };
+    for record in [renamed, by_other, bare] {
+        assert!(matches!(&audit(&record).faults[..], [RecordFault::Signature(_)]));
+    }
+}
+
+#[test]
+fn times_that_run_backwards_are_remarked() {
+    let audit = forged(|record| record["journal"][3]["at"] = json!("2019-01-01T08:00:00Z"));
+    assert_eq!(audit.remarks, [RecordRemark::Backwards { n: 4 }]);
+}
+
+#[test]
+fn of_a_record_of_another_version_nothing_is_called_forged() {
+    let audit = forged(|record| {
+        record["program"] = json!("0.0.1");
+        record["journal"][0]["what"]["opening"]["program"] = json!("0.0.1");
+        record["circuits"][0]["readings"][0]["meaning"]["hole_m"]["value"] = json!(1e-4);
+    });
+    assert_eq!(audit.other_version.as_deref(), Some("0.0.1"));
+    assert!(audit.is_of_other_version() && !audit.is_in_order());
+    // What no version explains stays a fault.
+    let audit = forged(|record| {
+        record["program"] = json!("0.0.1");
+        record["journal"][0]["what"]["opening"]["program"] = json!("0.0.1");
+        record["journal"][2]["n"] = json!(7);
+    });
+    assert!(!audit.is_of_other_version() && !audit.is_in_order());
+}
+
+#[test]
+fn a_shipped_name_over_another_text_is_caught() {
+    let audit = forged(|record| {
+        for place in ["/procedure/origin", "/journal/0/what/opening/procedure/origin"] {
+            *record.pointer_mut(place).unwrap() = json!("shipped");
+        }
+    });
+    says(&audit, "said to be shipped with this program");
+    assert_eq!(record().mode, Mode::Bench);
+}
