@@ -12,7 +12,7 @@
 //! session     desk at the prompt, journal, recorder, runner, screens
 //! tell        what came out, in words: circuits with their readings, verdicts, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
-//! record      questions, answers, events and their fold; schema, digest, store, shop
+//! record      questions, answers, events, the document; schema, digest, signers, store, shop
 //! leak        assessment, uncertainty, verdict, limits from good units
 //! rig         calibration, orifice, dial, coaching, pump, profile, gauges that read themselves, drift, simulated rig
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
@@ -22,7 +22,8 @@
 //!
 //! How data flows: a script ([`procedure::Program`]) asks a `record::Question` through its `procedure::Walk`; a
 //! `procedure::Desk` gives a `record::Answer`; the `session::Recorder` has it in the `session::Journal` before
-//! the script sees it; `record::fold` makes the [`record::Record`] of the journal's events.
+//! the script sees it; what the walk comes to, its scribe writes down as the [`record::Record`]. An audit walks again with the
+//! journal alone.
 
 mod air;
 mod cli;

@@ -16,7 +16,7 @@ pub(crate) const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
 
 /// What the runner's answers say about the bench: the barometer, the calibration in force and the checks of it.
 ///
-/// The live session and the fold of its journal both go through this, so they cannot disagree.
+/// The live session and the audit of its record both go through this, so they cannot disagree.
 #[derive(Debug, Clone)]
 pub(crate) struct BenchState {
     rig: RigParts,

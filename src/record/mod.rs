@@ -1,4 +1,4 @@
-//! The record: what was asked, answered and found, as events, as a document, and as the fold of the one into the other.
+//! The record: what was asked and answered as events, and the document that a session leaves.
 
 mod across;
 mod answer;

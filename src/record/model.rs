@@ -73,7 +73,7 @@ pub struct Record {
     /// The circuits, in the order described.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<CircuitRecord>,
-    /// The procedure's other questions and their answers, in order.
+    /// The procedure's other questions that were answered with more than that it is done, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<AnswerRecord>,
     /// What was concluded, in order.

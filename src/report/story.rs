@@ -3,7 +3,7 @@ use jiff::Timestamp;
 use crate::air::BarometerSource;
 use crate::leak::Verdict;
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Answer, CalibrationRecord, Mode, Record, Wants, What, provenance};
+use crate::record::{CalibrationRecord, Mode, Record, Wants, What, provenance};
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
@@ -88,16 +88,26 @@ impl Story {
             headline,
             circuits,
             sections: sections.map(|(title, body)| Section { title, body }).collect(),
-            proof: format!(
-                "Record {}, SHA-256 {}, made by spoolproof {}. The record holds every answer and can be worked out again: \
-                 spoolproof records audit.",
-                record.session,
-                record.digest.as_deref().unwrap_or("none"),
-                record.program
-            ),
+            proof: proof(record),
             unit,
         }
     }
+}
+
+/// Says which record it is and what can be shown of it.
+fn proof(record: &Record) -> String {
+    let (by, shows) = match &record.signer {
+        Some(signer) => (signer.signer().to_string(), "and whether it is signed by that key"),
+        None => ("nobody".to_owned(), "not who made it"),
+    };
+    format!(
+        "Record {}, SHA-256 {}, made by spoolproof {}, signed by {by}. It holds the procedure and every answer, and spoolproof \
+         records audit works all of it out again. That shows whether it hangs together, {shows}; that the answers are \
+         true, nothing can show.",
+        record.session,
+        record.digest.as_deref().unwrap_or("none"),
+        record.program
+    )
 }
 
 /// Says of a record who, when and what, each with its label.
@@ -194,12 +204,11 @@ fn headline(circuits: &[CircuitStory]) -> String {
     text
 }
 
-/// Returns what was asked besides readings and answered with more than "done".
+/// Returns what was asked besides readings.
 fn answers(record: &Record) -> Facts {
     record
         .answers
         .iter()
-        .filter(|given| given.answer != Answer::Confirmed)
         .map(|given| (given.question.clone(), tell::answer_text(&given.answer)))
         .collect()
 }

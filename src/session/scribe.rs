@@ -95,6 +95,8 @@ impl Scribe {
                 self.decisions.push((of.clone(), chosen.clone()));
             }
             (_, Answer::Unable { reason: why } | Answer::NotFitted { why }) => self.left(question, why),
+            // Cautions and what is only to be done stand in the journal.
+            (_, Answer::Confirmed) => {}
             _ => self.answers.push(AnswerRecord {
                 event: event.n,
                 circuit: question.circuit.clone(),

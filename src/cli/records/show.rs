@@ -63,7 +63,14 @@ fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Fa
     let audit = Auditor::default().audit_file(path).map_err(Failure::not_in_order)?;
     let mut warnings = Vec::new();
     let mut status = Status::Done;
-    if !audit.is_in_order() {
+    if audit.is_of_other_version() {
+        warnings.push(format!(
+            "Version {} of the program made this record; this is {}, which comes to something else. Whether it was changed, \
+             only an audit with that version shows.",
+            audit.other_version.as_deref().unwrap_or_default(),
+            env!("CARGO_PKG_VERSION")
+        ));
+    } else if !audit.is_in_order() {
         let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was \
                     changed.";
         warnings.push(told.to_owned());

@@ -15,12 +15,13 @@ use crate::share::{OwnKey, enter};
 /// Sign records that nobody signed yet, and enter them in the shop's ledger.
 ///
 /// Where the shop has a key, sessions do both by themselves; this is for those before, and for those that came when there
-/// was trouble with key or ledger. Only what is in order is signed. A signature says who vouches for a record from now on.
+/// was trouble with key or ledger. Only what is in order is signed. A signature says who vouches for a record from now on. A
+/// shop without a key has them entered only.
 #[derive(Debug, Args)]
 pub(super) struct RecordsSign {
     #[command(flatten)]
     chosen: ChosenRecords,
-    /// The name that the shop signs under; wanted the first time
+    /// The name that the shop signs under; makes the key the first time
     #[arg(long = "as", value_name = "NAME")]
     name: Option<String>,
 }
@@ -28,39 +29,50 @@ pub(super) struct RecordsSign {
 impl RecordsSign {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let paths = self.chosen.paths(shop)?;
-        let own = key(shop, self.name.as_deref())?;
+        let has_key = OwnKey::of(shop).map_err(Failure::wrong)?.is_some();
+        let own = match has_key || self.name.is_some() {
+            true => Some(key(shop, self.name.as_deref())?),
+            false => None,
+        };
         let mut auditor = Auditor::default();
         let mut status = Status::Done;
         let mut n_signed = 0;
         for path in &paths {
-            match sign(shop, &own, &mut auditor, path) {
+            match sign(shop, own.as_ref(), &mut auditor, path) {
                 Ok(is_new) => n_signed += usize::from(is_new),
                 Err(failure) => status = status.max(failure.report()),
             }
         }
-        Screen::stdout().line(&format!("{n_signed} of {} records signed.", paths.len()));
+        let mut screen = Screen::stdout();
+        screen.line(&format!("{n_signed} of {} records signed.", paths.len()));
+        if own.is_none() {
+            screen.say("The shop has no key, so they were only entered in its ledger; --as NAME makes one.");
+        }
         Ok(status)
     }
 }
 
 /// Signs a record where nobody did, and enters it; returns whether there was something to sign.
-fn sign(shop: &Shop, own: &OwnKey, auditor: &mut Auditor, path: &Path) -> Result<bool, Failure> {
+fn sign(shop: &Shop, own: Option<&OwnKey>, auditor: &mut Auditor, path: &Path) -> Result<bool, Failure> {
     let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
     let Some(record) = audit.record.filter(|_| audit.faults.is_empty()) else {
         let told = format!("{} is not in order, and is not signed; see records audit", path.display());
         return Err(Failure::not_in_order(told));
     };
-    if record.mode != Mode::Bench || record.signer.as_ref().is_some_and(|signer| *signer != own.signer()) {
+    let of_another = record.signer.is_some() && record.signer != own.map(OwnKey::signer);
+    if record.mode != Mode::Bench || of_another {
         return Ok(false);
     }
-    let is_new = record.signature.is_none();
-    let record = if is_new { own.sign_record(record).map_err(Failure::wrong)? } else { record };
+    let (record, is_new) = match own.filter(|_| record.signature.is_none()) {
+        Some(own) => (own.sign_record(record).map_err(Failure::wrong)?, true),
+        None => (record, false),
+    };
     if is_new {
         let text = document(&record).map_err(Failure::wrong)?;
         write_whole(path, text.as_bytes()).map_err(|error| Failure::file(path, error))?;
     }
     if path == shop.record(&record.session) {
-        enter(shop, &record, Some(own), now()).map_err(Failure::wrong)?;
+        enter(shop, &record, own, now()).map_err(Failure::wrong)?;
     }
     Ok(is_new)
 }

@@ -32,7 +32,7 @@ pub(super) struct BudgetSpent;
 /// The operations are counted here over the whole walk, because the engine's own count starts again for each closure
 /// that a word calls. An operation may copy the largest value there can be, so the sizes of values bound the time of a
 /// walk as much as the number of operations does, and with the number of variables they bound its memory.
-pub(crate) fn engine() -> Engine {
+pub(crate) fn engine(spent: Rc<Cell<u64>>) -> Engine {
     let mut engine = parser();
     ArithmeticPackage::new().register_into_engine(&mut engine);
     LogicPackage::new().register_into_engine(&mut engine);
@@ -43,7 +43,6 @@ pub(crate) fn engine() -> Engine {
     BasicArrayPackage::new().register_into_engine(&mut engine);
     BasicMapPackage::new().register_into_engine(&mut engine);
 
-    let spent = Rc::new(Cell::new(0_u64));
     engine.on_progress(move |_| {
         if is_interrupted() {
             return Some(Dynamic::from(Halt::Aside(Aside::Park)));

@@ -7,6 +7,7 @@ use super::super::check;
 use super::super::language::{Stands, Word, engine_to_compile, word_named};
 use super::super::syntax::parse;
 use super::engine::{FAULT, contained};
+use super::run::Spare;
 use super::source::SourceFile;
 use super::{Fault, Outline, Site, Source, Title};
 use crate::record::ProcedureIdentity;
@@ -30,6 +31,7 @@ pub struct Program {
     properties: BTreeSet<String>,
     denied: BTreeSet<String>,
     outline: OnceCell<(Outline, Option<Fault>)>,
+    pub(super) spare: Spare,
 }
 
 /// A call of a word in a script.
@@ -83,6 +85,7 @@ impl Program {
             properties: BTreeSet::new(),
             denied: BTreeSet::new(),
             outline: OnceCell::new(),
+            spare: Spare::default(),
         };
         program.title = program.declared().map_err(|fault| vec![fault])?;
         program.survey();

@@ -1,6 +1,8 @@
+use std::cell::Cell;
+use std::fmt;
 use std::rc::Rc;
 
-use rhai::{AST, EvalAltResult, Position};
+use rhai::{AST, Engine, EvalAltResult, Position};
 
 use super::super::language::{Host, VOCABULARY, engine_to_run};
 use super::endless::Endless;
@@ -15,15 +17,42 @@ pub(crate) enum Stop {
     Broken(Box<Fault>),
 }
 
+/// An engine with the words on a host: it takes longer to make than a usual script runs.
+struct Running {
+    engine: Engine,
+    host: Host,
+}
+
+impl Default for Running {
+    fn default() -> Running {
+        let host = Host::new(nobodys_walk());
+        Running { engine: engine_to_run(&host), host }
+    }
+}
+
+/// What ran last and can run again. One in which something panicked does not.
+#[derive(Default)]
+pub(super) struct Spare(Cell<Option<Box<Running>>>);
+
+impl fmt::Debug for Spare {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Spare")
+    }
+}
+
+fn nobodys_walk() -> Walk {
+    Walk::straight(Mood::Sound, None, &Rc::default())
+}
+
 impl Program {
     /// Returns what the procedure declares itself to be; runs it up to there.
     pub(super) fn declared(&self) -> Result<Title, Fault> {
-        let host = Host::new(Walk::straight(Mood::Sound, None, &Rc::default()).up_to_title());
-        match self.evaluate(&host) {
+        let (ran, walk) = self.evaluate(nobodys_walk().up_to_title());
+        match ran {
             Err(error) if halt_of(&error) != Some(Halt::FarEnough) => return Err(self.diagnose(&error)),
             _ => {}
         }
-        let title = host.walk().title().cloned();
+        let title = walk.title().cloned();
         let nothing = "a procedure says first what it is";
         title.ok_or_else(|| Fault::new(&self.source.files[0].name, Position::new(1, 1), nothing))
     }
@@ -36,8 +65,8 @@ impl Program {
 
     /// Runs the procedure on a walk that nobody shows how far it is.
     pub(super) fn walk_on(&self, walk: Walk) -> Result<Walk, Stop> {
-        let host = Host::new(walk);
-        if let Err(error) = self.evaluate(&host) {
+        let (ran, walk) = self.evaluate(walk);
+        if let Err(error) = ran {
             match halt_of(&error) {
                 Some(Halt::FarEnough) => {}
                 Some(Halt::Aside(aside)) => return Err(Stop::Aside(aside)),
@@ -45,15 +74,21 @@ impl Program {
                 _ => return Err(Stop::Broken(Box::new(self.diagnose(&error)))),
             }
         }
-        host.into_walk()
-            .ok_or_else(|| Stop::Aside(Aside::Lost("the script kept hold of its walk".to_owned())))
+        Ok(walk)
     }
 
-    fn evaluate(&self, host: &Host) -> Result<(), Box<EvalAltResult>> {
-        let mut engine = engine_to_run(host);
+    /// Runs the script on a walk, and gives the walk back.
+    fn evaluate(&self, walk: Walk) -> (Result<(), Box<EvalAltResult>>, Walk) {
+        let mut running = self.spare.0.take().unwrap_or_default();
+        let nobodys = running.host.exchange(walk);
         let names = self.source.files.iter().map(|file| file.name.clone());
-        engine.set_module_resolver(Modules::new(names.zip(self.compiled.iter().cloned()).skip(1)));
-        contained(|| engine.run_ast(&self.compiled[0])).unwrap_or_else(|| Err(Fault::of(FAULT).into()))
+        running.engine.set_module_resolver(Modules::new(names.zip(self.compiled.iter().cloned()).skip(1)));
+        let ran = contained(|| running.engine.run_ast(&self.compiled[0]));
+        let walk = running.host.exchange(nobodys);
+        if ran.is_some() {
+            self.spare.0.set(Some(running));
+        }
+        (ran.unwrap_or_else(|| Err(Fault::of(FAULT).into())), walk)
     }
 
     /// Says where a run went wrong: the innermost position, in the file of the function that it lies in.

@@ -1,4 +1,4 @@
-use std::cell::{RefCell, RefMut};
+use std::cell::{Cell, RefCell, RefMut};
 use std::rc::Rc;
 
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map, NativeCallContext};
@@ -15,16 +15,21 @@ const LONGEST_WAIT: f64 = 3600.0;
 
 /// What the words are called with: the walk, shared between all of them.
 #[derive(Clone)]
-pub(crate) struct Host(Rc<RefCell<Walk>>);
+pub(crate) struct Host {
+    walk: Rc<RefCell<Walk>>,
+    /// The operations of this walk so far.
+    spent: Rc<Cell<u64>>,
+}
 
 impl Host {
     pub(crate) fn new(walk: Walk) -> Host {
-        Host(Rc::new(RefCell::new(walk)))
+        Host { walk: Rc::new(RefCell::new(walk)), spent: Rc::default() }
     }
 
-    /// Gives the walk back, once no engine holds it any more.
-    pub(crate) fn into_walk(self) -> Option<Walk> {
-        Rc::try_unwrap(self.0).ok().map(RefCell::into_inner)
+    /// Begins another walk, and gives the one back that was there.
+    pub(crate) fn exchange(&self, walk: Walk) -> Walk {
+        self.spent.set(0);
+        self.walk.replace(walk)
     }
 
     /// Has the walk take note of where in the script a word is called.
@@ -35,13 +40,13 @@ impl Host {
 
     /// Borrows the walk; no borrow may be held while a closure of the script runs.
     pub(crate) fn walk(&self) -> RefMut<'_, Walk> {
-        self.0.borrow_mut()
+        self.walk.borrow_mut()
     }
 }
 
 /// Makes the one engine that runs procedures, with every word registered on this host.
 pub(crate) fn engine_to_run(host: &Host) -> Engine {
-    let mut engine = host::engine();
+    let mut engine = host::engine(Rc::clone(&host.spent));
     values::register_numbers(&mut engine);
     values::register_quantities(&mut engine);
     values::register_readings(&mut engine);

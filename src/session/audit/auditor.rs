@@ -11,10 +11,10 @@ use super::super::{Journal, Recorder};
 use super::differences::differences;
 use super::entries::{entries, is_change, remarks};
 use super::fault::{Audit, RecordFault};
-use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, Stop};
+use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Event, Opening, Origin, ProcedureIdentity, Question, Record, SignerKey, StoreError, What, digest,
+    Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What, digest,
     is_valid, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts, validate,
 };
 
@@ -120,8 +120,15 @@ impl Auditor {
             let why = "it is said to be shipped with this program, which ships another text under that name";
             faults.push(RecordFault::Procedure(why.to_owned()));
         }
+        if let Some(plan) = record.plan.as_ref().filter(|_| identity == walking.opening.procedure) {
+            planned(plan, &program, faults);
+        }
         let found =
-            ProcedureIdentity { origin: identity.origin, signer: identity.signer, ..program.identity() };
+            ProcedureIdentity { origin: identity.origin, signer: identity.signer.clone(), ..program.identity() };
+        if found != identity {
+            let why = "the journal says otherwise of its name, title, unit, version, oil or files than its text";
+            faults.push(RecordFault::Procedure(why.to_owned()));
+        }
         // An answer that was kept when something had changed may have been asked otherwise.
         let last_change = record.journal.iter().rev().find(|event| is_change(&event.what));
         let last_change = last_change.map_or(0, |event| event.n);
@@ -136,13 +143,16 @@ impl Auditor {
         journal: &[Event],
     ) -> Result<(Rc<Program>, bool), String> {
         const MOST: usize = 32;
-        let source = Source::kept(identity, texts(journal)).map_err(|fault| fault.message)?;
         let known = |(program, _): &&(Rc<Program>, bool)| {
-            program.source.id == source.id && program.source.digests() == source.digests()
+            let Source { id, files, .. } = &program.source;
+            let is_there =
+                |file: &SourceFile| texts(journal).any(|text| text.as_bytes() == file.bytes.as_slice());
+            *id == identity.id && program.source.digests() == identity.files && files.iter().all(is_there)
         };
         if let Some(known) = self.programs.iter().find(known) {
             return Ok(known.clone());
         }
+        let source = Source::kept(identity, texts(journal)).map_err(|fault| fault.message)?;
         let shown = source.clone();
         let program = Rc::new(Program::compile(source).map_err(|faults| shown.render(&faults))?);
         if self.programs.len() == MOST {
@@ -232,6 +242,20 @@ fn about(stated: &Value, audit: &mut Audit) {
 }
 
 const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// Checks that the circuits of a plan are those that its complaints lead to; a test after a repair follows another record.
+fn planned(plan: &Plan, program: &Program, faults: &mut Vec<RecordFault>) {
+    let (None, Ok(outline)) = (&plan.after, program.outline()) else { return };
+    if Plan::from_complaints(&plan.complaints, &outline.circuits).is_ok_and(|again| again == *plan) {
+        return;
+    }
+    let names = plan.circuits.iter().map(|planned| planned.circuit.as_str());
+    faults.push(RecordFault::Differs {
+        field: "/plan/circuits".to_owned(),
+        stated: names.collect::<Vec<_>>().join(", "),
+        found: "other circuits for these complaints".to_owned(),
+    });
+}
 
 /// Returns whether the program ships just this procedure.
 fn is_shipped(program: &Program) -> bool {

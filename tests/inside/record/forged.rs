@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::record::{Mode, Record, document, sha256};
+use crate::record::{Mode, Plan, Planned, Record, document, sha256};
 use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::share::OwnKey;
 use crate::tests::support::{Script, Shopfront};
@@ -113,12 +113,32 @@ fn another_procedure_under_the_text_of_this_one_is_caught() {
     };
     caught(&everywhere(|procedure| procedure["version"] = json!("2.0.0")), "/procedure/version");
     caught(&everywhere(|procedure| procedure["unit"] = json!("Tarn T6")), "/procedure/unit");
-    let digest = "0f".repeat(32);
+    let in_the_journal = forged(|record| {
+        record["journal"][0]["what"]["opening"]["procedure"]["version"] = json!("2.0.0");
+    });
+    says(&in_the_journal, "the journal says otherwise of its name");
     says(
         &everywhere(|procedure| procedure["files"][0]["sha256"] = json!("0f".repeat(32))),
         "its text is missing or altered",
     );
-    assert_eq!(digest.len(), 64);
+}
+
+#[test]
+fn a_circuit_that_is_left_out_of_a_complaints_plan_is_caught() {
+    let mut front = Shopfront::of(Script::whole(SCRIPT).compile().unwrap());
+    front.unusual = |opening| {
+        let because = vec!["late upshift".to_owned()];
+        let circuits = vec![Planned { circuit: "feed".to_owned(), because: because.clone() }];
+        opening.plan = Some(Plan { complaints: because, after: None, circuits });
+    };
+    let record = front.finish(&["ok", "9", "", "9", "yes"]);
+    assert_eq!(audit(&record).faults, []);
+    let mut forged = serde_json::to_value(&record).unwrap();
+    for place in ["/plan/circuits/0/circuit", "/journal/0/what/opening/plan/circuits/0/circuit"] {
+        *forged.pointer_mut(place).unwrap() = json!("other");
+    }
+    // No circuit is tested, so the noise is asked after at once.
+    assert!(!audit(&serde_json::from_value(forged).unwrap()).is_in_order());
 }
 
 #[test]

@@ -8,9 +8,10 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use crate::record::{Answer, Event, Record, What, validate};
+use crate::record::{Answer, Event, Record, Shop, What, validate};
 use crate::rig::simulated::Chance;
 use crate::session::Auditor;
+use crate::share::Ledger;
 use crate::tests::support::{Home, Running, journal_at};
 
 const DEFAULT_SESSIONS: u64 = 12;
@@ -207,6 +208,11 @@ fn check_shop(shop: &Path, taken: &[String], seed: u64) {
     let path = shop.join(format!("records/{}.json", record.session));
     let audit = Auditor::default().audit_file(&path).unwrap();
     assert_eq!(audit.faults, [], "seed {seed}: the record is not what its journal comes to");
+    let ledger = Ledger::of(&Shop::open(shop).unwrap()).unwrap().expect("a ledger");
+    assert_eq!(ledger.faults, [], "seed {seed}");
+    let entered: Vec<_> = ledger.lines.iter().map(|line| Some(line.digest.clone())).collect();
+    let stored: Vec<_> = records.iter().map(|record| record.digest.clone()).collect();
+    assert_eq!(entered, stored, "seed {seed}: the ledger has just the records");
     for entry in std::fs::read_dir(shop.join("open")).unwrap() {
         let journal = entry.unwrap().path().join("journal.jsonl");
         let length = std::fs::metadata(&journal).map_or(0, |journal| journal.len());
