@@ -206,11 +206,7 @@ fn headline(circuits: &[CircuitStory]) -> String {
 
 /// Returns what was asked besides readings.
 fn answers(record: &Record) -> Facts {
-    record
-        .answers
-        .iter()
-        .map(|given| (given.question.clone(), tell::answer_text(&given.answer)))
-        .collect()
+    record.answers.iter().map(|given| (given.question.clone(), tell::answer_text(&given.answer))).collect()
 }
 
 fn cautions(record: &Record) -> Vec<String> {

@@ -14,8 +14,9 @@ use super::fault::{Audit, RecordFault};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What, digest,
-    is_valid, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts, validate,
+    Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What,
+    digest, is_valid, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts,
+    validate,
 };
 
 /// Audits records, and compiles each procedure once.
@@ -123,10 +124,14 @@ impl Auditor {
         if let Some(plan) = record.plan.as_ref().filter(|_| identity == walking.opening.procedure) {
             planned(plan, &program, faults);
         }
-        let found =
-            ProcedureIdentity { origin: identity.origin, signer: identity.signer.clone(), ..program.identity() };
+        let found = ProcedureIdentity {
+            origin: identity.origin,
+            signer: identity.signer.clone(),
+            ..program.identity()
+        };
         if found != identity {
-            let why = "the journal says otherwise of its name, title, unit, version, oil or files than its text";
+            let why =
+                "the journal says otherwise of its name, title, unit, version, oil or files than its text";
             faults.push(RecordFault::Procedure(why.to_owned()));
         }
         // An answer that was kept when something had changed may have been asked otherwise.

@@ -32,12 +32,7 @@ fn a_walk_without_detours_leaves_the_record_that_it_should() {
     let asked: Vec<_> = record.answers.iter().map(|a| (a.circuit.as_deref(), a.question.as_str())).collect();
     assert_eq!(
         asked,
-        [
-            (None, "Which body?"),
-            (None, "Bore?"),
-            (Some("c"), "Any noise?"),
-            (None, "Anything else?"),
-        ]
+        [(None, "Which body?"), (None, "Bore?"), (Some("c"), "Any noise?"), (None, "Anything else?"),]
     );
     assert_eq!(record.answers[3].answer, text("no"));
     assert!(front.flat().contains("Hands off the hose. type ok: ok"), "{}", front.shown());
