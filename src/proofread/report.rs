@@ -103,9 +103,9 @@ impl Report {
         }
         let of = |n: usize, all: usize| if n == all { format!("all {all}") } else { format!("{n} of {all}") };
         format!(
-            "{found} Walked {} times: its {} questions were answered in {} ways that lead apart, and {} statements that \
+            "{found} Walked {}: its {} questions were answered in {} ways that lead apart, and {} statements that \
              ask or tell were reached.",
-            tried.walks,
+            if tried.walks == 1 { "once".to_owned() } else { format!("{} times", tried.walks) },
             tried.questions,
             of(tried.kinds_given, tried.kinds),
             of(tried.statements_reached, tried.statements)
