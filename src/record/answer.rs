@@ -218,8 +218,10 @@ const BEYOND_ALL_AIR: f64 = 40.0 * INCH_OF_MERCURY;
 /// Refuses what can only be a slip, unless a limit allows for it.
 fn plausible(limits: &[Option<f64>], entry: &Entry) -> Result<(), Refusal> {
     let is_allowed = |beyond: fn(f64) -> bool| limits.iter().flatten().any(|limit| beyond(*limit));
-    let is_signed =
-        matches!(entry.dimension, Dimension::Temperature | Dimension::Voltage | Dimension::Current);
+    let is_signed = matches!(
+        entry.dimension,
+        Dimension::Temperature | Dimension::TemperatureDifference | Dimension::Voltage | Dimension::Current
+    );
     if entry.si < 0.0 && !is_signed && !is_allowed(|limit| limit <= 0.0) {
         return refuse("This can't be below zero. Give the number without a sign, or read again.");
     }
