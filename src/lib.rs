@@ -8,8 +8,8 @@
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
 //! proofread   every kind of answer to every question    rehearse    simulated technician
 //! draft       a new procedure's text from plain answers
-//! share       packs, keys, trust, what a new version changes, where procedures live
-//! session     desk at the prompt, journal, recorder, runner, screens
+//! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
+//! session     desk at the prompt, journal, recorder, runner, screens, the audit
 //! tell        what came out, in words: circuits with their readings, verdicts, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events, the document; schema, digest, signers, store, shop

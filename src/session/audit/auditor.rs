@@ -76,7 +76,14 @@ impl Auditor {
                 remarks,
             };
         }
-        Audit { remarks, signer: signed_by, other_version, ..explained(bytes, again.as_ref(), faults) }
+        let mut audit = explained(bytes, again.as_ref(), faults);
+        // A signature is over the digest, so it is over this content only where the digest is.
+        let is_sealed = !audit.faults.iter().any(|fault| matches!(fault, RecordFault::Digest { .. }));
+        audit.signer = signed_by.clone().filter(|_| is_sealed);
+        if let Some(signer) = signed_by.filter(|_| !is_sealed) {
+            audit.faults.push(RecordFault::Signature(signer.name));
+        }
+        Audit { remarks, other_version, ..audit }
     }
 
     /// Walks the procedure of a session again with its journal as the desk, and makes the record of that; none where it

@@ -27,7 +27,8 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
 
 /// Looks for times that run backwards. What an amendment takes over bears the times of its first answers.
 pub(super) fn remarks(journal: &[Event]) -> Vec<RecordRemark> {
-    let amends = matches!(&journal[..], [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some());
+    let amends =
+        matches!(journal, [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some());
     let pairs = journal.windows(2).skip(usize::from(amends));
     let backwards = pairs.filter(|pair| pair[1].at < pair[0].at);
     backwards.map(|pair| RecordRemark::Backwards { n: pair[1].n }).collect()

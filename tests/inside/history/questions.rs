@@ -292,7 +292,7 @@ fn a_repair_is_found_again_through_every_amendment_in_whatever_order_they_came()
     let corrected_again = amends(3, &corrected, 10.0);
     let after = follows(1, &first, 22.5);
     let after_corrected = amends(4, &after, 23.0);
-    let records = [&first, &after, &corrected, &corrected_again, &after_corrected].map(|one| generated(one));
+    let records = [&first, &after, &corrected, &corrected_again, &after_corrected].map(generated);
     let orders = [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1], [1, 3, 4, 0, 2]];
     for order in orders {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
@@ -317,7 +317,7 @@ fn of_two_records_that_amend_the_same_the_later_one_counts() {
     let (one, other) = (amends(1, &first, 20.0), amends(2, &first, 23.0));
     let other = Wanted { hours: first.hours + 1, ..other };
     let alone = counted(&Bench::with(&[generated(&other)]).index(), GroupBy::Circuit, "Merle M1");
-    let records = [&first, &one, &other].map(|wanted| generated(wanted));
+    let records = [&first, &one, &other].map(generated);
     for order in [[0, 1, 2], [2, 1, 0], [1, 2, 0], [2, 0, 1]] {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
         assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone, "{order:?}");
@@ -332,7 +332,7 @@ fn of_a_family_of_amendments_one_record_counts_and_its_checks_with_it() {
     // It amends what another record had replaced already, and so says nothing.
     let late = Wanted { hours: first.hours + 2, ..amends(3, &lost, 10.0) };
     let again = Wanted { amends: None, ..follows(4, &lost, 24.0) };
-    let records = [&first, &lost, &stands, &late, &again].map(|wanted| generated(wanted));
+    let records = [&first, &lost, &stands, &late, &again].map(generated);
     for order in [[0, 1, 2, 3, 4], [4, 3, 2, 1, 0], [3, 0, 4, 2, 1]] {
         let bench = Bench::taken_up(order.map(|at| &records[at]));
         let index = bench.index();

@@ -199,6 +199,15 @@ fn sealed(record: &Record) -> Record {
 }
 
 #[test]
+fn a_signature_over_another_digest_than_the_contents_does_not_fit() {
+    let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
+    let text = document(&own.sign_record(sealed(&record())).unwrap()).unwrap();
+    let audit = Auditor::default().audit(text.replace("\"Ada\"", "\"Bo\"").as_bytes());
+    assert_eq!(audit.signer, None);
+    assert!(audit.faults.contains(&RecordFault::Signature("North Bench".to_owned())), "{:?}", audit.faults);
+}
+
+#[test]
 fn a_signature_in_another_name_or_by_another_key_does_not_fit() {
     let own = OwnKey::from_secret("North Bench", [7; 32]).unwrap();
     let signed = own.sign_record(sealed(&record())).unwrap();
