@@ -1,8 +1,8 @@
-//! Records, their fold and their audit.
+//! Records: as a contract, their audit, and forgeries.
 
 mod audit;
+mod contract;
 mod examples;
-mod fold;
 mod forged;
 mod schema;
 mod takes;
