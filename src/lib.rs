@@ -6,7 +6,7 @@
 //! cli         one small file a command: parse, call, print, exit status
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
-//! proofread   every kind of answer to every question    rehearse    simulated technician
+//! proofread   reached, impossible, or not tried         rehearse    simulated technician
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens, the audit

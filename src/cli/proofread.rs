@@ -8,10 +8,11 @@ use crate::console::Screen;
 use crate::disk::write_whole;
 use crate::proofread::{proofread, worksheet};
 
-/// Walk a procedure with each kind of answer to every question, without a rig.
+/// Walk a procedure without a rig: what is wrong with it, and what of it was reached.
 ///
-/// Finds what is written wrong, what goes wrong on some answers, what no answer that was tried leads to, and what a technician will
-/// stumble over. Exit status 1 where there are errors.
+/// Of the statements that ask or tell it says how many were reached, how many are impossible (all answers that decide it were
+/// tried together), and how many were not tried. Finds what is written wrong, what goes wrong on some answers or with some
+/// circuits left out, and what a technician will stumble over. Exit status 1 where there are errors.
 #[derive(Debug, Args)]
 pub(super) struct Proofread {
     /// File of the procedure, or the name of a shipped or installed one
@@ -45,8 +46,9 @@ impl Proofread {
 
 /// Print a procedure as a paper form, for a bench without a computer.
 ///
-/// It has a numbered field for everything that the procedure may ask, and says when that is. Fill it in at
-/// the bench; guide asks for its fields in the same order.
+/// It has a numbered field for everything that the procedure may ask, and says when that is where that was shown and can be
+/// said; else the field is for the bench with a computer only. Fill it in at the bench; guide asks for its fields in the same
+/// order.
 #[derive(Debug, Args)]
 pub(super) struct Worksheet {
     /// File of the procedure, or the name of a shipped one

@@ -6,7 +6,7 @@ use super::{Assessment, Budget, ErrorSource, Limits, Spread};
 use crate::rig::STANDARD_PLUGGED;
 
 /// What the readings of a circuit say about it, or why there are none.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {

@@ -2,19 +2,22 @@
 
 mod check;
 mod host;
+mod influence;
 mod language;
 mod syntax;
 
 pub(crate) use host::{
-    Aside, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline, Place,
-    RESEAT, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words, is_plain_name,
-    nearest, runaway,
+    Aside, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline,
+    Place, RESEAT, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words,
+    is_plain_name, nearest, runaway,
 };
+pub(crate) use host::{Budget, Look};
 #[cfg(test)]
 pub(crate) use host::{
     LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,
 };
 pub use host::{Program, Source};
+pub(crate) use influence::{Aspect, Influence, Statement, Strand};
 #[cfg(test)]
 pub(crate) use language::{Key, PROPERTIES, Property, Word};
 pub(crate) use language::{Sort, Stands, VOCABULARY};

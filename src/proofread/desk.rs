@@ -1,12 +1,16 @@
 use std::cell::RefCell;
+use std::collections::{BTreeSet, HashMap};
 use std::rc::Rc;
 
+use super::blame::Blame;
+use super::bundles::Bundles;
+use super::cover::Wish;
 use super::gather::{Gatherer, Item};
-use super::kind::{AnswerKind, CANNOT, Ladder, kinds};
-use super::notebook::Notebook;
+use super::kind::{AnswerKind, CANNOT, GIVEN, LEFT, Ladder, Possible, Values, kinds};
 use super::prose::Prose;
 use super::report::Typing;
-use crate::procedure::{Aside, Desk, Duty, Mood, Place, Shown, Trail};
+use crate::air::STANDARD_PRESSURE;
+use crate::procedure::{Aside, Desk, Duty, Mood, Place, RESEAT, Shown, Site, Trail};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::{Answer, Asker, HoseOn, Question, RigStep, Told, Wants};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
@@ -15,55 +19,132 @@ use crate::session::CHECKS;
 
 /// Everything that outlives a walk.
 pub(super) struct Mind {
-    pub(super) notebook: Notebook,
+    pub(super) bundles: Bundles,
+    pub(super) values: Values,
     pub(super) prose: Prose,
+    pub(super) blame: Blame,
     /// What a form is made of, where one is wanted.
     pub(super) form: Option<Gatherer>,
     pub(super) ladder: Ladder,
     pub(super) trail: Trail,
+    /// The numbers of the calls of words, by where they stand.
+    pub(super) calls: HashMap<Site, usize>,
+    /// The calls whose answers are looked at as figures, and the one that asks for the barometer.
+    pub(super) figures: BTreeSet<usize>,
+    pub(super) barometer: Option<usize>,
+    /// The calls of `test`.
+    pub(super) tests: BTreeSet<usize>,
+    pub(super) notes: Notes,
 }
 
-/// The desk that tries every kind of answer.
+/// What one walk is to answer, and what it did.
+#[derive(Debug, Default)]
+pub(super) struct Notes {
+    pub(super) wish: Wish,
+    /// What is answered where nothing is wished for: the first of these kinds that there is, else the plainest.
+    pub(super) mood: &'static [AnswerKind],
+    /// The question behind each answer, and the kind given to it.
+    pub(super) asked: Vec<Option<usize>>,
+    pub(super) given: Wish,
+    /// What was looked at besides what the script asked of answers.
+    pub(super) looks: Vec<(usize, &'static str)>,
+    pub(super) lines: Vec<Typing>,
+    pub(super) times: HashMap<(usize, Option<String>), u32>,
+}
+
+/// The desk that tries kinds of answers.
 pub(super) struct EveryAnswer {
     mind: Rc<RefCell<Mind>>,
-    /// The kind of reading that is being taken again after seating.
-    series: Option<AnswerKind>,
+    /// The question behind the reading that is being taken again after seating, and the kind given to it.
+    series: Option<(usize, AnswerKind)>,
     /// Readings of circuits since the rig was last looked at.
     n_readings: u32,
+    /// The barometer, as a share of the standard one; an exact rig reads in proportion.
+    weight: f64,
     /// A rig with valves to turn, where the procedure proves the rig itself; else one that stands exactly on its points.
     rig: Option<SimulatedRig>,
+}
+
+impl Mind {
+    /// Returns the number of a question of this walk, asked at the place in the script where it stands.
+    fn question(&mut self, call: usize, circuit: Option<String>, kinds: &[Possible]) -> usize {
+        let times = self.notes.times.entry((call, circuit.clone())).or_insert(0);
+        let time = *times;
+        *times += 1;
+        self.bundles.question((call, circuit, time), kinds)
+    }
+
+    /// Takes note of whether a test was walked, as of an answer that comes before its first question.
+    pub(super) fn began(&mut self, circuit: &str, site: Option<&Site>, is_left: bool) {
+        let Some(call) = site.and_then(|site| self.calls.get(site)).copied() else { return };
+        let kinds = [Possible::plain(AnswerKind::Done, ""), Possible::plain(AnswerKind::Cannot, "")];
+        let question = self.question(call, Some(circuit.to_owned()), &kinds);
+        let kind = if is_left { AnswerKind::Cannot } else { AnswerKind::Done };
+        self.notes.given.insert(question, vec![kind]);
+        self.notes.looks.push((question, LEFT));
+    }
 }
 
 impl EveryAnswer {
     pub(super) fn new(mind: Rc<RefCell<Mind>>, proves_rig: bool) -> EveryAnswer {
         let rig = proves_rig.then(|| SimulatedRig::new(1, Settings::default()));
-        EveryAnswer { mind, series: None, n_readings: 0, rig }
+        EveryAnswer { mind, series: None, n_readings: 0, weight: 1.0, rig }
     }
 
-    /// Says what would be typed, and what kind of answer that is to a question of the procedure's.
-    fn say(&mut self, question: &Question, place: &Place) -> (Option<AnswerKind>, String) {
-        if question.asker == Asker::Runner {
+    /// Says what would be typed, and which question of the procedure's that answers with which kind.
+    fn say(&mut self, question: &Question, place: &Place) -> (Option<(usize, AnswerKind)>, String) {
+        let is_barometer = question.wants == Wants::Barometer && self.mind.borrow().barometer.is_some();
+        if question.asker == Asker::Runner && !is_barometer {
             return (None, self.say_to_runner(question, place));
         }
         let mind = &mut *self.mind.borrow_mut();
-        let kinds = kinds(question, place, &mut mind.ladder);
+        let here = mind.trail.here();
+        let call = mind.barometer.filter(|_| is_barometer);
+        let Some(call) = call.or_else(|| here.and_then(|here| mind.calls.get(&here).copied())) else {
+            return (None, Mood::Sound.typed(question, place));
+        };
+        let values = mind.figures.contains(&call).then_some(&mind.values);
+        let kinds = kinds(question, place, &mut mind.ladder, values);
         let is_reading = matches!(question.wants, Wants::Reading { .. });
-        let kind = self.series.filter(|_| is_reading).unwrap_or_else(|| {
-            let section = question.circuit.is_none().then(|| place.section.clone()).flatten();
-            let scope = (question.circuit.clone(), section);
-            let asked = (scope, question.wants.kind(), question.words.clone(), question.occurrence.min(3));
-            let only: Vec<_> = kinds.iter().map(|(kind, _)| *kind).collect();
-            mind.notebook.choose(asked, &only)
+        if question.words == RESEAT {
+            return (self.series, Mood::Sound.typed(question, place));
+        }
+        let (number, kind) = self.series.filter(|_| is_reading).unwrap_or_else(|| {
+            let number = mind.question(call, question.circuit.clone(), &kinds);
+            let notes = &mut mind.notes;
+            let has = |kind: &&AnswerKind| kinds.iter().any(|possible| possible.kind == **kind);
+            let wished = notes.wish.get(&number).and_then(|wished| wished.iter().find(has));
+            let kind = wished.or_else(|| notes.mood.iter().find(has)).copied();
+            let kind = kind.or_else(|| kinds.first().map(|plain| plain.kind)).unwrap_or(AnswerKind::Done);
+            notes.given.insert(number, vec![kind]);
+            // What ends the test is not looked at.
+            if kinds.iter().any(|possible| possible.kind == AnswerKind::Cannot) {
+                notes.looks.push((number, LEFT));
+            }
+            match question.wants {
+                Wants::Yes | Wants::Choice { .. } => notes.looks.push((number, GIVEN)),
+                Wants::Text | Wants::Barometer => notes.looks.push((number, "value")),
+                _ => {}
+            }
+            (number, kind)
         });
         if is_reading {
-            self.series = Some(kind).filter(|kind| *kind != AnswerKind::Cannot);
-            let is_trial =
-                matches!(question.wants, Wants::Reading { on: HoseOn::Circuit { trial: true, .. }, .. });
-            mind.prose.read(&question.words, kind, is_trial);
+            self.series = Some((number, kind)).filter(|_| kind != AnswerKind::Cannot);
             self.n_readings += 1;
         }
-        let typed = kinds.into_iter().find(|(known, _)| *known == kind).map(|(_, typed)| typed);
-        (Some(kind), typed.unwrap_or_default())
+        let typed = kinds.into_iter().find(|known| known.kind == kind).map(|known| known.typed);
+        let typed = typed.unwrap_or_default();
+        (Some((number, kind)), if is_reading { self.weighed(typed) } else { typed })
+    }
+
+    /// Returns a standard reading as it is read where the air is lighter or heavier.
+    fn weighed(&self, typed: String) -> String {
+        match typed.strip_suffix(" inHg").and_then(|number| number.parse::<f64>().ok()) {
+            Some(number) if self.weight != 1.0 => {
+                format!("{} inHg", (number * self.weight * 1e5).round() / 1e5)
+            }
+            _ => typed,
+        }
     }
 
     /// Gives the one answer that there is to what the runner asks.
@@ -82,8 +163,8 @@ impl EveryAnswer {
                 Some(rig.read())
             }
             (None, HoseOn::Rig { step: RigStep::Set { setting } }) => Some(setting.set_to_pa),
-            (None, HoseOn::Rig { step }) => Some(exact(step.condition())),
-            (None, HoseOn::Check { condition }) => Some(exact(*condition)),
+            (None, HoseOn::Rig { step }) => self.exact(step.condition()),
+            (None, HoseOn::Check { condition }) => self.exact(*condition),
             (_, HoseOn::Circuit { .. }) => None,
         };
         // A dial that reads a shade too much must not show more than can be.
@@ -98,12 +179,15 @@ impl EveryAnswer {
     }
 }
 
-/// Returns what an exact rig shows at one of its points.
-fn exact(condition: Condition) -> Pressure {
-    match condition {
-        Condition::Plugged | Condition::OtherPlug | Condition::Capped => STANDARD_PLUGGED,
-        Condition::Through => STANDARD_THROUGH,
-        Condition::Open => Pressure::constant(0.0),
+impl EveryAnswer {
+    /// Returns what an exact rig shows at one of its points.
+    fn exact(&self, condition: Condition) -> Option<Pressure> {
+        let standard = match condition {
+            Condition::Plugged | Condition::OtherPlug | Condition::Capped => STANDARD_PLUGGED,
+            Condition::Through => STANDARD_THROUGH,
+            Condition::Open => Pressure::constant(0.0),
+        };
+        Pressure::from_si(standard.si() * self.weight)
     }
 }
 
@@ -115,6 +199,26 @@ impl Desk for EveryAnswer {
         }
         let mind = &mut *self.mind.borrow_mut();
         let here = mind.trail.here();
+        if let Told::Began { circuit } = told {
+            // Where its set-up is asked for, that can be left out as well as the test.
+            let has_set_up =
+                mind.prose.circuits.get(circuit).is_some_and(|(_, known)| known.set_up.is_some());
+            if !has_set_up {
+                mind.began(circuit, here.as_ref(), false);
+            }
+        }
+        if let (Told::Found { circuit, .. }, Some(call)) =
+            (told, here.as_ref().and_then(|here| mind.calls.get(here)))
+        {
+            let asked = &mind.notes.asked;
+            let knows_all = |question: usize| {
+                ["holds", "worn", "leaks", "retest"].iter().all(|verdict| {
+                    mind.trail.has_looked(verdict, |nth| asked.get(nth).copied().flatten() == Some(question))
+                })
+            };
+            let given = &mind.notes.given;
+            mind.blame.found(*call, circuit.as_deref(), &mind.bundles, given, knows_all);
+        }
         mind.prose.told(told, here.clone());
         if let Some(form) = &mut mind.form {
             let circuits = |name: &str| mind.prose.circuits.get(name).map(|(_, circuit)| circuit.clone());
@@ -126,24 +230,28 @@ impl Desk for EveryAnswer {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         let is_again = self.series.is_some();
-        let (kind, typed) = self.say(question, place);
+        let (given, typed) = self.say(question, place);
         let mind = &mut *self.mind.borrow_mut();
         let here = mind.trail.here();
-        if let Some(form) = &mut mind.form {
-            if let Some(item) = Item::asked(question).filter(|_| !is_again) {
-                form.add(item, question.circuit.clone(), kind, here.as_ref());
-            }
-            if kind == Some(AnswerKind::Cannot) {
-                form.leave(question.circuit.clone());
-            }
+        if let Some(form) = &mut mind.form
+            && let Some(item) = Item::asked(question).filter(|_| !is_again)
+        {
+            form.add(item, question.circuit.clone(), given.map(|(number, _)| number), here.as_ref());
         }
         mind.prose.asked(question, here);
-        mind.notebook.n_answers += 1;
-        mind.notebook.lines.push(Typing { asked: question.words.clone(), typed: typed.clone() });
-        if kind == Some(AnswerKind::Cannot) {
+        mind.notes.asked.push(given.map(|(number, _)| number));
+        mind.notes.lines.push(Typing { asked: question.words.clone(), typed: typed.clone() });
+        if question.words != RESEAT && given.is_some_and(|(_, kind)| kind == AnswerKind::Cannot) {
             return Ok(Answer::Unable { reason: CANNOT.to_owned() });
         }
-        question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))
+        let answer = question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))?;
+        if let Answer::Barometer { barometer, .. } = &answer {
+            let barometer = barometer.station();
+            self.weight = barometer.si() / STANDARD_PRESSURE;
+            let settings = Settings { barometer, ..Settings::default() };
+            self.rig = self.rig.take().map(|_| SimulatedRig::new(1, settings));
+        }
+        Ok(answer)
     }
 
     fn duty(&mut self, before: Option<&str>) -> Duty {

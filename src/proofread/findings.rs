@@ -1,11 +1,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::desk::Mind;
-use super::kind::{AnswerKind, Ladder};
+use super::kind::Ladder;
+use super::outcome::Reach;
 use super::prose::Prose;
 use crate::console::looks;
 use crate::leak::{Limits, Verdict};
-use crate::procedure::{Fault, Program, Site, Trail, nearest};
+use crate::procedure::{Fault, Program, Site, Statement, nearest};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
 use crate::record::Circuit;
 use crate::rig::STANDARD_THROUGH;
@@ -18,25 +19,35 @@ pub(super) fn at(site: Option<&Site>, message: impl Into<String>) -> Fault {
     }
 }
 
-/// Reports each statement that asks or tells and that no walk came by.
-pub(super) fn unreached(program: &Program, trail: &Trail) -> Vec<Fault> {
-    let missed = program.sites().filter(|(_, site)| !trail.has_seen(site));
-    let fault = |(word, site): (&str, &Site)| {
-        Fault::at_site(site, format!("no answer that was tried leads to this {word}"))
+/// Reports a statement that asks or tells and that no walk came by, with what is known of it.
+pub(super) fn missed(statement: &Statement, reach: Reach) -> Option<Fault> {
+    let word = statement.word;
+    let (message, help) = match reach {
+        Reach::Reached => return None,
+        Reach::Impossible => (
+            format!("no answer leads to this {word}: all that decide it were tried together"),
+            "look at the conditions before it: is it meant to be reached?",
+        ),
+        Reach::ByValues => (
+            format!("this {word} was not reached by the values that were tried"),
+            "it hangs on a figure or a text: try it with answers of your own in rehearse",
+        ),
+        Reach::NotTried => (
+            format!("this {word} was not reached, and not everything that may lead to it was tried"),
+            "it need not be wrong; look at the conditions before it, or try it in rehearse",
+        ),
     };
-    let help = "look at the conditions before it: is it meant to be reached?";
-    missed.map(|missed| fault(missed).warning().help(help)).collect()
+    Some(Fault::at_site(&statement.site, message).help(help).warning())
 }
 
 /// Reports the circuits that were described and never tested.
-pub(super) fn untested(prose: &Prose) -> Vec<Fault> {
+pub(super) fn untested(prose: &Prose, is_cut: bool) -> Vec<Fault> {
     let untested = prose.circuits.iter().filter(|(name, _)| !prose.tested.contains(*name));
     let fault = |(name, (site, _)): (&String, &(Option<Site>, Circuit))| {
-        at(
-            site.as_ref(),
-            format!("the circuit \"{name}\" is described, and no answer that was tried leads to its test"),
-        )
-        .help("test it, or leave its description out")
+        let message =
+            format!("the circuit \"{name}\" is described, and no answer that was tried leads to its test");
+        let fault = at(site.as_ref(), message).help("test it, or leave its description out");
+        if is_cut { fault.warning() } else { fault }
     };
     untested.map(fault).collect()
 }
@@ -79,8 +90,8 @@ fn doubtful(ladder: &mut Ladder, name: &str, limits: &Limits) -> Vec<(String, St
     if let Some(slip) = slipped(ladder, name, limits) {
         return vec![slip];
     }
-    let readings = ladder.readings(Some(limits));
-    let is_got = |verdict: &Verdict| readings.iter().any(|(known, _)| *known == AnswerKind::of(*verdict));
+    let readings = ladder.readings(Some(limits), None);
+    let is_got = |verdict: &Verdict| readings.iter().any(|known| known.verdict == Some(*verdict));
     let missed = limits.verdicts().into_iter().rev().filter(|verdict| !is_got(verdict));
     let said = |verdict| {
         let help = "put the limits further apart, and away from 0 and 25 inHg";

@@ -1,6 +1,5 @@
 use std::collections::{BTreeMap, HashMap};
 
-use super::kind::AnswerKind;
 use crate::procedure::{Program, RESEAT, Site};
 use crate::quantity::Unit;
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
@@ -50,14 +49,28 @@ impl Item {
 /// A circuit or section, and something in it, told apart from its like by how often it came before.
 type ItemName = (Option<String>, String, u32);
 
-/// What a walk came by.
+/// The items that a walk came by, in order.
+type Way = Vec<usize>;
+
+/// The items that a walk came by, a bit for each.
 #[derive(Debug, Default)]
-pub(super) struct Way {
-    /// The items in order, with the kinds of answers.
-    pub(super) steps: Vec<(usize, Option<AnswerKind>)>,
-    /// The circuits whose tests were left with `cannot`: what would have come is not known.
-    pub(super) left: Vec<String>,
+pub(super) struct CameBy(Vec<u64>);
+
+impl CameBy {
+    fn of(way: &[usize]) -> CameBy {
+        let mut bits = vec![0; way.iter().max().map_or(0, |last| last / 64 + 1)];
+        way.iter().for_each(|item| bits[item / 64] |= 1 << (item % 64));
+        CameBy(bits)
+    }
+
+    pub(super) fn contains(&self, item: usize) -> bool {
+        self.0.get(item / 64).is_some_and(|bits| bits & 1 << (item % 64) != 0)
+    }
 }
+
+/// The most items of a form, and the most bytes of all their words: more than anybody prints.
+const MOST_ITEMS: usize = 4_000;
+const MOST_BYTES: usize = 1 << 20;
 
 /// Gathers the items of many walks into one form.
 #[derive(Debug, Default)]
@@ -69,7 +82,13 @@ pub(super) struct Gatherer {
     /// Where each stands in the script.
     sites: Vec<Option<Site>>,
     numbers: HashMap<ItemName, usize>,
-    pub(super) walks: Vec<Way>,
+    /// The items behind questions.
+    questions: HashMap<usize, usize>,
+    /// What whole walks came by.
+    pub(super) walks: HashMap<usize, CameBy>,
+    n_bytes: usize,
+    /// Whether there was more than a form can hold.
+    pub(super) is_full: bool,
     walk: Way,
     /// The texts that are written out at each place.
     written: BTreeMap<Site, Vec<String>>,
@@ -95,17 +114,17 @@ impl Gatherer {
         self.add(item, circuit, None, site);
     }
 
-    /// Takes in an item that a walk has come by, in a circuit or outside, with the kind of its answer.
+    /// Takes in an item that a walk has come by, in a circuit or outside, with the question that it is.
     pub(super) fn add(
         &mut self,
         item: Item,
         circuit: Option<String>,
-        kind: Option<AnswerKind>,
+        question: Option<usize>,
         site: Option<&Site>,
     ) {
         let name = name(&item);
         // The rig is set in several steps; a form has one place for that.
-        let last = self.walk.steps.last().map(|(last, _)| &self.items[*last].1);
+        let last = self.walk.last().map(|last| &self.items[*last].1);
         let is_again = item == Item::Calibration && last == Some(&Item::Calibration);
         if is_again {
             return;
@@ -114,6 +133,13 @@ impl Gatherer {
         *count += 1;
         let key = (circuit.clone(), name, *count);
         let next = self.items.len();
+        if !self.numbers.contains_key(&key) {
+            if next == MOST_ITEMS || self.n_bytes > MOST_BYTES {
+                self.is_full = true;
+                return;
+            }
+            self.n_bytes += key.1.len();
+        }
         let number = *self.numbers.entry(key).or_insert(next);
         if number == next {
             self.items.push((circuit, item));
@@ -121,13 +147,16 @@ impl Gatherer {
             let place = self.place(site);
             self.order.insert(place, number);
         }
-        self.walk.steps.push((number, kind));
+        if let Some(question) = question {
+            self.questions.insert(question, number);
+        }
+        self.walk.push(number);
     }
 
     /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what stands
     /// between the two in the script, the other branch of a condition.
     fn place(&self, site: Option<&Site>) -> usize {
-        let Some((last, _)) = self.walk.steps.last() else { return 0 };
+        let Some(last) = self.walk.last() else { return 0 };
         let after = self.order.iter().position(|n| n == last).map_or(0, |after| after + 1);
         let last = self.sites[*last].as_ref();
         let is_between = |n: &usize| match (last, self.sites[*n].as_ref(), site) {
@@ -139,17 +168,23 @@ impl Gatherer {
         after + self.order[after..].iter().take_while(|n| is_between(n)).count()
     }
 
-    pub(super) fn leave(&mut self, circuit: Option<String>) {
-        self.walk.left.extend(circuit);
-    }
-
     /// Ends a walk; one that did not come to its end says nothing of what it did not come by.
-    pub(super) fn end_walk(&mut self, is_whole: bool) {
-        let walk = std::mem::take(&mut self.walk);
+    pub(super) fn end_walk(&mut self, walk: usize, is_whole: bool) {
+        let items = std::mem::take(&mut self.walk);
         self.counts.clear();
         if is_whole {
-            self.walks.push(walk);
+            self.walks.insert(walk, CameBy::of(&items));
         }
+    }
+
+    /// Returns the item that a question is.
+    pub(super) fn item_of(&self, question: usize) -> Option<usize> {
+        self.questions.get(&question).copied()
+    }
+
+    /// Returns the place in the script that an item comes from.
+    pub(super) fn site(&self, number: usize) -> Option<&Site> {
+        self.sites[number].as_ref()
     }
 
     /// Returns the items in the form's order, each with its number.

@@ -1,29 +1,31 @@
-//! Proofreading: a procedure walked with each kind of answer, without a rig and before a unit is on the bench.
+//! Proofreading: a procedure walked without a rig, before a unit is on the bench.
 //!
-//! [`proofread`] compiles a procedure, walks it with a desk that gives every kind of answer, and reports what went wrong,
-//! what no answer reaches and what a technician will stumble over.
+//! [`proofread`] compiles a procedure, walks it, and says of each statement that asks or tells whether it was reached, is
+//! impossible, or was not tried; beside that what went wrong on walks and what a technician will stumble over.
 //!
-//! What is covered: every kind of answer to every question (each verdict of a reading that the limits allow, yes and no,
-//! each choice, a number below, within and above its limits, `cannot` wherever it may be said), every two of the answers
-//! that are given near each other in the test of one circuit or in one section, all answers alike (everything holds,
-//! everything leaks, ...), and each circuit tested alone, as a plan would have it. Going back needs no covering: it runs the
-//! script again on other answers. What is not covered: what needs three particular answers at once, or two answers in the
-//! tests of different circuits, unless walking comes by it; and whether limits and words are right for the unit.
+//! An answer is decided where the script looks at it. What may decide whether a statement is reached is worked out from the
+//! text first (`procedure/influence/`); these answers are then tried in every combination that the script can tell apart,
+//! while all others are the plainest, and what has nothing to do with each other is tried side by side in the same walks. So
+//! *impossible* is shown: verdicts, yes and no, choices and sides of limits are few. Of figures and texts only those at and
+//! beside what the script compares them with are tried, and nothing that hangs on them is called impossible.
 //!
-//! Circuits and sections are varied side by side in the same walks. So the number of walks grows with the number of
-//! questions at most, and the work with its square.
+//! Circuits are left out as well, each by itself and all others, as complaints and retests do. Going back needs no walks: it
+//! runs the script again on other answers. Whether limits and words are right for the unit nobody tries here.
 
+mod blame;
+mod bundles;
 mod conditions;
+mod cover;
 mod desk;
-mod explore;
 mod findings;
 mod gather;
 mod kind;
-mod notebook;
+mod outcome;
 mod prose;
 mod report;
+mod search;
 mod worksheet;
 
-pub use explore::proofread;
+pub use outcome::proofread;
 pub(crate) use report::Report;
 pub(crate) use worksheet::worksheet;

@@ -1,7 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::findings::at;
-use super::kind::AnswerKind;
 use crate::procedure::{Fault, Site, Title};
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 
@@ -26,22 +25,12 @@ pub(super) struct Prose {
     pub(super) tested: BTreeSet<String>,
     began: Vec<String>,
     pub(super) under_test: Option<String>,
-    /// Whether what is found on this walk, with the plainest answer to everything, can follow from `!r.holds` and its like only.
-    blames: bool,
-    /// The kinds of the last reading of the circuit under test that counts and of the trials since, by their labels: what is
-    /// found hangs most likely on these.
-    read: BTreeMap<String, AnswerKind>,
-    /// The findings that were made, with the kinds that each reading before them had.
-    found: BTreeMap<Site, BTreeMap<String, BTreeSet<AnswerKind>>>,
     /// The readings of the test, by their labels.
     labels: BTreeMap<String, Option<Site>>,
-    /// Whether the test asked something beside readings that it could tell apart.
-    is_told_apart: bool,
 }
 
 impl Prose {
-    pub(super) fn begin(&mut self, blames: bool) {
-        self.blames = blames;
+    pub(super) fn begin(&mut self) {
         self.cautions.clear();
         self.described.clear();
         self.began.clear();
@@ -61,18 +50,7 @@ impl Prose {
         self.here = site;
         match told {
             Told::Section { title } => self.heading("the section's title", title),
-            Told::Said { text } => self.text("this text", text),
-            Told::Found { text, .. } => {
-                self.text("this text", text);
-                // What was asked besides may have told why, whatever the reading was.
-                if let (Some(site), false) = (&self.here, self.is_told_apart) {
-                    let kinds = self.found.entry(site.clone()).or_default();
-                    for (label, kind) in &self.read {
-                        kinds.entry(label.clone()).or_default().insert(*kind);
-                    }
-                }
-                self.blamed();
-            }
+            Told::Said { text } | Told::Found { text, .. } => self.text("this text", text),
             Told::Described { circuit } => self.described(circuit),
             Told::NotFitted { circuit, .. } => {
                 self.tested.insert(circuit.clone());
@@ -82,40 +60,10 @@ impl Prose {
                 self.tested.insert(circuit.clone());
                 self.began.push(circuit.clone());
                 self.under_test = Some(circuit.clone());
-                self.is_told_apart = false;
-                self.read.clear();
                 self.labels.clear();
             }
-            Told::Ended { .. } => {
-                self.under_test = None;
-                self.read.clear();
-            }
+            Told::Ended { .. } => self.under_test = None,
         }
-    }
-
-    /// Remarks findings that are made of a circuit that fails and of one that nothing was decided about alike, and never of
-    /// one that holds.
-    pub(super) fn undecided(&mut self) {
-        let fails = |kinds: &BTreeSet<AnswerKind>| {
-            AnswerKind::NOT_SOUND.iter().all(|kind| kinds.contains(kind))
-                && !kinds.contains(&AnswerKind::Holds)
-        };
-        let found = self.found.iter().filter(|(_, readings)| readings.values().any(fails));
-        let sites: Vec<Site> = found.map(|(site, _)| site.clone()).collect();
-        for site in sites {
-            let message = "this is found as well where a reading before it decides nothing (retest)";
-            let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }";
-            self.here = Some(site);
-            self.remark(message.to_owned(), help);
-        }
-    }
-
-    /// Notes the kind of the reading that was taken.
-    pub(super) fn read(&mut self, label: &str, kind: AnswerKind, is_trial: bool) {
-        if !is_trial {
-            self.read.clear();
-        }
-        self.read.insert(label.to_owned(), kind);
     }
 
     pub(super) fn asked(&mut self, question: &Question, site: Option<Site>) {
@@ -124,8 +72,6 @@ impl Prose {
         }
         self.here = site;
         self.text("this text", &question.words);
-        self.is_told_apart |=
-            matches!(question.wants, Wants::Yes | Wants::Choice { .. } | Wants::Number { .. } | Wants::Text);
         match &question.wants {
             Wants::Acknowledgement => {
                 self.cautions.push_str(&question.words.to_lowercase());
@@ -182,25 +128,6 @@ impl Prose {
         for repair in &circuit.repairs {
             self.heading("the repair", &repair.does);
         }
-    }
-
-    /// Looks at a finding of a circuit without limits that follows from nothing but a verdict which the reading does not
-    /// have.
-    fn blamed(&mut self) {
-        let Some((name, (_, circuit))) =
-            self.under_test.as_ref().and_then(|name| self.circuits.get_key_value(name))
-        else {
-            return;
-        };
-        if circuit.limits.is_some() || !self.blames || self.is_told_apart {
-            return;
-        }
-        let message = format!(
-            "this is found whatever \"{name}\" reads: while its limits are to be found no verdict is true of a reading, \
-             so that whatever asks for none of them is done"
-        );
-        let help = "ask for the verdicts that blame, as in if r.worn || r.leaks { ... }, in place of if !r.holds { ... }";
-        self.remark(message, help);
     }
 
     fn heading(&mut self, what: &str, text: &str) {

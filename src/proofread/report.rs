@@ -1,6 +1,7 @@
 use serde::Serialize;
 
 use crate::procedure::{Fault, Severity, Source};
+use crate::quantity::Unit;
 
 /// What proofreading a procedure has found.
 #[derive(Debug, Clone)]
@@ -17,6 +18,8 @@ pub struct FoundFault {
     pub fault: Fault,
     /// The answers that lead there, from the first question of a session on; none where no walk is needed to see it.
     pub answers: Vec<Typing>,
+    /// The circuits that were left out, as a complaint or a retest leaves some out.
+    pub left_out: Vec<String>,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -25,17 +28,23 @@ pub struct Typing {
     pub typed: String,
 }
 
+/// What of a procedure was tried.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub struct Tried {
+    /// How often it was walked.
     pub walks: usize,
+    /// How many answers were given on these walks.
     pub answers: usize,
-    pub questions: usize,
-    /// Kinds of answers that these may get.
-    pub kinds: usize,
-    pub kinds_given: usize,
     /// Statements that ask or tell.
     pub statements: usize,
-    pub statements_reached: usize,
+    /// Those that a walk came by.
+    pub reached: usize,
+    /// Those that no answer leads to: all that decide them were tried in every combination.
+    pub impossible: usize,
+    /// The others.
+    pub not_tried: usize,
+    /// Whether the search stopped before everything was tried.
+    pub is_cut: bool,
 }
 
 impl Report {
@@ -72,6 +81,13 @@ impl Report {
 
     fn finding_text(&self, finding: &FoundFault) -> String {
         let mut text = self.source.render(std::slice::from_ref(&finding.fault));
+        if !finding.left_out.is_empty() {
+            let names: Vec<_> = finding.left_out.iter().map(|name| format!("\"{name}\"")).collect();
+            text.push_str(&format!(
+                "\n  = with {} left out, as a complaint or a retest leaves circuits out",
+                names.join(", ")
+            ));
+        }
         if let Some((last, before)) = finding.answers.split_last() {
             text.push_str("\n  = the way there: ");
             text.push_str(&format!("{} answers, the last of them", before.len() + 1));
@@ -101,14 +117,17 @@ impl Report {
         if tried.walks == 0 {
             return format!("{found} It was not walked; that comes when it has no errors.");
         }
-        let of = |n: usize, all: usize| if n == all { format!("all {all}") } else { format!("{n} of {all}") };
+        let ended = match (tried.is_cut, tried.walks, tried.not_tried) {
+            (false, 1, _) => "Walked once.".to_owned(),
+            (false, n, _) => format!("Walked {n} times."),
+            (true, 1, _) => "Stopped after one way.".to_owned(),
+            (true, n, 0) => format!("Stopped after {n} ways: not all answers were tried together."),
+            (true, n, 1) => format!("Stopped after {n} ways, 1 statement not tried."),
+            (true, n, missed) => format!("Stopped after {n} ways, {missed} statements not tried."),
+        };
         format!(
-            "{found} Walked {}: its {} questions were answered in {} ways that lead apart, and {} statements that \
-             ask or tell were reached.",
-            if tried.walks == 1 { "once".to_owned() } else { format!("{} times", tried.walks) },
-            tried.questions,
-            of(tried.kinds_given, tried.kinds),
-            of(tried.statements_reached, tried.statements)
+            "{found} Statements that ask or tell: {} reached, {} impossible, {} not tried. {ended}",
+            tried.reached, tried.impossible, tried.not_tried,
         )
     }
 
@@ -116,7 +135,7 @@ impl Report {
     /// in characters from 1.
     pub fn json(&self) -> serde_json::Value {
         let place = |(line, column): (usize, usize)| serde_json::json!({ "line": line, "column": column });
-        let messages = self.faults.iter().map(|FoundFault { fault, answers }| {
+        let messages = self.faults.iter().map(|FoundFault { fault, answers, left_out }| {
             let text = self.source.file(&fault.file).map(|file| file.text.as_str());
             let places = text.and_then(|text| fault.places(text)).map(|places| places.map(place));
             let [start, end] = places.map_or([None, None], |places| places.map(Some));
@@ -128,6 +147,7 @@ impl Report {
                 "message": fault.message,
                 "help": fault.help,
                 "answers": answers,
+                "left_out": left_out,
             })
         });
         serde_json::json!({
@@ -139,10 +159,18 @@ impl Report {
     }
 }
 
+impl Typing {
+    /// Returns the figure that was typed, in SI.
+    pub(super) fn figure(&self) -> Option<f64> {
+        let (number, unit) = self.typed.split_once(' ')?;
+        Some(Unit::by_text(unit)?.to_si(number.parse().ok()?))
+    }
+}
+
 impl FoundFault {
     /// Makes a finding that needs no walk.
     pub(super) fn plain(fault: Fault) -> FoundFault {
-        FoundFault { fault, answers: Vec::new() }
+        FoundFault { fault, answers: Vec::new(), left_out: Vec::new() }
     }
 
     /// Writes the answers as a file for `guide --answers`: each behind its question as a comment.

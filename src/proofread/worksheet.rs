@@ -1,9 +1,10 @@
 use std::collections::BTreeMap;
 
-use super::conditions::{When, condition, when};
-use super::explore::gather;
+use super::conditions::condition;
+use super::desk::Mind;
 use super::gather::{Gatherer, Item};
 use super::kind::{Bounds, Ladder};
+use super::outcome::{Reach, asking, gather, reach};
 use crate::leak::Limits;
 use crate::procedure::{Program, Title};
 use crate::quantity::{Quantity, UNITS, Unit};
@@ -15,13 +16,21 @@ const WIDTH: usize = 80;
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
 /// when that is, and all cautions on top.
 pub(crate) fn worksheet(program: &Program) -> String {
-    let form = gather(program);
-    let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(false), numbers: BTreeMap::new() };
+    let search = gather(program);
+    let mind = &mut *search.mind.borrow_mut();
+    let form = mind.form.take().unwrap_or_default();
+    let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(), numbers: BTreeMap::new() };
     sheet.head(&program.title);
-    sheet.cautions(&form);
+    sheet.cautions(program, &form);
     for (n, item) in form.items() {
-        sheet.item(&form, n, item);
+        sheet.item(program, mind, &form, n, item);
     }
+    if form.is_full {
+        sheet.line("");
+        sheet.paragraph("", "THERE IS MORE than a form can hold: use the bench with a computer.");
+    }
+    let has_faults = search.found.iter().any(|found| found.fault.is_error());
+    sheet.not_come_by(program, mind, has_faults);
     sheet.foot();
     sheet.text
 }
@@ -72,24 +81,52 @@ impl Sheet {
         self.line("");
     }
 
-    fn cautions(&mut self, form: &Gatherer) {
+    /// Writes every caution of the source, whatever leads to it, and those that were put together on walks.
+    fn cautions(&mut self, program: &Program, form: &Gatherer) {
         let is_caution = |question: &&Question| question.wants == Wants::Acknowledgement;
         let asked = form.items().filter_map(|(_, item)| match item {
             Item::Asked(question) => Some(&**question),
             _ => None,
         });
-        let cautions: Vec<&str> = asked.filter(is_caution).map(|question| question.words.as_str()).collect();
+        let mut cautions: Vec<String> =
+            asked.filter(is_caution).map(|question| question.words.clone()).collect();
+        for caution in program.texts_of("caution") {
+            if !cautions.contains(caution) {
+                cautions.push(caution.clone());
+            }
+        }
         if cautions.is_empty() {
             return;
         }
         self.line("CAUTIONS, before anything else; each is ticked again where it applies:");
         for caution in cautions {
-            self.paragraph("  !  ", caution);
+            self.paragraph("  !  ", &caution);
         }
         self.line("");
     }
 
-    fn item(&mut self, form: &Gatherer, n: usize, item: &Item) {
+    /// Writes what the procedure may find or ask, though no walk came by it.
+    fn not_come_by(&mut self, program: &Program, mind: &Mind, has_faults: bool) {
+        let missed = asking(program).filter(|statement| {
+            !matches!(reach(mind, statement, has_faults), Reach::Reached | Reach::Impossible)
+        });
+        let texts: Vec<String> = missed
+            .filter(|statement| statement.word != "test")
+            .map(|statement| {
+                format!("{}: {}", statement.word, program.pieces_at(&statement.site).join(" ________ "))
+            })
+            .collect();
+        if texts.is_empty() {
+            return;
+        }
+        self.line("");
+        self.paragraph("", "FOR THE BENCH WITH A COMPUTER ONLY, because nothing shows here when it comes:");
+        for text in texts {
+            self.paragraph("      ", &text);
+        }
+    }
+
+    fn item(&mut self, program: &Program, mind: &Mind, form: &Gatherer, n: usize, item: &Item) {
         match item {
             Item::Section(title) => {
                 self.line("");
@@ -107,11 +144,11 @@ impl Sheet {
                 self.paragraph("      ", &bounds);
             }
             Item::Said(text) => {
-                self.condition(form, n);
+                self.condition(program, mind, form, n);
                 self.paragraph("      ", text);
             }
             Item::Found(_) | Item::Calibration | Item::Asked(..) => {
-                self.condition(form, n);
+                self.condition(program, mind, form, n);
                 let number = self.numbers.len() + 1;
                 self.numbers.insert(n, number);
                 self.field(&format!("{number:>4}  "), item);
@@ -139,11 +176,8 @@ impl Sheet {
         )
     }
 
-    fn condition(&mut self, form: &Gatherer, n: usize) {
-        let when = when(form, n);
-        if when != When::Always
-            && let Some(text) = condition(form, &when, &self.numbers)
-        {
+    fn condition(&mut self, program: &Program, mind: &Mind, form: &Gatherer, n: usize) {
+        if let Some(text) = condition(program, mind, form, n, &self.numbers) {
             self.paragraph("    > ", &text);
         }
     }

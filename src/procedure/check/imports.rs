@@ -157,15 +157,15 @@ fn not_there(path: Option<&str>) -> (String, String) {
 }
 
 #[derive(Debug)]
-struct Import {
+pub(crate) struct Import {
     /// What it names; none where that is computed.
-    path: Option<String>,
-    alias: String,
+    pub(crate) path: Option<String>,
+    pub(crate) alias: String,
     position: Position,
 }
 
 /// Returns the imports of a file, in their order.
-fn imports_in(ast: &AST) -> Vec<Import> {
+pub(crate) fn imports_in(ast: &AST) -> Vec<Import> {
     let mut found = BTreeMap::new();
     visit(ast, |path| {
         if let Some(ASTNode::Stmt(Stmt::Import(parts, position))) = path.last() {

@@ -11,4 +11,5 @@ use calls::Callable;
 use every_file::FileCheck;
 pub(super) use every_file::{call, check, visit};
 use imports::Imports;
+pub(super) use imports::{Import, imports_in};
 use names::Names;

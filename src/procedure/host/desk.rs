@@ -3,6 +3,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use crate::leak::{Limits, Verdict};
+use crate::quantity::Quantity;
 use crate::record::{Answer, Check, Circuit, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 
@@ -92,7 +93,7 @@ pub(crate) enum Shown<'a> {
 }
 
 /// A place in a script that calls a word.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Site {
     /// The file, relative to the procedure's folder.
     pub file: String,
@@ -111,7 +112,7 @@ impl Site {
     }
 }
 
-/// The places that walks have come by, for whoever wants to know which were never reached.
+/// The places that walks have come by, for whoever wants to know which were never reached, and what the script looked at.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Trail(Rc<RefCell<Steps>>);
 
@@ -119,7 +120,29 @@ pub(crate) struct Trail(Rc<RefCell<Steps>>);
 struct Steps {
     seen: BTreeSet<Site>,
     here: Option<Site>,
+    trace: Trace,
 }
+
+/// What a script looked at on a walk.
+#[derive(Debug, Default)]
+pub(crate) struct Trace {
+    /// What it asked of answers, each with how many questions came before.
+    pub looks: BTreeSet<(usize, &'static str)>,
+    /// The tests that a plan passed over, by their circuits, and where they stand.
+    pub passed: Vec<(String, Site)>,
+    /// Quantities and texts that it compared.
+    pub compared: Vec<Compared>,
+}
+
+/// Something that a script compared.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Compared {
+    Quantity(Quantity),
+    Text(String),
+}
+
+/// More compared things of one walk than this are of no use.
+const MOST_COMPARED: usize = 200;
 
 impl Trail {
     pub(crate) fn step(&self, site: Site) {
@@ -136,5 +159,57 @@ impl Trail {
 
     pub(crate) fn has_seen(&self, site: &Site) -> bool {
         self.0.borrow().seen.contains(site)
+    }
+
+    pub(crate) fn n_seen(&self) -> usize {
+        self.0.borrow().seen.len()
+    }
+
+    /// Takes note that a test was passed over.
+    pub(super) fn passed(&self, circuit: &str) {
+        let mut steps = self.0.borrow_mut();
+        if let Some(here) = steps.here.clone() {
+            steps.trace.passed.push((circuit.to_owned(), here));
+        }
+    }
+
+    pub(crate) fn compared(&self, what: Compared) {
+        let compared = &mut self.0.borrow_mut().trace.compared;
+        if compared.len() < MOST_COMPARED {
+            compared.push(what);
+        }
+    }
+
+    pub(crate) fn looked(&self, question: usize, at: &'static str) {
+        self.0.borrow_mut().trace.looks.insert((question, at));
+    }
+
+    /// Returns whether a property was asked of the answer to a question.
+    pub(crate) fn has_looked(&self, property: &str, is_question: impl Fn(usize) -> bool) -> bool {
+        self.0.borrow().trace.looks.iter().any(|(nth, at)| *at == property && is_question(*nth))
+    }
+
+    /// Gives up what was looked at since it was last asked for.
+    pub(crate) fn take(&self) -> Trace {
+        std::mem::take(&mut self.0.borrow_mut().trace)
+    }
+}
+
+/// Where an answer came from, so that whatever is asked of it is seen.
+#[derive(Debug, Clone)]
+pub(crate) struct Look {
+    trail: Trail,
+    question: usize,
+}
+
+impl Look {
+    pub(crate) fn at(&self, property: &'static str) {
+        self.trail.looked(self.question, property);
+    }
+}
+
+impl Trail {
+    pub(super) fn look(&self, question: usize) -> Look {
+        Look { trail: self.clone(), question }
     }
 }

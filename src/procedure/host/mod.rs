@@ -1,5 +1,6 @@
 //! The host of procedures: their sources, the engine, the walk and the desk that it asks.
 
+mod budget;
 mod desk;
 mod endless;
 mod engine;
@@ -11,7 +12,8 @@ mod source;
 mod walk;
 mod wording;
 
-pub(crate) use desk::{Aside, Desk, Duty, Place, Shown, Site, Trail};
+pub(crate) use budget::Budget;
+pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
 pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};

@@ -1,9 +1,10 @@
 use std::cell::OnceCell;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use rhai::{AST, ASTNode, Expr, Position};
 
 use super::super::check;
+use super::super::influence::Influences;
 use super::super::language::{Stands, Word, engine_to_compile, word_named};
 use super::super::syntax::parse;
 use super::engine::{FAULT, contained};
@@ -27,11 +28,9 @@ pub struct Program {
     words: Vec<WordCall>,
     /// Every text that is written out, with its first place.
     texts: BTreeMap<String, Site>,
-    /// What it asks for behind a point, and what of that with `!` before it.
-    properties: BTreeSet<String>,
-    denied: BTreeSet<String>,
     outline: OnceCell<(Outline, Option<Fault>)>,
     pub(super) spare: Spare,
+    influences: OnceCell<Influences>,
 }
 
 /// A call of a word in a script.
@@ -82,10 +81,9 @@ impl Program {
             compiled: parsed.into_iter().filter_map(|parsed| parsed.ast).collect(),
             words: Vec::new(),
             texts: BTreeMap::new(),
-            properties: BTreeSet::new(),
-            denied: BTreeSet::new(),
             outline: OnceCell::new(),
             spare: Spare::default(),
+            influences: OnceCell::new(),
         };
         program.title = program.declared().map_err(|fault| vec![fault])?;
         program.survey();
@@ -94,26 +92,15 @@ impl Program {
 
     /// Takes note of what is written in its files, also in branches that no walk comes by.
     fn survey(&mut self) {
-        let Program { words, texts, properties, denied, .. } = self;
+        let Program { words, texts, .. } = self;
         for (file, ast) in self.source.files.iter().zip(&self.compiled) {
             check::visit(ast, |path| {
-                match path.last() {
-                    Some(ASTNode::Expr(Expr::Property(names, _))) => {
-                        properties.insert(names.2.to_string());
-                    }
-                    Some(ASTNode::Expr(Expr::StringConstant(text, position))) => {
-                        texts.entry(text.to_string()).or_insert_with(|| Site::of(&file.name, *position));
-                    }
-                    _ => {}
+                if let Some(ASTNode::Expr(Expr::StringConstant(text, position))) = path.last() {
+                    texts.entry(text.to_string()).or_insert_with(|| Site::of(&file.name, *position));
                 }
                 let Some((call, position)) = check::call(path) else { return };
                 if !call.namespace.is_empty() {
                     return;
-                }
-                if let ("!", [Expr::Dot(parts, ..)]) = (call.name.as_str(), call.args.as_slice())
-                    && let (Expr::Variable(..), Expr::Property(names, _)) = (&parts.lhs, &parts.rhs)
-                {
-                    denied.insert(names.2.to_string());
                 }
                 if let Some(word) = word_named(&call.name) {
                     let site = Site::of(&file.name, position);
@@ -147,25 +134,19 @@ impl Program {
 
     /// Returns the texts that are written out in calls of a word, wherever they stand. A text that is put together of others
     /// counts where all of them are written out.
-    pub(super) fn texts_of(&self, word: &str) -> impl Iterator<Item = &String> {
+    pub(crate) fn texts_of(&self, word: &str) -> impl Iterator<Item = &String> {
         self.words.iter().filter(move |call| call.word.name == word).filter_map(|call| call.text.as_ref())
-    }
-
-    /// Returns whether the script asks for one of these properties anywhere.
-    pub(crate) fn asks_for(&self, properties: &[&str]) -> bool {
-        properties.iter().any(|property| self.properties.contains(*property))
-    }
-
-    /// Returns whether the script asks anywhere for what is not true of something: `!` before a name, and one of these
-    /// properties of it.
-    pub(crate) fn asks_for_no(&self, properties: &[&str]) -> bool {
-        properties.iter().any(|property| self.denied.contains(*property))
     }
 
     /// Returns what the procedure does, worked out once.
     pub(crate) fn outline(&self) -> Result<&Outline, Fault> {
         let (outline, fault) = self.outlined();
         fault.as_ref().map_or(Ok(outline), |fault| Err(fault.clone()))
+    }
+
+    /// Returns what hangs on what in it, worked out once.
+    pub(crate) fn influences(&self) -> &Influences {
+        self.influences.get_or_init(|| Influences::of(&self.source, &self.compiled))
     }
 
     pub(super) fn outlined(&self) -> &(Outline, Option<Fault>) {

@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use super::wording::{check_question, check_title, check_told};
-use super::{Aside, Desk, Duty, Fault, Place, Shown, Site, Trail};
+use super::{Aside, Desk, Duty, Fault, Look, Place, Shown, Site, Trail};
 use crate::leak::{OilState, TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
@@ -135,6 +135,15 @@ impl Walk {
     pub(crate) fn leaving(mut self, trail: Trail) -> Walk {
         self.trail = Some(trail);
         self
+    }
+
+    /// Returns where the last answer came from, where a trail is left.
+    pub(crate) fn last_look(&self) -> Option<Look> {
+        Some(self.trail.as_ref()?.look(self.n_asked.saturating_sub(1)))
+    }
+
+    pub(crate) fn trail(&self) -> Option<&Trail> {
+        self.trail.as_ref()
     }
 
     /// Takes note of the place in the script that calls a word.
@@ -293,6 +302,9 @@ impl Walk {
         if let Some((planned, n)) = &self.planned
             && !planned.iter().take(*n).any(|planned| planned == name)
         {
+            if let Some(trail) = &self.trail {
+                trail.passed(name);
+            }
             return Ok(None);
         }
         Ok(Some(circuit.clone()))

@@ -2,9 +2,11 @@ use std::cmp::Ordering;
 
 use rhai::{Dynamic, Engine};
 
-use super::super::Fault;
+use super::super::{Compared, Fault};
 use super::values::{Amount, Done, number, refuse, sort_of};
 use super::vocabulary::Sort;
+use super::words::Host;
+use crate::quantity::{Dimension, Quantity};
 
 /// An operator, whether it asks for an order rather than for sameness, and what it says of an ordering.
 type Operator = (&'static str, bool, fn(Ordering) -> bool);
@@ -24,10 +26,15 @@ const OPERATORS: [Operator; 6] = [
 /// `if pressure > 20 { ... }` would pass a bad unit. Each operator is registered once here for whatever stands on its
 /// two sides, so that no pair can be forgotten; the engine has fast operators off, else these are ignored. Lists and
 /// maps keep the engine's own `==` and `!=`, which compare item by item and so end up here.
-pub(super) fn register(engine: &mut Engine) {
+pub(super) fn register(engine: &mut Engine, host: &Host) {
     for (operator, is_order, holds) in OPERATORS {
+        let host = host.clone();
         engine.register_fn(operator, move |a: Dynamic, b: Dynamic| -> Done<bool> {
-            compare(&a.flatten(), &b.flatten(), is_order).map(holds)
+            let (a, b) = (a.flatten(), b.flatten());
+            if let Some(trail) = host.walk().trail() {
+                [&a, &b].into_iter().filter_map(compared).for_each(|value| trail.compared(value));
+            }
+            compare(&a, &b, is_order).map(holds)
         });
     }
 }
@@ -62,6 +69,13 @@ fn compare(a: &Dynamic, b: &Dynamic, is_order: bool) -> Done<Ordering> {
         _ if a.is_unit() && b.is_unit() && !is_order => Ok(Ordering::Equal),
         _ => Err(unlike(sort_of(a), sort_of(b)).into()),
     }
+}
+
+/// Returns what of a value is of use to whoever looks for answers on both sides of it.
+fn compared(value: &Dynamic) -> Option<Compared> {
+    let quantity = value.read_lock::<Amount>().map(|amount| Compared::Quantity(amount.quantity));
+    let count = || Quantity::from_si(number(value)?, Dimension::Count).map(Compared::Quantity);
+    quantity.or_else(count).or_else(|| text(value).map(Compared::Text))
 }
 
 fn text(value: &Dynamic) -> Option<String> {

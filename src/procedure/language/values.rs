@@ -1,6 +1,6 @@
 use rhai::{Array, Dynamic, Engine, EvalAltResult, FnPtr, Map};
 
-use super::super::Fault;
+use super::super::{Fault, Look};
 use super::vocabulary::Sort;
 use super::words::{CircuitWord, Test};
 use crate::leak::Verdict;
@@ -161,15 +161,17 @@ pub(super) struct Reading {
     verdict: Verdict,
     standard: Quantity,
     hole: Quantity,
+    look: Option<Look>,
 }
 
 impl Reading {
-    pub(super) fn of(outcome: &TakesOutcome) -> Option<Reading> {
+    pub(super) fn of(outcome: &TakesOutcome, look: Option<Look>) -> Option<Reading> {
         let assessment = &outcome.assessment;
         Some(Reading {
             verdict: outcome.verdict(),
             standard: Quantity::from_si(assessment.standard_reading_pa.value, Dimension::Pressure)?,
             hole: Quantity::from_si(assessment.hole_m.value, Dimension::Length)?,
+            look,
         })
     }
 }
@@ -182,6 +184,7 @@ pub(super) struct Measured {
     pub(super) high: Option<f64>,
     /// Whether things were counted, so that the value is a plain number.
     pub(super) is_count: bool,
+    pub(super) look: Option<Look>,
 }
 
 impl Measured {
@@ -194,33 +197,61 @@ impl Measured {
     }
 }
 
+/// Registers what a script may ask of an answer, so that it is seen that it was asked.
+fn property<A: Clone + 'static, V: Clone + 'static>(
+    engine: &mut Engine,
+    name: &'static str,
+    look: fn(&A) -> Option<&Look>,
+    value: fn(&A) -> Done<V>,
+) {
+    engine.register_get(name, move |answer: &mut A| -> Done<V> {
+        if let Some(look) = look(answer) {
+            look.at(name);
+        }
+        value(answer)
+    });
+}
+
 /// Registers what a script may ask of readings and measurements.
 pub(super) fn register_readings(engine: &mut Engine) {
-    engine
-        .register_type_with_name::<Reading>("reading")
-        .register_get("holds", |r: &mut Reading| r.verdict == Verdict::Holds)
-        .register_get("worn", |r: &mut Reading| r.verdict == Verdict::Worn)
-        .register_get("leaks", |r: &mut Reading| r.verdict == Verdict::Leaks)
-        .register_get("right", |r: &mut Reading| r.verdict == Verdict::Right)
-        .register_get("open", |r: &mut Reading| r.verdict == Verdict::Open)
-        .register_get("tight", |r: &mut Reading| r.verdict == Verdict::Tight)
-        .register_get("retest", |r: &mut Reading| r.verdict == Verdict::Retest)
-        .register_get("verdict", |r: &mut Reading| r.verdict.to_string())
-        .register_get("standard", |r: &mut Reading| Amount::in_unit(r.standard, "inHg"))
-        .register_get("hole", |r: &mut Reading| Amount::in_unit(r.hole, "inch"))
-        .register_fn("to_string", |r: &mut Reading| r.verdict.to_string());
-    engine
-        .register_type_with_name::<Measured>("measurement")
-        .register_get("within", |m: &mut Measured| m.value.is_some() && !m.is_low() && !m.is_high())
-        .register_get("low", |m: &mut Measured| m.is_low())
-        .register_get("high", |m: &mut Measured| m.is_high())
-        .register_get("taken", |m: &mut Measured| m.value.is_some())
-        .register_get("value", |m: &mut Measured| -> Done<Dynamic> {
-            let unmeasured = || Fault::of("this was not measured").help("ask .taken before you use .value");
-            let value = m.value.ok_or_else(unmeasured)?;
-            if m.is_count { checked("the count", value.quantity.si()) } else { Ok(Dynamic::from(value)) }
-        })
-        .register_fn("to_string", |m: &mut Measured| m.value.map_or("not measured".to_owned(), Amount::text));
+    engine.register_type_with_name::<Reading>("reading").register_fn("to_string", |r: &mut Reading| {
+        if let Some(look) = &r.look {
+            look.at("verdict");
+        }
+        r.verdict.to_string()
+    });
+    fn look(reading: &Reading) -> Option<&Look> {
+        reading.look.as_ref()
+    }
+    property(engine, "holds", look, |r: &Reading| Ok(r.verdict == Verdict::Holds));
+    property(engine, "worn", look, |r: &Reading| Ok(r.verdict == Verdict::Worn));
+    property(engine, "leaks", look, |r: &Reading| Ok(r.verdict == Verdict::Leaks));
+    property(engine, "right", look, |r: &Reading| Ok(r.verdict == Verdict::Right));
+    property(engine, "open", look, |r: &Reading| Ok(r.verdict == Verdict::Open));
+    property(engine, "tight", look, |r: &Reading| Ok(r.verdict == Verdict::Tight));
+    property(engine, "retest", look, |r: &Reading| Ok(r.verdict == Verdict::Retest));
+    property(engine, "verdict", look, |r: &Reading| Ok(r.verdict.to_string()));
+    property(engine, "standard", look, |r: &Reading| Amount::in_unit(r.standard, "inHg"));
+    property(engine, "hole", look, |r: &Reading| Amount::in_unit(r.hole, "inch"));
+
+    engine.register_type_with_name::<Measured>("measurement").register_fn("to_string", |m: &mut Measured| {
+        if let Some(look) = &m.look {
+            look.at("value");
+        }
+        m.value.map_or("not measured".to_owned(), Amount::text)
+    });
+    fn measured(measured: &Measured) -> Option<&Look> {
+        measured.look.as_ref()
+    }
+    property(engine, "within", measured, |m: &Measured| Ok(m.value.is_some() && !m.is_low() && !m.is_high()));
+    property(engine, "low", measured, |m: &Measured| Ok(m.is_low()));
+    property(engine, "high", measured, |m: &Measured| Ok(m.is_high()));
+    property(engine, "taken", measured, |m: &Measured| Ok(m.value.is_some()));
+    property(engine, "value", measured, |m: &Measured| -> Done<Dynamic> {
+        let unmeasured = || Fault::of("this was not measured").help("ask .taken before you use .value");
+        let value = m.value.ok_or_else(unmeasured)?;
+        if m.is_count { checked("the count", value.quantity.si()) } else { Ok(Dynamic::from(value)) }
+    });
 }
 
 /// Registers arithmetic on plain numbers that never gives NaN or an infinity, and never a silently cut division.

@@ -32,6 +32,11 @@ impl Host {
         self.walk.replace(walk)
     }
 
+    /// Returns how many operations this walk has taken so far.
+    pub(crate) fn n_operations(&self) -> u64 {
+        self.spent.get()
+    }
+
     /// Has the walk take note of where in the script a word is called.
     fn mark(&self, context: &NativeCallContext<'_>) {
         let site = || Site::of(context.call_source().unwrap_or_default(), context.call_position());
@@ -50,7 +55,7 @@ pub(crate) fn engine_to_run(host: &Host) -> Engine {
     values::register_numbers(&mut engine);
     values::register_quantities(&mut engine);
     values::register_readings(&mut engine);
-    compare::register(&mut engine);
+    compare::register(&mut engine, host);
     register_telling(&mut engine, host);
     register_asking(&mut engine, host);
     register_testing(&mut engine, host);
@@ -111,7 +116,8 @@ fn register_telling(engine: &mut Engine, host: &Host) {
     anywhere!(engine, host, "say", say, text: &str);
     let find = |host: &Host, text: &str| tell(host, "finding", text, Walk::found);
     anywhere!(engine, host, "finding", find, text: &str);
-    engine.register_fn("barometer", move || -> Done<Amount> {
+    engine.register_fn("barometer", move |context: NativeCallContext| -> Done<Amount> {
+        barometer.mark(&context);
         let station = barometer.walk().bench().barometer().map(|barometer| barometer.station());
         station.map_or_else(
             || refuse("the barometer is not known yet"),
@@ -204,7 +210,8 @@ fn measured(
         Answer::Quantity { entry, .. } => entry.quantity().map(|quantity| Amount { quantity, unit }),
         _ => None,
     };
-    Ok(Measured { value, low, high, is_count: unit.dimension == Dimension::Count })
+    let look = host.walk().last_look();
+    Ok(Measured { value, low, high, is_count: unit.dimension == Dimension::Count, look })
 }
 
 fn wait(host: &Host, time: Dynamic, text: &str) -> Done<()> {
@@ -278,7 +285,8 @@ fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) ->
 
 fn read(host: &Host, label: Option<&str>, trial: bool, own: &Spot) -> Done<Reading> {
     let outcome = host.walk().read(label, trial, own)?;
-    Reading::of(&outcome).map_or_else(|| refuse("the reading gave no finite result"), Ok)
+    let look = host.walk().last_look();
+    Reading::of(&outcome, look).map_or_else(|| refuse("the reading gave no finite result"), Ok)
 }
 
 fn is_leaving(error: &EvalAltResult) -> bool {

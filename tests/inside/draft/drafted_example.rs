@@ -16,7 +16,7 @@ fn it_is_proofread_without_errors_and_only_what_nobody_knows_is_remarked_on() {
     let [finding] = report.faults.as_slice() else { panic!("{}", report.text()) };
     assert!(finding.fault.message.contains("the limits of \"reverse checkball\" are to be found"));
     assert!(report.is_sound(), "{}", report.text());
-    assert_eq!(report.tried.statements, report.tried.statements_reached);
+    assert_eq!(report.tried.statements, report.tried.reached);
 }
 
 #[test]

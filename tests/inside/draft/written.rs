@@ -90,7 +90,7 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
         }
         // A coil that is not judged is measured all the same.
         assert_eq!(report.faults.len(), Feature::ALL.len() - 1);
-        assert_eq!(report.tried.statements, report.tried.statements_reached);
+        assert_eq!(report.tried.statements, report.tried.reached);
     }
 }
 

@@ -35,9 +35,8 @@ fn every_shipped_procedure_is_clean_and_every_statement_of_it_is_reached() {
     for shipped in SHIPPED {
         let report = proofread(shipped.source().expect("a shipped procedure"));
         assert!(report.faults.is_empty(), "{}", report.text());
-        assert_eq!(report.tried.statements, report.tried.statements_reached, "{}", shipped.id);
-        assert_eq!(report.tried.kinds, report.tried.kinds_given, "{}", shipped.id);
-        assert!(report.tried.questions > 15, "{}", shipped.id);
+        assert_eq!(report.tried.statements, report.tried.reached, "{}", shipped.id);
+        assert!(!report.tried.is_cut && report.tried.answers > 100, "{}", shipped.id);
     }
 }
 
@@ -46,10 +45,10 @@ fn work_grows_no_faster_than_the_square_of_the_number_of_questions() {
     let answers = |n| {
         let report = of_text(&procedure_of(n));
         assert!(report.faults.is_empty(), "{}", report.text());
-        assert_eq!(report.tried.kinds, report.tried.kinds_given);
+        assert!(!report.tried.is_cut, "{}", report.text());
         report.tried.answers as f64
     };
-    let found: Vec<f64> = [5, 10, 20, 40].into_iter().map(answers).collect();
+    let found: Vec<f64> = [10, 20, 40, 80, 160].into_iter().map(answers).collect();
     for pair in found.windows(2) {
         assert!(pair[1] / pair[0] <= 4.0, "twice the circuits took {} times the answers", pair[1] / pair[0]);
     }

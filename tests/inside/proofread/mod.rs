@@ -1,4 +1,8 @@
 //! Proofreading and worksheets.
 
+mod bounds;
+mod brute_force;
 mod faults;
+mod looks;
+mod paper;
 mod worksheet;

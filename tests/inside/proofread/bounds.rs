@@ -1,0 +1,67 @@
+//! What walking a procedure costs: bounded for any text, whatever walks it.
+//!
+//! Limits: 256 MiB of address space and 2 seconds of processor time (8 of a debug build), by the shell's `ulimit` (POSIX).
+
+use std::fs;
+use std::process::Command;
+
+use crate::tests::support::{run, spoolproof};
+
+const MEMORY: &str = "262144";
+const TIME: &str = if cfg!(debug_assertions) { "8" } else { "2" };
+
+const TITLE: &str = "procedure(#{ title: \"Case\", unit: \"Merle M2\", version: \"1.0.0\" });\n";
+
+/// Asserts that commands that walk a procedure end within the limits.
+#[track_caller]
+fn are_bounded(words: &[&str], steps: &str) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("case.rhai");
+    fs::write(&path, format!("{TITLE}{steps}")).expect("a procedure");
+    for word in words {
+        let mut command = Command::new("sh");
+        let limits = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
+        command.args(["-c", &limits]).arg(spoolproof()).arg("--shop").arg(folder.path().join("shop"));
+        let ran = run(command.arg(word).arg(&path).env_clear().env("LC_ALL", "C.UTF-8"), "").anyhow();
+        assert!((0..=3).contains(&ran.status), "{word} ended with {}: {}", ran.status, ran.err);
+    }
+}
+
+#[test]
+fn thirty_questions_that_grow_cost_no_more_than_others() {
+    are_bounded(
+        &["proofread", "worksheet"],
+        "let s = \"a\"; let n = 0;\n\
+         while n < 30 { if ask_yes(s) { if s.len() < 1000 { s += s; } else { s += \"b\"; } } n += 1; }",
+    );
+}
+
+#[test]
+fn thousands_of_questions_are_no_burden() {
+    let ask = |n: usize| format!("if ask_yes(\"Question {n}?\") {{ say(\"Answer {n}.\"); }}\n");
+    are_bounded(&["proofread", "rehearse"], &(0..5_000).map(ask).collect::<String>());
+}
+
+#[test]
+fn hundreds_of_tests_with_many_readings_are_no_burden() {
+    let read = |n: usize| {
+        format!("let r{n} = t.read(\"{n}\"); if r{n}.leaks {{ t.finding(\"Land {n} is worn.\"); }}\n")
+    };
+    let reads: String = (0..20).map(read).collect();
+    let test = |n: usize| {
+        format!(
+            "test(circuit(#{{ name: \"circuit {n}\", holds: 20.inHg, leaks: 15.inHg }}), |t| {{\n{reads}}});\n"
+        )
+    };
+    are_bounded(&["proofread"], &(0..300).map(test).collect::<String>());
+    are_bounded(&["worksheet"], &(0..40).map(test).collect::<String>());
+}
+
+#[test]
+fn answers_that_all_decide_together_end_with_the_budget() {
+    are_bounded(
+        &["proofread"],
+        "let n = 0;\nfor k in 0..200 { if ask_yes(\"Question \" + k + \"?\") { n += k; } }\n\
+         for k in 0..200 { if n == k * 7 { say(\"Way \" + k + \".\"); } }",
+    );
+}
