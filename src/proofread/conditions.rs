@@ -63,11 +63,8 @@ pub(super) fn condition(
             Some(format!("if {}:", alternatives.join(", or if ")))
         }
         When::Answers(alternatives) => {
-            let fields: BTreeSet<usize> = alternatives
-                .iter()
-                .flat_map(BTreeMap::keys)
-                .filter_map(|question| number(question))
-                .collect();
+            let fields: BTreeSet<usize> =
+                alternatives.iter().flat_map(BTreeMap::keys).filter_map(&number).collect();
             Some(computed(&fields.into_iter().collect::<Vec<_>>()))
         }
         When::Computed(questions) => {

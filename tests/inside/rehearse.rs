@@ -67,7 +67,7 @@ fn every_circuit_of_every_shipped_procedure_holds_in_a_rehearsal() {
         let verdicts = verdicts(&record);
         assert!(!verdicts.is_empty(), "{}", shipped.id);
         let is_sound = |verdict: &&str| ["holds", "right"].contains(verdict);
-        assert!(verdicts.iter().all(|verdict| is_sound(verdict)), "{}: {verdicts:?}", shipped.id);
+        assert!(verdicts.iter().all(is_sound), "{}: {verdicts:?}", shipped.id);
     }
 }
 

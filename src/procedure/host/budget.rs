@@ -47,7 +47,7 @@ fn processor_time() -> Duration {
     {
         let time = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
         let seconds = u64::try_from(time.tv_sec).unwrap_or_default();
-        return Duration::new(seconds, u32::try_from(time.tv_nsec).unwrap_or_default());
+        Duration::new(seconds, u32::try_from(time.tv_nsec).unwrap_or_default())
     }
     #[cfg(not(target_os = "linux"))]
     {

@@ -67,7 +67,7 @@ impl Influence {
     }
 
     /// Returns the same as it is outside the test that it belongs to.
-    pub(super) fn from_afar(&self) -> Influence {
+    pub(super) fn seen_from_afar(&self) -> Influence {
         let strands = self.strands.iter().map(|strand| Strand { is_far: true, ..*strand }).collect();
         Influence { strands, ..*self }
     }

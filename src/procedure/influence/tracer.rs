@@ -190,7 +190,7 @@ impl<'a> Tracer<'a> {
                 closed.strands.iter().map(|strand| (strand.asker, strand.is_far)).collect();
             let mut seen: BTreeSet<_> = open.iter().copied().collect();
             while let Some((asker, is_far)) = open.pop() {
-                let more = if is_far { own[asker].from_afar() } else { own[asker].clone() };
+                let more = if is_far { own[asker].seen_from_afar() } else { own[asker].clone() };
                 closed.join(&more);
                 let new = more.strands.iter().map(|strand| (strand.asker, strand.is_far));
                 open.extend(new.filter(|strand| seen.insert(*strand)));
@@ -285,9 +285,9 @@ impl<'a> Tracer<'a> {
         let mut value = value.clone().with(&self.here);
         let home = &self.bodies[self.home];
         if home.is_test && self.variables[variable].home != self.home {
-            value = value.from_afar();
+            value = value.seen_from_afar();
             for asker in &home.leavings {
-                value.join(&Influence::one(*asker, Aspect::Leaving).from_afar());
+                value.join(&Influence::one(*asker, Aspect::Leaving).seen_from_afar());
             }
             self.found.tests_are_tied = true;
             self.bodies[self.home].has_changed = true;
