@@ -235,7 +235,12 @@ impl Bundles {
         if on.is_none() {
             return Vec::new();
         }
-        let holding = (0..self.sets.len()).filter(|n| on.is_in(&self.sets[*n]));
+        // Whatever holds all strands holds the first.
+        let holding: Vec<usize> = match on.strands.first() {
+            Some(first) => self.sets_of.get(&first.asker).cloned().unwrap_or_default(),
+            None => (0..self.sets.len()).collect(),
+        };
+        let holding = holding.into_iter().filter(|n| on.is_in(&self.sets[*n]));
         let set = holding.min_by_key(|n| (self.sets[*n].is_all, self.sets[*n].strands.len()));
         self.all.iter().filter(|bundle| Some(bundle.set) == set).collect()
     }

@@ -37,11 +37,15 @@ pub(super) enum Reach {
 
 /// Says whether a statement can be come by; nothing is impossible where a fault cut walks short.
 pub(super) fn reach(mind: &Mind, statement: &Statement, has_faults: bool) -> Reach {
+    if mind.trail.has_seen(&statement.site) {
+        return Reach::Reached;
+    }
+    if has_faults {
+        return Reach::NotTried;
+    }
     let on = &statement.hangs_on;
     let deciding = mind.bundles.deciding(on);
-    if mind.trail.has_seen(&statement.site) {
-        Reach::Reached
-    } else if has_faults || deciding.iter().any(|bundle| !bundle.is_spent) {
+    if deciding.iter().any(|bundle| !bundle.is_spent) {
         Reach::NotTried
     } else if on.has(Aspect::Figure) {
         Reach::ByValues

@@ -1,5 +1,5 @@
 use std::cell::OnceCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rhai::{AST, ASTNode, Expr, Position};
 
@@ -93,6 +93,7 @@ impl Program {
     /// Takes note of what is written in its files, also in branches that no walk comes by.
     fn survey(&mut self) {
         let Program { words, texts, .. } = self;
+        let mut known = BTreeSet::new();
         for (file, ast) in self.source.files.iter().zip(&self.compiled) {
             check::visit(ast, |path| {
                 if let Some(ASTNode::Expr(Expr::StringConstant(text, position))) = path.last() {
@@ -104,7 +105,7 @@ impl Program {
                 }
                 if let Some(word) = word_named(&call.name) {
                     let site = Site::of(&file.name, position);
-                    if !words.iter().any(|known| (known.word.name, &known.site) == (word.name, &site)) {
+                    if known.insert((word.name, site.clone())) {
                         let text = call.args.iter().find_map(written_out);
                         let pieces = call.args.iter().flat_map(pieces).collect();
                         words.push(WordCall { word, site, text, pieces });
