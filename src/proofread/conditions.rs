@@ -132,9 +132,7 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
         }
     });
     questions.retain(|question| form.item_of(*question).is_some());
-    // What tests leave behind changes from one to the next, which no line of a form can follow.
-    let sees_far = statement.hangs_on.strands.iter().any(|strand| strand.is_far);
-    if sees_far || !is_known || n_ends > MOST_ENDS || !mind.bundles.shows(bundle) {
+    if !is_known || n_ends > MOST_ENDS || !mind.bundles.shows(bundle) {
         return When::Computed(questions);
     }
     let alternatives = simplified(came_by, |question, kinds| {

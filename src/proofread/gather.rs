@@ -144,7 +144,7 @@ impl Gatherer {
         if number == next {
             self.items.push((circuit, item));
             self.sites.push(site.cloned());
-            let place = self.place(site);
+            let place = self.place(number, site);
             self.order.insert(place, number);
         }
         if let Some(question) = question {
@@ -155,7 +155,7 @@ impl Gatherer {
 
     /// Returns the place of a new item in the form's order: behind the last that this walk came by, and behind what stands
     /// between the two in the script, the other branch of a condition.
-    fn place(&self, site: Option<&Site>) -> usize {
+    fn place(&self, item: usize, site: Option<&Site>) -> usize {
         let Some(last) = self.walk.last() else { return 0 };
         let after = self.order.iter().position(|n| n == last).map_or(0, |after| after + 1);
         let last = self.sites[*last].as_ref();
@@ -165,7 +165,11 @@ impl Gatherer {
             }
             _ => false,
         };
-        after + self.order[after..].iter().take_while(|n| is_between(n)).count()
+        after
+            + self.order[after..]
+                .iter()
+                .take_while(|n| self.circuit(**n) == self.circuit(item) && is_between(n))
+                .count()
     }
 
     /// Ends a walk; one that did not come to its end says nothing of what it did not come by.
