@@ -174,7 +174,8 @@ fn varied(mut record: Value, number: usize, n_units: usize) -> Value {
     record["technician"] = ["Ana", "Bo", "Chidi", "Dara", "Eik"][number * 7 % 5].into();
     if follows {
         let after = json!({ "session": session(first), "digest": "0".repeat(64) });
-        record["plan"] = json!({ "complaints": [], "after": after, "circuits": [{ "circuit": "circuit 1", "because": ["worn"] }] });
+        record["plan"] =
+            json!({ "after": after, "circuits": [{ "circuit": "circuit 1", "because": ["worn"] }] });
     }
     let mut decisions = Vec::new();
     for (at, circuit) in record["circuits"].as_array_mut().unwrap().iter_mut().enumerate() {
