@@ -197,6 +197,10 @@ impl<'a> Search<'a> {
                 self.is_apart = true;
                 self.learn(&own, &[], &[], Some(first));
             }
+            if wish != own && self.mind.borrow().bundles.all[first].n_ways == n_ways {
+                // What another bundle left out may have cut this one short.
+                self.learn(&own, &[], &[], Some(first));
+            }
             let bundles = &mut self.mind.borrow_mut().bundles;
             if bundles.all[first].n_ways == n_ways && !self.budget.is_spent() {
                 bundles.give_up(first, &own);
