@@ -58,7 +58,8 @@ pub(super) struct Worksheet {
 impl Worksheet {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let program = program_or_pack(&shop.open()?, &self.procedure)?;
-        Screen::stdout().document(&worksheet(&program));
-        Ok(Status::Done)
+        let (form, is_sound) = worksheet(&program);
+        Screen::stdout().document(&form);
+        Ok(if is_sound { Status::Done } else { Status::NotInOrder })
     }
 }

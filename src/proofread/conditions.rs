@@ -101,19 +101,20 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
     let options = &mind.bundles.options;
     let mut came_by: Vec<Together> = Vec::new();
     let mut questions = BTreeSet::new();
+    bundle.cover.questions(&mut questions);
     let (mut n_ends, mut is_known) = (0, true);
-    bundle.cover.ends(options, &mut Wish::new(), &mut |wish, walk| {
+    let is_seen = bundle.cover.ends(options, &mut Wish::new(), &mut |wish, walk| {
         n_ends += 1;
-        questions.extend(wish.keys().copied());
+        let may_go_on = n_ends <= MOST_ENDS && form.weighs(wish.len() + 1);
         // On paper every test is made, and whoever can't do something says so.
         let is_left_out = |(question, kinds): (&usize, &Vec<AnswerKind>)| {
             kinds[..] == [AnswerKind::Cannot] && form.item_of(*question).is_none()
         };
         if wish.iter().any(is_left_out) {
-            return;
+            return may_go_on;
         }
         match walk.and_then(|walk| form.walks.get(&walk)) {
-            Some(items) if items.contains(item) && n_ends <= MOST_ENDS => {
+            Some(items) if items.contains(item) => {
                 let is_said = |(question, kinds): &(&usize, &Vec<AnswerKind>)| {
                     // Whatever else is filled in of a test tells that what came before it was done.
                     let of = &mind.bundles.questions[**question].1;
@@ -130,9 +131,10 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
             Some(_) => {}
             None => is_known = false,
         }
+        may_go_on && is_known
     });
     questions.retain(|question| form.item_of(*question).is_some());
-    if !is_known || n_ends > MOST_ENDS || !mind.bundles.shows(bundle) {
+    if !is_seen || !mind.bundles.shows(bundle) {
         return When::Computed(questions);
     }
     let alternatives = simplified(came_by, |question, kinds| {

@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::kind::{AnswerKind, Outcome, Possible};
 
@@ -178,29 +178,38 @@ impl Cover {
         }
     }
 
-    /// Calls back for each end that a walk came by, with the kinds of answers that lead there.
+    /// Calls back for each end that a walk came by, with the kinds of answers that lead there, until one says that it has
+    /// seen enough; returns whether none did.
     pub(super) fn ends(
         &self,
         options: &Options,
         wish: &mut Wish,
-        each: &mut impl FnMut(&Wish, Option<usize>),
-    ) {
+        each: &mut impl FnMut(&Wish, Option<usize>) -> bool,
+    ) -> bool {
         match self {
-            Cover::Open => {}
+            Cover::Open => true,
             Cover::Closed(walk) => each(wish, *walk),
-            Cover::Look { question, property, arms, .. } => {
-                for (outcome, below) in arms {
-                    let before = wish.get(question).cloned();
-                    if let Some(kept) = narrowed(&options[*question], before.as_ref(), property, *outcome) {
-                        wish.insert(*question, kept);
-                        below.ends(options, wish, each);
-                        match before {
-                            Some(before) => wish.insert(*question, before),
-                            None => wish.remove(question),
-                        };
-                    }
-                }
-            }
+            Cover::Look { question, property, arms, .. } => arms.iter().all(|(outcome, below)| {
+                let before = wish.get(question).cloned();
+                let Some(kept) = narrowed(&options[*question], before.as_ref(), property, *outcome) else {
+                    return true;
+                };
+                wish.insert(*question, kept);
+                let goes_on = below.ends(options, wish, each);
+                match before {
+                    Some(before) => wish.insert(*question, before),
+                    None => wish.remove(question),
+                };
+                goes_on
+            }),
+        }
+    }
+
+    /// Adds every question that is looked at.
+    pub(super) fn questions(&self, into: &mut BTreeSet<usize>) {
+        if let Cover::Look { question, arms, .. } = self {
+            into.insert(*question);
+            arms.iter().for_each(|(_, below)| below.questions(into));
         }
     }
 }

@@ -1,3 +1,4 @@
+use std::cell::Cell;
 use std::collections::{BTreeMap, HashMap};
 
 use crate::procedure::{Program, RESEAT, Site};
@@ -71,6 +72,8 @@ impl CameBy {
 /// The most items of a form, and the most bytes of all their words: more than anybody prints.
 const MOST_ITEMS: usize = 4_000;
 const MOST_BYTES: usize = 1 << 20;
+/// The most answers that are weighed for the conditions of a whole form.
+const MOST_WEIGHED: usize = 2_000_000;
 
 /// Gathers the items of many walks into one form.
 #[derive(Debug, Default)]
@@ -93,6 +96,7 @@ pub(super) struct Gatherer {
     /// The texts that are written out at each place.
     written: BTreeMap<Site, Vec<String>>,
     counts: HashMap<(Option<String>, String), u32>,
+    n_weighed: Cell<usize>,
 }
 
 impl Gatherer {
@@ -179,6 +183,12 @@ impl Gatherer {
         if is_whole {
             self.walks.insert(walk, CameBy::of(&items));
         }
+    }
+
+    /// Counts answers that are weighed; returns whether more may be.
+    pub(super) fn weighs(&self, n: usize) -> bool {
+        self.n_weighed.set(self.n_weighed.get() + n);
+        self.n_weighed.get() <= MOST_WEIGHED
     }
 
     /// Returns the item that a question is.

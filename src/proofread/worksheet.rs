@@ -14,13 +14,21 @@ use crate::tell;
 const WIDTH: usize = 80;
 
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
-/// when that is, and all cautions on top.
-pub(crate) fn worksheet(program: &Program) -> String {
+/// when that is, and all cautions on top. Returns whether the procedure is without faults, with it.
+pub(crate) fn worksheet(program: &Program) -> (String, bool) {
     let search = gather(program);
     let mind = &mut *search.mind.borrow_mut();
     let form = mind.form.take().unwrap_or_default();
     let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(), numbers: BTreeMap::new() };
+    let has_faults = search.found.iter().any(|found| found.fault.is_error());
     sheet.head(&program.title);
+    if has_faults {
+        sheet.paragraph(
+            "",
+            "THE PROCEDURE HAS FAULTS, which proofread names; what comes behind them is not on this form.",
+        );
+        sheet.line("");
+    }
     sheet.cautions(program, &form);
     for (n, item) in form.items() {
         sheet.item(program, mind, &form, n, item);
@@ -29,10 +37,9 @@ pub(crate) fn worksheet(program: &Program) -> String {
         sheet.line("");
         sheet.paragraph("", "THERE IS MORE than a form can hold: use the bench with a computer.");
     }
-    let has_faults = search.found.iter().any(|found| found.fault.is_error());
     sheet.not_come_by(program, mind, has_faults);
     sheet.foot();
-    sheet.text
+    (sheet.text, !has_faults)
 }
 
 struct Sheet {

@@ -259,7 +259,7 @@ fn compared(seed: u64) -> bool {
             report.text()
         );
     }
-    let form = fields(&worksheet(&program));
+    let form = fields(&worksheet(&program).0);
     for unit in 0..12 {
         let mut dice = Dice(seed ^ (unit << 40));
         agrees(&form, &walked(&program, move |n| dice.below(n), &Trail::default()));

@@ -174,7 +174,7 @@ fn a_caution_behind_three_answers_stands_on_top_of_the_form_and_the_condition_of
             "let a = t.read(\"inner\"); let b = t.read(\"middle\"); let c = t.read(\"outer\");\n\
              if a.holds && !b.holds && !b.retest && c.holds { t.finding(\"Only the middle land.\"); }"
         )
-    ))));
+    )))).0;
     let top = sheet.split("\n   1  ").next().expect("what stands on top");
     assert!(top.contains("It is hot."), "{sheet}");
     assert!(sheet.contains("> if 3 is yes and 4 is yes and 5 is yes:"), "{sheet}");
@@ -187,7 +187,8 @@ fn what_a_form_can_not_say_is_for_the_bench_with_a_computer() {
     let tests: String = (0..5).map(count).collect();
     let sheet = worksheet(&compiled(&procedure(&format!(
         "let n = 0;\n{tests}if n == 3 {{ finding(\"Three leak.\"); }}"
-    ))));
+    ))))
+    .0;
     assert!(
         sheet.contains("for the bench with a computer only; it may depend on 3, 4, 5, 6 and 7:"),
         "{sheet}"

@@ -31,7 +31,7 @@ fn line_of<'a>(sheet: &'a str, text: &str) -> (&'a str, &'a str) {
 fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_top() {
     for shipped in SHIPPED {
         let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
-        let sheet = worksheet(&program);
+        let sheet = worksheet(&program).0;
         for line in sheet.lines() {
             assert!(line.chars().count() <= 80, "{}: {line}", shipped.id);
         }
@@ -43,7 +43,7 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
 
 #[test]
 fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
-    let sheet = worksheet(&compiled(BRANCHES));
+    let sheet = worksheet(&compiled(BRANCHES)).0;
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
     assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
     assert_eq!(condition("Only the outboard land"), "> if 6 holds and 7 leaks:");
@@ -58,6 +58,6 @@ fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
         "\"The bore is worn.\"",
         "\"The bore measures \" + bore.value + \", port \" + \"3A\" + \".\"",
     );
-    let sheet = worksheet(&compiled(&text));
+    let sheet = worksheet(&compiled(&text)).0;
     assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
 }
