@@ -138,6 +138,13 @@ pub(super) fn source_in(shop: &Shop, named: &Path) -> Result<Source, Failure> {
 }
 
 fn file(path: &Path) -> Result<Source, Failure> {
+    if path.to_string_lossy().ends_with(PACK) && path.is_file() {
+        let command = format!("spoolproof receive {}", quoted(&path.display().to_string()));
+        return Err(Failure::wrong(format!(
+            "{} is a pack: receive it first, which shows who signed it and what it brings: {command}",
+            path.display()
+        )));
+    }
     let source = Source::from_path(path).map_err(|fault| unread(path, &fault))?;
     Ok(source.shown_in(path.parent().unwrap_or(Path::new(""))))
 }

@@ -158,6 +158,13 @@ fn make_key(shop: &Shop, name: &str) -> Result<OwnKey, Failure> {
 /// Packs a procedure; one that was received is passed on as it was signed.
 fn pack(shop: &Shop, program: &Program, own: &OwnKey) -> Result<Pack, Failure> {
     let version = program.title.version.parse::<Version>().ok();
+    let trust = Trust::of(shop).map_err(Failure::wrong)?;
+    let signer = program.source.signer.clone().unwrap_or_else(|| own.signer().signer());
+    if let Some(withdrawn) =
+        version.and_then(|version| trust.withdrawn(&program.source.id, version, Some(&signer)))
+    {
+        return Err(Failure::not_in_order(format!("{withdrawn}. Raise the version to share another")));
+    }
     match version.filter(|_| program.source.signer.is_some()) {
         Some(version) => open_installed(shop, &program.source.id, version).map_err(Failure::not_in_order),
         None => Pack::make(program, own).map_err(Failure::not_in_order),

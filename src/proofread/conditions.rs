@@ -125,7 +125,10 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
                     };
                     kinds[..] != [AnswerKind::Done] || of.as_deref() != circuit && !wish.iter().any(is_told)
                 };
-                let said = wish.iter().filter(is_said);
+                // A walk stands for every answer to what it did not ask; on paper that field is empty.
+                let is_asked =
+                    |question: &usize| form.item_of(*question).is_none_or(|asked| items.contains(asked));
+                let said = wish.iter().filter(is_said).filter(|(question, _)| is_asked(question));
                 came_by.push(said.map(|(q, kinds)| (*q, kinds.iter().copied().collect())).collect());
             }
             Some(_) => {}

@@ -172,7 +172,11 @@ impl Gatherer {
         after
             + self.order[after..]
                 .iter()
-                .take_while(|n| self.circuit(**n) == self.circuit(item) && is_between(n))
+                .take_while(|n| {
+                    // What stands outside all tests comes after those before it, whichever walk left them out.
+                    let is_here = self.circuit(item).is_none_or(|own| self.circuit(**n) == Some(own));
+                    is_here && is_between(n)
+                })
                 .count()
     }
 

@@ -11,10 +11,10 @@ mod scribe;
 mod sweep;
 mod walking;
 
-pub(crate) use audit::Audit;
 pub use audit::Auditor;
 #[cfg(test)]
-pub(crate) use audit::{RecordFault, RecordRemark};
+pub(crate) use audit::RecordFault;
+pub(crate) use audit::{Audit, RecordRemark};
 pub(crate) use journal::{Journal, Log, LogError};
 pub(crate) use person::{Needle, Person};
 #[cfg(test)]

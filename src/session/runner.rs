@@ -188,12 +188,12 @@ pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
 }
 
 /// Walks what the runner asks after the procedure: a last check of the rig, and what is decided about each circuit that
-/// does not hold, which the record keeps beside the verdict.
+/// is sure not to be as it should, which the record keeps beside the verdict.
 pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
     walk.keep_rig(None).map_err(stop)?;
     let failed: Vec<(Circuit, Verdict)> = walk
         .verdicts()
-        .filter(|(_, verdict)| matches!(verdict, Verdict::Worn | Verdict::Leaks))
+        .filter(|(_, verdict)| verdict.is_amiss())
         .map(|(circuit, verdict)| (circuit.clone(), verdict))
         .collect();
     for (circuit, verdict) in failed {

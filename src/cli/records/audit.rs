@@ -8,7 +8,7 @@ use super::whole::{Facts, Whole};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Shop, SignerKey, read};
-use crate::session::{Audit, Auditor};
+use crate::session::{Audit, Auditor, RecordRemark};
 use crate::share::{Ledger, SignerStanding, Trust};
 
 /// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
@@ -49,10 +49,18 @@ impl RecordsAudit {
         let trust = Trust::of(shop).ok();
         let own = trust.as_ref().and_then(Trust::own);
         let facts: Vec<_> = audited.iter_mut().filter_map(|audited| audited.facts.take()).collect();
-        let whole = match self.chosen.is_all() {
+        let mut whole = match self.chosen.is_all() {
             true => Whole::of(shop, Ledger::of(shop).map_err(Failure::wrong)?.as_ref(), own, &facts),
             false => Whole::default(),
         };
+        // A copy may have any name; a shop finds a record by the name of its session.
+        for Audited { path, audit, .. } in audited.iter().filter(|_| self.chosen.is_all()) {
+            for remark in &audit.remarks {
+                if let RecordRemark::Name { session, .. } = remark {
+                    whole.faults.push(format!("{path} is not named after its session, {session}"));
+                }
+            }
+        }
         let by_other = |audit: &Audit| {
             let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
             let is_wanted = |wanted: &String| {
@@ -128,6 +136,7 @@ fn signatures(screen: &mut Screen, audited: &[Audited], trust: Option<&Trust>) {
     for Audited { audit, .. } in audited {
         let who = match &audit.signer {
             Some(signer) => format!("{}, {}", signer.signer(), standing(signer, trust)),
+            None if audit.is_falsely_signed() => "whom they name, whose signature does not fit".to_owned(),
             None => "nobody".to_owned(),
         };
         *by.entry(who).or_default() += 1;

@@ -207,12 +207,32 @@ fn explained(error: &EvalAltResult) -> Fault {
                 );
             }
             let fault = Fault::of(plain);
+            if let Some((property, of)) = unknown_property(&fault.message) {
+                let fault = Fault::of(format!("there is no .{property} of a {of}"));
+                return match KEYS_OF_A_READING.contains(&property) {
+                    true => {
+                        fault.help(format!("ask what read gave: let r = t.read(); and then r.{property}"))
+                    }
+                    false => fault.help("check what stands before the dot"),
+                };
+            }
             match other {
                 EvalAltResult::ErrorDotExpr(..) => fault.help("check what stands before the dot"),
                 _ => fault,
             }
         }
     }
+}
+
+/// What can be asked of a reading, and of nothing else.
+const KEYS_OF_A_READING: [&str; 9] =
+    ["holds", "worn", "leaks", "retest", "right", "open", "tight", "standard", "hole"];
+
+/// Returns the property that the engine did not find, and of what kind of value.
+fn unknown_property(message: &str) -> Option<(&str, &str)> {
+    let (property, rest) = message.strip_prefix("Unknown property '")?.split_once('\'')?;
+    let of = rest.split_once("for type '")?.1.split('\'').next()?;
+    Some((property, if of == "bool" { "yes or no" } else { of }))
 }
 
 /// Returns the message of a fault that says that a script runs on and on.

@@ -1,4 +1,3 @@
-use std::fs;
 use std::path::Path;
 use std::rc::Rc;
 
@@ -10,7 +9,8 @@ use super::super::walking::Walking;
 use super::super::{Journal, Recorder};
 use super::differences::differences;
 use super::entries::{entries, is_change, remarks};
-use super::fault::{Audit, RecordFault};
+use super::fault::{Audit, RecordFault, RecordRemark};
+use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
@@ -36,16 +36,17 @@ struct Stated {
 }
 
 impl Auditor {
-    /// Audits a record's file: its content, and that it is named after its session.
+    /// Audits a record's file: its content; that it is not named after its session is remarked.
     ///
     /// # Errors
     /// Where the file cannot be read.
     pub fn audit_file(&mut self, path: &Path) -> Result<Audit, StoreError> {
-        let bytes = fs::read(path).map_err(|error| StoreError::Io(path.to_owned(), error))?;
+        let bytes =
+            disk::read(path, LARGEST_DOCUMENT).map_err(|error| StoreError::Io(path.to_owned(), error))?;
         let mut audit = self.audit(&bytes);
         let file = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
         if let Some(session) = audit.session.clone().filter(|session| *session != file) {
-            audit.faults.push(RecordFault::Name { file, session });
+            audit.remarks.push(RecordRemark::Name { file, session });
         }
         Ok(audit)
     }

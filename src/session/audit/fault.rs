@@ -71,12 +71,6 @@ pub enum RecordFault {
     /// It says the same, but not in the bytes that were stored.
     #[error("not written as it was stored: spacing or spelling was changed")]
     Form,
-    #[error("the file is named {file}, the session in it {session}")]
-    Name {
-        /// The name of the file, without its extension.
-        file: String,
-        session: String,
-    },
 }
 
 /// Something about a record that is no fault.
@@ -86,6 +80,13 @@ pub enum RecordRemark {
         "event {n} is stamped earlier than the one before it: the clock was set back, or a time was changed"
     )]
     Backwards { n: u64 },
+    /// It lies in a file of another name, as a copy may.
+    #[error("the file is named {file}, the session in it {session}")]
+    Name {
+        /// The name of the file, without its extension.
+        file: String,
+        session: String,
+    },
 }
 
 impl RecordFault {
@@ -104,7 +105,6 @@ impl RecordFault {
             RecordFault::Asked { .. } => "asked",
             RecordFault::Differs { .. } => "differs",
             RecordFault::Form => "form",
-            RecordFault::Name { .. } => "name",
         }
     }
 
@@ -120,6 +120,11 @@ impl RecordFault {
 }
 
 impl Audit {
+    /// Returns whether it names a signer whose signature it does not bear.
+    pub(crate) fn is_falsely_signed(&self) -> bool {
+        self.faults.iter().any(|fault| matches!(fault, RecordFault::Signature(_)))
+    }
+
     /// Returns whether nothing is wrong.
     pub fn is_in_order(&self) -> bool {
         self.faults.is_empty()

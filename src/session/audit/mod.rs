@@ -6,6 +6,6 @@ mod entries;
 mod fault;
 
 pub use auditor::Auditor;
-pub(crate) use fault::Audit;
 #[cfg(test)]
-pub(crate) use fault::{RecordFault, RecordRemark};
+pub(crate) use fault::RecordFault;
+pub(crate) use fault::{Audit, RecordRemark};

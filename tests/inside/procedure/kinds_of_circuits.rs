@@ -67,6 +67,8 @@ fn a_passage_is_judged_by_its_window() {
     let planned: Vec<_> =
         Plan::after_repair(&SESSION.record).circuits.into_iter().map(|planned| planned.circuit).collect();
     assert_eq!(planned, ["pressure regulator", "lube bleed"]);
+    let decided: Vec<_> = SESSION.record.decisions.iter().map(|decision| &*decision.circuit).collect();
+    assert_eq!(decided, ["pressure regulator", "lube bleed"]);
 }
 
 #[test]

@@ -61,3 +61,19 @@ fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
     let sheet = worksheet(&compiled(&text)).0;
     assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
 }
+
+#[test]
+fn what_comes_after_two_tests_stands_behind_both_though_either_may_be_left_out() {
+    let text = r#"
+procedure(#{ title: "Merle M2", version: "1.0.0" });
+let f = false; let h = false;
+test(circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg }), |t| { f = t.read().leaks; });
+test(circuit(#{ name: "drain", holds: 20.inHg, leaks: 15.inHg }), |t| { h = t.read().leaks; });
+if f && !h { finding("Only the feed leaks."); }
+"#;
+    let (sheet, is_sound) = worksheet(&compiled(text));
+    assert!(is_sound);
+    let at = |what: &str| sheet.find(what).unwrap_or_else(|| panic!("no {what:?} in {sheet}"));
+    assert!(at("CIRCUIT drain") < at("found: Only the feed leaks."), "{sheet}");
+    assert!(sheet.contains("if 2 leaks and 3"), "{sheet}");
+}

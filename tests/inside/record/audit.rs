@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::sync::LazyLock;
 
 use crate::record::{Record, document};
-use crate::session::{Audit, Auditor, RecordFault};
+use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::tests::support::sample;
 
 static SAMPLE: LazyLock<Vec<u8>> = LazyLock::new(|| std::fs::read(&sample().records()[0]).unwrap());
@@ -122,5 +122,6 @@ fn a_record_under_another_name_is_noticed() {
     let path = folder.path().join("other.json");
     std::fs::write(&path, &*SAMPLE).unwrap();
     let audit = Auditor::default().audit_file(&path).unwrap();
-    assert!(matches!(&audit.faults[..], [RecordFault::Name { file, .. }] if file == "other"));
+    assert!(audit.is_in_order());
+    assert!(matches!(&audit.remarks[..], [RecordRemark::Name { file, .. }] if file == "other"));
 }

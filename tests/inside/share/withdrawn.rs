@@ -51,6 +51,7 @@ fn a_notice_of_its_signer_puts_a_version_out_of_use_and_says_why_from_then_on() 
     // Nor does its own author use it any longer.
     north.write("again.pack.json", pack);
     north.refuses(1, &["receive", "again.pack.json", "--yes"], why);
+    north.refuses(1, &["share", "brook-b2.rhai"], why);
 }
 
 #[test]
@@ -163,5 +164,5 @@ fn a_pack_can_be_proofread_rehearsed_and_printed_and_is_guided_only_when_receive
     for command in ["proofread", "rehearse", "worksheet"] {
         south.done(&[command, "b.pack.json"]);
     }
-    south.refused(1, &["guide", "b.pack.json"]);
+    south.refuses(2, &["guide", "b.pack.json"], "receive it first");
 }
