@@ -114,10 +114,13 @@ impl ScriptWriter {
         };
         self.line(&format!("let {called} = ask_number({asks},"));
         self.line(&format!("    #{{ unit: \"ohm\", low: {least}, high: {most} }});"));
+        // A figure alone blames nothing: a coil that is warm has more, and so has its plug.
+        let less = "less than a good coil has. It may be shorted; measure it by itself.";
+        let more = "more than a good coil has. It may be warm, or the coil or a contact broken; measure it cold, by itself.";
         self.line(&format!("if {called}.low {{"));
-        self.says(4, "finding", &format!("{name}: its coil is shorted."));
+        self.says(4, "finding", &format!("{name}: {less}"));
         self.line(&format!("}} else if {called}.high {{"));
-        self.says(4, "finding", &format!("{name}: its coil or a contact is broken."));
+        self.says(4, "finding", &format!("{name}: {more}"));
         self.line("}");
     }
 
