@@ -22,7 +22,8 @@ use crate::session::{Needle, Person, Prompt, screens};
 pub(super) struct Guide {
     /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
     procedure: Option<PathBuf>,
-    /// Test only what can cause this complaint, likeliest first; several times for several complaints
+    /// Test only the circuits that name this complaint as a symptom; several times for several complaints, those that fit
+    /// more of them first
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
     /// What the shop knows the job by, such as an order's number; the report names it
