@@ -100,8 +100,13 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
     };
     let options = &mind.bundles.options;
     let mut came_by: Vec<Together> = Vec::new();
-    let mut questions = BTreeSet::new();
-    bundle.cover.questions(&mut questions);
+    let questions = || {
+        let looked_at = form.looked_at(bundle.set, &bundle.circuit, &bundle.cover);
+        looked_at.iter().copied().filter(|question| form.item_of(*question).is_some()).collect()
+    };
+    if !form.weighs(0) {
+        return When::Computed(questions());
+    }
     let (mut n_ends, mut is_known) = (0, true);
     let is_seen = bundle.cover.ends(options, &mut Wish::new(), &mut |wish, walk| {
         n_ends += 1;
@@ -136,9 +141,8 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
         }
         may_go_on && is_known
     });
-    questions.retain(|question| form.item_of(*question).is_some());
     if !is_seen || !mind.bundles.shows(bundle) {
-        return When::Computed(questions);
+        return When::Computed(questions());
     }
     let alternatives = simplified(came_by, |question, kinds| {
         // A test that was left is over, whatever else would come.
@@ -148,16 +152,16 @@ fn when(mind: &Mind, form: &Gatherer, statement: &Statement, item: usize) -> Whe
         seen.all(|possible| kinds.contains(&possible.kind))
     });
     match alternatives.as_slice() {
-        [] => When::Computed(questions),
+        [] => When::Computed(questions()),
         [one] if one.is_empty() => When::Always,
         all if all.len() <= MOST_ALTERNATIVES && all.iter().all(|one| one.len() <= MOST_ANSWERS) => {
             let is_figure = |kind: &AnswerKind| matches!(kind, AnswerKind::Value(_));
             match all.iter().flat_map(BTreeMap::values).flatten().any(is_figure) {
-                true => When::Computed(questions),
+                true => When::Computed(questions()),
                 false => When::Answers(alternatives),
             }
         }
-        _ => When::Computed(questions),
+        _ => When::Computed(questions()),
     }
 }
 

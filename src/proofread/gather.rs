@@ -1,6 +1,8 @@
-use std::cell::Cell;
-use std::collections::{BTreeMap, HashMap};
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::rc::Rc;
 
+use super::cover::Cover;
 use crate::procedure::{Program, RESEAT, Site};
 use crate::quantity::Unit;
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
@@ -97,7 +99,12 @@ pub(super) struct Gatherer {
     written: BTreeMap<Site, Vec<String>>,
     counts: HashMap<(Option<String>, String), u32>,
     n_weighed: Cell<usize>,
+    /// The questions that were looked at, of each bundle of answers that decide together.
+    looked_at: RefCell<HashMap<BundleName, Rc<BTreeSet<usize>>>>,
 }
+
+/// What tells bundles apart: their set of strands, and the circuit of their test.
+type BundleName = (usize, Option<String>);
 
 impl Gatherer {
     pub(super) fn of(program: &Program) -> Gatherer {
@@ -187,6 +194,22 @@ impl Gatherer {
         if is_whole {
             self.walks.insert(walk, CameBy::of(&items));
         }
+    }
+
+    /// Returns the questions that were looked at in a bundle.
+    pub(super) fn looked_at(
+        &self,
+        set: usize,
+        circuit: &Option<String>,
+        cover: &Cover,
+    ) -> Rc<BTreeSet<usize>> {
+        let mut known = self.looked_at.borrow_mut();
+        let looked_at = known.entry((set, circuit.clone())).or_insert_with(|| {
+            let mut questions = BTreeSet::new();
+            cover.questions(&mut questions);
+            Rc::new(questions)
+        });
+        Rc::clone(looked_at)
     }
 
     /// Counts answers that are weighed; returns whether more may be.

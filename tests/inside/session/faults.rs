@@ -40,7 +40,9 @@ fn kept(home: &Home) -> Option<usize> {
     let names = if open.is_dir() { home.names(&open) } else { Vec::new() };
     let journals = names.iter().map(|name| open.join(name).join("journal.jsonl"));
     let mut begun = journals.filter(|path| path.metadata().is_ok_and(|journal| journal.len() > 0));
-    begun.next().map(|path| journal_at(&path).expect("a journal").standing().count())
+    let journal = journal_at(&begun.next()?).expect("a journal");
+    // Of a first line that was cut off nothing is left.
+    (!journal.events().is_empty()).then(|| journal.standing().count())
 }
 
 /// Has the disk fail at this call, looks what was acknowledged, and goes on with a disk that works; returns whether the session
