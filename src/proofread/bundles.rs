@@ -126,14 +126,21 @@ impl Bundles {
 
     /// Returns whether a look at an answer belongs to a bundle.
     pub(super) fn takes(&self, bundle: &Bundle, question: usize, aspect: Aspect) -> bool {
-        let set = &self.sets[bundle.set];
+        self.is_part(&self.sets[bundle.set], bundle.circuit.as_deref(), question, aspect)
+    }
+
+    /// Returns whether what hangs on a set in the test of a circuit hangs on a look at an answer.
+    pub(super) fn is_part(
+        &self,
+        set: &Influence,
+        under_test: Option<&str>,
+        question: usize,
+        aspect: Aspect,
+    ) -> bool {
         let (asker, circuit, _) = &self.questions[question];
-        let is_near = circuit.is_none() || *circuit == bundle.circuit;
-        set.is_all
-            || set
-                .strands
-                .iter()
-                .any(|strand| strand.asker == *asker && strand.aspect == aspect && (strand.is_far || is_near))
+        let is_near = circuit.is_none() || circuit.as_deref() == under_test;
+        let has = |is_far| set.strands.contains(&Strand { asker: *asker, is_far, aspect });
+        set.is_all || has(true) || is_near && has(false)
     }
 
     /// Returns the bundles that have something left to try. Figures are never all tried: there is an end of it where
@@ -217,7 +224,7 @@ impl Bundles {
         }
     }
 
-    fn seen(&self, (question, property): (usize, &'static str), given: &Wish) -> Option<Seen> {
+    pub(super) fn seen(&self, (question, property): (usize, &'static str), given: &Wish) -> Option<Seen> {
         let kind = given.get(&question)?.first()?;
         let possible = self.options[question].iter().find(|possible| possible.kind == *kind)?;
         Some(Seen { question, property, outcome: possible.outcome(property)? })

@@ -85,6 +85,14 @@ impl Mind {
     }
 }
 
+impl Notes {
+    /// Returns everything that was looked at, by question, with what the script asked of answers.
+    pub(super) fn looks_with(&self, of_answers: &[(usize, &'static str)]) -> Vec<(usize, &'static str)> {
+        let asked = of_answers.iter().filter_map(|(nth, at)| Some(((*self.asked.get(*nth)?)?, *at)));
+        self.looks.iter().copied().chain(asked).collect()
+    }
+}
+
 impl EveryAnswer {
     pub(super) fn new(mind: Rc<RefCell<Mind>>, proves_rig: bool) -> EveryAnswer {
         let rig = proves_rig.then(|| SimulatedRig::new(1, Settings::default()));
@@ -210,14 +218,8 @@ impl Desk for EveryAnswer {
         if let (Told::Found { circuit, .. }, Some(call)) =
             (told, here.as_ref().and_then(|here| mind.calls.get(here)))
         {
-            let asked = &mind.notes.asked;
-            let knows_all = |question: usize| {
-                ["holds", "worn", "leaks", "retest"].iter().all(|verdict| {
-                    mind.trail.has_looked(verdict, |nth| asked.get(nth).copied().flatten() == Some(question))
-                })
-            };
-            let given = &mind.notes.given;
-            mind.blame.found(*call, circuit.as_deref(), &mind.bundles, given, knows_all);
+            let looks = mind.notes.looks_with(&mind.trail.looks());
+            mind.blame.found(*call, circuit.as_deref(), &mind.bundles, &mind.notes.given, &looks);
         }
         mind.prose.told(told, here.clone());
         if let Some(form) = &mut mind.form {

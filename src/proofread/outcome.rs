@@ -95,7 +95,8 @@ fn report(program: &Program) -> Report {
         without_a_walk.extend(findings::untested(&mind.prose, is_cut));
     }
     without_a_walk.append(&mut mind.prose.remarks);
-    without_a_walk.extend(mind.blame.remarks(program, |statement| mind.trail.has_seen(&statement.site)));
+    without_a_walk
+        .extend(mind.blame.remarks(program, &mind.bundles, |statement| mind.trail.has_seen(&statement.site)));
     without_a_walk.extend(findings::undecidable(mind));
     without_a_walk.extend(findings::undecidable_apart(program, &mut mind.ladder));
     without_a_walk.extend(findings::twins(&mind.prose));

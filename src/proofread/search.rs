@@ -314,6 +314,7 @@ impl<'a> Search<'a> {
             // Somebody has had enough of it.
             self.n_runaways = MOST_RUNAWAYS;
         }
+        let is_ended = ended.is_ok();
         let fault = ended.err().and_then(|stop| self.fault_of(stop));
         let is_whole = fault.is_none() && !is_plan;
         if let Some(form) = &mut mind.form {
@@ -324,8 +325,8 @@ impl<'a> Search<'a> {
             mind.began(circuit, Some(site), true);
         }
         let notes = std::mem::take(&mut mind.notes);
-        let of_answers = trace.looks.iter().filter_map(|(nth, at)| Some(((*notes.asked.get(*nth)?)?, *at)));
-        let looks = notes.looks.iter().copied().chain(of_answers).collect();
+        let looks = notes.looks_with(&trace.looks.into_iter().collect::<Vec<_>>());
+        mind.blame.end_walk(is_whole && is_ended, &looks, &mind.bundles, &notes.given);
         let answers: Vec<f64> = notes.lines.iter().filter_map(|line| line.figure()).collect();
         for compared in trace.compared {
             let is_answer = |si: f64| answers.iter().any(|answer| (answer - si).abs() <= 1e-9 * si.abs());

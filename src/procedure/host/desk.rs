@@ -184,9 +184,9 @@ impl Trail {
         self.0.borrow_mut().trace.looks.insert((question, at));
     }
 
-    /// Returns whether a property was asked of the answer to a question.
-    pub(crate) fn has_looked(&self, property: &str, is_question: impl Fn(usize) -> bool) -> bool {
-        self.0.borrow().trace.looks.iter().any(|(nth, at)| *at == property && is_question(*nth))
+    /// Returns what was asked of answers so far, each with how many questions came before.
+    pub(crate) fn looks(&self) -> Vec<(usize, &'static str)> {
+        self.0.borrow().trace.looks.iter().copied().collect()
     }
 
     /// Gives up what was looked at since it was last asked for.

@@ -62,7 +62,7 @@ test(switching, |t| { t.read("at rest"); pushed(t); });
 fn a_copy_is_the_procedure_to_the_letter_but_for_what_it_is_called() {
     let home = Home::with("by-hand.rhai", BY_HAND);
     let ran = drafted(&home, &["--from", "by-hand.rhai"], &["Merle M3", "Merle M3, lower body", ""]);
-    ran.says("by-hand 1.2.0 stays as it is and is copied whole").says("no errors, 2 warnings");
+    ran.says("by-hand 1.2.0 stays as it is and is copied whole").says("no errors, 3 warnings");
     let expected = BY_HAND
         .replace("\"The Merle M2 in short\"", "\"Merle M3, lower body\"")
         .replace("unit: \"Merle M2\"", "unit: \"Merle M3\"")

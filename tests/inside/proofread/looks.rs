@@ -209,3 +209,41 @@ fn a_finding_without_a_verdict_behind_it_is_remarked_on() {
     let clean = "let r = t.read(); if r.worn || r.leaks { t.finding(\"Worn.\"); }";
     assert!(of_steps(&test_of("feed", clean)).faults.is_empty());
 }
+
+#[test]
+fn a_finding_that_an_undecided_reading_leads_to_is_remarked_on_however_it_gets_there() {
+    let is_remarked = |steps: &str| of_steps(steps).text().contains("decides nothing (retest)");
+    let in_test = |steps: &str| is_remarked(&test_of("feed", &format!("let a = t.read(\"a\"); {steps}")));
+    let found = "t.finding(\"Found.\");";
+    let second = "let b = t.read(\"b\");";
+    for steps in [
+        format!("if !(a.worn || a.leaks) {{ {found} }}"),
+        format!("{second} if a.holds && !(b.worn || b.leaks) {{ {found} }}"),
+        format!("if !a.holds {{ if t.ask_yes(\"Scrap?\") {{ t.say(\"Scrap.\"); }} else {{ {found} }} }}"),
+        format!("if !a.holds {{ {found} }} if a.hole > 0.7.mm {{ t.say(\"A big hole.\"); }}"),
+        format!("if !a.holds {{ {found} }} if a.retest {{ t.say(\"Read it again.\"); }}"),
+    ] {
+        assert!(in_test(&steps), "{steps}");
+    }
+    for steps in [
+        // Whoever asks for what is undecided means it.
+        format!("if a.retest {{ {found} }}"),
+        format!("if a.worn || a.leaks {{ t.say(\"Bad.\"); }} else if a.retest {{ {found} }}"),
+        format!("if !(a.worn || a.leaks || a.retest) {{ {found} }}"),
+        // A verdict blames, whatever was looked at before.
+        format!("{second} if a.leaks {{ t.say(\"Inner.\"); }} else if b.worn || b.leaks {{ {found} }}"),
+        format!("{second} if a.worn || b.worn || a.leaks || b.leaks {{ {found} }}"),
+        // An answer decides, and the reading does not.
+        format!("if a.leaks {{ t.say(\"Bad.\"); }} if t.ask_yes(\"Scrap?\") {{ {found} }}"),
+    ] {
+        assert!(!in_test(&steps), "{steps}");
+    }
+    let tests =
+        |look: &str| ["f", "g"].map(|name| test_of(name, &format!("{name} = t.read(){look};"))).concat();
+    let outside = |look: &str, steps: &str| {
+        is_remarked(&format!("let f = false; let g = false;\n{}{steps}", tests(look)))
+    };
+    assert!(outside(".leaks", "if f || g { say(\"Bad.\"); } else { finding(\"All are sound.\"); }"));
+    assert!(!outside(".leaks", "if f || g { finding(\"Bad.\"); }"));
+    assert!(!outside(".holds", "if f && g { finding(\"All are sound.\"); }"));
+}
