@@ -19,7 +19,9 @@ use crate::record::{
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
-use crate::session::{Changed, Changes, Ended, Journal, LogError, Session, SessionError, screens, sweep};
+use crate::session::{
+    Changes, Ended, Journal, LogError, ProcedureNow, Session, SessionError, screens, sweep,
+};
 use crate::share::Trust;
 
 /// A session that is ready to be walked.
@@ -163,7 +165,7 @@ pub(super) fn resume(
     }
     let kept = Source::kept(&used, texts(journal.events()));
     let kept = kept.map_err(|fault| Failure::wrong(fault.render(None)))?;
-    let origin = std::fs::read_to_string(shop.origin(&name)).ok().map(PathBuf::from);
+    let origin = read_text(&shop.origin(&name), LARGEST_SETTINGS).ok().map(PathBuf::from);
     let parts = rig::read(shop)?.as_ref().map(rig::parts);
     let rig = parts.filter(|parts| {
         opening.mode == Mode::Bench && *parts != latest_rig(journal.events()).unwrap_or(opening.rig)
@@ -182,7 +184,7 @@ pub(super) fn resume(
         Some(current) => {
             screens::changed(screen, &kept, &current);
             let program = compile(current)?;
-            let changed = Changed { identity: program.identity(), texts: program.source.texts() };
+            let changed = ProcedureNow { identity: program.identity(), texts: program.source.texts() };
             (program, Some(Box::new(changed)))
         }
     };

@@ -8,16 +8,16 @@ pub(crate) struct Feature {
     pub means: &'static str,
     /// A repair that it may take, as a sample.
     pub(super) sample_repair: &'static str,
-    pub steps: Steps,
+    pub steps: FeatureSteps,
 }
 
 /// How it is tested.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Steps {
+pub(crate) enum FeatureSteps {
     /// One reading is enough.
     Once,
     /// Two readings, and what they say together.
-    Twice { stops: [Stop; 2], neither: &'static str },
+    Twice { stops: [ValveStop; 2], neither: &'static str },
     /// Where it is not sound, one more reading tells two causes apart. [`NEIGHBOUR`] in it is a port beside this one.
     Trial {
         reading: &'static str,
@@ -37,7 +37,7 @@ pub(crate) enum Steps {
 
 /// One of two readings.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) struct Stop {
+pub(crate) struct ValveStop {
     /// What is done before it; nothing where it has a port of its own, which the plate goes over.
     pub(super) ready: Option<&'static str>,
     pub(super) label: &'static str,
@@ -48,15 +48,15 @@ pub(crate) struct Stop {
 /// Where a port beside the circuit is named.
 pub(super) const NEIGHBOUR: &str = "{neighbour}";
 
-impl Steps {
+impl FeatureSteps {
     /// Returns whether a port beside this one is closed in it.
     pub(crate) fn has_neighbour(&self) -> bool {
-        matches!(self, Steps::Trial { ready, .. } if ready.contains(NEIGHBOUR))
+        matches!(self, FeatureSteps::Trial { ready, .. } if ready.contains(NEIGHBOUR))
     }
 
     /// Returns whether it reads a second land at a port of its own.
     pub(crate) fn has_second_land(&self) -> bool {
-        matches!(self, Steps::Twice { stops: [Stop { ready: None, .. }, _], .. })
+        matches!(self, FeatureSteps::Twice { stops: [ValveStop { ready: None, .. }, _], .. })
     }
 }
 
@@ -73,14 +73,14 @@ impl Feature {
             before: VALVE,
             means: VALVE_MEANS,
             sample_repair: OVERSIZE,
-            steps: Steps::Twice {
+            steps: FeatureSteps::Twice {
                 stops: [
-                    Stop {
+                    ValveStop {
                         ready: Some("Push the valve to its inboard stop and hold it there."),
                         label: "inboard",
                         alone: "It holds at the inboard stop only: look at what seals outboard.",
                     },
-                    Stop {
+                    ValveStop {
                         ready: Some("Let it come back to its outboard stop."),
                         label: "outboard",
                         alone: "It holds at the outboard stop only: look at what seals inboard.",
@@ -94,14 +94,14 @@ impl Feature {
             before: VALVE,
             means: VALVE_MEANS,
             sample_repair: OVERSIZE,
-            steps: Steps::Once,
+            steps: FeatureSteps::Once,
         },
         &Feature {
             told: "a valve that may leak across to the circuit beside it",
             before: VALVE,
             means: "Oil for one circuit reaches another: a shift binds, or a gear is lost.",
             sample_repair: "fit a sleeve and valve",
-            steps: Steps::Trial {
+            steps: FeatureSteps::Trial {
                 reading: "open",
                 apart: "air from beside and air from outside",
                 ready: "Hold a rubber pad over {neighbour}.",
@@ -115,14 +115,14 @@ impl Feature {
             before: VALVE,
             means: "The pressure that it regulates wanders, so shifts are harsh or slip.",
             sample_repair: OVERSIZE,
-            steps: Steps::Twice {
+            steps: FeatureSteps::Twice {
                 stops: [
-                    Stop {
+                    ValveStop {
                         ready: None,
                         label: "first land",
                         alone: "Only the first land seals: the bore is worn at the second.",
                     },
-                    Stop {
+                    ValveStop {
                         ready: None,
                         label: "second land",
                         alone: "Only the second land seals: the bore is worn at the first.",
@@ -136,7 +136,7 @@ impl Feature {
             before: "Boost valve oiled and in its sleeve, sleeve against its snap ring.",
             means: "Pressure does not rise under load or in reverse.",
             sample_repair: "fit a boost valve and sleeve",
-            steps: Steps::Trial {
+            steps: FeatureSteps::Trial {
                 reading: "sleeve",
                 apart: "inside and outside of the sleeve",
                 ready: "Press assembly grease around the sleeve where it meets the body.",
@@ -150,7 +150,7 @@ impl Feature {
             before: "Manual valve oiled and held in the detent that feeds this port.",
             means: "Oil for one range leaks away or reaches another: late engagement, or creep.",
             sample_repair: "replace the manual valve",
-            steps: Steps::Look {
+            steps: FeatureSteps::Look {
                 reading: "valve",
                 asks: "Are the valve's lands free of scores and worn edges?",
                 yes: "The manual valve is good, so its bore is worn.",
@@ -162,7 +162,7 @@ impl Feature {
             before: "Seals fitted and oiled, all that the feed serves in place.",
             means: "What it feeds fills late, and slips.",
             sample_repair: "renew the sealing rings",
-            steps: Steps::Trial {
+            steps: FeatureSteps::Trial {
                 reading: "feed",
                 apart: "passage and seals",
                 ready: "Block the feed where it leaves the case, before the seals.",
@@ -176,7 +176,7 @@ impl Feature {
             before: "Piston, seals and spring in place and oiled, cover bolted down.",
             means: "Shifts are harsh or flare, since nothing cushions them.",
             sample_repair: "renew the piston and its seals",
-            steps: Steps::Look {
+            steps: FeatureSteps::Look {
                 reading: "piston",
                 asks: "Is its bore free of scores that catch a fingernail?",
                 yes: "The bore is smooth: renew the seals and test again.",
@@ -188,7 +188,7 @@ impl Feature {
             before: "Seat and ball clean, the ball on its seat.",
             means: "Oil goes where it should be kept from.",
             sample_repair: "renew the ball and dress its seat",
-            steps: Steps::Trial {
+            steps: FeatureSteps::Trial {
                 reading: "ball",
                 apart: "ball and seat",
                 ready: "Turn the ball and set it on its seat again.",
@@ -202,21 +202,21 @@ impl Feature {
             before: "Passage and orifice clean, all that it feeds open.",
             means: "What it feeds gets too little oil or too much.",
             sample_repair: "clean the passage and gauge its orifice",
-            steps: Steps::Open,
+            steps: FeatureSteps::Open,
         },
         &Feature {
             told: "a solenoid, by the resistance of its coil",
             before: "",
             means: "",
             sample_repair: "",
-            steps: Steps::Coil,
+            steps: FeatureSteps::Coil,
         },
         &Feature {
             told: "anything else: one reading is enough",
             before: "Everything in place as it runs.",
             means: "Oil pressure is lost here.",
             sample_repair: "renew what seals it",
-            steps: Steps::Once,
+            steps: FeatureSteps::Once,
         },
     ];
 

@@ -8,7 +8,7 @@ mod typed;
 mod writer;
 
 pub(crate) use copy::Original;
-pub(crate) use feature::{Feature, Steps};
+pub(crate) use feature::{Feature, FeatureSteps};
 pub(crate) use model::{Draft, DraftCircuit, DraftItem, DraftLimits, SecondLand, Tested};
 pub(crate) use typed::{HEADING, NOT_KNOWN, figure, heading, hours_of, list, long, reading_list, short};
 pub(crate) use typed::{cleaned, file_name};

@@ -1,6 +1,6 @@
-use super::feature::{NEIGHBOUR, Stop, seated};
+use super::feature::{NEIGHBOUR, ValveStop, seated};
 use super::writer::{ScriptWriter, amount, land_key, limit_keys, quoted};
-use super::{DraftCircuit, SecondLand, Steps};
+use super::{DraftCircuit, FeatureSteps, SecondLand};
 use crate::quantity::Unit;
 
 /// What is found where nothing is decided.
@@ -11,14 +11,14 @@ impl ScriptWriter {
     pub(super) fn test(&mut self, called: &str, circuit: &DraftCircuit) {
         let is_judged = circuit.is_judged();
         match &circuit.feature.steps {
-            Steps::Twice { .. } => {}
-            Steps::Trial { .. } | Steps::Look { .. } if is_judged => {}
+            FeatureSteps::Twice { .. } => {}
+            FeatureSteps::Trial { .. } | FeatureSteps::Look { .. } if is_judged => {}
             _ => return self.line(&format!("test({called});")),
         }
         self.line(&format!("test({called}, |t| {{"));
         match &circuit.feature.steps {
-            Steps::Twice { stops, neither } => self.twice(stops, neither, circuit),
-            Steps::Trial { reading, apart, ready, label, cured, stays } => {
+            FeatureSteps::Twice { stops, neither } => self.twice(stops, neither, circuit),
+            FeatureSteps::Trial { reading, apart, ready, label, cured, stays } => {
                 let named = circuit.neighbour.as_ref();
                 let named = named.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
                 let told = |text: &str| text.replace(NEIGHBOUR, &named);
@@ -39,7 +39,7 @@ impl ScriptWriter {
                 self.line("        }");
                 self.line("    }");
             }
-            Steps::Look { reading, asks, yes, no } => {
+            FeatureSteps::Look { reading, asks, yes, no } => {
                 self.line(&format!("    let {reading} = t.read();"));
                 self.begin("if", &is_bad(reading));
                 self.line(&format!("        if t.ask_yes({}) {{", quoted(asks, "        ")));
@@ -49,12 +49,12 @@ impl ScriptWriter {
                 self.line("        }");
                 self.line("    }");
             }
-            Steps::Once | Steps::Open | Steps::Coil => {}
+            FeatureSteps::Once | FeatureSteps::Open | FeatureSteps::Coil => {}
         }
         self.line("});");
     }
 
-    fn twice(&mut self, stops: &[Stop; 2], neither: &str, circuit: &DraftCircuit) {
+    fn twice(&mut self, stops: &[ValveStop; 2], neither: &str, circuit: &DraftCircuit) {
         let is_judged = circuit.is_judged();
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {

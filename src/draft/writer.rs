@@ -1,5 +1,5 @@
 use super::copy::closing;
-use super::{Draft, DraftCircuit, DraftItem, DraftLimits, Original, Steps, Tested, cleaned};
+use super::{Draft, DraftCircuit, DraftItem, DraftLimits, FeatureSteps, Original, Tested, cleaned};
 use crate::leak::{Baseline, Land, Limits};
 use crate::quantity::{Pressure, UNITS, Unit, shown};
 use crate::record::Repair;
@@ -156,7 +156,7 @@ impl ScriptWriter {
             None => self.line("    // port: \"3A\","),
         }
         self.key("set_up", &circuit.set_up);
-        self.limits(&circuit.limits, circuit.feature.steps == Steps::Open);
+        self.limits(&circuit.limits, circuit.feature.steps == FeatureSteps::Open);
         match circuit.symptoms.as_slice() {
             [] => self.line("    // symptoms: [\"late upshift\", \"slips in reverse\"],"),
             symptoms => {
@@ -167,7 +167,7 @@ impl ScriptWriter {
         self.key("means", circuit.feature.means);
         match circuit.common_land() {
             Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
-            None if circuit.land.is_some() || circuit.feature.steps == Steps::Open => {}
+            None if circuit.land.is_some() || circuit.feature.steps == FeatureSteps::Open => {}
             None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
         }
         match circuit.repairs.as_slice() {

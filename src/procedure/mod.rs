@@ -11,11 +11,11 @@ pub(crate) use host::{
     Place, RESEAT, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words,
     is_plain_name, nearest, runaway,
 };
-pub(crate) use host::{Budget, Look};
 #[cfg(test)]
 pub(crate) use host::{
     LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,
 };
+pub(crate) use host::{Look, WalkBudget};
 pub use host::{Program, Source};
 pub(crate) use influence::{Aspect, Influence, Statement, Strand};
 #[cfg(test)]

@@ -1,13 +1,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::kind::{AnswerKind, Outcome, Possible};
+use super::kind::{AnswerKind, Possible, Sight};
 
 /// A look at an answer: the question by its number, what was asked of it, and what was seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Seen {
     pub(super) question: usize,
     pub(super) property: &'static str,
-    pub(super) outcome: Outcome,
+    pub(super) outcome: Sight,
 }
 
 /// The kinds of answers that some questions are to get.
@@ -17,9 +17,9 @@ pub(super) type Wish = BTreeMap<usize, Vec<AnswerKind>>;
 pub(super) type Options = [Vec<Possible>];
 
 /// What followed where a script looked, by what it saw.
-type Arms = Vec<(Outcome, Cover)>;
+type Arms = Vec<(Sight, Cover)>;
 
-fn arm(arms: &mut Arms, outcome: Outcome) -> &mut Cover {
+fn arm(arms: &mut Arms, outcome: Sight) -> &mut Cover {
     let known = arms.iter().position(|(known, _)| *known == outcome);
     let at = known.unwrap_or_else(|| {
         arms.push((outcome, Cover::Open));
@@ -52,7 +52,7 @@ pub(super) fn narrowed(
     options: &[Possible],
     allowed: Option<&Vec<AnswerKind>>,
     property: &str,
-    outcome: Outcome,
+    outcome: Sight,
 ) -> Option<Vec<AnswerKind>> {
     let fits = |possible: &&Possible| {
         allowed.is_none_or(|allowed| allowed.contains(&possible.kind))
@@ -62,7 +62,7 @@ pub(super) fn narrowed(
     (!kept.is_empty()).then_some(kept)
 }
 
-fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &str) -> Vec<Outcome> {
+fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &str) -> Vec<Sight> {
     let mut found = Vec::new();
     let allowed = options.iter().filter(|p| allowed.is_none_or(|allowed| allowed.contains(&p.kind)));
     for outcome in allowed.filter_map(|possible| possible.outcome(property)) {

@@ -39,7 +39,7 @@ pub(super) struct Possible {
 
 /// What a script sees where it looks at an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Outcome {
+pub(super) enum Sight {
     Is(bool),
     Kind(AnswerKind),
 }
@@ -64,12 +64,12 @@ impl Possible {
     }
 
     /// Returns what the script sees of it where it asks for a property; nothing of what ends the test.
-    pub(super) fn outcome(&self, property: &str) -> Option<Outcome> {
+    pub(super) fn outcome(&self, property: &str) -> Option<Sight> {
         let is_taken = self.kind != AnswerKind::Cannot;
         if self.ends_test && property != LEFT {
             return None;
         }
-        Some(Outcome::Is(match property {
+        Some(Sight::Is(match property {
             LEFT => !is_taken,
             "taken" => is_taken,
             "holds" => self.verdict == Some(Verdict::Holds),
@@ -82,8 +82,8 @@ impl Possible {
             "within" => is_taken && self.side.is_eq(),
             "low" => is_taken && self.side.is_lt(),
             "high" => is_taken && self.side.is_gt(),
-            "verdict" => return Some(Outcome::Kind(self.verdict.map_or(self.kind, AnswerKind::Read))),
-            _ => return Some(Outcome::Kind(self.kind)),
+            "verdict" => return Some(Sight::Kind(self.verdict.map_or(self.kind, AnswerKind::Read))),
+            _ => return Some(Sight::Kind(self.kind)),
         }))
     }
 }

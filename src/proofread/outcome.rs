@@ -4,7 +4,7 @@ use super::desk::Mind;
 use super::findings;
 use super::gather::Gatherer;
 use super::report::{FoundFault, Report, Tried};
-use super::search::Search;
+use super::search::ScriptSearch;
 use crate::procedure::{Aspect, Fault, Program, Site, Source, Statement};
 
 /// Compiles a procedure, walks it without a rig, and reports what went wrong, what was reached, what is impossible, what was
@@ -18,8 +18,8 @@ pub fn proofread(source: Source) -> Report {
 }
 
 /// Walks a procedure as proofreading does, and gathers everything that it may ask.
-pub(super) fn gather(program: &Program) -> Search<'_> {
-    let mut search = Search::new(program, Some(Gatherer::of(program)));
+pub(super) fn gather(program: &Program) -> ScriptSearch<'_> {
+    let mut search = ScriptSearch::new(program, Some(Gatherer::of(program)));
     search.go();
     search
 }
@@ -64,10 +64,10 @@ pub(super) fn asking(program: &Program) -> impl Iterator<Item = &Statement> {
 
 /// Walks a procedure until nothing is left to try or the budget is spent.
 fn report(program: &Program) -> Report {
-    let mut search = Search::new(program, None);
+    let mut search = ScriptSearch::new(program, None);
     search.mind.borrow_mut().prose.titled(&program.title);
     search.go();
-    let Search { mind, found, n_walks, n_answers, is_cut, .. } = search;
+    let ScriptSearch { mind, found, n_walks, n_answers, is_cut, .. } = search;
     let mind = &mut *mind.borrow_mut();
     let has_faults = found.iter().any(|found| found.fault.is_error());
     let mut tried = Tried {

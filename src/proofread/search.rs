@@ -12,7 +12,7 @@ use super::kind::{AnswerKind, Ladder, Values};
 use super::prose::Prose;
 use super::report::{FoundFault, Typing};
 use crate::leak::{DEFAULT_CONFIDENCE, Verdict};
-use crate::procedure::{Aside, Aspect, Budget, Fault, Program, Stop, Trail, Walk, runaway};
+use crate::procedure::{Aside, Aspect, Fault, Program, Stop, Trail, Walk, WalkBudget, runaway};
 use crate::quantity::UNITS;
 use crate::record::{BenchState, RigParts};
 use crate::session::{walk_closing, walk_tests};
@@ -62,10 +62,10 @@ struct Walked {
 }
 
 /// Whoever walks a procedure again and again, until nothing is left to try or the budget is spent.
-pub(super) struct Search<'a> {
+pub(super) struct ScriptSearch<'a> {
     program: &'a Program,
     pub(super) mind: Rc<RefCell<Mind>>,
-    budget: Budget,
+    budget: WalkBudget,
     pub(super) n_walks: usize,
     pub(super) n_answers: usize,
     /// Circuits whose tests fail whatever is answered; they are passed over from then on.
@@ -78,8 +78,8 @@ pub(super) struct Search<'a> {
     pub(super) is_cut: bool,
 }
 
-impl<'a> Search<'a> {
-    pub(super) fn new(program: &'a Program, form: Option<Gatherer>) -> Search<'a> {
+impl<'a> ScriptSearch<'a> {
+    pub(super) fn new(program: &'a Program, form: Option<Gatherer>) -> ScriptSearch<'a> {
         let influences = program.influences();
         let statements = &influences.statements;
         let sets = influences.sets(form.is_some());
@@ -113,10 +113,10 @@ impl<'a> Search<'a> {
             tests: called("test"),
             notes: Notes::default(),
         };
-        Search {
+        ScriptSearch {
             program,
             mind: Rc::new(RefCell::new(mind)),
-            budget: Budget::new(),
+            budget: WalkBudget::new(),
             n_walks: 0,
             n_answers: 0,
             failing: Vec::new(),

@@ -22,6 +22,6 @@ pub(crate) use prompt::Input;
 pub(crate) use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, read_saying, yes_no};
 pub(crate) use recorder::{CHECKS, Recorder};
 pub(crate) use runner::{
-    Changed, Changes, Ended, Session, SessionError, coach, set_words, walk_closing, walk_tests,
+    Changes, Ended, ProcedureNow, Session, SessionError, coach, set_words, walk_closing, walk_tests,
 };
 pub(crate) use sweep::sweep;

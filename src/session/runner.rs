@@ -51,14 +51,14 @@ pub(crate) enum SessionError {
 #[derive(Debug, Default)]
 pub(crate) struct Changes {
     /// The procedure as it is now, where it has.
-    pub procedure: Option<Box<Changed>>,
+    pub procedure: Option<Box<ProcedureNow>>,
     /// The parts of the rig as they are now, where they have.
     pub rig: Option<RigParts>,
 }
 
 /// A procedure that has changed since a session began with it.
 #[derive(Debug)]
-pub(crate) struct Changed {
+pub(crate) struct ProcedureNow {
     pub identity: ProcedureIdentity,
     /// The texts of its files, in their order.
     pub texts: Vec<String>,

@@ -3,8 +3,8 @@ use super::limits::{between, limits, own_limits, told, window};
 use crate::cli::quantities::bore;
 use crate::console::looks;
 use crate::draft::{
-    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, HEADING, NOT_KNOWN, Original, SecondLand, Steps,
-    Tested, figure, heading, hours_of, list, long, short,
+    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, FeatureSteps, HEADING, NOT_KNOWN, Original,
+    SecondLand, Tested, figure, heading, hours_of, list, long, short,
 };
 use crate::leak::Land;
 use crate::procedure::MOST_CIRCUITS;
@@ -59,7 +59,7 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
         section = in_section(desk, section)?;
         let feature = kind(desk)?;
         let tested = match feature.steps {
-            Steps::Coil => Tested::Coil(coil(desk)?),
+            FeatureSteps::Coil => Tested::Coil(coil(desk)?),
             _ => Tested::Circuit(Box::new(circuit(desk, feature)?)),
         };
         draft.items.push(DraftItem { section: section.clone(), name, tested });
@@ -181,7 +181,7 @@ fn circuit(desk: &mut DraftDesk, feature: &'static Feature) -> Result<DraftCircu
         false => None,
     };
     let set_up = set_up(desk, feature.set_up(port.as_deref()))?;
-    let is_open = feature.steps == Steps::Open;
+    let is_open = feature.steps == FeatureSteps::Open;
     let limits = if is_open { window(desk)? } else { limits(desk)? };
     // A passage has no land to speak of.
     let land = if is_open { None } else { land(desk)? };

@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::answer::{ChosenUnit, updated};
 use super::baseline::BaselineArguments;
-use super::counted::Aspect;
+use super::counted::CountedBy;
 use super::{class, counted, limits, over_time};
 
 use crate::cli::arguments::ShopFolder;
@@ -44,7 +44,7 @@ enum HistoryQuestion {
     By {
         /// What to set side by side
         #[arg(value_enum)]
-        by: Aspect,
+        by: CountedBy,
         /// Of this circuit only
         #[arg(long)]
         circuit: Option<String>,

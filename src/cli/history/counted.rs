@@ -10,7 +10,7 @@ use crate::tell;
 
 /// What first tests are set side by side by.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Aspect {
+pub(super) enum CountedBy {
     /// Who tested
     Technician,
     /// The orifice and gauge
@@ -35,14 +35,14 @@ pub(super) fn failing(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
 
 pub(super) fn by(
     index: &Index,
-    by: Aspect,
+    by: CountedBy,
     circuit: Option<&str>,
     unit: &ChosenUnit,
 ) -> Result<AnswerSheet, Failure> {
     let (by, head) = match by {
-        Aspect::Technician => (GroupBy::Technician, "technician"),
-        Aspect::Rig => (GroupBy::Rig, "rig"),
-        Aspect::Month => (GroupBy::Month, "month"),
+        CountedBy::Technician => (GroupBy::Technician, "technician"),
+        CountedBy::Rig => (GroupBy::Rig, "rig"),
+        CountedBy::Month => (GroupBy::Month, "month"),
     };
     let (units, circuit) = unit.units_with(index, circuit)?;
     let mut tables = Vec::new();

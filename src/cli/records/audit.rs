@@ -4,7 +4,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::chosen::{ChosenRecords, of_each};
-use super::whole::{Facts, Whole};
+use super::whole::{RecordFacts, Whole};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Shop, SignerKey, read};
@@ -33,7 +33,7 @@ struct Audited {
     path: String,
     audit: Audit,
     /// None where it can't be read at all.
-    facts: Option<Facts>,
+    facts: Option<RecordFacts>,
 }
 
 impl RecordsAudit {
@@ -43,7 +43,7 @@ impl RecordsAudit {
             let mut audit = auditor.audit_file(path).map_err(Failure::wrong)?;
             // All of a shop's records would fill the memory.
             let record = audit.record.take();
-            let facts = record.or_else(|| read(path).ok()).as_ref().map(Facts::of);
+            let facts = record.or_else(|| read(path).ok()).as_ref().map(RecordFacts::of);
             Ok(Audited { path: path.display().to_string(), audit, facts })
         });
         let trust = Trust::of(shop).ok();

@@ -8,7 +8,7 @@ use crate::record::{EarlierRecord, Mode, Record, Shop, SignerKey};
 use crate::share::Ledger;
 
 /// What has to be known of a record to hold it against the others.
-pub(super) struct Facts {
+pub(super) struct RecordFacts {
     session: String,
     digest: String,
     mode: Mode,
@@ -18,9 +18,9 @@ pub(super) struct Facts {
     after: Option<EarlierRecord>,
 }
 
-impl Facts {
-    pub(super) fn of(record: &Record) -> Facts {
-        Facts {
+impl RecordFacts {
+    pub(super) fn of(record: &Record) -> RecordFacts {
+        RecordFacts {
             session: record.session.clone(),
             digest: record.digest.clone().unwrap_or_default(),
             mode: record.mode,
@@ -41,9 +41,14 @@ pub(super) struct Whole {
 
 impl Whole {
     /// Holds records against each other and against the ledger; `own` is as whom the shop signs.
-    pub(super) fn of(shop: &Shop, ledger: Option<&Ledger>, own: Option<&SignerKey>, all: &[Facts]) -> Whole {
+    pub(super) fn of(
+        shop: &Shop,
+        ledger: Option<&Ledger>,
+        own: Option<&SignerKey>,
+        all: &[RecordFacts],
+    ) -> Whole {
         let mut whole = Whole::default();
-        let by_session: HashMap<&str, &Facts> =
+        let by_session: HashMap<&str, &RecordFacts> =
             all.iter().map(|facts| (facts.session.as_str(), facts)).collect();
         match ledger {
             Some(ledger) => {
@@ -62,7 +67,7 @@ impl Whole {
     }
 
     /// Looks for the record of each line.
-    fn entered(&mut self, shop: &Shop, ledger: &Ledger, records: &HashMap<&str, &Facts>) {
+    fn entered(&mut self, shop: &Shop, ledger: &Ledger, records: &HashMap<&str, &RecordFacts>) {
         const SOON: SignedDuration = SignedDuration::from_hours(1);
         let mut late = Vec::new();
         for line in &ledger.lines {
@@ -90,9 +95,9 @@ impl Whole {
         }
     }
 
-    fn in_no_line(&mut self, ledger: &Ledger, own: Option<&SignerKey>, all: &[Facts]) {
+    fn in_no_line(&mut self, ledger: &Ledger, own: Option<&SignerKey>, all: &[RecordFacts]) {
         for facts in all.iter().filter(|facts| facts.mode == Mode::Bench) {
-            let Facts { session, signer, .. } = facts;
+            let RecordFacts { session, signer, .. } = facts;
             if ledger.lines.iter().any(|line| line.session == *session) {
                 continue;
             }
@@ -110,7 +115,7 @@ impl Whole {
     }
 
     /// Follows what a record names: what it amends, and what it tests again.
-    fn links(&mut self, all: &[Facts], records: &HashMap<&str, &Facts>) {
+    fn links(&mut self, all: &[RecordFacts], records: &HashMap<&str, &RecordFacts>) {
         let mut amended: HashMap<&str, Vec<&str>> = HashMap::new();
         for facts in all {
             let session = &facts.session;

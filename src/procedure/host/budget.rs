@@ -1,11 +1,11 @@
 use std::time::Duration;
 
-/// What walking a procedure again and again may cost in all: the same for every command that does.
+/// What walking a procedure again and again may cost in all: the same for proofreading and for the form.
 ///
 /// Walks, questions and operations bound it alike on every machine. Processor time is the last resort, for a script whose
 /// operations cost far more than usual; no ordinary one comes near it.
 #[derive(Debug, Clone)]
-pub(crate) struct Budget {
+pub(crate) struct WalkBudget {
     walks: usize,
     questions: usize,
     operations: u64,
@@ -18,9 +18,9 @@ const MOST_OPERATIONS_IN_ALL: u64 = 4_000_000;
 /// Processor time for walking. Without optimisation everything takes many times as long.
 const LONGEST: Duration = Duration::from_millis(if cfg!(debug_assertions) { 3_000 } else { 1_200 });
 
-impl Budget {
-    pub(crate) fn new() -> Budget {
-        Budget {
+impl WalkBudget {
+    pub(crate) fn new() -> WalkBudget {
+        WalkBudget {
             walks: MOST_WALKS,
             questions: MOST_QUESTIONS_IN_ALL,
             operations: MOST_OPERATIONS_IN_ALL,

@@ -11,7 +11,7 @@ use super::super::check::{call, visit};
 use super::Program;
 
 /// The statements of a file, or of a function in it.
-struct Body<'a> {
+struct LoopBody<'a> {
     file: &'a str,
     function: Option<String>,
     statements: AST,
@@ -52,15 +52,15 @@ impl Program {
         })
     }
 
-    fn bodies(&self) -> Vec<Body<'_>> {
+    fn bodies(&self) -> Vec<LoopBody<'_>> {
         let mut bodies = Vec::new();
         for (file, ast) in self.source.files.iter().zip(&self.compiled) {
             let file = file.name.as_str();
-            bodies.push(Body { file, function: None, statements: ast.clone_statements_only() });
+            bodies.push(LoopBody { file, function: None, statements: ast.clone_statements_only() });
             bodies.extend(ast.iter_functions().map(|function| {
                 let mut statements = ast.clone_functions_only();
                 statements.retain_functions(|_, _, name, _| name == function.name);
-                Body { file, function: Some(function.name.to_owned()), statements }
+                LoopBody { file, function: Some(function.name.to_owned()), statements }
             }));
         }
         bodies
@@ -68,7 +68,7 @@ impl Program {
 }
 
 /// Gives the name of each function and each set of steps that a body calls or hands on, with its path and its place.
-fn each_name_called(body: &Body<'_>, mut on_name: impl FnMut(&str, &[ASTNode<'_>], Position)) {
+fn each_name_called(body: &LoopBody<'_>, mut on_name: impl FnMut(&str, &[ASTNode<'_>], Position)) {
     visit(&body.statements, |path| match path.last() {
         Some(ASTNode::Expr(Expr::DynamicConstant(value, at))) => {
             if let Some(steps) = value.read_lock::<FnPtr>() {
@@ -84,7 +84,7 @@ fn each_name_called(body: &Body<'_>, mut on_name: impl FnMut(&str, &[ASTNode<'_>
 }
 
 /// Returns what is called by the call at a place, or handed to it.
-fn names_called_at(bodies: &[Body<'_>], file: &str, place: Position) -> Vec<String> {
+fn names_called_at(bodies: &[LoopBody<'_>], file: &str, place: Position) -> Vec<String> {
     let mut names = Vec::new();
     for body in bodies.iter().filter(|body| body.file == file) {
         each_name_called(body, |name, path, _| {
@@ -97,7 +97,7 @@ fn names_called_at(bodies: &[Body<'_>], file: &str, place: Position) -> Vec<Stri
 }
 
 /// Returns the bodies of these functions and of all that they call, in the order in which they are come by.
-fn at_work(bodies: &[Body<'_>], mut names: Vec<String>) -> Vec<usize> {
+fn at_work(bodies: &[LoopBody<'_>], mut names: Vec<String>) -> Vec<usize> {
     let mut found = Vec::new();
     let mut next = 0;
     while let Some(name) = names.get(next).cloned() {
@@ -113,7 +113,7 @@ fn at_work(bodies: &[Body<'_>], mut names: Vec<String>) -> Vec<usize> {
 }
 
 /// Returns the loops of a body that are no `for`, which always ends: those around others first, each with where it ends.
-fn loops(body: &Body<'_>) -> Vec<(Endless, Position)> {
+fn loops(body: &LoopBody<'_>) -> Vec<(Endless, Position)> {
     let mut found = Vec::new();
     visit(&body.statements, |path| {
         if let Some(ASTNode::Stmt(Stmt::While(flow, at) | Stmt::Do(flow, _, at))) = path.last() {

@@ -12,7 +12,7 @@ mod source;
 mod walk;
 mod wording;
 
-pub(crate) use budget::Budget;
+pub(crate) use budget::WalkBudget;
 pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};

@@ -1,6 +1,6 @@
 //! Whatever is answered, a draft writes a procedure of which proofreading has nothing to say but what is to be found.
 
-use crate::draft::{Feature, Steps};
+use crate::draft::{Feature, FeatureSteps};
 use crate::procedure::Source;
 use crate::proofread::proofread;
 use crate::rig::simulated::Chance;
@@ -17,7 +17,7 @@ fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
     let section = one(chance, &["", "", "Supply", "\"Clutch\" feeds", "none"]);
     let mut typed = vec![format!("valve {n} \"{n}\\"), section.to_owned(), (kind + 1).to_string()];
     let mut say = |lines: &str| typed.extend(lines.split('|').map(str::to_owned));
-    if *steps == Steps::Coil {
+    if *steps == FeatureSteps::Coil {
         say(one(chance, &["", "4.6|5.6", "10|13 ohm", "2 kohm|2.2 kohm", "3|not known"]));
         return typed;
     }
@@ -26,7 +26,7 @@ fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
         say(&one(chance, &["", "#B", "\"in\" #"]).replace('#', &n.to_string()));
     }
     say(one(chance, &["", "", "All of it oiled, the plate over the port and held by hand."]));
-    if *steps == Steps::Open {
+    if *steps == FeatureSteps::Open {
         say(one(chance, &["", "8|12", "40 kPa|50", "9|not known"]));
         say("|");
         return typed;

@@ -1,8 +1,8 @@
 //! Drafts: whatever is answered, what is written is a procedure without errors, and no file is ever written over.
 
 use crate::draft::{
-    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, Original, SecondLand, Steps, Tested, cleaned,
-    file_name, provenance,
+    Draft, DraftCircuit, DraftItem, DraftLimits, Feature, FeatureSteps, Original, SecondLand, Tested,
+    cleaned, file_name, provenance,
 };
 use crate::leak::{Baseline, Land, Limits, Promise};
 use crate::procedure::is_plain_name;
@@ -61,7 +61,7 @@ fn items(text: &str) -> Vec<DraftItem> {
                 repairs: vec![Repair { does: text.to_owned(), parts: Some(48.5), hours: None }],
             };
             let tested = match feature.steps {
-                Steps::Coil => Tested::Coil(circuit.is_judged().then_some((4.6, 5.6))),
+                FeatureSteps::Coil => Tested::Coil(circuit.is_judged().then_some((4.6, 5.6))),
                 _ => Tested::Circuit(Box::new(circuit)),
             };
             let name = format!("{} {}", cleaned(text), items.len());

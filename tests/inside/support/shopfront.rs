@@ -13,7 +13,7 @@ use crate::record::{
     Signer, Told,
 };
 use crate::session::{
-    Changed, Changes, Ended, Input, Journal, LogError, Person, Prompt, Session, SessionError,
+    Changes, Ended, Input, Journal, LogError, Person, ProcedureNow, Prompt, Session, SessionError,
 };
 use jiff::Timestamp;
 use serde_json::Value;
@@ -176,8 +176,8 @@ impl Shopfront {
     }
 
     /// The procedure as one that has changed.
-    pub(crate) fn changed(&self) -> Box<Changed> {
-        Box::new(Changed { identity: self.identity(), texts: self.program.source.texts() })
+    pub(crate) fn changed(&self) -> Box<ProcedureNow> {
+        Box::new(ProcedureNow { identity: self.identity(), texts: self.program.source.texts() })
     }
 
     /// Which procedure this is.
