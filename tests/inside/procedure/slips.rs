@@ -109,7 +109,7 @@ impl Change {
 fn draws() -> (usize, Dice) {
     let asked = std::env::var("SPOOLPROOF_SLIPS").ok().and_then(|n| n.parse().ok());
     let seed = asked.map_or(2_026, |n| n as u64 ^ u64::from(std::process::id()));
-    (asked.unwrap_or(400), Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1))
+    (asked.unwrap_or(1_000), Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1))
 }
 
 #[test]
@@ -126,7 +126,7 @@ fn one_mark_changed_is_one_error_near_its_place_and_no_avalanche() {
         n_near += usize::from(found.is_empty() || change.is_told(text, &found[..1]));
         assert!(found.len() <= 4, "{change:?} in line {}: {found:?}", change.line(text));
     }
-    assert!(n_single * 100 >= n * 98, "{n_single} of {n} changes are one error or none");
+    assert!(n_single * 100 >= n * 99, "{n_single} of {n} changes are one error or none");
     assert!(n_near * 100 >= n * 99, "{n_near} of {n} changes are told on their line or next to it");
 }
 
