@@ -28,7 +28,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0)?;
     let oil = OilState::new(Oil::typical()?, Pressure::constant(1.0e6), Temperature::constant(366.15), None)?;
     let plain = Context::default();
-    let full = Context { land: Some(land), oil: Some(oil) };
+    let full = Context { kind: None, land: Some(land), oil: Some(oil) };
     let limits = Limits::new(inhg(20.0), inhg(15.0))?;
     let readings = READINGS.map(inhg);
 

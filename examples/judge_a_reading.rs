@@ -19,7 +19,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let bench = Bench::new(calibration, Dial::USUAL).with_barometer_uncertainty(barometer.uncertainty());
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0)?;
     let oil = OilState::new(Oil::typical()?, Pressure::constant(1.0e6), celsius(93.0), None)?;
-    let context = Context { land: Some(land), oil: Some(oil) };
+    let context = Context { kind: None, land: Some(land), oil: Some(oil) };
 
     let assessment = assess(&[inhg(13.0), inhg(13.2)], &bench, &context)?;
     println!("{}", serde_json::to_string_pretty(&assessment)?);

@@ -53,8 +53,8 @@ mod tests;
 pub mod reading {
     pub use crate::air::{Barometer, BarometerSource};
     pub use crate::leak::{
-        Assessment, Bench, Context, CurveRow, DEFAULT_CONFIDENCE, Estimate, Judgement, Land, Limits,
-        OilState, Verdict, assess, curve, expect_clearance, expect_hole, judge,
+        Assessment, Bench, Context, CurveRow, DEFAULT_CONFIDENCE, Estimate, Judgement, Land, LeakKind,
+        Limits, OilState, Verdict, assess, curve, expect_clearance, expect_hole, judge,
     };
     pub use crate::oil::Oil;
     pub use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};

@@ -140,7 +140,7 @@ impl Leak {
             }
             _ => None,
         };
-        Ok(Context { land, oil })
+        Ok(Context { kind: None, land, oil })
     }
 
     fn finding(&self, bench: &Bench, context: &Context, screen: &mut Screen) -> Outcome {

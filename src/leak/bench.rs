@@ -1,6 +1,7 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::LeakKind;
 use crate::air::Clearance;
 use crate::oil::{Oil, OilError};
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
@@ -48,6 +49,8 @@ impl Bench {
 /// What is known of a circuit besides its readings.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Context {
+    /// What the leak is, where it is known.
+    pub kind: Option<LeakKind>,
     /// The land that seals it.
     pub land: Option<Land>,
     /// The oil it works with.

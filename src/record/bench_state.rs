@@ -226,6 +226,6 @@ impl BenchState {
 
     /// Returns what else is known about a circuit's leak.
     pub(crate) fn context(&self, land: Option<&Land>) -> Context {
-        Context { land: land.copied(), oil: self.oil }
+        Context { kind: None, land: land.copied(), oil: self.oil }
     }
 }

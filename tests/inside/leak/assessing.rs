@@ -63,7 +63,7 @@ fn a_hole_and_a_clearance_become_the_reading_that_becomes_them() {
         close(found.hole_m.value, hole.si(), 1e-10);
     }
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.3).unwrap();
-    let context = Context { land: Some(land), oil: None };
+    let context = Context { kind: None, land: Some(land), oil: None };
     for thou in [0.3, 1.0, 2.5] {
         let clearance = Length::constant(thou * 1e-3 * INCH);
         let reading = expect_clearance(clearance, &land, &bench).unwrap();
@@ -81,7 +81,7 @@ fn oil_in_a_gap_too_wide_for_slow_flow_has_no_figure() {
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0).unwrap();
     let oil = OilState::new(Oil::typical().unwrap(), Pressure::constant(1e6), celsius(93.0), None).unwrap();
     let annulus = |reading: f64, land: Option<Land>| {
-        let context = Context { land, oil: Some(oil) };
+        let context = Context { kind: None, land, oil: Some(oil) };
         let assessment = assess(&[inhg(reading)], &bench, &context).unwrap();
         assert!(assessment.oil_flow_hole_m3_s.unwrap().estimate().is_some());
         assessment.oil_flow_annulus_m3_s.unwrap()
@@ -99,7 +99,7 @@ fn the_pumps_share_is_the_loss_over_its_delivery() {
     let delivery = VolumeFlow::constant(4e-4);
     let oil = Oil::typical().unwrap();
     let oil = OilState::new(oil, Pressure::constant(1e6), celsius(93.0), Some(delivery)).unwrap();
-    let context = Context { land: None, oil: Some(oil) };
+    let context = Context { kind: None, land: None, oil: Some(oil) };
     let assessment = assess(&[inhg(18.0)], &bench, &context).unwrap();
     let share = assessment.pump_share_hole.unwrap().estimate().unwrap();
     let loss = assessment.oil_flow_hole_m3_s.unwrap().estimate().unwrap();

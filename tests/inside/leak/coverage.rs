@@ -34,7 +34,7 @@ fn context() -> Context {
     let land = Land::new(Length::constant(INCH), Length::constant(INCH), 0.2).expect("a land");
     let oil = Oil::typical().expect("an oil");
     let oil = OilState::new(oil, Pressure::constant(1e6), celsius(93.0), None).expect("oil at work");
-    Context { land: Some(land), oil: Some(oil) }
+    Context { kind: None, land: Some(land), oil: Some(oil) }
 }
 
 /// Every figure of an assessment, with its name; the gap is out of its domain where oil would pass it as a hole.

@@ -38,7 +38,7 @@ fn context() -> Context {
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.3).expect("a land");
     let (oil, pressure) = (Oil::typical().expect("an oil"), Pressure::constant(1e6));
     let oil = OilState::new(oil, pressure, Temperature::constant(366.0), None);
-    Context { land: Some(land), oil: Some(oil.expect("oil at work")) }
+    Context { kind: None, land: Some(land), oil: Some(oil.expect("oil at work")) }
 }
 
 proptest! {
