@@ -1,6 +1,7 @@
 //! Rigs, simulated and coached.
 
 mod coaching;
+mod dials;
 mod gauge;
 mod profile;
 mod pump;
