@@ -39,7 +39,9 @@ pub(crate) struct Withdrawn {
 impl fmt::Display for Withdrawn {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let by = self.by.as_ref().map_or("this shop", |signer| &signer.name);
-        write!(f, "{} {} was withdrawn by {by}: {}", self.id, self.version, self.reason)
+        // What follows begins a sentence of its own.
+        let reason = self.reason.trim().trim_end_matches('.');
+        write!(f, "{} {} was withdrawn by {by}: {reason}", self.id, self.version)
     }
 }
 

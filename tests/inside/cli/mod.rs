@@ -1,5 +1,6 @@
 //! The program from outside, and commands that stand for themselves.
 
+mod broken_disk;
 mod leak;
 mod ledger;
 mod outside;

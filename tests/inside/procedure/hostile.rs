@@ -135,15 +135,43 @@ fn every_hostile_procedure_is_contained_and_told_what_it_did() {
     }
 }
 
+/// Every command that opens a procedure, but for `rehearse` and `receive`, through which each file goes.
+const OPENING: [&[&str]; 6] = [
+    &["proofread"],
+    &["worksheet"],
+    &["guide"],
+    &["share", "--as", "Anybody", "--folder", "packs"],
+    &["draft", "--from"],
+    &["proofread", "--json"],
+];
+
+/// Each file goes through one of the commands, and a heavy one through the search besides; with `SPOOLPROOF_HOSTILE=all`
+/// through all of them.
 #[test]
-fn bombs_and_endless_loops_are_contained_when_every_way_is_tried() {
+fn a_hostile_procedure_is_contained_by_every_command_that_opens_one() {
+    let is_all = std::env::var_os("SPOOLPROOF_HOSTILE").is_some();
     let corpus = Corpus::new();
     let kinds = ["bomb", "deep", "endless", "flood"];
-    let is_heavy = |file: &PathBuf| kinds.iter().any(|kind| name_of(file).starts_with(kind));
-    all_are_stopped(files().into_iter().filter(is_heavy).map(|file| {
-        let ran = corpus.run(&["proofread".as_ref(), corpus.path(&name_of(&file)).as_os_str()]);
-        (file, ran, String::new())
-    }));
+    let mut wrong = Vec::new();
+    for (n, file) in files().into_iter().enumerate() {
+        let is_heavy = kinds.iter().any(|kind| name_of(&file).starts_with(kind));
+        for (m, command) in OPENING.into_iter().enumerate() {
+            if !(is_all || m == n % OPENING.len() || m == 0 && is_heavy) {
+                continue;
+            }
+            let path = corpus.path(&name_of(&file));
+            let arguments: Vec<_> = command.iter().map(AsRef::as_ref).chain([path.as_os_str()]).collect();
+            let ran = corpus.run(&arguments);
+            // What stops a walk is met by what walks it to there: a form, a pack or a copy may be made, a guide waits.
+            let may_pass = !matches!(command, ["proofread", ..]);
+            let is_told = matches!(ran.status, 1 | 2) || may_pass && matches!(ran.status, 0 | 3);
+            if !is_told || hidden(&ran.err).or(hidden(&ran.out)).is_some() {
+                let said = ran.err.chars().take(400).collect::<String>();
+                wrong.push(format!("{command:?} {} ended with {}: {said}", name_of(&file), ran.status));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 #[cfg(target_os = "linux")]
