@@ -2,6 +2,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::LeakKind;
+use super::budget::ROOT_3;
 use crate::air::Clearance;
 use crate::oil::{Oil, OilError};
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
@@ -31,6 +32,19 @@ impl Bench {
             drift: Pressure::constant(0.0),
             barometer_uncertainty: Pressure::constant(100.0),
         }
+    }
+
+    /// Returns the standard deviation of one look at the needle, in Pa: what seat, needle and eye repeat within, and the
+    /// rounding to what the dial can show.
+    pub(super) fn look_deviation(&self) -> f64 {
+        let rounding = self.dial.resolution().si() / ROOT_3;
+        (self.repeatability.si() * self.repeatability.si() + rounding * rounding).sqrt()
+    }
+
+    /// Returns what two looks at the same differ by in one case of twenty: the repeatability limit, 2.8 standard deviations
+    /// (ISO 5725-6).
+    pub(crate) fn repeatability_limit(&self) -> Pressure {
+        Pressure::constant(2.8 * self.look_deviation())
     }
 
     /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What is

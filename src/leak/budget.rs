@@ -63,7 +63,7 @@ impl fmt::Display for ErrorSource {
     }
 }
 
-const ROOT_3: f64 = 1.732_050_807_568_877_2;
+pub(super) const ROOT_3: f64 = 1.732_050_807_568_877_2;
 
 impl Budget {
     /// Carries every error of a bench into a figure.

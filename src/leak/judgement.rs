@@ -136,9 +136,13 @@ pub struct Judgement {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Advice {
-    Repeat { readings: u32 },
+    Repeat {
+        readings: u32,
+    },
     Improve(ErrorSource),
     OnTheLimit,
+    /// No two takes agree, so there is something else to be found first.
+    TakesDiffer,
 }
 
 impl fmt::Display for Advice {
@@ -161,6 +165,10 @@ impl fmt::Display for Advice {
                 };
                 write!(f, "More readings do not settle it, since {source} counts most: {remedy}.")
             }
+            Advice::TakesDiffer => f.write_str(
+                "No two takes agree, so something changes from one to the next: look at plate, tip, hose and valve, and at \
+                 how the needle is read, then test the circuit again.",
+            ),
             Advice::OnTheLimit => f.write_str(
                 "The circuit is as good as on the limit: neither more readings nor any one improvement settles it. \
                  Treat it as the poorer of the two.",

@@ -24,7 +24,6 @@ pub use bench::{Bench, Context, Land, OilState};
 pub(crate) use budget::{Budget, ErrorSource};
 pub use expectation::{CurveRow, curve, expect_clearance, expect_hole};
 pub(crate) use expectation::{ExpectationError, curve_line};
-#[cfg(test)]
 pub(crate) use judgement::Advice;
 pub use judgement::{DEFAULT_CONFIDENCE, Judgement, Verdict, judge};
 pub(crate) use judgement::{TestEnd, verdict};

@@ -63,8 +63,8 @@ pub(super) struct Propagation<'a> {
 impl<'a> Propagation<'a> {
     /// Takes mean and scatter of the readings.
     ///
-    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %);
-    /// then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
+    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %,
+    /// rounding included); then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
     pub(super) fn new(bench: &'a Bench, readings: &[Pressure]) -> Result<Propagation<'a>, ReadingError> {
         let calibration = &bench.calibration;
         let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0).ok_or(ReadingError::None)?;
@@ -76,7 +76,7 @@ impl<'a> Propagation<'a> {
                 Pressure::from_si((sum / n).min(calibration.plugged().si())).ok_or(ReadingError::None)?
             }
         };
-        let deviation = single_deviation(readings, mean, bench.repeatability.si()) / n.sqrt();
+        let deviation = single_deviation(readings, mean, bench) / n.sqrt();
         let open = calibration.open_hose().si().min(mean.si());
         let point = calibration.at(mean)?;
         let scale = Scale::new(calibration, point.ratio());
@@ -132,8 +132,10 @@ impl<'a> Propagation<'a> {
     }
 }
 
-/// Standard deviation of a single reading, in Pa.
-fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -> f64 {
+/// Standard deviation of a single reading, in Pa; where that comes from the few readings' own scatter, the one with which 1.96
+/// of it reach as far as Student's distribution does for so few (JCGM 100, G.3).
+fn single_deviation(readings: &[Pressure], mean: Pressure, bench: &Bench) -> f64 {
+    let repeatability = bench.repeatability.si();
     let freedom = readings.len() as f64 - 1.0;
     if freedom < 1.0 {
         return repeatability;
@@ -144,6 +146,14 @@ fn single_deviation(readings: &[Pressure], mean: Pressure, repeatability: f64) -
     let third = 2.0 / (9.0 * freedom);
     let root = 1.0 - third + 1.96 * third.sqrt();
     let quantile = freedom * root * root * root;
-    let explained = squares <= quantile * repeatability * repeatability;
-    if explained { repeatability } else { (squares / freedom).sqrt() }
+    let explained = squares <= quantile * square(bench.look_deviation());
+    if explained { repeatability } else { student_factor(readings.len()) / 1.96 * (squares / freedom).sqrt() }
+}
+
+/// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, by value up to ten degrees of
+/// freedom and by its last row of them beyond.
+fn student_factor(n_values: usize) -> f64 {
+    const BY_FREEDOM: [f64; 10] = [12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23];
+    let freedom = n_values.saturating_sub(1).clamp(1, BY_FREEDOM.len());
+    BY_FREEDOM[freedom - 1]
 }

@@ -335,6 +335,11 @@ impl Ladder {
         }
     }
 
+    /// Returns how much two takes of the same may differ, in inHg.
+    pub(super) fn repeatability_limit(&self) -> f64 {
+        self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si() / INCH_OF_MERCURY)
+    }
+
     /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.
     fn verdict(&self, reading: f64, limits: &Limits) -> Option<Verdict> {
         // One take decides a sound circuit; another verdict must also stand when it has been seated and read again.

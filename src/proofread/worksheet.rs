@@ -240,6 +240,15 @@ impl Sheet {
 
     fn foot(&mut self) {
         self.line("");
+        let differ = self.ladder.repeatability_limit();
+        self.paragraph(
+            "",
+            &format!(
+                "TAKES that differ by more than {differ:.1} inHg on the usual gauge do not agree, whatever they say: seat again and \
+                 read a third time. Two of three that agree count, and the odd one is crossed out; where none agree it is retest."
+            ),
+        );
+        self.line("");
         self.paragraph("", "CHECKS OF THE RIG, after every 12 readings and at the end; where it has drifted, set it and read again:");
         for _ in 0..3 {
             self.line("      plugged ________ inHg   through ________ inHg   after field ______");

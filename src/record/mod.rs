@@ -43,4 +43,4 @@ pub(crate) use signer::{PublicKey, SignerKey, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
 pub(crate) use store::{Schema, StoreError, document, is_valid, read, sealed, store, validate};
-pub(crate) use takes::{Next, Takes, TakesOutcome};
+pub(crate) use takes::{Agreement, Next, Takes, TakesOutcome};

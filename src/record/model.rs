@@ -228,7 +228,7 @@ pub struct TakeRecord {
     pub at: Timestamp,
     /// The value as entered and in SI.
     pub entry: Entry,
-    /// Whether it was set aside as spoiled by the seat, and does not count.
+    /// Whether it was set aside, since the two other takes agree and it does not; it does not count then.
     #[serde(default, skip_serializing_if = "is_false")]
     pub set_aside: bool,
 }

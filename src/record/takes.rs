@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::{BenchState, Spot};
-use crate::leak::{Assessment, Judgement, Verdict, assess, judge};
+use crate::leak::{Advice, Assessment, Judgement, Verdict, assess, judge};
 use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
 
@@ -17,11 +17,23 @@ pub(crate) struct Takes {
     readings: Vec<Pressure>,
 }
 
+/// How the takes of one reading go together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Agreement {
+    /// There is one, or they agree.
+    Agree,
+    /// Two of three agree, and the third is set aside.
+    OddOne,
+    /// No take agrees with another.
+    None,
+}
+
 /// What the takes of one reading mean.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct TakesOutcome {
-    /// Which takes count, in the order taken.
-    pub counts: Vec<bool>,
+    /// The takes in their order, and which of them count.
+    pub takes: Vec<(Pressure, bool)>,
+    pub agreement: Agreement,
     /// The assessment of the takes that count.
     pub assessment: Assessment,
     /// The verdict on it; none where the circuit has no limits.
@@ -69,52 +81,63 @@ impl Takes {
 
     /// Judges the takes so far.
     ///
-    /// A poor seat lets air in and can only lower a reading. So takes that lie below the highest by more than the
-    /// repeatability of the bench were spoiled by the seat and are set aside; the others are averaged. Over a passage that is
-    /// to be open a plate can also lie so that it covers it, which raises a reading; there the middle one of three stands in
-    /// for the highest.
+    /// Takes that differ by more than the repeatability limit of the bench do not agree: a poor seat lets air in, a plate may
+    /// cover a passage, an eye may err. Of three the two that agree are averaged and the odd one is set aside. Where none
+    /// agrees with another, no verdict is given; all of them count, and their scatter is in the interval.
     pub(crate) fn outcome(&self, bench: &BenchState, spot: &Spot) -> Result<TakesOutcome, TakesError> {
         let state = bench.bench().ok_or(TakesError::NotCalibrated)?;
-        let mut sorted: Vec<f64> = self.readings.iter().map(|reading| reading.si()).collect();
-        sorted.sort_unstable_by(f64::total_cmp);
-        let trusted = if is_window(spot) { sorted.get(sorted.len() / 2) } else { sorted.last() };
-        let trusted = trusted.copied().unwrap_or_default();
-        // ISO 5725-6: two results differ by more than 2.8 standard deviations in one case of twenty.
-        let repeatability_limit = 2.8 * state.repeatability.si();
-        let counts: Vec<_> =
-            self.readings.iter().map(|r| (trusted - r.si()).abs() <= repeatability_limit).collect();
-        let counted: Vec<_> = self
-            .readings
-            .iter()
-            .zip(&counts)
-            .filter(|(_, counts)| **counts)
-            .map(|(reading, _)| *reading)
-            .collect();
+        let (agreement, odd) = agreement(&self.readings, state.repeatability_limit());
+        let takes: Vec<_> =
+            self.readings.iter().enumerate().map(|(nth, reading)| (*reading, Some(nth) != odd)).collect();
+        let counted: Vec<_> =
+            takes.iter().filter(|(_, counts)| *counts).map(|(reading, _)| *reading).collect();
         let context = bench.context(spot.land.as_ref());
         let assessment = assess(&counted, state, &context)?;
-        let judgement = spot.limits.as_ref().map(|limits| judge(&assessment, limits, bench.confidence()));
-        Ok(TakesOutcome { counts, assessment, judgement })
+        let judgement = spot.limits.as_ref().map(|limits| {
+            let judgement = judge(&assessment, limits, bench.confidence());
+            match agreement {
+                Agreement::None => {
+                    Judgement { verdict: Verdict::Retest, advice: Some(Advice::TakesDiffer), ..judgement }
+                }
+                Agreement::Agree | Agreement::OddOne => judgement,
+            }
+        });
+        Ok(TakesOutcome { takes, agreement, assessment, judgement })
     }
 
-    /// Says whether the outcome stands: a sound circuit at once, any other verdict only after seating again, and an
-    /// undecided one after one more, as well as one on takes of a passage that do not agree. A circuit without limits is seated
-    /// again too: a poor seat must not become the reading that limits are found from.
+    /// Says whether the outcome stands: a sound circuit at once, since a poor seat can't make one; any other verdict only after
+    /// seating again, and an undecided one after one more, as well as takes that do not agree. A circuit without limits is
+    /// seated again too: a poor seat must not become the reading that limits are found from.
     pub(crate) fn next(&self, outcome: &TakesOutcome) -> Next {
-        if self.is_trial {
+        if self.is_trial || self.readings.len() >= MOST_TAKES {
             return Next::Enough;
         }
         let verdict = outcome.verdict();
-        let agree =
-            !matches!(verdict, Verdict::Open | Verdict::Tight) || outcome.counts.iter().all(|counts| *counts);
-        match self.readings.len() {
-            MOST_TAKES.. => Next::Enough,
-            _ if verdict.is_sound() => Next::Enough,
-            2.. if verdict != Verdict::Retest && agree => Next::Enough,
-            _ => Next::Reseat,
-        }
+        let is_enough = match self.readings.len() {
+            _ if outcome.agreement == Agreement::None => false,
+            0 | 1 => verdict.is_sound(),
+            _ => verdict != Verdict::Retest,
+        };
+        if is_enough { Next::Enough } else { Next::Reseat }
     }
 }
 
-fn is_window(spot: &Spot) -> bool {
-    spot.limits.is_some_and(|limits| limits.is_window())
+/// Says how takes, three at most, go together, and which of them is the odd one.
+fn agreement(readings: &[Pressure], limit: Pressure) -> (Agreement, Option<usize>) {
+    let agree = |one: usize, other: usize| {
+        let pair = readings.get(one).zip(readings.get(other));
+        pair.is_some_and(|(one, other)| (one.si() - other.si()).abs() <= limit.si())
+    };
+    match readings.len() {
+        0 | 1 => (Agreement::Agree, None),
+        2 => (if agree(0, 1) { Agreement::Agree } else { Agreement::None }, None),
+        _ => match (agree(0, 1), agree(1, 2), agree(0, 2)) {
+            (false, false, false) => (Agreement::None, None),
+            (true, false, false) => (Agreement::OddOne, Some(2)),
+            (false, true, false) => (Agreement::OddOne, Some(0)),
+            (false, false, true) => (Agreement::OddOne, Some(1)),
+            // One that agrees with both others holds them together.
+            _ => (Agreement::Agree, None),
+        },
+    }
 }

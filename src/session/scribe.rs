@@ -141,7 +141,7 @@ impl Scribe {
         else {
             return;
         };
-        for (take, counts) in takes.iter_mut().zip(&outcome.counts) {
+        for (take, (_, counts)) in takes.iter_mut().zip(&outcome.takes) {
             take.set_aside = !counts;
         }
         let (calibration, check) = (self.calibrations.len(), Some(self.checks.len() + 1));

@@ -1,5 +1,5 @@
 use super::meaning::meaning;
-use super::words::percent;
+use super::words::{odd_take, percent};
 use crate::leak::{Estimate, Limits, OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
@@ -153,11 +153,12 @@ fn takes(takes: &[TakeRecord]) -> String {
         .map(|take| {
             let own_unit =
                 if is_bare(take) && !once { format!(" {}", take.entry.unit) } else { String::new() };
-            let aside = if take.set_aside { " (set aside)" } else { "" };
-            format!("{}{own_unit}{aside}", take.entry.entered)
+            format!("{}{own_unit}", take.entry.entered)
         })
         .collect();
-    if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") }
+    let all = if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") };
+    let odd = takes.iter().position(|take| take.set_aside).and_then(|nth| told.get(nth));
+    odd.map_or(all.clone(), |odd| format!("{all} (set aside: {})", odd_take(odd).trim_end_matches('.')))
 }
 
 /// Says what the reading that a verdict rests on means.

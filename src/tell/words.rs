@@ -2,7 +2,7 @@
 
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Answer, FindingRecord, Question, VerdictCounts};
+use crate::record::{Agreement, Answer, FindingRecord, Question, TakesOutcome, VerdictCounts};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
@@ -49,6 +49,30 @@ pub(crate) fn mark(verdict: Verdict) -> char {
 pub(crate) fn range(estimate: &Estimate, unit: &Unit) -> String {
     let show = |si| shown(unit.from_si(si), unit.decimals);
     format!("{} {} ({} to {})", show(estimate.value), unit.symbol, show(estimate.low), show(estimate.high))
+}
+
+/// What is to be said of takes that do not all agree.
+pub(crate) fn agreement(outcome: &TakesOutcome, unit: &Unit) -> Option<String> {
+    match (outcome.agreement, &outcome.takes[..]) {
+        (Agreement::Agree, _) => None,
+        (Agreement::OddOne, takes) => {
+            let (odd, _) = takes.iter().find(|(_, counts)| !counts)?;
+            Some(format!("Set aside: {}", odd_take(&shown(unit.from_si(odd.si()), unit.decimals))))
+        }
+        (Agreement::None, [(one, _), (other, _)]) => {
+            let by = shown(unit.from_si((one.si() - other.si()).abs()), unit.decimals);
+            Some(format!(
+                "The two takes differ by {by} {}, more than takes of the same do. A third is to tell which is right.",
+                unit.symbol
+            ))
+        }
+        (Agreement::None, _) => Some("No two takes agree, so none of them is held for right.".to_owned()),
+    }
+}
+
+/// Says why a take is set aside.
+pub(super) fn odd_take(take: &str) -> String {
+    format!("{take} does not agree with the two others; the seat or the eye.")
 }
 
 /// A hole in inches, with millimetres behind.

@@ -345,8 +345,8 @@ pub(crate) const VOCABULARY: &[Word] = &[
         ..alone(
             "read",
             "let r = t.read();  or  t.read(\"outboard\")",
-            "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again. What it has of its own, \
-             as in t.read(\"outboard\", #{ port: \"5B\" }), goes before its circuit's.",
+            "Takes a reading that counts. Before it condemns, it has the plate seated again and reads again; takes that differ \
+             ask for a third. What it has of its own, as in t.read(\"outboard\", #{ port: \"5B\" }), goes before its circuit's.",
         )
     },
     Word {

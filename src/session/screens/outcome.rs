@@ -90,17 +90,8 @@ fn judged(
     for line in dial_strip(screen.width() - INDENT, limits, calibration, &outcome.assessment, vacuum_unit) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
-    let aside = outcome.counts.iter().filter(|counts| !**counts).count();
-    if aside > 0 {
-        screen.paragraph(
-            INDENT,
-            if limits.is_some_and(Limits::is_window) {
-                "A take that read clearly otherwise than the middle one is set aside: the seat leaked, or the plate covered \
-                 the passage."
-            } else {
-                "A take that read clearly less than the best one is set aside: the seat leaked then."
-            },
-        );
+    if let Some(text) = tell::agreement(outcome, vacuum_unit) {
+        screen.paragraph(INDENT, &text);
     }
     if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
         screen.paragraph(INDENT, &advice.to_string());
