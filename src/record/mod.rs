@@ -38,7 +38,7 @@ pub(crate) use opening::{
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use seal::{canonical, digest, sha256, signed_bytes_of};
-pub(crate) use shop::{JOURNAL, ORIGIN, Shop};
+pub(crate) use shop::{JOURNAL, ORIGIN, Shop, names_of_documents};
 pub(crate) use signer::{PublicKey, SignerKey, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;

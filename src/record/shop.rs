@@ -144,8 +144,13 @@ impl Shop {
 
     /// Returns the names of the finished records, oldest first.
     pub(crate) fn record_names(&self) -> io::Result<Vec<String>> {
-        names(&self.records(), |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
+        names_of_documents(&self.records())
     }
+}
+
+/// Returns the names of the JSON documents in a folder without their ending, in the alphabet's order.
+pub(crate) fn names_of_documents(folder: &Path) -> io::Result<Vec<String>> {
+    names(folder, |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
 }
 
 fn names(

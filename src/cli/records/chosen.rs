@@ -5,12 +5,12 @@ use clap::Args;
 use crate::cli::indexed::asked;
 use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
-use crate::record::{Shop, across};
+use crate::record::{Shop, across, names_of_documents};
 
 /// Records named on the command line.
 #[derive(Debug, Args)]
 pub(super) struct ChosenRecords {
-    /// Sessions' names, jobs or records' files; all records of the shop where none is named
+    /// Sessions' names, jobs, records' files or folders of them; all records of the shop where none is named
     #[arg(value_name = "RECORD")]
     records: Vec<PathBuf>,
 }
@@ -29,9 +29,19 @@ impl ChosenRecords {
         for named in &self.records {
             let of_job =
                 if named.is_file() { Vec::new() } else { sessions_of_job(shop, &named.to_string_lossy()) };
-            match of_job.is_empty() {
-                true => paths.push(path(shop, Some(named))?),
-                false => paths.extend(of_job.iter().map(|name| shop.record(name))),
+            if !of_job.is_empty() {
+                paths.extend(of_job.iter().map(|name| shop.record(name)));
+            } else if named.is_dir() {
+                let names = names_of_documents(named).map_err(Failure::wrong)?;
+                if names.is_empty() {
+                    return Err(Failure::wrong(format!(
+                        "there are no records in the folder {}",
+                        named.display()
+                    )));
+                }
+                paths.extend(names.iter().map(|name| named.join(format!("{name}.json"))));
+            } else {
+                paths.push(path(shop, Some(named))?);
             }
         }
         Ok(paths)

@@ -142,7 +142,7 @@ fn whatever_call_the_disk_fails_at_a_file_for_the_user_is_whole_and_the_command_
             .find(|call| !endure(errand, &template, &done, *call, Failing::Broken))
             .expect("an end");
         let step = (last * 3 * ERRANDS.len()).div_ceil(wanted).max(1);
-        let step = if step % 3 == 0 { step + 1 } else { step };
+        let step = if step.is_multiple_of(3) { step + 1 } else { step };
         for at in (0..last * 3).step_by(step) {
             let how = [Failing::Full, Failing::Broken, Failing::Kill][at % 3];
             endure(errand, &template, &done, 1 + at / 3, how);

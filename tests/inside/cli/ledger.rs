@@ -54,6 +54,18 @@ fn a_customer_checks_a_record_by_the_fingerprint_alone() {
 }
 
 #[test]
+fn a_folder_that_was_handed_over_is_checked_whole() {
+    let (home, customer) = (shop(), Home::new());
+    let handed = customer.path("handed");
+    std::fs::create_dir(&handed).unwrap();
+    customer.refuses(2, &["records", "audit", "handed"], "there are no records in the folder handed");
+    for path in home.records() {
+        std::fs::copy(&path, handed.join(path.file_name().unwrap())).unwrap();
+    }
+    customer.says(&["records", "audit", "handed"], "3 of 3 records in order.");
+}
+
+#[test]
 fn a_record_that_was_removed_shows() {
     let home = shop();
     let gone = home.records().swap_remove(1);

@@ -159,7 +159,7 @@ fn campaign(walked: &Walked, wanted: usize) -> usize {
         .expect("an end");
     let step = (last * 3).div_ceil(wanted).max(1);
     // Each way of failing has its turn.
-    let step = if step % 3 == 0 { step + 1 } else { step };
+    let step = if step.is_multiple_of(3) { step + 1 } else { step };
     let (mut n_sessions, mut n_disturbed) = (0, 0);
     for at in (0..last * 3).step_by(step) {
         let how = [Failing::Full, Failing::Broken, Failing::Kill][at % 3];
