@@ -10,11 +10,13 @@ use crate::procedure::{LabelledReading, Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::{ChosenLeak, Leaks, Technician};
-use crate::rig::simulated::{Settings, SimulatedRig};
+use crate::rig::simulated::{Chance, Settings, SimulatedRig};
 use crate::session::{Person, Prompt};
 
-/// What draws the dial's errors, and by how little sound circuits leak, where nobody gives a number.
+/// What draws the rig, its dial's errors, and by how little sound circuits leak, where nobody gives a number.
 const USUAL_SEED: u64 = 1;
+/// Lets the rig's parts be drawn apart from its dial.
+const OF_THE_RIG: u64 = 0x7269_6773;
 
 /// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
 ///
@@ -52,8 +54,9 @@ impl Rehearse {
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None, None)?;
         let leaks = self.seed.map_or_else(|| Leaks::sound(USUAL_SEED), Leaks::drawn).with(self.leak);
         let begun = Begun { unit: Some(leaks.summary()), ..begun };
-        let settings = Settings { barometer: self.air.barometer()?.station(), ..Settings::default() };
-        let rig = SimulatedRig::new(self.seed.unwrap_or(USUAL_SEED), settings);
+        let seed = self.seed.unwrap_or(USUAL_SEED);
+        let settings = Settings::drawn(self.air.barometer()?.station(), &mut Chance::new(seed ^ OF_THE_RIG));
+        let rig = SimulatedRig::new(seed, settings);
         let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let person = Person::new(prompt, &UNITS[0]);
         let technician = Technician::new(person, rig, leaks, self.by_hand);

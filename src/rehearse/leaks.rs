@@ -2,9 +2,10 @@ use std::fmt;
 use std::str::FromStr;
 
 use crate::leak::Limits;
-use crate::quantity::{Entry, Length, Pressure, Unit};
-use crate::rig::simulated::Chance;
-use crate::rig::{Calibration, STANDARD_PLUGGED};
+use crate::quantity::{Entry, INCH, Length, Pressure, Unit};
+use crate::record::Spot;
+use crate::rig::STANDARD_PLUGGED;
+use crate::rig::simulated::{Chance, CircuitLeak, LeakShape, OilFilm, Way, share_showing, shown_for};
 
 /// A leak that somebody chose, written `clutch feed=0.020in`, `clutch feed=worn` or `clutch feed: outboard=leaks`.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,6 +107,41 @@ pub(crate) struct Leaks {
     chosen: Vec<ChosenLeak>,
 }
 
+/// What a poor seat lets in: a quarter of what the usual test orifice does (common practice, no source).
+const POOR_SEAT_M2: f64 = 1.3e-7;
+
+/// The land of a gap that none is known of: half an inch wide and 0.3 in long.
+const USUAL_LAND: (f64, f64) = (0.5 * INCH, 0.3 * INCH);
+
+/// A reading of a simulated circuit.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ReadAt<'a> {
+    pub circuit: &'a str,
+    pub label: Option<&'a str>,
+    pub spot: &'a Spot,
+    pub is_trial: bool,
+    /// From 1.
+    pub take: u32,
+}
+
+impl ReadAt<'_> {
+    fn limits(&self) -> Option<Limits> {
+        self.spot.limits
+    }
+
+    /// Draws what its leak is like: a passage that is to be open is a hole, a land leaks by its gap, and what else there is
+    /// is as often the one as the other.
+    fn shape(&self, chance: &mut Chance) -> LeakShape {
+        let is_window = self.limits().is_some_and(|limits| limits.is_window());
+        match self.spot.land {
+            _ if is_window => LeakShape::hole(chance),
+            Some(land) => LeakShape::gap(land.diameter().si(), land.length().si(), chance),
+            None if chance.share() < 0.5 => LeakShape::gap(USUAL_LAND.0, USUAL_LAND.1, chance),
+            None => LeakShape::hole(chance),
+        }
+    }
+}
+
 /// The most of the leak at the limit for holding that a sound circuit has: it must hold past the errors of a gauge
 /// (common practice, no source).
 const SOUND: f64 = 0.5;
@@ -128,37 +164,30 @@ impl Leaks {
         Leaks { chosen: chosen.into_iter().collect(), ..self }
     }
 
-    /// Returns the leak of a circuit, in areas of this test orifice, on this take of the reading with this label, which is
-    /// judged by these limits.
-    pub(crate) fn of(
-        &self,
-        circuit: &str,
-        label: Option<&str>,
-        limits: Option<Limits>,
-        take: u32,
-        orifice: Length,
-    ) -> f64 {
-        type Standard = dyn Fn(&Limits) -> f64;
-        let at = |standard: &Standard| leak_at(standard(limits.as_ref()?), orifice);
-        let of_window =
-            |standard: &Standard| at(standard).filter(|_| limits.is_some_and(|limits| limits.is_window()));
+    /// Returns what a reading finds leaking.
+    pub(crate) fn of(&self, at: &ReadAt<'_>) -> CircuitLeak {
+        // With the way to its neighbour blocked a circuit is what it is otherwise, less what goes there.
+        let is_blocked = at.is_trial && at.label.is_some_and(|label| label.to_lowercase().contains("block"));
+        let chosen = self.chosen(at.circuit, at.label);
+        let label = if is_blocked && chosen.is_none() { None } else { at.label };
         let mut chance =
-            Chance::new(self.seed ^ hash(circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
-        let leak = match self.chosen(circuit, label) {
-            Some(LeakState::Hole(hole)) => (hole.si() / orifice.si()).powi(2),
-            Some(LeakState::Sound) => sound_leak(limits, &mut chance, orifice),
-            Some(LeakState::Worn) => at(&middle).unwrap_or(0.25),
-            Some(LeakState::Leaks | LeakState::Open) => at(&open).unwrap_or(0.7),
-            Some(LeakState::Tight) => at(&tight).unwrap_or(0.0),
-            None if self.is_drawn => match chance.share() {
-                share if share < 0.80 => sound_leak(limits, &mut chance, orifice),
-                share if share < 0.90 => of_window(&tight).unwrap_or(chance.between(0.20, 0.30)),
-                _ => of_window(&open).unwrap_or(chance.between(0.5, 0.9)),
-            },
-            None => sound_leak(limits, &mut chance, orifice),
+            Chance::new(self.seed ^ hash(at.circuit) ^ hash(label.unwrap_or_default()).rotate_left(17));
+        let leak = match chosen {
+            Some(LeakState::Hole(bore)) => CircuitLeak::hole(bore),
+            Some(state) => {
+                CircuitLeak::showing(state.reading(at.limits(), &mut chance), at.shape(&mut chance))
+            }
+            None if self.is_drawn => drawn(at, &mut chance),
+            None => CircuitLeak::showing(sound(at.limits(), &mut chance), at.shape(&mut chance)),
+        };
+        let film = match leak.way {
+            Way::Gap(_) => OilFilm { fills: chance.between(0.0, 0.2), clears_in: chance.between(0.5, 3.0) },
+            _ => OilFilm::NONE,
         };
         let seats_poorly = self.is_drawn && self.chosen.is_empty() && chance.share() < 0.15;
-        if seats_poorly && take == 1 { leak + 0.25 } else { leak }
+        let seat = if seats_poorly && at.take == 1 { POOR_SEAT_M2 } else { 0.0 };
+        let across = leak.across.filter(|_| !is_blocked);
+        CircuitLeak { film, seat, across, ..leak }
     }
 
     /// Says in a sentence or two what the unit is like, without giving away what is drawn.
@@ -192,33 +221,65 @@ impl Leaks {
     }
 }
 
-/// Well past the lower limit, in Pa, as the next one is past the upper one.
-fn open(limits: &Limits) -> f64 {
-    LEAKING * limits.lower().si()
+/// Draws a circuit: four of five are sound, of the others every third leaks across into a neighbour.
+fn drawn(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
+    let limits = at.limits();
+    let window = limits.filter(Limits::is_window);
+    let share = chance.share();
+    let (sound_reading, shape) = (sound(limits, chance), at.shape(chance));
+    if share < 0.80 {
+        return CircuitLeak::showing(sound_reading, shape);
+    }
+    let reading = match (&window, share < 0.90) {
+        (Some(limits), true) => tight(limits),
+        (Some(limits), false) => open(limits),
+        (None, true) => shown_for(chance.between(0.20, 0.30)),
+        (None, false) => shown_for(chance.between(0.5, 0.9)),
+    };
+    if window.is_some() || chance.share() < 2.0 / 3.0 {
+        return CircuitLeak::showing(reading, shape);
+    }
+    let neighbour = LeakShape::gap(USUAL_LAND.0, USUAL_LAND.1, chance);
+    let beyond = CircuitLeak::showing(shown_for(chance.between(1.2, 2.0)), neighbour).way;
+    let own = if sound_reading > reading { sound_reading } else { reading };
+    CircuitLeak::showing(own, shape).with_way_across(beyond, reading)
 }
 
-fn tight(limits: &Limits) -> f64 {
-    f64::midpoint(limits.upper().si(), STANDARD_PLUGGED.si())
-}
-
-fn middle(limits: &Limits) -> f64 {
-    f64::midpoint(limits.lower().si(), limits.upper().si())
-}
-
-fn sound_leak(limits: Option<Limits>, chance: &mut Chance, orifice: Length) -> f64 {
-    let usual = chance.between(0.060, 0.105);
-    match limits {
-        None => usual,
-        Some(limits) if limits.is_window() => leak_at(middle(&limits), orifice).unwrap_or(usual),
-        Some(limits) => leak_at(limits.upper().si(), orifice).map_or(usual, |most| usual.min(SOUND * most)),
+impl LeakState {
+    /// The standard reading of a circuit that is so.
+    fn reading(self, limits: Option<Limits>, chance: &mut Chance) -> Pressure {
+        match (self, limits) {
+            (LeakState::Hole(_) | LeakState::Sound, _) => sound(limits, chance),
+            (LeakState::Worn, Some(limits)) => middle(&limits),
+            (LeakState::Worn, None) => shown_for(0.25),
+            (LeakState::Leaks | LeakState::Open, Some(limits)) => open(&limits),
+            (LeakState::Leaks | LeakState::Open, None) => shown_for(0.7),
+            (LeakState::Tight, Some(limits)) => tight(&limits),
+            (LeakState::Tight, None) => STANDARD_PLUGGED,
+        }
     }
 }
 
-/// Returns the leak, in areas of this test orifice, behind a standard reading in Pa.
-fn leak_at(standard: f64, orifice: Length) -> Option<f64> {
-    let rig = Calibration::standard();
-    let share = rig.orifice().diameter().si() / orifice.si();
-    Some(rig.leak_at(Pressure::from_si(standard)?).ok()? * share * share)
+/// Well past the lower limit, as the next one is past the upper one.
+fn open(limits: &Limits) -> Pressure {
+    Pressure::constant(LEAKING * limits.lower().si())
+}
+
+fn tight(limits: &Limits) -> Pressure {
+    Pressure::constant(f64::midpoint(limits.upper().si(), STANDARD_PLUGGED.si()))
+}
+
+fn middle(limits: &Limits) -> Pressure {
+    Pressure::constant(f64::midpoint(limits.lower().si(), limits.upper().si()))
+}
+
+fn sound(limits: Option<Limits>, chance: &mut Chance) -> Pressure {
+    let usual = chance.between(0.060, 0.105);
+    match limits {
+        None => shown_for(usual),
+        Some(limits) if limits.is_window() => middle(&limits),
+        Some(limits) => shown_for(usual.min(SOUND * share_showing(limits.upper()))),
+    }
 }
 
 /// FNV-1a, so that a name gives the same leak on every machine (constants: Fowler, Noll, Vo; from memory).

@@ -1,4 +1,4 @@
-use super::Leaks;
+use super::leaks::{Leaks, ReadAt};
 use crate::procedure::{Aside, Desk, Mood, Place, Shown};
 use crate::quantity::{Unit, shown as number};
 use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants};
@@ -25,12 +25,13 @@ impl Technician {
         let load = match on {
             HoseOn::Rig { step } => return self.carry_out(*step, unit),
             HoseOn::Check { condition } => Load::of(*condition),
-            HoseOn::Circuit { label, .. } => {
-                let circuit = question.circuit.as_deref().unwrap_or_default();
-                let orifice = self.rig.settings().orifice.diameter();
-                let limits = place.spot(question).limits;
-                Load::Leak(self.leaks.of(circuit, label.as_deref(), limits, question.occurrence, orifice))
-            }
+            HoseOn::Circuit { label, trial, .. } => Load::Circuit(self.leaks.of(&ReadAt {
+                circuit: question.circuit.as_deref().unwrap_or_default(),
+                label: label.as_deref(),
+                spot: &place.spot(question),
+                is_trial: *trial,
+                take: question.occurrence,
+            })),
         };
         self.rig.connect(load);
         // A tight circuit may be read a shade deeper than the plugged hose was; a technician would look again and

@@ -30,4 +30,4 @@ pub use orifice::{Orifice, OrificeKind};
 pub(crate) use profile::CalibratedPart;
 pub(crate) use profile::{Invalidation, Job, Profile};
 pub(crate) use pump::{PumpCheck, PumpData, RelativePump};
-pub(crate) use suction::{Pump, WayOut};
+pub(crate) use suction::Pump;

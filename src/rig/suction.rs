@@ -128,7 +128,7 @@ impl WayOut {
 /// Where it does not change sign, returns the end with the smaller value. Chandrupatla, "A new hybrid
 /// quadratic/bisection algorithm", Advances in Engineering Software 28 (1997) 145-149: inverse quadratic steps where
 /// they are safe, halving where not, so the bracket is never lost.
-pub(in crate::rig) fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> f64 {
+fn root(low: f64, high: f64, function: impl Fn(f64) -> f64) -> f64 {
     const MOST_STEPS: usize = 200;
     let (mut newest, mut across) = (high, low);
     let (mut at_newest, mut at_across) = (function(newest), function(across));

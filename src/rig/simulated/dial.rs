@@ -60,13 +60,6 @@ impl DialKind {
     }
 }
 
-/// From which side a dial's needle has come to where it stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Approach {
-    Rising,
-    Falling,
-}
-
 /// The movement of one dial: how its needle stands off the true vacuum. Pressures are in Pa of vacuum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Movement {
@@ -113,16 +106,6 @@ impl Movement {
         movement.ends = movement.ends.map(|end| end * scale);
         movement.wave *= scale;
         movement
-    }
-
-    /// Returns what the dial shows for a true vacuum once it has been tapped, each time a little different where its
-    /// kind is.
-    pub(crate) fn shows(&self, vacuum: f64, approach: Approach, chance: &mut Chance) -> f64 {
-        let behind = match approach {
-            Approach::Rising => -0.5 * self.hysteresis,
-            Approach::Falling => 0.5 * self.hysteresis,
-        };
-        self.midway(vacuum) + behind + self.scatter(vacuum, chance)
     }
 
     /// Returns what it shows midway between rising and falling, scatter left out.

@@ -1,15 +1,19 @@
-//! A rig that exists in numbers only: what rehearsals, tests and students turn and read.
+//! A rig and a unit that exist in numbers only: what rehearsals, tests and students turn and read.
 
-#[cfg(test)]
-#[expect(dead_code, reason = "the rig does not draw from it yet")]
+mod circuit;
 mod dial;
+mod laws;
 mod parts;
 mod rig;
 #[cfg(test)]
 #[path = "../../../tests/inside/rig/trials.rs"]
 pub(crate) mod trials;
 
+pub(crate) use circuit::{CircuitLeak, LeakShape, OilFilm, share_showing, shown_for};
 #[cfg(test)]
-pub(crate) use dial::{Approach, DialKind, Movement};
+pub(crate) use dial::{DialKind, Movement};
+pub(crate) use laws::{Gap, Way};
 pub(crate) use parts::{Chance, Load, RigFault, Settings};
 pub(crate) use rig::SimulatedRig;
+#[cfg(test)]
+pub(crate) use trials::Approach;

@@ -1,16 +1,20 @@
-use crate::air::Law;
+use std::f64::consts::FRAC_PI_4;
+
+use super::dial::{DialKind, Movement};
+use super::{CircuitLeak, Way};
+use crate::air::PLUG_COEFFICIENT;
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
-use crate::rig::{Condition, Dial, Orifice};
+use crate::rig::{Condition, Dial, Orifice, OrificeKind};
 
 /// What a simulated rig is made of. The parts are invented, of an ordinary size.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Settings {
     pub barometer: Pressure,
     pub temperature: Temperature,
+    /// The test orifice as it is called.
     pub orifice: Orifice,
-    /// By how much its true discharge coefficient at sonic flow exceeds that at the through point beyond what its kind
-    /// says, as a share of it.
-    pub discharge_rise: f64,
+    /// The hole that it truly is.
+    pub fitted: Way,
     /// The valve between gauge and pump.
     pub inlet: NeedleValve,
     /// The valve between the air and the gauge.
@@ -18,35 +22,80 @@ pub(crate) struct Settings {
     pub pump_speed: VolumeFlow,
     pub pump_ultimate: Pressure,
     pub dial: SimulatedDial,
+    /// How long the technician lets the needle come to rest before reading it, in s.
+    pub patience: f64,
 }
 
 impl Default for Settings {
     /// A sound rig at sea level: the usual dial, two-stage pump of about 3 cfm.
     fn default() -> Settings {
-        let valve = NeedleValve {
-            turns: 8.0,
-            area_m2: 4.0e-6,
-            law: Law::Valve { critical_ratio: 0.35 },
-            finest_turn: 0.005,
-        };
+        let valve =
+            NeedleValve { turns: 8.0, area_m2: 4.0e-6, critical_ratio: Some(0.35), finest_turn: 0.005 };
         Settings {
             barometer: Pressure::constant(101_325.0),
             temperature: Temperature::constant(293.15),
             orifice: Orifice::STANDARD,
-            discharge_rise: 0.0,
+            fitted: hole(&Orifice::STANDARD),
             inlet: valve,
             bleed: NeedleValve { area_m2: 1.0e-6, ..valve },
             pump_speed: VolumeFlow::constant(1.4e-3),
             pump_ultimate: Pressure::constant(100.0),
             dial: SimulatedDial {
                 dial: Dial::USUAL,
-                error_share: 1.0,
-                hysteresis: 0.05,
+                kind: Some(DialKind::Straight),
+                is_tapped: true,
+                sticking: 0.05,
                 jitter: 0.02,
                 reading_error: 0.2,
                 written_to: 0.25,
             },
+            patience: 15.0,
         }
+    }
+}
+
+impl Settings {
+    /// Draws a rig as shops have them: every part within its tolerance, its dial of any kind, in a room between 10 and 35 C.
+    ///
+    /// Needle valves have critical ratios between 0.2 and 0.5 (ISO 6358). A drilled plug's coefficient is within 0.03 of
+    /// 0.82 and changes by 3 % at most up to sonic flow; a drilled hole is within 0.0005 in of its size, and a pump within
+    /// 15 % of its speed (common practice, no source).
+    pub(crate) fn drawn(barometer: Pressure, chance: &mut Chance) -> Settings {
+        let usual = Settings::default();
+        let mut valve = |valve: NeedleValve| NeedleValve {
+            critical_ratio: Some(chance.between(0.2, 0.5)),
+            area_m2: valve.area_m2 * chance.between(0.8, 1.25),
+            ..valve
+        };
+        let (inlet, bleed) = (valve(usual.inlet), valve(usual.bleed));
+        let kind = DialKind::ALL[(chance.share() * DialKind::ALL.len() as f64) as usize];
+        let bore = 1.0 + chance.within(usual.orifice.tolerance().si()) / usual.orifice.diameter().si();
+        let fitted = Way::Bore {
+            area: FRAC_PI_4 * usual.orifice.diameter().si().powi(2) * bore * bore,
+            coefficient: PLUG_COEFFICIENT + chance.within(0.03),
+            rise: chance.within(0.03),
+        };
+        Settings {
+            barometer,
+            temperature: Temperature::constant(chance.between(283.15, 308.15)),
+            fitted,
+            inlet,
+            bleed,
+            pump_speed: VolumeFlow::constant(usual.pump_speed.si() * chance.between(0.85, 1.15)),
+            pump_ultimate: Pressure::constant(chance.between(20.0, 400.0)),
+            dial: SimulatedDial { kind: Some(kind), ..usual.dial },
+            patience: chance.between(10.0, 20.0),
+            ..usual
+        }
+    }
+}
+
+/// An orifice that is just what it is called.
+fn hole(orifice: &Orifice) -> Way {
+    let area = FRAC_PI_4 * orifice.diameter().si() * orifice.diameter().si();
+    match orifice.kind() {
+        OrificeKind::Plug => Way::Bore { area, coefficient: PLUG_COEFFICIENT, rise: 0.0 },
+        OrificeKind::Plate => Way::Plate { area },
     }
 }
 
@@ -60,8 +109,8 @@ pub(crate) struct NeedleValve {
     pub turns: f64,
     /// Effective area at the outer stop in m2; above zero.
     pub area_m2: f64,
-    /// How it passes air.
-    pub law: Law,
+    /// Up to which pressure ratio it is sonic; none for an ideal nozzle.
+    pub critical_ratio: Option<f64>,
     /// The smallest turn that a hand makes on purpose; above zero.
     pub finest_turn: f64,
 }
@@ -71,6 +120,14 @@ impl NeedleValve {
     pub(crate) fn area_at(&self, position: f64) -> f64 {
         let opening = (position / self.turns).clamp(0.0, 1.0);
         self.area_m2 * opening * opening
+    }
+
+    pub(super) fn way_at(&self, position: f64) -> Way {
+        let area = self.area_at(position);
+        match self.critical_ratio {
+            Some(critical_ratio) => Way::Needle { area, critical_ratio },
+            None => Way::Nozzle { area },
+        }
     }
 
     /// Returns the position nearest to this one that a hand finds, between the stops.
@@ -83,10 +140,12 @@ impl NeedleValve {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct SimulatedDial {
     pub dial: Dial,
-    /// The share of what the grade allows that a dial's error may reach; each rig draws its own. 0 makes a perfect one.
-    pub error_share: f64,
-    /// How far the needle hangs behind, as a share of a division.
-    pub hysteresis: f64,
+    /// What its error is like, each rig's own; none makes a perfect dial.
+    pub kind: Option<DialKind>,
+    /// Whether the technician taps it before reading.
+    pub is_tapped: bool,
+    /// How far the needle hangs behind even then, as a share of a division.
+    pub sticking: f64,
     /// How far the needle trembles to either side, as a share of a division.
     pub jitter: f64,
     /// How far off the eye is at most, as a share of a division.
@@ -95,22 +154,22 @@ pub(crate) struct SimulatedDial {
     pub written_to: f64,
 }
 
-/// The movement behind the dial: its own error, and where the needle stands.
+/// The movement behind the dial, and where the needle stands.
 #[derive(Debug, Clone)]
 pub(super) struct DialNeedle {
-    offset_pa: f64,
-    gain: f64,
+    movement: Movement,
     /// Where it stands.
     pub(super) at_pa: f64,
     pub(super) is_stuck: bool,
 }
 
 impl DialNeedle {
-    /// Draws a movement whose offset and gain stay within what the grade leaves to each.
     pub(super) fn draw(dial: &SimulatedDial, chance: &mut Chance) -> DialNeedle {
-        let offset_pa = chance.within(dial.error_share * dial.dial.offset_limit());
-        let gain = 1.0 + chance.within(dial.error_share * dial.dial.gain_limit());
-        DialNeedle { offset_pa, gain, at_pa: offset_pa, is_stuck: false }
+        let movement = match dial.kind {
+            Some(kind) => Movement::draw(kind, dial.dial, chance),
+            None => Movement::perfect(dial.dial),
+        };
+        DialNeedle { movement, at_pa: movement.midway(0.0), is_stuck: false }
     }
 
     /// Returns where the needle comes to stand for a true vacuum, from where it is now.
@@ -120,13 +179,20 @@ impl DialNeedle {
         }
         // A dial goes a little past its last mark, and less far below zero.
         let span = dial.dial.span().si();
-        let driven = (self.gain * vacuum_pa + self.offset_pa).clamp(-0.02 * span, 1.02 * span);
-        let slack = dial.hysteresis * dial.division_pa();
+        let driven = self.movement.midway(vacuum_pa).clamp(-0.02 * span, 1.02 * span);
+        let slack = self.movement.slack(dial.is_tapped) + dial.sticking * dial.division_pa();
         self.at_pa.clamp(driven - slack, driven + slack)
     }
 
     pub(super) fn follow(&mut self, dial: &SimulatedDial, vacuum_pa: f64) {
         self.at_pa = self.would_show(dial, vacuum_pa);
+    }
+
+    /// Returns how far off the reading is this time beyond where the needle ought to stand: the dial's own scatter, the
+    /// needle's trembling and the eye, in Pa.
+    pub(super) fn misreading(&self, dial: &SimulatedDial, chance: &mut Chance) -> f64 {
+        self.movement.scatter(self.at_pa, chance)
+            + (chance.within(dial.reading_error) + chance.within(dial.jitter)) * dial.division_pa()
     }
 }
 
@@ -134,11 +200,6 @@ impl SimulatedDial {
     /// The vacuum from mark to mark, in Pa.
     pub(super) fn division_pa(&self) -> f64 {
         self.dial.smallest_division().si()
-    }
-
-    /// Returns how far off the eye is this time, needle's trembling included, in Pa.
-    pub(super) fn misreading(&self, chance: &mut Chance) -> f64 {
-        (chance.within(self.reading_error) + chance.within(self.jitter)) * self.division_pa()
     }
 
     /// Returns what is written down for what is seen.
@@ -151,10 +212,9 @@ impl SimulatedDial {
 /// What is at the end of a simulated rig's hose.
 ///
 /// The other plug is known to be good; where the rig is capped, the hose is off. A leak is a share of the test orifice, 0 or
-/// more. A clearance is radial, at most a tenth of the bore; its eccentricity is 0 where the land is centred and 1 where it
-/// touches.
+/// more, and a hole is made as that is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a hole or a land"))]
+#[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a hole"))]
 pub(crate) enum Load {
     Plugged,
     OtherPlug,
@@ -163,7 +223,7 @@ pub(crate) enum Load {
     Orifice,
     Hole { diameter: Length },
     Leak(f64),
-    Clearance { bore: Length, land: Length, clearance: Length, eccentricity: f64 },
+    Circuit(CircuitLeak),
 }
 
 impl Load {

@@ -1,15 +1,12 @@
-use std::f64::consts::FRAC_PI_4;
-
+use super::laws::root;
 use super::parts::{DialNeedle, NeedleValve};
-use super::{Chance, Load, RigFault, Settings};
-use crate::air::{Clearance, GAS_CONSTANT, Law};
+use super::{Chance, Load, RigFault, Settings, Way};
 use crate::quantity::{Length, Pressure};
 use crate::rig::coaching::{CoachReading, CoachStep, Moved};
-use crate::rig::suction::root;
-use crate::rig::{Valve, ValveStop, WayOut};
+use crate::rig::{Valve, ValveStop};
 
-/// Effective area of an open hose end, in m2: far more than any inlet valve draws.
-const OPEN_END_M2: f64 = 2.0e-5;
+/// An open hose end lets in far more than any inlet valve draws.
+const OPEN_END: Way = Way::Nozzle { area: 2.0e-5 };
 
 /// A rig that exists in numbers only, with a person at it: valves to turn, a hose end, a dial to read.
 ///
@@ -25,8 +22,10 @@ pub(crate) struct SimulatedRig {
     pub(super) load: Load,
     plug_seating: f64,
     pub(super) faults: Vec<RigFault>,
-    /// Absolute pressure in the circuit as a fraction of the barometer's.
+    /// Absolute pressure in the circuit in Pa.
     pub(super) pressure: f64,
+    /// For how long air has gone through what is connected, in s.
+    pub(super) connected_for: f64,
 }
 
 impl SimulatedRig {
@@ -43,7 +42,8 @@ impl SimulatedRig {
             load: Load::Plugged,
             plug_seating: 1.0,
             faults: Vec::new(),
-            pressure: 1.0,
+            pressure: 0.0,
+            connected_for: 0.0,
         };
         rig.wait_until_settled();
         rig
@@ -68,6 +68,7 @@ impl SimulatedRig {
     /// Connects something to the hose; a plug is seated anew.
     pub(crate) fn connect(&mut self, load: Load) {
         self.load = load;
+        self.connected_for = 0.0;
         if load == Load::Plugged {
             self.plug_seating = self.chance.between(0.6, 1.4);
         }
@@ -81,7 +82,7 @@ impl SimulatedRig {
     /// Waits until the needle has settled and reads the dial as a person does.
     pub(crate) fn read(&mut self) -> Pressure {
         self.wait_until_settled();
-        let seen = self.needle.at_pa + self.settings.dial.misreading(&mut self.chance);
+        let seen = self.needle.at_pa + self.misreading();
         pressure(self.settings.dial.written(seen))
     }
 
@@ -89,8 +90,12 @@ impl SimulatedRig {
     ///
     /// What is shown in the end is then to be read: the eye errs once more.
     pub(crate) fn set(&mut self, valve: Valve, wanted: Pressure) -> Option<ValveStop> {
-        let misread = self.settings.dial.misreading(&mut self.chance);
+        let misread = self.misreading();
         self.place(valve, wanted.si() - misread)
+    }
+
+    fn misreading(&mut self) -> f64 {
+        self.needle.misreading(&self.settings.dial, &mut self.chance)
     }
 
     /// Turns a valve to where the settled needle shows `wanted_pa`.
@@ -100,10 +105,8 @@ impl SimulatedRig {
         let shown_at = |turns: f64| {
             let mut trial = self.clone();
             trial.turns[valve as usize] = turns;
-            trial.needle.would_show(
-                &trial.settings.dial,
-                trial.settings.barometer.si() * (1.0 - trial.resting_pressure()),
-            )
+            let vacuum = trial.settings.barometer.si() - trial.resting_pressure();
+            trial.needle.would_show(&trial.settings.dial, vacuum)
         };
         // Opening the inlet valve raises the needle, opening the bleed lowers it.
         let excess = |turns: f64| match valve {
@@ -122,71 +125,65 @@ impl SimulatedRig {
         stop
     }
 
-    /// The pressure at which the circuit comes to rest, as a fraction of the barometer's.
-    fn resting_pressure(&self) -> f64 {
-        self.way_out().rest(|pressure| self.lets_in(pressure))
+    /// The pressure at which the circuit comes to rest: what comes in then goes out.
+    pub(super) fn resting_pressure(&self) -> f64 {
+        let (_, ultimate) = self.pump();
+        root(ultimate.min(self.room()), self.room(), |pressure| self.lets_in(pressure) - self.draws(pressure))
     }
 
     pub(super) fn wait_until_settled(&mut self) {
+        self.connected_for = self.connected_for.max(self.settings.patience);
         self.pressure = self.resting_pressure();
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
     }
 
-    pub(super) fn way_out(&self) -> WayOut {
-        let settings = &self.settings;
-        let mut way_out = WayOut {
-            inlet: settings.inlet.area_at(self.position(Valve::Inlet)),
-            law: settings.inlet.law,
-            speed: settings.pump_speed.si() / self.thermal_speed(),
-            ultimate: settings.pump_ultimate.si() / settings.barometer.si(),
-        };
-        for fault in &self.faults {
-            if let RigFault::PumpTooWeak { speed_left, ultimate } = fault {
-                way_out.speed *= speed_left;
-                way_out.ultimate = way_out.ultimate.max(ultimate.si() / settings.barometer.si());
-            }
-        }
-        way_out
+    /// The pump's speed in m3/s and its ultimate pressure.
+    fn pump(&self) -> (f64, f64) {
+        let sound = (self.settings.pump_speed.si(), self.settings.pump_ultimate.si());
+        self.faults.iter().fold(sound, |(speed, least), fault| match fault {
+            RigFault::PumpTooWeak { speed_left, ultimate } => (speed * speed_left, least.max(ultimate.si())),
+            _ => (speed, least),
+        })
     }
 
-    /// sqrt(R T) in m/s.
-    pub(super) fn thermal_speed(&self) -> f64 {
-        (GAS_CONSTANT * self.settings.temperature.si()).sqrt()
+    fn room(&self) -> f64 {
+        self.settings.barometer.si()
     }
 
     pub(super) fn vacuum_pa(&self) -> f64 {
-        self.settings.barometer.si() * (1.0 - self.pressure)
+        self.room() - self.pressure
+    }
+
+    /// Returns what goes out with the circuit at this pressure, in kg/s.
+    pub(super) fn draws(&self, pressure: f64) -> f64 {
+        let inlet = self.settings.inlet.way_at(self.position(Valve::Inlet));
+        let (speed, ultimate) = self.pump();
+        inlet.flow_to_pump(pressure, speed, ultimate, self.settings.temperature.si())
     }
 }
 
 /// Everything that lets air into the circuit.
 impl SimulatedRig {
-    /// Returns the flow let in with the circuit at this fraction of the barometer's pressure, in m2: mass flow times
-    /// sqrt(R T) over the barometer's pressure.
+    /// Returns what comes in with the circuit at this pressure, in kg/s.
     pub(super) fn lets_in(&self, pressure: f64) -> f64 {
-        self.settings.bleed.area_at(self.position(Valve::Bleed)) * self.settings.bleed.law.flow(pressure)
-            + self.through_load(pressure)
-            + self.through_faults(pressure)
+        let bleed = self.settings.bleed.way_at(self.position(Valve::Bleed));
+        self.through(&bleed, pressure) + self.through_load(pressure) + self.through_faults(pressure)
+    }
+
+    fn through(&self, way: &Way, pressure: f64) -> f64 {
+        way.flow(self.room(), pressure, self.settings.temperature.si())
     }
 
     fn through_load(&self, pressure: f64) -> f64 {
         match self.load {
             Load::Plugged | Load::OtherPlug | Load::Capped => 0.0,
-            Load::Open => OPEN_END_M2 * Law::Nozzle.flow(pressure),
+            Load::Open => self.through(&OPEN_END, pressure),
             Load::Orifice => self.through_hole(self.fitted_orifice(), pressure),
             Load::Hole { diameter } => self.through_hole(diameter, pressure),
-            Load::Leak(share) => share * self.through_hole(self.settings.orifice.diameter(), pressure),
-            Load::Clearance { bore, land, clearance, eccentricity } => {
-                let (room, temperature) = (self.settings.barometer.si(), self.settings.temperature.si());
-                let land = Clearance::new(
-                    bore,
-                    land,
-                    eccentricity,
-                    self.settings.barometer,
-                    self.settings.temperature,
-                );
-                let kilograms = land.flow(clearance.si(), pressure * room).unwrap_or(0.0);
-                kilograms * (GAS_CONSTANT * temperature).sqrt() / room
+            Load::Leak(share) => share * self.through(&self.settings.fitted, pressure),
+            Load::Circuit(leak) => {
+                let temperature = self.settings.temperature.si();
+                leak.flow(self.room(), pressure, temperature, self.connected_for)
             }
         }
     }
@@ -210,14 +207,10 @@ impl SimulatedRig {
         self.faults.iter().find_map(wrong).unwrap_or(self.settings.orifice.diameter())
     }
 
-    /// Every hole is of the test orifice's kind.
+    /// Every hole is made as the test orifice is.
     fn through_hole(&self, bore: Length, pressure: f64) -> f64 {
-        // The rise of the coefficient runs from the usual through point, 5 inHg, to sonic flow.
-        const THROUGH: f64 = 1.0 - 5.0 / 29.921;
-        let sonic = Law::Nozzle.critical_ratio();
-        let rise = ((THROUGH - pressure) / (THROUGH - sonic)).clamp(0.0, 1.0) * self.settings.discharge_rise;
-        let coefficient = self.settings.orifice.kind().coefficient(pressure) * (1.0 + rise);
-        coefficient * FRAC_PI_4 * bore.si() * bore.si() * Law::Nozzle.flow(pressure)
+        let wider = bore.si() / self.settings.orifice.diameter().si();
+        wider * wider * self.through(&self.settings.fitted, pressure)
     }
 }
 

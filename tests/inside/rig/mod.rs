@@ -3,6 +3,7 @@
 mod coaching;
 mod dials;
 mod gauge;
+mod laws;
 mod profile;
 mod pump;
 mod simulated;

@@ -1,6 +1,6 @@
 //! The pump: strong enough not to matter, or solved with the rest.
 
-use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, Law};
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT};
 use crate::quantity::{INCH_OF_MERCURY, Pressure, VolumeFlow};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
 use crate::rig::*;
@@ -9,7 +9,7 @@ use crate::tests::support::{close, inhg};
 /// A rig with a perfect dial and eye, valves as real as any, and this pump.
 fn rig(pump: Pump) -> SimulatedRig {
     let mut settings = Settings { pump_speed: pump.speed, pump_ultimate: pump.ultimate, ..Settings::ideal() };
-    settings.inlet.law = Law::Valve { critical_ratio: 0.3 };
+    settings.inlet.critical_ratio = Some(0.3);
     SimulatedRig::calibrated(1, settings, inhg(25.0), inhg(5.0))
 }
 

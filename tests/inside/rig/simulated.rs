@@ -1,10 +1,10 @@
 //! The simulated rig obeys the physics it stands for.
 
-use crate::air::{CRITICAL_FLOW, Clearance, GAS_CONSTANT, opening_ratio};
+use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::Valve;
 use crate::rig::simulated::trials::VOLUME_M3;
-use crate::rig::simulated::{Chance, Load, RigFault, Settings, SimulatedRig};
+use crate::rig::simulated::{Chance, CircuitLeak, Gap, Load, OilFilm, RigFault, Settings, SimulatedRig, Way};
 use crate::tests::air::mass_flow;
 use crate::tests::support::{in_hg, inhg, near};
 
@@ -162,7 +162,7 @@ fn filling_is_exponential_where_both_sides_are_sonic() {
 #[test]
 fn the_needle_hangs_behind_on_both_sides() {
     let mut settings = Settings::ideal();
-    settings.dial.hysteresis = 0.2;
+    settings.dial.sticking = 0.2;
     let mut rig = SimulatedRig::new(2, settings);
     rig.turn_to(Valve::Inlet, 3.0);
     let mut behind = |from: f64| {
@@ -213,12 +213,13 @@ fn every_fault_shows() {
 }
 
 #[test]
-fn a_clearance_passes_what_the_assessment_takes_for_one() {
-    let length = |thou: f64| Length::constant(thou * 25.4e-6);
-    for (clearance, eccentricity) in [(0.3, 0.0), (0.8, 0.5), (2.0, 1.0)] {
-        let (bore, land) = (length(500.0), length(300.0));
+fn a_gap_of_the_rig_passes_what_the_assessment_takes_for_one() {
+    let metres = |thou: f64| thou * 25.4e-6;
+    for (clearance, eccentricity) in [(0.3, 0.0), (0.8, 0.5), (1.2, 1.0)] {
+        let (bore, length) = (metres(500.0), metres(300.0));
+        let gap = Gap { bore, length, clearance: metres(clearance), eccentricity, slip: 6.0 };
         let mut rig = calibrated(1, Settings::ideal());
-        rig.connect(Load::Clearance { bore, land, clearance: length(clearance), eccentricity });
+        rig.connect(Load::Circuit(CircuitLeak::only(Way::Gap(gap))));
         let (room, temperature) = (rig.settings().barometer.si(), rig.settings().temperature.si());
         let gauge = room - rig.true_vacuum().si();
         // What flows in beside the bleed, from the balance: the inlet valve is an ideal nozzle on a strong pump.
@@ -226,9 +227,40 @@ fn a_clearance_passes_what_the_assessment_takes_for_one() {
         let out = rig.settings().inlet.area_at(rig.position(Valve::Inlet)) * gauge * CRITICAL_FLOW / thermal;
         let bleed = rig.settings().bleed.area_at(rig.position(Valve::Bleed));
         let through = out - mass_flow(bleed, room, gauge, temperature);
-        let settings = rig.settings();
-        let way = Clearance::new(bore, land, eccentricity, settings.barometer, settings.temperature);
-        let found = way.of_flow(through, gauge).expect("a thin gap");
-        assert!((found / length(clearance).si() - 1.0).abs() < 1e-6, "{found} for {clearance} thou");
+        near(through, gap.flow(room, gauge, temperature), 1e-8 * through);
     }
+}
+
+#[test]
+fn a_film_of_oil_clears_while_the_needle_comes_to_rest() {
+    let gap = Gap { bore: 0.0127, length: 0.00762, clearance: 20e-6, eccentricity: 0.5, slip: 6.0 };
+    let leak = CircuitLeak::only(Way::Gap(gap));
+    let oily = CircuitLeak { film: OilFilm { fills: 0.3, clears_in: 2.0 }, ..leak };
+    let mut rig = calibrated(1, Settings::ideal());
+    rig.connect(Load::Circuit(leak));
+    let dry = in_hg(rig.true_vacuum());
+    let after = |seconds| {
+        let settings = Settings { patience: seconds, ..Settings::ideal() };
+        let mut rig = calibrated(1, settings);
+        rig.connect(Load::Circuit(oily));
+        in_hg(rig.true_vacuum()) - dry
+    };
+    assert!(after(0.0) > 1.0, "who reads at once reads {} inHg too much", after(0.0));
+    assert!((0.0..0.01).contains(&after(15.0)), "{}", after(15.0));
+}
+
+#[test]
+fn the_glass_untapped_leaves_the_needle_further_behind() {
+    let spread = |is_tapped| {
+        let mut settings = Settings::default();
+        settings.dial.is_tapped = is_tapped;
+        let mut rig = calibrated(6, settings);
+        let mut from = |load| {
+            rig.read_with(load);
+            rig.connect(Load::Leak(0.3));
+            in_hg(rig.needle())
+        };
+        from(Load::Open) - from(Load::Plugged)
+    };
+    assert!(spread(false) < spread(true) && spread(true) < 0.0);
 }

@@ -2,13 +2,31 @@
 //! on the way, and look behind its dial.
 
 use super::rig::pressure;
-use super::{Load, RigFault, Settings, SimulatedRig};
-use crate::air::Law;
+use super::{Chance, Load, Movement, RigFault, Settings, SimulatedRig};
+use crate::air::GAS_CONSTANT;
 use crate::quantity::{Pressure, VolumeFlow};
-use crate::rig::{Calibration, Valve, WayOut};
+use crate::rig::{Calibration, Valve};
 
 /// The volume of hose, fittings and circuit in m3.
 pub(crate) const VOLUME_M3: f64 = 0.4e-3;
+
+/// From which side a dial's needle has come to where it stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Approach {
+    Rising,
+    Falling,
+}
+
+impl Movement {
+    /// What the dial shows for a true vacuum once it has been tapped, each time a little different where its kind is.
+    pub(crate) fn shows(&self, vacuum: f64, approach: Approach, chance: &mut Chance) -> f64 {
+        let behind = match approach {
+            Approach::Rising => -self.slack(true),
+            Approach::Falling => self.slack(true),
+        };
+        self.midway(vacuum) + behind + self.scatter(vacuum, chance)
+    }
+}
 
 impl Settings {
     /// A rig whose dial, valves and pump have no faults of their own.
@@ -16,11 +34,11 @@ impl Settings {
         let mut settings = Settings { pump_speed: VolumeFlow::constant(0.05), ..Settings::default() };
         settings.pump_ultimate = Pressure::constant(0.0);
         for valve in [&mut settings.inlet, &mut settings.bleed] {
-            valve.law = Law::Nozzle;
+            valve.critical_ratio = None;
             valve.finest_turn = 1e-12;
         }
-        settings.dial.error_share = 0.0;
-        settings.dial.hysteresis = 0.0;
+        settings.dial.kind = None;
+        settings.dial.sticking = 0.0;
         settings.dial.jitter = 0.0;
         settings.dial.reading_error = 0.0;
         settings.dial.written_to = 1e-9;
@@ -74,13 +92,22 @@ impl SimulatedRig {
 
     /// Lets time pass, in s, and returns where the needle is then, trembling.
     pub(crate) fn watch(&mut self, seconds: f64) -> Pressure {
-        let way_out = self.way_out();
-        self.pressure = approach(
-            self.pressure,
-            seconds * self.thermal_speed() / VOLUME_M3,
-            |pressure| self.lets_in(pressure),
-            &way_out,
-        );
+        // Isothermal filling, dp/dt = R T/V (in - out), stepped with the rate of approach to the point of rest, which
+        // neither overshoots nor diverges at any step.
+        const STEPS: u32 = 8;
+        let exchange = GAS_CONSTANT * self.settings.temperature.si() / VOLUME_M3;
+        let step = seconds / f64::from(STEPS);
+        for _ in 0..STEPS {
+            self.connected_for += step;
+            let rest = self.resting_pressure();
+            let gap = self.pressure - rest;
+            if gap.abs() < 1e-7 {
+                self.pressure = rest;
+                continue;
+            }
+            let rate = exchange * (self.draws(self.pressure) - self.lets_in(self.pressure)) / gap;
+            self.pressure = rest + gap * libm::exp(-rate.max(0.0) * step);
+        }
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
         let tremble = self.chance.within(self.settings.dial.jitter) * self.settings.dial.division_pa();
         pressure(self.needle.at_pa + tremble)
@@ -97,24 +124,4 @@ impl SimulatedRig {
         self.wait_until_settled();
         pressure(self.vacuum_pa())
     }
-}
-
-/// Returns the pressure (a fraction of the barometer's) a while after it was `from`.
-///
-/// `exchange_time` is the time in s times sqrt(R T) over the volume in m3. Isothermal filling: dx/dt = exchange * (in -
-/// out), stepped with the rate of approach to the point of rest, which neither overshoots nor diverges at any step.
-fn approach(from: f64, exchange_time: f64, lets_in: impl Fn(f64) -> f64, way_out: &WayOut) -> f64 {
-    const STEPS: usize = 8;
-    let rest = way_out.rest(&lets_in);
-    let step = exchange_time / STEPS as f64;
-    let mut pressure = from;
-    for _ in 0..STEPS {
-        let gap = pressure - rest;
-        if gap.abs() < 1e-12 {
-            return rest;
-        }
-        let rate = (way_out.draws(pressure) - lets_in(pressure)) / gap;
-        pressure = rest + gap * libm::exp(-rate.max(0.0) * step);
-    }
-    pressure
 }
