@@ -18,7 +18,7 @@
 //! air, oil    flow function, restrictions, atmosphere, viscosity, annulus
 //! stats       summaries, analysis of variance, control charts, gauge studies
 //! quantity    units, parsing, display            console     cleaning, wrapping, printing
-//! disk        files read whole, written whole, changed by one program at a time
+//! disk        files read whole, written whole, appended to, changed by one program at a time
 //! ```
 //!
 //! How data flows: a script ([`procedure::Program`]) asks a `record::Question` through its `procedure::Walk`; a

@@ -10,7 +10,7 @@ use super::records::entered;
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
+use crate::disk::{LARGEST_SETTINGS, LogError, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
@@ -19,9 +19,7 @@ use crate::record::{
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
-use crate::session::{
-    Changes, Ended, Journal, LogError, ProcedureNow, Session, SessionError, screens, sweep,
-};
+use crate::session::{Changes, Ended, Journal, ProcedureNow, Session, SessionError, screens, sweep};
 use crate::share::Trust;
 
 /// A session that is ready to be walked.

@@ -15,7 +15,7 @@ pub use audit::Auditor;
 #[cfg(test)]
 pub(crate) use audit::RecordFault;
 pub(crate) use audit::{Audit, RecordRemark};
-pub(crate) use journal::{Journal, Log, LogError};
+pub(crate) use journal::Journal;
 pub(crate) use person::{Needle, Person};
 #[cfg(test)]
 pub(crate) use prompt::Input;

@@ -1,7 +1,8 @@
 use jiff::Timestamp;
 
+use super::Journal;
 use super::scribe::Scribe;
-use super::{Journal, LogError};
+use crate::disk::LogError;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
 use crate::record::{Answer, HoseOn, Opening, Question, Record, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};

@@ -2,7 +2,8 @@ use std::path::PathBuf;
 
 use super::sweep::put_away;
 use super::walking::Walking;
-use super::{Journal, LogError, Person, Recorder};
+use super::{Journal, Person, Recorder};
+use crate::disk::LogError;
 use crate::leak::Verdict;
 use crate::procedure::{Aside, Desk, Fault, Halt, Program, Stop, Walk};
 use crate::quantity::Unit;

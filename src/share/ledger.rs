@@ -10,9 +10,8 @@ use serde::{Deserialize, Serialize};
 
 use super::sign::OwnKey;
 use super::strict_json::parse_strict;
-use crate::disk::{self, Alone, LARGEST_DOCUMENT};
+use crate::disk::{self, Alone, LARGEST_DOCUMENT, Log, LogError};
 use crate::record::{Record, Shop, SignerKey, canonical, sha256};
-use crate::session::{Log, LogError};
 
 /// The line of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -5,9 +5,8 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::cli::sessions::now;
-use crate::disk::{LARGEST_DOCUMENT, make_folder, read_text};
+use crate::disk::{LARGEST_DOCUMENT, Log, LogError, make_folder, read_text};
 use crate::record::Shop;
-use crate::session::{Log, LogError};
 
 /// Every line that was typed at a question of a draft, the last one at each, and which of them stand. Whatever is taken
 /// back is only offered again; nothing is forgotten.

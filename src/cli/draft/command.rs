@@ -10,9 +10,10 @@ use super::saving::{Destination, saved};
 use crate::cli::arguments::{ShopFolder, command_in, compile, source_in};
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
+use crate::disk::LogError;
 use crate::draft::Original;
 use crate::record::Shop;
-use crate::session::{LogError, Prompt, Stopped};
+use crate::session::{Prompt, Stopped};
 
 /// Write a new procedure from a few plain questions, to go on with in an editor.
 ///

@@ -1,7 +1,8 @@
 use super::book::Book;
+use crate::disk::LogError;
 use crate::draft::NOT_KNOWN;
 use crate::procedure::Aside;
-use crate::session::{Enter, LogError, Plain, Prompt, Said, Saying, Stopped, yes_no};
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 
 /// Where a draft's questions are asked: from the start on each time, with every answer that stands in the book given from
 /// there, and the first that is missing asked for. So to go back is to take an answer back and to ask from the start.

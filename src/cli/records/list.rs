@@ -5,8 +5,9 @@ use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::LogError;
 use crate::record::{Record, Shop, What, read};
-use crate::session::{Journal, LogError};
+use crate::session::Journal;
 use crate::tell;
 
 pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {

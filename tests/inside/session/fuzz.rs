@@ -6,9 +6,10 @@ use std::path::Path;
 
 use proptest::prelude::*;
 
+use crate::disk::LogError;
 use crate::quantity::{Entry, UNITS, parse_number};
 use crate::record::{Asker, Event, HoseOn, Question, Spot, Wants, What};
-use crate::session::{Input, Journal, LogError, Stopped, read_saying};
+use crate::session::{Input, Journal, Stopped, read_saying};
 use crate::tests::support::{fuzz, journal_at, question};
 
 /// Texts near what people type: digits, signs, units, words, and whatever else a keyboard or a cat can give.

@@ -2,8 +2,9 @@
 
 use std::path::PathBuf;
 
+use crate::disk::LogError;
 use crate::record::{Event, What};
-use crate::session::{Journal, LogError};
+use crate::session::Journal;
 use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence, journal_at};
 
 /// A session parked before its last question, its journal's lines, and its events.

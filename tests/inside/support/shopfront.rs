@@ -5,6 +5,7 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use crate::console::Screen;
+use crate::disk::LogError;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::procedure::{Aside, Desk, Place, Program, Shown};
 use crate::quantity::UNITS;
@@ -12,9 +13,7 @@ use crate::record::{
     Answer, Asker, Event, Mode, Opening, Origin, Prices, ProcedureIdentity, Question, Record, RigParts, Shop,
     Signer, Told,
 };
-use crate::session::{
-    Changes, Ended, Input, Journal, LogError, Person, ProcedureNow, Prompt, Session, SessionError,
-};
+use crate::session::{Changes, Ended, Input, Journal, Person, ProcedureNow, Prompt, Session, SessionError};
 use jiff::Timestamp;
 use serde_json::Value;
 
