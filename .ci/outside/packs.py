@@ -40,7 +40,7 @@ def shared(folder):
     (folder / "merle-m2.rhai").write_text(ONE_CIRCUIT)
     (folder / "merle-long.rhai").write_text(WITH_MODULE)
     (folder / "merle_steps.rhai").write_text(MODULE)
-    named = [folder / "merle-m2.rhai", folder / "merle-long.rhai", "tarn-t6-lower"]
+    named = [folder / "merle-m2.rhai", folder / "merle-long.rhai", "osier-o7-rear"]
     program("--shop", folder / "shop", "share", *named, "--as", "North Bench", "--folder", folder / "packs")
     return sorted((folder / "packs").glob("*.pack.json"))
 

@@ -41,7 +41,7 @@ pub(crate) struct Pack {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct PackedFile {
-    /// Its name, as `tarn-t6-lower.rhai`.
+    /// Its name, as `osier-o7-rear.rhai`.
     pub(crate) name: String,
     /// SHA-256 of its bytes, in hexadecimal.
     pub(crate) sha256: String,

@@ -29,7 +29,7 @@ pub struct Source {
 
 #[derive(Debug, Clone)]
 pub struct SourceFile {
-    /// Its name relative to the procedure's folder, as `tarn-t6-lower.rhai`.
+    /// Its name relative to the procedure's folder, as `osier-o7-rear.rhai`.
     pub name: String,
     pub bytes: Vec<u8>,
     /// Its text, without a byte-order mark.
@@ -240,7 +240,7 @@ macro_rules! shipped {
 
 /// Every procedure that is built in; the first is the one to try first.
 pub(crate) const SHIPPED: &[Shipped] =
-    shipped!("tarn-t6-lower", "corrie-c4-main", "rig-commissioning", "test-orifice", "class-study");
+    shipped!("osier-o7-rear", "corrie-c4-main", "rig-commissioning", "test-orifice", "class-study");
 
 impl Shipped {
     pub(crate) fn source(&self) -> Result<Source, Fault> {
@@ -258,7 +258,7 @@ mod tests {
         for name in ["", ".", "..", "a/b", "a\\b", "a:b", "con", "NUL", "Com1", "lpt9", "a b", "ä", "a.b"] {
             assert!(!is_plain_name(name), "{name}");
         }
-        for name in ["tarn-t6-lower", "Steps_2", "common", "console", "lpt10", "c"] {
+        for name in ["osier-o7-rear", "Steps_2", "common", "console", "lpt10", "c"] {
             assert!(is_plain_name(name), "{name}");
         }
     }

@@ -122,7 +122,7 @@ fn a_session_that_is_discarded_leaves_the_list_and_can_be_put_back() {
 
 #[test]
 fn without_a_procedure_guide_names_those_that_there_are() {
-    Home::new().run(&["guide"], "").exits(2).complains("tarn-t6-lower").complains("--resume");
+    Home::new().run(&["guide"], "").exits(2).complains("osier-o7-rear").complains("--resume");
 }
 
 #[test]
@@ -148,8 +148,8 @@ fn wrong_usage_exits_2_and_says_so_on_standard_error_only() {
     for arguments in [
         &["guide"][..],
         &["guyde", "x"],
-        &["guide", "tarn-t6-lower", "--resume"],
-        &["guide", "tarn-t6-lower", "--frob"],
+        &["guide", "osier-o7-rear", "--resume"],
+        &["guide", "osier-o7-rear", "--frob"],
         &["records"],
         &["records", "show", "nothing"],
         &["records", "show"],
@@ -168,10 +168,10 @@ fn wrong_usage_exits_2_and_says_so_on_standard_error_only() {
 
 #[test]
 fn an_unknown_procedure_is_told_the_nearest_name() {
-    let ran = Home::new().run(&["guide", "tarn-t6-lowr"], "").exits(2);
-    let ran = ran.complains("there is no procedure \"tarn-t6-lowr\". Did you mean tarn-t6-lower?");
+    let ran = Home::new().run(&["guide", "osier-o7-raer"], "").exits(2);
+    let ran = ran.complains("there is no procedure \"osier-o7-raer\". Did you mean osier-o7-rear?");
     assert_eq!(ran.out, "");
-    Home::new().run(&["rehearse", "something-else"], "").exits(2).complains("Known are tarn-t6-lower");
+    Home::new().run(&["rehearse", "something-else"], "").exits(2).complains("Known are osier-o7-rear");
 }
 
 #[test]

@@ -95,7 +95,7 @@ fn every_screen_fits_into_eighty_columns_and_into_forty() {
         terminal.sees("draft --resume");
         terminal.exits_within_its_width(3);
 
-        let mut terminal = Terminal::open(&home, columns, &["draft", "--from", "tarn-t6-lower"]);
+        let mut terminal = Terminal::open(&home, columns, &["draft", "--from", "osier-o7-rear"]);
         terminal.sees("copied whole");
         terminal.answers(&["help", "Merle M3", "help", "", "help", "feed", "help", "back"]);
         terminal.sees("]: ");

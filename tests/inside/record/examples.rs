@@ -21,7 +21,7 @@ const TIMES: [&str; 6] = ["session", "started", "finished", "at", "digest", "pro
 fn the_flare_is_walked_as_its_answers_say_and_leaves_its_record() {
     let home = Home::new();
     let answers = format!("{FLARE}/answers.txt");
-    home.done(&["guide", "tarn-t6-lower", "--complaint", "flare 2-3", "--answers", &answers]);
+    home.done(&["guide", "osier-o7-rear", "--complaint", "flare 2-3", "--answers", &answers]);
     let mut made = serde_json::to_value(home.record()).expect("a document");
     let mut kept: Value =
         serde_json::from_slice(&std::fs::read(kept()).expect("a file")).expect("a document");

@@ -112,7 +112,7 @@ fn another_procedure_under_the_text_of_this_one_is_caught() {
         })
     };
     caught(&everywhere(|procedure| procedure["version"] = json!("2.0.0")), "/procedure/version");
-    caught(&everywhere(|procedure| procedure["unit"] = json!("Tarn T6")), "/procedure/unit");
+    caught(&everywhere(|procedure| procedure["unit"] = json!("Osier O7")), "/procedure/unit");
     let in_the_journal = forged(|record| {
         record["journal"][0]["what"]["opening"]["procedure"]["version"] = json!("2.0.0");
     });

@@ -108,7 +108,7 @@ fn what_nobody_signed_can_be_used_and_the_record_says_so() {
     shop.says(&["rehearse", "brook-b2.rhai"], "It is from a file, unsigned.");
     let procedure = rehearsed(&shop);
     assert_eq!((&procedure["origin"], &procedure["signer"]), (&Value::from("file"), &Value::Null));
-    shop.says(&["rehearse", "tarn-t6-lower"], "It is shipped with the program.");
+    shop.says(&["rehearse", "osier-o7-rear"], "It is shipped with the program.");
     assert_eq!(rehearsed(&shop)["origin"], "shipped");
 }
 
@@ -219,21 +219,21 @@ fn a_version_never_changes() {
 #[test]
 fn a_shipped_procedure_has_versions_like_any_other() {
     let north = Home::new();
-    let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/tarn-t6-lower.rhai"));
-    let listed = north.json(&["procedures", "tarn"]);
+    let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/osier-o7-rear.rhai"));
+    let listed = north.json(&["procedures", "osier"]);
     let version = listed["procedures"][0]["version"].as_str().unwrap();
-    north.write("tarn-t6-lower.rhai", shipped.replacen(version, "99.0.0", 1));
-    north.done(&["share", "tarn-t6-lower.rhai", "--as", "North Bench"]);
-    let south = received(&north.read("tarn-t6-lower-99.0.0.pack.json"), &north.fingerprint());
+    north.write("osier-o7-rear.rhai", shipped.replacen(version, "99.0.0", 1));
+    north.done(&["share", "osier-o7-rear.rhai", "--as", "North Bench"]);
+    let south = received(&north.read("osier-o7-rear-99.0.0.pack.json"), &north.fingerprint());
     // Nobody takes its name over by a higher version.
-    let said = south.refused(2, &["rehearse", "tarn-t6-lower"]);
-    assert!(said.contains("tarn-t6-lower@99.0.0 (North Bench)") && said.contains("(shipped)"), "{said}");
-    south.says(&["rehearse", "tarn-t6-lower@99.0.0"], "version 99.0.0");
-    south.says(&["rehearse", &format!("tarn-t6-lower@{version}")], "It is shipped");
+    let said = south.refused(2, &["rehearse", "osier-o7-rear"]);
+    assert!(said.contains("osier-o7-rear@99.0.0 (North Bench)") && said.contains("(shipped)"), "{said}");
+    south.says(&["rehearse", "osier-o7-rear@99.0.0"], "version 99.0.0");
+    south.says(&["rehearse", &format!("osier-o7-rear@{version}")], "It is shipped");
     // One that is shipped need not be received, and a forged one of that version can't be.
-    north.write("tarn-t6-lower.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
-    north.done(&["share", "tarn-t6-lower.rhai"]);
-    south.write("forged.json", north.read(&format!("tarn-t6-lower-{version}.pack.json")));
+    north.write("osier-o7-rear.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
+    north.done(&["share", "osier-o7-rear.rhai"]);
+    south.write("forged.json", north.read(&format!("osier-o7-rear-{version}.pack.json")));
     south.refuses(1, &["receive", "forged.json", "--yes", "--older"], "here with other content");
 }
 
@@ -259,7 +259,7 @@ fn what_is_installed_and_was_altered_is_not_used() {
         let before = fs::read_to_string(&path).unwrap();
         fs::write(&path, before.replacen(from, to, 1)).unwrap();
         south.refuses(1, &["rehearse", "brook-b2"], wanted);
-        south.run(&["procedures"], "").exits(1).says("tarn-t6-lower");
+        south.run(&["procedures"], "").exits(1).says("osier-o7-rear");
     };
     alter("brook-b2.rhai", "20.inHg", "18.inHg", "has been altered since it was signed");
     alter("pack.json", "20.inHg", "18.inHg", "the signature does not fit");
@@ -321,9 +321,9 @@ fn procedures_are_found_by_unit_symptom_and_word() {
         procedures.iter().map(|procedure| procedure["id"].as_str().unwrap().to_owned()).collect()
     };
     let all = ids(&["procedures"]);
-    assert!(all.len() >= 4 && all.contains(&"tarn-t6-lower".to_owned()), "{all:?}");
-    assert_eq!(ids(&["procedures", "TARN t6"]), ["tarn-t6-lower"]);
-    assert!(ids(&["procedures", "flare 2-3"]).contains(&"tarn-t6-lower".to_owned()));
+    assert!(all.len() >= 4 && all.contains(&"osier-o7-rear".to_owned()), "{all:?}");
+    assert_eq!(ids(&["procedures", "OSIER o7"]), ["osier-o7-rear"]);
+    assert!(ids(&["procedures", "flare 2-3"]).contains(&"osier-o7-rear".to_owned()));
     assert!(ids(&["procedures", "no such thing"]).is_empty());
     shop.write("brook-b2.rhai", brook("1.0.0"));
     assert_eq!(ids(&["procedures", "boost", "brook", "--file", "brook-b2.rhai"]), ["brook-b2"]);
@@ -356,7 +356,7 @@ fn a_folder_of_packs_is_browsed_and_received_from() {
         north.write("brook-b2.rhai", brook(version));
         north.done(&["share", "brook-b2.rhai", "--as", "North Bench", "--folder", "drive"]);
     }
-    north.done(&["share", "tarn-t6-lower", "--folder", "drive"]);
+    north.done(&["share", "osier-o7-rear", "--folder", "drive"]);
     let drive = north.path("drive");
     let south = Home::new();
     let listed = south.json(&["receive".as_ref(), drive.as_os_str()]);
