@@ -90,7 +90,7 @@ fn nobody_withdraws_what_another_has_signed() {
 #[test]
 fn a_shop_can_decide_for_itself_and_change_its_mind() {
     let (_, south, _) = withdrawn();
-    let why = "brook-b2 1.1.0 was withdrawn by this shop: Not with our plates.";
+    let why = "brook-b2 1.1.0 was withdrawn by this shop: Not with our plates";
     south.says(&["trust", "withdraw", "brook-b2@1.1.0", "--reason", "Not with our plates."], why);
     south.says(&["trust"], why);
     south.refuses(1, &["rehearse", "brook-b2@1.1.0"], why);
