@@ -104,8 +104,12 @@ impl fmt::Display for ChosenLeak {
 pub(crate) struct Leaks {
     seed: u64,
     is_drawn: bool,
+    draw: Draw,
     chosen: Vec<ChosenLeak>,
 }
+
+/// Draws what a circuit that nobody chose a leak for is like.
+pub(crate) type Draw = fn(&ReadAt<'_>, &mut Chance) -> CircuitLeak;
 
 /// What a poor seat lets in: a quarter of what the usual test orifice does (common practice, no source).
 const POOR_SEAT_M2: f64 = 1.3e-7;
@@ -125,13 +129,13 @@ pub(crate) struct ReadAt<'a> {
 }
 
 impl ReadAt<'_> {
-    fn limits(&self) -> Option<Limits> {
+    pub(crate) fn limits(&self) -> Option<Limits> {
         self.spot.limits
     }
 
     /// Draws what its leak is like: a passage that is to be open is a hole, a land leaks by its gap, and what else there is
     /// is as often the one as the other.
-    fn shape(&self, chance: &mut Chance) -> LeakShape {
+    pub(crate) fn shape(&self, chance: &mut Chance) -> LeakShape {
         let is_window = self.limits().is_some_and(|limits| limits.is_window());
         match self.spot.land {
             _ if is_window => LeakShape::hole(chance),
@@ -151,12 +155,16 @@ const LEAKING: f64 = 0.6;
 impl Leaks {
     /// Makes a unit in which every circuit is sound; the seed draws by how little each leaks.
     pub(crate) fn sound(seed: u64) -> Leaks {
-        Leaks { seed, is_drawn: false, chosen: Vec::new() }
+        Leaks { seed, is_drawn: false, draw: sound_leak, chosen: Vec::new() }
     }
 
     /// Makes a unit whose worn and leaking circuits the seed draws.
     pub(crate) fn drawn(seed: u64) -> Leaks {
-        Leaks { is_drawn: true, ..Leaks::sound(seed) }
+        Leaks::drawn_by(seed, faulty_or_sound)
+    }
+
+    pub(crate) fn drawn_by(seed: u64, draw: Draw) -> Leaks {
+        Leaks { is_drawn: true, draw, ..Leaks::sound(seed) }
     }
 
     #[must_use]
@@ -177,8 +185,7 @@ impl Leaks {
             Some(state) => {
                 CircuitLeak::showing(state.reading(at.limits(), &mut chance), at.shape(&mut chance))
             }
-            None if self.is_drawn => drawn(at, &mut chance),
-            None => CircuitLeak::showing(sound(at.limits(), &mut chance), at.shape(&mut chance)),
+            None => (self.draw)(at, &mut chance),
         };
         let film = match leak.way {
             Way::Gap(_) => OilFilm { fills: chance.between(0.0, 0.2), clears_in: chance.between(0.5, 3.0) },
@@ -221,8 +228,12 @@ impl Leaks {
     }
 }
 
+fn sound_leak(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
+    CircuitLeak::showing(sound(at.limits(), chance), at.shape(chance))
+}
+
 /// Draws a circuit: four of five are sound, of the others every third leaks across into a neighbour.
-fn drawn(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
+fn faulty_or_sound(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
     let limits = at.limits();
     let window = limits.filter(Limits::is_window);
     let share = chance.share();

@@ -3,5 +3,7 @@
 mod leaks;
 mod technician;
 
+#[cfg(test)]
+pub(crate) use leaks::ReadAt;
 pub(crate) use leaks::{ChosenLeak, Leaks};
 pub(crate) use technician::Technician;

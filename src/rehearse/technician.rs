@@ -25,13 +25,11 @@ impl Technician {
         let load = match on {
             HoseOn::Rig { step } => return self.carry_out(*step, unit),
             HoseOn::Check { condition } => Load::of(*condition),
-            HoseOn::Circuit { label, trial, .. } => Load::Circuit(self.leaks.of(&ReadAt {
-                circuit: question.circuit.as_deref().unwrap_or_default(),
-                label: label.as_deref(),
-                spot: &place.spot(question),
-                is_trial: *trial,
-                take: question.occurrence,
-            })),
+            HoseOn::Circuit { label, trial, .. } => {
+                let (circuit, label) = (question.circuit.as_deref().unwrap_or_default(), label.as_deref());
+                let (spot, take) = (place.spot(question), question.occurrence);
+                Load::Circuit(self.leaks.of(&ReadAt { circuit, label, spot: &spot, is_trial: *trial, take }))
+            }
         };
         self.rig.connect(load);
         // A tight circuit may be read a shade deeper than the plugged hose was; a technician would look again and

@@ -11,6 +11,7 @@ mod procedure;
 mod proofread;
 mod record;
 mod rehearse;
+mod rehearsed_units;
 mod report;
 mod rig;
 mod session;

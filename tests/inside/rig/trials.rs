@@ -2,7 +2,7 @@
 //! on the way, and look behind its dial.
 
 use super::rig::pressure;
-use super::{Chance, Load, Movement, RigFault, Settings, SimulatedRig};
+use super::{Chance, CircuitLeak, Load, Movement, RigFault, Settings, SimulatedRig, Way};
 use crate::air::GAS_CONSTANT;
 use crate::quantity::{Pressure, VolumeFlow};
 use crate::rig::{Calibration, Valve};
@@ -25,6 +25,19 @@ impl Movement {
             Approach::Falling => self.slack(true),
         };
         self.midway(vacuum) + behind + self.scatter(vacuum, chance)
+    }
+}
+
+impl CircuitLeak {
+    /// What it is, in words; whether anybody knows of a land.
+    pub(crate) fn kind(&self, has_land: bool) -> &'static str {
+        match (self.way, self.across, has_land) {
+            (_, Some(_), _) => "across",
+            (Way::Gap(_), None, true) => "gap of a land",
+            (_, None, true) => "nick in a land",
+            (Way::Gap(_), None, false) => "gap, unknown",
+            (_, None, false) => "hole, unknown",
+        }
     }
 }
 
