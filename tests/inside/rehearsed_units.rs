@@ -4,6 +4,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
+use std::io::Write;
 use std::rc::Rc;
 
 use crate::air::standard_atmosphere;
@@ -216,9 +217,10 @@ fn intervals_hold_the_truth_and_verdicts_seldom_err() {
             }
         }
     }
-    println!("{:<28} {all}", "all");
+    let mut out = std::io::stdout();
+    writeln!(out, "{:<28} {all}", "all").expect("output");
     for (kind, tally) in &by_kind {
-        println!("{kind:<28} {tally}");
+        writeln!(out, "{kind:<28} {tally}").expect("output");
     }
     let holes = &by_kind["leak hole, unknown"];
     assert!(holes.covered.share() >= 0.9, "{holes}");
