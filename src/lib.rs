@@ -51,10 +51,10 @@ mod tests;
 
 /// Assess a reading: what it means on a rig, how sure that is, and the verdict under limits.
 pub mod reading {
-    pub use crate::air::{Barometer, BarometerSource};
+    pub use crate::air::{AirTemperature, Barometer, BarometerSource};
     pub use crate::leak::{
-        Assessment, Bench, Context, CurveRow, DEFAULT_CONFIDENCE, Estimate, Judgement, Land, LeakKind,
-        Limits, OilState, Verdict, assess, curve, expect_clearance, expect_hole, judge,
+        Assessment, Bench, Context, CurveRow, DEFAULT_CONFIDENCE, Estimate, Expansions, Judgement, Land,
+        LeakKind, Limits, MeasuredBy, OilState, Verdict, assess, curve, expect_clearance, expect_hole, judge,
     };
     pub use crate::oil::Oil;
     pub use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};

@@ -1,12 +1,13 @@
 //! Oil: viscosity and density over temperature, flow through an annulus and through a hole.
 
 use std::f64::consts::PI;
+use std::fmt;
 
 use libm::{exp, log10, pow};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::quantity::{Density, Temperature, Viscosity, VolumeFlow};
+use crate::quantity::{Density, Temperature, Viscosity, VolumeFlow, shown};
 
 /// An oil: its viscosity line and its density at 15 °C.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -30,6 +31,9 @@ pub enum OilError {
 /// Density of a typical automatic-transmission oil at 15 °C: 865 kg/m3; common practice, no source.
 pub(crate) const TYPICAL_DENSITY: Density = Density::constant(865.0);
 
+/// What is known of the figures of the oil that is taken where none is named.
+pub(crate) const TYPICAL_SOURCE: &str = "a typical oil: its viscosity at 100 °C is that of conventional ones in SAE 2007-01-3974, that at 40 °C common practice";
+
 impl Oil {
     /// Makes an oil from its viscosity line and its density at 15 °C, 750 to 1050 kg/m3.
     pub fn new(walther: Walther, density_15: Density) -> Result<Oil, OilError> {
@@ -52,6 +56,16 @@ impl Oil {
         Oil::new(walther, TYPICAL_DENSITY)
     }
 
+    /// Returns its two viscosities with their temperatures.
+    pub fn points(&self) -> [ViscosityPoint; 2] {
+        self.walther.points()
+    }
+
+    /// Returns whether it is the one that is taken where none is named.
+    pub fn is_typical(&self) -> bool {
+        Oil::typical().is_ok_and(|typical| typical == *self)
+    }
+
     /// Returns the density at a temperature: rho15 exp(-a dT (1 + 0.8 a dT)), a = 0.6278/rho15.
     ///
     /// API MPMS 11.1, lubricating oils, at atmospheric pressure (coefficient from memory).
@@ -69,6 +83,16 @@ impl Oil {
     /// Returns the dynamic viscosity in Pa s at a temperature; see `Walther::viscosity`.
     pub fn dynamic_viscosity(&self, temperature: Temperature) -> Result<f64, OilError> {
         Ok(self.kinematic_viscosity(temperature)?.si() * self.density(temperature).si())
+    }
+}
+
+impl fmt::Display for Oil {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [cold, hot] = self.points().map(|point| {
+            let (centistokes, celsius) = (point.viscosity_m2_s.si() * 1e6, point.temperature_k.si() - 273.15);
+            format!("{} cSt at {} °C", shown(centistokes, 1), shown(celsius, 0))
+        });
+        write!(f, "oil of {cold} and {hot}")
     }
 }
 
@@ -134,7 +158,7 @@ impl Walther {
         (self.a, self.b)
     }
 
-    pub fn points(&self) -> [ViscosityPoint; 2] {
+    fn points(&self) -> [ViscosityPoint; 2] {
         self.points
     }
 

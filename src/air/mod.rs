@@ -6,12 +6,13 @@
 mod barometer;
 mod clearance;
 mod flow;
+mod temperature;
 
 pub(crate) use barometer::STANDARD_PRESSURE;
 pub use barometer::{Barometer, BarometerSource};
 #[cfg(test)]
 pub(crate) use barometer::{BarometerError, standard_atmosphere, station_pressure};
-pub(crate) use clearance::{Clearance, OutOfDomain, eccentricity_factor};
+pub(crate) use clearance::{Clearance, FlowSlopes, OutOfDomain, SLIP, eccentricity_factor};
 #[cfg(test)]
 pub(crate) use flow::GAMMA;
 pub(crate) use flow::{
@@ -19,3 +20,4 @@ pub(crate) use flow::{
     PLUG_COEFFICIENT, PLUG_LIMIT, density, depth_at, flow_function, mean_free_path, opening, opening_ratio,
     plate_coefficient, plate_slope, viscosity,
 };
+pub use temperature::AirTemperature;

@@ -2,13 +2,14 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
-use super::quantities::{AirArguments, length, orifice_kind, pressure, temperature, vacuum};
+use super::quantities::{AirArguments, leak_kind, length, orifice_kind, pressure, temperature, vacuum};
 use super::rig;
 use super::status::{Failure, Outcome, Status};
+use crate::air::AirTemperature;
 use crate::console::Screen;
 use crate::leak::{
-    Assessment, Bench, Context, Estimate, Interpretation, Land, OilState, assess, expect_clearance,
-    expect_hole,
+    Assessment, Bench, Context, Estimate, Interpretation, Land, LeakKind, OilState, Travel, assess,
+    expect_clearance, expect_hole,
 };
 use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, UNITS};
@@ -50,9 +51,12 @@ pub(super) struct Leak {
     orifice_kind: Option<OrificeKind>,
     #[command(flatten)]
     air: AirArguments,
-    /// The temperature of the air
-    #[arg(long, value_name = "T", value_parser = temperature, default_value = "20C", allow_hyphen_values = true)]
-    temperature: Temperature,
+    /// The temperature of the air, as in 25C or 77F [default: 20C, not known to a few kelvin]
+    #[arg(long, value_name = "T", value_parser = temperature, allow_hyphen_values = true)]
+    temperature: Option<Temperature>,
+    /// What the leak is, which decides how its reading travels from rig to rig [default: a gap with a land, else not known]
+    #[arg(long, value_name = "KIND", value_parser = leak_kind())]
+    kind: Option<LeakKind>,
     /// The bore of the land that seals the circuit
     #[arg(long, value_name = "D", value_parser = length, requires = "land_length")]
     land_diameter: Option<Length>,
@@ -96,7 +100,12 @@ impl Leak {
             _ => None,
         };
         match expected {
-            Some(expected) => self.expectation(&bench, &expected.map_err(Failure::wrong)?, &mut screen),
+            Some(expected) => {
+                // A hole stays one, whatever land is given.
+                let kind = self.hole.map(|_| LeakKind::Hole);
+                let travel = Travel::of(&Context { kind, ..context });
+                self.expectation(&bench, &expected.map_err(Failure::wrong)?, &travel, &mut screen)
+            }
             None => self.finding(&bench, &context, &mut screen),
         }
     }
@@ -112,6 +121,7 @@ impl Leak {
             }
         };
         let barometer = self.air.barometer()?;
+        let air = self.temperature.map_or(AirTemperature::ASSUMED, AirTemperature::read);
         // A rig of which nothing is said stands on its marks.
         let (plugged, through) = targets(barometer.station());
         let calibration = Calibration::new(
@@ -119,11 +129,12 @@ impl Leak {
             self.through.unwrap_or(through),
             orifice,
             barometer.station(),
-            self.temperature,
+            air.temperature(),
         )
         .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
         .map_err(Failure::wrong)?;
-        Ok(Bench::new(calibration, parts.dial).with_barometer_uncertainty(barometer.uncertainty()))
+        let bench = Bench::new(calibration, parts.dial).with_barometer_uncertainty(barometer.uncertainty());
+        Ok(bench.with_temperature_uncertainty(air.uncertainty()))
     }
 
     fn context(&self) -> Result<Context, Failure> {
@@ -140,7 +151,7 @@ impl Leak {
             }
             _ => None,
         };
-        Ok(Context { kind: None, land, oil })
+        Ok(Context { kind: self.kind, land, oil })
     }
 
     fn finding(&self, bench: &Bench, context: &Context, screen: &mut Screen) -> Outcome {
@@ -160,17 +171,23 @@ impl Leak {
             "The leak has {:.3} ({:.3} to {:.3}) of the test orifice's area.",
             assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
         ));
-        for sentence in tell::meaning(&assessment, context.oil.as_ref()) {
+        for sentence in tell::meaning(&assessment, context, None) {
             screen.say(&sentence);
         }
         say_rig(screen, &bench.calibration);
         Ok(Status::Done)
     }
 
-    fn expectation(&self, bench: &Bench, reading: &Estimate, screen: &mut Screen) -> Outcome {
+    fn expectation(
+        &self,
+        bench: &Bench,
+        reading: &Estimate,
+        travel: &Travel,
+        screen: &mut Screen,
+    ) -> Outcome {
         let calibration = &bench.calibration;
         if self.json {
-            screen.json(&expected(calibration, reading).map_err(Failure::wrong)?);
+            screen.json(&expected(calibration, reading, travel).map_err(Failure::wrong)?);
             return Ok(Status::Done);
         }
         let unit = &UNITS[0];
@@ -236,11 +253,11 @@ fn found(assessment: &Assessment) -> Value {
 
 /// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 single readings fall,
 /// and what it would mean.
-fn expected(calibration: &Calibration, reading: &Estimate) -> Result<Value, ReadingError> {
+fn expected(calibration: &Calibration, reading: &Estimate, travel: &Travel) -> Result<Value, ReadingError> {
     let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;
     Ok(json!({
         "expected_reading_pa": reading,
         "relative_leak": calibration.leak_at(at)?,
-        "standard_reading_pa": calibration.standard_reading(at)?,
+        "standard_reading_pa": travel.reading(&calibration.at(at)?, &Calibration::standard())?,
     }))
 }

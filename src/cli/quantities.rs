@@ -5,6 +5,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::status::Failure;
 use crate::air::{Barometer, BarometerSource};
+use crate::leak::LeakKind;
 use crate::quantity::{Entry, Length, Pressure, Quantity, Temperature, Unit, VolumeFlow};
 use crate::rig::{Drill, OrificeKind};
 
@@ -70,6 +71,17 @@ pub(super) fn orifice_kind() -> impl TypedValueParser<Value = OrificeKind> {
         PossibleValue::new("plate").help("Drilled through a thin, sharp-edged sheet"),
     ];
     let kind = |word: String| if word == "plug" { OrificeKind::Plug } else { OrificeKind::Plate };
+    PossibleValuesParser::new(words).map(kind)
+}
+
+/// What a leak is.
+pub(super) fn leak_kind() -> impl TypedValueParser<Value = LeakKind> {
+    let words = [
+        PossibleValue::new(LeakKind::Gap.word()).help("A clearance around a land, as of a worn bore"),
+        PossibleValue::new(LeakKind::Hole.word())
+            .help("An opening such as a nick, a crack or a missing ball"),
+    ];
+    let kind = |word: String| if word == LeakKind::Gap.word() { LeakKind::Gap } else { LeakKind::Hole };
     PossibleValuesParser::new(words).map(kind)
 }
 

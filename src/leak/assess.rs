@@ -64,14 +64,10 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
     let scale = &propagation.scale;
 
     let leak = propagation.point.leak_sensitivity();
-    let area = propagation.point.area_sensitivity();
     let relative_leak = propagation.through(&leak, scale.leak(), |point| point.leak())?;
     let hole_m =
         propagation.through(&leak, scale.hole(), |point| point.leak())?.map(|leak| calibration.hole(leak));
-    // The standard reading rises with the reading, so what falls with it is the opposite.
-    let standard_reading_pa =
-        propagation.through(&area, scale.standard(), |point| -point.standard_reading())?.negated();
-    let standard = propagation.standard_sensitivity(standard_reading_pa.value)?;
+    let (standard_reading_pa, budget) = propagation.standard(context)?;
     let air_mass_flow_kg_s = propagation.flow();
 
     let meaning = Meaning { propagation: &propagation, context };
@@ -92,6 +88,6 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
         oil_flow_hole_m3_s,
         pump_share_annulus: meaning.pump_share(oil_flow_annulus_m3_s),
         pump_share_hole: meaning.pump_share(oil_flow_hole_m3_s),
-        budget: propagation.budget(&standard, scale.standard()),
+        budget,
     })
 }

@@ -1,9 +1,9 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use super::LeakKind;
 use super::budget::ROOT_3;
-use crate::air::Clearance;
+use super::{Land, LeakKind};
+use crate::air::AirTemperature;
 use crate::oil::{Oil, OilError};
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
 use crate::rig::{Calibration, Dial};
@@ -19,11 +19,14 @@ pub struct Bench {
     pub(crate) drift: Pressure,
     /// Standard uncertainty of the station pressure.
     pub(crate) barometer_uncertainty: Pressure,
+    /// Standard uncertainty of the temperature of the air, in K.
+    pub(crate) temperature_uncertainty: f64,
 }
 
 impl Bench {
     /// Makes a bench whose repeatability is the usual one: a standard deviation of a quarter of the dial's smallest
-    /// division (common practice, no source). No drift is allowed for, and the barometer is a good one (100 Pa).
+    /// division (common practice, no source). No drift is allowed for, the barometer is a good one (100 Pa) and so
+    /// is the thermometer.
     pub fn new(calibration: Calibration, dial: Dial) -> Bench {
         Bench {
             calibration,
@@ -31,6 +34,7 @@ impl Bench {
             repeatability: Pressure::constant(dial.smallest_division().si() / 4.0),
             drift: Pressure::constant(0.0),
             barometer_uncertainty: Pressure::constant(100.0),
+            temperature_uncertainty: AirTemperature::READ_UNCERTAINTY,
         }
     }
 
@@ -58,12 +62,17 @@ impl Bench {
     pub fn with_barometer_uncertainty(self, barometer_uncertainty: Pressure) -> Bench {
         Bench { barometer_uncertainty, ..self }
     }
+
+    /// Takes the standard uncertainty of the air's temperature in K, as [`crate::air::AirTemperature`] gives it.
+    pub(crate) fn with_temperature_uncertainty(self, temperature_uncertainty: f64) -> Bench {
+        Bench { temperature_uncertainty, ..self }
+    }
 }
 
 /// What is known of a circuit besides its readings.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Context {
-    /// What the leak is, where it is known.
+    /// What the leak is, where somebody says so.
     pub kind: Option<LeakKind>,
     /// The land that seals it.
     pub land: Option<Land>,
@@ -71,69 +80,10 @@ pub struct Context {
     pub oil: Option<OilState>,
 }
 
-/// A land of a valve in its bore, whose clearance may be what leaks.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(try_from = "LandParts")]
-pub struct Land {
-    #[serde(rename = "diameter_m")]
-    diameter: Length,
-    #[serde(rename = "length_m")]
-    length: Length,
-    eccentricity: f64,
-}
-
-#[derive(Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-struct LandParts {
-    diameter_m: Length,
-    length_m: Length,
-    eccentricity: f64,
-}
-
-impl Land {
-    /// Makes a land: bore of 1 to 200 mm, length of 0.1 to 200 mm, eccentricity from 0 (centred) to 1 (touching).
-    pub fn new(diameter: Length, length: Length, eccentricity: f64) -> Result<Land, ContextError> {
-        if !(1e-3..=0.2).contains(&diameter.si()) {
-            return Err(ContextError::Diameter(diameter));
-        }
-        if !(1e-4..=0.2).contains(&length.si()) {
-            return Err(ContextError::Length(length));
-        }
-        if !(0.0..=1.0).contains(&eccentricity) {
-            return Err(ContextError::Eccentricity(eccentricity));
-        }
-        Ok(Land { diameter, length, eccentricity })
-    }
-
-    /// Returns the bore's diameter.
-    pub fn diameter(&self) -> Length {
-        self.diameter
-    }
-
-    /// Returns the length of the land along the bore.
-    pub fn length(&self) -> Length {
-        self.length
-    }
-
-    /// Returns the eccentricity: 0 centred, 1 touching.
-    pub fn eccentricity(&self) -> f64 {
-        self.eccentricity
-    }
-
-    /// Returns the land's clearance as a way for the air of a calibrated rig.
-    pub fn clearance(&self, calibration: &Calibration) -> Clearance {
-        let (room, temperature) = (calibration.barometer(), calibration.temperature());
-        Clearance::new(self.diameter, self.length, self.eccentricity, room, temperature)
-    }
-}
-
-impl TryFrom<LandParts> for Land {
-    type Error = ContextError;
-
-    fn try_from(parts: LandParts) -> Result<Land, ContextError> {
-        Land::new(parts.diameter_m, parts.length_m, parts.eccentricity)
+impl Context {
+    /// Returns what the leak is, as far as is known: around a land it is a gap unless something else is said.
+    pub fn kind(&self) -> Option<LeakKind> {
+        self.kind.or(self.land.map(|_| LeakKind::Gap))
     }
 }
 
@@ -185,6 +135,11 @@ impl OilState {
         Ok(OilState { oil, pressure, temperature, pump_delivery, viscosity, density })
     }
 
+    /// Returns the oil.
+    pub fn oil(&self) -> &Oil {
+        &self.oil
+    }
+
     /// Returns the working pressure across the leak.
     pub fn pressure(&self) -> Pressure {
         self.pressure
@@ -231,6 +186,10 @@ pub enum ContextError {
     /// The eccentricity is not between 0 (centred) and 1 (touching).
     #[error("an eccentricity of {0} cannot be; give 0 for centred, 1 for touching, or between")]
     Eccentricity(f64),
+    #[error("{0} lands in a row are not those of one valve; give 1 to 9")]
+    Lands(u32),
+    #[error("a thermal expansion of {:.1} millionths per kelvin is not that of a metal or plastic (0 to 200)", .0 * 1e6)]
+    Expansion(f64),
     /// The working pressure is not between 1 kPa and 10 MPa.
     #[error("a working pressure of {0} is not that of a transmission; check its unit")]
     Pressure(Pressure),

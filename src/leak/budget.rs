@@ -25,6 +25,10 @@ pub struct Budget {
     pub drift_pa: f64,
     /// The barometer. Normal.
     pub barometer_pa: f64,
+    /// The temperature of the air. Normal.
+    pub temperature_pa: f64,
+    /// Half of what a gap and a hole differ by, where nobody knows which the leak is. Rectangular.
+    pub kind_pa: f64,
     /// The discharge coefficient of the test orifice. Rectangular.
     pub coefficient_pa: f64,
     /// The coefficient of the standard rig's plug, where this rig has a plate. Rectangular.
@@ -44,6 +48,8 @@ pub enum ErrorSource {
     Calibration,
     Drift,
     Barometer,
+    Temperature,
+    Kind,
     Coefficient,
     Orifice,
 }
@@ -57,6 +63,8 @@ impl fmt::Display for ErrorSource {
             ErrorSource::Calibration => "the scatter of the calibration readings",
             ErrorSource::Drift => "the drift allowed since the calibration",
             ErrorSource::Barometer => "the barometer",
+            ErrorSource::Temperature => "the temperature of the shop",
+            ErrorSource::Kind => "whether the leak is a gap or a hole",
             ErrorSource::Coefficient => "the discharge coefficient of the test orifice",
             ErrorSource::Orifice => "the bore of the test orifice",
         })
@@ -81,6 +89,10 @@ impl Budget {
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
             drift_pa: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
             barometer_pa: relative_barometer * figure.by_barometer.abs(),
+            temperature_pa: scale.temperature.abs() * bench.temperature_uncertainty
+                / bench.calibration.temperature().si()
+                * figure.value.abs(),
+            kind_pa: 0.0,
             coefficient_pa: scale.coefficient / ROOT_3 * figure.value,
             conversion_pa: scale.conversion / ROOT_3 * figure.value,
             orifice_pa: scale.bore / ROOT_3 * figure.value,
@@ -94,6 +106,7 @@ impl Budget {
             self.offset_pa,
             self.gain_pa,
             self.drift_pa,
+            self.kind_pa,
             self.coefficient_pa,
             self.conversion_pa,
             self.orifice_pa,
@@ -104,8 +117,14 @@ impl Budget {
             sum += square(term);
             largest = f64::max(largest, term);
         }
-        sum += square(self.repeatability_pa) + square(self.calibration_pa) + square(self.barometer_pa);
+        sum += square(self.repeatability_pa) + square(self.calibration_pa);
+        sum += square(self.barometer_pa) + square(self.temperature_pa);
         Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
+    }
+
+    /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way.
+    pub(super) fn of_either_kind(self, half: f64) -> Budget {
+        Budget { kind_pa: half / ROOT_3, ..self }
     }
 
     /// Returns the standard uncertainty from one source.
@@ -132,6 +151,8 @@ impl Budget {
             ErrorSource::Calibration => (&mut self.calibration_pa, None),
             ErrorSource::Drift => (&mut self.drift_pa, None),
             ErrorSource::Barometer => (&mut self.barometer_pa, None),
+            ErrorSource::Temperature => (&mut self.temperature_pa, None),
+            ErrorSource::Kind => (&mut self.kind_pa, None),
             ErrorSource::Coefficient => (&mut self.coefficient_pa, Some(&mut self.conversion_pa)),
             ErrorSource::Orifice => (&mut self.orifice_pa, None),
         }
@@ -140,28 +161,29 @@ impl Budget {
 
 impl ErrorSource {
     /// Every source.
-    pub const ALL: [ErrorSource; 8] = [
+    pub const ALL: [ErrorSource; 10] = [
         ErrorSource::Repeatability,
         ErrorSource::Resolution,
         ErrorSource::Gauge,
         ErrorSource::Calibration,
         ErrorSource::Drift,
         ErrorSource::Barometer,
+        ErrorSource::Temperature,
+        ErrorSource::Kind,
         ErrorSource::Coefficient,
         ErrorSource::Orifice,
     ];
 }
 
-/// Limit of the error of the air's temperature in K; common practice, no source.
-const TEMPERATURE_LIMIT: f64 = 2.0;
-
 /// Limits of the independent relative errors, either way, of the scale of a figure.
 #[derive(Clone, Copy)]
 pub(super) struct ScaleErrors {
     pub(super) coefficient: f64,
-    /// By what turns the figure into another: a plug for a plate, a liquid for air, the temperature of the air.
+    /// By what turns the figure into another: a plug for a plate, a liquid for air, a land for a clearance.
     pub(super) conversion: f64,
     pub(super) bore: f64,
+    /// The power of the temperature of the air in the figure.
+    pub(super) temperature: f64,
 }
 
 /// What a test orifice leaves open of the scales of all that is measured with it.
@@ -175,7 +197,6 @@ pub(super) struct Scale {
     liquid: f64,
     /// How much of the way from the through point to sonic flow the reading is.
     share: f64,
-    temperature: f64,
 }
 
 const PLUG: f64 = PLUG_LIMIT / PLUG_COEFFICIENT;
@@ -198,7 +219,6 @@ impl Scale {
             coefficient,
             liquid,
             share: if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) },
-            temperature: TEMPERATURE_LIMIT / calibration.temperature().si(),
         }
     }
 
@@ -208,7 +228,7 @@ impl Scale {
             OrificeKind::Plug => PLUG_CHANGE_LIMIT,
             OrificeKind::Plate => self.coefficient,
         };
-        ScaleErrors { coefficient: whole * self.share, conversion: 0.0, bore: 0.0 }
+        ScaleErrors { coefficient: whole * self.share, conversion: 0.0, bore: 0.0, temperature: 0.0 }
     }
 
     pub(super) fn hole(&self) -> ScaleErrors {
@@ -217,23 +237,22 @@ impl Scale {
 
     /// Of an effective area over that of the standard rig's plug.
     pub(super) fn standard(&self) -> ScaleErrors {
-        match self.kind {
-            OrificeKind::Plug => ScaleErrors { coefficient: 0.0, conversion: 0.0, bore: self.bore },
-            OrificeKind::Plate => {
-                ScaleErrors { coefficient: self.coefficient, conversion: PLUG, bore: self.bore }
-            }
-        }
+        let (coefficient, conversion) = match self.kind {
+            OrificeKind::Plug => (0.0, 0.0),
+            OrificeKind::Plate => (self.coefficient, PLUG),
+        };
+        ScaleErrors { coefficient, conversion, bore: self.bore, temperature: 0.0 }
     }
 
     /// Of an air flow, which goes as T^-0.5.
     pub(super) fn flow(&self) -> ScaleErrors {
-        ScaleErrors { coefficient: self.coefficient, conversion: 0.5 * self.temperature, bore: self.bore }
+        ScaleErrors { coefficient: self.coefficient, conversion: 0.0, bore: self.bore, temperature: -0.5 }
     }
 
     /// Of what a laminar gap makes of an air flow: the flow times R T and the viscosity of air, which goes as T^0.77
     /// near room temperature (Sutherland).
     pub(super) fn gap(&self) -> ScaleErrors {
-        ScaleErrors { conversion: 1.27 * self.temperature, ..self.flow() }
+        ScaleErrors { temperature: 1.27, ..self.flow() }
     }
 
     pub(super) fn liquid(&self) -> ScaleErrors {

@@ -2,6 +2,7 @@ use thiserror::Error;
 
 use super::budget::ScaleErrors;
 use super::propagation::Propagation;
+use super::travel::reading_of_clearance;
 use super::{Bench, Estimate, Land};
 use crate::air::{STANDARD_PRESSURE, density};
 use crate::quantity::{Length, Pressure};
@@ -44,21 +45,8 @@ pub fn expect_clearance(clearance: Length, land: &Land, bench: &Bench) -> Result
     if !(clearance.si() > 0.0 && clearance.si() <= land.diameter().si() / 10.0) {
         return Err(ExpectationError::Clearance(clearance));
     }
-    let way = land.clearance(calibration);
-    let room = calibration.barometer().si();
-    // As the vacuum deepens the gap passes more and the rig's readings mean less: they meet once.
-    let (mut shallow, mut deep) = (0.0, calibration.plugged().si());
-    let mut reading = calibration.plugged();
-    for _ in 0..200 {
-        let middle = 0.5 * (shallow + deep);
-        if middle <= shallow || middle >= deep {
-            break;
-        }
-        reading = Pressure::from_si(middle).unwrap_or(reading);
-        let drawn = calibration.air_flow_at(reading)?;
-        let passed = way.flow(clearance.si(), room - middle);
-        if passed.is_some_and(|passed| passed < drawn) { shallow = middle } else { deep = middle }
-    }
+    let reading = reading_of_clearance(*land, clearance.si(), calibration)?;
+    let reading = Pressure::from_si(reading).ok_or(ReadingError::Zero)?;
     interval(bench, reading, |propagation| {
         (propagation.point.gap_sensitivity().referred_to_reading(), propagation.scale.gap())
     })

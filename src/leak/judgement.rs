@@ -160,6 +160,8 @@ impl fmt::Display for Advice {
                     ErrorSource::Calibration => "calibrate again, reading each point several times",
                     ErrorSource::Drift => "calibrate again and read at once",
                     ErrorSource::Barometer => "read a barometer in the room",
+                    ErrorSource::Temperature => "read a thermometer in the room",
+                    ErrorSource::Kind => "say in the procedure whether it is a gap or a hole",
                     ErrorSource::Coefficient => "use a plug orifice, or a calibrated one",
                     ErrorSource::Orifice => "measure the bore of the test orifice with a pin gauge",
                 };
@@ -253,5 +255,11 @@ fn probabilities(limits: &Limits, below: impl Fn(f64) -> f64) -> [(Verdict, f64)
     let share = |from: f64, to: f64| ((to - from) / (top - bottom)).clamp(0.0, 1.0);
     let (lower, upper) = (below(limits.lower().si()), below(limits.upper().si()));
     let [at_lower, at_middle, at_upper] = limits.verdicts();
-    [(at_lower, share(bottom, lower)), (at_middle, share(lower, upper)), (at_upper, share(upper, top))]
+    // What is less probable than this, no knowledge of a gauge bears out.
+    const LEAST: f64 = 1e-4;
+    let shares = [share(bottom, lower), share(lower, upper), share(upper, top)]
+        .map(|share| if share < LEAST { 0.0 } else { share });
+    let whole: f64 = shares.iter().sum();
+    let [lower, middle, upper] = shares.map(|share| share / whole);
+    [(at_lower, lower), (at_middle, middle), (at_upper, upper)]
 }

@@ -16,6 +16,9 @@ pub enum LeakKind {
 }
 
 impl LeakKind {
+    /// Both kinds.
+    pub(crate) const ALL: [LeakKind; 2] = [LeakKind::Gap, LeakKind::Hole];
+
     /// Returns the word for it.
     pub fn word(self) -> &'static str {
         match self {
@@ -28,5 +31,29 @@ impl LeakKind {
 impl fmt::Display for LeakKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.word())
+    }
+}
+
+/// What seals a circuit in place of a valve's land.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum Seal {
+    /// A lip that the pressure presses on.
+    Lip,
+    /// An O-ring, a square-cut ring or a moulded seal.
+    Elastomer,
+}
+
+impl Seal {
+    /// Every seal.
+    pub(crate) const ALL: [Seal; 2] = [Seal::Lip, Seal::Elastomer];
+
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Seal::Lip => "lip",
+            Seal::Elastomer => "elastomer",
+        }
     }
 }

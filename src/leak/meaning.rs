@@ -3,9 +3,10 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::budget::ScaleErrors;
 use super::propagation::Propagation;
 use super::{Context, Estimate, Land, OilState};
-use crate::air::{self, GAS_CONSTANT, OutOfDomain, eccentricity_factor};
+use crate::air::{self, GAS_CONSTANT, OutOfDomain, SLIP, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
 
@@ -37,6 +38,14 @@ impl Interpretation {
                 Interpretation::Value { estimate: estimate.scaled(factor), assumption }
             }
             outside => outside,
+        }
+    }
+
+    /// Returns why there is no figure.
+    pub fn outside(&self) -> Option<OutOfDomain> {
+        match self {
+            Interpretation::Value { .. } => None,
+            Interpretation::OutOfDomain { why } => Some(*why),
         }
     }
 
@@ -82,37 +91,43 @@ impl Meaning<'_> {
         (point.flow() * self.propagation.calibration.flow_unit(), point.ratio() * self.room())
     }
 
-    /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else.
-    fn ends(&self) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
+    /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else, and on
+    /// the size of a land.
+    fn ends(&self, land: Option<&Land>) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
         let gap = self.propagation.point.gap_sensitivity();
-        self.propagation.ends(&gap, self.propagation.scale.gap())
+        let conversion = land.map_or(0.0, Land::size_limit);
+        self.propagation.ends(&gap, ScaleErrors { conversion, ..self.propagation.scale.gap() })
     }
 
-    /// The clearance of the land, where there is one.
+    /// The clearance of the land, where there is one: from that of a valve lying against its bore, with the most slip, to that
+    /// of a centred one; the best value is the latter's.
     pub(super) fn clearance(&self) -> Result<Option<Interpretation>, ReadingError> {
         let Some(land) = &self.context.land else { return Ok(None) };
-        let (shallow, deep) = self.ends()?;
-        Ok(Some(match self.clearances(land, &deep, &shallow) {
+        let (shallow, deep) = self.ends(Some(land))?;
+        let (least, most) = land.eccentricities();
+        let (flow, gauge) = self.flow(&self.propagation.point);
+        let range = || {
+            let value = land.clearance(self.propagation.calibration).of_flow(flow, gauge)?;
+            let lying = self.clearance_at(land, most, SLIP.1, &deep)?;
+            Ok(Estimate::of(value, lying, self.clearance_at(land, least, SLIP.0, &shallow)?))
+        };
+        Ok(Some(match range() {
             Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OneLand },
             Err(why) => Interpretation::OutOfDomain { why },
         }))
     }
 
-    /// The domain is checked at the best value; the ends of the interval need only a solution.
-    fn clearances(
+    /// The ends of intervals need only a solution; their domain is that of the best value.
+    fn clearance_at(
         &self,
         land: &Land,
-        least: &OperatingPoint,
-        most: &OperatingPoint,
-    ) -> Result<Estimate, OutOfDomain> {
-        let calibration = self.propagation.calibration;
-        let gap = land.clearance(calibration);
-        let end = |point: &OperatingPoint| {
-            let (flow, gauge) = self.flow(point);
-            gap.solve(flow, gauge)
-        };
-        let (flow, gauge) = self.flow(&self.propagation.point);
-        Ok(Estimate::of(gap.of_flow(flow, gauge)?, end(least)?, end(most)?))
+        eccentricity: f64,
+        slip: f64,
+        point: &OperatingPoint,
+    ) -> Result<f64, OutOfDomain> {
+        let (flow, gauge) = self.flow(point);
+        let way = land.clearance_at(eccentricity, self.propagation.calibration).with_slip(slip);
+        way.solve(flow, gauge)
     }
 
     /// Oil through the clearance of the land, or through a gap of any shape where no land is given.
@@ -122,9 +137,49 @@ impl Meaning<'_> {
     ) -> Result<Option<Interpretation>, ReadingError> {
         let Some(oil) = &self.context.oil else { return Ok(None) };
         match self.context.land.zip(clearance) {
-            Some((land, clearance)) => Ok(Some(through_clearance(oil, &land, clearance))),
+            Some((land, clearance)) => self.through_clearance(oil, &land, clearance).map(Some),
             None => self.through_gap(oil).map(Some),
         }
+    }
+
+    /// Oil through the clearance of a land, grown by the warmth of the oil where the metals are known: between what passes a
+    /// lying valve and a centred one.
+    fn through_clearance(
+        &self,
+        oil: &OilState,
+        land: &Land,
+        clearance: Interpretation,
+    ) -> Result<Interpretation, ReadingError> {
+        let Interpretation::Value { estimate, .. } = clearance else { return Ok(clearance) };
+        let growth = land.growth(oil.temperature().si() - self.temperature()).unwrap_or(0.0);
+        let length = land.length().si() * f64::from(land.lands());
+        let flow = |clearance: f64, eccentricity: f64| {
+            let hot = (clearance + growth).max(0.0);
+            annulus_flow(land.diameter().si(), hot, length, oil.pressure().si(), oil.viscosity())
+                .map(|flow| flow.si() * eccentricity_factor(eccentricity))
+                .ok_or(OutOfDomain::NotAThinGap)
+        };
+        let (shallow, deep) = self.ends(Some(land))?;
+        let (least, most) = land.eccentricities();
+        let range = || {
+            let value = flow(estimate.value, least)?;
+            // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
+            let wetted = PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
+            if 2.0 * value > MOST_REYNOLDS * wetted {
+                return Err(OutOfDomain::OilTurbulent);
+            }
+            // What lies closer grows by more of itself, so either end may lose the more.
+            let end = |eccentricity: f64, slip: f64, point: &OperatingPoint| {
+                flow(self.clearance_at(land, eccentricity, slip, point)?, eccentricity)
+            };
+            let low = end(least, SLIP.1, &deep)?.min(end(most, SLIP.1, &deep)?);
+            let high = end(least, SLIP.0, &shallow)?.max(end(most, SLIP.0, &shallow)?);
+            Ok(Estimate::of(value, low, high))
+        };
+        Ok(match range() {
+            Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance },
+            Err(why) => Interpretation::OutOfDomain { why },
+        })
     }
 
     /// The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
@@ -141,7 +196,7 @@ impl Meaning<'_> {
         if value > self.jet(oil) * self.propagation.point.leak() {
             return Ok(Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent });
         }
-        let (shallow, deep) = self.ends()?;
+        let (shallow, deep) = self.ends(None)?;
         let estimate = Estimate::of(value, loss(&deep), loss(&shallow));
         Ok(Interpretation::Value { estimate, assumption: Assumption::OilThroughGap })
     }
@@ -168,23 +223,5 @@ impl Meaning<'_> {
     pub(super) fn pump_share(&self, loss: Option<Interpretation>) -> Option<Interpretation> {
         let delivery = self.context.oil?.pump_delivery()?;
         Some(loss?.scaled(1.0 / delivery.si()))
-    }
-}
-
-fn through_clearance(oil: &OilState, land: &Land, clearance: Interpretation) -> Interpretation {
-    let Interpretation::Value { estimate, .. } = clearance else { return clearance };
-    let flow = |clearance: f64| {
-        let (bore, length) = (land.diameter().si(), land.length().si());
-        annulus_flow(bore, clearance, length, oil.pressure().si(), oil.viscosity())
-            .map(|flow| flow.si() * eccentricity_factor(land.eccentricity()))
-    };
-    // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
-    let wetted = PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
-    match estimate.try_map(flow) {
-        Some(loss) if 2.0 * loss.value > MOST_REYNOLDS * wetted => {
-            Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent }
-        }
-        Some(estimate) => Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance },
-        None => Interpretation::OutOfDomain { why: OutOfDomain::NotAThinGap },
     }
 }

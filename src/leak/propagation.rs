@@ -34,9 +34,13 @@ impl Estimate {
         Estimate { value: relation(self.value), low: relation(self.low), high: relation(self.high) }
     }
 
-    /// Carries value and ends through a relation that does not fall, where it has answers.
-    pub(super) fn try_map(self, relation: impl Fn(f64) -> Option<f64>) -> Option<Estimate> {
-        Some(Estimate { value: relation(self.value)?, low: relation(self.low)?, high: relation(self.high)? })
+    /// Returns the range of both, about the middle of their values.
+    pub(crate) fn with(self, other: Estimate) -> Estimate {
+        Estimate {
+            value: 0.5 * (self.value + other.value),
+            low: self.low.min(other.low),
+            high: self.high.max(other.high),
+        }
     }
 
     pub(super) fn negated(self) -> Estimate {
@@ -121,14 +125,6 @@ impl<'a> Propagation<'a> {
         let spread = self.budget(&figure, self.scale.flow()).spread();
         let (low, high) = spread.interval(figure.value, 0.0, f64::INFINITY);
         Estimate::of(figure.value, low, high)
-    }
-
-    /// The derivatives of the standard reading, which the standard rig shows, by the errors of this one.
-    pub(super) fn standard_sensitivity(&self, standard: f64) -> Result<Sensitivity, ReadingError> {
-        let rig = Calibration::standard();
-        let standard = rig.at(Pressure::from_si(standard).ok_or(ReadingError::Zero)?)?;
-        let scale = self.calibration.orifice_over_standard() / standard.area_slope();
-        Ok(self.point.area_sensitivity().scaled(scale))
     }
 }
 

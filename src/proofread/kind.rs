@@ -1,6 +1,6 @@
 use std::cmp::Ordering;
 
-use crate::leak::{Limits, Verdict, assess, judge};
+use crate::leak::{Context, Limits, Verdict, assess, judge};
 use crate::procedure::{Aspect, Compared, Mood, Place};
 use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Pressure, Quantity, UNITS, Unit};
 use crate::record::{Answer, BenchState, Question, Wants};
@@ -256,7 +256,7 @@ impl Ladder {
     /// Returns the bore of the hole, in inches, that reads so, in inHg.
     pub(super) fn hole(&self, reading: f64) -> Option<f64> {
         let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
-        let assessment = assess(&[reading], self.bench.bench()?, &self.bench.context(None)).ok()?;
+        let assessment = assess(&[reading], self.bench.bench()?, &Context::default()).ok()?;
         Some(assessment.hole_m.value / INCH)
     }
 
@@ -360,7 +360,7 @@ impl Ladder {
     fn takes(&self, reading: f64, n: usize, limits: &Limits) -> Option<Verdict> {
         let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
         let readings = vec![reading; n];
-        let assessment = assess(&readings, self.bench.bench()?, &self.bench.context(None)).ok()?;
+        let assessment = assess(&readings, self.bench.bench()?, &Context::default()).ok()?;
         Some(judge(&assessment, limits, self.bench.confidence()).verdict)
     }
 }

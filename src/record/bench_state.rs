@@ -4,9 +4,9 @@ use std::cell::OnceCell;
 
 use thiserror::Error;
 
-use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Wants};
+use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
 use crate::air::{Barometer, BarometerSource};
-use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, Land, OilState};
+use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep};
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
@@ -225,7 +225,7 @@ impl BenchState {
     }
 
     /// Returns what else is known about a circuit's leak.
-    pub(crate) fn context(&self, land: Option<&Land>) -> Context {
-        Context { kind: None, land: land.copied(), oil: self.oil }
+    pub(crate) fn context(&self, spot: &Spot) -> Context {
+        spot.context(self.oil)
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::{Record, Repair};
-use crate::leak::{Land, Limits, Verdict};
+use crate::leak::{Context, Land, LeakKind, Limits, OilState, Seal, Travel, Verdict};
 
 /// One bore, passage or clutch feed under test, as its procedure describes it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -32,6 +32,12 @@ pub struct Circuit {
     /// The sealing land, where the procedure gives it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub land: Option<Land>,
+    /// What a leak of it is, where the procedure says so.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<LeakKind>,
+    /// The seal that it has in place of a land.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seal: Option<Seal>,
     /// What can be done about a leak.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub repairs: Vec<Repair>,
@@ -49,6 +55,12 @@ pub struct Spot {
     /// The land that seals there.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub land: Option<Land>,
+    /// What a leak there is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kind: Option<LeakKind>,
+    /// The seal there, in place of a land.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seal: Option<Seal>,
     /// The standard readings that it is judged by.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<Limits>,
@@ -59,6 +71,18 @@ impl Spot {
     pub fn is_empty(&self) -> bool {
         *self == Spot::default()
     }
+
+    /// Returns what is known of it besides its readings, with the oil that the unit works with.
+    ///
+    /// What seals by touching has no clearance, so nothing is said of oil either.
+    pub(crate) fn context(&self, oil: Option<OilState>) -> Context {
+        Context { kind: self.kind, land: self.land, oil: oil.filter(|_| self.seal.is_none()) }
+    }
+
+    /// Returns how a leak there travels from rig to rig.
+    pub(crate) fn travel(&self) -> Travel {
+        Travel::of(&self.context(None))
+    }
 }
 
 impl Circuit {
@@ -66,7 +90,10 @@ impl Circuit {
     pub fn spot(&self, own: &Spot) -> Spot {
         Spot {
             port: own.port.as_ref().or(self.port.as_ref()).cloned(),
-            land: own.land.or(self.land),
+            // Of land and seal a reading has the one or the other.
+            land: own.land.or(self.land.filter(|_| own.seal.is_none())),
+            kind: own.kind.or(self.kind),
+            seal: own.seal.or(self.seal.filter(|_| own.land.is_none())),
             limits: own.limits.or(self.limits),
         }
     }

@@ -9,7 +9,7 @@ use super::{
     RigStep, SignerKey, Spot, What,
 };
 use crate::air::Barometer;
-use crate::leak::{Assessment, Judgement, Limits, Verdict};
+use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
 use crate::quantity::Entry;
 use crate::rig::{Calibration, ReadingError};
 
@@ -294,10 +294,14 @@ pub struct LimitsHere {
 }
 
 impl LimitsHere {
-    pub(crate) fn of(limits: &Limits, calibration: &Calibration) -> Result<LimitsHere, ReadingError> {
+    pub(crate) fn of(
+        limits: &Limits,
+        travel: &Travel,
+        calibration: &Calibration,
+    ) -> Result<LimitsHere, ReadingError> {
         Ok(LimitsHere {
-            lower_pa: calibration.from_standard(limits.lower())?.si(),
-            upper_pa: calibration.from_standard(limits.upper())?.si(),
+            lower_pa: travel.of_standard(limits.lower(), calibration)?.si(),
+            upper_pa: travel.of_standard(limits.upper(), calibration)?.si(),
         })
     }
 }

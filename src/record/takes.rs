@@ -91,7 +91,7 @@ impl Takes {
             self.readings.iter().enumerate().map(|(nth, reading)| (*reading, Some(nth) != odd)).collect();
         let counted: Vec<_> =
             takes.iter().filter(|(_, counts)| *counts).map(|(reading, _)| *reading).collect();
-        let context = bench.context(spot.land.as_ref());
+        let context = bench.context(spot);
         let assessment = assess(&counted, state, &context)?;
         let judgement = spot.limits.as_ref().map(|limits| {
             let judgement = judge(&assessment, limits, bench.confidence());

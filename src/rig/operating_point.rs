@@ -91,19 +91,6 @@ impl Calibration {
         }
         Ok(reading)
     }
-
-    /// Returns what the standard rig (25 and 5 inHg, 0.035 in plug, 101 325 Pa) would show for the circuit that shows
-    /// this reading here.
-    pub fn standard_reading(&self, reading: Pressure) -> Result<Pressure, ReadingError> {
-        Pressure::from_si(self.at(reading)?.standard_reading()).ok_or(ReadingError::Zero)
-    }
-
-    /// Returns what this rig shows for the circuit that shows a standard reading on the standard rig; the way that
-    /// limits travel to a bench.
-    pub fn from_standard(&self, standard: Pressure) -> Result<Pressure, ReadingError> {
-        let area = Calibration::standard().area_at(standard)?;
-        self.reading_of_area(area / self.orifice_over_standard())
-    }
 }
 
 /// What a figure has besides the circuit's area: a factor, its logarithmic derivative by the reading, and the power of
@@ -115,6 +102,11 @@ struct Factor {
 }
 
 impl OperatingPoint<'_> {
+    /// Returns the rig that is in this state.
+    pub fn calibration(&self) -> &Calibration {
+        self.calibration
+    }
+
     fn room(&self) -> f64 {
         self.calibration.barometer().si()
     }

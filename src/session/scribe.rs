@@ -120,9 +120,11 @@ impl Scribe {
                     self.checks.push(CheckRecord { calibration, plugged, through, is_good: true });
                 }
             }
-            Shown::Judged { limits, calibration, outcome, more } => {
+            Shown::Judged { spot, calibration, outcome, more } => {
                 if let Some(reading) = &mut self.reading {
-                    let here = limits.and_then(|limits| LimitsHere::of(limits, calibration).ok());
+                    let here = spot
+                        .limits
+                        .and_then(|limits| LimitsHere::of(&limits, &spot.travel(), calibration).ok());
                     reading.outcome = Some(((*outcome).clone(), here));
                 }
                 if !more {

@@ -3,7 +3,7 @@ use std::fmt;
 
 use serde::Serialize;
 
-use crate::leak::{Land, Limits};
+use crate::leak::{Land, LeakKind, Limits, Seal};
 use crate::procedure::{LabelledReading, Measurement, Outline, Program};
 use crate::quantity::{Pressure, UNITS};
 use crate::record::{Circuit, Repair, Spot};
@@ -281,6 +281,7 @@ fn spots(place: &String, old: &Spot, new: &Spot) -> Vec<VersionChange> {
     let compared = [
         ("port", text(&old.port), text(&new.port)),
         ("land", land(old.land.as_ref()), land(new.land.as_ref())),
+        ("kind of leak", leak(old.kind, old.seal), leak(new.kind, new.seal)),
     ];
     changed(Some(place), compared)
 }
@@ -291,6 +292,7 @@ fn details(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
         ("meaning", text(&old.means), text(&new.means)),
         ("symptoms", old.symptoms.join(", "), new.symptoms.join(", ")),
         ("land", land(old.land.as_ref()), land(new.land.as_ref())),
+        ("kind of leak", leak(old.kind, old.seal), leak(new.kind, new.seal)),
         ("repairs", repairs(&old.repairs), repairs(&new.repairs)),
     ];
     changed(Some(&new.name), compared)
@@ -302,7 +304,8 @@ fn declarations(before: &Outline, after: &Outline) -> Vec<VersionChange> {
     let cost = |cost: Option<f64>| cost.map(|cost| cost.to_string()).unwrap_or_default();
     let oil = |outline: &Outline| {
         let oil = outline.title.oil.as_ref();
-        oil.map(|oil| format!("{} at {}", oil.pressure(), oil.temperature())).unwrap_or_default()
+        oil.map(|oil| format!("{} at {} and {}", oil.oil(), oil.pressure(), oil.temperature()))
+            .unwrap_or_default()
     };
     let compared = [
         ("title", old.title.clone(), new.title.clone()),
@@ -325,9 +328,25 @@ fn changed<const N: usize>(
 
 fn land(land: Option<&Land>) -> String {
     let text = |land: &Land| {
-        format!("{} bore, {} long, eccentricity {}", land.diameter(), land.length(), land.eccentricity())
+        let mut text = format!("{} bore, {} long", land.diameter(), land.length());
+        text += &land.eccentricity().map(|known| format!(", eccentricity {known}")).unwrap_or_default();
+        if land.lands() > 1 {
+            text += &format!(", {} in a row", land.lands());
+        }
+        text += &format!(", by {}", land.measured().word());
+        if let Some(expansions) = land.expansions() {
+            let millionths = [expansions.valve_per_k, expansions.bore_per_k].map(|per_k| per_k * 1e6);
+            text +=
+                &format!(", growing by {:.1} and {:.1} millionths per kelvin", millionths[0], millionths[1]);
+        }
+        text
     };
     land.map(text).unwrap_or_default()
+}
+
+/// What a leak is said to be, and what seals in place of a land.
+fn leak(kind: Option<LeakKind>, seal: Option<Seal>) -> String {
+    [kind.map(LeakKind::word), seal.map(Seal::word)].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 fn repairs(repairs: &[Repair]) -> String {

@@ -1,5 +1,5 @@
 use super::meaning::meaning;
-use super::words::{odd_take, percent};
+use super::words::{odd_take, sure};
 use crate::leak::{Estimate, Limits, OilState, Verdict};
 use crate::quantity::Unit;
 use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
@@ -168,10 +168,6 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
         return Vec::new();
     };
     let which = reading.label.as_ref().map(|label| format!("Reading \"{label}\": ")).unwrap_or_default();
-    let sure = |share: f64| match percent(share, 0).as_str() {
-        "100 %" => "over 99 %".to_owned(),
-        percent => percent.to_owned(),
-    };
     let (Some(limits), Some(judgement)) = (&circuit.spot(reading).limits, &reading.judgement) else {
         return vec!["It has no limits yet, so it was read and not judged.".to_owned()];
     };
@@ -211,7 +207,9 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
     let mut sentences = vec![format!("{which}{verdict}")];
     sentences.extend(circuit.circuit.means.clone());
     // What is to pass is not lost.
-    sentences.extend(meaning(&reading.meaning, oil.filter(|_| !limits.is_window())));
+    let spot = circuit.spot(reading);
+    let oil = oil.filter(|_| !limits.is_window()).copied();
+    sentences.extend(meaning(&reading.meaning, &spot.context(oil), spot.seal));
     if !circuit.circuit.symptoms.is_empty() {
         let what = if limits.is_window() { "This" } else { "A leak here" };
         sentences.push(format!("{what} can cause: {}.", circuit.circuit.symptoms.join(", ")));

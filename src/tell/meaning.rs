@@ -1,68 +1,98 @@
-use super::words::{hole, percent};
-use crate::leak::{Assessment, Estimate, Interpretation, OilState};
+use super::words::{hole, rough};
+use crate::leak::{Assessment, Context, Estimate, Interpretation, LeakKind, OilState, Seal};
+use crate::oil::TYPICAL_SOURCE;
 use crate::quantity::{Unit, shown};
 
-/// Says what a leak is like: as a hole, in air, as a clearance, and in oil.
-pub(crate) fn meaning(assessment: &Assessment, oil: Option<&OilState>) -> Vec<String> {
+/// Says what a leak is like: as a hole, in air, of which kind it is, as a clearance, and in oil.
+pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<Seal>) -> Vec<String> {
     let litres = 60e3;
     let mut sentences = vec![format!(
         "Air goes through as through one round hole of {}: {} l of air a minute at this vacuum.",
         hole(&assessment.hole_m),
         figures(&assessment.air_standard_flow_m3_s, litres, 2),
     )];
+    sentences.push(kind(context).to_owned());
     sentences.extend(assessment.clearance_m.as_ref().map(clearance));
-    if let (Some(oil), Some(gap), Some(hole)) =
-        (oil, assessment.oil_flow_annulus_m3_s, assessment.oil_flow_hole_m3_s)
-    {
-        sentences.push(oil_loss(oil, &gap, &hole));
-        sentences.extend(pump_share(assessment));
+    if let Some(seal) = seal {
+        sentences.push(sealed(seal).to_owned());
+    }
+    if let Some(oil) = &context.oil {
+        sentences.extend(oil_loss(assessment, context, oil));
     }
     sentences
 }
 
+fn kind(context: &Context) -> &'static str {
+    match context.kind() {
+        Some(LeakKind::Gap) => "Its standard reading is that of a gap, as between a valve and its bore.",
+        Some(LeakKind::Hole) => "Its standard reading is that of a hole.",
+        None => "Whether it is a gap or a hole is not known: the range of its standard reading holds both.",
+    }
+}
+
+fn sealed(seal: Seal) -> &'static str {
+    match seal {
+        Seal::Lip => "A lip seals here, which has no clearance: neither that nor a loss of oil can be told.",
+        Seal::Elastomer => {
+            "An elastomer seals here, which has no clearance: neither that nor a loss of oil can be told."
+        }
+    }
+}
+
 fn clearance(clearance: &Interpretation) -> String {
     match clearance {
-        Interpretation::Value { estimate, assumption } => format!(
-            "Clearance around the land: {} thou, {} µm ({} to {}), {assumption}.",
-            shown(estimate.value / 25.4e-6, 2),
-            shown(estimate.value * 1e6, 1),
-            shown(estimate.low * 1e6, 1),
-            shown(estimate.high * 1e6, 1),
-        ),
+        Interpretation::Value { estimate, assumption } => {
+            let in_unit =
+                |si: f64| format!("{} to {}", shown(estimate.low / si, 1), shown(estimate.high / si, 1));
+            format!(
+                "Clearance around the land, on the radius: {} µm ({} thou), as the valve lies to one side or in the middle, \
+                 {assumption}.",
+                in_unit(1e-6),
+                in_unit(25.4e-6),
+            )
+        }
         Interpretation::OutOfDomain { why } => format!("Clearance around the land: none can be told, {why}."),
     }
 }
 
-fn oil_loss(oil: &OilState, gap: &Interpretation, hole: &Interpretation) -> String {
-    let unit = |word| Unit::by_word(word).map(|unit| (unit, unit.symbol));
-    let at = match (unit("psi"), unit("celsius")) {
-        (Some((psi, _)), Some((celsius, _))) => {
+/// An order of magnitude: of what a gap or a hole would lose, or of either where nobody knows which it is.
+fn oil_loss(assessment: &Assessment, context: &Context, oil: &OilState) -> Vec<String> {
+    let (gap, hole) = (assessment.oil_flow_annulus_m3_s, assessment.oil_flow_hole_m3_s);
+    let either = match context.kind() {
+        Some(LeakKind::Gap) => [gap, None],
+        Some(LeakKind::Hole) => [hole, None],
+        None => [gap, hole],
+    };
+    let at = match (Unit::by_word("psi"), Unit::by_word("celsius")) {
+        (Some(psi), Some(celsius)) => {
             format!("At {} and {}", oil.pressure().in_unit(psi), oil.temperature().in_unit(celsius))
         }
         _ => "At work".to_owned(),
     };
-    let millilitres = 60e6;
-    let end = |interpretation: &Interpretation, shape: &str| match interpretation {
-        Interpretation::Value { estimate, .. } => {
-            format!("{} ml a minute {shape}", figures(estimate, millilitres, 0))
-        }
-        Interpretation::OutOfDomain { why } => format!("no figure {shape}, since {why}"),
+    let told = either.into_iter().flatten();
+    let Some(range) = told.clone().filter_map(|loss| loss.estimate()).reduce(Estimate::with) else {
+        let why = told.filter_map(|loss| loss.outside()).next();
+        return why.map(|why| format!("{at} no loss of oil can be told: {why}.")).into_iter().collect();
     };
-    format!(
-        "{at} it would lose oil: {}, {}. The truth lies between the two.",
-        end(gap, "if the leak is a narrow gap"),
-        end(hole, "if it is a hole")
-    )
-}
-
-fn pump_share(assessment: &Assessment) -> Option<String> {
-    let gap = assessment.pump_share_annulus?.estimate()?;
-    let hole = assessment.pump_share_hole?.estimate()?;
-    Some(format!(
-        "That is {} to {} of what the pump delivers.",
-        shown(gap.value * 100.0, 1),
-        percent(hole.value, 1)
-    ))
+    let litres = 60e3;
+    let loss = match range.high * litres >= 0.1 {
+        true => format!("{} l", rough(range.low * litres, range.high * litres)),
+        false => format!("{} ml", rough(range.low * litres * 1e3, range.high * litres * 1e3)),
+    };
+    let share = oil.pump_delivery().map(|delivery| {
+        let percent = 100.0 / delivery.si();
+        format!(", {} % of what the pump delivers", rough(range.low * percent, range.high * percent))
+    });
+    let source = if oil.oil().is_typical() { format!(", {TYPICAL_SOURCE}") } else { String::new() };
+    let growth = match context.land.and_then(|land| land.expansions()) {
+        Some(_) => "The clearance is taken as it is when hot.",
+        None => "How much valve and bore grow until it is hot is not in it.",
+    };
+    vec![format!(
+        "{at} it would lose roughly {loss} of oil a minute{}: an order of magnitude, for an {}{source}. {growth}",
+        share.unwrap_or_default(),
+        oil.oil(),
+    )]
 }
 
 /// Writes a value with its interval, multiplied into a unit.

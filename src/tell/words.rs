@@ -1,5 +1,7 @@
 //! The words and figures that every telling uses.
 
+use libm::{log10, pow};
+
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
 use crate::record::{Agreement, Answer, FindingRecord, Question, TakesOutcome, VerdictCounts};
@@ -75,9 +77,13 @@ pub(super) fn odd_take(take: &str) -> String {
     format!("{take} does not agree with the two others; the seat or the eye.")
 }
 
-/// A hole in inches, with millimetres behind.
+/// A hole in inches, with millimetres behind; its upper end alone where it may be none.
 pub(crate) fn hole(estimate: &Estimate) -> String {
     let inches = |si: f64| format!("{:.4}", si / 0.0254);
+    if estimate.low < 0.5e-4 * 0.0254 {
+        let most = estimate.high.max(1e-4 * 0.0254);
+        return format!("at most {} in, {} mm", inches(most), shown(most * 1e3, 3));
+    }
     format!(
         "{} in ({} to {}), {:.2} mm",
         inches(estimate.value),
@@ -85,6 +91,29 @@ pub(crate) fn hole(estimate: &Estimate) -> String {
         inches(estimate.high),
         estimate.value * 1e3
     )
+}
+
+/// A range of which only the order of magnitude is known: one figure, two where its ends lie close together.
+pub(crate) fn rough(low: f64, high: f64) -> String {
+    let figures = if high < 2.0 * low { 2 } else { 1 };
+    let place = |number: f64| figures - 1 - log10(number.max(1e-9)).floor() as i32;
+    let to = |number: f64, round: fn(f64) -> f64| {
+        let scale = pow(10.0, f64::from(place(number)));
+        shown(round(number * scale) / scale, place(number).max(0) as usize)
+    };
+    if low * 100.0 < high {
+        return format!("at most {}", to(high, f64::ceil));
+    }
+    format!("{} to {}", to(low, f64::floor), to(high, f64::ceil))
+}
+
+/// How probable something is. What dials do beyond one case in twenty nobody knows, so no more is claimed.
+pub(crate) fn sure(probability: f64) -> String {
+    match probability {
+        much if much >= 0.95 => "over 95 %".to_owned(),
+        little if little <= 0.05 => "under 5 %".to_owned(),
+        between => percent(between, 0),
+    }
 }
 
 /// A share of one as percent.

@@ -2,7 +2,7 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use crate::leak::{Limits, Verdict};
+use crate::leak::Verdict;
 use crate::quantity::Quantity;
 use crate::record::{Answer, Check, Circuit, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
@@ -84,7 +84,7 @@ pub(crate) enum Shown<'a> {
     /// The rig has drifted, and these circuits are tested again.
     Drifted(&'a [String]),
     /// What the takes of one reading mean.
-    Judged { limits: Option<&'a Limits>, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
+    Judged { spot: &'a Spot, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
     Concluded {
         circuit: &'a str,
         /// Its verdict; none where it could not be tested.

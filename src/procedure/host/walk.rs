@@ -390,7 +390,7 @@ impl Walk {
             let next = takes.next(&outcome);
             let more = next != Next::Enough;
             self.desk.show(&Shown::Judged {
-                limits: spot.limits.as_ref(),
+                spot: &spot,
                 calibration: &calibration,
                 outcome: &outcome,
                 more,

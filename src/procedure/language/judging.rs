@@ -4,7 +4,7 @@ use super::super::{Fault, nearest};
 use super::meant::{example, in_written_unit, meant, with_units};
 use super::vocabulary::{Key, Sort, keys_of};
 use super::{Description, Given, KnownValue};
-use crate::leak::{ContextError, Limits, LimitsError};
+use crate::leak::{ContextError, LeakKind, Limits, LimitsError, MeasuredBy, Seal};
 use crate::quantity::{Dimension, Pressure, Quantity, Temperature, UNITS, Unit};
 use crate::record::MOST_OF_A_FIGURE;
 
@@ -58,11 +58,15 @@ impl Description {
             }
         }
         match word {
-            word if JUDGED.contains(&word) => self.judge_limits(found),
+            word if JUDGED.contains(&word) => {
+                self.judge_limits(found);
+                self.judge_leak(found);
+            }
             "ask_number" => self.judge_asked(found),
             "ask_count" => self.judge_counted(found),
             "procedure" => self.judge_version(found),
             "land" => {
+                self.judge_land(found);
                 let fits = |other: &Description| matches!(other.land(), Some(Ok(_)));
                 self.judge_sizes(self.land().and_then(Result::err), at, fits, found);
             }
@@ -89,6 +93,8 @@ impl Description {
             ContextError::Diameter(diameter) => ("diameter", diameter.to_string()),
             ContextError::Length(length) => ("length", length.to_string()),
             ContextError::Eccentricity(_) => ("eccentricity", String::new()),
+            ContextError::Lands(_) => ("lands", String::new()),
+            ContextError::Expansion(_) => ("valve", String::new()),
             ContextError::Pressure(pressure) => ("pressure", pressure.to_string()),
             ContextError::Delivery(delivery) => ("delivery", delivery.to_string()),
             ContextError::Oil(_) => {
@@ -216,6 +222,53 @@ impl Description {
                 found(leaks.at, mixed.help(help));
             }
             _ => {}
+        }
+    }
+
+    /// Judges what a leak is said to be, and what seals.
+    fn judge_leak(&self, found: Found<'_>) {
+        self.judge_word("kind", LeakKind::ALL.map(LeakKind::word), found);
+        self.judge_word("seal", Seal::ALL.map(Seal::word), found);
+        if let (Some(seal), Some(_)) = (self.given("seal"), self.given("land")) {
+            let fault = Fault::of("what seals by touching has no clearance around a land");
+            found(
+                seal.at,
+                fault.help("keep land for a valve in its bore, or seal for a lip or an elastomer"),
+            );
+        }
+    }
+
+    /// Judges what a land is said to be besides its size.
+    fn judge_land(&self, found: Found<'_>) {
+        self.judge_word("measured", MeasuredBy::ALL.map(MeasuredBy::word), found);
+        if let Some(Given { at, value: KnownValue::Number(number), .. }) = self.given("lands")
+            && (number.fract() != 0.0 || !(1.0..=9.0).contains(number))
+        {
+            let fault = Fault::of(format!("lands counts the equal lands in a row, 1 to 9, not {number}"));
+            found(*at, fault.help("write lands: 2"));
+        }
+        let metals = [self.given("valve"), self.given("bore")];
+        for given in metals.into_iter().flatten() {
+            let is_known = given.value.sort() == Sort::Unknown || self.expansion(&given.key).is_some();
+            if !is_known {
+                let fault = Fault::of(format!("{} is no metal whose expansion is known here", given.key));
+                let help = "write \"steel\", \"aluminium\", or how much it grows in millionths per kelvin, as in 18.5";
+                found(given.at, fault.help(help));
+            }
+        }
+        if let [Some(given), None] | [None, Some(given)] = metals {
+            let fault = Fault::of("how a clearance grows takes the metals of valve and bore");
+            found(given.key_at, fault.help("write valve: \"steel\", bore: \"aluminium\""));
+        }
+    }
+
+    /// Judges a text that is one of a few.
+    fn judge_word<const N: usize>(&self, key: &str, known: [&str; N], found: Found<'_>) {
+        if let Some(Given { at, value: KnownValue::Text(text), .. }) = self.given(key)
+            && !known.contains(&text.as_str())
+        {
+            let words = known.map(|word| format!("\"{word}\"")).join(" or ");
+            found(*at, Fault::of(format!("{key} is not \"{text}\"")).help(format!("write {words}")));
         }
     }
 

@@ -1,6 +1,8 @@
 use super::super::Title;
 use super::{Description, KnownValue};
-use crate::leak::{ContextError, Land, Limits, LimitsError, OilState};
+use crate::leak::{
+    ContextError, Expansions, Land, LeakKind, Limits, LimitsError, METALS, MeasuredBy, OilState, Seal,
+};
 use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
 use crate::quantity::{Length, Pressure, Temperature, Viscosity, VolumeFlow};
 use crate::record::{Circuit, Repair, Spot};
@@ -16,7 +18,7 @@ impl Description {
             }),
             _ => None,
         });
-        let Spot { port, land, limits } = self.spot();
+        let Spot { port, land, kind, seal, limits } = self.spot();
         Circuit {
             name: self.text("name").unwrap_or_default(),
             port,
@@ -25,6 +27,8 @@ impl Description {
             symptoms: self.texts("symptoms"),
             means: self.text("means"),
             land,
+            kind,
+            seal,
             repairs: repairs.collect(),
         }
     }
@@ -46,6 +50,8 @@ impl Description {
         Spot {
             port: self.text("port"),
             land: self.part("land").and_then(Description::land).and_then(Result::ok),
+            kind: self.word_of("kind", &LeakKind::ALL.map(|kind| (kind.word(), kind))),
+            seal: self.word_of("seal", &Seal::ALL.map(|seal| (seal.word(), seal))),
             limits: self.limits().and_then(Result::ok),
         }
     }
@@ -62,8 +68,30 @@ impl Description {
     /// Makes the land, where its size is known.
     pub(super) fn land(&self) -> Option<Result<Land, ContextError>> {
         let (diameter, length): (Length, Length) = (self.si("diameter")?, self.si("length")?);
-        let eccentricity = self.number("eccentricity").unwrap_or(0.0);
-        Some(Land::new(diameter, length, eccentricity))
+        let measured = self.word_of("measured", &MeasuredBy::ALL.map(|by| (by.word(), by)));
+        let made = Land::new(diameter, length, self.number("eccentricity")).and_then(|land| {
+            let lands = self.number("lands").map_or(1, |lands| lands as u32);
+            let land = land.in_row(lands)?.measured_by(measured.unwrap_or_default());
+            match (self.expansion("valve"), self.expansion("bore")) {
+                (Some(valve_per_k), Some(bore_per_k)) => {
+                    land.growing_by(Expansions { valve_per_k, bore_per_k })
+                }
+                _ => Ok(land),
+            }
+        });
+        Some(made)
+    }
+
+    /// Returns what the text behind a key is one of.
+    fn word_of<T: Copy>(&self, key: &str, known: &[(&str, T)]) -> Option<T> {
+        let text = self.text(key)?;
+        known.iter().find(|(word, _)| *word == text).map(|(_, meant)| *meant)
+    }
+
+    /// Returns the thermal expansion in 1/K behind a key: a metal's, or so many millionths.
+    pub(super) fn expansion(&self, key: &str) -> Option<f64> {
+        self.word_of(key, &METALS.map(|metal| (metal.name, metal.expansion_per_k)))
+            .or(self.number(key).map(|millionths| millionths * 1e-6))
     }
 
     /// Makes the oil at work, where its state is known.

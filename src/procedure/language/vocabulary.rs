@@ -154,17 +154,24 @@ const DURATION: Sort = Sort::Quantity(Some(Dimension::Duration));
 
 const HOLDS: &str = "at or above this standard reading it is sound";
 const LEAKS: &str = "at or below this standard reading it is to be repaired";
+const KIND: &str = "what a leak is: \"gap\" (with a land, and of any valve in its bore) or \"hole\"; not known where left out";
+const SEAL: &str = "\"lip\" or \"elastomer\", in place of a land: neither clearance nor oil is told";
 const BETWEEN: Key = key(
     "between",
     PRESSURES,
     "two standard readings, in place of holds and leaks: a passage that is to be open is right between them",
 );
 
+const METAL: &str =
+    "\"steel\", \"aluminium\" or millionths per kelvin: how the clearance grows until the oil is hot";
+
 /// A reading's label and what it has to itself.
 const SPOT: &[(&str, Sort)] = &[("label", Sort::Text), ("own", Sort::Description)];
 const OWN: &[Key] = &[
     key("port", Sort::Text, "where the hose goes"),
     key("land", Sort::Description, "the land that seals there"),
+    key("kind", Sort::Text, KIND),
+    key("seal", Sort::Text, SEAL),
     key("holds", PRESSURE, HOLDS),
     key("leaks", PRESSURE, LEAKS),
     BETWEEN,
@@ -293,6 +300,8 @@ pub(crate) const VOCABULARY: &[Word] = &[
             key("symptoms", TEXTS, "complaints that it can cause"),
             key("means", Sort::Text, "what a leak here does, in plain words for the customer"),
             key("land", Sort::Description, "the sealing land"),
+            key("kind", Sort::Text, KIND),
+            key("seal", Sort::Text, SEAL),
             key("repairs", Sort::List(&Sort::Description), "what can be done"),
         ],
         ..alone(
@@ -308,7 +317,15 @@ pub(crate) const VOCABULARY: &[Word] = &[
         &[
             needed("diameter", LENGTH, "of the bore"),
             needed("length", LENGTH, "of the land"),
-            key("eccentricity", Sort::Number, "0 centred (as assumed) to 1 touching"),
+            key("eccentricity", Sort::Number, "0 centred to 1 touching, where it is known"),
+            key("lands", Sort::Number, "how many equal lands stand in a row, 1 where left out"),
+            key(
+                "measured",
+                Sort::Text,
+                "\"micrometer\", \"caliper\" (as assumed) or \"data\", from the service data",
+            ),
+            key("valve", Sort::Unknown, METAL),
+            key("bore", Sort::Unknown, METAL),
         ],
     ),
     inside(

@@ -2,10 +2,10 @@ use std::path::Path;
 
 use super::{INDENT, marker, rule};
 use crate::console::Screen;
-use crate::leak::{Assessment, Estimate, Limits, Verdict};
+use crate::leak::{Assessment, Estimate, Verdict};
 use crate::procedure::Shown;
 use crate::quantity::{Pressure, UNITS, Unit, shown as number};
-use crate::record::{DecisionRecord, Mode, Record, TakesOutcome};
+use crate::record::{DecisionRecord, Mode, Record, Spot, TakesOutcome};
 use crate::rig::Calibration;
 use crate::tell;
 
@@ -36,8 +36,8 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             ),
         ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
-        Shown::Judged { limits, calibration, outcome, more } => {
-            judged(screen, *limits, calibration, outcome, *more, vacuum_unit);
+        Shown::Judged { spot, calibration, outcome, more } => {
+            judged(screen, spot, calibration, outcome, *more, vacuum_unit);
         }
         Shown::Concluded { circuit, verdict } => {
             screen.item(&marker("done"), &format!("{circuit}: {}", tell::verdict_word(*verdict)));
@@ -67,7 +67,7 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
 
 fn judged(
     screen: &mut Screen,
-    limits: Option<&Limits>,
+    spot: &Spot,
     calibration: &Calibration,
     outcome: &TakesOutcome,
     more: bool,
@@ -87,7 +87,7 @@ fn judged(
             tell::percent(outcome.assessment.relative_leak.value, 1),
         ),
     );
-    for line in dial_strip(screen.width() - INDENT, limits, calibration, &outcome.assessment, vacuum_unit) {
+    for line in dial_strip(screen.width() - INDENT, spot, calibration, &outcome.assessment, vacuum_unit) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
     if let Some(text) = tell::agreement(outcome, vacuum_unit) {
@@ -104,7 +104,7 @@ fn judged(
 /// A circuit without limits has no zones. Narrow screens get a scale of fewer columns, none below 31.
 fn dial_strip(
     width: usize,
-    limits: Option<&Limits>,
+    spot: &Spot,
     calibration: &Calibration,
     assessment: &Assessment,
     vacuum_unit: &Unit,
@@ -118,7 +118,9 @@ fn dial_strip(
     let full = full_scale(plugged, vacuum_unit);
     let at =
         |si: f64| ((vacuum_unit.from_si(si) / full).clamp(0.0, 1.0) * f64::from(columns)).round() as usize;
-    let here = |standard: Pressure| calibration.from_standard(standard).map_or(0, |reading| at(reading.si()));
+    let (limits, travel) = (spot.limits.as_ref(), spot.travel());
+    let here =
+        |standard: Pressure| travel.of_standard(standard, calibration).map_or(0, |reading| at(reading.si()));
     let zones = limits.map(|limits| (here(limits.lower()), here(limits.upper()), limits.verdicts()));
 
     let mut numbers = String::new();

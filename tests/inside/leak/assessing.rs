@@ -126,14 +126,16 @@ fn the_curve_falls_from_drill_to_drill() {
 
 #[test]
 fn a_leak_and_its_reading_are_inverse_for_plug_and_plate() {
+    let hole = Travel::of(&Context { kind: Some(LeakKind::Hole), ..Context::default() });
     for kind in [OrificeKind::Plug, OrificeKind::Plate] {
         let orifice = Orifice::new(Length::constant(0.030 * INCH), kind).unwrap();
         let rig = Calibration::new(inhg(24.5), inhg(5.2), orifice, inhg(29.5), celsius(25.0)).unwrap();
         for reading in [0.3, 1.0, 5.0, 12.0, 14.1, 20.0, 24.4] {
             let leak = rig.leak_at(inhg(reading)).unwrap();
             close(rig.reading_at(leak).unwrap().si(), inhg(reading).si(), 1e-12);
-            let standard = rig.standard_reading(inhg(reading)).unwrap();
-            close(rig.from_standard(standard).unwrap().si(), inhg(reading).si(), 1e-12);
+            let standard = Pressure::constant(rig.at(inhg(reading)).unwrap().standard_reading());
+            let back = hole.of_standard(standard, &rig).unwrap();
+            close(back.si(), inhg(reading).si(), 1e-12);
         }
     }
 }
@@ -148,7 +150,7 @@ fn a_scaled_rig_reads_the_same_leak_at_any_altitude() {
     for reading in [0.5, 4.0, 12.0, 22.0, 24.9] {
         let here = low.leak_at(inhg(reading)).unwrap();
         close(high.leak_at(inhg(reading * scale)).unwrap(), here, 1e-9);
-        close(high.standard_reading(inhg(reading * scale)).unwrap().si(), inhg(reading).si(), 1e-9);
+        close(high.at(inhg(reading * scale)).unwrap().standard_reading(), inhg(reading).si(), 1e-9);
     }
 }
 

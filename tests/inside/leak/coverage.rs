@@ -43,7 +43,7 @@ fn figures(with_land: &Assessment, without: &Assessment) -> [(&'static str, Opti
     [
         ("leak", Some(with_land.relative_leak)),
         ("hole", Some(with_land.hole_m)),
-        ("standard reading", Some(with_land.standard_reading_pa)),
+        ("standard reading", Some(without.standard_reading_pa)),
         ("air flow", Some(with_land.air_mass_flow_kg_s)),
         ("clearance", meant(with_land.clearance_m)),
         ("oil in the gap", meant(without.oil_flow_annulus_m3_s)),
@@ -69,7 +69,8 @@ fn truth(
     let plate_change = draws.within(air::PLATE_LIMIT);
     let standard_error = draws.within(air::PLUG_LIMIT);
     let liquid_error = draws.within(air::PLUG_LIMIT);
-    let temperature = Temperature::from_si(shown.temperature().si() + draws.within(2.0))?;
+    let temperature =
+        Temperature::from_si(shown.temperature().si() + draws.normal(bench.temperature_uncertainty))?;
     // A vacuum that the gauge showed as this.
     let behind = |shown: Pressure, draws: &mut Draws| {
         let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si());
@@ -105,7 +106,8 @@ fn truth(
     let phi = flow_function(point.ratio())?;
     let flow = point.area() * coefficient * true_orifice.area() * room.si() * phi / thermal;
     let gauge = room.si() - vacuum.si();
-    let clearance = land.clearance(&rig).solve(flow, gauge).ok()?;
+    let slip = 6.9 + draws.within(0.9);
+    let clearance = land.clearance(&rig).with_slip(slip).solve(flow, gauge).ok()?;
     let squares = (room.si() - gauge) * (room.si() + gauge);
     let gap = 2.0 * air::viscosity(temperature.si()) * thermal * thermal * oil.pressure().si() * flow
         / (oil.viscosity() * squares);
@@ -116,7 +118,7 @@ fn truth(
 #[track_caller]
 fn covered(bench: &Bench, readings: &[f64]) {
     let with_land = context();
-    let without = Context { land: None, ..with_land };
+    let without = Context { kind: Some(LeakKind::Hole), land: None, ..with_land };
     let (land, oil) = with_land.land.zip(with_land.oil).expect("both are known");
     let scale = bench.calibration.barometer().si() / 101_325.0;
     for shown in readings {
@@ -140,7 +142,9 @@ fn covered(bench: &Bench, readings: &[f64]) {
                 continue;
             }
             let share = held as f64 / f64::from(n_possible);
-            assert!((0.94..=0.96).contains(&share), "{name} at {shown} inHg: {share}");
+            // A clearance comes as a range, that of its slip with it.
+            let most = if *name == "clearance" { 1.0 } else { 0.96 };
+            assert!((0.94..=most).contains(&share), "{name} at {shown} inHg: {share}");
         }
     }
 }
@@ -183,7 +187,8 @@ fn indicated(bench: &Bench, vacuum: f64, draws: &mut Draws) -> Option<(Bench, Pr
     let (orifice, room, air) = (design.orifice(), design.barometer(), design.temperature());
     let calibration = Calibration::new(plugged, through, orifice, room, air).ok()?;
     let made = Bench::new(calibration, dial);
-    let assessment = assess(&[reading], &made, &Context::default()).ok()?;
+    let hole = Context { kind: Some(LeakKind::Hole), ..Context::default() };
+    let assessment = assess(&[reading], &made, &hole).ok()?;
     Some((made, reading, assessment.standard_reading_pa))
 }
 
@@ -199,7 +204,8 @@ fn intervals_hold_the_truth_of_made_up_circuits() {
         while all.1 < N_DRAWS {
             let vacuum = inhg(0.8 + 24.2 * draws.unit()).si();
             let Some((made, reading, interval)) = indicated(&bench, vacuum, &mut draws) else { continue };
-            let truth = bench.calibration.standard_reading(Pressure::constant(vacuum)).expect("a reading");
+            let truth = bench.calibration.at(Pressure::constant(vacuum)).expect("a reading");
+            let truth = Pressure::constant(truth.standard_reading());
             let held = usize::from((interval.low..=interval.high).contains(&truth.si()));
             all = (all.0 + held, all.1 + 1);
             if made.calibration.plugged().si() - reading.si() < inhg(1.0).si() {
@@ -220,7 +226,8 @@ fn probabilities_of_verdicts_are_frequencies() {
     let limits = Limits::new(inhg(20.0), inhg(15.0)).expect("limits");
     let mut draws = Draws(5);
     for shown in [20.6, 20.2, 19.7, 17.5, 15.4, 14.8, 14.2] {
-        let assessment = assess(&[inhg(shown)], &bench, &Context::default()).expect("a reading");
+        let hole = Context { kind: Some(LeakKind::Hole), ..Context::default() };
+        let assessment = assess(&[inhg(shown)], &bench, &hole).expect("a reading");
         let judgement = judge(&assessment, &limits, 0.95);
         let context = context();
         let (land, oil) = context.land.zip(context.oil).expect("both are known");

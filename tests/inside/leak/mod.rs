@@ -5,3 +5,4 @@ mod baseline;
 mod conformity;
 mod coverage;
 mod properties;
+mod travel;

@@ -57,8 +57,9 @@ proptest! {
         let hole = rig.hole(rig.leak_at(reading).unwrap());
         let leak = (hole / rig.orifice().diameter().si()).powi(2);
         close(rig.reading_at(leak).unwrap().si(), reading.si(), 1e-10);
-        let standard = rig.standard_reading(reading).unwrap();
-        close(rig.from_standard(standard).unwrap().si(), reading.si(), 1e-10);
+        let standard = Pressure::constant(rig.at(reading).unwrap().standard_reading());
+        let hole = Travel::of(&Context { kind: Some(LeakKind::Hole), ..Context::default() });
+        close(hole.of_standard(standard, &rig).unwrap().si(), reading.si(), 1e-10);
     }
 
     #[test]
@@ -186,7 +187,7 @@ proptest! {
             let _ = Barometer::new(BarometerSource::AltimeterSetting { setting: station, elevation });
             let _ = Calibration::new(plugged, through, Orifice::STANDARD, station, kelvin);
             let standard = Calibration::standard();
-            let _ = (standard.leak_at(reading), standard.reading_at(a), standard.from_standard(reading));
+            let _ = (standard.leak_at(reading), standard.reading_at(a), Travel::default().of_standard(reading, &standard));
             let _ = Dial::new(Grade::AsmeB, plugged, through);
             let bench = Bench::new(standard, Dial::USUAL);
             let _ = assess(&[reading], &bench, &context());

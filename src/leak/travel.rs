@@ -1,0 +1,222 @@
+//! How a leak travels from the rig that read it to another one, by what it is.
+
+use super::budget::{Budget, ScaleErrors};
+use super::propagation::Propagation;
+use super::{Context, Estimate, Land, LeakKind};
+use crate::air::{Clearance, FlowSlopes, viscosity};
+use crate::quantity::Pressure;
+use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
+
+/// What is known of a leak that decides what another rig shows for it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Travel {
+    kind: Option<LeakKind>,
+    land: Option<Land>,
+}
+
+/// A leak as that which stays the same on every rig.
+enum Carried {
+    /// Effective area, over that of the standard rig's orifice.
+    Hole(f64),
+    /// Flow by (P^2 - p^2)/(mu T).
+    Gap(f64),
+    /// The clearance of a land, in m.
+    Land(Land, f64),
+}
+
+impl Travel {
+    pub(crate) fn of(context: &Context) -> Travel {
+        Travel { kind: context.kind(), land: context.land }
+    }
+
+    /// Returns what a rig shows for the leak that makes another read so. Where nobody knows what it is, that is the middle
+    /// between a gap and a hole.
+    pub(crate) fn reading(&self, from: &OperatingPoint, to: &Calibration) -> Result<Pressure, ReadingError> {
+        let reading = match self.kind {
+            Some(kind) => self.carry(kind, from).on(to)?,
+            None => {
+                let (gap, hole) = (self.carry(LeakKind::Gap, from), self.carry(LeakKind::Hole, from));
+                0.5 * (gap.on(to)? + hole.on(to)?)
+            }
+        };
+        Pressure::from_si(reading).ok_or(ReadingError::Zero)
+    }
+
+    /// Returns what this rig shows for the circuit that has a standard reading; the way that limits travel to a bench.
+    pub(crate) fn of_standard(&self, standard: Pressure, to: &Calibration) -> Result<Pressure, ReadingError> {
+        self.reading(&Calibration::standard().at(standard)?, to)
+    }
+
+    fn carry(&self, kind: LeakKind, from: &OperatingPoint) -> Carried {
+        let rig = from.calibration();
+        let hole = Carried::Hole(from.area() * rig.orifice_over_standard());
+        let (flow, room, gauge) = state(from);
+        match (kind, self.land) {
+            (LeakKind::Hole, _) => hole,
+            (LeakKind::Gap, None) => Carried::Gap(flow / viscous_drive(room, gauge, rig.temperature().si())),
+            // What no clearance of the land would pass comes through something wider: a hole.
+            (LeakKind::Gap, Some(land)) => match land.clearance(rig).solve(flow, gauge) {
+                Ok(clearance) => Carried::Land(land, clearance),
+                Err(_) => hole,
+            },
+        }
+    }
+}
+
+/// Air through a circuit in kg/s, and the absolute pressures in Pa of the room and at the gauge.
+fn state(point: &OperatingPoint) -> (f64, f64, f64) {
+    let room = point.calibration().barometer().si();
+    (point.flow() * point.calibration().flow_unit(), room, point.ratio() * room)
+}
+
+/// What drives a viscous gap: (P^2 - p^2)/(mu T).
+fn viscous_drive(room: f64, gauge: f64, temperature: f64) -> f64 {
+    (room - gauge) * (room + gauge) / (viscosity(temperature) * temperature)
+}
+
+impl Carried {
+    /// What a rig shows for it, in Pa.
+    fn on(&self, rig: &Calibration) -> Result<f64, ReadingError> {
+        let (room, temperature) = (rig.barometer().si(), rig.temperature().si());
+        match *self {
+            Carried::Hole(area) => Ok(rig.reading_of_area(area / rig.orifice_over_standard())?.si()),
+            Carried::Gap(conductance) => meeting(rig, |flow, gauge| {
+                let passed = conductance * viscous_drive(room, gauge, temperature);
+                (flow - passed) / (flow + passed)
+            }),
+            Carried::Land(land, clearance) => {
+                let way = land.clearance(rig);
+                meeting(rig, |flow, gauge| way.excess(clearance, flow, gauge))
+            }
+        }
+    }
+}
+
+/// Returns the reading in Pa at which a rig draws what a gap passes: as the vacuum deepens the gap passes more and the rig
+/// draws less, so they meet once.
+///
+/// The excess of what is drawn over what passes is told for a flow in kg/s and an absolute pressure in Pa at the gauge; it goes
+/// from 1 for far too much to -1 for none.
+fn meeting(rig: &Calibration, excess: impl Fn(f64, f64) -> f64) -> Result<f64, ReadingError> {
+    let (room, unit) = (rig.barometer().si(), rig.flow_unit());
+    let at = |vacuum: f64| -> Result<f64, ReadingError> {
+        let point = rig.at(Pressure::from_si(vacuum).ok_or(ReadingError::Zero)?)?;
+        Ok(excess(point.flow() * unit, room - vacuum))
+    };
+    let (mut shallow, mut deep) = ((0.0, 1.0), (rig.plugged().si(), -1.0));
+    let mut vacuum = 0.5 * deep.0;
+    let mut last = None;
+    for _ in 0..200 {
+        let now = (vacuum, at(vacuum)?);
+        if now.1 == 0.0 {
+            break;
+        }
+        if now.1 > 0.0 {
+            shallow = now
+        } else {
+            deep = now
+        }
+        // The secant through the last two, or through the ends where there is only one.
+        let (one, other) = last.map_or((shallow, deep), |last| (last, now));
+        let secant = one.0 - one.1 * (other.0 - one.0) / (other.1 - one.1);
+        last = Some(now);
+        let middle = 0.5 * (shallow.0 + deep.0);
+        let next = if secant > shallow.0 && secant < deep.0 { secant } else { middle };
+        let moved = (next - vacuum).abs();
+        vacuum = next;
+        if moved <= 1e-9 * room || middle <= shallow.0 || middle >= deep.0 {
+            break;
+        }
+    }
+    Ok(vacuum)
+}
+
+/// Returns the reading in Pa of a land with a radial clearance in m.
+pub(super) fn reading_of_clearance(
+    land: Land,
+    clearance: f64,
+    rig: &Calibration,
+) -> Result<f64, ReadingError> {
+    Carried::Land(land, clearance).on(rig)
+}
+
+/// How a gap's flow changes near the state of a rig: by its land, where that passes so much.
+fn slopes(point: &OperatingPoint, land: Option<&Land>) -> FlowSlopes {
+    let (flow, room, gauge) = state(point);
+    let of_land = |land: &Land| {
+        let way: Clearance = land.clearance(point.calibration());
+        let clearance = way.solve(flow, gauge).ok().filter(|clearance| *clearance > 0.0)?;
+        way.slopes(clearance, flow, gauge)
+    };
+    land.and_then(of_land)
+        .unwrap_or_else(|| FlowSlopes::viscous(room, gauge, point.calibration().temperature().si()))
+}
+
+/// The derivatives of the flow of a rig over what drives its gap.
+fn over_drive(point: &OperatingPoint, slopes: &FlowSlopes) -> Sensitivity {
+    let flow = point.flow_sensitivity();
+    let vacuum = (1.0 - point.ratio()) * point.calibration().barometer().si();
+    let by_vacuum = flow.value * slopes.vacuum;
+    Sensitivity {
+        by_reading: flow.by_reading - by_vacuum,
+        by_gain: flow.by_gain - by_vacuum * vacuum,
+        by_barometer: flow.by_barometer - flow.value * slopes.room,
+        ..flow
+    }
+}
+
+impl Propagation<'_> {
+    /// What the standard rig would show for the leak, and the errors of that. Where nobody knows what the leak is, the interval
+    /// holds what it would show for either.
+    pub(super) fn standard(&self, context: &Context) -> Result<(Estimate, Budget), ReadingError> {
+        let travel = Travel::of(context);
+        match travel.kind {
+            Some(LeakKind::Hole) => self.standard_of_hole(),
+            Some(LeakKind::Gap) => self.standard_of_gap(&travel),
+            None => {
+                let ((hole, _), (gap, budget)) = (self.standard_of_hole()?, self.standard_of_gap(&travel)?);
+                Ok((gap.with(hole), budget.of_either_kind(0.5 * (gap.value - hole.value).abs())))
+            }
+        }
+    }
+
+    fn standard_of_hole(&self) -> Result<(Estimate, Budget), ReadingError> {
+        let figure = self.point.area_sensitivity();
+        let errors = self.scale.standard();
+        // The standard reading rises with the reading, so what falls with it is the opposite.
+        let reading = self.through(&figure, errors, |point| -point.standard_reading())?.negated();
+        let rig = Calibration::standard();
+        let standard = rig.at(Pressure::from_si(reading.value).ok_or(ReadingError::Zero)?)?;
+        let scale = self.calibration.orifice_over_standard() / standard.area_slope();
+        Ok((reading, self.budget(&figure.scaled(scale), errors)))
+    }
+
+    fn standard_of_gap(&self, travel: &Travel) -> Result<(Estimate, Budget), ReadingError> {
+        let rig = Calibration::standard();
+        let here = slopes(&self.point, travel.land.as_ref());
+        let figure = over_drive(&self.point, &here);
+        let errors = ScaleErrors { temperature: -0.5 - here.temperature, ..self.scale.standard() };
+        let (shallow, deep) = self.ends(&figure, errors)?;
+        let carried = |point: &OperatingPoint| travel.carry(LeakKind::Gap, point).on(&rig);
+        let value = carried(&self.point)?;
+        let reading = Estimate::of(value, carried(&shallow)?, carried(&deep)?);
+
+        let standard = rig.at(Pressure::from_si(value).ok_or(ReadingError::Zero)?)?;
+        let there = slopes(&standard, travel.land.as_ref());
+        // The two rigs draw what one gap passes, so their flows are as what drives it. Next to the plugged point neither is
+        // left.
+        let (flow, room, gauge) = state(&self.point);
+        let (standard_flow, standard_room, standard_gauge) = state(&standard);
+        let ratio = match flow > 0.0 && standard_flow > 0.0 {
+            true => standard_flow / flow,
+            false => {
+                viscous_drive(standard_room, standard_gauge, rig.temperature().si())
+                    / viscous_drive(room, gauge, self.calibration.temperature().si())
+            }
+        };
+        let unit = self.calibration.flow_unit() / rig.flow_unit();
+        let scale =
+            ratio * unit * there.clearance / here.clearance / over_drive(&standard, &there).by_reading.abs();
+        Ok((reading, self.budget(&figure.scaled(scale), errors)))
+    }
+}
