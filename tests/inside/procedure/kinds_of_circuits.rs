@@ -47,7 +47,7 @@ fn a_reading_goes_by_its_own_port_land_and_limits() {
     assert_eq!(regulator.verdict, Some(Verdict::Worn));
     let land = |mm: f64, long: f64| {
         let length = |mm: f64| crate::quantity::Length::constant(mm / 1e3);
-        Some(Land::new(length(mm), length(long), 0.0).unwrap())
+        Some(Land::new(length(mm), length(long), None).unwrap())
     };
     assert_eq!((first.land, second.land), (land(15.9, 9.5), land(12.7, 4.8)));
     let shown = &SESSION.shown;
