@@ -4,13 +4,15 @@ use clap::Args;
 
 use super::arguments::{ShopFolder, of_record, program, unnamed};
 use super::indexed::amended_by;
+use super::open_sessions;
 use super::records;
 use super::sessions::{begin, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::procedure::{Program, nearest};
 use crate::quantity::UNITS;
-use crate::record::{LONGEST_JOB, Mode, Plan, Record, Shop, read};
+use crate::record::{Circuit, LONGEST_JOB, Mode, Plan, Record, Sayings, Shop, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
 use crate::session::{Needle, Person, Prompt, screens};
@@ -22,14 +24,14 @@ use crate::session::{Needle, Person, Prompt, screens};
 pub(super) struct Guide {
     /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
     procedure: Option<PathBuf>,
-    /// Test only the circuits that name this complaint as a symptom; several times for several complaints, those that fit
-    /// more of them first
+    /// Test only the circuits that can cause this complaint, in a customer's words or as a trouble code; several times for
+    /// several complaints, those that fit more of them first
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
     /// What the shop knows the job by, such as an order's number; the report names it
     #[arg(long, value_name = "TEXT", value_parser = job, conflicts_with = "resume")]
     job: Option<String>,
-    /// Take up a parked session: its name, or nothing for the latest
+    /// Take up a parked session: its name or its job; where there are several, nothing asks which
     #[arg(long, value_name = "SESSION", num_args = 0..=1, conflicts_with_all = ["procedure", "retest"])]
     resume: Option<Option<String>>,
     /// Go on with the procedure as it was when the session began, even if it has changed since
@@ -49,8 +51,10 @@ impl Guide {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
+        let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let begun = if let Some(name) = &self.resume {
-            resume(&mut screen, &shop, name.as_deref(), self.as_begun)?
+            let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
+            resume(&mut screen, &shop, &name, self.as_begun)?
         } else if let Some(session) = &self.retest {
             let mut earlier = earlier(&shop, session)?;
             if let Some(standing) = amended_by(&shop, &earlier.session) {
@@ -72,14 +76,14 @@ impl Guide {
             let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
             let program = program(&shop, &named)?;
             let plan = (!self.complaint.is_empty())
-                .then(|| from_complaints(&program, &self.complaint))
+                .then(|| from_complaints(&shop, &program, &self.complaint))
                 .transpose()?;
             if let Some(plan) = &plan {
                 screens::plan(&mut screen, plan);
             }
+            open_sessions::remind(&mut screen, &shop, program.title.unit.as_deref());
             begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
         };
-        let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let mut person = Person::new(prompt, &UNITS[0]);
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
@@ -109,26 +113,64 @@ fn job(text: &str) -> Result<String, String> {
     Ok(text.to_owned())
 }
 
-fn from_complaints(program: &Program, complaints: &[String]) -> Result<Plan, Failure> {
+/// Plans from complaints as people say them: in a procedure's own words, or in those that the table of sayings knows.
+fn from_complaints(shop: &Shop, program: &Program, complaints: &[String]) -> Result<Plan, Failure> {
     let outline =
         program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
     let circuits = &outline.circuits;
-    Plan::from_complaints(complaints, circuits).map_err(|uncovered| {
-        let mut known: Vec<_> =
-            circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
-        known.sort();
-        known.dedup();
-        let knows = match known.is_empty() {
-            true => "It tests no complaints: leave --complaint out".to_owned(),
-            false => format!("It knows: {}", known.join(", ")),
+    let sayings = sayings(shop)?;
+    let mut screen = Screen::stdout();
+    let mut sought = Vec::new();
+    for complaint in complaints {
+        let covers = |words: &String| Plan::from_complaints(std::slice::from_ref(words), circuits).is_ok();
+        let meant: Vec<String> = match covers(complaint) {
+            true => vec![complaint.clone()],
+            false => sayings.meant(complaint).into_iter().filter(covers).collect(),
         };
-        let near = uncovered.iter().find_map(|missed| nearest(missed, known.iter().map(String::as_str)));
-        let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
-        Failure::wrong(format!(
-            "no circuit of this procedure covers \"{}\".{near} {knows}",
-            uncovered.join("\", \"")
-        ))
-    })
+        if meant.is_empty() {
+            return Err(not_covered(complaint, &sayings, circuits));
+        }
+        if meant != [complaint.clone()] {
+            let reports = sayings.of(complaint).map(|saying| saying.reports.as_str()).unwrap_or_default();
+            let reports = if reports.is_empty() { String::new() } else { format!(" ({reports})") };
+            let told = format!("\"{complaint}\"{reports} is looked for as: {}.", meant.join("; "));
+            screen.paragraph(screens::INDENT, &told);
+        }
+        sought.extend(meant);
+    }
+    let plan = Plan::from_complaints(&sought, circuits);
+    let plan = plan.map_err(|missed| not_covered(&missed.join("; "), &sayings, circuits))?;
+    Ok(plan.given_as(complaints))
+}
+
+/// Reads what a shop's customers say, before what customers say anywhere.
+fn sayings(shop: &Shop) -> Result<Sayings, Failure> {
+    let path = shop.sayings();
+    let own = match read_text(&path, LARGEST_SETTINGS) {
+        Ok(text) => Some(text),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
+        Err(error) => return Err(Failure::file(&path, &error)),
+    };
+    Sayings::with(own.as_deref()).map_err(|error| Failure::file(&path, &error))
+}
+
+fn not_covered(complaint: &str, sayings: &Sayings, circuits: &[Circuit]) -> Failure {
+    let mut known: Vec<_> = circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
+    known.sort();
+    known.dedup();
+    let knows = match known.is_empty() {
+        true => "It tests no complaints: leave --complaint out".to_owned(),
+        false => format!("It knows: {}", known.join(", ")),
+    };
+    let reported =
+        sayings.of(complaint).map(|saying| saying.reports.as_str()).filter(|text| !text.is_empty());
+    let near = match reported {
+        Some(reports) => format!(" The code reports: {reports}."),
+        None => nearest(complaint, known.iter().map(String::as_str))
+            .map(|near| format!(" Did you mean \"{near}\"?"))
+            .unwrap_or_default(),
+    };
+    Failure::wrong(format!("no circuit of this procedure covers \"{complaint}\".{near} {knows}"))
 }
 
 /// A gauge that reads itself.

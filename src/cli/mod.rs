@@ -9,6 +9,7 @@ mod guide;
 mod history;
 mod indexed;
 mod leak;
+mod open_sessions;
 mod procedures;
 mod proofread;
 mod quantities;

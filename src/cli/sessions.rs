@@ -121,27 +121,8 @@ fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
 
 /// Takes up a session that is not finished. A procedure that has changed since is used as it is now, unless the session
 /// is to go on as it was begun; answers that still fit are kept.
-pub(super) fn resume(
-    screen: &mut Screen,
-    shop: &Shop,
-    name: Option<&str>,
-    as_begun: bool,
-) -> Result<Begun, Failure> {
-    let names = shop.open_names().map_err(Failure::wrong)?;
-    let name = match name {
-        Some(name) if names.iter().any(|known| known == name) => name.to_owned(),
-        Some(name) => {
-            return Err(Failure::wrong(format!(
-                "there is no open session \"{name}\"; open are: {}",
-                names.join(", ")
-            )));
-        }
-        None => names
-            .last()
-            .cloned()
-            .ok_or_else(|| Failure::wrong("there is no open session; begin one with guide PROCEDURE"))?,
-    };
-    let journal = Journal::open(&shop.journal(&name)).map_err(|error| match error {
+pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: bool) -> Result<Begun, Failure> {
+    let journal = Journal::open(&shop.journal(name)).map_err(|error| match error {
         LogError::Damaged { .. } => {
             let mend = command_in(shop, &format!("records mend {name}"));
             Failure::wrong(format!("{error}. To go on from there, the damaged file kept beside it: {mend}"))
@@ -149,7 +130,7 @@ pub(super) fn resume(
         error => Failure::wrong(error),
     })?;
     let Some(What::Opened { opening }) = journal.events().first().map(|event| event.what.clone()) else {
-        let folder = shop.session(&name);
+        let folder = shop.session(name);
         return Err(Failure::wrong(format!(
             "the session \"{name}\" was never opened; remove {}",
             folder.display()
@@ -163,7 +144,7 @@ pub(super) fn resume(
     }
     let kept = Source::kept(&used, texts(journal.events()));
     let kept = kept.map_err(|fault| Failure::wrong(fault.render(None)))?;
-    let origin = read_text(&shop.origin(&name), LARGEST_SETTINGS).ok().map(PathBuf::from);
+    let origin = read_text(&shop.origin(name), LARGEST_SETTINGS).ok().map(PathBuf::from);
     let parts = rig::read(shop)?.as_ref().map(rig::parts);
     let rig = parts.filter(|parts| {
         opening.mode == Mode::Bench && *parts != latest_rig(journal.events()).unwrap_or(opening.rig)

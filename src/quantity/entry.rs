@@ -1,6 +1,7 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use super::number::{is_of_number, separates_thousands};
 use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 
 /// A quantity as somebody entered it, and in SI.
@@ -67,7 +68,13 @@ impl Entry {
                 Err(_) => Err(EntryError::Number(NumberError::NotANumber(text.to_owned()))),
             };
         };
-        let number = parse_number(number).map_err(EntryError::Number)?;
+        // Feet and metres are told of a place; no place is known to the thousandth.
+        let is_of_place = ["ft", "m"].contains(&unit.symbol);
+        let number = match is_of_place && separates_thousands(number) {
+            true => parse_number(&number.replace(',', "")),
+            false => parse_number(number),
+        };
+        let number = number.map_err(EntryError::Number)?;
         if unit.dimension != wanted {
             return Err(EntryError::WrongDimension { unit: unit.symbol, found: unit.dimension, wanted });
         }
@@ -89,8 +96,7 @@ impl Entry {
 
 /// Splits `18 1/2 inHg` into its number and its unit, either of which may be empty.
 fn split_unit(text: &str) -> (&str, &str) {
-    let in_number = |c: char| c.is_ascii_digit() || " .,/+-−".contains(c);
-    let end = text.find(|c| !in_number(c)).unwrap_or(text.len());
+    let end = text.find(|c| !is_of_number(c)).unwrap_or(text.len());
     // The e of `1e5` belongs to the number when digits follow it.
     let end = match text[end..].strip_prefix(['e', 'E']) {
         Some(rest) if end > 0 && exponent_length(rest) > 0 => end + 1 + exponent_length(rest),

@@ -12,9 +12,22 @@ pub enum NumberError {
     BadFraction(String),
 }
 
-/// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `1/2`, `-5`. The result is finite.
+/// The fractions that have a sign of their own, as a phone offers them.
+const FRACTIONS: [(char, &str); 7] =
+    [('½', "1/2"), ('¼', "1/4"), ('¾', "3/4"), ('⅛', "1/8"), ('⅜', "3/8"), ('⅝', "5/8"), ('⅞', "7/8")];
+
+/// Returns whether a character can stand in a number.
+pub(super) fn is_of_number(c: char) -> bool {
+    c.is_ascii_digit() || " .,/+-−".contains(c) || FRACTIONS.iter().any(|(sign, _)| *sign == c)
+}
+
+/// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `18½`, `1/2`, `-5`. The result is finite.
 pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
-    let text = text.trim();
+    let spelt = FRACTIONS.iter().find_map(|(sign, spelt)| {
+        let whole = text.trim().strip_suffix(*sign)?;
+        Some(format!("{whole} {spelt}"))
+    });
+    let text = spelt.as_deref().unwrap_or(text).trim();
     let (sign, digits) = match text.strip_prefix(['-', '−']) {
         Some(rest) => (-1.0, rest.trim_start()),
         None => (1.0, text.strip_prefix('+').unwrap_or(text)),
@@ -48,13 +61,22 @@ fn decimal(text: &str) -> Result<f64, NumberError> {
     if !starts_well || !text.bytes().all(|b| b.is_ascii_digit() || b".,eE+-".contains(&b)) {
         return Err(not_a_number());
     }
-    if let Some((before, after)) = text.split_once(',') {
-        let thousands = (1..=3).contains(&before.len()) && !before.starts_with('0') && after.len() == 3;
-        if thousands {
-            return Err(NumberError::AmbiguousComma(text.to_owned()));
-        }
+    if separates_thousands(text) {
+        return Err(NumberError::AmbiguousComma(text.to_owned()));
     }
     text.replace(',', ".").parse().ok().filter(|number: &f64| number.is_finite()).ok_or_else(not_a_number)
+}
+
+/// Returns whether the comma of a number can stand between thousands and hundreds, as in `5,280`.
+pub(super) fn separates_thousands(text: &str) -> bool {
+    text.split_once(',').is_some_and(|(before, after)| {
+        let are_digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
+        (1..=3).contains(&before.len())
+            && !before.starts_with('0')
+            && after.len() == 3
+            && are_digits(before)
+            && are_digits(after)
+    })
 }
 
 /// Writes a number with at most this many decimals and no trailing zeros.

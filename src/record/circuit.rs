@@ -107,6 +107,9 @@ pub struct Plan {
     /// The complaints that it starts from, as they were given; after a repair, those that the first test started from.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub complaints: Vec<String>,
+    /// The words that were looked for in the circuits' symptoms, where they are others than the complaints.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub meant: Vec<String>,
     /// The session whose failed circuits are tested again, and the digest of its record.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub after: Option<EarlierRecord>,
@@ -164,7 +167,15 @@ impl Plan {
         }
         planned.sort_by_key(|(n_covered, _)| std::cmp::Reverse(*n_covered));
         let circuits = planned.into_iter().map(|(_, planned)| planned).collect();
-        Ok(Plan { complaints: complaints.to_vec(), after: None, circuits })
+        Ok(Plan { complaints: complaints.to_vec(), meant: Vec::new(), after: None, circuits })
+    }
+
+    /// Says that the complaints from which this was planned were given in other words.
+    pub(crate) fn given_as(self, complaints: &[String]) -> Plan {
+        match self.complaints == complaints {
+            true => self,
+            false => Plan { meant: self.complaints, complaints: complaints.to_vec(), ..self },
+        }
     }
 
     /// Plans a test after a repair: every circuit that was tested and was not found sound, in the order tested. One that has no
@@ -178,6 +189,7 @@ impl Plan {
         });
         Plan {
             complaints: record.plan.as_ref().map(|plan| plan.complaints.clone()).unwrap_or_default(),
+            meant: Vec::new(),
             after: Some(EarlierRecord {
                 session: record.session.clone(),
                 digest: record.digest.clone().unwrap_or_default(),

@@ -10,6 +10,7 @@ mod model;
 mod money;
 mod opening;
 mod question;
+mod sayings;
 mod seal;
 mod shop;
 mod signer;
@@ -37,6 +38,7 @@ pub(crate) use opening::{
     provenance,
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
+pub(crate) use sayings::Sayings;
 pub(crate) use seal::{canonical, digest, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, Shop, names_of_documents};
 pub(crate) use signer::{PublicKey, SignerKey, from_hex};

@@ -91,6 +91,11 @@ impl Shop {
         self.root.join("prices.json")
     }
 
+    /// Returns the file of what the shop's customers say, and what procedures call it.
+    pub(crate) fn sayings(&self) -> PathBuf {
+        self.root.join("sayings.csv")
+    }
+
     /// Returns the file that says where the procedure of an open session came from.
     pub(crate) fn origin(&self, name: &str) -> PathBuf {
         self.session(name).join(ORIGIN)

@@ -3,10 +3,11 @@ use serde_json::{Value, json};
 
 use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
+use crate::cli::open_sessions::{is_open, stands};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::LogError;
-use crate::record::{Record, Shop, What, read};
+use crate::record::{Record, Shop, read};
 use crate::session::Journal;
 use crate::tell;
 
@@ -73,19 +74,6 @@ fn summary(record: &Record) -> Value {
     })
 }
 
-/// Fails where no session of that name is open.
-fn is_open(shop: &Shop, session: &str) -> Result<(), Failure> {
-    let open = shop.open_names().map_err(Failure::wrong)?;
-    if open.iter().any(|name| name == session) {
-        return Ok(());
-    }
-    let known = match open.is_empty() {
-        true => "no session is open".to_owned(),
-        false => format!("open are: {}", open.join(", ")),
-    };
-    Err(Failure::wrong(format!("there is no open session \"{session}\"; {known}")))
-}
-
 /// Cut an open session's damaged journal back to the lines before the damage.
 #[derive(Debug, Args)]
 pub(super) struct RecordsMend {
@@ -134,23 +122,4 @@ impl RecordsDiscard {
         ));
         Ok(Status::Done)
     }
-}
-
-fn stands(shop: &Shop, name: &str) -> String {
-    let journal = match Journal::open(&shop.journal(name)) {
-        Ok(journal) => journal,
-        Err(LogError::InUse(_)) => return "open in another program".to_owned(),
-        Err(error) => return format!("open, but {error}"),
-    };
-    let (mut n, mut at) = (0, String::new());
-    for (_, question, _) in journal.standing() {
-        n += 1;
-        at = question.circuit.as_ref().map(|circuit| format!(", at {circuit}")).unwrap_or_default();
-    }
-    let amends = match journal.events().first().map(|event| &event.what) {
-        Some(What::Opened { opening }) => opening.amends.as_ref(),
-        _ => None,
-    };
-    let amends = amends.map(|amends| format!(", amends {}", amends.earlier.session)).unwrap_or_default();
-    format!("open{amends}, {n} {}{at}", if n == 1 { "answer" } else { "answers" })
 }

@@ -259,7 +259,9 @@ const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// Checks that the circuits of a plan are those that its complaints lead to; a test after a repair follows another record.
 fn planned(plan: &Plan, program: &Program, faults: &mut Vec<RecordFault>) {
     let (None, Ok(outline)) = (&plan.after, program.outline()) else { return };
-    if Plan::from_complaints(&plan.complaints, &outline.circuits).is_ok_and(|again| again == *plan) {
+    let sought = if plan.meant.is_empty() { &plan.complaints } else { &plan.meant };
+    let again = Plan::from_complaints(sought, &outline.circuits);
+    if again.is_ok_and(|again| again.given_as(&plan.complaints) == *plan) {
         return;
     }
     let names = plan.circuits.iter().map(|planned| planned.circuit.as_str());

@@ -3,6 +3,7 @@
 mod broken_disk;
 mod leak;
 mod ledger;
+mod open_sessions;
 mod outside;
 mod records;
 mod rig;

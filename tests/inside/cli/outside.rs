@@ -66,7 +66,10 @@ fn a_parked_session_exits_3_and_is_resumed_by_name_or_as_the_latest() {
         .says(&format!("Going on where {name} was left"));
     home.run(&["guide", "--resume"], "park\n").exits(3);
     home.run(&["guide", "--resume", &name], "").exits(2).complains("there is no open session");
-    home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 holds; by Ada").says("open, 1 answer;");
+    home.run(&["records", "list"], "")
+        .exits(0)
+        .says("Merle M2; 1 holds; by Ada")
+        .says("open, Merle M2, 1 answer;");
 }
 
 #[test]

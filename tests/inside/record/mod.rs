@@ -4,5 +4,6 @@ mod audit;
 mod contract;
 mod examples;
 mod forged;
+mod sayings;
 mod schema;
 mod takes;

@@ -1,5 +1,6 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
 
+use crate::quantity::{Entry, Unit};
 use crate::record::{Answer, Wants};
 use crate::session::Ended;
 use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, keyed, shown, takes};
@@ -79,6 +80,18 @@ fn a_reading_that_cannot_be_is_refused_with_what_to_do_at_the_bench() {
         "is not a number; write it like 18.5, 18,5 or 18 1/2",
     );
     check_refused(&["1/0", "22 1/0", "1/2/3", "20/15", "18 2/2"], "is not a fraction; write it like 18 1/2");
+}
+
+#[test]
+fn fractions_by_their_signs_and_thousands_of_feet_are_numbers() {
+    let front = Shopfront::new("test(c);");
+    assert_eq!(takes(&front.finish(&["22½"])), ["22½"]);
+    let parsed = |text: &str, unit: &str| Entry::parse(text, Unit::by_text(unit).unwrap()).unwrap().si;
+    assert!((parsed("22½", "inHg") - 22.5 * INHG).abs() < 1e-9);
+    assert!((parsed("⅜ in", "in") - 0.009_525).abs() < 1e-12);
+    // The international foot: 0.3048 m.
+    assert!((parsed("4,300 ft", "m") - 4300.0 * 0.3048).abs() < 1e-9);
+    assert!(Entry::parse("4,300 inHg", Unit::by_text("inHg").unwrap()).is_err());
 }
 
 #[test]

@@ -54,6 +54,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
         confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {
             complaints: Vec::new(),
+            meant: Vec::new(),
             after: Some(after),
             circuits: (1..=N_CIRCUITS).map(planned).collect(),
         }),

@@ -1,0 +1,51 @@
+//! Sessions that are not finished: shown, told apart and taken up by choice.
+
+use crate::tests::support::{FEED_LINES, Home, home, lines};
+
+/// A shop with an open session of each of two jobs.
+fn two_open() -> Home {
+    let home = home();
+    for (job, n) in [("Blue van", 3), ("Red cab", 2)] {
+        home.run(&["guide", "merle.rhai", "--job", job], &lines(&FEED_LINES[..n])).exits(3);
+    }
+    home
+}
+
+#[test]
+fn of_several_open_sessions_one_is_chosen_by_its_number_the_latest_first() {
+    let home = two_open();
+    let asked = home.run(&["guide", "--resume"], "9\n2\n").exits(3);
+    let asked = asked.says("Several sessions are open:").says("Type a number from 1 to 2.");
+    let place = |text: &str| asked.out.find(text).unwrap_or_else(|| panic!("no {text} in {}", asked.out));
+    assert!(place("job Red cab") < place("job Blue van"));
+    let rest = lines(&[&["2"], &FEED_LINES[3..]].concat());
+    home.run(&["guide", "--resume"], &rest).exits(0);
+    assert_eq!(home.record().job.as_deref(), Some("Blue van"));
+}
+
+#[test]
+fn nothing_chosen_leaves_every_session_as_it_was() {
+    let home = two_open();
+    home.run(&["guide", "--resume"], "park\n").exits(3).complains("No session was taken up");
+    home.run(&["guide", "--resume"], "").exits(3).complains("No session was taken up");
+    home.says(&["records", "list"], "job Red cab, 2 answers");
+}
+
+#[test]
+fn a_session_is_taken_up_by_its_job_or_by_the_beginning_of_its_name() {
+    let home = two_open();
+    home.run(&["guide", "--resume", "Blue van"], &lines(&FEED_LINES[3..])).exits(0);
+    assert_eq!(home.record().job.as_deref(), Some("Blue van"));
+    let name = home.names(&home.shop().join("open")).pop().unwrap();
+    home.run(&["guide", "--resume", &name[..10]], "").exits(3).says("Merle");
+    home.run(&["guide", "--resume", "Green bus"], "")
+        .exits(2)
+        .complains("none of a job \"Green bus\"; open are: ");
+}
+
+#[test]
+fn a_second_session_of_the_same_unit_is_begun_knowingly() {
+    let home = two_open();
+    let told = home.run(&["guide", "merle.rhai"], "").exits(3);
+    told.says("is open, ").says("To go on with it instead, park this one:").says("guide --resume");
+}
