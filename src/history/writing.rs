@@ -3,9 +3,7 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOu
 use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::leak::Verdict;
-use crate::record::{
-    CheckRecord, CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, VerdictCounts,
-};
+use crate::record::{CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, VerdictCounts};
 use crate::tell::orifice_kind;
 
 /// Every verdict as the tables call it; a circuit that was not tested has none.
@@ -162,8 +160,7 @@ fn unit(record: &Record) -> &str {
 /// The month in which the bench was read, as `2026-11`: an amendment is finished when it was made, so the checks of the rig
 /// say it.
 fn month(record: &Record) -> String {
-    let checked = checks(record).last().map(|(check, ..)| check.through.at.as_second());
-    let read = checked.and_then(|at| Timestamp::from_second(at).ok()).unwrap_or(record.finished);
+    let read = checks(record).last().map_or(record.finished, |(at, ..)| at);
     read.strftime("%Y-%m").to_string()
 }
 
@@ -173,12 +170,13 @@ fn rig(parts: &RigParts) -> String {
     format!("{} {}, gauge {}", orifice.diameter(), orifice_kind(orifice.kind()), parts.dial.grade())
 }
 
-/// The checks of a rig against its calibration, and how much deeper in Pa the plugged hose and the orifice read.
-fn checks(record: &Record) -> impl Iterator<Item = (&CheckRecord, f64, f64)> {
+/// When a rig was checked against its calibration, and how much deeper in Pa the plugged hose and the orifice read.
+fn checks(record: &Record) -> impl Iterator<Item = (Timestamp, f64, f64)> {
     record.checks.iter().filter_map(|check| {
         let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
-        let plugged = check.plugged.entry.si - calibration.plugged_pa;
-        Some((check, plugged, check.through.entry.si - calibration.through_pa))
+        let (plugged, _) = record.read_at(check.plugged)?;
+        let (through, at) = record.read_at(check.through)?;
+        Some((at, plugged.si - calibration.plugged_pa, through.si - calibration.through_pa))
     })
 }
 
@@ -205,10 +203,10 @@ fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> 
     for circuit in &record.circuits {
         add_circuit(transaction, record, id, circuit)?;
     }
-    for (n, (check, plugged, through)) in checks(record).enumerate() {
+    for (n, (at, plugged, through)) in checks(record).enumerate() {
         transaction
             .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6)")?
-            .execute(params![id, n, rig(&record.rig), check.through.at.as_second(), plugged, through])?;
+            .execute(params![id, n, rig(&record.rig), at.as_second(), plugged, through])?;
     }
     // Where nothing was decided but to leave things as they are, nothing was saved: there was no replacement to be had.
     let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);

@@ -45,6 +45,27 @@ pub struct Assessment {
     pub budget: Budget,
 }
 
+impl Assessment {
+    /// Returns it as a record holds it: every figure in six digits.
+    pub(crate) fn rounded(self) -> Assessment {
+        let rounded = |interpretation: Option<Interpretation>| interpretation.map(Interpretation::rounded);
+        Assessment {
+            relative_leak: self.relative_leak.rounded(),
+            hole_m: self.hole_m.rounded(),
+            standard_reading_pa: self.standard_reading_pa.rounded(),
+            air_mass_flow_kg_s: self.air_mass_flow_kg_s.rounded(),
+            air_standard_flow_m3_s: self.air_standard_flow_m3_s.rounded(),
+            clearance_m: rounded(self.clearance_m),
+            oil_flow_annulus_m3_s: rounded(self.oil_flow_annulus_m3_s),
+            oil_flow_hole_m3_s: rounded(self.oil_flow_hole_m3_s),
+            pump_share_annulus: rounded(self.pump_share_annulus),
+            pump_share_hole: rounded(self.pump_share_hole),
+            budget: self.budget.rounded(),
+            ..self
+        }
+    }
+}
+
 /// Assesses the readings of one state of a circuit.
 ///
 /// Every error is carried to first order (JCGM 100), gauge errors as common to calibration and reading. Figures that

@@ -4,9 +4,11 @@ use serde::{Deserialize, Serialize};
 
 use super::{Bench, Spread};
 use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
+use crate::quantity::six_digits;
 use crate::rig::{Calibration, OrificeKind, Sensitivity};
 
-/// Standard uncertainties of the standard reading by their source, each in Pa.
+/// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only where
+/// there is some.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -28,13 +30,21 @@ pub struct Budget {
     /// The temperature of the air. Normal.
     pub temperature_pa: f64,
     /// Half of what a gap and a hole differ by, where nobody knows which the leak is. Rectangular.
+    #[serde(default, skip_serializing_if = "is_none")]
     pub kind_pa: f64,
     /// The discharge coefficient of the test orifice. Rectangular.
+    #[serde(default, skip_serializing_if = "is_none")]
     pub coefficient_pa: f64,
     /// The coefficient of the standard rig's plug, where this rig has a plate. Rectangular.
+    #[serde(default, skip_serializing_if = "is_none")]
     pub conversion_pa: f64,
     /// The bore of the test orifice. Rectangular.
     pub orifice_pa: f64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_none(term: &f64) -> bool {
+    *term == 0.0
 }
 
 /// A source of uncertainty.
@@ -96,6 +106,24 @@ impl Budget {
             coefficient_pa: scale.coefficient / ROOT_3 * figure.value,
             conversion_pa: scale.conversion / ROOT_3 * figure.value,
             orifice_pa: scale.bore / ROOT_3 * figure.value,
+        }
+    }
+
+    /// Returns it as a record holds it: in six digits.
+    pub(super) fn rounded(self) -> Budget {
+        Budget {
+            repeatability_pa: six_digits(self.repeatability_pa),
+            resolution_pa: six_digits(self.resolution_pa),
+            offset_pa: six_digits(self.offset_pa),
+            gain_pa: six_digits(self.gain_pa),
+            calibration_pa: six_digits(self.calibration_pa),
+            drift_pa: six_digits(self.drift_pa),
+            barometer_pa: six_digits(self.barometer_pa),
+            coefficient_pa: six_digits(self.coefficient_pa),
+            conversion_pa: six_digits(self.conversion_pa),
+            orifice_pa: six_digits(self.orifice_pa),
+            kind_pa: six_digits(self.kind_pa),
+            temperature_pa: six_digits(self.temperature_pa),
         }
     }
 

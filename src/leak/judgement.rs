@@ -3,6 +3,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::{Assessment, Budget, ErrorSource, Limits, Spread};
+use crate::quantity::six_digits;
 use crate::rig::STANDARD_PLUGGED;
 
 /// What the readings of a circuit say about it, or why there are none.
@@ -175,6 +176,18 @@ impl fmt::Display for Advice {
                 "The circuit is as good as on the limit: neither more readings nor any one improvement settles it. \
                  Treat it as the poorer of the two.",
             ),
+        }
+    }
+}
+
+impl Judgement {
+    /// Returns it as a record holds it: probabilities in six digits.
+    pub(crate) fn rounded(self) -> Judgement {
+        Judgement {
+            below: six_digits(self.below),
+            between: six_digits(self.between),
+            above: six_digits(self.above),
+            ..self
         }
     }
 }

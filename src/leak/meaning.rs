@@ -49,6 +49,16 @@ impl Interpretation {
         }
     }
 
+    /// Returns it as a record holds it: in six digits.
+    pub(super) fn rounded(self) -> Interpretation {
+        match self {
+            Interpretation::Value { estimate, assumption } => {
+                Interpretation::Value { estimate: estimate.rounded(), assumption }
+            }
+            outside => outside,
+        }
+    }
+
     pub fn estimate(&self) -> Option<Estimate> {
         match self {
             Interpretation::Value { estimate, .. } => Some(*estimate),

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use super::budget::{Scale, ScaleErrors};
 use super::{Bench, Budget};
-use crate::quantity::Pressure;
+use crate::quantity::{Pressure, six_digits};
 use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
 
 /// A value with the ends of its 95 % interval, all in the same SI unit.
@@ -41,6 +41,11 @@ impl Estimate {
             low: self.low.min(other.low),
             high: self.high.max(other.high),
         }
+    }
+
+    /// Returns it as a record holds it: in six digits.
+    pub(super) fn rounded(self) -> Estimate {
+        self.map(six_digits)
     }
 
     pub(super) fn negated(self) -> Estimate {

@@ -11,12 +11,10 @@ use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 pub struct Entry {
     /// The text as typed, unit included where one was typed.
     pub entered: String,
-    /// The symbol of the unit that it was taken in.
+    /// The symbol of the unit that it was taken in; empty where things are counted.
     pub unit: String,
     /// The value in SI.
     pub si: f64,
-    /// The kind of quantity.
-    pub dimension: Dimension,
 }
 
 /// Why a text is not the quantity asked for.
@@ -52,12 +50,7 @@ impl Entry {
             let count =
                 parse_number(number).ok().filter(|n| *n >= 0.0 && n.fract() == 0.0 && unit.is_empty());
             let si = count.ok_or_else(|| EntryError::NotWhole(text.to_owned()))?;
-            return Ok(Entry {
-                entered: text.to_owned(),
-                unit: String::new(),
-                si,
-                dimension: Dimension::Count,
-            });
+            return Ok(Entry { entered: text.to_owned(), unit: String::new(), si });
         }
         let unit = if unit.is_empty() { Some(default) } else { Unit::by_text(unit) };
         let wanted = default.dimension;
@@ -80,17 +73,20 @@ impl Entry {
         }
         let quantity = Quantity::new(number, unit)
             .ok_or_else(|| EntryError::Number(NumberError::NotANumber(text.to_owned())))?;
-        Ok(Entry {
-            entered: text.to_owned(),
-            unit: unit.symbol.to_owned(),
-            si: quantity.si(),
-            dimension: wanted,
-        })
+        Ok(Entry { entered: text.to_owned(), unit: unit.symbol.to_owned(), si: quantity.si() })
     }
 
-    /// Returns the quantity; `None` where the stored value is not finite.
+    /// Returns the kind of quantity; none where its unit is not known.
+    pub fn dimension(&self) -> Option<Dimension> {
+        match self.unit.as_str() {
+            "" => Some(Dimension::Count),
+            unit => Unit::by_text(unit).map(|unit| unit.dimension),
+        }
+    }
+
+    /// Returns the quantity; `None` where the stored value is not finite, or its unit not known.
     pub fn quantity(&self) -> Option<Quantity> {
-        Quantity::from_si(self.si, self.dimension)
+        Quantity::from_si(self.si, self.dimension()?)
     }
 }
 

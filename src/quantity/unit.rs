@@ -254,16 +254,14 @@ impl Unit {
     /// case (`mA` and `MA` are not told apart by case alone, so the letter-perfect match comes first).
     pub fn by_text(text: &str) -> Option<&'static Unit> {
         let text = text.trim().trim_end_matches('.');
-        let folded = text.to_lowercase().replace('°', "");
-        let spelled = |unit: &&Unit| {
-            unit.word.to_lowercase() == folded
-                || unit.symbol.to_lowercase().replace('°', "") == folded
-                || unit.aliases.contains(&folded.as_str())
-        };
-        UNITS
-            .iter()
-            .find(|unit| unit.word == text || unit.symbol == text)
-            .or_else(|| UNITS.iter().find(spelled))
+        UNITS.iter().find(|unit| unit.word == text || unit.symbol == text).or_else(|| {
+            let folded = text.to_lowercase().replace('°', "");
+            UNITS.iter().find(|unit| {
+                unit.word.to_lowercase() == folded
+                    || unit.symbol.to_lowercase().replace('°', "") == folded
+                    || unit.aliases.contains(&folded.as_str())
+            })
+        })
     }
 
     /// Converts a number in this unit to SI.

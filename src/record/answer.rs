@@ -98,9 +98,6 @@ impl Question {
                 Answer::Choice { chosen: choose(options, text)? }
             }
             Wants::Text if text.is_empty() => return refuse("Type a few words."),
-            Wants::Technician if text.is_empty() => {
-                return refuse("Type your name or initials; the record carries it.");
-            }
             Wants::Text | Wants::Technician => Answer::Text { text: text.to_owned() },
             Wants::Number { .. } | Wants::Reading { .. } => {
                 let Some(unit) = self.unit() else { return refuse("This question names no known unit.") };
@@ -124,6 +121,9 @@ impl Question {
     /// Checks that an answer, typed or kept, fits this question.
     pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
         match (&self.wants, answer) {
+            (Wants::Technician, Answer::Text { text }) if text.is_empty() => {
+                refuse("Type your name or initials; the record carries it.")
+            }
             (Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. }, Answer::Confirmed)
             | (Wants::Yes, Answer::Yes { .. })
             | (Wants::Text | Wants::Technician, Answer::Text { .. })
@@ -134,7 +134,7 @@ impl Question {
                 Ok(())
             }
             (Wants::Number { .. }, Answer::Quantity { entry, .. }) => match self.unit() {
-                Some(unit) if unit.dimension == entry.dimension => Ok(()),
+                Some(unit) if Some(unit.dimension) == entry.dimension() => Ok(()),
                 _ => refuse("The answer is in a unit of another kind of quantity."),
             },
             (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry, .. }) => {
@@ -219,8 +219,13 @@ const BEYOND_ALL_AIR: f64 = 40.0 * INCH_OF_MERCURY;
 fn plausible(limits: &[Option<f64>], entry: &Entry) -> Result<(), Refusal> {
     let is_allowed = |beyond: fn(f64) -> bool| limits.iter().flatten().any(|limit| beyond(*limit));
     let is_signed = matches!(
-        entry.dimension,
-        Dimension::Temperature | Dimension::TemperatureDifference | Dimension::Voltage | Dimension::Current
+        entry.dimension(),
+        Some(
+            Dimension::Temperature
+                | Dimension::TemperatureDifference
+                | Dimension::Voltage
+                | Dimension::Current
+        )
     );
     if entry.si < 0.0 && !is_signed && !is_allowed(|limit| limit <= 0.0) {
         return refuse("This can't be below zero. Give the number without a sign, or read again.");
@@ -242,7 +247,7 @@ fn reading_fits(
         (Some(unit), Some(pressure)) => pressure.in_unit(unit),
         _ => format!("{si} Pa"),
     };
-    if unit.is_none_or(|unit| unit.dimension != entry.dimension) {
+    if unit.is_none_or(|unit| Some(unit.dimension) != entry.dimension()) {
         return refuse("A reading is a vacuum, in inHg or kPa.");
     }
     if entry.si < 0.0 {

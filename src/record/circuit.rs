@@ -17,8 +17,8 @@ pub struct Circuit {
     /// Where the hose goes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub port: Option<String>,
-    /// What to do before the reading.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// What to do before the reading; no part of a record, which holds the question that it becomes.
+    #[serde(skip)]
     pub set_up: Option<String>,
     /// The standard readings that it is judged by; none where they are to be found.
     #[serde(skip_serializing_if = "Option::is_none")]

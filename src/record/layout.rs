@@ -1,20 +1,21 @@
 //! How a record is laid out as text: a field a line, and of a list an item a line, so that a person can read it and it
-//! takes little room.
+//! takes little room. Numbers are written as ECMAScript writes doubles, as the canonical form has them: it is this text
+//! with its members in order and its white space left out.
 
 use std::io::{self, Write};
 
 use serde::Serialize;
 use serde_json::Serializer;
-use serde_json::ser::Formatter;
+use serde_json::ser::{CompactFormatter, Formatter};
 
 use super::Record;
 
-/// Writes a record as it is stored.
-pub(super) fn laid_out(record: &Record) -> serde_json::Result<String> {
+/// Writes a document as a record is stored.
+pub(super) fn laid_out(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
     let mut text = Vec::new();
-    write(record, &mut text)?;
+    write(document, &mut text)?;
     text.push(b'\n');
-    String::from_utf8(text).map_err(|error| serde_json::Error::io(io::Error::other(error)))
+    Ok(text)
 }
 
 /// Returns whether these are the bytes that a record is stored as.
@@ -23,8 +24,8 @@ pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
     write(record, &mut rest).is_ok() && rest.0 == b"\n"
 }
 
-fn write(record: &Record, to: impl Write) -> serde_json::Result<()> {
-    record.serialize(&mut Serializer::with_formatter(to, Layout::default()))
+fn write(document: &impl Serialize, to: impl Write) -> serde_json::Result<()> {
+    document.serialize(&mut Serializer::with_formatter(to, Layout::default()))
 }
 
 /// What is left of the bytes that a text is compared with while it is written.
@@ -63,7 +64,28 @@ impl Layout {
     }
 }
 
+/// The least whole number that a double need not be.
+const BEYOND_DOUBLES: u64 = 1 << 53;
+
 impl Formatter for Layout {
+    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        writer.write_all(ryu_js::Buffer::new().format_finite(value).as_bytes())
+    }
+
+    fn write_u64<W: ?Sized + Write>(&mut self, writer: &mut W, value: u64) -> io::Result<()> {
+        match value {
+            BEYOND_DOUBLES.. => self.write_f64(writer, value as f64),
+            _ => CompactFormatter.write_u64(writer, value),
+        }
+    }
+
+    fn write_i64<W: ?Sized + Write>(&mut self, writer: &mut W, value: i64) -> io::Result<()> {
+        match value.unsigned_abs() {
+            BEYOND_DOUBLES.. => self.write_f64(writer, value as f64),
+            _ => CompactFormatter.write_i64(writer, value),
+        }
+    }
+
     fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
         self.depth += 1;
         writer.write_all(b"{")

@@ -27,8 +27,8 @@ pub(crate) use event::{Event, Told, What, latest_procedure, latest_program, late
 pub(crate) use layout::is_written_as;
 pub use model::Record;
 pub(crate) use model::{
-    AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, DriftRecord, FORMAT,
-    FindingRecord, LimitsHere, NoteRecord, ReadingRecord, RigReadingRecord, TakeRecord, VerdictCounts,
+    BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord, FORMAT, FindingRecord, LimitsHere,
+    ReadingRecord, TakeRecord, VerdictCounts,
 };
 pub(crate) use money::{
     Account, DecisionRecord, LEAVE_IT, MOST_OF_A_FIGURE, Prices, REPLACE, Repair, options,
@@ -39,10 +39,10 @@ pub(crate) use opening::{
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use sayings::Sayings;
-pub(crate) use seal::{canonical, digest, sha256, signed_bytes_of};
+pub(crate) use seal::{canonical, digest, digest_of_text, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, Shop, names_of_documents};
 pub(crate) use signer::{PublicKey, SignerKey, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
-pub(crate) use store::{Schema, StoreError, document, is_valid, read, sealed, store, validate};
+pub(crate) use store::{Schema, StoreError, document, is_valid_journal, read, sealed, store, validate};
 pub(crate) use takes::{Agreement, Next, Takes, TakesOutcome};

@@ -5,18 +5,21 @@ use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, RigParts,
-    RigStep, SignerKey, Spot, What,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, Question,
+    RigParts, SignerKey, Spot, What,
 };
 use crate::air::Barometer;
 use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
-use crate::quantity::Entry;
+use crate::quantity::{Entry, six_digits};
 use crate::rig::{Calibration, ReadingError};
 
 /// The format that a record opens with.
 pub(crate) const FORMAT: &str = "spoolproof/record/2";
 
 /// What a finished session leaves: a pure function of its journal, which it carries, with the procedure's texts in it.
+///
+/// Each thing stands in it once: what was asked and entered, and when, in the journal, whose events the rest names by
+/// their numbers.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
@@ -65,17 +68,15 @@ pub struct Record {
     /// The checks of them, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub checks: Vec<CheckRecord>,
-    /// When the rig was found to have drifted, and what was tested again.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub drifts: Vec<DriftRecord>,
     /// How many circuits got which verdict.
     pub summary: VerdictCounts,
     /// The circuits, in the order described.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<CircuitRecord>,
-    /// The procedure's other questions that were answered with more than that it is done, in order.
+    /// The procedure's other questions that were answered with more than that it is done, in order, by the numbers of
+    /// their events.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub answers: Vec<AnswerRecord>,
+    pub answers: Vec<u64>,
     /// What was concluded, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub findings: Vec<FindingRecord>,
@@ -84,9 +85,6 @@ pub struct Record {
     pub decisions: Vec<DecisionRecord>,
     /// What the decisions cost and save.
     pub account: Account,
-    /// What the technician jotted down.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub notes: Vec<NoteRecord>,
     /// The journal.
     pub journal: Vec<Event>,
     /// SHA-256 over the canonical form (RFC 8785) of the record without this field, signer and signature, in hexadecimal.
@@ -106,7 +104,44 @@ impl Record {
             Some(What::Finished { walk }) => walk.as_slice(),
             _ => &[],
         };
-        walk.iter().filter_map(|n| self.journal.get(usize::try_from(*n).ok()?.checked_sub(1)?))
+        walk.iter().filter_map(|n| self.event(*n))
+    }
+
+    /// Returns an event of the journal by its number.
+    pub(crate) fn event(&self, n: u64) -> Option<&Event> {
+        self.journal.get(usize::try_from(n).ok()?.checked_sub(1)?)
+    }
+
+    /// Returns a question and its answer by the number of the event.
+    pub(crate) fn answered(&self, n: u64) -> Option<(&Question, &Answer)> {
+        match &self.event(n)?.what {
+            What::Answered { question, answer } => Some((question, answer)),
+            _ => None,
+        }
+    }
+
+    /// Returns what was read at the gauge by the number of the event, and when.
+    pub(crate) fn read_at(&self, n: u64) -> Option<(&Entry, Timestamp)> {
+        match self.answered(n)?.1 {
+            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => Some((entry, self.event(n)?.at)),
+            _ => None,
+        }
+    }
+
+    /// Returns what the technician jotted down, each with the circuit under test, where there was one.
+    pub(crate) fn notes(&self) -> impl Iterator<Item = (Option<&str>, &str)> {
+        self.journal.iter().filter_map(|event| match &event.what {
+            What::Jotted { circuit, text } => Some((circuit.as_deref(), text.as_str())),
+            _ => None,
+        })
+    }
+
+    /// Returns the circuits that were tested again, each time that the rig was found to have drifted.
+    pub(crate) fn drifts(&self) -> impl Iterator<Item = &[String]> {
+        self.journal.iter().filter_map(|event| match &event.what {
+            What::Drifted { circuits, .. } => Some(circuits.as_slice()),
+            _ => None,
+        })
     }
 }
 
@@ -138,8 +173,8 @@ impl BarometerRecord {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CalibrationRecord {
-    /// Every reading taken on the way, in order.
-    pub readings: Vec<RigReadingRecord>,
+    /// Every reading taken on the way, in order, by the numbers of their events.
+    pub readings: Vec<u64>,
     /// Where the plugged point settled, in Pa.
     pub plugged_pa: f64,
     /// Where the through point settled, in Pa.
@@ -154,64 +189,30 @@ pub struct CalibrationRecord {
     pub bleed_relative: f64,
 }
 
-/// A reading taken while the rig was calibrated.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct RigReadingRecord {
-    /// What was done before it.
-    pub step: RigStep,
-    /// Whether the valve came to its stop before the gauge showed what it should.
-    #[serde(default, skip_serializing_if = "is_false")]
-    pub at_stop: bool,
-    /// The reading.
-    pub take: TakeRecord,
-}
-
-/// A look at both points of the rig with no valve turned.
+/// A look at both points of the rig with no valve turned, which found both where the calibration had left them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckRecord {
     /// Which of the calibrations it checks, from 1.
     pub calibration: usize,
-    /// The reading with the hose plugged.
-    pub plugged: TakeRecord,
-    /// The reading through the test orifice.
-    pub through: TakeRecord,
-    /// Whether both were where the calibration had left them.
-    pub is_good: bool,
-}
-
-/// The rig was found to have drifted.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct DriftRecord {
-    /// When.
-    #[cfg_attr(test, schemars(with = "String"))]
-    pub at: Timestamp,
-    /// The circuits that were tested again.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub circuits: Vec<String>,
+    /// Number of the event that gave the reading with the hose plugged.
+    pub plugged: u64,
+    /// Number of the event that gave the reading through the test orifice.
+    pub through: u64,
 }
 
 impl CalibrationRecord {
-    /// Returns when it was complete: the time of its last reading.
-    pub fn settled_at(&self) -> Option<Timestamp> {
-        self.readings.last().map(|reading| reading.take.at)
-    }
-
-    pub(crate) fn of(readings: Vec<RigReadingRecord>, calibration: &Calibration) -> CalibrationRecord {
+    pub(crate) fn of(readings: Vec<u64>, calibration: &Calibration) -> CalibrationRecord {
         let (target_plugged, target_through) = calibration.targets();
         CalibrationRecord {
             readings,
             plugged_pa: calibration.plugged().si(),
             through_pa: calibration.through().si(),
-            target_plugged_pa: target_plugged.si(),
-            target_through_pa: target_through.si(),
-            inlet_relative: calibration.inlet_relative(),
-            bleed_relative: calibration.bleed_relative(),
+            target_plugged_pa: six_digits(target_plugged.si()),
+            target_through_pa: six_digits(target_through.si()),
+            inlet_relative: six_digits(calibration.inlet_relative()),
+            bleed_relative: six_digits(calibration.bleed_relative()),
         }
     }
 }
@@ -223,11 +224,6 @@ impl CalibrationRecord {
 pub struct TakeRecord {
     /// Number of the journal's event.
     pub event: u64,
-    /// When.
-    #[cfg_attr(test, schemars(with = "String"))]
-    pub at: Timestamp,
-    /// The value as entered and in SI.
-    pub entry: Entry,
     /// Whether it was set aside, since the two other takes agree and it does not; it does not count then.
     #[serde(default, skip_serializing_if = "is_false")]
     pub set_aside: bool,
@@ -300,8 +296,8 @@ impl LimitsHere {
         calibration: &Calibration,
     ) -> Result<LimitsHere, ReadingError> {
         Ok(LimitsHere {
-            lower_pa: travel.of_standard(limits.lower(), calibration)?.si(),
-            upper_pa: travel.of_standard(limits.upper(), calibration)?.si(),
+            lower_pa: six_digits(travel.of_standard(limits.lower(), calibration)?.si()),
+            upper_pa: six_digits(travel.of_standard(limits.upper(), calibration)?.si()),
         })
     }
 }
@@ -320,22 +316,6 @@ impl ReadingRecord {
     }
 }
 
-/// A question of the procedure and its answer.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct AnswerRecord {
-    /// Number of the journal's event.
-    pub event: u64,
-    /// The circuit under test, where there was one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub circuit: Option<String>,
-    /// The question's words.
-    pub question: String,
-    /// The answer.
-    pub answer: Answer,
-}
-
 /// A conclusion.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -345,21 +325,6 @@ pub struct FindingRecord {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// The conclusion.
-    pub text: String,
-}
-
-/// A note of the technician's.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
-pub struct NoteRecord {
-    /// When.
-    #[cfg_attr(test, schemars(with = "String"))]
-    pub at: Timestamp,
-    /// The circuit under test, where there was one.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub circuit: Option<String>,
-    /// The text.
     pub text: String,
 }
 

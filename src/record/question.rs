@@ -13,7 +13,8 @@ use crate::rig::{Condition, Valve, ValveStop};
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Question {
-    /// Who asks.
+    /// Who asks; where it is left out, the procedure.
+    #[serde(default, skip_serializing_if = "Asker::is_procedure")]
     pub asker: Asker,
     /// The circuit under test, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -37,14 +38,22 @@ fn is_first(occurrence: &u32) -> bool {
 }
 
 /// Who asks a question.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Asker {
     /// The runner: identity, barometer, calibration.
     Runner,
     /// The procedure's script.
+    #[default]
     Procedure,
+}
+
+impl Asker {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+    fn is_procedure(&self) -> bool {
+        *self == Asker::Procedure
+    }
 }
 
 /// What kind of answer a question wants.

@@ -1,9 +1,14 @@
 //! The seal of a document: the digest of its canonical form.
 
+use std::cmp::Ordering;
+use std::ops::Range;
+
 use data_encoding::HEXLOWER;
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::json;
 use sha2::{Digest, Sha256};
 
+use super::layout::laid_out;
 use super::{FORMAT, Record, SignerKey};
 
 /// Returns SHA-256 in lower-case hexadecimal.
@@ -16,16 +21,20 @@ const SEALS: [&str; 3] = ["digest", "signer", "signature"];
 
 /// Returns the digest of a record: SHA-256 over its canonical form without digest, signer and signature. It stays the same
 /// when a record is signed.
-pub(crate) fn digest(document: &Value) -> serde_json::Result<String> {
+pub(crate) fn digest(document: &impl Serialize) -> serde_json::Result<String> {
     Ok(sha256(&canonical(document, &SEALS)?))
+}
+
+/// Returns the digest of a record that is written as the program writes it.
+pub(crate) fn digest_of_text(text: &[u8]) -> String {
+    sha256(&in_order(text, &SEALS))
 }
 
 impl Record {
     /// Returns whether its digest is that of what is in it. Whoever changes a record can make a new digest: what does not
     /// follow from the procedure and its answers then an audit finds, and what does only a signature shows.
     pub fn is_as_stored(&self) -> bool {
-        let found = serde_json::to_value(self).and_then(|document| digest(&document));
-        found.is_ok_and(|found| self.digest == Some(found))
+        digest(self).is_ok_and(|found| self.digest == Some(found))
     }
 }
 
@@ -41,44 +50,132 @@ pub(crate) fn signed_bytes_of(digest: &str, signer: &SignerKey) -> serde_json::R
 ///
 /// The crate of this kind, `serde_json_canonicalizer`, holds each member twice while it writes and takes nine times as
 /// long, which an audit of many records would feel; in a test it says that both write the same.
-pub(crate) fn canonical(document: &Value, left_out: &[&str]) -> serde_json::Result<Vec<u8>> {
-    let mut text = Vec::new();
-    write(document, left_out, &mut text)?;
-    Ok(text)
+pub(crate) fn canonical(document: &impl Serialize, left_out: &[&str]) -> serde_json::Result<Vec<u8>> {
+    Ok(in_order(&laid_out(document)?, left_out))
 }
 
-fn write(value: &Value, left_out: &[&str], text: &mut Vec<u8>) -> serde_json::Result<()> {
-    match value {
-        Value::Object(members) => {
-            let mut members: Vec<_> =
-                members.iter().filter(|(name, _)| !left_out.contains(&name.as_str())).collect();
-            members.sort_by(|(one, _), (other, _)| one.encode_utf16().cmp(other.encode_utf16()));
-            text.push(b'{');
-            for (index, (name, value)) in members.into_iter().enumerate() {
-                text.extend((index > 0).then_some(b','));
-                serde_json::to_writer(&mut *text, name)?;
-                text.push(b':');
-                write(value, &[], text)?;
+/// Puts the members of a text that the program has laid out in order, and leaves its white space out.
+fn in_order(text: &[u8], left_out: &[&str]) -> Vec<u8> {
+    let mut sorting = Sorting { text, at: 0, sorted: Vec::with_capacity(text.len()) };
+    sorting.value(left_out);
+    sorting.sorted
+}
+
+/// A text on the way from its layout to its canonical form.
+struct Sorting<'a> {
+    text: &'a [u8],
+    at: usize,
+    sorted: Vec<u8>,
+}
+
+impl<'a> Sorting<'a> {
+    fn value(&mut self, left_out: &[&str]) {
+        match self.next() {
+            Some(b'{') => self.members(left_out),
+            Some(b'[') => self.items(),
+            _ => {
+                let scalar = self.scalar();
+                self.sorted.extend_from_slice(scalar);
             }
-            text.push(b'}');
         }
-        Value::Array(items) => {
-            text.push(b'[');
-            for (index, item) in items.iter().enumerate() {
-                text.extend((index > 0).then_some(b','));
-                write(item, &[], text)?;
-            }
-            text.push(b']');
-        }
-        // Every number is a double, also an integer beyond 2^53.
-        Value::Number(number) => {
-            let number = number.as_f64().unwrap_or_default();
-            text.extend_from_slice(ryu_js::Buffer::new().format_finite(number).as_bytes());
-        }
-        // What has to be escaped in a text, and how, is the same in the standard.
-        Value::String(_) | Value::Bool(_) | Value::Null => serde_json::to_writer(text, value)?,
     }
-    Ok(())
+
+    fn items(&mut self) {
+        self.sorted.push(b'[');
+        self.at += 1;
+        while let Some(next) = self.next().filter(|next| *next != b']') {
+            if next == b',' {
+                self.sorted.push(b',');
+                self.at += 1;
+            }
+            self.value(&[]);
+        }
+        self.at += 1;
+        self.sorted.push(b']');
+    }
+
+    /// Writes each member with its comma, and puts them in order once all are there.
+    fn members(&mut self, left_out: &[&str]) {
+        self.at += 1;
+        let begin = self.sorted.len();
+        let mut members: Vec<(&'a [u8], Range<usize>)> = Vec::new();
+        while let Some(next) = self.next().filter(|next| *next != b'}') {
+            self.at += usize::from(next == b',');
+            self.next();
+            let (name, from) = (self.scalar(), self.sorted.len());
+            self.sorted.push(b',');
+            self.sorted.extend_from_slice(name);
+            self.next();
+            self.at += 1;
+            self.sorted.push(b':');
+            self.value(&[]);
+            let bare = name.strip_prefix(b"\"").and_then(|name| name.strip_suffix(b"\"")).unwrap_or_default();
+            match left_out.iter().any(|left| left.as_bytes() == bare) {
+                true => self.sorted.truncate(from),
+                false => members.push((name, from..self.sorted.len())),
+            }
+        }
+        self.at += 1;
+        if !members.is_sorted_by(|(one, _), (other, _)| by_name(one, other).is_le()) {
+            members.sort_by(|(one, _), (other, _)| by_name(one, other));
+            let sorted: Vec<_> = members.iter().map(|(_, range)| &self.sorted[range.clone()]).collect();
+            let sorted = sorted.concat();
+            self.sorted.truncate(begin);
+            self.sorted.extend_from_slice(&sorted);
+        }
+        match self.sorted.get_mut(begin) {
+            Some(comma) => *comma = b'{',
+            None => self.sorted.push(b'{'),
+        }
+        self.sorted.push(b'}');
+    }
+
+    /// Takes a text in its quotes, a number or a word.
+    fn scalar(&mut self) -> &'a [u8] {
+        let rest = self.text.get(self.at..).unwrap_or_default();
+        let length = match rest.first() {
+            Some(b'"') => {
+                let mut end = 1;
+                while let Some(mark) = rest[end..].iter().position(|byte| matches!(byte, b'"' | b'\\')) {
+                    end += mark + 1;
+                    if rest[end - 1] == b'"' {
+                        break;
+                    }
+                    end += 1;
+                }
+                end
+            }
+            _ => {
+                let is_end =
+                    |byte: &u8| matches!(byte, b',' | b'}' | b']' | b':') || byte.is_ascii_whitespace();
+                rest.iter().position(is_end).unwrap_or(rest.len())
+            }
+        };
+        self.at += length;
+        &rest[..length]
+    }
+
+    /// Passes over white space, and returns what comes then.
+    fn next(&mut self) -> Option<u8> {
+        let rest = self.text.get(self.at..)?;
+        let blank = rest.iter().position(|byte| !byte.is_ascii_whitespace())?;
+        self.at += blank;
+        rest.get(blank).copied()
+    }
+}
+
+/// Compares two names as they stand in a text by their UTF-16 code units.
+fn by_name(one: &[u8], other: &[u8]) -> Ordering {
+    let is_plain = |name: &[u8]| name.is_ascii() && !name.contains(&b'\\');
+    if is_plain(one) && is_plain(other) {
+        // The quote that ends a name is less than all that may stand in one but a space and an exclamation mark.
+        let bare = |name: &'_ [u8]| name.len().saturating_sub(1);
+        return one[..bare(one)].cmp(&other[..bare(other)]);
+    }
+    let units = |name: &[u8]| -> Vec<u16> {
+        serde_json::from_slice::<String>(name).unwrap_or_default().encode_utf16().collect()
+    };
+    units(one).cmp(&units(other))
 }
 
 #[cfg(test)]

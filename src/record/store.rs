@@ -5,17 +5,24 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use jsonschema::Validator;
-use serde_json::Value;
+use serde_json::{Value, json};
 use thiserror::Error;
 
 use super::layout::laid_out;
-use super::{Record, Shop, digest};
+use super::{Event, Record, Shop, digest};
 
 /// The schema that every record validates against.
 pub(crate) const RECORD_SCHEMA: &str = include_str!("../../schemas/record.schema.json");
 use crate::disk::{self, LARGEST_DOCUMENT, read_text, write_new};
 
 static RECORD: LazyLock<Schema> = LazyLock::new(|| Schema::new(RECORD_SCHEMA));
+
+/// What the schema says of a journal.
+static JOURNAL: LazyLock<Schema> = LazyLock::new(|| {
+    let of_record: Value = serde_json::from_str(RECORD_SCHEMA).unwrap_or_default();
+    let (definitions, journal) = (&of_record["$defs"], &of_record["properties"]["journal"]);
+    Schema::new(&json!({ "$defs": definitions, "allOf": [journal] }).to_string())
+});
 
 /// A schema (JSON Schema 2020-12) that is built in, or why its text is none.
 pub(crate) struct Schema(Result<Validator, String>);
@@ -52,9 +59,10 @@ impl Schema {
     }
 }
 
-/// Returns whether a document keeps to the record schema.
-pub(crate) fn is_valid(document: &Value) -> bool {
-    RECORD.is_kept_by(document)
+/// Returns whether a journal keeps to the record schema; all else in a record follows from it, and keeps to the schema as
+/// it does.
+pub(crate) fn is_valid_journal(events: &[Event]) -> bool {
+    serde_json::to_value(events).is_ok_and(|document| JOURNAL.is_kept_by(&document))
 }
 
 /// Checks a document against the record schema; fails with every breach, each with its place in the document.
@@ -79,7 +87,7 @@ pub enum StoreError {
 pub(crate) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
     let no_json = |error: serde_json::Error| StoreError::Invalid(vec![error.to_string()]);
     let mut document = serde_json::to_value(record).map_err(no_json)?;
-    let digest = digest(&document).map_err(no_json)?;
+    let digest = digest(record).map_err(no_json)?;
     document["digest"] = Value::from(digest.as_str());
     validate(&document).map_err(StoreError::Invalid)?;
     Ok((Record { digest: Some(digest), ..record.clone() }, document))
@@ -88,7 +96,9 @@ pub(crate) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
 pub(crate) fn document(record: &Record) -> Result<String, StoreError> {
     let (record, _) = sealed(record)?;
-    laid_out(&record).map_err(|error| StoreError::Invalid(vec![error.to_string()]))
+    let text = laid_out(&record).map_err(|error| error.to_string());
+    let text = text.and_then(|text| String::from_utf8(text).map_err(|error| error.to_string()));
+    text.map_err(|error| StoreError::Invalid(vec![error]))
 }
 
 /// Puts a document into the shop's records under its session's name: whole and on the disk, or not at all. It is

@@ -14,7 +14,7 @@ pub(crate) fn rows(record: &Record, amended_by: Option<&str>) -> Vec<ReadingRow>
     let mut rows = Vec::new();
     for circuit in &record.circuits {
         for reading in &circuit.readings {
-            let row = of_record(record, amended_by).into_iter().chain(of_reading(circuit, reading));
+            let row = of_record(record, amended_by).into_iter().chain(of_reading(record, circuit, reading));
             rows.push(row.chain(of_decision(record, circuit)).chain(of_bench(record, reading)).collect());
         }
     }
@@ -51,7 +51,7 @@ fn of_record(record: &Record, amended_by: Option<&str>) -> ReadingRow {
     ]
 }
 
-fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
+fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
     // What is less likely than that is no figure but an artefact.
     let probability = |share: f64| (share * 1e12).round() / 1e12;
     let figure = |meaning: Option<Interpretation>, factor: f64| {
@@ -61,6 +61,7 @@ fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
     };
     let (meaning, judgement, spot) = (&reading.meaning, reading.judgement, circuit.spot(reading));
     let limits = spot.limits;
+    let last = reading.takes.last().and_then(|take| record.read_at(take.event));
     let (standard, hole) = (&meaning.standard_reading_pa, &meaning.hole_m);
     vec![
         ("circuit", json!(circuit.circuit.name)),
@@ -69,7 +70,7 @@ fn of_reading(circuit: &CircuitRecord, reading: &ReadingRecord) -> ReadingRow {
         ("trial", json!(reading.trial)),
         ("verdict", json!(reading.verdict().to_string())),
         ("circuit_verdict", json!(circuit.verdict.map(|verdict| verdict.to_string()))),
-        ("taken", json!(reading.takes.last().map(|take| take.at))),
+        ("taken", json!(last.map(|(_, at)| at))),
         ("n_takes", json!(reading.takes.len())),
         ("n_takes_counted", json!(reading.takes.iter().filter(|take| !take.set_aside).count())),
         ("reading_inHg", json!(inches(meaning.reading_pa.si()))),

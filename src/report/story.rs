@@ -71,7 +71,7 @@ impl Story {
             ("Findings", SectionBody::Texts(record.findings.iter().map(tell::finding).collect())),
             ("What was decided", SectionBody::Texts(decided.chain(account).collect())),
             ("Other checks", SectionBody::Facts(answers(record))),
-            ("Notes", SectionBody::Texts(record.notes.iter().map(|note| note.text.clone()).collect())),
+            ("Notes", SectionBody::Texts(record.notes().map(|(_, text)| text.to_owned()).collect())),
             ("What the readings rest on", SectionBody::Facts(bench(record, unit))),
             ("Cautions that were read", SectionBody::Texts(cautions(record))),
         ];
@@ -155,8 +155,9 @@ pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Facts {
 /// Returns when the first and the last reading of a circuit was taken.
 fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
     let readings = record.circuits.iter().flat_map(|circuit| &circuit.readings);
-    let at = || readings.clone().flat_map(|reading| &reading.takes).map(|take| take.at);
-    at().min().zip(at().max())
+    let takes = readings.flat_map(|reading| &reading.takes);
+    let at: Vec<_> = takes.filter_map(|take| Some(record.read_at(take.event)?.1)).collect();
+    at.iter().min().copied().zip(at.iter().max().copied())
 }
 
 /// Says in a sentence or two what came out.
@@ -206,7 +207,8 @@ fn headline(circuits: &[CircuitStory]) -> String {
 
 /// Returns what was asked besides readings.
 fn answers(record: &Record) -> Facts {
-    record.answers.iter().map(|given| (given.question.clone(), tell::answer_text(&given.answer))).collect()
+    let answered = record.answers.iter().filter_map(|n| record.answered(*n));
+    answered.map(|(question, answer)| (question.words.clone(), tell::answer_text(answer))).collect()
 }
 
 fn cautions(record: &Record) -> Vec<String> {
@@ -230,7 +232,7 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
         .map(|(index, calibration)| {
             let number =
                 if record.calibrations.len() > 1 { format!(" {}", index + 1) } else { String::new() };
-            (format!("Calibration{number}"), calibrated(calibration, unit))
+            (format!("Calibration{number}"), calibrated(record, calibration, unit))
         })
         .collect();
     if !record.calibrations.is_empty() {
@@ -281,9 +283,10 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
     facts
 }
 
-fn calibrated(calibration: &CalibrationRecord, unit: &Unit) -> String {
+fn calibrated(record: &Record, calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
-    let at = calibration.settled_at().map(|at| at.strftime(", at %H:%M UTC").to_string());
+    let settled = calibration.readings.last().and_then(|n| record.read_at(*n));
+    let at = settled.map(|(_, at)| at.strftime(", at %H:%M UTC").to_string());
     format!(
         "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
         number(calibration.plugged_pa),
@@ -301,15 +304,11 @@ fn drift(record: &Record, unit: &Unit) -> String {
     let checks: Vec<_> = record
         .checks
         .iter()
-        .map(|check| {
-            format!(
-                "{} and {} {} at {}, {}",
-                number(&check.plugged.entry),
-                number(&check.through.entry),
-                unit.symbol,
-                check.through.at.strftime("%H:%M UTC"),
-                if check.is_good { "good" } else { "drifted" }
-            )
+        .filter_map(|check| {
+            let (plugged, _) = record.read_at(check.plugged)?;
+            let (through, at) = record.read_at(check.through)?;
+            let at = at.strftime("%H:%M UTC");
+            Some(format!("{} and {} {} at {at}, good", number(plugged), number(through), unit.symbol))
         })
         .collect();
     let mut text = if checks.is_empty() {
@@ -317,8 +316,8 @@ fn drift(record: &Record, unit: &Unit) -> String {
     } else {
         format!("checked: {}", checks.join("; "))
     };
-    for drift in &record.drifts {
-        text += &format!("; drifted, so these were tested again: {}", drift.circuits.join(", "));
+    for circuits in record.drifts() {
+        text += &format!("; drifted, so these were tested again: {}", circuits.join(", "));
     }
     text
 }

@@ -1,10 +1,9 @@
-use crate::leak::Verdict;
+use crate::leak::{Judgement, Verdict};
 use crate::procedure::Shown;
 use crate::record::{
-    Account, Answer, AnswerRecord, BarometerRecord, CalibrationRecord, CheckRecord, CircuitRecord,
-    DecisionRecord, DriftRecord, Event, FORMAT, FindingRecord, HoseOn, LimitsHere, NoteRecord, Opening,
-    Question, ReadingRecord, Record, RigReadingRecord, Spot, TakeRecord, TakesOutcome, Told, VerdictCounts,
-    Wants, What, latest_procedure, latest_program, latest_rig,
+    Account, Answer, BarometerRecord, CalibrationRecord, CheckRecord, Circuit, CircuitRecord, DecisionRecord,
+    Event, FORMAT, FindingRecord, HoseOn, LimitsHere, Opening, Question, ReadingRecord, Record, Spot,
+    TakeRecord, TakesOutcome, Told, VerdictCounts, Wants, What, latest_procedure, latest_program, latest_rig,
 };
 
 /// Writes down what a walk comes to, as it comes: all that a record says beside its journal.
@@ -17,14 +16,14 @@ pub(super) struct Scribe {
     calibrations: Vec<CalibrationRecord>,
     checks: Vec<CheckRecord>,
     circuits: Vec<CircuitRecord>,
-    answers: Vec<AnswerRecord>,
+    answers: Vec<u64>,
     findings: Vec<FindingRecord>,
     /// Which circuit, and what was decided about it.
     decisions: Vec<(String, String)>,
-    /// Readings of a calibration under way.
-    observed: Vec<RigReadingRecord>,
-    /// Looks at the rig's points of a check under way.
-    looks: Vec<TakeRecord>,
+    /// The events of a calibration under way.
+    observed: Vec<u64>,
+    /// The events of a check under way.
+    looks: Vec<u64>,
     reading: Option<UnderWay>,
 }
 
@@ -42,8 +41,9 @@ struct UnderWay {
 impl Scribe {
     pub(super) fn told(&mut self, told: &Told) {
         match told {
+            // What to do before its reading stands in the journal, as the question that it was.
             Told::Described { circuit } => self.circuits.push(CircuitRecord {
-                circuit: (**circuit).clone(),
+                circuit: Circuit { set_up: None, ..(**circuit).clone() },
                 verdict: None,
                 left: None,
                 readings: Vec::new(),
@@ -69,40 +69,29 @@ impl Scribe {
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
-            (Wants::Reading { on, .. }, Answer::Quantity { entry, .. } | Answer::AtStop { entry }) => {
-                let take =
-                    TakeRecord { event: event.n, at: event.at, entry: entry.clone(), set_aside: false };
-                match on {
-                    HoseOn::Rig { step } => {
-                        let at_stop = matches!(answer, Answer::AtStop { .. });
-                        self.observed.push(RigReadingRecord { step: *step, at_stop, take });
-                    }
-                    HoseOn::Check { .. } => self.looks.push(take),
-                    HoseOn::Circuit { label, trial, own } => {
-                        let new = || UnderWay {
-                            circuit: question.circuit.clone().unwrap_or_default(),
-                            own: own.clone(),
-                            label: label.clone(),
-                            trial: *trial,
-                            takes: Vec::new(),
-                            outcome: None,
-                        };
-                        self.reading.get_or_insert_with(new).takes.push(take);
-                    }
+            (Wants::Reading { on, .. }, Answer::Quantity { .. } | Answer::AtStop { .. }) => match on {
+                HoseOn::Rig { .. } => self.observed.push(event.n),
+                HoseOn::Check { .. } => self.looks.push(event.n),
+                HoseOn::Circuit { label, trial, own } => {
+                    let new = || UnderWay {
+                        circuit: question.circuit.clone().unwrap_or_default(),
+                        own: own.clone(),
+                        label: label.clone(),
+                        trial: *trial,
+                        takes: Vec::new(),
+                        outcome: None,
+                    };
+                    let take = TakeRecord { event: event.n, set_aside: false };
+                    self.reading.get_or_insert_with(new).takes.push(take);
                 }
-            }
+            },
             (Wants::Decision { of, .. }, Answer::Choice { chosen }) => {
                 self.decisions.push((of.clone(), chosen.clone()));
             }
             (_, Answer::Unable { reason: why } | Answer::NotFitted { why }) => self.left(question, why),
             // Cautions and what is only to be done stand in the journal.
             (_, Answer::Confirmed) => {}
-            _ => self.answers.push(AnswerRecord {
-                event: event.n,
-                circuit: question.circuit.clone(),
-                question: question.words.clone(),
-                answer: answer.clone(),
-            }),
+            _ => self.answers.push(event.n),
         }
     }
 
@@ -117,7 +106,7 @@ impl Scribe {
                 // One that is off is looked at again, and one that stays off ends the walk.
                 if let (true, Some(plugged), Some(through)) = (check.is_good, looks.next(), looks.next()) {
                     let calibration = self.calibrations.len();
-                    self.checks.push(CheckRecord { calibration, plugged, through, is_good: true });
+                    self.checks.push(CheckRecord { calibration, plugged, through });
                 }
             }
             Shown::Judged { spot, calibration, outcome, more } => {
@@ -156,8 +145,8 @@ impl Scribe {
             own,
             takes,
             limits_here,
-            meaning: outcome.assessment,
-            judgement: outcome.judgement,
+            meaning: outcome.assessment.rounded(),
+            judgement: outcome.judgement.map(Judgement::rounded),
         });
     }
 
@@ -207,16 +196,6 @@ impl Scribe {
             .into_iter()
             .map(|(circuit, decided)| DecisionRecord { offered: offered(&circuit), circuit, decided })
             .collect();
-        let notes = events.iter().filter_map(|event| match &event.what {
-            What::Jotted { circuit, text } => {
-                Some(NoteRecord { at: event.at, circuit: circuit.clone(), text: text.clone() })
-            }
-            _ => None,
-        });
-        let drifts = events.iter().filter_map(|event| match &event.what {
-            What::Drifted { circuits, .. } => Some(DriftRecord { at: event.at, circuits: circuits.clone() }),
-            _ => None,
-        });
         // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.
         let rig = latest_rig(&events).unwrap_or(opening.rig);
         let at = |event: Option<&Event>| event.map(|event| event.at).unwrap_or_default();
@@ -238,14 +217,12 @@ impl Scribe {
             barometer: self.barometer,
             calibrations: self.calibrations,
             checks,
-            drifts: drifts.collect(),
             summary: VerdictCounts::of(&circuits),
             circuits,
             answers: self.answers,
             findings: self.findings,
             account: Account::of(&decisions, &opening.prices),
             decisions,
-            notes: notes.collect(),
             journal: events,
             digest: None,
             signer: None,

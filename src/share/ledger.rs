@@ -34,7 +34,7 @@ pub(crate) struct LedgerLine {
 
 impl LedgerLine {
     fn message(&self) -> serde_json::Result<Vec<u8>> {
-        canonical(&serde_json::to_value(self)?, &["signature"])
+        canonical(self, &["signature"])
     }
 
     fn read(line: &[u8]) -> Result<LedgerLine, String> {

@@ -195,7 +195,7 @@ impl Pack {
 
 /// Returns the bytes that a signature is over: the canonical form (RFC 8785) of a document without its `signature`.
 pub(crate) fn signed_bytes(document: &impl Serialize) -> serde_json::Result<Vec<u8>> {
-    canonical(&serde_json::to_value(document)?, &["signature"])
+    canonical(document, &["signature"])
 }
 
 /// The end of the names of files that hold a pack.

@@ -1,7 +1,7 @@
 use super::meaning::meaning;
 use super::words::{odd_take, sure};
 use crate::leak::{Estimate, Limits, OilState, Verdict};
-use crate::quantity::Unit;
+use crate::quantity::{Entry, Unit};
 use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
 
 /// What is told of a circuit. Texts are as they were written, so whoever shows them cleans and escapes them.
@@ -108,7 +108,7 @@ impl CircuitStory {
                     limits: circuit.spot(reading).limits,
                     is_apart: circuit.spot(reading).limits != circuit.circuit.limits,
                     standard: standard(reading),
-                    takes: takes(&reading.takes),
+                    takes: takes(record, &reading.takes),
                 })
                 .collect(),
             because: planned
@@ -144,16 +144,17 @@ fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
 }
 
 /// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
-fn takes(takes: &[TakeRecord]) -> String {
-    let is_bare = |take: &TakeRecord| take.entry.entered.ends_with(|c: char| c.is_ascii_digit());
-    let unit = takes.first().map(|take| take.entry.unit.clone()).unwrap_or_default();
-    let once = takes.iter().all(|take| is_bare(take) && take.entry.unit == unit);
-    let told: Vec<_> = takes
+fn takes(record: &Record, takes: &[TakeRecord]) -> String {
+    let is_bare = |entry: &Entry| entry.entered.ends_with(|c: char| c.is_ascii_digit());
+    let entries: Vec<_> =
+        takes.iter().filter_map(|take| record.read_at(take.event)).map(|(entry, _)| entry).collect();
+    let unit = entries.first().map(|entry| entry.unit.clone()).unwrap_or_default();
+    let once = entries.iter().all(|entry| is_bare(entry) && entry.unit == unit);
+    let told: Vec<_> = entries
         .iter()
-        .map(|take| {
-            let own_unit =
-                if is_bare(take) && !once { format!(" {}", take.entry.unit) } else { String::new() };
-            format!("{}{own_unit}", take.entry.entered)
+        .map(|entry| {
+            let own_unit = if is_bare(entry) && !once { format!(" {}", entry.unit) } else { String::new() };
+            format!("{}{own_unit}", entry.entered)
         })
         .collect();
     let all = if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") };

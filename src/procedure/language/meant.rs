@@ -39,8 +39,7 @@ pub(super) fn meant(key: &Key, value: &KnownValue) -> Option<String> {
             }
             let entry =
                 Entry::parse(figure, UNITS.iter().find(|unit| unit.dimension == Dimension::Duration)?);
-            let entry =
-                entry.ok().filter(|entry| key.name == "hours" && entry.dimension == Dimension::Duration)?;
+            let entry = entry.ok().filter(|_| key.name == "hours")?;
             Some(hours(entry.si))
         }
         (Sort::Quantity(dimension), KnownValue::Quantity(number, _)) => {

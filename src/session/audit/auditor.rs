@@ -15,8 +15,8 @@ use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile,
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What,
-    digest, is_valid, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts,
-    validate,
+    digest, digest_of_text, is_valid_journal, is_written_as, latest_procedure, latest_program, sealed,
+    signed_bytes_of, texts, validate,
 };
 
 /// Audits records, and compiles each procedure once.
@@ -89,7 +89,7 @@ impl Auditor {
 
     /// Walks the procedure of a session again with its journal as the desk, and makes the record of that; none where it
     /// comes to no end.
-    fn again(&mut self, journal: Vec<Event>, faults: &mut Vec<RecordFault>) -> Option<Record> {
+    pub(crate) fn again(&mut self, journal: Vec<Event>, faults: &mut Vec<RecordFault>) -> Option<Record> {
         let Some(What::Opened { opening }) = journal.first().map(|event| &event.what) else {
             faults.push(RecordFault::Journal("it does not begin with an opening".to_owned()));
             return None;
@@ -201,8 +201,9 @@ fn signed_by(
 /// stored. Which field is wrong where something is, this does not ask; most records are as they were stored, and for those
 /// it is the short way.
 fn is_intact(record: &Record, bytes: &[u8]) -> bool {
-    let is_sealed = |document: &Value| record.digest == digest(document).ok() && is_valid(document);
-    is_written_as(record, bytes) && serde_json::to_value(record).is_ok_and(|document| is_sealed(&document))
+    is_written_as(record, bytes)
+        && record.digest == Some(digest_of_text(bytes))
+        && is_valid_journal(&record.journal)
 }
 
 /// Finds everything that is wrong with a record, field by field, beside what was found already.

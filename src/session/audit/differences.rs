@@ -20,6 +20,8 @@ pub(super) fn differences(place: &str, stated: &Value, found: &Value, faults: &m
                 differences(&format!("{place}/{index}"), stated, found, faults);
             }
         }
+        // A whole number is the same with and without a point.
+        (Value::Number(stated), Value::Number(found)) if stated.as_f64() == found.as_f64() => {}
         _ if stated == found => {}
         _ => faults.push(RecordFault::Differs {
             field: place.to_owned(),

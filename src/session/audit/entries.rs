@@ -55,7 +55,7 @@ fn is_same_value(one: &Answer, other: &Answer) -> bool {
 fn describe(answer: &Answer) -> String {
     match answer {
         Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
-            format!("{} in SI units ({})", entry.si, entry.dimension)
+            format!("{} in SI units, taken in {}", entry.si, entry.unit)
         }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
         _ => "no value".to_owned(),

@@ -202,8 +202,8 @@ pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, Str
         screen.paragraph(INDENT, &format!("{label}: {text}"));
     }
     outcome(screen, record, None);
-    for note in &record.notes {
-        screen.item(&marker("note"), &note.text);
+    for (_, note) in record.notes() {
+        screen.item(&marker("note"), note);
     }
 }
 

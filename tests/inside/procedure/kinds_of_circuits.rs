@@ -92,9 +92,9 @@ fn a_coil_is_judged_by_what_it_has_at_20_celsius() {
 #[test]
 fn things_are_counted_in_whole_numbers() {
     assert!(SESSION.shown.contains("\"5.5\" is not a whole number"), "{}", SESSION.shown);
-    let counted =
-        SESSION.record.answers.iter().find(|answer| answer.question.contains("check balls")).unwrap();
-    let Answer::Quantity { entry, .. } = &counted.answer else { panic!("{counted:?}") };
+    let mut answered = SESSION.record.answers.iter().filter_map(|n| SESSION.record.answered(*n));
+    let counted = answered.find(|(question, _)| question.words.contains("check balls")).unwrap();
+    let Answer::Quantity { entry, .. } = counted.1 else { panic!("{counted:?}") };
     assert_eq!((entry.si, entry.unit.as_str()), (5.0, ""));
     assert!(
         SESSION.record.findings.iter().any(|finding| finding.text.starts_with("Check balls are missing"))

@@ -133,8 +133,7 @@ fn a_last_line_that_was_cut_is_dropped_and_the_session_goes_on() {
         parked.write(&lines.concat());
         assert_eq!(parked.front.journal().events(), &parked.events[..line]);
         assert_eq!(std::fs::read(parked.path()).unwrap(), parked.lines[..line].concat());
-        let mut record = parked.front.finish(&BODY_LINES[answered..]);
-        record.notes.clear();
+        let record = parked.front.finish(&BODY_LINES[answered..]);
         assert_eq!(essence(&record), straight, "cut at {line}");
     }
 }

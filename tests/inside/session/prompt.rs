@@ -32,9 +32,9 @@ fn a_bare_enter_confirms_nothing_that_matters() {
 fn numbers_are_read_as_people_write_them() {
     let si = |line: &str| {
         let record = Shopfront::new("test(c);").finish(&[line]);
-        let take = &record.circuits[0].readings[0].takes[0];
-        assert_eq!(take.entry.entered, line.trim());
-        take.entry.si
+        let (entry, _) = record.read_at(record.circuits[0].readings[0].takes[0].event).unwrap();
+        assert_eq!(entry.entered, line.trim());
+        entry.si
     };
     for line in keyed(
         "22.5 | 22 1/2 | 22-1/2 | 22,5 |  22.5  | 22.5inHg | 22.5 in Hg | +22.5 | 225e-1 | 22.5 inches hg",

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use crate::record::{Answer, Record, What};
-use crate::tests::support::{Home, Terminal};
+use crate::tests::support::{Home, Terminal, takes};
 
 const PROCEDURE: &str = "
 procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
@@ -55,7 +55,10 @@ fn a_session_is_walked_at_a_terminal_from_the_first_prompt_to_the_record() {
     terminal.exits(0);
     let record = home.record();
     assert_eq!((record.technician.as_deref(), record.summary.holds), (Some("Ada"), 1));
-    assert_eq!(record.answers.last().unwrap().answer, Answer::Text { text: "all well".to_owned() });
+    assert_eq!(
+        *record.answered(*record.answers.last().unwrap()).unwrap().1,
+        Answer::Text { text: "all well".to_owned() }
+    );
 }
 
 #[test]
@@ -76,7 +79,7 @@ fn back_goes_over_several_answers_and_asks_them_again() {
     let record = home.record();
     let words = ["Suction holds skin.", "Which body?", "Seat the plate.", "Reading", "Anything else?"];
     assert_eq!(times_answered(&record, &words), [1, 2, 2, 3, 1]);
-    assert_eq!(record.circuits[0].readings[0].takes[0].entry.entered, "21");
+    assert_eq!(takes(&record), ["21"]);
 }
 
 #[test]

@@ -25,16 +25,18 @@ fn a_walk_without_detours_leaves_the_record_that_it_should() {
     assert_eq!(circuit.readings.len(), 1);
     let reading = &circuit.readings[0];
     assert_eq!((reading.label.as_deref(), reading.trial, reading.calibration), (Some("inboard"), false, 1));
-    assert_eq!(reading.takes[0].entry.entered, "22");
-    assert!((reading.takes[0].entry.si - 22.0 * INHG).abs() < 1e-9);
+    let (entry, _) = record.read_at(reading.takes[0].event).unwrap();
+    assert_eq!(entry.entered, "22");
+    assert!((entry.si - 22.0 * INHG).abs() < 1e-9);
     let findings: Vec<_> = record.findings.iter().map(|f| (f.circuit.as_deref(), f.text.as_str())).collect();
     assert_eq!(findings, [(None, "The bore is worn."), (Some("c"), "It hisses.")]);
-    let asked: Vec<_> = record.answers.iter().map(|a| (a.circuit.as_deref(), a.question.as_str())).collect();
+    let answered: Vec<_> = record.answers.iter().map(|n| record.answered(*n).unwrap()).collect();
+    let asked: Vec<_> = answered.iter().map(|(q, _)| (q.circuit.as_deref(), q.words.as_str())).collect();
     assert_eq!(
         asked,
         [(None, "Which body?"), (None, "Bore?"), (Some("c"), "Any noise?"), (None, "Anything else?"),]
     );
-    assert_eq!(record.answers[3].answer, text("no"));
+    assert_eq!(*answered[3].1, text("no"));
     assert!(front.flat().contains("Hands off the hose. type ok: ok"), "{}", front.shown());
     assert!(!front.journal_path().exists(), "the finished session stays open");
     assert_eq!(read(&front.record_path()).unwrap().circuits, record.circuits);
@@ -108,7 +110,7 @@ fn a_note_goes_into_the_record_and_answers_nothing() {
         "no",
         "x",
     ]);
-    let notes: Vec<_> = record.notes.iter().map(|n| (n.circuit.as_deref(), n.text.as_str())).collect();
+    let notes: Vec<_> = record.notes().collect();
     assert_eq!(notes, [(None, "bench two"), (Some("c"), "the plate is nicked")]);
     assert_eq!(front.flat().matches("Noted.").count(), 2);
     assert!(front.flat().contains("Write the note behind it"), "{}", front.shown());

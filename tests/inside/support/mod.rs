@@ -30,6 +30,6 @@ pub(crate) use script_grammar::{fuzz, pieces, procedure};
 pub(crate) use shopfront::{Shopfront, each_value, essence, journal_at, leave_out, shown};
 pub(crate) use terminal::Terminal;
 pub(crate) use texts::{
-    BODY, BODY_LINES, FEED, FEED_LINES, answers, home, sample, takes, times_answered, walked,
+    BODY, BODY_LINES, FEED, FEED_LINES, answers, entered, home, sample, takes, times_answered, walked,
 };
 pub(crate) use varied::varied_records;

@@ -15,7 +15,7 @@ use crate::record::{
 };
 use crate::session::{Changes, Ended, Input, Journal, Person, ProcedureNow, Prompt, Session, SessionError};
 use jiff::Timestamp;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::{Script, runner_line};
 
@@ -270,7 +270,20 @@ pub(crate) fn shown(columns: usize, show: impl FnOnce(&mut Screen)) -> String {
 /// over all of it.
 pub(crate) fn essence(record: &Record) -> Value {
     let mut value = serde_json::to_value(record).expect("a document");
-    leave_out(&mut value, &["at", "event", "started", "finished", "journal", "digest"]);
+    leave_out(&mut value, &["event", "plugged", "through", "started", "finished", "journal", "digest"]);
+    let said = |n: &u64| {
+        record.answered(*n).map(|(question, answer)| json!([question.circuit, question.words, answer]))
+    };
+    value["answers"] = record.answers.iter().map(said).collect();
+    let calibrations = record.calibrations.iter().zip(value["calibrations"].as_array_mut().unwrap());
+    for (calibration, value) in calibrations {
+        value["readings"] = calibration.readings.iter().map(said).collect();
+    }
+    let checks = record.checks.iter().flat_map(|check| [said(&check.plugged), said(&check.through)]);
+    value["checks"] = checks.collect();
+    let takes =
+        record.circuits.iter().flat_map(|circuit| &circuit.readings).flat_map(|reading| &reading.takes);
+    value["takes"] = takes.map(|take| said(&take.event)).collect();
     value
 }
 

@@ -1,7 +1,7 @@
 //! Procedures that many tests walk, what is typed at them, and what their records say.
 
 use super::{Home, lines};
-use crate::record::{Answer, Asker, Question, Record, What};
+use crate::record::{Answer, Asker, Question, Record, TakeRecord, What};
 
 /// A script with one of everything, after the usual first line.
 pub(crate) const BODY: &str = "
@@ -45,7 +45,12 @@ pub(crate) fn times_answered(record: &Record, wanted: &str) -> usize {
 /// Returns the reading in inHg as it was entered, for each take of the one circuit.
 pub(crate) fn takes(record: &Record) -> Vec<String> {
     let takes = record.circuits[0].readings.iter().flat_map(|reading| &reading.takes);
-    takes.map(|take| take.entry.entered.clone()).collect()
+    takes.map(|take| entered(record, take).to_owned()).collect()
+}
+
+/// Returns a take as it was entered.
+pub(crate) fn entered<'a>(record: &'a Record, take: &TakeRecord) -> &'a str {
+    &record.read_at(take.event).unwrap().0.entered
 }
 
 /// A procedure of one circuit.
