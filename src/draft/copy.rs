@@ -26,7 +26,7 @@ impl Original {
         Ok(original.retitled(unit.as_deref(), "Another title").is_some().then_some(original))
     }
 
-    /// Returns the title of the section that closes it: what is added stands before that one.
+    /// Returns the title of what comes after its tests, where it says so: what is added stands before that.
     pub(crate) fn closing(&self) -> Option<&str> {
         closing(&self.source.files.first()?.text).map(|(_, title)| title)
     }
@@ -77,32 +77,11 @@ impl Original {
     }
 }
 
-/// Returns where the section that closes a procedure begins, and its title: the first one behind everything that is tested.
+/// Returns where a procedure says that its tests are over, and the title of what comes then.
 pub(super) fn closing(text: &str) -> Option<(usize, &str)> {
     let pieces = tokens(text);
-    let mut tests = vec!["test"];
-    let (mut depth, mut function, mut found, mut is_tested) = (0_usize, None, None, false);
-    for (n, piece) in pieces.iter().enumerate() {
-        let behind = |n_behind: usize| pieces.get(n + n_behind);
-        match piece.text {
-            "(" | "[" | "{" | "#{" => depth += 1,
-            ")" | "]" | "}" => depth = depth.checked_sub(1)?,
-            "fn" if depth == 0 => function = behind(1).map(|name| name.text),
-            "section" if depth == 0 && is_tested && found.is_none() => {
-                found = behind(2).map(|title| (piece.start, title.text.trim_matches('"')));
-            }
-            // A function that tests is a test wherever it is called.
-            word if tests.contains(&word) && behind(1).is_some_and(|next| next.is("(")) => match function {
-                Some(name) if depth > 0 => tests.push(name),
-                _ => (found, is_tested) = (None, true),
-            },
-            _ => {}
-        }
-        if piece.is("}") && depth == 0 {
-            function = None;
-        }
-    }
-    let (start, title) = found?;
+    let at = pieces.windows(3).find(|at| at[0].text == "closing" && at[1].is("("))?;
+    let (start, title) = (at[0].start, at[2].text.trim_matches('"'));
     // What is said of it stands above it.
     let mut at = text[..start].rfind('\n').map_or(0, |end| end + 1);
     while let Some(above) = text[..at].strip_suffix('\n') {

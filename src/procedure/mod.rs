@@ -8,8 +8,8 @@ mod syntax;
 
 pub(crate) use host::{
     Aside, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline,
-    Place, RESEAT, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk, check_words,
-    is_plain_name, nearest, runaway,
+    Place, RESEAT, RunnersPart, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk,
+    check_words, is_plain_name, nearest, runaway,
 };
 #[cfg(test)]
 pub(crate) use host::{

@@ -5,7 +5,7 @@ use super::walking::Walking;
 use super::{Journal, Person, Recorder};
 use crate::disk::LogError;
 use crate::leak::Verdict;
-use crate::procedure::{Aside, Desk, Fault, Halt, Program, Stop, Walk};
+use crate::procedure::{Aside, Desk, Fault, Halt, Program, RunnersPart, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     BenchState, BenchStateError, Circuit, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts,
@@ -179,7 +179,7 @@ impl Session {
 
 /// Walks what the runner asks first, who tests and the barometer, and then the procedure, and gives the walk back.
 pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
-    let mut walk = walk.setting_the_rig_by(calibrate);
+    let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close });
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
     walk.ask_for_runner(BAROMETER, Wants::Barometer).map_err(stop)?;
     if !program.sets_rig {
@@ -188,10 +188,15 @@ pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
     program.run(walk)
 }
 
-/// Walks what the runner asks after the procedure: a last check of the rig, and what is decided about each circuit that
-/// is sure not to be as it should, which the record keeps beside the verdict.
+/// Walks what the runner asks after the tests, unless the procedure has said itself when that is.
 pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
-    walk.keep_rig(None).map_err(stop)?;
+    if walk.is_closed() { Ok(()) } else { close(walk).map_err(stop) }
+}
+
+/// Asks for a last check of the rig, and for what is decided about each circuit that is sure not to be as it should, which
+/// the record keeps beside the verdict.
+fn close(walk: &mut Walk) -> Result<(), Halt> {
+    walk.keep_rig(None)?;
     let failed: Vec<(Circuit, Verdict)> = walk
         .verdicts()
         .filter(|(_, verdict)| verdict.is_amiss())
@@ -200,7 +205,7 @@ pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
     for (circuit, verdict) in failed {
         let words = format!("{}, {verdict}: what is to be done?", circuit.name);
         let wants = Wants::Decision { of: circuit.name.clone(), options: options(&circuit) };
-        walk.ask_for_runner(&words, wants).map_err(stop)?;
+        walk.ask_for_runner(&words, wants)?;
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ mod desk;
 mod endless;
 mod engine;
 mod fault;
+mod halt;
 mod outline;
 mod program;
 mod run;
@@ -16,12 +17,13 @@ pub(crate) use budget::WalkBudget;
 pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
+pub(crate) use halt::{Halt, RunnersPart};
 pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};
 pub use program::Program;
 pub(crate) use run::{Stop, runaway};
 pub use source::Source;
 pub(crate) use source::{SHIPPED, SourceFile, is_plain_name};
-pub(crate) use walk::{Halt, MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
+pub(crate) use walk::{MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
 #[cfg(test)]
 pub(crate) use {
     engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS},

@@ -1,7 +1,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use super::{Aside, Desk, Fault, Place, Program, Stop, Title, Walk};
+use super::{Aside, Desk, Fault, Place, Program, RunnersPart, Stop, Title, Walk};
 use crate::leak::{Limits, OilState};
 use crate::quantity::{Dimension, INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Spot, Told, Wants};
@@ -51,7 +51,8 @@ impl Outline {
         let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {
-            let walk = Walk::straight(mood, program.title.oil, &outline).setting_the_rig_by(|_| Ok(()));
+            let runner = RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) };
+            let walk = Walk::straight(mood, program.title.oil, &outline).with_runner(runner);
             if let Err(Stop::Broken(found)) = program.walk_on(walk) {
                 fault = Some(*found).filter(|_| mood == Mood::Sound);
                 // A script that loops without end need not do it again.

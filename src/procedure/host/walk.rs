@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use super::wording::{check_question, check_title, check_told};
-use super::{Aside, Desk, Duty, Fault, Look, Place, Shown, Site, Trail};
+use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Trail};
 use crate::leak::{OilState, TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
@@ -35,29 +35,6 @@ pub(crate) struct Title {
     pub oil: Option<OilState>,
 }
 
-/// Asks for both points of the rig.
-pub(crate) type SetRig = fn(&mut Walk) -> Result<(), Halt>;
-
-/// Why a walk ends before its script does.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Halt {
-    Aside(Aside),
-    /// The technician could not do something while a circuit was under test, so its test ends here.
-    LeaveCircuit,
-    /// The rig has drifted since the readings before the last good check.
-    Drifted,
-    /// No more of the walk is wanted.
-    FarEnough,
-    /// The script asks too much, or what can't be right here.
-    Fault(Box<Fault>),
-}
-
-impl From<Aside> for Halt {
-    fn from(aside: Aside) -> Halt {
-        Halt::Aside(aside)
-    }
-}
-
 /// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
 pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
     let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
@@ -77,7 +54,9 @@ pub(crate) struct Walk {
     n_characters: usize,
     title: Option<Title>,
     title_only: bool,
-    sets_rig: Option<SetRig>,
+    runner: Option<RunnersPart>,
+    /// Whether the tests are over, with the last look at the rig and what was decided.
+    is_closed: bool,
     trail: Option<Trail>,
     /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
     circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
@@ -103,7 +82,8 @@ impl Walk {
             n_characters: 0,
             title: None,
             title_only: false,
-            sets_rig: None,
+            runner: None,
+            is_closed: false,
             trail: None,
             circuits: Vec::new(),
             place: Place::default(),
@@ -153,10 +133,10 @@ impl Walk {
         }
     }
 
-    /// Says how the rig is set where the procedure asks for it.
+    /// Says what the runner does where the procedure asks for it.
     #[must_use]
-    pub(crate) fn setting_the_rig_by(mut self, set: SetRig) -> Walk {
-        self.sets_rig = Some(set);
+    pub(crate) fn with_runner(mut self, runner: RunnersPart) -> Walk {
+        self.runner = Some(runner);
         self
     }
 
@@ -165,10 +145,31 @@ impl Walk {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("calibrate() can't stand inside the test of \"{open}\"")).into());
         }
-        match self.sets_rig {
-            Some(set) => set(self),
+        match self.runner {
+            Some(runner) => (runner.set_rig)(self),
             None => Err(Fault::of("the rig can't be set here").into()),
         }
+    }
+
+    /// Ends the tests, before anything is put together that a last look at the rig or a repair would have to open again; what
+    /// comes then has this title.
+    pub(crate) fn close(&mut self, title: String) -> Result<(), Halt> {
+        if let Some(open) = self.under_test() {
+            return Err(Fault::of(format!("closing(...) can't stand inside the test of \"{open}\"")).into());
+        }
+        if self.is_closed {
+            return Err(Fault::of("closing(...) stands once, behind the last test").into());
+        }
+        if let Some(runner) = self.runner {
+            (runner.close)(self)?;
+        }
+        self.is_closed = true;
+        self.tell(Told::Section { title })
+    }
+
+    /// Returns whether the procedure has ended its tests itself.
+    pub(crate) fn is_closed(&self) -> bool {
+        self.is_closed
     }
 
     pub(crate) fn title(&self) -> Option<&Title> {
@@ -287,6 +288,11 @@ impl Walk {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
+                .into());
+        }
+        if self.is_closed {
+            return Err(Fault::of(format!("the test of \"{name}\" stands behind closing(...)"))
+                .help("put closing(...) behind the last test: the rig is looked at there for the last time")
                 .into());
         }
         let Some((circuit, ended)) = self.circuits.iter_mut().find(|(circuit, _)| circuit.name == name)

@@ -149,7 +149,7 @@ impl Tracer<'_> {
                 }
                 Influence::default()
             }
-            "circuit" | "section" | "say" | "finding" | "calibrate" | "not_fitted" => {
+            "circuit" | "section" | "closing" | "say" | "finding" | "calibrate" | "not_fitted" => {
                 if word.name == "circuit" {
                     self.trouble(with);
                 }

@@ -227,6 +227,15 @@ pub(crate) const VOCABULARY: &[Word] = &[
         ],
     ),
     Word { takes: WORDS_ONLY, ..alone("section", "section(\"...\");", "Begins a section with a title.") },
+    Word {
+        takes: WORDS_ONLY,
+        ..alone(
+            "closing",
+            "closing(\"...\");",
+            "Ends the tests: the rig is looked at for the last time and repairs are chosen, before anything is closed. What \
+             comes then is a section with this title; without it, both come at the end.",
+        )
+    },
     telling("say", "say(\"...\");", "Tells the technician something."),
     telling("caution", "caution(\"...\");", "Warns; the technician has to type ok."),
     telling("ready", "ready(\"...\");", "Asks for something to be done, and waits until it is."),

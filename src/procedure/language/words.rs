@@ -96,7 +96,7 @@ fn register_telling(engine: &mut Engine, host: &Host) {
         .register_type_with_name::<CircuitWord>("circuit")
         .register_get("name", |circuit: &mut CircuitWord| circuit.0.clone())
         .register_fn("to_string", |circuit: &mut CircuitWord| circuit.0.clone());
-    let [titled, described, sectioned, barometer, calibrated] = std::array::from_fn(|_| host.clone());
+    let [titled, described, sectioned, closed, barometer, calibrated] = std::array::from_fn(|_| host.clone());
     engine.register_fn("procedure", move |map: Map| -> Done<()> {
         let title = Description::of("procedure", &map)?.title();
         Ok(titled.walk().titled(title)?)
@@ -111,6 +111,10 @@ fn register_telling(engine: &mut Engine, host: &Host) {
     engine.register_fn("section", move |context: NativeCallContext, text: &str| {
         sectioned.mark(&context);
         tell(&sectioned, "section", text, |walk, title| walk.tell(Told::Section { title }))
+    });
+    engine.register_fn("closing", move |context: NativeCallContext, text: &str| {
+        closed.mark(&context);
+        tell(&closed, "closing", text, Walk::close)
     });
     let say = |host: &Host, text: &str| tell(host, "say", text, |walk, text| walk.tell(Told::Said { text }));
     anywhere!(engine, host, "say", say, text: &str);

@@ -115,14 +115,14 @@ fn what_is_added_stands_before_the_section_that_closes_the_procedure() {
     let written = home.read("new.rhai");
     let stands = |text: &str| written.find(text).unwrap_or_else(|| panic!("no {text} in {written}"));
     assert!(stands("\"selector valve\"") < stands("\"line boost\""));
-    assert!(stands("test(line_boost, |t| {") < stands("section(\"Before you close it\")"));
-    assert!(written.contains("    }\n});\n\nsection(\"Before you close it\");"), "{written}");
+    assert!(stands("test(line_boost, |t| {") < stands("closing(\"Before you close it\")"));
+    assert!(written.contains("    }\n});\n\nclosing(\"Before you close it\");"), "{written}");
 
-    // Where a function tests, what follows its call is behind a test; a comment goes with what it stands above.
+    // A comment goes with what it stands above.
     let text = "procedure(#{ title: \"A job\", version: \"1.0.0\" });\ncaution(\"The hose sucks.\");\n\
                 fn tried(name) { test(circuit(#{ name: name, holds: 20.inHg, leaks: 15.inHg })); }\n\
-                section(\"Feeds\");\ntried(\"feed\");\nsection(\"Valves\");\ntried(\"valve\");\n\n\
-                // The end.\n// Of it.\nsection(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n";
+                section(\"Valves\");\ntried(\"valve\");\n\n\
+                // The end.\n// Of it.\nclosing(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n";
     home.write("job.rhai", text);
     drafted(
         &home,
@@ -134,7 +134,7 @@ fn what_is_added_stands_before_the_section_that_closes_the_procedure() {
     assert!(before.contains("tried(\"valve\");\n\nlet late_circuit ="), "{written}");
     assert_eq!(
         behind,
-        "\n// The end.\n// Of it.\nsection(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n"
+        "\n// The end.\n// Of it.\nclosing(\"Paper\");\nready(\"Sign it.\");\nsection(\"Tools\");\n"
     );
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::paper::{Dice, agrees, fields, walked};
-use crate::procedure::{Aside, Desk, Place, Program, Shown, Trail, Walk};
+use crate::procedure::{Aside, Desk, Place, Program, RunnersPart, Shown, Trail, Walk};
 use crate::proofread::{proofread, worksheet};
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, Told, Wants};
@@ -214,7 +214,9 @@ fn brute_force(program: &Program, trail: &Trail) -> Option<()> {
             }
             let desk = Counting { figures: Rc::clone(&figures), ..Counting::default() };
             let walk = Walk::new(Box::new(desk), BenchState::exact(None), &UNITS[0]).leaving(trail.clone());
-            let walk = walk.setting_the_rig_by(|_| Ok(())).first_of(planned.len(), &planned);
+            let walk = walk
+                .with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) })
+                .first_of(planned.len(), &planned);
             program.run(walk).expect("a walk that comes to its end");
             let figures = &mut *figures.borrow_mut();
             while figures.last().is_some_and(|(figure, of)| figure + 1 == *of) {

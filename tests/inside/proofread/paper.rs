@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use crate::procedure::{Aside, Desk, Place, Program, RESEAT, SHIPPED, Shown, Trail, Walk};
+use crate::procedure::{Aside, Desk, Place, Program, RESEAT, RunnersPart, SHIPPED, Shown, Trail, Walk};
 use crate::proofread::worksheet;
 use crate::quantity::{INCH_OF_MERCURY, UNITS};
 use crate::record::{Answer, Asker, BenchState, HoseOn, Question, Told, Wants};
@@ -143,7 +143,8 @@ pub(super) fn walked(
     let happened = Rc::new(RefCell::new(Vec::new()));
     let desk = Box::new(Picking::new(pick, Rc::clone(&happened)));
     let walk = Walk::new(desk, BenchState::exact(None), &UNITS[0]);
-    let ended = program.run(walk.setting_the_rig_by(|_| Ok(())).leaving(trail.clone()));
+    let ended = program
+        .run(walk.with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) }).leaving(trail.clone()));
     assert!(ended.is_ok(), "the procedure stopped: {:?}", ended.err());
     happened.take()
 }

@@ -257,7 +257,7 @@ fn planned() -> Record {
         opening.rig_is_assumed = true;
         opening.plan = Some(Plan {
             complaints: vec!["it is late".to_owned()],
-            meant: Vec::new(),
+            meant: vec!["late upshift".to_owned()],
             after: Some(earlier()),
             circuits: vec![planned("bare"), planned("full")],
         });
