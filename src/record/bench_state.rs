@@ -8,11 +8,16 @@ use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
 use crate::quantity::{Pressure, Temperature};
-use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep};
+use crate::rig::coaching::{
+    CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep, RigConcern,
+};
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
 /// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
 pub(crate) const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
+
+/// What is chosen to go on with a pump as it is.
+pub(crate) const GO_ON: &str = "go on with what the pump reaches";
 
 /// What the runner's answers say about the bench: the barometer, the calibration in force and the checks of it.
 ///
@@ -30,6 +35,8 @@ pub(crate) struct BenchState {
     coached: OnceCell<Result<NextStep, BenchStateError>>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
+    /// As deep as the pump pulls, where one goes on with that.
+    reach: Option<Pressure>,
     bench: Option<Bench>,
     checked: Option<Pressure>,
     check: Option<Check>,
@@ -70,6 +77,7 @@ impl BenchState {
             observed: Vec::new(),
             coached: OnceCell::new(),
             last: None,
+            reach: None,
             bench: None,
             checked: None,
             check: None,
@@ -112,6 +120,16 @@ impl BenchState {
             {
                 self.observed.clear();
                 // What has changed since has been seen to; nobody is told twice.
+                self.last = None;
+                self.coached.take();
+            }
+            (Wants::Choice { .. }, Answer::Choice { chosen })
+                if question.asker == Asker::Runner && self.is_to_be_repaired() =>
+            {
+                if chosen == GO_ON {
+                    self.reach = self.concern().and_then(|concern| concern.reach());
+                }
+                self.observed.clear();
                 self.last = None;
                 self.coached.take();
             }
@@ -180,7 +198,14 @@ impl BenchState {
 
     fn goal(&self) -> Result<CalibrationGoal, BenchStateError> {
         let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
-        Ok(CalibrationGoal::usual(barometer.station())?)
+        let goal = CalibrationGoal::usual(barometer.station())?.on(&self.rig.dial);
+        Ok(self.reach.and_then(|reach| goal.reaching(reach, &self.rig.dial)).unwrap_or(goal))
+    }
+
+    /// Returns what the rig can be set to where the pump is all that is wrong with it, and goes no deeper.
+    pub(crate) fn within_reach(&self) -> Option<CalibrationGoal> {
+        let reach = self.concern()?.reach()?;
+        self.goal().ok()?.reaching(reach, &self.rig.dial)
     }
 
     /// Returns what is to be done next to calibrate the rig, and why.
@@ -191,6 +216,7 @@ impl BenchState {
     fn advice(&self) -> Result<NextStep, BenchStateError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
+        let coach = if self.reach.is_some() { coach.bearing_with_pump() } else { coach };
         let coach = match self.last {
             Some(last) => coach.since(last),
             None => coach,
@@ -199,7 +225,14 @@ impl BenchState {
     }
 
     fn is_to_be_repaired(&self) -> bool {
-        self.coached().is_ok_and(|coached| matches!(coached.step, CoachStep::Repair(_)))
+        self.concern().is_some()
+    }
+
+    fn concern(&self) -> Option<RigConcern> {
+        match self.coached().ok()?.step {
+            CoachStep::Repair(concern) => Some(concern),
+            _ => None,
+        }
     }
 
     /// Returns the last check of the calibration in force.

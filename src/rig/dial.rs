@@ -171,6 +171,12 @@ impl Dial {
         Pressure::constant(self.smallest_division.si() / 8.0)
     }
 
+    /// Returns the mark, or the middle between two, that is nearest to a reading: what an eye can set a needle to.
+    pub(crate) fn nearest_half_mark(&self, reading: Pressure) -> Pressure {
+        let half = 0.5 * self.smallest_division.si();
+        Pressure::constant(libm::round(reading.si() / half) * half)
+    }
+
     /// Returns the limit of error at a reading, either way, that the grade allows.
     pub fn limit(&self, reading: Pressure) -> Pressure {
         let (outer, middle) = self.grade.limits();

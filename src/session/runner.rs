@@ -8,10 +8,10 @@ use crate::leak::Verdict;
 use crate::procedure::{Aside, Desk, Fault, Halt, Program, RunnersPart, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    BenchState, BenchStateError, Circuit, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts,
-    RigStep, Shop, StoreError, Wants, What, document, options, sealed, store, texts,
+    BenchState, BenchStateError, Circuit, GO_ON, HoseOn, Opening, ProcedureIdentity, Question, Record,
+    RigParts, RigStep, Shop, StoreError, Wants, What, document, options, sealed, store, texts,
 };
-use crate::rig::coaching::{CoachStep, Setting};
+use crate::rig::coaching::{CalibrationGoal, CoachStep, Setting};
 
 #[derive(Debug)]
 pub(crate) enum Ended {
@@ -239,7 +239,13 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
         let words = match &coached.step {
             CoachStep::Settled { .. } => break,
             CoachStep::Repair(finding) => {
-                walk.ask_for_runner(&finding.to_string(), Wants::Ready)?;
+                let (words, wants) = match walk.bench().within_reach() {
+                    Some(goal) => {
+                        (format!("{finding} {}", offer(&goal, unit)), Wants::Choice { options: ways_on() })
+                    }
+                    None => (finding.to_string(), Wants::Ready),
+                };
+                walk.ask_for_runner(&words, wants)?;
                 continue;
             }
             CoachStep::Read(condition) => {
@@ -263,6 +269,21 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     }
     walk.show_calibration();
     Ok(())
+}
+
+fn ways_on() -> Vec<String> {
+    [GO_ON, "it is put right: start over"].map(str::to_owned).to_vec()
+}
+
+/// Says what going on with a pump as it is comes to.
+fn offer(goal: &CalibrationGoal, unit: &Unit) -> String {
+    format!(
+        "Put it right and start over, or go on with what the pump reaches: {} plugged and {} through the orifice. \
+         Enter the pump's figures then (spoolproof rig set --pump-plugged V --pump-through V), so that readings are \
+         judged by them. To stop here, type park.",
+        goal.plugged().in_unit(unit),
+        goal.through().in_unit(unit)
+    )
 }
 
 pub(crate) fn set_words(setting: &Setting, unit: &Unit) -> String {

@@ -14,11 +14,18 @@ pub(crate) struct Coach {
     pub dial: Dial,
     pub(super) last: Option<Calibration>,
     pub(super) is_thorough: bool,
+    /// Whether the pump is taken as it is.
+    pub(super) bears_with_pump: bool,
 }
 
 impl Coach {
     pub(crate) fn new(goal: CalibrationGoal, dial: Dial) -> Coach {
-        Coach { goal, dial, last: None, is_thorough: false }
+        Coach { goal, dial, last: None, is_thorough: false, bears_with_pump: false }
+    }
+
+    /// Makes it go on with a pump that is weak, and whose reach the goal knows.
+    pub(crate) fn bearing_with_pump(self) -> Coach {
+        Coach { bears_with_pump: true, ..self }
     }
 
     /// Lets it compare the first pair of readings with a calibration since which nobody has turned a valve.
@@ -67,6 +74,11 @@ impl Sight {
     /// Two readings closer than this may be one and the same needle.
     pub(super) fn same_needle(&self, one: Pressure, other: Pressure) -> bool {
         (one.si() - other.si()).abs() < self.division_pa
+    }
+
+    /// Two readings closer than this are one needle that has not moved in between.
+    pub(super) fn has_not_moved(&self, one: Pressure, other: Pressure) -> bool {
+        (one.si() - other.si()).abs() <= self.error_pa()
     }
 
     /// A needle this low may be at rest.

@@ -18,7 +18,7 @@ impl Course {
     fn of(coach: &Coach, history: &[CoachReading]) -> Course {
         let phase =
             if coach.is_thorough { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
-        let start = Course { phase, passes: 0, is_proven: false, is_untouched: true };
+        let start = Course { phase, passes: 0, is_proven: false, is_untouched: true, last: None };
         history.iter().fold(start, |course, seen| course.after(coach, seen))
     }
 
@@ -32,6 +32,7 @@ impl Course {
             passes: self.passes + u32::from(is_pass),
             is_proven: self.is_proven || has_proven,
             is_untouched: self.is_untouched && seen.moved.is_none(),
+            last: Some(*seen),
             phase,
         }
     }
@@ -47,12 +48,38 @@ impl Course {
             }
             Phase::Pairing(pairing) => pairing.clone().after(coach, self, seen),
             phase if !phase.asks(coach).step.is_answered_by(seen) => None,
-            Phase::Following(following) => Some(following.clone().after(coach, seen)),
-            Phase::Proving(proving) => Some(proving.after(coach, seen)),
+            Phase::Following(_) | Phase::Proving(_) => Some(self.after_turning(coach, seen)),
             Phase::Comparing(comparing) => Some(comparing.after(seen)),
             Phase::NeedleCheck { at, doubt } => Some(self.after_needle_check(coach, *at, *doubt, seen)),
             Phase::Settled { .. } => None,
         }
+    }
+
+    fn after_turning(&self, coach: &Coach, seen: &CoachReading) -> Phase {
+        if let Some(doubt) = self.standstill(&self.phase.asks(coach).step, coach, seen) {
+            return Phase::NeedleCheck { at: seen.reading, doubt };
+        }
+        match &self.phase {
+            Phase::Following(following) => following.clone().after(coach, seen),
+            Phase::Proving(proving) => proving.after(coach, seen),
+            phase => phase.clone(),
+        }
+    }
+
+    /// What to doubt where the needle stands still, short of what is asked for, while a valve is turned for the second time.
+    fn standstill(&self, asked: &CoachStep, coach: &Coach, seen: &CoachReading) -> Option<Doubt> {
+        let CoachStep::Set { setting, .. } = asked else { return None };
+        let (sight, wanted) = (coach.sight(), setting.set_to_pa);
+        let is_same_turn = |before: &CoachReading| {
+            before.condition == seen.condition && before.moved.is_some() && before.moved == seen.moved
+        };
+        let before = self.last.as_ref().filter(|before| is_same_turn(before))?;
+        let stands = sight.has_not_moved(before.reading, seen.reading) && sight.missed(wanted, seen.reading);
+        let is_at_stop = seen.moved.is_some_and(|moved| moved.stop.is_some());
+        (stands && !is_at_stop).then_some(match wanted > seen.reading {
+            true => Doubt::Reach { wanted },
+            false => Doubt::Stop,
+        })
     }
 
     fn after_needle_check(&self, coach: &Coach, at: Pressure, doubt: Doubt, seen: &CoachReading) -> Phase {
@@ -64,6 +91,7 @@ impl Course {
             _ if !sight.is_low(seen.reading) => Phase::Found(RigConcern::HoseBlocked),
             // A plug that lets past as much as the orifice looks the same as an orifice that lets nothing past.
             Doubt::Orifice => Phase::compare(at, sight.notably_above(at), 1.0, Otherwise::OrificeBlocked),
+            Doubt::Reach { wanted } => Phase::Found(RigConcern::NoDeeper { at, wanted }),
             Doubt::Stop if self.is_proven => Phase::Found(RigConcern::DoesNotRepeat),
             Doubt::Stop => Phase::prove(Why::Prove),
         }

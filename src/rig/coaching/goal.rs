@@ -2,7 +2,7 @@ use thiserror::Error;
 
 use crate::air::{Law, STANDARD_PRESSURE, depth_at, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::{Condition, STANDARD_PLUGGED, Valve, targets};
+use crate::rig::{Condition, Dial, STANDARD_PLUGGED, Valve, targets};
 
 /// What a calibration is to reach: both readings, how closely, in which air.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,6 +11,8 @@ pub(crate) struct CalibrationGoal {
     plugged: Pressure,
     through: Pressure,
     tolerance: Pressure,
+    /// The deepest reading that may be asked for.
+    reach: Pressure,
 }
 
 /// Why a goal cannot be reached by any rig.
@@ -64,7 +66,34 @@ impl CalibrationGoal {
         if !(through.si() > 0.0 && plugged > through) {
             return Err(GoalError::Order { plugged, through });
         }
-        Ok(CalibrationGoal { barometer, plugged, through, tolerance: scaled(TOLERANCE, barometer) })
+        let tolerance = scaled(TOLERANCE, barometer);
+        Ok(CalibrationGoal { barometer, plugged, through, tolerance, reach: barometer })
+    }
+
+    /// Returns the same goal by what can be read off a dial: both targets at half marks. Any two points do, so nothing is
+    /// lost.
+    #[must_use]
+    pub(crate) fn on(self, dial: &Dial) -> CalibrationGoal {
+        let [plugged, through] = [self.plugged, self.through].map(|target| dial.nearest_half_mark(target));
+        let is_right =
+            through.si() > 0.0 && plugged > through && plugged.si() <= DEEPEST * self.barometer.si();
+        if is_right { CalibrationGoal { plugged, through, ..self } } else { self }
+    }
+
+    /// Returns the goal for a pump that pulls no deeper than this: it asks for nothing beyond, and for a plugged reading a
+    /// mark and a half below it, where the needle still moves. `None` where too little is left of the scale above the
+    /// orifice's reading.
+    pub(crate) fn reaching(self, reach: Pressure, dial: &Dial) -> Option<CalibrationGoal> {
+        /// Less between the two points says too little of a leak (common practice, no source).
+        const LEAST: f64 = 2.0;
+        let deepest = reach.si() - 1.5 * dial.smallest_division().si();
+        let plugged = Pressure::from_si(self.plugged.si().min(deepest))?;
+        let goal = CalibrationGoal { plugged, reach, ..self }.on(dial);
+        (goal.plugged.si() >= LEAST * goal.through.si()).then_some(goal)
+    }
+
+    pub(super) fn reach(&self) -> Pressure {
+        self.reach
     }
 
     pub(crate) fn barometer(&self) -> Pressure {

@@ -14,6 +14,8 @@ pub(super) struct Course {
     pub(super) is_proven: bool,
     /// Whether nobody has turned a valve yet.
     pub(super) is_untouched: bool,
+    /// The reading before.
+    pub(super) last: Option<CoachReading>,
 }
 
 /// Where a calibration is on its way.
@@ -116,12 +118,14 @@ pub(super) enum Otherwise {
 }
 
 /// Why the needle may not move.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Doubt {
     /// It stood the same plugged and through the orifice.
     Orifice,
     /// A valve came to its stop and the reading did not come where it should.
     Stop,
+    /// A valve was turned further and further for this deeper reading, and the needle stood.
+    Reach { wanted: Pressure },
 }
 
 impl Phase {

@@ -60,9 +60,11 @@ impl ValvePlan {
                 singles.extend(planner.plan(now, wanted, &[(valve, last, target)]));
                 for first in CONDITIONS {
                     let between = now.with(valve, wanted.of(valve)).depth(first, 0.0);
-                    let doubles = if planner.is_easy(between) { &mut easy } else { &mut hard };
-                    let settings = [(valve, first, between), (valve.other(), last, target)];
-                    doubles.extend(planner.plan(now, wanted, &settings));
+                    for between in planner.half_marks(between).into_iter().filter(|depth| *depth > 0.0) {
+                        let doubles = if planner.is_easy(between) { &mut easy } else { &mut hard };
+                        let settings = [(valve, first, between), (valve.other(), last, target)];
+                        doubles.extend(planner.plan(now, wanted, &settings));
+                    }
                 }
             }
         }
@@ -152,10 +154,18 @@ impl Planner<'_> {
         self.depth(self.dial.smallest_division()) / 4.0 / 3.0_f64.sqrt()
     }
 
-    /// From the first mark on to one mark short of the dial's end and of the barometer.
+    /// From the first mark on to one mark short of the dial's end and of what the pump reaches.
     fn is_easy(&self, depth: f64) -> bool {
         let mark = self.depth(self.dial.smallest_division());
-        (mark..=self.depth(self.dial.span()).min(1.0) - mark).contains(&depth)
+        let deepest = self.depth(self.dial.span()).min(self.depth(self.goal.reach()));
+        (mark..=deepest - mark).contains(&depth)
+    }
+
+    /// The half marks of the dial on both sides of a depth.
+    fn half_marks(&self, depth: f64) -> [f64; 2] {
+        let half = 0.5 * self.depth(self.dial.smallest_division());
+        let below = (depth / half).floor() * half;
+        [below, below + half]
     }
 
     fn depth(&self, vacuum: Pressure) -> f64 {
@@ -185,7 +195,7 @@ impl PairAdvice {
     pub(crate) fn new(calibration: &Calibration, goal: &CalibrationGoal, dial: &Dial) -> PairAdvice {
         let (plugged, through) = (calibration.plugged(), calibration.through());
         let settled = goal.is_met_by(plugged, through);
-        let plan = if settled { None } else { ValvePlan::best(goal, dial, plugged, through) };
+        let plan = if settled { None } else { ValvePlan::best(&goal.on(dial), dial, plugged, through) };
         PairAdvice {
             inlet_relative: calibration.inlet_relative(),
             bleed_relative: calibration.bleed_relative(),

@@ -84,7 +84,9 @@ fn inlet_setting(coach: &Coach, is_open: bool) -> Setting {
         condition: Condition::Through,
         valve: Valve::Inlet,
         turn: if is_open { ValveTurn::Close } else { ValveTurn::Open },
-        set_to_pa: depth_at(1.0 / inlet).map_or(coach.goal.through(), |depth| coach.goal.vacuum(depth)),
+        set_to_pa: coach.dial.nearest_half_mark(
+            depth_at(1.0 / inlet).map_or(coach.goal.through(), |depth| coach.goal.vacuum(depth)),
+        ),
     }
 }
 
@@ -110,12 +112,15 @@ fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Pha
     };
     // g(x) = r*/A_i is where the flow through the orifice takes just the strength that is needed.
     let least = depth_at(CRITICAL_RATIO / coach.inlet());
-    if let Some(depth) = least.filter(|depth| goal.depth(through) < *depth) {
-        return Phase::Found(RigConcern::PumpTooWeak { reading: through, needed: goal.vacuum(depth) });
+    let is_weak = |depth: &f64| !coach.bears_with_pump && goal.depth(through) < *depth;
+    if let Some(depth) = least.filter(is_weak) {
+        let needed = goal.vacuum(depth);
+        return Phase::Found(RigConcern::PumpTooWeak { reading: through, needed, reach: plugged });
     }
     let wide = Wide { plugged, pump };
     let allowed = goal.vacuum(1.0 - highest_ultimate(coach, &pump));
-    if plugged.si() + coach.sight().dial_error_pa(plugged) < allowed.si() {
+    let is_shallow = plugged.si() + coach.sight().dial_error_pa(plugged) < allowed.si();
+    if is_shallow && !coach.bears_with_pump {
         return Phase::Proving(Proving::CapForPump { wide });
     }
     match why {
@@ -135,7 +140,7 @@ fn of_ultimate(coach: &Coach, wide: Wide, capped: Pressure) -> Phase {
         return Phase::compare(wide.plugged, capped, leak, Otherwise::RigLeaks);
     }
     let needed = goal.vacuum(1.0 - highest_ultimate(coach, &wide.pump));
-    Phase::Found(RigConcern::PumpTooWeak { reading: capped, needed })
+    Phase::Found(RigConcern::PumpTooWeak { reading: capped, needed, reach: wide.plugged })
 }
 
 /// The leak is what makes the reading with the inlet valve set fall below that with the valve open:

@@ -139,7 +139,14 @@ pub enum RigConcern {
          it takes {needed}. Check the pump's oil, its inlet screen and its line, and that the barometer is \
          the pressure at this place and not reduced to sea level; else use a larger pump."
     )]
-    PumpTooWeak { reading: Pressure, needed: Pressure },
+    PumpTooWeak { reading: Pressure, needed: Pressure, reach: Pressure },
+    #[error(
+        "The needle stays at {at} where {wanted} is asked for, however far the valve is turned, and falls when the hose \
+         is opened: this is as deep as the pump goes here, as an ejector or a tired pump may. See first that the \
+         barometer is the pressure at this place and not reduced to sea level: a rig high up reads less deep. Then check \
+         the pump's air supply or oil, its inlet screen and its line, and the hose and plug for a leak."
+    )]
+    NoDeeper { at: Pressure, wanted: Pressure },
     #[error(
         "The needle stays at {at} whatever is done. Tap the glass; if it does not move then, the dial is \
          stuck or its line is blocked (at zero, see first that the pump runs). Replace the gauge and start \
@@ -153,9 +160,19 @@ pub enum RigConcern {
     BeyondBarometer { reading: Pressure, barometer: Pressure },
     #[error(
         "The readings do not stay where the valves are set. Look for a loose fitting, a valve stem that \
-         creeps, or a plug that seats differently each time, and start over."
+         creeps, a plug that seats differently each time, or a gauge that does not show the same twice, and start over."
     )]
     DoesNotRepeat,
+}
+
+impl RigConcern {
+    /// Returns the deepest reading of a pump that one can go on with as it is.
+    pub(crate) fn reach(&self) -> Option<Pressure> {
+        match self {
+            RigConcern::PumpTooWeak { reach, .. } | RigConcern::NoDeeper { at: reach, .. } => Some(*reach),
+            _ => None,
+        }
+    }
 }
 
 fn percent(leak: f64) -> String {

@@ -29,8 +29,13 @@ pub(crate) struct Settings {
 impl Default for Settings {
     /// A sound rig at sea level: the usual dial, two-stage pump of about 3 cfm.
     fn default() -> Settings {
-        let valve =
-            NeedleValve { turns: 8.0, area_m2: 4.0e-6, critical_ratio: Some(0.35), finest_turn: 0.005 };
+        let valve = NeedleValve {
+            turns: 8.0,
+            area_m2: 4.0e-6,
+            critical_ratio: Some(0.35),
+            finest_turn: 0.005,
+            play: 0.0,
+        };
         Settings {
             barometer: Pressure::constant(101_325.0),
             temperature: Temperature::constant(293.15),
@@ -113,6 +118,8 @@ pub(crate) struct NeedleValve {
     pub critical_ratio: Option<f64>,
     /// The smallest turn that a hand makes on purpose; above zero.
     pub finest_turn: f64,
+    /// By what share of its area the needle gives way in its thread from no pressure across it to the air's, either way.
+    pub play: f64,
 }
 
 impl NeedleValve {
@@ -122,8 +129,9 @@ impl NeedleValve {
         self.area_m2 * opening * opening
     }
 
-    pub(super) fn way_at(&self, position: f64) -> Way {
-        let area = self.area_at(position);
+    /// Returns the way through it with this pressure across it, over the air's.
+    pub(super) fn way_at(&self, position: f64, across: f64) -> Way {
+        let area = self.area_at(position) * (1.0 + self.play * (across - 0.5));
         match self.critical_ratio {
             Some(critical_ratio) => Way::Needle { area, critical_ratio },
             None => Way::Nozzle { area },

@@ -161,7 +161,7 @@ impl SimulatedRig {
 
     /// Returns what goes out with the circuit at this pressure, in kg/s.
     pub(super) fn draws(&self, pressure: f64) -> f64 {
-        let inlet = self.settings.inlet.way_at(self.position(Valve::Inlet));
+        let inlet = self.settings.inlet.way_at(self.position(Valve::Inlet), pressure / self.room());
         let (speed, ultimate) = self.pump();
         inlet.flow_to_pump(pressure, speed, ultimate, self.settings.temperature.si())
     }
@@ -171,7 +171,8 @@ impl SimulatedRig {
 impl SimulatedRig {
     /// Returns what comes in with the circuit at this pressure, in kg/s.
     pub(super) fn lets_in(&self, pressure: f64) -> f64 {
-        let bleed = self.settings.bleed.way_at(self.position(Valve::Bleed));
+        let across = 1.0 - pressure / self.room();
+        let bleed = self.settings.bleed.way_at(self.position(Valve::Bleed), across);
         self.through(&bleed, pressure) + self.through_load(pressure) + self.through_faults(pressure)
     }
 

@@ -169,6 +169,7 @@ pub(crate) fn prompt(question: &Question) -> String {
         Wants::Text => "words".to_owned(),
         Wants::Technician => "name".to_owned(),
         Wants::Number { unit, .. } if unit.is_empty() => "how many".to_owned(),
+        Wants::Reading { unit, .. } if question.has_stop() => format!("{unit}, and stop if the valve ends"),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
     };
@@ -206,7 +207,7 @@ pub(crate) fn wanted(question: &Question) -> String {
                 HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
                 HoseOn::Rig { .. } if question.has_stop() => {
                     "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
-                     shows; near is good enough. Where the valve comes to its stop first, type what the gauge shows \
+                     shows; near is good enough. Where the needle stands still before that, type that again. Where the valve comes to its stop first, type what the gauge shows \
                      then, and stop behind it: 21.5 stop."
                 }
                 _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",

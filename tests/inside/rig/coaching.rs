@@ -1,9 +1,10 @@
 //! Coaching on simulated rigs: both targets in few settings, every fault recognised, none invented.
 
 use std::collections::BTreeMap;
+use std::io::Write;
 
 use crate::air::{depth_at, opening_ratio};
-use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::coaching::*;
 use crate::rig::simulated::{Chance, RigFault, Settings, SimulatedRig};
 use crate::rig::{Calibration, Condition, Dial, Orifice, Valve, ValveTurn};
@@ -192,8 +193,8 @@ fn a_plan_lands_both_targets_by_the_closed_form() {
         let (end_plugged, end_through) = after_settings(plugged, through, &settings);
         assert_eq!(settings.len(), 2, "both valves are off");
         assert_ne!(settings[0].1, settings[1].1, "one after the other");
-        assert!((end_plugged - 25.0).abs() < 1e-6, "{end_plugged} from {plugged} and {through}");
-        assert!((end_through - 5.0).abs() < 1e-6, "{end_through} from {plugged} and {through}");
+        assert!((end_plugged - 25.0).abs() < 0.25, "{end_plugged} from {plugged} and {through}");
+        assert!((end_through - 5.0).abs() < 0.25, "{end_through} from {plugged} and {through}");
         assert!((0.5..29.4).contains(&settings[0].3), "on scale: {settings:?}");
     }
 }
@@ -308,4 +309,122 @@ fn what_was_not_asked_for_is_taken_as_the_rig_now_is() {
     // Somebody turned the inlet valve to what he liked, in another condition than the one asked for.
     history.push(seen(Condition::Plugged, 12.0, Some(Valve::Inlet)));
     assert_eq!(coach.advise(&history).step, CoachStep::Read(Condition::Through));
+}
+
+#[test]
+fn every_reading_that_is_asked_for_stands_at_a_half_mark() {
+    for seed in 0..200 {
+        let (rig, goal) = anywhere(seed, Settings::default());
+        for coach in [Coach::new(goal, Dial::USUAL), Coach::new(goal, Dial::USUAL).thorough()] {
+            let (mut rig, mut history) = (rig.clone(), Vec::new());
+            while let Some(seen) = rig.carry_out(&coach.advise(&history).step) {
+                if let CoachStep::Set { setting, then } = coach.advise(&history).step {
+                    for setting in std::iter::once(setting).chain(then) {
+                        let half_marks = in_hg(setting.set_to_pa) / 0.25;
+                        assert!((half_marks - half_marks.round()).abs() < 1e-6, "{}", setting.set_to_pa);
+                    }
+                }
+                history.push(seen);
+            }
+        }
+    }
+}
+
+/// A pump that ends this far from nothing, in inHg, and does so much of the usual speed.
+fn pump_ending_at(left: f64, speed: f64) -> Settings {
+    let usual = Settings::default();
+    Settings {
+        pump_speed: VolumeFlow::constant(usual.pump_speed.si() * speed),
+        pump_ultimate: inhg(left),
+        ..usual
+    }
+}
+
+#[test]
+fn a_needle_at_the_end_of_its_pump_is_noticed_by_whoever_says_no_stop() {
+    // Ejectors end 2 to 5 inHg short of the air's pressure (common practice, no source).
+    let silent = |step: &CoachStep, seen: CoachReading| match step {
+        CoachStep::Set { setting, .. } => {
+            CoachReading { moved: Some(Moved { valve: setting.valve, stop: None }), ..seen }
+        }
+        _ => seen,
+    };
+    let mut noticed = 0;
+    for seed in 0..100_u32 {
+        let left = 2.0 + 3.0 * f64::from(seed) / 100.0;
+        let (rig, goal) = anywhere(seed.into(), pump_ending_at(left, 0.6));
+        for coach in [Coach::new(goal, Dial::USUAL), Coach::new(goal, Dial::USUAL).thorough()] {
+            let walk = follow_as(&coach, &mut rig.clone(), silent);
+            let CoachStep::Repair(concern) = &walk.end else {
+                assert!(walk.is_settled(), "unit {seed}: {:?} after 60 steps", walk.end);
+                continue;
+            };
+            let Some(reach) = concern.reach() else { continue };
+            noticed += 1;
+            assert!(in_hg(reach) < in_hg(goal.barometer()), "{concern}");
+            if let Some(goal) = goal.reaching(reach, &Dial::USUAL) {
+                let going_on = Coach::new(goal, Dial::USUAL).bearing_with_pump();
+                let walk = follow_as(&going_on, &mut rig.clone(), silent);
+                assert!(walk.is_settled() || matches!(walk.end, CoachStep::Repair(_)), "{:?}", walk.end);
+            }
+        }
+    }
+    assert!(noticed > 20, "{noticed} of 200");
+}
+
+#[test]
+fn a_stuck_dial_is_not_taken_for_the_end_of_a_pump() {
+    let coach = Coach::new(sea_level(), Dial::USUAL);
+    let mut history = vec![seen(Condition::Plugged, 22.0, None), seen(Condition::Through, 4.0, None)];
+    let CoachStep::Set { setting, .. } = coach.advise(&history).step else { panic!("nothing to set") };
+    let short = in_hg(setting.set_to_pa) - 1.5;
+    for _ in 0..2 {
+        history.push(seen(setting.condition, short, Some(setting.valve)));
+    }
+    assert_eq!(coach.advise(&history).step, CoachStep::Read(Condition::Open));
+    let with = |open: f64| [&history[..], &[seen(Condition::Open, open, None)]].concat();
+    let step = coach.advise(&with(short)).step;
+    assert!(matches!(step, CoachStep::Repair(RigConcern::DialStuck { .. })), "{step:?}");
+    let step = coach.advise(&with(0.0)).step;
+    assert!(matches!(step, CoachStep::Repair(RigConcern::NoDeeper { .. })), "{step:?}");
+}
+
+/// Dials of every kind, valves whose needles give way by up to 6 % either way, and three kinds of pumps. Where a dial scatters
+/// by as much as a calibration may be off, the coach ends by saying that readings do not repeat; who goes back and forth ends
+/// with the first pair that happens to be right.
+#[test]
+fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth() {
+    let pumps = [("vane", 0.03, 1.0), ("weak diaphragm", 1.5, 0.4), ("ejector", 2.5, 0.5)];
+    for (name, left, speed) in pumps {
+        let (mut coached, mut usual, mut rigs, mut unset) = (0, 0, 0, [0, 0]);
+        for seed in 0..200 {
+            let mut chance = Chance::new(seed ^ 0x9105);
+            let mut settings = Settings::drawn(inhg(29.9), &mut chance);
+            let pump = pump_ending_at(left, speed);
+            (settings.pump_speed, settings.pump_ultimate) = (pump.pump_speed, pump.pump_ultimate);
+            (settings.inlet.play, settings.bleed.play) = (chance.within(0.06), chance.within(0.06));
+            let (rig, goal) = anywhere(seed, settings);
+            let by_coach = follow(&Coach::new(goal, Dial::USUAL), &mut rig.clone());
+            let alternating = back_and_forth(&goal, &mut rig.clone());
+            unset[0] += usize::from(!by_coach.is_settled());
+            unset[1] += usize::from(!alternating.is_settled());
+            if by_coach.is_settled() && alternating.is_settled() {
+                rigs += 1;
+                coached += by_coach.settings.iter().sum::<usize>();
+                usual += alternating.settings.iter().sum::<usize>();
+            }
+        }
+        let each = |settings: usize| settings as f64 / f64::from(rigs);
+        writeln!(
+            std::io::stdout(),
+            "{name}: {:.2} settings coached, {:.2} back and forth, on {rigs} of 200 rigs that both set; {unset:?} not set",
+            each(coached),
+            each(usual)
+        )
+        .expect("output");
+        assert!(
+            rigs > 50 && coached <= usual,
+            "{name}: {coached} coached, {usual} back and forth, {rigs} rigs"
+        );
+    }
 }

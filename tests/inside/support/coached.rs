@@ -11,7 +11,7 @@ pub(crate) fn anywhere(seed: u64, mut settings: Settings) -> (SimulatedRig, Cali
     let mut chance = Chance::new(seed ^ 0x5eed);
     let elevation = chance.between(0.0, 3000.0);
     settings.barometer = Pressure::constant(standard_atmosphere(elevation).expect("an elevation of a shop"));
-    let goal = CalibrationGoal::usual(settings.barometer).expect("an air pressure");
+    let goal = CalibrationGoal::usual(settings.barometer).expect("an air pressure").on(&settings.dial.dial);
     let mut rig = SimulatedRig::new(seed, settings);
     rig.turn_to(Valve::Inlet, chance.between(0.0, 8.0));
     rig.turn_to(Valve::Bleed, chance.between(0.0, 8.0));
@@ -32,7 +32,7 @@ pub(crate) struct Walk {
     /// The step at which it ended.
     pub(crate) end: CoachStep,
     /// How often the inlet and the bleed valve were set.
-    settings: [usize; 2],
+    pub(crate) settings: [usize; 2],
     /// Whether both needles were within 0.25 inHg of their targets after at most two settings of each valve.
     pub(crate) landed: bool,
 }
@@ -66,6 +66,15 @@ fn lands(rig: &SimulatedRig, goal: &CalibrationGoal) -> bool {
 
 /// Follows a coach to the end, for 60 steps at most.
 pub(crate) fn follow(coach: &Coach, rig: &mut SimulatedRig) -> Walk {
+    follow_as(coach, rig, |_, seen| seen)
+}
+
+/// The same by somebody who tells what he sees in his own way.
+pub(crate) fn follow_as(
+    coach: &Coach,
+    rig: &mut SimulatedRig,
+    tell: impl Fn(&CoachStep, CoachReading) -> CoachReading,
+) -> Walk {
     let mut walk = Walk::start();
     let mut history = Vec::new();
     for _ in 0..60 {
@@ -74,7 +83,7 @@ pub(crate) fn follow(coach: &Coach, rig: &mut SimulatedRig) -> Walk {
             break;
         };
         walk.count(rig, &coach.goal, &seen);
-        history.push(seen);
+        history.push(tell(&walk.end, seen));
     }
     walk
 }

@@ -17,7 +17,7 @@ mod texts;
 mod varied;
 
 pub(crate) use answering::{Answering, answer, question, runner_line};
-pub(crate) use coached::{anywhere, back_and_forth, follow, quarter_of_a_division};
+pub(crate) use coached::{anywhere, back_and_forth, follow, follow_as, quarter_of_a_division};
 #[cfg(target_os = "linux")]
 pub(crate) use faulty_disk::{Failing, failing_at, failing_with};
 pub(crate) use figures::{Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig};
