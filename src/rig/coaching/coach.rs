@@ -142,9 +142,7 @@ impl Nearness {
     pub(super) fn of(goal: &CalibrationGoal, sight: &Sight, plugged: &Mean, through: &Mean) -> Nearness {
         let sides =
             [(Condition::Plugged, plugged), (Condition::Through, through)].map(|(condition, mean)| {
-                let off = mean
-                    .value()
-                    .map_or(f64::INFINITY, |value| (value.si() - goal.target(condition).si()).abs());
+                let off = mean.value().map_or(f64::INFINITY, |value| goal.off(condition, value));
                 let doubt = sight.error_pa() / f64::from(mean.count);
                 (condition, mean.count, off - goal.tolerance().si(), doubt)
             });

@@ -13,6 +13,8 @@ pub(crate) struct CalibrationGoal {
     tolerance: Pressure,
     /// The deepest reading that may be asked for.
     reach: Pressure,
+    /// Both targets before they were moved to half marks of a dial: as good as those.
+    exact: [Pressure; 2],
 }
 
 /// Why a goal cannot be reached by any rig.
@@ -67,7 +69,8 @@ impl CalibrationGoal {
             return Err(GoalError::Order { plugged, through });
         }
         let tolerance = scaled(TOLERANCE, barometer);
-        Ok(CalibrationGoal { barometer, plugged, through, tolerance, reach: barometer })
+        let exact = [plugged, through];
+        Ok(CalibrationGoal { barometer, plugged, through, tolerance, reach: barometer, exact })
     }
 
     /// Returns the same goal by what can be read off a dial: both targets at half marks. Any two points do, so nothing is
@@ -88,7 +91,7 @@ impl CalibrationGoal {
         const LEAST: f64 = 2.0;
         let deepest = reach.si() - 1.5 * dial.smallest_division().si();
         let plugged = Pressure::from_si(self.plugged.si().min(deepest))?;
-        let goal = CalibrationGoal { plugged, reach, ..self }.on(dial);
+        let goal = CalibrationGoal { plugged, reach, exact: [plugged, self.exact[1]], ..self }.on(dial);
         (goal.plugged.si() >= LEAST * goal.through.si()).then_some(goal)
     }
 
@@ -133,8 +136,18 @@ impl CalibrationGoal {
 
     /// Returns whether both readings are within tolerance, to the last bit of rounding.
     pub(crate) fn is_met_by(&self, plugged: Pressure, through: Pressure) -> bool {
-        let off = (plugged.si() - self.plugged.si()).abs().max((through.si() - self.through.si()).abs());
+        let off = self.off(Condition::Plugged, plugged).max(self.off(Condition::Through, through));
         off <= self.tolerance.si() * (1.0 + 1e-9)
+    }
+
+    /// Returns how far a reading is from the target of its condition in Pa, as asked for or as it was before that.
+    pub(crate) fn off(&self, condition: Condition, reading: Pressure) -> f64 {
+        let [plugged, through] = self.exact;
+        let exact = if condition == Condition::Through { through } else { plugged };
+        [self.target(condition), exact]
+            .map(|target| (reading.si() - target.si()).abs())
+            .into_iter()
+            .fold(f64::INFINITY, f64::min)
     }
 }
 

@@ -66,7 +66,7 @@ impl Pairing {
         {
             return suspicion;
         }
-        let off = |condition, reading: Pressure| (reading.si() - coach.goal.target(condition).si()).abs();
+        let off = |condition, reading| coach.goal.off(condition, reading);
         let worst = off(Condition::Plugged, plugged).max(off(Condition::Through, through));
         let unexpected = self.miss.is_some_and(|miss| worst > 2.0 * miss.si() + sight.notable_change_pa());
         if unexpected && course.passes >= 2 && !course.is_proven {

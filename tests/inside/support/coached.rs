@@ -58,9 +58,9 @@ impl Walk {
 
 fn lands(rig: &SimulatedRig, goal: &CalibrationGoal) -> bool {
     let mut rig = rig.clone();
-    [(Load::Plugged, goal.plugged()), (Load::Orifice, goal.through())].iter().all(|(load, target)| {
-        rig.connect(*load);
-        (rig.needle().si() - target.si()).abs() <= 0.25 * INCH_OF_MERCURY
+    [Condition::Plugged, Condition::Through].into_iter().all(|condition| {
+        rig.connect(Load::of(condition));
+        goal.off(condition, rig.needle()) <= 0.25 * INCH_OF_MERCURY
     })
 }
 
