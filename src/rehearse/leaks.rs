@@ -1,7 +1,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use crate::leak::Limits;
+use crate::leak::{LeakKind, Limits};
 use crate::quantity::{Entry, INCH, Length, Pressure, Unit};
 use crate::record::Spot;
 use crate::rig::STANDARD_PLUGGED;
@@ -133,15 +133,20 @@ impl ReadAt<'_> {
         self.spot.limits
     }
 
-    /// Draws what its leak is like: a passage that is to be open is a hole, a land leaks by its gap, and what else there is
-    /// is as often the one as the other.
+    /// Draws what its leak is like: of the kind that the circuit is said to be; else a passage that is to be open is a hole, a
+    /// land leaks by its gap, and what else there is is as often the one as the other.
     pub(crate) fn shape(&self, chance: &mut Chance) -> LeakShape {
         let is_window = self.limits().is_some_and(|limits| limits.is_window());
-        match self.spot.land {
-            _ if is_window => LeakShape::hole(chance),
-            Some(land) => LeakShape::gap(land.diameter().si(), land.length().si(), chance),
-            None if chance.share() < 0.5 => LeakShape::gap(USUAL_LAND.0, USUAL_LAND.1, chance),
-            None => LeakShape::hole(chance),
+        let kind = match (self.spot.kind, self.spot.land) {
+            (Some(kind), _) => kind,
+            (None, None) if is_window || chance.share() < 0.5 => LeakKind::Hole,
+            (None, _) => LeakKind::Gap,
+        };
+        let land = self.spot.land.map(|land| (land.diameter().si(), land.length().si()));
+        let (bore, length) = land.unwrap_or(USUAL_LAND);
+        match kind {
+            LeakKind::Gap => LeakShape::gap(bore, length, chance),
+            LeakKind::Hole => LeakShape::hole(chance),
         }
     }
 }

@@ -4,6 +4,7 @@
 use super::rig::pressure;
 use super::{Chance, CircuitLeak, Load, Movement, RigFault, Settings, SimulatedRig, Way};
 use crate::air::GAS_CONSTANT;
+use crate::leak::LeakKind;
 use crate::quantity::{Pressure, VolumeFlow};
 use crate::rig::{Calibration, Valve};
 
@@ -29,14 +30,16 @@ impl Movement {
 }
 
 impl CircuitLeak {
-    /// What it is, in words; whether anybody knows of a land.
-    pub(crate) fn kind(&self, has_land: bool) -> &'static str {
-        match (self.way, self.across, has_land) {
-            (_, Some(_), _) => "across",
-            (Way::Gap(_), None, true) => "gap of a land",
-            (_, None, true) => "nick in a land",
-            (Way::Gap(_), None, false) => "gap, unknown",
-            (_, None, false) => "hole, unknown",
+    /// What it is, in words, and what the technician takes it for.
+    pub(crate) fn kind(&self, taken_for: Option<LeakKind>) -> &'static str {
+        match (self.across, self.way, taken_for) {
+            (Some(_), _, _) => "way across, of unknown kind",
+            (None, Way::Gap(_), None) => "gap, of unknown kind",
+            (None, _, None) => "hole, of unknown kind",
+            (None, Way::Gap(_), Some(LeakKind::Gap)) => "gap, known as one",
+            (None, Way::Gap(_), Some(LeakKind::Hole)) => "gap, taken for a hole",
+            (None, _, Some(LeakKind::Hole)) => "hole, known as one",
+            (None, _, Some(LeakKind::Gap)) => "nick, taken for a gap",
         }
     }
 }
