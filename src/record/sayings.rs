@@ -33,7 +33,7 @@ impl Sayings {
             let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
             let wrong = |error: csv::Error| SayingsError(format!("{error}; "));
             // Without the first row, the first saying would be taken for it and be lost.
-            if rows.headers().map_err(wrong)? != &["said", "means", "reports"][..] {
+            if rows.headers().map_err(wrong)? != ["said", "means", "reports"][..] {
                 return Err(SayingsError(String::new()));
             }
             for row in rows.deserialize() {

@@ -30,7 +30,7 @@ fn a_drift_that_is_found_then_finds_the_body_still_open() {
     let again = ["25", "5", "", "21.5", "25", "5", ""];
     let record = front.finish_bare(&[&drifted[..], &again[..]].concat());
     let shown = front.flat();
-    assert_eq!(record.drifts().len(), 1);
+    assert_eq!(record.drifts().count(), 1);
     assert_eq!(shown.matches("Tighten the bolts").count(), 1, "{shown}");
     assert!(place(&shown, "It has drifted") < place(&shown, "Tighten the bolts"), "{shown}");
 }
