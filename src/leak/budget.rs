@@ -3,9 +3,9 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::{Bench, Spread};
-use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
+use crate::air::{CRITICAL_RATIO, Law, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
 use crate::quantity::six_digits;
-use crate::rig::{Calibration, OrificeKind, Sensitivity};
+use crate::rig::{Calibration, Dial, NEEDLE_VALVE_CRITICAL_RATIO, OperatingPoint, OrificeKind, Sensitivity};
 
 /// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only where
 /// there is some.
@@ -21,6 +21,12 @@ pub struct Budget {
     pub offset_pa: f64,
     /// What calibration and reading do not cancel of the gauge's gain. Rectangular.
     pub gain_pa: f64,
+    /// The gauge's own errors at the three places of its scale. Taken as normal, being a sum.
+    pub shape_pa: f64,
+    /// What differs on the gauge from look to look, over three looks: its hysteresis. Taken as normal, being a sum.
+    pub hysteresis_pa: f64,
+    /// The critical pressure ratio of the bleed valve. Rectangular.
+    pub valves_pa: f64,
     /// Scatter and rounding of the two calibration readings. Normal.
     pub calibration_pa: f64,
     /// Drift of the rig since its calibration. Rectangular.
@@ -69,7 +75,7 @@ impl fmt::Display for ErrorSource {
         f.write_str(match self {
             ErrorSource::Repeatability => "the scatter of the readings",
             ErrorSource::Resolution => "the coarse divisions of the dial",
-            ErrorSource::Gauge => "the accuracy grade of the gauge",
+            ErrorSource::Gauge => "the accuracy of the gauge",
             ErrorSource::Calibration => "the scatter of the calibration readings",
             ErrorSource::Drift => "the drift allowed since the calibration",
             ErrorSource::Barometer => "the barometer",
@@ -85,17 +91,31 @@ pub(super) const ROOT_3: f64 = 1.732_050_807_568_877_2;
 
 impl Budget {
     /// Carries every error of a bench into a figure.
-    pub(super) fn new(bench: &Bench, figure: &Sensitivity, repeatability: f64, scale: ScaleErrors) -> Budget {
+    pub(super) fn new(
+        bench: &Bench,
+        figure: &Sensitivity,
+        reading: f64,
+        repeatability: f64,
+        scale: ScaleErrors,
+    ) -> Budget {
         let dial = bench.dial;
         let resolution = dial.resolution().si() / ROOT_3;
         let single = bench.repeatability.si();
         let calibrated = figure.by_plugged * figure.by_plugged + figure.by_through * figure.by_through;
+        let looks = [
+            (figure.by_reading, reading),
+            (figure.by_plugged, bench.calibration.plugged().si()),
+            (figure.by_through, bench.calibration.through().si()),
+        ];
         let relative_barometer = bench.barometer_uncertainty.si() / bench.calibration.barometer().si();
         Budget {
             repeatability_pa: repeatability * figure.by_reading.abs(),
             resolution_pa: resolution * figure.by_reading.abs(),
             offset_pa: dial.offset_limit() / ROOT_3 * figure.by_offset().abs(),
             gain_pa: dial.gain_limit() / ROOT_3 * figure.by_gain.abs(),
+            shape_pa: shape(&dial, looks) / ROOT_3,
+            hysteresis_pa: hysteresis(&dial, looks) / ROOT_3,
+            valves_pa: scale.valves / ROOT_3 * figure.value,
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
             drift_pa: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
             barometer_pa: relative_barometer * figure.by_barometer.abs(),
@@ -116,6 +136,9 @@ impl Budget {
             resolution_pa: six_digits(self.resolution_pa),
             offset_pa: six_digits(self.offset_pa),
             gain_pa: six_digits(self.gain_pa),
+            shape_pa: six_digits(self.shape_pa),
+            hysteresis_pa: six_digits(self.hysteresis_pa),
+            valves_pa: six_digits(self.valves_pa),
             calibration_pa: six_digits(self.calibration_pa),
             drift_pa: six_digits(self.drift_pa),
             barometer_pa: six_digits(self.barometer_pa),
@@ -133,6 +156,7 @@ impl Budget {
             self.resolution_pa,
             self.offset_pa,
             self.gain_pa,
+            self.valves_pa,
             self.drift_pa,
             self.kind_pa,
             self.coefficient_pa,
@@ -145,8 +169,15 @@ impl Budget {
             sum += square(term);
             largest = f64::max(largest, term);
         }
-        sum += square(self.repeatability_pa) + square(self.calibration_pa);
-        sum += square(self.barometer_pa) + square(self.temperature_pa);
+        let normal = [
+            self.repeatability_pa,
+            self.shape_pa,
+            self.hysteresis_pa,
+            self.calibration_pa,
+            self.barometer_pa,
+            self.temperature_pa,
+        ];
+        sum += normal.into_iter().map(square).sum::<f64>();
         Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
     }
 
@@ -157,34 +188,50 @@ impl Budget {
 
     /// Returns the standard uncertainty from one source.
     pub fn of_source(mut self, source: ErrorSource) -> f64 {
-        match self.terms(source) {
-            (one, None) => *one,
-            (one, Some(other)) => (*one * *one + *other * *other).sqrt(),
-        }
+        self.terms(source).into_iter().map(|term| *term * *term).sum::<f64>().sqrt()
     }
 
     /// Returns the budget as if one source were perfect.
     pub fn without(mut self, source: ErrorSource) -> Budget {
-        let (one, other) = self.terms(source);
-        *one = 0.0;
-        other.into_iter().for_each(|other| *other = 0.0);
+        self.terms(source).into_iter().for_each(|term| *term = 0.0);
         self
     }
 
-    fn terms(&mut self, source: ErrorSource) -> (&mut f64, Option<&mut f64>) {
+    fn terms(&mut self, source: ErrorSource) -> Vec<&mut f64> {
         match source {
-            ErrorSource::Repeatability => (&mut self.repeatability_pa, None),
-            ErrorSource::Resolution => (&mut self.resolution_pa, None),
-            ErrorSource::Gauge => (&mut self.offset_pa, Some(&mut self.gain_pa)),
-            ErrorSource::Calibration => (&mut self.calibration_pa, None),
-            ErrorSource::Drift => (&mut self.drift_pa, None),
-            ErrorSource::Barometer => (&mut self.barometer_pa, None),
-            ErrorSource::Temperature => (&mut self.temperature_pa, None),
-            ErrorSource::Kind => (&mut self.kind_pa, None),
-            ErrorSource::Coefficient => (&mut self.coefficient_pa, Some(&mut self.conversion_pa)),
-            ErrorSource::Orifice => (&mut self.orifice_pa, None),
+            ErrorSource::Repeatability => vec![&mut self.repeatability_pa],
+            ErrorSource::Resolution => vec![&mut self.resolution_pa],
+            ErrorSource::Gauge => {
+                vec![&mut self.offset_pa, &mut self.gain_pa, &mut self.shape_pa, &mut self.hysteresis_pa]
+            }
+            ErrorSource::Calibration => vec![&mut self.calibration_pa],
+            ErrorSource::Drift => vec![&mut self.drift_pa],
+            ErrorSource::Barometer => vec![&mut self.barometer_pa],
+            ErrorSource::Temperature => vec![&mut self.temperature_pa],
+            ErrorSource::Kind => vec![&mut self.kind_pa],
+            ErrorSource::Coefficient => vec![&mut self.coefficient_pa, &mut self.conversion_pa],
+            ErrorSource::Orifice => vec![&mut self.orifice_pa],
         }
     }
+}
+
+/// Carries the own errors of three places, in Pa by their derivatives, with what they have in common.
+fn shape(dial: &Dial, looks: [(f64, f64); 3]) -> f64 {
+    let errors = looks.map(|(by, vacuum)| by * dial.shape_limit(vacuum));
+    let alone: f64 = errors.iter().map(|error| error * error).sum();
+    let together = [(0, 1), (0, 2), (1, 2)].map(|(one, other)| {
+        2.0 * errors[one] * errors[other] * dial.shape_correlation(looks[one].1, looks[other].1)
+    });
+    (alone + together.iter().sum::<f64>()).max(0.0).sqrt()
+}
+
+/// Carries what differs from look to look.
+fn hysteresis(dial: &Dial, looks: [(f64, f64); 3]) -> f64 {
+    let squares = looks.map(|(by, vacuum)| {
+        let error = by * dial.look_limit(vacuum);
+        error * error
+    });
+    squares.iter().sum::<f64>().sqrt()
 }
 
 impl ErrorSource {
@@ -212,6 +259,8 @@ pub(super) struct ScaleErrors {
     pub(super) bore: f64,
     /// The power of the temperature of the air in the figure.
     pub(super) temperature: f64,
+    /// By the critical pressure ratio of the bleed valve.
+    pub(super) valves: f64,
 }
 
 /// What a test orifice leaves open of the scales of all that is measured with it.
@@ -225,12 +274,16 @@ pub(super) struct Scale {
     liquid: f64,
     /// How much of the way from the through point to sonic flow the reading is.
     share: f64,
+    /// Relative limits of an area by the bleed valve's critical ratio: as this rig shows it, and as the standard rig would.
+    valves: f64,
+    valves_of_both: f64,
 }
 
 const PLUG: f64 = PLUG_LIMIT / PLUG_COEFFICIENT;
 
 impl Scale {
-    pub(super) fn new(calibration: &Calibration, ratio: f64) -> Scale {
+    pub(super) fn new(calibration: &Calibration, point: &OperatingPoint) -> Scale {
+        let ratio = point.ratio();
         let orifice = calibration.orifice();
         let kind = orifice.kind();
         let through = calibration.through_ratio();
@@ -247,6 +300,8 @@ impl Scale {
             coefficient,
             liquid,
             share: if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) },
+            valves: point.valve_error(Law::Nozzle),
+            valves_of_both: point.valve_error(Law::Valve { critical_ratio: NEEDLE_VALVE_CRITICAL_RATIO }),
         }
     }
 
@@ -256,25 +311,38 @@ impl Scale {
             OrificeKind::Plug => PLUG_CHANGE_LIMIT,
             OrificeKind::Plate => self.coefficient,
         };
-        ScaleErrors { coefficient: whole * self.share, conversion: 0.0, bore: 0.0, temperature: 0.0 }
+        ScaleErrors {
+            coefficient: whole * self.share,
+            conversion: 0.0,
+            bore: 0.0,
+            temperature: 0.0,
+            valves: self.valves,
+        }
     }
 
     pub(super) fn hole(&self) -> ScaleErrors {
         ScaleErrors { bore: self.bore, ..self.leak() }
     }
 
-    /// Of an effective area over that of the standard rig's plug.
+    /// Of an effective area over that of the standard rig's plug. The valves of both rigs are alike, so what they have in
+    /// common cancels.
     pub(super) fn standard(&self) -> ScaleErrors {
         let (coefficient, conversion) = match self.kind {
             OrificeKind::Plug => (0.0, 0.0),
             OrificeKind::Plate => (self.coefficient, PLUG),
         };
-        ScaleErrors { coefficient, conversion, bore: self.bore, temperature: 0.0 }
+        ScaleErrors { coefficient, conversion, bore: self.bore, temperature: 0.0, valves: self.valves_of_both }
     }
 
     /// Of an air flow, which goes as T^-0.5.
     pub(super) fn flow(&self) -> ScaleErrors {
-        ScaleErrors { coefficient: self.coefficient, conversion: 0.0, bore: self.bore, temperature: -0.5 }
+        ScaleErrors {
+            coefficient: self.coefficient,
+            conversion: 0.0,
+            bore: self.bore,
+            temperature: -0.5,
+            valves: self.valves,
+        }
     }
 
     /// Of what a laminar gap makes of an air flow: the flow times R T and the viscosity of air, which goes as T^0.77

@@ -157,7 +157,7 @@ impl fmt::Display for Advice {
                 let remedy = match source {
                     ErrorSource::Repeatability => "seat the plate with more care so that readings repeat",
                     ErrorSource::Resolution => "use a gauge with finer divisions",
-                    ErrorSource::Gauge => "use a gauge of a better accuracy grade",
+                    ErrorSource::Gauge => "check the gauge against a better one, or use one of a better accuracy grade",
                     ErrorSource::Calibration => "calibrate again, reading each point several times",
                     ErrorSource::Drift => "calibrate again and read at once",
                     ErrorSource::Barometer => "read a barometer in the room",

@@ -88,12 +88,12 @@ impl<'a> Propagation<'a> {
         let deviation = single_deviation(readings, mean, bench) / n.sqrt();
         let open = calibration.open_hose().si().min(mean.si());
         let point = calibration.at(mean)?;
-        let scale = Scale::new(calibration, point.ratio());
+        let scale = Scale::new(calibration, &point);
         Ok(Propagation { bench, calibration, n_readings, mean, deviation, point, scale, open })
     }
 
     pub(super) fn budget(&self, figure: &Sensitivity, scale: ScaleErrors) -> Budget {
-        Budget::new(self.bench, figure, self.deviation, scale)
+        Budget::new(self.bench, figure, self.mean.si(), self.deviation, scale)
     }
 
     /// The rig at the two readings, shallow and deep, that bound the interval of a figure whose errors are those of the

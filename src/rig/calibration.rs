@@ -37,6 +37,9 @@ pub struct Calibration {
     pump: Option<Pump>,
     #[serde(skip_serializing)]
     suction: Suction,
+    /// What it would be where the inlet valve's critical ratio is the lowest.
+    #[serde(skip_serializing)]
+    other_suction: Option<Suction>,
     /// What lets air in at the plugged point: the bleed.
     #[serde(skip_serializing)]
     at_plugged: AirOpening,
@@ -63,6 +66,10 @@ impl Calibration {
     /// Bore of the test hose, beyond which no leak shows: 1/4 in; common practice, no source.
     pub const HOSE: Length = Length::constant(0.25 * INCH);
 
+    /// How far the two points have to lie apart over the barometer: 1.5 inHg at sea level, where 20 are usual. A mark of the
+    /// dial is a third of that already (common practice, no source).
+    const LEAST_APART: f64 = 0.05;
+
     /// Makes a calibration from the plugged reading, the reading through the test orifice, the station pressure
     /// (45 to 110 kPa) and the temperature of the air (-40 to 60 °C).
     pub fn new(
@@ -83,6 +90,10 @@ impl Calibration {
         if at_through.ratio <= at_plugged.ratio {
             return Err(CalibrationError::PluggedNotAboveThrough { plugged, through });
         }
+        let least = Pressure::constant(Calibration::LEAST_APART * barometer.si());
+        if plugged.si() - through.si() < least.si() {
+            return Err(CalibrationError::TooClose { plugged, through, least });
+        }
         let calibration = Calibration {
             plugged,
             through,
@@ -91,6 +102,7 @@ impl Calibration {
             temperature,
             pump: None,
             suction: Suction::Sonic,
+            other_suction: None,
             at_plugged,
             at_through,
             open_hose: plugged,
@@ -99,12 +111,18 @@ impl Calibration {
     }
 
     /// Takes a pump that does not keep the inlet valve sonic between the two points.
-    pub(super) fn drawn_by(self, pump: Pump, suction: Suction) -> Result<Calibration, CalibrationError> {
+    pub(super) fn drawn_by(
+        self,
+        pump: Pump,
+        suction: Suction,
+        other_suction: Option<Suction>,
+    ) -> Result<Calibration, CalibrationError> {
         let at = |reading: Pressure| {
             suction.opening(reading.si() / self.barometer.si()).ok_or(CalibrationError::PumpContradicted)
         };
         let (at_plugged, at_through) = (at(self.plugged)?, at(self.through)?);
-        Ok(Calibration { pump: Some(pump), suction, at_plugged, at_through, ..self }.with_open_hose())
+        Ok(Calibration { pump: Some(pump), suction, other_suction, at_plugged, at_through, ..self }
+            .with_open_hose())
     }
 
     fn with_open_hose(self) -> Calibration {
@@ -179,6 +197,11 @@ impl Calibration {
         &self.suction
     }
 
+    /// What draws the air out where the inlet valve's critical ratio is the lowest instead.
+    pub(super) fn other_suction(&self) -> Option<&Suction> {
+        self.other_suction.as_ref()
+    }
+
     /// Returns the equivalent hole's bore in m for a leak in test orifices: d_o sqrt(leak).
     pub fn hole(&self, leak: f64) -> f64 {
         self.orifice.diameter().si() * leak.sqrt()
@@ -220,6 +243,7 @@ impl Calibration {
             temperature: Temperature::constant(293.15),
             pump: None,
             suction: Suction::Sonic,
+            other_suction: None,
             at_plugged: AirOpening { ratio: 0.164_473_476_437_207, slope: 1.0 },
             at_through: AirOpening { ratio: 1.088_727_019_073_634, slope: 3.855_363_174_531_548 },
             open_hose: Pressure::constant(10.606951800523005),
@@ -279,6 +303,11 @@ pub enum CalibrationError {
          that the hose was really plugged and that the two were not swapped"
     )]
     PluggedNotAboveThrough { plugged: Pressure, through: Pressure },
+    #[error(
+        "{plugged} plugged and {through} through the orifice lie too close to tell one leak from another; they have to be \
+         {least} apart, and 25 and 5 inHg are usual: look whether the orifice is open, and set the rig again"
+    )]
+    TooClose { plugged: Pressure, through: Pressure, least: Pressure },
     #[error(
         "the pump that is entered for this rig cannot have pulled these readings; measure it again, bleed \
          valve shut and inlet valve open, and enter it: spoolproof rig set --pump-plugged V --pump-through V"

@@ -20,7 +20,7 @@ pub use calibration::Calibration;
 pub(crate) use calibration::{CalibrationError, STANDARD_PLUGGED, STANDARD_THROUGH, targets};
 #[cfg(test)]
 pub(crate) use concern::PartConcern;
-pub use dial::{Dial, Grade};
+pub use dial::{Dial, DialErrors, Grade};
 pub(crate) use drift::{CheckInterval, DriftCheck};
 pub(crate) use handles::{Condition, Valve, ValveStop, ValveTurn};
 pub(crate) use operating_point::{OperatingPoint, ReadingError, Sensitivity};
@@ -29,5 +29,5 @@ pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
 pub(crate) use profile::CalibratedPart;
 pub(crate) use profile::{Invalidation, Job, Profile};
-pub(crate) use pump::{PumpCheck, PumpData, RelativePump};
+pub(crate) use pump::{NEEDLE_VALVE_CRITICAL_RATIO, PumpCheck, PumpData, RelativePump};
 pub(crate) use suction::Pump;

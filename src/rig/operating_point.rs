@@ -1,8 +1,9 @@
 use thiserror::Error;
 
+use super::pump::NEEDLE_VALVE_RATIOS;
 use super::suction::Suction;
 use super::{Calibration, OrificeKind};
-use crate::air::{AirOpening, CRITICAL_FLOW, GAS_CONSTANT, opening};
+use crate::air::{AirOpening, CRITICAL_FLOW, GAS_CONSTANT, Law, opening};
 use crate::quantity::Pressure;
 
 /// The state of a calibrated rig at one reading, and the figures of the circuit that makes it so.
@@ -148,6 +149,33 @@ impl OperatingPoint<'_> {
             OrificeKind::Plug => 1.0,
             kind => kind.coefficient(self.calibration.through_ratio()) / kind.coefficient(self.ratio()),
         }
+    }
+
+    /// Returns the relative limit, either way, of the error of the circuit's area that is worked out by one law of the bleed
+    /// valve, where both valves are needle valves of any critical ratio from 0.2 to 0.5 (ISO 6358).
+    ///
+    /// Sonic at the plugged point, a bleed passes less than a nozzle where the gauge stands near the barometer, so more of
+    /// the calibration's flow was the orifice's. The inlet valve's ratio counts where the pump is weak.
+    pub fn valve_error(&self, law: Law) -> f64 {
+        let taken = self.area_by(law);
+        if taken <= 0.0 {
+            return 0.0;
+        }
+        let off = |critical_ratio| (self.area_by(Law::Valve { critical_ratio }) - taken).abs() / taken;
+        let bleed = NEEDLE_VALVE_RATIOS.map(off).into_iter().fold(0.0, f64::max);
+        let other = self.calibration.other_suction();
+        let area = other
+            .and_then(|other| other.area(self.ratio(), 1.0 - self.calibration.plugged().si() / self.room()));
+        bleed + area.map_or(0.0, |area| (area - self.area).abs() / self.area)
+    }
+
+    /// The circuit's area in test orifices where the bleed passes air by this law.
+    fn area_by(&self, law: Law) -> f64 {
+        let (at_plugged, at_through) = self.calibration.openings();
+        let bleed = |ratio: f64| law.flow(ratio) / Law::Nozzle.flow(ratio);
+        let shut = at_plugged.ratio / bleed(self.calibration.ratio(self.calibration.plugged()));
+        let work = |opening: AirOpening, ratio: f64| opening.ratio - shut * bleed(ratio);
+        work(self.opening, self.ratio()) / work(at_through, self.calibration.through_ratio())
     }
 
     /// Returns how fast the area falls with the reading, per Pa; positive.

@@ -93,8 +93,14 @@ impl PumpData {
     }
 }
 
-/// The critical pressure ratio that a needle valve is taken to have: between the 0.2 and 0.5 of real ones (ISO 6358).
-const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.3;
+/// Critical pressure ratios of real needle valves (ISO 6358): the lowest, the middle and the highest.
+pub(super) const NEEDLE_VALVE_RATIOS: [f64; 3] = [0.2, NEEDLE_VALVE_CRITICAL_RATIO, 0.5];
+
+/// The critical pressure ratio that a bleed valve is taken to have: midway.
+pub(crate) const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.35;
+
+/// The one that the check of the pump takes: rather too low, so that a pump called strong enough is.
+const CHECKED_CRITICAL_RATIO: f64 = 0.3;
 
 /// Whether the inlet valve of a calibrated rig is sonic at both points, so that the pump does not matter; the margin is the
 /// pump's strength over the one needed, 0 where its ultimate pressure alone forbids it.
@@ -103,10 +109,11 @@ pub(crate) enum PumpCheck {
     #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]
     Sonic { margin: f64 },
     #[error(
-        "The inlet valve is not sonic {}: the pump does {:.0} % of what it takes. Readings depend on the \
-         pump and are judged with its figures; a larger pump or a smaller orifice would do without them.",
+        "The inlet valve is not sonic {}: {}. Readings depend on the pump and are judged with its figures; a {} or a \
+         smaller orifice would do without them.",
         if *.at_through { "with the hose plugged" } else { "through the orifice" },
-        100.0 * .margin
+        falls_short(*.margin),
+        if *.margin > 0.0 { "larger pump" } else { "pump that pulls deeper" }
     )]
     NotSonic { margin: f64, at_through: bool },
     #[error(
@@ -116,6 +123,13 @@ pub(crate) enum PumpCheck {
          --pump-through V."
     )]
     Unknown,
+}
+
+fn falls_short(margin: f64) -> String {
+    match (100.0 * margin).round() {
+        percent if percent >= 1.0 => format!("the pump does {percent:.0} % of what it takes"),
+        _ => "the pump does not pull deep enough for that, however much it moves".to_owned(),
+    }
 }
 
 impl PumpCheck {
@@ -130,7 +144,7 @@ impl PumpCheck {
         let margin = |reading| {
             let pressure = calibration.ratio(reading);
             let inlet = calibration.inlet_relative();
-            RelativePump::needed(inlet, pressure, pump.ultimate, NEEDLE_VALVE_CRITICAL_RATIO)
+            RelativePump::needed(inlet, pressure, pump.ultimate, CHECKED_CRITICAL_RATIO)
                 .map_or(0.0, |needed| pump.strength / needed)
         };
         let (plugged, through) = (margin(calibration.plugged()), margin(calibration.through()));
@@ -156,9 +170,14 @@ impl Calibration {
         else {
             return Ok(self);
         };
-        let way_out = |inlet| relative.behind(inlet, NEEDLE_VALVE_CRITICAL_RATIO);
-        let suction = Suction::pumped(way_out, self.ratio(self.plugged()), self.through_ratio())
-            .ok_or(CalibrationError::PumpContradicted)?;
-        self.drawn_by(*pump, suction)
+        // The higher its critical ratio, the less of the pump gets through a valve. So the highest corrects by no more than is
+        // due, whatever the valve's is, and what it may leave is in the uncertainty.
+        let [lowest, _, highest] = NEEDLE_VALVE_RATIOS;
+        let drawn_through = |critical_ratio| {
+            let way_out = |inlet| relative.behind(inlet, critical_ratio);
+            Suction::pumped(way_out, self.ratio(self.plugged()), self.through_ratio())
+        };
+        let suction = drawn_through(highest).ok_or(CalibrationError::PumpContradicted)?;
+        self.drawn_by(*pump, suction, drawn_through(lowest))
     }
 }

@@ -32,6 +32,13 @@ impl Suction {
         (!cannot).then(|| Suction::Pumped(way_out(root(0.0, WIDEST, excess))))
     }
 
+    /// Returns the area in test orifices that is open at a pressure beyond what is open at the plugged point; none where the
+    /// pump does not matter.
+    pub(super) fn area(&self, pressure: f64, plugged: f64) -> Option<f64> {
+        let Suction::Pumped(way_out) = self else { return None };
+        Some(openings(way_out, pressure) - openings(way_out, plugged))
+    }
+
     /// Returns what is open to the air over the inlet valve, at a depth (vacuum over barometer); none at a depth that is
     /// not above 0 and below 1.
     pub(super) fn opening(&self, depth: f64) -> Option<AirOpening> {

@@ -133,8 +133,8 @@ fn repeats_that_advice_asks_for_settle_it() {
     let grade = Dial::new(Grade::Asme3A, inhg(30.0), inhg(0.5)).expect("a dial");
     let bench = Bench { repeatability: inhg(0.4), ..Bench::new(Calibration::standard(), grade) };
     let mut n_seen = 0;
-    for step in 150..=210 {
-        let reading = f64::from(step) / 10.0;
+    for step in 750..=1050 {
+        let reading = f64::from(step) / 50.0;
         let judgement = judged(&bench, &[reading]);
         if let Some(Advice::Repeat { readings }) = judgement.advice {
             n_seen += 1;
@@ -202,19 +202,6 @@ fn dials_have_the_limits_of_their_standards() {
         n_rows += 1;
     }
     assert_eq!(n_rows, Grade::all().count());
-}
-
-#[test]
-fn a_dials_offset_and_gain_stay_within_its_standard() {
-    for grade in Grade::all() {
-        let dial = Dial::new(grade, inhg(30.0), inhg(0.5)).expect("a dial");
-        for reading in [15.0, 29.0, 1.0] {
-            let gain = dial.gain_limit() * inhg(reading).si();
-            let variance = (dial.offset_limit().powi(2) + gain * gain) / 3.0;
-            let allowed = dial.limit(inhg(reading)).si() / 3.0_f64.sqrt();
-            assert!(variance.sqrt() <= allowed * (1.0 + 1e-9), "{grade} at {reading}");
-        }
-    }
 }
 
 #[test]

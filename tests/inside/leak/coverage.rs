@@ -5,11 +5,11 @@
 //! 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges and good ones. The
 //! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
 
-use crate::air::{self, CRITICAL_RATIO, flow_function};
+use crate::air::{self, CRITICAL_RATIO, Law, flow_function};
 use crate::leak::*;
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, Temperature};
-use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
+use crate::rig::{Calibration, Dial, Grade, NEEDLE_VALVE_CRITICAL_RATIO, Orifice, OrificeKind};
 use crate::tests::support::{Draws, celsius, close, inhg};
 
 const N_DRAWS: usize = 20_000;
@@ -51,6 +51,24 @@ fn figures(with_land: &Assessment, without: &Assessment) -> [(&'static str, Opti
     ]
 }
 
+/// Errors that a dial has of its own at three places, those of its shape as the places lie to each other.
+fn own_errors(dial: &Dial, places: [f64; 3], draws: &mut Draws) -> [f64; 3] {
+    let [a, b, c] = places;
+    let (ab, ac, bc) =
+        (dial.shape_correlation(a, b), dial.shape_correlation(a, c), dial.shape_correlation(b, c));
+    let (u, v, w) = (draws.normal(1.0), draws.normal(1.0), draws.normal(1.0));
+    // The rows of Cholesky's factor of the correlations.
+    let second = (1.0 - ab * ab).sqrt();
+    let third = (bc - ab * ac) / second;
+    let shape =
+        [u, ab * u + second * v, ac * u + third * v + (1.0 - ac * ac - third * third).max(0.0).sqrt() * w];
+    let deviation = |limit: f64| limit / 3.0_f64.sqrt();
+    std::array::from_fn(|n| {
+        shape[n] * deviation(dial.shape_limit(places[n]))
+            + draws.normal(deviation(dial.look_limit(places[n])))
+    })
+}
+
 /// Everything that may have been behind the indications, in the order of [`figures`]; nothing where no circuit can be.
 fn truth(
     bench: &Bench,
@@ -71,16 +89,19 @@ fn truth(
     let liquid_error = draws.within(air::PLUG_LIMIT);
     let temperature =
         Temperature::from_si(shown.temperature().si() + draws.normal(bench.temperature_uncertainty))?;
+    let places = [shown.plugged().si(), shown.through().si(), reading.si()];
+    let own = own_errors(&dial, places, draws);
     // A vacuum that the gauge showed as this.
-    let behind = |shown: Pressure, draws: &mut Draws| {
+    let behind = |shown: Pressure, own: f64, draws: &mut Draws| {
         let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si());
-        Pressure::from_si(shown.si() + offset + gain * shown.si() + noise)
+        Pressure::from_si(shown.si() + offset + gain * shown.si() + own + noise)
     };
     let true_orifice = Orifice::new(bore, orifice.kind()).ok()?;
-    let (plugged, through) = (behind(shown.plugged(), draws)?, behind(shown.through(), draws)?);
+    let (plugged, through) =
+        (behind(shown.plugged(), own[0], draws)?, behind(shown.through(), own[1], draws)?);
     let rig = Calibration::new(plugged, through, true_orifice, room, temperature).ok()?;
     let drifted = Pressure::from_si(reading.si() + draws.within(bench.drift.si()))?;
-    let vacuum = behind(drifted, draws)?;
+    let vacuum = behind(drifted, own[2], draws)?;
     let point = rig.at(vacuum).ok()?;
 
     let through_ratio = shown.through_ratio();
@@ -99,12 +120,17 @@ fn truth(
             (plate_change / coefficient, true_coefficient, liquid, over_plug)
         }
     };
-    let leak = point.leak() * (1.0 + share * change);
-    let area = point.area() * rig.orifice_over_standard() * over_plug;
+    // As large as a bleed valve's law can make it; what that is, is tested elsewhere.
+    let valves = draws.within(1.0);
+    let by_valves = 1.0 + valves * point.valve_error(Law::Nozzle);
+    let both = Law::Valve { critical_ratio: NEEDLE_VALVE_CRITICAL_RATIO };
+    let leak = point.leak() * (1.0 + share * change) * by_valves;
+    let area =
+        point.area() * rig.orifice_over_standard() * over_plug * (1.0 + valves * point.valve_error(both));
     let standard = Calibration::standard().reading_of_area(area).ok()?;
     let thermal = (air::GAS_CONSTANT * temperature.si()).sqrt();
     let phi = flow_function(point.ratio())?;
-    let flow = point.area() * coefficient * true_orifice.area() * room.si() * phi / thermal;
+    let flow = point.area() * by_valves * coefficient * true_orifice.area() * room.si() * phi / thermal;
     let gauge = room.si() - vacuum.si();
     let slip = 6.9 + draws.within(0.9);
     let clearance = land.clearance(&rig).with_slip(slip).solve(flow, gauge).ok()?;
@@ -178,12 +204,13 @@ fn indicated(bench: &Bench, vacuum: f64, draws: &mut Draws) -> Option<(Bench, Pr
     let design = &bench.calibration;
     let dial = bench.dial;
     let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
-    let mut shown = |vacuum: f64| {
-        let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si());
-        Pressure::from_si(vacuum - offset - gain * vacuum - noise)
+    let places = [design.plugged().si(), design.through().si(), vacuum];
+    let own = own_errors(&dial, places, draws);
+    let mut shown = |nth: usize| {
+        let noise = draws.normal(bench.repeatability.si()) + draws.within(dial.resolution().si()) + own[nth];
+        Pressure::from_si(places[nth] - offset - gain * places[nth] - noise)
     };
-    let (plugged, through) = (shown(design.plugged().si())?, shown(design.through().si())?);
-    let reading = shown(vacuum)?;
+    let (plugged, through, reading) = (shown(0)?, shown(1)?, shown(2)?);
     let (orifice, room, air) = (design.orifice(), design.barometer(), design.temperature());
     let calibration = Calibration::new(plugged, through, orifice, room, air).ok()?;
     let made = Bench::new(calibration, dial);

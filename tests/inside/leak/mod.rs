@@ -4,5 +4,6 @@ mod assessing;
 mod baseline;
 mod conformity;
 mod coverage;
+mod dials;
 mod properties;
 mod travel;
