@@ -58,7 +58,7 @@ pub mod reading {
     };
     pub use crate::oil::Oil;
     pub use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
-    pub use crate::rig::{Calibration, Dial, DialErrors, Grade, Orifice, OrificeKind};
+    pub use crate::rig::{Calibration, Dial, DialErrors, Grade, Orifice, OrificeKind, Repeatability};
 }
 
 /// Compile and check a procedure.

@@ -10,8 +10,8 @@ use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{ASSUMED_AIR, RigParts, Shop};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Calibration, Dial, Gauged, GoNoGo, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump,
-    RelativePump,
+    Calibration, CheckPoint, Dial, GaugeCheck, Gauged, GoNoGo, Grade, Invalidation, Job, Orifice,
+    OrificeKind, Profile, Pump, RelativePump, Repeatability,
 };
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell;
@@ -42,6 +42,20 @@ struct PartFlags {
     /// The step from mark to mark on the dial, as in 0.5inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
     division: Option<Pressure>,
+    /// A check of the gauge up and down beside a better one: at each of five points or more what the better one shows, and this
+    /// one rising and falling, as in "5 5.1 5.2, 10 10 10.1, 15 15.1 15.2, 20 20.2 20.2, 25 25.2 25.2"
+    #[arg(long, value_name = "POINTS", requires = "check_within")]
+    check: Option<String>,
+    /// How far that better gauge may be off, as in 0.05inHg
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "check")]
+    check_within: Option<Pressure>,
+    /// How well readings repeat, as a class study or readings of one and the same seat after seat have shown: their standard
+    /// deviation, as in 0.1inHg
+    #[arg(long, value_name = "V", value_parser = vacuum, requires = "repeatability_readings")]
+    repeatability: Option<Pressure>,
+    /// How many readings that comes from
+    #[arg(long, value_name = "N", requires = "repeatability")]
+    repeatability_readings: Option<u32>,
     /// The orifice's measured bore, as in 0.0352in
     #[arg(long, value_name = "D", value_parser = length)]
     orifice: Option<Length>,
@@ -95,6 +109,21 @@ impl PartFlags {
         profile.dial =
             Dial::new(grade, or(self.span, dial.span()), or(self.division, dial.smallest_division()))
                 .map_err(Failure::wrong)?;
+        if profile.dial != dial {
+            // Both are of the gauge that was there.
+            profile.gauge_check = None;
+            profile.repeatability = None;
+        }
+        if let (Some(points), Some(reference_limit)) = (&self.check, self.check_within) {
+            let points =
+                points.split(',').map(check_point).collect::<Result<_, _>>().map_err(Failure::wrong)?;
+            let check = GaugeCheck { reference_limit, points };
+            check.of(profile.dial).map_err(Failure::wrong)?;
+            profile.gauge_check = Some(check);
+        }
+        if let (Some(deviation), Some(readings)) = (self.repeatability, self.repeatability_readings) {
+            profile.repeatability = Some(Repeatability { deviation, readings });
+        }
         let orifice = profile.orifice;
         let bore = self.orifice.unwrap_or(orifice.diameter());
         let kind = self.kind.unwrap_or(orifice.kind());
@@ -182,6 +211,9 @@ fn show(screen: &mut Screen, profile: &Profile) {
         dial.span().in_unit(unit),
         dial.smallest_division().in_unit(unit)
     );
+    let repeats = profile.repeatability.map(|Repeatability { deviation, readings }| {
+        format!("a deviation of {} in {readings} readings", deviation.in_unit(unit))
+    });
     let kind = tell::orifice_kind(orifice.kind());
     let bore =
         format!("{kind}, {} in, known to {} in", inches(orifice.diameter()), inches(orifice.tolerance()));
@@ -191,6 +223,8 @@ fn show(screen: &mut Screen, profile: &Profile) {
     let pressure = known(hose.pressure_rating_pa.and_then(psi));
     let facts = [
         ("dial", dial),
+        ("gauge check", known(checked(profile, unit))),
+        ("repeatability", known(repeats)),
         ("orifice", bore),
         ("pump speed", known(speed)),
         ("pump ultimate", known(ultimate)),
@@ -205,6 +239,33 @@ fn show(screen: &mut Screen, profile: &Profile) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());
         }
     }
+}
+
+/// Reads what two gauges show at one point of a check.
+fn check_point(text: &str) -> Result<CheckPoint, String> {
+    let shown: Result<Vec<_>, _> = text.split_whitespace().map(vacuum).collect();
+    match shown?[..] {
+        [reference, rising, falling] => Ok(CheckPoint { reference, rising, falling }),
+        _ => Err(format!(
+            "\"{}\" is not a point of a check: it takes what the better gauge shows, then this one rising and falling, as in \
+             5 5.1 5.2",
+            text.trim()
+        )),
+    }
+}
+
+/// Says what a check has left of a dial's errors.
+fn checked(profile: &Profile, unit: &Unit) -> Option<String> {
+    let dial = profile.checked_dial();
+    let found = dial.checked()?;
+    Some(format!(
+        "found by the check, in place of the grade: {} and {} % of the reading, its own at each place up to {}, {} from rising \
+         to falling",
+        found.offset_pa.in_unit(unit),
+        shown(100.0 * found.gain, 1),
+        found.shape_pa.in_unit(unit),
+        found.hysteresis_pa.in_unit(unit)
+    ))
 }
 
 fn measured(
@@ -268,7 +329,12 @@ fn alone(shop: &Shop) -> Result<Alone, Failure> {
 
 /// Returns the parts of a rig that enter the figures.
 pub(super) fn parts(profile: &Profile) -> RigParts {
-    RigParts { orifice: profile.orifice, dial: profile.dial, pump: profile.pump.pump() }
+    RigParts {
+        orifice: profile.orifice,
+        dial: profile.checked_dial(),
+        pump: profile.pump.pump(),
+        repeatability: profile.repeatability,
+    }
 }
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.

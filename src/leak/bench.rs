@@ -2,11 +2,12 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::budget::ROOT_3;
+use super::propagation::student_factor;
 use super::{Land, LeakKind};
 use crate::air::AirTemperature;
 use crate::oil::{Oil, OilError};
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
-use crate::rig::{Calibration, Dial};
+use crate::rig::{Calibration, Dial, Repeatability};
 
 /// A calibrated rig with what is known of its errors.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -36,6 +37,13 @@ impl Bench {
             barometer_uncertainty: Pressure::constant(100.0),
             temperature_uncertainty: AirTemperature::READ_UNCERTAINTY,
         }
+    }
+
+    /// Takes a measured repeatability in the place of the usual one; where it comes from few readings, the deviation with which
+    /// 1.96 of it reach as far as Student's distribution does for so many.
+    pub fn with_repeatability(self, measured: Repeatability) -> Bench {
+        let factor = student_factor(measured.readings as usize) / 1.96;
+        Bench { repeatability: Pressure::constant(factor * measured.deviation.si()), ..self }
     }
 
     /// Returns the standard deviation of one look at the needle, in Pa: what seat, needle and eye repeat within, and the

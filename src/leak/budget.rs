@@ -331,7 +331,13 @@ impl Scale {
             OrificeKind::Plug => (0.0, 0.0),
             OrificeKind::Plate => (self.coefficient, PLUG),
         };
-        ScaleErrors { coefficient, conversion, bore: self.bore, temperature: 0.0, valves: self.valves_of_both }
+        ScaleErrors {
+            coefficient,
+            conversion,
+            bore: self.bore,
+            temperature: 0.0,
+            valves: self.valves_of_both,
+        }
     }
 
     /// Of an air flow, which goes as T^-0.5.

@@ -151,10 +151,26 @@ fn single_deviation(readings: &[Pressure], mean: Pressure, bench: &Bench) -> f64
     if explained { repeatability } else { student_factor(readings.len()) / 1.96 * (squares / freedom).sqrt() }
 }
 
-/// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, by value up to ten degrees of
-/// freedom and by its last row of them beyond.
-fn student_factor(n_values: usize) -> f64 {
-    const BY_FREEDOM: [f64; 10] = [12.71, 4.30, 3.18, 2.78, 2.57, 2.45, 2.36, 2.31, 2.26, 2.23];
-    let freedom = n_values.saturating_sub(1).clamp(1, BY_FREEDOM.len());
-    BY_FREEDOM[freedom - 1]
+/// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, of which a row is taken for every
+/// number of degrees of freedom up to the next one.
+pub(super) fn student_factor(n_values: usize) -> f64 {
+    const ROWS: [(usize, f64); 14] = [
+        (1, 12.71),
+        (2, 4.30),
+        (3, 3.18),
+        (4, 2.78),
+        (5, 2.57),
+        (6, 2.45),
+        (7, 2.36),
+        (8, 2.31),
+        (9, 2.26),
+        (10, 2.23),
+        (20, 2.09),
+        (50, 2.01),
+        (100, 1.984),
+        (1000, 1.962),
+    ];
+    let freedom = n_values.saturating_sub(1);
+    let row = ROWS.iter().rev().find(|(row, _)| *row <= freedom);
+    row.map_or(ROWS[0].1, |(_, quantile)| *quantile)
 }

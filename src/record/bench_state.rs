@@ -168,6 +168,10 @@ impl BenchState {
             let bench = bench.with_barometer_uncertainty(barometer.uncertainty());
             // Between two good checks the rig may have drifted by what a check lets pass.
             let bench = bench.with_drift(self.goal()?.tolerance());
+            let bench = match self.rig.repeatability {
+                Some(measured) => bench.with_repeatability(measured),
+                None => bench,
+            };
             self.bench = Some(bench);
             self.check = None;
         }

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::{EarlierRecord, Plan, Prices};
 use crate::leak::OilState;
 use crate::rig::Pump;
-use crate::rig::{Dial, Orifice};
+use crate::rig::{Dial, Orifice, Repeatability};
 
 /// The most characters of a job's number or name.
 pub(crate) const LONGEST_JOB: usize = 60;
@@ -163,6 +163,9 @@ pub struct RigParts {
     /// The pump, where its figures are known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pump: Option<Pump>,
+    /// How well its readings repeat, where that was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability: Option<Repeatability>,
 }
 
 /// Keeps a field that is false out of the document.
@@ -173,7 +176,8 @@ pub(super) fn is_false(flag: &bool) -> bool {
 
 impl RigParts {
     /// The usual home-made rig: a 0.035 in plug and the dial that most benches have.
-    pub const USUAL: RigParts = RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL, pump: None };
+    pub const USUAL: RigParts =
+        RigParts { orifice: Orifice::STANDARD, dial: Dial::USUAL, pump: None, repeatability: None };
 }
 
 impl Default for RigParts {

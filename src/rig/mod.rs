@@ -8,6 +8,7 @@ mod concern;
 mod dial;
 mod drift;
 pub(crate) mod gauge;
+mod gauge_check;
 mod handles;
 mod operating_point;
 mod orifice;
@@ -22,12 +23,14 @@ pub(crate) use calibration::{CalibrationError, STANDARD_PLUGGED, STANDARD_THROUG
 pub(crate) use concern::PartConcern;
 pub use dial::{Dial, DialErrors, Grade};
 pub(crate) use drift::{CheckInterval, DriftCheck};
+pub(crate) use gauge_check::{CheckPoint, GaugeCheck, GaugeCheckError};
 pub(crate) use handles::{Condition, Valve, ValveStop, ValveTurn};
 pub(crate) use operating_point::{OperatingPoint, ReadingError, Sensitivity};
 pub(crate) use orifice::{DRILLS, Drill, Gauged, GoNoGo, Size};
 pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
 pub(crate) use profile::CalibratedPart;
+pub use profile::Repeatability;
 pub(crate) use profile::{Invalidation, Job, Profile};
 pub(crate) use pump::{NEEDLE_VALVE_CRITICAL_RATIO, PumpCheck, PumpData, RelativePump};
 pub(crate) use suction::Pump;

@@ -4,7 +4,9 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::coaching::CalibrationGoal;
-use super::{Calibration, Dial, Gauged, Orifice, PumpCheck, PumpData, RelativePump};
+use super::{
+    Calibration, Dial, GaugeCheck, GaugeCheckError, Gauged, Orifice, PumpCheck, PumpData, RelativePump,
+};
 use crate::quantity::Pressure;
 
 /// The parts of a rig as the technician has them. Its JSON is described by `schemas/rig.schema.json`.
@@ -17,7 +19,28 @@ pub(crate) struct Profile {
     pub orifice: Orifice,
     /// What the go and no-go shanks did in it, where they were tried.
     pub gauged: Option<Gauged>,
+    /// How the gauge compared with a better one, where that was tried.
+    pub gauge_check: Option<GaugeCheck>,
+    /// How well the bench repeats, where that was measured.
+    pub repeatability: Option<Repeatability>,
     pub hose: Hose,
+}
+
+/// How well the readings of a bench repeat when the same is seated and read again, as measured.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Repeatability {
+    /// Standard deviation of a single reading.
+    #[serde(rename = "deviation_pa")]
+    pub deviation: Pressure,
+    /// How many readings it comes from.
+    pub readings: u32,
+}
+
+impl Repeatability {
+    /// Fewer readings than this do not say how well a bench repeats.
+    pub(crate) const LEAST_READINGS: u32 = 6;
 }
 
 const FORMAT: &str = "spoolproof/rig/1";
@@ -32,22 +55,47 @@ struct Document {
     orifice: Orifice,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     gauged: Option<Gauged>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    gauge_check: Option<GaugeCheck>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    repeatability: Option<Repeatability>,
     #[serde(default)]
     hose: Hose,
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[derive(Debug, Clone, PartialEq, Error)]
 pub(crate) enum ProfileError {
     #[error("\"{0}\" is not {FORMAT}; this is not the profile of a rig")]
     Format(String),
     #[error("{0} must be above 0; leave it out where it is not known")]
     NotPositive(&'static str),
+    #[error(transparent)]
+    GaugeCheck(#[from] GaugeCheckError),
+    #[error(
+        "a repeatability of {0} is not that of readings on this dial; it is above 0 and below a tenth of the scale"
+    )]
+    Repeatability(Pressure),
+    #[error("{0} readings do not show how well a bench repeats; take {least} or more", least = Repeatability::LEAST_READINGS)]
+    FewReadings(u32),
 }
 
 impl Profile {
     /// Makes a profile of which nothing but dial and orifice is known.
     pub(crate) fn new(dial: Dial, orifice: Orifice) -> Profile {
-        Profile { pump: PumpData::default(), dial, orifice, gauged: None, hose: Hose::default() }
+        Profile {
+            pump: PumpData::default(),
+            dial,
+            orifice,
+            gauged: None,
+            gauge_check: None,
+            repeatability: None,
+            hose: Hose::default(),
+        }
+    }
+
+    /// Returns the dial with what a check of the gauge has found, where there was one.
+    pub(crate) fn checked_dial(&self) -> Dial {
+        self.gauge_check.as_ref().and_then(|check| check.of(self.dial).ok()).unwrap_or(self.dial)
     }
 }
 
@@ -55,7 +103,7 @@ impl TryFrom<Document> for Profile {
     type Error = ProfileError;
 
     fn try_from(document: Document) -> Result<Profile, ProfileError> {
-        let Document { format, pump, dial, orifice, gauged, hose } = document;
+        let Document { format, pump, dial, orifice, gauged, gauge_check, repeatability, hose } = document;
         if format != FORMAT {
             return Err(ProfileError::Format(format));
         }
@@ -73,14 +121,25 @@ impl TryFrom<Document> for Profile {
         if is_bad(hose.pressure_rating_pa.map(|rating| rating.si())) {
             return Err(ProfileError::NotPositive("the pressure that the hose stands"));
         }
-        Ok(Profile { pump, dial, orifice, gauged, hose })
+        if let Some(check) = &gauge_check {
+            check.of(dial)?;
+        }
+        if let Some(Repeatability { deviation, readings }) = repeatability {
+            if deviation.si() <= 0.0 || deviation.si() > 0.1 * dial.span().si() {
+                return Err(ProfileError::Repeatability(deviation));
+            }
+            if readings < Repeatability::LEAST_READINGS {
+                return Err(ProfileError::FewReadings(readings));
+            }
+        }
+        Ok(Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose })
     }
 }
 
 impl From<Profile> for Document {
     fn from(profile: Profile) -> Document {
-        let Profile { pump, dial, orifice, gauged, hose } = profile;
-        Document { format: FORMAT.to_owned(), pump, dial, orifice, gauged, hose }
+        let Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose } = profile;
+        Document { format: FORMAT.to_owned(), pump, dial, orifice, gauged, gauge_check, repeatability, hose }
     }
 }
 

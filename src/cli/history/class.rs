@@ -25,6 +25,12 @@ pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
         study.n_trials
     );
     let mut deviations = deviations(&components, title.clone());
+    deviations.note(format!(
+        "What this class repeats within takes the place of the usual figure for this rig by: spoolproof rig set --repeatability \
+         {}inHg --repeatability-readings {}",
+        vacuum(components.repeatability),
+        readings.len()
+    ));
     for sentence in class_advice(&study, vacuum_unit()) {
         deviations.note(sentence);
     }

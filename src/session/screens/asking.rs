@@ -204,13 +204,17 @@ pub(crate) fn wanted(question: &Question) -> String {
         }
         Wants::Reading { on, unit, .. } => {
             let steady = match on {
-                HoseOn::Circuit { .. } => "Wait until the needle stands still, then type what it shows.",
+                HoseOn::Circuit { .. } => {
+                    "Wait until the needle stands still, tap the glass, and type what it shows."
+                }
                 HoseOn::Rig { .. } if question.has_stop() => {
                     "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
                      shows; near is good enough. Where the needle stands still before that, type that again. Where the valve comes to its stop first, type what the gauge shows \
                      then, and stop behind it: 21.5 stop."
                 }
-                _ => "Turn nothing. Wait until the needle stands still, then type what it shows.",
+                _ => {
+                    "Turn nothing. Wait until the needle stands still, tap the glass, and type what it shows."
+                }
             };
             return format!(
                 "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."

@@ -138,3 +138,28 @@ fn a_session_that_goes_on_with_another_orifice_has_the_plate_seated_again() {
     let ran = home.run(&["guide", "--resume"], "25\n5\n\n22\n25\n5\n").exits(0);
     ran.says("Seat the plate. Enter when done:").says("feed: holds");
 }
+
+#[test]
+fn a_checked_gauge_and_a_measured_repeatability_narrow_what_a_session_finds() {
+    let bench = Home::new();
+    let points = "5 5.1 5.2, 10 10.1 10.1, 15 15.1 15.2, 20 20.1 20.2, 25 25.1 25.2";
+    bench.done(&["rig", "set", "--repeatability", "0.05inHg", "--repeatability-readings", "30"]);
+    let said = bench.done(&["rig", "set", "--check", points, "--check-within", "0.05inHg"]);
+    assert!(
+        said.contains("found by the check") && said.contains("0.1 inHg from rising to falling"),
+        "{said}"
+    );
+    assert!(said.contains("0.05 inHg in 30 readings"), "{said}");
+    bench.refuses(
+        2,
+        &["rig", "set", "--check", "5 5.1", "--check-within", "0.05inHg"],
+        "not a point of a check",
+    );
+    bench.refuses(
+        2,
+        &["rig", "set", "--repeatability", "0.05inHg", "--repeatability-readings", "3"],
+        "take 6 or more",
+    );
+    // Another gauge has neither.
+    bench.says(&["rig", "set", "--grade", "A"], "gauge check    not known");
+}

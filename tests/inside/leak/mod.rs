@@ -6,4 +6,5 @@ mod conformity;
 mod coverage;
 mod dials;
 mod properties;
+mod sources;
 mod travel;

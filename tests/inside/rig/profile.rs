@@ -202,7 +202,12 @@ fn validator() -> jsonschema::Validator {
 
 #[test]
 fn a_profile_fits_its_schema_and_comes_back_whole() {
-    for profile in [sound(), Profile::new(Dial::USUAL, Orifice::STANDARD)] {
+    let measured = Profile {
+        gauge_check: Some(check([5.0, 10.0, 15.0, 20.0, 25.0].map(|at| [at, at - 0.1, at + 0.1]))),
+        repeatability: Some(Repeatability { deviation: inhg(0.1), readings: 20 }),
+        ..sound()
+    };
+    for profile in [sound(), measured, Profile::new(Dial::USUAL, Orifice::STANDARD)] {
         let document = serde_json::to_value(&profile).expect("plain data");
         assert!(validator().is_valid(&document), "{document}");
         assert_eq!(serde_json::from_value::<Profile>(document).expect("what was written"), profile);
@@ -234,6 +239,48 @@ fn schema_and_program_refuse_the_same_documents() {
         assert!(!validator().is_valid(&document), "the schema takes {name}");
         assert!(serde_json::from_value::<Profile>(document).is_err(), "the program takes {name}");
     }
+}
+
+/// A check at five points in inHg: the better gauge, this one rising and falling.
+fn check(points: [[f64; 3]; 5]) -> GaugeCheck {
+    let point = |[reference, rising, falling]: [f64; 3]| CheckPoint {
+        reference: inhg(reference),
+        rising: inhg(rising),
+        falling: inhg(falling),
+    };
+    GaugeCheck { reference_limit: inhg(0.05), points: points.map(point).to_vec() }
+}
+
+#[test]
+fn a_check_of_the_gauge_leaves_a_line_what_it_leaves_and_the_hysteresis() {
+    // 0.1 too much everywhere and 1 % on top, 0.1 between rising and falling; one point lies 0.06 off that line. By hand:
+    // least squares give an offset of 0.1 - 0.012 = 0.088 less what the slope takes, so within 0.02 of 0.1.
+    let shown = |at: f64, off: f64| [at, at * 1.01 + 0.05 + off, at * 1.01 + 0.15 + off];
+    let found =
+        check([shown(5.0, 0.0), shown(10.0, 0.0), shown(15.0, -0.06), shown(20.0, 0.0), shown(25.0, 0.0)]);
+    let found = *found.of(Dial::USUAL).expect("a check").checked().expect("what it found");
+    // The middle point moves the offset by a fifth of 0.06 and the slope not at all, and four fifths are left of it.
+    near(in_hg(found.offset_pa), 0.1 - 0.012, 1e-9);
+    near(found.gain, 0.01, 1e-9);
+    near(in_hg(found.hysteresis_pa), 0.1, 1e-9);
+    // With the better gauge's 0.05 and an eighth of a division of 0.5.
+    near(in_hg(found.shape_pa), 0.048 + 0.05 + 0.0625, 1e-9);
+}
+
+#[test]
+fn a_check_that_says_nothing_of_the_gauge_is_refused_with_what_to_do() {
+    let even = |at: f64| [at, at, at];
+    let refused = |check: GaugeCheck| check.of(Dial::USUAL).expect_err("no check").to_string();
+    let mut few = check([5.0, 10.0, 15.0, 20.0, 25.0].map(even));
+    few.points.pop();
+    assert!(refused(few).contains("5 points at least"));
+    assert!(refused(check([8.0, 10.0, 15.0, 20.0, 25.0].map(even))).contains("a quarter of the scale"));
+    assert!(refused(check([5.0, 10.0, 15.0, 20.0, 21.0].map(even))).contains("three quarters"));
+    let broken = check([even(5.0), even(10.0), [15.0, 18.5, 18.5], even(20.0), even(25.0)]);
+    assert!(refused(broken).contains("repaired"));
+    let mut no_better = check([5.0, 10.0, 15.0, 20.0, 25.0].map(even));
+    no_better.reference_limit = inhg(0.6);
+    assert!(refused(no_better).contains("take a better one"));
 }
 
 #[test]

@@ -1,0 +1,106 @@
+//! What each source of error is taken to be, against literal figures: the design's for plugs, common practice where no source
+//! is named.
+
+use crate::air::{Barometer, BarometerSource};
+use crate::leak::{Assessment, Bench, Context, assess};
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
+use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind, Repeatability};
+use crate::tests::support::{celsius, inhg};
+
+/// A bench of which hardly anything but its plug's coefficient is uncertain.
+fn fine() -> Bench {
+    let bore_known =
+        Orifice::with_tolerance(Orifice::STANDARD.diameter(), OrificeKind::Plug, Length::constant(0.0));
+    let room = Pressure::constant(101_325.0);
+    let orifice = bore_known.expect("an orifice");
+    let calibration = Calibration::new(inhg(25.0), inhg(5.0), orifice, room, celsius(20.0)).expect("a pair");
+    let dial = Dial::new(Grade::En0_1, inhg(30.0), inhg(0.01)).expect("a dial");
+    Bench::new(calibration, dial).with_barometer_uncertainty(Pressure::constant(0.0))
+}
+
+fn read(bench: &Bench, reading: f64) -> Assessment {
+    assess(&[inhg(reading)], bench, &Context::default()).expect("a reading")
+}
+
+#[test]
+fn a_plugs_coefficient_is_known_to_0_03_of_0_82_and_changes_by_3_percent_at_most() {
+    let assessed = read(&fine(), 12.0);
+    let half = |figure: crate::leak::Estimate| (figure.high - figure.low) / 2.0 / figure.value;
+    // A rectangle alone reaches 95 % of its half-width: 0.95 * 0.03/0.82 = 0.0348; little is added.
+    let flow = half(assessed.air_mass_flow_kg_s);
+    assert!((0.0345..0.042).contains(&flow), "{flow}");
+    // At 12 inHg the pressure ratio is 0.599: 0.767 of the way from the through point's 0.833 to sonic 0.528. So the leak is
+    // open by 0.95 * 0.767 * 0.03 = 0.0219 at least.
+    let leak = half(assessed.relative_leak);
+    assert!((0.0215..0.032).contains(&leak), "{leak}");
+}
+
+#[test]
+fn a_barometer_is_known_to_100_pascals_in_the_room_and_to_1000_from_the_elevation() {
+    // What a reading means where the air weighs that much more, against what the budget says.
+    let at = |station: f64| {
+        let station = Pressure::constant(station);
+        let pair = Calibration::new(inhg(25.0), inhg(5.0), Orifice::STANDARD, station, celsius(20.0));
+        Bench::new(pair.expect("a pair"), Dial::USUAL)
+    };
+    let moved = |by: f64| {
+        let shown = |station| read(&at(station), 15.0).standard_reading_pa.value;
+        (shown(101_325.0 + by) - shown(101_325.0 - by)).abs() / 2.0
+    };
+    let budget = |uncertainty: Pressure| {
+        read(&at(101_325.0).with_barometer_uncertainty(uncertainty), 15.0).budget.barometer_pa
+    };
+    let uncertainty = |source| Barometer::new(source).expect("a barometer").uncertainty();
+    let elevation = uncertainty(BarometerSource::Elevation { elevation: Length::constant(0.0) });
+    assert!((budget(elevation) / moved(1000.0) - 1.0).abs() < 0.02, "{}", budget(elevation));
+    let room = uncertainty(BarometerSource::Station { pressure: Pressure::constant(101_325.0) });
+    assert!((budget(room) / moved(100.0) - 1.0).abs() < 0.02, "{}", budget(room));
+    // So it is where nobody says how it was read.
+    assert!((read(&at(101_325.0), 15.0).budget.barometer_pa / moved(100.0) - 1.0).abs() < 0.02);
+}
+
+#[test]
+fn the_usual_dial_is_rounded_to_quarters_of_its_half_inches_and_shares_out_its_grade() {
+    let budget = read(&Bench::new(Calibration::standard(), Dial::USUAL), 15.0).budget;
+    let limit = |deviation: f64| 3.0_f64.sqrt() * deviation / INCH_OF_MERCURY;
+    // A quarter of 0.5 inHg is rounded by up to 0.0625 either way; the standard rig is read as it is.
+    assert!((limit(budget.resolution_pa) - 0.0625).abs() < 1e-6);
+    // By hand for grade B over 30 inHg: 0.6 in the middle half, hysteresis 0.3, of which 0.24 at each look; 0.4 of the square
+    // left to an offset: sqrt(0.4 (0.36 - 0.0576)) = 0.3478, and as much to a gain at 22.5 inHg: 0.015457 of the reading.
+    // Outside it 0.9, of which 0.3 is 0.27 at each look.
+    let dial = Dial::USUAL;
+    assert!((dial.offset_limit() / INCH_OF_MERCURY - 0.3478).abs() < 1e-4);
+    assert!((dial.gain_limit() - 0.015_457).abs() < 1e-6);
+    assert!((dial.look_limit(inhg(15.0).si()) / INCH_OF_MERCURY - 0.24).abs() < 1e-9);
+    assert!((dial.look_limit(inhg(5.0).si()) / INCH_OF_MERCURY - 0.27).abs() < 1e-9);
+    // Of what is left there, 0.36 - 0.0576 - 0.1210 - (0.015457 * 15)^2 = 0.1276, a twentieth is the place's own: 0.0799.
+    assert!((dial.shape_limit(inhg(15.0).si()) / INCH_OF_MERCURY - 0.0799).abs() < 1e-4);
+}
+
+#[test]
+fn takes_whose_scatter_is_chance_are_averaged_by_the_benchs_own_repeatability() {
+    // One look of the usual dial scatters by 0.125 inHg and is rounded by a rectangle of 0.0625: 0.1301. Two looks 0.34 apart
+    // have squares of 3.4 of its square; chi-square with one degree of freedom exceeds 5.02 in one case of 40 (tables).
+    let bench = Bench::new(Calibration::standard(), Dial::USUAL);
+    let of = |readings: [f64; 2]| {
+        let budget = assess(&readings.map(inhg), &bench, &Context::default()).expect("readings").budget;
+        budget.repeatability_pa / INCH_OF_MERCURY
+    };
+    let by_chance = of([18.0, 18.34]);
+    assert!((by_chance - 0.125 / 2.0_f64.sqrt()).abs() < 1e-4, "{by_chance}");
+    // 0.45 apart: 6.0 of its square. Student's 12.71 for one degree of freedom then (JCGM 100, table G.2).
+    let scattered = of([18.0, 18.45]);
+    let expected = 12.71 / 1.96 * (0.45 / 2.0_f64.sqrt()) / 2.0_f64.sqrt();
+    assert!((scattered / expected - 1.0).abs() < 1e-3, "{scattered}");
+}
+
+#[test]
+fn a_measured_repeatability_takes_the_place_of_the_usual_one() {
+    let by = |bench: Bench| read(&bench, 18.0).budget.repeatability_pa / INCH_OF_MERCURY;
+    let usual = Bench::new(Calibration::standard(), Dial::USUAL);
+    // A quarter of the usual dial's division of 0.5 inHg, on the standard rig as it is read.
+    assert!((by(usual) - 0.125).abs() < 1e-3, "{}", by(usual));
+    // Of 11 readings: 2.23 by table G.2 of JCGM 100 for ten degrees of freedom, over the 1.96 of very many.
+    let measured = Repeatability { deviation: inhg(0.05), readings: 11 };
+    assert!((by(usual.with_repeatability(measured)) - 0.05 * 2.23 / 1.96).abs() < 1e-3);
+}
