@@ -161,5 +161,5 @@ fn a_checked_gauge_and_a_measured_repeatability_narrow_what_a_session_finds() {
         "take 6 or more",
     );
     // Another gauge has neither.
-    bench.says(&["rig", "set", "--grade", "A"], "gauge check    not known");
+    bench.says(&["rig", "set", "--grade", "A"], "gauge check not known");
 }

@@ -2,10 +2,12 @@
 //! is named.
 
 use crate::air::{Barometer, BarometerSource};
-use crate::leak::{Assessment, Bench, Context, assess};
+use crate::leak::{Assessment, Bench, Context, LeakKind, assess};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind, Repeatability};
 use crate::tests::support::{celsius, inhg};
+
+const HOLE: Context = Context { kind: Some(LeakKind::Hole), land: None, oil: None };
 
 /// A bench of which hardly anything but its plug's coefficient is uncertain.
 fn fine() -> Bench {
@@ -19,7 +21,7 @@ fn fine() -> Bench {
 }
 
 fn read(bench: &Bench, reading: f64) -> Assessment {
-    assess(&[inhg(reading)], bench, &Context::default()).expect("a reading")
+    assess(&[inhg(reading)], bench, &HOLE).expect("a reading")
 }
 
 #[test]
@@ -83,7 +85,7 @@ fn takes_whose_scatter_is_chance_are_averaged_by_the_benchs_own_repeatability() 
     // have squares of 3.4 of its square; chi-square with one degree of freedom exceeds 5.02 in one case of 40 (tables).
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
     let of = |readings: [f64; 2]| {
-        let budget = assess(&readings.map(inhg), &bench, &Context::default()).expect("readings").budget;
+        let budget = assess(&readings.map(inhg), &bench, &HOLE).expect("readings").budget;
         budget.repeatability_pa / INCH_OF_MERCURY
     };
     let by_chance = of([18.0, 18.34]);

@@ -5,14 +5,14 @@ use crate::record::{
     RigParts, Wants,
 };
 use crate::rehearse::{Leaks, Technician};
-use crate::rig::Pump;
 use crate::rig::gauge::Sample;
 use crate::rig::simulated::{Settings, SimulatedRig};
 use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
+use crate::rig::{DialErrors, Pump, Repeatability};
 use crate::session::{Changes, Ended};
 
 use super::shopfront::tick;
-use super::{Script, Shopfront, question, runner_line};
+use super::{Script, Shopfront, inhg, question, runner_line};
 
 /// A script with one of everything that a procedure can say, ask and describe.
 const EVERYTHING: &str = "
@@ -205,7 +205,12 @@ fn parked_and_drifted() -> Record {
     assert!(matches!(ended, Ended::Parked), "{ended:?}");
     let orifice = Orifice::new(Length::constant(0.9e-3), OrificeKind::Plate).expect("an orifice");
     let weak = Pump { speed: VolumeFlow::constant(2.5e-4), ultimate: Pressure::constant(2e3) };
-    let rig = RigParts { orifice, pump: Some(weak), ..RigParts::USUAL };
+    let found =
+        DialErrors { offset_pa: inhg(0.05), gain: 0.002, shape_pa: inhg(0.05), hysteresis_pa: inhg(0.05) };
+    // So coarse that repeats would settle what stays open.
+    let repeatability = Some(Repeatability { deviation: inhg(0.4), readings: 20 });
+    let dial = RigParts::USUAL.dial.with_errors(found);
+    let rig = RigParts { orifice, dial, pump: Some(weak), repeatability };
     front.program =
         Script::whole(&format!("{EVERYTHING}// Changed since.\n")).compile().expect("a sound script");
     let changes = Changes { procedure: Some(front.changed()), rig: Some(rig) };
