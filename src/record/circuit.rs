@@ -178,14 +178,19 @@ impl Plan {
         }
     }
 
-    /// Plans a test after a repair: every circuit that was tested and was not found sound, in the order tested. One that has no
-    /// limits was not found wanting, nor one that the unit does not have.
+    /// Plans a test after a repair: every circuit that was tested and was not found sound, and every one that was to be tested
+    /// and could not be, in the order of the record. One that has no limits was not found wanting, nor one that the unit does
+    /// not have.
     pub fn after_repair(record: &Record) -> Plan {
-        let tested = record.circuits.iter().filter_map(|circuit| Some((circuit, circuit.verdict?)));
-        let failed = tested.filter(|(_, verdict)| verdict.is_amiss() || *verdict == Verdict::Retest);
-        let circuits = failed.map(|(circuit, verdict)| Planned {
-            circuit: circuit.circuit.name.clone(),
-            because: vec![verdict.to_string()],
+        let was_planned = |name: &str| record.plan.as_ref().is_none_or(|plan| plan.includes(name));
+        let circuits = record.circuits.iter().filter_map(|circuit| {
+            let name = &circuit.circuit.name;
+            let because = match circuit.verdict {
+                Some(verdict) if verdict.is_amiss() || verdict == Verdict::Retest => verdict.to_string(),
+                None if circuit.left.is_some() && was_planned(name) => "not tested".to_owned(),
+                _ => return None,
+            };
+            Some(Planned { circuit: name.clone(), because: vec![because] })
         });
         Plan {
             complaints: record.plan.as_ref().map(|plan| plan.complaints.clone()).unwrap_or_default(),

@@ -54,7 +54,8 @@ impl Story {
     /// Tells a record, beside the earlier one that it builds on where that is at hand, with vacuums in a unit.
     pub(crate) fn of(record: &Record, before: Option<&Record>, unit: &'static Unit) -> Story {
         let circuits = tell::circuits(record, before, unit);
-        let headline = headline(&circuits);
+        let without_cause = tell::complaints_without_cause(record);
+        let headline = [headline(&circuits)].into_iter().chain(without_cause).collect::<Vec<_>>().join(" ");
         let (circuits, unread): (Vec<_>, Vec<_>) =
             circuits.into_iter().partition(|circuit| !circuit.readings.is_empty());
         let because = |verdict: Option<Verdict>| -> Vec<String> {

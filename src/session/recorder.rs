@@ -4,7 +4,7 @@ use super::Journal;
 use super::scribe::Scribe;
 use crate::disk::LogError;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
-use crate::record::{Answer, HoseOn, Opening, Question, Record, Told, Wants, What};
+use crate::record::{Answer, Event, HoseOn, Opening, Question, Record, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
@@ -26,6 +26,8 @@ pub(crate) struct Recorder {
     answered: Vec<u64>,
     is_live: bool,
     unsaid: Vec<Told>,
+    /// The circuit whose test has just ended, until the next answer: a note is about it.
+    concluded: Option<String>,
     pub(super) is_stranded: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
@@ -44,6 +46,7 @@ impl Recorder {
             answered: Vec::new(),
             is_live: false,
             unsaid: Vec::new(),
+            concluded: None,
             is_stranded: false,
             recalibrated: Vec::new(),
         }
@@ -75,9 +78,16 @@ impl Recorder {
         self.journal.append((self.now)(), what)
     }
 
-    /// Takes back the last answers, at least one.
+    /// Takes back the last answers, at least one, and none from before a drift: what led to that was looked at twice.
     pub(crate) fn back(&mut self, steps: usize) -> Result<(), LogError> {
+        let is_drift = |event: &&Event| matches!(event.what, What::Drifted { .. });
+        let drift = self.journal.events().iter().rev().find(is_drift).map_or(0, |event| event.n);
         let from = self.answered.len().saturating_sub(steps.max(1));
+        let first = self.answered.iter().position(|n| *n > drift).unwrap_or(self.answered.len());
+        if drift > 0 && from < first {
+            self.live.show(&Shown::NoFurtherBack);
+        }
+        let from = from.max(first);
         self.retract(self.answered[from..].to_vec())
     }
 
@@ -205,6 +215,7 @@ impl Recorder {
 
     fn note(&mut self, question: &Question, n: u64) {
         if let Some(event) = self.journal.event(n) {
+            self.concluded = None;
             self.scribe.asked(question, event);
             if !matches!(&event.what, What::Answered { question: asked, .. } if asked == question) {
                 self.reworded.push(n);
@@ -259,7 +270,7 @@ impl Desk for Recorder {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),
                 Err(Aside::Jot(text)) => {
-                    let circuit = question.circuit.clone();
+                    let circuit = self.concluded.clone().or(question.circuit.clone());
                     self.log(What::Jotted { circuit, text })
                         .map_err(|error| Aside::Lost(error.to_string()))?;
                 }
@@ -289,6 +300,9 @@ impl Desk for Recorder {
 
     fn show(&mut self, shown: &Shown<'_>) {
         self.scribe.shown(shown);
+        if let Shown::Concluded { circuit, .. } = shown {
+            self.concluded = Some((*circuit).to_owned());
+        }
         if self.is_live {
             self.flush(false);
             self.live.show(shown);

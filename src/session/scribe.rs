@@ -121,7 +121,7 @@ impl Scribe {
                 }
             }
             Shown::Concluded { circuit, verdict } => self.concluded(circuit, *verdict),
-            Shown::Kept { .. } | Shown::Coached(_) | Shown::Drifted(_) => {}
+            Shown::Kept { .. } | Shown::Coached(_) | Shown::Drifted(_) | Shown::NoFurtherBack => {}
         }
     }
 

@@ -4,7 +4,7 @@ use libm::{log10, pow};
 
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Agreement, Answer, FindingRecord, Question, TakesOutcome, VerdictCounts};
+use crate::record::{Agreement, Answer, FindingRecord, Question, Record, TakesOutcome, VerdictCounts};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
@@ -156,6 +156,22 @@ fn entry_text(entry: &Entry) -> String {
 /// Writes a question with its answer behind it.
 pub(crate) fn answered(question: &Question, answer: &Answer) -> String {
     format!("{}: {}", question.words.trim_end_matches(['.', '?', ':']), answer_text(answer))
+}
+
+/// Says of a test that began with complaints that no circuit is their cause, where every one that was to be tested is sound.
+pub(crate) fn complaints_without_cause(record: &Record) -> Option<String> {
+    let plan = record.plan.as_ref().filter(|plan| !plan.complaints.is_empty() && plan.after.is_none())?;
+    let is_sound = |name: &str| {
+        let circuit = record.circuits.iter().find(|circuit| circuit.circuit.name == name);
+        circuit.and_then(|circuit| circuit.verdict).is_some_and(Verdict::is_sound)
+    };
+    plan.circuits.iter().all(|planned| is_sound(&planned.circuit)).then(|| {
+        format!(
+            "Each circuit that the procedure names for \"{}\" is sound: the cause is elsewhere, or one that this test does \
+             not show.",
+            plan.complaints.join("\", \"")
+        )
+    })
 }
 
 /// How many circuits got which verdict, in a line.

@@ -83,6 +83,8 @@ pub(crate) enum Shown<'a> {
     Checked(&'a Check),
     /// The rig has drifted, and these circuits are tested again.
     Drifted(&'a [String]),
+    /// A drift was found by two looks, and what was answered before it is not taken back.
+    NoFurtherBack,
     /// What the takes of one reading mean.
     Judged { spot: &'a Spot, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
     Concluded {

@@ -35,6 +35,11 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
                 circuits.join(", ")
             ),
         ),
+        Shown::NoFurtherBack => screen.paragraph(
+            INDENT,
+            "Two looks found the rig drifted, so back goes no further than that. One answer from before is taken again with \
+             again and how many answers ago it was, as in again 3.",
+        ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { spot, calibration, outcome, more } => {
             judged(screen, spot, calibration, outcome, *more, vacuum_unit);
@@ -237,6 +242,9 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     }
     for finding in &record.findings {
         screen.item(&marker("found"), &tell::finding(finding));
+    }
+    if let Some(text) = tell::complaints_without_cause(record) {
+        screen.item(&marker("found"), &text);
     }
     for decision in &record.decisions {
         screen.item(&marker("plan"), &format!("{}: {}", decision.circuit, decision.decided));

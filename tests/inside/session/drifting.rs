@@ -65,6 +65,18 @@ fn each_drift_has_the_rig_set_anew() {
 }
 
 #[test]
+fn back_goes_no_further_than_the_looks_that_found_the_drift() {
+    let (record, shown) = drifted_to("25.6", "5.9", &[&["back", "back 3"][..], &AGAIN].concat());
+    assert_eq!(shown.matches("back goes no further than that").count(), 2, "{shown}");
+    assert_eq!((record.technician.as_deref(), record.calibrations.len()), (Some("Ada"), 2));
+    assert_eq!(times_answered(&record, "Who is testing?"), 1);
+    // What was answered since is taken back as ever.
+    let then = ["24", "back", "25", "5", "", "21.5", "25", "5"];
+    let (record, _) = drifted_to("25.6", "5.9", &then);
+    assert_eq!(record.calibrations.len(), 2);
+}
+
+#[test]
 fn an_orifice_that_reads_otherwise_alone_is_suspected_and_once_only() {
     let seen_to = ["25", "6", ""];
     let (record, shown) = drifted_to("25", "6", &[&seen_to[..], &AGAIN].concat());

@@ -4,6 +4,9 @@ use crate::record::{Opening, Plan, Planned, Record};
 use crate::session::Ended;
 use crate::tests::support::{Shopfront, entered};
 
+/// Two circuits without a set-up, the second called d.
+const TWO: &str = "let d = circuit(#{ name: \"d\", holds: 20.inHg, leaks: 15.inHg }); test(c); test(d);";
+
 const BODY: &str = r#"
 ready("Wash the body.");
 test(c);
@@ -38,6 +41,30 @@ fn asked(record: &Record) -> Vec<String> {
     let mut found: Vec<_> = words.iter().map(|text| (at(text, &journal), (*text).to_owned())).collect();
     found.sort();
     found.into_iter().map(|(_, text)| text).collect()
+}
+
+#[test]
+fn a_complaint_of_which_no_circuit_is_the_cause_is_answered() {
+    let found = "Each circuit that the procedure names for \"flare\" is sound";
+    let shown = |readings: &[&str]| {
+        let front = front();
+        let record = front.finish(readings);
+        crate::tell::complaints_without_cause(&record)
+    };
+    assert!(shown(&["", "22", "", "21", ""]).is_some_and(|text| text.starts_with(found)));
+    assert_eq!(shown(&["", "12", "", "12", "", "21", "", "leave it as it is"]), None);
+}
+
+#[test]
+fn what_could_not_be_tested_is_tested_after_the_repair() {
+    let front = Shopfront::new(TWO);
+    let record = front.finish(&["22", "cannot the port is broken"]);
+    let plan = Plan::after_repair(&record);
+    assert_eq!(plan.circuits.len(), 1);
+    assert_eq!(
+        (plan.circuits[0].circuit.as_str(), plan.circuits[0].because[0].as_str()),
+        ("d", "not tested")
+    );
 }
 
 #[test]

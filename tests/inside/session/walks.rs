@@ -12,6 +12,9 @@ fn text(line: &str) -> Answer {
     Answer::Text { text: line.to_owned() }
 }
 
+/// Two circuits without a set-up, the second called d.
+const TWO: &str = "let d = circuit(#{ name: \"d\", holds: 20.inHg, leaks: 15.inHg }); test(c); test(d);";
+
 #[test]
 fn a_walk_without_detours_leaves_the_record_that_it_should() {
     let front = Shopfront::new(BODY);
@@ -114,6 +117,14 @@ fn a_note_goes_into_the_record_and_answers_nothing() {
     assert_eq!(notes, [(None, "bench two"), (Some("c"), "the plate is nicked")]);
     assert_eq!(front.flat().matches("Noted.").count(), 2);
     assert!(front.flat().contains("Write the note behind it"), "{}", front.shown());
+}
+
+#[test]
+fn a_note_right_behind_a_verdict_is_about_that_circuit() {
+    let front = Shopfront::new(TWO);
+    let record = front.finish(&["22", "jot it whistled", "jot oil on the plate", "22"]);
+    let notes: Vec<_> = record.notes().collect();
+    assert_eq!(notes, [(Some("c"), "it whistled"), (Some("c"), "oil on the plate")]);
 }
 
 #[test]
