@@ -230,7 +230,7 @@ fn found(assessment: &Assessment) -> Value {
         "hole_m": assessment.hole_m,
         "standard_reading_pa": assessment.standard_reading_pa,
         "air_mass_flow_kg_s": assessment.air_mass_flow_kg_s,
-        "air_standard_flow_m3_s": assessment.air_standard_flow_m3_s,
+        "air_standard_flow_m3_s": assessment.air_standard_flow(),
     });
     for (name, meaning) in [
         ("clearance_m", assessment.clearance_m),

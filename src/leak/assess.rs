@@ -24,8 +24,6 @@ pub struct Assessment {
     pub standard_reading_pa: Estimate,
     /// Air through the leak at this reading, in kg/s.
     pub air_mass_flow_kg_s: Estimate,
-    /// The same as volume at 20 °C and 101 325 Pa, in m3/s.
-    pub air_standard_flow_m3_s: Estimate,
     /// Radial clearance of the land in m, where one was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clearance_m: Option<Interpretation>,
@@ -35,17 +33,16 @@ pub struct Assessment {
     /// Oil lost at working pressure through a hole, in m3/s, where oil was given: the turbulent end.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub oil_flow_hole_m3_s: Option<Interpretation>,
-    /// Share of the pump's delivery lost through a gap, where that delivery was given.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub pump_share_annulus: Option<Interpretation>,
-    /// Share of the pump's delivery lost through a hole.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub pump_share_hole: Option<Interpretation>,
     /// Standard uncertainties of the standard reading.
     pub budget: Budget,
 }
 
 impl Assessment {
+    /// Returns the air through the leak at this reading as volume at 20 °C and 101 325 Pa, in m3/s.
+    pub fn air_standard_flow(&self) -> Estimate {
+        self.air_mass_flow_kg_s.scaled(1.0 / density(STANDARD_PRESSURE, 293.15))
+    }
+
     /// Returns it as a record holds it: every figure in six digits.
     pub(crate) fn rounded(self) -> Assessment {
         let rounded = |interpretation: Option<Interpretation>| interpretation.map(Interpretation::rounded);
@@ -54,12 +51,9 @@ impl Assessment {
             hole_m: self.hole_m.rounded(),
             standard_reading_pa: self.standard_reading_pa.rounded(),
             air_mass_flow_kg_s: self.air_mass_flow_kg_s.rounded(),
-            air_standard_flow_m3_s: self.air_standard_flow_m3_s.rounded(),
             clearance_m: rounded(self.clearance_m),
             oil_flow_annulus_m3_s: rounded(self.oil_flow_annulus_m3_s),
             oil_flow_hole_m3_s: rounded(self.oil_flow_hole_m3_s),
-            pump_share_annulus: rounded(self.pump_share_annulus),
-            pump_share_hole: rounded(self.pump_share_hole),
             budget: self.budget.rounded(),
             ..self
         }
@@ -103,12 +97,9 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
         hole_m,
         standard_reading_pa,
         air_mass_flow_kg_s,
-        air_standard_flow_m3_s: air_mass_flow_kg_s.scaled(1.0 / density(STANDARD_PRESSURE, 293.15)),
         clearance_m,
         oil_flow_annulus_m3_s,
         oil_flow_hole_m3_s,
-        pump_share_annulus: meaning.pump_share(oil_flow_annulus_m3_s),
-        pump_share_hole: meaning.pump_share(oil_flow_hole_m3_s),
         budget,
     })
 }

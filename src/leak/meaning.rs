@@ -228,10 +228,4 @@ impl Meaning<'_> {
             .scaled(self.jet(oil));
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
     }
-
-    /// A loss of oil as a share of what the pump delivers, where that is known.
-    pub(super) fn pump_share(&self, loss: Option<Interpretation>) -> Option<Interpretation> {
-        let delivery = self.context.oil?.pump_delivery()?;
-        Some(loss?.scaled(1.0 / delivery.si()))
-    }
 }

@@ -118,6 +118,25 @@ impl Question {
         Ok(answer)
     }
 
+    /// Reads again what was typed for an answer; what a gauge sent beside it is taken as it is. A bare number is taken in the
+    /// question's unit or, of a reading in a journal, which has none, in the answer's.
+    pub(crate) fn read_again(&self, answer: &Answer) -> Result<Answer, Refusal> {
+        let again = |entry: &Entry| match self.unit().or_else(|| Unit::by_text(&entry.unit)) {
+            Some(unit) => Entry::parse(&entry.entered, unit).map_err(|error| Refusal(sentence(&error))),
+            None => refuse("This question names no known unit."),
+        };
+        let again = match answer {
+            Answer::Quantity { entry, samples } => {
+                Answer::Quantity { entry: again(entry)?, samples: samples.clone() }
+            }
+            Answer::AtStop { entry } => Answer::AtStop { entry: again(entry)? },
+            Answer::Barometer { entered, .. } => return self.read(entered),
+            other => other.clone(),
+        };
+        self.accepts(&again)?;
+        Ok(again)
+    }
+
     /// Checks that an answer, typed or kept, fits this question.
     pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
         match (&self.wants, answer) {
@@ -247,7 +266,7 @@ fn reading_fits(
         (Some(unit), Some(pressure)) => pressure.in_unit(unit),
         _ => format!("{si} Pa"),
     };
-    if unit.is_none_or(|unit| Some(unit.dimension) != entry.dimension()) {
+    if entry.dimension() != Some(Dimension::Pressure) {
         return refuse("A reading is a vacuum, in inHg or kPa.");
     }
     if entry.si < 0.0 {

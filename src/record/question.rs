@@ -105,11 +105,18 @@ pub enum Wants {
     Reading {
         /// What the hose is on.
         on: HoseOn,
-        /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer.
+        /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer. Like the
+        /// unit it follows from what went before, and is no part of a journal.
+        #[serde(skip, default = "any_depth")]
         deepest_pa: f64,
         /// The unit that a bare number is taken in.
+        #[serde(skip)]
         unit: String,
     },
+}
+
+fn any_depth() -> f64 {
+    f64::INFINITY
 }
 
 /// What the hose is on while a reading is taken.
@@ -169,6 +176,15 @@ impl Question {
             && self.words == other.words
             && self.occurrence == other.occurrence
             && self.wants.kind() == other.wants.kind()
+    }
+
+    /// Returns whether a question of a journal asks just what another does.
+    pub fn asks_the_same(&self, other: &Question) -> bool {
+        let is_same = match (&self.wants, &other.wants) {
+            (Wants::Reading { on: one, .. }, Wants::Reading { on: other, .. }) => one == other,
+            (one, other) => one == other,
+        };
+        is_same && self.is_same(other)
     }
 
     /// Returns the unit that a bare number is taken in; `None` where no quantity is asked for.

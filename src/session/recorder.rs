@@ -217,7 +217,9 @@ impl Recorder {
         if let Some(event) = self.journal.event(n) {
             self.concluded = None;
             self.scribe.asked(question, event);
-            if !matches!(&event.what, What::Answered { question: asked, .. } if asked == question) {
+            let is_as_asked = matches!(&event.what, What::Answered { question: asked, answer }
+                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| again == *answer));
+            if !is_as_asked {
                 self.reworded.push(n);
             }
         }

@@ -9,7 +9,7 @@ pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<S
     let mut sentences = vec![format!(
         "Air goes through as through one round hole of {}: {} l of air a minute at this vacuum.",
         hole(&assessment.hole_m),
-        figures(&assessment.air_standard_flow_m3_s, litres, 2),
+        figures(&assessment.air_standard_flow(), litres, 2),
     )];
     sentences.push(kind(context).to_owned());
     sentences.extend(assessment.clearance_m.as_ref().map(clearance));

@@ -11,17 +11,16 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
         }
         let What::Answered { question, answer } = &event.what else { continue };
         let entered = match answer {
-            Answer::Quantity { entry, .. } => entry.entered.clone(),
-            Answer::AtStop { entry } => format!("{} stop", entry.entered),
-            Answer::Barometer { entered, .. } => entered.clone(),
+            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => &entry.entered,
+            Answer::Barometer { entered, .. } => entered,
             _ => continue,
         };
-        let found = match question.read(&entered) {
-            Ok(again) if is_same_value(&again, answer) => continue,
+        let found = match question.read_again(answer) {
+            Ok(again) if again == *answer => continue,
             Ok(again) => describe(&again),
             Err(refusal) => refusal.to_string(),
         };
-        faults.push(RecordFault::Entered { n: event.n, entered, found });
+        faults.push(RecordFault::Entered { n: event.n, entered: entered.clone(), found });
     }
 }
 
@@ -40,14 +39,6 @@ pub(super) fn is_change(what: &What) -> bool {
         What::Retracted { .. } | What::Drifted { .. } => true,
         What::Resumed { procedure, rig, .. } => procedure.is_some() || rig.is_some(),
         _ => false,
-    }
-}
-
-/// Whether both answers have one value; what a gauge sent beside it cannot be typed again.
-fn is_same_value(one: &Answer, other: &Answer) -> bool {
-    match (one, other) {
-        (Answer::Quantity { entry: one, .. }, Answer::Quantity { entry: other, .. }) => one == other,
-        _ => one == other,
     }
 }
 
