@@ -33,8 +33,8 @@ pub(super) struct Rehearse {
     /// reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each; every other circuit is sound
     #[arg(long, value_name = "CIRCUIT=STATE")]
     leak: Vec<ChosenLeak>,
-    /// Draw which of the other circuits are worn or leak, and the dial's errors, with this number, and don't tell; the same
-    /// number gives the same rehearsal
+    /// Draw which of the other circuits are worn or leak, and the rig's parts and errors, with this number, and don't tell; the
+    /// same number gives the same rehearsal
     #[arg(long)]
     seed: Option<u64>,
     /// The air that the simulated rig stands in

@@ -142,9 +142,9 @@ pub enum RigConcern {
     PumpTooWeak { reading: Pressure, needed: Pressure, reach: Pressure },
     #[error(
         "The needle stays at {at} where {wanted} is asked for, however far the valve is turned, and falls when the hose \
-         is opened: this is as deep as the pump goes here, as an ejector or a tired pump may. See first that the \
-         barometer is the pressure at this place and not reduced to sea level: a rig high up reads less deep. Then check \
-         the pump's air supply or oil, its inlet screen and its line, and the hose and plug for a leak."
+         is opened: the rig goes no deeper now. An ejector or a tired pump ends like that, and so does a leak of hose or plug. \
+         See first that the barometer is the pressure at this place and not reduced to sea level: a rig high up reads \
+         less deep. Then check the pump's air supply or oil, its inlet screen and its line, and the hose and plug."
     )]
     NoDeeper { at: Pressure, wanted: Pressure },
     #[error(

@@ -21,6 +21,7 @@ pub(crate) fn runner_line(question: &Question) -> Option<String> {
         Wants::Reading { on: HoseOn::Rig { step }, .. } => point(&step.condition()),
         Wants::Reading { on: HoseOn::Check { condition }, .. } => point(condition),
         Wants::Decision { .. } => LEAVE_IT.to_owned(),
+        Wants::Choice { .. } if question.asker == Asker::Runner => "1".to_owned(),
         Wants::Ready | Wants::Wait { .. } => String::new(),
         Wants::Acknowledgement => "ok".to_owned(),
         _ => return None,
