@@ -210,10 +210,10 @@ impl SimulatedDial {
         self.dial.smallest_division().si()
     }
 
-    /// Returns what is written down for what is seen.
+    /// Returns what is written down for what is seen; nobody writes a vacuum below nothing.
     pub(super) fn written(&self, seen_pa: f64) -> f64 {
         let step = self.written_to * self.division_pa();
-        (seen_pa / step).round() * step
+        ((seen_pa / step).round() * step).max(0.0)
     }
 }
 
