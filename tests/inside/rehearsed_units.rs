@@ -226,6 +226,9 @@ fn intervals_hold_the_truth_and_verdicts_seldom_err() {
     for (kind, tally) in &by_kind {
         writeln!(out, "{kind:<28} {tally}").expect("output");
     }
-    assert!(all.covered.share() >= 0.93, "{all}");
+    assert!(all.covered.share() >= 0.95, "{all}");
     assert!(all.condemned.share() < 0.05 && all.passed.share() < 0.05, "{all}");
+    for (kind, tally) in by_kind.iter().filter(|(kind, _)| !kind.ends_with("taken for a gap")) {
+        assert!(tally.covered.share() >= 0.85, "{kind}: {tally}");
+    }
 }
