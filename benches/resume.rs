@@ -25,7 +25,7 @@ fn main() {
         child.wait().unwrap();
         begun.elapsed()
     };
-    let mut lines = "Ana\n29.92 inHg\n25\n5\n".to_owned();
+    let mut lines = "Ana\n29.92 inHg\n20 C\n25\n5\n".to_owned();
     for n in 0..496 {
         writeln!(lines, "answer {n}").unwrap();
     }

@@ -4,10 +4,11 @@ use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, vacuum};
 use super::rig;
 use super::status::{Failure, Outcome, Status};
+use crate::air::AirTemperature;
 use crate::console::Screen;
 use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::{Length, Pressure, UNITS, Unit};
-use crate::record::{ASSUMED_AIR, BenchState};
+use crate::record::BenchState;
 use crate::rig::coaching::{CalibrationGoal, PairAdvice};
 use crate::rig::{Calibration, Orifice};
 use crate::rig::{PumpCheck, RelativePump};
@@ -45,7 +46,8 @@ impl Calibrate {
             return Ok(Status::Done);
         };
         let barometer = self.air.barometer()?;
-        let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), ASSUMED_AIR)
+        let air = AirTemperature::ASSUMED.temperature();
+        let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), air)
             .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
             .map_err(Failure::wrong)?;
         let goal = CalibrationGoal::usual(barometer.station()).map_err(Failure::wrong)?;

@@ -3,11 +3,12 @@ use clap::{Args, Subcommand};
 use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
 use super::status::{Failure, Outcome, Status};
+use crate::air::AirTemperature;
 use crate::console::Screen;
 use crate::disk::{Alone, LARGEST_SETTINGS, read_text, write_whole};
 use crate::procedure::Aside;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
-use crate::record::{ASSUMED_AIR, RigParts, Shop};
+use crate::record::{RigParts, Shop};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
     Calibration, CheckPoint, Dial, GaugeCheck, Gauged, GoNoGo, Grade, Invalidation, Job, Orifice,
@@ -275,7 +276,7 @@ fn measured(
     barometer: Pressure,
 ) -> Result<Pump, Failure> {
     let pump = RelativePump::measured(plugged, through, barometer)
-        .and_then(|relative| Pump::of(&relative, orifice, barometer, ASSUMED_AIR));
+        .and_then(|relative| Pump::of(&relative, orifice, barometer, AirTemperature::ASSUMED.temperature()));
     pump.ok_or_else(|| {
         Failure::wrong(format!(
             "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \

@@ -66,6 +66,7 @@ pub(super) fn begin(
         texts: program.source.texts(),
         rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
+        air_k: shop.remembered_air(now()).filter(|_| mode == Mode::Bench),
         confidence: DEFAULT_CONFIDENCE,
         plan,
         prices,
@@ -196,6 +197,9 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {
         Ended::Finished(record, path) => {
+            if let (Some(air), Mode::Bench) = (record.air.filter(|air| !air.is_assumed()), record.mode) {
+                shop.remember_air(air.temperature(), record.started);
+            }
             let before = tested_before(&shop, &record);
             let again = command_in(&shop, &format!("guide --retest {}", record.session));
             screens::finished(&mut screen, &record, before.as_ref(), &path, &again);

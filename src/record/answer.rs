@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::{HoseOn, Question, RigStep, Wants};
-use crate::air::{Barometer, BarometerSource};
-use crate::quantity::{Dimension, Entry, INCH_OF_MERCURY, Length, Pressure, Quantity, Unit};
+use crate::air::{AirTemperature, Barometer, BarometerSource};
+use crate::quantity::{Dimension, Entry, INCH_OF_MERCURY, Length, Pressure, Quantity, Temperature, Unit};
 use crate::rig::gauge::Sample;
 
 /// What a desk answers to a question.
@@ -51,6 +51,13 @@ pub enum Answer {
         entered: String,
         /// What was entered and the station pressure that follows.
         barometer: Barometer,
+    },
+    /// The temperature of the air.
+    AirTemperature {
+        /// As entered; nothing where what was offered was taken.
+        entered: String,
+        /// What follows.
+        air: AirTemperature,
     },
     /// It could not be done.
     Unable {
@@ -113,6 +120,7 @@ impl Question {
                 }
             }
             Wants::Barometer => read_barometer(text)?,
+            Wants::AirTemperature { remembered_k } => read_air(text, *remembered_k)?,
         };
         self.accepts(&answer)?;
         Ok(answer)
@@ -146,7 +154,8 @@ impl Question {
             (Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. }, Answer::Confirmed)
             | (Wants::Yes, Answer::Yes { .. })
             | (Wants::Text | Wants::Technician, Answer::Text { .. })
-            | (Wants::Barometer, Answer::Barometer { .. }) => Ok(()),
+            | (Wants::Barometer, Answer::Barometer { .. })
+            | (Wants::AirTemperature { .. }, Answer::AirTemperature { .. }) => Ok(()),
             (Wants::Choice { options } | Wants::Decision { options, .. }, Answer::Choice { chosen })
                 if options.contains(chosen) =>
             {
@@ -196,6 +205,7 @@ impl Question {
             Wants::Technician | Wants::Barometer => {
                 refuse("The record needs this. Park the session if you don't have it.")
             }
+            Wants::AirTemperature { .. } => refuse("Press Enter where nobody knows it."),
             Wants::Reading { on: HoseOn::Rig { .. } | HoseOn::Check { .. }, .. } => refuse(
                 "Nothing can be judged on a rig that isn't set. Park the session and set the rig first.",
             ),
@@ -325,6 +335,25 @@ fn read_barometer(text: &str) -> Result<Answer, Refusal> {
         Ok(barometer) => Ok(Answer::Barometer { entered: text.to_owned(), barometer }),
         Err(error) => refuse(format!("{} {HOW}", sentence(&error))),
     }
+}
+
+/// Reads `22 C` or `72 F`; nothing takes what was read earlier the same day, else 20 °C.
+fn read_air(text: &str, remembered: Option<Temperature>) -> Result<Answer, Refusal> {
+    const HOW: &str = "Type it with its unit, as in 22 C or 72 F, or press Enter where nobody knows it.";
+    if text.is_empty() {
+        let air = remembered.map_or(AirTemperature::ASSUMED, AirTemperature::read);
+        return Ok(Answer::AirTemperature { entered: String::new(), air });
+    }
+    let has_unit = text.chars().any(char::is_alphabetic);
+    let entry = Unit::by_word("celsius").and_then(|unit| Entry::parse(text, unit).ok());
+    let quantity = entry.filter(|_| has_unit).and_then(|entry| entry.quantity());
+    let Some(temperature) = quantity.and_then(|quantity| Temperature::try_from(quantity).ok()) else {
+        return refuse(HOW);
+    };
+    if !(253.15..=323.15).contains(&temperature.si()) {
+        return refuse(format!("That is not the temperature of a shop (-20 to 50 °C, -4 to 122 °F). {HOW}"));
+    }
+    Ok(Answer::AirTemperature { entered: text.to_owned(), air: AirTemperature::read(temperature) })
 }
 
 /// Makes a sentence of an error's text, which starts low and ends without a period.

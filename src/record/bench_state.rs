@@ -5,16 +5,13 @@ use std::cell::OnceCell;
 use thiserror::Error;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
-use crate::air::{Barometer, BarometerSource};
+use crate::air::{AirTemperature, Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{
     CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep, RigConcern,
 };
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
-
-/// Air temperature that is assumed; the leak does not depend on it, the mass flow as its square root.
-pub(crate) const ASSUMED_AIR: Temperature = Temperature::constant(293.15);
 
 /// What is chosen to go on with a pump as it is.
 pub(crate) const GO_ON: &str = "go on with what the pump reaches";
@@ -30,6 +27,9 @@ pub(crate) struct BenchState {
     /// Whether a calibration proves pump, hose and plug as well.
     is_thorough: bool,
     barometer: Option<Barometer>,
+    /// The temperature of the air that was read here earlier the same day.
+    remembered: Option<Temperature>,
+    air: AirTemperature,
     observed: Vec<CoachReading>,
     /// What these readings come to, once it was asked; it is asked several times between two of them.
     coached: OnceCell<Result<NextStep, BenchStateError>>,
@@ -74,6 +74,8 @@ impl BenchState {
             confidence,
             is_thorough: false,
             barometer: None,
+            remembered: None,
+            air: AirTemperature::ASSUMED,
             observed: Vec::new(),
             coached: OnceCell::new(),
             last: None,
@@ -88,6 +90,16 @@ impl BenchState {
     #[must_use]
     pub(crate) fn thorough(self, is_thorough: bool) -> BenchState {
         BenchState { is_thorough, coached: OnceCell::new(), ..self }
+    }
+
+    /// Remembers the temperature of the air that was read here earlier the same day.
+    #[must_use]
+    pub(crate) fn remembering(self, remembered: Option<Temperature>) -> BenchState {
+        BenchState { remembered, ..self }
+    }
+
+    pub(crate) fn remembered(&self) -> Option<Temperature> {
+        self.remembered
     }
 
     /// Begins a calibration anew; the one in force stays until the new one is complete.
@@ -115,6 +127,7 @@ impl BenchState {
                 self.barometer = Some(*barometer);
                 self.coached.take();
             }
+            (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = *air,
             (Wants::Ready, Answer::Confirmed)
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {
@@ -161,11 +174,12 @@ impl BenchState {
         self.coached.take();
         if let CoachStep::Settled { plugged, through } = self.coached()?.step {
             let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
-            let calibration =
-                Calibration::new(plugged, through, self.rig.orifice, barometer.station(), ASSUMED_AIR)?;
+            let air = self.air.temperature();
+            let calibration = Calibration::new(plugged, through, self.rig.orifice, barometer.station(), air)?;
             let calibration = calibration.with_pump(self.rig.pump.as_ref())?;
             let bench = Bench::new(calibration, self.rig.dial);
             let bench = bench.with_barometer_uncertainty(barometer.uncertainty());
+            let bench = bench.with_temperature_uncertainty(self.air.uncertainty());
             // Between two good checks the rig may have drifted by what a check lets pass.
             let bench = bench.with_drift(self.goal()?.tolerance());
             let bench = match self.rig.repeatability {

@@ -76,7 +76,10 @@ impl Spot {
     ///
     /// What seals by touching has no clearance, so nothing is said of oil either.
     pub(crate) fn context(&self, oil: Option<OilState>) -> Context {
-        Context { kind: self.kind, land: self.land, oil: oil.filter(|_| self.seal.is_none()) }
+        // What is to be open is an opening.
+        let is_window = self.limits.is_some_and(|limits| limits.is_window());
+        let kind = self.kind.or(is_window.then_some(LeakKind::Hole));
+        Context { kind, land: self.land, oil: oil.filter(|_| self.seal.is_none()) }
     }
 
     /// Returns how a leak there travels from rig to rig.

@@ -19,7 +19,7 @@ mod takes;
 
 pub(crate) use across::across;
 pub(crate) use answer::{Answer, Refusal, yes_or_no};
-pub(crate) use bench_state::{ASSUMED_AIR, BenchState, BenchStateError, Check, GO_ON};
+pub(crate) use bench_state::{BenchState, BenchStateError, Check, GO_ON};
 #[cfg(test)]
 pub(crate) use circuit::Planned;
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Spot};

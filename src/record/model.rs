@@ -8,7 +8,7 @@ use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, Question,
     RigParts, SignerKey, Spot, What,
 };
-use crate::air::Barometer;
+use crate::air::{AirTemperature, Barometer};
 use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
 use crate::quantity::{Entry, six_digits};
 use crate::rig::{Calibration, ReadingError};
@@ -62,6 +62,9 @@ pub struct Record {
     /// The barometer.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub barometer: Option<BarometerRecord>,
+    /// The temperature of the air at the bench.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub air: Option<AirTemperature>,
     /// The calibrations, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub calibrations: Vec<CalibrationRecord>,

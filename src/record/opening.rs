@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{EarlierRecord, Plan, Prices};
 use crate::leak::OilState;
+use crate::quantity::Temperature;
 use crate::rig::Pump;
 use crate::rig::{Dial, Orifice, Repeatability};
 
@@ -35,6 +36,9 @@ pub struct Opening {
     /// Whether nobody had described the rig, so that the usual one was taken for it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub rig_is_assumed: bool,
+    /// The temperature of the air that was read at the rig earlier the same day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air_k: Option<Temperature>,
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,
     /// Which circuits are tested; none where all are.

@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Spot;
 use super::opening::is_false;
-use crate::quantity::{COUNT, Pressure, Unit};
+use crate::quantity::{COUNT, Pressure, Temperature, Unit};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
 
@@ -101,6 +101,12 @@ pub enum Wants {
     },
     /// The barometer at the bench, in one of the forms that give station pressure.
     Barometer,
+    /// The temperature of the air at the bench.
+    AirTemperature {
+        /// What was read there earlier the same day.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        remembered_k: Option<Temperature>,
+    },
     /// A reading of the vacuum gauge.
     Reading {
         /// What the hose is on.
@@ -162,6 +168,7 @@ impl Wants {
             Wants::Technician => "technician",
             Wants::Number { .. } => "number",
             Wants::Barometer => "barometer",
+            Wants::AirTemperature { .. } => "air_temperature",
             Wants::Reading { .. } => "reading",
         }
     }

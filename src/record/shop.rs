@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
 
 /// Name of a session's journal in its folder.
 pub(crate) const JOURNAL: &str = "journal.jsonl";
@@ -16,7 +17,16 @@ pub(crate) const ORIGIN: &str = "origin";
 pub(crate) struct Shop {
     root: PathBuf,
 }
-use crate::disk::{make_folder, sync_folder};
+use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
+use crate::quantity::Temperature;
+
+/// The temperature of the air at the rig, and when it was read.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RememberedAir {
+    temperature_k: Temperature,
+    at: Timestamp,
+}
 
 impl Shop {
     /// Opens a shop folder, making it where it is not there yet.
@@ -80,6 +90,27 @@ impl Shop {
     /// Returns the file that describes the shop's rig.
     pub(crate) fn rig(&self) -> PathBuf {
         self.root.join("rig.json")
+    }
+
+    /// Returns the file that remembers the temperature of the air at the rig.
+    fn air(&self) -> PathBuf {
+        self.root.join("air.json")
+    }
+
+    /// Returns the temperature of the air that was read at the rig within the last twelve hours: the same day.
+    pub(crate) fn remembered_air(&self, now: Timestamp) -> Option<Temperature> {
+        let remembered: RememberedAir =
+            serde_json::from_str(&read_text(&self.air(), LARGEST_SETTINGS).ok()?).ok()?;
+        let hours = now.duration_since(remembered.at).as_hours();
+        (0..12).contains(&hours).then_some(remembered.temperature_k)
+    }
+
+    /// Remembers the temperature of the air that was read at the rig. A folder that can't be written stops nothing: it is asked
+    /// for again.
+    pub(crate) fn remember_air(&self, temperature_k: Temperature, at: Timestamp) {
+        if let Ok(text) = serde_json::to_string(&RememberedAir { temperature_k, at }) {
+            let _ = write_whole(&self.air(), text.as_bytes());
+        }
     }
 
     /// Returns the log of what the program does, for bug reports.

@@ -274,6 +274,11 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
             ),
         ));
     }
+    if let Some(air) = &record.air {
+        let from = if air.is_assumed() { "assumed" } else { "read in the room" };
+        let celsius = shown(air.temperature().si() - 273.15, 1);
+        facts.push(("Temperature".to_owned(), format!("{celsius} °C at the bench, {from}")));
+    }
     facts.push((
         "Certainty".to_owned(),
         format!(

@@ -177,11 +177,11 @@ impl Session {
     }
 }
 
-/// Walks what the runner asks first, who tests and the barometer, and then the procedure, and gives the walk back.
+/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, and gives the walk back.
 pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
     let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close });
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
-    walk.ask_for_runner(BAROMETER, Wants::Barometer).map_err(stop)?;
+    ask_for_air(&mut walk).map_err(stop)?;
     if !program.sets_rig {
         calibrate(&mut walk).map_err(stop)?;
     }
@@ -214,8 +214,7 @@ fn close(walk: &mut Walk) -> Result<(), Halt> {
 pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
     let mut walk = Walk::new(Box::new(person), bench, vacuum_unit);
     loop {
-        let barometer = walk.ask_for_runner(BAROMETER, Wants::Barometer);
-        match barometer.and_then(|_| calibrate(&mut walk)) {
+        match ask_for_air(&mut walk).and_then(|()| calibrate(&mut walk)) {
             Ok(()) => return Ok(()),
             Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_))) => {}
             Err(Halt::Aside(Aside::Lost(why))) => return Err(why),
@@ -227,7 +226,13 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
     }
 }
 
-const BAROMETER: &str = "What is the barometer at the bench?";
+/// Asks for what the air is like in which everything is read.
+fn ask_for_air(walk: &mut Walk) -> Result<(), Halt> {
+    walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer)?;
+    let remembered_k = walk.bench().remembered();
+    walk.ask_for_runner("What is the temperature at the bench?", Wants::AirTemperature { remembered_k })?;
+    Ok(())
+}
 
 /// Coaches the technician through the two points of the rig, until both are within tolerance.
 fn calibrate(walk: &mut Walk) -> Result<(), Halt> {

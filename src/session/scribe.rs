@@ -1,3 +1,4 @@
+use crate::air::AirTemperature;
 use crate::leak::{Judgement, Verdict};
 use crate::procedure::Shown;
 use crate::record::{
@@ -13,6 +14,7 @@ use crate::record::{
 pub(super) struct Scribe {
     technician: Option<String>,
     barometer: Option<BarometerRecord>,
+    air: Option<AirTemperature>,
     calibrations: Vec<CalibrationRecord>,
     checks: Vec<CheckRecord>,
     circuits: Vec<CircuitRecord>,
@@ -69,6 +71,7 @@ impl Scribe {
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
+            (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = Some(*air),
             (Wants::Reading { on, .. }, Answer::Quantity { .. } | Answer::AtStop { .. }) => match on {
                 HoseOn::Rig { .. } => self.observed.push(event.n),
                 HoseOn::Check { .. } => self.looks.push(event.n),
@@ -215,6 +218,7 @@ impl Scribe {
             plan: opening.plan.clone(),
             amends: opening.amends.clone(),
             barometer: self.barometer,
+            air: self.air,
             calibrations: self.calibrations,
             checks,
             summary: VerdictCounts::of(&circuits),

@@ -138,6 +138,12 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
         Answer::Quantity { entry, .. } => entry_text(entry),
         Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::AirTemperature { entered, .. } if !entered.is_empty() => entered.clone(),
+        Answer::AirTemperature { air, .. } => {
+            let celsius = shown(air.temperature().si() - 273.15, 1);
+            let how = if air.is_assumed() { "assumed" } else { "as earlier today" };
+            format!("{celsius} °C, {how}")
+        }
         Answer::Unable { reason } => format!("could not be done: {reason}"),
         Answer::NotFitted { why } => format!("not fitted: {why}"),
     }

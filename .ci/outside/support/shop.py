@@ -69,7 +69,7 @@ def guided(folder, readings):
     procedure.write_text(ONE_CIRCUIT)
     given = pathlib.Path(folder) / "answers.txt"
     for n, reading in enumerate(readings):
-        lines = [["Ana", "<b>Bo</b>"][n % 2], "29.92 inHg", "25", "5", reading, "25", ["5.1", "5"][n % 2]]
+        lines = [["Ana", "<b>Bo</b>"][n % 2], "29.92 inHg", "20 C", "25", "5", reading, "25", ["5.1", "5"][n % 2]]
         given.write_text("\n".join(lines) + "\n")
         program("--shop", shop, "guide", procedure, "--answers", given, stdin=subprocess.DEVNULL)
     return shop

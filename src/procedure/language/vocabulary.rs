@@ -154,7 +154,7 @@ const DURATION: Sort = Sort::Quantity(Some(Dimension::Duration));
 
 const HOLDS: &str = "at or above this standard reading it is sound";
 const LEAKS: &str = "at or below this standard reading it is to be repaired";
-const KIND: &str = "what a leak is: \"gap\" (with a land, and of any valve in its bore) or \"hole\"; not known where left out";
+const KIND: &str = "what a leak is: \"gap\" (of a valve in its bore; so taken with a land) or \"hole\" (so taken with between); else not known";
 const SEAL: &str = "\"lip\" or \"elastomer\", in place of a land: neither clearance nor oil is told";
 const BETWEEN: Key = key(
     "between",

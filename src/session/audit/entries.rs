@@ -12,7 +12,7 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
         let What::Answered { question, answer } = &event.what else { continue };
         let entered = match answer {
             Answer::Quantity { entry, .. } | Answer::AtStop { entry } => &entry.entered,
-            Answer::Barometer { entered, .. } => entered,
+            Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => entered,
             _ => continue,
         };
         let found = match question.read_again(answer) {
@@ -49,6 +49,7 @@ fn describe(answer: &Answer) -> String {
             format!("{} in SI units, taken in {}", entry.si, entry.unit)
         }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
+        Answer::AirTemperature { air, .. } => format!("{} K", air.temperature().si()),
         _ => "no value".to_owned(),
     }
 }

@@ -1,7 +1,7 @@
 use crate::console::{Screen, clean};
 use crate::leak::Limits;
 use crate::procedure::{Place, Source};
-use crate::quantity::{Pressure, UNITS, Unit};
+use crate::quantity::{Pressure, Temperature, UNITS, Unit};
 use crate::record::{Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Told, Wants, provenance};
 use crate::tell;
 
@@ -154,10 +154,22 @@ pub(crate) fn question(screen: &mut Screen, question: &Question) {
     if let Wants::Barometer = question.wants {
         screen.paragraph(INDENT, BAROMETER_FORMS);
     }
+    if let Wants::AirTemperature { remembered_k } = question.wants {
+        screen.paragraph(INDENT, &air_forms(remembered_k));
+    }
 }
 
 const BAROMETER_FORMS: &str = "Station pressure (29.1 inHg), elevation (5280 ft), or a weather report with the elevation \
                                (30.11 inHg at 5577 ft).";
+
+fn air_forms(remembered: Option<Temperature>) -> String {
+    match remembered.zip(Unit::by_word("celsius")) {
+        Some((air, celsius)) => {
+            format!("22 C or 72 F; Enter takes what it was earlier today, {}.", air.in_unit(celsius))
+        }
+        None => "22 C or 72 F; Enter takes 20 °C, uncertain by a few degrees.".to_owned(),
+    }
+}
 
 pub(crate) fn prompt(question: &Question) -> String {
     let wanted = match &question.wants {
@@ -172,6 +184,7 @@ pub(crate) fn prompt(question: &Question) -> String {
         Wants::Reading { unit, .. } if question.has_stop() => format!("{unit}, and stop if the valve ends"),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
+        Wants::AirTemperature { .. } => "temperature".to_owned(),
     };
     format!("{:INDENT$}{wanted}: ", "")
 }
@@ -221,6 +234,7 @@ pub(crate) fn wanted(question: &Question) -> String {
             );
         }
         Wants::Barometer => BAROMETER_FORMS,
+        Wants::AirTemperature { remembered_k } => return air_forms(*remembered_k),
     };
     wanted.to_owned()
 }

@@ -32,7 +32,7 @@ fn home() -> Home {
     author.write("brook.rhai", brook("1.0.0"));
     author.done(&["share", "brook.rhai", "--folder", "handed"]);
     copy(&author.path("handed"), &home.path("handed"));
-    let walk = "Ada | 29.92 inHg | 25 | 5 | ok | 22 | 25 | 5";
+    let walk = "Ada | 29.92 inHg | 20 C | 25 | 5 | ok | 22 | 25 | 5";
     for job in ["first", "second"] {
         run(&mut home.command(&["guide", "brook.rhai", "--job", job]), &lines(&keyed(walk))).exits(0);
     }

@@ -48,7 +48,7 @@ fn a_test_after_a_repair_stands_beside_what_was_amended() {
     let name = name.as_str();
     let arguments = ["amend", name, "--reason", "misread", "--by", "Bo"];
     // The first reading of the feed was 8 and not 9.
-    let ran = home.run(&arguments, "6 8\nyes\n8\n8\n").exits(0);
+    let ran = home.run(&arguments, "7 9\nyes\n8\n8\n").exits(0);
     assert!(ran.out.contains("it was 9 inHg"), "{}", ran.out);
     let again = home.run(&["guide", "--retest", name], &lines(&FEED_LINES)).exits(0);
     let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
@@ -81,7 +81,7 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     let first = first.as_str();
     std::thread::sleep(std::time::Duration::from_millis(1100));
     home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
-    home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "6 8\nyes\n8\n8\n").exits(0);
+    home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "7 9\nyes\n8\n8\n").exits(0);
     home.run(&["records", "report", "4711"], "").exits(0).says("1 of 1 circuits holds");
     home.run(&["records", "report", first], "").exits(0).says("It was tested again since");
     home.run(&["guide", "--retest", "4711"], "").exits(2).complains("there is nothing to test again");
@@ -98,7 +98,7 @@ fn an_amendment_after_which_nothing_is_to_be_decided_says_what_is_dropped() {
     assert!(!ran.out.contains("together") && !ran.out.contains("than a replacement"), "{}", ran.out);
     let first = home.latest();
     let arguments = ["amend", first.as_str(), "--reason", "misread", "--by", "Bo"];
-    home.run(&arguments, "6 8\nyes\n22\n").exits(0).says("It was: new seals.");
+    home.run(&arguments, "7 9\nyes\n22\n").exits(0).says("It was: new seals.");
 }
 
 /// The unit is gone by the time that a slip of the pen is found: 22 was 12.
@@ -110,12 +110,12 @@ fn an_amended_reading_counts_where_the_unit_is_gone_and_what_was_found_is_told()
     home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0).says("holds feed");
     let first = home.latest();
     let amend = ["amend", first.as_str(), "--reason", "misread", "--by", "Bo"];
-    let parked = home.run(&amend, "6\nyes\n12\npark\n").exits(3);
+    let parked = home.run(&amend, "7\nyes\n12\npark\n").exits(3);
     parked.says("type: cannot unit is gone");
     home.run(&["records", "list"], "")
         .exits(0)
-        .says(&format!("open, Merle M2, amends {first}, 9 answers, at feed; go on with:"));
-    let ran = home.run(&amend, "6\nyes\n12\ncannot unit is gone\n").exits(0);
+        .says(&format!("open, Merle M2, amends {first}, 10 answers, at feed; go on with:"));
+    let ran = home.run(&amend, "7\nyes\n12\ncannot unit is gone\n").exits(0);
     ran.says("retest feed: 12 inHg (not tested to its end: unit is gone)")
         .says("feed was \"holds\" and is \"retest\" in the new record.")
         .says("Not found any more: feed: The feed is sound.");
@@ -129,8 +129,23 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     let steps =
         "test(feed, |t| { let r = t.read(); if r.leaks { t.ready(\"Block it.\"); t.trial(\"blocked\"); } });";
     home.write("merle.rhai", FEED.replace("test(feed);", steps));
-    let found =
-        ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "", "cannot no block", "", "25", "5", "1"];
+    let found = [
+        "Ada",
+        "29.92 inHg",
+        "20 C",
+        "25",
+        "5",
+        "ok",
+        "12",
+        "",
+        "12",
+        "",
+        "cannot no block",
+        "",
+        "25",
+        "5",
+        "1",
+    ];
     let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
     let ran = ran.says("done feed: leaks").says("leaks feed: 12 inHg (not tested to its end: no block)");
     assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
@@ -146,7 +161,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
         let home = Home::new();
         let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
         home.write("merle.rhai", FEED.replace("test(feed);", steps));
-        let mut left = vec!["Ada", "29.92 inHg", "25", "5", "ok", reading];
+        let mut left = vec!["Ada", "29.92 inHg", "20 C", "25", "5", "ok", reading];
         left.extend(if rest.is_empty() { ["cannot no lamp"] } else { [rest] });
         left.extend(["", "25", "5"]);
         home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says(said);
@@ -162,12 +177,12 @@ fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
     let home = home();
     let steps = "test(feed, |t| { t.read(\"inboard\"); t.read(\"outboard\"); });";
     home.write("merle.rhai", FEED.replace("test(feed);", steps));
-    let first = ["Ada", "29.92 inHg", "25", "5", "ok", "12", "", "12", "22", "", "25", "5", "1"];
+    let first = ["Ada", "29.92 inHg", "20 C", "25", "5", "ok", "12", "", "12", "22", "", "25", "5", "1"];
     let decided = "leaks feed: 12 inHg";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);
     home.run(&["records", "show"], "").exits(0).says(decided);
     home.run(&["records", "report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
-    let again = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "22", "", "25", "5"];
+    let again = ["Ada", "29.92 inHg", "20 C", "25", "5", "ok", "22", "22", "", "25", "5"];
     let before = "holds feed: 22 inHg (before: leaks, 12 inHg)";
     home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0).says(before);
 }

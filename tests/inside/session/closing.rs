@@ -11,7 +11,7 @@ fn place(shown: &str, text: &str) -> usize {
 #[test]
 fn the_last_look_and_the_decisions_come_before_anything_is_closed() {
     let front = Shopfront::new(CLOSED);
-    let lines = ["Ada", "29.92 inHg", "25", "5", "", "12", "", "12", "25", "5", "leave it as it is", ""];
+    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "12", "", "12", "25", "5", "leave it as it is", ""];
     let record = front.finish_bare(&lines);
     let shown = front.flat();
     assert!(
@@ -26,7 +26,7 @@ fn the_last_look_and_the_decisions_come_before_anything_is_closed() {
 #[test]
 fn a_drift_that_is_found_then_finds_the_body_still_open() {
     let front = Shopfront::new(CLOSED);
-    let drifted = ["Ada", "29.92 inHg", "25", "5", "", "22", "25.6", "5.9", "25.6", "5.9"];
+    let drifted = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "", "21.5", "25", "5", ""];
     let record = front.finish_bare(&[&drifted[..], &again[..]].concat());
     let shown = front.flat();

@@ -20,7 +20,7 @@ test(feed);
 let drain = circuit(#{ name: "drain", holds: 20.inHg, leaks: 15.inHg });
 test(drain);
 "#;
-const OPENING: &str = "Ana\n29.92 inHg\n25\n5\nok\n22\n";
+const OPENING: &str = "Ana\n29.92 inHg\n20 C\n25\n5\nok\n22\n";
 const REST: &str = "21.5\n25\n5\n";
 
 struct Bench {
@@ -257,7 +257,7 @@ fn check_width(width: usize) {
     let shop = Shopfront::new(TWO_FEEDS);
     let file = tempfile::NamedTempFile::new().unwrap();
     let screen = Screen::new(Box::new(file.reopen().unwrap()), width);
-    let lines = "Ana\n29.92 inHg\n25\n5\nhelp\n18\n\n18\n22\n25\n5\nleave it as it is\n";
+    let lines = "Ana\n29.92 inHg\n20 C\n25\n5\nhelp\n18\n\n18\n22\n25\n5\nleave it as it is\n";
     let person = Person::new(Prompt::new(screen, Input::lines(lines.as_bytes())), &UNITS[0]);
     let ended = shop.walk_with(Box::new(person)).unwrap();
     let text = std::fs::read_to_string(file.path()).unwrap();

@@ -6,7 +6,7 @@ use crate::tests::support::{BODY, BODY_LINES, Shopfront, entered, takes, times_a
 /// Walks a test of one circuit, whose rig reads these two points at the check before the end.
 fn drifted_to(plugged: &str, through: &str, then: &[&str]) -> (Record, String) {
     let front = Shopfront::new("test(c);");
-    let before = ["Ada", "29.92 inHg", "25", "5", "", "22", plugged, through, plugged, through];
+    let before = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", plugged, through, plugged, through];
     (front.finish_bare(&[&before, then].concat()), front.flat())
 }
 
@@ -23,7 +23,7 @@ fn a_rig_that_has_not_moved_is_only_looked_at() {
 #[test]
 fn a_slip_at_a_look_takes_nothing_back() {
     let front = Shopfront::new("test(c);");
-    let lines = ["Ada", "29.92 inHg", "25", "5", "", "22", "2.5", "5", "25", "5"];
+    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "2.5", "5", "25", "5"];
     let record = front.finish_bare(&lines);
     assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts().count()), (1, 1, 0));
     assert_eq!(record.circuits[0].readings[0].check, Some(1));
@@ -47,7 +47,8 @@ fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
         "ready(\"Take the cover off.\"); let kind = ask_text(\"Which body?\");
          test(c, |t| { t.ready(\"Seat the plate.\"); let noise = t.ask_yes(\"Any noise?\"); t.read(\"inboard\"); });",
     );
-    let lines = ["Ada", "29.92 inHg", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
+    let lines =
+        ["Ada", "29.92 inHg", "20 C", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "", "21.5", "25", "5"];
     let record = front.finish_bare(&[&lines[..], &again].concat());
     let times = |words| times_answered(&record, words);

@@ -1,7 +1,7 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
 
-use crate::quantity::{Entry, Unit};
-use crate::record::{Answer, Wants};
+use crate::quantity::{Entry, Temperature, Unit};
+use crate::record::{Answer, Asker, Question, Wants};
 use crate::session::Ended;
 use crate::tests::support::{BODY, BODY_LINES, Shopfront, answers, keyed, shown, takes};
 
@@ -24,8 +24,8 @@ fn a_bare_enter_confirms_nothing_that_matters() {
         assert!(flat.contains(wanted), "no {wanted:?} in {}", front.shown());
     }
     let front = Shopfront::new("test(c);");
-    let Ended::Lost(_) = front.walk_bare(&["", "Ada", "", "29.92 inHg", "", ""]) else { panic!() };
-    assert_eq!(front.journal().standing().count(), 2, "{}", front.shown());
+    let Ended::Lost(_) = front.walk_bare(&["", "Ada", "", "29.92 inHg", "high", "", ""]) else { panic!() };
+    assert_eq!(front.journal().standing().count(), 3, "{}", front.shown());
 }
 
 #[test]
@@ -97,12 +97,12 @@ fn fractions_by_their_signs_and_thousands_of_feet_are_numbers() {
 #[test]
 fn a_point_of_the_rig_that_cannot_be_is_refused() {
     let front = Shopfront::new("test(c);");
-    let Ended::Lost(_) = front.walk_bare(&["Ada", "24.6 inHg", "29", "-2", "40"]) else { panic!() };
+    let Ended::Lost(_) = front.walk_bare(&["Ada", "24.6 inHg", "", "29", "-2", "40"]) else { panic!() };
     let advice =
         ["No vacuum is that much deeper than the barometer.", "Check the dial's zero with the hose open"];
     let times = advice.map(|advice| front.flat().matches(advice).count());
     assert_eq!(times, [2, 1], "{}", front.shown());
-    assert_eq!(front.journal().standing().count(), 2);
+    assert_eq!(front.journal().standing().count(), 3);
 }
 
 #[test]
@@ -124,6 +124,28 @@ fn a_barometer_takes_pressure_elevation_or_a_report_with_the_elevation() {
     assert!(station("30.11 inHg at 5577 ft").is_some());
     for line in ["", "high", "2 inHg", "30.11 at 5577", "5280 furlongs", "20 C", "9 km"] {
         assert_eq!(station(line), None, "{line}");
+    }
+}
+
+#[test]
+fn a_temperature_takes_either_unit_and_enter_alone_where_nobody_knows_it() {
+    let air = |line: &str, remembered: Option<f64>| {
+        let remembered_k = remembered.map(Temperature::constant);
+        let wants = Wants::AirTemperature { remembered_k };
+        let question =
+            Question { asker: Asker::Runner, circuit: None, words: "?".to_owned(), occurrence: 1, wants };
+        match question.read(line) {
+            Ok(Answer::AirTemperature { air, .. }) => Some((air.temperature().si(), air.is_assumed())),
+            _ => None,
+        }
+    };
+    assert_eq!(air("22 C", None), Some((295.15, false)));
+    // 72 F are 22.2 C (NIST SP 811).
+    assert!((air("72 F", None).unwrap().0 - 295.372).abs() < 1e-3);
+    assert_eq!(air("", None), Some((293.15, true)));
+    assert_eq!(air("", Some(300.15)), Some((300.15, false)));
+    for line in ["22", "warm", "29.92 inHg", "25 in", "70 C", "-40 F"] {
+        assert_eq!(air(line, None), None, "{line}");
     }
 }
 
@@ -174,7 +196,7 @@ fn a_command_and_a_path_stay_whole_on_the_narrowest_screen() {
 #[test]
 fn progress_says_that_the_rig_is_being_set() {
     let front = Shopfront::new("test(c);");
-    front.walk_bare(&["Ada", "29.92 inHg", "progress"]);
+    front.walk_bare(&["Ada", "29.92 inHg", "20 C", "progress"]);
     assert!(
         front.flat().contains("The rig is being set; the circuits come after that."),
         "{}",
@@ -240,10 +262,11 @@ fn cannot_is_refused_where_the_rest_depends_on_the_answer() {
         assert!(front.flat().contains(wanted), "no {wanted:?} in {}", front.shown());
     }
     let front = Shopfront::new("test(c);");
-    let Ended::Lost(_) = front.walk_bare(&["cannot say", "Ada", "cannot know", "29.92 inHg", "cannot plug"])
+    let Ended::Lost(_) =
+        front.walk_bare(&["cannot say", "Ada", "cannot know", "29.92 inHg", "20 C", "cannot plug"])
     else {
         panic!("{}", front.shown());
     };
     assert!(front.flat().contains("Nothing can be judged on a rig that isn't set."), "{}", front.shown());
-    assert_eq!(front.journal().standing().count(), 2);
+    assert_eq!(front.journal().standing().count(), 3);
 }

@@ -26,8 +26,13 @@ fn at(home: &Home, arguments: &[&str]) -> Terminal {
     Terminal::open(home, 80, arguments)
 }
 
-const OPENING: [(&str, &str); 4] =
-    [("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("inHg: ", "25"), ("inHg: ", "5")];
+const OPENING: [(&str, &str); 5] = [
+    ("name: ", "Ada"),
+    ("barometer: ", "29.92 inHg"),
+    ("temperature: ", "20 C"),
+    ("inHg: ", "25"),
+    ("inHg: ", "5"),
+];
 const BODY: [(&str, &str); 5] = [
     ("type ok: ", "ok"),
     ("which: ", "late"),
@@ -213,7 +218,7 @@ fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_with
     let needle = plugged_in(&pipe);
     let shows = |vacuum: Option<f64>| *needle.lock().unwrap() = vacuum;
     let mut terminal = at(&home, &["guide", "merle.rhai", "--gauge", "gauge", "--gauge-line", "P = {} inHg"]);
-    terminal.types(&OPENING[..2]);
+    terminal.types(&OPENING[..3]);
     for vacuum in [25.0, 5.0] {
         shows(Some(vacuum));
         terminal.sees(&format!("The gauge has settled at {vacuum} inHg"));

@@ -98,6 +98,7 @@ fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
     }
     match marked.split([' ', '?']).next().unwrap_or_default() {
         "Who" => answer("tester".to_owned()),
+        "What" if marked.contains("temperature") => answer("20 C".to_owned()),
         "What" => answer("29.92 inHg".to_owned()),
         "Plug" => answer(format!("{:.2}", chance.between(24.8, 25.2))),
         "Fit" => answer(format!("{:.2}", chance.between(4.9, 5.1))),
@@ -183,7 +184,7 @@ fn answer_text(event: &Event) -> Option<String> {
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
         Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
-        Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => entered.clone(),
         Answer::Unable { reason: why } | Answer::NotFitted { why } => why.clone(),
     })
 }

@@ -240,7 +240,7 @@ fn a_shipped_procedure_has_versions_like_any_other() {
 #[test]
 fn an_open_session_goes_on_with_its_version_after_a_newer_one_was_installed() {
     let (north, _, south) = two_shops();
-    south.write("answers", "Ana\n29.92 inHg\n25\n5\n");
+    south.write("answers", "Ana\n29.92 inHg\n20 C\n25\n5\n");
     south.run(&["guide", "brook-b2", "--answers", "answers"], "").exits(3);
     south.write("new.json", shared(&north, "1.1.0"));
     south.done(&["receive", "new.json", "--yes"]);

@@ -31,7 +31,7 @@ fn withdrawn() -> (Home, Home, String) {
 #[test]
 fn a_notice_of_its_signer_puts_a_version_out_of_use_and_says_why_from_then_on() {
     let (north, south, notice) = withdrawn();
-    south.write("answers", "Ana\n29.92 inHg\n25\n5\n");
+    south.write("answers", "Ana\n29.92 inHg\n20 C\n25\n5\n");
     south.run(&["guide", "brook-b2", "--answers", "answers"], "").exits(3);
     south.write("n.withdrawn.json", &notice);
     let said = south.done(&["receive", "n.withdrawn.json"]);

@@ -51,6 +51,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
         texts: program.source.texts(),
         rig: RigParts::USUAL,
         rig_is_assumed: false,
+        air_k: None,
         confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {
             complaints: Vec::new(),

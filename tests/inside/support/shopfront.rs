@@ -165,6 +165,7 @@ impl Shopfront {
             texts: self.program.source.texts(),
             rig: RigParts::USUAL,
             rig_is_assumed: false,
+            air_k: None,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
             prices: Prices::default(),

@@ -62,7 +62,7 @@ test(feed);
 ready(\"Done?\");
 ";
 /// Answers to it; the last two are the look at the rig before the end.
-pub(crate) const FEED_LINES: [&str; 9] = ["Ada", "29.92 inHg", "25", "5", "ok", "22", "", "25", "5"];
+pub(crate) const FEED_LINES: [&str; 10] = ["Ada", "29.92 inHg", "20 C", "25", "5", "ok", "22", "", "25", "5"];
 
 /// A home with the procedure in it.
 pub(crate) fn home() -> Home {
@@ -84,6 +84,6 @@ let feed = circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg });
 test(feed);
 "#;
     let home = Home::with("merle-m2.rhai", one_circuit);
-    home.run(&["guide", "merle-m2.rhai"], "Ana\n29.92 inHg\n25\n5\n22\n25\n5\n").exits(0);
+    home.run(&["guide", "merle-m2.rhai"], "Ana\n29.92 inHg\n20 C\n25\n5\n22\n25\n5\n").exits(0);
     home
 }

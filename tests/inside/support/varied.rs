@@ -1,5 +1,5 @@
 use crate::procedure::{Aside, Desk, Place};
-use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, Temperature, VolumeFlow};
 use crate::record::{
     Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Prices, Question, Record, Repair,
     RigParts, Wants,
@@ -25,14 +25,15 @@ let words = ask_text(\"Words?\");
 let bore = ask_number(\"Bore?\", #{ unit: \"mm\", low: 12.mm, high: 13.mm });
 let free = ask_number(\"Resistance?\", #{ unit: \"ohm\" });
 let full = circuit(#{ name: \"full\", port: \"3A\", set_up: \"Set up.\", holds: 20.inHg, leaks: 15.inHg,
-    symptoms: [\"late\"], means: \"It is late.\", land: #{ diameter: 12.7.mm, length: 7.6.mm, eccentricity: 0.5 },
+    symptoms: [\"late\"], means: \"It is late.\", land: #{ diameter: 12.7.mm, length: 7.6.mm, eccentricity: 0.5,
+        lands: 2, measured: \"micrometer\", valve: \"steel\", bore: 21.5 },
     repairs: [#{ does: \"ream\", parts: 48, hours: 0.6 }, #{ does: \"polish\" }] });
 test(full, |t| { t.trial(\"blocked\"); let r = t.read(\"in\"); if t.ask_yes(\"There?\") { t.finding(\"Found there.\"); } });
 let bare = circuit(#{ name: \"bare\", holds: 20.inHg, leaks: 15.inHg });
 test(bare);
-let left = circuit(#{ name: \"left\", holds: 20.inHg, leaks: 15.inHg });
+let left = circuit(#{ name: \"left\", holds: 20.inHg, leaks: 15.inHg, seal: \"elastomer\" });
 test(left);
-let near = circuit(#{ name: \"near\", holds: 20.inHg, leaks: 19.9.inHg });
+let near = circuit(#{ name: \"near\", holds: 20.inHg, leaks: 19.9.inHg, kind: \"gap\" });
 test(near);
 let wide = circuit(#{ name: \"wide\", holds: 20.inHg, leaks: 15.inHg, land: #{ diameter: 1.5.mm, length: 5.mm },
     repairs: [#{ does: \"sleeve\", parts: 20, hours: 0.3 }] });
@@ -42,6 +43,7 @@ test(open);
 let apart = circuit(#{ name: \"apart\", holds: 20.inHg, leaks: 15.inHg });
 test(apart, |t| {
     t.read(\"land\", #{ port: \"5B\", land: #{ diameter: 9.mm, length: 6.mm }, holds: 18.inHg, leaks: 12.inHg });
+    t.read(\"lip\", #{ seal: \"lip\", kind: \"hole\" });
 });
 for way in [\"right\", \"wide open\", \"tight\"] { test(circuit(#{ name: way, between: [8.inHg, 12.inHg] })); }
 not_fitted(circuit(#{ name: \"absent\", holds: 20.inHg, leaks: 15.inHg }), \"this variant has none\");
@@ -230,6 +232,7 @@ fn with_figures(barometer: &'static str) -> Record {
     front.unusual = |opening| {
         let inhg = |number: f64| Pressure::constant(number * INCH_OF_MERCURY);
         opening.job = Some("order 4711".to_owned());
+        opening.air_k = Some(Temperature::constant(296.15));
         opening.rig.dial = Dial::new(Grade::Asme4A, inhg(30.0), inhg(0.05)).expect("a dial");
         opening.prices = Prices {
             currency: Some("crowns".to_owned()),
