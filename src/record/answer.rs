@@ -138,7 +138,9 @@ impl Question {
                 Answer::Quantity { entry: again(entry)?, samples: samples.clone() }
             }
             Answer::AtStop { entry } => Answer::AtStop { entry: again(entry)? },
-            Answer::Barometer { entered, .. } => return self.read(entered),
+            Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => {
+                return self.read(entered);
+            }
             other => other.clone(),
         };
         self.accepts(&again)?;

@@ -11,7 +11,8 @@ fn place(shown: &str, text: &str) -> usize {
 #[test]
 fn the_last_look_and_the_decisions_come_before_anything_is_closed() {
     let front = Shopfront::new(CLOSED);
-    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "12", "", "12", "25", "5", "leave it as it is", ""];
+    let lines =
+        ["Ada", "29.92 inHg", "20 C", "25", "5", "", "12", "", "12", "25", "5", "leave it as it is", ""];
     let record = front.finish_bare(&lines);
     let shown = front.flat();
     assert!(
