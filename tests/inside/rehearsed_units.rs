@@ -228,7 +228,10 @@ fn intervals_hold_the_truth_and_verdicts_seldom_err() {
     }
     assert!(all.covered.share() >= 0.95, "{all}");
     assert!(all.condemned.share() < 0.05 && all.passed.share() < 0.05, "{all}");
-    for (kind, tally) in by_kind.iter().filter(|(kind, _)| !kind.ends_with("taken for a gap")) {
-        assert!(tally.covered.share() >= 0.85, "{kind}: {tally}");
+    // What few circuits say of a kind is chance.
+    let is_told =
+        |(kind, tally): &(&String, &Tally)| tally.covered.of >= 200 && !kind.ends_with("taken for a gap");
+    for (kind, tally) in by_kind.iter().filter(is_told) {
+        assert!(tally.covered.share() >= 0.9, "{kind}: {tally}");
     }
 }
