@@ -3,9 +3,9 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::{Bench, Spread};
-use crate::air::{CRITICAL_RATIO, Law, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
+use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
 use crate::quantity::six_digits;
-use crate::rig::{Calibration, Dial, NEEDLE_VALVE_CRITICAL_RATIO, OperatingPoint, OrificeKind, Sensitivity};
+use crate::rig::{Calibration, Dial, OperatingPoint, OrificeKind, Sensitivity};
 
 /// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only where
 /// there is some.
@@ -284,6 +284,7 @@ const PLUG: f64 = PLUG_LIMIT / PLUG_COEFFICIENT;
 impl Scale {
     pub(super) fn new(calibration: &Calibration, point: &OperatingPoint) -> Scale {
         let ratio = point.ratio();
+        let (valves, valves_of_both) = point.valve_errors();
         let orifice = calibration.orifice();
         let kind = orifice.kind();
         let through = calibration.through_ratio();
@@ -300,8 +301,8 @@ impl Scale {
             coefficient,
             liquid,
             share: if whole <= 0.0 { 1.0 } else { ((through - ratio) / whole).abs().min(1.0) },
-            valves: point.valve_error(Law::Nozzle),
-            valves_of_both: point.valve_error(Law::Valve { critical_ratio: NEEDLE_VALVE_CRITICAL_RATIO }),
+            valves,
+            valves_of_both,
         }
     }
 

@@ -1,6 +1,6 @@
 use std::cmp::Ordering;
 
-use crate::leak::{Context, Limits, Verdict, assess, judge};
+use crate::leak::{Context, LeakKind, Limits, Verdict, assess, judge};
 use crate::procedure::{Aspect, Compared, Mood, Place};
 use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Pressure, Quantity, UNITS, Unit};
 use crate::record::{Answer, BenchState, Question, Wants};
@@ -256,7 +256,9 @@ impl Ladder {
     /// Returns the bore of the hole, in inches, that reads so, in inHg.
     pub(super) fn hole(&self, reading: f64) -> Option<f64> {
         let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
-        let assessment = assess(&[reading], self.bench.bench()?, &Context::default()).ok()?;
+        // The bore is the same whatever the leak is, and soonest worked out for a hole.
+        let context = Context { kind: Some(LeakKind::Hole), ..Context::default() };
+        let assessment = assess(&[reading], self.bench.bench()?, &context).ok()?;
         Some(assessment.hole_m.value / INCH)
     }
 

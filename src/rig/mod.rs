@@ -32,5 +32,5 @@ pub use orifice::{Orifice, OrificeKind};
 pub(crate) use profile::CalibratedPart;
 pub use profile::Repeatability;
 pub(crate) use profile::{Invalidation, Job, Profile};
-pub(crate) use pump::{NEEDLE_VALVE_CRITICAL_RATIO, PumpCheck, PumpData, RelativePump};
+pub(crate) use pump::{PumpCheck, PumpData, RelativePump};
 pub(crate) use suction::Pump;

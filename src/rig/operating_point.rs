@@ -151,31 +151,41 @@ impl OperatingPoint<'_> {
         }
     }
 
-    /// Returns the relative limit, either way, of the error of the circuit's area that is worked out by one law of the bleed
-    /// valve, where both valves are needle valves of any critical ratio from 0.2 to 0.5 (ISO 6358).
+    /// Returns the relative limits, either way, of the errors of the circuit's area where both valves are needle valves of any
+    /// critical ratio from 0.2 to 0.5 (ISO 6358): as it is worked out here, with nozzles, and on a rig whose valves have the
+    /// middle ratio.
     ///
     /// Sonic at the plugged point, a bleed passes less than a nozzle where the gauge stands near the barometer, so more of
     /// the calibration's flow was the orifice's. The inlet valve's ratio counts where the pump is weak.
-    pub fn valve_error(&self, law: Law) -> f64 {
-        let taken = self.area_by(law);
-        if taken <= 0.0 {
-            return 0.0;
+    pub fn valve_errors(&self) -> (f64, f64) {
+        if self.area <= 0.0 {
+            return (0.0, 0.0);
         }
-        let off = |critical_ratio| (self.area_by(Law::Valve { critical_ratio }) - taken).abs() / taken;
-        let bleed = NEEDLE_VALVE_RATIOS.map(off).into_iter().fold(0.0, f64::max);
-        let other = self.calibration.other_suction();
-        let area = other
-            .and_then(|other| other.area(self.ratio(), 1.0 - self.calibration.plugged().si() / self.room()));
-        bleed + area.map_or(0.0, |area| (area - self.area).abs() / self.area)
+        let plugged = self.calibration.ratio(self.calibration.plugged());
+        let by_inlet = self.calibration.other_suction().and_then(|other| other.area(self.ratio(), plugged));
+        let inlet = by_inlet.map_or(0.0, |area| (area - self.area).abs() / self.area);
+        let areas = self.areas_by_bleed(plugged);
+        let off = |taken: f64| areas.map(|area| (area - taken).abs() / taken).into_iter().fold(0.0, f64::max);
+        let [_, middle, _] = areas;
+        (off(self.area) + inlet, off(middle) + inlet)
     }
 
-    /// The circuit's area in test orifices where the bleed passes air by this law.
-    fn area_by(&self, law: Law) -> f64 {
+    /// The circuit's area in test orifices for each critical ratio that the bleed valve may have.
+    fn areas_by_bleed(&self, plugged: f64) -> [f64; 3] {
         let (at_plugged, at_through) = self.calibration.openings();
-        let bleed = |ratio: f64| law.flow(ratio) / Law::Nozzle.flow(ratio);
-        let shut = at_plugged.ratio / bleed(self.calibration.ratio(self.calibration.plugged()));
-        let work = |opening: AirOpening, ratio: f64| opening.ratio - shut * bleed(ratio);
-        work(self.opening, self.ratio()) / work(at_through, self.calibration.through_ratio())
+        let through = self.calibration.through_ratio();
+        let nozzle = |opening: AirOpening, ratio: f64| match self.calibration.suction() {
+            Suction::Sonic => ratio * CRITICAL_FLOW / opening.ratio,
+            Suction::Pumped(_) => Law::Nozzle.flow(ratio),
+        };
+        let [at_rest, at_orifice, here] =
+            [nozzle(at_plugged, plugged), nozzle(at_through, through), nozzle(self.opening, self.ratio())];
+        NEEDLE_VALVE_RATIOS.map(|critical_ratio| {
+            let flow = |ratio| Law::Valve { critical_ratio }.flow(ratio);
+            let shut = at_plugged.ratio * at_rest / flow(plugged);
+            let work = self.opening.ratio - shut * flow(self.ratio()) / here;
+            work / (at_through.ratio - shut * flow(through) / at_orifice)
+        })
     }
 
     /// Returns how fast the area falls with the reading, per Pa; positive.

@@ -94,10 +94,7 @@ impl PumpData {
 }
 
 /// Critical pressure ratios of real needle valves (ISO 6358): the lowest, the middle and the highest.
-pub(super) const NEEDLE_VALVE_RATIOS: [f64; 3] = [0.2, NEEDLE_VALVE_CRITICAL_RATIO, 0.5];
-
-/// The critical pressure ratio that a bleed valve is taken to have: midway.
-pub(crate) const NEEDLE_VALVE_CRITICAL_RATIO: f64 = 0.35;
+pub(super) const NEEDLE_VALVE_RATIOS: [f64; 3] = [0.2, 0.35, 0.5];
 
 /// The one that the check of the pump takes: rather too low, so that a pump called strong enough is.
 const CHECKED_CRITICAL_RATIO: f64 = 0.3;

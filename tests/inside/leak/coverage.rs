@@ -5,11 +5,11 @@
 //! 96 % of what comes out, from 0.2 inHg under the plugged point down to 1 inHg, for cheap gauges and good ones. The
 //! other way round, circuits are made up, indications drawn for them, and the intervals must hold the truth as often.
 
-use crate::air::{self, CRITICAL_RATIO, Law, flow_function};
+use crate::air::{self, CRITICAL_RATIO, flow_function};
 use crate::leak::*;
 use crate::oil::Oil;
 use crate::quantity::{INCH, Length, Pressure, Temperature};
-use crate::rig::{Calibration, Dial, Grade, NEEDLE_VALVE_CRITICAL_RATIO, Orifice, OrificeKind};
+use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind};
 use crate::tests::support::{Draws, celsius, close, inhg};
 
 const N_DRAWS: usize = 20_000;
@@ -122,11 +122,10 @@ fn truth(
     };
     // As large as a bleed valve's law can make it; what that is, is tested elsewhere.
     let valves = draws.within(1.0);
-    let by_valves = 1.0 + valves * point.valve_error(Law::Nozzle);
-    let both = Law::Valve { critical_ratio: NEEDLE_VALVE_CRITICAL_RATIO };
+    let by_valves = 1.0 + valves * point.valve_errors().0;
     let leak = point.leak() * (1.0 + share * change) * by_valves;
     let area =
-        point.area() * rig.orifice_over_standard() * over_plug * (1.0 + valves * point.valve_error(both));
+        point.area() * rig.orifice_over_standard() * over_plug * (1.0 + valves * point.valve_errors().1);
     let standard = Calibration::standard().reading_of_area(area).ok()?;
     let thermal = (air::GAS_CONSTANT * temperature.si()).sqrt();
     let phi = flow_function(point.ratio())?;
