@@ -74,9 +74,9 @@ impl Settings {
         };
         let (inlet, bleed) = (valve(usual.inlet), valve(usual.bleed));
         let kind = DialKind::ALL[(chance.share() * DialKind::ALL.len() as f64) as usize];
-        let bore = 1.0 + chance.within(usual.orifice.tolerance().si()) / usual.orifice.diameter().si();
+        let bore = usual.orifice.diameter().si() + chance.within(usual.orifice.tolerance().si());
         let fitted = Way::Bore {
-            area: FRAC_PI_4 * usual.orifice.diameter().si().powi(2) * bore * bore,
+            area: FRAC_PI_4 * bore * bore,
             coefficient: PLUG_COEFFICIENT + chance.within(0.03),
             rise: chance.within(0.03),
         };
