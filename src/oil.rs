@@ -47,12 +47,17 @@ impl Oil {
     ///
     /// The 100 °C level is that of conventional oils in SAE 2007-01-3974; the rest is common practice, no source.
     pub fn typical() -> Result<Oil, OilError> {
-        let point = |kelvin: f64, viscosity: f64| ViscosityPoint {
+        Oil::of_viscosities(Viscosity::constant(34e-6), Viscosity::constant(7.4e-6))
+    }
+
+    /// Makes an oil of its viscosities at 40 and at 100 °C, and the typical density.
+    pub fn of_viscosities(at_40: Viscosity, at_100: Viscosity) -> Result<Oil, OilError> {
+        let point = |kelvin: f64, viscosity_m2_s| ViscosityPoint {
             temperature_k: Temperature::constant(kelvin),
-            viscosity_m2_s: Viscosity::constant(viscosity),
+            viscosity_m2_s,
         };
         let walther =
-            Walther::new([point(313.15, 34e-6), point(373.15, 7.4e-6)]).map_err(OilError::Viscosity)?;
+            Walther::new([point(313.15, at_40), point(373.15, at_100)]).map_err(OilError::Viscosity)?;
         Oil::new(walther, TYPICAL_DENSITY)
     }
 

@@ -2,17 +2,20 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use super::arguments::ShopFolder;
-use super::quantities::{AirArguments, leak_kind, length, orifice_kind, pressure, temperature, vacuum};
+use super::quantities::{
+    AirArguments, expansion, leak_kind, length, measured_by, orifice_kind, pressure, temperature, vacuum,
+    viscosity,
+};
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::air::AirTemperature;
 use crate::console::Screen;
 use crate::leak::{
-    Assessment, Bench, Context, Estimate, Interpretation, Land, LeakKind, OilState, Travel, assess,
-    expect_clearance, expect_hole,
+    Assessment, Bench, Context, Estimate, Expansions, Interpretation, Land, LeakKind, MeasuredBy, OilState,
+    Travel, assess, expect_clearance, expect_hole,
 };
-use crate::oil::Oil;
-use crate::quantity::{Length, Pressure, Temperature, UNITS};
+use crate::oil::{Oil, TYPICAL_SOURCE};
+use crate::quantity::{Length, Pressure, Temperature, UNITS, Viscosity};
 use crate::report::CurveSheet;
 use crate::rig::{Calibration, Orifice, OrificeKind, ReadingError, targets};
 use crate::tell;
@@ -63,9 +66,21 @@ pub(super) struct Leak {
     /// Its length along the bore
     #[arg(long, value_name = "L", value_parser = length, requires = "land_diameter")]
     land_length: Option<Length>,
-    /// How far it sits off centre: 0 centred, 1 touching
-    #[arg(long, value_name = "E", default_value_t = 0.0, requires = "land_diameter")]
-    eccentricity: f64,
+    /// How far it sits off centre: 0 centred, 1 touching [default: anything between]
+    #[arg(long, value_name = "E", requires = "land_diameter")]
+    eccentricity: Option<f64>,
+    /// How many equal lands stand in a row
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "land_diameter")]
+    lands: u32,
+    /// How the size of the land is known [default: caliper]
+    #[arg(long, value_name = "HOW", value_parser = measured_by(), requires = "land_diameter")]
+    measured: Option<MeasuredBy>,
+    /// What the valve is made of: steel, aluminium, or its thermal expansion in millionths per kelvin
+    #[arg(long, value_name = "METAL", value_parser = expansion, requires_all = ["bore", "land_diameter"])]
+    valve: Option<f64>,
+    /// What its bore is in, said likewise
+    #[arg(long, value_name = "METAL", value_parser = expansion, requires = "valve")]
+    bore: Option<f64>,
     /// The pressure of the oil at work across the leak
     #[arg(long, value_name = "P", value_parser = pressure, requires = "oil_temperature")]
     oil_pressure: Option<Pressure>,
@@ -73,6 +88,12 @@ pub(super) struct Leak {
     #[arg(long, value_name = "T", value_parser = temperature, requires = "oil_pressure",
         allow_hyphen_values = true)]
     oil_temperature: Option<Temperature>,
+    /// The oil's viscosity at 40 °C, as in 34cSt [default: that of a typical oil]
+    #[arg(long, value_name = "NU", value_parser = viscosity, requires_all = ["viscosity_100", "oil_pressure"])]
+    viscosity_40: Option<Viscosity>,
+    /// Its viscosity at 100 °C
+    #[arg(long, value_name = "NU", value_parser = viscosity, requires = "viscosity_40")]
+    viscosity_100: Option<Viscosity>,
     /// Print one JSON document instead
     #[arg(long)]
     json: bool,
@@ -140,13 +161,25 @@ impl Leak {
     fn context(&self) -> Result<Context, Failure> {
         let land = match (self.land_diameter, self.land_length) {
             (Some(diameter), Some(length)) => {
-                Some(Land::new(diameter, length, self.eccentricity).map_err(Failure::wrong)?)
+                let land = Land::new(diameter, length, self.eccentricity).map_err(Failure::wrong)?;
+                let land = land.in_row(self.lands).map_err(Failure::wrong)?;
+                let land = land.measured_by(self.measured.unwrap_or_default());
+                Some(match (self.valve, self.bore) {
+                    (Some(valve_per_k), Some(bore_per_k)) => {
+                        land.growing_by(Expansions { valve_per_k, bore_per_k }).map_err(Failure::wrong)?
+                    }
+                    _ => land,
+                })
             }
             _ => None,
         };
         let oil = match (self.oil_pressure, self.oil_temperature) {
             (Some(pressure), Some(temperature)) => {
-                let oil = Oil::typical().map_err(Failure::wrong)?;
+                let oil = match (self.viscosity_40, self.viscosity_100) {
+                    (Some(at_40), Some(at_100)) => Oil::of_viscosities(at_40, at_100),
+                    _ => Oil::typical(),
+                };
+                let oil = oil.map_err(Failure::wrong)?;
                 Some(OilState::new(oil, pressure, temperature, None).map_err(Failure::wrong)?)
             }
             _ => None,
@@ -158,7 +191,7 @@ impl Leak {
         let reading = vacuum(&self.reading.join(" ")).map_err(Failure::wrong)?;
         let assessment = assess(&[reading], bench, context).map_err(Failure::wrong)?;
         if self.json {
-            screen.json(&found(&assessment));
+            screen.json(&found(&assessment, context));
             return Ok(Status::Done);
         }
         let unit = &UNITS[0];
@@ -223,7 +256,7 @@ fn curve(bench: &Bench, form: CurveForm, screen: &mut Screen) -> Outcome {
 }
 
 /// What a reading means, as a document: each figure with its 95 % interval, in SI, what it rests on, or why there is none.
-fn found(assessment: &Assessment) -> Value {
+fn found(assessment: &Assessment, context: &Context) -> Value {
     let mut found = json!({
         "reading_pa": assessment.reading_pa,
         "relative_leak": assessment.relative_leak,
@@ -232,6 +265,11 @@ fn found(assessment: &Assessment) -> Value {
         "air_mass_flow_kg_s": assessment.air_mass_flow_kg_s,
         "air_standard_flow_m3_s": assessment.air_standard_flow(),
     });
+    found["kind"] = json!(context.kind());
+    if let Some(oil) = &context.oil {
+        let source = if oil.oil().is_typical() { TYPICAL_SOURCE } else { "as given" };
+        found["oil"] = json!({ "viscosities": oil.oil().points(), "source": source });
+    }
     for (name, meaning) in [
         ("clearance_m", assessment.clearance_m),
         ("oil_flow_annulus_m3_s", assessment.oil_flow_annulus_m3_s),

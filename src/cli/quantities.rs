@@ -5,8 +5,10 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::status::Failure;
 use crate::air::{Barometer, BarometerSource};
-use crate::leak::LeakKind;
-use crate::quantity::{Entry, Length, Pressure, Quantity, Temperature, Unit, VolumeFlow};
+use crate::leak::{LeakKind, METALS, MeasuredBy};
+use crate::quantity::{
+    Entry, Length, Pressure, Quantity, Temperature, Unit, Viscosity, VolumeFlow, parse_number,
+};
 use crate::rig::{Drill, OrificeKind};
 
 fn quantity(text: &str, word: &str) -> Result<Quantity, String> {
@@ -72,6 +74,29 @@ pub(super) fn orifice_kind() -> impl TypedValueParser<Value = OrificeKind> {
     ];
     let kind = |word: String| if word == "plug" { OrificeKind::Plug } else { OrificeKind::Plate };
     PossibleValuesParser::new(words).map(kind)
+}
+
+/// A kinematic viscosity, bare in cSt.
+pub(super) fn viscosity(text: &str) -> Result<Viscosity, String> {
+    typed(text, "cSt")
+}
+
+/// A thermal expansion in 1/K: a metal's, or so many millionths.
+pub(super) fn expansion(text: &str) -> Result<f64, String> {
+    if let Some(metal) = METALS.iter().find(|metal| metal.name == text) {
+        return Ok(metal.expansion_per_k);
+    }
+    let millionths = parse_number(text);
+    millionths.map(|number| number * 1e-6).map_err(|_| {
+        format!("\"{text}\" is no metal that is known here; write steel, aluminium or millionths per kelvin")
+    })
+}
+
+/// How the size of a land is known.
+pub(super) fn measured_by() -> impl TypedValueParser<Value = MeasuredBy> {
+    let words = MeasuredBy::ALL.map(MeasuredBy::word);
+    let by = |word: String| MeasuredBy::ALL.into_iter().find(|by| by.word() == word).unwrap_or_default();
+    PossibleValuesParser::new(words).map(by)
 }
 
 /// What a leak is.

@@ -3,7 +3,7 @@ use super::{Description, KnownValue};
 use crate::leak::{
     ContextError, Expansions, Land, LeakKind, Limits, LimitsError, METALS, MeasuredBy, OilState, Seal,
 };
-use crate::oil::{Oil, TYPICAL_DENSITY, ViscosityPoint, Walther};
+use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, Viscosity, VolumeFlow};
 use crate::record::{Circuit, Repair, Spot};
 
@@ -104,18 +104,12 @@ impl Description {
 
     /// Makes the oil of its two viscosities, or a typical one where they are not given; none where they are not known.
     pub(super) fn fluid(&self) -> Option<Result<Oil, String>> {
-        let at = |celsius: f64, viscosity_m2_s| ViscosityPoint {
-            temperature_k: Temperature::constant(celsius + 273.15),
-            viscosity_m2_s,
-        };
         Some(match (self.given("viscosity_40"), self.given("viscosity_100")) {
             (None, None) => Oil::typical().map_err(|error| error.to_string()),
             (Some(_), Some(_)) => {
                 let (cold, hot): (Viscosity, Viscosity) =
                     (self.si("viscosity_40")?, self.si("viscosity_100")?);
-                let walther =
-                    Walther::new([at(40.0, cold), at(100.0, hot)]).map_err(|error| error.to_string());
-                walther.and_then(|law| Oil::new(law, TYPICAL_DENSITY).map_err(|error| error.to_string()))
+                Oil::of_viscosities(cold, hot).map_err(|error| error.to_string())
             }
             _ => Err("oil needs both viscosity_40 and viscosity_100, or neither".to_owned()),
         })
