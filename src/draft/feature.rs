@@ -1,8 +1,12 @@
+use crate::leak::LeakKind;
+
 /// What is at a port, as far as it decides what is asked about it and how it is tested: a row of the table.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) struct Feature {
     /// What it is.
     pub told: &'static str,
+    /// What a leak of it is, where that is sure.
+    pub(super) kind: Option<LeakKind>,
     pub(super) before: &'static str,
     /// What a leak does, for the customer.
     pub means: &'static str,
@@ -70,6 +74,7 @@ impl Feature {
     pub(crate) const ALL: [&'static Feature; 12] = [
         &Feature {
             told: "a valve in its bore, tested at both of its stops",
+            kind: Some(LeakKind::Gap),
             before: VALVE,
             means: VALVE_MEANS,
             sample_repair: OVERSIZE,
@@ -91,6 +96,7 @@ impl Feature {
         },
         &Feature {
             told: "a valve in its bore, tested where its spring leaves it",
+            kind: Some(LeakKind::Gap),
             before: VALVE,
             means: VALVE_MEANS,
             sample_repair: OVERSIZE,
@@ -98,6 +104,7 @@ impl Feature {
         },
         &Feature {
             told: "a valve that may leak across to the circuit beside it",
+            kind: Some(LeakKind::Gap),
             before: VALVE,
             means: "Oil for one circuit reaches another: a shift binds, or a gear is lost.",
             sample_repair: "fit a sleeve and valve",
@@ -112,6 +119,7 @@ impl Feature {
         },
         &Feature {
             told: "a regulator with two lands, each with a port of its own",
+            kind: Some(LeakKind::Gap),
             before: VALVE,
             means: "The pressure that it regulates wanders, so shifts are harsh or slip.",
             sample_repair: OVERSIZE,
@@ -133,6 +141,7 @@ impl Feature {
         },
         &Feature {
             told: "a boost valve in its sleeve",
+            kind: Some(LeakKind::Gap),
             before: "Boost valve oiled and in its sleeve, sleeve against its snap ring.",
             means: "Pressure does not rise under load or in reverse.",
             sample_repair: "fit a boost valve and sleeve",
@@ -147,6 +156,7 @@ impl Feature {
         },
         &Feature {
             told: "the manual valve",
+            kind: Some(LeakKind::Gap),
             before: "Manual valve oiled and held in the detent that feeds this port.",
             means: "Oil for one range leaks away or reaches another: late engagement, or creep.",
             sample_repair: "replace the manual valve",
@@ -159,6 +169,7 @@ impl Feature {
         },
         &Feature {
             told: "the feed of a clutch, band or servo",
+            kind: None,
             before: "Seals fitted and oiled, all that the feed serves in place.",
             means: "What it feeds fills late, and slips.",
             sample_repair: "renew the sealing rings",
@@ -173,6 +184,7 @@ impl Feature {
         },
         &Feature {
             told: "an accumulator's piston",
+            kind: None,
             before: "Piston, seals and spring in place and oiled, cover bolted down.",
             means: "Shifts are harsh or flare, since nothing cushions them.",
             sample_repair: "renew the piston and its seals",
@@ -185,6 +197,7 @@ impl Feature {
         },
         &Feature {
             told: "a checkball on its seat",
+            kind: None,
             before: "Seat and ball clean, the ball on its seat.",
             means: "Oil goes where it should be kept from.",
             sample_repair: "renew the ball and dress its seat",
@@ -199,6 +212,7 @@ impl Feature {
         },
         &Feature {
             told: "a passage or an orifice that is to be open",
+            kind: None,
             before: "Passage and orifice clean, all that it feeds open.",
             means: "What it feeds gets too little oil or too much.",
             sample_repair: "clean the passage and gauge its orifice",
@@ -206,6 +220,7 @@ impl Feature {
         },
         &Feature {
             told: "a solenoid, by the resistance of its coil",
+            kind: None,
             before: "",
             means: "",
             sample_repair: "",
@@ -213,6 +228,7 @@ impl Feature {
         },
         &Feature {
             told: "anything else: one reading is enough",
+            kind: None,
             before: "Everything in place as it runs.",
             means: "Oil pressure is lost here.",
             sample_repair: "renew what seals it",

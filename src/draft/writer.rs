@@ -168,7 +168,12 @@ impl ScriptWriter {
         match circuit.common_land() {
             Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
             None if circuit.land.is_some() || circuit.feature.steps == FeatureSteps::Open => {}
-            None => self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },"),
+            None => {
+                if let Some(kind) = circuit.feature.kind {
+                    self.key("kind", kind.word());
+                }
+                self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },");
+            }
         }
         match circuit.repairs.as_slice() {
             [] => {
