@@ -59,7 +59,7 @@ def run(binary, folder, case):
     words += ["--plugged", f"{case['plugged']!r}Pa", "--through", f"{case['through']!r}Pa"]
     words += ["--orifice", f"{case['bore'] * 1e3!r}mm", "--temperature", f"{case['temperature']!r}C"]
     words += ["--land-diameter", f"{bore * 1e3!r}mm", "--land-length", f"{length * 1e3!r}mm"]
-    words += ["--eccentricity", repr(eccentricity)]
+    words += ["--eccentricity", repr(eccentricity), "--kind", "hole"]
     words += ["--oil-pressure", f"{pressure!r}Pa", "--oil-temperature", f"{temperature!r}C"]
     if "elevation" in case:
         words += ["--elevation", f"{case['elevation']!r}m"]
@@ -145,6 +145,8 @@ def integrated_length(case, flow, clearance):
     exit_pressure = max(room - case["reading"], sonic * (1 + 1e-9))
     widening = integrate.quad(lambda t: (1 + eccentricity * math.cos(t)) ** 3, 0, math.pi)[0] / math.pi
     mean = 0.5 * (room + max(room - case["reading"], sonic))
+    # It enters with a loss of 1.674 velocity heads: P - p1 = 1.674 G^2 R T/(2 p1).
+    entered = 0.5 * (room + math.sqrt(max(room**2 - 2 * 1.674 * flux**2 * GAS * kelvin, 0.0)))
 
     def slope(pressure):
         """Length that a fall of 1 Pa takes."""
@@ -152,7 +154,7 @@ def integrated_length(case, flow, clearance):
         friction = 12 * viscosity * flux / (clearance**2 * widening * (1 + 6 * knudsen))
         return (pressure / (GAS * kelvin) - 1.2 * flux**2 / pressure) / friction
 
-    return integrate.quad(slope, exit_pressure, room, epsabs=0, epsrel=1e-10)[0], sonic > room - case["reading"]
+    return integrate.quad(slope, exit_pressure, entered, epsabs=0, epsrel=1e-10)[0], sonic > room - case["reading"]
 
 
 def oil_at(celsius):
