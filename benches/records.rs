@@ -200,7 +200,10 @@ fn varied(mut record: Value, number: usize, n_units: usize) -> Value {
     }
     record["account"]["total"] = (102.0 * decisions.len() as f64).into();
     record["account"]["prices"]["replacement"] = 700.0.into();
-    record["decisions"] = decisions.into();
+    // What there is none of is left out of a record.
+    if !decisions.is_empty() {
+        record["decisions"] = decisions.into();
+    }
     record.as_object_mut().unwrap().remove("digest");
     let canonical = serde_json_canonicalizer::to_vec(&record).unwrap();
     let digest: String = Sha256::digest(canonical).iter().map(|byte| format!("{byte:02x}")).collect();
