@@ -1,8 +1,8 @@
 use std::cmp::Ordering;
 
-use crate::leak::{Context, LeakKind, Limits, Verdict, assess, judge};
+use crate::leak::{Context, LeakKind, Limits, Verdict, assess, expect_hole, judge};
 use crate::procedure::{Aspect, Compared, Mood, Place};
-use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Pressure, Quantity, UNITS, Unit};
+use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Length, Pressure, Quantity, UNITS, Unit};
 use crate::record::{Answer, BenchState, Question, Wants};
 
 /// A kind of answer: all answers of one kind lead the same way, as far as a procedure can tell.
@@ -264,13 +264,8 @@ impl Ladder {
 
     /// Returns the reading, in inHg, that a hole with this bore in inches shows.
     fn reading_of(&self, hole: f64) -> Option<f64> {
-        let (mut low, mut high) = (0.01, 24.999);
-        for _ in 0..40 {
-            let middle = f64::midpoint(low, high);
-            // A larger hole reads less.
-            if self.hole(middle)? > hole { low = middle } else { high = middle }
-        }
-        Some(low)
+        let reading = expect_hole(Length::from_si(hole * INCH)?, self.bench.bench()?).ok()?;
+        Some(reading.value / INCH_OF_MERCURY)
     }
 
     /// Returns a reading for each verdict that can be reached between these limits, `holds` first; one reading where
