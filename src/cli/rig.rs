@@ -280,7 +280,7 @@ fn measured(
     pump.ok_or_else(|| {
         Failure::wrong(format!(
             "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \
-             the first is to be the deeper one, and no deeper than the barometer"
+             the first is to be the higher one, and no higher than the barometer"
         ))
     })
 }

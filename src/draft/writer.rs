@@ -12,7 +12,7 @@ const FIRST_LINE: &str = "// What stands behind // is a comment, for whoever rea
 
 /// What stands above limits of which nobody knows where they come from.
 const LIMITS: &str =
-    "Sound at holds and deeper, to be repaired at leaks and less, worn between; standard readings.";
+    "Sound at holds and higher, to be repaired at leaks and less, worn between; standard readings.";
 
 /// What stands above the window of a passage.
 const WINDOW: &str = "Right between these two, too open at less, too tight at more; standard readings.";
@@ -311,7 +311,7 @@ pub(crate) fn provenance(baseline: &Baseline, readings: &[Pressure]) -> Vec<Stri
         return told;
     }
     told.push(format!(
-        "At holds and deeper read {} % of good units, with {} % confidence (tolerance interval, ISO 16269-6).",
+        "At holds and higher read {} % of good units, with {} % confidence (tolerance interval, ISO 16269-6).",
         percent(baseline.promise.share()),
         percent(baseline.promise.confidence()),
     ));

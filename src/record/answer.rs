@@ -297,12 +297,12 @@ fn reading_fits(
     }
     refuse(match on {
         HoseOn::Circuit { .. } => format!(
-            "No circuit can read deeper than the plugged hose, which read {}. Read again; if it stays, the rig has \
+            "No circuit can read higher than the plugged hose, which read {}. Read again; if it stays, the rig has \
              moved: plug the hose, look, and set the rig again.",
             shown(deepest_pa)
         ),
         HoseOn::Rig { .. } | HoseOn::Check { .. } => {
-            "No vacuum is that much deeper than the barometer. Read the dial again, and check its zero."
+            "No vacuum is that much higher than the barometer. Read the dial again, and check its zero."
                 .to_owned()
         }
     })

@@ -14,7 +14,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
     let mut told = vec![match (&baseline.limits, baseline.factor) {
         (Some(limits), Some(factor)) => format!(
             "{} good units read {} to {}, {} on average. With {confidence} confidence {share} of good units read \
-             {} or deeper: the mean less {} deviations of {} (ISO 16269-6).",
+             {} or higher: the mean less {} deviations of {} (ISO 16269-6).",
             summary.n,
             show(summary.least),
             show(summary.most),
@@ -24,7 +24,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             show(baseline.deviation),
         ),
         (Some(limits), None) => format!(
-            "{} good units read {} to {}. With {confidence} confidence {share} of good units read {} or deeper: the least \
+            "{} good units read {} to {}. With {confidence} confidence {share} of good units read {} or higher: the least \
              of them (ISO 16269-6, whatever the distribution).",
             summary.n,
             show(summary.least),
@@ -130,7 +130,7 @@ pub(crate) fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String
         advice.push(format!(
             "Furthest from the class reads {name}: {} {} on average, which is more than chance.",
             shown_vacuum(reader.above.abs()),
-            if reader.above > 0.0 { "deeper" } else { "less deep" }
+            if reader.above > 0.0 { "higher" } else { "lower" }
         ));
     }
     if let Some((name, reader)) = unsteady(study) {

@@ -294,7 +294,7 @@ pub enum CalibrationError {
     #[error("the reading through the orifice is {0}; fit the orifice to the hose end and read again")]
     ThroughNotPositive(Pressure),
     #[error(
-        "a plugged reading of {plugged} is deeper than the barometer's {barometer} allows; check the \
+        "a plugged reading of {plugged} is higher than the barometer's {barometer} allows; check the \
          gauge's zero, and that the barometer is the station pressure"
     )]
     DeeperThanBarometer { plugged: Pressure, barometer: Pressure },

@@ -110,7 +110,7 @@ pub(crate) enum PumpCheck {
          smaller orifice would do without them.",
         if *.at_through { "with the hose plugged" } else { "through the orifice" },
         falls_short(*.margin),
-        if *.margin > 0.0 { "larger pump" } else { "pump that pulls deeper" }
+        if *.margin > 0.0 { "larger pump" } else { "pump that pulls more" }
     )]
     NotSonic { margin: f64, at_through: bool },
     #[error(

@@ -5,7 +5,8 @@ use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Pressure, Unit};
-use crate::record::{Answer, Question, Told, Wants};
+use crate::record::{Answer, Question, Spot, TakesOutcome, Told, Wants};
+use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
 /// A person at the prompt, or lines in their place.
@@ -16,11 +17,20 @@ pub(crate) struct Person {
     needle: Option<Needle>,
     /// The barometer that was asked about again.
     doubted: Option<Pressure>,
+    /// The last reading that was judged.
+    judged: Option<Judged>,
+}
+
+/// What `more` tells of.
+struct Judged {
+    spot: Spot,
+    calibration: Calibration,
+    outcome: TakesOutcome,
 }
 
 impl Person {
     pub(crate) fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
-        Person { prompt, vacuum_unit, circuit_shown: None, needle: None, doubted: None }
+        Person { prompt, vacuum_unit, circuit_shown: None, needle: None, doubted: None, judged: None }
     }
 
     #[must_use]
@@ -38,7 +48,7 @@ impl Person {
             }
             self.circuit_shown = circuit;
         }
-        screens::question(&mut self.prompt.screen, question);
+        screens::question(&mut self.prompt.screen, question, place);
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
@@ -77,7 +87,7 @@ impl Desk for Person {
                 Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
                 answer => answer,
             })),
-            _ => match reply(screen, question, line, place) {
+            _ => match reply(screen, question, line, place, (self.judged.as_ref(), self.vacuum_unit)) {
                 Reply::Done(Ok(Answer::Barometer { barometer, .. }))
                     if barometer.is_doubtful() && self.doubted != Some(barometer.station()) =>
                 {
@@ -90,6 +100,10 @@ impl Desk for Person {
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
+        if let Shown::Judged { spot, calibration, outcome, .. } = shown {
+            let (spot, calibration, outcome) = ((*spot).clone(), **calibration, (*outcome).clone());
+            self.judged = Some(Judged { spot, calibration, outcome });
+        }
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
     }
 }
@@ -109,6 +123,7 @@ fn reply(
     question: &Question,
     line: &str,
     place: &Place,
+    (judged, vacuum_unit): (Option<&Judged>, &Unit),
 ) -> Reply<Result<Answer, Aside>> {
     match read_saying(line) {
         Saying::Answer(text) => return read(question.read_typed(&text)),
@@ -131,6 +146,12 @@ fn reply(
             screen.paragraph(screens::INDENT, &screens::wanted(question));
             list_words(screen, screens::INDENT, SAYINGS);
         }
+        Saying::More => match judged {
+            Some(Judged { spot, calibration, outcome }) => {
+                screens::judged(screen, spot, calibration, outcome, false, vacuum_unit);
+            }
+            None => screen.paragraph(screens::INDENT, "Nothing has been read yet."),
+        },
         Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(question, place)),
         Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),
     }

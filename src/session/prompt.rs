@@ -224,6 +224,8 @@ pub(crate) enum Saying {
     Help,
     /// `progress`: where in the procedure this is.
     Progress,
+    /// `more`: all that the last reading says.
+    More,
     /// One of the words, but not complete; the text says how it is written.
     Incomplete(&'static str),
 }
@@ -232,6 +234,7 @@ pub(crate) enum Saying {
 pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("help", "or ?: this list, and what is wanted here"),
     ("progress", "where you are and what is left"),
+    ("more", "all that the last reading says: hole, scale, advice"),
     ("back", "undo the last answer; back 3 undoes three"),
     ("again", "take the last answer again and keep the rest; again 3 takes the third last"),
     ("jot TEXT", "put a note into the record"),
@@ -266,6 +269,7 @@ pub(crate) fn read_saying(line: &str) -> Saying {
     match (word.to_lowercase().as_str(), rest.is_empty(), steps) {
         ("help" | "?", true, _) => Saying::Help,
         ("progress", true, _) => Saying::Progress,
+        ("more", true, _) => Saying::More,
         ("park", true, _) => Saying::Aside(Aside::Park),
         ("back", _, Some(steps)) if steps > FARTHEST_BACK => {
             Saying::Incomplete("At most nine answers at once, lest a slip of a key undo the session: back 9")

@@ -26,7 +26,7 @@ pub(crate) fn limits(limits: &Limits, unit: &Unit) -> String {
     if limits.is_window() {
         format!("Right between {lower} and {upper}, too open below, too tight above")
     } else {
-        format!("Holds at {upper} and deeper, leaks at {lower} and less")
+        format!("Holds from {upper} up, leaks from {lower} down")
     }
 }
 

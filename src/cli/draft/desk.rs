@@ -237,7 +237,7 @@ impl DraftDesk {
             ),
             Saying::AgainOf(name) => return self.circuit_again(&name),
             Saying::Incomplete(how) => self.say(how),
-            Saying::Aside(_) | Saying::Answer(_) | Saying::Help => {}
+            Saying::Aside(_) | Saying::Answer(_) | Saying::More | Saying::Help => {}
         }
         Ok(())
     }

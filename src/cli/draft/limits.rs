@@ -13,7 +13,7 @@ const TO_BE_FOUND: &str = "to be found";
 /// Asks for the limits of a circuit, or for readings on good units to propose them from.
 pub(super) fn limits(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     let question = Plain {
-        words: "Holds at this standard reading and deeper",
+        words: "Holds at this standard reading and higher",
         enter: Enter::Takes(TO_BE_FOUND),
         help: "The reading at which the circuit is sound, as in 20 or 67.5 kPa: what a rig set to 25 and 5 inHg through a \
                0.035 in hole shows at sea level. Type \"to be found\" where you don't know it: it is then read and \
@@ -81,7 +81,7 @@ fn limit(text: &str) -> Result<(Pressure, &'static Unit), String> {
     if pressure.si() < STANDARD_THROUGH.si() {
         return Err(format!(
             "the whole test orifice reads {STANDARD_THROUGH}, so that a circuit which still holds at {text} would leak \
-             more; give a deeper reading, as in 20, and look at its unit"
+             more; give a higher reading, as in 20, and look at its unit"
         ));
     }
     Ok((pressure, unit))
@@ -125,7 +125,7 @@ fn leaking(desk: &mut DraftDesk, holds: Pressure, unit: &'static Unit) -> Result
 /// Asks for the limits of a second land, where they are others than the first one's.
 pub(super) fn own_limits(desk: &mut DraftDesk) -> Result<Option<(Limits, &'static Unit)>, Turn> {
     let question = Plain {
-        words: "It holds at this standard reading and deeper",
+        words: "It holds at this standard reading and higher",
         enter: Enter::Takes("as the first"),
         help: "The reading at which the second land is sound, as in 20 or 67.5 kPa. Type \"not known\" to judge it as the first.",
     };
@@ -143,7 +143,7 @@ pub(super) fn window(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
         Ok(reading)
     };
     let words =
-        ["Too open at this standard reading and less", "Too tight at this standard reading and deeper"];
+        ["Too open at this standard reading and less", "Too tight at this standard reading and higher"];
     let help = "The two readings between which the passage is right, as in 8 and 12: what a rig set to 25 and 5 inHg through a \
                 0.035 in hole shows at sea level. Type \"not known\" where you don't know them: it is then read and recorded, \
                 and not judged.";

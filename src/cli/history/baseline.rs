@@ -137,7 +137,7 @@ fn note(table: &mut Table, proposals: &[(String, Baseline)], scarce: &[String]) 
             let percent = |share: f64| shown(share * 100.0, 1);
             let (confidence, share) = (percent(first.promise.confidence()), percent(first.promise.share()));
             table.note(format!(
-                "With {confidence} % confidence {share} % of good units read holds or deeper (ISO 16269-6). With fewer than {} \
+                "With {confidence} % confidence {share} % of good units read holds or higher (ISO 16269-6). With fewer than {} \
                  good units that is their mean less k deviations; from then on the least of them, and no k. More: how many good \
                  units are still missing.",
                 first.needed_for_least

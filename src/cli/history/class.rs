@@ -57,7 +57,7 @@ fn deviations(components: &Components, title: String) -> Table {
 }
 
 fn readers(study: &GaugeStudy) -> Table {
-    let heads = ["technician", "reads deeper than the class by, inHg", "own repeatability, inHg"];
+    let heads = ["technician", "reads higher than the class by, inHg", "own repeatability, inHg"];
     let mut table = Table::new("How each reads", &heads);
     for (name, reader) in study.operators.iter().zip(&study.readers) {
         table.row([name.clone(), vacuum(reader.above), vacuum(reader.scatter)]);

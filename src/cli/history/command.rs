@@ -57,7 +57,7 @@ enum HistoryQuestion {
     Limits {
         /// The circuit
         circuit: String,
-        /// Holds at this standard reading and deeper [default: as it is]
+        /// Holds at this standard reading and higher [default: as it is]
         #[arg(long, value_name = "VACUUM")]
         holds: Option<String>,
         /// Leaks at this standard reading and less [default: as it is]

@@ -76,8 +76,8 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
             ]);
         }
         let charts = [
-            chart("Plugged hose, deeper by", points.iter().map(|point: &ChartPoint| point.plugged)),
-            chart("Through the orifice, deeper by", points.iter().map(|point| point.through)),
+            chart("Plugged hose, higher by", points.iter().map(|point: &ChartPoint| point.plugged)),
+            chart("Through the orifice, higher by", points.iter().map(|point| point.through)),
         ];
         table.picture = Some(Picture::Charts(charts.into_iter().flatten().collect()));
         table.note(

@@ -54,6 +54,8 @@ pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
     pub circuit: Option<Circuit>,
+    /// How the rig is set on which the circuit is read.
+    pub calibration: Option<Calibration>,
     /// Circuits whose test has ended.
     pub n_tested: usize,
     /// How many circuits there are to expect.

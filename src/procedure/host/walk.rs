@@ -324,6 +324,7 @@ impl Walk {
         self.unfinished = None;
         self.end = TestEnd::Whole;
         self.place.circuit = Some(circuit.clone());
+        self.place.calibration = self.bench.calibration().copied();
         self.tell(Told::Began { circuit: circuit.name.clone() })?;
         match circuit.set_up {
             Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),

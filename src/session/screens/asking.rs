@@ -1,8 +1,11 @@
 use crate::console::{Screen, clean};
 use crate::leak::Limits;
 use crate::procedure::{Place, Source};
-use crate::quantity::{Pressure, Temperature, UNITS, Unit};
-use crate::record::{Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Told, Wants, provenance};
+use crate::quantity::{Pressure, Temperature, UNITS, Unit, shown};
+use crate::record::{
+    Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Spot, Told, Wants, provenance,
+};
+use crate::rig::Calibration;
 use crate::tell;
 
 /// Column where texts begin; what stands left of it says what kind of text it is.
@@ -114,7 +117,9 @@ pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vac
     screen.line("");
     rule(screen, &format!("circuit{of}: {}", circuit.name));
     let limits = match &circuit.limits {
-        Some(limits) => judged_by(limits, vacuum_unit),
+        Some(limits) => {
+            judged_by(limits, &circuit.spot(&Spot::default()), place.calibration.as_ref(), vacuum_unit)
+        }
         None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
     };
     screen.paragraph(INDENT, &format!("{}{limits}", hose_on(circuit.port.as_ref())));
@@ -124,11 +129,30 @@ fn hose_on(port: Option<&String>) -> String {
     port.map(|port| format!("Hose on port {port}. ")).unwrap_or_default()
 }
 
-fn judged_by(limits: &Limits, vacuum_unit: &Unit) -> String {
-    format!("{} (standard readings).", tell::limits(limits, vacuum_unit))
+/// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
+fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, vacuum_unit: &Unit) -> String {
+    let standard = [limits.lower(), limits.upper()];
+    let here = calibration.and_then(|calibration| {
+        let [lower, upper] = standard.map(|limit| spot.travel().of_standard(limit, calibration).ok());
+        Some([lower?, upper?])
+    });
+    let figures = |limits: [Pressure; 2]| limits.map(|limit| shown(vacuum_unit.from_si(limit.si()), 1));
+    let Some(here) = here else {
+        return format!("{} (standard readings).", tell::limits(limits, vacuum_unit));
+    };
+    let ([lower, upper], [low, high]) = (figures(here), figures(standard));
+    let unit = vacuum_unit.symbol;
+    let said = match limits.is_window() {
+        true => format!("On your gauge: right from {lower} to {upper} {unit}"),
+        false => format!("On your gauge: good from {upper} {unit} up, leaks from {lower} down"),
+    };
+    let is_standard = (&lower, &upper) == (&low, &high);
+    let standard =
+        if is_standard { String::new() } else { format!(" (on the standard rig {high} and {low})") };
+    format!("{said}{standard}.")
 }
 
-pub(crate) fn question(screen: &mut Screen, question: &Question) {
+pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
         Wants::Ready => "do",
@@ -140,7 +164,9 @@ pub(crate) fn question(screen: &mut Screen, question: &Question) {
     if let (Wants::Reading { on: HoseOn::Circuit { own, .. }, .. }, Some(unit)) =
         (&question.wants, question.unit())
     {
-        let limits = own.limits.as_ref().map(|limits| judged_by(limits, unit)).unwrap_or_default();
+        let spot = place.spot(question);
+        let judged = |limits| judged_by(limits, &spot, place.calibration.as_ref(), unit);
+        let limits = own.limits.as_ref().map(judged).unwrap_or_default();
         let own = format!("{}{limits}", hose_on(own.port.as_ref()));
         if !own.is_empty() {
             screen.paragraph(INDENT, own.trim_end());

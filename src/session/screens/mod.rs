@@ -7,4 +7,4 @@ pub(crate) use asking::{
     INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told, wanted,
 };
 use asking::{marker, rule};
-pub(crate) use outcome::{finished, record, shown};
+pub(crate) use outcome::{finished, judged, record, shown};

@@ -41,6 +41,10 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
              again and how many answers ago it was, as in again 3.",
         ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
+        Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {
+            screen.item(&marker(""), &format!("{}.", verdict_first(outcome, *more, vacuum_unit)));
+            agreed(screen, outcome, vacuum_unit);
+        }
         Shown::Judged { spot, calibration, outcome, more } => {
             judged(screen, spot, calibration, outcome, *more, vacuum_unit);
         }
@@ -70,7 +74,25 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
     }
 }
 
-fn judged(
+/// Says the verdict, and the figure that it rests on.
+fn verdict_first(outcome: &TakesOutcome, more: bool, vacuum_unit: &Unit) -> String {
+    let label = match outcome.verdict() {
+        Verdict::Retest => "undecided".to_owned(),
+        verdict => verdict.to_string(),
+    };
+    let so_far = if more { " so far" } else { "" };
+    let standard = tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit);
+    format!("{label}{so_far}: standard reading {standard}")
+}
+
+fn agreed(screen: &mut Screen, outcome: &TakesOutcome, vacuum_unit: &Unit) {
+    if let Some(text) = tell::agreement(outcome, vacuum_unit) {
+        screen.paragraph(INDENT, &text);
+    }
+}
+
+/// Shows all that a reading says.
+pub(crate) fn judged(
     screen: &mut Screen,
     spot: &Spot,
     calibration: &Calibration,
@@ -78,16 +100,11 @@ fn judged(
     more: bool,
     vacuum_unit: &Unit,
 ) {
-    let label = match outcome.verdict() {
-        Verdict::Retest => "undecided".to_owned(),
-        verdict => verdict.to_string(),
-    };
-    let so_far = if more { " so far" } else { "" };
     screen.item(
         &marker(""),
         &format!(
-            "{label}{so_far}: standard reading {}. Leaks like a hole of {}, {} of the test orifice's area.",
-            tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit),
+            "{}. Leaks like a hole of {}, {} of the test orifice's area.",
+            verdict_first(outcome, more, vacuum_unit),
             tell::hole(&outcome.assessment.hole_m),
             tell::percent(outcome.assessment.relative_leak.value, 1),
         ),
@@ -95,9 +112,7 @@ fn judged(
     for line in dial_strip(screen.width() - INDENT, spot, calibration, &outcome.assessment, vacuum_unit) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
-    if let Some(text) = tell::agreement(outcome, vacuum_unit) {
-        screen.paragraph(INDENT, &text);
-    }
+    agreed(screen, outcome, vacuum_unit);
     if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
         screen.paragraph(INDENT, &advice.to_string());
     }

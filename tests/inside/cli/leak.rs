@@ -106,7 +106,7 @@ fn what_cannot_be_read_is_refused_with_what_to_do() {
     refused(&["0"], "check that the hose is on");
     refused(&["18 psi 3"], "");
     refused(&["18mm"], "measures length");
-    refused(&["20", "--barometer", "24.6inHg", "--plugged", "25inHg"], "deeper than the barometer");
+    refused(&["20", "--barometer", "24.6inHg", "--plugged", "25inHg"], "higher than the barometer");
     refused(&["20", "--barometer", "29inHg", "--elevation", "100ft"], "cannot be used with");
     refused(&["20", "--altimeter", "30.1inHg"], "--elevation");
     refused(&["--clearance", "1thou"], "--land-diameter");

@@ -9,7 +9,7 @@ const FEED: [(&str, &str); 11] = [
     ("at its port [12]: ", "7"),
     ("hose goes to", "3A"),
     ("before the reading", ""),
-    ("and deeper", "20"),
+    ("and higher", "20"),
     ("and less", ""),
     ("Bore", ""),
     ("Complaints", "late upshift"),

@@ -51,10 +51,7 @@ fn a_reading_goes_by_its_own_port_land_and_limits() {
     };
     assert_eq!((first.land, second.land), (land(15.9, 9.5), land(12.7, 4.8)));
     let shown = &SESSION.shown;
-    assert!(
-        shown.contains("Hose on port 5B. Holds at 18 inHg and deeper, leaks at 13 inHg and less"),
-        "{shown}"
-    );
+    assert!(shown.contains("Hose on port 5B. Holds from 18 inHg up, leaks from 13 inHg down"), "{shown}");
 }
 
 #[test]
@@ -117,7 +114,7 @@ fn the_report_the_export_and_the_history_say_the_same() {
     for said in [
         "0 of 2 circuits are sound. Too tight: lube bleed. Worn: pressure regulator. Not fitted to this unit: lockup control.",
         "inboard land, port 5B: read 15.5, 15.5 inHg",
-        "Holds at 18 inHg and deeper, leaks at 13 inHg and less.",
+        "Holds from 18 inHg up, leaks from 13 inHg down.",
         "Right between 8 inHg and 12 inHg, too open below, too tight above.",
         "It passes less than it must (standard reading above 12 inHg)",
         "Not fitted - the M2-B has no lockup clutch: lockup control",

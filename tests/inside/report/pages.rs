@@ -134,7 +134,7 @@ fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
         "1 of 1 circuits holds.",
         "feed: HOLDS",
         "read 22 inHg; standard reading 22 inHg (",
-        "Holds at 20 inHg and deeper, leaks at 15 inHg and less.",
+        "Holds from 20 inHg up, leaks from 15 inHg down.",
         "25 inHg plugged, 5 inHg through the orifice",
         "Drift: checked: 25 and 5 inHg at",
         "The unit's service information, local codes and the judgement of a licensed technician go before",

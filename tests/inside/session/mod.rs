@@ -1,6 +1,7 @@
 //! Sessions, at a prompt and through whatever ends them early.
 
 mod any_answer;
+mod brief;
 mod closing;
 mod disk;
 mod drifting;

@@ -65,7 +65,7 @@ fn check_refused(lines: &[&str], advice: &str) {
 fn a_reading_that_cannot_be_is_refused_with_what_to_do_at_the_bench() {
     check_refused(
         &["25.1", "26", "86 kPa"],
-        "No circuit can read deeper than the plugged hose, which read 25 inHg.",
+        "No circuit can read higher than the plugged hose, which read 25 inHg.",
     );
     check_refused(&["29.93", "40"], "plug the hose, look, and set the rig again");
     check_refused(&["-1", "-0.5 kPa", "−3"], "Check the dial's zero with the hose open");
@@ -99,7 +99,7 @@ fn a_point_of_the_rig_that_cannot_be_is_refused() {
     let front = Shopfront::new("test(c);");
     let Ended::Lost(_) = front.walk_bare(&["Ada", "24.6 inHg", "", "29", "-2", "40"]) else { panic!() };
     let advice =
-        ["No vacuum is that much deeper than the barometer.", "Check the dial's zero with the hose open"];
+        ["No vacuum is that much higher than the barometer.", "Check the dial's zero with the hose open"];
     let times = advice.map(|advice| front.flat().matches(advice).count());
     assert_eq!(times, [2, 1], "{}", front.shown());
     assert_eq!(front.journal().standing().count(), 3);

@@ -41,7 +41,7 @@ caution("Springs are under load: hold the plate down."); =>
 test(circuit(#{ name: "lube", port: "4", holds: 18.inHg, leaks: 12.inHg })); => => circuit removed: lube
 name: "lube" => name: "lubrication" => circuit renamed: lube is lubrication now
 name: "lube", port: "4" => name: "cooler", port: "5"
-    => circuit added: cooler. Holds at 18 inHg and deeper, leaks at 12 inHg and less
+    => circuit added: cooler. Holds from 18 inHg up, leaks from 12 inHg down
 port: "3A" => port: "3B" => port of feed changed: 3A, now 3B
 ["late upshift"] => ["flare 2-3"] => symptoms of feed changed: late upshift, now flare 2-3
 parts: 48 => parts: 52 => repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h
@@ -125,8 +125,8 @@ fn windows_and_readings_with_something_to_themselves_are_compared() {
     assert_eq!(change("12.inHg", "11.inHg"), [moved]);
     let moved = "limit moved: bleed is too open from 8 inHg to 7 inHg, so less of it is condemned";
     assert_eq!(change("8.inHg", "7.inHg"), [moved]);
-    let other = "judged otherwise: bleed. Right between 8 inHg and 12 inHg, too open below, too tight above; now: Holds at 20 \
-                 inHg and deeper, leaks at 15 inHg and less";
+    let other = "judged otherwise: bleed. Right between 8 inHg and 12 inHg, too open below, too tight above; now: Holds \
+                 from 20 inHg up, leaks from 15 inHg down";
     assert_eq!(change("between: [8.inHg, 12.inHg]", "holds: 20.inHg, leaks: 15.inHg"), [other]);
     let moved = "limit moved: feed: in holds from 18 inHg to 17 inHg, so more of it passes as sound";
     assert_eq!(change("18.inHg", "17.inHg"), [moved]);
