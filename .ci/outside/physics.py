@@ -224,6 +224,59 @@ def check_figures(case, found, differences):
 
 
 DIVISION, SPAN = 0.5 * INHG, 30 * INHG
+# The usual dial, of grade B: 3 % of span in the outer quarters, 2 % in the middle half (ASME B40.100).
+OUTER, MIDDLE = 0.03 * SPAN, 0.02 * SPAN
+
+
+def limit_at(vacuum):
+    return MIDDLE if 0.25 * SPAN <= vacuum <= 0.75 * SPAN else OUTER
+
+
+def look_limit(vacuum):
+    """Hysteresis of 1 % of span, of which a look has 0.8, or 0.3 of the grade where that is more."""
+    return max(0.008 * SPAN, 0.3 * limit_at(vacuum))
+
+
+# Of the square that looks leave of the grade in the middle, 0.4 is an offset's and 0.4 a gain's at the end of the middle half.
+LEFT = MIDDLE**2 - (0.008 * SPAN) ** 2
+OFFSET, GAIN = math.sqrt(0.4 * LEFT), math.sqrt(0.4 * LEFT) / (0.75 * SPAN)
+
+
+def own_errors(places, standard_normals):
+    """Errors of the dial that are each place's own: of its shape, alike where places are near, and of the look."""
+    def shape_limit(vacuum):
+        left = limit_at(vacuum) ** 2 - OFFSET**2 - (GAIN * vacuum) ** 2 - look_limit(vacuum) ** 2
+        return math.sqrt(0.05 * max(left, 0.0))
+
+    covariance = numpy.array([[
+        shape_limit(one) * shape_limit(other) / 3 * math.exp(-((one - other) / (0.35 * SPAN)) ** 2)
+        for other in places] for one in places])
+    # A hair on the diagonal lets the factor be where two places are one.
+    factor = numpy.linalg.cholesky(covariance + 1e-9 * numpy.trace(covariance) * numpy.eye(len(places)))
+    shape = [sum(float(factor[row][n]) * standard_normals[n] for n in range(row + 1)) for row in range(len(places))]
+    looks = standard_normals[len(places):]
+    return [one + look_limit(place) / math.sqrt(3) * look for one, place, look in zip(shape, places, looks)]
+
+
+def leak_by_valve(case, b):
+    """The leak in test orifices where the bleed is a needle valve with a critical ratio b (ISO 6358); the nozzle's where none."""
+    def bleed(ratio):
+        if b is None:
+            return ideal_flux(1.0, ratio, 1 / GAS)
+        return math.sqrt(1 - max(0.0, (ratio - b) / (1 - b)) ** 2)
+
+    plugged, through, here = (1 - case[name] / case["room"] for name in ("plugged", "through", "reading"))
+
+    def work(ratio):
+        return (ratio - plugged * bleed(ratio) / bleed(plugged)) / ideal_flux(1.0, ratio, 1 / GAS)
+
+    return work(here) / work(through)
+
+
+def valve_limit(case, taken):
+    """How far critical ratios of 0.2 to 0.5 put the leak off that of one, over it."""
+    base = leak_by_valve(case, taken)
+    return max(abs(leak_by_valve(case, b) / base - 1) for b in (0.2, 0.35, 0.5))
 
 
 def barometer_uncertainty(case):
@@ -235,24 +288,25 @@ def check_uncertainty(case, found, differences):
     def limit(half_width):
         return GTC.ureal(0, half_width / math.sqrt(3))
 
-    offset, gain = limit(0.02 * SPAN / math.sqrt(2)), limit(0.03 / math.sqrt(2))
+    offset, gain = limit(OFFSET), limit(GAIN)
     room = GTC.ureal(case["room"], barometer_uncertainty(case))
+    names = ("plugged", "through", "reading")
+    own = own_errors([case[name] for name in names], [GTC.ureal(0, 1) for _ in range(6)])
 
-    def shown(vacuum):
-        return vacuum * (1 + gain) + offset + GTC.ureal(0, DIVISION / 4) + limit(DIVISION / 8)
-
-    def opening_of(vacuum):
-        ratio = 1 - vacuum / room
+    def opening_of(name, own):
+        vacuum = case[name]
+        shown = vacuum * (1 + gain) + offset + own + GTC.ureal(0, DIVISION / 4) + limit(DIVISION / 8)
+        ratio = 1 - shown / room
         if ratio.x <= (2 / 2.4) ** 3.5:
             return ratio
         star = math.sqrt(7 * ((2 / 2.4) ** 5 - (2 / 2.4) ** 6))
         return ratio * star / GTC.sqrt(7 * (ratio ** (2 / 1.4) - ratio ** (2.4 / 1.4)))
 
-    points = [opening_of(shown(case[name])) for name in ("plugged", "through", "reading")]
-    below, above, here = points
+    below, above, here = (opening_of(name, error) for name, error in zip(names, own))
     tolerance = min(0.0005 * 0.0254, case["bore"] / 4)
     bore = case["bore"] + limit(tolerance)
-    area = (here - below) / (above - below) * (bore / 0.000889) ** 2
+    valves = limit(valve_limit(case, 0.35))
+    area = (here - below) / (above - below) * (bore / 0.000889) ** 2 * (1 + valves)
     standard = found["standard_reading_pa"]
     step = 1e-4 * area.x
     slope = (standard_by_iteration(area.x + step) - standard_by_iteration(area.x - step)) / (2 * step)
@@ -269,23 +323,26 @@ def monte_carlo(case, source, n_draws=20_000):
     def limit(half_width, size=n_draws):
         return source.uniform(-half_width, half_width, size)
 
-    offset, gain = limit(0.02 * SPAN / math.sqrt(2)), limit(0.03 / math.sqrt(2))
+    offset, gain = limit(OFFSET), limit(GAIN)
     room = case["room"] + source.normal(0, barometer_uncertainty(case), n_draws)
+    names = ("plugged", "through", "reading")
+    own = own_errors([case[name] for name in names], [source.normal(0, 1, n_draws) for _ in range(6)])
 
-    def opening_of(vacuum):
-        shown = vacuum * (1 + gain) + offset + source.normal(0, DIVISION / 4, n_draws) + limit(DIVISION / 8)
-        ratio = 1 - shown / room
+    def opening_of(name, own):
+        vacuum = case[name]
+        eye = source.normal(0, DIVISION / 4, n_draws) + limit(DIVISION / 8)
+        ratio = 1 - (vacuum * (1 + gain) + offset + own + eye) / room
         star = math.sqrt(7 * ((2 / 2.4) ** 5 - (2 / 2.4) ** 6))
         with numpy.errstate(invalid="ignore", divide="ignore"):
             wide = ratio * star / numpy.sqrt(7 * (ratio ** (2 / 1.4) - ratio ** (2.4 / 1.4)))
         return numpy.where(ratio <= (2 / 2.4) ** 3.5, ratio, wide), ratio
 
-    (below, _), (above, through), (here, ratio) = (
-        opening_of(case[name]) for name in ("plugged", "through", "reading"))
+    (below, _), (above, through), (here, ratio) = (opening_of(name, error) for name, error in zip(names, own))
     nominal_through = 1 - case["through"] / case["room"]
     whole = nominal_through - (2 / 2.4) ** 3.5
     share = numpy.ones(n_draws) if whole <= 0 else numpy.minimum(numpy.abs(nominal_through - ratio) / whole, 1)
-    leaks = (here - below) / (above - below) * (1 + share * limit(0.03))
+    valves = 1 + limit(valve_limit(case, None))
+    leaks = (here - below) / (above - below) * (1 + share * limit(0.03)) * valves
     possible = numpy.isfinite(leaks) & (leaks >= 0) & (ratio < 1) & (through < 1)
     return leaks[possible]
 
