@@ -125,7 +125,7 @@ fn a_disk_that_fills_up_parks_the_session_and_keeps_every_answer_taken() {
     ran.complains("No space left").complains("all before it is saved");
     std::fs::remove_file(&filler).unwrap();
     // The page that the journal ends on may have had room for one or two more.
-    let taken = bench.answers() - 6;
+    let taken = bench.answers() - 7;
     let rest: String = REST.lines().skip(taken).map(|line| format!("{line}\n")).collect();
     bench.resumes(&rest);
     assert_eq!(bench.records(), 1);
@@ -146,7 +146,7 @@ fn an_answer_that_does_not_reach_the_disk_is_not_taken_and_parking_is_told_alike
         let ran = running.ends();
         assert_eq!(ran.status, 3, "{}", said(&ran));
         assert!(said(&ran).contains("this is the whole text"), "no disk takes it: {}", said(&ran));
-        assert_eq!(bench.answers(), 6);
+        assert_eq!(bench.answers(), 7);
         std::fs::remove_file(at("broken")).unwrap();
         bench.resumes(REST);
         assert_eq!(bench.records(), n + 1);
@@ -189,7 +189,7 @@ fn a_folder_that_vanishes_leaves_the_whole_journal_elsewhere() {
     let saved = bench.home.path(&format!("{session}.journal.jsonl"));
     std::fs::create_dir_all(journal.parent().unwrap()).unwrap();
     std::fs::copy(saved, &journal).unwrap();
-    assert_eq!(bench.answers(), 6);
+    assert_eq!(bench.answers(), 7);
     bench.resumes(REST);
 }
 
@@ -212,7 +212,7 @@ fn a_terminal_that_closes_loses_nothing() {
     let killed = Command::new("kill").args(["-HUP", &running.id().to_string()]).status().unwrap();
     assert!(killed.success());
     running.status();
-    assert_eq!(bench.answers(), 6);
+    assert_eq!(bench.answers(), 7);
     bench.resumes(REST);
 }
 

@@ -122,7 +122,7 @@ fn a_first_pack_shows_its_circuits_cautions_remarks_and_words_before_it_is_taken
     south.write("handed.json", shared(&north, "North Bench", &text, "1.0.0"));
     let said = south.done(&["receive", "handed.json", "--check"]);
     for wanted in [
-        "circuit boost feed. Holds at 20 inHg",
+        "circuit boost feed. Holds from 20 inHg up",
         "caution: The pump's suction holds",
         "what its text calls, and how often it stands there: ask_yes 1, caution 1, say 1, test 1",
     ] {
