@@ -110,6 +110,14 @@ impl Barometer {
         matches!(self.source, BarometerSource::Station { .. }) && !USUAL.contains(&self.station.si())
     }
 
+    /// Returns whether it was entered as a barometer's reading and is not what stands at this elevation: 4 % or more from the
+    /// standard atmosphere, which is more than the weather makes of it on all but rare days (common practice, no source).
+    pub(crate) fn contradicts(&self, elevation: Length) -> bool {
+        let BarometerSource::Station { pressure } = self.source else { return false };
+        let there = Barometer::new(BarometerSource::Elevation { elevation });
+        there.is_ok_and(|there| (pressure.si() / there.station().si() - 1.0).abs() >= 0.04)
+    }
+
     /// Returns what was entered, with its kind.
     pub fn source(&self) -> BarometerSource {
         self.source

@@ -40,12 +40,15 @@ impl Calibrate {
             parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
         }
         let (Some(plugged), Some(through)) = (self.plugged, self.through) else {
-            let person = Person::new(Prompt::open(None).map_err(Failure::wrong)?, &UNITS[0]);
+            let elevation = profile.as_ref().and_then(|profile| profile.elevation);
+            let prompt = Prompt::open(None).map_err(Failure::wrong)?;
+            let person = Person::new(prompt, &UNITS[0]).at_elevation(elevation);
             let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE);
             coach(person, bench, &UNITS[0]).map_err(Failure::paused)?;
             return Ok(Status::Done);
         };
-        let barometer = self.air.barometer()?;
+        let of_shop = profile.as_ref().and_then(|profile| profile.elevation);
+        let barometer = self.air.barometer(of_shop)?;
         let air = AirTemperature::ASSUMED.temperature();
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), air)
             .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))

@@ -6,6 +6,7 @@ use super::arguments::{ShopFolder, of_record, program, unnamed};
 use super::indexed::amended_by;
 use super::open_sessions;
 use super::records;
+use super::rig;
 use super::sessions::{begin, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
@@ -84,7 +85,8 @@ impl Guide {
             open_sessions::remind(&mut screen, &shop, program.title.unit.as_deref());
             begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
         };
-        let mut person = Person::new(prompt, &UNITS[0]);
+        let elevation = rig::read(&shop)?.and_then(|profile| profile.elevation);
+        let mut person = Person::new(prompt, &UNITS[0]).at_elevation(elevation);
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
         }

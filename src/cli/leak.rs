@@ -141,7 +141,8 @@ impl Leak {
                 Orifice::new(bore.unwrap_or(parts.orifice.diameter()), kind).map_err(Failure::wrong)?
             }
         };
-        let barometer = self.air.barometer()?;
+        let of_shop = profile.as_ref().and_then(|profile| profile.elevation);
+        let barometer = self.air.barometer(of_shop)?;
         let air = self.temperature.map_or(AirTemperature::ASSUMED, AirTemperature::read);
         // A rig of which nothing is said stands on its marks.
         let (plugged, through) = targets(barometer.station());

@@ -18,6 +18,7 @@ mod receive;
 mod records;
 mod rehearse;
 mod rig;
+mod rig_dialogue;
 mod sessions;
 mod share;
 mod status;

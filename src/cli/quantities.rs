@@ -114,34 +114,36 @@ pub(super) fn yes_or_no() -> impl TypedValueParser<Value = bool> {
     PossibleValuesParser::new(["yes", "no"]).map(|word| word == "yes")
 }
 
-/// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure; without
-/// any 101 325 Pa.
+/// The air at the bench: the barometer's own reading, or the elevation, alone or with a weather report's figure; without any
+/// the shop's elevation, and where that is not known 101 325 Pa.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub(super) struct AirArguments {
     /// The barometer at the bench, not reduced to sea level, as in 29.1inHg
     #[arg(long, value_name = "P", value_parser = vacuum, conflicts_with_all = ["elevation", "altimeter"])]
-    barometer: Option<Pressure>,
+    pub(super) barometer: Option<Pressure>,
     /// The elevation of the bench, as in 5280ft or 1610m
     #[arg(long, value_name = "H", value_parser = elevation, allow_hyphen_values = true)]
-    elevation: Option<Length>,
-    /// The barometer of a weather report, reduced to sea level (altimeter setting); it needs the elevation
-    #[arg(long, value_name = "P", value_parser = vacuum, requires = "elevation")]
-    altimeter: Option<Pressure>,
+    pub(super) elevation: Option<Length>,
+    /// The barometer of a weather report, reduced to sea level (altimeter setting); it needs the elevation, here or of the shop
+    #[arg(long, value_name = "P", value_parser = vacuum)]
+    pub(super) altimeter: Option<Pressure>,
 }
 
 impl AirArguments {
-    pub(super) fn is_given(&self) -> bool {
-        self.barometer.or(self.altimeter).is_some() || self.elevation.is_some()
-    }
-
-    pub(super) fn barometer(&self) -> Result<Barometer, Failure> {
-        let source = match (self.barometer, self.elevation, self.altimeter) {
+    /// Returns the barometer that is said, or that of the shop's elevation where nothing is.
+    pub(super) fn barometer(&self, of_shop: Option<Length>) -> Result<Barometer, Failure> {
+        let source = match (self.barometer, self.elevation.or(of_shop), self.altimeter) {
             (Some(pressure), _, _) => BarometerSource::Station { pressure },
             (None, Some(elevation), Some(setting)) => {
                 BarometerSource::AltimeterSetting { setting, elevation }
             }
             (None, Some(elevation), None) => BarometerSource::Elevation { elevation },
-            (None, None, _) => BarometerSource::Standard,
+            (None, None, Some(_)) => {
+                return Err(Failure::wrong(
+                    "a weather report's figure needs the elevation: --elevation 4300ft",
+                ));
+            }
+            (None, None, None) => BarometerSource::Standard,
         };
         Barometer::new(source).map_err(Failure::wrong)
     }

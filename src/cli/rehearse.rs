@@ -55,7 +55,8 @@ impl Rehearse {
         let leaks = self.seed.map_or_else(|| Leaks::sound(USUAL_SEED), Leaks::drawn).with(self.leak);
         let begun = Begun { unit: Some(leaks.summary()), ..begun };
         let seed = self.seed.unwrap_or(USUAL_SEED);
-        let settings = Settings::drawn(self.air.barometer()?.station(), &mut Chance::new(seed ^ OF_THE_RIG));
+        let settings =
+            Settings::drawn(self.air.barometer(None)?.station(), &mut Chance::new(seed ^ OF_THE_RIG));
         let rig = SimulatedRig::new(seed, settings);
         let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let person = Person::new(prompt, &UNITS[0]);

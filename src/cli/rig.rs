@@ -2,19 +2,18 @@ use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
+use super::rig_dialogue::{HELP, asked};
 use super::status::{Failure, Outcome, Status};
-use crate::air::AirTemperature;
+use crate::air::{AirTemperature, Barometer, BarometerSource};
 use crate::console::Screen;
 use crate::disk::{Alone, LARGEST_SETTINGS, read_text, write_whole};
-use crate::procedure::Aside;
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{RigParts, Shop};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Calibration, CheckPoint, Dial, GaugeCheck, Gauged, GoNoGo, Grade, Invalidation, Job, Orifice,
-    OrificeKind, Profile, Pump, RelativePump, Repeatability,
+    Calibration, CheckPoint, Dial, GaugeCheck, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump,
+    RelativePump, Repeatability,
 };
-use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell;
 
 #[derive(Debug, Args)]
@@ -33,16 +32,16 @@ enum RigCommand {
 
 /// The parts that may be given by flags.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
-struct PartFlags {
+pub(super) struct PartFlags {
     /// The dial's accuracy grade: A, B, 1A ... (ASME B40.100) or 1.6, 2.5 ... (EN 837-1)
     #[arg(long, value_name = "GRADE")]
-    grade: Option<String>,
+    pub(super) grade: Option<String>,
     /// The end of the dial's scale, as in 30inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    span: Option<Pressure>,
+    pub(super) span: Option<Pressure>,
     /// The step from mark to mark on the dial, as in 0.5inHg
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    division: Option<Pressure>,
+    pub(super) division: Option<Pressure>,
     /// A check of the gauge up and down beside a better one: at each of five points or more what the better one shows, and this
     /// one rising and falling, as in "5 5.1 5.2, 10 10 10.1, 15 15.1 15.2, 20 20.2 20.2, 25 25.2 25.2"
     #[arg(long, value_name = "POINTS", requires = "check_within")]
@@ -59,19 +58,19 @@ struct PartFlags {
     repeatability_readings: Option<u32>,
     /// The orifice's measured bore, as in 0.0352in
     #[arg(long, value_name = "D", value_parser = length)]
-    orifice: Option<Length>,
+    pub(super) orifice: Option<Length>,
     /// How well that bore is known, either way, as in 0.0005in
     #[arg(long, value_name = "D", value_parser = length)]
-    tolerance: Option<Length>,
+    pub(super) tolerance: Option<Length>,
     /// What it is drilled through: a plug at least as thick as the hole is wide, or a thin plate
     #[arg(long, value_name = "KIND", value_parser = orifice_kind())]
-    kind: Option<OrificeKind>,
+    pub(super) kind: Option<OrificeKind>,
     /// The volume that the pump moves, as in 3cfm
     #[arg(long, value_name = "FLOW", value_parser = volume_flow)]
-    pump_speed: Option<VolumeFlow>,
+    pub(super) pump_speed: Option<VolumeFlow>,
     /// The least absolute pressure that the pump reaches, as in 100Pa
     #[arg(long, value_name = "P", value_parser = vacuum)]
-    pump_ultimate: Option<Pressure>,
+    pub(super) pump_ultimate: Option<Pressure>,
     /// The gauge with the bleed valve shut, the inlet valve open as far as it goes and the hose plugged: with
     /// --pump-through it gives both figures of the pump
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_through",
@@ -81,28 +80,35 @@ struct PartFlags {
     #[arg(long, value_name = "V", value_parser = vacuum, requires = "pump_plugged")]
     pump_through: Option<Pressure>,
     #[command(flatten)]
-    air: AirArguments,
+    pub(super) air: AirArguments,
     /// The vacuum that the hose and its fittings are made for
     #[arg(long, value_name = "V", value_parser = vacuum)]
-    hose_vacuum: Option<Pressure>,
+    pub(super) hose_vacuum: Option<Pressure>,
     /// The pressure that the hose and its fittings are made for, as in 250psi
     #[arg(long, value_name = "P", value_parser = pressure)]
-    hose_pressure: Option<Pressure>,
+    pub(super) hose_pressure: Option<Pressure>,
     /// Whether the same hose is used for line pressure
     #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
-    line_pressure: Option<bool>,
+    pub(super) line_pressure: Option<bool>,
     /// Whether hose and seals are of a kind that oil does not attack
     #[arg(long, value_name = "YES_OR_NO", value_parser = yes_or_no())]
-    stands_oil: Option<bool>,
+    pub(super) stands_oil: Option<bool>,
 }
+
+/// More than this, in m3/s, a pump beside a bench does not move: 40 cfm (common practice, no source).
+const FASTEST_PUMP_M3_S: f64 = 0.019;
+
+/// A pump that leaves more than this, in Pa, is none for vacuum: half of the air.
+const WORST_ULTIMATE_PA: f64 = 50_000.0;
 
 impl PartFlags {
     fn has_any(&self) -> bool {
-        PartFlags { air: AirArguments::default(), ..self.clone() } != PartFlags::default()
+        let air = AirArguments { elevation: self.air.elevation, ..AirArguments::default() };
+        PartFlags { air, ..self.clone() } != PartFlags::default()
     }
 
     /// Returns the rig with the parts changed that are given.
-    fn applied_to(&self, mut profile: Profile) -> Result<Profile, Failure> {
+    pub(super) fn applied_to(&self, mut profile: Profile) -> Result<Profile, Failure> {
         let dial = profile.dial;
         let grade =
             self.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
@@ -134,10 +140,30 @@ impl PartFlags {
         }
         profile.orifice = Orifice::with_tolerance(bore, kind, self.tolerance.unwrap_or(orifice.tolerance()))
             .map_err(Failure::wrong)?;
+        if let Some(elevation) = self.air.elevation {
+            Barometer::new(BarometerSource::Elevation { elevation }).map_err(Failure::wrong)?;
+            profile.elevation = Some(elevation);
+        }
+        if let Some(speed) = self.pump_speed.filter(|speed| speed.si() > FASTEST_PUMP_M3_S) {
+            return Err(Failure::wrong(format!(
+                "{speed} is more than any bench pump moves; its plate may give the motor's turns a minute beside the volume"
+            )));
+        }
+        if let Some(ultimate) = self.pump_ultimate.filter(|ultimate| ultimate.si() > WORST_ULTIMATE_PA) {
+            return Err(Failure::wrong(format!(
+                "{ultimate} is what is left of the air where a pump pulls its best, from nothing up, so that is no vacuum pump; \
+                 where you have a gauge's reading, rig set --pump-plugged and --pump-through work it out"
+            )));
+        }
         profile.pump.speed_m3_s = self.pump_speed.or(profile.pump.speed_m3_s);
         profile.pump.ultimate_pa = self.pump_ultimate.or(profile.pump.ultimate_pa);
         if let (Some(plugged), Some(through)) = (self.pump_plugged, self.pump_through) {
-            let pump = measured(plugged, through, &profile.orifice, self.air.barometer()?.station())?;
+            let pump = measured(
+                plugged,
+                through,
+                &profile.orifice,
+                self.air.barometer(profile.elevation)?.station(),
+            )?;
             profile.pump.speed_m3_s = Some(pump.speed);
             profile.pump.ultimate_pa = Some(pump.ultimate);
         }
@@ -229,6 +255,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         ("orifice", bore),
         ("pump speed", known(speed)),
         ("pump ultimate", known(ultimate)),
+        ("elevation", known(profile.elevation.map(|elevation| elevation_of(elevation)))),
         ("hose", format!("vacuum that it stands: {vacuum}; pressure: {pressure}")),
     ];
     for (name, fact) in facts {
@@ -240,6 +267,12 @@ fn show(screen: &mut Screen, profile: &Profile) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());
         }
     }
+}
+
+/// Writes an elevation as shops know it.
+pub(super) fn elevation_of(elevation: Length) -> String {
+    let foot = Unit::by_word("foot").unwrap_or(&UNITS[0]);
+    format!("{} {}", shown(foot.from_si(elevation.si()), 0), foot.symbol)
 }
 
 /// Reads what two gauges show at one point of a check.
@@ -340,10 +373,10 @@ pub(super) fn parts(profile: &Profile) -> RigParts {
 
 /// Returns the rig with the parts changed that the flags name; without any flag, asks for each part.
 fn changed(screen: &mut Screen, profile: Profile, flags: &PartFlags) -> Result<Profile, Failure> {
-    if flags.air.is_given() && flags.pump_plugged.is_none() {
+    if flags.air.barometer.or(flags.air.altimeter).is_some() && flags.pump_plugged.is_none() {
         return Err(Failure::wrong(
-            "barometer and elevation are no part of the rig: here they go with --pump-plugged and --pump-through, and each \
-             session asks for them itself",
+            "a barometer is no part of the rig: here it goes with --pump-plugged and --pump-through, and each session asks for \
+             it itself. What stays is the shop's elevation: --elevation 4300ft",
         ));
     }
     if flags.has_any() {
@@ -351,157 +384,4 @@ fn changed(screen: &mut Screen, profile: Profile, flags: &PartFlags) -> Result<P
     }
     screen.say(HELP);
     asked(profile).map_err(|why| Failure::stopped(why, "nothing was changed"))
-}
-
-fn asked(mut now: Profile) -> Result<Profile, Stopped> {
-    let mut prompt = Prompt::open(None)?;
-    let mut at = 0;
-    while let Some(part) = PARTS.get(at) {
-        let known = (part.known)(&now).unwrap_or_else(|| "not known".to_owned());
-        let question = Plain { words: part.words, enter: Enter::Takes(&known), help: part.help };
-        match prompt.ask_plainly(&question, &WORDS, |line| part.answered(&now, line))? {
-            Said::Enter => at += 1,
-            Said::Answer(changed) => (now, at) = (changed, at + 1),
-            Said::Word(Saying::Aside(Aside::Back(steps))) => at = at.saturating_sub(steps),
-            Said::Word(_) => {}
-        }
-    }
-    tried(&mut prompt, &mut now)?;
-    Ok(now)
-}
-
-/// What else may be typed.
-const WORDS: [(&str, &str); 2] =
-    [("back", "the question before; back 3 goes three back"), ("park", "or Ctrl-C: leave the rig as it is")];
-
-const HELP: &str = "Enter alone keeps what stands in brackets; back asks the question before it again. Nothing is changed \
-                    before the last answer: Ctrl-C leaves the rig as it is.";
-
-struct AskedPart {
-    words: &'static str,
-    help: &'static str,
-    /// Writes what is known of it.
-    known: fn(&Profile) -> Option<String>,
-    /// Reads an answer into the part that it is about.
-    read: fn(&str, &mut PartFlags) -> Result<(), String>,
-}
-
-impl AskedPart {
-    /// Returns the rig with this answer taken in, where it can be read and goes with the others.
-    fn answered(&self, now: &Profile, line: &str) -> Result<Profile, String> {
-        let mut parts = PartFlags::default();
-        (self.read)(line, &mut parts)?;
-        parts.applied_to(now.clone()).map_err(|failure| failure.text)
-    }
-}
-
-const PARTS: [AskedPart; 12] = [
-    AskedPart {
-        words: "Grade printed on the dial",
-        help: "How exact the dial is, as printed on it: A, B, 1A (ASME B40.100) or 1.6, 2.5 (EN 837-1). The worse it is, the more readings stay undecided.",
-        known: |rig| Some(rig.dial.grade().label().to_owned()),
-        read: |line, parts| put(&mut parts.grade, Ok(line.to_owned())),
-    },
-    AskedPart {
-        words: "End of its scale",
-        help: "The deepest vacuum that the dial has a figure for, as in 30 inHg or 100 kPa. The grade is a share of it.",
-        known: |rig| Some(rig.dial.span().to_string()),
-        read: |line, parts| put(&mut parts.span, vacuum(line)),
-    },
-    AskedPart {
-        words: "Step from mark to mark",
-        help: "The vacuum from one mark to the next, as in 0.5 inHg: how finely it can be read.",
-        known: |rig| Some(rig.dial.smallest_division().to_string()),
-        read: |line, parts| put(&mut parts.division, vacuum(line)),
-    },
-    AskedPart {
-        words: "Bore of the orifice, as measured",
-        help: "The hole that the rig is set through: 0.0352 in, 0.9 mm, or a drill by its number, as in #65.",
-        known: |rig| Some(rig.orifice.diameter().to_string()),
-        read: |line, parts| put(&mut parts.orifice, length(line)),
-    },
-    AskedPart {
-        words: "Known to, either way",
-        help: "How far the bore can be off from that, as in 0.0005 in. Measured with pins it is about half the step between them.",
-        known: |rig| Some(rig.orifice.tolerance().to_string()),
-        read: |line, parts| put(&mut parts.tolerance, length(line)),
-    },
-    AskedPart {
-        words: "Drilled through a plug (as thick as the hole is wide) or a thin plate",
-        help: "Type plug where the stock is at least as thick as the hole is wide, plate where it is thin with a sharp edge: air passes them differently.",
-        known: |rig| Some(tell::orifice_kind(rig.orifice.kind()).to_owned()),
-        read: |line, parts| put(&mut parts.kind, kind(line)),
-    },
-    AskedPart {
-        words: "Speed of the pump, if known",
-        help: "The volume that it moves, as in 3 cfm or 85 lpm. Where nothing is known of the pump, rig set --pump-plugged and --pump-through work it out from two readings.",
-        known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
-        read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
-    },
-    AskedPart {
-        words: "Least absolute pressure that it reaches, if known",
-        help: "As on its plate, as in 100 Pa: an absolute pressure, not a vacuum.",
-        known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
-        read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
-    },
-    AskedPart {
-        words: "Vacuum that hose and fittings are made for",
-        help: "As printed on the hose, as in 30 inHg. A hose for less may close by itself.",
-        known: |rig| rig.hose.vacuum_rating_pa.map(|pressure| pressure.to_string()),
-        read: |line, parts| put(&mut parts.hose_vacuum, vacuum(line)),
-    },
-    AskedPart {
-        words: "Pressure that they are made for",
-        help: "As printed on the hose, as in 250 psi. It matters where the same hose is used for line pressure.",
-        known: |rig| rig.hose.pressure_rating_pa.map(|pressure| pressure.to_string()),
-        read: |line, parts| put(&mut parts.hose_pressure, pressure(line)),
-    },
-    AskedPart {
-        words: "Is the same hose used for line pressure",
-        help: "Yes or no. A hose for vacuum that bursts under oil pressure burns and blinds.",
-        known: |rig| Some(said(rig.hose.carries_line_pressure)),
-        read: |line, parts| put(&mut parts.line_pressure, yes_no(line)),
-    },
-    AskedPart {
-        words: "Are hose and seals of a kind that oil does not attack",
-        help: "Yes or no. Nitrile and fluorocarbon rubber stand oil; natural rubber swells, and leaks.",
-        known: |rig| rig.hose.stands_oil.map(said),
-        read: |line, parts| put(&mut parts.stands_oil, yes_no(line)),
-    },
-];
-
-fn put<T>(place: &mut Option<T>, read: Result<T, String>) -> Result<(), String> {
-    *place = Some(read?);
-    Ok(())
-}
-
-/// Asks what the go and the no-go shank do in the orifice, where there are drills beside its size.
-fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
-    let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) else { return Ok(()) };
-    let mut passes = |words: String| {
-        let question = Plain {
-            words: &words,
-            enter: Enter::Takes("not tried"),
-            help: "Try the plain end of the drill, by hand and without force: yes where it goes in, no where it does not.",
-        };
-        prompt.ask_plainly(&question, &[], yes_no)
-    };
-    let go_passes = passes(format!("Does the shank of drill {} go into the orifice", go.name))?;
-    let no_go_passes = passes(format!("Does the shank of drill {} go in", no_go.name))?;
-    if let (Said::Answer(go_passes), Said::Answer(no_go_passes)) = (go_passes, no_go_passes) {
-        now.gauged = Some(Gauged { go_passes, no_go_passes });
-    }
-    Ok(())
-}
-
-fn kind(text: &str) -> Result<OrificeKind, String> {
-    match text.to_lowercase().as_str() {
-        "plug" => Ok(OrificeKind::Plug),
-        "plate" => Ok(OrificeKind::Plate),
-        _ => Err("type plug or plate".to_owned()),
-    }
-}
-
-fn said(yes: bool) -> String {
-    if yes { "yes" } else { "no" }.to_owned()
 }

@@ -7,7 +7,7 @@ use super::coaching::CalibrationGoal;
 use super::{
     Calibration, Dial, GaugeCheck, GaugeCheckError, Gauged, Orifice, PumpCheck, PumpData, RelativePump,
 };
-use crate::quantity::Pressure;
+use crate::quantity::{Length, Pressure};
 
 /// The parts of a rig as the technician has them. Its JSON is described by `schemas/rig.schema.json`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -24,6 +24,8 @@ pub(crate) struct Profile {
     /// How well the bench repeats, where that was measured.
     pub repeatability: Option<Repeatability>,
     pub hose: Hose,
+    /// How high the shop lies, where somebody said so.
+    pub elevation: Option<Length>,
 }
 
 /// How well the readings of a bench repeat when the same is seated and read again, as measured.
@@ -61,6 +63,8 @@ struct Document {
     repeatability: Option<Repeatability>,
     #[serde(default)]
     hose: Hose,
+    #[serde(default, rename = "elevation_m", skip_serializing_if = "Option::is_none")]
+    elevation: Option<Length>,
 }
 
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -90,6 +94,7 @@ impl Profile {
             gauge_check: None,
             repeatability: None,
             hose: Hose::default(),
+            elevation: None,
         }
     }
 
@@ -103,7 +108,8 @@ impl TryFrom<Document> for Profile {
     type Error = ProfileError;
 
     fn try_from(document: Document) -> Result<Profile, ProfileError> {
-        let Document { format, pump, dial, orifice, gauged, gauge_check, repeatability, hose } = document;
+        let Document { format, pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation } =
+            document;
         if format != FORMAT {
             return Err(ProfileError::Format(format));
         }
@@ -132,14 +138,24 @@ impl TryFrom<Document> for Profile {
                 return Err(ProfileError::FewReadings(readings));
             }
         }
-        Ok(Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose })
+        Ok(Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation })
     }
 }
 
 impl From<Profile> for Document {
     fn from(profile: Profile) -> Document {
-        let Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose } = profile;
-        Document { format: FORMAT.to_owned(), pump, dial, orifice, gauged, gauge_check, repeatability, hose }
+        let Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation } = profile;
+        Document {
+            format: FORMAT.to_owned(),
+            pump,
+            dial,
+            orifice,
+            gauged,
+            gauge_check,
+            repeatability,
+            hose,
+            elevation,
+        }
     }
 }
 

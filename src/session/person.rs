@@ -2,9 +2,10 @@ use std::ops::ControlFlow;
 
 use super::prompt::list_words;
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
+use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::quantity::{Pressure, Unit};
+use crate::quantity::{Length, Pressure, UNITS, Unit, shown};
 use crate::record::{Answer, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
@@ -19,6 +20,8 @@ pub(crate) struct Person {
     doubted: Option<Pressure>,
     /// The last reading that was judged.
     judged: Option<Judged>,
+    /// How high the shop lies, where that is known.
+    elevation: Option<Length>,
 }
 
 /// What `more` tells of.
@@ -30,13 +33,27 @@ struct Judged {
 
 impl Person {
     pub(crate) fn new(prompt: Prompt, vacuum_unit: &'static Unit) -> Person {
-        Person { prompt, vacuum_unit, circuit_shown: None, needle: None, doubted: None, judged: None }
+        Person {
+            prompt,
+            vacuum_unit,
+            circuit_shown: None,
+            needle: None,
+            doubted: None,
+            judged: None,
+            elevation: None,
+        }
     }
 
     #[must_use]
     pub(crate) fn with_needle(mut self, needle: Needle) -> Person {
         self.needle = Some(needle);
         self
+    }
+
+    /// Takes the shop's elevation, with which a barometer has to go.
+    #[must_use]
+    pub(crate) fn at_elevation(self, elevation: Option<Length>) -> Person {
+        Person { elevation, ..self }
     }
 
     /// Shows a question, and the circuit that it is about where that is new.
@@ -82,20 +99,26 @@ impl Desk for Person {
                 format!("The gauge has settled at {}; Enter takes it, or type another value.", offer.text);
             self.hint(&told);
         }
+        let told = (self.judged.as_ref(), self.vacuum_unit);
         self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
             Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
                 Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
                 answer => answer,
             })),
-            _ => match reply(screen, question, line, place, (self.judged.as_ref(), self.vacuum_unit)) {
-                Reply::Done(Ok(Answer::Barometer { barometer, .. }))
-                    if barometer.is_doubtful() && self.doubted != Some(barometer.station()) =>
-                {
-                    self.doubted = Some(barometer.station());
-                    Reply::Refused(DOUBTFUL.to_owned())
-                }
-                reply => reply,
-            },
+            _ => {
+                let replied = reply(screen, question, line, place, told);
+                let doubted = match &replied {
+                    Reply::Done(Ok(Answer::Barometer { barometer, .. }))
+                        if self.doubted != Some(barometer.station()) =>
+                    {
+                        doubt(barometer, self.elevation).map(|why| (barometer.station(), why))
+                    }
+                    _ => None,
+                };
+                let Some((station, why)) = doubted else { return replied };
+                self.doubted = Some(station);
+                Reply::Refused(why)
+            }
         })?
     }
 
@@ -164,6 +187,22 @@ fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
 
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
+
+/// Says why a barometer is asked for once more; nothing where it can be right.
+fn doubt(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
+    if barometer.is_doubtful() {
+        return Some(DOUBTFUL.to_owned());
+    }
+    let elevation = elevation.filter(|elevation| barometer.contradicts(*elevation))?;
+    let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
+    let (unit, foot) = (&UNITS[0], Unit::by_word("foot")?);
+    let feet = shown(foot.from_si(elevation.si()), 0);
+    let (said, about) = (barometer.station().in_unit(unit), shown(unit.from_si(there.station().si()), 1));
+    Some(format!(
+        "At {feet} ft, where rig set says that this shop lies, a barometer shows about {about} inHg. Is {said} a weather report's \
+         figure? Then type it with the elevation: {said} at {feet} ft. Type it once more where the barometer in the room shows it."
+    ))
+}
 
 /// Returns whether a stray key must not answer this question.
 fn matters(question: &Question) -> bool {

@@ -1,6 +1,6 @@
 //! The `rig` command: parts by flags and by the dialogue, what is said of them, and a pump too weak not to matter.
 
-use crate::tests::support::{Home, lines};
+use crate::tests::support::{Home, home, keyed, lines};
 use serde_json::Value;
 
 fn profile(bench: &Home) -> Value {
@@ -42,7 +42,7 @@ fn a_part_that_can_hurt_is_marked() {
 #[test]
 fn the_dialogue_asks_again_where_an_answer_cannot_be_read_and_keeps_what_is_not_answered() {
     let bench = Home::new();
-    let lines = "A\n30 inHg\n0.5 inHg\nwide\n0.0348in\n\nplug\n\n\n30inHg\n\nno\nyes\nyes\nno\n";
+    let lines = "A\n30 inHg\n0.5 inHg\nwide\n0.0348in\n\nplug\n4,300 ft\n\n\n30inHg\n\nno\nyes\nyes\nno\n";
     // What was typed is shown.
     bench.run(&["rig", "set"], lines).exits(0).says("wide");
     let profile = profile(&bench);
@@ -54,8 +54,8 @@ fn the_dialogue_asks_again_where_an_answer_cannot_be_read_and_keeps_what_is_not_
 fn the_dialogue_goes_back_and_refuses_at_once_what_cannot_go_together() {
     let bench = Home::new();
     let typed = [
-        "A", "?", "0.5 inHg", "30 inHg", "back", "", "0.5 inHg", "0.0348in", "", "", "3cfm", "", "", "", "",
-        "", "", "",
+        "A", "?", "0.5 inHg", "30 inHg", "back", "", "0.5 inHg", "0.0348in", "", "", "", "3cfm", "", "", "",
+        "", "", "", "",
     ];
     let ran = bench.run(&["rig", "set"], &lines(&typed)).exits(0);
     ran.says("a smallest division of 0.5 inHg does not fit")
@@ -162,4 +162,49 @@ fn a_checked_gauge_and_a_measured_repeatability_narrow_what_a_session_finds() {
     );
     // Another gauge has neither.
     bench.says(&["rig", "set", "--grade", "A"], "gauge check not known");
+}
+
+#[test]
+fn the_shops_elevation_is_kept_and_every_figure_goes_by_it() {
+    let home = Home::new();
+    let sea = home.json(&["leak", "18inHg"])["standard_reading_pa"]["value"].clone();
+    home.done(&["rig", "set", "--elevation", "4,300ft"]);
+    home.says(&["rig"], "4300 ft");
+    let kept = home.json(&["leak", "18inHg"])["standard_reading_pa"]["value"].clone();
+    assert_eq!(kept, home.json(&["leak", "18inHg", "--elevation", "4300ft"])["standard_reading_pa"]["value"]);
+    assert_ne!(kept, sea);
+    assert_eq!(home.json(&["leak", "18inHg", "--elevation", "0ft"])["standard_reading_pa"]["value"], sea);
+    // U.S. Standard Atmosphere 1976 by its formula: 86 530 Pa at 4300 ft, which is 25.55 inHg; 25 / 29.92 of that is 21.35.
+    let marks = home.json(&["calibrate", "--plugged", "20inHg", "--through", "4inHg"]);
+    let plugged = marks["target_plugged_pa"].as_f64().unwrap() / 3386.389;
+    assert!((plugged - 21.35).abs() < 0.02, "{plugged}");
+}
+
+#[test]
+fn a_barometer_that_does_not_go_with_the_elevation_is_asked_for_once_more() {
+    let home = home();
+    home.done(&["rig", "set", "--elevation", "4300ft"]);
+    let doubted = "Ada | 29.92 inHg | 29.92 inHg at 4300 ft";
+    let asked = home.run(&["guide", "merle.rhai"], &lines(&keyed(doubted))).exits(3);
+    let asked =
+        asked.says("At 4300 ft, where rig set says that this shop lies, a barometer shows about 25.6 inHg");
+    asked.says("Is 29.92 inHg a weather report's figure?").says("temperature");
+    home.run(&["guide", "merle.rhai"], &lines(&keyed("Ada | 29.92 | 29.92 | 20 C")))
+        .exits(3)
+        .says("Plug the hose");
+    let sound = home.run(&["guide", "merle.rhai"], "Ada\n25.3 inHg\n").exits(3);
+    assert!(!sound.out.contains("weather report's figure?"), "{}", sound.out);
+}
+
+#[test]
+fn figures_that_no_pump_has_are_refused_with_what_they_probably_are() {
+    let home = Home::new();
+    home.refuses(2, &["rig", "set", "--pump-speed", "1725"], "the motor's turns a minute");
+    home.refuses(2, &["rig", "set", "--pump-ultimate", "24inHg"], "so that is no vacuum pump");
+    home.refuses(2, &["rig", "set", "--barometer", "25.6inHg"], "a barometer is no part of the rig");
+    home.refuses(
+        2,
+        &["leak", "18inHg", "--altimeter", "30inHg"],
+        "a weather report's figure needs the elevation",
+    );
 }
