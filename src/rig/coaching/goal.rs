@@ -183,13 +183,13 @@ impl Areas {
     }
 
     pub(super) fn depth(&self, condition: Condition, shortfall: Shortfall) -> f64 {
-        let ratio_at =
-            |depth: f64| (self.bleed * bleed_share(depth, shortfall) + load(condition)) / self.inlet;
-        // The bleed's share hardly changes with the depth: a few rounds settle it.
-        let start = depth_at(ratio_at(0.5)).unwrap_or(NEARLY_ALL);
-        (0..6)
-            .fold(start, |depth, _| depth_at(ratio_at(depth)).unwrap_or(NEARLY_ALL))
-            .clamp(SHALLOWEST, NEARLY_ALL)
+        let settled_from = |depth: f64| {
+            let ratio = (self.bleed * bleed_share(depth, shortfall) + load(condition)) / self.inlet;
+            depth_at(ratio).unwrap_or(NEARLY_ALL)
+        };
+        // An ideal nozzle's share is the same at every depth; another's hardly changes, and a few rounds settle it.
+        let rounds = if shortfall == 0.0 { 1 } else { 7 };
+        (0..rounds).fold(0.5, |depth, _| settled_from(depth)).clamp(SHALLOWEST, NEARLY_ALL)
     }
 
     /// Returns the areas after one valve was turned to where a condition shows this depth.

@@ -50,29 +50,12 @@ impl ValvePlan {
         plugged: Pressure,
         through: Pressure,
     ) -> Option<ValvePlan> {
-        let planner = Planner { goal, dial, plugged, through };
-        let now = planner.pair(Slips::default())?;
-        let wanted = goal.areas(0.0)?;
-        let (mut singles, mut easy, mut hard) = (Vec::new(), Vec::new(), Vec::new());
-        for valve in VALVES {
-            for last in CONDITIONS {
-                let target = planner.depth(goal.target(last));
-                singles.extend(planner.plan(now, wanted, &[(valve, last, target)]));
-                for first in CONDITIONS {
-                    let between = now.with(valve, wanted.of(valve)).depth(first, 0.0);
-                    for between in planner.half_marks(between).into_iter().filter(|depth| *depth > 0.0) {
-                        let doubles = if planner.is_easy(between) { &mut easy } else { &mut hard };
-                        let settings = [(valve, first, between), (valve.other(), last, target)];
-                        doubles.extend(planner.plan(now, wanted, &settings));
-                    }
-                }
-            }
-        }
-        let least =
-            |plans: Vec<ValvePlan>| plans.into_iter().min_by(|a, b| a.miss.si().total_cmp(&b.miss.si()));
+        let planner = Planner::new(goal, dial, plugged, through)?;
         let enough = WORTH_ONE_SETTING * goal.tolerance().si();
-        let single = least(singles).filter(|plan| plan.miss.si() <= enough);
-        single.or_else(|| least(easy)).or_else(|| least(hard))
+        planner.least(planner.singles(), enough).or_else(|| {
+            let (easy, hard): (Vec<_>, Vec<_>) = planner.doubles().partition(|route| planner.is_easy(route));
+            planner.least(if easy.is_empty() { hard } else { easy }, f64::INFINITY)
+        })
     }
 
     pub(crate) fn settings(&self) -> impl Iterator<Item = Setting> {
@@ -80,33 +63,75 @@ impl ValvePlan {
     }
 }
 
-struct Planner<'a> {
-    goal: &'a CalibrationGoal,
-    dial: &'a Dial,
-    plugged: Pressure,
-    through: Pressure,
+/// One or two settings in their order.
+#[derive(Clone, Copy)]
+struct Route {
+    before: Option<Depths>,
+    last: Depths,
 }
 
-impl Planner<'_> {
-    fn plan(&self, now: Areas, wanted: Areas, settings: &[Depths]) -> Option<ValvePlan> {
-        let &(valve, condition, depth) = settings.first()?;
-        let opened = wanted.of(valve) * (1.0 + 0.1);
-        let nudged = now.with(valve, opened).depth(condition, 0.0);
-        let setting = |&(valve, condition, depth): &Depths| Setting {
-            condition,
-            valve,
-            turn: if wanted.of(valve) > now.of(valve) { ValveTurn::Open } else { ValveTurn::Close },
-            set_to_pa: self.vacuum(depth),
-        };
-        let (miss, steepness) = (self.vacuum(self.miss(settings)?), self.vacuum((nudged - depth).abs()));
-        let mut settings = settings.iter().map(setting);
-        Some(ValvePlan { first: settings.next()?, second: settings.next(), miss, steepness })
+impl Route {
+    fn settings(&self) -> impl Iterator<Item = &Depths> {
+        self.before.iter().chain(std::iter::once(&self.last))
+    }
+}
+
+/// A pair of readings as depths, and what may be wrong with a reading of this dial, each a standard deviation in depth.
+struct SeenPair {
+    plugged: f64,
+    through: f64,
+    /// Of a reading that is right within a quarter of a division.
+    eye: f64,
+    offset: f64,
+    /// Over the reading.
+    gain: f64,
+}
+
+impl SeenPair {
+    fn new(goal: &CalibrationGoal, dial: &Dial, plugged: Pressure, through: Pressure) -> SeenPair {
+        SeenPair {
+            plugged: goal.depth(plugged),
+            through: goal.depth(through),
+            eye: goal.depth(dial.smallest_division()) / 4.0 / 3.0_f64.sqrt(),
+            offset: dial.offset_limit() / goal.barometer().si() / 3.0_f64.sqrt(),
+            gain: dial.gain_limit() / 3.0_f64.sqrt(),
+        }
     }
 
-    /// The distance of the reading that is not set last from its target, two standard deviations included.
-    fn miss(&self, settings: &[Depths]) -> Option<f64> {
+    /// The areas that show this pair where the readings are off by so much.
+    fn areas(&self, slips: Slips) -> Option<Areas> {
+        let plugged = self.plugged + slips.plugged * self.eye;
+        let through = self.through + slips.through * self.eye;
+        Areas::of_pair(self.truly(plugged, slips), self.truly(through, slips), slips.shortfall)
+    }
+
+    /// The depth behind an indicated one.
+    fn truly(&self, seen: f64, slips: Slips) -> f64 {
+        seen * (1.0 - slips.gain * self.gain) - slips.offset * self.offset
+    }
+}
+
+struct Planner<'a> {
+    goal: &'a CalibrationGoal,
+    seen: SeenPair,
+    /// A division of the dial and the deepest reading that the dial shows and the pump reaches, as depths.
+    mark: f64,
+    deepest: f64,
+    now: Areas,
+    wanted: Areas,
+    /// Each slip by itself, with the areas that the pair stands for then.
+    slipped: [(Slips, Option<Areas>); 7],
+}
+
+impl<'a> Planner<'a> {
+    fn new(
+        goal: &'a CalibrationGoal,
+        dial: &Dial,
+        plugged: Pressure,
+        through: Pressure,
+    ) -> Option<Planner<'a>> {
+        let seen = SeenPair::new(goal, dial, plugged, through);
         let none = Slips::default();
-        let nominal = self.end(settings, none)?;
         let slips = [
             Slips { plugged: 1.0, ..none },
             Slips { through: 1.0, ..none },
@@ -116,64 +141,101 @@ impl Planner<'_> {
             Slips { settings: [1.0, 0.0], ..none },
             Slips { settings: [0.0, 1.0], ..none },
         ];
-        let square =
-            |slip: &Slips| self.end(settings, *slip).map_or(1.0, |end| (end - nominal) * (end - nominal));
-        Some(nominal.abs() + 2.0 * slips.iter().map(square).sum::<f64>().sqrt())
+        Some(Planner {
+            goal,
+            mark: goal.depth(dial.smallest_division()),
+            deepest: goal.depth(dial.span()).min(goal.depth(goal.reach())),
+            now: seen.areas(none)?,
+            wanted: goal.areas(0.0)?,
+            slipped: slips.map(|slips| (slips, seen.areas(slips))),
+            seen,
+        })
     }
 
-    /// Where the reading that is not set last ends up, from its target.
-    fn end(&self, settings: &[Depths], slips: Slips) -> Option<f64> {
-        let mut areas = self.pair(slips)?;
-        for (&(valve, condition, depth), slip) in settings.iter().zip(slips.settings) {
-            let seen = depth + slip * self.reading_error();
-            areas = areas.after(valve, condition, self.truly(seen, slips), slips.shortfall);
-        }
-        let checked = match settings.last()?.1 {
-            Condition::Through => Condition::Plugged,
-            _ => Condition::Through,
-        };
-        let wanted = self.truly(self.depth(self.goal.target(checked)), slips);
-        Some(areas.depth(checked, slips.shortfall) - wanted)
+    fn lasts(&self) -> impl Iterator<Item = Depths> {
+        let of_valve = |valve| CONDITIONS.map(|last| (valve, last, self.goal.depth(self.goal.target(last))));
+        VALVES.into_iter().flat_map(of_valve)
     }
 
-    fn pair(&self, slips: Slips) -> Option<Areas> {
-        let plugged = self.depth(self.plugged) + slips.plugged * self.reading_error();
-        let through = self.depth(self.through) + slips.through * self.reading_error();
-        Areas::of_pair(self.truly(plugged, slips), self.truly(through, slips), slips.shortfall)
+    fn singles(&self) -> impl Iterator<Item = Route> {
+        self.lasts().map(|last| Route { before: None, last })
     }
 
-    /// The depth behind an indicated one.
-    fn truly(&self, seen: f64, slips: Slips) -> f64 {
-        let offset = self.dial.offset_limit() / self.goal.barometer().si() / 3.0_f64.sqrt();
-        let gain = self.dial.gain_limit() / 3.0_f64.sqrt();
-        seen * (1.0 - slips.gain * gain) - slips.offset * offset
-    }
-
-    /// The standard deviation in depth of a reading that is right within a quarter of a division.
-    fn reading_error(&self) -> f64 {
-        self.depth(self.dial.smallest_division()) / 4.0 / 3.0_f64.sqrt()
+    /// Each order of the valves, each choice of hose ends, and the half marks on both sides of the reading between.
+    fn doubles(&self) -> impl Iterator<Item = Route> {
+        self.lasts().flat_map(move |(valve, last, target)| {
+            let last = (valve.other(), last, target);
+            CONDITIONS.into_iter().flat_map(move |first| {
+                let between = self.now.with(valve, self.wanted.of(valve)).depth(first, 0.0);
+                let half = 0.5 * self.mark;
+                let below = (between / half).floor() * half;
+                let marks = [below, below + half].into_iter().filter(|depth| *depth > 0.0);
+                marks.map(move |depth| Route { before: Some((valve, first, depth)), last })
+            })
+        })
     }
 
     /// From the first mark on to one mark short of the dial's end and of what the pump reaches.
-    fn is_easy(&self, depth: f64) -> bool {
-        let mark = self.depth(self.dial.smallest_division());
-        let deepest = self.depth(self.dial.span()).min(self.depth(self.goal.reach()));
-        (mark..=deepest - mark).contains(&depth)
+    fn is_easy(&self, route: &Route) -> bool {
+        route.before.is_none_or(|(_, _, depth)| (self.mark..=self.deepest - self.mark).contains(&depth))
     }
 
-    /// The half marks of the dial on both sides of a depth.
-    fn half_marks(&self, depth: f64) -> [f64; 2] {
-        let half = 0.5 * self.depth(self.dial.smallest_division());
-        let below = (depth / half).floor() * half;
-        [below, below + half]
+    /// The first of the routes that miss by the least, where that is no more than this many Pa.
+    fn least(&self, routes: impl IntoIterator<Item = Route>, most: f64) -> Option<ValvePlan> {
+        let mut best: Option<(Route, Pressure)> = None;
+        for route in routes {
+            let most = best.map_or(most, |(_, miss)| miss.si());
+            let miss = self.miss(&route, most).filter(|miss| best.is_none() || miss.si() < most);
+            best = miss.map(|miss| (route, miss)).or(best);
+        }
+        best.and_then(|(route, miss)| self.plan(&route, miss))
     }
 
-    fn depth(&self, vacuum: Pressure) -> f64 {
-        self.goal.depth(vacuum)
+    fn plan(&self, route: &Route, miss: Pressure) -> Option<ValvePlan> {
+        let setting = |&(valve, condition, depth): &Depths| Setting {
+            condition,
+            valve,
+            turn: if self.wanted.of(valve) > self.now.of(valve) { ValveTurn::Open } else { ValveTurn::Close },
+            set_to_pa: self.goal.vacuum(depth),
+        };
+        let (valve, condition, depth) = route.before.unwrap_or(route.last);
+        let opened = self.wanted.of(valve) * (1.0 + 0.1);
+        let nudged = self.now.with(valve, opened).depth(condition, 0.0);
+        let steepness = self.goal.vacuum((nudged - depth).abs());
+        let mut settings = route.settings().map(setting);
+        Some(ValvePlan { first: settings.next()?, second: settings.next(), miss, steepness })
     }
 
-    fn vacuum(&self, depth: f64) -> Pressure {
-        self.goal.vacuum(depth)
+    /// The distance of the reading that is not set last from its target, two standard deviations included; `None` as soon
+    /// as it is known to be more than this many Pa.
+    fn miss(&self, route: &Route, most: f64) -> Option<Pressure> {
+        let nominal = self.end(route, Slips::default(), self.now);
+        let with = |square: f64| self.goal.vacuum(nominal.abs() + 2.0 * square.sqrt());
+        let mut square = 0.0;
+        for (slips, areas) in self.slipped {
+            square += areas.map_or(1.0, |areas| {
+                let end = self.end(route, slips, areas);
+                (end - nominal) * (end - nominal)
+            });
+            if with(square).si() > most {
+                return None;
+            }
+        }
+        Some(with(square))
+    }
+
+    /// Where the reading that is not set last ends up from these areas on, from its target.
+    fn end(&self, route: &Route, slips: Slips, mut areas: Areas) -> f64 {
+        for (&(valve, condition, depth), slip) in route.settings().zip(slips.settings) {
+            let seen = depth + slip * self.seen.eye;
+            areas = areas.after(valve, condition, self.seen.truly(seen, slips), slips.shortfall);
+        }
+        let checked = match route.last.1 {
+            Condition::Through => Condition::Plugged,
+            _ => Condition::Through,
+        };
+        let wanted = self.seen.truly(self.goal.depth(self.goal.target(checked)), slips);
+        areas.depth(checked, slips.shortfall) - wanted
     }
 }
 
