@@ -255,7 +255,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         ("orifice", bore),
         ("pump speed", known(speed)),
         ("pump ultimate", known(ultimate)),
-        ("elevation", known(profile.elevation.map(|elevation| elevation_of(elevation)))),
+        ("elevation", known(profile.elevation.map(elevation_of))),
         ("hose", format!("vacuum that it stands: {vacuum}; pressure: {pressure}")),
     ];
     for (name, fact) in facts {

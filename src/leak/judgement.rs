@@ -181,6 +181,22 @@ impl fmt::Display for Advice {
 }
 
 impl Judgement {
+    /// Returns whether the circuit is sure not to be sound, though not which of the other verdicts it has. Takes that do not
+    /// agree make nothing sure.
+    pub(crate) fn is_sure_amiss(&self, limits: &Limits) -> bool {
+        let shares = [self.below, self.between, self.above];
+        let sound: f64 = limits
+            .verdicts()
+            .iter()
+            .zip(shares)
+            .filter(|(verdict, _)| verdict.is_sound())
+            .map(|(_, p)| p)
+            .sum();
+        self.verdict == Verdict::Retest
+            && self.advice != Some(Advice::TakesDiffer)
+            && 1.0 - sound >= self.confidence
+    }
+
     /// Returns it as a record holds it: probabilities in six digits.
     pub(crate) fn rounded(self) -> Judgement {
         Judgement {

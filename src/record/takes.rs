@@ -41,6 +41,12 @@ pub(crate) struct TakesOutcome {
 }
 
 impl TakesOutcome {
+    /// Returns whether the circuit is sure not to be sound, though no verdict says how bad it is.
+    pub(crate) fn is_sure_amiss(&self, spot: &Spot) -> bool {
+        let judged = self.judgement.zip(spot.limits);
+        judged.is_some_and(|(judgement, limits)| judgement.is_sure_amiss(&limits))
+    }
+
     pub(crate) fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
     }

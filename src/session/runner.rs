@@ -197,13 +197,11 @@ pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
 /// the record keeps beside the verdict.
 fn close(walk: &mut Walk) -> Result<(), Halt> {
     walk.keep_rig(None)?;
-    let failed: Vec<(Circuit, Verdict)> = walk
-        .verdicts()
-        .filter(|(_, verdict)| verdict.is_amiss())
-        .map(|(circuit, verdict)| (circuit.clone(), verdict))
-        .collect();
-    for (circuit, verdict) in failed {
-        let words = format!("{}, {verdict}: what is to be done?", circuit.name);
+    let amiss: Vec<(Circuit, Verdict)> =
+        walk.amiss().map(|(circuit, verdict)| (circuit.clone(), verdict)).collect();
+    for (circuit, verdict) in amiss {
+        let found = if verdict == Verdict::Retest { "not sound" } else { verdict.word() };
+        let words = format!("{}, {found}: what is to be done?", circuit.name);
         let wants = Wants::Decision { of: circuit.name.clone(), options: options(&circuit) };
         walk.ask_for_runner(&words, wants)?;
     }

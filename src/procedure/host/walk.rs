@@ -62,6 +62,8 @@ pub(crate) struct Walk {
     circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
     place: Place,
     judged: Vec<Verdict>,
+    /// The circuits that are sure not to be sound, though no verdict says how bad they are.
+    unsound: Vec<String>,
     /// What the reading that is being taken says, were it left now.
     unfinished: Option<Verdict>,
     end: TestEnd,
@@ -88,6 +90,7 @@ impl Walk {
             circuits: Vec::new(),
             place: Place::default(),
             judged: Vec::new(),
+            unsound: Vec::new(),
             unfinished: None,
             end: TestEnd::Whole,
             planned: None,
@@ -176,9 +179,12 @@ impl Walk {
         self.title.as_ref()
     }
 
-    /// Returns the circuits whose tests have ended with a verdict.
-    pub(crate) fn verdicts(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
-        self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)))
+    /// Returns the circuits that are sure not to be as they should, and their verdicts.
+    pub(crate) fn amiss(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
+        let ended = self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)));
+        ended.filter(|(circuit, verdict)| {
+            verdict.is_amiss() || *verdict == Verdict::Retest && self.unsound.contains(&circuit.name)
+        })
     }
 
     pub(crate) fn bench(&self) -> &BenchState {
@@ -407,6 +413,9 @@ impl Walk {
                     self.unfinished = None;
                     if !trial {
                         self.judged.push(outcome.verdict());
+                        if outcome.is_sure_amiss(&spot) {
+                            self.unsound.push(circuit.name.clone());
+                        }
                     }
                     return Ok(outcome);
                 }

@@ -113,6 +113,12 @@ pub(crate) fn judged(
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
     agreed(screen, outcome, vacuum_unit);
+    if outcome.is_sure_amiss(spot) && !more {
+        screen.paragraph(
+            INDENT,
+            "It is not sound; only how bad it is stays open. What is to be done is asked at the end.",
+        );
+    }
     if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
         screen.paragraph(INDENT, &advice.to_string());
     }

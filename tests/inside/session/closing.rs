@@ -1,5 +1,6 @@
 //! What closes a body comes after everything that could open it again: the last look at the rig, and the choice of repairs.
 
+use crate::leak::Verdict;
 use crate::tests::support::{Home, Shopfront};
 
 const CLOSED: &str = "test(c); closing(\"Closing\"); ready(\"Tighten the bolts.\");";
@@ -47,4 +48,23 @@ test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));
     home.refuses(1, &["proofread", "merle.rhai"], "the test of \"feed\" stands behind closing(...)");
     home.write("merle.rhai", text.replace("closing", "section") + "closing(\"a\"); closing(\"b\");");
     home.refuses(1, &["proofread", "merle.rhai"], "closing(...) stands once, behind the last test");
+}
+
+#[test]
+fn where_not_sound_is_sure_a_decision_is_asked_for_however_bad_it_is() {
+    let record_of = |reading: &str, decided: &[&str]| {
+        let front = Shopfront::new("test(c);");
+        let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", reading, "", reading, "", reading, "25", "5"];
+        (front.finish_bare(&[&lines[..], decided].concat()), front.flat())
+    };
+    // On the lower limit: worn or leaking, as likely the one as the other.
+    let (record, shown) = record_of("15", &["leave it as it is"]);
+    assert_eq!(record.circuits[0].verdict, Some(Verdict::Retest), "{shown}");
+    assert_eq!(record.decisions[0].decided, "leave it as it is");
+    assert!(shown.contains("It is not sound; only how bad it is stays open."), "{shown}");
+    assert!(shown.contains("c, not sound: what is to be done?"), "{shown}");
+    // On the upper limit it may be sound.
+    let (record, shown) = record_of("20", &[]);
+    assert_eq!(record.circuits[0].verdict, Some(Verdict::Retest), "{shown}");
+    assert!(record.decisions.is_empty(), "{shown}");
 }
