@@ -94,6 +94,10 @@ pub(crate) const METALS: [Metal; 2] = [
     Metal { name: "aluminium", expansion_per_k: 21.8e-6 },
 ];
 
+/// Limit of the relative error of the flow around a valve that lies to one side, over its eccentricity, and at most. Inertia
+/// holds its wide side back more than the law of the mean gap says: by 5, 11 and 12 % at 0.3, 0.6 and 0.8 at most, integrated strip by strip.
+const LIE: (f64, f64) = (0.3, 0.18);
+
 impl Land {
     /// Makes a land: bore of 1 to 200 mm, length of 0.1 to 200 mm, eccentricity from 0 (centred) to 1 (touching); where none
     /// is given, the valve may lie anywhere.
@@ -171,11 +175,13 @@ impl Land {
         self.eccentricity.map_or((0.0, 1.0), |known| (known, known))
     }
 
-    /// Returns the limit of the relative error of D/L, which a gap's flow goes with.
-    pub(super) fn size_limit(&self) -> f64 {
+    /// Returns the limit of the relative error of a gap's flow by the size of the land, with which it goes as D/L, and by the
+    /// lie of the valve where that is known.
+    pub(super) fn flow_limit(&self) -> f64 {
         let limit = self.measured.limit();
         let (of_bore, of_length) = (limit / self.diameter.si(), limit / self.length.si());
-        (of_bore * of_bore + of_length * of_length).sqrt()
+        let lie = (LIE.0 * self.eccentricities().0).min(LIE.1);
+        (of_bore * of_bore + of_length * of_length + lie * lie).sqrt()
     }
 
     /// Returns by how much in m the radial clearance grows when the unit warms by so many kelvin; none where the metals are

@@ -102,10 +102,10 @@ impl Meaning<'_> {
     }
 
     /// The rig at the readings, shallow and deep, that bound what depends on the air flow over P^2 - p^2 before all else, and on
-    /// the size of a land.
+    /// the size and lie of a land.
     fn ends(&self, land: Option<&Land>) -> Result<(OperatingPoint<'_>, OperatingPoint<'_>), ReadingError> {
         let gap = self.propagation.point.gap_sensitivity();
-        let conversion = land.map_or(0.0, Land::size_limit);
+        let conversion = land.map_or(0.0, Land::flow_limit);
         self.propagation.ends(&gap, ScaleErrors { conversion, ..self.propagation.scale.gap() })
     }
 

@@ -2,9 +2,11 @@
 
 mod assessing;
 mod baseline;
+mod clearances;
 mod conformity;
 mod coverage;
 mod dials;
+mod oil_loss;
 mod properties;
 mod sources;
 mod travel;

@@ -8,17 +8,17 @@ use crate::rig::{Calibration, Dial, Orifice, OrificeKind};
 use crate::tests::support::{celsius, inhg};
 
 const INHG: f64 = 3386.389;
-const GAS: f64 = 287.05;
+pub(super) const GAS: f64 = 287.05;
 
 /// A shop: station pressure in Pa, air in K, bore of its orifice in m. Its rig is set to its marks.
 #[derive(Clone, Copy)]
-struct Place {
-    room: f64,
-    kelvin: f64,
-    orifice: f64,
+pub(super) struct Place {
+    pub(super) room: f64,
+    pub(super) kelvin: f64,
+    pub(super) orifice: f64,
 }
 
-const STANDARD: Place = Place { room: 101_325.0, kelvin: 293.15, orifice: 0.035 * 0.0254 };
+pub(super) const STANDARD: Place = Place { room: 101_325.0, kelvin: 293.15, orifice: 0.035 * 0.0254 };
 
 /// Mass flow per effective area of an ideal nozzle (Saint-Venant and Wantzel).
 fn flux(room: f64, gauge: f64, kelvin: f64) -> f64 {
@@ -46,7 +46,7 @@ impl Place {
     }
 
     /// The vacuum at which the rig draws what a leak passes.
-    fn reads(self, passes: impl Fn(f64) -> f64) -> f64 {
+    pub(super) fn reads(self, passes: impl Fn(f64) -> f64) -> f64 {
         let (mut shallow, mut deep) = (0.0, 25.0 * INHG * self.scale());
         for _ in 0..60 {
             let middle = 0.5 * (shallow + deep);
@@ -56,7 +56,7 @@ impl Place {
     }
 
     /// Viscosity by Sutherland's formula with the constants of the U.S. Standard Atmosphere 1976.
-    fn viscosity(self) -> f64 {
+    pub(super) fn viscosity(self) -> f64 {
         1.458e-6 * self.kelvin.powf(1.5) / (self.kelvin + 110.4)
     }
 
