@@ -251,13 +251,17 @@ impl Description {
         for given in metals.into_iter().flatten() {
             let is_known = given.value.sort() == Sort::Unknown || self.expansion(&given.key).is_some();
             if !is_known {
-                let fault = Fault::of(format!("{} is no metal whose expansion is known here", given.key));
+                let said = match &given.value {
+                    KnownValue::Text(text) => format!("\"{text}\""),
+                    _ => given.key.clone(),
+                };
+                let fault = Fault::of(format!("{said} is no metal whose expansion is known here"));
                 let help = "write \"steel\", \"aluminium\", or how much it grows in millionths per kelvin, as in 18.5";
                 found(given.at, fault.help(help));
             }
         }
         if let [Some(given), None] | [None, Some(given)] = metals {
-            let fault = Fault::of("how a clearance grows takes the metals of valve and bore");
+            let fault = Fault::of("how a clearance grows takes the metals of both valve and bore");
             found(given.key_at, fault.help("write valve: \"steel\", bore: \"aluminium\""));
         }
     }

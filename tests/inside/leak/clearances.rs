@@ -1,6 +1,8 @@
 //! The clearance that a reading means, over lands at random: against air integrated along the gap, strip by strip around the
 //! valve.
 
+#![expect(clippy::print_stdout, reason = "how far off the figures are is worth seeing")]
+
 use std::f64::consts::PI;
 
 use super::travel::{GAS, Place, STANDARD};
