@@ -22,9 +22,7 @@ impl Condition {
         match self {
             Condition::Plugged => "Plug the hose end.",
             Condition::Through => "Fit the test orifice to the hose end.",
-            Condition::OtherPlug => {
-                "Plug the hose end with another plug, or press a wetted thumb flat on it."
-            }
+            Condition::OtherPlug => "Plug the hose end with another plug.",
             Condition::Capped => "Take the hose off and cap the rig's own port.",
             Condition::Open => "Leave the hose end open to the air.",
         }

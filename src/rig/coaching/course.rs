@@ -49,7 +49,7 @@ impl Course {
             Phase::Pairing(pairing) => pairing.clone().after(coach, self, seen),
             phase if !phase.asks(coach).step.is_answered_by(seen) => None,
             Phase::Following(_) | Phase::Proving(_) => Some(self.after_turning(coach, seen)),
-            Phase::Comparing(comparing) => Some(comparing.after(seen)),
+            Phase::Comparing(comparing) => Some(comparing.after(coach, seen)),
             Phase::NeedleCheck { at, doubt } => Some(self.after_needle_check(coach, *at, *doubt, seen)),
             Phase::Settled { .. } => None,
         }

@@ -175,15 +175,20 @@ impl Comparing {
     }
 
     /// Returns the phase after the reading that was asked for.
-    pub(super) fn after(self, seen: &CoachReading) -> Phase {
-        let leak = self.leak;
-        let is_found = seen.reading.si() > 0.5 * (self.low.si() + self.sound.si());
+    ///
+    /// A rise that is more than the needle's own shows a leak, even where it does not come to the whole: more than one part
+    /// may leak, and what is left shows in the next course. The leak is told in the share that the rise has of the whole.
+    pub(super) fn after(self, coach: &Coach, seen: &CoachReading) -> Phase {
+        let rise = seen.reading.si() - self.low.si();
+        let whole = self.sound.si() - self.low.si();
+        let leak = if rise < whole { self.leak * rise / whole } else { self.leak };
+        let is_found = rise > coach.sight().notable_change_pa().min(0.5 * whole);
         match (self.suspect, self.otherwise) {
             (Suspect::Plug, _) if is_found => Phase::Found(RigConcern::PlugNotSealing { leak }),
             (Suspect::Hose, _) if is_found => Phase::Found(RigConcern::HoseLeaking { leak }),
             (_, Otherwise::OrificeBlocked) => Phase::Found(RigConcern::OrificeBlocked),
             (Suspect::Plug, _) => Phase::Comparing(Comparing { suspect: Suspect::Hose, ..self }),
-            (Suspect::Hose, Otherwise::RigLeaks) => Phase::Found(RigConcern::RigLeaking { leak }),
+            (Suspect::Hose, Otherwise::RigLeaks) => Phase::Found(RigConcern::RigLeaking { leak: self.leak }),
             (Suspect::Hose, Otherwise::Prove) => Phase::prove(Why::Prove),
         }
     }

@@ -428,3 +428,30 @@ fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth
         );
     }
 }
+
+#[test]
+fn a_plug_that_another_one_betters_is_a_leak_though_more_air_comes_in_elsewhere() {
+    let coach = Coach::new(sea_level(), Dial::USUAL).since(rig(25.0, 5.0, 101_325.0));
+    let pair = [seen(Condition::Plugged, 14.0, None), seen(Condition::Through, 3.5, None)];
+    assert_eq!(coach.advise(&pair).step, CoachStep::Read(Condition::OtherPlug));
+    let with = |reading| [&pair[..], &[seen(Condition::OtherPlug, reading, None)]].concat();
+    let leak = |reading| match coach.advise(&with(reading)).step {
+        CoachStep::Repair(RigConcern::PlugNotSealing { leak }) => leak,
+        step => panic!("{step:?} at {reading}"),
+    };
+    // Of 11 inHg that are missing, the other plug brings back 3.5.
+    near(leak(17.5) / leak(25.0), 3.5 / 11.0, 1e-9);
+    let hose = coach.advise(&with(14.1));
+    assert_eq!(hose.step, CoachStep::Read(Condition::Capped));
+    assert!(hose.reason.starts_with("The plug is not the cause"), "{}", hose.reason);
+}
+
+#[test]
+fn nothing_but_a_plug_is_put_on_the_hose_end() {
+    for condition in
+        [Condition::Plugged, Condition::Through, Condition::OtherPlug, Condition::Capped, Condition::Open]
+    {
+        let text = condition.instruction();
+        assert!(["thumb", "finger", "hand", "palm"].iter().all(|part| !text.contains(part)), "{text}");
+    }
+}
