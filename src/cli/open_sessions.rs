@@ -83,10 +83,7 @@ pub(super) fn remind(screen: &mut Screen, shop: &Shop, unit: Option<&str>) {
         opening(shop, name).is_some_and(|opening| opening.procedure.unit.as_deref() == Some(unit))
     };
     for name in shop.open_names().unwrap_or_default().iter().filter(|name| is_of_unit(name)) {
-        let told = format!(
-            "A session of {unit} is {} already. To go on with it instead, park this one:",
-            stands(shop, name)
-        );
+        let told = format!("{name} is {}. To go on with that instead, park this one:", stands(shop, name));
         screen.paragraph(screens::INDENT, &told);
         screen.paragraph(screens::INDENT, &resume_command(shop, name));
     }

@@ -54,8 +54,9 @@ pub enum Answer {
     },
     /// The temperature of the air.
     AirTemperature {
-        /// As entered; nothing where what was offered was taken.
-        entered: String,
+        /// As entered; none where what was offered was taken.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        entered: Option<String>,
         /// What follows.
         air: AirTemperature,
     },
@@ -138,8 +139,9 @@ impl Question {
                 Answer::Quantity { entry: again(entry)?, samples: samples.clone() }
             }
             Answer::AtStop { entry } => Answer::AtStop { entry: again(entry)? },
-            Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => {
-                return self.read(entered);
+            Answer::Barometer { entered, .. } => return self.read(entered),
+            Answer::AirTemperature { entered, .. } => {
+                return self.read(entered.as_deref().unwrap_or_default());
             }
             other => other.clone(),
         };
@@ -286,19 +288,13 @@ fn reading_fits(
             "A vacuum reading is not negative. Check the dial's zero with the hose open, then read again.",
         );
     }
-    if entry.si == 0.0 && matches!(on, HoseOn::Circuit { .. }) {
-        return refuse(
-            "No vacuum at all is no reading of a leak. Check that the pump runs, the inlet valve is open and the hose is \
-             on.",
-        );
-    }
     if entry.si <= deepest_pa {
         return Ok(());
     }
     refuse(match on {
         HoseOn::Circuit { .. } => format!(
-            "No circuit can read higher than the plugged hose, which read {}. Read again; if it stays, the rig has \
-             moved: plug the hose, look, and set the rig again.",
+            "No circuit can read higher than the plugged hose, and more than {} is more than eye and needle make of it. Read \
+             again; if it stays, the rig has moved: plug the hose, look, and set the rig again.",
             shown(deepest_pa)
         ),
         HoseOn::Rig { .. } | HoseOn::Check { .. } => {
@@ -344,7 +340,7 @@ fn read_air(text: &str, remembered: Option<Temperature>) -> Result<Answer, Refus
     const HOW: &str = "Type it with its unit, as in 22 C or 72 F, or press Enter where nobody knows it.";
     if text.is_empty() {
         let air = remembered.map_or(AirTemperature::ASSUMED, AirTemperature::read);
-        return Ok(Answer::AirTemperature { entered: String::new(), air });
+        return Ok(Answer::AirTemperature { entered: None, air });
     }
     let has_unit = text.chars().any(char::is_alphabetic);
     let entry = Unit::by_word("celsius").and_then(|unit| Entry::parse(text, unit).ok());
@@ -355,7 +351,7 @@ fn read_air(text: &str, remembered: Option<Temperature>) -> Result<Answer, Refus
     if !(253.15..=323.15).contains(&temperature.si()) {
         return refuse(format!("That is not the temperature of a shop (-20 to 50 °C, -4 to 122 °F). {HOW}"));
     }
-    Ok(Answer::AirTemperature { entered: text.to_owned(), air: AirTemperature::read(temperature) })
+    Ok(Answer::AirTemperature { entered: Some(text.to_owned()), air: AirTemperature::read(temperature) })
 }
 
 /// Makes a sentence of an error's text, which starts low and ends without a period.

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::{BenchState, Spot};
-use crate::leak::{Advice, Assessment, Judgement, Verdict, assess, judge};
+use crate::leak::{Advice, Assessment, Bench, Judgement, Verdict, assess, judge};
 use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
 
@@ -95,8 +95,11 @@ impl Takes {
         let (agreement, odd) = agreement(&self.readings, state.repeatability_limit());
         let takes: Vec<_> =
             self.readings.iter().enumerate().map(|(nth, reading)| (*reading, Some(nth) != odd)).collect();
-        let counted: Vec<_> =
-            takes.iter().filter(|(_, counts)| *counts).map(|(reading, _)| *reading).collect();
+        let counted: Vec<_> = takes
+            .iter()
+            .filter(|(_, counts)| *counts)
+            .map(|(reading, _)| possible(*reading, state))
+            .collect();
         let context = bench.context(spot);
         let assessment = assess(&counted, state, &context)?;
         let judgement = spot.limits.as_ref().map(|limits| {
@@ -126,6 +129,13 @@ impl Takes {
         };
         if is_enough { Next::Enough } else { Next::Reseat }
     }
+}
+
+/// Returns what a reading can have been: eye and needle may put it above the plugged hose, and one of nothing at all may be
+/// anything up to what the dial lets be seen.
+fn possible(reading: Pressure, bench: &Bench) -> Pressure {
+    let (least, most) = (bench.dial.resolution(), bench.calibration.plugged());
+    Pressure::constant(reading.si().max(least.si()).min(most.si()))
 }
 
 /// Says how takes, three at most, go together, and which of them is the odd one.

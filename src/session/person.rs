@@ -6,7 +6,7 @@ use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Length, Pressure, UNITS, Unit, shown};
-use crate::record::{Answer, Question, Spot, TakesOutcome, Told, Wants};
+use crate::record::{Answer, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
@@ -16,7 +16,7 @@ pub(crate) struct Person {
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
     needle: Option<Needle>,
-    /// The barometer that was asked about again.
+    /// The figure that was asked for once more.
     doubted: Option<Pressure>,
     /// The last reading that was judged.
     judged: Option<Judged>,
@@ -108,16 +108,16 @@ impl Desk for Person {
             _ => {
                 let replied = reply(screen, question, line, place, told);
                 let doubted = match &replied {
-                    Reply::Done(Ok(Answer::Barometer { barometer, .. }))
-                        if self.doubted != Some(barometer.station()) =>
-                    {
-                        doubt(barometer, self.elevation).map(|why| (barometer.station(), why))
-                    }
+                    Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
                     _ => None,
                 };
-                let Some((station, why)) = doubted else { return replied };
-                self.doubted = Some(station);
-                Reply::Refused(why)
+                match doubted.filter(|(figure, _)| self.doubted != Some(*figure)) {
+                    None => replied,
+                    Some((figure, why)) => {
+                        self.doubted = Some(figure);
+                        Reply::Refused(why)
+                    }
+                }
             }
         })?
     }
@@ -188,8 +188,25 @@ fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
 
-/// Says why a barometer is asked for once more; nothing where it can be right.
-fn doubt(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
+/// Returns a figure that is asked for once more, and why; nothing where it can well be right.
+fn doubt(question: &Question, answer: &Answer, elevation: Option<Length>) -> Option<(Pressure, String)> {
+    match (&question.wants, answer) {
+        (_, Answer::Barometer { barometer, .. }) => {
+            Some((barometer.station(), doubt_of_barometer(barometer, elevation)?))
+        }
+        (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. })
+            if entry.si == 0.0 =>
+        {
+            Some((Pressure::constant(0.0), NO_VACUUM.to_owned()))
+        }
+        _ => None,
+    }
+}
+
+const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
+                         so, the circuit is wide open, as without a check ball: type 0 once more.";
+
+fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
     if barometer.is_doubtful() {
         return Some(DOUBTFUL.to_owned());
     }

@@ -138,7 +138,7 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
         Answer::Quantity { entry, .. } => entry_text(entry),
         Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
         Answer::Barometer { entered, .. } => entered.clone(),
-        Answer::AirTemperature { entered, .. } if !entered.is_empty() => entered.clone(),
+        Answer::AirTemperature { entered: Some(entered), .. } => entered.clone(),
         Answer::AirTemperature { air, .. } => {
             let celsius = shown(air.temperature().si() - 273.15, 1);
             let how = if air.is_assumed() { "assumed" } else { "as earlier today" };

@@ -389,11 +389,13 @@ impl Walk {
             None => "Reading".to_owned(),
         };
         let spot = circuit.spot(own);
+        // A tight circuit reads as the plugged hose did, and no look at the needle is like another.
+        let uncertain = self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si());
         let mut takes = Takes::new(trial);
         loop {
             let wants = Wants::Reading {
                 on: HoseOn::Circuit { label: label.map(str::to_owned), trial, own: own.clone() },
-                deepest_pa: calibration.plugged().si(),
+                deepest_pa: calibration.plugged().si() + uncertain,
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
             if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {

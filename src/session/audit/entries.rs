@@ -11,8 +11,9 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
         }
         let What::Answered { question, answer } = &event.what else { continue };
         let entered = match answer {
-            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => &entry.entered,
-            Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => entered,
+            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.as_str(),
+            Answer::Barometer { entered, .. } => entered,
+            Answer::AirTemperature { entered, .. } => entered.as_deref().unwrap_or_default(),
             _ => continue,
         };
         let found = match question.read_again(answer) {
@@ -20,7 +21,7 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
             Ok(again) => describe(&again),
             Err(refusal) => refusal.to_string(),
         };
-        faults.push(RecordFault::Entered { n: event.n, entered: entered.clone(), found });
+        faults.push(RecordFault::Entered { n: event.n, entered: entered.to_owned(), found });
     }
 }
 

@@ -47,5 +47,7 @@ fn a_session_is_taken_up_by_its_job_or_by_the_beginning_of_its_name() {
 fn a_second_session_of_the_same_unit_is_begun_knowingly() {
     let home = two_open();
     let told = home.run(&["guide", "merle.rhai"], "").exits(3);
-    told.says("is open, ").says("To go on with it instead, park this one:").says("guide --resume");
+    told.says("is open, Merle M2, job Blue van")
+        .says("To go on with that instead, park this one:")
+        .says("guide --resume");
 }

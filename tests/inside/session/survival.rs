@@ -184,7 +184,8 @@ fn answer_text(event: &Event) -> Option<String> {
         Answer::Choice { chosen } => chosen.clone(),
         Answer::Text { text } => text.clone(),
         Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
-        Answer::Barometer { entered, .. } | Answer::AirTemperature { entered, .. } => entered.clone(),
+        Answer::Barometer { entered, .. } => entered.clone(),
+        Answer::AirTemperature { entered, .. } => entered.clone().unwrap_or_default(),
         Answer::Unable { reason: why } | Answer::NotFitted { why } => why.clone(),
     })
 }
