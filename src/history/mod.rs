@@ -14,7 +14,7 @@ mod writing;
 
 pub(crate) use counts::{Group, GroupBy, Tests};
 pub(crate) use index::{Index, IndexError, Update};
-pub(crate) use over_time::ChartPoint;
+pub(crate) use over_time::{ChartPoint, Savings};
 #[cfg(test)]
 pub(crate) use readings::Changed;
 pub(crate) use readings::{GoodUnit, ReadingSpread};

@@ -15,19 +15,21 @@ pub(crate) struct RepairOutcome {
     pub after_pa: Option<f64>,
 }
 
-/// What a month's decisions cost and saved.
+/// What a month's decisions cost and save.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Savings {
     /// The month, as `2026-11`.
     pub month: String,
     /// The money; empty where the shop names none.
     pub currency: String,
-    /// How many units were repaired that would else have been replaced; one that was replaced after all is taken away again.
+    /// About how many units a repair was decided in place of a replacement; one that was replaced after all is taken away again.
     pub n: i64,
-    /// What was decided cost.
+    /// What was decided costs.
     pub total: f64,
-    /// What replacements would have cost more.
+    /// What replacements would cost more.
     pub saved: f64,
+    /// How many circuits of those units are undecided or not tested, so that no figure has them.
+    pub outside: i64,
 }
 
 /// A check of a rig against its calibration. Vacuums are in Pa.
@@ -62,7 +64,7 @@ impl Index {
         Ok(repairs)
     }
 
-    /// Returns what the shop saved by the figures at hand, by month and money.
+    /// Returns what the shop's decisions save by the figures at hand, by month and money.
     pub(crate) fn savings(&self) -> Result<Vec<Savings>, IndexError> {
         self.ask(include_str!("sql/savings.sql"), &[], |row| {
             Ok(Savings {
@@ -71,6 +73,7 @@ impl Index {
                 n: row.get(2)?,
                 total: row.get(3)?,
                 saved: row.get(4)?,
+                outside: row.get(5)?,
             })
         })
     }

@@ -3,7 +3,9 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOu
 use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::leak::Verdict;
-use crate::record::{CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, VerdictCounts};
+use crate::record::{
+    CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, Unaccounted, VerdictCounts,
+};
 use crate::tell::orifice_kind;
 
 /// Every verdict as the tables call it; a circuit that was not tested has none.
@@ -208,19 +210,16 @@ fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> 
             .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6)")?
             .execute(params![id, n, rig(&record.rig), at.as_second(), plugged, through])?;
     }
-    // Where nothing was decided but to leave things as they are, nothing was saved: there was no replacement to be had.
+    // What is only left as it is neither costs nor saves.
     let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);
     let (account, prices) = (&record.account, &record.account.prices);
     if let (true, Some(total), Some(replacement)) = (is_decided, account.total, prices.replacement) {
         let currency = prices.currency.as_deref().unwrap_or_default();
+        let Unaccounted { undecided, untested } = Unaccounted::of(record);
         let is_replaced = record.decisions.iter().any(|decision| decision.decided == REPLACE);
-        transaction.prepare_cached("INSERT INTO account VALUES ($1, $2, $3, $4, $5)")?.execute(params![
-            id,
-            currency,
-            total,
-            replacement,
-            is_replaced
-        ])?;
+        transaction
+            .prepare_cached("INSERT INTO account VALUES ($1, $2, $3, $4, $5, $6)")?
+            .execute(params![id, currency, total, replacement, is_replaced, undecided + untested])?;
     }
     Ok(())
 }

@@ -31,7 +31,7 @@ pub(crate) use model::{
     ReadingRecord, TakeRecord, VerdictCounts,
 };
 pub(crate) use money::{
-    Account, DecisionRecord, LEAVE_IT, MOST_OF_A_FIGURE, Prices, REPLACE, Repair, options,
+    Account, DecisionRecord, LEAVE_IT, MOST_OF_A_FIGURE, Prices, REPLACE, Repair, Unaccounted, options,
 };
 pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,

@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Circuit;
+use super::{Circuit, CircuitRecord, Record};
+use crate::leak::Verdict;
 
 /// One way to repair a circuit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -66,7 +67,8 @@ pub struct Account {
     /// Parts and hours together, where all of them are known and an hour has a price or none is needed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub total: Option<f64>,
-    /// What a replacement would have cost more, where one has a price and was not decided on.
+    /// What a replacement would cost more, where one has a price, a repair was decided on and a replacement was not: what is
+    /// only left as it is saves nothing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub saved: Option<f64>,
 }
@@ -146,11 +148,41 @@ impl Account {
             None => (hours == 0.0).then_some(0.0),
         };
         let total = labour.filter(|_| is_known).map(|labour| parts + labour);
-        let replaced = decisions.iter().any(|decision| decision.decided == REPLACE);
+        let is_replaced = decisions.iter().any(|decision| decision.decided == REPLACE);
+        let is_repaired = repairs().next().is_some();
         let saved = match (prices.replacement, total) {
-            (Some(replacement), Some(total)) if !replaced => Some(replacement - total),
+            (Some(replacement), Some(total)) if is_repaired && !is_replaced => Some(replacement - total),
             _ => None,
         };
         Account { prices: prices.clone(), parts, hours, total, saved }
+    }
+}
+
+/// How many circuits an account says nothing of, though they may yet cost something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Unaccounted {
+    /// Circuits that do not hold, or whose readings decide nothing, and about which nothing was decided.
+    pub undecided: usize,
+    /// Circuits that were not tested. After a repair, only those that were to be tested again.
+    pub untested: usize,
+}
+
+impl Unaccounted {
+    pub(crate) fn of(record: &Record) -> Unaccounted {
+        let is_decided =
+            |name: &str| record.decisions.iter().any(|decision| decision.circuit.as_str() == name);
+        let was_tested_before = |name: &str| {
+            record.plan.as_ref().is_some_and(|plan| plan.after.is_some() && !plan.includes(name))
+        };
+        let count = |is_meant: &dyn Fn(&CircuitRecord, &str) -> bool| {
+            record.circuits.iter().filter(|circuit| is_meant(circuit, &circuit.circuit.name)).count()
+        };
+        Unaccounted {
+            undecided: count(&|circuit, name| {
+                let is_open = |verdict: Verdict| verdict.is_amiss() || verdict == Verdict::Retest;
+                circuit.verdict.is_some_and(is_open) && !is_decided(name)
+            }),
+            untested: count(&|circuit, name| circuit.verdict.is_none() && !was_tested_before(name)),
+        }
     }
 }

@@ -1,7 +1,7 @@
 use crate::quantity::shown;
-use crate::record::{DecisionRecord, Record};
+use crate::record::{DecisionRecord, Record, Unaccounted};
 
-/// Writes what the decisions of a record cost and save, and of which repairs that is not known.
+/// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
     let account = &record.account;
     let repairs = record.decisions.iter().filter_map(DecisionRecord::repair);
@@ -15,7 +15,7 @@ pub(crate) fn account(record: &Record) -> String {
     };
     let hours = shown(account.hours, 1);
     let hour = if hours == "1" { "hour" } else { "hours" };
-    let mut text = format!("Parts {}, {hours} {hour} of work", money(account.parts));
+    let mut text = format!("What was decided: parts {}, {hours} {hour} of work", money(account.parts));
     if let Some(total) = account.total.filter(|_| account.prices.labour_per_hour.is_some()) {
         text += &format!(", together {}", money(total));
     }
@@ -25,6 +25,17 @@ pub(crate) fn account(record: &Record) -> String {
     }
     if !unpriced.is_empty() {
         text += &format!("; what is not known of these is not in it: {}", unpriced.join(", "));
+    }
+    let Unaccounted { undecided, untested } = Unaccounted::of(record);
+    let circuits = |n: usize, state: &str| match n {
+        0 => None,
+        1 => Some(format!("1 circuit that is {state}")),
+        n => Some(format!("{n} circuits that are {state}")),
+    };
+    let outside: Vec<_> =
+        [circuits(undecided, "undecided"), circuits(untested, "not tested")].into_iter().flatten().collect();
+    if !outside.is_empty() {
+        text += &format!(". Not in it: {}", outside.join(" and "));
     }
     text + ". Advice by the figures at hand, never a guarantee."
 }

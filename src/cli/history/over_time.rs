@@ -2,7 +2,7 @@ use jiff::Timestamp;
 
 use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
-use crate::history::{ChartPoint, Index};
+use crate::history::{ChartPoint, Index, Savings};
 use crate::quantity::shown;
 use crate::report::{Chart, Picture, Table};
 use crate::stats::ControlChart;
@@ -29,33 +29,38 @@ pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
 }
 
 pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
-    let title = "What the shop saved against replacements".to_owned();
-    let mut table = Table::new(title.clone(), &["month", "money", "units repaired", "repairs cost", "saved"]);
-    let mut totals: Vec<(String, i64, f64, f64)> = Vec::new();
-    for month in index.savings()? {
-        match totals.iter_mut().find(|(currency, ..)| *currency == month.currency) {
-            Some((_, n, total, saved)) => {
-                *n += month.n;
-                *total += month.total;
-                *saved += month.saved;
-            }
-            None => totals.push((month.currency.clone(), month.n, month.total, month.saved)),
-        }
+    let title = "What the decided repairs save against replacements".to_owned();
+    let heads = ["month", "money", "units to repair", "repairs cost", "saved if done", "circuits not in it"];
+    let mut table = Table::new(title.clone(), &heads);
+    let mut totals: Vec<Savings> = Vec::new();
+    let mut row = |month: &Savings| {
         table.row([
-            month.month,
-            month.currency,
+            month.month.clone(),
+            month.currency.clone(),
             month.n.to_string(),
             shown(month.total, 2),
             shown(month.saved, 2),
+            month.outside.to_string(),
         ]);
+    };
+    for month in index.savings()? {
+        row(&month);
+        match totals.iter_mut().find(|total| total.currency == month.currency) {
+            Some(total) => {
+                total.n += month.n;
+                total.total += month.total;
+                total.saved += month.saved;
+                total.outside += month.outside;
+            }
+            None => totals.push(Savings { month: "together".to_owned(), ..month }),
+        }
     }
-    for (currency, n, total, saved) in totals {
-        table.row(["together".to_owned(), currency, n.to_string(), shown(total, 2), shown(saved, 2)]);
-    }
+    totals.iter().for_each(row);
     table.note(
-        "By the figures that the records were made with: what a replacement costs, less the repairs. Only units about \
-         which something was decided and for which a replacement has a price count, each once: a second repair costs \
-         more, and what was replaced after all is taken away again. Advice, never a guarantee.",
+        "By the figures that the records were made with: what a replacement costs, less the repairs. A repair that was \
+         decided counts, whether or not it has been done; where a replacement has no price, it does not. Each unit counts \
+         once: a second repair costs more, and what was replaced after all is taken away again. Circuits that were \
+         undecided or not tested are not in it, counted at each test, and may cost more. Advice, never a guarantee.",
     );
     Ok(AnswerSheet { title, tables: vec![table] })
 }

@@ -1,4 +1,4 @@
--- What the decisions of the shop cost and saved, by month and money. A unit saves its replacement once: what is repaired
+-- What the decisions of the shop cost and save, by month and money. A unit saves its replacement once: what is repaired
 -- again costs that much more, and what is replaced after all saves nothing.
 WITH RECURSIVE tested_before(record, earlier) AS (
     SELECT again.id, first.id
@@ -16,7 +16,8 @@ SELECT month, currency,
        SUM(CASE WHEN replaced THEN -1 WHEN repaired_before.record IS NULL THEN 1 ELSE 0 END),
        SUM(account.total),
        SUM(CASE WHEN replaced THEN -replacement WHEN repaired_before.record IS NULL THEN replacement ELSE 0 END
-           - account.total)
+           - account.total),
+       SUM(account.outside)
 FROM account JOIN record ON record.id = account.record
 LEFT JOIN repaired_before ON repaired_before.record = account.record
 WHERE NOT replaced OR repaired_before.record IS NOT NULL

@@ -87,13 +87,14 @@ CREATE TABLE reading (
     PRIMARY KEY (circuit, record, n)
 ) WITHOUT ROWID;
 
--- What the decisions of a record cost.
+-- What the decisions of a record cost, and how many circuits are outside of that: undecided or not tested.
 CREATE TABLE account (
     record INTEGER PRIMARY KEY,
     currency TEXT NOT NULL,
     total DOUBLE PRECISION NOT NULL,
     replacement DOUBLE PRECISION NOT NULL,
-    replaced BOOLEAN NOT NULL
+    replaced BOOLEAN NOT NULL,
+    outside INTEGER NOT NULL
 );
 
 -- How much deeper the rig read at a check than at its calibration: the plugged hose, and through the orifice.

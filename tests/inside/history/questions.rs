@@ -270,6 +270,21 @@ fn a_unit_saves_its_replacement_once_however_often_it_is_tested_again() {
 }
 
 #[test]
+fn what_is_left_as_it_is_saves_nothing_and_what_is_undecided_is_counted_beside() {
+    let mut left = generated(&repaired(0));
+    left.decisions[0].decided = "leave it as it is".to_owned();
+    let bench = Bench::with(&[]);
+    bench.add(&[left]);
+    assert_eq!(bench.index().savings().unwrap(), []);
+    let mut in_part = generated(&repaired(1));
+    in_part.circuits[1].verdict = Some(Verdict::Leaks);
+    in_part.circuits[7].verdict = None;
+    bench.add(&[in_part]);
+    let savings = bench.index().savings().unwrap();
+    assert_eq!((savings.len(), savings[0].n, savings[0].outside), (1, 1, 2));
+}
+
+#[test]
 fn savings_are_the_sums_of_the_accounts_of_what_was_decided() {
     let index = Bench::with(&RECORDS).index();
     let was_repaired = |record: &&Record| !record.decisions.is_empty();
