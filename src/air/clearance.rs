@@ -318,12 +318,12 @@ pub enum OutOfDomain {
     #[error("no clearance of this land would pass so much air; something else is open")]
     NotAThinGap,
     /// The flow in the gap would be turbulent: Reynolds number over 2000.
-    #[error("the flow would be turbulent, so no clearance can be told from it")]
+    #[error("the flow would be turbulent")]
     Turbulent,
-    #[error("the gap would be too wide for so short a land, so no clearance can be told from it")]
+    #[error("the gap would be too wide for so short a land")]
     ShortLand,
     /// The gap is so narrow that air no longer slips but flies: Knudsen number over 0.1.
-    #[error("the gap would be too narrow for air to flow as a gas, so no clearance can be told")]
+    #[error("the gap would be too narrow for air to flow as a gas")]
     Rarefied,
     #[error("a gap so wide passes oil as a hole does")]
     OilTurbulent,

@@ -3,6 +3,7 @@ use clap::Args;
 use super::arguments::ShopFolder;
 use super::quantities::{AirArguments, length, vacuum};
 use super::rig;
+use super::sessions::now;
 use super::status::{Failure, Outcome, Status};
 use crate::air::AirTemperature;
 use crate::console::Screen;
@@ -34,7 +35,9 @@ pub(super) struct Calibrate {
 
 impl Calibrate {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let profile = rig::read(&shop.open()?)?;
+        let shop = shop.open()?;
+        let profile = rig::read(&shop)?;
+        let remembered = shop.remembered_air(now());
         let mut parts = profile.as_ref().map(rig::parts).unwrap_or_default();
         if let Some(bore) = self.orifice {
             parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
@@ -43,13 +46,13 @@ impl Calibrate {
             let elevation = profile.as_ref().and_then(|profile| profile.elevation);
             let prompt = Prompt::open(None).map_err(Failure::wrong)?;
             let person = Person::new(prompt, &UNITS[0]).at_elevation(elevation);
-            let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE);
+            let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE).remembering(remembered);
             coach(person, bench, &UNITS[0]).map_err(Failure::paused)?;
             return Ok(Status::Done);
         };
         let of_shop = profile.as_ref().and_then(|profile| profile.elevation);
         let barometer = self.air.barometer(of_shop)?;
-        let air = AirTemperature::ASSUMED.temperature();
+        let air = remembered.unwrap_or(AirTemperature::ASSUMED.temperature());
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), air)
             .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
             .map_err(Failure::wrong)?;

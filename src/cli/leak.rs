@@ -201,10 +201,11 @@ impl Leak {
             assessment.reading_pa.in_unit(unit),
             tell::range(&assessment.standard_reading_pa, unit)
         ));
-        screen.say(&format!(
-            "The leak has {:.3} ({:.3} to {:.3}) of the test orifice's area.",
-            assessment.relative_leak.value, assessment.relative_leak.low, assessment.relative_leak.high
-        ));
+        let Estimate { value, low, high } = assessment.relative_leak;
+        screen.say(&match low < 0.0005 {
+            true => format!("The leak has at most {high:.3} of the test orifice's area."),
+            false => format!("The leak has {value:.3} ({low:.3} to {high:.3}) of the test orifice's area."),
+        });
         for sentence in tell::meaning(&assessment, context, None) {
             screen.say(&sentence);
         }
@@ -238,11 +239,12 @@ impl Leak {
 fn say_rig(screen: &mut Screen, calibration: &Calibration) {
     let unit = &UNITS[0];
     let text = format!(
-        "For a rig set to {} plugged and {} through its orifice, at a barometer of {}; say otherwise with --plugged, \
-         --through, --barometer or --elevation.",
+        "For a rig set to {} plugged and {} through its orifice, at a barometer of {} and {}; say otherwise with \
+         --plugged, --through, --barometer or --elevation, and --temperature.",
         calibration.plugged().in_unit(unit),
         calibration.through().in_unit(unit),
-        calibration.barometer().in_unit(unit)
+        calibration.barometer().in_unit(unit),
+        calibration.temperature()
     );
     screen.say(&text);
 }

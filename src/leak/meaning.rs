@@ -70,7 +70,7 @@ impl Interpretation {
 impl fmt::Display for Assumption {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Assumption::OneLand => "if all of the leak passes the clearance of this one land",
+            Assumption::OneLand => "if all of the leak passes there",
             Assumption::OilThroughClearance => "if oil takes the clearance of the land, in laminar flow",
             Assumption::OilThroughGap => "if the leak is one narrow gap, in laminar flow",
             Assumption::OilThroughHole => "if the leak is one hole like the test orifice, in turbulent flow",

@@ -1,5 +1,5 @@
 use super::words::{hole, rough};
-use crate::leak::{Assessment, Context, Estimate, Interpretation, LeakKind, OilState, Seal};
+use crate::leak::{Assessment, Context, Estimate, Interpretation, Land, LeakKind, OilState, Seal};
 use crate::oil::TYPICAL_SOURCE;
 use crate::quantity::{Unit, shown};
 
@@ -12,7 +12,8 @@ pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<S
         figures(&assessment.air_standard_flow(), litres, 2),
     )];
     sentences.push(kind(context).to_owned());
-    sentences.extend(assessment.clearance_m.as_ref().map(clearance));
+    let told = context.land.as_ref().zip(assessment.clearance_m.as_ref());
+    sentences.extend(told.map(|(land, told)| clearance(land, told)));
     if let Some(seal) = seal {
         sentences.push(sealed(seal).to_owned());
     }
@@ -39,19 +40,29 @@ fn sealed(seal: Seal) -> &'static str {
     }
 }
 
-fn clearance(clearance: &Interpretation) -> String {
+fn clearance(land: &Land, clearance: &Interpretation) -> String {
+    let around = match land.lands() {
+        1 => "Clearance around the land".to_owned(),
+        lands => format!("Clearance around each of the {lands} lands"),
+    };
     match clearance {
         Interpretation::Value { estimate, assumption } => {
-            let in_unit =
-                |si: f64| format!("{} to {}", shown(estimate.low / si, 1), shown(estimate.high / si, 1));
+            // Two figures.
+            let decimals = usize::from(estimate.high < 10e-6);
+            let in_unit = |si: f64, decimals| {
+                format!("{} to {}", shown(estimate.low / si, decimals), shown(estimate.high / si, decimals))
+            };
+            let lies = match land.eccentricity() {
+                Some(_) => "as the valve is said to lie",
+                None => "as the valve lies to one side or in the middle",
+            };
             format!(
-                "Clearance around the land, on the radius: {} µm ({} thou), as the valve lies to one side or in the middle, \
-                 {assumption}.",
-                in_unit(1e-6),
-                in_unit(25.4e-6),
+                "{around}, on the radius: {} µm ({} thou), {lies}, {assumption}.",
+                in_unit(1e-6, decimals),
+                in_unit(25.4e-6, 1),
             )
         }
-        Interpretation::OutOfDomain { why } => format!("Clearance around the land: none can be told, {why}."),
+        Interpretation::OutOfDomain { why } => format!("{around}: none can be told; {why}."),
     }
 }
 
@@ -84,12 +95,13 @@ fn oil_loss(assessment: &Assessment, context: &Context, oil: &OilState) -> Vec<S
         format!(", {} % of what the pump delivers", rough(range.low * percent, range.high * percent))
     });
     let source = if oil.oil().is_typical() { format!(", {TYPICAL_SOURCE}") } else { String::new() };
-    let growth = match context.land.and_then(|land| land.expansions()) {
-        Some(_) => "The clearance is taken as it is when hot.",
-        None => "How much valve and bore grow until it is hot is not in it.",
+    let growth = match (context.kind(), context.land.and_then(|land| land.expansions())) {
+        (Some(LeakKind::Hole), _) => "",
+        (_, Some(_)) => " The clearance is taken as it is when hot.",
+        (_, None) => " How much valve and bore grow until it is hot is not in it.",
     };
     vec![format!(
-        "{at} it would lose roughly {loss} of oil a minute{}: an order of magnitude, for an {}{source}. {growth}",
+        "{at} it would lose {loss} of oil a minute{}: an order of magnitude, for an {}{source}.{growth}",
         share.unwrap_or_default(),
         oil.oil(),
     )]

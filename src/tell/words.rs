@@ -93,10 +93,9 @@ pub(crate) fn hole(estimate: &Estimate) -> String {
     )
 }
 
-/// A range of which only the order of magnitude is known: one figure, two where its ends lie close together.
+/// A range of which only the order of magnitude is known, to one figure.
 pub(crate) fn rough(low: f64, high: f64) -> String {
-    let figures = if high < 2.0 * low { 2 } else { 1 };
-    let place = |number: f64| figures - 1 - log10(number.max(1e-9)).floor() as i32;
+    let place = |number: f64| -(log10(number.max(1e-9)).floor() as i32);
     let to = |number: f64, round: fn(f64) -> f64| {
         let scale = pow(10.0, f64::from(place(number)));
         shown(round(number * scale) / scale, place(number).max(0) as usize)
@@ -104,7 +103,7 @@ pub(crate) fn rough(low: f64, high: f64) -> String {
     if low * 100.0 < high {
         return format!("at most {}", to(high, f64::ceil));
     }
-    format!("{} to {}", to(low, f64::floor), to(high, f64::ceil))
+    format!("roughly {} to {}", to(low, f64::floor), to(high, f64::ceil))
 }
 
 /// How probable something is. What dials do beyond one case in twenty nobody knows, so no more is claimed.

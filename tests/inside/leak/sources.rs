@@ -2,7 +2,8 @@
 //! is named.
 
 use crate::air::{Barometer, BarometerSource};
-use crate::leak::{Assessment, Bench, Context, LeakKind, assess};
+use crate::leak::{Assessment, Bench, Context, LeakKind, OilState, assess};
+use crate::oil::Oil;
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure};
 use crate::rig::{Calibration, Dial, Grade, Orifice, OrificeKind, Repeatability};
 use crate::tests::support::{celsius, inhg};
@@ -105,4 +106,40 @@ fn a_measured_repeatability_takes_the_place_of_the_usual_one() {
     // Of 11 readings: 2.23 by table G.2 of JCGM 100 for ten degrees of freedom, over the 1.96 of very many.
     let measured = Repeatability { deviation: inhg(0.05), readings: 11 };
     assert!((by(usual.with_repeatability(measured)) - 0.05 * 2.23 / 1.96).abs() < 1e-3);
+}
+
+#[test]
+fn the_temperature_counts_in_a_gap_as_its_air_thickens_and_thins() {
+    // Viscosity of air by Sutherland's formula (U.S. Standard Atmosphere 1976): 18.134 uPa s at 293.15 K, 17.650 at 283.15,
+    // 18.607 at 303.15. The flow that an orifice tells goes as T^-0.5, the gap's conductance as the flow times mu T, so as
+    // (18.607/17.650) (303.15/283.15)^0.5 between 10 and 30 C: a power of 1.273.
+    let power = ((18.607_f64 / 17.650).ln() + 0.5 * (303.15_f64 / 283.15).ln()) / (303.15_f64 / 283.15).ln();
+    assert!((power - 1.273).abs() < 2e-3, "{power}");
+    let oil = OilState::new(Oil::typical().unwrap(), Pressure::constant(1e6), celsius(93.0), None).unwrap();
+    let half = |kelvin: f64| {
+        let bench = fine().with_temperature_uncertainty(kelvin);
+        let context = Context { kind: Some(LeakKind::Gap), land: None, oil: Some(oil) };
+        let loss = assess(&[inhg(18.0)], &bench, &context).unwrap().oil_flow_annulus_m3_s.unwrap();
+        let loss = loss.estimate().unwrap();
+        (loss.high - loss.low) / 2.0 / loss.value
+    };
+    // 20 K of uncertainty outweigh the rest, a rectangle of 0.03/0.82 and a little more: normal, 1.96 of it.
+    let square = |number: f64| number * number;
+    let expected = 1.96 * (square(power * 20.0 / 293.15) + square(0.03 / 0.82) / 3.0).sqrt();
+    assert!((half(20.0) / expected - 1.0).abs() < 0.05, "{} for {expected}", half(20.0));
+    // The standard reading of that gap, by what a shop 10 K warmer or colder makes of the same reading.
+    let warm = |celsius_here: f64| {
+        let rig = fine().calibration;
+        let air = celsius(celsius_here);
+        let rig =
+            Calibration::new(rig.plugged(), rig.through(), rig.orifice(), rig.barometer(), air).unwrap();
+        let bench = Bench::new(rig, fine().dial).with_temperature_uncertainty(10.0);
+        let context = Context { kind: Some(LeakKind::Gap), land: None, oil: None };
+        assess(&[inhg(15.0)], &bench, &context).unwrap()
+    };
+    let moved = (warm(30.0).standard_reading_pa.value - warm(10.0).standard_reading_pa.value).abs() / 2.0;
+    let budgeted = warm(20.0).budget.temperature_pa;
+    assert!((budgeted / moved - 1.0).abs() < 0.03, "{budgeted} for {moved}");
+    // Half an inch in 35 K would be 0.14 in 10: one land stands 0.7 inHg apart between 5 and 35 C when it is taken for a hole.
+    assert!((0.1..0.35).contains(&(moved / INCH_OF_MERCURY)), "{moved}");
 }
