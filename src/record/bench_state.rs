@@ -1,7 +1,5 @@
 //! What the answers so far say about the bench.
 
-use std::cell::OnceCell;
-
 use thiserror::Error;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
@@ -9,7 +7,7 @@ use crate::air::{AirTemperature, Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
 use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{
-    CalibrationGoal, Coach, CoachReading, CoachStep, GoalError, NextStep, RigConcern,
+    CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, NextStep, RigConcern,
 };
 use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
 
@@ -30,9 +28,8 @@ pub(crate) struct BenchState {
     /// The temperature of the air that was read here earlier the same day.
     remembered: Option<Temperature>,
     air: AirTemperature,
-    observed: Vec<CoachReading>,
-    /// What these readings come to, once it was asked; it is asked several times between two of them.
-    coached: OnceCell<Result<NextStep, BenchStateError>>,
+    /// What the readings of the calibration that is under way come to; `None` before the first, and after a repair.
+    course: Option<Course>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     /// As deep as the pump pulls, where one goes on with that.
@@ -76,8 +73,7 @@ impl BenchState {
             barometer: None,
             remembered: None,
             air: AirTemperature::ASSUMED,
-            observed: Vec::new(),
-            coached: OnceCell::new(),
+            course: None,
             last: None,
             reach: None,
             bench: None,
@@ -89,7 +85,7 @@ impl BenchState {
     /// Makes calibrations prove pump, hose and plug on the way.
     #[must_use]
     pub(crate) fn thorough(self, is_thorough: bool) -> BenchState {
-        BenchState { is_thorough, coached: OnceCell::new(), ..self }
+        BenchState { is_thorough, course: None, ..self }
     }
 
     /// Remembers the temperature of the air that was read here earlier the same day.
@@ -104,9 +100,8 @@ impl BenchState {
 
     /// Begins a calibration anew; the one in force stays until the new one is complete.
     pub(crate) fn begin_calibration(&mut self) {
-        self.observed.clear();
+        self.course = None;
         self.last = self.calibration().copied();
-        self.coached.take();
     }
 
     /// Makes a bench of the usual parts that stands exactly on both points, 25 and 5 inHg at 101 325 Pa: for walks that
@@ -125,16 +120,16 @@ impl BenchState {
         match (&question.wants, answer) {
             (Wants::Barometer, Answer::Barometer { barometer, .. }) => {
                 self.barometer = Some(*barometer);
-                self.coached.take();
+                // What was read in other air says nothing in this.
+                self.course = None;
             }
             (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = *air,
             (Wants::Ready, Answer::Confirmed)
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {
-                self.observed.clear();
+                self.course = None;
                 // What has changed since has been seen to; nobody is told twice.
                 self.last = None;
-                self.coached.take();
             }
             (Wants::Choice { .. }, Answer::Choice { chosen })
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
@@ -142,9 +137,8 @@ impl BenchState {
                 if chosen == GO_ON {
                     self.reach = self.concern().and_then(|concern| concern.reach());
                 }
-                self.observed.clear();
+                self.course = None;
                 self.last = None;
-                self.coached.take();
             }
             (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
                 self.observe(*step, reading(entry), false)?;
@@ -170,9 +164,12 @@ impl BenchState {
         if matches!(self.coached()?.step, CoachStep::Settled { .. }) {
             self.begin_calibration();
         }
-        self.observed.push(CoachReading { condition: step.condition(), reading, moved: step.moved(at_stop) });
-        self.coached.take();
-        if let CoachStep::Settled { plugged, through } = self.coached()?.step {
+        let coach = self.coach()?;
+        let seen = CoachReading { condition: step.condition(), reading, moved: step.moved(at_stop) };
+        let course = self.course.take().unwrap_or_else(|| coach.begin()).after(&coach, &seen);
+        let next = coach.next_step(&course).step;
+        self.course = Some(course);
+        if let CoachStep::Settled { plugged, through } = next {
             let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
             let air = self.air.temperature();
             let calibration = Calibration::new(plugged, through, self.rig.orifice, barometer.station(), air)?;
@@ -228,18 +225,21 @@ impl BenchState {
 
     /// Returns what is to be done next to calibrate the rig, and why.
     pub(crate) fn coached(&self) -> Result<NextStep, BenchStateError> {
-        self.coached.get_or_init(|| self.advice()).clone()
+        let coach = self.coach()?;
+        Ok(match &self.course {
+            Some(course) => coach.next_step(course),
+            None => coach.next_step(&coach.begin()),
+        })
     }
 
-    fn advice(&self) -> Result<NextStep, BenchStateError> {
+    fn coach(&self) -> Result<Coach, BenchStateError> {
         let coach = Coach::new(self.goal()?, self.rig.dial);
         let coach = if self.is_thorough { coach.thorough() } else { coach };
         let coach = if self.reach.is_some() { coach.bearing_with_pump() } else { coach };
-        let coach = match self.last {
+        Ok(match self.last {
             Some(last) => coach.since(last),
             None => coach,
-        };
-        Ok(coach.advise(&self.observed))
+        })
     }
 
     fn is_to_be_repaired(&self) -> bool {

@@ -4,10 +4,17 @@ use crate::quantity::Pressure;
 use crate::rig::Condition;
 
 impl Coach {
-    /// Returns what to do next after these readings, all since the start or since the last repair.
-    pub(crate) fn advise(&self, history: &[CoachReading]) -> NextStep {
-        let mut next = Course::of(self, history).phase.asks(self);
-        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, history.last()) {
+    /// Returns the course on which nothing has been read yet: at the start, and after a repair.
+    pub(crate) fn begin(&self) -> Course {
+        let phase =
+            if self.is_thorough { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
+        Course { phase, passes: 0, is_proven: false, is_untouched: true, last: None }
+    }
+
+    /// Returns what to do next on a course that this coach has led so far.
+    pub(crate) fn next_step(&self, course: &Course) -> NextStep {
+        let mut next = course.phase.asks(self);
+        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, &course.last) {
             setting.follow(seen);
         }
         next
@@ -15,14 +22,8 @@ impl Coach {
 }
 
 impl Course {
-    fn of(coach: &Coach, history: &[CoachReading]) -> Course {
-        let phase =
-            if coach.is_thorough { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
-        let start = Course { phase, passes: 0, is_proven: false, is_untouched: true, last: None };
-        history.iter().fold(start, |course, seen| course.after(coach, seen))
-    }
-
-    fn after(self, coach: &Coach, seen: &CoachReading) -> Course {
+    /// Returns the course after one more reading, led by the coach that has begun it.
+    pub(crate) fn after(self, coach: &Coach, seen: &CoachReading) -> Course {
         // Whatever does not belong to the plan is a fresh look at the rig as it now is.
         let phase = self.next(coach, seen).unwrap_or_else(|| Phase::pair(seen.condition, seen.reading, None));
         let set_last = matches!(self.phase, Phase::Following(_) | Phase::Proving(Proving::SetBleed { .. }));

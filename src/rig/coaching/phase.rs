@@ -6,7 +6,7 @@ use crate::rig::{Condition, RelativePump};
 
 /// The way of a calibration up to now: a fold of its readings.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Course {
+pub(crate) struct Course {
     pub(super) phase: Phase,
     /// How often both valves have been set.
     pub(super) passes: u32,

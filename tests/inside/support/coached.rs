@@ -2,7 +2,7 @@
 
 use crate::air::standard_atmosphere;
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
-use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, Setting};
+use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, NextStep, Setting};
 use crate::rig::simulated::{Chance, Load, Settings, SimulatedRig};
 use crate::rig::{Condition, Valve, ValveTurn};
 
@@ -62,6 +62,14 @@ fn lands(rig: &SimulatedRig, goal: &CalibrationGoal) -> bool {
         rig.connect(Load::of(condition));
         goal.off(condition, rig.needle()) <= 0.25 * INCH_OF_MERCURY
     })
+}
+
+impl Coach {
+    /// What to do next after these readings, all since the start or since the last repair.
+    pub(crate) fn advise(&self, history: &[CoachReading]) -> NextStep {
+        let course = history.iter().fold(self.begin(), |course, seen| course.after(self, seen));
+        self.next_step(&course)
+    }
 }
 
 /// Follows a coach to the end, for 60 steps at most.
