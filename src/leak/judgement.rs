@@ -159,7 +159,6 @@ impl fmt::Display for Advice {
                     ErrorSource::Resolution => "use a gauge with finer divisions",
                     ErrorSource::Gauge => "check the gauge against a better one, or use one of a better accuracy grade",
                     ErrorSource::Calibration => "calibrate again, reading each point several times",
-                    ErrorSource::Drift => "calibrate again and read at once",
                     ErrorSource::Barometer => "read a barometer in the room",
                     ErrorSource::Temperature => "read a thermometer in the room",
                     ErrorSource::Kind => "say in the procedure whether it is a gap or a hole",
@@ -173,7 +172,7 @@ impl fmt::Display for Advice {
                  how the needle is read, then test the circuit again.",
             ),
             Advice::OnTheLimit => f.write_str(
-                "The circuit is as good as on the limit: neither more readings nor any one improvement settles it. \
+                "The circuit is as good as on the limit: neither more readings nor any one improvement of the bench settles it. \
                  Treat it as the poorer of the two.",
             ),
         }

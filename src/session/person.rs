@@ -173,7 +173,9 @@ fn reply(
             Some(Judged { spot, calibration, outcome }) => {
                 screens::judged(screen, spot, calibration, outcome, false, vacuum_unit);
             }
-            None => screen.paragraph(screens::INDENT, "Nothing has been read yet."),
+            None => {
+                screen.paragraph(screens::INDENT, "Nothing has been read since the session was taken up.")
+            }
         },
         Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(question, place)),
         Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),

@@ -74,7 +74,9 @@ pub(crate) fn agreement(outcome: &TakesOutcome, unit: &Unit) -> Option<String> {
 
 /// Says why a take is set aside.
 pub(super) fn odd_take(take: &str) -> String {
-    format!("{take} does not agree with the two others; the seat or the eye.")
+    format!(
+        "{take} does not agree with the two others; a seat that leaked, a wet film that sealed, or the eye."
+    )
 }
 
 /// A hole in inches, with millimetres behind; its upper end alone where it may be none.

@@ -59,7 +59,9 @@ fn of_three_takes_the_two_that_agree_stand_and_the_odd_one_is_set_aside() {
     let said = tell::agreement(&outcome(limits, &["17.5", "12", "12"]), &UNITS[0]);
     assert_eq!(
         said.as_deref(),
-        Some("Set aside: 17.5 does not agree with the two others; the seat or the eye.")
+        Some(
+            "Set aside: 17.5 does not agree with the two others; a seat that leaked, a wet film that sealed, or the eye."
+        )
     );
 }
 
