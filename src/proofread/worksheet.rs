@@ -84,7 +84,8 @@ impl Sheet {
         );
         self.line("");
         self.line("Technician ____________________   Date ____________   Unit no. ________________");
-        self.line("Barometer at the bench ____________   Gauge ____________   Orifice ____________");
+        self.line("Barometer at the bench ____________   Temperature at the bench ____________");
+        self.line("Gauge ____________   Orifice ____________");
         self.line("");
     }
 

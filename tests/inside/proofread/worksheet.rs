@@ -38,6 +38,10 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
         let cautions = sheet.find("CAUTIONS").expect("cautions");
         let first_field = sheet.find("\n   1  ").expect("a field");
         assert!(cautions < first_field, "{}", shipped.id);
+        // Every session asks for these before anything is read.
+        for asked in ["Technician ____", "Barometer at the bench ____", "Temperature at the bench ____"] {
+            assert!(sheet[..cautions].contains(asked), "{}: {asked}", shipped.id);
+        }
     }
 }
 
