@@ -1,4 +1,4 @@
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -11,9 +11,11 @@ use super::sessions::{begin, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text};
-use crate::procedure::{Program, nearest};
+use crate::procedure::Program;
 use crate::quantity::UNITS;
-use crate::record::{Circuit, LONGEST_JOB, Mode, Plan, Record, Sayings, Shop, read};
+use crate::record::{
+    Circuit, LONGEST_JOB, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read,
+};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
 use crate::session::{Needle, Person, Prompt, screens};
@@ -25,8 +27,8 @@ use crate::session::{Needle, Person, Prompt, screens};
 pub(super) struct Guide {
     /// Name of a shipped or installed procedure, as NAME or NAME@VERSION, or the file of any other
     procedure: Option<PathBuf>,
-    /// Test only the circuits that can cause this complaint, in a customer's words or as a trouble code; several times for
-    /// several complaints, those that fit more of them first
+    /// Test only the circuits that can cause this complaint, in a customer's words or as a trouble code; several times or with
+    /// commas for several complaints, those that fit more of them first
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
     /// What the shop knows the job by, such as an order's number; the report names it
@@ -77,7 +79,7 @@ impl Guide {
             let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
             let program = program(&shop, &named)?;
             let plan = (!self.complaint.is_empty())
-                .then(|| from_complaints(&shop, &program, &self.complaint))
+                .then(|| from_complaints(&shop, &program, &named, &self.complaint))
                 .transpose()?;
             if let Some(plan) = &plan {
                 screens::plan(&mut screen, plan);
@@ -116,37 +118,45 @@ fn job(text: &str) -> Result<String, String> {
 }
 
 /// Plans from complaints as people say them: in a procedure's own words, or in those that the table of sayings knows.
-fn from_complaints(shop: &Shop, program: &Program, complaints: &[String]) -> Result<Plan, Failure> {
+fn from_complaints(shop: &Shop, program: &Program, named: &Path, given: &[String]) -> Result<Plan, Failure> {
     let outline =
         program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
     let circuits = &outline.circuits;
     let sayings = sayings(shop)?;
     let mut screen = Screen::stdout();
-    let mut sought = Vec::new();
-    for complaint in complaints {
+    let complaints: Vec<String> = given.iter().flat_map(|given| complaints_in(given)).collect();
+    let (mut sought, mut elsewhere) = (Vec::new(), Vec::new());
+    let not_covered = |complaint: &str| not_covered(complaint, &sayings, circuits, named, program);
+    for complaint in &complaints {
         let covers = |words: &String| Plan::from_complaints(std::slice::from_ref(words), circuits).is_ok();
         let meant: Vec<String> = match covers(complaint) {
             true => vec![complaint.clone()],
             false => sayings.meant(complaint).into_iter().filter(covers).collect(),
         };
-        if meant.is_empty() {
-            return Err(not_covered(complaint, &sayings, circuits));
+        let reports = sayings.of(complaint).map(|saying| saying.reports.as_str()).unwrap_or_default();
+        if meant.is_empty() && reports.is_empty() {
+            return Err(not_covered(complaint));
         }
-        if meant != [complaint.clone()] {
-            let reports = sayings.of(complaint).map(|saying| saying.reports.as_str()).unwrap_or_default();
-            let reports = if reports.is_empty() { String::new() } else { format!(" ({reports})") };
+        let reports = if reports.is_empty() { String::new() } else { format!(" ({reports})") };
+        if meant.is_empty() {
+            elsewhere.push(format!("\"{complaint}\"{reports}: no circuit of this procedure causes it."));
+        } else if meant != [complaint.clone()] {
             let told = format!("\"{complaint}\"{reports} is looked for as: {}.", meant.join("; "));
             screen.paragraph(screens::INDENT, &told);
         }
-        sought.extend(meant);
+        sought.extend(meant.into_iter().filter(|words| !sought.contains(words)).collect::<Vec<_>>());
     }
+    if sought.is_empty() {
+        return Err(not_covered(&complaints.join(", ")));
+    }
+    elsewhere.iter().for_each(|told| screen.paragraph(screens::INDENT, told));
     let plan = Plan::from_complaints(&sought, circuits);
-    let plan = plan.map_err(|missed| not_covered(&missed.join("; "), &sayings, circuits))?;
-    Ok(plan.given_as(complaints))
+    let plan = plan.map_err(|missed| not_covered(&missed.join("; ")))?;
+    Ok(plan.given_as(&complaints))
 }
 
 /// Reads what a shop's customers say, before what customers say anywhere.
-fn sayings(shop: &Shop) -> Result<Sayings, Failure> {
+pub(super) fn sayings(shop: &Shop) -> Result<Sayings, Failure> {
     let path = shop.sayings();
     let own = match read_text(&path, LARGEST_SETTINGS) {
         Ok(text) => Some(text),
@@ -156,23 +166,34 @@ fn sayings(shop: &Shop) -> Result<Sayings, Failure> {
     Sayings::with(own.as_deref()).map_err(|error| Failure::file(&path, &error))
 }
 
-fn not_covered(complaint: &str, sayings: &Sayings, circuits: &[Circuit]) -> Failure {
-    let mut known: Vec<_> = circuits.iter().flat_map(|circuit| circuit.symptoms.iter().cloned()).collect();
-    known.sort();
+fn not_covered(
+    complaint: &str,
+    sayings: &Sayings,
+    circuits: &[Circuit],
+    named: &Path,
+    program: &Program,
+) -> Failure {
+    const MOST: usize = 3;
+    let mut known: Vec<_> =
+        circuits.iter().flat_map(|circuit| &circuit.symptoms).map(String::as_str).collect();
+    known.sort_unstable();
     known.dedup();
-    let knows = match known.is_empty() {
-        true => "It tests no complaints: leave --complaint out".to_owned(),
-        false => format!("It knows: {}", known.join(", ")),
+    let reports = sayings.of(complaint).map(|saying| saying.reports.as_str()).unwrap_or_default();
+    let reports = if reports.is_empty() { String::new() } else { format!(" The code reports: {reports}.") };
+    let missed = format!("no circuit of this procedure covers \"{complaint}\".{reports}");
+    if known.is_empty() {
+        return Failure::wrong(format!("{missed} It tests no complaints: leave --complaint out"));
+    }
+    let name = &program.identity().id;
+    let file = match named.is_file() {
+        true => format!("--file {} ", named.display()),
+        false => String::new(),
     };
-    let reported =
-        sayings.of(complaint).map(|saying| saying.reports.as_str()).filter(|text| !text.is_empty());
-    let near = match reported {
-        Some(reports) => format!(" The code reports: {reports}."),
-        None => nearest(complaint, known.iter().map(String::as_str))
-            .map(|near| format!(" Did you mean \"{near}\"?"))
-            .unwrap_or_default(),
-    };
-    Failure::wrong(format!("no circuit of this procedure covers \"{complaint}\".{near} {knows}"))
+    let near = nearest_symptoms(complaint, &known, MOST);
+    Failure::wrong(format!(
+        "{missed} Nearest to it: {}. All that it knows:\nspoolproof procedures {file}{name}",
+        near.join(", ")
+    ))
 }
 
 /// A gauge that reads itself.

@@ -4,6 +4,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::arguments::{ShopFolder, compile};
+use super::guide::sayings;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Shop, provenance};
@@ -24,12 +25,16 @@ pub(super) struct Procedures {
 impl Procedures {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
+        // What people say in other words is looked for in those of procedures.
+        let mut sought = vec![self.words.clone()];
+        let meant = sayings(&shop)?.meant(&self.words.join(" "));
+        sought.extend(meant.iter().map(|meant| meant.split_whitespace().map(str::to_owned).collect()));
         let mut status = Status::Done;
         let mut listings = Vec::new();
         let places = catalogue(&shop).map_err(Failure::wrong)?;
         for place in places.into_iter().chain(self.file.into_iter().map(ProcedurePlace::File)) {
             match listing(&place, &shop) {
-                Ok(listing) if listing.has(&self.words) => {
+                Ok(listing) if sought.iter().any(|words| listing.has(words)) => {
                     let is_named = matches!(place, ProcedurePlace::File(_));
                     let is_used =
                         is_named || find(&shop, &listing.id).ok().flatten().as_ref() == Some(&place);
@@ -49,11 +54,16 @@ impl Procedures {
         if listings.is_empty() {
             screen.line("No procedure has all of these words.");
         }
+        // One that is asked for by its name tells all that it is for.
+        let is_asked_for = |listing: &Listing| self.words == [listing.id.clone()];
         for (listing, is_used) in &listings {
             let has_word = |symptom: &&str| {
-                self.words.iter().any(|word| symptom.to_lowercase().contains(&word.to_lowercase()))
+                let mut words = sought.iter().flatten();
+                words.any(|word| symptom.to_lowercase().contains(&word.to_lowercase()))
             };
-            let found: Vec<_> = listing.symptoms().into_iter().filter(has_word).collect();
+            let symptoms = listing.symptoms().into_iter();
+            let found: Vec<_> =
+                symptoms.filter(|symptom| is_asked_for(listing) || has_word(symptom)).collect();
             show_listing(&mut screen, listing, *is_used, &found);
         }
         Ok(status)

@@ -1,9 +1,8 @@
 //! The circuits of a procedure, and which of them a session tests.
 
-use std::collections::BTreeSet;
-
 use serde::{Deserialize, Serialize};
 
+use super::words::weighty;
 use super::{Record, Repair};
 use crate::leak::{Context, Land, LeakKind, Limits, OilState, Seal, Travel, Verdict};
 
@@ -217,15 +216,4 @@ fn means_the_same(complaint: &str, symptom: &str) -> bool {
     let (fewer, more) =
         if complaint.len() <= symptom.len() { (complaint, symptom) } else { (symptom, complaint) };
     !fewer.is_empty() && fewer.is_subset(&more)
-}
-
-/// Returns the words of a text that carry its meaning, in lower case and without a plural s.
-fn weighty(text: &str) -> BTreeSet<String> {
-    const LIGHT: &[&str] =
-        &["a", "an", "and", "at", "in", "into", "is", "it", "of", "on", "or", "the", "to", "when", "with"];
-    text.split(|c: char| !c.is_alphanumeric())
-        .map(str::to_lowercase)
-        .filter(|word| !word.is_empty() && !LIGHT.contains(&word.as_str()))
-        .map(|word| word.strip_suffix('s').filter(|stem| stem.len() > 2).map_or(word.clone(), str::to_owned))
-        .collect()
 }

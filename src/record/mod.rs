@@ -16,6 +16,7 @@ mod shop;
 mod signer;
 mod store;
 mod takes;
+mod words;
 
 pub(crate) use across::across;
 pub(crate) use answer::{Answer, Refusal, yes_or_no};
@@ -38,7 +39,7 @@ pub(crate) use opening::{
     provenance,
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
-pub(crate) use sayings::Sayings;
+pub(crate) use sayings::{Sayings, complaints_in, nearest_symptoms};
 pub(crate) use seal::{canonical, digest, digest_of_text, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, Shop, names_of_documents};
 pub(crate) use signer::{PublicKey, SignerKey, from_hex};

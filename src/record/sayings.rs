@@ -2,6 +2,8 @@
 
 use thiserror::Error;
 
+use super::words::{stem, weighty, words};
+
 /// The sayings that are shipped with the program; the file names their sources.
 const SHIPPED: &str = include_str!("../../procedures/sayings.csv");
 
@@ -45,7 +47,7 @@ impl Sayings {
 
     /// Returns the row of a trouble code, or of just these words.
     pub(crate) fn of(&self, said: &str) -> Option<&Saying> {
-        self.0.iter().find(|saying| words(&saying.said) == words(said))
+        self.0.iter().find(|saying| stems(&words(&saying.said)) == stems(&words(said)))
     }
 
     /// Returns what a complaint can mean in other words: what the table has for all of it, or the complaint with each saying in
@@ -62,14 +64,14 @@ impl Sayings {
         let mut put = words(complaint);
         let mut is_changed = false;
         // The longest saying first, so that "torque converter" is not half taken.
-        let mut known: Vec<_> = self.0.iter().map(|saying| (words(&saying.said), saying)).collect();
+        let mut known: Vec<_> = self.0.iter().map(|saying| (stems(&words(&saying.said)), saying)).collect();
         known.sort_by_key(|(said, _)| std::cmp::Reverse(said.len()));
         for (said, saying) in known {
             let meant = saying.means.split(';').next().unwrap_or_default();
             if meant.is_empty() || said.is_empty() {
                 continue;
             }
-            if let Some(at) = put.windows(said.len()).position(|window| window == said.as_slice()) {
+            if let Some(at) = put.windows(said.len()).position(|window| stems(window) == said) {
                 put.splice(at..at + said.len(), words(meant));
                 is_changed = true;
             }
@@ -78,12 +80,36 @@ impl Sayings {
     }
 }
 
-/// The words of a text as they are compared: in lower case, apart where a hyphen or a blank parts them.
-fn words(text: &str) -> Vec<String> {
-    let parted = text.to_lowercase();
-    parted
-        .split(|c: char| !c.is_alphanumeric() && c != '\'')
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
+/// Parts what was complained of where commas or semicolons part it, and a row of trouble codes into its codes.
+pub(crate) fn complaints_in(given: &str) -> Vec<String> {
+    let is_code = |word: &str| {
+        word.len() == 5
+            && word.starts_with(['P', 'p'])
+            && word.bytes().skip(1).all(|byte| byte.is_ascii_hexdigit())
+    };
+    let parts = given.split([',', ';']).flat_map(|part| match part.split_whitespace().all(is_code) {
+        true => part.split_whitespace().collect::<Vec<_>>(),
+        false => vec![part.trim()],
+    });
+    parts.filter(|part| !part.is_empty()).map(str::to_owned).collect()
+}
+
+/// Returns the symptoms that are nearest to a complaint, the nearest first: those that have most words of it, and of those
+/// the ones that are spelt most like it.
+pub(crate) fn nearest_symptoms<'a>(complaint: &str, known: &[&'a str], most: usize) -> Vec<&'a str> {
+    let sought = weighty(complaint);
+    let mut ranked: Vec<_> = known
+        .iter()
+        .map(|symptom| {
+            let n_shared = weighty(symptom).intersection(&sought).count();
+            let likeness = strsim::jaro_winkler(&complaint.to_lowercase(), &symptom.to_lowercase());
+            (n_shared, likeness, *symptom)
+        })
+        .collect();
+    ranked.sort_by(|one, other| other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)));
+    ranked.into_iter().take(most).map(|(.., symptom)| symptom).collect()
+}
+
+fn stems(words: &[String]) -> Vec<String> {
+    words.iter().map(|word| stem(word)).collect()
 }

@@ -64,9 +64,55 @@ fn a_customers_words_plan_a_session_whose_record_is_in_order() {
     said("P0741")
         .says("(converter clutch: does not apply or performance) is looked for as: converter shudder;");
     said("P0743").complains("The code reports: converter clutch: electrical.");
-    said("purple smoke").complains("covers \"purple smoke\"").complains("It knows: ");
+    said("purple smoke")
+        .complains("covers \"purple smoke\"")
+        .complains("Nearest to it: ")
+        .complains("procedures osier-o7-rear");
     home.write("data/spoolproof/sayings.csv", "said,means,reports\nwobbles uphill,flare 2-3,\n");
     said("wobbles uphill").says("is looked for as: flare 2-3.");
     home.write("data/spoolproof/sayings.csv", "wobbles uphill,flare 2-3\n");
     said("wobbles uphill").complains("sayings.csv").complains("each row is said,means,reports");
+}
+
+#[test]
+fn complaints_are_understood_in_any_order_and_inflection() {
+    // Common practice, no source.
+    let home = Home::new();
+    let plans = |complaint: &str, symptom: &str| {
+        let ran = run(&mut home.command(&["guide", "osier-o7-rear", "--complaint", complaint]), "").anyhow();
+        assert!(ran.out.contains(symptom), "{complaint}: {}{}", ran.out, ran.err);
+    };
+    for (complaint, symptom) in [
+        ("shifts late", "late upshift"),
+        ("late up shift", "late upshift"),
+        ("slipping", "slips"),
+        ("Shutter", "converter shudder"),
+        ("won't move in reverse", "slips in reverse"),
+        ("lock-up chatter", "converter shudder"),
+        ("TCC stuck on", "converter shudder"),
+        ("delayed forward", "late drive engagement"),
+    ] {
+        plans(complaint, symptom);
+    }
+}
+
+#[test]
+fn codes_with_commas_are_several_complaints_and_none_of_them_is_lost() {
+    let home = Home::new();
+    let said = |complaint: &str| {
+        run(&mut home.command(&["guide", "osier-o7-rear", "--complaint", complaint]), "").anyhow()
+    };
+    said("P0741, P0743")
+        .says(
+            "\"P0741\" (converter clutch: does not apply or performance) is looked for as: converter shudder",
+        )
+        .says("\"P0743\" (converter clutch: electrical): no circuit of this procedure causes it.");
+    said("P0741 P0736").says("\"P0736\" (reverse: wrong ratio) is looked for as: slips in reverse");
+}
+
+#[test]
+fn what_people_say_finds_procedures_and_the_name_of_one_tells_all_that_it_is_for() {
+    let home = Home::new();
+    home.run(&["procedures", "TCC"], "").anyhow().says("osier-o7-rear@").says("for converter shudder");
+    home.run(&["procedures", "osier-o7-rear"], "").anyhow().says("late reverse").says("converter shudder");
 }
