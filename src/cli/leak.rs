@@ -58,7 +58,7 @@ pub(super) struct Leak {
     #[arg(long, value_name = "T", value_parser = temperature, allow_hyphen_values = true)]
     temperature: Option<Temperature>,
     /// What the leak is, which decides how its reading travels from rig to rig [default: a gap with a land, else not known]
-    #[arg(long, value_name = "KIND", value_parser = leak_kind())]
+    #[arg(long, value_name = "KIND", value_parser = leak_kind(), conflicts_with_all = ["hole", "clearance", "curve"])]
     kind: Option<LeakKind>,
     /// The bore of the land that seals the circuit
     #[arg(long, value_name = "D", value_parser = length, requires = "land_length")]
@@ -160,6 +160,9 @@ impl Leak {
     }
 
     fn context(&self) -> Result<Context, Failure> {
+        if self.kind == Some(LeakKind::Hole) && self.land_diameter.is_some() {
+            return Err(Failure::wrong("A hole has no land around it: leave out --kind hole, or the land."));
+        }
         let land = match (self.land_diameter, self.land_length) {
             (Some(diameter), Some(length)) => {
                 let land = Land::new(diameter, length, self.eccentricity).map_err(Failure::wrong)?;
@@ -202,10 +205,11 @@ impl Leak {
             tell::range(&assessment.standard_reading_pa, unit)
         ));
         let Estimate { value, low, high } = assessment.relative_leak;
-        screen.say(&match low < 0.0005 {
-            true => format!("The leak has at most {high:.3} of the test orifice's area."),
-            false => format!("The leak has {value:.3} ({low:.3} to {high:.3}) of the test orifice's area."),
-        });
+        let area = match assessment.is_wide_open() || assessment.is_tight() {
+            true => tell::area(&assessment),
+            false => format!("{value:.3} ({low:.3} to {high:.3})"),
+        };
+        screen.say(&format!("The leak has {area} of the test orifice's area."));
         for sentence in tell::meaning(&assessment, context, None) {
             screen.say(&sentence);
         }
@@ -227,7 +231,7 @@ impl Leak {
         }
         let unit = &UNITS[0];
         screen.say(&format!(
-            "Expect {} on this rig; 95 of 100 readings fall in that range.",
+            "Expect {} on this rig; of 100 rigs like it, 95 read in that range.",
             tell::range(reading, unit)
         ));
         say_rig(screen, calibration);
@@ -292,7 +296,7 @@ fn found(assessment: &Assessment, context: &Context) -> Value {
     found
 }
 
-/// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 single readings fall,
+/// What to expect of a hole or a clearance, as a document: the reading, the range in which 95 of 100 rigs like this one read,
 /// and what it would mean.
 fn expected(calibration: &Calibration, reading: &Estimate, travel: &Travel) -> Result<Value, ReadingError> {
     let at = Pressure::from_si(reading.value).ok_or(ReadingError::None)?;

@@ -293,8 +293,8 @@ fn checked(profile: &Profile, unit: &Unit) -> Option<String> {
     let dial = profile.checked_dial();
     let found = dial.checked()?;
     Some(format!(
-        "found by the check, in place of the grade: {} and {} % of the reading, its own at each place up to {}, {} from rising \
-         to falling",
+        "found by the check, in place of the grade: off by {} and {} % of the reading, at single marks by up to {} more, and \
+         by {} between a rising and a falling needle",
         found.offset_pa.in_unit(unit),
         shown(100.0 * found.gain, 1),
         found.shape_pa.in_unit(unit),

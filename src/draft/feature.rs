@@ -69,6 +69,11 @@ const VALVE_MEANS: &str = "The valve leaks in its bore, so what it controls come
 const OVERSIZE: &str = "ream and fit an oversize valve";
 
 impl Feature {
+    /// Returns whether a land may seal it: an open passage has none to speak of, and what leaks by a hole has none.
+    pub(crate) fn may_have_land(&self) -> bool {
+        self.steps != FeatureSteps::Open && self.kind != Some(LeakKind::Hole)
+    }
+
     /// Every feature, in the order offered; the last one is for all else. What each of them asks for is common practice, no
     /// source.
     pub(crate) const ALL: [&'static Feature; 12] = [
@@ -197,7 +202,7 @@ impl Feature {
         },
         &Feature {
             told: "a checkball on its seat",
-            kind: None,
+            kind: Some(LeakKind::Hole),
             before: "Seat and ball clean, the ball on its seat.",
             means: "Oil goes where it should be kept from.",
             sample_repair: "renew the ball and dress its seat",

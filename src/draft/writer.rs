@@ -167,12 +167,14 @@ impl ScriptWriter {
         self.key("means", circuit.feature.means);
         match circuit.common_land() {
             Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
-            None if circuit.land.is_some() || circuit.feature.steps == FeatureSteps::Open => {}
+            None if circuit.land.is_some() => {}
             None => {
                 if let Some(kind) = circuit.feature.kind {
                     self.key("kind", kind.word());
                 }
-                self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },");
+                if circuit.feature.may_have_land() {
+                    self.line("    // land: #{ diameter: 12.7.mm, length: 7.6.mm },");
+                }
             }
         }
         match circuit.repairs.as_slice() {

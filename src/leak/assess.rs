@@ -38,6 +38,18 @@ pub struct Assessment {
 }
 
 impl Assessment {
+    /// Returns whether the reading says no more than that at least so much comes in: near zero a division of the dial is any
+    /// hole between a wide one and the hose's own bore.
+    pub(crate) fn is_wide_open(&self) -> bool {
+        self.relative_leak.value > 1.0 && self.relative_leak.high > 3.0 * self.relative_leak.low
+    }
+
+    /// Returns whether the reading says no more than that at most so much comes in: near the plugged point a division of the
+    /// dial is any hole between none and a fine one.
+    pub(crate) fn is_tight(&self) -> bool {
+        self.relative_leak.value < 1.0 && self.relative_leak.high >= 10.0 * self.relative_leak.low
+    }
+
     /// Returns the air through the leak at this reading as volume at 20 °C and 101 325 Pa, in m3/s.
     pub fn air_standard_flow(&self) -> Estimate {
         self.air_mass_flow_kg_s.scaled(1.0 / density(STANDARD_PRESSURE, 293.15))

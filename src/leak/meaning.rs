@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::budget::ScaleErrors;
 use super::propagation::Propagation;
-use super::{Context, Estimate, Land, OilState};
+use super::{Context, Estimate, Land, LeakKind, OilState};
 use crate::air::{self, GAS_CONSTANT, OutOfDomain, SLIP, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
@@ -112,7 +112,9 @@ impl Meaning<'_> {
     /// The clearance of the land, where there is one: from that of a valve lying against its bore, with the most slip, to that
     /// of a centred one; the best value is the latter's.
     pub(super) fn clearance(&self) -> Result<Option<Interpretation>, ReadingError> {
-        let Some(land) = &self.context.land else { return Ok(None) };
+        // Where the leak is said to be a hole, it is not what the land leaves open.
+        let land = self.context.land.as_ref().filter(|_| self.context.kind() != Some(LeakKind::Hole));
+        let Some(land) = land else { return Ok(None) };
         let (shallow, deep) = self.ends(Some(land))?;
         let (least, most) = land.eccentricities();
         let (flow, gauge) = self.flow(&self.propagation.point);

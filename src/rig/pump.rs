@@ -106,7 +106,7 @@ pub(crate) enum PumpCheck {
     #[error("The inlet valve is sonic: the pump is {margin:.1} times as strong as it has to be.")]
     Sonic { margin: f64 },
     #[error(
-        "The inlet valve is not sonic {}: {}. Readings depend on the pump and are judged with its figures; a {} or a \
+        "The pump does not keep up {}: {}. Readings depend on the pump and are judged with its figures; a {} or a \
          smaller orifice would do without them.",
         if *.at_through { "with the hose plugged" } else { "through the orifice" },
         falls_short(*.margin),
@@ -124,8 +124,10 @@ pub(crate) enum PumpCheck {
 
 fn falls_short(margin: f64) -> String {
     match (100.0 * margin).round() {
-        percent if percent >= 1.0 => format!("the pump does {percent:.0} % of what it takes"),
-        _ => "the pump does not pull deep enough for that, however much it moves".to_owned(),
+        percent if percent >= 1.0 => {
+            format!("it does {percent:.0} % of what it takes to keep the inlet valve sonic")
+        }
+        _ => "it does not pull deep enough for that, however much it moves".to_owned(),
     }
 }
 

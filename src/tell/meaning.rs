@@ -8,16 +8,20 @@ pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<S
     let litres = 60e3;
     let mut sentences = vec![format!(
         "Air goes through as through one round hole of {}: {} l of air a minute at this vacuum.",
-        hole(&assessment.hole_m),
+        hole(assessment),
         figures(&assessment.air_standard_flow(), litres, 2),
     )];
     sentences.push(kind(context).to_owned());
-    let told = context.land.as_ref().zip(assessment.clearance_m.as_ref());
-    sentences.extend(told.map(|(land, told)| clearance(land, told)));
+    if assessment.is_wide_open() {
+        sentences.push(WIDE_OPEN.to_owned());
+    } else {
+        let told = context.land.as_ref().zip(assessment.clearance_m.as_ref());
+        sentences.extend(told.map(|(land, told)| clearance(land, told)));
+    }
     if let Some(seal) = seal {
         sentences.push(sealed(seal).to_owned());
     }
-    if let Some(oil) = &context.oil {
+    if let Some(oil) = context.oil.as_ref().filter(|_| !assessment.is_wide_open()) {
         sentences.extend(oil_loss(assessment, context, oil));
     }
     sentences
@@ -40,6 +44,9 @@ fn sealed(seal: Seal) -> &'static str {
     }
 }
 
+const WIDE_OPEN: &str = "It is wide open: near zero the needle does not tell how wide, so no clearance is told, and no loss \
+                         of oil.";
+
 fn clearance(land: &Land, clearance: &Interpretation) -> String {
     let around = match land.lands() {
         1 => "Clearance around the land".to_owned(),
@@ -50,14 +57,23 @@ fn clearance(land: &Land, clearance: &Interpretation) -> String {
             // Two figures.
             let decimals = usize::from(estimate.high < 10e-6);
             let in_unit = |si: f64, decimals| {
-                format!("{} to {}", shown(estimate.low / si, decimals), shown(estimate.high / si, decimals))
+                let high = shown(estimate.high / si, decimals);
+                match shown(estimate.low / si, decimals).as_str() {
+                    "0" => format!("at most {high}"),
+                    low => format!("{low} to {high}"),
+                }
             };
             let lies = match land.eccentricity() {
                 Some(_) => "as the valve is said to lie",
                 None => "as the valve lies to one side or in the middle",
             };
+            let is_unchecked = estimate.low < UNCHECKED.1 && estimate.high > UNCHECKED.0;
+            let check = match is_unchecked {
+                true => " No measurement was found to check the law of gaps at this size.",
+                false => "",
+            };
             format!(
-                "{around}, on the radius: {} µm ({} thou), {lies}, {assumption}.",
+                "{around}, on the radius: {} µm ({} thou), {lies}, {assumption}.{check}",
                 in_unit(1e-6, decimals),
                 in_unit(25.4e-6, 1),
             )
@@ -65,6 +81,9 @@ fn clearance(land: &Land, clearance: &Interpretation) -> String {
         Interpretation::OutOfDomain { why } => format!("{around}: none can be told; {why}."),
     }
 }
+
+/// Clearances in m between which no measurement of air in gaps was found.
+const UNCHECKED: (f64, f64) = (10e-6, 60e-6);
 
 /// An order of magnitude: of what a gap or a hole would lose, or of either where nobody knows which it is.
 fn oil_loss(assessment: &Assessment, context: &Context, oil: &OilState) -> Vec<String> {

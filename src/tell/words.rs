@@ -2,7 +2,7 @@
 
 use libm::{log10, pow};
 
-use crate::leak::{Estimate, Limits, Verdict};
+use crate::leak::{Assessment, Estimate, Limits, Verdict};
 use crate::quantity::{Entry, Unit, shown};
 use crate::record::{Agreement, Answer, FindingRecord, Question, Record, TakesOutcome, VerdictCounts};
 use crate::rig::OrificeKind;
@@ -79,20 +79,36 @@ pub(super) fn odd_take(take: &str) -> String {
     )
 }
 
-/// A hole in inches, with millimetres behind; its upper end alone where it may be none.
-pub(crate) fn hole(estimate: &Estimate) -> String {
+/// The hole that a leak is like, in inches with millimetres behind; the one end alone where no more is known.
+pub(crate) fn hole(assessment: &Assessment) -> String {
+    let hole = &assessment.hole_m;
     let inches = |si: f64| format!("{:.4}", si / 0.0254);
-    if estimate.low < 0.5e-4 * 0.0254 {
-        let most = estimate.high.max(1e-4 * 0.0254);
+    if assessment.is_wide_open() {
+        return format!("at least {} in, {:.2} mm", inches(hole.low), hole.low * 1e3);
+    }
+    if assessment.is_tight() {
+        let most = hole.high.max(1e-4 * 0.0254);
         return format!("at most {} in, {} mm", inches(most), shown(most * 1e3, 3));
     }
     format!(
         "{} in ({} to {}), {:.2} mm",
-        inches(estimate.value),
-        inches(estimate.low),
-        inches(estimate.high),
-        estimate.value * 1e3
+        inches(hole.value),
+        inches(hole.low),
+        inches(hole.high),
+        hole.value * 1e3
     )
+}
+
+/// The area of a leak as a share of the test orifice's; the one end alone where no more is known.
+pub(crate) fn area(assessment: &Assessment) -> String {
+    let area = &assessment.relative_leak;
+    if assessment.is_wide_open() {
+        return format!("at least {}", percent(area.low, 0));
+    }
+    if assessment.is_tight() {
+        return format!("at most {}", percent(area.high, 1));
+    }
+    percent(area.value, 1)
 }
 
 /// A range of which only the order of magnitude is known, to one figure.

@@ -183,8 +183,7 @@ fn circuit(desk: &mut DraftDesk, feature: &'static Feature) -> Result<DraftCircu
     let set_up = set_up(desk, feature.set_up(port.as_deref()))?;
     let is_open = feature.steps == FeatureSteps::Open;
     let limits = if is_open { window(desk)? } else { limits(desk)? };
-    // A passage has no land to speak of.
-    let land = if is_open { None } else { land(desk)? };
+    let land = if feature.may_have_land() { land(desk)? } else { None };
     let symptoms = complaints(desk)?;
     let repairs = repairs(desk)?;
     desk.done(so_far(port.as_deref(), &limits, symptoms.len(), repairs.len()));

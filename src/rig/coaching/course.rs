@@ -125,8 +125,8 @@ impl Following {
         let valve = setting.valve;
         let reason = match then {
             Some(then) => format!(
-                "With the {valve} at this reading, setting the {} to {} {} brings both readings home; of all ways this \
-                 is the surest, since the needle moves {} here for a tenth more opening.",
+                "The {valve} comes first, to this reading; setting the {} to {} {} after it brings both readings home. Of \
+                 all ways this is the surest, since the needle moves {} here for a tenth more opening.",
                 then.valve, then.set_to_pa, then.condition, self.plan.steepness
             ),
             None if self.is_second => {

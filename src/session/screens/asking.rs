@@ -144,7 +144,9 @@ fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, va
     let unit = vacuum_unit.symbol;
     let said = match limits.is_window() {
         true => format!("On your gauge: right from {lower} to {upper} {unit}"),
-        false => format!("On your gauge: good from {upper} {unit} up, leaks from {lower} down"),
+        false => format!(
+            "On your gauge: good from {upper} {unit} up, leaks from {lower} down, between them worn or undecided"
+        ),
     };
     let is_standard = (&lower, &upper) == (&low, &high);
     let standard =

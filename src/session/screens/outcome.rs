@@ -5,7 +5,7 @@ use crate::console::Screen;
 use crate::leak::{Assessment, Estimate, Verdict};
 use crate::procedure::Shown;
 use crate::quantity::{Pressure, UNITS, Unit, shown as number};
-use crate::record::{DecisionRecord, Mode, Record, Spot, TakesOutcome};
+use crate::record::{Agreement, DecisionRecord, Mode, Record, Spot, TakesOutcome};
 use crate::rig::Calibration;
 use crate::tell;
 
@@ -74,13 +74,16 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
     }
 }
 
-/// Says the verdict, and the figure that it rests on.
+/// Says the verdict, and the figure that it rests on; takes that differ have none.
 fn verdict_first(outcome: &TakesOutcome, more: bool, vacuum_unit: &Unit) -> String {
     let label = match outcome.verdict() {
         Verdict::Retest => "undecided".to_owned(),
         verdict => verdict.to_string(),
     };
     let so_far = if more { " so far" } else { "" };
+    if outcome.agreement == Agreement::None {
+        return format!("{label}{so_far}: the takes differ");
+    }
     let standard = tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit);
     format!("{label}{so_far}: standard reading {standard}")
 }
@@ -100,17 +103,18 @@ pub(crate) fn judged(
     more: bool,
     vacuum_unit: &Unit,
 ) {
-    screen.item(
-        &marker(""),
-        &format!(
-            "{}. Leaks like a hole of {}, {} of the test orifice's area.",
-            verdict_first(outcome, more, vacuum_unit),
-            tell::hole(&outcome.assessment.hole_m),
-            tell::percent(outcome.assessment.relative_leak.value, 1),
-        ),
-    );
-    for line in dial_strip(screen.width() - INDENT, spot, calibration, &outcome.assessment, vacuum_unit) {
-        screen.line(&format!("{:INDENT$}{line}", ""));
+    let verdict = verdict_first(outcome, more, vacuum_unit);
+    if outcome.agreement == Agreement::None {
+        screen.item(&marker(""), &format!("{verdict}."));
+    } else {
+        let (hole, area) = (tell::hole(&outcome.assessment), tell::area(&outcome.assessment));
+        screen.item(
+            &marker(""),
+            &format!("{verdict}. Leaks like a hole of {hole}, {area} of the test orifice's area."),
+        );
+        for line in dial_strip(screen.width() - INDENT, spot, calibration, &outcome.assessment, vacuum_unit) {
+            screen.line(&format!("{:INDENT$}{line}", ""));
+        }
     }
     agreed(screen, outcome, vacuum_unit);
     if outcome.is_sure_amiss(spot) && !more {

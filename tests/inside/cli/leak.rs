@@ -97,6 +97,9 @@ fn a_hole_or_a_clearance_gives_the_reading_to_expect() {
     let reading = format!("{}Pa", expected["expected_reading_pa"]["value"]);
     let found = document(&[&[reading.as_str()][..], &land].concat());
     close(found["clearance_m"]["value"].as_f64().unwrap(), 25e-6, 1e-9);
+    // What is off on one rig is off at each of its readings.
+    let text = printed(&["--hole", "0.02in"]);
+    assert!(text.contains("of 100 rigs like it, 95"), "{text}");
 }
 
 #[test]
@@ -112,6 +115,53 @@ fn what_cannot_be_read_is_refused_with_what_to_do() {
     refused(&["--clearance", "1thou"], "--land-diameter");
     refused(&["--hole", "10in"], "bore of the hose");
     refused(&[], "READING");
+}
+
+#[test]
+fn near_either_end_of_the_dial_only_what_it_bounds_is_told() {
+    let about = [
+        "--land-diameter",
+        "0.5in",
+        "--land-length",
+        "0.25in",
+        "--oil-pressure",
+        "150psi",
+        "--oil-temperature",
+        "93C",
+    ];
+    let flat = |reading: &str| {
+        let text = printed(&[&[reading][..], &about].concat());
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for reading in ["0.1", "0.3", "0.5"] {
+        let text = flat(reading);
+        assert!(text.contains("hole of at least") && text.contains("wide open"), "{text}");
+        // The bore of the hose ends the search for a hole, and is none that was found.
+        assert!(!text.contains("0.2500") && !text.contains("µm") && !text.contains("l of oil"), "{text}");
+    }
+    let text = flat("25");
+    assert!(text.contains("has at most 2 %") && text.contains("on the radius: at most"), "{text}");
+    let text = flat("1");
+    assert!(text.contains("µm") && text.contains("l of oil") && !text.contains("wide open"), "{text}");
+}
+
+#[test]
+fn a_land_is_told_as_it_was_given() {
+    let land = ["14", "--land-diameter", "0.5in", "--land-length", "0.25in"];
+    let flat = |more: &[&str]| {
+        let text = printed(&[&land, more].concat());
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let text = flat(&[]);
+    assert!(
+        text.contains("Clearance around the land,") && text.contains("to one side or in the middle"),
+        "{text}"
+    );
+    assert!(text.contains("No measurement was found to check the law of gaps"), "{text}");
+    let text = flat(&["--lands", "3", "--eccentricity", "0"]);
+    assert!(text.contains("each of the 3 lands") && text.contains("as the valve is said to lie"), "{text}");
+    refused(&[&land[..], &["--kind", "hole"]].concat(), "leave out --kind hole, or the land");
+    refused(&["--hole", "0.02in", "--kind", "gap"], "cannot be used with");
 }
 
 #[test]

@@ -88,7 +88,7 @@ fn an_unknown_pump_is_measured_with_the_rigs_own_gauge_and_a_weak_one_counts() {
     let closed = bench.json(&["leak", "12"]);
 
     bench.done(&["rig", "set", "--pump-plugged", "28inHg", "--pump-through", "7inHg"]);
-    bench.says(&["calibrate", "--plugged", "25", "--through", "5"], "The inlet valve is not sonic");
+    bench.says(&["calibrate", "--plugged", "25", "--through", "5"], "The pump does not keep up");
     let full = bench.json(&["leak", "12"]);
     let leak = |document: &Value| document["relative_leak"]["value"].as_f64().unwrap();
     assert!((leak(&full) / leak(&closed) - 1.0).abs() > 0.01, "{} and {}", leak(&full), leak(&closed));
@@ -146,7 +146,8 @@ fn a_checked_gauge_and_a_measured_repeatability_narrow_what_a_session_finds() {
     bench.done(&["rig", "set", "--repeatability", "0.05inHg", "--repeatability-readings", "30"]);
     let said = bench.done(&["rig", "set", "--check", points, "--check-within", "0.05inHg"]);
     assert!(
-        said.contains("found by the check") && said.contains("0.1 inHg from rising to falling"),
+        said.contains("found by the check")
+            && said.contains("by 0.1 inHg between a rising and a falling needle"),
         "{said}"
     );
     assert!(said.contains("0.05 inHg in 30 readings"), "{said}");

@@ -50,6 +50,16 @@ fn numbers_are_read_as_people_write_them() {
     }
 }
 
+#[test]
+fn of_takes_that_differ_no_figure_is_told() {
+    let front = Shopfront::new("test(c);");
+    front.walk(&["11", "", "22", "", "16"]);
+    let flat = front.flat();
+    let (_, told) = flat.split_once("undecided so far: the takes differ.").expect(&flat);
+    assert!(told.contains("differ by 11 inHg"), "{flat}");
+    assert!(!told.contains("inHg (") && !told.contains("a hole of"), "{told}");
+}
+
 /// Checks that these lines are refused as the first reading of a circuit, each with this advice, and asked again.
 #[track_caller]
 fn check_refused(lines: &[&str], advice: &str) {
