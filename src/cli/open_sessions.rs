@@ -36,6 +36,18 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
     }
 }
 
+/// Says that a session of that name or job is open, and how to go on with it; nothing where none is.
+pub(super) fn told_of(shop: &Shop, named: &str) -> Option<String> {
+    let names = shop.open_names().ok()?;
+    let of_job =
+        |name: &String| opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(named));
+    let name = names.iter().rev().find(|name| *name == named || of_job(name))?;
+    Some(format!(
+        "{name} is open, so there is no record of it yet; go on with it:\n{}",
+        resume_command(shop, name)
+    ))
+}
+
 /// Fails where no session of just that name is open.
 pub(super) fn is_open(shop: &Shop, session: &str) -> Result<(), Failure> {
     let open = shop.open_names().map_err(Failure::wrong)?;

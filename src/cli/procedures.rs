@@ -57,9 +57,10 @@ impl Procedures {
         // One that is asked for by its name tells all that it is for.
         let is_asked_for = |listing: &Listing| self.words == [listing.id.clone()];
         for (listing, is_used) in &listings {
+            let has = |symptom: &str, word: &String| symptom.to_lowercase().contains(&word.to_lowercase());
             let has_word = |symptom: &&str| {
-                let mut words = sought.iter().flatten();
-                words.any(|word| symptom.to_lowercase().contains(&word.to_lowercase()))
+                self.words.iter().any(|word| has(symptom, word))
+                    || sought[1..].iter().any(|words| words.iter().all(|word| has(symptom, word)))
             };
             let symptoms = listing.symptoms().into_iter();
             let found: Vec<_> =

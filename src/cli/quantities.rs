@@ -26,6 +26,16 @@ pub(super) fn vacuum(text: &str) -> Result<Pressure, String> {
     typed(text, "inHg")
 }
 
+/// An absolute pressure, never bare: pumps' plates have it in Pa, mbar or Torr, and the gauge in inHg.
+pub(super) fn absolute(text: &str) -> Result<Pressure, String> {
+    match parse_number(text.trim()) {
+        Ok(_) => Err(format!(
+            "\"{text}\" lacks its unit: write it as the pump's plate has it, as in 100 Pa or 1 mbar"
+        )),
+        Err(_) => vacuum(text),
+    }
+}
+
 /// A pressure of oil or of a hose's rating, bare in psi.
 pub(super) fn pressure(text: &str) -> Result<Pressure, String> {
     typed(text, "psi")

@@ -1,7 +1,9 @@
 use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
-use super::quantities::{AirArguments, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no};
+use super::quantities::{
+    AirArguments, absolute, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no,
+};
 use super::rig_dialogue::{HELP, asked};
 use super::status::{Failure, Outcome, Status};
 use crate::air::{AirTemperature, Barometer, BarometerSource};
@@ -69,7 +71,7 @@ pub(super) struct PartFlags {
     #[arg(long, value_name = "FLOW", value_parser = volume_flow)]
     pub(super) pump_speed: Option<VolumeFlow>,
     /// The least absolute pressure that the pump reaches, as in 100Pa
-    #[arg(long, value_name = "P", value_parser = vacuum)]
+    #[arg(long, value_name = "P", value_parser = absolute)]
     pub(super) pump_ultimate: Option<Pressure>,
     /// The gauge with the bleed valve shut, the inlet valve open as far as it goes and the hose plugged: with
     /// --pump-through it gives both figures of the pump
@@ -98,6 +100,10 @@ pub(super) struct PartFlags {
 /// More than this, in m3/s, a pump beside a bench does not move: 40 cfm (common practice, no source).
 const FASTEST_PUMP_M3_S: f64 = 0.019;
 
+/// No scale of a vacuum gauge goes deeper than this, in Pa: the air itself weighs no more anywhere (1083.8 hPa is the highest
+/// barometer on record, as the World Meteorological Organization lists it, from memory).
+const DEEPEST_SPAN_PA: f64 = 110_000.0;
+
 /// A pump that leaves more than this, in Pa, is none for vacuum: half of the air.
 const WORST_ULTIMATE_PA: f64 = 50_000.0;
 
@@ -113,6 +119,12 @@ impl PartFlags {
         let grade =
             self.grade.as_deref().map(grade).transpose().map_err(Failure::wrong)?.unwrap_or(dial.grade());
         let or = |new: Option<Pressure>, old: Pressure| new.unwrap_or(old);
+        if let Some(span) = self.span.filter(|span| span.si() > DEEPEST_SPAN_PA) {
+            return Err(Failure::wrong(format!(
+                "a scale to {span} is not that of a vacuum gauge: no vacuum is deeper than the air weighs, about 30 inHg; \
+                 look at the unit on the dial"
+            )));
+        }
         profile.dial =
             Dial::new(grade, or(self.span, dial.span()), or(self.division, dial.smallest_division()))
                 .map_err(Failure::wrong)?;
@@ -209,6 +221,9 @@ impl Rig {
                 }
                 write(&shop, &now)?;
                 show(&mut screen, &now);
+                if let Some(told) = before.as_ref().and_then(|before| thrown_away(before, &now)) {
+                    screen.say(&told);
+                }
                 let set = Calibration::standard();
                 if let Some(invalidation) =
                     before.and_then(|before| Invalidation::between(&before, &now, &set))
@@ -219,6 +234,21 @@ impl Rig {
         }
         Ok(Status::Done)
     }
+}
+
+/// Says what was known of a rig and no longer is, because it was of another dial.
+fn thrown_away(before: &Profile, now: &Profile) -> Option<String> {
+    let lost = [
+        ("the gauge check", before.gauge_check.is_some() && now.gauge_check.is_none()),
+        ("the repeatability", before.repeatability.is_some() && now.repeatability.is_none()),
+    ];
+    let names: Vec<_> = lost.into_iter().filter_map(|(name, is_lost)| is_lost.then_some(name)).collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "No longer known, because it was found with the dial as it was: {}. Find it anew, and give it again.",
+            names.join(", ")
+        )
+    })
 }
 
 /// The usual rig, of which nothing but dial and orifice is known.

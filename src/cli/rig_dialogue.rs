@@ -1,6 +1,6 @@
 //! The rig described at the prompt, part by part.
 
-use super::quantities::{elevation, length, pressure, vacuum, volume_flow};
+use super::quantities::{absolute, elevation, length, pressure, vacuum, volume_flow};
 use super::rig::{PartFlags, elevation_of};
 use crate::procedure::Aside;
 use crate::rig::{Gauged, GoNoGo, OrificeKind, Profile};
@@ -94,16 +94,16 @@ const PARTS: [AskedPart; 13] = [
         read: |line, parts| put(&mut parts.air.elevation, elevation(line)),
     },
     AskedPart {
-        words: "Speed of the pump, if known",
+        words: "Speed of the pump in cfm, or with its unit, if known",
         help: "The volume that it moves, as in 3 cfm or 85 lpm; not the turns of its motor. Where nothing is known of the pump, rig set --pump-plugged and --pump-through work it out from two readings.",
         known: |rig| rig.pump.speed_m3_s.map(|speed| speed.to_string()),
         read: |line, parts| put(&mut parts.pump_speed, volume_flow(line)),
     },
     AskedPart {
-        words: "Least absolute pressure that it reaches, if known",
+        words: "Least absolute pressure that it reaches, with its unit, if known",
         help: "As on its plate, as in 100 Pa: an absolute pressure, not a vacuum.",
         known: |rig| rig.pump.ultimate_pa.map(|pressure| pressure.to_string()),
-        read: |line, parts| put(&mut parts.pump_ultimate, vacuum(line)),
+        read: |line, parts| put(&mut parts.pump_ultimate, absolute(line)),
     },
     AskedPart {
         words: "Vacuum that hose and fittings are made for",
@@ -149,8 +149,19 @@ fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
     };
     let go_passes = passes(format!("Does the shank of drill {} go into the orifice", go.name))?;
     let no_go_passes = passes(format!("Does the shank of drill {} go in", no_go.name))?;
-    if let (Said::Answer(go_passes), Said::Answer(no_go_passes)) = (go_passes, no_go_passes) {
-        now.gauged = Some(Gauged { go_passes, no_go_passes });
+    let tried_alone = match (go_passes, no_go_passes) {
+        (Said::Answer(go_passes), Said::Answer(no_go_passes)) => {
+            now.gauged = Some(Gauged { go_passes, no_go_passes });
+            None
+        }
+        (Said::Answer(_), _) => Some((go.name, no_go.name)),
+        (_, Said::Answer(_)) => Some((no_go.name, go.name)),
+        _ => None,
+    };
+    if let Some((tried, untried)) = tried_alone {
+        prompt.screen.say(&format!(
+            "Drill {tried} alone does not tell the size of the orifice, so its answer is not kept: try drill {untried} as well."
+        ));
     }
     Ok(())
 }

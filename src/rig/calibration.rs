@@ -285,7 +285,9 @@ pub enum CalibrationError {
     #[error("a barometer of {0} is not an air pressure found in a shop; read it again in absolute pressure")]
     Barometer(Pressure),
     /// The temperature is outside -40 to 60 °C.
-    #[error("{0} is not the temperature of a shop (-40 to 60 °C); read the thermometer again")]
+    #[error(
+        "{0} is not the temperature of a shop (-40 to 60 °C); read the thermometer again, and write F behind what it shows in Fahrenheit"
+    )]
     Temperature(Temperature),
     #[error(
         "the plugged reading is {0}; start the pump, open the inlet valve, plug the hose end and read again"

@@ -246,7 +246,12 @@ impl fmt::Display for CalibratedPart {
 impl fmt::Display for Invalidation {
     /// Writes what was changed and what to do, in whole sentences.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let names: Vec<_> = self.parts.iter().map(|part| format!("the {part}")).collect();
+        let names: Vec<_> = self
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(n, part)| format!("{} {part}", if n == 0 { "The" } else { "the" }))
+            .collect();
         let list = match names.split_last() {
             Some((last, [])) => last.clone(),
             Some((last, others)) => format!("{} and {last}", others.join(", ")),
@@ -254,7 +259,7 @@ impl fmt::Display for Invalidation {
         };
         write!(
             f,
-            "The calibration was made with another rig: {list} {} changed since. Calibrate before the next reading.",
+            "{list} {} been described anew: a calibration from before that no longer counts. Calibrate before the next reading.",
             if names.len() == 1 { "has" } else { "have" }
         )
     }

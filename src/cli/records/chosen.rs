@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::cli::indexed::asked;
+use crate::cli::open_sessions;
 use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
 use crate::record::{Shop, across, names_of_documents};
@@ -76,6 +77,9 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
         return Ok(only.clone());
     }
     let Some((latest, earlier)) = of_job.split_last() else {
+        if let Some(told) = open_sessions::told_of(shop, name) {
+            return Err(Failure::wrong(told));
+        }
         let like = match begun.len() {
             0 => String::new(),
             n => format!(" {n} begin like that, as {}.", begun[n - 1]),

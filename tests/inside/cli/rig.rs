@@ -27,7 +27,7 @@ fn a_changed_part_ends_the_calibration() {
     bench.done(&["rig", "set", "--orifice", "0.035in"]);
     bench.says(
         &["rig", "set", "--orifice", "0.034in"],
-        "the orifice has changed since. Calibrate before the next reading.",
+        "The orifice has been described anew: a calibration from before that no longer counts.",
     );
 }
 
@@ -208,4 +208,32 @@ fn figures_that_no_pump_has_are_refused_with_what_they_probably_are() {
         &["leak", "18inHg", "--altimeter", "30inHg"],
         "a weather report's figure needs the elevation",
     );
+}
+
+#[test]
+fn what_was_of_another_dial_is_not_thrown_away_in_silence() {
+    let bench = Home::new();
+    bench.done(&["rig", "set", "--repeatability", "0.1inHg", "--repeatability-readings", "10"]);
+    bench.says(
+        &["rig", "set", "--span", "28inHg"],
+        "because it was found with the dial as it was: the repeatability.",
+    );
+    bench.refuses(2, &["rig", "set", "--span", "30psi"], "is not that of a vacuum gauge");
+}
+
+#[test]
+fn a_pressure_on_a_plate_is_not_taken_without_its_unit() {
+    let bench = Home::new();
+    bench.refuses(2, &["rig", "set", "--pump-ultimate", "19"], "lacks its unit");
+    bench.done(&["rig", "set", "--pump-ultimate", "1 mbar"]);
+    assert_eq!(profile(&bench)["pump"]["ultimate_pa"].as_f64(), Some(100.0));
+}
+
+#[test]
+fn one_shank_alone_is_not_dropped_in_silence() {
+    let bench = Home::new();
+    // The 13 parts as they stand, then drill 65 tried and drill 64 not.
+    let typed = "\n".repeat(13) + "y\n\n";
+    bench.run(&["rig", "set"], &typed).exits(0).says("Drill 65 alone does not tell the size of the orifice");
+    assert!(profile(&bench)["gauged"].is_null());
 }

@@ -180,7 +180,7 @@ fn a_change_of_part_ends_the_calibration_and_says_so() {
         assert_eq!(parts, part.map(|part| vec![part]), "{name}");
     }
     let text = ended(&[gauge, orifice]).expect("two changes").to_string();
-    assert!(text.contains("the gauge and the orifice have changed"), "{text}");
+    assert!(text.contains("The gauge and the orifice have been described anew"), "{text}");
     assert!(text.contains("Calibrate before"), "{text}");
 }
 
