@@ -21,7 +21,7 @@ pub(crate) enum FeatureSteps {
     /// One reading is enough.
     Once,
     /// Two readings, and what they say together.
-    Twice { stops: [ValveStop; 2], neither: &'static str },
+    Twice { stops: [ReadAtStop; 2], neither: &'static str },
     /// Where it is not sound, one more reading tells two causes apart. [`NEIGHBOUR`] in it is a port beside this one.
     Trial {
         reading: &'static str,
@@ -41,7 +41,7 @@ pub(crate) enum FeatureSteps {
 
 /// One of two readings.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) struct ValveStop {
+pub(crate) struct ReadAtStop {
     /// What is done before it; nothing where it has a port of its own, which the plate goes over.
     pub(super) ready: Option<&'static str>,
     pub(super) label: &'static str,
@@ -60,7 +60,7 @@ impl FeatureSteps {
 
     /// Returns whether it reads a second land at a port of its own.
     pub(crate) fn has_second_land(&self) -> bool {
-        matches!(self, FeatureSteps::Twice { stops: [ValveStop { ready: None, .. }, _], .. })
+        matches!(self, FeatureSteps::Twice { stops: [ReadAtStop { ready: None, .. }, _], .. })
     }
 }
 
@@ -85,12 +85,12 @@ impl Feature {
             sample_repair: OVERSIZE,
             steps: FeatureSteps::Twice {
                 stops: [
-                    ValveStop {
+                    ReadAtStop {
                         ready: Some("Push the valve to its inboard stop and hold it there."),
                         label: "inboard",
                         alone: "It holds at the inboard stop only: look at what seals outboard.",
                     },
-                    ValveStop {
+                    ReadAtStop {
                         ready: Some("Let it come back to its outboard stop."),
                         label: "outboard",
                         alone: "It holds at the outboard stop only: look at what seals inboard.",
@@ -130,12 +130,12 @@ impl Feature {
             sample_repair: OVERSIZE,
             steps: FeatureSteps::Twice {
                 stops: [
-                    ValveStop {
+                    ReadAtStop {
                         ready: None,
                         label: "first land",
                         alone: "Only the first land seals: the bore is worn at the second.",
                     },
-                    ValveStop {
+                    ReadAtStop {
                         ready: None,
                         label: "second land",
                         alone: "Only the second land seals: the bore is worn at the first.",

@@ -1,4 +1,4 @@
-use super::feature::{NEIGHBOUR, ValveStop, seated};
+use super::feature::{NEIGHBOUR, ReadAtStop, seated};
 use super::writer::{ScriptWriter, amount, land_key, limit_keys, quoted};
 use super::{DraftCircuit, FeatureSteps, SecondLand};
 use crate::quantity::Unit;
@@ -54,7 +54,7 @@ impl ScriptWriter {
         self.line("});");
     }
 
-    fn twice(&mut self, stops: &[ValveStop; 2], neither: &str, circuit: &DraftCircuit) {
+    fn twice(&mut self, stops: &[ReadAtStop; 2], neither: &str, circuit: &DraftCircuit) {
         let is_judged = circuit.is_judged();
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {

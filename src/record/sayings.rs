@@ -9,12 +9,12 @@ const SHIPPED: &str = include_str!("../../procedures/sayings.csv");
 
 /// A table of sayings, a shop's own before those that are shipped.
 #[derive(Debug, Clone)]
-pub(crate) struct Sayings(Vec<Saying>);
+pub(crate) struct Sayings(Vec<Spoken>);
 
 /// A row of the table.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(crate) struct Saying {
+pub(crate) struct Spoken {
     /// What is said: words, or a trouble code.
     pub said: String,
     /// The words for it, several separated by semicolons; nothing where no circuit can cause it.
@@ -46,7 +46,7 @@ impl Sayings {
     }
 
     /// Returns the row of a trouble code, or of just these words.
-    pub(crate) fn of(&self, said: &str) -> Option<&Saying> {
+    pub(crate) fn of(&self, said: &str) -> Option<&Spoken> {
         self.0.iter().find(|saying| stems(&words(&saying.said)) == stems(&words(said)))
     }
 

@@ -5,7 +5,7 @@ use crate::leak::{LeakKind, Limits};
 use crate::quantity::{Entry, INCH, Length, Pressure, Unit};
 use crate::record::Spot;
 use crate::rig::STANDARD_PLUGGED;
-use crate::rig::simulated::{Chance, CircuitLeak, LeakShape, OilFilm, Way, share_showing, shown_for};
+use crate::rig::simulated::{AirWay, Chance, CircuitLeak, LeakShape, OilFilm, share_showing, shown_for};
 
 /// A leak that somebody chose, written `clutch feed=0.020in`, `clutch feed=worn` or `clutch feed: outboard=leaks`.
 #[derive(Debug, Clone, PartialEq)]
@@ -193,7 +193,9 @@ impl Leaks {
             None => (self.draw)(at, &mut chance),
         };
         let film = match leak.way {
-            Way::Gap(_) => OilFilm { fills: chance.between(0.0, 0.2), clears_in: chance.between(0.5, 3.0) },
+            AirWay::Gap(_) => {
+                OilFilm { fills: chance.between(0.0, 0.2), clears_in: chance.between(0.5, 3.0) }
+            }
             _ => OilFilm::NONE,
         };
         let seats_poorly = self.is_drawn && self.chosen.is_empty() && chance.share() < 0.15;

@@ -19,13 +19,13 @@ pub(crate) struct Person {
     /// The figure that was asked for once more.
     doubted: Option<Pressure>,
     /// The last reading that was judged.
-    judged: Option<Judged>,
+    judged: Option<LastJudged>,
     /// How high the shop lies, where that is known.
     elevation: Option<Length>,
 }
 
 /// What `more` tells of.
-struct Judged {
+struct LastJudged {
     spot: Spot,
     calibration: Calibration,
     outcome: TakesOutcome,
@@ -125,7 +125,7 @@ impl Desk for Person {
     fn show(&mut self, shown: &Shown<'_>) {
         if let Shown::Judged { spot, calibration, outcome, .. } = shown {
             let (spot, calibration, outcome) = ((*spot).clone(), **calibration, (*outcome).clone());
-            self.judged = Some(Judged { spot, calibration, outcome });
+            self.judged = Some(LastJudged { spot, calibration, outcome });
         }
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
     }
@@ -146,7 +146,7 @@ fn reply(
     question: &Question,
     line: &str,
     place: &Place,
-    (judged, vacuum_unit): (Option<&Judged>, &Unit),
+    (judged, vacuum_unit): (Option<&LastJudged>, &Unit),
 ) -> Reply<Result<Answer, Aside>> {
     match read_saying(line) {
         Saying::Answer(text) => return read(question.read_typed(&text)),
@@ -170,7 +170,7 @@ fn reply(
             list_words(screen, screens::INDENT, SAYINGS);
         }
         Saying::More => match judged {
-            Some(Judged { spot, calibration, outcome }) => {
+            Some(LastJudged { spot, calibration, outcome }) => {
                 screens::judged(screen, spot, calibration, outcome, false, vacuum_unit);
             }
             None => {

@@ -38,8 +38,8 @@ impl Coach {
         Coach { is_thorough: true, ..self }
     }
 
-    pub(super) fn sight(&self) -> Sight {
-        Sight::new(&self.dial, &self.goal)
+    pub(super) fn sight(&self) -> Eyesight {
+        Eyesight::new(&self.dial, &self.goal)
     }
 
     /// The inlet valve's area at the goal, in test orifices.
@@ -50,15 +50,19 @@ impl Coach {
 
 /// What an eye can tell apart on this dial. A reading is taken to be right within a quarter of a division.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Sight {
+pub(super) struct Eyesight {
     division_pa: f64,
     tolerance_pa: f64,
     dial: Dial,
 }
 
-impl Sight {
-    pub(super) fn new(dial: &Dial, goal: &CalibrationGoal) -> Sight {
-        Sight { division_pa: dial.smallest_division().si(), tolerance_pa: goal.tolerance().si(), dial: *dial }
+impl Eyesight {
+    pub(super) fn new(dial: &Dial, goal: &CalibrationGoal) -> Eyesight {
+        Eyesight {
+            division_pa: dial.smallest_division().si(),
+            tolerance_pa: goal.tolerance().si(),
+            dial: *dial,
+        }
     }
 
     /// The greatest error of one reading.
@@ -139,7 +143,7 @@ impl Mean {
 }
 
 impl Nearness {
-    pub(super) fn of(goal: &CalibrationGoal, sight: &Sight, plugged: &Mean, through: &Mean) -> Nearness {
+    pub(super) fn of(goal: &CalibrationGoal, sight: &Eyesight, plugged: &Mean, through: &Mean) -> Nearness {
         let sides =
             [(Condition::Plugged, plugged), (Condition::Through, through)].map(|(condition, mean)| {
                 let off = mean.value().map_or(f64::INFINITY, |value| goal.off(condition, value));

@@ -1,7 +1,7 @@
 use std::f64::consts::FRAC_PI_4;
 
 use super::laws::root;
-use super::{Chance, Gap, Way};
+use super::{AirWay, Chance, Gap};
 use crate::air::PLUG_COEFFICIENT;
 use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
 
@@ -9,9 +9,9 @@ use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct CircuitLeak {
     /// What leaks in the circuit itself.
-    pub way: Way,
+    pub way: AirWay,
     /// A way across into another circuit, and what that one lets in: the same air has to pass both.
-    pub across: Option<[Way; 2]>,
+    pub across: Option<[AirWay; 2]>,
     /// Effective area in m2 of what comes in below the plate.
     pub seat: f64,
     /// The oil that was left in it.
@@ -36,7 +36,7 @@ impl OilFilm {
 pub(crate) enum LeakShape {
     /// As [`Gap`] has it.
     Gap { bore: f64, length: f64, eccentricity: f64, slip: f64 },
-    /// A hole whose coefficient rises as [`Way::Bore`] has it.
+    /// A hole whose coefficient rises as [`AirWay::Bore`] has it.
     Hole { rise: f64 },
 }
 
@@ -58,12 +58,12 @@ impl LeakShape {
         LeakShape::Hole { rise: chance.between(0.0, 0.15) }
     }
 
-    fn of_size(self, size: f64) -> Way {
+    fn of_size(self, size: f64) -> AirWay {
         match self {
             LeakShape::Gap { bore, length, eccentricity, slip } => {
-                Way::Gap(Gap { bore, length, clearance: size, eccentricity, slip })
+                AirWay::Gap(Gap { bore, length, clearance: size, eccentricity, slip })
             }
-            LeakShape::Hole { rise } => Way::Bore { area: size, coefficient: PLUG_COEFFICIENT, rise },
+            LeakShape::Hole { rise } => AirWay::Bore { area: size, coefficient: PLUG_COEFFICIENT, rise },
         }
     }
 
@@ -78,7 +78,7 @@ impl LeakShape {
 
 impl CircuitLeak {
     /// One that is a single way and nothing else.
-    pub(crate) fn only(way: Way) -> CircuitLeak {
+    pub(crate) fn only(way: AirWay) -> CircuitLeak {
         CircuitLeak { way, across: None, seat: 0.0, film: OilFilm::NONE }
     }
 
@@ -95,7 +95,7 @@ impl CircuitLeak {
 
     /// Returns the same leak with a hole to another circuit, which leaks as `beyond`, so large that together they show this
     /// reading on the standard rig.
-    pub(crate) fn with_way_across(self, beyond: Way, standard: Pressure) -> CircuitLeak {
+    pub(crate) fn with_way_across(self, beyond: AirWay, standard: Pressure) -> CircuitLeak {
         let wall = LeakShape::Hole { rise: 0.0 };
         CircuitLeak::sized(standard, wall.largest(), |size| CircuitLeak {
             across: Some([wall.of_size(size), beyond]),
@@ -121,15 +121,15 @@ impl CircuitLeak {
     /// Returns what comes in from a room, in kg/s, where air has gone through for `after` seconds.
     pub(crate) fn flow(&self, room: f64, pressure: f64, temperature: f64, after: f64) -> f64 {
         let own = match self.way {
-            Way::Gap(gap) => {
+            AirWay::Gap(gap) => {
                 let filled = self.film.fills * libm::exp(-after / self.film.clears_in);
-                Way::Gap(Gap { clearance: gap.clearance * (1.0 - filled), ..gap })
+                AirWay::Gap(Gap { clearance: gap.clearance * (1.0 - filled), ..gap })
             }
             way => way,
         };
         let across =
             self.across.map_or(0.0, |[wall, beyond]| wall.flow_before(&beyond, room, pressure, temperature));
-        let below = Way::Nozzle { area: self.seat };
+        let below = AirWay::Nozzle { area: self.seat };
         own.flow(room, pressure, temperature) + across + below.flow(room, pressure, temperature)
     }
 }
@@ -144,10 +144,10 @@ pub(crate) fn share_showing(standard: Pressure) -> f64 {
 
 /// Returns what the standard rig shows for this share of its orifice.
 pub(crate) fn shown_for(share: f64) -> Pressure {
-    let Way::Bore { area, coefficient, rise } = StandardRig::ORIFICE else {
+    let AirWay::Bore { area, coefficient, rise } = StandardRig::ORIFICE else {
         return Pressure::constant(0.0);
     };
-    CircuitLeak::only(Way::Bore { area: area * share, coefficient, rise }).standard_reading()
+    CircuitLeak::only(AirWay::Bore { area: area * share, coefficient, rise }).standard_reading()
 }
 
 /// The rig that standard readings are read on: 25 inHg plugged and 5 inHg through a plug of 0.035 in, at 101 325 Pa and
@@ -155,19 +155,22 @@ pub(crate) fn shown_for(share: f64) -> Pressure {
 struct StandardRig {
     room: f64,
     temperature: f64,
-    bleed: Way,
-    inlet: Way,
+    bleed: AirWay,
+    inlet: AirWay,
 }
 
 impl StandardRig {
-    const ORIFICE: Way =
-        Way::Bore { area: FRAC_PI_4 * 0.035 * INCH * 0.035 * INCH, coefficient: PLUG_COEFFICIENT, rise: 0.0 };
+    const ORIFICE: AirWay = AirWay::Bore {
+        area: FRAC_PI_4 * 0.035 * INCH * 0.035 * INCH,
+        coefficient: PLUG_COEFFICIENT,
+        rise: 0.0,
+    };
 
     fn new() -> StandardRig {
         let (room, temperature) = (101_325.0, 293.15);
         let [plugged, through] = [25.0, 5.0].map(|reading| room - reading * INCH_OF_MERCURY);
         // Of one square metre each: A_b b = A_i i at both points, and the orifice besides at one.
-        let nozzle = Way::Nozzle { area: 1.0 };
+        let nozzle = AirWay::Nozzle { area: 1.0 };
         let bleed = |pressure| nozzle.flow(room, pressure, temperature);
         let inlet = |pressure| nozzle.flow(pressure, 0.0, temperature);
         let bleed_per_inlet = inlet(plugged) / bleed(plugged);
@@ -176,8 +179,8 @@ impl StandardRig {
         StandardRig {
             room,
             temperature,
-            bleed: Way::Nozzle { area: bleed_per_inlet * inlet_area },
-            inlet: Way::Nozzle { area: inlet_area },
+            bleed: AirWay::Nozzle { area: bleed_per_inlet * inlet_area },
+            inlet: AirWay::Nozzle { area: inlet_area },
         }
     }
 

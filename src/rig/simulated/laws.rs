@@ -13,7 +13,7 @@ const GAMMA: f64 = 1.4;
 
 /// One way for air from a higher pressure to a lower one.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Way {
+pub(crate) enum AirWay {
     /// An ideal nozzle of this effective area.
     Nozzle {
         area: f64,
@@ -52,31 +52,31 @@ pub(crate) struct Gap {
     pub slip: f64,
 }
 
-impl Way {
+impl AirWay {
     /// Returns what passes from a pressure to a lower one at a temperature in K; nothing where the other is not lower.
     pub(crate) fn flow(&self, up: f64, down: f64, temperature: f64) -> f64 {
         if down >= up {
             return 0.0;
         }
         match self {
-            Way::Nozzle { area } => area * isentropic(up, down, temperature),
-            Way::Needle { area, critical_ratio } => {
+            AirWay::Nozzle { area } => area * isentropic(up, down, temperature),
+            AirWay::Needle { area, critical_ratio } => {
                 let beyond = ((down / up - critical_ratio) / (1.0 - critical_ratio)).max(0.0);
                 area * sonic(up, temperature) * (1.0 - beyond * beyond).max(0.0).sqrt()
             }
-            Way::Bore { area, coefficient, rise } => {
+            AirWay::Bore { area, coefficient, rise } => {
                 /// 5 of 29.921 inHg.
                 const THROUGH: f64 = 0.832_892;
                 let way = ((THROUGH - down / up) / (THROUGH - CRITICAL_RATIO)).clamp(0.0, 1.0);
                 area * coefficient * (1.0 + rise * way) * isentropic(up, down, temperature)
             }
-            Way::Plate { area } => area * plate_coefficient(down / up) * isentropic(up, down, temperature),
-            Way::Gap(gap) => gap.flow(up, down, temperature),
+            AirWay::Plate { area } => area * plate_coefficient(down / up) * isentropic(up, down, temperature),
+            AirWay::Gap(gap) => gap.flow(up, down, temperature),
         }
     }
 
     /// Returns the same way with the other way behind it, which the same air has to pass.
-    pub(crate) fn flow_before(&self, behind: &Way, up: f64, down: f64, temperature: f64) -> f64 {
+    pub(crate) fn flow_before(&self, behind: &AirWay, up: f64, down: f64, temperature: f64) -> f64 {
         if down >= up {
             return 0.0;
         }
@@ -89,9 +89,9 @@ impl Way {
     /// The ratio of pressures up to which what passes does not depend on the lower one, where there is one.
     fn sonic_up_to(&self) -> f64 {
         match self {
-            Way::Needle { critical_ratio, .. } => *critical_ratio,
-            Way::Nozzle { .. } => CRITICAL_RATIO,
-            Way::Bore { .. } | Way::Plate { .. } | Way::Gap(_) => 0.0,
+            AirWay::Needle { critical_ratio, .. } => *critical_ratio,
+            AirWay::Nozzle { .. } => CRITICAL_RATIO,
+            AirWay::Bore { .. } | AirWay::Plate { .. } | AirWay::Gap(_) => 0.0,
         }
     }
 

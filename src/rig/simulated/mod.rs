@@ -12,7 +12,7 @@ pub(crate) mod trials;
 pub(crate) use circuit::{CircuitLeak, LeakShape, OilFilm, share_showing, shown_for};
 #[cfg(test)]
 pub(crate) use dial::{DialKind, Movement};
-pub(crate) use laws::{Gap, Way};
+pub(crate) use laws::{AirWay, Gap};
 pub(crate) use parts::{Chance, Load, RigFault, Settings};
 pub(crate) use rig::SimulatedRig;
 #[cfg(test)]

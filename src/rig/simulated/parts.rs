@@ -1,7 +1,7 @@
 use std::f64::consts::FRAC_PI_4;
 
 use super::dial::{DialKind, Movement};
-use super::{CircuitLeak, Way};
+use super::{AirWay, CircuitLeak};
 use crate::air::PLUG_COEFFICIENT;
 use crate::quantity::{Length, Pressure, Temperature, VolumeFlow};
 use crate::rig::{Condition, Dial, Orifice, OrificeKind};
@@ -14,7 +14,7 @@ pub(crate) struct Settings {
     /// The test orifice as it is called.
     pub orifice: Orifice,
     /// The hole that it truly is.
-    pub fitted: Way,
+    pub fitted: AirWay,
     /// The valve between gauge and pump.
     pub inlet: NeedleValve,
     /// The valve between the air and the gauge.
@@ -75,7 +75,7 @@ impl Settings {
         let (inlet, bleed) = (valve(usual.inlet), valve(usual.bleed));
         let kind = DialKind::ALL[(chance.share() * DialKind::ALL.len() as f64) as usize];
         let bore = usual.orifice.diameter().si() + chance.within(usual.orifice.tolerance().si());
-        let fitted = Way::Bore {
+        let fitted = AirWay::Bore {
             area: FRAC_PI_4 * bore * bore,
             coefficient: PLUG_COEFFICIENT + chance.within(0.03),
             rise: chance.within(0.03),
@@ -96,11 +96,11 @@ impl Settings {
 }
 
 /// An orifice that is just what it is called.
-fn hole(orifice: &Orifice) -> Way {
+fn hole(orifice: &Orifice) -> AirWay {
     let area = FRAC_PI_4 * orifice.diameter().si() * orifice.diameter().si();
     match orifice.kind() {
-        OrificeKind::Plug => Way::Bore { area, coefficient: PLUG_COEFFICIENT, rise: 0.0 },
-        OrificeKind::Plate => Way::Plate { area },
+        OrificeKind::Plug => AirWay::Bore { area, coefficient: PLUG_COEFFICIENT, rise: 0.0 },
+        OrificeKind::Plate => AirWay::Plate { area },
     }
 }
 
@@ -130,11 +130,11 @@ impl NeedleValve {
     }
 
     /// Returns the way through it with this pressure across it, over the air's.
-    pub(super) fn way_at(&self, position: f64, across: f64) -> Way {
+    pub(super) fn way_at(&self, position: f64, across: f64) -> AirWay {
         let area = self.area_at(position) * (1.0 + self.play * (across - 0.5));
         match self.critical_ratio {
-            Some(critical_ratio) => Way::Needle { area, critical_ratio },
-            None => Way::Nozzle { area },
+            Some(critical_ratio) => AirWay::Needle { area, critical_ratio },
+            None => AirWay::Nozzle { area },
         }
     }
 

@@ -1,12 +1,12 @@
 use super::laws::root;
 use super::parts::{DialNeedle, NeedleValve};
-use super::{Chance, Load, RigFault, Settings, Way};
+use super::{AirWay, Chance, Load, RigFault, Settings};
 use crate::quantity::{Length, Pressure};
 use crate::rig::coaching::{CoachReading, CoachStep, Moved};
 use crate::rig::{Valve, ValveStop};
 
 /// An open hose end lets in far more than any inlet valve draws.
-const OPEN_END: Way = Way::Nozzle { area: 2.0e-5 };
+const OPEN_END: AirWay = AirWay::Nozzle { area: 2.0e-5 };
 
 /// A rig that exists in numbers only, with a person at it: valves to turn, a hose end, a dial to read.
 ///
@@ -176,7 +176,7 @@ impl SimulatedRig {
         self.through(&bleed, pressure) + self.through_load(pressure) + self.through_faults(pressure)
     }
 
-    fn through(&self, way: &Way, pressure: f64) -> f64 {
+    fn through(&self, way: &AirWay, pressure: f64) -> f64 {
         way.flow(self.room(), pressure, self.settings.temperature.si())
     }
 

@@ -3,7 +3,7 @@
 use crate::air::{Clearance, flow_function, plate_coefficient};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, Temperature};
 use crate::rig::Calibration;
-use crate::rig::simulated::{Chance, CircuitLeak, Gap, LeakShape, Way, share_showing, shown_for};
+use crate::rig::simulated::{AirWay, Chance, CircuitLeak, Gap, LeakShape, share_showing, shown_for};
 use crate::tests::support::*;
 
 const ROOM: f64 = 101_325.0;
@@ -20,7 +20,7 @@ fn a_nozzle_passes_what_the_isentropic_tables_say() {
         (0.95, 0.307_641_100_4),
         (0.99, 0.140_661_702_6),
     ] {
-        let flow = Way::Nozzle { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM) * (R * WARM).sqrt() / ROOM;
+        let flow = AirWay::Nozzle { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM) * (R * WARM).sqrt() / ROOM;
         assert!((flow - psi).abs() < 1e-9, "{flow} at {ratio}");
         assert!((flow - flow_function(ratio).expect("a ratio")).abs() < 1e-9);
     }
@@ -31,7 +31,7 @@ fn a_needle_valve_follows_iso_6358() {
     // m over its sonic flow at r = 0.8329 (5 inHg): 0.580 for b = 0.1, 0.648 for b = 0.3, 0.746 for b = 0.5 (computed from
     // ISO 6358-1).
     for (critical_ratio, share) in [(0.1, 0.580), (0.3, 0.648), (0.5, 0.746)] {
-        let needle = Way::Needle { area: 1e-6, critical_ratio };
+        let needle = AirWay::Needle { area: 1e-6, critical_ratio };
         let passes = |ratio: f64| needle.flow(ROOM, ratio * ROOM, WARM);
         assert!((passes(0.8329) / passes(0.05) - share).abs() < 1e-3, "b = {critical_ratio}");
         close(passes(critical_ratio), passes(0.0), 1e-12);
@@ -42,8 +42,8 @@ fn a_needle_valve_follows_iso_6358() {
 fn a_plate_opens_up_with_the_depth_as_perry_measured() {
     for tenth in 0..=10 {
         let ratio = f64::from(tenth) / 10.0;
-        let nozzle = Way::Nozzle { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM);
-        let plate = Way::Plate { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM);
+        let nozzle = AirWay::Nozzle { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM);
+        let plate = AirWay::Plate { area: 1.0 }.flow(ROOM, ratio * ROOM, WARM);
         // Perry's figures are good to 0.01.
         assert!((plate - plate_coefficient(ratio) * nozzle).abs() <= 0.01 * nozzle, "{ratio}");
     }
@@ -80,7 +80,7 @@ fn narrow_gaps_pass_what_the_assessment_says_within_two_percent() {
 
 #[test]
 fn what_two_ways_in_a_row_pass_is_the_same_in_both() {
-    let [wide, narrow] = [4e-7, 1e-7].map(|area| Way::Nozzle { area });
+    let [wide, narrow] = [4e-7, 1e-7].map(|area| AirWay::Nozzle { area });
     // The narrow one is sonic behind the wide one, whose pressure falls a little.
     let both = wide.flow_before(&narrow, ROOM, 20e3, WARM);
     assert!(both < narrow.flow(ROOM, 20e3, WARM) && both > 0.9 * narrow.flow(ROOM, 20e3, WARM));

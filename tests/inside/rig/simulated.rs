@@ -4,7 +4,9 @@ use crate::air::{CRITICAL_FLOW, GAS_CONSTANT, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::rig::Valve;
 use crate::rig::simulated::trials::VOLUME_M3;
-use crate::rig::simulated::{Chance, CircuitLeak, Gap, Load, OilFilm, RigFault, Settings, SimulatedRig, Way};
+use crate::rig::simulated::{
+    AirWay, Chance, CircuitLeak, Gap, Load, OilFilm, RigFault, Settings, SimulatedRig,
+};
 use crate::tests::air::mass_flow;
 use crate::tests::support::{in_hg, inhg, near};
 
@@ -219,7 +221,7 @@ fn a_gap_of_the_rig_passes_what_the_assessment_takes_for_one() {
         let (bore, length) = (metres(500.0), metres(300.0));
         let gap = Gap { bore, length, clearance: metres(clearance), eccentricity, slip: 6.0 };
         let mut rig = calibrated(1, Settings::ideal());
-        rig.connect(Load::Circuit(CircuitLeak::only(Way::Gap(gap))));
+        rig.connect(Load::Circuit(CircuitLeak::only(AirWay::Gap(gap))));
         let (room, temperature) = (rig.settings().barometer.si(), rig.settings().temperature.si());
         let gauge = room - rig.true_vacuum().si();
         // What flows in beside the bleed, from the balance: the inlet valve is an ideal nozzle on a strong pump.
@@ -234,7 +236,7 @@ fn a_gap_of_the_rig_passes_what_the_assessment_takes_for_one() {
 #[test]
 fn a_film_of_oil_clears_while_the_needle_comes_to_rest() {
     let gap = Gap { bore: 0.0127, length: 0.00762, clearance: 20e-6, eccentricity: 0.5, slip: 6.0 };
-    let leak = CircuitLeak::only(Way::Gap(gap));
+    let leak = CircuitLeak::only(AirWay::Gap(gap));
     let oily = CircuitLeak { film: OilFilm { fills: 0.3, clears_in: 2.0 }, ..leak };
     let mut rig = calibrated(1, Settings::ideal());
     rig.connect(Load::Circuit(leak));

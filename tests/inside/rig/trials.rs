@@ -2,7 +2,7 @@
 //! on the way, and look behind its dial.
 
 use super::rig::pressure;
-use super::{Chance, CircuitLeak, Load, Movement, RigFault, Settings, SimulatedRig, Way};
+use super::{AirWay, Chance, CircuitLeak, Load, Movement, RigFault, Settings, SimulatedRig};
 use crate::air::GAS_CONSTANT;
 use crate::leak::LeakKind;
 use crate::quantity::{Pressure, VolumeFlow};
@@ -34,10 +34,10 @@ impl CircuitLeak {
     pub(crate) fn kind(&self, taken_for: Option<LeakKind>) -> &'static str {
         match (self.across, self.way, taken_for) {
             (Some(_), _, _) => "way across, of unknown kind",
-            (None, Way::Gap(_), None) => "gap, of unknown kind",
+            (None, AirWay::Gap(_), None) => "gap, of unknown kind",
             (None, _, None) => "hole, of unknown kind",
-            (None, Way::Gap(_), Some(LeakKind::Gap)) => "gap, known as one",
-            (None, Way::Gap(_), Some(LeakKind::Hole)) => "gap, taken for a hole",
+            (None, AirWay::Gap(_), Some(LeakKind::Gap)) => "gap, known as one",
+            (None, AirWay::Gap(_), Some(LeakKind::Hole)) => "gap, taken for a hole",
             (None, _, Some(LeakKind::Hole)) => "hole, known as one",
             (None, _, Some(LeakKind::Gap)) => "nick, taken for a gap",
         }
