@@ -46,7 +46,7 @@ impl CurveSheet {
     fn basis(&self, range: &str) -> String {
         let dial = self.bench.dial;
         format!(
-            "Holes are of the test orifice's kind. of 100 rigs like this one 95 read {range} \
+            "Holes are of the test orifice's kind. Of 100 rigs like this one 95 read {range} \
              (dial of grade {}, {} with marks every {}).",
             dial.grade(),
             dial.span(),
