@@ -52,20 +52,26 @@ def draw(source):
 
 
 def run(binary, folder, case):
-    """What the program says of a case."""
+    """What the program says of a case: of the clearance as a gap, of all else as a hole."""
     bore, length, eccentricity = case["land"]
     pressure, temperature = case["oil"]
     words = [binary, "--shop", folder, "leak", f"{case['reading']!r}Pa", "--json"]
     words += ["--plugged", f"{case['plugged']!r}Pa", "--through", f"{case['through']!r}Pa"]
     words += ["--orifice", f"{case['bore'] * 1e3!r}mm", "--temperature", f"{case['temperature']!r}C"]
-    words += ["--land-diameter", f"{bore * 1e3!r}mm", "--land-length", f"{length * 1e3!r}mm"]
-    words += ["--eccentricity", repr(eccentricity), "--kind", "hole"]
+    land = ["--land-diameter", f"{bore * 1e3!r}mm", "--land-length", f"{length * 1e3!r}mm"]
+    land += ["--eccentricity", repr(eccentricity)]
     words += ["--oil-pressure", f"{pressure!r}Pa", "--oil-temperature", f"{temperature!r}C"]
     if "elevation" in case:
         words += ["--elevation", f"{case['elevation']!r}m"]
     else:
         words += ["--barometer", f"{case['room']!r}Pa"]
-    return json.loads(subprocess.run(words, check=True, capture_output=True, text=True).stdout)
+
+    def said(*more):
+        return json.loads(subprocess.run([*words, *more], check=True, capture_output=True, text=True).stdout)
+
+    of_land = ("clearance_m", "oil_flow_annulus_m3_s")
+    found = {figure: what for figure, what in said("--kind", "hole").items() if figure not in of_land}
+    return found | {figure: what for figure, what in said(*land).items() if figure in of_land}
 
 
 class Differences:

@@ -56,7 +56,7 @@ def history():
             (["failing"], "feed: 4 hold"),
             (["spread", "feed"], "Readings: 3 from 21.5 to 22.5 inHg, 1 from 22.5 to 23.5 inHg."),
             (["by", "technician"], "<b>Bo</b>: 2 hold"),
-            (["drift"], "Through the orifice, deeper by in inHg: 4 values around 0.05"),
+            (["drift"], "Through the orifice, higher by in inHg: 4 values around 0.05"),
         ):
             page = folder / "history.html"
             program("--shop", shop, "history", *question, "--html", page)
@@ -76,7 +76,7 @@ def main():
         seen = rendered(page, folder)
         assert seen["narrow_overflow"] <= 0, seen
         assert len(seen["pictures"]) == len(NAMES), seen["pictures"]
-        assert all("Standard reading" in said and "leaks at 15 inHg" in said for said in seen["pictures"])
+        assert all("Standard reading" in said and "leaks from 15 inHg down" in said for said in seen["pictures"])
 
         leaks, worn, holds = (liveliness(folder / f"sample-{n}.png") for n in range(3))
         assert leaks > 1.3 * worn and worn > 10 and holds < 1, (leaks, worn, holds)
