@@ -290,7 +290,7 @@ fn multiply(connection: &Connection, times: usize) {
                      total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
                  INSERT INTO reading SELECT circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
                      rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};
-                 INSERT INTO account SELECT record + {from}, currency, total, replacement, replaced
+                 INSERT INTO account SELECT record + {from}, currency, total, replacement, replaced, outside
                      FROM account WHERE record <= {N_MULTIPLIED};
                  INSERT INTO rig_check SELECT record + {from}, n, rig, checked + {later}, plugged, through
                      FROM rig_check WHERE record <= {N_MULTIPLIED};"
