@@ -139,7 +139,8 @@ fn from_complaints(shop: &Shop, program: &Program, named: &Path, given: &[String
         }
         let reports = if reports.is_empty() { String::new() } else { format!(" ({reports})") };
         if meant.is_empty() {
-            elsewhere.push(format!("\"{complaint}\"{reports}: no circuit of this procedure causes it."));
+            elsewhere
+                .push(format!("\"{complaint}\"{reports}: no circuit of this procedure is named for it."));
         } else if meant != [complaint.clone()] {
             let told = format!("\"{complaint}\"{reports} is looked for as: {}.", meant.join("; "));
             screen.paragraph(screens::INDENT, &told);

@@ -106,7 +106,7 @@ fn codes_with_commas_are_several_complaints_and_none_of_them_is_lost() {
         .says(
             "\"P0741\" (converter clutch: does not apply or performance) is looked for as: converter shudder",
         )
-        .says("\"P0743\" (converter clutch: electrical): no circuit of this procedure causes it.");
+        .says("\"P0743\" (converter clutch: electrical): no circuit of this procedure is named for it.");
     said("P0741 P0736").says("\"P0736\" (reverse: wrong ratio) is looked for as: slips in reverse");
 }
 
