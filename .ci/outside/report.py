@@ -56,7 +56,7 @@ def history():
             (["failing"], "feed: 4 hold"),
             (["spread", "feed"], "Readings: 3 from 21.5 to 22.5 inHg, 1 from 22.5 to 23.5 inHg."),
             (["by", "technician"], "<b>Bo</b>: 2 hold"),
-            (["drift"], "Through the orifice, higher by in inHg: 4 values around 0.05"),
+            (["drift"], "Through the orifice, higher by in inHg: 4 values, limits"),
         ):
             page = folder / "history.html"
             program("--shop", shop, "history", *question, "--html", page)

@@ -42,6 +42,10 @@ pub(crate) struct ChartPoint {
     pub plugged: f64,
     /// How much deeper the orifice read.
     pub through: f64,
+    /// Which calibration of the session it checks, from 1.
+    pub calibration: u64,
+    /// The step from mark to mark of the gauge.
+    pub division: f64,
 }
 
 impl Index {
@@ -86,6 +90,8 @@ impl Index {
                 at: row.get(1)?,
                 plugged: row.get(2)?,
                 through: row.get(3)?,
+                calibration: row.get(4)?,
+                division: row.get(5)?,
             })
         })?;
         points.reverse();

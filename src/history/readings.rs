@@ -28,8 +28,10 @@ impl ReadingSpread {
     /// out.
     pub(crate) fn bins(&self) -> Vec<(f64, u64)> {
         const STEP: f64 = 0.05 * INCH_OF_MERCURY;
-        let steps = self.readings.chunk_by(|one, other| (one / STEP).floor() == (other / STEP).floor());
-        steps.map(|step| ((step[0] / STEP).floor() * STEP, step.len() as u64)).collect()
+        // A millionth of a step makes up for the rounding of what is a whole number of them.
+        let number = |reading: f64| (reading / STEP + 1e-6).floor();
+        let steps = self.readings.chunk_by(|one, other| number(*one) == number(*other));
+        steps.map(|step| (number(step[0]) * STEP, step.len() as u64)).collect()
     }
 }
 

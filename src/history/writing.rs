@@ -162,7 +162,7 @@ fn unit(record: &Record) -> &str {
 /// The month in which the bench was read, as `2026-11`: an amendment is finished when it was made, so the checks of the rig
 /// say it.
 fn month(record: &Record) -> String {
-    let read = checks(record).last().map_or(record.finished, |(at, ..)| at);
+    let read = checks(record).last().map_or(record.finished, |check| check.at);
     read.strftime("%Y-%m").to_string()
 }
 
@@ -172,13 +172,25 @@ fn rig(parts: &RigParts) -> String {
     format!("{} {}, gauge {}", orifice.diameter(), orifice_kind(orifice.kind()), parts.dial.grade())
 }
 
-/// When a rig was checked against its calibration, and how much deeper in Pa the plugged hose and the orifice read.
-fn checks(record: &Record) -> impl Iterator<Item = (Timestamp, f64, f64)> {
+/// When a rig was checked, against which of a record's calibrations, and how much deeper in Pa it read.
+struct Checked {
+    at: Timestamp,
+    calibration: usize,
+    plugged: f64,
+    through: f64,
+}
+
+fn checks(record: &Record) -> impl Iterator<Item = Checked> {
     record.checks.iter().filter_map(|check| {
         let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
         let (plugged, _) = record.read_at(check.plugged)?;
         let (through, at) = record.read_at(check.through)?;
-        Some((at, plugged.si - calibration.plugged_pa, through.si - calibration.through_pa))
+        Some(Checked {
+            at,
+            calibration: check.calibration,
+            plugged: plugged.si - calibration.plugged_pa,
+            through: through.si - calibration.through_pa,
+        })
     })
 }
 
@@ -205,10 +217,20 @@ fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> 
     for circuit in &record.circuits {
         add_circuit(transaction, record, id, circuit)?;
     }
-    for (n, (at, plugged, through)) in checks(record).enumerate() {
+    let division = record.rig.dial.smallest_division().si();
+    for (n, Checked { at, calibration, plugged, through }) in checks(record).enumerate() {
         transaction
-            .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6)")?
-            .execute(params![id, n, rig(&record.rig), at.as_second(), plugged, through])?;
+            .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6, $7, $8)")?
+            .execute(params![
+                id,
+                n,
+                rig(&record.rig),
+                at.as_second(),
+                plugged,
+                through,
+                calibration,
+                division
+            ])?;
     }
     // What is only left as it is neither costs nor saves.
     let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);

@@ -4,7 +4,8 @@ use super::{Bench, Limits};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::rig::{Calibration, Dial, STANDARD_PLUGGED};
 use crate::stats::{
-    BELL_MISFIT_LIMIT, Summary, bell_misfit, tolerance_factor, values_needed, values_needed_for_least,
+    BELL_MISFIT_LIMIT, Summary, bell_misfit, is_least_odd, limit_rank, tolerance_factor, values_needed,
+    values_needed_for_least,
 };
 
 /// What limits are to promise: this share of good units holds, with this confidence.
@@ -25,8 +26,10 @@ pub(crate) struct Baseline {
     pub summary: Summary,
     /// The deviation that the limit was worked out with, in Pa: no less than a dial scatters by itself.
     pub deviation: f64,
-    /// The tolerance factor k; none where the limit rests on the least reading.
-    pub factor: Option<f64>,
+    /// What `holds` is.
+    pub rule: Rule,
+    /// Where the least reading is an odd one out, the `holds` of all others, in Pa; none where they give none.
+    pub without_odd: Option<Option<Pressure>>,
     /// Whether the readings spread like a bell.
     pub shape: Shape,
     /// The limits; none where the readings are too few or too scattered for a `holds` above 0.
@@ -37,6 +40,18 @@ pub(crate) struct Baseline {
     pub holds_then: Option<Pressure>,
     /// How many good units there must be until the least of their readings is such a limit by itself.
     pub needed_for_least: usize,
+}
+
+/// What a `holds` proposed from good units is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Rule {
+    /// The mean less this many deviations: the readings may be of a bell.
+    Factor(f64),
+    /// The reading of this rank from the least, whatever the distribution.
+    Rank(usize),
+    /// The least reading or the mean less so many deviations, whichever is lower: the readings are of no bell, and too few
+    /// for a rank, so that it is not known to promise what is asked.
+    Lower(f64),
 }
 
 /// What can be said of the shape of the readings' distribution.
@@ -124,18 +139,32 @@ impl Baseline {
         };
         let needed = values_needed(SLACK, share, confidence).ok_or_else(impossible)?;
         let needed_for_least = values_needed_for_least(share, confidence).ok_or_else(impossible)?;
-        let rests_on_least = shape == Shape::Doubtful && summary.n >= needed_for_least;
-        let factor = if rests_on_least { None } else { tolerance_factor(summary.n, share, confidence) };
-        let holds = match factor {
-            Some(factor) => summary.mean - factor * deviation,
-            None => summary.least,
+        let factor = || tolerance_factor(summary.n, share, confidence).ok_or_else(impossible);
+        let rule = match (shape, limit_rank(summary.n, share, confidence)) {
+            (Shape::Doubtful, Some(rank)) => Rule::Rank(rank),
+            (Shape::Doubtful, None) => Rule::Lower(factor()?),
+            (Shape::Bell | Shape::Unknown, _) => Rule::Factor(factor()?),
         };
-        let then = tolerance_factor(needed, share, confidence).map(|k| summary.mean - k * deviation);
+        let mut sorted = values.clone();
+        sorted.sort_unstable_by(f64::total_cmp);
+        let below_mean = |factor: f64| summary.mean - factor * deviation;
+        let holds = match rule {
+            Rule::Factor(factor) => below_mean(factor),
+            Rule::Rank(rank) => sorted[rank - 1],
+            Rule::Lower(factor) => below_mean(factor).min(summary.least),
+        };
+        let without_odd = is_least_odd(&values).then(|| {
+            let others: Vec<_> = sorted[1..].iter().filter_map(|pa| Pressure::from_si(*pa)).collect();
+            let others = Baseline::of(&others, promise).ok()?;
+            others.limits.map(|limits| limits.upper())
+        });
+        let then = tolerance_factor(needed, share, confidence).map(below_mean);
         Ok(Baseline {
             promise,
             summary,
             deviation,
-            factor,
+            rule,
+            without_odd,
             shape,
             limits: limits(holds),
             needed,

@@ -1,6 +1,6 @@
 //! What limits from good units and gauge studies of a class are worth, and what to do next, in words.
 
-use crate::leak::{Baseline, Shape};
+use crate::leak::{Baseline, Rule, Shape};
 use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
 use crate::stats::{GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
@@ -11,8 +11,8 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
     let (share, confidence) =
         (percent(baseline.promise.share(), 1), percent(baseline.promise.confidence(), 1));
     let summary = &baseline.summary;
-    let mut told = vec![match (&baseline.limits, baseline.factor) {
-        (Some(limits), Some(factor)) => format!(
+    let mut told = vec![match (&baseline.limits, baseline.rule) {
+        (Some(limits), Rule::Factor(factor)) => format!(
             "{} good units read {} to {}, {} on average. With {confidence} confidence {share} of good units read \
              {} or higher: the mean less {} deviations of {} (ISO 16269-6).",
             summary.n,
@@ -23,13 +23,23 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             shown(factor, 3),
             show(baseline.deviation),
         ),
-        (Some(limits), None) => format!(
-            "{} good units read {} to {}. With {confidence} confidence {share} of good units read {} or higher: the least \
+        (Some(limits), Rule::Rank(rank)) => format!(
+            "{} good units read {} to {}. With {confidence} confidence {share} of good units read {} or higher: the {} \
              of them (ISO 16269-6, whatever the distribution).",
             summary.n,
             show(summary.least),
             show(summary.most),
             limits.upper().in_unit(unit),
+            ranked(rank),
+        ),
+        (Some(limits), Rule::Lower(_)) => format!(
+            "{} good units read {} to {}, and not as a bell does (Anderson and Darling, 5 %). {} is the lower of the least of \
+             them and what a bell would give; nothing is promised of it before there are {} good units. Look at the odd ones.",
+            summary.n,
+            show(summary.least),
+            show(summary.most),
+            limits.upper().in_unit(unit),
+            baseline.needed_for_least,
         ),
         (None, _) => format!(
             "{} good units are too few, or too scattered, for any limit with {confidence} confidence that {share} of good \
@@ -38,23 +48,25 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
         ),
     }];
     told.extend(more(baseline, unit));
-    match baseline.shape {
-        Shape::Doubtful if baseline.factor.is_some() => told.push(format!(
-            "The readings do not spread like a bell (Anderson and Darling, 5 %), on which this limit rests: look at the odd \
-             ones. From {} good units on the least reading is a limit by itself.",
-            baseline.needed_for_least
-        )),
-        Shape::Unknown => told.push(
+    if baseline.shape == Shape::Unknown {
+        told.push(
             "Whether they spread like a bell, on which this limit rests, does not show yet; sound circuits that read next \
              to the plugged point often do not."
                 .to_owned(),
-        ),
-        Shape::Doubtful | Shape::Bell => {}
+        );
+    }
+    if let Some(without) = &baseline.without_odd {
+        told.push(format!(
+            "One unit read {}, further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): was it good, and \
+             read well? Without it holds would be {}.",
+            show(summary.least),
+            without.map_or("below the scale".to_owned(), |holds| holds.in_unit(unit)),
+        ));
     }
     if let Some(limits) = &baseline.limits {
-        if baseline.factor.is_some() && summary.least < limits.upper().si() {
+        if baseline.without_odd.is_none() && summary.least < limits.upper().si() {
             told.push(format!(
-                "At least one of these good units would not hold by that limit: the least read {}. Was it good?",
+                "At least one of these good units would not hold by that limit: the least read {}.",
                 show(summary.least)
             ));
         }
@@ -65,6 +77,12 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
         ));
     }
     told
+}
+
+/// Says in words which of some readings a rank means, counted from the least.
+pub(crate) fn ranked(rank: usize) -> String {
+    const NAMED: [&str; 5] = ["least", "second least", "third least", "fourth least", "fifth least"];
+    NAMED.get(rank.wrapping_sub(1)).map_or_else(|| format!("{rank}th least"), |named| (*named).to_owned())
 }
 
 /// Says how many more good units are needed.

@@ -4,13 +4,15 @@ use crate::console::Screen;
 use crate::quantity::shown;
 use crate::stats::{ControlChart, Signal};
 
-/// A control chart with its name and the unit of its values.
+/// A control chart with its name, the unit of its values and what they are called.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Chart {
     /// What is charted.
     pub(crate) title: String,
     pub(crate) unit: &'static str,
     pub(crate) chart: ControlChart,
+    /// The session of each value.
+    pub(crate) sessions: Vec<String>,
 }
 
 const N_ROWS: usize = 9;
@@ -18,36 +20,21 @@ const N_ROWS: usize = 9;
 impl Chart {
     /// Returns the lowest and the highest value to be drawn, the limits included.
     fn range(&self) -> (f64, f64) {
-        let values = self.chart.values.iter().copied().chain([self.chart.lower, self.chart.upper]);
+        let values = self.chart.values.iter().copied().chain([-self.chart.limit, self.chart.limit]);
         let (low, high) =
             values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
         if high > low { (low, high) } else { (low - 0.5, high + 0.5) }
     }
 
-    /// Says so where all values are the same: without scatter there is no chart to draw.
-    fn flat(&self) -> Option<String> {
-        let (first, rest) = self.chart.values.split_first()?;
-        rest.iter().all(|value| value == first).then(|| {
-            format!(
-                "All {} checks differ by {} {}: no scatter, so there are no limits to draw.",
-                rest.len() + 1,
-                shown(*first, 2),
-                self.unit
-            )
-        })
-    }
-
-    /// Says in words what is out of the ordinary; values are counted from 1.
+    /// Says in words what is out of the ordinary, by session.
     fn told(&self) -> Vec<String> {
-        let told = |signal: &Signal| match signal {
-            Signal::Outside(at) => format!("{}: value {} is outside the limits.", self.title, at + 1),
-            Signal::Jump(at) => {
-                format!("{}: the step to value {} is larger than its limit.", self.title, at + 1)
-            }
-            Signal::Run(at) => format!(
-                "{}: the eight values up to {} lie on one side of the centre; something has shifted.",
+        let session = |at: usize| self.sessions.get(at).map(String::as_str).unwrap_or_default();
+        let told = |signal: &Signal| match *signal {
+            Signal::Outside(at) => format!("{}: outside the limits in {}.", self.title, session(at)),
+            Signal::Shift(at) => format!(
+                "{}: after twelve calibrations in a row, the last in {}, the rig was off to the same side.",
                 self.title,
-                at + 1
+                session(at)
             ),
         };
         self.chart.signals.iter().map(told).collect()
@@ -55,17 +42,15 @@ impl Chart {
 
     /// Returns whether a value of this index is marked as out of the ordinary.
     fn is_marked(&self, index: usize) -> bool {
-        self.chart.signals.iter().any(|signal| {
-            matches!(signal, Signal::Outside(at) | Signal::Jump(at) | Signal::Run(at) if *at == index)
-        })
+        self.chart
+            .signals
+            .iter()
+            .any(|signal| matches!(signal, Signal::Outside(at) | Signal::Shift(at) if *at == index))
     }
 
     /// Shows the chart as lines of text: the latest values that fit, `o` in order and `X` out of it.
     pub(super) fn show(&self, screen: &mut Screen) {
         screen.line(&format!("  {} ({})", self.title, self.unit));
-        if let Some(flat) = self.flat() {
-            return screen.paragraph(2, &flat);
-        }
         for line in self.lines(screen.width()) {
             screen.line(&line);
         }
@@ -83,16 +68,15 @@ impl Chart {
         let columns = width.saturating_sub(12).max(1);
         let skipped = self.chart.values.len().saturating_sub(columns);
         let mut rows = vec![vec![' '; self.chart.values.len() - skipped]; N_ROWS];
-        for (limit, mark) in [(self.chart.lower, '.'), (self.chart.upper, '.'), (self.chart.centre, '-')] {
-            rows[row(limit)].fill(mark);
+        for (line, mark) in [(-self.chart.limit, '.'), (self.chart.limit, '.'), (0.0, '-')] {
+            rows[row(line)].fill(mark);
         }
         for (index, value) in self.chart.values.iter().enumerate().skip(skipped) {
             rows[row(*value)][index - skipped] = if self.is_marked(index) { 'X' } else { 'o' };
         }
         let label = |at: usize| {
-            let names =
-                [(self.chart.upper, "upper"), (self.chart.centre, "centre"), (self.chart.lower, "lower")];
-            names.iter().find(|(value, _)| row(*value) == at).map(|(value, _)| format!("{value:>10.3}"))
+            let lines = [self.chart.limit, 0.0, -self.chart.limit];
+            lines.iter().find(|value| row(**value) == at).map(|value| format!("{value:>10.3}"))
         };
         rows.into_iter()
             .enumerate()
@@ -107,10 +91,7 @@ impl Chart {
     pub(super) fn drawn(&self) -> Markup {
         const HEIGHT: f64 = 140.0;
         let title = plain("h3", format!("{} ({})", self.title, self.unit));
-        if let Some(flat) = self.flat() {
-            return [title, plain("p", flat)].into();
-        }
-        let ControlChart { values, centre, lower, upper, .. } = &self.chart;
+        let ControlChart { values, limit, .. } = &self.chart;
         let (low, high) = self.range();
         let y = |value: f64| 8.0 + (HEIGHT - 16.0) * (high - value) / (high - low);
         let length = (values.len() - 1).max(1) as f64;
@@ -118,7 +99,7 @@ impl Chart {
             |index: usize| (LEFT + 8.0 + (WIDTH - LEFT - 20.0) * index as f64 / length, y(values[index]));
         let mut drawing = Drawing::default();
         for (value, class, word) in
-            [(*upper, "bound", "upper"), (*centre, "axis", "centre"), (*lower, "bound", "lower")]
+            [(*limit, "bound", "limit"), (0.0, "axis", "as set"), (-limit, "bound", "limit")]
         {
             drawing.line(class, (LEFT, y(value)), (WIDTH - 6.0, y(value)));
             drawing.text("end", (LEFT - 4.0, y(value) + 3.0), &format!("{word} {}", shown(value, 2)));
@@ -135,13 +116,11 @@ impl Chart {
         }
         let told = self.told();
         let said = format!(
-            "{} in {}: {} values around {}, limits {} and {}. {}",
+            "{} in {}: {} values, limits {} either way. {}",
             self.title,
             self.unit,
             values.len(),
-            shown(*centre, 3),
-            shown(*lower, 3),
-            shown(*upper, 3),
+            shown(*limit, 3),
             if told.is_empty() { "Nothing out of the ordinary.".to_owned() } else { told.join(" ") }
         );
         let items: Markup = told.iter().map(|told| plain("li", told.as_str())).collect();

@@ -17,7 +17,7 @@ mod svg;
 mod table;
 mod text;
 
-pub(crate) use advice::{baseline_advice, class_advice};
+pub(crate) use advice::{baseline_advice, class_advice, ranked};
 pub(crate) use chart::Chart;
 pub(crate) use curve::CurveSheet;
 pub(crate) use histogram::Histogram;

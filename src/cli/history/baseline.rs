@@ -3,9 +3,9 @@ use clap::Args;
 use super::answer::{AnswerSheet, ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{GoodUnit, Index};
-use crate::leak::{Baseline, Promise, Shape, Verdict};
+use crate::leak::{Baseline, Promise, Rule, Verdict};
 use crate::quantity::shown;
-use crate::report::{Table, baseline_advice};
+use crate::report::{Table, baseline_advice, ranked};
 
 #[derive(Debug, Args)]
 pub(super) struct BaselineArguments {
@@ -28,7 +28,7 @@ pub(super) struct BaselineArguments {
 }
 
 const HEADS: [&str; 9] =
-    ["circuit", "units", "mean", "deviation", "k", "holds", "leaks", "holds now", "more"];
+    ["circuit", "units", "mean", "deviation", "holds is", "holds", "leaks", "holds now", "more"];
 
 impl BaselineArguments {
     pub(super) fn answer(self, index: &Index) -> Result<AnswerSheet, Failure> {
@@ -50,6 +50,7 @@ impl BaselineArguments {
             let mut table = Table::new(format!("{unit}: limits from good units, in inHg"), &HEADS);
             let mut proposals = Vec::new();
             let mut scarce = Vec::new();
+            let mut odd_ones = Vec::new();
             let (mut again, mut failed) = (0, 0);
             for circuit in circuits {
                 let now = index.latest_limits(&unit, &circuit)?;
@@ -66,6 +67,9 @@ impl BaselineArguments {
                 let readings: Vec<_> = good.iter().map(|unit| unit.standard).collect();
                 match Baseline::of(&readings, promise) {
                     Ok(proposal) => {
+                        if let (Some(_), Some(odd)) = (&proposal.without_odd, least(&good)) {
+                            odd_ones.push(format!("{circuit} in {}", odd.session));
+                        }
                         table.row(cells(&circuit, &proposal, now.map(|limits| limits.upper().si())));
                         proposals.push((circuit, proposal));
                     }
@@ -77,6 +81,13 @@ impl BaselineArguments {
                 continue;
             }
             note(&mut table, &proposals, &scarce);
+            if !odd_ones.is_empty() {
+                table.note(format!(
+                    "Further below the others than chance puts one in 19 of 20 times (Grubbs, 5 %): {}. Were these units good, and \
+                     read well? Leave out those that were not.",
+                    odd_ones.join(", ")
+                ));
+            }
             if failed > 0 {
                 table.note(format!(
                     "{failed} of these readings were judged worn or leaking when they were taken: are the units good?"
@@ -107,13 +118,27 @@ impl BaselineArguments {
     }
 }
 
+/// Returns the unit that read least.
+fn least(good: &[GoodUnit]) -> Option<&GoodUnit> {
+    good.iter().min_by(|one, other| one.standard.si().total_cmp(&other.standard.si()))
+}
+
+/// Says what the proposed limit is.
+fn rule(rule: Rule) -> String {
+    match rule {
+        Rule::Factor(factor) => format!("mean - {} deviations", shown(factor, 3)),
+        Rule::Rank(rank) => format!("the {}", ranked(rank)),
+        Rule::Lower(_) => "in doubt".to_owned(),
+    }
+}
+
 fn cells(circuit: &str, proposal: &Baseline, now: Option<f64>) -> Vec<String> {
     vec![
         circuit.to_owned(),
         proposal.summary.n.to_string(),
         vacuum(proposal.summary.mean),
         vacuum(proposal.deviation),
-        proposal.factor.map(|factor| shown(factor, 3)).unwrap_or_default(),
+        rule(proposal.rule),
         vacuum_if(proposal.limits.map(|limits| limits.upper().si())),
         vacuum_if(proposal.limits.map(|limits| limits.lower().si())),
         vacuum_if(now),
@@ -137,27 +162,26 @@ fn note(table: &mut Table, proposals: &[(String, Baseline)], scarce: &[String]) 
             let percent = |share: f64| shown(share * 100.0, 1);
             let (confidence, share) = (percent(first.promise.confidence()), percent(first.promise.share()));
             table.note(format!(
-                "With {confidence} % confidence {share} % of good units read holds or higher (ISO 16269-6). With fewer than {} \
-                 good units that is their mean less k deviations; from then on the least of them, and no k. More: how many good \
-                 units are still missing.",
-                first.needed_for_least
+                "With {confidence} % confidence {share} % of good units read holds or higher (ISO 16269-6): the mean less so many \
+                 deviations where the readings may be of a bell, else one of the least readings, whatever their distribution. More: \
+                 how many good units are still missing."
             ));
             if proposals.iter().any(|(_, proposal)| proposal.more() > 0) {
                 table.note(format!(
-                    "Provisional where more says that units are missing: with few of them k is large and holds lies low. \
+                    "Provisional where more says that units are missing: with few of them holds lies low. \
                      {} good units are enough to come within one deviation of what very many would say.",
                     first.needed
                 ));
             }
             let doubtful: Vec<_> = proposals
                 .iter()
-                .filter(|(_, proposal)| proposal.shape == Shape::Doubtful)
+                .filter(|(_, proposal)| matches!(proposal.rule, Rule::Lower(_)))
                 .map(|(circuit, _)| circuit.as_str())
                 .collect();
             if !doubtful.is_empty() {
                 table.note(format!(
-                    "These do not spread like a bell, on which k rests: {}. Look at the odd readings; from {} good units on \
-                     the least one is the limit by itself.",
+                    "In doubt, since they do not spread like a bell (Anderson and Darling, 5 %): {}. Holds is the lower of the \
+                     least reading and what a bell would give, and nothing is promised of it before there are {} good units.",
                     doubtful.join(", "),
                     first.needed_for_least
                 ));

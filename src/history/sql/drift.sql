@@ -1,5 +1,5 @@
 -- The latest checks of a rig ($1), at most so many ($2).
-SELECT session, checked, plugged, through
+SELECT session, checked, plugged, through, calibration, division
 FROM rig_check JOIN record ON record.id = rig_check.record
 WHERE rig_check.rig = $1
 ORDER BY checked DESC, rig_check.record DESC, n DESC

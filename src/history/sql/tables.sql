@@ -97,7 +97,8 @@ CREATE TABLE account (
     outside INTEGER NOT NULL
 );
 
--- How much deeper the rig read at a check than at its calibration: the plugged hose, and through the orifice.
+-- How much deeper the rig read at a check than at its calibration, of which it names the number within the record: the plugged
+-- hose, and through the orifice; and the gauge's step from mark to mark.
 CREATE TABLE rig_check (
     record INTEGER NOT NULL,
     n INTEGER NOT NULL,
@@ -105,6 +106,8 @@ CREATE TABLE rig_check (
     checked BIGINT NOT NULL,
     plugged DOUBLE PRECISION NOT NULL,
     through DOUBLE PRECISION NOT NULL,
+    calibration INTEGER NOT NULL,
+    division DOUBLE PRECISION NOT NULL,
     PRIMARY KEY (record, n)
 ) WITHOUT ROWID;
 CREATE INDEX rig_check_rig ON rig_check (rig, checked);

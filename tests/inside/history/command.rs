@@ -116,7 +116,7 @@ fn limits_come_from_the_units_that_somebody_says_are_good() {
     let few = baseline(&good);
     assert_eq!(few["rows"][0]["units"], 6.0);
     // k of 6 values for 95 % with 95 % confidence is 3.708 (ISO 16269-6:2014, table C.2).
-    assert_eq!(few["rows"][0]["k"], 3.708);
+    assert_eq!(few["rows"][0]["holds is"], "mean - 3.708 deviations");
     let named: Vec<String> = sessions.iter().take(6).cloned().collect();
     let units = index.good_units("Merle M1", "circuit 3", Some(&named)).unwrap();
     let mean = units.iter().map(|unit| unit.standard.si() / INCH_OF_MERCURY).sum::<f64>() / 6.0;

@@ -1,6 +1,6 @@
 //! Limits from good units: against a worked example, SciPy's figures, and simulated shops that never saw the answer.
 
-use crate::leak::{Baseline, BaselineError, Limits, Promise, Shape, leaks_for};
+use crate::leak::{Baseline, BaselineError, Limits, Promise, Rule, Shape, leaks_for};
 use crate::quantity::Pressure;
 use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
@@ -17,7 +17,7 @@ fn holds_is_the_mean_less_k_deviations_in_whole_tenths() {
     // k of 5 values for 95 % with 95 % confidence is 4.203 (ISO 16269-6:2014, table C.2; also in
     // tests/reference/11_tolerance_factors.csv). Mean 22.3, deviation 0.410 inHg: 22.3 - 4.203 * 0.410 = 20.58.
     let baseline = of(&[22.5, 21.8, 22.1, 22.9, 22.2]).expect("a baseline");
-    assert!((baseline.factor.expect("k") - 4.203).abs() < 5e-4);
+    assert!(matches!(baseline.rule, Rule::Factor(k) if (k - 4.203).abs() < 5e-4));
     near(in_hg(baseline.limits.expect("limits").upper()), 20.5, 1e-9);
     assert_eq!((baseline.needed, baseline.more(), baseline.needed_for_least), (14, 9, 59));
 }
@@ -76,13 +76,29 @@ fn the_misfit_is_that_of_scipy() {
 }
 
 #[test]
-fn enough_doubtful_readings_rest_on_the_least() {
+fn enough_doubtful_readings_rest_on_one_of_the_least() {
     // Most next to the plugged point, a few far below: 60 units, and 59 would do.
     let readings: Vec<_> = (0..60).map(|n| if n % 10 == 0 { 21.0 } else { 24.6 }).collect();
     let baseline = of(&readings).expect("a baseline");
-    assert_eq!((baseline.shape, baseline.factor), (Shape::Doubtful, None));
+    assert_eq!((baseline.shape, baseline.rule), (Shape::Doubtful, Rule::Rank(1)));
     assert!((in_hg(baseline.limits.expect("limits").upper()) - 21.0).abs() < 1e-9);
-    assert!(of(&readings[..58]).expect("a baseline").factor.is_some());
+    // 58 promise nothing, and get no stricter limit than 60.
+    let fewer = of(&readings[..58]).expect("a baseline");
+    assert!(matches!(fewer.rule, Rule::Lower(_)));
+    assert!(fewer.limits.expect("limits").upper() <= baseline.limits.expect("limits").upper());
+}
+
+#[test]
+fn with_more_units_one_odd_one_is_named_and_no_longer_obeyed() {
+    // The second least of 93 is a limit (Wilks; tests/reference/08f_wilks_tolerance.csv).
+    let good =
+        |n: usize| (1..n).map(|at| if at % 3 == 0 { 24.4 } else { 24.6 }).chain([12.0]).collect::<Vec<_>>();
+    let holds = |n: usize| in_hg(of(&good(n)).expect("a baseline").limits.expect("limits").upper());
+    near(holds(92), 12.0, 1e-9);
+    near(holds(93), 24.4, 1e-9);
+    let named = of(&good(20)).expect("a baseline");
+    near(in_hg(named.without_odd.expect("an odd one").expect("a limit")), 24.0, 0.3);
+    assert_eq!(of(&[22.5, 21.8, 22.1, 22.9, 22.2]).expect("a baseline").without_odd, None);
 }
 
 /// A bell of mean 0 and deviation 1.

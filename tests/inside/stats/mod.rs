@@ -1,4 +1,5 @@
 //! Statistics against published data sets and tables.
 
+mod charts;
 mod studies;
 mod tolerance;

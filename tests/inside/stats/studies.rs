@@ -154,37 +154,3 @@ fn the_f_distribution_has_the_quantiles_of_the_tables() {
     assert_eq!(f_above(0.0, 3.0, 7.0), 1.0);
     assert_eq!(f_above(f64::INFINITY, 3.0, 7.0), 0.0);
 }
-
-/// Three decimals of the usual table of control chart constants for n = 2 (as in ASTM MNL 7 and ISO 7870-2).
-#[test]
-fn chart_constants_are_those_of_the_published_table() {
-    near(MOVING_RANGE_D2, 1.128, 5e-4);
-    near(MOVING_RANGE_D4, 3.267, 5e-4);
-    near(3.0 / MOVING_RANGE_D2, 2.659, 5e-4);
-}
-
-/// NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: ten flow rates (from memory; its limits use d2 = 1.128).
-#[test]
-fn an_individuals_chart_has_the_limits_of_the_handbooks_example() {
-    let chart = ControlChart::of(&[49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]).unwrap();
-    near(chart.centre, 50.81, 5e-3);
-    near(chart.moving_range, 1.8778, 5e-5);
-    near(chart.upper, 55.8041, 2e-3);
-    near(chart.lower, 45.8159, 2e-3);
-    assert_eq!(chart.signals, []);
-}
-
-#[test]
-fn a_chart_signals_points_outside_jumps_and_runs() {
-    let calm = [25.0, 25.1, 24.9, 25.0, 25.1, 24.9, 25.0, 25.1, 24.9, 25.0];
-    let mut spike = calm.to_vec();
-    spike.extend(calm);
-    spike[12] = 27.0;
-    let chart = ControlChart::of(&spike).unwrap();
-    assert!(chart.signals.contains(&Signal::Outside(12)));
-    assert!(chart.signals.contains(&Signal::Jump(12)) && chart.signals.contains(&Signal::Jump(13)));
-    let shifted: Vec<f64> =
-        (0..20).map(|at| if at < 10 { 25.0 } else { 25.2 } + 0.02 * f64::from(at % 3)).collect();
-    assert!(ControlChart::of(&shifted).unwrap().signals.contains(&Signal::Run(7)));
-    assert_eq!(ControlChart::of(&[25.0]), None);
-}

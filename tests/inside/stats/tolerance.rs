@@ -43,6 +43,37 @@ fn the_least_of_59_values_is_a_limit_for_95_in_100_with_95_percent_confidence() 
     assert_eq!(values_needed_for_least(1.0, 0.95), None);
 }
 
+/// `tests/reference/08f_wilks_tolerance.csv`, and that every rank keeps its promise and the next would not.
+#[test]
+fn the_rank_of_a_limit_is_the_highest_that_keeps_the_promise() {
+    for row in Table::read("08f_wilks_tolerance.csv").rows() {
+        let (n, rank) = (row.number("n_min") as usize, row.number("k") as usize);
+        let (share, confidence) = (row.number("coverage"), row.number("confidence"));
+        assert_eq!(limit_rank(n, share, confidence), Some(rank), "{n} {share} {confidence}");
+        assert_eq!(limit_rank(n - 1, share, confidence), Some(rank - 1).filter(|rank| *rank > 0));
+    }
+}
+
+/// Grubbs' critical values, one-sided 5 %: 3 values 1.153, 10 values 2.176, 30 values 2.745 (ASTM E178, table 1; from memory).
+#[test]
+fn the_least_value_is_odd_beyond_grubbs_critical_values() {
+    for (n, critical) in [(3_usize, 1.153), (10, 2.176), (30, 2.745)] {
+        // All but one value are alike or alternate; the one is moved until the statistic is just this.
+        let statistic = |low: f64| {
+            let values: Vec<f64> = (0..n).map(|at| if at == 0 { low } else { (at % 2) as f64 }).collect();
+            let summary = Summary::of(&values).expect("a summary");
+            ((summary.mean - summary.least) / summary.deviation.expect("a deviation"), is_least_odd(&values))
+        };
+        for step in 0..4000 {
+            let (g, is_odd) = statistic(-f64::from(step) * 0.01);
+            if (g - critical).abs() > 2e-3 {
+                assert_eq!(is_odd, g > critical, "{n} values: {g}");
+            }
+        }
+    }
+    assert!(!is_least_odd(&[1.0, 2.0]) && !is_least_odd(&[1.0; 9]));
+}
+
 /// Quantiles of the standard normal distribution, as every table has them (from memory).
 #[test]
 fn normal_quantiles_are_those_of_the_tables() {
