@@ -2,7 +2,6 @@
 
 mod edits;
 mod guesses;
-mod known_slips;
 mod lexicon;
 mod mended;
 mod names;

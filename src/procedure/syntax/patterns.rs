@@ -3,7 +3,6 @@
 use std::ops::Range;
 use std::sync::LazyLock;
 
-use super::known_slips::{ROWS, Row};
 use super::lexicon::{Lexicon, is_a};
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
@@ -14,9 +13,15 @@ pub(super) const LONGEST_RUN: usize = 160;
 /// Letters of other alphabets that look like one of a to z, each in front of it.
 const ALIKE: &str = "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXöoäaüuéeèeêeáaàaóoíiñnçcßsÖOÄAÜU\u{37E};";
 
+/// The slips that have better words than the edit that mends them; the file says how its rows are written.
+const KNOWN_SLIPS: &str = include_str!("known_slips.txt");
+
 /// A row of the table, taken apart.
 pub(super) struct Rule {
-    row: &'static Row,
+    /// What to write in place of it, what is said of it, and what helps.
+    with: &'static str,
+    message: &'static str,
+    help: &'static str,
     parts: Vec<Part>,
     /// Which parts are replaced.
     found: Range<usize>,
@@ -32,7 +37,8 @@ struct Part {
 }
 
 /// Every row, taken apart once.
-pub(super) static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| ROWS.iter().map(Rule::of).collect());
+pub(super) static RULES: LazyLock<Vec<Rule>> =
+    LazyLock::new(|| KNOWN_SLIPS.lines().filter_map(Rule::of).collect());
 
 /// A place that looks like a row.
 pub(super) struct Match {
@@ -42,9 +48,13 @@ pub(super) struct Match {
 }
 
 impl Rule {
-    fn of(row: &'static Row) -> Rule {
+    /// Reads a line of the file; none where it is a comment or empty.
+    fn of(row: &'static str) -> Option<Rule> {
+        let mut columns = row.split('\t');
+        let (pattern, with) = (columns.next()?, columns.next()?);
+        let (message, help) = (columns.next()?, columns.next()?);
         let (mut parts, mut found, mut caret) = (Vec::new(), 0..0, None);
-        for mut text in row.0.split(' ') {
+        for mut text in pattern.split(' ') {
             if let Some(rest) = text.strip_prefix('«') {
                 (text, found.start) = (rest, parts.len());
             }
@@ -64,9 +74,9 @@ impl Rule {
             }
         }
         let caret = caret.unwrap_or(found.start);
-        let is_odd = |sort: &&str| ["CURLY", "WIDE"].contains(sort) || !sort.is_ascii();
+        let is_odd = |sort: &&str| ["CURLY", "NBSP", "WIDE"].contains(sort) || !sort.is_ascii();
         let is_sure = parts[found.clone()].iter().any(|part: &Part| part.sorts.iter().all(is_odd));
-        Rule { row, parts, found, caret, is_sure }
+        Some(Rule { with, message, help, parts, found, caret, is_sure })
     }
 
     /// Returns whether the pattern may stand where this token begins, by its text alone.
@@ -132,6 +142,7 @@ fn is_sort(
         "SINGLE" => token.is_closed_text() && opens_with("'") && token.text.chars().count() > 3,
         "VALUE" => token.kind != Kind::Mark || token.is("#{") || token.is("["),
         "MARK" => token.kind == Kind::Mark,
+        "NBSP" => token.is("\u{A0}"),
         "MONEY" => ["$", "€", "£"].contains(&token.text),
         "CODE" => {
             let is_code = token.text.len() == 3 && token.text.chars().all(|c| c.is_ascii_uppercase());
@@ -263,13 +274,13 @@ impl Match {
 
     /// Returns what is to be written; none where that cannot be worked out.
     pub(super) fn write(&self, text: &str, tokens: &[Token<'_>]) -> Option<String> {
-        self.filled(self.rule.row.1, text, tokens)
+        self.filled(self.rule.with, text, tokens)
     }
 
     /// Returns what is said of it and what helps.
     pub(super) fn words(&self, text: &str, tokens: &[Token<'_>]) -> (String, String) {
         let words = |template| self.filled(template, text, tokens).unwrap_or_default();
-        (words(self.rule.row.2), words(self.rule.row.3))
+        (words(self.rule.message), words(self.rule.help))
     }
 
     fn filled(&self, template: &str, text: &str, tokens: &[Token<'_>]) -> Option<String> {

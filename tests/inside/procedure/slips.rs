@@ -113,6 +113,15 @@ fn draws() -> (usize, Dice) {
 }
 
 #[test]
+fn each_row_of_the_known_slips_has_its_four_columns() {
+    let rows = include_str!("../../../src/procedure/syntax/known_slips.txt").lines();
+    for row in rows.filter(|row| !row.is_empty() && !row.starts_with("# ") && *row != "#") {
+        let columns: Vec<_> = row.split('\t').collect();
+        assert!(columns.len() == 4 && !columns[0].is_empty() && !columns[3].is_empty(), "{row}");
+    }
+}
+
+#[test]
 fn one_mark_changed_is_one_error_near_its_place_and_no_avalanche() {
     let procedures = procedures();
     let (n, mut dice) = draws();
