@@ -59,7 +59,7 @@ impl ScriptWriter {
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {
             let is_second_land = stop.ready.is_none() && name == second;
-            if let Some(ready) = stop.ready {
+            if let Some(ready) = &stop.ready {
                 self.says(4, "t.ready", ready);
             } else if is_second_land {
                 self.says(4, "t.ready", &seated(circuit.second.port.as_deref()));
@@ -86,9 +86,9 @@ impl ScriptWriter {
         }
         self.comment("    ", "What the two readings say together; the worse of them is the verdict.");
         self.begin("if", &format!("{first}.holds && ({})", is_bad(second)));
-        self.says(8, "t.finding", stops[0].alone);
+        self.says(8, "t.finding", &stops[0].alone);
         self.begin("} else if", &format!("{second}.holds && ({})", is_bad(first)));
-        self.says(8, "t.finding", stops[1].alone);
+        self.says(8, "t.finding", &stops[1].alone);
         self.begin("} else if", &format!("{first}.retest || {second}.retest"));
         self.says(8, "t.finding", UNDECIDED);
         // What holds beside one that is bad is told above.

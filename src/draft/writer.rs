@@ -164,7 +164,7 @@ impl ScriptWriter {
                 self.list("symptoms", &symptoms);
             }
         }
-        self.key("means", circuit.feature.means);
+        self.key("means", &circuit.feature.means);
         match circuit.common_land() {
             Some((land, unit)) => self.line(&format!("    {},", land_key(land, unit))),
             None if circuit.land.is_some() => {}
@@ -179,7 +179,7 @@ impl ScriptWriter {
         }
         match circuit.repairs.as_slice() {
             [] => {
-                let sample = circuit.feature.sample_repair;
+                let sample = &circuit.feature.sample_repair;
                 self.line(&format!("    // repairs: [#{{ does: \"{sample}\", parts: 48, hours: 0.6 }}],"));
             }
             repairs => {

@@ -222,12 +222,12 @@ fn so_far(port: Option<&str>, limits: &DraftLimits, n_complaints: usize, n_repai
 }
 
 fn kind(desk: &mut DraftDesk) -> Result<&'static Feature, Turn> {
-    let features = || (1_usize..).zip(Feature::ALL);
+    let features = || (1_usize..).zip(Feature::all());
     for (n, feature) in features() {
-        desk.item(format!("  {n} "), feature.told);
+        desk.item(format!("  {n} "), feature.told.as_str());
     }
     let numbered: Vec<String> = features().map(|(n, feature)| format!("{n} {}", feature.told)).collect();
-    let last = Feature::ALL.len();
+    let last = Feature::all().len();
     let question = Plain {
         words: "What is at its port",
         enter: Enter::Takes(&last.to_string()),
@@ -240,7 +240,7 @@ fn kind(desk: &mut DraftDesk) -> Result<&'static Feature, Turn> {
         let picked = features().find(|(n, _)| text.parse() == Ok(*n));
         picked.map(|(_, feature)| feature).ok_or_else(|| format!("type a number from 1 to {last}"))
     })?;
-    Ok(picked.unwrap_or(Feature::ALL[last - 1]))
+    Ok(picked.unwrap_or(&Feature::all()[last - 1]))
 }
 
 fn port(desk: &mut DraftDesk, id: &str, words: &str) -> Result<Option<String>, Turn> {

@@ -13,7 +13,7 @@ fn one<'a>(chance: &mut Chance, of: &[&'a str]) -> &'a str {
 
 /// What somebody answers about one circuit of this kind.
 fn answers(chance: &mut Chance, kind: usize, n: usize) -> Vec<String> {
-    let steps = &Feature::ALL[kind].steps;
+    let steps = &Feature::all()[kind].steps;
     let section = one(chance, &["", "", "Supply", "\"Clutch\" feeds", "none"]);
     let mut typed = vec![format!("valve {n} \"{n}\\"), section.to_owned(), (kind + 1).to_string()];
     let mut say = |lines: &str| typed.extend(lines.split('|').map(str::to_owned));
@@ -71,7 +71,7 @@ fn every_file_that_a_draft_writes_is_proofread_without_a_remark_of_its_making() 
         let n_circuits = 2 + seed as usize;
         for n in 0..n_circuits {
             // Each kind comes up, whatever is drawn.
-            typed.extend(answers(chance, (seed as usize * 5 + n) % Feature::ALL.len(), n));
+            typed.extend(answers(chance, (seed as usize * 5 + n) % Feature::all().len(), n));
         }
         typed.push("none".to_owned());
         let file = format!("drafted-{seed}.rhai");

@@ -43,7 +43,7 @@ fn items(text: &str) -> Vec<DraftItem> {
     ];
     let land = Land::new(Length::constant(0.0127), Length::constant(0.0076), 0.0).unwrap();
     let mut items = Vec::new();
-    for (n, feature) in Feature::ALL.into_iter().enumerate() {
+    for (n, feature) in Feature::all().iter().enumerate() {
         for limits in [&limits[0], &limits[1 + n % 3]] {
             let circuit = DraftCircuit {
                 feature,
@@ -89,7 +89,7 @@ fn every_kind_of_circuit_with_any_text_is_proofread_without_errors() {
             assert!(finding.fault.message.contains("are to be found"), "{text}: {}", report.text());
         }
         // A coil that is not judged is measured all the same.
-        assert_eq!(report.faults.len(), Feature::ALL.len() - 1);
+        assert_eq!(report.faults.len(), Feature::all().len() - 1);
         assert_eq!(report.tried.statements, report.tried.reached);
     }
 }
