@@ -1,4 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::LazyLock;
+
+use serde::Deserialize;
 
 use super::findings::at;
 use crate::procedure::{Fault, Site, Title};
@@ -162,53 +165,21 @@ impl Prose {
 }
 
 /// A danger of the work, the words that announce it, and the words of a caution that covers it.
+#[derive(Deserialize)]
 struct Hazard {
     name: &'static str,
     /// One of each of these groups stands in a text that leads into it.
-    announced_by: &'static [&'static [&'static str]],
-    covered_by: &'static [&'static str],
+    #[serde(borrow)]
+    announced_by: Vec<Vec<&'static str>>,
+    #[serde(borrow)]
+    covered_by: Vec<&'static str>,
 }
 
 /// The dangers that are known by their words; a procedure may have others.
-const HAZARDS: &[Hazard] = &[
-    Hazard {
-        name: "compressed air",
-        announced_by: &[&["blow ", "compressed air", "air gun", "air nozzle"]],
-        covered_by: &["compressed air", "air pressure", "air gun"],
-    },
-    Hazard {
-        name: "solvents",
-        announced_by: &[&["solvent", "wash ", "degrease", "brake cleaner", "parts cleaner"]],
-        covered_by: &["solvent", "fumes", "cleaner"],
-    },
-    Hazard {
-        name: "preloaded springs",
-        announced_by: &[
-            &["remove", "pull", "take out", "release", "unscrew", "pry", "push out"],
-            &["spring", "retainer", "snap ring", "circlip"],
-        ],
-        covered_by: &["spring"],
-    },
-    Hazard {
-        name: "a lifted vehicle",
-        announced_by: &[&[
-            "under the vehicle",
-            "under the car",
-            "on the lift",
-            "lift the vehicle",
-            "lift the car",
-            "jack up",
-            "drop the pan",
-            "remove the pan",
-        ]],
-        covered_by: &["vehicle", "stands", "lift"],
-    },
-    Hazard {
-        name: "hot oil",
-        announced_by: &[&["drain the", "hot oil", "operating temperature", "drop the pan", "remove the pan"]],
-        covered_by: &["burn", "hot", "scald"],
-    },
-];
+static HAZARDS: LazyLock<Vec<Hazard>> = LazyLock::new(|| {
+    let known = serde_json::from_str(include_str!("hazards.json"));
+    known.unwrap_or_else(|error| unreachable!("they are read in every test: {error}"))
+});
 
 const SUCTION: &[&str] = &["hose", "suction", "vacuum"];
 
@@ -224,7 +195,7 @@ fn uncovered(question: &Question, cautions: &str) -> Vec<&'static str> {
             let announces = |hazard: &&Hazard| {
                 hazard.announced_by.iter().all(|group| group.iter().any(|word| words.contains(word)))
             };
-            let open = HAZARDS.iter().filter(announces).filter(|hazard| !is_covered(hazard.covered_by));
+            let open = HAZARDS.iter().filter(announces).filter(|hazard| !is_covered(&hazard.covered_by));
             open.map(|hazard| hazard.name).collect()
         }
         _ => Vec::new(),
