@@ -85,7 +85,7 @@ impl FileCheck<'_> {
         }
         // Two texts where one is wanted are one that was not joined, whatever else may stand behind it.
         let is_unjoined = call.args.len() > 1
-            && word.takes.iter().any(|wanted| matches!(wanted, [(_, Sort::Text)]))
+            && word.takes.iter().any(|wanted| matches!(wanted.as_slice(), [(_, Sort::Text)]))
             && call.args.iter().all(|argument| self.names.sort_of(argument) == Sort::Text);
         let wanted = word.takes.iter().find(|wanted| wanted.len() == call.args.len());
         let Some(wanted) = wanted.filter(|_| !is_unjoined) else {
@@ -294,9 +294,9 @@ mod tests {
     #[test]
     fn the_vocabulary_says_of_each_word_just_the_ways_that_the_engine_knows() {
         let known = Callable::words_of(&engine_to_compile());
-        for word in VOCABULARY {
+        for word in VOCABULARY.iter() {
             let mut said = BTreeSet::new();
-            for arguments in word.takes {
+            for arguments in &word.takes {
                 if word.stands != Stands::InTest {
                     said.insert(arguments.len());
                 }

@@ -105,7 +105,7 @@ pub(super) fn keywords() -> impl Iterator<Item = &'static str> {
 /// Returns whether the language has a word of this sort, by the names that patterns give to sorts.
 pub(super) fn is_a(word: &str, sort: &str) -> bool {
     let stands = || word_named(word).map(|known| known.stands);
-    let mut keys = VOCABULARY.iter().flat_map(|known| known.keys).filter(|key| key.name == word);
+    let mut keys = VOCABULARY.iter().flat_map(|known| &known.keys).filter(|key| key.name == word);
     match sort {
         "KEYWORD" => EngineToken::lookup_symbol_from_syntax(word).is_some_and(|t| t.is_standard_keyword()),
         "CALL" => stands().is_some_and(|stands| stands != Stands::Inside),

@@ -9,11 +9,11 @@ use crate::quantity::UNITS;
 /// Returns every word of the language, key, property and unit as one page of Markdown.
 pub(super) fn word_list() -> String {
     let mut page = String::new();
-    for word in VOCABULARY {
+    for word in VOCABULARY.iter() {
         heading(&mut page, word);
         if !word.keys.is_empty() {
             page.push_str("\n| key | | what it is |\n| --- | --- | --- |\n");
-            for key in word.keys {
+            for key in &word.keys {
                 let needed = if key.needed { "needed" } else { "" };
                 let _ = writeln!(page, "| `{}` | {needed} | {}: {} |", key.name, kind_of(key), key.means);
             }
@@ -62,8 +62,8 @@ fn kind_of(key: &Key) -> String {
 /// Returns the definitions of every word for editors that read those of Rhai.
 pub(super) fn definitions() -> String {
     let mut text = "module static;\n".to_owned();
-    for word in VOCABULARY {
-        for arguments in word.takes {
+    for word in VOCABULARY.iter() {
+        for arguments in &word.takes {
             let plain = arguments.iter().map(|(name, sort)| format!("{name}: {}", type_of(*sort)));
             let plain: Vec<_> = plain.collect();
             let on_test: Vec<_> = std::iter::once("test: Test".to_owned()).chain(plain.clone()).collect();
@@ -75,7 +75,7 @@ pub(super) fn definitions() -> String {
             }
         }
     }
-    for Property { of, name, gives, means } in PROPERTIES {
+    for Property { of, name, gives, means } in PROPERTIES.iter() {
         let _ = write!(text, "\n/// {means}\nfn get {name}(of: {}) -> {};\n", type_of(*of), type_of(*gives));
     }
     for unit in UNITS {
@@ -89,7 +89,7 @@ pub(super) fn definitions() -> String {
 
 fn function(text: &mut String, word: &Word, arguments: &[String]) {
     let _ = write!(text, "\n/// {}\n", word.does);
-    for key in word.keys {
+    for key in &word.keys {
         let needed = if key.needed { ", needed" } else { "" };
         let _ = writeln!(text, "/// - {} ({}{needed}): {}", key.name, kind_of(key), key.means);
     }
