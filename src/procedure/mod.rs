@@ -6,14 +6,12 @@ mod influence;
 mod language;
 mod syntax;
 
+#[cfg(test)]
+pub(crate) use host::LARGEST_FILE;
 pub(crate) use host::{
     Aside, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline,
     Place, RESEAT, RunnersPart, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk,
     check_words, is_plain_name, nearest, runaway,
-};
-#[cfg(test)]
-pub(crate) use host::{
-    LARGEST_FILE, LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS, MOST_QUESTIONS,
 };
 pub(crate) use host::{Look, WalkBudget};
 pub use host::{Program, Source};

@@ -103,8 +103,13 @@ mod tests {
             assert!(error.contains(why), "{text}: {error}");
         }
         assert!(parse_strict(&[b'[', 0xff, b']']).is_err());
-        let deep = format!("{}{}", "[".repeat(100_000), "]".repeat(100_000));
-        assert!(parse_strict(deep.as_bytes()).unwrap_err().contains("recursion"));
+        for (open, close) in [("[", "]"), ("{\"a\":", "}")] {
+            let deep = format!("{}1{}", open.repeat(50_000), close.repeat(50_000));
+            assert!(parse_strict(deep.as_bytes()).unwrap_err().contains("recursion"));
+        }
+        for before in ["", "1e", "-1e"] {
+            assert!(parse_strict(format!("{before}{}", "9".repeat(100_000)).as_bytes()).is_err());
+        }
     }
 
     #[test]

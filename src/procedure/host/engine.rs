@@ -14,12 +14,12 @@ use super::{Aside, Halt};
 use crate::console::is_interrupted;
 
 /// The most operations that one walk may take, closures included.
-pub(crate) const MOST_OPERATIONS: u64 = 100_000;
-pub(crate) const LONGEST_STRING: usize = 2_048;
+pub(super) const MOST_OPERATIONS: u64 = 100_000;
+const LONGEST_STRING: usize = 2_048;
 /// The most elements in one array, those of arrays in it included.
-pub(crate) const LONGEST_ARRAY: usize = 256;
+const LONGEST_ARRAY: usize = 256;
 /// The most keys in one map, those of maps in it included.
-pub(crate) const LARGEST_MAP: usize = 64;
+const LARGEST_MAP: usize = 64;
 
 /// Why an engine stopped a script: told from what a script could raise by its type.
 #[derive(Debug, Clone)]

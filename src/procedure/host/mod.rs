@@ -21,12 +21,8 @@ pub(crate) use halt::{Halt, RunnersPart};
 pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};
 pub use program::Program;
 pub(crate) use run::{Stop, runaway};
+#[cfg(test)]
+pub(crate) use source::LARGEST_FILE;
 pub use source::Source;
 pub(crate) use source::{SHIPPED, SourceFile, is_plain_name};
 pub(crate) use walk::{MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
-#[cfg(test)]
-pub(crate) use {
-    engine::{LARGEST_MAP, LONGEST_ARRAY, LONGEST_STRING, MOST_OPERATIONS},
-    source::LARGEST_FILE,
-    walk::MOST_QUESTIONS,
-};

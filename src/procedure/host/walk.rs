@@ -10,10 +10,10 @@ use crate::record::{
 };
 use crate::rig::Condition;
 
-pub(crate) const MOST_QUESTIONS: usize = 2_000;
-pub(crate) const MOST_TOLD: usize = 5_000;
+const MOST_QUESTIONS: usize = 2_000;
+const MOST_TOLD: usize = 5_000;
 /// The most characters that one walk may tell and ask in all.
-pub(crate) const MOST_TEXT: usize = 1_000_000;
+const MOST_TEXT: usize = 1_000_000;
 pub(crate) const MOST_CIRCUITS: usize = 500;
 
 /// What is asked before a reading that condemns is taken again.

@@ -266,8 +266,12 @@ fn a_passage_that_is_to_be_open_has_a_window() {
     let passage = "Merle M2 | | | drain | | 10 | 6 | | 40 kPa | 30 | 27 inHg";
     let (written, _) = made_of(&keyed(&format!("{passage} | 50 | | | none")));
     assert!(written.contains("    between: [40.kPa, 50.kPa],") && !written.contains("land:"), "{written}");
-    let (written, _) = made_of(&keyed("Merle M2 | | | drain | | 10 | 6 | | | | | none"));
-    assert!(written.contains("    // between: [8.inHg, 12.inHg],"), "{written}");
+    for ends in ["|", "9 | not known |"] {
+        let (written, _) = made_of(&keyed(&format!("Merle M2 | | | drain | | 10 | 6 | | {ends} | | none")));
+        assert!(written.contains("    // between: [8.inHg, 12.inHg],"), "{written}");
+    }
+    let (written, _) = made_of(&keyed("Merle M2 | | | lockup solenoid | | 11 | 3 | not known | none"));
+    assert!(written.contains("// low: 4.6.ohm, high: 5.6.ohm,"), "{written}");
 }
 
 #[test]

@@ -1,6 +1,5 @@
 //! Drafts of procedures.
 
-mod any_dialogue;
 mod dialogue;
 mod draft_from;
 mod drafted_example;

@@ -422,22 +422,6 @@ fn a_record_that_is_gone_is_forgotten() {
 }
 
 #[test]
-fn an_amended_record_counts_once_in_whatever_order_the_two_came() {
-    let wanted = drawn(0, 1);
-    let first = generated(&wanted);
-    let earlier = EarlierRecord { session: first.session.clone(), digest: "0".repeat(64) };
-    let amended = generated(&Wanted { number: 1, readings: vec![10.0; 12], amends: Some(earlier), ..wanted });
-    let alone = counted(&Bench::taken_up([&amended]).index(), GroupBy::Circuit, "Merle M1");
-    for order in [[&first, &amended], [&amended, &first]] {
-        let bench = Bench::taken_up(order);
-        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), alone);
-        bench.loses(&amended.session);
-        let without = counted(&Bench::taken_up([&first]).index(), GroupBy::Circuit, "Merle M1");
-        assert_eq!(counted(&bench.index(), GroupBy::Circuit, "Merle M1"), without);
-    }
-}
-
-#[test]
 fn what_is_no_record_is_skipped_and_named() {
     let bench = Bench::with(&RECORDS[..2]);
     std::fs::write(bench.record("torn"), "{\"format\":").unwrap();

@@ -254,29 +254,6 @@ fn bytes_that_are_no_text_are_refused_with_their_line() {
 }
 
 #[test]
-fn folders_devices_and_pipes_are_no_procedures() {
-    let corpus = Corpus::new();
-    fs::create_dir(corpus.path("folder.rhai")).unwrap();
-    for path in [corpus.path("folder.rhai"), corpus.path("pipe.rhai"), PathBuf::from("/dev/zero")] {
-        assert_eq!(complaint(&corpus.rehearse(&path), "is not a file"), None, "{}", path.display());
-    }
-}
-
-#[test]
-fn a_variable_with_the_name_of_a_word_does_not_stand_in_for_it() {
-    let corpus = Corpus::new();
-    let text = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });
-        let feed = circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg });
-        let test = 1;
-        let read = 2;
-        test(feed, |t| { t.read(); });";
-    let output = corpus.rehearse(&corpus.add("named_like_words.rhai", text));
-    assert_eq!(output.status, 0, "{}", output.err);
-    // The circuit was read.
-    output.says("circuit: feed").says("inHg: ");
-}
-
-#[test]
 fn a_panic_of_the_host_stops_the_walk_and_not_the_program() {
     let text = "procedure(#{ title: \"Invented\", version: \"1.0.0\" });\nready(\"Now.\");\n";
     let faulty = Answering(|_: &Question| panic!("a fault of the desk's own"));

@@ -101,18 +101,6 @@ fn a_link_that_leads_out_of_the_folder_is_not_followed() {
 }
 
 #[test]
-fn a_procedure_that_is_no_file_is_refused() {
-    let folder = tempfile::tempdir().unwrap();
-    for path in [folder.path().to_owned(), folder.path().join("gone.rhai")] {
-        assert!(Source::from_path(&path).is_err(), "{}", path.display());
-    }
-    let large = folder.path().join("large.rhai");
-    std::fs::write(&large, " ".repeat(crate::procedure::LARGEST_FILE as usize + 1)).unwrap();
-    let error = Source::from_path(&large).unwrap_err();
-    assert!(error.message.contains("larger than 256 KiB"), "{}", error.message);
-}
-
-#[test]
 fn a_module_holds_functions_and_constants_only() {
     let with = |module: &str| format!("import \"steps\" as steps; TITLE\n@@ steps.rhai\n{module}");
     let only = "functions and constants only";

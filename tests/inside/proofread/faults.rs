@@ -99,34 +99,3 @@ fn faults_go_to_standard_error_whichever_command_finds_them_and_no_line_of_their
         assert!(!ran.out.contains("error:"), "{command}: {}", ran.out);
     }
 }
-
-#[test]
-fn two_answers_in_the_test_of_one_circuit_are_tried_in_every_combination() {
-    for (first, second) in [("holds", "retest"), ("worn", "leaks"), ("retest", "worn"), ("leaks", "leaks")] {
-        let text = format!(
-            "procedure(#{{ title: \"Pairs\", version: \"1.0.0\" }});\n\
-             caution(\"Mind the suction of the hose.\");\n\
-             test(circuit(#{{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }}), |t| {{\n\
-                 let a = t.read(\"inboard\");\n\
-                 let b = t.read(\"middle\");\n\
-                 let c = t.read(\"outboard\");\n\
-                 if a.{first} && c.{second} {{ let none = []; say(none[0]); }}\n\
-             }});\n"
-        );
-        let report = of_text(&text);
-        assert!(!report.is_sound(), "{first} and {second} together were not tried");
-    }
-}
-
-#[test]
-fn a_circuit_tested_alone_is_tried_as_a_plan_would_have_it() {
-    let text = "procedure(#{ title: \"Alone\", version: \"1.0.0\" });\n\
-                caution(\"Mind the suction of the hose.\");\n\
-                let seen = [];\n\
-                test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }), |t| { t.read(); seen.push(1); });\n\
-                test(circuit(#{ name: \"boost\", holds: 20.inHg, leaks: 15.inHg }), |t| {\n\
-                    if seen[0] == 1 { t.read(); }\n\
-                });\n";
-    let report = of_text(text);
-    assert!(report.faults.iter().any(|finding| finding.fault.line == Some(6)), "{}", report.text());
-}

@@ -41,17 +41,6 @@ fn finds(report: &Report, message: &str) -> usize {
 }
 
 #[test]
-fn three_answers_in_a_row_open_eight_ways_and_each_is_walked() {
-    let mut steps = "let a = ask_yes(\"A?\"); let b = ask_yes(\"B?\"); let c = ask_yes(\"C?\");\n".to_owned();
-    for n in 0..8 {
-        let is = |bit: usize, name: &str| if n & bit != 0 { name.to_owned() } else { format!("!{name}") };
-        let (a, b, c) = (is(1, "a"), is(2, "b"), is(4, "c"));
-        steps += &format!("if {a} && {b} && {c} {{ say(\"way {n}\"); }}\n");
-    }
-    all_reached(&steps);
-}
-
-#[test]
 fn three_readings_of_one_test_open_twenty_seven_ways_and_each_is_walked() {
     let verdicts = ["holds", "worn", "leaks"];
     let mut steps = "let a = t.read(\"a\"); let b = t.read(\"b\"); let c = t.read(\"c\");\n".to_owned();
@@ -59,16 +48,6 @@ fn three_readings_of_one_test_open_twenty_seven_ways_and_each_is_walked() {
         steps += &format!("if a.{a} && b.{b} && c.{c} {{ t.say(\"{a}, {b}, {c}\"); }}\n");
     }
     all_reached(&test_of("feed", &steps));
-}
-
-#[test]
-fn conditions_inside_conditions_on_three_readings_are_followed_to_their_end() {
-    all_reached(&test_of(
-        "feed",
-        "let a = t.read(\"a\"); let b = t.read(\"b\"); let c = t.read(\"c\");\n\
-         if a.holds { if b.leaks { if c.leaks { t.say(\"one\"); } else { t.say(\"two\"); } } }\n\
-         if a.worn { if b.worn { if c.holds { t.say(\"three\"); } if c.retest { t.say(\"four\"); } } }",
-    ));
 }
 
 #[test]

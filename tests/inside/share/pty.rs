@@ -94,20 +94,6 @@ fn ctrl_c_at_either_question_installs_nothing() {
 }
 
 #[test]
-fn a_changed_key_for_a_known_name_is_refused_without_a_question() {
-    let (north, south) = handed_over("1.0.0");
-    south.done(&["receive", "handed.json", "--trust", &north.fingerprint(), "--yes"]);
-    let impostor = Home::new();
-    hand_over(&impostor, &south, "2.0.0");
-    let seen = Terminal::open(&south, 80, &["receive", "handed.json"]).exits(1);
-    let said = flat(&seen);
-    assert!(said.contains("Refused: \"North Bench\" is known here with another key"), "{seen}");
-    assert!(said.contains(&north.fingerprint()) && said.contains(&impostor.fingerprint()), "{seen}");
-    assert!(!seen.contains("last group") && !seen.contains("yes or no"), "{seen}");
-    assert_eq!((n_installed(&south), n_trusted(&south)), (1, 1));
-}
-
-#[test]
 fn a_shop_that_signs_for_the_first_time_is_asked_for_its_name() {
     let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
