@@ -180,15 +180,22 @@ const USUAL_BAND: f64 = 5.0 * INCH_OF_MERCURY;
 
 /// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).
 fn unsteady(study: &GaugeStudy) -> Option<(&str, &OperatorHabit)> {
-    let readers = || study.operators.iter().map(String::as_str).zip(&study.readers);
+    let readers = || {
+        study
+            .operators
+            .iter()
+            .map(String::as_str)
+            .zip(&study.readers)
+            .filter(|(_, reader)| reader.freedom > 0)
+    };
     let (name, worst) = readers().max_by(|(_, one), (_, other)| one.scatter.total_cmp(&other.scatter))?;
-    let others: Vec<f64> =
-        readers().filter(|(other, _)| *other != name).map(|(_, reader)| reader.scatter.powi(2)).collect();
-    let usual = others.iter().sum::<f64>() / others.len() as f64;
-    let freedom = study.parts.len() * (study.n_trials - 1);
+    let others = || readers().filter(|(other, _)| *other != name).map(|(_, reader)| reader);
+    let freedom: usize = others().map(|reader| reader.freedom).sum();
+    let squares: f64 = others().map(|reader| reader.scatter.powi(2) * reader.freedom as f64).sum();
+    let usual = squares / freedom as f64;
     let ratio = worst.scatter.powi(2) / usual;
     // The worst of several is picked, so chance gets as many tries as there are readers (Bonferroni).
     let mark = 0.05 / study.operators.len() as f64;
-    let is_more = usual > 0.0 && f_above(ratio, freedom as f64, (freedom * others.len()) as f64) < mark;
+    let is_more = usual > 0.0 && f_above(ratio, worst.freedom as f64, freedom as f64) < mark;
     is_more.then_some((name, worst))
 }

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 
 use super::f_above;
+use super::fitting::{Adjusted, Cells};
 use super::summary::{mean, squares, sum};
 
 #[derive(Debug, Clone, PartialEq)]
@@ -12,33 +13,36 @@ pub(crate) struct StudyReading {
     pub value: f64,
 }
 
-/// Why readings are no crossed gauge study.
+/// Why readings are no gauge study.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub(crate) enum StudyError {
     #[error("a study needs at least two circuits")]
     FewParts,
     #[error("a study needs at least two technicians")]
     FewOperators,
-    #[error("a study needs every technician to read every circuit at least twice")]
+    #[error("in a study somebody must read a circuit twice; nobody has")]
     NoRepetition,
     #[error(
-        "{operator} has read \"{part}\" {found} times, where every technician must read every circuit \
-         {wanted} times; read what is missing, or leave out a technician or a circuit"
+        "the technicians have so few circuits in common that how they differ can't be told from how the circuits do; let \
+         everybody read the same circuits, or leave out who has not"
     )]
-    Unbalanced { operator: String, part: String, found: usize, wanted: usize },
+    Apart,
     #[error("a reading of the study is not a number")]
     NotFinite,
 }
 
-/// A crossed gauge study: every operator has read every part equally often. Parts and operators are in their order.
+/// A gauge study: operators have read parts, most of them several times. Parts and operators are in their order.
 ///
-/// AIAG, Measurement Systems Analysis, 4th edition (2010), chapter III section B, analysis of variance method.
+/// Where every operator has read every part equally often, this is the analysis of variance of AIAG, Measurement Systems
+/// Analysis, 4th edition (2010), chapter III section B. Where readings are missing, parts and operators are each adjusted for the
+/// other and expected squares are worked out from the numbers of readings: the fitting of constants (Henderson 1953, method 3;
+/// Searle, Casella and McCulloch, Variance Components, 1992; from memory).
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct GaugeStudy {
     pub parts: Vec<String>,
     pub operators: Vec<String>,
-    /// How often each has read each.
-    pub n_trials: usize,
+    /// The fewest and the most readings of a part by an operator.
+    pub n_trials: (usize, usize),
     pub readers: Vec<OperatorHabit>,
     pub table: GaugeTable,
 }
@@ -46,10 +50,13 @@ pub(crate) struct GaugeStudy {
 /// How one operator of a study reads, in the unit of the readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct OperatorHabit {
-    /// How much higher the mean of the operator's readings is than that of all.
+    /// How much higher the operator reads than all do in the mean, on the same parts.
     pub above: f64,
-    /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability.
+    /// Standard deviation of readings of one part, pooled over the parts: the operator's own repeatability. Not a number where
+    /// the operator has read none twice.
     pub scatter: f64,
+    /// The degrees of freedom of that.
+    pub freedom: usize,
 }
 
 /// Standard deviations by where they come from, in the unit of the readings.
@@ -92,14 +99,14 @@ impl GaugeStudy {
     /// Analyses readings.
     ///
     /// # Errors
-    /// Where they are not of at least two operators who have read at least two parts equally often, twice or more.
+    /// Where they are not of at least two operators and two parts that hang together, some of them read twice.
     pub(crate) fn of(observations: &[StudyReading]) -> Result<GaugeStudy, StudyError> {
-        let mut cells: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
+        let mut read: BTreeMap<(&str, &str), Vec<f64>> = BTreeMap::new();
         for observation in observations {
             if !observation.value.is_finite() {
                 return Err(StudyError::NotFinite);
             }
-            cells.entry((&observation.part, &observation.operator)).or_default().push(observation.value);
+            read.entry((&observation.part, &observation.operator)).or_default().push(observation.value);
         }
         let (parts, operators) =
             (in_order(observations, |o| &o.part), in_order(observations, |o| &o.operator));
@@ -109,53 +116,32 @@ impl GaugeStudy {
         if operators.len() < 2 {
             return Err(StudyError::FewOperators);
         }
-        let n_trials = cells.values().map(Vec::len).max().unwrap_or(0);
-        if n_trials < 2 {
+        let cell = |part: &String, operator: &String| {
+            read.get(&(part.as_str(), operator.as_str())).cloned().unwrap_or_default()
+        };
+        let cells: Cells = parts
+            .iter()
+            .map(|part| operators.iter().map(|operator| cell(part, operator)).collect())
+            .collect();
+        let (table, effects) = GaugeTable::of(&cells).ok_or(StudyError::Apart)?;
+        if table.repetition.freedom == 0 {
             return Err(StudyError::NoRepetition);
         }
-        for part in &parts {
-            for operator in &operators {
-                let found = read(&cells, part, operator).len();
-                if found != n_trials {
-                    return Err(StudyError::Unbalanced {
-                        operator: operator.clone(),
-                        part: part.clone(),
-                        found,
-                        wanted: n_trials,
-                    });
-                }
-            }
-        }
-        let grid: Vec<Vec<&[f64]>> = parts
-            .iter()
-            .map(|part| operators.iter().map(|operator| read(&cells, part, operator)).collect())
-            .collect();
-        let within = sum(cells.values().map(|values| squares(values, mean(values))));
-        let (table, readers) = analysed(&grid, within, n_trials);
+        let habit = |(at, above): (usize, f64)| {
+            let own = || cells.iter().map(|row| &row[at]).filter(|values| !values.is_empty());
+            let freedom: usize = own().map(|values| values.len() - 1).sum();
+            let squares = sum(own().map(|values| squares(values, mean(values))));
+            OperatorHabit { above, scatter: (squares / freedom as f64).sqrt(), freedom }
+        };
+        let readers = effects.into_iter().enumerate().map(habit).collect();
+        let trials = || cells.iter().flatten().map(Vec::len);
+        let n_trials = (trials().min().unwrap_or(0), trials().max().unwrap_or(0));
         Ok(GaugeStudy { parts, operators, n_trials, readers, table })
     }
 
     /// Returns the deviations with the interaction pooled into the repetition, or on its own.
-    ///
-    /// A component that comes out negative is 0.
     pub(crate) fn components(&self, is_pooled: bool) -> Components {
-        let GaugeTable { parts, operators, interaction, repetition } = &self.table;
-        let (n_parts, n_operators) = (self.parts.len() as f64, self.operators.len() as f64);
-        let n_trials = self.n_trials as f64;
-        let error = if is_pooled { self.table.pooled_error() } else { *repetition };
-        let above = if is_pooled { error } else { *interaction };
-        let deviation = |mean_square: f64, floor: f64, n: f64| ((mean_square - floor) / n).max(0.0).sqrt();
-        Components {
-            is_pooled,
-            repeatability: error.mean_square().sqrt(),
-            operators: deviation(operators.mean_square(), above.mean_square(), n_parts * n_trials),
-            interaction: if is_pooled {
-                0.0
-            } else {
-                deviation(interaction.mean_square(), repetition.mean_square(), n_trials)
-            },
-            parts: deviation(parts.mean_square(), above.mean_square(), n_operators * n_trials),
-        }
+        self.table.components(is_pooled)
     }
 
     /// Returns whether the interaction is as large as chance makes it in more than one case of four, so that it may be
@@ -173,53 +159,6 @@ fn in_order(observations: &[StudyReading], name: impl Fn(&StudyReading) -> &Stri
         }
     }
     names
-}
-
-fn read<'a>(
-    cells: &'a BTreeMap<(&'a str, &'a str), Vec<f64>>,
-    part: &'a str,
-    operator: &'a str,
-) -> &'a [f64] {
-    cells.get(&(part, operator)).map_or(&[], Vec::as_slice)
-}
-
-/// Analyses the readings of each part by each operator; `within` is the sum of squares about their means.
-fn analysed(grid: &[Vec<&[f64]>], within: f64, n_trials: usize) -> (GaugeTable, Vec<OperatorHabit>) {
-    let means: Vec<Vec<f64>> =
-        grid.iter().map(|row| row.iter().map(|values| mean(values)).collect()).collect();
-    let (n_parts, n_operators) = (grid.len(), grid[0].len());
-    let part_means: Vec<f64> = means.iter().map(|row| mean(row)).collect();
-    let column = |at: usize| means.iter().map(|row| row[at]).collect::<Vec<_>>();
-    // Balanced: the mean of an operator's readings is that of the means of the parts.
-    let operator_means: Vec<f64> = (0..n_operators).map(|at| mean(&column(at))).collect();
-    let of_all = mean(&operator_means);
-    let habit = |(at, own): (usize, &f64)| {
-        let squares: f64 = grid.iter().map(|row| squares(row[at], mean(row[at]))).sum();
-        let freedom = (n_parts * (n_trials - 1)) as f64;
-        OperatorHabit { above: own - of_all, scatter: (squares / freedom).sqrt() }
-    };
-    let readers = operator_means.iter().enumerate().map(habit).collect();
-    let grand = mean(&part_means);
-    let weight = |n: usize| (n * n_trials) as f64;
-    let residuals = means.iter().zip(&part_means).flat_map(|(row, part)| {
-        row.iter().zip(&operator_means).map(move |(cell, operator)| (cell - part - operator + grand).powi(2))
-    });
-    let table = GaugeTable {
-        parts: VarianceLine {
-            squares: weight(n_operators) * squares(&part_means, grand),
-            freedom: n_parts - 1,
-        },
-        operators: VarianceLine {
-            squares: weight(n_parts) * squares(&operator_means, grand),
-            freedom: n_operators - 1,
-        },
-        interaction: VarianceLine {
-            squares: n_trials as f64 * sum(residuals),
-            freedom: (n_parts - 1) * (n_operators - 1),
-        },
-        repetition: VarianceLine { squares: within, freedom: n_parts * n_operators * (n_trials - 1) },
-    };
-    (table, readers)
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -245,23 +184,97 @@ impl VarianceLine {
     }
 }
 
-/// The analysis of variance of a crossed gauge study: who read what, several times each.
+/// The analysis of variance of a gauge study: who read what, several times each.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct GaugeTable {
+    /// That parts differ, adjusted for who read them.
     pub parts: VarianceLine,
+    /// That operators differ, adjusted for what they read.
     pub operators: VarianceLine,
     /// That operators differ on some parts more than on others.
     pub interaction: VarianceLine,
     pub repetition: VarianceLine,
+    /// All readings about their mean. The lines above add up to it where nothing is missing.
+    pub total: VarianceLine,
+    /// How often the expected squares of parts, operators and interaction hold the variance of what they are named by, and those
+    /// of parts and operators the variance of the interaction besides.
+    weights: Weights,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Weights {
+    parts: f64,
+    operators: f64,
+    interaction: f64,
+    interaction_in_parts: f64,
+    interaction_in_operators: f64,
 }
 
 impl GaugeTable {
+    /// Analyses readings of parts, each by operators; with how much higher each operator reads than all do. None where parts and
+    /// operators fall into groups that have nothing in common.
+    pub(crate) fn of(cells: &Cells) -> Option<(GaugeTable, Vec<f64>)> {
+        let turned: Cells =
+            (0..cells[0].len()).map(|at| cells.iter().map(|row| row[at].clone()).collect()).collect();
+        let operators = Adjusted::of(cells)?;
+        let parts = Adjusted::of(&turned)?;
+        let read = || cells.iter().flatten().filter(|values| !values.is_empty());
+        let all: Vec<f64> = read().flatten().copied().collect();
+        let within = sum(read().map(|values| squares(values, mean(values))));
+        let grand = mean(&all);
+        let of_parts = sum(cells.iter().filter_map(|row| {
+            let values = row.concat();
+            (!values.is_empty()).then(|| values.len() as f64 * (mean(&values) - grand).powi(2))
+        }));
+        let total = squares(&all, grand);
+        let (n_cells, n_parts, n_operators) = (read().count(), cells.len(), turned.len());
+        let line = |squares: f64, freedom| VarianceLine { squares, freedom };
+        let table = GaugeTable {
+            parts: line(parts.squares, n_parts - 1),
+            operators: line(operators.squares, n_operators - 1),
+            interaction: line(
+                (total - within - of_parts - operators.squares).max(0.0),
+                (n_cells + 1).checked_sub(n_parts + n_operators)?,
+            ),
+            repetition: line(within, all.len() - n_cells),
+            total: line(total, all.len() - 1),
+            weights: Weights {
+                parts: parts.own,
+                operators: operators.own,
+                interaction: all.len() as f64 - operators.cells_in_others - operators.cells_in_own,
+                interaction_in_parts: parts.cells_in_own,
+                interaction_in_operators: operators.cells_in_own,
+            },
+        };
+        Some((table, operators.effects))
+    }
+
+    /// Returns the deviations with the interaction pooled into the repetition, or on its own.
+    ///
+    /// A component that comes out negative is 0.
+    pub(crate) fn components(&self, is_pooled: bool) -> Components {
+        let GaugeTable { parts, operators, interaction, repetition, weights, .. } = self;
+        let error = if is_pooled { self.pooled_error() } else { *repetition }.mean_square();
+        let left = |line: &VarianceLine| line.squares - line.freedom as f64 * error;
+        let crossed = if is_pooled || weights.interaction <= 0.0 {
+            0.0
+        } else {
+            left(interaction) / weights.interaction
+        };
+        let deviation = |line: &VarianceLine, crossed_in: f64, own: f64| {
+            ((left(line) - crossed_in * crossed) / own).max(0.0).sqrt()
+        };
+        Components {
+            is_pooled,
+            repeatability: error.sqrt(),
+            operators: deviation(operators, weights.interaction_in_operators, weights.operators),
+            interaction: crossed.max(0.0).sqrt(),
+            parts: deviation(parts, weights.interaction_in_parts, weights.parts),
+        }
+    }
+
     /// Returns interaction and repetition as one: the error where operators and parts do not interact.
     pub(crate) fn pooled_error(&self) -> VarianceLine {
         self.interaction.with(&self.repetition)
-    }
-
-    pub(crate) fn total(&self) -> VarianceLine {
-        self.parts.with(&self.operators).with(&self.pooled_error())
     }
 }

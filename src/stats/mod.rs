@@ -3,6 +3,7 @@
 
 mod control_chart;
 mod distribution;
+mod fitting;
 mod gauge_study;
 mod summary;
 mod tolerance;

@@ -1,4 +1,4 @@
-use super::answer::{AnswerSheet, vacuum, vacuum_unit};
+use super::answer::{AnswerSheet, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
@@ -18,11 +18,12 @@ pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
     }
     let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
     let components = study.components(study.may_be_pooled());
+    let (fewest, most) = study.n_trials;
+    let each = if fewest == most { format!("{most}") } else { format!("{fewest} to {most}") };
     let title = format!(
-        "{unit}: {} technicians, {} circuits, {} readings each",
+        "{unit}: {} technicians, {} circuits, {each} readings each",
         study.operators.len(),
         study.parts.len(),
-        study.n_trials
     );
     let mut deviations = deviations(&components, title.clone());
     deviations.note(format!(
@@ -60,14 +61,15 @@ fn readers(study: &GaugeStudy) -> Table {
     let heads = ["technician", "reads higher than the class by, inHg", "own repeatability, inHg"];
     let mut table = Table::new("How each reads", &heads);
     for (name, reader) in study.operators.iter().zip(&study.readers) {
-        table.row([name.clone(), vacuum(reader.above), vacuum(reader.scatter)]);
+        let scatter = (reader.freedom > 0).then_some(reader.scatter);
+        table.row([name.clone(), vacuum(reader.above), vacuum_if(scatter)]);
     }
     table
 }
 
 /// The analysis of variance behind it, with the ratios over the mean square that each is tested against.
 fn variance(study: &GaugeStudy) -> Table {
-    let GaugeTable { parts, operators, interaction, repetition } = &study.table;
+    let GaugeTable { parts, operators, interaction, repetition, total, .. } = &study.table;
     let pooled = study.table.pooled_error();
     let is_pooled = study.may_be_pooled();
     let error = if is_pooled { &pooled } else { interaction };
@@ -88,7 +90,14 @@ fn variance(study: &GaugeStudy) -> Table {
     say("technicians", operators, Some(error));
     say("circuits and technicians", interaction, Some(repetition));
     say("repetition", repetition, None);
-    say("everything", &study.table.total(), None);
+    say("everything", total, None);
+    let (fewest, most) = study.n_trials;
+    if fewest < most {
+        table.note(
+            "Readings are missing. Circuits and technicians are each adjusted for the other (Henderson's method 3), so that the \
+             squares do not add up to everything.",
+        );
+    }
     table
         .note("Probability: how often chance alone makes a ratio as large; below 0.05 it hardly was chance.");
     table.note(if is_pooled {
