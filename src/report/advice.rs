@@ -1,7 +1,7 @@
 //! What limits from good units and gauge studies of a class are worth, and what to do next, in words.
 
 use crate::leak::{Baseline, Rule, Shape};
-use crate::quantity::{INCH_OF_MERCURY, Unit, shown};
+use crate::quantity::{Pressure, Unit, shown};
 use crate::stats::{GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
 
@@ -102,11 +102,12 @@ fn more(baseline: &Baseline, unit: &Unit) -> Option<String> {
     ))
 }
 
-/// Says what a gauge study of a class means, and what to practise.
+/// Says what a gauge study of a class means, and what to practise; `between` is what lies between the limits that it is to tell
+/// apart.
 ///
 /// The marks of 10 and 30 % and the five kinds are those of the AIAG manual (Measurement Systems Analysis, 4th edition,
 /// 2010, chapter II section D).
-pub(crate) fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String> {
+pub(crate) fn class_advice(study: &GaugeStudy, between: Pressure, vacuum_unit: &Unit) -> Vec<String> {
     let components = study.components(study.may_be_pooled());
     let shown_vacuum =
         |pa: f64| format!("{} {}", shown(vacuum_unit.from_si(pa), vacuum_unit.decimals), vacuum_unit.symbol);
@@ -128,10 +129,10 @@ pub(crate) fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String
         "Two readings of one circuit by two of the class differ by up to {} in 19 cases of 20; by the same hand, up to {}. {}",
         shown_vacuum(two_hands),
         shown_vacuum(one_hand),
-        if two_hands > USUAL_BAND / 2.0 {
-            "With limits 5 inHg apart, as they often are, two of the class can give one circuit different verdicts."
+        if two_hands > between.si() / 2.0 {
+            format!("With limits {} apart two of the class can give one circuit different verdicts.", shown_vacuum(between.si()))
         } else {
-            "Between limits 5 inHg apart, as they often are, that is less than half."
+            format!("Between limits {} apart that is less than half.", shown_vacuum(between.si()))
         }
     ));
     if let Some(n) = components.distinct_categories() {
@@ -174,9 +175,6 @@ pub(crate) fn class_advice(study: &GaugeStudy, vacuum_unit: &Unit) -> Vec<String
     });
     advice
 }
-
-/// What usually lies between the limits of a circuit, in Pa: 5 inHg; common practice, no source.
-const USUAL_BAND: f64 = 5.0 * INCH_OF_MERCURY;
 
 /// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).
 fn unsteady(study: &GaugeStudy) -> Option<(&str, &OperatorHabit)> {

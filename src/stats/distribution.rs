@@ -62,6 +62,26 @@ pub(crate) fn student_quantile(above: f64, freedom: f64) -> Option<f64> {
     Some(f64::midpoint(low, high))
 }
 
+/// Returns the limits that hold a deviation with 95 % confidence, given one that was found with so many degrees of freedom.
+///
+/// By chi-square, which is the variance ratio over so many degrees of freedom below that more make less than 1e-4 of it. None
+/// without freedom.
+pub(crate) fn deviation_limits(deviation: f64, freedom: f64) -> Option<(f64, f64)> {
+    const VERY_MANY: f64 = 2e6;
+    if freedom.is_nan() || freedom <= 0.0 {
+        return None;
+    }
+    let ratio_above = |share: f64| {
+        let (mut low, mut high) = (-60.0_f64, 30.0_f64);
+        for _ in 0..80 {
+            let middle = f64::midpoint(low, high);
+            if f_above(exp(middle), freedom, VERY_MANY) > share { low = middle } else { high = middle }
+        }
+        exp(low)
+    };
+    Some((deviation / ratio_above(0.025).sqrt(), deviation / ratio_above(0.975).sqrt()))
+}
+
 /// Regularised incomplete beta function I_x(a, b), a and b positive, x from 0 to 1.
 pub(super) fn incomplete_beta(a: f64, b: f64, x: f64) -> f64 {
     if x <= 0.0 || x >= 1.0 {

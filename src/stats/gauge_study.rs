@@ -273,6 +273,33 @@ impl GaugeTable {
         }
     }
 
+    /// Returns the degrees of freedom of the repeatability, and those that the variance of the whole gauge is worth (Satterthwaite
+    /// 1946).
+    pub(crate) fn freedom(&self, is_pooled: bool) -> (f64, f64) {
+        let GaugeTable { operators, interaction, repetition, weights, .. } = self;
+        let error = if is_pooled { self.pooled_error() } else { *repetition };
+        let of_operators = operators.freedom as f64 / weights.operators;
+        let of_interaction = if is_pooled || weights.interaction <= 0.0 {
+            0.0
+        } else {
+            (1.0 - weights.interaction_in_operators / weights.operators) * interaction.freedom as f64
+                / weights.interaction
+        };
+        // The gauge's variance is these mean squares, each so many times.
+        let parts = [
+            (operators, of_operators),
+            (interaction, of_interaction),
+            (&error, 1.0 - of_operators - of_interaction),
+        ];
+        let terms = || parts.iter().map(|(line, weight)| (line, weight * line.mean_square()));
+        let whole: f64 = terms().map(|(_, term)| term).sum();
+        let spread: f64 = terms()
+            .filter(|(line, _)| line.freedom > 0)
+            .map(|(line, term)| term * term / line.freedom as f64)
+            .sum();
+        (error.freedom as f64, whole * whole / spread)
+    }
+
     /// Returns interaction and repetition as one: the error where operators and parts do not interact.
     pub(crate) fn pooled_error(&self) -> VarianceLine {
         self.interaction.with(&self.repetition)

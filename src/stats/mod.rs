@@ -11,7 +11,7 @@ mod tolerance;
 #[cfg(test)]
 pub(crate) use control_chart::deviation_by_steps;
 pub(crate) use control_chart::{ControlChart, Signal};
-pub(crate) use distribution::{BELL_MISFIT_LIMIT, bell_misfit, f_above, normal_below};
+pub(crate) use distribution::{BELL_MISFIT_LIMIT, bell_misfit, deviation_limits, f_above, normal_below};
 #[cfg(test)]
 pub(crate) use distribution::{normal_quantile, student_quantile};
 #[cfg(test)]

@@ -1,19 +1,48 @@
-use super::answer::{AnswerSheet, vacuum, vacuum_if, vacuum_unit};
+use clap::Args;
+use jiff::civil::Date;
+
+use super::answer::{AnswerSheet, known_as, vacuum, vacuum_if, vacuum_unit};
+use crate::cli::quantities;
 use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
-use crate::quantity::shown;
+use crate::quantity::{Pressure, shown};
 use crate::report::{Table, class_advice};
-use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine};
+use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine, deviation_limits};
 
-pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
-    let readings = index.study(unit)?;
+#[derive(Debug, Args)]
+pub(super) struct ClassArguments {
+    /// The unit that the class has tested
+    #[arg(long, default_value = "Class study")]
+    unit: String,
+    /// Leave this technician out; once for each
+    #[arg(long, value_name = "NAME")]
+    without: Vec<String>,
+    /// Only what was read on this day or later, as in 2026-11-02 (UTC)
+    #[arg(long, value_name = "DATE")]
+    since: Option<Date>,
+    /// What lies between the limits that the class is to tell apart
+    #[arg(long, value_name = "VACUUM", default_value = "5 inHg", value_parser = quantities::vacuum)]
+    between: Pressure,
+}
+
+pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerSheet, Failure> {
+    let ClassArguments { unit, without, since, between } = arguments;
+    let since = since.map(|day| day.in_tz("UTC")).transpose().map_err(Failure::wrong)?;
+    let since = since.map_or(i64::MIN, |since| since.timestamp().as_second());
+    let mut readings = index.study(unit, since)?;
+    let mut known: Vec<String> = readings.iter().map(|reading| reading.operator.clone()).collect();
+    known.dedup();
+    for name in without {
+        let name = known_as(name.trim(), &known, "technician")?;
+        readings.retain(|reading| reading.operator != name);
+    }
     if readings.is_empty() {
         let known = index.units()?;
         let near = nearest(unit, known.iter().map(String::as_str));
         let near = near.map(|near| format!(" Did you mean --unit \"{near}\"?")).unwrap_or_default();
         return Err(Failure::not_in_order(format!(
-            "no record has a unit \"{unit}\".{near} First everybody in the class walks guide class-study in this shop."
+            "no record of a unit \"{unit}\" counts here.{near} First everybody in the class walks guide class-study in this shop."
         )));
     }
     let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
@@ -25,32 +54,48 @@ pub(super) fn class(index: &Index, unit: &str) -> Result<AnswerSheet, Failure> {
         study.operators.len(),
         study.parts.len(),
     );
-    let mut deviations = deviations(&components, title.clone());
+    let mut deviations = deviations(&components, study.table.freedom(components.is_pooled), title.clone());
     deviations.note(format!(
         "What this class repeats within takes the place of the usual figure for this rig by: spoolproof rig set --repeatability \
          {}inHg --repeatability-readings {}",
         vacuum(components.repeatability),
         readings.len()
     ));
-    for sentence in class_advice(&study, vacuum_unit()) {
+    for alike in index.spellings(unit, since)? {
+        let alike: Vec<String> = alike.iter().map(|name| format!("\"{name}\"")).collect();
+        deviations.note(format!("Taken for one technician: {}.", alike.join(", ")));
+    }
+    for sentence in class_advice(&study, *between, vacuum_unit()) {
         deviations.note(sentence);
     }
     Ok(AnswerSheet { title, tables: vec![deviations, readers(&study), variance(&study)] })
 }
 
-fn deviations(components: &Components, title: String) -> Table {
-    let mut table = Table::new(title, &["where it comes from", "deviation, inHg", "of the whole, %"]);
-    for (name, deviation) in [
-        ("repeatability: the same hand again", components.repeatability),
-        ("technicians differ", components.operators),
-        ("technicians differ on some circuits", components.interaction),
-        ("reading as a whole", components.gauge()),
-        ("the circuits themselves", components.parts),
-        ("everything", components.total()),
+fn deviations(components: &Components, (repeated, whole): (f64, f64), title: String) -> Table {
+    let heads = ["where it comes from", "deviation, inHg", "from", "to", "of the whole, %"];
+    let mut table = Table::new(title, &heads);
+    for (name, deviation, freedom) in [
+        ("repeatability: the same hand again", components.repeatability, Some(repeated)),
+        ("technicians differ", components.operators, None),
+        ("technicians differ on some circuits", components.interaction, None),
+        ("reading as a whole", components.gauge(), Some(whole)),
+        ("the circuits themselves", components.parts, None),
+        ("everything", components.total(), None),
     ] {
         let share = if components.total() > 0.0 { deviation / components.total() } else { 0.0 };
-        table.row([name.to_owned(), vacuum(deviation), format!("{:.1}", 100.0 * share)]);
+        let (from, to) = freedom.and_then(|freedom| deviation_limits(deviation, freedom)).unzip();
+        table.row([
+            name.to_owned(),
+            vacuum(deviation),
+            vacuum_if(from),
+            vacuum_if(to),
+            format!("{:.1}", 100.0 * share),
+        ]);
     }
+    table.note(
+        "From and to: what so many readings and technicians leave open, with 95 % confidence (chi-square; that of reading as a \
+         whole is an approximation, Satterthwaite's). With few technicians that is a lot.",
+    );
     table.note(
         "Deviations add up by their squares, so the shares of the whole make more than 100 % together.",
     );

@@ -4,13 +4,16 @@ use clap::{Args, Subcommand};
 
 use super::answer::{ChosenUnit, updated};
 use super::baseline::BaselineArguments;
+use super::class::ClassArguments;
 use super::counted::CountedBy;
 use super::{class, counted, limits, over_time};
 
 use crate::cli::arguments::ShopFolder;
+use crate::cli::quantities;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::IndexError;
+use crate::quantity::Pressure;
 
 /// Ask what the shop's records say together.
 ///
@@ -58,14 +61,14 @@ enum HistoryQuestion {
         /// The circuit
         circuit: String,
         /// Holds at this standard reading and higher [default: as it is]
-        #[arg(long, value_name = "VACUUM")]
-        holds: Option<String>,
+        #[arg(long, value_name = "VACUUM", value_parser = quantities::vacuum)]
+        holds: Option<Pressure>,
         /// Leaks at this standard reading and less [default: as it is]
-        #[arg(long, value_name = "VACUUM")]
-        leaks: Option<String>,
+        #[arg(long, value_name = "VACUUM", value_parser = quantities::vacuum)]
+        leaks: Option<Pressure>,
         /// Of a passage that is to be open: right between these two
-        #[arg(long, num_args = 2, value_name = "VACUUM", conflicts_with_all = ["holds", "leaks"])]
-        between: Option<Vec<String>>,
+        #[arg(long, num_args = 2, value_name = "VACUUM", value_parser = quantities::vacuum, conflicts_with_all = ["holds", "leaks"])]
+        between: Option<Vec<Pressure>>,
         #[command(flatten)]
         unit: ChosenUnit,
     },
@@ -86,11 +89,7 @@ enum HistoryQuestion {
     ///
     /// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records
     /// copied into one; the latest walk of each counts.
-    Class {
-        /// The unit that the class has tested
-        #[arg(long, default_value = "Class study")]
-        unit: String,
-    },
+    Class(ClassArguments),
     /// Throw the index away and read every record again
     Rebuild,
 }
@@ -106,13 +105,12 @@ impl History {
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
             HistoryQuestion::Repairs(unit) => over_time::repairs(&index, &unit)?,
             HistoryQuestion::Limits { circuit, holds, leaks, between, unit } => {
-                let limits = (holds.as_deref(), leaks.as_deref());
-                limits::judged(&index, &circuit, limits, between.as_deref(), &unit)?
+                limits::judged(&index, &circuit, (holds, leaks), between.as_deref(), &unit)?
             }
             HistoryQuestion::Baseline(arguments) => arguments.answer(&index)?,
             HistoryQuestion::Savings => over_time::savings(&index)?,
             HistoryQuestion::Drift { last } => over_time::drift(&index, last)?,
-            HistoryQuestion::Class { unit } => class::class(&index, &unit)?,
+            HistoryQuestion::Class(arguments) => class::class(&index, &arguments)?,
             HistoryQuestion::Rebuild => {
                 let n = index.n_records()?;
                 Screen::stdout().line(&format!(

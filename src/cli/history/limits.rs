@@ -4,7 +4,7 @@ use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{Index, ReadingSpread, Tests};
 use crate::leak::Limits;
-use crate::quantity::{Entry, Pressure};
+use crate::quantity::Pressure;
 use crate::report::{Histogram, Picture, Table};
 use crate::tell;
 
@@ -53,21 +53,21 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
 pub(super) fn judged(
     index: &Index,
     circuit: &str,
-    (holds, leaks): (Option<&str>, Option<&str>),
-    between: Option<&[String]>,
+    (holds, leaks): (Option<Pressure>, Option<Pressure>),
+    between: Option<&[Pressure]>,
     unit: &ChosenUnit,
 ) -> Result<AnswerSheet, Failure> {
     let (unit, circuit) = unit.circuit(index, circuit)?;
     let now =
         index.latest_limits(&unit, &circuit)?.ok_or_else(|| Failure::wrong("the circuit has no limits"))?;
     let limits = match between {
-        Some([from, to]) => Limits::window(pressure(from)?, pressure(to)?),
+        Some([from, to]) => Limits::window(*from, *to),
         _ if now.is_window() => {
             return Err(Failure::wrong(format!(
                 "{circuit} is a passage that is to be open; name a window with --between"
             )));
         }
-        _ => Limits::new(holds.map_or(Ok(now.upper()), pressure)?, leaks.map_or(Ok(now.lower()), pressure)?),
+        _ => Limits::new(holds.unwrap_or(now.upper()), leaks.unwrap_or(now.lower())),
     };
     let limits = limits.map_err(Failure::wrong)?;
     let judged = index.judged_by(&unit, &circuit, &limits)?;
@@ -99,9 +99,4 @@ pub(super) fn judged(
     }
     let tables = if records.rows.is_empty() { vec![summary] } else { vec![summary, records] };
     Ok(AnswerSheet { title, tables })
-}
-
-fn pressure(text: &str) -> Result<Pressure, Failure> {
-    let entry = Entry::parse(text, vacuum_unit()).map_err(Failure::wrong)?;
-    Pressure::from_si(entry.si).ok_or_else(|| Failure::wrong("a limit is a vacuum"))
 }

@@ -41,6 +41,15 @@ fn students_quantiles_are_those_of_the_tables() {
     assert_eq!(student_quantile(0.01, 0.0), None);
 }
 
+/// Chi-square of 10 degrees of freedom has 3.247 and 20.483 at 2.5 and 97.5 %, as in every table (from memory).
+#[test]
+fn the_limits_of_a_deviation_are_those_of_chi_square() {
+    let (from, to) = deviation_limits(1.0, 10.0).unwrap();
+    near(from, (10.0_f64 / 20.483).sqrt(), 2e-4);
+    near(to, (10.0_f64 / 3.247).sqrt(), 2e-4);
+    assert_eq!(deviation_limits(1.0, 0.0), None);
+}
+
 /// Looks at something that stays as it is, in runs of one to four behind a reference look; all rounded.
 fn looks(
     draws: &mut Draws,
