@@ -14,8 +14,6 @@ type Path = BTreeMap<(usize, &'static str), Sight>;
 pub(super) struct Blame {
     /// The findings that hang on verdicts of readings alone, each with the calls that take these.
     on_readings: BTreeMap<usize, BTreeSet<usize>>,
-    /// The verdicts that these readings had where something was found.
-    verdicts: BTreeMap<(usize, usize), BTreeSet<Verdict>>,
     /// The circuits that were found fault with while their limits are to be found.
     unjudged: BTreeMap<usize, String>,
     /// What each finding hangs on.
@@ -119,7 +117,6 @@ impl Blame {
             if verdict == Verdict::Unjudged && !knows_all(*question) {
                 self.unjudged.entry(call).or_insert_with(|| of.clone().unwrap_or_default());
             }
-            self.verdicts.entry((call, *asker)).or_default().insert(verdict);
         }
     }
 
@@ -221,14 +218,6 @@ impl Blame {
             let by_hand = |strand: &&crate::procedure::Strand| {
                 strand.aspect == Aspect::Figure && is_reading(&statements[strand.asker])
             };
-            let of_call = |(call, _): &&(usize, usize)| *call == n;
-            let is_undecided = self.verdicts.keys().filter(of_call).any(|key| {
-                let verdicts = &self.verdicts[key];
-                let has = |verdict| verdicts.contains(&verdict);
-                let fails =
-                    has(Verdict::Worn) && has(Verdict::Leaks) || has(Verdict::Open) && has(Verdict::Tight);
-                fails && has(Verdict::Retest) && !verdicts.iter().any(|verdict| verdict.is_sound())
-            });
             if let Some(name) = self.unjudged.get(&n) {
                 let message = format!(
                     "this is found whatever \"{name}\" reads: while its limits are to be found no verdict is true of a \
@@ -242,7 +231,7 @@ impl Blame {
                         .to_owned(),
                     "let the circuit's limits judge it, and ask .holds, .worn or .leaks",
                 );
-            } else if is_undecided || self.is_undecided(n, bundles) {
+            } else if self.is_undecided(n, bundles) {
                 remark(
                     "this is found as well where a reading before it decides nothing (retest)".to_owned(),
                     BLAMING,

@@ -3,19 +3,10 @@
 //! The engine stops a script at the outermost call that was under way and no deeper. So what can be at work there is looked
 //! for in the text.
 
-use std::slice::from_ref;
-
-use rhai::{AST, ASTFlags, ASTNode, Expr, FlowControl, FnPtr, Position, Stmt};
+use rhai::{AST, ASTFlags, ASTNode, Expr, FlowControl, Position, Stmt};
 
 use super::super::check::{call, visit};
 use super::Program;
-
-/// The statements of a file, or of a function in it.
-struct LoopBody<'a> {
-    file: &'a str,
-    function: Option<String>,
-    statements: AST,
-}
 
 /// A loop that could go on and on.
 pub(super) struct Endless {
@@ -26,102 +17,44 @@ pub(super) struct Endless {
 }
 
 impl Program {
-    /// Finds the loop that a script was in when it was stopped at a place: of those around it and of those in what is called
-    /// there, one that nothing ends, else the first.
+    /// Finds the loop that a script was in when it was stopped at a place: one that nothing ends, else one around the place,
+    /// else the only one that there is. A `for` always ends.
     pub(super) fn endless(&self, file: &str, place: Position) -> Option<Endless> {
-        let bodies = self.bodies();
-        let around = bodies.iter().filter(|body| body.file == file).flat_map(|body| loops(body));
-        let is_around = |found: &(Endless, Position)| found.0.place <= place && place <= found.1;
-        let around: Vec<_> = around.filter(is_around).collect();
-        let called = at_work(&bodies, names_called_at(&bodies, file, place));
-        let called = called.into_iter().flat_map(|body| loops(&bodies[body]));
-        let mut found: Vec<_> = around.into_iter().rev().chain(called).map(|(found, _)| found).collect();
-        let first = found.iter().position(|found| found.is_certain).unwrap_or(0);
-        (first < found.len()).then(|| found.swap_remove(first))
+        let mut found = Vec::new();
+        self.each_file(|name, ast| {
+            visit(ast, |path| {
+                if let Some(ASTNode::Stmt(Stmt::While(flow, at) | Stmt::Do(flow, _, at))) = path.last() {
+                    let is_around = name == file && (*at..=flow.body.span().end()).contains(&place);
+                    let (file, is_certain) = (name.to_owned(), nothing_ends(flow));
+                    found.push((is_around, Endless { file, place: *at, is_certain }));
+                }
+            });
+        });
+        let is_only = found.len() == 1;
+        let found = found.into_iter().filter(|(is_around, known)| known.is_certain || *is_around || is_only);
+        found.min_by_key(|(is_around, known)| (!known.is_certain, !is_around)).map(|(_, known)| known)
     }
 
-    /// Finds the call by which a function that is at work at a place comes back to itself.
-    pub(super) fn recursion(&self, file: &str, place: Position) -> Option<(String, Position)> {
-        let bodies = self.bodies();
-        at_work(&bodies, names_called_at(&bodies, file, place)).into_iter().find_map(|body| {
-            let mut calls = Vec::new();
-            each_name_called(&bodies[body], |name, _, at| calls.push((name.to_owned(), at)));
-            let back =
-                calls.into_iter().find(|(name, _)| at_work(&bodies, vec![name.clone()]).contains(&body));
-            back.map(|(_, at)| (bodies[body].file.to_owned(), at))
-        })
-    }
-
-    fn bodies(&self) -> Vec<LoopBody<'_>> {
-        let mut bodies = Vec::new();
-        for (file, ast) in self.source.files.iter().zip(&self.compiled) {
-            let file = file.name.as_str();
-            bodies.push(LoopBody { file, function: None, statements: ast.clone_statements_only() });
-            bodies.extend(ast.iter_functions().map(|function| {
-                let mut statements = ast.clone_functions_only();
-                statements.retain_functions(|_, _, name, _| name == function.name);
-                LoopBody { file, function: Some(function.name.to_owned()), statements }
-            }));
-        }
-        bodies
-    }
-}
-
-/// Gives the name of each function and each set of steps that a body calls or hands on, with its path and its place.
-fn each_name_called(body: &LoopBody<'_>, mut on_name: impl FnMut(&str, &[ASTNode<'_>], Position)) {
-    visit(&body.statements, |path| match path.last() {
-        Some(ASTNode::Expr(Expr::DynamicConstant(value, at))) => {
-            if let Some(steps) = value.read_lock::<FnPtr>() {
-                on_name(steps.fn_name(), path, *at);
-            }
-        }
-        _ => {
-            if let Some((call, at)) = call(path) {
-                on_name(&call.name, path, at);
-            }
-        }
-    });
-}
-
-/// Returns what is called by the call at a place, or handed to it.
-fn names_called_at(bodies: &[LoopBody<'_>], file: &str, place: Position) -> Vec<String> {
-    let mut names = Vec::new();
-    for body in bodies.iter().filter(|body| body.file == file) {
-        each_name_called(body, |name, path, _| {
-            if path.iter().any(|node| call(from_ref(node)).is_some_and(|(_, at)| at == place)) {
-                names.push(name.to_owned());
+    /// Finds the call by which a function comes back to itself, where only one does.
+    pub(super) fn recursion(&self) -> Option<(String, Position)> {
+        let mut found = Vec::new();
+        self.each_file(|file, ast| {
+            for function in ast.iter_functions() {
+                let mut body = ast.clone_functions_only();
+                body.retain_functions(|_, _, name, n| name == function.name && n == function.params.len());
+                visit(&body, |path| {
+                    let own = call(path).filter(|(call, _)| call.name == function.name);
+                    found.extend(own.map(|(_, at)| (file.to_owned(), at)));
+                });
             }
         });
+        found.dedup();
+        found.pop().filter(|_| found.is_empty())
     }
-    names
-}
 
-/// Returns the bodies of these functions and of all that they call, in the order in which they are come by.
-fn at_work(bodies: &[LoopBody<'_>], mut names: Vec<String>) -> Vec<usize> {
-    let mut found = Vec::new();
-    let mut next = 0;
-    while let Some(name) = names.get(next).cloned() {
-        for (n, body) in bodies.iter().enumerate() {
-            if body.function.as_ref() == Some(&name) && !found.contains(&n) {
-                found.push(n);
-                each_name_called(body, |name, _, _| names.push(name.to_owned()));
-            }
-        }
-        next += 1;
+    fn each_file(&self, mut each: impl FnMut(&str, &AST)) {
+        self.source.files.iter().zip(&self.compiled).for_each(|(file, ast)| each(&file.name, ast));
     }
-    found
-}
-
-/// Returns the loops of a body that are no `for`, which always ends: those around others first, each with where it ends.
-fn loops(body: &LoopBody<'_>) -> Vec<(Endless, Position)> {
-    let mut found = Vec::new();
-    visit(&body.statements, |path| {
-        if let Some(ASTNode::Stmt(Stmt::While(flow, at) | Stmt::Do(flow, _, at))) = path.last() {
-            let (file, is_certain) = (body.file.to_owned(), nothing_ends(flow));
-            found.push((Endless { file, place: *at, is_certain }, flow.body.span().end()));
-        }
-    });
-    found
 }
 
 /// Returns whether nothing ends a loop: it is never left, and what its condition asks never changes.

@@ -122,7 +122,7 @@ impl Program {
         }
         let (place, fault) = (inner.position(), explained(inner));
         let recursion = match inner {
-            EvalAltResult::ErrorStackOverflow(_) => self.recursion(&file, place),
+            EvalAltResult::ErrorStackOverflow(_) => self.recursion(),
             _ => None,
         };
         if let Some((file, place)) = recursion {
