@@ -286,7 +286,7 @@ fn multiply(connection: &Connection, times: usize) {
                 "INSERT INTO record SELECT id + {from}, {session}, amends, {family}, counts, {after}, {follows},
                      finished + {later}, '{month}', unit, technician, rig, confidence, job, n_holds, n_right, n_worn, n_leaks,
                      n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
-                 INSERT INTO test SELECT record + {from}, circuit, again, verdict, decided, lowest + {shift}, readings,
+                 INSERT INTO test SELECT record + {from}, circuit, again, verdict, decided, wanted, lowest + {shift}, readings,
                      total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
                  INSERT INTO reading SELECT circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
                      rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};

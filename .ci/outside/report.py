@@ -70,8 +70,8 @@ def main():
         folder = pathlib.Path(name)
         shop = rehearsed(folder)
         page = folder / "report.html"
-        program("--shop", shop, "records", "report", "--html", page)
-        text = program("--shop", shop, "records", "report")
+        program("--shop", shop, "report", "--html", page)
+        text = program("--shop", shop, "report")
         html = page.read_text()
         seen = rendered(page, folder)
         assert seen["narrow_overflow"] <= 0, seen

@@ -9,7 +9,7 @@ use super::indexed::amended_by;
 use super::sessions::{begin, now, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::quantity::{Temperature, UNITS};
+use crate::quantity::UNITS;
 use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
@@ -68,7 +68,8 @@ impl Amend {
         begun.opening.rig = record.rig;
         begun.opening.rig_is_assumed = record.rig_is_assumed;
         // What was offered then is offered now, so that the answer fits.
-        begun.opening.air_k = remembered(&record);
+        begun.opening.air_k = record.opening().and_then(|opening| opening.air_k);
+        begun.opening.minutes_ahead = record.opening().map_or(0, |opening| opening.minutes_ahead);
         begun.opening.confidence = record.confidence;
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
@@ -156,11 +157,3 @@ fn chosen(prompt: &mut Prompt, given: &[&Event]) -> Result<Vec<usize>, Stopped> 
 
 /// What else may be typed.
 const WORDS: [(&str, &str); 1] = [("park", "or Ctrl-C: amend nothing")];
-
-/// Returns the temperature of the air that the session of a record remembered when it began.
-fn remembered(record: &Record) -> Option<Temperature> {
-    record.journal.iter().find_map(|event| match &event.what {
-        What::Opened { opening } => opening.air_k,
-        _ => None,
-    })
-}

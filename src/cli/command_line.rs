@@ -4,8 +4,8 @@ use clap_complete::Shell;
 
 use super::status::{Failure, Outcome, Status};
 use super::{
-    amend, arguments, calibrate, draft, guide, history, leak, procedures, proofread, receive, records,
-    rehearse, rig, share,
+    amend, arguments, calibrate, draft, guide, history, job, leak, procedures, proofread, receive, records,
+    rehearse, report, rig, share, shop,
 };
 use crate::console::{Screen, end_of_output, unwritten};
 
@@ -30,12 +30,16 @@ enum Command {
     Guide(guide::Guide),
     /// Correct answers of a finished session in a new record; the old one stays
     Amend(amend::Amend),
+    /// See what stands open and where a job stands, and note what was done for it
+    Job(job::Jobs),
     /// Set the rig: be coached at the prompt, or have one pair of readings judged
     Calibrate(calibrate::Calibrate),
     /// Say what a reading means, or what a hole or a clearance would read
     Leak(leak::Leak),
     /// Describe the shop's rig, and have its parts checked against the job
     Rig(rig::Rig),
+    /// See or set the shop's name and address
+    Shop(shop::ShopCommand),
     /// Write a new procedure from a few plain questions
     Draft(draft::DraftCommand),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
@@ -54,6 +58,8 @@ enum Command {
     Worksheet(proofread::Worksheet),
     /// List, show and check what sessions have left
     Records(records::Records),
+    /// Tell a job or a record in words: a page for the customer, and the figures behind it
+    Report(report::ReportCommand),
     /// Ask what the shop's records say together
     History(history::History),
     /// Print a completion script for a shell
@@ -92,9 +98,11 @@ impl Cli {
         match cli.command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
+            Command::Job(jobs) => jobs.run(&shop),
             Command::Calibrate(calibrate) => calibrate.run(&shop),
             Command::Leak(leak) => leak.run(&shop),
             Command::Rig(rig) => rig.run(&shop),
+            Command::Shop(command) => command.run(&shop),
             Command::Draft(draft) => draft.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Proofread(proofread) => proofread.run(&shop),
@@ -104,6 +112,7 @@ impl Cli {
             Command::Trust(trust) => trust.run(&shop),
             Command::Worksheet(worksheet) => worksheet.run(&shop),
             Command::Records(records) => records.run(&shop),
+            Command::Report(report) => report.run(&shop),
             Command::History(history) => history.run(&shop),
             Command::Completions(completions) => completions.run(),
         }

@@ -4,6 +4,8 @@ use clap::Args;
 
 use super::arguments::{ShopFolder, of_record, program, unnamed};
 use super::indexed::amended_by;
+use super::job::{job_name, known};
+use super::job_screen::told_before_retest;
 use super::open_sessions;
 use super::records;
 use super::rig;
@@ -13,9 +15,7 @@ use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::procedure::Program;
 use crate::quantity::UNITS;
-use crate::record::{
-    Circuit, LONGEST_JOB, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read,
-};
+use crate::record::{Circuit, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
 use crate::session::{Needle, Person, Prompt, screens};
@@ -32,7 +32,7 @@ pub(super) struct Guide {
     #[arg(long, value_name = "TEXT", requires = "procedure")]
     complaint: Vec<String>,
     /// What the shop knows the job by, such as an order's number; the report names it
-    #[arg(long, value_name = "TEXT", value_parser = job, conflicts_with = "resume")]
+    #[arg(long, value_name = "TEXT", value_parser = job_name, conflicts_with = "resume")]
     job: Option<String>,
     /// Take up a parked session: its name or its job; where there are several, nothing asks which
     #[arg(long, value_name = "SESSION", num_args = 0..=1, conflicts_with_all = ["procedure", "retest"])]
@@ -74,7 +74,11 @@ impl Guide {
             }
             screens::plan(&mut screen, &plan);
             let program = of_record(&earlier)?;
-            begin(&shop, program, None, Mode::Bench, Some(plan), self.job.or(earlier.job))?
+            let job = self.job.or(earlier.job);
+            if let Some(standing) = job.as_ref().and_then(|job| known(&shop, job).ok()) {
+                told_before_retest(&mut screen, &shop, &standing, screens::INDENT);
+            }
+            begin(&shop, program, None, Mode::Bench, Some(plan), job)?
         } else {
             let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
             let program = program(&shop, &named)?;
@@ -106,15 +110,6 @@ pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
         )));
     }
     Ok(record)
-}
-
-/// Reads what a job is known by: something to see, on one line, that a report has room for.
-fn job(text: &str) -> Result<String, String> {
-    let text = text.trim();
-    if text.is_empty() || text.chars().any(char::is_control) || text.chars().count() > LONGEST_JOB {
-        return Err(format!("give one line of 1 to {LONGEST_JOB} characters"));
-    }
-    Ok(text.to_owned())
 }
 
 /// Plans from complaints as people say them: in a procedure's own words, or in those that the table of sayings knows.

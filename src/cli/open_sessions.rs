@@ -25,10 +25,8 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
     let meant = |fits: &dyn Fn(&String) -> bool| -> Vec<String> {
         names.iter().filter(|name| fits(name)).cloned().collect()
     };
-    let of_job =
-        |name: &String| opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(named));
     let ways: [&dyn Fn(&String) -> bool; 3] =
-        [&|name| name == named, &of_job, &|name| name.starts_with(named)];
+        [&|name| name == named, &|name| is_of_job(shop, name, named), &|name| name.starts_with(named)];
     match ways.iter().map(|way| meant(way)).find(|found| !found.is_empty()).as_deref() {
         Some([only]) => Ok(only.clone()),
         Some(several) => chosen(shop, several, prompt),
@@ -39,13 +37,27 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
 /// Says that a session of that name or job is open, and how to go on with it; nothing where none is.
 pub(super) fn told_of(shop: &Shop, named: &str) -> Option<String> {
     let names = shop.open_names().ok()?;
-    let of_job =
-        |name: &String| opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(named));
-    let name = names.iter().rev().find(|name| *name == named || of_job(name))?;
+    let name = names.iter().rev().find(|name| *name == named || is_of_job(shop, name, named))?;
     Some(format!(
         "{name} is open, so there is no record of it yet; go on with it:\n{}",
         resume_command(shop, name)
     ))
+}
+
+/// Returns the open sessions of a job.
+pub(super) fn of_job(shop: &Shop, job: &str) -> Vec<String> {
+    let names = shop.open_names().unwrap_or_default();
+    names.into_iter().filter(|name| is_of_job(shop, name, job)).collect()
+}
+
+/// Returns the jobs that open sessions belong to.
+pub(super) fn jobs(shop: &Shop) -> Vec<String> {
+    let names = shop.open_names().unwrap_or_default();
+    names.iter().filter_map(|name| opening(shop, name)?.job).collect()
+}
+
+fn is_of_job(shop: &Shop, name: &str, job: &str) -> bool {
+    opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(job))
 }
 
 /// Fails where no session of just that name is open.

@@ -2,9 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use jiff::tz::TimeZone;
 use jiff::{Timestamp, Unit};
 
-use super::arguments::{command_in, compile, resume_command, source_in};
+use super::arguments::{command_in, compile, quoted, resume_command, source_in};
 use super::indexed::tested_before;
 use super::records::entered;
 use super::rig;
@@ -15,7 +16,7 @@ use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
 use crate::record::{
-    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Shop, StoreError, What, latest_rig, texts,
+    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, Shop, StoreError, What, latest_rig, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
@@ -67,6 +68,7 @@ pub(super) fn begin(
         rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
         air_k: shop.remembered_air(now()).filter(|_| mode == Mode::Bench),
+        minutes_ahead: minutes_ahead(now()),
         confidence: DEFAULT_CONFIDENCE,
         plan,
         prices,
@@ -103,17 +105,23 @@ fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Fail
     )))
 }
 
-/// Returns the shop's own figures, completed by the procedure's.
-fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
+/// Returns the shop's own figures.
+pub(super) fn shop_prices(shop: &Shop) -> Result<Prices, Failure> {
     let path = shop.prices();
     let wrong = |error: &dyn std::fmt::Display| Failure::file(&path, error);
-    let mut prices: Prices = match read_text(&path, LARGEST_SETTINGS) {
+    let prices: Prices = match read_text(&path, LARGEST_SETTINGS) {
         Ok(text) => serde_json::from_str(&text).map_err(|error| wrong(&error))?,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Prices::default(),
         Err(error) => return Err(wrong(&error)),
     };
     // A figure that no record can hold must be said now, not when the work is done.
     prices.check().map_err(|error| wrong(&error))?;
+    Ok(prices)
+}
+
+/// Returns the shop's own figures, completed by the procedure's.
+fn prices(shop: &Shop, program: &Program) -> Result<Prices, Failure> {
+    let mut prices = shop_prices(shop)?;
     if prices.replacement.is_none() {
         prices.replacement = program.title.replacement;
     }
@@ -177,6 +185,12 @@ pub(super) fn now() -> Timestamp {
     now.round(Unit::Millisecond).unwrap_or(now)
 }
 
+/// Returns how many minutes the machine's clock on the wall is ahead of UTC.
+fn minutes_ahead(now: Timestamp) -> i16 {
+    let offset = TimeZone::system().to_offset(now);
+    i16::try_from(offset.seconds() / 60).unwrap_or_default()
+}
+
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let Begun { program, opening, changes, journal, unit } = begun;
@@ -201,8 +215,9 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
                 shop.remember_air(air.temperature(), record.started);
             }
             let before = tested_before(&shop, &record);
-            let again = command_in(&shop, &format!("guide --retest {}", record.session));
-            screens::finished(&mut screen, &record, before.as_ref(), &path, &again);
+            let then = after_repair(&record).map(|(when, command)| (when, command_in(&shop, &command)));
+            let then: Vec<_> = then.collect();
+            screens::finished(&mut screen, &record, before.as_ref(), &path, &then);
             Ok(Status::Done)
         }
         Ended::Parked => {
@@ -223,6 +238,19 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
             )))
         }
     }
+}
+
+/// Returns what comes after the repairs that were decided on, and by which command; of a job, what was done is noted first.
+fn after_repair(record: &Record) -> impl Iterator<Item = (&'static str, String)> {
+    let again = "After the repair, test again what did not hold:";
+    let commands = match record.job.as_deref().map(quoted) {
+        Some(job) => vec![
+            ("After the repair, note what was really done:", format!("job repaired {job}")),
+            (again, format!("guide --retest {job}")),
+        ],
+        None => vec![(again, format!("guide --retest {}", record.session))],
+    };
+    commands.into_iter()
 }
 
 /// Saves a record that could not be stored in its place: in the first folder that takes it, else on the screen.

@@ -7,6 +7,7 @@
 
 mod counts;
 mod index;
+mod jobs;
 mod names;
 mod over_time;
 mod readings;
@@ -14,6 +15,7 @@ mod writing;
 
 pub(crate) use counts::{Group, GroupBy, Tests};
 pub(crate) use index::{Index, IndexError, Update};
+pub(crate) use jobs::{CircuitStanding, JobStanding};
 pub(crate) use over_time::{ChartPoint, Savings};
 #[cfg(test)]
 pub(crate) use readings::Changed;

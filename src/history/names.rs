@@ -28,16 +28,6 @@ impl Index {
         self.texts("SELECT session FROM record WHERE unit = $1 AND counts ORDER BY session", &[&unit])
     }
 
-    /// Returns the sessions of a job that count, in the order in which they were tested: an amendment was tested when what it
-    /// amends was.
-    pub(crate) fn sessions_of_job(&self, job: &str) -> Result<Vec<String>, IndexError> {
-        self.texts(
-            "SELECT session FROM record WHERE job = $1 AND counts ORDER BY COALESCE(
-                 (SELECT MAX(checked) FROM rig_check WHERE rig_check.record = record.id), finished), finished, session",
-            &[&job],
-        )
-    }
-
     /// Returns the record that stands for the one of a session: itself, or what amends it last; none where there is none.
     pub(crate) fn standing_for(&self, session: &str) -> Result<Option<String>, IndexError> {
         let standing = self.texts(

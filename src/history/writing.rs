@@ -4,7 +4,7 @@ use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::leak::Verdict;
 use crate::record::{
-    CircuitRecord, LEAVE_IT, REPLACE, ReadingRecord, Record, RigParts, Unaccounted, VerdictCounts,
+    CircuitRecord, LEAVE_IT, Plan, REPLACE, ReadingRecord, Record, RigParts, Unaccounted, VerdictCounts,
 };
 use crate::tell::orifice_kind;
 
@@ -163,7 +163,7 @@ fn unit(record: &Record) -> &str {
 /// say it.
 fn month(record: &Record) -> String {
     let read = checks(record).last().map_or(record.finished, |check| check.at);
-    read.strftime("%Y-%m").to_string()
+    record.day(read).chars().take("2026-11".len()).collect()
 }
 
 /// The rig, by its orifice and gauge.
@@ -214,8 +214,10 @@ fn standard(reading: &ReadingRecord) -> f64 {
 
 /// Adds what a record that counts says.
 fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> rusqlite::Result<()> {
+    let wanted = Plan::after_repair(record);
     for circuit in &record.circuits {
-        add_circuit(transaction, record, id, circuit)?;
+        let is_wanted = wanted.includes(&circuit.circuit.name);
+        add_circuit(transaction, record, id, circuit, is_wanted)?;
     }
     let division = record.rig.dial.smallest_division().si();
     for (n, Checked { at, calibration, plugged, through }) in checks(record).enumerate() {
@@ -252,6 +254,7 @@ fn add_circuit(
     record: &Record,
     id: i64,
     circuit: &CircuitRecord,
+    is_wanted: bool,
 ) -> rusqlite::Result<()> {
     let (unit, name, limits) = (unit(record), &circuit.circuit.name, circuit.circuit.limits);
     transaction
@@ -277,13 +280,16 @@ fn add_circuit(
     let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
     let standards = || alike(circuit).map(standard);
     transaction
-        .prepare_cached("INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT DO NOTHING")?
+        .prepare_cached(
+            "INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT DO NOTHING",
+        )?
         .execute(params![
             id,
             number,
             again,
             circuit.verdict,
             decision.map(|decision| &decision.decided),
+            is_wanted,
             standards().reduce(f64::min),
             standards().count(),
             standards().sum::<f64>()

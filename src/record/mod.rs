@@ -1,10 +1,13 @@
 //! The record: what was asked and answered as events, and the document that a session leaves.
 
 mod across;
+mod address;
 mod answer;
 mod bench_state;
 mod circuit;
+mod clock;
 mod event;
+mod job;
 mod layout;
 mod model;
 mod money;
@@ -19,12 +22,14 @@ mod takes;
 mod words;
 
 pub(crate) use across::across;
+pub(crate) use address::ShopAddress;
 pub(crate) use answer::{Answer, Refusal, yes_or_no};
 pub(crate) use bench_state::{BenchState, BenchStateError, Check, GO_ON};
 #[cfg(test)]
 pub(crate) use circuit::Planned;
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Spot};
 pub(crate) use event::{Event, Told, What, latest_procedure, latest_program, latest_rig, texts};
+pub(crate) use job::{DoneRepair, JobNote, JobNotes, Stage, job_notes, note_of_job};
 pub(crate) use layout::is_written_as;
 pub use model::Record;
 pub(crate) use model::{

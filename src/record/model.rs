@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Plan, ProcedureIdentity, Question,
-    RigParts, SignerKey, Spot, What,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Opening, Plan, ProcedureIdentity,
+    Question, RigParts, SignerKey, Spot, What,
 };
 use crate::air::{AirTemperature, Barometer};
 use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
@@ -108,6 +108,14 @@ impl Record {
             _ => &[],
         };
         walk.iter().filter_map(|n| self.event(*n))
+    }
+
+    /// Returns what was settled before the first question; none in a record that was put together by hand.
+    pub(crate) fn opening(&self) -> Option<&Opening> {
+        match &self.journal.first()?.what {
+            What::Opened { opening } => Some(opening),
+            _ => None,
+        }
     }
 
     /// Returns an event of the journal by its number.

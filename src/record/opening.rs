@@ -39,6 +39,10 @@ pub struct Opening {
     /// The temperature of the air that was read at the rig earlier the same day.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub air_k: Option<Temperature>,
+    /// How many minutes the clock of the place was ahead of UTC; fewer than none where it was behind.
+    #[serde(default, skip_serializing_if = "is_utc")]
+    #[cfg_attr(test, schemars(range(min = -1559, max = 1559)))]
+    pub minutes_ahead: i16,
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,
     /// Which circuits are tested; none where all are.
@@ -176,6 +180,11 @@ pub struct RigParts {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
 pub(super) fn is_false(flag: &bool) -> bool {
     !flag
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_utc(minutes_ahead: &i16) -> bool {
+    *minutes_ahead == 0
 }
 
 impl RigParts {

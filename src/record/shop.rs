@@ -82,6 +82,16 @@ impl Shop {
         self.root.join("ledger.jsonl")
     }
 
+    /// Returns the file of what is noted of jobs.
+    pub(crate) fn jobs(&self) -> PathBuf {
+        self.root.join("jobs.jsonl")
+    }
+
+    /// Returns the file of the shop's name and address.
+    pub(crate) fn address(&self) -> PathBuf {
+        self.root.join("shop.json")
+    }
+
     /// Returns the file of the signers that the shop trusts.
     pub(crate) fn trusted(&self) -> PathBuf {
         self.root.join("trusted.json")

@@ -1,12 +1,16 @@
-//! Reports: a record told in words, as text for the terminal and as a page to print; tables with pictures; rows for
+//! Reports: a job or a record told in words, as text for the terminal and as a page to print; tables with pictures; rows for
 //! spreadsheets; the curve of a rig.
 //!
-//! A [`Story`] is made of a record once, and [`show`] and [`page`] render it.
+//! A [`JobReport`] is made once of the records of a job and what is noted of it, and [`show`] and [`page`] render it: a page for
+//! the customer in front, the figures behind it.
 
 mod advice;
 mod chart;
 mod curve;
+mod customer;
+mod customer_page;
 mod histogram;
+mod job;
 mod markup;
 mod page;
 mod rows;
@@ -21,9 +25,10 @@ pub(crate) use advice::{baseline_advice, class_advice, ranked};
 pub(crate) use chart::Chart;
 pub(crate) use curve::CurveSheet;
 pub(crate) use histogram::Histogram;
+pub(crate) use job::{JobReport, ReportedRecord};
 pub(crate) use page::{page, table_page};
 pub(crate) use rows::{ReadingRow, csv, json_lines, rows};
 pub(crate) use shares::Shares;
-pub(crate) use story::{Story, facts};
+pub(crate) use story::facts;
 pub(crate) use table::{Picture, Table, show_table};
 pub(crate) use text::show;

@@ -1,10 +1,12 @@
 use super::Table;
+use super::customer_page::{customer_page, part};
+use super::job::JobReport;
 use super::markup::{Markup, classed, element, plain, void};
 use super::scale::scale;
 use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
 use super::svg::{hatchings, legend};
 use crate::leak::Verdict;
-use crate::quantity::Unit;
+use crate::quantity::{UNITS, Unit};
 use crate::tell::{CircuitStory, range, verdict_word};
 
 const STYLE: &str = include_str!("style.css");
@@ -12,10 +14,17 @@ const STYLE: &str = include_str!("style.css");
 /// The page loads nothing, and nothing in it can run.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
-/// Makes the page of a story: self-contained HTML, which is also well-formed XML, to be read and printed.
-pub(crate) fn page(story: &Story) -> String {
-    let title = format!("Vacuum test: {}", story.title);
-    document(&title, content(story))
+/// Makes the page of a report: self-contained HTML, which is also well-formed XML, to be read and printed.
+pub(crate) fn page(report: &JobReport) -> String {
+    let title = format!("Vacuum test: {}", report.title);
+    let unit = report.stories.first().map_or(&UNITS[0], |story| story.unit);
+    let mut content = vec![customer_page(&report.customer, &report.warnings(), unit)];
+    for (index, story) in report.stories.iter().enumerate() {
+        content.push(part(&report.part(index)));
+        content.extend(self::content(story));
+    }
+    content.push(classed("p", "deferral", DEFERRAL));
+    document(&title, content)
 }
 
 /// Makes a page of tables and their pictures, in the same way.
@@ -59,7 +68,6 @@ fn content(story: &Story) -> Vec<Markup> {
         };
         content.push(section(title, body));
     }
-    content.push(classed("p", "deferral", DEFERRAL));
     content.push(classed("p", "proof", story.proof.as_str()));
     content
 }
@@ -79,7 +87,7 @@ fn circuit_row(circuit: &CircuitStory, story: &Story) -> Markup {
     name.extend(circuit.port.as_ref().map(|port| classed("span", "small", format!(" port {port}"))));
     name.extend(circuit.because.as_ref().map(|because| small(format!("tested {because}"))));
 
-    let mut verdict = badge(circuit.verdict);
+    let mut verdict = badge(circuit.verdict, verdict_word(circuit.verdict));
     let mut readings = Markup::default();
     if let Some(before) = &circuit.before {
         let decided = before.decided.as_ref().map(|decided| format!("; decided: {decided}"));
@@ -120,8 +128,8 @@ fn circuits_legend(story: &Story) -> Markup {
     legend(&zones, &more)
 }
 
-/// Makes the word of a verdict, framed so that it stands out in grey as well.
-fn badge(verdict: Option<Verdict>) -> Markup {
+/// Makes the words for a verdict, framed so that they stand out in grey as well.
+pub(super) fn badge(verdict: Option<Verdict>, words: &str) -> Markup {
     let class = match verdict {
         Some(Verdict::Holds | Verdict::Right) => "badge holds",
         Some(Verdict::Worn) => "badge worn",
@@ -129,7 +137,7 @@ fn badge(verdict: Option<Verdict>) -> Markup {
         Some(Verdict::Retest) => "badge retest",
         Some(Verdict::Unjudged | Verdict::NotFitted) | None => "badge none",
     };
-    classed("span", class, verdict_word(verdict))
+    classed("span", class, words)
 }
 
 /// Says of each circuit that does not hold what that means.
@@ -139,21 +147,22 @@ fn meanings(story: &Story) -> Option<Markup> {
         .iter()
         .filter(|circuit| !circuit.meaning.is_empty())
         .map(|circuit| {
-            let title = [Markup::text(&circuit.name), Markup::text(" "), badge(circuit.verdict)];
+            let word = badge(circuit.verdict, verdict_word(circuit.verdict));
+            let title = [Markup::text(&circuit.name), Markup::text(" "), word];
             classed("div", "circuit", [plain("h3", title), plain("p", circuit.meaning.join(" "))])
         })
         .collect();
     (!told.is_empty()).then(|| section("What that means", told))
 }
 
-fn facts(facts: &Facts) -> Markup {
+pub(super) fn facts(facts: &Facts) -> Markup {
     let fact = |(label, text): &(String, String)| {
         plain("div", [plain("dt", label.as_str()), plain("dd", text.as_str())])
     };
     plain("dl", facts.iter().map(fact).collect::<Markup>())
 }
 
-fn section(title: &str, content: impl Into<Markup>) -> Markup {
+pub(super) fn section(title: &str, content: impl Into<Markup>) -> Markup {
     plain("section", [plain("h2", title), content.into()])
 }
 

@@ -6,8 +6,8 @@ use crate::tell::{CircuitStory, ReadingStory, limits, range};
 
 const FULL: f64 = 30.0 * INCH_OF_MERCURY;
 /// Where the scale begins and how long it is, in units of the drawing.
-const LEFT: f64 = 6.0;
-const LENGTH: f64 = 300.0;
+pub(super) const LEFT: f64 = 6.0;
+pub(super) const LENGTH: f64 = 300.0;
 /// Height of the row of one reading, and of the numbers.
 const ROW: f64 = 13.0;
 const NUMBERS: f64 = 12.0;
@@ -22,7 +22,7 @@ pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
     let height = ROW * needles.len() as f64;
     let mut drawing = Drawing::default();
     for (row, (_, limits, _)) in needles.iter().enumerate() {
-        limits.iter().for_each(|limits| zones(&mut drawing, limits, ROW * row as f64));
+        limits.iter().for_each(|limits| zones(&mut drawing, limits, ROW * row as f64, ROW));
     }
     drawing.line("axis", (LEFT, height), (LEFT + LENGTH, height));
     numbers(&mut drawing, unit, height);
@@ -34,14 +34,14 @@ pub(super) fn scale(circuit: &CircuitStory, unit: &Unit) -> Markup {
 }
 
 /// Draws the zones of one row.
-fn zones(drawing: &mut Drawing, limits: &Limits, top: f64) {
+pub(super) fn zones(drawing: &mut Drawing, limits: &Limits, top: f64, height: f64) {
     let (lower, upper) = (x(limits.lower().si()), x(limits.upper().si()));
     let edges = [(LEFT, lower), (lower, upper), (upper, LEFT + LENGTH)];
     for ((from, to), verdict) in edges.into_iter().zip(limits.verdicts()) {
-        drawing.rectangle("", (from, top), (to - from, ROW), fill(verdict));
+        drawing.rectangle("", (from, top), (to - from, height), fill(verdict));
     }
     for limit in [lower, upper] {
-        drawing.line("limit", (limit, top), (limit, top + ROW));
+        drawing.line("limit", (limit, top), (limit, top + height));
     }
 }
 
@@ -68,7 +68,7 @@ fn numbers(drawing: &mut Drawing, unit: &Unit, height: f64) {
 }
 
 /// Draws a reading: a diamond, and a bar with ends over its interval.
-fn needle(standard: &Estimate, middle: f64) -> Drawing {
+pub(super) fn needle(standard: &Estimate, middle: f64) -> Drawing {
     let (low, value, high) = (x(standard.low), x(standard.value), x(standard.high));
     let mut needle = Drawing::default();
     needle.line("halo", (low - 1.0, middle), (high + 1.0, middle));

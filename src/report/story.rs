@@ -139,7 +139,7 @@ pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Facts {
         after.map(|earlier| format!("{}{}", earlier.session, amended(&earlier.session))),
     );
     say("Technician", record.technician.clone());
-    let minute = |at: Timestamp| at.strftime("%Y-%m-%d %H:%M UTC").to_string();
+    let minute = |at: Timestamp| record.minute(at);
     say("Read", read_at(record).map(|(first, last)| format!("{} to {}", minute(first), minute(last))));
     let finished = if record.amends.is_some() { "Amended" } else { "Finished" };
     say(finished, Some(minute(record.finished)));
@@ -159,6 +159,11 @@ fn read_at(record: &Record) -> Option<(Timestamp, Timestamp)> {
     let takes = readings.flat_map(|reading| &reading.takes);
     let at: Vec<_> = takes.filter_map(|take| Some(record.read_at(take.event)?.1)).collect();
     at.iter().min().copied().zip(at.iter().max().copied())
+}
+
+/// Returns when the last reading was taken, or where there is none when the procedure came to its end.
+pub(super) fn last_read(record: &Record) -> Timestamp {
+    read_at(record).map_or(record.finished, |(_, last)| last)
 }
 
 /// Says in a sentence or two what came out.
@@ -292,7 +297,7 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
 fn calibrated(record: &Record, calibration: &CalibrationRecord, unit: &Unit) -> String {
     let number = |si: f64| shown(unit.from_si(si), unit.decimals);
     let settled = calibration.readings.last().and_then(|n| record.read_at(*n));
-    let at = settled.map(|(_, at)| at.strftime(", at %H:%M UTC").to_string());
+    let at = settled.map(|(_, at)| format!(", at {}", record.hour(at)));
     format!(
         "{} {symbol} plugged, {} {symbol} through the orifice (marks at this barometer: {} and {}){}",
         number(calibration.plugged_pa),
@@ -313,7 +318,7 @@ fn drift(record: &Record, unit: &Unit) -> String {
         .filter_map(|check| {
             let (plugged, _) = record.read_at(check.plugged)?;
             let (through, at) = record.read_at(check.through)?;
-            let at = at.strftime("%H:%M UTC");
+            let at = record.hour(at);
             Some(format!("{} and {} {} at {at}, good", number(plugged), number(through), unit.symbol))
         })
         .collect();

@@ -1,3 +1,5 @@
+use super::customer::{CustomerPage, plain_word};
+use super::job::JobReport;
 use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
 use crate::console::Screen;
 use crate::tell::{CircuitStory, limits, range, verdict_word};
@@ -5,14 +7,40 @@ use crate::tell::{CircuitStory, limits, range, verdict_word};
 /// Column where texts begin.
 const INDENT: usize = 2;
 
-pub(crate) fn show(screen: &mut Screen, story: &Story) {
-    screen.line(&story.title);
-    if story.is_rehearsal {
+pub(crate) fn show(screen: &mut Screen, report: &JobReport) {
+    screen.line(&report.title);
+    show_customer(screen, &report.customer, &report.warnings());
+    for (index, story) in report.stories.iter().enumerate() {
+        screen.line("");
+        screen.line(&report.part(index));
+        show_story(screen, story);
+    }
+    screen.line("");
+    screen.say(DEFERRAL);
+}
+
+fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
+    if page.is_rehearsal {
         screen.say(REHEARSAL);
     }
-    for warning in &story.warnings {
-        screen.item("! ", warning);
+    warnings.iter().for_each(|warning| screen.item("! ", warning));
+    page.shop.iter().for_each(|line| screen.item("  ", line));
+    labelled(screen, &page.facts);
+    screen.line("");
+    screen.say(&page.headline);
+    for trouble in &page.troubles {
+        screen.line("");
+        let now = trouble.now.map(|now| format!(" then, now {}", plain_word(now))).unwrap_or_default();
+        screen.item("", &format!("{}: {}{now}", trouble.name, plain_word(trouble.found)));
+        trouble.road.iter().chain(&trouble.done).for_each(|text| screen.paragraph(INDENT, text));
     }
+    screen.line("");
+    for text in page.others.iter().chain(&page.money).chain(&page.limits) {
+        screen.item("  - ", text);
+    }
+}
+
+fn show_story(screen: &mut Screen, story: &Story) {
     labelled(screen, &story.facts);
     screen.line("");
     screen.say(&story.headline);
@@ -29,7 +57,6 @@ pub(crate) fn show(screen: &mut Screen, story: &Story) {
         }
     }
     screen.line("");
-    screen.say(DEFERRAL);
     screen.say(&story.proof);
 }
 

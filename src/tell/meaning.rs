@@ -11,7 +11,7 @@ pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<S
         hole(assessment),
         figures(&assessment.air_standard_flow(), litres, 2),
     )];
-    sentences.push(kind(context).to_owned());
+    sentences.push(kind(context, seal).to_owned());
     if assessment.is_wide_open() {
         sentences.push(WIDE_OPEN.to_owned());
     } else {
@@ -27,8 +27,11 @@ pub(crate) fn meaning(assessment: &Assessment, context: &Context, seal: Option<S
     sentences
 }
 
-fn kind(context: &Context) -> &'static str {
+fn kind(context: &Context, seal: Option<Seal>) -> &'static str {
     match context.kind() {
+        None if seal.is_some() => {
+            "A seal leaks past its edge or through a nick: the range of its standard reading holds both."
+        }
         Some(LeakKind::Gap) => "Its standard reading is that of a gap, as between a valve and its bore.",
         Some(LeakKind::Hole) => "Its standard reading is that of a hole.",
         None => "Whether it is a gap or a hole is not known: the range of its standard reading holds both.",

@@ -1,5 +1,5 @@
 use crate::quantity::shown;
-use crate::record::{DecisionRecord, Record, Unaccounted};
+use crate::record::{DecisionRecord, DoneRepair, Record, Unaccounted};
 
 /// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
@@ -7,12 +7,7 @@ pub(crate) fn account(record: &Record) -> String {
     let repairs = record.decisions.iter().filter_map(DecisionRecord::repair);
     let unpriced: Vec<_> =
         repairs.filter(|repair| !repair.is_priced()).map(|repair| repair.does.as_str()).collect();
-    // Whole sums stay whole; any other has its cents.
-    let sum = |figure: f64| if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
-    let money = |figure: f64| match &account.prices.currency {
-        Some(currency) => format!("{} {currency}", sum(figure)),
-        None => sum(figure),
-    };
+    let money = |figure: f64| money(figure, account.prices.currency.as_deref());
     let hours = shown(account.hours, 1);
     let hour = if hours == "1" { "hour" } else { "hours" };
     let mut text = format!("What was decided: parts {}, {hours} {hour} of work", money(account.parts));
@@ -38,4 +33,17 @@ pub(crate) fn account(record: &Record) -> String {
         text += &format!(". Not in it: {}", outside.join(" and "));
     }
     text + ". Advice by the figures at hand, never a guarantee."
+}
+
+/// Writes a sum of money; a whole one stays whole, any other has its cents.
+pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {
+    let sum = if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
+    currency.map_or(sum.clone(), |currency| format!("{sum} {currency}"))
+}
+
+/// Writes what was really done, by whom, with which part and for how much.
+pub(crate) fn done_repair(repair: &DoneRepair) -> String {
+    let part = repair.part.as_ref().map(|part| format!(", with {part}")).unwrap_or_default();
+    let cost = repair.cost.map(|cost| format!(", {}", money(cost, repair.currency.as_deref())));
+    format!("{}{part}, by {}{}", repair.did, repair.by, cost.unwrap_or_default())
 }

@@ -6,7 +6,7 @@ use crate::cli::indexed::asked;
 use crate::cli::open_sessions;
 use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
-use crate::record::{Shop, across, names_of_documents};
+use crate::record::{Shop, across, names_of_documents, read};
 
 /// Records named on the command line.
 #[derive(Debug, Args)]
@@ -62,6 +62,27 @@ pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure
     Ok(shop.record(&session(shop, &named.to_string_lossy())?))
 }
 
+/// Finds the records that are meant together: all of a job that count, in the order of their tests; else the one of a session or
+/// a file. Where none is named, the latest and its job are.
+pub(in crate::cli) fn reported(shop: &Shop, named: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
+    let of_job = |job: &str| -> Vec<PathBuf> {
+        sessions_of_job(shop, job).iter().map(|session| shop.record(session)).collect()
+    };
+    let records = match named {
+        None => {
+            let latest = path(shop, None)?;
+            let job = read(&latest).ok().and_then(|record| record.job);
+            job.map(|job| of_job(&job)).filter(|records| records.contains(&latest)).unwrap_or_default()
+        }
+        Some(named) if named.is_file() => Vec::new(),
+        Some(named) => match named.to_str() {
+            Some(name) if !shop.record(name.trim_end_matches(".json")).is_file() => of_job(name),
+            _ => Vec::new(),
+        },
+    };
+    if records.is_empty() { Ok(vec![path(shop, named)?]) } else { Ok(records) }
+}
+
 /// Finds the session of a record in the shop by its name, or by the job: the latest of it.
 pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failure> {
     let name = named.trim_end_matches(".json");
@@ -101,7 +122,8 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
 
 /// Returns the sessions of a job that count, the one that was tested last at the end; none where the index can't be asked.
 fn sessions_of_job(shop: &Shop, job: &str) -> Vec<String> {
-    asked(shop, |index| index.sessions_of_job(job)).unwrap_or_default()
+    let tests = asked(shop, |index| index.tests_of_job(job)).unwrap_or_default();
+    tests.into_iter().map(|test| test.session).collect()
 }
 
 /// Returns the names of records that begin with a text of some length.

@@ -5,7 +5,7 @@ use clap::{Args, Subcommand};
 use super::audit::RecordsAudit;
 use super::export::RecordsExport;
 use super::list::{RecordsDiscard, RecordsMend, list};
-use super::show::{RecordsReport, show};
+use super::show::show;
 use super::sign::RecordsSign;
 
 use crate::cli::arguments::ShopFolder;
@@ -41,8 +41,6 @@ enum RecordsCommand {
     Audit(RecordsAudit),
     /// Sign records that nobody signed yet, and enter them in the shop's ledger
     Sign(RecordsSign),
-    /// Tell a record in words, for the customer and the file
-    Report(RecordsReport),
     /// Write readings as a table for spreadsheets and notebooks
     Export(RecordsExport),
 }
@@ -57,7 +55,6 @@ impl Records {
             RecordsCommand::Mend(mend) => mend.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Sign(sign) => sign.run(&shop),
-            RecordsCommand::Report(report) => report.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),
         }
     }

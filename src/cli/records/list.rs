@@ -45,7 +45,7 @@ fn listed(record: &Record, all: &[Record]) -> String {
     let after = record.plan.as_ref().and_then(|plan| plan.after.as_ref());
     let parts = [
         (!record.is_as_stored()).then(|| "NOT AS STORED, see records audit".to_owned()),
-        Some(record.finished.strftime("%Y-%m-%d %H:%M UTC").to_string()),
+        Some(record.minute(record.finished)),
         record.procedure.unit.clone(),
         Some(tell::summary(&record.summary)),
         record.job.as_ref().map(|job| format!("job {job}")),

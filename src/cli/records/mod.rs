@@ -9,6 +9,7 @@ mod show;
 mod sign;
 mod whole;
 
-pub(super) use chosen::session;
+pub(super) use chosen::{reported, session};
 pub(super) use command::Records;
+pub(super) use show::{audited, tested_again};
 pub(super) use sign::entered;

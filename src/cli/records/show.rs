@@ -1,48 +1,13 @@
-use std::path::{Path, PathBuf};
-
-use clap::Args;
+use std::path::Path;
 
 use super::chosen::path;
-use crate::cli::indexed::{amended_by, asked, tested_before};
+use crate::cli::indexed::{amended_by, asked};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::{LARGEST_DOCUMENT, read_text, write_whole};
-use crate::quantity::UNITS;
+use crate::disk::{LARGEST_DOCUMENT, read_text};
 use crate::record::{Record, Shop, read};
-use crate::report::{Story, facts, page, show as show_story};
+use crate::report::facts;
 use crate::session::{Auditor, screens};
-
-/// Tell a record in words, for the customer and the file.
-///
-/// A test after a repair is set beside the one before it, where that record is in the shop.
-#[derive(Debug, Args)]
-pub(super) struct RecordsReport {
-    /// The session's name, the job or the record's file, or nothing for the latest
-    record: Option<PathBuf>,
-    /// Write a page to this file instead, to read in a browser and to print
-    #[arg(long, value_name = "FILE")]
-    html: Option<PathBuf>,
-}
-
-impl RecordsReport {
-    pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let (record, warnings, status) = audited(shop, &path(shop, self.record.as_deref())?)?;
-        let before = tested_before(shop, &record);
-        let story = Story { warnings, ..Story::of(&record, before.as_ref(), &UNITS[0]) };
-        let mut screen = Screen::stdout();
-        match self.html {
-            None => show_story(&mut screen, &story),
-            Some(file) => {
-                write_whole(&file, page(&story).as_bytes()).map_err(|error| Failure::file(&file, error))?;
-                for warning in &story.warnings {
-                    screen.item("! ", warning);
-                }
-                screen.line(&format!("Written: {}", file.display()));
-            }
-        }
-        Ok(status)
-    }
-}
 
 pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome {
     let path = path(shop, named)?;
@@ -52,14 +17,15 @@ pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome 
         return Ok(Status::Done);
     }
     let (record, warnings, status) = audited(shop, &path)?;
-    let warnings = warnings.into_iter().map(|warning| ("Mind".to_owned(), warning));
+    let again = tested_again(shop, &record, &[]);
+    let warnings = warnings.into_iter().chain(again).map(|warning| ("Mind".to_owned(), warning));
     let facts: Vec<_> = warnings.chain(facts(&record, None)).collect();
     screens::record(&mut screen, &record, &facts);
     Ok(status)
 }
 
 /// Reads a record, with why it is not to be relied on, or not the last word, and the status for that.
-fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Failure> {
+pub(in crate::cli) fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Failure> {
     let audit = Auditor::default().audit_file(path).map_err(Failure::not_in_order)?;
     let mut warnings = Vec::new();
     let mut status = Status::Done;
@@ -83,9 +49,12 @@ fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<String>, Status), Fa
     if let Some(standing) = amended_by(shop, &record.session) {
         warnings.push(format!("This record was amended by {standing}, which counts in its place."));
     }
-    let again = asked(shop, |index| index.tested_again_in(&record.session));
-    for again in again.unwrap_or_default() {
-        warnings.push(format!("It was tested again since: {again}."));
-    }
     Ok((record, warnings, status))
+}
+
+/// Says in which sessions a record was tested again, but for those that are told beside it.
+pub(in crate::cli) fn tested_again(shop: &Shop, record: &Record, beside: &[String]) -> Vec<String> {
+    let again = asked(shop, |index| index.tested_again_in(&record.session)).unwrap_or_default();
+    let again = again.into_iter().filter(|session| !beside.contains(session));
+    again.map(|session| format!("It was tested again since: {session}.")).collect()
 }

@@ -64,6 +64,8 @@ CREATE TABLE test (
     again BOOLEAN NOT NULL,
     verdict TEXT,
     decided TEXT,
+    -- Whether it is to be tested again after this record: not sound, or to be tested and not.
+    wanted BOOLEAN NOT NULL,
     -- The lowest of its readings that have no limits of their own; their number, and what they sum up to.
     lowest DOUBLE PRECISION,
     readings INTEGER NOT NULL,

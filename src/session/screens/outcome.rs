@@ -201,13 +201,13 @@ fn full_scale(plugged: f64, vacuum_unit: &Unit) -> f64 {
     step.into_iter().find(|full| *full >= least).unwrap_or(least)
 }
 
-/// Shows the outcome of a finished session, where its record is, and by which command it is tested again after a repair.
+/// Shows the outcome of a finished session, where its record is, and what comes after a repair by which command.
 pub(crate) fn finished(
     screen: &mut Screen,
     record: &Record,
     before: Option<&Record>,
     path: &Path,
-    again: &str,
+    then: &[(&str, String)],
 ) {
     screen.line("");
     rule(screen, "outcome");
@@ -215,8 +215,10 @@ pub(crate) fn finished(
     let is_repaired =
         |decision: &DecisionRecord| decision.offered.iter().any(|repair| repair.does == decision.decided);
     if record.mode == Mode::Bench && record.decisions.iter().any(is_repaired) {
-        screen.item(&marker("then"), "After the repair, test again what did not hold:");
-        screen.line(&format!("{:INDENT$}{again}", ""));
+        for (when, command) in then {
+            screen.item(&marker("then"), when);
+            screen.line(&format!("{:INDENT$}{command}", ""));
+        }
     }
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
 }

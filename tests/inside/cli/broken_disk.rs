@@ -14,7 +14,7 @@ const ERRANDS: [&[&str]; 7] = [
     &["share", "brook.rhai", "--folder", "packs"],
     &["share", "--withdraw", "brook@1.0.0", "--reason", "Wrong port."],
     &["receive", "handed", "brook@1.0.0", "--yes"],
-    &["records", "report", "--html", "report.html"],
+    &["report", "--html", "report.html"],
     &["records", "sign"],
     &["trust", "withdraw", "brook@0.9.0", "--reason", "Wrong port."],
     &["rig", "set", "--grade", "A", "--span", "30inHg", "--division", "0.5inHg"],

@@ -55,6 +55,6 @@ fn a_second_session_of_the_same_unit_is_begun_knowingly() {
 #[test]
 fn a_report_of_a_session_that_is_still_open_says_so_and_how_to_go_on() {
     let home = two_open();
-    home.refuses(2, &["records", "report", "Blue van"], "is open, so there is no record of it yet");
-    home.refuses(2, &["records", "report", "Blue van"], "guide --resume");
+    home.refuses(2, &["report", "Blue van"], "is open, so there is no record of it yet");
+    home.refuses(2, &["report", "Blue van"], "guide --resume");
 }

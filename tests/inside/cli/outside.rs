@@ -91,7 +91,7 @@ fn a_rig_that_nobody_described_is_assumed_aloud() {
     home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES))
         .exits(0)
         .says("Nobody has described this shop's rig");
-    home.run(&["records", "report"], "").exits(0).says("assumed, as nobody had described the rig");
+    home.run(&["report"], "").exits(0).says("assumed, as nobody had described the rig");
 }
 
 #[test]

@@ -13,7 +13,7 @@ fn a_job_that_was_named_stands_on_every_screen_and_in_the_test_after_the_repair(
     let arguments = ["guide", "merle.rhai", "--job", " order 4711 "];
     home.run(&arguments, &leaking()).exits(0).says("Job: order 4711.");
     home.run(&["records", "list"], "").exits(0).says("Merle M2; 1 leaks; job order 4711; by Ada");
-    home.run(&["records", "report"], "").exits(0).says("Job: order 4711");
+    home.run(&["report"], "").exits(0).says("Job: order 4711");
     let name = home.latest();
     home.run(&["guide", "--retest", name.as_str()], "park\n").exits(3).says("Job: order 4711.");
     for wrong in ["", "  ", "two\nlines", &"x".repeat(61)] {
@@ -34,7 +34,7 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
     home.run(&arguments, "1\nno\n1\nyes\nAda\n").exits(0).says("asked again; it was Ada");
     home.run(&["records", "list"], "").exits(0).says(&format!("amends {name}")).says("amended by 20");
     home.run(&["records", "show", name], "").exits(0).says("was amended by 20");
-    home.run(&["records", "report", name], "").exits(0).says("was amended by 20");
+    home.run(&["report", name], "").exits(0).says("was amended by 20");
     home.run(&arguments, "1\nyes\nAda\n").exits(2).complains("which counts in its place; amend that one");
     let table = home.run(&["records", "export"], "").exits(0).out.clone();
     assert!(table.lines().next().unwrap().contains("tests_again,amends,amended_by"));
@@ -53,7 +53,7 @@ fn a_test_after_a_repair_stands_beside_what_was_amended() {
     let again = home.run(&["guide", "--retest", name], &lines(&FEED_LINES)).exits(0);
     let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
     assert!(again.out.contains("1 feed: before: leaks"), "{}", again.out);
-    home.run(&["records", "report"], "").exits(0).says("Before: leaks, standard reading 8");
+    home.run(&["report"], "").exits(0).says("Before: leaks, standard reading 8");
     home.run(&["history", "repairs"], "").exits(0).says("feed");
 }
 
@@ -64,8 +64,8 @@ fn a_record_that_was_changed_is_shown_and_reported_with_a_warning() {
     let file = home.shop().join("records").join(format!("{}.json", name.as_str()));
     let text = std::fs::read_to_string(&file).unwrap();
     std::fs::write(&file, text.replacen("\"holds\":1", "\"holds\":0", 1)).unwrap();
-    for command in [["records", "show"], ["records", "report"]] {
-        home.run(&command, "").exits(1).says("is not as it was stored");
+    for command in [&["records", "show"][..], &["report"]] {
+        home.run(command, "").exits(1).says("is not as it was stored");
     }
     home.run(&["records", "list"], "").exits(0).says("NOT AS STORED");
     home.run(&["records", "export"], "").exits(1).complains("is not as it was stored");
@@ -82,8 +82,8 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     std::thread::sleep(std::time::Duration::from_millis(1100));
     home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
     home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "7 9\nyes\n8\n8\n").exits(0);
-    home.run(&["records", "report", "4711"], "").exits(0).says("1 of 1 circuits holds");
-    home.run(&["records", "report", first], "").exits(0).says("It was tested again since");
+    home.run(&["report", "4711"], "").exits(0).says("1 of 1 circuits holds");
+    home.run(&["report", first], "").exits(0).says("It was tested again since");
     home.run(&["guide", "--retest", "4711"], "").exits(2).complains("there is nothing to test again");
 }
 
@@ -150,10 +150,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
     let ran = ran.says("done feed: leaks").says("leaks feed: 12 inHg (not tested to its end: no block)");
     assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
     home.run(&["records", "audit"], "").exits(0);
-    home.run(&["records", "report"], "")
-        .exits(0)
-        .says("feed: LEAKS")
-        .says("Not tested to its end: no block.");
+    home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Not tested to its end: no block.");
     // A reading that was not yet seated and read again condemns nothing and clears nothing, and nothing is held for sound.
     for (reading, rest, said) in
         [("12", "cannot no block", "retest feed: 12 inHg (not tested"), ("22", "", "not tested feed")]
@@ -166,7 +163,7 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
         left.extend(["", "25", "5"]);
         home.run(&["guide", "merle.rhai"], &lines(&left)).exits(0).says(said);
         home.run(&["records", "audit"], "").exits(0);
-        let report = home.run(&["records", "report"], "").exits(0);
+        let report = home.run(&["report"], "").exits(0);
         assert_eq!(report.out.contains("so it decides nothing"), reading == "12", "{}", report.out);
     }
 }
@@ -181,7 +178,7 @@ fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
     let decided = "leaks feed: 12 inHg";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);
     home.run(&["records", "show"], "").exits(0).says(decided);
-    home.run(&["records", "report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
+    home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
     let again = ["Ada", "29.92 inHg", "20 C", "25", "5", "ok", "22", "22", "", "25", "5"];
     let before = "holds feed: 22 inHg (before: leaks, 12 inHg)";
     home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0).says(before);
@@ -191,7 +188,7 @@ fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
 fn a_job_names_its_latest_record() {
     let home = home();
     home.run(&["guide", "merle.rhai", "--job", "order 4711"], &lines(&FEED_LINES)).exits(0);
-    home.run(&["records", "report", "order 4711"], "").exits(0).says("Job: order 4711");
+    home.run(&["report", "order 4711"], "").exits(0).says("Job: order 4711");
     home.run(&["records", "show", "order 4712"], "").exits(2).complains("no record and no job");
     home.run(&["guide", "--retest", "order 4711"], "").exits(2).complains("there is nothing to test again");
 }

@@ -113,7 +113,7 @@ fn the_report_the_export_and_the_history_say_the_same() {
     let name = record.session.as_str();
     home.done(&["records", "audit", name]);
     home.says(&["records", "list"], "1 worn, 1 too tight, 1 not fitted");
-    let report = home.done(&["records", "report", name]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let report = home.done(&["report", name]).split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "0 of 2 circuits are sound. Too tight: lube bleed. Worn: pressure regulator. Not fitted to this unit: lockup control.",
         "inboard land, port 5B: read 15.5, 15.5 inHg",
@@ -125,7 +125,7 @@ fn the_report_the_export_and_the_history_say_the_same() {
     ] {
         assert!(report.contains(said), "no {said}: {report}");
     }
-    home.done(&["records", "report", name, "--html", "page.html"]);
+    home.done(&["report", name, "--html", "page.html"]);
     assert!(home.read("page.html").contains("holds, or right"));
     let lines = home.run(&["records", "export", "--format", "jsonl"], "").exits(0).out;
     let rows: Vec<Value> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();

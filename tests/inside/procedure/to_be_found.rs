@@ -49,9 +49,9 @@ fn the_record_is_audited_shown_reported_exported_and_indexed() {
     let name = record.session.as_str();
     home.done(&["records", "audit", name]);
     home.says(&["records", "show", name], "not judged");
-    let report = home.done(&["records", "report", name]);
+    let report = home.done(&["report", name]);
     assert!(report.contains("NOT JUDGED") && report.contains("Read and not judged"), "{report}");
-    home.done(&["records", "report", name, "--html", "page.html"]);
+    home.done(&["report", name, "--html", "page.html"]);
     assert!(home.read("page.html").contains("not judged"));
     let lines = home.run(&["records", "export", "--format", "jsonl"], "").exits(0).out;
     let row: Value = serde_json::from_str(lines.lines().last().unwrap()).unwrap();

@@ -3,9 +3,9 @@
 use std::sync::LazyLock;
 
 use crate::leak::Verdict;
-use crate::quantity::UNITS;
-use crate::record::Record;
-use crate::report::{Story, csv, json_lines, page, rows, show};
+use crate::quantity::{UNITS, Unit};
+use crate::record::{JobNotes, Record, ShopAddress};
+use crate::report::{JobReport, ReportedRecord, csv, json_lines, page, rows, show};
 use crate::tests::support::{flat, sample, shown};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
@@ -21,8 +21,14 @@ fn hostile() -> Record {
     record
 }
 
-fn text(story: &Story) -> String {
-    shown(80, |screen| show(screen, story))
+/// The report of a record by itself.
+fn report(record: &Record, before: Option<&Record>, unit: &'static Unit) -> JobReport {
+    let reported = ReportedRecord { record: record.clone(), before: before.cloned(), warnings: Vec::new() };
+    JobReport::of(&[reported], &JobNotes::default(), &ShopAddress::default(), unit)
+}
+
+fn text(report: &JobReport) -> String {
+    shown(80, |screen| show(screen, report))
 }
 
 /// Reads a table by the grammar of RFC 4180, section 2; fails where it is broken. Texts may be UTF-8 (RFC 7111, 5.1).
@@ -108,10 +114,10 @@ fn json_lines_hold_one_object_a_line_with_every_digit() {
 
 #[test]
 fn hostile_text_stays_text_in_the_page_and_on_the_terminal() {
-    let story = Story::of(&hostile(), None, &UNITS[0]);
-    let html = page(&story);
+    let told = report(&hostile(), None, &UNITS[0]);
+    let html = page(&told);
     assert!(html.contains("&lt;script&gt;alert(1)") && !html.contains("<script"));
-    let shown = text(&story);
+    let shown = text(&told);
     for output in [&html, &shown] {
         assert!(!output.contains(['\u{1b}', '\u{202e}', '\r']), "{output}");
     }
@@ -119,7 +125,7 @@ fn hostile_text_stays_text_in_the_page_and_on_the_terminal() {
 
 #[test]
 fn the_page_loads_nothing() {
-    let html = page(&Story::of(&SAMPLE, None, &UNITS[0]));
+    let html = page(&report(&SAMPLE, None, &UNITS[0]));
     for reference in ["src=", "href=", "@import", "url(http", "<link", "<iframe", "<object"] {
         assert!(!html.contains(reference), "{reference}");
     }
@@ -128,7 +134,7 @@ fn the_page_loads_nothing() {
 
 #[test]
 fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
-    let shown = text(&Story::of(&SAMPLE, None, &UNITS[0]));
+    let shown = text(&report(&SAMPLE, None, &UNITS[0]));
     let flat = flat(&shown);
     for words in [
         "1 of 1 circuits holds.",
@@ -151,9 +157,9 @@ fn a_test_after_a_repair_stands_beside_the_one_before() {
     let reading = &mut before.circuits[0].readings[0];
     reading.judgement.as_mut().unwrap().verdict = Verdict::Leaks;
     reading.meaning.standard_reading_pa = reading.meaning.standard_reading_pa.scaled(0.5);
-    let story = Story::of(&SAMPLE, Some(&before), &UNITS[0]);
-    assert!(text(&story).contains("Before: leaks, standard reading 11 inHg"));
-    let html = page(&story);
+    let told = report(&SAMPLE, Some(&before), &UNITS[0]);
+    assert!(text(&told).contains("Before: leaks, standard reading 11 inHg"));
+    let html = page(&told);
     for words in ["before: leaks", "Before: 11 inHg", "class=\"earlier\""] {
         assert!(html.contains(words), "{words}");
     }
@@ -162,6 +168,6 @@ fn a_test_after_a_repair_stands_beside_the_one_before() {
 #[test]
 fn another_unit_gets_a_scale_with_round_numbers() {
     let kilopascal = UNITS.iter().find(|unit| unit.word == "kPa").unwrap();
-    let html = page(&Story::of(&SAMPLE, None, kilopascal));
+    let html = page(&report(&SAMPLE, None, kilopascal));
     assert!(html.contains(">20</text>") && html.contains(">100 kPa</text>"), "{html}");
 }

@@ -52,6 +52,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
         rig: RigParts::USUAL,
         rig_is_assumed: false,
         air_k: None,
+        minutes_ahead: 0,
         confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {
             complaints: Vec::new(),

@@ -166,6 +166,7 @@ impl Shopfront {
             rig: RigParts::USUAL,
             rig_is_assumed: false,
             air_k: None,
+            minutes_ahead: 0,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
             prices: Prices::default(),

@@ -1,0 +1,132 @@
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+
+use super::{Index, IndexError};
+use crate::leak::Verdict;
+use crate::record::{JobNotes, Stage};
+
+/// A test of a job: a record that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct JobTest {
+    pub(crate) session: String,
+    /// When the rig was last checked in it.
+    pub(crate) tested: Timestamp,
+    pub(crate) technician: String,
+    pub(crate) unit: String,
+    circuits: Vec<TestedCircuit>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct TestedCircuit {
+    name: String,
+    verdict: Option<Verdict>,
+    decided: Option<String>,
+    is_wanted: bool,
+}
+
+/// Where a job stands.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct JobStanding {
+    pub(crate) name: String,
+    pub(crate) notes: JobNotes,
+    /// Its tests, in order.
+    pub(crate) tests: Vec<JobTest>,
+    /// Its circuits by their last test, what is to be done first in front.
+    pub(crate) circuits: Vec<CircuitStanding>,
+}
+
+/// Where a circuit of a job stands.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct CircuitStanding {
+    pub(crate) name: String,
+    pub(crate) stage: Stage,
+    /// None where it was to be tested and was not.
+    pub(crate) verdict: Option<Verdict>,
+    pub(crate) decided: Option<String>,
+    /// Who tested it last.
+    pub(crate) technician: String,
+}
+
+impl JobStanding {
+    /// Says where a job stands by its tests and by what is noted of it.
+    pub(crate) fn of(name: &str, notes: JobNotes, tests: Vec<JobTest>) -> JobStanding {
+        let mut last: BTreeMap<(&str, &str), (usize, &JobTest, &TestedCircuit)> = BTreeMap::new();
+        for test in &tests {
+            for circuit in test.circuits.iter().filter(|it| it.verdict.is_some() || it.is_wanted) {
+                let place = last.len();
+                let entry = last.entry((&test.unit, &circuit.name)).or_insert((place, test, circuit));
+                (entry.1, entry.2) = (test, circuit);
+            }
+        }
+        let mut standing: Vec<_> = last.into_values().collect();
+        standing.sort_by_key(|(place, ..)| *place);
+        let standing = standing.into_iter().map(|(_, test, circuit)| {
+            let is_repaired = notes.repairs_of(&circuit.name).any(|(at, _)| *at > test.tested);
+            CircuitStanding {
+                name: circuit.name.clone(),
+                stage: Stage::of(circuit.verdict, circuit.decided.as_deref(), is_repaired),
+                verdict: circuit.verdict,
+                decided: circuit.decided.clone(),
+                technician: test.technician.clone(),
+            }
+        });
+        let mut circuits: Vec<_> = standing.collect();
+        circuits.sort_by_key(|circuit| circuit.stage);
+        JobStanding { name: name.to_owned(), notes, circuits, tests }
+    }
+
+    /// Returns since when it is closed, and why; what was done later opens it again.
+    pub(crate) fn closed(&self) -> Option<&(Timestamp, String)> {
+        let last_test = self.tests.iter().map(|test| test.tested).max();
+        let last_note = self.notes.standing.last().map(|(at, _)| *at);
+        let is_last = |at: Timestamp| last_test <= Some(at) && last_note <= Some(at);
+        self.notes.closed.as_ref().filter(|(at, _)| is_last(*at))
+    }
+
+    /// Returns whether something is still to be done; one that was only named waits for its first test.
+    pub(crate) fn is_open(&self) -> bool {
+        let waits = self.tests.is_empty() || self.circuits.iter().any(|circuit| circuit.stage.is_open());
+        waits && self.closed().is_none()
+    }
+
+    pub(crate) fn at_stage(&self, stage: Stage) -> impl Iterator<Item = &CircuitStanding> {
+        self.circuits.iter().filter(move |circuit| circuit.stage == stage)
+    }
+}
+
+impl Index {
+    /// Returns the names of the jobs that records belong to.
+    pub(crate) fn jobs(&self) -> Result<Vec<String>, IndexError> {
+        self.ask("SELECT DISTINCT job FROM record WHERE job IS NOT NULL", &[], |row| row.get(0))
+    }
+
+    /// Returns the tests of a job that count, in the order in which they were made.
+    pub(crate) fn tests_of_job(&self, job: &str) -> Result<Vec<JobTest>, IndexError> {
+        let rows = self.ask(include_str!("sql/job.sql"), &[&job], |row| {
+            let test = JobTest {
+                session: row.get(0)?,
+                tested: Timestamp::from_second(row.get(1)?).unwrap_or_default(),
+                technician: row.get(2)?,
+                unit: row.get(3)?,
+                circuits: Vec::new(),
+            };
+            // A record of no circuits has a row all the same.
+            let name: Option<String> = row.get(4)?;
+            let (verdict, decided) = (row.get(5)?, row.get(6)?);
+            let is_wanted = row.get::<_, Option<bool>>(7)?.unwrap_or_default();
+            let circuit = name.map(|name| TestedCircuit { name, verdict, decided, is_wanted });
+            Ok((test, circuit))
+        })?;
+        let mut tests: Vec<JobTest> = Vec::new();
+        for (test, circuit) in rows {
+            if tests.last().is_none_or(|last| last.session != test.session) {
+                tests.push(test);
+            }
+            if let Some(last) = tests.last_mut() {
+                last.circuits.extend(circuit);
+            }
+        }
+        Ok(tests)
+    }
+}

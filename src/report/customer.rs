@@ -1,0 +1,324 @@
+//! The page for the customer: what was found, the worst first, what it does on the road, what was done and what that cost. It
+//! says no more than the records and the shop's notes do.
+
+use std::collections::BTreeMap;
+
+use super::story::{Facts, last_read};
+use crate::leak::{Estimate, Limits, Verdict};
+use crate::quantity::Unit;
+use crate::record::{Circuit, JobNotes, LEAVE_IT, Mode, REPLACE, Record, ShopAddress};
+use crate::tell::{self, CircuitStory};
+
+/// What a customer is told of a job.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct CustomerPage {
+    /// The shop's name and how it is reached.
+    pub(super) shop: Vec<String>,
+    pub(super) is_rehearsal: bool,
+    pub(super) facts: Facts,
+    /// What came out, in a sentence or two.
+    pub(super) headline: String,
+    /// What did not read as sound, the worst first.
+    pub(super) troubles: Vec<Trouble>,
+    /// What there is to say of the other circuits.
+    pub(super) others: Vec<String>,
+    pub(super) money: Vec<String>,
+    /// What all that does not say.
+    pub(super) limits: Vec<String>,
+}
+
+/// A circuit that did not read as sound, and what became of it.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Trouble {
+    pub(super) name: String,
+    pub(super) found: Verdict,
+    /// None where it was not tested again.
+    pub(super) now: Option<Verdict>,
+    /// What it does on the road, by the procedure.
+    pub(super) road: Option<String>,
+    pub(super) done: Vec<String>,
+    pub(super) picture: BeforeAfter,
+    decided: Option<String>,
+}
+
+/// Standard readings of a circuit, in Pa, when it was found and when it was tested last.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct BeforeAfter {
+    pub(super) before: Option<Estimate>,
+    pub(super) after: Option<Estimate>,
+    pub(super) limits: Option<Limits>,
+}
+
+/// A circuit over the tests of a job.
+struct Course<'a> {
+    /// The first test of it that was neither sound nor without a judgement.
+    found: Option<(&'a Circuit, CircuitStory)>,
+    last: CircuitStory,
+    n_tests_since: usize,
+    decided: Option<String>,
+}
+
+impl CustomerPage {
+    /// Tells what the records of a job, in the order of their tests, and the shop's notes say together.
+    pub(super) fn of(records: &[&Record], notes: &JobNotes, shop: &ShopAddress, unit: &Unit) -> CustomerPage {
+        let courses = courses(records, unit);
+        let mut troubles: Vec<Trouble> =
+            courses.iter().filter_map(|((_, name), course)| trouble(name, course, notes)).collect();
+        troubles.sort_by(|one, other| badness(one).total_cmp(&badness(other)));
+        CustomerPage {
+            shop: shop.lines().map(str::to_owned).collect(),
+            is_rehearsal: records.iter().any(|record| record.mode == Mode::Rehearsal),
+            facts: facts(records, notes),
+            headline: headline(records, &courses, &troubles),
+            others: others(records, &courses, &troubles, notes),
+            money: money(records, notes, &troubles),
+            limits: limits(records, notes),
+            troubles,
+        }
+    }
+}
+
+fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), Course<'a>)> {
+    let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut courses: Vec<((&str, &str), Course)> = Vec::new();
+    for record in records {
+        let of = record.procedure.unit.as_deref().unwrap_or(&record.procedure.title);
+        for (circuit, story) in record.circuits.iter().zip(tell::circuits(record, None, unit)) {
+            let Some(verdict) = circuit.verdict else { continue };
+            let is_found = verdict.is_amiss() || verdict == Verdict::Retest;
+            let key = (of, circuit.circuit.name.as_str());
+            let decided = story.decided.clone();
+            let place = *places.entry(key).or_insert(courses.len());
+            if place == courses.len() {
+                let found = is_found.then(|| (&circuit.circuit, story.clone()));
+                courses.push((key, Course { found, last: story, n_tests_since: 0, decided }));
+                continue;
+            }
+            let course = &mut courses[place].1;
+            match &course.found {
+                Some(_) => course.n_tests_since += 1,
+                None => course.found = is_found.then(|| (&circuit.circuit, story.clone())),
+            }
+            course.decided = decided.or(course.decided.take());
+            course.last = story;
+        }
+    }
+    courses
+}
+
+fn trouble(name: &str, course: &Course<'_>, notes: &JobNotes) -> Option<Trouble> {
+    let (circuit, story) = course.found.as_ref()?;
+    let is_again = course.n_tests_since > 0;
+    let noted: Vec<_> =
+        notes.repairs_of(name).map(|(_, repair)| format!("Done: {}.", tell::done_repair(repair))).collect();
+    let done = match (noted.is_empty(), course.decided.as_deref()) {
+        (false, _) => noted,
+        (true, None) => vec!["What is to be done about it is not decided.".to_owned()],
+        (true, Some(LEAVE_IT)) => vec!["It was decided to leave it as it is.".to_owned()],
+        (true, Some(decided)) => vec![format!("Decided: {decided}. That it was done is not noted.")],
+    };
+    let symptoms = (!circuit.symptoms.is_empty())
+        .then(|| format!("On the road it can show as: {}.", circuit.symptoms.join(", ")));
+    let road: Vec<_> = circuit.means.clone().into_iter().chain(symptoms).collect();
+    Some(Trouble {
+        name: name.to_owned(),
+        found: story.verdict?,
+        now: course.last.verdict.filter(|_| is_again),
+        road: (!road.is_empty()).then(|| road.join(" ")),
+        done,
+        picture: BeforeAfter {
+            before: story.deciding,
+            after: course.last.deciding.filter(|_| is_again),
+            limits: story.limits,
+        },
+        decided: course.decided.clone(),
+    })
+}
+
+/// Orders troubles: what was condemned before what is worn before what was not decided, and by the reading among them.
+fn badness(trouble: &Trouble) -> f64 {
+    const APART: f64 = 1e9;
+    let rank = match trouble.found {
+        Verdict::Leaks | Verdict::Open | Verdict::Tight => 0.0,
+        Verdict::Worn => 1.0,
+        _ => 2.0,
+    };
+    rank * APART + trouble.picture.before.map_or(0.0, |standard| standard.value)
+}
+
+/// What a verdict is to somebody who does not know the test.
+pub(super) fn plain_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Holds | Verdict::Right => "reads as sound",
+        Verdict::Worn => "reads as worn",
+        Verdict::Leaks => "reads as leaking",
+        Verdict::Open => "reads as too open",
+        Verdict::Tight => "reads as too tight",
+        Verdict::Retest => "not decided",
+        Verdict::Unjudged => "read, not judged",
+        Verdict::NotFitted => "not fitted",
+    }
+}
+
+fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
+    let mut facts = Facts::new();
+    let mut say = |label: &str, texts: Vec<String>| {
+        let mut texts = texts;
+        texts.dedup();
+        if !texts.is_empty() {
+            facts.push((label.to_owned(), texts.join("; ")));
+        }
+    };
+    say("Job", records.iter().filter_map(|record| record.job.clone()).collect());
+    say("Customer", notes.customer.iter().cloned().collect());
+    say("Vehicle", notes.vehicle.iter().cloned().collect());
+    say("Unit", records.iter().filter_map(|record| record.procedure.unit.clone()).collect());
+    let complaints = records.iter().filter_map(|record| record.plan.as_ref());
+    say("Complaint", complaints.flat_map(|plan| plan.complaints.iter().cloned()).collect());
+    let tested = records.iter().map(|record| {
+        let by = record.technician.iter().map(|name| format!(", by {name}")).collect::<String>();
+        let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
+        format!("{}{}{by}", if is_again { "again " } else { "" }, record.day(last_read(record)))
+    });
+    say("Tested", tested.collect());
+    facts
+}
+
+fn headline(records: &[&Record], courses: &[((&str, &str), Course<'_>)], troubles: &[Trouble]) -> String {
+    let is_judged = |verdict: Verdict| verdict != Verdict::NotFitted && verdict != Verdict::Unjudged;
+    let n = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_judged)).count();
+    let circuits = |n: usize| if n == 1 { "1 circuit".to_owned() } else { format!("{n} circuits") };
+    let mut said = match (n, troubles.len()) {
+        (0, _) => "No circuit was judged.".to_owned(),
+        (n, 0) => format!("{} tested, and each reads as sound.", circuits(n)),
+        (n, t) => {
+            let of = |meant: &[Verdict], word: &str| {
+                let n = troubles.iter().filter(|trouble| meant.contains(&trouble.found)).count();
+                (n > 0).then(|| format!("{n} {word}"))
+            };
+            let kinds = [
+                of(&[Verdict::Leaks], "as leaking"),
+                of(&[Verdict::Open], "as too open"),
+                of(&[Verdict::Tight], "as too tight"),
+                of(&[Verdict::Worn], "as worn"),
+                of(&[Verdict::Retest], "without a decision"),
+            ];
+            let kinds: Vec<_> = kinds.into_iter().flatten().collect();
+            format!("{t} of {} tested did not read as sound: {}.", circuits(n), kinds.join(", "))
+        }
+    };
+    let again: Vec<_> = troubles.iter().filter_map(|trouble| trouble.now).collect();
+    let n_sound = again.iter().filter(|verdict| verdict.is_sound()).count();
+    match (troubles.len(), again.len()) {
+        (0, _) => {}
+        (_, 0) => said += " Not tested again.",
+        (_, n_again) => said += &format!(" Tested again: {n_sound} of {n_again} read as sound."),
+    }
+    let without_cause = records.first().and_then(|record| tell::complaints_without_cause(record));
+    without_cause.into_iter().for_each(|told| said += &format!(" {told}"));
+    said
+}
+
+fn others(
+    records: &[&Record],
+    courses: &[((&str, &str), Course<'_>)],
+    troubles: &[Trouble],
+    notes: &JobNotes,
+) -> Vec<String> {
+    let is_trouble = |name: &str| troubles.iter().any(|trouble| trouble.name == name);
+    let named = |is_meant: fn(Verdict) -> bool| -> Vec<&str> {
+        let meant = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_meant));
+        meant.map(|((_, name), _)| *name).filter(|name| !is_trouble(name)).collect()
+    };
+    let tested = |name: &str| courses.iter().any(|((_, tested), _)| *tested == name);
+    let mut untested: Vec<&str> = records
+        .iter()
+        .flat_map(|record| &record.circuits)
+        .map(|circuit| circuit.circuit.name.as_str())
+        .filter(|name| !tested(name))
+        .collect();
+    untested.dedup();
+    let listed =
+        |what: &str, names: Vec<&str>| (!names.is_empty()).then(|| format!("{what}: {}.", names.join(", ")));
+    let done = notes.repairs.iter().filter(|(_, repair)| !repair.circuit.as_deref().is_some_and(is_trouble));
+    let done = done.map(|(_, repair)| {
+        let of = repair.circuit.iter().map(|circuit| format!("{circuit}: ")).collect::<String>();
+        format!("Also done: {of}{}.", tell::done_repair(repair))
+    });
+    let told = [
+        listed("Read as sound", named(Verdict::is_sound)),
+        listed("Read without limits to judge by", named(|verdict| verdict == Verdict::Unjudged)),
+        listed("Not fitted to this unit", named(|verdict| verdict == Verdict::NotFitted)),
+        listed("Not tested", untested),
+    ];
+    done.chain(told.into_iter().flatten()).collect()
+}
+
+/// Says what was done cost, as the shop noted it; else what was decided would, by the figures at hand.
+fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<String> {
+    let repairs = || notes.repairs.iter().map(|(_, repair)| repair);
+    let costs: Vec<f64> = repairs().filter_map(|repair| repair.cost).collect();
+    let currency =
+        repairs().find(|repair| repair.cost.is_some()).and_then(|repair| repair.currency.as_deref());
+    let is_of_one_money =
+        repairs().filter(|repair| repair.cost.is_some()).all(|it| it.currency.as_deref() == currency);
+    if costs.is_empty() || !is_of_one_money {
+        let decided = records.iter().filter(|record| !record.decisions.is_empty());
+        return decided.map(|record| tell::account(record)).collect();
+    }
+    let total: f64 = costs.iter().sum();
+    let mut said = vec![format!("What was done: {}, as the shop noted it.", tell::money(total, currency))];
+    let unpriced: Vec<_> = repairs().filter(|it| it.cost.is_none()).map(|it| it.did.as_str()).collect();
+    if !unpriced.is_empty() {
+        said.push(format!("Not in it, as no cost is noted: {}.", unpriced.join(", ")));
+    }
+    let is_settled = |trouble: &Trouble| {
+        trouble.now.is_some_and(Verdict::is_sound) || trouble.decided.as_deref() == Some(LEAVE_IT)
+    };
+    let open: Vec<_> =
+        troubles.iter().filter(|trouble| !is_settled(trouble)).map(|it| it.name.as_str()).collect();
+    if !open.is_empty() {
+        said.push(format!("Not settled, so what they will cost is not in it: {}.", open.join(", ")));
+    }
+    let is_replaced = troubles.iter().any(|trouble| trouble.decided.as_deref() == Some(REPLACE));
+    let prices = records.iter().map(|record| &record.account.prices).rev();
+    let replacement =
+        prices.filter(|prices| prices.currency.as_deref() == currency).find_map(|prices| prices.replacement);
+    if let Some(replacement) = replacement.filter(|_| open.is_empty() && unpriced.is_empty() && !is_replaced)
+    {
+        let saved = replacement - total;
+        let than = if saved >= 0.0 { "less" } else { "more" };
+        said.push(format!(
+            "A replacement would be {} by the shop's figures, so that is {} {than}.",
+            tell::money(replacement, currency),
+            tell::money(saved.abs(), currency)
+        ));
+    }
+    said
+}
+
+fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
+    let mut said = vec![
+        "The readings were taken by this shop on its own bench, of the parts by themselves and not in the vehicle. \"Reads as \
+         leaking\" says what a gauge showed against the limits of the procedure. It does not say that a part is broken, nor \
+         that it is the cause of what is felt on the road."
+            .to_owned(),
+    ];
+    if notes.repairs.iter().any(|_| true) {
+        said.push(
+            "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
+        );
+    }
+    let mut signers: Vec<String> =
+        records.iter().filter_map(|record| Some(record.signer.as_ref()?.signer().to_string())).collect();
+    signers.dedup();
+    said.push(match signers.as_slice() {
+        [] => "The records behind this page are not signed: who made them, they do not show.".to_owned(),
+        signers => format!(
+            "Records behind this page are signed by {}. A signature shows that who holds that key made just these records or \
+             took them on, and that nothing in them was changed since. That the gauge was read rightly, it does not show.",
+            signers.join(" and ")
+        ),
+    });
+    said
+}

@@ -1,0 +1,59 @@
+use super::customer::CustomerPage;
+use super::story::Story;
+use crate::quantity::Unit;
+use crate::record::{JobNotes, Record, ShopAddress};
+
+/// The report of a job, or of a record by itself: the page for the customer, then the figures behind it, test by test.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct JobReport {
+    pub(super) title: String,
+    pub(super) customer: CustomerPage,
+    /// The tests, in order.
+    pub(super) stories: Vec<Story>,
+}
+
+/// A record as a report takes it.
+pub(crate) struct ReportedRecord {
+    pub(crate) record: Record,
+    /// The earlier one that it builds on, where that is at hand.
+    pub(crate) before: Option<Record>,
+    /// Why it is not to be relied on, or not the last word.
+    pub(crate) warnings: Vec<String>,
+}
+
+impl JobReport {
+    /// Tells records, in the order of their tests, with what is noted of their job, and vacuums in a unit.
+    pub(crate) fn of(
+        reported: &[ReportedRecord],
+        notes: &JobNotes,
+        shop: &ShopAddress,
+        unit: &'static Unit,
+    ) -> JobReport {
+        let records: Vec<&Record> = reported.iter().map(|reported| &reported.record).collect();
+        let told = |ReportedRecord { record, before, warnings }: &ReportedRecord| Story {
+            warnings: warnings.clone(),
+            ..Story::of(record, before.as_ref(), unit)
+        };
+        JobReport {
+            title: records.last().map(|record| record.procedure.title.clone()).unwrap_or_default(),
+            customer: CustomerPage::of(&records, notes, shop, unit),
+            stories: reported.iter().map(told).collect(),
+        }
+    }
+
+    /// Returns what is to be said before all else: each warning of a test once.
+    pub(crate) fn warnings(&self) -> Vec<&str> {
+        let mut warnings: Vec<&str> =
+            self.stories.iter().flat_map(|story| &story.warnings).map(String::as_str).collect();
+        warnings.dedup();
+        warnings
+    }
+
+    /// Names the part of a test.
+    pub(super) fn part(&self, index: usize) -> String {
+        match self.stories.len() {
+            1 => "The figures behind it".to_owned(),
+            n => format!("The figures behind it, test {} of {n}", index + 1),
+        }
+    }
+}
