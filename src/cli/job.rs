@@ -157,11 +157,8 @@ fn all_open(shop: &Shop) -> Result<Vec<JobStanding>, Failure> {
 
 /// Reads what a job is known by: something to see, on one line, that a report has room for.
 pub(super) fn job_name(text: &str) -> Result<String, String> {
-    let text = noted(text)?;
-    if text.is_empty() || text.chars().count() > LONGEST_JOB {
-        return Err(format!("give one line of 1 to {LONGEST_JOB} characters"));
-    }
-    Ok(text)
+    let fits = |text: &String| !text.is_empty() && text.chars().count() <= LONGEST_JOB;
+    noted(text).ok().filter(fits).ok_or_else(|| format!("give one line of 1 to {LONGEST_JOB} characters"))
 }
 
 /// Reads a line that has to say something.

@@ -41,7 +41,6 @@ pub struct Opening {
     pub air_k: Option<Temperature>,
     /// How many minutes the clock of the place was ahead of UTC; fewer than none where it was behind.
     #[serde(default, skip_serializing_if = "is_utc")]
-    #[cfg_attr(test, schemars(range(min = -1559, max = 1559)))]
     pub minutes_ahead: i16,
     /// Probability that a verdict must reach, 0.5 to below 1.
     pub confidence: f64,

@@ -78,6 +78,18 @@ impl CustomerPage {
     }
 }
 
+impl CustomerPage {
+    /// Returns what is told behind the troubles, each list with its title; none of them is empty.
+    pub(super) fn lists(&self) -> impl Iterator<Item = (&'static str, &[String])> {
+        let lists = [
+            ("Besides", self.others.as_slice()),
+            ("What it costs", &self.money),
+            ("What this does not say", &self.limits),
+        ];
+        lists.into_iter().filter(|(_, texts)| !texts.is_empty())
+    }
+}
+
 fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), Course<'a>)> {
     let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut courses: Vec<((&str, &str), Course)> = Vec::new();
@@ -272,11 +284,10 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     if !unpriced.is_empty() {
         said.push(format!("Not in it, as no cost is noted: {}.", unpriced.join(", ")));
     }
-    let is_settled = |trouble: &Trouble| {
-        trouble.now.is_some_and(Verdict::is_sound) || trouble.decided.as_deref() == Some(LEAVE_IT)
-    };
-    let open: Vec<_> =
-        troubles.iter().filter(|trouble| !is_settled(trouble)).map(|it| it.name.as_str()).collect();
+    let is_sound = |trouble: &Trouble| trouble.now.is_some_and(Verdict::is_sound);
+    let is_left = |trouble: &Trouble| trouble.decided.as_deref() == Some(LEAVE_IT);
+    let open = troubles.iter().filter(|trouble| !is_sound(trouble) && !is_left(trouble));
+    let open: Vec<_> = open.map(|trouble| trouble.name.as_str()).collect();
     if !open.is_empty() {
         said.push(format!("Not settled, so what they will cost is not in it: {}.", open.join(", ")));
     }
@@ -284,8 +295,9 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     let prices = records.iter().map(|record| &record.account.prices).rev();
     let replacement =
         prices.filter(|prices| prices.currency.as_deref() == currency).find_map(|prices| prices.replacement);
-    if let Some(replacement) = replacement.filter(|_| open.is_empty() && unpriced.is_empty() && !is_replaced)
-    {
+    // What is not sound has not been had for that money.
+    let is_whole = unpriced.is_empty() && !is_replaced && troubles.iter().all(is_sound);
+    if let Some(replacement) = replacement.filter(|_| is_whole) {
         let saved = replacement - total;
         let than = if saved >= 0.0 { "less" } else { "more" };
         said.push(format!(
@@ -304,7 +316,7 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
          that it is the cause of what is felt on the road."
             .to_owned(),
     ];
-    if notes.repairs.iter().any(|_| true) {
+    if !notes.repairs.is_empty() {
         said.push(
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
         );

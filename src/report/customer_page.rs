@@ -26,16 +26,10 @@ pub(super) fn customer_page(page: &CustomerPage, warnings: &[&str], unit: &Unit)
         content.push(section("What did not read as sound, the worst first", troubles.collect::<Markup>()));
         content.push(troubles_legend(&page.troubles));
     }
-    let list = |texts: &[String]| {
-        plain("ul", texts.iter().map(|text| plain("li", text.as_str())).collect::<Markup>())
-    };
-    if !page.others.is_empty() {
-        content.push(section("Besides", list(&page.others)));
+    for (title, texts) in page.lists() {
+        let items: Markup = texts.iter().map(|text| plain("li", text.as_str())).collect();
+        content.push(section(title, plain("ul", items)));
     }
-    if !page.money.is_empty() {
-        content.push(section("What it costs", list(&page.money)));
-    }
-    content.push(section("What this does not say", list(&page.limits)));
     content.push(classed(
         "div",
         "signatures",

@@ -34,9 +34,10 @@ fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
         screen.item("", &format!("{}: {}{now}", trouble.name, plain_word(trouble.found)));
         trouble.road.iter().chain(&trouble.done).for_each(|text| screen.paragraph(INDENT, text));
     }
-    screen.line("");
-    for text in page.others.iter().chain(&page.money).chain(&page.limits) {
-        screen.item("  - ", text);
+    for (title, texts) in page.lists() {
+        screen.line("");
+        screen.line(title);
+        texts.iter().for_each(|text| screen.item("  - ", text));
     }
 }
 

@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 use crate::leak::{Land, Limits, Verdict};
 use crate::proofread::{proofread, worksheet};
 use crate::record::{Answer, Plan, Record};
-use crate::tests::support::{Home, Shopfront, close, compiled, inhg, source};
+use crate::tests::support::{FEED, FEED_LINES, Home, Shopfront, close, compiled, inhg, lines, source};
 use serde_json::Value;
 
 const EXAMPLE: &str = include_str!("../../../examples/merle-m2-pump-body.rhai");
@@ -192,4 +192,17 @@ fn a_technician_may_say_that_a_circuit_is_not_fitted_but_not_take_back_a_leak_by
         (Some(Verdict::NotFitted), Some("no valve in its bore"))
     );
     assert_eq!((valve.verdict, valve.left.as_deref()), (Some(Verdict::Leaks), Some("is what I say")));
+}
+
+/// Neither a land's gap nor a hole: nothing is unknown of it that the procedure did not say.
+#[test]
+fn a_seal_that_leaks_is_told_as_a_seal() {
+    let told = "leaks: 15.inHg, seal: \"lip\" }";
+    let home = Home::with("merle.rhai", FEED.replace("leaks: 15.inHg }", told));
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai"], &leaking).exits(0);
+    let ran = home.run(&["report"], "").exits(0).says("A lip seals here, which has no clearance");
+    let ran = ran
+        .says("A seal leaks past its edge or through a nick: the range of its standard reading holds both.");
+    assert!(!ran.out.contains("is not known: the range"), "{}", ran.out);
 }

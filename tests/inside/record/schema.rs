@@ -64,6 +64,7 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         (_, "files" | "takes" | "samples") | ("Plan", "circuits") | ("What", "answers") => {
             json!({ "minItems": 1 })
         }
+        ("Opening", "minutes_ahead") => json!({ "minimum": -1559, "maximum": 1559 }),
         ("Budget", _) => json!({ "minimum": 0 }),
         (_, "tolerance_m" | "ultimate_pa" | "set_to_pa" | "at_s" | "bleed_relative") => {
             json!({ "minimum": 0 })

@@ -1,0 +1,180 @@
+//! Jobs: what stands open, what is noted, and the one report of all tests.
+
+use crate::tests::support::{FEED, FEED_LINES, Home, lines};
+
+/// A home with a feed that has a complaint and a repair, and a replacement that has a price.
+fn home() -> Home {
+    let told = "leaks: 15.inHg, symptoms: [\"late upshift\"], repairs: [#{ does: \"new seals\", parts: 8, hours: 0.5 }] }";
+    let home = Home::with("merle.rhai", FEED.replace("leaks: 15.inHg }", told));
+    std::fs::create_dir_all(home.shop()).unwrap();
+    std::fs::write(home.shop().join("prices.json"), "{\"currency\": \"USD\", \"replacement\": 850}").unwrap();
+    home
+}
+
+/// Tests a feed that leaks, for job 4711, and decides on the repair.
+fn found_leaking(home: &Home) {
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    let ran = home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    ran.says("note what was really done: spoolproof job repaired 4711")
+        .says("spoolproof guide --retest 4711");
+}
+
+#[test]
+fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
+    let home = home();
+    home.run(&["job"], "").exits(0).says("No job stands open.");
+    let set = ["job", "set", "4711", "--customer", "Ann Example", "--vehicle", "red pickup"];
+    home.run(&set, "").exits(0).says("Customer: Ann Example");
+    home.run(&["job"], "").exits(0).says("4711 nothing tested to its end yet; Ann Example; red pickup");
+    found_leaking(&home);
+    home.run(&["job"], "").exits(0).says("4711 1 to be repaired; Merle M2; Ann Example; red pickup");
+    home.run(&["job", "4711"], "").exits(0).says("To be repaired feed: leaks; decided: new seals");
+    home.run(&["report", "4711"], "").exits(0).says("Decided: new seals. That it was done is not noted.");
+
+    let repaired = home.run(&["job", "repaired", "4711"], "\nBo\nkit 12\n-3\n118.50\n").exits(0);
+    repaired
+        .says("that is no price")
+        .says("To be tested again feed: leaks")
+        .says("feed: new seals, with kit 12, by Bo, 118.50 USD");
+    let again = home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
+    again.says("Repaired: feed: new seals, with kit 12, by Bo, 118.50 USD.").says("(before: leaks, 9 inHg)");
+    home.run(&["job"], "").exits(0).says("No job stands open.");
+    home.run(&["job", "4711"], "").exits(0).says("Done feed: holds");
+
+    home.run(&["shop", "set", "--name", "Hill Bench", "--phone", "555 0100"], "").exits(0);
+    let told = home.run(&["report", "4711"], "").exits(0);
+    let told = told
+        .says("Hill Bench 555 0100")
+        .says("Customer: Ann Example")
+        .says(
+            "1 of 1 circuit tested did not read as sound: 1 as leaking. Tested again: 1 of 1 read as sound.",
+        )
+        .says("feed: reads as leaking then, now reads as sound On the road it can show as: late upshift.")
+        .says("Done: new seals, with kit 12, by Bo, 118.50 USD.")
+        .says("What was done: 118.50 USD, as the shop noted it.")
+        // 850 less 118.50
+        .says("A replacement would be 850 USD by the shop's figures, so that is 731.50 USD less.")
+        .says("test 1 of 2")
+        .says("test 2 of 2");
+    assert!(!told.out.contains("It was tested again since"), "{}", told.out);
+    home.run(&["report", "4711", "--html", "report.html"], "").exits(0).says("Written: report.html");
+    let page = home.read("report.html");
+    let said = "feed. Before: reads as leaking, 9 inHg (";
+    assert!(page.contains(said) && page.contains("After: reads as sound, 22 inHg ("), "{page}");
+}
+
+#[test]
+fn whose_unit_it_is_stands_in_no_record_and_can_be_left_out_of_the_report() {
+    let home = home();
+    home.run(&["job", "set", "4711", "--customer", "Ann Example", "--vehicle", "red pickup"], "").exits(0);
+    found_leaking(&home);
+    let record = std::fs::read_to_string(&home.records()[0]).unwrap();
+    assert!(!record.contains("Ann Example") && !record.contains("red pickup"));
+    let told = home.run(&["report", "--without-customer"], "").exits(0).says("Job: 4711");
+    assert!(!told.out.contains("Ann Example") && !told.out.contains("red pickup"), "{}", told.out);
+    // The same record at another shop is not that shop's job of the same name.
+    let file = home.path("handed-on.json");
+    std::fs::write(&file, record).unwrap();
+    let told = home.run(&["report", "handed-on.json"], "").exits(0).says("Job: 4711");
+    assert!(!told.out.contains("Ann Example"), "{}", told.out);
+}
+
+#[test]
+fn what_is_not_sound_is_never_told_as_money_saved() {
+    let home = home();
+    found_leaking(&home);
+    let repaired = ["job", "repaired", "4711", "--did", "new seals", "--by", "Bo", "--circuit", "feed"];
+    home.run(&[&repaired[..], &["--cost", "118.50"]].concat(), "").exits(0);
+    let told = home.run(&["report", "4711"], "").exits(0);
+    let told = told.says("Not settled, so what they will cost is not in it: feed.").says("Not tested again.");
+    assert!(!told.out.contains("A replacement would be"), "{}", told.out);
+}
+
+#[test]
+fn an_open_session_shows_with_its_job_when_the_shift_changes() {
+    let home = home();
+    home.run(&["guide", "merle.rhai", "--job", "12"], "Ada\npark\n").exits(3);
+    home.run(&["guide", "merle.rhai"], "Ada\npark\n").exits(3);
+    home.run(&["job"], "")
+        .exits(0)
+        .says("12 nothing tested to its end yet")
+        .says("Sessions that are not finished:")
+        .says("open, Merle M2, job 12, 1 answer; go on with: spoolproof guide --resume");
+    home.run(&["job", "12"], "").exits(0).says("Open session");
+}
+
+#[test]
+fn a_closed_job_stands_open_no_more_until_something_is_noted_of_it_again() {
+    let home = home();
+    found_leaking(&home);
+    home.run(&["job", "close", "4711", "--why", "taken away unrepaired"], "")
+        .exits(0)
+        .says("Closed: taken away");
+    home.run(&["job"], "").exits(0).says("No job stands open.");
+    home.run(&["job", "undo", "4711"], "").exits(0).says("To be repaired");
+    home.run(&["job"], "").exits(0).says("4711 1 to be repaired");
+    home.run(&["job", "close", "4711", "--why", "taken away"], "").exits(0);
+    home.run(&["job", "set", "4711", "--customer", "Ann"], "").exits(0);
+    home.run(&["job"], "").exits(0).says("4711 1 to be repaired");
+}
+
+#[test]
+fn notes_that_cannot_be_right_are_refused() {
+    let home = home();
+    found_leaking(&home);
+    let repaired = ["job", "repaired", "4711", "--did", "x", "--by", "Bo"];
+    home.run(&[&repaired[..], &["--circuit", "feet"]].concat(), "")
+        .exits(2)
+        .complains("Did you mean \"feed\"?");
+    home.run(&[&repaired[..], &["--cost=-1"]].concat(), "").exits(2).complains("that is no price");
+    home.run(&["job", "repaired", "4711", "--did", "x"], "").exits(2).complains("--by");
+    home.run(&["job", "4712"], "").exits(2).complains("there is no job \"4712\". Did you mean 4711?");
+    home.run(&["job", "undo", "4711"], "").exits(2).complains("nothing is noted of job 4711");
+    home.run(&["job", "set", "4711"], "").exits(2).complains("--customer");
+    assert!(!home.shop().join("jobs.jsonl").exists());
+}
+
+#[test]
+fn programs_that_note_at_once_lose_nothing_and_a_line_that_was_cut_off_does_not_count() {
+    const PROGRAMS: usize = 8;
+    let home = home();
+    let running: Vec<_> = (0..PROGRAMS)
+        .map(|n| {
+            let did = format!("repair {n}");
+            let arguments = ["job", "set", "4711", "--customer", did.as_str()].map(str::to_owned);
+            home.command(&arguments).stdout(std::process::Stdio::null()).spawn().unwrap()
+        })
+        .collect();
+    for mut program in running {
+        assert!(program.wait().unwrap().success());
+    }
+    let file = home.shop().join("jobs.jsonl");
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert_eq!(text.lines().count(), PROGRAMS, "{text}");
+    std::fs::write(&file, format!("{text}{{\"job\":\"4711\",\"at\":\"20")).unwrap();
+    home.run(&["job", "4711"], "").exits(0).says("Customer: repair");
+    home.run(&["job", "set", "4711", "--vehicle", "red pickup"], "").exits(0).says("Vehicle: red pickup");
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert_eq!(text.lines().count(), PROGRAMS + 1, "{text}");
+    // A line in the middle that is none is said, and nothing is written behind it.
+    std::fs::write(&file, text.replacen("\"job\"", "\"jab\"", 1)).unwrap();
+    home.run(&["job", "set", "4711", "--vehicle", "x"], "").exits(2).complains("is damaged at line 1");
+}
+
+#[test]
+fn the_clock_on_the_wall_of_the_shop_stands_in_its_report() {
+    let home = home();
+    let told = |zone: &str| {
+        let walked = |home: &Home| {
+            let mut command = home.command(&["guide", "merle.rhai"]);
+            command.env("TZ", zone);
+            crate::tests::support::run(&mut command, &lines(&FEED_LINES)).exits(0);
+            home.run(&["report"], "").exits(0).out
+        };
+        walked(&home)
+    };
+    // POSIX counts these zones west of Greenwich (POSIX.1-2017, 8.3 TZ).
+    assert!(told("XYZ7").contains("UTC-07:00"));
+    assert!(told("XYZ-5:30").contains("UTC+05:30"));
+    assert!(!told("UTC0").contains("UTC+"));
+}
