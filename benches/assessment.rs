@@ -1,18 +1,19 @@
-//! Times one full assessment beside the same propagation in Python, in one run.
+//! Times one full assessment beside the same in Python, in one run, and compares what both come to.
 //!
 //! `cargo bench --bench assessment`. The Python beside it needs the packages of `.ci/outside/requirements.txt`; name
 //! another interpreter in `SPOOLPROOF_PYTHON`.
 
 #![expect(clippy::print_stdout, reason = "a benchmark shows what it found")]
 
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::hint::black_box;
 use std::process::Command;
 use std::time::Instant;
 
-use spoolproof::reading::Oil;
-use spoolproof::reading::{Bench, Context, DEFAULT_CONFIDENCE, Land, Limits, OilState, assess, judge};
-use spoolproof::reading::{Calibration, Dial};
+use serde::Deserialize;
+use spoolproof::reading::{Assessment, Bench, Context, DEFAULT_CONFIDENCE, Land, Limits, OilState};
+use spoolproof::reading::{Calibration, Dial, Oil, Orifice, assess, judge};
 use spoolproof::reading::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
 /// The best of many short rounds, so that a busy machine counts little.
@@ -20,15 +21,18 @@ const N_ROUNDS: usize = 300;
 const N_CALLS: usize = 400;
 
 /// Readings from next to the plugged point to nearly none, in inHg.
-const READINGS: [f64; 8] = [24.8, 24.0, 21.0, 17.0, 12.5, 8.0, 4.0, 1.5];
+const READINGS: [f64; 8] = [23.8, 23.0, 20.0, 16.0, 12.0, 8.0, 4.0, 1.5];
 
 fn main() -> Result<(), Box<dyn Error>> {
     let inhg = |number: f64| Pressure::constant(number * INCH_OF_MERCURY);
-    let bench = Bench::new(Calibration::standard(), Dial::USUAL);
-    let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), 0.0)?;
+    // Not the standard rig, whose readings are standard readings.
+    let (room, air) = (Pressure::constant(98e3), Temperature::constant(296.15));
+    let bench =
+        Bench::new(Calibration::new(inhg(24.0), inhg(4.75), Orifice::STANDARD, room, air)?, Dial::USUAL);
+    let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), None)?;
     let oil = OilState::new(Oil::typical()?, Pressure::constant(1.0e6), Temperature::constant(366.15), None)?;
     let plain = Context::default();
-    let full = Context { kind: None, land: Some(land), oil: Some(oil) };
+    let full_context = Context { kind: None, land: Some(land), oil: Some(oil) };
     let limits = Limits::new(inhg(20.0), inhg(15.0))?;
     let readings = READINGS.map(inhg);
 
@@ -44,7 +48,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         Ok(best * 1e6)
     };
-    let (plain, full) = (timed(&plain)?, timed(&full)?);
+    let (plain, full) = (timed(&plain)?, timed(&full_context)?);
     let assessment = assess(&readings[2..3], &bench, &Context::default())?;
     let mut judged = f64::INFINITY;
     for _ in 0..N_ROUNDS {
@@ -67,13 +71,49 @@ fn main() -> Result<(), Box<dyn Error>> {
         println!("{}", String::from_utf8_lossy(&output.stderr).trim_end());
         return Ok(());
     }
-    for line in String::from_utf8(output.stdout)?.lines() {
-        let (library, microseconds) = line.split_once(' ').ok_or("a line without a time")?;
-        let microseconds: f64 = microseconds.parse()?;
+    let figures: Vec<_> = readings
+        .iter()
+        .map(|reading| figures(&assess(&[*reading], &bench, &full_context)?))
+        .collect::<Result<_, Box<dyn Error>>>()?;
+    for (library, told) in serde_json::from_slice::<BTreeMap<String, Told>>(&output.stdout)? {
         println!(
-            "the same with land and oil in Python, {library:13}: {microseconds:5.0} µs, {:.0} times",
-            microseconds / full
+            "the same with land and oil in Python, {library:13}: {:5.0} µs, {:.0} times",
+            told.microseconds,
+            told.microseconds / full
+        );
+        let both = || figures.iter().flatten().zip(told.figures.iter().flatten());
+        let worst = |off: fn(&[f64; 3], &[f64; 3]) -> f64| both().map(|(a, b)| off(a, b)).fold(0.0, f64::max);
+        println!(
+            "  values differ by {:.1e} at most, ends of intervals by {:.1e} of these",
+            worst(|a, b| (a[0] / b[0] - 1.0).abs()),
+            worst(|a, b| (a[1] - b[1]).abs().max((a[2] - b[2]).abs()) / (a[2] - a[1]))
         );
     }
     Ok(())
+}
+
+/// What Python prints of a library.
+#[derive(Deserialize)]
+struct Told {
+    microseconds: f64,
+    figures: Vec<Vec<[f64; 3]>>,
+}
+
+/// Value, low and high of what both work out, by its name in a record.
+fn figures(assessment: &Assessment) -> Result<Vec<[f64; 3]>, Box<dyn Error>> {
+    const NAMES: [&str; 7] = [
+        "/relative_leak",
+        "/hole_m",
+        "/standard_reading_pa",
+        "/air_mass_flow_kg_s",
+        "/clearance_m/value/estimate",
+        "/oil_flow_annulus_m3_s/value/estimate",
+        "/oil_flow_hole_m3_s/value/estimate",
+    ];
+    let told = serde_json::to_value(assessment)?;
+    let figure = |name: &str| {
+        let figure = told.pointer(name)?;
+        Some([figure["value"].as_f64()?, figure["low"].as_f64()?, figure["high"].as_f64()?])
+    };
+    NAMES.iter().map(|name| figure(name).ok_or_else(|| format!("no figure {name}").into())).collect()
 }

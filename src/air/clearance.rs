@@ -220,18 +220,20 @@ impl Clearance {
             let next = if newton > narrow && newton < wide { newton } else { 0.5 * (narrow + wide) };
             let moved = (next - guess).abs();
             guess = next;
-            if moved <= 1e-5 * guess {
+            if moved <= 1e-4 * guess {
                 break;
             }
         }
         if guess > 0.999 * widest { Err(OutOfDomain::NotAThinGap) } else { Ok(guess) }
     }
 
-    /// Returns what a flow uses of the pressure, less what there is, over their sum: from -1 for no flow at all to 1 for one
-    /// that the clearance cannot pass.
-    pub(crate) fn excess(&self, clearance: f64, flow: f64, gauge: f64) -> f64 {
-        self.terms(clearance, flow, gauge)
-            .map_or(1.0, |terms| (terms.used() - terms.drive) / (terms.used() + terms.drive))
+    /// Returns what a clearance in m passes to a gauge side in Pa, and the derivative of that by the vacuum in Pa, both over a
+    /// flow in kg/s that is near to it. Far from it the first tells only which is the greater.
+    pub(crate) fn passes(&self, clearance: f64, flow: f64, gauge: f64) -> (f64, f64) {
+        self.terms(clearance, flow, gauge).map_or((0.0, 0.0), |terms| {
+            let by_flow = terms.by_flow();
+            (1.0 - (terms.used() - terms.drive) / by_flow, -self.by_vacuum(&terms) / by_flow)
+        })
     }
 
     /// Returns how the flow changes near a clearance in m that passes this flow in kg/s to this gauge side in Pa; there is no
@@ -240,10 +242,7 @@ impl Clearance {
         let terms = self.terms(clearance, flow, gauge)?;
         let (friction, room, exit) = (terms.friction, self.room, terms.exit);
         let square = ACCELERATION * terms.flux * terms.flux;
-        let by_vacuum = match terms.sonic > 0.0 {
-            true => 0.0,
-            false => square / exit - 2.0 * exit / self.thermal - friction * terms.slip / (room + exit),
-        };
+        let by_vacuum = self.by_vacuum(&terms);
         let by_room =
             square - 2.0 * room * room / self.thermal - friction * terms.slip * room / (room + exit);
         let viscosity = viscosity_power(self.temperature);
@@ -256,6 +255,19 @@ impl Clearance {
             temperature: by_temperature / by_flow,
             clearance: terms.by_clearance(clearance / (self.bore - clearance) - 1.0) / by_flow,
         })
+    }
+
+    /// The derivative of what is used, less what there is, by the vacuum.
+    fn by_vacuum(&self, terms: &Terms) -> f64 {
+        let square = ACCELERATION * terms.flux * terms.flux;
+        match terms.sonic > 0.0 {
+            true => 0.0,
+            false => {
+                square / terms.exit
+                    - 2.0 * terms.exit / self.thermal
+                    - terms.friction * terms.slip / (self.room + terms.exit)
+            }
+        }
     }
 
     /// Returns the mass flow in kg/s through a clearance in m to a gauge side in Pa; the inverse of

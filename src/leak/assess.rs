@@ -98,8 +98,7 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
     let air_mass_flow_kg_s = propagation.flow();
 
     let meaning = Meaning { propagation: &propagation, context };
-    let clearance_m = meaning.clearance()?;
-    let oil_flow_annulus_m3_s = meaning.oil_annulus(clearance_m)?;
+    let (clearance_m, oil_flow_annulus_m3_s) = meaning.gap()?;
     let oil_flow_hole_m3_s = meaning.oil_hole()?;
 
     Ok(Assessment {

@@ -92,27 +92,22 @@ impl Budget {
     pub(super) fn new(
         bench: &Bench,
         figure: &Sensitivity,
-        reading: f64,
+        dial: &DialErrorLimits,
         repeatability: f64,
         scale: ScaleErrors,
     ) -> Budget {
-        let dial = bench.dial;
-        let resolution = dial.resolution().si() / ROOT_3;
+        let resolution = bench.dial.resolution().si() / ROOT_3;
         let single = bench.repeatability.si();
         let calibrated = figure.by_plugged * figure.by_plugged + figure.by_through * figure.by_through;
-        let looks = [
-            (figure.by_reading, reading),
-            (figure.by_plugged, bench.calibration.plugged().si()),
-            (figure.by_through, bench.calibration.through().si()),
-        ];
+        let looks = [figure.by_reading, figure.by_plugged, figure.by_through];
         let relative_barometer = bench.barometer_uncertainty.si() / bench.calibration.barometer().si();
         Budget {
             repeatability_pa: repeatability * figure.by_reading.abs(),
             resolution_pa: resolution * figure.by_reading.abs(),
-            offset_pa: dial.offset_limit() / ROOT_3 * figure.by_offset().abs(),
-            gain_pa: dial.gain_limit() / ROOT_3 * figure.by_gain.abs(),
-            shape_pa: shape(&dial, looks) / ROOT_3,
-            hysteresis_pa: hysteresis(&dial, looks) / ROOT_3,
+            offset_pa: dial.offset / ROOT_3 * figure.by_offset().abs(),
+            gain_pa: dial.gain / ROOT_3 * figure.by_gain.abs(),
+            shape_pa: dial.shape(looks) / ROOT_3,
+            hysteresis_pa: dial.hysteresis(looks) / ROOT_3,
             valves_pa: scale.valves / ROOT_3 * figure.value,
             calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
             drift_pa: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
@@ -212,23 +207,46 @@ impl Budget {
     }
 }
 
-/// Carries the own errors of three places, in Pa by their derivatives, with what they have in common.
-fn shape(dial: &Dial, looks: [(f64, f64); 3]) -> f64 {
-    let errors = looks.map(|(by, vacuum)| by * dial.shape_limit(vacuum));
-    let alone: f64 = errors.iter().map(|error| error * error).sum();
-    let together = [(0, 1), (0, 2), (1, 2)].map(|(one, other)| {
-        2.0 * errors[one] * errors[other] * dial.shape_correlation(looks[one].1, looks[other].1)
-    });
-    (alone + together.iter().sum::<f64>()).max(0.0).sqrt()
+/// The limits of a dial's errors in Pa at the three looks that a figure is made of: the reading, the plugged one and the one
+/// through the orifice. They are the same for every figure of one reading.
+pub(super) struct DialErrorLimits {
+    offset: f64,
+    /// Over the reading.
+    gain: f64,
+    /// Of what is each place's own.
+    shape: [f64; 3],
+    /// How far the own errors of two places go together: first and second, first and third, second and third.
+    together: [f64; 3],
+    /// Of what differs from look to look.
+    look: [f64; 3],
 }
 
-/// Carries what differs from look to look.
-fn hysteresis(dial: &Dial, looks: [(f64, f64); 3]) -> f64 {
-    let squares = looks.map(|(by, vacuum)| {
-        let error = by * dial.look_limit(vacuum);
-        error * error
-    });
-    squares.iter().sum::<f64>().sqrt()
+impl DialErrorLimits {
+    pub(super) fn new(dial: &Dial, reading: f64, calibration: &Calibration) -> DialErrorLimits {
+        let places @ [here, plugged, through] =
+            [reading, calibration.plugged().si(), calibration.through().si()];
+        DialErrorLimits {
+            offset: dial.offset_limit(),
+            gain: dial.gain_limit(),
+            shape: places.map(|vacuum| dial.shape_limit(vacuum)),
+            together: [(here, plugged), (here, through), (plugged, through)]
+                .map(|(one, other)| dial.shape_correlation(one, other)),
+            look: places.map(|vacuum| dial.look_limit(vacuum)),
+        }
+    }
+
+    /// Carries the own errors of three places, by their derivatives, with what they have in common.
+    fn shape(&self, looks: [f64; 3]) -> f64 {
+        let [a, b, c] = [0, 1, 2].map(|place| looks[place] * self.shape[place]);
+        let [ab, ac, bc] = self.together;
+        (a * a + b * b + c * c + 2.0 * (a * b * ab + a * c * ac + b * c * bc)).max(0.0).sqrt()
+    }
+
+    /// Carries what differs from look to look.
+    fn hysteresis(&self, looks: [f64; 3]) -> f64 {
+        let [a, b, c] = [0, 1, 2].map(|place| looks[place] * self.look[place]);
+        (a * a + b * b + c * c).sqrt()
+    }
 }
 
 impl ErrorSource {

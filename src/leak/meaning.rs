@@ -31,6 +31,13 @@ pub enum Assumption {
 }
 
 impl Interpretation {
+    fn of(figure: Result<Estimate, OutOfDomain>, assumption: Assumption) -> Interpretation {
+        match figure {
+            Ok(estimate) => Interpretation::Value { estimate, assumption },
+            Err(why) => Interpretation::OutOfDomain { why },
+        }
+    }
+
     /// Returns the interpretation with its figure multiplied by a factor that is not negative.
     pub fn scaled(self, factor: f64) -> Interpretation {
         match self {
@@ -109,89 +116,21 @@ impl Meaning<'_> {
         self.propagation.ends(&gap, ScaleErrors { conversion, ..self.propagation.scale.gap() })
     }
 
-    /// The clearance of the land, where there is one: from that of a valve lying against its bore, with the most slip, to that
-    /// of a centred one; the best value is the latter's.
-    pub(super) fn clearance(&self) -> Result<Option<Interpretation>, ReadingError> {
+    /// The clearance of the land, where there is one, and oil through that, or through a gap of any shape where there is none.
+    pub(super) fn gap(&self) -> Result<(Option<Interpretation>, Option<Interpretation>), ReadingError> {
         // Where the leak is said to be a hole, it is not what the land leaves open.
         let land = self.context.land.as_ref().filter(|_| self.context.kind() != Some(LeakKind::Hole));
-        let Some(land) = land else { return Ok(None) };
+        let oil = self.context.oil.as_ref();
+        let Some(land) = land else { return Ok((None, oil.map(|oil| self.through_gap(oil)).transpose()?)) };
         let (shallow, deep) = self.ends(Some(land))?;
-        let (least, most) = land.eccentricities();
-        let (flow, gauge) = self.flow(&self.propagation.point);
-        let range = || {
-            let value = land.clearance(self.propagation.calibration).of_flow(flow, gauge)?;
-            let lying = self.clearance_at(land, most, SLIP.1, &deep)?;
-            Ok(Estimate::of(value, lying, self.clearance_at(land, least, SLIP.0, &shallow)?))
-        };
-        Ok(Some(match range() {
-            Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OneLand },
-            Err(why) => Interpretation::OutOfDomain { why },
-        }))
-    }
-
-    /// The ends of intervals need only a solution; their domain is that of the best value.
-    fn clearance_at(
-        &self,
-        land: &Land,
-        eccentricity: f64,
-        slip: f64,
-        point: &OperatingPoint,
-    ) -> Result<f64, OutOfDomain> {
-        let (flow, gauge) = self.flow(point);
-        let way = land.clearance_at(eccentricity, self.propagation.calibration).with_slip(slip);
-        way.solve(flow, gauge)
-    }
-
-    /// Oil through the clearance of the land, or through a gap of any shape where no land is given.
-    pub(super) fn oil_annulus(
-        &self,
-        clearance: Option<Interpretation>,
-    ) -> Result<Option<Interpretation>, ReadingError> {
-        let Some(oil) = &self.context.oil else { return Ok(None) };
-        match self.context.land.zip(clearance) {
-            Some((land, clearance)) => self.through_clearance(oil, &land, clearance).map(Some),
-            None => self.through_gap(oil).map(Some),
-        }
-    }
-
-    /// Oil through the clearance of a land, grown by the warmth of the oil where the metals are known: between what passes a
-    /// lying valve and a centred one.
-    fn through_clearance(
-        &self,
-        oil: &OilState,
-        land: &Land,
-        clearance: Interpretation,
-    ) -> Result<Interpretation, ReadingError> {
-        let Interpretation::Value { estimate, .. } = clearance else { return Ok(clearance) };
-        let growth = land.growth(oil.temperature().si() - self.temperature()).unwrap_or(0.0);
-        let length = land.length().si() * f64::from(land.lands());
-        let flow = |clearance: f64, eccentricity: f64| {
-            let hot = (clearance + growth).max(0.0);
-            annulus_flow(land.diameter().si(), hot, length, oil.pressure().si(), oil.viscosity())
-                .map(|flow| flow.si() * eccentricity_factor(eccentricity))
-                .ok_or(OutOfDomain::NotAThinGap)
-        };
-        let (shallow, deep) = self.ends(Some(land))?;
-        let (least, most) = land.eccentricities();
-        let range = || {
-            let value = flow(estimate.value, least)?;
-            // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
-            let wetted = PI * (land.diameter().si() - estimate.value) * oil.viscosity() / oil.density();
-            if 2.0 * value > MOST_REYNOLDS * wetted {
-                return Err(OutOfDomain::OilTurbulent);
-            }
-            // What lies closer grows by more of itself, so either end may lose the more.
-            let end = |eccentricity: f64, slip: f64, point: &OperatingPoint| {
-                flow(self.clearance_at(land, eccentricity, slip, point)?, eccentricity)
-            };
-            let low = end(least, SLIP.1, &deep)?.min(end(most, SLIP.1, &deep)?);
-            let high = end(least, SLIP.0, &shallow)?.max(end(most, SLIP.0, &shallow)?);
-            Ok(Estimate::of(value, low, high))
-        };
-        Ok(match range() {
-            Ok(estimate) => Interpretation::Value { estimate, assumption: Assumption::OilThroughClearance },
-            Err(why) => Interpretation::OutOfDomain { why },
-        })
+        let gap = LandGap { meaning: self, land, shallow: self.flow(&shallow), deep: self.flow(&deep) };
+        let clearance = gap.clearance();
+        let through = oil.map(|oil| clearance.and_then(|clearance| gap.oil(oil, clearance)));
+        let told = |figure, assumption| Interpretation::of(figure, assumption);
+        Ok((
+            Some(told(clearance, Assumption::OneLand)),
+            through.map(|oil| told(oil, Assumption::OilThroughClearance)),
+        ))
     }
 
     /// The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
@@ -229,5 +168,63 @@ impl Meaning<'_> {
             .through(&leak, self.propagation.scale.liquid(), |point| point.leak())?
             .scaled(self.jet(oil));
         Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
+    }
+}
+
+/// What leaks through the clearance of a land, with air flow in kg/s and absolute pressure in Pa at the ends of its interval.
+struct LandGap<'a> {
+    meaning: &'a Meaning<'a>,
+    land: &'a Land,
+    shallow: (f64, f64),
+    deep: (f64, f64),
+}
+
+impl LandGap<'_> {
+    /// From the clearance of a valve lying against its bore, with the most slip, to that of a centred one; the best value is
+    /// the latter's.
+    fn clearance(&self) -> Result<Estimate, OutOfDomain> {
+        let (flow, gauge) = self.meaning.flow(&self.meaning.propagation.point);
+        let value = self.land.clearance(self.meaning.propagation.calibration).of_flow(flow, gauge)?;
+        let (least, most) = self.land.eccentricities();
+        Ok(Estimate::of(value, self.narrowest(most)?, self.widest(least)?))
+    }
+
+    /// Oil through the clearance, grown by the warmth of the oil where the metals are known: between what passes a lying valve
+    /// and a centred one.
+    fn oil(&self, oil: &OilState, clearance: Estimate) -> Result<Estimate, OutOfDomain> {
+        let land = self.land;
+        let growth = land.growth(oil.temperature().si() - self.meaning.temperature()).unwrap_or(0.0);
+        let length = land.length().si() * f64::from(land.lands());
+        let flow = |clearance: f64, eccentricity: f64| {
+            let hot = (clearance + growth).max(0.0);
+            annulus_flow(land.diameter().si(), hot, length, oil.pressure().si(), oil.viscosity())
+                .map(|flow| flow.si() * eccentricity_factor(eccentricity))
+                .ok_or(OutOfDomain::NotAThinGap)
+        };
+        let (least, most) = land.eccentricities();
+        let value = flow(clearance.value, least)?;
+        // Reynolds number of the gap, with twice its width for the hydraulic diameter: 2 Q / (pi (D - c) nu).
+        let wetted = PI * (land.diameter().si() - clearance.value) * oil.viscosity() / oil.density();
+        if 2.0 * value > MOST_REYNOLDS * wetted {
+            return Err(OutOfDomain::OilTurbulent);
+        }
+        // What lies closer grows by more of itself, so either end may lose the more.
+        let low = flow(clearance.low, most)?.min(flow(self.narrowest(least)?, least)?);
+        let high = flow(clearance.high, least)?.max(flow(self.widest(most)?, most)?);
+        Ok(Estimate::of(value, low, high))
+    }
+
+    fn narrowest(&self, eccentricity: f64) -> Result<f64, OutOfDomain> {
+        self.solve(eccentricity, SLIP.1, self.deep)
+    }
+
+    fn widest(&self, eccentricity: f64) -> Result<f64, OutOfDomain> {
+        self.solve(eccentricity, SLIP.0, self.shallow)
+    }
+
+    /// The ends of intervals need only a solution; their domain is that of the best value.
+    fn solve(&self, eccentricity: f64, slip: f64, (flow, gauge): (f64, f64)) -> Result<f64, OutOfDomain> {
+        let way = self.land.clearance_at(eccentricity, self.meaning.propagation.calibration);
+        way.with_slip(slip).solve(flow, gauge)
     }
 }

@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use super::budget::{Scale, ScaleErrors};
+use super::budget::{DialErrorLimits, Scale, ScaleErrors};
 use super::{Bench, Budget};
 use crate::quantity::{Pressure, six_digits};
 use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
@@ -65,6 +65,7 @@ pub(super) struct Propagation<'a> {
     pub(super) point: OperatingPoint<'a>,
     /// What the test orifice leaves open there.
     pub(super) scale: Scale,
+    dial: DialErrorLimits,
     /// Reading of the open hose in Pa, or the mean where that is lower still.
     open: f64,
 }
@@ -89,11 +90,12 @@ impl<'a> Propagation<'a> {
         let open = calibration.open_hose().si().min(mean.si());
         let point = calibration.at(mean)?;
         let scale = Scale::new(calibration, &point);
-        Ok(Propagation { bench, calibration, n_readings, mean, deviation, point, scale, open })
+        let dial = DialErrorLimits::new(&bench.dial, mean.si(), calibration);
+        Ok(Propagation { bench, calibration, n_readings, mean, deviation, point, scale, dial, open })
     }
 
     pub(super) fn budget(&self, figure: &Sensitivity, scale: ScaleErrors) -> Budget {
-        Budget::new(self.bench, figure, self.mean.si(), self.deviation, scale)
+        Budget::new(self.bench, figure, &self.dial, self.deviation, scale)
     }
 
     /// The rig at the two readings, shallow and deep, that bound the interval of a figure whose errors are those of the

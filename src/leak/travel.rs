@@ -3,7 +3,7 @@
 use super::budget::{Budget, ScaleErrors};
 use super::propagation::Propagation;
 use super::{Context, Estimate, Land, LeakKind};
-use crate::air::{Clearance, FlowSlopes, viscosity};
+use crate::air::{FlowSlopes, viscosity};
 use crate::quantity::Pressure;
 use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
 
@@ -33,10 +33,10 @@ impl Travel {
     /// between a gap and a hole.
     pub(crate) fn reading(&self, from: &OperatingPoint, to: &Calibration) -> Result<Pressure, ReadingError> {
         let reading = match self.kind {
-            Some(kind) => self.carry(kind, from).on(to)?,
+            Some(kind) => self.carry(kind, from).on(to, from.depth())?,
             None => {
-                let (gap, hole) = (self.carry(LeakKind::Gap, from), self.carry(LeakKind::Hole, from));
-                0.5 * (gap.on(to)? + hole.on(to)?)
+                let [gap, hole] = [LeakKind::Gap, LeakKind::Hole].map(|kind| self.carry(kind, from));
+                0.5 * (gap.on(to, from.depth())? + hole.on(to, from.depth())?)
             }
         };
         Pressure::from_si(reading).ok_or(ReadingError::Zero)
@@ -75,56 +75,64 @@ fn viscous_drive(room: f64, gauge: f64, temperature: f64) -> f64 {
 }
 
 impl Carried {
-    /// What a rig shows for it, in Pa.
-    fn on(&self, rig: &Calibration) -> Result<f64, ReadingError> {
+    /// What a rig shows for it, in Pa, which is sought from a depth (vacuum over barometer).
+    fn on(&self, rig: &Calibration, from: f64) -> Result<f64, ReadingError> {
         let (room, temperature) = (rig.barometer().si(), rig.temperature().si());
         match *self {
             Carried::Hole(area) => Ok(rig.reading_of_area(area / rig.orifice_over_standard())?.si()),
-            Carried::Gap(conductance) => meeting(rig, |flow, gauge| {
-                let passed = conductance * viscous_drive(room, gauge, temperature);
-                (flow - passed) / (flow + passed)
+            Carried::Gap(conductance) => meeting(rig, from, |flow, gauge| {
+                let passed = conductance * viscous_drive(room, gauge, temperature) / flow;
+                (passed, passed * FlowSlopes::viscous(room, gauge, temperature).vacuum)
             }),
             Carried::Land(land, clearance) => {
                 let way = land.clearance(rig);
-                meeting(rig, |flow, gauge| way.excess(clearance, flow, gauge))
+                meeting(rig, from, |flow, gauge| way.passes(clearance, flow, gauge))
             }
         }
+    }
+
+    /// How its flow changes near the state of a rig that shows it.
+    fn slopes(&self, point: &OperatingPoint) -> FlowSlopes {
+        let (flow, room, gauge) = state(point);
+        let of_land = match self {
+            Carried::Land(land, clearance) if *clearance > 0.0 => {
+                land.clearance(point.calibration()).slopes(*clearance, flow, gauge)
+            }
+            _ => None,
+        };
+        of_land.unwrap_or_else(|| FlowSlopes::viscous(room, gauge, point.calibration().temperature().si()))
     }
 }
 
 /// Returns the reading in Pa at which a rig draws what a gap passes: as the vacuum deepens the gap passes more and the rig
-/// draws less, so they meet once.
+/// draws less, so they meet once. It is sought from a depth (vacuum over barometer).
 ///
-/// The excess of what is drawn over what passes is told for a flow in kg/s and an absolute pressure in Pa at the gauge; it goes
-/// from 1 for far too much to -1 for none.
-fn meeting(rig: &Calibration, excess: impl Fn(f64, f64) -> f64) -> Result<f64, ReadingError> {
+/// For a flow in kg/s and an absolute pressure in Pa at the gauge it is told what the gap passes and the derivative of that by
+/// the vacuum in Pa, both over that flow.
+fn meeting(
+    rig: &Calibration,
+    from: f64,
+    passed: impl Fn(f64, f64) -> (f64, f64),
+) -> Result<f64, ReadingError> {
     let (room, unit) = (rig.barometer().si(), rig.flow_unit());
-    let at = |vacuum: f64| -> Result<f64, ReadingError> {
-        let point = rig.at(Pressure::from_si(vacuum).ok_or(ReadingError::Zero)?)?;
-        Ok(excess(point.flow() * unit, room - vacuum))
-    };
-    let (mut shallow, mut deep) = ((0.0, 1.0), (rig.plugged().si(), -1.0));
-    let mut vacuum = 0.5 * deep.0;
-    let mut last = None;
+    let (mut shallow, mut deep) = (0.0, rig.plugged().si());
+    let start = from * room;
+    let mut vacuum = if start > shallow && start < deep { start } else { 0.5 * deep };
     for _ in 0..200 {
-        let now = (vacuum, at(vacuum)?);
-        if now.1 == 0.0 {
-            break;
-        }
-        if now.1 > 0.0 {
-            shallow = now
+        let point = rig.at(Pressure::from_si(vacuum).ok_or(ReadingError::Zero)?)?;
+        let (quotient, slope) = passed(point.flow() * unit, room - vacuum);
+        if quotient < 1.0 {
+            shallow = vacuum
         } else {
-            deep = now
+            deep = vacuum
         }
-        // The secant through the last two, or through the ends where there is only one.
-        let (one, other) = last.map_or((shallow, deep), |last| (last, now));
-        let secant = one.0 - one.1 * (other.0 - one.0) / (other.1 - one.1);
-        last = Some(now);
-        let middle = 0.5 * (shallow.0 + deep.0);
-        let next = if secant > shallow.0 && secant < deep.0 { secant } else { middle };
+        let newton = vacuum - (1.0 - quotient) / (point.flow_log_slope() - slope);
+        let is_between = newton >= shallow && newton <= deep;
+        let next = if is_between { newton } else { 0.5 * (shallow + deep) };
         let moved = (next - vacuum).abs();
         vacuum = next;
-        if moved <= 1e-9 * room || middle <= shallow.0 || middle >= deep.0 {
+        // Another step of Newton's would be by about the square of this.
+        if moved <= if is_between { 1e-6 } else { 1e-9 } * room {
             break;
         }
     }
@@ -137,19 +145,7 @@ pub(super) fn reading_of_clearance(
     clearance: f64,
     rig: &Calibration,
 ) -> Result<f64, ReadingError> {
-    Carried::Land(land, clearance).on(rig)
-}
-
-/// How a gap's flow changes near the state of a rig: by its land, where that passes so much.
-fn slopes(point: &OperatingPoint, land: Option<&Land>) -> FlowSlopes {
-    let (flow, room, gauge) = state(point);
-    let of_land = |land: &Land| {
-        let way: Clearance = land.clearance(point.calibration());
-        let clearance = way.solve(flow, gauge).ok().filter(|clearance| *clearance > 0.0)?;
-        way.slopes(clearance, flow, gauge)
-    };
-    land.and_then(of_land)
-        .unwrap_or_else(|| FlowSlopes::viscous(room, gauge, point.calibration().temperature().si()))
+    Carried::Land(land, clearance).on(rig, 0.5)
 }
 
 /// The derivatives of the flow of a rig over what drives its gap.
@@ -193,16 +189,20 @@ impl Propagation<'_> {
 
     fn standard_of_gap(&self, travel: &Travel) -> Result<(Estimate, Budget), ReadingError> {
         let rig = Calibration::standard();
-        let here = slopes(&self.point, travel.land.as_ref());
+        let gap = travel.carry(LeakKind::Gap, &self.point);
+        let here = gap.slopes(&self.point);
         let figure = over_drive(&self.point, &here);
         let errors = ScaleErrors { temperature: -0.5 - here.temperature, ..self.scale.standard() };
         let (shallow, deep) = self.ends(&figure, errors)?;
-        let carried = |point: &OperatingPoint| travel.carry(LeakKind::Gap, point).on(&rig);
-        let value = carried(&self.point)?;
+        let value = gap.on(&rig, self.point.depth())?;
+        // The ends are sought as far from their own depths as that was found.
+        let shift = value / rig.barometer().si() - self.point.depth();
+        let carried =
+            |point: &OperatingPoint| travel.carry(LeakKind::Gap, point).on(&rig, point.depth() + shift);
         let reading = Estimate::of(value, carried(&shallow)?, carried(&deep)?);
 
         let standard = rig.at(Pressure::from_si(value).ok_or(ReadingError::Zero)?)?;
-        let there = slopes(&standard, travel.land.as_ref());
+        let there = gap.slopes(&standard);
         // The two rigs draw what one gap passes, so their flows are as what drives it. Next to the plugged point neither is
         // left.
         let (flow, room, gauge) = state(&self.point);

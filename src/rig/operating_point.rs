@@ -117,6 +117,11 @@ impl OperatingPoint<'_> {
         1.0 - self.vacuum / self.room()
     }
 
+    /// Returns the vacuum over the barometer.
+    pub fn depth(&self) -> f64 {
+        self.vacuum / self.room()
+    }
+
     /// Returns the effective area of the circuit over that of the test orifice at the through point:
     /// (g(x) - g(x_b))/(g(x_o) - g(x_b)).
     pub fn area(&self) -> f64 {
@@ -207,14 +212,14 @@ impl OperatingPoint<'_> {
     /// Returns the derivatives of [`OperatingPoint::flow`].
     pub fn flow_sensitivity(&self) -> Sensitivity {
         let value = self.flow_function() * self.room();
-        self.sensitivity(Factor { value, log_slope: self.flow_log_slope(), power: 1.0 })
+        self.sensitivity(Factor { value, log_slope: self.function_log_slope(), power: 1.0 })
     }
 
     /// Returns the derivatives of the air flow over P^2 - p^2, what a laminar gap makes of it, per Pa.
     pub fn gap_sensitivity(&self) -> Sensitivity {
         let squares = self.vacuum * (2.0 * self.room() - self.vacuum);
         let value = self.flow_function() * self.room() / squares;
-        let log_slope = self.flow_log_slope() - 2.0 * (self.room() - self.vacuum) / squares;
+        let log_slope = self.function_log_slope() - 2.0 * (self.room() - self.vacuum) / squares;
         self.sensitivity(Factor { value, log_slope, power: -1.0 })
     }
 
@@ -238,8 +243,13 @@ impl OperatingPoint<'_> {
         (suction.lever(self.opening, self.ratio()) - at_plugged) / (at_through - at_plugged)
     }
 
+    /// Returns the derivative of the logarithm of [`OperatingPoint::flow`] by the reading, per Pa; negative.
+    pub fn flow_log_slope(&self) -> f64 {
+        self.function_log_slope() - self.area_slope() / self.area
+    }
+
     /// d(ln Phi)/dv.
-    fn flow_log_slope(&self) -> f64 {
+    fn function_log_slope(&self) -> f64 {
         let nozzle = self.nozzle();
         (nozzle.slope / nozzle.ratio - 1.0 / self.ratio()) / self.room()
     }
