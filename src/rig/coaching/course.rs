@@ -94,7 +94,7 @@ impl Course {
             Doubt::Orifice => Phase::compare(at, sight.notably_above(at), 1.0, Otherwise::OrificeBlocked),
             Doubt::Reach { wanted } => Phase::Found(RigConcern::NoDeeper { at, wanted }),
             Doubt::Stop if self.is_proven => Phase::Found(RigConcern::DoesNotRepeat),
-            Doubt::Stop => Phase::prove(Why::Prove),
+            Doubt::Stop => Phase::prove(Why::Missed),
         }
     }
 }

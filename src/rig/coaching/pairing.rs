@@ -8,7 +8,8 @@ use crate::rig::{Calibration, Condition};
 /// A plan that may miss by more than this many tolerances starts from a pair that says too little.
 const TOO_COARSE: f64 = 8.0;
 
-/// Valves that are still off after this many passes do not stay where they are set.
+/// Valves that are still off after this many passes do not stay where they are set, or the rig is to be proven; with that done
+/// they have as many again, since a dial may scatter by as much as the tolerance.
 const MOST_PASSES: u32 = 4;
 
 impl Pairing {
@@ -70,7 +71,7 @@ impl Pairing {
         let worst = off(Condition::Plugged, plugged).max(off(Condition::Through, through));
         let unexpected = self.miss.is_some_and(|miss| worst > 2.0 * miss.si() + sight.notable_change_pa());
         if unexpected && course.passes >= 2 && !course.is_proven {
-            return Phase::prove(Why::Prove);
+            return Phase::prove(Why::Missed);
         }
         match self.nearness(coach) {
             Nearness::Unclear(_) => return Phase::Pairing(self),
@@ -81,11 +82,10 @@ impl Pairing {
             }
             Nearness::OnEdge | Nearness::Out => {}
         }
-        if course.passes >= MOST_PASSES {
-            return match course.is_proven {
-                true => Phase::Found(RigConcern::DoesNotRepeat),
-                false => Phase::prove(Why::Prove),
-            };
+        match course.is_proven {
+            true if course.passes >= 2 * MOST_PASSES => return Phase::Found(RigConcern::DoesNotRepeat),
+            false if course.passes >= MOST_PASSES => return Phase::prove(Why::Missed),
+            _ => {}
         }
         match ValvePlan::best(&coach.goal, &coach.dial, plugged, through) {
             Some(plan) if plan.miss.si() <= TOO_COARSE * coach.goal.tolerance().si() => {

@@ -19,7 +19,7 @@ impl Proving {
                 to_stop(Condition::Plugged, Valve::Inlet, ValveStop::Open),
                 "The pump is measured first: the inlet valve open as far as it goes, and the bleed valve shut.",
             ),
-            Proving::ShutBleed { why: Why::Prove | Why::Orifice { .. } } => (
+            Proving::ShutBleed { why: Why::Prove | Why::Missed | Why::Orifice { .. } } => (
                 to_stop(Condition::Plugged, Valve::Bleed, ValveStop::Shut),
                 "With the bleed valve shut, whatever air still comes in is a leak, and the pump shows what it can do.",
             ),
@@ -64,7 +64,7 @@ impl Proving {
             Proving::OpenInlet { why } => Phase::Proving(Proving::ShutBleed { why }),
             Proving::ShutBleed { why } => Phase::Proving(Proving::WideThrough { why, plugged: reading }),
             Proving::WideThrough { why, plugged } => of_pump(coach, why, plugged, reading),
-            Proving::CapForPump { wide } => of_ultimate(coach, wide, reading),
+            Proving::CapForPump { why, wide } => of_ultimate(coach, why, wide, reading),
             Proving::SetInlet { wide } if missed(inlet_setting(coach, wide.is_some()).set_to_pa) => {
                 Phase::Proving(self).missed(seen)
             }
@@ -112,32 +112,46 @@ fn of_pump(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> Pha
     };
     // g(x) = r*/A_i is where the flow through the orifice takes just the strength that is needed.
     let least = depth_at(CRITICAL_RATIO / coach.inlet());
-    let is_weak = |depth: &f64| !coach.bears_with_pump && goal.depth(through) < *depth;
+    let is_enough = bears(coach, why, plugged, through);
+    let is_weak = |depth: &f64| !is_enough && goal.depth(through) < *depth;
     if let Some(depth) = least.filter(is_weak) {
         let needed = goal.vacuum(depth);
         return Phase::Found(RigConcern::PumpTooWeak { reading: through, needed, reach: plugged });
     }
-    let wide = Wide { plugged, pump };
+    let wide = Wide { plugged, through, pump };
     let allowed = goal.vacuum(1.0 - highest_ultimate(coach, &pump));
     let is_shallow = plugged.si() + coach.sight().dial_error_pa(plugged) < allowed.si();
     if is_shallow && !coach.bears_with_pump {
-        return Phase::Proving(Proving::CapForPump { wide });
+        return Phase::Proving(Proving::CapForPump { why, wide });
     }
     match why {
         Why::Orifice { flows_like, expected } => {
             Phase::Found(RigConcern::WrongOrifice { flows_like, expected })
         }
-        Why::Prove | Why::Coarse => Phase::Proving(Proving::SetInlet { wide: Some(wide) }),
+        Why::Prove | Why::Missed | Why::Coarse => Phase::Proving(Proving::SetInlet { wide: Some(wide) }),
     }
 }
 
+/// Whether a pump is gone on with though the inlet valve may not be sonic with it: whoever knows it wants that, or it reaches
+/// both targets, as its readings with the bleed valve shut and the inlet valve open show.
+fn bears(coach: &Coach, why: Why, plugged: Pressure, through: Pressure) -> bool {
+    let is_beyond = |reading: Pressure, condition| {
+        reading.si() > coach.goal.target(condition).si() + coach.sight().notable_change_pa()
+    };
+    let reaches = is_beyond(plugged, Condition::Plugged) && is_beyond(through, Condition::Through);
+    coach.bears_with_pump || (why == Why::Missed && reaches)
+}
+
 /// What a low plugged reading is made of: a leak of hose or plug, where the rig reads deeper without them, or the pump.
-fn of_ultimate(coach: &Coach, wide: Wide, capped: Pressure) -> Phase {
+fn of_ultimate(coach: &Coach, why: Why, wide: Wide, capped: Pressure) -> Phase {
     let goal = &coach.goal;
     if capped.si() > wide.plugged.si() + coach.sight().notable_change_pa() {
         let rise = goal.depth(capped) - goal.depth(wide.plugged);
         let leak = rise * wide.pump.strength / CRITICAL_FLOW;
         return Phase::compare(wide.plugged, capped, leak, Otherwise::RigLeaks);
+    }
+    if bears(coach, why, wide.plugged, wide.through) {
+        return Phase::Proving(Proving::SetInlet { wide: Some(wide) });
     }
     let needed = goal.vacuum(1.0 - highest_ultimate(coach, &wide.pump));
     Phase::Found(RigConcern::PumpTooWeak { reading: capped, needed, reach: wide.plugged })

@@ -390,8 +390,8 @@ fn a_stuck_dial_is_not_taken_for_the_end_of_a_pump() {
 }
 
 /// Dials of every kind, valves whose needles give way by up to 6 % either way, and three kinds of pumps. Where a dial scatters
-/// by as much as a calibration may be off, the coach ends by saying that readings do not repeat; who goes back and forth ends
-/// with the first pair that happens to be right.
+/// by as much as a calibration may be off, the coach may end by saying that readings do not repeat; who goes back and forth
+/// ends with the first pair that happens to be right.
 #[test]
 fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth() {
     let pumps = [("vane", 0.03, 1.0), ("weak diaphragm", 1.5, 0.4), ("ejector", 2.5, 0.5)];
@@ -426,6 +426,7 @@ fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth
             rigs > 50 && coached <= usual,
             "{name}: {coached} coached, {usual} back and forth, {rigs} rigs"
         );
+        assert!(unset[0] <= 2, "{name}: {} of 200 rigs not set", unset[0]);
     }
 }
 
