@@ -165,14 +165,14 @@ impl EveryAnswer {
         };
         self.n_readings = 0;
         let seen = match (&mut self.rig, on) {
-            (Some(rig), HoseOn::Rig { step }) => rig.carry_out(&step.as_step()).map(|seen| seen.reading),
-            (Some(rig), HoseOn::Check { condition }) => {
+            (Some(rig), HoseOn::Rig(step)) => rig.carry_out(&step.as_step()).map(|seen| seen.reading),
+            (Some(rig), HoseOn::Check(condition)) => {
                 rig.connect(Load::of(*condition));
                 Some(rig.read())
             }
-            (None, HoseOn::Rig { step: RigStep::Set { setting } }) => Some(setting.set_to_pa),
-            (None, HoseOn::Rig { step }) => self.exact(step.condition()),
-            (None, HoseOn::Check { condition }) => self.exact(*condition),
+            (None, HoseOn::Rig(RigStep::Set(setting))) => Some(setting.set_to_pa),
+            (None, HoseOn::Rig(step)) => self.exact(step.condition()),
+            (None, HoseOn::Check(condition)) => self.exact(*condition),
             (_, HoseOn::Circuit { .. }) => None,
         };
         // A dial that reads a shade too much must not show more than can be.
@@ -244,7 +244,7 @@ impl Desk for EveryAnswer {
         mind.notes.asked.push(given.map(|(number, _)| number));
         mind.notes.lines.push(Typing { asked: question.words.clone(), typed: typed.clone() });
         if question.words != RESEAT && given.is_some_and(|(_, kind)| kind == AnswerKind::Cannot) {
-            return Ok(Answer::Unable { reason: CANNOT.to_owned() });
+            return Ok(Answer::Unable(CANNOT.to_owned()));
         }
         let answer = question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))?;
         if let Answer::Barometer { barometer, .. } = &answer {

@@ -37,7 +37,7 @@ impl Item {
     pub(super) fn asked(question: &Question) -> Option<Item> {
         if question.asker == Asker::Runner {
             return match &question.wants {
-                Wants::Reading { on: HoseOn::Rig { .. }, .. } => Some(Item::Calibration),
+                Wants::Reading { on: HoseOn::Rig(_), .. } => Some(Item::Calibration),
                 _ => None,
             };
         }

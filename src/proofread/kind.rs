@@ -224,7 +224,7 @@ pub(super) fn kinds(
     kinds.retain(|possible| {
         !matches!(possible.kind, AnswerKind::Value(_)) || question.read(&possible.typed).is_ok()
     });
-    let reason = Answer::Unable { reason: CANNOT.to_owned() };
+    let reason = Answer::Unable(CANNOT.to_owned());
     if question.accepts(&reason).is_ok() {
         let cannot = Possible::plain(AnswerKind::Cannot, format!("cannot {CANNOT}"));
         kinds.push(Possible { ends_test: question.circuit.is_some(), ..cannot });

@@ -1,15 +1,15 @@
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 use thiserror::Error;
 
 use super::number::{is_of_number, separates_thousands};
-use super::{Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
+use super::{COUNT, Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 
-/// A quantity as somebody entered it, and in SI.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
+/// A quantity as somebody entered it, and in SI. A document holds what was entered, of which the rest follows.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(with = "String"))]
+#[serde(try_from = "String")]
 pub struct Entry {
-    /// The text as typed, unit included where one was typed.
+    /// The text as typed, with the unit that it was taken in where none was.
     pub entered: String,
     /// The symbol of the unit that it was taken in; empty where things are counted.
     pub unit: String,
@@ -26,6 +26,8 @@ pub enum EntryError {
     Number(NumberError),
     #[error("\"{0}\" is not a whole number, zero or more; say how many there are")]
     NotWhole(String),
+    #[error("\"{0}\" is no unit")]
+    NoUnit(String),
     #[error("\"{unit}\" is not a unit of {wanted}; known are {}", known(*.wanted))]
     UnknownUnit { unit: String, wanted: Dimension },
     #[error("\"{unit}\" measures {found}, but {wanted} is asked for; use {}", known(*.wanted))]
@@ -45,19 +47,18 @@ impl Entry {
         if text.is_empty() {
             return Err(EntryError::Empty);
         }
-        let (number, unit) = split_unit(text);
+        let (number, typed) = split_unit(text);
         if default.dimension == Dimension::Count {
             let count =
-                parse_number(number).ok().filter(|n| *n >= 0.0 && n.fract() == 0.0 && unit.is_empty());
+                parse_number(number).ok().filter(|n| *n >= 0.0 && n.fract() == 0.0 && typed.is_empty());
             let si = count.ok_or_else(|| EntryError::NotWhole(text.to_owned()))?;
             return Ok(Entry { entered: text.to_owned(), unit: String::new(), si });
         }
-        let unit = if unit.is_empty() { Some(default) } else { Unit::by_text(unit) };
+        let unit = if typed.is_empty() { Some(default) } else { Unit::by_text(typed) };
         let wanted = default.dimension;
         let Some(unit) = unit else {
-            let (_, typed) = split_unit(text);
             return match parse_number(number) {
-                Ok(_) => Err(EntryError::UnknownUnit { unit: typed.trim().to_owned(), wanted }),
+                Ok(_) => Err(EntryError::UnknownUnit { unit: typed.to_owned(), wanted }),
                 Err(_) => Err(EntryError::Number(NumberError::NotANumber(text.to_owned()))),
             };
         };
@@ -73,7 +74,13 @@ impl Entry {
         }
         let quantity = Quantity::new(number, unit)
             .ok_or_else(|| EntryError::Number(NumberError::NotANumber(text.to_owned())))?;
-        Ok(Entry { entered: text.to_owned(), unit: unit.symbol.to_owned(), si: quantity.si() })
+        let entered = if typed.is_empty() { format!("{text} {}", unit.symbol) } else { text.to_owned() };
+        Ok(Entry { entered, unit: unit.symbol.to_owned(), si: quantity.si() })
+    }
+
+    /// Returns what was entered without its unit.
+    pub fn number(&self) -> &str {
+        split_unit(&self.entered).0
     }
 
     /// Returns the kind of quantity; none where its unit is not known.
@@ -87,6 +94,22 @@ impl Entry {
     /// Returns the quantity; `None` where the stored value is not finite, or its unit not known.
     pub fn quantity(&self) -> Option<Quantity> {
         Quantity::from_si(self.si, self.dimension()?)
+    }
+}
+
+impl TryFrom<String> for Entry {
+    type Error = EntryError;
+
+    fn try_from(entered: String) -> Result<Entry, EntryError> {
+        let (_, typed) = split_unit(entered.trim());
+        let unit = if typed.is_empty() { Some(&COUNT) } else { Unit::by_text(typed) };
+        Entry::parse(&entered, unit.ok_or_else(|| EntryError::NoUnit(typed.to_owned()))?)
+    }
+}
+
+impl Serialize for Entry {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.entered)
     }
 }
 

@@ -123,6 +123,11 @@ const fn unit(
     Unit { word, symbol, aliases, dimension, scale, offset: 0.0, decimals }
 }
 
+/// A spelling as it is compared: without regard to case, nor to the sign of a degree.
+fn folded(text: &str) -> impl Iterator<Item = char> {
+    text.chars().filter(|c| *c != '°').flat_map(char::to_lowercase)
+}
+
 /// The inch in m (NIST SP 811, appendix B.8; exact).
 pub const INCH: f64 = 0.0254;
 
@@ -255,11 +260,11 @@ impl Unit {
     pub fn by_text(text: &str) -> Option<&'static Unit> {
         let text = text.trim().trim_end_matches('.');
         UNITS.iter().find(|unit| unit.word == text || unit.symbol == text).or_else(|| {
-            let folded = text.to_lowercase().replace('°', "");
+            let is_meant = |spelling: &str| folded(spelling).eq(folded(text));
             UNITS.iter().find(|unit| {
-                unit.word.to_lowercase() == folded
-                    || unit.symbol.to_lowercase().replace('°', "") == folded
-                    || unit.aliases.contains(&folded.as_str())
+                is_meant(unit.word)
+                    || is_meant(unit.symbol)
+                    || unit.aliases.iter().any(|alias| is_meant(alias))
             })
         })
     }

@@ -1,5 +1,6 @@
 //! An answer, and whether it fits its question.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -13,38 +14,26 @@ use crate::rig::gauge::Sample;
 /// What a desk answers to a question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Answer {
     /// A caution was acknowledged, or something was done.
     Confirmed,
-    /// Yes or no.
-    Yes {
-        /// Whether it was yes.
-        yes: bool,
-    },
-    /// One of the options.
-    Choice {
-        /// The option, as the question wrote it.
-        chosen: String,
-    },
-    /// Free text, or the technician's name.
-    Text {
-        /// The text as typed, trimmed.
-        text: String,
-    },
+    /// Whether it was yes.
+    Yes(bool),
+    /// One of the options, as the question wrote it.
+    Choice(String),
+    /// Free text or the technician's name, as typed, trimmed.
+    Text(String),
     /// A measured quantity or a reading of the gauge.
     Quantity {
-        /// The value as entered and in SI.
+        /// The value as entered.
         entry: Entry,
         /// What a gauge that reads itself sent, where it offered the value.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         samples: Vec<Sample>,
     },
     /// A reading of the gauge with a valve at its stop, before the gauge showed what it should.
-    AtStop {
-        /// The value as entered and in SI.
-        entry: Entry,
-    },
+    AtStop(Entry),
     /// The barometer.
     Barometer {
         /// As entered.
@@ -60,16 +49,10 @@ pub enum Answer {
         /// What follows.
         air: AirTemperature,
     },
-    /// It could not be done.
-    Unable {
-        /// Why.
-        reason: String,
-    },
-    /// The unit does not have the circuit under test.
-    NotFitted {
-        /// By what that is known.
-        why: String,
-    },
+    /// Why it could not be done.
+    Unable(String),
+    /// By what it is known that the unit does not have the circuit under test.
+    NotFitted(String),
 }
 
 /// Why an answer does not fit its question: a full sentence that says what to do.
@@ -97,21 +80,21 @@ impl Question {
                 );
             }
             Wants::Yes => match yes_or_no(text) {
-                Some(yes) => Answer::Yes { yes },
+                Some(yes) => Answer::Yes(yes),
                 None => return refuse("Type yes or no."),
             },
             Wants::Wait { .. } if text.is_empty() => Answer::Confirmed,
             Wants::Wait { .. } => return refuse("Press Enter when the time has passed."),
             Wants::Choice { options } | Wants::Decision { options, .. } => {
-                Answer::Choice { chosen: choose(options, text)? }
+                Answer::Choice(choose(options, text)?)
             }
             Wants::Text if text.is_empty() => return refuse("Type a few words."),
-            Wants::Text | Wants::Technician => Answer::Text { text: text.to_owned() },
+            Wants::Text | Wants::Technician => Answer::Text(text.to_owned()),
             Wants::Number { .. } | Wants::Reading { .. } => {
                 let Some(unit) = self.unit() else { return refuse("This question names no known unit.") };
                 if let Some(text) = text.strip_suffix("stop").filter(|_| self.has_stop()) {
                     let entry = Entry::parse(text, unit).map_err(|error| Refusal(sentence(&error)))?;
-                    let answer = Answer::AtStop { entry };
+                    let answer = Answer::AtStop(entry);
                     self.accepts(&answer)?;
                     return Ok(answer);
                 }
@@ -127,40 +110,30 @@ impl Question {
         Ok(answer)
     }
 
-    /// Reads again what was typed for an answer; what a gauge sent beside it is taken as it is. A bare number is taken in the
-    /// question's unit or, of a reading in a journal, which has none, in the answer's.
-    pub(crate) fn read_again(&self, answer: &Answer) -> Result<Answer, Refusal> {
-        let again = |entry: &Entry| match self.unit().or_else(|| Unit::by_text(&entry.unit)) {
-            Some(unit) => Entry::parse(&entry.entered, unit).map_err(|error| Refusal(sentence(&error))),
-            None => refuse("This question names no known unit."),
-        };
-        let again = match answer {
-            Answer::Quantity { entry, samples } => {
-                Answer::Quantity { entry: again(entry)?, samples: samples.clone() }
-            }
-            Answer::AtStop { entry } => Answer::AtStop { entry: again(entry)? },
-            Answer::Barometer { entered, .. } => return self.read(entered),
+    /// Reads again what was typed for an answer. A quantity holds nothing but what was typed; what a gauge sent beside it is
+    /// taken as it is.
+    pub(crate) fn read_again<'a>(&self, answer: &'a Answer) -> Result<Cow<'a, Answer>, Refusal> {
+        match answer {
+            Answer::Barometer { entered, .. } => self.read(entered).map(Cow::Owned),
             Answer::AirTemperature { entered, .. } => {
-                return self.read(entered.as_deref().unwrap_or_default());
+                self.read(entered.as_deref().unwrap_or_default()).map(Cow::Owned)
             }
-            other => other.clone(),
-        };
-        self.accepts(&again)?;
-        Ok(again)
+            other => self.accepts(other).map(|()| Cow::Borrowed(other)),
+        }
     }
 
     /// Checks that an answer, typed or kept, fits this question.
     pub fn accepts(&self, answer: &Answer) -> Result<(), Refusal> {
         match (&self.wants, answer) {
-            (Wants::Technician, Answer::Text { text }) if text.is_empty() => {
+            (Wants::Technician, Answer::Text(text)) if text.is_empty() => {
                 refuse("Type your name or initials; the record carries it.")
             }
             (Wants::Acknowledgement | Wants::Ready | Wants::Wait { .. }, Answer::Confirmed)
-            | (Wants::Yes, Answer::Yes { .. })
-            | (Wants::Text | Wants::Technician, Answer::Text { .. })
+            | (Wants::Yes, Answer::Yes(_))
+            | (Wants::Text | Wants::Technician, Answer::Text(_))
             | (Wants::Barometer, Answer::Barometer { .. })
             | (Wants::AirTemperature { .. }, Answer::AirTemperature { .. }) => Ok(()),
-            (Wants::Choice { options } | Wants::Decision { options, .. }, Answer::Choice { chosen })
+            (Wants::Choice { options } | Wants::Decision { options, .. }, Answer::Choice(chosen))
                 if options.contains(chosen) =>
             {
                 Ok(())
@@ -170,18 +143,47 @@ impl Question {
                 _ => refuse("The answer is in a unit of another kind of quantity."),
             },
             (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry, .. }) => {
-                reading_fits(on, *deepest_pa, entry, self.unit())
+                self.reading_fits(on, *deepest_pa, entry)
             }
-            (Wants::Reading { on, deepest_pa, .. }, Answer::AtStop { entry }) if self.has_stop() => {
-                reading_fits(on, *deepest_pa, entry, self.unit())
+            (Wants::Reading { on, deepest_pa, .. }, Answer::AtStop(entry)) if self.has_stop() => {
+                self.reading_fits(on, *deepest_pa, entry)
             }
-            (_, Answer::Unable { .. }) => self.may_be_left(),
-            (_, Answer::NotFitted { .. }) if self.circuit.is_none() => {
+            (_, Answer::Unable(_)) => self.may_be_left(),
+            (_, Answer::NotFitted(_)) if self.circuit.is_none() => {
                 refuse("No circuit is under test here. Say it at the circuit that the unit does not have.")
             }
-            (_, Answer::NotFitted { .. }) => self.may_be_left(),
+            (_, Answer::NotFitted(_)) => self.may_be_left(),
             _ => refuse("The answer is of another kind than the question."),
         }
+    }
+
+    fn reading_fits(&self, on: &HoseOn, deepest_pa: f64, entry: &Entry) -> Result<(), Refusal> {
+        let shown = |si: f64| match (self.unit(), Pressure::from_si(si)) {
+            (Some(unit), Some(pressure)) => pressure.in_unit(unit),
+            _ => format!("{si} Pa"),
+        };
+        if entry.dimension() != Some(Dimension::Pressure) {
+            return refuse("A reading is a vacuum, in inHg or kPa.");
+        }
+        if entry.si < 0.0 {
+            return refuse(
+                "A vacuum reading is not negative. Check the dial's zero with the hose open, then read again.",
+            );
+        }
+        if entry.si <= deepest_pa {
+            return Ok(());
+        }
+        refuse(match on {
+            HoseOn::Circuit { .. } => format!(
+                "No circuit can read higher than the plugged hose, and more than {} is more than eye and needle make of it. Read \
+                 again; if it stays, the rig has moved: plug the hose, look, and set the rig again.",
+                shown(deepest_pa)
+            ),
+            HoseOn::Rig(_) | HoseOn::Check(_) => {
+                "No vacuum is that much higher than the barometer. Read the dial again, and check its zero."
+                    .to_owned()
+            }
+        })
     }
 
     /// Reads an answer that somebody types now, where a number that can only be a slip is refused. One that stands in a
@@ -196,7 +198,7 @@ impl Question {
 
     /// Returns whether a valve may come to its stop here.
     pub fn has_stop(&self) -> bool {
-        matches!(self.wants, Wants::Reading { on: HoseOn::Rig { step: RigStep::Set { .. } }, .. })
+        matches!(self.wants, Wants::Reading { on: HoseOn::Rig(RigStep::Set(_)), .. })
     }
 
     /// Checks whether a technician may say `cannot` here.
@@ -210,7 +212,7 @@ impl Question {
                 refuse("The record needs this. Park the session if you don't have it.")
             }
             Wants::AirTemperature { .. } => refuse("Press Enter where nobody knows it."),
-            Wants::Reading { on: HoseOn::Rig { .. } | HoseOn::Check { .. }, .. } => refuse(
+            Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. } => refuse(
                 "Nothing can be judged on a rig that isn't set. Park the session and set the rig first.",
             ),
             Wants::Yes | Wants::Choice { .. } if self.circuit.is_none() => {
@@ -268,40 +270,6 @@ fn plausible(limits: &[Option<f64>], entry: &Entry) -> Result<(), Refusal> {
         return refuse("That is more than any barometer shows. Look for the decimal point, or read again.");
     }
     Ok(())
-}
-
-fn reading_fits(
-    on: &HoseOn,
-    deepest_pa: f64,
-    entry: &Entry,
-    unit: Option<&'static Unit>,
-) -> Result<(), Refusal> {
-    let shown = |si: f64| match (unit, Pressure::from_si(si)) {
-        (Some(unit), Some(pressure)) => pressure.in_unit(unit),
-        _ => format!("{si} Pa"),
-    };
-    if entry.dimension() != Some(Dimension::Pressure) {
-        return refuse("A reading is a vacuum, in inHg or kPa.");
-    }
-    if entry.si < 0.0 {
-        return refuse(
-            "A vacuum reading is not negative. Check the dial's zero with the hose open, then read again.",
-        );
-    }
-    if entry.si <= deepest_pa {
-        return Ok(());
-    }
-    refuse(match on {
-        HoseOn::Circuit { .. } => format!(
-            "No circuit can read higher than the plugged hose, and more than {} is more than eye and needle make of it. Read \
-             again; if it stays, the rig has moved: plug the hose, look, and set the rig again.",
-            shown(deepest_pa)
-        ),
-        HoseOn::Rig { .. } | HoseOn::Check { .. } => {
-            "No vacuum is that much higher than the barometer. Read the dial again, and check its zero."
-                .to_owned()
-        }
-    })
 }
 
 /// Reads `29.1 inHg` (station pressure), `5280 ft` (elevation) or `30.11 inHg at 5577 ft` (altimeter setting).

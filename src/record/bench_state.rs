@@ -131,7 +131,7 @@ impl BenchState {
                 // What has changed since has been seen to; nobody is told twice.
                 self.last = None;
             }
-            (Wants::Choice { .. }, Answer::Choice { chosen })
+            (Wants::Choice { .. }, Answer::Choice(chosen))
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {
                 if chosen == GO_ON {
@@ -140,13 +140,13 @@ impl BenchState {
                 self.course = None;
                 self.last = None;
             }
-            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::Quantity { entry, .. }) => {
+            (Wants::Reading { on: HoseOn::Rig(step), .. }, Answer::Quantity { entry, .. }) => {
                 self.observe(*step, reading(entry), false)?;
             }
-            (Wants::Reading { on: HoseOn::Rig { step }, .. }, Answer::AtStop { entry }) => {
+            (Wants::Reading { on: HoseOn::Rig(step), .. }, Answer::AtStop(entry)) => {
                 self.observe(*step, reading(entry), true)?;
             }
-            (Wants::Reading { on: HoseOn::Check { condition, .. }, .. }, Answer::Quantity { entry, .. }) => {
+            (Wants::Reading { on: HoseOn::Check(condition), .. }, Answer::Quantity { entry, .. }) => {
                 self.check_point(*condition, reading(entry));
             }
             _ => {}

@@ -1,61 +1,34 @@
 //! The events of a session's journal.
 
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
 
 use super::{Answer, Circuit, Opening, ProcedureIdentity, Question, RigParts};
 
-/// One line of the journal.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
+/// One event of the journal, which is written as a `Line`.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Event {
     /// Counts the events of a session, from 1.
     pub n: u64,
     /// When it was written, by the machine's clock.
-    #[cfg_attr(test, schemars(with = "String"))]
     pub at: Timestamp,
     /// What happened.
     pub what: What,
 }
 
 /// What an event says.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "event", rename_all = "snake_case", deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum What {
-    /// The session began.
-    Opened {
-        /// Everything that was settled before the first question.
-        opening: Box<Opening>,
-    },
+    /// The session began, with everything that was settled before the first question.
+    Opened { opening: Box<Opening> },
     /// A question was answered.
-    Answered {
-        /// The question.
-        question: Question,
-        /// Its answer.
-        answer: Answer,
-    },
-    /// Answers were taken back; they stay in the journal.
-    Retracted {
-        /// Numbers of the events that gave them.
-        answers: Vec<u64>,
-    },
-    /// The rig was found to have drifted: the readings since it was last known to be good are taken back.
-    Drifted {
-        /// Numbers of the events that gave them, the check that found it included.
-        answers: Vec<u64>,
-        /// The circuits that are tested again.
-        circuits: Vec<String>,
-    },
-    /// The technician jotted something down.
-    Jotted {
-        /// The circuit under test, where there was one.
-        #[serde(skip_serializing_if = "Option::is_none")]
-        circuit: Option<String>,
-        /// The text.
-        text: String,
-    },
+    Answered { question: Question, answer: Answer },
+    /// Answers were taken back, by the numbers of their events; they stay in the journal.
+    Retracted { answers: Vec<u64> },
+    /// The rig was found to have drifted: the readings since it was last known to be good are taken back, the check that
+    /// found it included, and these circuits are tested again.
+    Drifted { answers: Vec<u64>, circuits: Vec<String> },
+    /// The technician jotted something down, about the circuit under test where there was one.
+    Jotted { circuit: Option<String>, text: String },
     /// The session was parked.
     Parked,
     /// The session was taken up again.
@@ -63,20 +36,14 @@ pub enum What {
         /// Version of the program that did.
         program: String,
         /// The procedure as it is now, where it has changed.
-        #[serde(skip_serializing_if = "Option::is_none")]
         procedure: Option<Box<ProcedureIdentity>>,
         /// Those of its texts that the journal has not yet.
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
         texts: Vec<String>,
         /// The parts of the rig as they are now, where they have changed.
-        #[serde(skip_serializing_if = "Option::is_none")]
         rig: Option<RigParts>,
     },
-    /// The procedure came to its end.
-    Finished {
-        /// The answers of the walk to the end, in order, by the numbers of their events.
-        walk: Vec<u64>,
-    },
+    /// The procedure came to its end: the answers of the walk to there, in order, by the numbers of their events.
+    Finished { walk: Vec<u64> },
 }
 
 /// Something that a procedure tells, without asking.

@@ -9,6 +9,7 @@ mod clock;
 mod event;
 mod job;
 mod layout;
+mod line;
 mod model;
 mod money;
 mod opening;

@@ -89,6 +89,7 @@ pub struct Record {
     /// What the decisions cost and save.
     pub account: Account,
     /// The journal.
+    #[cfg_attr(test, schemars(with = "Vec<super::line::Line<'static>>"))]
     pub journal: Vec<Event>,
     /// SHA-256 over the canonical form (RFC 8785) of the record without this field, signer and signature, in hexadecimal.
     pub digest: Option<String>,
@@ -134,7 +135,7 @@ impl Record {
     /// Returns what was read at the gauge by the number of the event, and when.
     pub(crate) fn read_at(&self, n: u64) -> Option<(&Entry, Timestamp)> {
         match self.answered(n)?.1 {
-            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => Some((entry, self.event(n)?.at)),
+            Answer::Quantity { entry, .. } | Answer::AtStop(entry) => Some((entry, self.event(n)?.at)),
             _ => None,
         }
     }

@@ -1,6 +1,6 @@
 //! A question: who asks, in what words, what kind of answer it wants, and what is done with the rig before it.
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::Spot;
 use super::opening::is_false;
@@ -9,32 +9,18 @@ use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
 
 /// Something that a procedure, or the runner itself, asks a desk.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Question {
-    /// Who asks; where it is left out, the procedure.
-    #[serde(default, skip_serializing_if = "Asker::is_procedure")]
+    /// Who asks.
     pub asker: Asker,
     /// The circuit under test, where there is one.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub circuit: Option<String>,
     /// What is asked, in the words of the asker.
     pub words: String,
     /// Counts equal questions (same asker, circuit, kind and words) of one walk, from 1.
-    #[serde(default = "first", skip_serializing_if = "is_first")]
     pub occurrence: u32,
     /// What kind of answer is wanted, and what it must fit.
     pub wants: Wants,
-}
-
-fn first() -> u32 {
-    1
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
-fn is_first(occurrence: &u32) -> bool {
-    *occurrence == 1
 }
 
 /// Who asks a question.
@@ -51,7 +37,7 @@ pub enum Asker {
 
 impl Asker {
     #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
-    fn is_procedure(&self) -> bool {
+    pub(super) fn is_procedure(&self) -> bool {
         *self == Asker::Procedure
     }
 }
@@ -59,7 +45,7 @@ impl Asker {
 /// What kind of answer a question wants.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Wants {
     /// That a caution has been read; takes a typed word.
     Acknowledgement,
@@ -107,39 +93,37 @@ pub enum Wants {
         #[serde(skip_serializing_if = "Option::is_none")]
         remembered_k: Option<Temperature>,
     },
-    /// A reading of the vacuum gauge.
+    /// A reading of the vacuum gauge; a document says only what the hose is on.
+    #[serde(serialize_with = "only_hose", deserialize_with = "of_hose")]
+    #[cfg_attr(test, schemars(with = "HoseOn"))]
     Reading {
         /// What the hose is on.
         on: HoseOn,
         /// Deepest vacuum in Pa that can be right here: the plugged point or, before there is one, the barometer. Like the
         /// unit it follows from what went before, and is no part of a journal.
-        #[serde(skip, default = "any_depth")]
         deepest_pa: f64,
         /// The unit that a bare number is taken in.
-        #[serde(skip)]
         unit: String,
     },
 }
 
-fn any_depth() -> f64 {
-    f64::INFINITY
+fn only_hose<S: Serializer>(on: &HoseOn, _: &f64, _: &str, serializer: S) -> Result<S::Ok, S::Error> {
+    on.serialize(serializer)
+}
+
+fn of_hose<'de, D: Deserializer<'de>>(deserializer: D) -> Result<(HoseOn, f64, String), D::Error> {
+    Ok((HoseOn::deserialize(deserializer)?, f64::INFINITY, String::new()))
 }
 
 /// What the hose is on while a reading is taken.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "on", rename_all = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum HoseOn {
-    /// What calibrating the rig takes.
-    Rig {
-        /// What is done before the reading.
-        step: RigStep,
-    },
+    /// What calibrating the rig takes, with what is done before the reading.
+    Rig(RigStep),
     /// One of the rig's two points, to see whether it has drifted; no valve is turned.
-    Check {
-        /// Which.
-        condition: Condition,
-    },
+    Check(Condition),
     /// The circuit under test.
     Circuit {
         /// What tells this reading from others of the circuit, as in `outboard`.
@@ -215,18 +199,12 @@ impl Question {
 /// What a technician does with the rig before a reading while it is calibrated.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum RigStep {
-    /// Turns nothing.
-    Read {
-        /// What the hose is connected to.
-        condition: Condition,
-    },
-    /// Turns a valve until the gauge shows a reading.
-    Set {
-        /// Which valve, which way, to which reading.
-        setting: Setting,
-    },
+    /// Turns nothing, with the hose connected to this.
+    Read(Condition),
+    /// Turns a valve until the gauge shows a reading: which valve, which way, to which reading.
+    Set(Setting),
     /// Turns a valve as far as it goes.
     ToStop {
         /// What the hose is connected to.
@@ -242,16 +220,16 @@ impl RigStep {
     /// Returns what the hose is connected to.
     pub fn condition(self) -> Condition {
         match self {
-            RigStep::Read { condition } | RigStep::ToStop { condition, .. } => condition,
-            RigStep::Set { setting } => setting.condition,
+            RigStep::Read(condition) | RigStep::ToStop { condition, .. } => condition,
+            RigStep::Set(setting) => setting.condition,
         }
     }
 
     /// Returns which valve was turned; `at_stop` says that it came to its stop before the gauge showed what it should.
     pub fn moved(self, at_stop: bool) -> Option<Moved> {
         match self {
-            RigStep::Read { .. } => None,
-            RigStep::Set { setting } => {
+            RigStep::Read(_) => None,
+            RigStep::Set(setting) => {
                 let stop = at_stop.then_some(setting.turn.stop());
                 Some(Moved { valve: setting.valve, stop })
             }
@@ -262,8 +240,8 @@ impl RigStep {
     /// Returns the step that a coach asks for; none where it asks for no reading.
     pub fn of(step: &CoachStep) -> Option<RigStep> {
         match step {
-            CoachStep::Read(condition) => Some(RigStep::Read { condition: *condition }),
-            CoachStep::Set { setting, .. } => Some(RigStep::Set { setting: *setting }),
+            CoachStep::Read(condition) => Some(RigStep::Read(*condition)),
+            CoachStep::Set { setting, .. } => Some(RigStep::Set(*setting)),
             CoachStep::TurnToStop { condition, valve, stop } => {
                 Some(RigStep::ToStop { condition: *condition, valve: *valve, stop: *stop })
             }
@@ -274,8 +252,8 @@ impl RigStep {
     /// Returns the same as a coach's step.
     pub fn as_step(self) -> CoachStep {
         match self {
-            RigStep::Read { condition } => CoachStep::Read(condition),
-            RigStep::Set { setting } => CoachStep::Set { setting, then: None },
+            RigStep::Read(condition) => CoachStep::Read(condition),
+            RigStep::Set(setting) => CoachStep::Set { setting, then: None },
             RigStep::ToStop { condition, valve, stop } => CoachStep::TurnToStop { condition, valve, stop },
         }
     }

@@ -23,8 +23,8 @@ impl Technician {
     /// Reads the dial with the hose where the question has it.
     fn dial(&mut self, question: &Question, place: &Place, on: &HoseOn, unit: &Unit) -> String {
         let load = match on {
-            HoseOn::Rig { step } => return self.carry_out(*step, unit),
-            HoseOn::Check { condition } => Load::of(*condition),
+            HoseOn::Rig(step) => return self.carry_out(*step, unit),
+            HoseOn::Check(condition) => Load::of(*condition),
             HoseOn::Circuit { label, trial, .. } => {
                 let (circuit, label) = (question.circuit.as_deref().unwrap_or_default(), label.as_deref());
                 let (spot, take) = (place.spot(question), question.occurrence);
@@ -42,7 +42,7 @@ impl Technician {
     fn carry_out(&mut self, step: RigStep, unit: &Unit) -> String {
         let Some(observation) = self.rig.carry_out(&step.as_step()) else { return String::new() };
         let shown = number(unit.from_si(observation.reading.si()), 2);
-        let is_set = matches!(step, RigStep::Set { .. });
+        let is_set = matches!(step, RigStep::Set(_));
         match observation.moved.and_then(|moved| moved.stop) {
             Some(_) if is_set => format!("{shown} stop"),
             _ => shown,

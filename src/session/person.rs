@@ -152,11 +152,11 @@ fn reply(
         Saying::Answer(text) => return read(question.read_typed(&text)),
         Saying::AgainOf(_) => return read(question.read_typed(line)),
         Saying::Cannot(reason) => {
-            let answer = Answer::Unable { reason };
+            let answer = Answer::Unable(reason);
             return read(question.accepts(&answer).map(|()| answer));
         }
         Saying::NotFitted(why) => {
-            let answer = Answer::NotFitted { why };
+            let answer = Answer::NotFitted(why);
             return read(question.accepts(&answer).map(|()| answer));
         }
         Saying::Aside(aside) => {

@@ -167,12 +167,12 @@ impl Recorder {
     }
 
     fn is_of_rig(&self, n: u64) -> bool {
-        matches!(self.hose_on(n), Some(HoseOn::Rig { .. }))
+        matches!(self.hose_on(n), Some(HoseOn::Rig(_)))
     }
 
     /// Returns the answers since the last calibration or good check, a check under way included.
     fn since_good_rig(&self) -> &[u64] {
-        let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check { .. }));
+        let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check(_)));
         let under_way = self.answered.iter().rev().take_while(|n| is_check(n)).count();
         let before = self.answered.len() - under_way;
         let good = self.answered[..before].iter().rposition(|n| is_check(n) || self.is_of_rig(*n));
@@ -218,7 +218,7 @@ impl Recorder {
             self.concluded = None;
             self.scribe.asked(question, event);
             let is_as_asked = matches!(&event.what, What::Answered { question: asked, answer }
-                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| again == *answer));
+                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| *again == *answer));
             if !is_as_asked {
                 self.reworded.push(n);
             }
@@ -263,10 +263,8 @@ impl Desk for Recorder {
             return Err(Aside::Lost(unanswered(question)));
         }
         self.is_live = true;
-        let is_the_runners = matches!(
-            question.wants,
-            Wants::Reading { on: HoseOn::Check { .. }, .. } | Wants::Decision { .. }
-        );
+        let is_the_runners =
+            matches!(question.wants, Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. });
         self.flush(!is_the_runners);
         loop {
             match self.live.ask(question, place) {

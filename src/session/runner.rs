@@ -267,7 +267,7 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
         // A dial may show a little more than there is; what that means is the coach's to say.
         let deepest_pa =
             walk.bench().barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
-        let wants = Wants::Reading { on: HoseOn::Rig { step }, deepest_pa, unit: unit.symbol.to_owned() };
+        let wants = Wants::Reading { on: HoseOn::Rig(step), deepest_pa, unit: unit.symbol.to_owned() };
         walk.ask_for_runner(&words, wants)?;
     }
     walk.show_calibration();

@@ -67,14 +67,14 @@ impl Scribe {
     pub(super) fn asked(&mut self, question: &Question, event: &Event) {
         let What::Answered { answer, .. } = &event.what else { return };
         match (&question.wants, answer) {
-            (Wants::Technician, Answer::Text { text }) => self.technician = Some(text.clone()),
+            (Wants::Technician, Answer::Text(text)) => self.technician = Some(text.clone()),
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
             (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = Some(*air),
-            (Wants::Reading { on, .. }, Answer::Quantity { .. } | Answer::AtStop { .. }) => match on {
-                HoseOn::Rig { .. } => self.observed.push(event.n),
-                HoseOn::Check { .. } => self.looks.push(event.n),
+            (Wants::Reading { on, .. }, Answer::Quantity { .. } | Answer::AtStop(_)) => match on {
+                HoseOn::Rig(_) => self.observed.push(event.n),
+                HoseOn::Check(_) => self.looks.push(event.n),
                 HoseOn::Circuit { label, trial, own } => {
                     let new = || UnderWay {
                         circuit: question.circuit.clone().unwrap_or_default(),
@@ -88,10 +88,10 @@ impl Scribe {
                     self.reading.get_or_insert_with(new).takes.push(take);
                 }
             },
-            (Wants::Decision { of, .. }, Answer::Choice { chosen }) => {
+            (Wants::Decision { of, .. }, Answer::Choice(chosen)) => {
                 self.decisions.push((of.clone(), chosen.clone()));
             }
-            (_, Answer::Unable { reason: why } | Answer::NotFitted { why }) => self.left(question, why),
+            (_, Answer::Unable(why) | Answer::NotFitted(why)) => self.left(question, why),
             // Cautions and what is only to be done stand in the journal.
             (_, Answer::Confirmed) => {}
             _ => self.answers.push(event.n),

@@ -1,7 +1,7 @@
 use super::meaning::meaning;
 use super::words::{odd_take, sure};
 use crate::leak::{Estimate, Limits, OilState, Verdict};
-use crate::quantity::{Entry, Unit};
+use crate::quantity::Unit;
 use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
 
 /// What is told of a circuit. Texts are as they were written, so whoever shows them cleans and escapes them.
@@ -143,20 +143,14 @@ fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
         .or_else(|| counting(circuit).last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
 }
 
-/// Writes takes as they were typed; the unit stands once where it is the same for all and was not typed.
+/// Writes takes as they were typed; the unit stands once where it is the same for all.
 fn takes(record: &Record, takes: &[TakeRecord]) -> String {
-    let is_bare = |entry: &Entry| entry.entered.ends_with(|c: char| c.is_ascii_digit());
     let entries: Vec<_> =
         takes.iter().filter_map(|take| record.read_at(take.event)).map(|(entry, _)| entry).collect();
-    let unit = entries.first().map(|entry| entry.unit.clone()).unwrap_or_default();
-    let once = entries.iter().all(|entry| is_bare(entry) && entry.unit == unit);
-    let told: Vec<_> = entries
-        .iter()
-        .map(|entry| {
-            let own_unit = if is_bare(entry) && !once { format!(" {}", entry.unit) } else { String::new() };
-            format!("{}{own_unit}", entry.entered)
-        })
-        .collect();
+    let unit = entries.first().map_or("", |entry| &entry.unit);
+    let once = entries.iter().all(|entry| entry.unit == unit);
+    let told: Vec<_> =
+        entries.iter().map(|entry| if once { entry.number() } else { &entry.entered }).collect();
     let all = if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") };
     let odd = takes.iter().position(|take| take.set_aside).and_then(|nth| told.get(nth));
     odd.map_or(all.clone(), |odd| format!("{all} (set aside: {})", odd_take(odd).trim_end_matches('.')))

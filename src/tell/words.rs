@@ -3,7 +3,7 @@
 use libm::{log10, pow};
 
 use crate::leak::{Assessment, Estimate, Limits, Verdict};
-use crate::quantity::{Entry, Unit, shown};
+use crate::quantity::{Unit, shown};
 use crate::record::{Agreement, Answer, FindingRecord, Question, Record, TakesOutcome, VerdictCounts};
 use crate::rig::OrificeKind;
 
@@ -148,12 +148,12 @@ pub(crate) fn finding(finding: &FindingRecord) -> String {
 pub(crate) fn answer_text(answer: &Answer) -> String {
     match answer {
         Answer::Confirmed => "done".to_owned(),
-        Answer::Yes { yes: true } => "yes".to_owned(),
-        Answer::Yes { yes: false } => "no".to_owned(),
-        Answer::Choice { chosen } => chosen.clone(),
-        Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry, .. } => entry_text(entry),
-        Answer::AtStop { entry } => format!("{} {}, valve at its stop", entry.entered, entry.unit),
+        Answer::Yes(true) => "yes".to_owned(),
+        Answer::Yes(false) => "no".to_owned(),
+        Answer::Choice(chosen) => chosen.clone(),
+        Answer::Text(text) => text.clone(),
+        Answer::Quantity { entry, .. } => entry.entered.clone(),
+        Answer::AtStop(entry) => format!("{}, valve at its stop", entry.entered),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::AirTemperature { entered: Some(entered), .. } => entered.clone(),
         Answer::AirTemperature { air, .. } => {
@@ -161,18 +161,8 @@ pub(crate) fn answer_text(answer: &Answer) -> String {
             let how = if air.is_assumed() { "assumed" } else { "as earlier today" };
             format!("{celsius} °C, {how}")
         }
-        Answer::Unable { reason } => format!("could not be done: {reason}"),
-        Answer::NotFitted { why } => format!("not fitted: {why}"),
-    }
-}
-
-/// A quantity as it was entered, with its unit.
-fn entry_text(entry: &Entry) -> String {
-    let has_unit = entry.entered.ends_with(|c: char| !c.is_ascii_digit());
-    if has_unit {
-        entry.entered.clone()
-    } else {
-        format!("{} {}", entry.entered, entry.unit).trim_end().to_owned()
+        Answer::Unable(reason) => format!("could not be done: {reason}"),
+        Answer::NotFitted(why) => format!("not fitted: {why}"),
     }
 }
 

@@ -234,8 +234,8 @@ impl Walk {
     pub(crate) fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         let answer = self.put(Asker::Procedure, words, wants)?;
         self.end = match answer {
-            Answer::Unable { .. } => TestEnd::Left,
-            Answer::NotFitted { .. } => TestEnd::NotFitted,
+            Answer::Unable(_) => TestEnd::Left,
+            Answer::NotFitted(_) => TestEnd::NotFitted,
             _ => return Ok(answer),
         };
         if self.place.circuit.is_some() { Err(Halt::LeaveCircuit) } else { Ok(answer) }
@@ -455,7 +455,7 @@ impl Walk {
                 let deepest_pa =
                     self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
                 let unit = self.vacuum_unit.symbol.to_owned();
-                let wants = Wants::Reading { on: HoseOn::Check { condition }, deepest_pa, unit };
+                let wants = Wants::Reading { on: HoseOn::Check(condition), deepest_pa, unit };
                 self.put(Asker::Runner, &check_words(before, condition), wants)?;
             }
             let Some(check) = self.bench.check() else { return Ok(()) };

@@ -145,13 +145,13 @@ fn register_asking(engine: &mut Engine, host: &Host) {
     let ready = |host: &Host, text: &str| ask(host, text, Wants::Ready).map(|_| ());
     anywhere!(engine, host, "ready", ready, text: &str);
     let yes = |host: &Host, text: &str| match ask(host, text, Wants::Yes)? {
-        Answer::Yes { yes } => Ok(yes),
+        Answer::Yes(yes) => Ok(yes),
         _ => refuse(UNANSWERED),
     };
     anywhere!(engine, host, "ask_yes", yes, text: &str);
     let words = |host: &Host, text: &str| -> Done<String> {
         match ask(host, text, Wants::Text)? {
-            Answer::Text { text } => Ok(text),
+            Answer::Text(text) => Ok(text),
             _ => Ok(String::new()),
         }
     };
@@ -186,7 +186,7 @@ fn choose(host: &Host, text: &str, options: Array) -> Done<String> {
         );
     }
     match ask(host, text, Wants::Choice { options })? {
-        Answer::Choice { chosen } => Ok(chosen),
+        Answer::Choice(chosen) => Ok(chosen),
         _ => refuse(UNANSWERED),
     }
 }

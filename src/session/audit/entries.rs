@@ -11,13 +11,13 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
         }
         let What::Answered { question, answer } = &event.what else { continue };
         let entered = match answer {
-            Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.as_str(),
+            Answer::Quantity { entry, .. } | Answer::AtStop(entry) => entry.entered.as_str(),
             Answer::Barometer { entered, .. } => entered,
             Answer::AirTemperature { entered, .. } => entered.as_deref().unwrap_or_default(),
             _ => continue,
         };
         let found = match question.read_again(answer) {
-            Ok(again) if again == *answer => continue,
+            Ok(again) if *again == *answer => continue,
             Ok(again) => describe(&again),
             Err(refusal) => refusal.to_string(),
         };
@@ -46,7 +46,7 @@ pub(super) fn is_change(what: &What) -> bool {
 /// Writes the value of an answer in SI.
 fn describe(answer: &Answer) -> String {
     match answer {
-        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => {
+        Answer::Quantity { entry, .. } | Answer::AtStop(entry) => {
             format!("{} in SI units, taken in {}", entry.si, entry.unit)
         }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),

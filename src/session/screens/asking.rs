@@ -248,7 +248,7 @@ pub(crate) fn wanted(question: &Question) -> String {
                 HoseOn::Circuit { .. } => {
                     "Wait until the needle stands still, tap the glass, and type what it shows."
                 }
-                HoseOn::Rig { .. } if question.has_stop() => {
+                HoseOn::Rig(_) if question.has_stop() => {
                     "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
                      shows; near is good enough. Where the needle stands still before that, type that again. Where the valve comes to its stop first, type what the gauge shows \
                      then, and stop behind it: 21.5 stop."
@@ -269,7 +269,7 @@ pub(crate) fn wanted(question: &Question) -> String {
 
 /// Says where a question stands, and what is left.
 pub(crate) fn progress(question: &Question, place: &Place) -> String {
-    if let Wants::Reading { on: HoseOn::Rig { .. }, .. } = question.wants {
+    if let Wants::Reading { on: HoseOn::Rig(_), .. } = question.wants {
         return "The rig is being set; the circuits come after that.".to_owned();
     }
     let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();

@@ -66,7 +66,7 @@ fn run(script: &Script) -> Outcome {
     walk.ask_for_runner("barometer", Wants::Barometer).unwrap();
     walk.begin_calibration();
     for condition in [Condition::Plugged, Condition::Through] {
-        let on = HoseOn::Rig { step: RigStep::Read { condition } };
+        let on = HoseOn::Rig(RigStep::Read(condition));
         walk.ask_for_runner("point", Wants::Reading { on, deepest_pa: 101_325.0, unit: "inHg".to_owned() })
             .unwrap();
     }

@@ -63,7 +63,7 @@ fn the_record_is_audited_shown_reported_exported_and_indexed() {
     // A single changed digit of what was read is noticed as in any record.
     let path = &home.records()[0];
     let altered =
-        std::fs::read_to_string(path).unwrap().replacen("\"entered\":\"21\"", "\"entered\":\"22\"", 1);
+        std::fs::read_to_string(path).unwrap().replacen("\"entry\":\"21 inHg\"", "\"entry\":\"22 inHg\"", 1);
     std::fs::write(path, altered).unwrap();
     home.refused(1, &["records", "audit", name]);
 }

@@ -177,7 +177,7 @@ impl Desk for Counting {
         };
         // After seating again it could be left as well; that is as if it had not been read at all.
         let is_reseat = self.again.is_some();
-        if !is_reseat && question.accepts(&Answer::Unable { reason: "no".to_owned() }).is_ok() {
+        if !is_reseat && question.accepts(&Answer::Unable("no".to_owned())).is_ok() {
             ways.push("cannot");
         }
         let (nth, figures) = (self.nth.get(), &mut *self.figures.borrow_mut());
@@ -187,7 +187,7 @@ impl Desk for Counting {
         }
         let way = ways[figures[nth].0];
         if way == "cannot" {
-            return Ok(Answer::Unable { reason: "no".to_owned() });
+            return Ok(Answer::Unable("no".to_owned()));
         }
         self.again = is_reading.then_some(way).or(self.again);
         Ok(question.read(way).expect("an answer"))

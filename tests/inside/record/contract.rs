@@ -30,7 +30,7 @@ static RECORDS: LazyLock<Vec<(Record, Value)>> = LazyLock::new(|| {
 
 /// The keywords of JSON Schema 2020-12 that the schema uses; a misspelt one would be passed over in silence.
 const KEYWORDS: &str = "
-    $defs $id $ref $schema additionalProperties allOf const description enum exclusiveMaximum
+    $defs $id $ref $schema additionalProperties allOf const description else enum exclusiveMaximum
     exclusiveMinimum format if items maxItems maxLength maxProperties maximum minItems minLength
     minProperties minimum oneOf pattern properties required then title type
 ";
@@ -195,7 +195,7 @@ fn every_value_that_the_schema_lists_is_known_to_the_program() {
         ("/$defs/Judgement/properties/verdict", "/circuits/0/readings/0/judgement/verdict"),
         ("/$defs/Verdict", "/circuits/0/verdict"),
         ("/$defs/ErrorSource", "/circuits/0/readings/0/judgement/advice/improve"),
-        ("/$defs/Condition", "/journal/4/what/question/wants/on/step/condition"),
+        ("/$defs/Condition", "/journal/4/wants/reading/rig/read"),
     ] {
         let mut document = good.clone();
         if place.ends_with("/improve") {
@@ -274,7 +274,7 @@ fn what_follows_from_a_journal_that_keeps_to_the_schema_keeps_to_it_too() {
         let mut places = Vec::new();
         each_value(&journal, "", &mut |place, value| {
             let event = &journal[place.split('/').nth(1).and_then(|n| n.parse().ok()).unwrap_or(0_usize)];
-            let kind = (&event["what"]["event"], &event["what"]["question"]["wants"]["kind"]);
+            let kind = event["wants"].as_object().map(|wants| wants.keys().collect::<Vec<_>>());
             let field: String = place.chars().filter(|c| !c.is_ascii_digit()).collect();
             if !place.contains("/texts/") && tried.insert(format!("{kind:?} {field}")) {
                 places.push((place.to_owned(), value.clone()));

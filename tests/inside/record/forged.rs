@@ -47,14 +47,14 @@ fn says(audit: &Audit, words: &str) {
 /// Numbers the events anew, and the walk after them.
 fn without_event(value: &mut Value, words: &str) {
     let events = value["journal"].as_array_mut().unwrap();
-    let at = events.iter().position(|event| event["what"]["question"]["words"] == words).unwrap();
+    let at = events.iter().position(|event| event["asked"] == words).unwrap();
     events.remove(at);
     for (index, event) in events.iter_mut().enumerate() {
         event["n"] = json!(index + 1);
     }
     let n = events.len() as u64;
     let walk: Vec<u64> = (2..n).collect();
-    events.last_mut().unwrap()["what"]["walk"] = json!(walk);
+    events.last_mut().unwrap()["finished"] = json!(walk);
 }
 
 #[test]
@@ -108,13 +108,13 @@ fn another_procedure_under_the_text_of_this_one_is_caught() {
     let everywhere = |change: fn(&mut Value)| {
         forged(move |record| {
             change(&mut record["procedure"]);
-            change(&mut record["journal"][0]["what"]["opening"]["procedure"]);
+            change(&mut record["journal"][0]["opened"]["procedure"]);
         })
     };
     caught(&everywhere(|procedure| procedure["version"] = json!("2.0.0")), "/procedure/version");
     caught(&everywhere(|procedure| procedure["unit"] = json!("Osier O7")), "/procedure/unit");
     let in_the_journal = forged(|record| {
-        record["journal"][0]["what"]["opening"]["procedure"]["version"] = json!("2.0.0");
+        record["journal"][0]["opened"]["procedure"]["version"] = json!("2.0.0");
     });
     says(&in_the_journal, "the journal says otherwise of its name");
     says(
@@ -134,7 +134,7 @@ fn a_circuit_that_is_left_out_of_a_complaints_plan_is_caught() {
     let record = front.finish(&["ok", "9", "", "9", "yes"]);
     assert_eq!(audit(&record).faults, []);
     let mut forged = serde_json::to_value(&record).unwrap();
-    for place in ["/plan/circuits/0/circuit", "/journal/0/what/opening/plan/circuits/0/circuit"] {
+    for place in ["/plan/circuits/0/circuit", "/journal/0/opened/plan/circuits/0/circuit"] {
         *forged.pointer_mut(place).unwrap() = json!("other");
     }
     // No circuit is tested, so the noise is asked after at once.
@@ -144,7 +144,7 @@ fn a_circuit_that_is_left_out_of_a_complaints_plan_is_caught() {
 #[test]
 fn a_text_that_is_missing_or_altered_is_caught() {
     let text = |record: &mut Value, text: &str| {
-        record["journal"][0]["what"]["opening"]["texts"] = json!([text]);
+        record["journal"][0]["opened"]["texts"] = json!([text]);
     };
     says(&forged(|record| text(record, "other")), "its text is missing or altered");
     says(
@@ -172,13 +172,13 @@ fn what_fits_together_only_a_signature_shows() {
     };
     let reading = |record: &mut Value| {
         let text = serde_json::to_string(record).unwrap();
-        let text = text.replace("\"entered\":\"9\"", "\"entered\":\"9.0\"");
+        let text = text.replace("\"9 inHg\"", "\"9.0 inHg\"");
         *record = serde_json::from_str(&text).unwrap();
     };
     let other_text = |record: &mut Value| {
         let script = SCRIPT.replace("Suction holds skin.", "Suction holds hair.");
         let (new, old) = (sha256(script.as_bytes()), sha256(SCRIPT.as_bytes()));
-        record["journal"][0]["what"]["opening"]["texts"] = json!([script]);
+        record["journal"][0]["opened"]["texts"] = json!([script]);
         let text = serde_json::to_string(record).unwrap().replace(&old, &new);
         *record = serde_json::from_str(&text.replace("Suction holds skin.", "Suction holds hair.")).unwrap();
     };
@@ -231,7 +231,7 @@ fn times_that_run_backwards_are_remarked() {
 fn of_a_record_of_another_version_nothing_is_called_forged() {
     let audit = forged(|record| {
         record["program"] = json!("0.0.1");
-        record["journal"][0]["what"]["opening"]["program"] = json!("0.0.1");
+        record["journal"][0]["opened"]["program"] = json!("0.0.1");
         record["circuits"][0]["readings"][0]["meaning"]["hole_m"]["value"] = json!(1e-4);
     });
     assert_eq!(audit.other_version.as_deref(), Some("0.0.1"));
@@ -239,7 +239,7 @@ fn of_a_record_of_another_version_nothing_is_called_forged() {
     // What no version explains stays a fault.
     let audit = forged(|record| {
         record["program"] = json!("0.0.1");
-        record["journal"][0]["what"]["opening"]["program"] = json!("0.0.1");
+        record["journal"][0]["opened"]["program"] = json!("0.0.1");
         record["journal"][2]["n"] = json!(7);
     });
     assert!(!audit.is_of_other_version() && !audit.is_in_order());
@@ -248,7 +248,7 @@ fn of_a_record_of_another_version_nothing_is_called_forged() {
 #[test]
 fn a_shipped_name_over_another_text_is_caught() {
     let audit = forged(|record| {
-        for place in ["/procedure/origin", "/journal/0/what/opening/procedure/origin"] {
+        for place in ["/procedure/origin", "/journal/0/opened/procedure/origin"] {
             *record.pointer_mut(place).unwrap() = json!("shipped");
         }
     });

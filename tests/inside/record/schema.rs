@@ -31,6 +31,16 @@ fn generated() -> String {
         complete(name, definition);
     }
     complete("Record", &mut schema);
+    let one_of_these = [
+        &["opened"][..],
+        &["asked", "wants", "answer"],
+        &["retracted"],
+        &["jotted"],
+        &["parked"],
+        &["resumed"],
+        &["finished"],
+    ];
+    schema["$defs"]["Event"]["oneOf"] = one_of_these.map(|names| json!({ "required": names })).into();
     let root = schema.as_object_mut().unwrap();
     root.insert("$id".to_owned(), json!("urn:spoolproof:record:2"));
     root.insert("title".to_owned(), json!("spoolproof record"));
@@ -46,10 +56,13 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         ("ProcedureIdentity", "version") => json!({ "pattern": r"^[0-9]+\.[0-9]+\.[0-9]+$" }),
         (_, "fingerprint") => json!({ "pattern": "^[0-9]{5}( [0-9]{5}){5}$" }),
         (_, "job") => json!({ "minLength": 1, "maxLength": LONGEST_JOB }),
+        ("Event", "finished") => json!({}),
+        ("Event", "jotted") => json!({}),
+        ("Event", "retracted") => json!({ "minItems": 1 }),
         (_, "started" | "finished" | "at") => json!({ "format": "date-time" }),
-        (_, "rig_is_assumed" | "is_window") => json!({ "const": true }),
+        (_, "rig_is_assumed" | "is_window" | "parked") => json!({ "const": true }),
         // These may be empty: nothing was typed, or the script says nothing.
-        ("NoteRecord" | "Answer" | "Told" | "What", "text" | "title") | ("Sample", "line") => json!({}),
+        ("Answer", "text") | ("Sample", "line") => json!({}),
         (_, "confidence") => json!({ "minimum": 0.5, "exclusiveMaximum": 1 }),
         ("Judgement", "verdict") => {
             json!({ "enum": ["holds", "worn", "leaks", "right", "open", "tight", "retest"] })
@@ -61,7 +74,7 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         ("Record", "journal") | ("CalibrationRecord", "readings") | ("Wants", "options") => {
             json!({ "minItems": 2 })
         }
-        (_, "files" | "takes" | "samples") | ("Plan", "circuits") | ("What", "answers") => {
+        (_, "files" | "takes" | "samples") | ("Plan", "circuits") => {
             json!({ "minItems": 1 })
         }
         ("Opening", "minutes_ahead") => json!({ "minimum": -1559, "maximum": 1559 }),
@@ -70,9 +83,9 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
             json!({ "minimum": 0 })
         }
         (_, "parts" | "hours" | "labour_per_hour" | "replacement" | "total") => json!({ "minimum": 0 }),
-        ("Sample", _)
-        | ("Wants" | "Entry", "unit")
-        | (_, "si" | "value" | "low" | "high" | "saved" | "elevation_m") => json!({}),
+        ("Sample", _) | ("Wants", "unit") | (_, "value" | "low" | "high" | "saved" | "elevation_m") => {
+            json!({})
+        }
         _ => return None,
     })
 }
@@ -191,6 +204,22 @@ fn one_of(branches: Vec<Value>) -> Map<String, Value> {
             _ => vec![branch["const"].clone()],
         });
         return json!({ "enum": words.collect::<Vec<_>>() }).as_object().unwrap().clone();
+    }
+    let of_tag = |branch: &Value| branch["properties"].as_object().filter(|all| all.len() == 1).cloned();
+    let (words, tagged): (Vec<_>, Vec<_>) = branches.iter().cloned().partition(is_words);
+    if tagged.iter().all(|branch| of_tag(branch).is_some() && branch["required"] != json!(null)) {
+        let properties: Map<String, Value> = tagged.iter().filter_map(of_tag).flatten().collect();
+        let object = json!({ "type": "object", "properties": properties, "additionalProperties": false,
+            "minProperties": 1, "maxProperties": 1 });
+        return match words.is_empty() {
+            true => object,
+            false => {
+                json!({ "if": { "type": "string" }, "then": one_of(words), "else": object })
+            }
+        }
+        .as_object()
+        .unwrap()
+        .clone();
     }
     let kind_of = |branch: &Value| {
         let properties = branch.get("properties")?.as_object()?;

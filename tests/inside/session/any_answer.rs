@@ -85,11 +85,11 @@ impl Desk for Reader {
         let line = match &question.wants {
             Wants::Barometer => format!("{} Pa", self.bench.barometer_pa),
             Wants::AirTemperature { .. } => "20 C".to_owned(),
-            Wants::Reading { on: HoseOn::Rig { step: RigStep::Set { setting } }, .. } => {
+            Wants::Reading { on: HoseOn::Rig(RigStep::Set(setting)), .. } => {
                 format!("{} Pa", setting.set_to_pa.si())
             }
-            Wants::Reading { on: HoseOn::Rig { step }, .. } => format!("{} Pa", point(step.condition())),
-            Wants::Reading { on: HoseOn::Check { condition }, .. } => format!("{} Pa", point(*condition)),
+            Wants::Reading { on: HoseOn::Rig(step), .. } => format!("{} Pa", point(step.condition())),
+            Wants::Reading { on: HoseOn::Check(condition), .. } => format!("{} Pa", point(*condition)),
             Wants::Reading { deepest_pa, .. } => {
                 self.n_read += 1;
                 format!("{} Pa", deepest_pa * self.bench.readings[self.n_read % self.bench.readings.len()])

@@ -92,11 +92,11 @@ fn a_changed_answer_is_noticed_even_where_it_reads_well() {
     let reading = reading.unwrap();
     let text = String::from_utf8(parked.lines[reading].clone()).unwrap();
     let mut lines = parked.lines.clone();
-    lines[reading] = text.replace("\"entered\":\"22\"", "\"entered\":\"23\"").into_bytes();
+    lines[reading] = text.replace("\"entry\":\"22 inHg\"", "\"entry\":\"23 inHg\"").into_bytes();
     assert_ne!(lines[reading], parked.lines[reading]);
     parked.check_damaged(&lines, reading + 1);
     // A blank more says nothing else, but nobody writes one by chance.
-    lines[reading] = text.replace("\"entered\":\"22\"", "\"entered\": \"22\"").into_bytes();
+    lines[reading] = text.replace("\"entry\":\"22 inHg\"", "\"entry\": \"22 inHg\"").into_bytes();
     parked.check_damaged(&lines, reading + 1);
 }
 

@@ -62,7 +62,7 @@ fn a_session_is_walked_at_a_terminal_from_the_first_prompt_to_the_record() {
     assert_eq!((record.technician.as_deref(), record.summary.holds), (Some("Ada"), 1));
     assert_eq!(
         *record.answered(*record.answers.last().unwrap()).unwrap().1,
-        Answer::Text { text: "all well".to_owned() }
+        Answer::Text("all well".to_owned())
     );
 }
 
@@ -187,7 +187,7 @@ fn what_is_typed_ahead_confirms_no_caution() {
     terminal.types(&[("type ok: ", "ok"), ("words: ", "all read")]);
     terminal.exits(0);
     let record = home.record();
-    let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text { text }, .. } if text == "all read");
+    let said = |event: &What| matches!(event, What::Answered { answer: Answer::Text(text), .. } if text == "all read");
     assert!(
         record.journal.iter().any(|event| said(&event.what)),
         "the line typed ahead was taken for the caution"
@@ -245,5 +245,8 @@ fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_with
             _ => None,
         })
         .collect();
-    assert_eq!(readings, [("25 inHg", true), ("5 inHg", true), ("21.9", false), ("25", false), ("5", false)]);
+    assert_eq!(
+        readings,
+        [("25 inHg", true), ("5 inHg", true), ("21.9 inHg", false), ("25 inHg", false), ("5 inHg", false)]
+    );
 }

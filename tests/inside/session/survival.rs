@@ -180,13 +180,15 @@ fn answer_text(event: &Event) -> Option<String> {
     Some(match answer {
         Answer::Confirmed if question.wants.kind() == "acknowledgement" => "ok".to_owned(),
         Answer::Confirmed => String::new(),
-        Answer::Yes { yes } => if *yes { "yes" } else { "no" }.to_owned(),
-        Answer::Choice { chosen } => chosen.clone(),
-        Answer::Text { text } => text.clone(),
-        Answer::Quantity { entry, .. } | Answer::AtStop { entry } => entry.entered.clone(),
+        Answer::Yes(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Answer::Choice(chosen) => chosen.clone(),
+        Answer::Text(text) => text.clone(),
+        // A bare number is kept with the unit that it was taken in; here these are the readings.
+        Answer::Quantity { entry, .. } if question.wants.kind() == "number" => entry.entered.clone(),
+        Answer::Quantity { entry, .. } | Answer::AtStop(entry) => entry.number().to_owned(),
         Answer::Barometer { entered, .. } => entered.clone(),
         Answer::AirTemperature { entered, .. } => entered.clone().unwrap_or_default(),
-        Answer::Unable { reason: why } | Answer::NotFitted { why } => why.clone(),
+        Answer::Unable(why) | Answer::NotFitted(why) => why.clone(),
     })
 }
 

@@ -9,7 +9,7 @@ use crate::tests::support::{BODY, BODY_LINES, Script, Shopfront, answers, essenc
 const INHG: f64 = 3386.389;
 
 fn text(line: &str) -> Answer {
-    Answer::Text { text: line.to_owned() }
+    Answer::Text(line.to_owned())
 }
 
 /// Two circuits without a set-up, the second called d.
@@ -29,7 +29,7 @@ fn a_walk_without_detours_leaves_the_record_that_it_should() {
     let reading = &circuit.readings[0];
     assert_eq!((reading.label.as_deref(), reading.trial, reading.calibration), (Some("inboard"), false, 1));
     let (entry, _) = record.read_at(reading.takes[0].event).unwrap();
-    assert_eq!(entry.entered, "22");
+    assert_eq!(entry.entered, "22 inHg");
     assert!((entry.si - 22.0 * INHG).abs() < 1e-9);
     let findings: Vec<_> = record.findings.iter().map(|f| (f.circuit.as_deref(), f.text.as_str())).collect();
     assert_eq!(findings, [(None, "The bore is worn."), (Some("c"), "It hisses.")]);
@@ -252,9 +252,9 @@ let last = ask_text(\"Last?\");
 #[test]
 fn a_kept_answer_that_no_longer_fits_is_asked_again() {
     let record = Shopfront::new(CHANGING).finish(&["left", "A", "again 2", "right", "C", "end"]);
-    assert_eq!(answers(&record)[1].1, Answer::Choice { chosen: "C".to_owned() });
+    assert_eq!(answers(&record)[1].1, Answer::Choice("C".to_owned()));
     let record = Shopfront::new(CHANGING).finish(&["left", "B", "again 2", "right", "end"]);
-    assert_eq!(answers(&record)[1].1, Answer::Choice { chosen: "B".to_owned() });
+    assert_eq!(answers(&record)[1].1, Answer::Choice("B".to_owned()));
 }
 
 #[test]
@@ -263,7 +263,7 @@ fn an_answer_that_was_replaced_does_not_come_back_when_the_new_one_is_undone() {
     let front = Shopfront::new(CHANGING);
     let lines = ["left", "A", "again 2", "right", "B", "again 2", "left", "back", "B", "end"];
     let record = front.finish(&lines);
-    assert_eq!(answers(&record)[1].1, Answer::Choice { chosen: "B".to_owned() }, "{}", front.shown());
+    assert_eq!(answers(&record)[1].1, Answer::Choice("B".to_owned()), "{}", front.shown());
     assert_eq!(answers(&record)[2].1, text("end"));
 }
 

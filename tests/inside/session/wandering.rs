@@ -65,7 +65,7 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
 
 /// Draws an answer to a question; the rig stands right throughout.
 fn draw(question: &Question, n: u8) -> Answer {
-    let unable = || Answer::Unable { reason: format!("reason {n}") };
+    let unable = || Answer::Unable(format!("reason {n}"));
     if n.is_multiple_of(16) && question.accepts(&unable()).is_ok() {
         return unable();
     }
@@ -159,7 +159,7 @@ impl Wanderer {
 }
 
 fn is_of_rig(question: &Question) -> bool {
-    matches!(question.wants, Wants::Reading { on: HoseOn::Rig { .. }, .. })
+    matches!(question.wants, Wants::Reading { on: HoseOn::Rig(_), .. })
 }
 
 impl Desk for Wanderer {
@@ -244,7 +244,7 @@ fn the_model_itself_tells_ways_apart() {
     let (other, _) = wander(vec![Move::Answer(2); 8]);
     assert_ne!(essence(&one), essence(&other));
     assert_eq!(one.checks.len(), 1, "the rig is looked at before the end");
-    let step = HoseOn::Rig { step: RigStep::Read { condition: Condition::Plugged } };
+    let step = HoseOn::Rig(RigStep::Read(Condition::Plugged));
     let wants = Wants::Reading { on: step, deepest_pa: 1.0, unit: "inHg".to_owned() };
     assert!(is_of_rig(&question(crate::record::Asker::Runner, "", wants)));
 }

@@ -16,11 +16,11 @@ pub(crate) fn runner_line(question: &Question) -> Option<String> {
         Wants::Technician => "Ada".to_owned(),
         Wants::Barometer => "101325 Pa".to_owned(),
         Wants::AirTemperature { .. } => "20 C".to_owned(),
-        Wants::Reading { on: HoseOn::Rig { step: RigStep::Set { setting } }, .. } => {
+        Wants::Reading { on: HoseOn::Rig(RigStep::Set(setting)), .. } => {
             format!("{} Pa", setting.set_to_pa.si())
         }
-        Wants::Reading { on: HoseOn::Rig { step }, .. } => point(&step.condition()),
-        Wants::Reading { on: HoseOn::Check { condition }, .. } => point(condition),
+        Wants::Reading { on: HoseOn::Rig(step), .. } => point(&step.condition()),
+        Wants::Reading { on: HoseOn::Check(condition), .. } => point(condition),
         Wants::Decision { .. } => LEAVE_IT.to_owned(),
         Wants::Choice { .. } if question.asker == Asker::Runner => "1".to_owned(),
         Wants::Ready | Wants::Wait { .. } => String::new(),

@@ -49,6 +49,9 @@ impl Schema {
                 self.along(&format!("{place}/oneOf/{n}"), branch, value, seen);
             }
         }
+        if let Some(other) = schema.get("else").filter(|_| !value.is_string()) {
+            self.along(&format!("{place}/else"), other, value, seen);
+        }
         for (n, rule) in schema.get("allOf").and_then(Value::as_array).into_iter().flatten().enumerate() {
             let asked = rule.pointer("/if/properties").and_then(Value::as_object).expect("a condition");
             if asked.iter().all(|(name, wanted)| value.get(name) == wanted.get("const")) {

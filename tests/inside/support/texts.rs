@@ -48,9 +48,9 @@ pub(crate) fn takes(record: &Record) -> Vec<String> {
     takes.map(|take| entered(record, take).to_owned()).collect()
 }
 
-/// Returns a take as it was entered.
+/// Returns the number of a take as it was entered.
 pub(crate) fn entered<'a>(record: &'a Record, take: &TakeRecord) -> &'a str {
-    &record.read_at(take.event).unwrap().0.entered
+    record.read_at(take.event).unwrap().0.number()
 }
 
 /// A procedure of one circuit.

@@ -120,10 +120,8 @@ impl Varied {
             self.goes_back = true;
             return Some(Ok(question.read("24 stop").expect("a reading at a stop")));
         }
-        let is_plugged = matches!(
-            question.wants,
-            Wants::Reading { on: HoseOn::Check { condition: Condition::Plugged }, .. }
-        );
+        let is_plugged =
+            matches!(question.wants, Wants::Reading { on: HoseOn::Check(Condition::Plugged), .. });
         if is_plugged && (self.detour("drift") || self.detour("drift still")) {
             return Some(Ok(question.read("20").expect("a reading")));
         }
@@ -138,17 +136,17 @@ impl Desk for Varied {
         }
         if question.has_stop() && self.detour("stuck") {
             return self.technician.ask(question, place).map(|answer| match answer {
-                Answer::Quantity { entry, .. } => Answer::AtStop { entry },
+                Answer::Quantity { entry, .. } => Answer::AtStop(entry),
                 other => other,
             });
         }
         if question.circuit.as_deref() == Some("left") {
-            return Ok(Answer::Unable { reason: "no plate".to_owned() });
+            return Ok(Answer::Unable("no plate".to_owned()));
         }
         if question.circuit.as_deref() == Some("missing") {
-            return Ok(Answer::NotFitted { why: "it is not there".to_owned() });
+            return Ok(Answer::NotFitted("it is not there".to_owned()));
         }
-        if matches!(question.wants, Wants::Reading { on: HoseOn::Rig { .. } | HoseOn::Check { .. }, .. }) {
+        if matches!(question.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. }) {
             return self.technician.ask(question, place);
         }
         let line = self.line(question);
