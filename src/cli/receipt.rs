@@ -39,7 +39,7 @@ pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt, remar
         screen.item("  ! ", "another signer than that of the version in use");
     }
     for change in &receipt.changes {
-        screen.item(if change.is_grave() { "  ! " } else { "  - " }, &change.to_string());
+        screen.item(if change.is_grave { "  ! " } else { "  - " }, &change.text);
     }
     show_lines(screen, &receipt.lines);
 }

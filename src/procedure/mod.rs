@@ -10,15 +10,15 @@ mod syntax;
 pub(crate) use host::LARGEST_FILE;
 pub(crate) use host::{
     Aside, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood, Outline,
-    Place, RESEAT, RunnersPart, SHIPPED, Severity, Shown, Site, SourceFile, Stop, Title, Trail, Walk,
-    check_words, is_plain_name, nearest, runaway,
+    Place, RESEAT, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site, SourceFile, Stop, Title, Trail,
+    Walk, check_words, is_plain_name, nearest, runaway,
 };
 pub(crate) use host::{Look, WalkBudget};
 pub use host::{Program, Source};
 pub(crate) use influence::{Aspect, Influence, Statement, Strand};
 #[cfg(test)]
 pub(crate) use language::{Key, PROPERTIES, Property, Word};
-pub(crate) use language::{Sort, Stands, VOCABULARY};
+pub(crate) use language::{Sort, Stands, VERDICTS_ASKED, VOCABULARY};
 pub(crate) use syntax::{Kind, Token, tokens};
 #[cfg(test)]
 pub(crate) use {

@@ -1,7 +1,7 @@
 use std::cmp::Ordering;
 
 use crate::leak::{Context, LeakKind, Limits, Verdict, assess, expect_hole, judge};
-use crate::procedure::{Aspect, Compared, Mood, Place};
+use crate::procedure::{Aspect, Compared, Mood, Place, VERDICTS_ASKED};
 use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Length, Pressure, Quantity, UNITS, Unit};
 use crate::record::{Answer, BenchState, Question, Wants};
 
@@ -69,16 +69,12 @@ impl Possible {
         if self.ends_test && property != LEFT {
             return None;
         }
+        if let Some((_, asked)) = VERDICTS_ASKED.iter().find(|(name, _)| *name == property) {
+            return Some(Sight::Is(self.verdict == Some(*asked)));
+        }
         Some(Sight::Is(match property {
             LEFT => !is_taken,
             "taken" => is_taken,
-            "holds" => self.verdict == Some(Verdict::Holds),
-            "worn" => self.verdict == Some(Verdict::Worn),
-            "leaks" => self.verdict == Some(Verdict::Leaks),
-            "right" => self.verdict == Some(Verdict::Right),
-            "open" => self.verdict == Some(Verdict::Open),
-            "tight" => self.verdict == Some(Verdict::Tight),
-            "retest" => self.verdict == Some(Verdict::Retest),
             "within" => is_taken && self.side.is_eq(),
             "low" => is_taken && self.side.is_lt(),
             "high" => is_taken && self.side.is_gt(),

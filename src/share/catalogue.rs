@@ -5,14 +5,14 @@ use thiserror::Error;
 use super::installed::{InstalledError, installed, open_installed};
 use super::trust::{Trust, Withdrawn};
 use super::version::Version;
-use crate::procedure::{Fault, Program, SHIPPED, Source};
+use crate::procedure::{Fault, Program, SHIPPED, Shipped, Source};
 use crate::record::{Circuit, Origin, Shop, Signer, SignerKey};
 
 /// Where a procedure is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum ProcedurePlace {
-    /// Built into the program, by its place among the shipped.
-    Shipped(usize),
+    /// Built into the program.
+    Shipped(&'static Shipped),
     Shop(String, Version),
     File(PathBuf),
 }
@@ -79,10 +79,9 @@ impl ProcedurePlace {
     /// Returns the procedure's text; one of the shop's only where its signer is trusted, none that was withdrawn.
     pub(crate) fn source(&self, shop: &Shop) -> Result<Source, String> {
         match self {
-            ProcedurePlace::Shipped(at) => {
-                let shipped = SHIPPED.get(*at).ok_or("there is no such shipped procedure")?;
+            ProcedurePlace::Shipped(shipped) => {
                 // Only a shop that has withdrawn it is to be told so.
-                let withdrawn = shipped_version(*at).and_then(|version| {
+                let withdrawn = shipped_version(shipped).and_then(|version| {
                     Trust::of(shop).ok()?.withdrawn(shipped.id, version, None).map(Withdrawn::to_string)
                 });
                 match withdrawn {
@@ -112,7 +111,7 @@ impl ProcedurePlace {
 
 /// Returns where every procedure is that is shipped or installed, by name and then by version.
 pub(crate) fn catalogue(shop: &Shop) -> Result<Vec<ProcedurePlace>, InstalledError> {
-    let shipped = (0..SHIPPED.len()).map(ProcedurePlace::Shipped);
+    let shipped = SHIPPED.iter().map(ProcedurePlace::Shipped);
     let installed = installed(shop)?.into_iter().map(|(id, version)| ProcedurePlace::Shop(id, version));
     Ok(shipped.chain(installed).collect())
 }
@@ -149,8 +148,8 @@ pub(crate) fn find(shop: &Shop, named: &str) -> Result<Option<ProcedurePlace>, F
     }
 }
 
-fn shipped_version(at: usize) -> Option<Version> {
-    Program::compile(SHIPPED.get(at)?.source().ok()?).ok()?.title.version.parse().ok()
+fn shipped_version(shipped: &Shipped) -> Option<Version> {
+    Program::compile(shipped.source().ok()?).ok()?.title.version.parse().ok()
 }
 
 /// One version of a procedure that is here.
@@ -172,10 +171,10 @@ pub(super) fn versions(shop: &Shop, id: &str) -> Result<Vec<KnownVersion>, Insta
         let is_used = place.source(shop).is_ok();
         found.push(KnownVersion { version, place, signer, is_used });
     }
-    if let Some(at) = SHIPPED.iter().position(|shipped| shipped.id == id) {
-        let place = ProcedurePlace::Shipped(at);
+    if let Some(shipped) = SHIPPED.iter().find(|shipped| shipped.id == id) {
+        let place = ProcedurePlace::Shipped(shipped);
         let is_used = place.source(shop).is_ok();
-        let version = shipped_version(at);
+        let version = shipped_version(shipped);
         found.extend(version.map(|version| KnownVersion { version, place, signer: None, is_used }));
     }
     Ok(found)

@@ -1,5 +1,4 @@
 use std::collections::BTreeMap;
-use std::fmt;
 
 use serde::Serialize;
 
@@ -10,114 +9,24 @@ use crate::record::{Circuit, Repair, Spot};
 use crate::tell;
 
 /// One thing that is different in another version of a procedure, as a mechanic would say it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(tag = "change", rename_all = "snake_case")]
-pub(crate) enum VersionChange {
-    CautionDropped {
-        words: String,
-    },
-    /// It was to hold and is to be open now, or the other way round.
-    JudgedOtherwise {
-        circuit: String,
-        from: Limits,
-        to: Limits,
-    },
-    LimitMoved {
-        /// The circuit; with a colon and a label behind it, a reading of it that has limits of its own.
-        circuit: String,
-        /// `holds` or `leaks`; of a passage `is too open` or `is too tight`.
-        limit: &'static str,
-        /// Where it lay, a standard reading in Pa; none where it was to be found.
-        from_pa: Option<Pressure>,
-        /// Where it lies now, a standard reading in Pa; none where it is to be found.
-        to_pa: Option<Pressure>,
-    },
-    /// The limits of a measured value are others.
-    RangeMoved {
-        /// The circuit under test.
-        circuit: Option<String>,
-        question: String,
-        /// What lay within, as `12.7 mm to 12.8 mm`.
-        from: String,
-        to: String,
-    },
-    CircuitRemoved {
-        circuit: String,
-    },
-    CircuitAdded {
-        circuit: String,
-        /// None where they are to be found.
-        limits: Option<Limits>,
-    },
-    CircuitRenamed {
-        from: String,
-        to: String,
-    },
-    CautionAdded {
-        words: String,
-    },
-    /// Something else about a circuit or the procedure is different.
-    Detail {
-        /// The circuit; none where the procedure as a whole is meant.
-        circuit: Option<String>,
-        /// What is different, as `port`.
-        what: &'static str,
-        from: String,
-        to: String,
-    },
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(crate) struct VersionChange {
+    /// What kind of change it is, as `limit_moved`.
+    change: &'static str,
+    /// The circuit, with a colon and a label behind it where one reading of it is meant; none where it is of the whole procedure.
+    circuit: Option<String>,
+    /// Whether it can hurt somebody, or decides otherwise than before.
+    pub(crate) is_grave: bool,
+    pub(crate) text: String,
 }
 
 impl VersionChange {
-    /// Returns whether it can hurt somebody, or decides otherwise than before.
-    pub(crate) fn is_grave(&self) -> bool {
-        use VersionChange::{CautionDropped, JudgedOtherwise, LimitMoved, RangeMoved};
-        matches!(self, CautionDropped { .. } | JudgedOtherwise { .. } | LimitMoved { .. } | RangeMoved { .. })
+    fn new(change: &'static str, circuit: Option<&str>, text: String) -> VersionChange {
+        VersionChange { change, circuit: circuit.map(str::to_owned), is_grave: false, text }
     }
-}
 
-impl fmt::Display for VersionChange {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let of = |circuit: &Option<String>| {
-            circuit.as_ref().map(|circuit| format!(" of {circuit}")).unwrap_or_default()
-        };
-        match self {
-            VersionChange::CautionDropped { words } => write!(f, "caution dropped: {words}"),
-            VersionChange::CautionAdded { words } => write!(f, "caution added: {words}"),
-            VersionChange::JudgedOtherwise { circuit, from, to } => {
-                let [from, to] = [from, to].map(|limits| tell::limits(limits, &UNITS[0]));
-                write!(f, "judged otherwise: {circuit}. {from}; now: {to}")
-            }
-            VersionChange::LimitMoved { circuit, limit, from_pa: Some(from), to_pa: Some(to) } => {
-                write!(f, "limit moved: {circuit} {limit} from {from} to {to}, ")?;
-                f.write_str(match (*limit, to > from) {
-                    (HOLDS, true) => "so less of it passes as sound",
-                    (HOLDS, false) => "so more of it passes as sound",
-                    (TOO_TIGHT, false) | (_, true) => "so more of it is condemned",
-                    _ => "so less of it is condemned",
-                })
-            }
-            VersionChange::LimitMoved { circuit, limit, to_pa: Some(to), .. } => {
-                write!(f, "limit found: {circuit} {limit} at {to}, so it is judged now")
-            }
-            VersionChange::LimitMoved { circuit, limit, .. } => {
-                write!(f, "limit dropped: {circuit} {limit}, so it is judged no longer")
-            }
-            VersionChange::RangeMoved { circuit, question, from, to } => {
-                write!(f, "limits moved{}: {question} {from}, now {to}", of(circuit))
-            }
-            VersionChange::CircuitRemoved { circuit } => write!(f, "circuit removed: {circuit}"),
-            VersionChange::CircuitAdded { circuit, limits: Some(limits) } => {
-                write!(f, "circuit added: {circuit}. {}", tell::limits(limits, &UNITS[0]))
-            }
-            VersionChange::CircuitAdded { circuit, limits: None } => {
-                write!(f, "circuit added: {circuit} (limits to be found)")
-            }
-            VersionChange::CircuitRenamed { from, to } => write!(f, "circuit renamed: {from} is {to} now"),
-            VersionChange::Detail { circuit, what, from, to } => {
-                let nothing = |text: &String| if text.is_empty() { "none".to_owned() } else { text.clone() };
-                write!(f, "{what}{} changed: {}, now {}", of(circuit), nothing(from), nothing(to))
-            }
-        }
+    fn grave(self) -> VersionChange {
+        VersionChange { is_grave: true, ..self }
     }
 }
 
@@ -129,22 +38,29 @@ pub(crate) fn difference(before: &Outline, after: &Outline) -> Vec<VersionChange
     let only_in = |one: &Outline, other: &Outline| {
         one.cautions.iter().filter(|words| !other.cautions.contains(words)).cloned().collect::<Vec<_>>()
     };
-    let dropped = only_in(before, after).into_iter().map(|words| VersionChange::CautionDropped { words });
-    let added = only_in(after, before).into_iter().map(|words| VersionChange::CautionAdded { words });
+    let dropped = only_in(before, after).into_iter().map(|words| {
+        VersionChange::new("caution_dropped", None, format!("caution dropped: {words}")).grave()
+    });
+    let added = only_in(after, before)
+        .into_iter()
+        .map(|words| VersionChange::new("caution_added", None, format!("caution added: {words}")));
     let is_gone = |old: &&Circuit| named(after, &old.name).is_none() && !names.contains_key(&old.name);
     let is_new = |new: &&Circuit| {
         named(before, &new.name).is_none() && !names.values().any(|renamed| *renamed == new.name)
     };
+    let of = |change, circuit: &String, text| VersionChange::new(change, Some(circuit), text);
     let gone = before.circuits.iter().filter(is_gone);
-    let gone = gone.map(|old| VersionChange::CircuitRemoved { circuit: old.name.clone() });
-    let new = after
-        .circuits
-        .iter()
-        .filter(is_new)
-        .map(|new| VersionChange::CircuitAdded { circuit: new.name.clone(), limits: new.limits });
+    let gone = gone.map(|old| of("circuit_removed", &old.name, format!("circuit removed: {}", old.name)));
+    let new = after.circuits.iter().filter(is_new).map(|new| {
+        let limits = match &new.limits {
+            Some(limits) => format!(". {}", tell::limits(limits, &UNITS[0])),
+            None => " (limits to be found)".to_owned(),
+        };
+        of("circuit_added", &new.name, format!("circuit added: {}{limits}", new.name))
+    });
     let renamed = names.iter();
     let renamed =
-        renamed.map(|(from, to)| VersionChange::CircuitRenamed { from: from.clone(), to: to.clone() });
+        renamed.map(|(from, to)| of("circuit_renamed", to, format!("circuit renamed: {from} is {to} now")));
     dropped
         .chain(pairs.iter().flat_map(|(old, new)| moved(&new.name, old.limits, new.limits)))
         .chain(readings.iter().flat_map(|(place, old, new)| moved(place, old.limits, new.limits)))
@@ -229,26 +145,34 @@ fn readings<'a>(
 const HOLDS: &str = "holds";
 const TOO_TIGHT: &str = "is too tight";
 
+/// Returns what other limits of a circuit, or of one reading of it, mean.
 fn moved(circuit: &str, old: Option<Limits>, new: Option<Limits>) -> Vec<VersionChange> {
     if let (Some(from), Some(to)) = (old, new)
         && from.is_window() != to.is_window()
     {
-        return vec![VersionChange::JudgedOtherwise { circuit: circuit.to_owned(), from, to }];
+        let [from, to] = [from, to].map(|limits| tell::limits(&limits, &UNITS[0]));
+        let text = format!("judged otherwise: {circuit}. {from}; now: {to}");
+        return vec![VersionChange::new("judged_otherwise", Some(circuit), text).grave()];
     }
     let is_window = old.or(new).is_some_and(|limits| limits.is_window());
     let [upper, lower] = if is_window { [TOO_TIGHT, "is too open"] } else { [HOLDS, "leaks"] };
     let of = |end: fn(&Limits) -> Pressure| (old.as_ref().map(end), new.as_ref().map(end));
-    [(upper, of(Limits::upper)), (lower, of(Limits::lower))]
-        .into_iter()
-        .map(|(limit, (from, to))| (limit, from, to))
-        .filter(|(_, from, to)| from != to)
-        .map(|(limit, from_pa, to_pa)| VersionChange::LimitMoved {
-            circuit: circuit.to_owned(),
-            limit,
-            from_pa,
-            to_pa,
-        })
-        .collect()
+    let told = |(limit, (from, to)): (&str, (Option<Pressure>, Option<Pressure>))| match (from, to) {
+        (Some(from), Some(to)) => {
+            let so = match (limit, to > from) {
+                (HOLDS, true) => "so less of it passes as sound",
+                (HOLDS, false) => "so more of it passes as sound",
+                (TOO_TIGHT, false) | (_, true) => "so more of it is condemned",
+                _ => "so less of it is condemned",
+            };
+            format!("limit moved: {circuit} {limit} from {from} to {to}, {so}")
+        }
+        (None, Some(to)) => format!("limit found: {circuit} {limit} at {to}, so it is judged now"),
+        _ => format!("limit dropped: {circuit} {limit}, so it is judged no longer"),
+    };
+    let moved = [(upper, of(Limits::upper)), (lower, of(Limits::lower))];
+    let moved = moved.into_iter().filter(|(_, (from, to))| from != to);
+    moved.map(|moved| VersionChange::new("limit_moved", Some(circuit), told(moved)).grave()).collect()
 }
 
 /// Returns where the limits of measured values lie elsewhere.
@@ -262,12 +186,9 @@ fn ranges(before: &Outline, after: &Outline, names: &BTreeMap<String, String>) -
         if let Some(old) = olds.first()
             && olds.iter().all(|old| old.within != new.within)
         {
-            changes.push(VersionChange::RangeMoved {
-                circuit: new.circuit.clone(),
-                question: new.words.clone(),
-                from: old.within.clone(),
-                to: new.within.clone(),
-            });
+            let of = new.circuit.as_ref().map(|circuit| format!(" of {circuit}")).unwrap_or_default();
+            let text = format!("limits moved{of}: {} {}, now {}", new.words, old.within, new.within);
+            changes.push(VersionChange::new("range_moved", new.circuit.as_deref(), text).grave());
         }
     }
     changes
@@ -316,14 +237,17 @@ fn declarations(before: &Outline, after: &Outline) -> Vec<VersionChange> {
     changed(None, compared)
 }
 
+/// Tells what of these is different.
 fn changed<const N: usize>(
     circuit: Option<&String>,
     compared: [(&'static str, String, String); N],
 ) -> Vec<VersionChange> {
+    let of = circuit.map(|circuit| format!(" of {circuit}")).unwrap_or_default();
+    let shown = |text: String| if text.is_empty() { "none".to_owned() } else { text };
     let others = compared.into_iter().filter(|(_, from, to)| from != to);
-    others
-        .map(|(what, from, to)| VersionChange::Detail { circuit: circuit.cloned(), what, from, to })
-        .collect()
+    let told =
+        others.map(|(what, from, to)| format!("{what}{of} changed: {}, now {}", shown(from), shown(to)));
+    told.map(|text| VersionChange::new("detail", circuit.map(String::as_str), text)).collect()
 }
 
 fn land(land: Option<&Land>) -> String {

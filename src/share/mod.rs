@@ -25,7 +25,7 @@ pub(crate) use version::Version;
 pub(crate) use withdrawal::{ENDING as WITHDRAWN, Withdrawal};
 #[cfg(test)]
 pub(crate) use {
-    difference::{VersionChange, difference},
+    difference::difference,
     pack::{LARGEST_PACK, PackedFile, signed_bytes},
     strict_json::parse_strict,
 };

@@ -24,5 +24,5 @@ pub(crate) use run::{Stop, runaway};
 #[cfg(test)]
 pub(crate) use source::LARGEST_FILE;
 pub use source::Source;
-pub(crate) use source::{SHIPPED, SourceFile, is_plain_name};
+pub(crate) use source::{SHIPPED, Shipped, SourceFile, is_plain_name};
 pub(crate) use walk::{MOST_CIRCUITS, RESEAT, Title, Walk, check_words};

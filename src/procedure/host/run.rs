@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use rhai::{AST, Engine, EvalAltResult, Position};
 
-use super::super::language::{Host, VOCABULARY, engine_to_run};
+use super::super::language::{Host, PROPERTIES, Property, Sort, VOCABULARY, engine_to_run};
 use super::endless::Endless;
 use super::engine::{BudgetSpent, FAULT, MOST_OPERATIONS, Modules, contained};
 use super::{Aside, Fault, Halt, Mood, Program, Title, Walk, nearest};
@@ -209,7 +209,8 @@ fn explained(error: &EvalAltResult) -> Fault {
             let fault = Fault::of(plain);
             if let Some((property, of)) = unknown_property(&fault.message) {
                 let fault = Fault::of(format!("there is no .{property} of a {of}"));
-                return match KEYS_OF_A_READING.contains(&property) {
+                let is_readings = |known: &Property| known.of == Sort::Reading && known.name == property;
+                return match PROPERTIES.iter().any(is_readings) {
                     true => {
                         fault.help(format!("ask what read gave: let r = t.read(); and then r.{property}"))
                     }
@@ -223,10 +224,6 @@ fn explained(error: &EvalAltResult) -> Fault {
         }
     }
 }
-
-/// What can be asked of a reading, and of nothing else.
-const KEYS_OF_A_READING: [&str; 9] =
-    ["holds", "worn", "leaks", "retest", "right", "open", "tight", "standard", "hole"];
 
 /// Returns the property that the engine did not find, and of what kind of value.
 fn unknown_property(message: &str) -> Option<(&str, &str)> {

@@ -226,7 +226,7 @@ pub(crate) fn is_plain_name(name: &str) -> bool {
 }
 
 /// A procedure that is built into the program.
-#[derive(Debug)]
+#[derive(Debug, PartialEq, Eq)]
 pub(crate) struct Shipped {
     pub id: &'static str,
     text: &'static str,

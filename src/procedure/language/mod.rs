@@ -12,9 +12,9 @@ mod words;
 pub(crate) use compare::{is_comparison, unlike};
 pub(crate) use description::{Description, Given, KnownValue};
 pub(crate) use meant::with_units;
-pub(crate) use values::{no_ratio, no_sum};
+pub(crate) use values::{VERDICTS_ASKED, no_ratio, no_sum};
 #[cfg(test)]
-pub(crate) use vocabulary::{Key, Property};
-pub(crate) use vocabulary::{PROPERTIES, Sort, Stands, VOCABULARY, Word};
+pub(crate) use vocabulary::Key;
+pub(crate) use vocabulary::{PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
 pub(crate) use vocabulary::{is_general, property_names, word_named};
 pub(crate) use words::{Host, engine_to_compile, engine_to_run};

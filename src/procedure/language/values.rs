@@ -197,12 +197,23 @@ impl Measured {
     }
 }
 
+/// What a script asks of a reading with yes or no: whether it got this verdict.
+pub(crate) const VERDICTS_ASKED: [(&str, Verdict); 7] = [
+    ("holds", Verdict::Holds),
+    ("worn", Verdict::Worn),
+    ("leaks", Verdict::Leaks),
+    ("right", Verdict::Right),
+    ("open", Verdict::Open),
+    ("tight", Verdict::Tight),
+    ("retest", Verdict::Retest),
+];
+
 /// Registers what a script may ask of an answer, so that it is seen that it was asked.
 fn property<A: Clone + 'static, V: Clone + 'static>(
     engine: &mut Engine,
     name: &'static str,
     look: fn(&A) -> Option<&Look>,
-    value: fn(&A) -> Done<V>,
+    value: impl Fn(&A) -> Done<V> + 'static,
 ) {
     engine.register_get(name, move |answer: &mut A| -> Done<V> {
         if let Some(look) = look(answer) {
@@ -223,13 +234,9 @@ pub(super) fn register_readings(engine: &mut Engine) {
     fn look(reading: &Reading) -> Option<&Look> {
         reading.look.as_ref()
     }
-    property(engine, "holds", look, |r: &Reading| Ok(r.verdict == Verdict::Holds));
-    property(engine, "worn", look, |r: &Reading| Ok(r.verdict == Verdict::Worn));
-    property(engine, "leaks", look, |r: &Reading| Ok(r.verdict == Verdict::Leaks));
-    property(engine, "right", look, |r: &Reading| Ok(r.verdict == Verdict::Right));
-    property(engine, "open", look, |r: &Reading| Ok(r.verdict == Verdict::Open));
-    property(engine, "tight", look, |r: &Reading| Ok(r.verdict == Verdict::Tight));
-    property(engine, "retest", look, |r: &Reading| Ok(r.verdict == Verdict::Retest));
+    for (name, asked) in VERDICTS_ASKED {
+        property(engine, name, look, move |r: &Reading| Ok(r.verdict == asked));
+    }
     property(engine, "verdict", look, |r: &Reading| Ok(r.verdict.to_string()));
     property(engine, "standard", look, |r: &Reading| Amount::in_unit(r.standard, "inHg"));
     property(engine, "hole", look, |r: &Reading| Amount::in_unit(r.hole, "inch"));

@@ -1,12 +1,12 @@
 //! What a new version of a procedure changes, as a mechanic would say it.
 
-use crate::share::{ChangedLines, VersionChange, difference};
+use crate::share::{ChangedLines, difference};
 use crate::tests::support::{Home, program};
 
 /// The changes from one procedure to another, in the words of a mechanic.
 fn changes(before: &str, after: &str) -> Vec<String> {
     let outline = |text: &str| program("x", &[("x.rhai", text)]).outline().unwrap().clone();
-    difference(&outline(before), &outline(after)).iter().map(VersionChange::to_string).collect()
+    difference(&outline(before), &outline(after)).iter().map(|change| change.text.clone()).collect()
 }
 
 const BEFORE: &str = r#"
