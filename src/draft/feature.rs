@@ -32,7 +32,7 @@ pub(crate) enum FeatureSteps {
     /// Two readings, and what they say together.
     Twice { stops: [ReadAtStop; 2], neither: String },
     /// Where it is not sound, one more reading tells two causes apart. [`NEIGHBOUR`] in it is a port beside this one.
-    Trial { reading: String, apart: String, ready: String, label: String, cured: String, stays: String },
+    Trial { reading: String, apart: String, set_up: String, label: String, cured: String, stays: String },
     /// Where it is not sound, a look tells two causes apart.
     Look { reading: String, asks: String, yes: String, no: String },
     /// One reading, which is right in a window: more vacuum is too tight, less is too open.
@@ -45,8 +45,8 @@ pub(crate) enum FeatureSteps {
 #[derive(Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct ReadAtStop {
-    /// What is done before it; nothing where it has a port of its own, which the plate goes over.
-    pub(super) ready: Option<String>,
+    /// What is done for it; nothing where it has a port of its own, which the plate goes over.
+    pub(super) set_up: Option<String>,
     pub(super) label: String,
     /// What is found where only this one holds.
     pub(super) alone: String,
@@ -58,12 +58,12 @@ pub(super) const NEIGHBOUR: &str = "{neighbour}";
 impl FeatureSteps {
     /// Returns whether a port beside this one is closed in it.
     pub(crate) fn has_neighbour(&self) -> bool {
-        matches!(self, FeatureSteps::Trial { ready, .. } if ready.contains(NEIGHBOUR))
+        matches!(self, FeatureSteps::Trial { set_up, .. } if set_up.contains(NEIGHBOUR))
     }
 
     /// Returns whether it reads a second land at a port of its own.
     pub(crate) fn has_second_land(&self) -> bool {
-        matches!(self, FeatureSteps::Twice { stops: [ReadAtStop { ready: None, .. }, _], .. })
+        matches!(self, FeatureSteps::Twice { stops: [ReadAtStop { set_up: None, .. }, _], .. })
     }
 }
 

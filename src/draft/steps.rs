@@ -18,7 +18,7 @@ impl ScriptWriter {
         self.line(&format!("test({called}, |t| {{"));
         match &circuit.feature.steps {
             FeatureSteps::Twice { stops, neither } => self.twice(stops, neither, circuit),
-            FeatureSteps::Trial { reading, apart, ready, label, cured, stays } => {
+            FeatureSteps::Trial { reading, apart, set_up, label, cured, stays } => {
                 let named = circuit.neighbour.as_ref();
                 let named = named.map_or("the port beside it".to_owned(), |port| format!("port {port}"));
                 let told = |text: &str| text.replace(NEIGHBOUR, &named);
@@ -28,8 +28,9 @@ impl ScriptWriter {
                     &format!("A trial does not count for the verdict; it tells {apart} apart."),
                 );
                 self.begin("if", &is_bad(reading));
-                self.says(8, "t.ready", &told(ready));
-                self.line(&format!("        let trial = t.trial({});", quoted(&told(label), "        ")));
+                self.line(&format!("        let trial = t.trial({}, #{{", quoted(&told(label), "        ")));
+                self.line(&format!("            set_up: {},", quoted(&told(set_up), "            ")));
+                self.line("        });");
                 self.line("        if trial.holds {");
                 self.says(12, "t.finding", &told(cured));
                 self.line(&format!("        }} else if {} {{", is_bad("trial")));
@@ -58,22 +59,21 @@ impl ScriptWriter {
         let is_judged = circuit.is_judged();
         let [first, second] = stops.each_ref().map(|stop| stop.label.split(' ').next().unwrap_or_default());
         for (stop, name) in stops.iter().zip([first, second]) {
-            let is_second_land = stop.ready.is_none() && name == second;
-            if let Some(ready) = &stop.ready {
-                self.says(4, "t.ready", ready);
-            } else if is_second_land {
-                self.says(4, "t.ready", &seated(circuit.second.port.as_deref()));
-            }
+            let is_second_land = stop.set_up.is_none() && name == second;
+            let second_port = || seated(circuit.second.port.as_deref());
+            let set_up = stop.set_up.clone().or_else(|| is_second_land.then(second_port));
+            let set_up = set_up.map(|text| format!("set_up: {}", quoted(&text, "        ")));
             let result = if is_judged { format!("let {name} = ") } else { String::new() };
             let firsts = circuit.land.as_ref().filter(|_| circuit.common_land().is_none());
-            let keys = match is_second_land {
+            let own = match is_second_land {
                 true => circuit.second.keys(),
                 false => firsts.map(|(land, unit)| land_key(land, unit)).into_iter().collect(),
             };
+            let keys: Vec<_> = set_up.into_iter().chain(own).collect();
             let read = format!("    {result}t.read(\"{}\"", stop.label);
             match keys.as_slice() {
                 [] => self.line(&format!("{read});")),
-                [key] => self.line(&format!("{read}, #{{ {key} }});")),
+                [key] if stop.set_up.is_none() => self.line(&format!("{read}, #{{ {key} }});")),
                 keys => {
                     self.line(&format!("{read}, #{{"));
                     keys.iter().for_each(|key| self.line(&format!("        {key},")));

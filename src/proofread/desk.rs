@@ -10,7 +10,7 @@ use super::kind::{AnswerKind, CANNOT, GIVEN, LEFT, Ladder, Possible, Values, kin
 use super::prose::Prose;
 use super::report::Typing;
 use crate::air::STANDARD_PRESSURE;
-use crate::procedure::{Aside, Desk, Duty, Mood, Place, RESEAT, Shown, Site, Trail};
+use crate::procedure::{Aside, Desk, Duty, Mood, Place, Shown, Site, Trail};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::{Answer, Asker, HoseOn, Question, RigStep, Told, Wants};
 use crate::rig::simulated::{Load, Settings, SimulatedRig};
@@ -114,9 +114,6 @@ impl EveryAnswer {
         let values = mind.figures.contains(&call).then_some(&mind.values);
         let kinds = kinds(question, place, &mut mind.ladder, values);
         let is_reading = matches!(question.wants, Wants::Reading { .. });
-        if question.words == RESEAT {
-            return (self.series, Mood::Sound.typed(question, place));
-        }
         let (number, kind) = self.series.filter(|_| is_reading).unwrap_or_else(|| {
             let number = mind.question(call, question.circuit.clone(), &kinds);
             let notes = &mut mind.notes;
@@ -208,12 +205,7 @@ impl Desk for EveryAnswer {
         let mind = &mut *self.mind.borrow_mut();
         let here = mind.trail.here();
         if let Told::Began { circuit } = told {
-            // Where its set-up is asked for, that can be left out as well as the test.
-            let has_set_up =
-                mind.prose.circuits.get(circuit).is_some_and(|(_, known)| known.set_up.is_some());
-            if !has_set_up {
-                mind.began(circuit, here.as_ref(), false);
-            }
+            mind.began(circuit, here.as_ref(), false);
         }
         if let (Told::Found { circuit, .. }, Some(call)) =
             (told, here.as_ref().and_then(|here| mind.calls.get(here)))
@@ -236,6 +228,7 @@ impl Desk for EveryAnswer {
         let mind = &mut *self.mind.borrow_mut();
         let here = mind.trail.here();
         if let Some(form) = &mut mind.form
+            // A field for a reading has room for the takes after seating again.
             && let Some(item) = Item::asked(question).filter(|_| !is_again)
         {
             form.add(item, question.circuit.clone(), given.map(|(number, _)| number), here.as_ref());
@@ -243,7 +236,7 @@ impl Desk for EveryAnswer {
         mind.prose.asked(question, here);
         mind.notes.asked.push(given.map(|(number, _)| number));
         mind.notes.lines.push(Typing { asked: question.words.clone(), typed: typed.clone() });
-        if question.words != RESEAT && given.is_some_and(|(_, kind)| kind == AnswerKind::Cannot) {
+        if given.is_some_and(|(_, kind)| kind == AnswerKind::Cannot) {
             return Ok(Answer::Unable(CANNOT.to_owned()));
         }
         let answer = question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))?;

@@ -3,7 +3,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::cover::Cover;
-use crate::procedure::{Program, RESEAT, Site};
+use crate::procedure::{Program, Site};
 use crate::quantity::Unit;
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 
@@ -40,10 +40,6 @@ impl Item {
                 Wants::Reading { on: HoseOn::Rig(_), .. } => Some(Item::Calibration),
                 _ => None,
             };
-        }
-        // A field for a reading has room for the takes after seating again.
-        if question.words == RESEAT {
-            return None;
         }
         Some(Item::Asked(Box::new(question.clone())))
     }

@@ -85,9 +85,10 @@ impl Prose {
                     self.heading("the choice", option);
                 }
             }
-            Wants::Reading { .. } => {
-                self.heading("the reading's label", &question.words);
-                self.labelled(&question.words);
+            Wants::Reading { on: HoseOn::Circuit { label, .. }, .. } => {
+                let label = label.as_deref().unwrap_or_default();
+                self.heading("the reading's label", label);
+                self.labelled(label);
             }
             _ => {}
         }
@@ -104,8 +105,8 @@ impl Prose {
     }
 
     /// Looks whether another place of the test reads under the same label.
-    fn labelled(&mut self, words: &str) {
-        let first = self.labels.entry(words.to_owned()).or_insert_with(|| self.here.clone());
+    fn labelled(&mut self, label: &str) {
+        let first = self.labels.entry(label.to_owned()).or_insert_with(|| self.here.clone());
         if *first != self.here {
             let message = "another reading of this test has the same label".to_owned();
             self.remark(message, "give each a label of its own, as in t.read(\"seated again\")");
@@ -190,7 +191,7 @@ fn uncovered(question: &Question, cautions: &str) -> Vec<&'static str> {
         Wants::Reading { on: HoseOn::Circuit { .. }, .. } if !is_covered(SUCTION) => {
             vec!["the hose and its suction"]
         }
-        Wants::Ready => {
+        Wants::Ready | Wants::Reading { on: HoseOn::Circuit { .. }, .. } => {
             let words = question.words.to_lowercase();
             let announces = |hazard: &&Hazard| {
                 hazard.announced_by.iter().all(|group| group.iter().any(|word| words.contains(word)))

@@ -27,7 +27,7 @@ impl Technician {
             HoseOn::Check(condition) => Load::of(*condition),
             HoseOn::Circuit { label, trial, .. } => {
                 let (circuit, label) = (question.circuit.as_deref().unwrap_or_default(), label.as_deref());
-                let (spot, take) = (place.spot(question), question.occurrence);
+                let (spot, take) = (place.spot(question), place.take);
                 Load::Circuit(self.leaks.of(&ReadAt { circuit, label, spot: &spot, is_trial: *trial, take }))
             }
         };

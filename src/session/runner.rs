@@ -252,7 +252,7 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
                 continue;
             }
             CoachStep::Read(condition) => {
-                format!("{} Turn no valve, and read the gauge.", condition.instruction())
+                format!("{} Turn no valve.", condition.instruction())
             }
             CoachStep::Set { setting, .. } => format!("{}, then read it.", set_words(setting, unit)),
             CoachStep::TurnToStop { condition, valve, stop } => {

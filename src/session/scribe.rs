@@ -123,7 +123,7 @@ impl Scribe {
                     self.close();
                 }
             }
-            Shown::Concluded { circuit, verdict } => self.concluded(circuit, *verdict),
+            Shown::Concluded { circuit, verdict, .. } => self.concluded(circuit, *verdict),
             Shown::Kept { .. } | Shown::Coached(_) | Shown::Drifted(_) | Shown::NoFurtherBack => {}
         }
     }

@@ -56,6 +56,8 @@ pub(crate) struct Place {
     pub circuit: Option<Circuit>,
     /// How the rig is set on which the circuit is read.
     pub calibration: Option<Calibration>,
+    /// Which take of its reading is asked for, from 1.
+    pub take: u32,
     /// Circuits whose test has ended.
     pub n_tested: usize,
     /// How many circuits there are to expect.
@@ -93,6 +95,8 @@ pub(crate) enum Shown<'a> {
         circuit: &'a str,
         /// Its verdict; none where it could not be tested.
         verdict: Option<Verdict>,
+        /// How many readings counted.
+        n_readings: usize,
     },
 }
 

@@ -25,4 +25,4 @@ pub(crate) use run::{Stop, runaway};
 pub(crate) use source::LARGEST_FILE;
 pub use source::Source;
 pub(crate) use source::{SHIPPED, Shipped, SourceFile, is_plain_name};
-pub(crate) use walk::{MOST_CIRCUITS, RESEAT, Title, Walk, check_words};
+pub(crate) use walk::{MOST_CIRCUITS, Title, Walk, check_words};

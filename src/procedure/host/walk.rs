@@ -16,8 +16,8 @@ const MOST_TOLD: usize = 5_000;
 const MOST_TEXT: usize = 1_000_000;
 pub(crate) const MOST_CIRCUITS: usize = 500;
 
-/// What is asked before a reading that condemns is taken again.
-pub(crate) const RESEAT: &str =
+/// What is done before a reading that condemns is taken again.
+const RESEAT: &str =
     "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
 
 /// What a procedure declares itself to be.
@@ -38,7 +38,12 @@ pub(crate) struct Title {
 /// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
 pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
     let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
-    format!("{when}, a look at the rig. Turn nothing. {}", condition.instruction())
+    match condition {
+        Condition::Plugged => {
+            format!("{when}, recheck the calibration. Turn no valve. {}", condition.instruction())
+        }
+        _ => format!("{when}: {}", condition.instruction()),
+    }
 }
 
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
@@ -61,6 +66,8 @@ pub(crate) struct Walk {
     /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
     circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
     place: Place,
+    /// What is still to be done before the circuit under test is read for the first time.
+    set_up: Option<String>,
     judged: Vec<Verdict>,
     /// The circuits that are sure not to be sound, though no verdict says how bad they are.
     unsound: Vec<String>,
@@ -89,6 +96,7 @@ impl Walk {
             trail: None,
             circuits: Vec::new(),
             place: Place::default(),
+            set_up: None,
             judged: Vec::new(),
             unsound: Vec::new(),
             unfinished: None,
@@ -231,8 +239,13 @@ impl Walk {
         self.tell(Told::Found { circuit, text })
     }
 
+    /// Asks a question of the procedure's. The first of a test for which something is done, or a reading taken, has the
+    /// circuit's set-up with it.
     pub(crate) fn ask(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
-        let answer = self.put(Asker::Procedure, words, wants)?;
+        let is_done = matches!(wants, Wants::Ready | Wants::Wait { .. } | Wants::Reading { .. });
+        let set_up = if is_done { self.set_up.take() } else { None };
+        let words = [set_up.as_deref().unwrap_or_default(), words].join(" ");
+        let answer = self.put(Asker::Procedure, words.trim(), wants)?;
         self.end = match answer {
             Answer::Unable(_) => TestEnd::Left,
             Answer::NotFitted(_) => TestEnd::NotFitted,
@@ -322,20 +335,18 @@ impl Walk {
         Ok(Some(circuit.clone()))
     }
 
-    /// Begins the test of a circuit and asks for its set-up; returns whether it is walked at all.
+    /// Begins the test of a circuit; returns whether it is walked at all.
     pub(crate) fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         let Some(circuit) = self.come_to(name)? else { return Ok(false) };
         self.keep_rig(Some(name))?;
         self.judged.clear();
         self.unfinished = None;
         self.end = TestEnd::Whole;
-        self.place.circuit = Some(circuit.clone());
+        self.set_up.clone_from(&circuit.set_up);
+        self.place.circuit = Some(circuit);
         self.place.calibration = self.bench.calibration().copied();
-        self.tell(Told::Began { circuit: circuit.name.clone() })?;
-        match circuit.set_up {
-            Some(set_up) => self.ask(&set_up, Wants::Ready).map(|_| true),
-            None => Ok(true),
-        }
+        self.tell(Told::Began { circuit: name.to_owned() })?;
+        Ok(true)
     }
 
     pub(crate) fn end_test(&mut self) -> Result<(), Halt> {
@@ -350,7 +361,8 @@ impl Walk {
             .into());
         }
         let verdict = Verdict::concluded(&self.judged, self.end);
-        self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict });
+        let n_readings = self.judged.len();
+        self.desk.show(&Shown::Concluded { circuit: &circuit.name, verdict, n_readings });
         self.conclude(&circuit.name, verdict, Told::Ended { circuit: circuit.name.clone() })
     }
 
@@ -371,12 +383,14 @@ impl Walk {
     }
 
     /// Takes a reading of the circuit under test; where it condemns, seats the plate again and reads again first.
-    /// A trial is read once and left out of the circuit's verdict. What the reading does not have to itself is its circuit's.
+    /// A trial is read once and left out of the circuit's verdict. What the reading does not have to itself is its circuit's;
+    /// its own set-up comes on top of that.
     pub(crate) fn read(
         &mut self,
         label: Option<&str>,
         trial: bool,
         own: &Spot,
+        set_up: Option<&str>,
     ) -> Result<TakesOutcome, Halt> {
         let Some(circuit) = self.place.circuit.clone() else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
@@ -384,21 +398,29 @@ impl Walk {
         let Some(calibration) = self.bench.calibration().cloned() else {
             return Err(Fault::of("nothing can be read before the rig is calibrated").into());
         };
-        let words = match label {
-            Some(label) => format!("Reading, {label}"),
-            None => "Reading".to_owned(),
+        let words = |to_do: Option<&str>| match (to_do, label) {
+            (Some(to_do), Some(label)) => format!("{to_do} Reading, {label}"),
+            (Some(to_do), None) => to_do.to_owned(),
+            (None, Some(label)) => format!("Reading, {label}"),
+            // What is to be done says that much.
+            (None, None) if self.set_up.is_some() => String::new(),
+            (None, None) => "Reading".to_owned(),
         };
+        let (first, again) = (words(set_up), words(Some(RESEAT)));
         let spot = circuit.spot(own);
         // A tight circuit reads as the plugged hose did, and no look at the needle is like another.
         let uncertain = self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si());
         let mut takes = Takes::new(trial);
+        self.place.take = 0;
         loop {
+            self.place.take += 1;
+            let words = if self.place.take == 1 { &first } else { &again };
             let wants = Wants::Reading {
                 on: HoseOn::Circuit { label: label.map(str::to_owned), trial, own: own.clone() },
                 deepest_pa: calibration.plugged().si() + uncertain,
                 unit: self.vacuum_unit.symbol.to_owned(),
             };
-            if let Answer::Quantity { entry, .. } = self.ask(&words, wants)? {
+            if let Answer::Quantity { entry, .. } = self.ask(words, wants)? {
                 takes.add(&entry).map_err(|error| Fault::of(error.to_string()))?;
             }
             let outcome = takes.outcome(&self.bench, &spot).map_err(|error| Fault::of(error.to_string()))?;
@@ -421,10 +443,7 @@ impl Walk {
                     }
                     return Ok(outcome);
                 }
-                Next::Reseat => {
-                    self.unfinished = Some(outcome.verdict().unfinished());
-                    self.ask(RESEAT, Wants::Ready)?;
-                }
+                Next::Reseat => self.unfinished = Some(outcome.verdict().unfinished()),
             }
         }
     }

@@ -8,7 +8,7 @@ use super::description::Description;
 use super::values::{Amount, Done, Measured, Reading, refuse};
 use super::{compare, values};
 use crate::quantity::{COUNT, Dimension, Quantity, Unit};
-use crate::record::{Answer, Spot, Told, Wants};
+use crate::record::{Answer, Told, Wants};
 
 /// The longest wait, in seconds.
 const LONGEST_WAIT: f64 = 3600.0;
@@ -237,7 +237,7 @@ fn register_testing(engine: &mut Engine, host: &Host) {
     let [plain, bodied, unlabelled] = std::array::from_fn(|_| host.clone());
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord| {
         plain.mark(&context);
-        test(&plain, &circuit, || read(&plain, None, false, &Spot::default()).map(|_| ()))
+        test(&plain, &circuit, || read(&plain, None, false, &Description::default()).map(|_| ()))
     });
     engine.register_fn("test", move |context: NativeCallContext, circuit: CircuitWord, body: FnPtr| {
         bodied.mark(&context);
@@ -253,11 +253,11 @@ fn register_testing(engine: &mut Engine, host: &Host) {
     });
     engine.register_fn("read", move |context: NativeCallContext, _: Test| {
         unlabelled.mark(&context);
-        read(&unlabelled, None, false, &Spot::default())
+        read(&unlabelled, None, false, &Description::default())
     });
     for (name, trial) in [("read", false), ("trial", true)] {
         let [labelled, apart] = std::array::from_fn(|_| host.clone());
-        let taken = move |host: &Host, label: &str, own: &Spot| {
+        let taken = move |host: &Host, label: &str, own: &Description| {
             if label.trim().is_empty() {
                 return refuse(format!("the label of {name} is empty"));
             }
@@ -265,11 +265,11 @@ fn register_testing(engine: &mut Engine, host: &Host) {
         };
         engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str| {
             labelled.mark(&context);
-            taken(&labelled, label, &Spot::default())
+            taken(&labelled, label, &Description::default())
         });
         engine.register_fn(name, move |context: NativeCallContext, _: Test, label: &str, map: Map| {
             apart.mark(&context);
-            taken(&apart, label, &Description::of(name, &map)?.spot())
+            taken(&apart, label, &Description::of(name, &map)?)
         });
     }
 }
@@ -287,8 +287,9 @@ fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) ->
     Ok(host.walk().end_test()?)
 }
 
-fn read(host: &Host, label: Option<&str>, trial: bool, own: &Spot) -> Done<Reading> {
-    let outcome = host.walk().read(label, trial, own)?;
+fn read(host: &Host, label: Option<&str>, trial: bool, own: &Description) -> Done<Reading> {
+    let set_up = own.text("set_up");
+    let outcome = host.walk().read(label, trial, &own.spot(), set_up.as_deref())?;
     let look = host.walk().last_look();
     Reading::of(&outcome, look).map_or_else(|| refuse("the reading gave no finite result"), Ok)
 }

@@ -17,16 +17,15 @@ impl Pairing {
         let (condition, reason) = match (self.plugged.value(), self.through.value()) {
             (None, None) => (
                 Condition::Plugged,
-                "Two readings, plugged and through the orifice, tell where both valves stand.",
+                "Two readings, plugged and through the orifice, tell where the rig stands.",
             ),
             (None, Some(_)) => (
                 Condition::Plugged,
                 "The plugged reading shows where both valves stand, and whether the rig is set.",
             ),
-            (Some(_), None) => (
-                Condition::Through,
-                "The reading through the orifice shows where both valves stand, and whether the rig is set.",
-            ),
+            (Some(_), None) => {
+                (Condition::Through, "It shows where both valves stand, and whether the rig is set.")
+            }
             (Some(_), Some(_)) => (
                 match self.nearness(coach) {
                     Nearness::Unclear(condition) => condition,

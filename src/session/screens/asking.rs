@@ -3,7 +3,7 @@ use crate::leak::Limits;
 use crate::procedure::{Place, Source};
 use crate::quantity::{Pressure, Temperature, UNITS, Unit, shown};
 use crate::record::{
-    Circuit, HoseOn, Mode, Opening, Plan, Question, RigParts, Spot, Told, Wants, provenance,
+    Circuit, HoseOn, Mode, Opening, Origin, Plan, Question, RigParts, Spot, Told, Wants, provenance,
 };
 use crate::rig::Calibration;
 use crate::tell;
@@ -27,7 +27,10 @@ pub(super) fn rule(screen: &mut Screen, title: &str) {
 pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes_on: bool) {
     let identity = &opening.procedure;
     rule(screen, &format!("{}, version {}", identity.title, identity.version));
-    screen.paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
+    if identity.origin != Origin::Shipped {
+        screen
+            .paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
+    }
     if let Some(job) = &opening.job {
         screen.paragraph(INDENT, &format!("Job: {job}."));
     }
@@ -42,8 +45,8 @@ pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes
     if opening.rig_is_assumed && rig == opening.rig {
         let (RigParts { orifice, dial, .. }, unit) = (rig, &UNITS[0]);
         let told = format!(
-            "Nobody has described this shop's rig, so a test orifice of {} and a gauge to {} with a mark every {} are \
-             assumed, and the record says so. To describe yours, park and type:\nspoolproof rig set",
+            "Nobody has described this rig: a test orifice of {} and a gauge to {} with a mark every {} are assumed. To \
+             describe yours, park and type:\nspoolproof rig set",
             orifice.diameter(),
             dial.span().in_unit(unit),
             dial.smallest_division().in_unit(unit)
@@ -112,21 +115,18 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
 pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
     let of = match place.n_circuits {
         0 | 1 => String::new(),
-        n => format!(" {} of {n}", place.n_tested + 1),
+        n => format!("{} of {n}: ", place.n_tested + 1),
     };
+    let port = circuit.port.as_ref().map(|port| format!(", port {port}")).unwrap_or_default();
     screen.line("");
-    rule(screen, &format!("circuit{of}: {}", circuit.name));
+    rule(screen, &format!("{of}{}{port}", circuit.name));
     let limits = match &circuit.limits {
         Some(limits) => {
             judged_by(limits, &circuit.spot(&Spot::default()), place.calibration.as_ref(), vacuum_unit)
         }
         None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
     };
-    screen.paragraph(INDENT, &format!("{}{limits}", hose_on(circuit.port.as_ref())));
-}
-
-fn hose_on(port: Option<&String>) -> String {
-    port.map(|port| format!("Hose on port {port}. ")).unwrap_or_default()
+    screen.paragraph(INDENT, &limits);
 }
 
 /// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
@@ -142,15 +142,14 @@ fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, va
     };
     let ([lower, upper], [low, high]) = (figures(here), figures(standard));
     let unit = vacuum_unit.symbol;
-    let said = match limits.is_window() {
-        true => format!("On your gauge: right from {lower} to {upper} {unit}"),
-        false => format!(
-            "On your gauge: good from {upper} {unit} up, leaks from {lower} down, between them worn or undecided"
-        ),
-    };
     let is_standard = (&lower, &upper) == (&low, &high);
-    let standard =
-        if is_standard { String::new() } else { format!(" (on the standard rig {high} and {low})") };
+    let (good, right) =
+        if is_standard { ("Good", "Right") } else { ("On your gauge good", "On your gauge right") };
+    let said = match limits.is_window() {
+        true => format!("{right} from {lower} to {upper} {unit}"),
+        false => format!("{good} from {upper} {unit} up, leaks from {lower} down"),
+    };
+    let standard = if is_standard { String::new() } else { format!(" (standard: {high} and {low})") };
     format!("{said}{standard}.")
 }
 
@@ -169,7 +168,8 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) 
         let spot = place.spot(question);
         let judged = |limits| judged_by(limits, &spot, place.calibration.as_ref(), unit);
         let limits = own.limits.as_ref().map(judged).unwrap_or_default();
-        let own = format!("{}{limits}", hose_on(own.port.as_ref()));
+        let port = own.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
+        let own = format!("{port}{limits}");
         if !own.is_empty() {
             screen.paragraph(INDENT, own.trim_end());
         }
@@ -187,15 +187,15 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) 
     }
 }
 
-const BAROMETER_FORMS: &str = "Station pressure (29.1 inHg), elevation (5280 ft), or a weather report with the elevation \
-                               (30.11 inHg at 5577 ft).";
+const BAROMETER_FORMS: &str =
+    "29.1 inHg as it stands in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
 
 fn air_forms(remembered: Option<Temperature>) -> String {
     match remembered.zip(Unit::by_word("celsius")) {
         Some((air, celsius)) => {
             format!("22 C or 72 F; Enter takes what it was earlier today, {}.", air.in_unit(celsius))
         }
-        None => "22 C or 72 F; Enter takes 20 °C, uncertain by a few degrees.".to_owned(),
+        None => "22 C or 72 F; Enter takes 20 °C, give or take a few degrees.".to_owned(),
     }
 }
 

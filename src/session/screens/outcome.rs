@@ -17,15 +17,11 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         }
         Shown::Coached(reason) => screen.paragraph(INDENT, reason),
         Shown::Checked(check) => {
-            let how = if check.is_good { "where it was set" } else { "not where it was set" };
-            screen.item(
-                &marker("rig"),
-                &format!(
-                    "The rig is {how}: {} plugged, {} through the orifice.",
-                    check.plugged.in_unit(vacuum_unit),
-                    check.through.in_unit(vacuum_unit)
-                ),
-            );
+            let how = if check.is_good { "Still" } else { "No longer" };
+            let (plugged, through) =
+                (check.plugged.in_unit(vacuum_unit), check.through.in_unit(vacuum_unit));
+            let told = format!("{how} set: {plugged} plugged, {through} through the orifice.");
+            screen.item(&marker("rig"), &told);
         }
         Shown::Drifted(circuits) => screen.item(
             &marker("rig"),
@@ -42,13 +38,21 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         ),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {
-            screen.item(&marker(""), &format!("{}.", verdict_first(outcome, *more, vacuum_unit)));
+            let read = outcome.assessment.reading_pa.in_unit(vacuum_unit);
+            let standard = Pressure::from_si(outcome.assessment.standard_reading_pa.value)
+                .map(|standard| standard.in_unit(vacuum_unit))
+                .filter(|standard| *standard != read)
+                .map(|standard| format!(": standard reading {standard}"));
+            let verdict = outcome.verdict();
+            screen.item(&marker(""), &format!("{verdict}{}.", standard.unwrap_or_default()));
             agreed(screen, outcome, vacuum_unit);
         }
         Shown::Judged { spot, calibration, outcome, more } => {
             judged(screen, spot, calibration, outcome, *more, vacuum_unit);
         }
-        Shown::Concluded { circuit, verdict } => {
+        // Of one reading the verdict has been said.
+        Shown::Concluded { n_readings: 1, verdict: Some(_), .. } => {}
+        Shown::Concluded { circuit, verdict, .. } => {
             screen.item(&marker("done"), &format!("{circuit}: {}", tell::verdict_word(*verdict)));
         }
     }
@@ -59,13 +63,11 @@ fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit
     screen.item(
         &marker("rig"),
         &format!(
-            "Set: {} plugged and {} through the orifice; {} and {} are the marks where the \
-             barometer stands at {}. Readings are worked out from where it stands.",
+            "Set: {} plugged, {} through the orifice (asked for: {} and {}).",
             calibration.plugged().in_unit(vacuum_unit),
             calibration.through().in_unit(vacuum_unit),
             plugged.in_unit(vacuum_unit),
-            through.in_unit(vacuum_unit),
-            calibration.barometer().in_unit(vacuum_unit)
+            through.in_unit(vacuum_unit)
         ),
     );
     if calibration.pump().is_some() {

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use crate::procedure::{Aside, Desk, Place, Program, RESEAT, RunnersPart, SHIPPED, Shown, Trail, Walk};
+use crate::procedure::{Aside, Desk, Place, Program, RunnersPart, SHIPPED, Shown, Trail, Walk};
 use crate::proofread::worksheet;
 use crate::quantity::{INCH_OF_MERCURY, UNITS};
 use crate::record::{Answer, Asker, BenchState, HoseOn, Question, Told, Wants};
@@ -104,7 +104,7 @@ impl<P: FnMut(usize) -> usize> Desk for Picking<P> {
             None => {
                 let way = if ways.len() > 1 { (self.pick)(ways.len()) } else { 0 };
                 let (typed, said) = ways[way].clone();
-                if question.asker == Asker::Procedure && question.words != RESEAT {
+                if question.asker == Asker::Procedure {
                     self.happened.borrow_mut().push(Happened {
                         circuit: question.circuit.clone(),
                         words: question.words.clone(),

@@ -50,8 +50,8 @@ fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
     let sheet = worksheet(&compiled(BRANCHES)).0;
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
     assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
-    assert_eq!(condition("Only the outboard land"), "> if 6 holds and 7 leaks:");
-    assert_eq!(condition("Bore?"), "> if 6 does not hold:");
+    assert_eq!(condition("Only the outboard land"), "> if 5 holds and 6 leaks:");
+    assert_eq!(condition("Bore?"), "> if 5 does not hold:");
     assert!(!condition("Reading, outboard").starts_with('>'), "{sheet}");
     assert!(line_of(&sheet, "Bore?").0.contains("(12.69 mm to 12.73 mm)"), "{sheet}");
 }

@@ -17,7 +17,7 @@ fn the_last_look_and_the_decisions_come_before_anything_is_closed() {
     let record = front.finish_bare(&lines);
     let shown = front.flat();
     assert!(
-        place(&shown, "Before the end, a look at the rig") < place(&shown, "what is to be done?"),
+        place(&shown, "Before the end, recheck the calibration") < place(&shown, "what is to be done?"),
         "{shown}"
     );
     assert!(place(&shown, "what is to be done?") < place(&shown, "Tighten the bolts"), "{shown}");

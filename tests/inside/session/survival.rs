@@ -102,9 +102,12 @@ fn reply(line: &str, chance: &mut Chance) -> Option<Reply> {
         "What" => answer("29.92 inHg".to_owned()),
         "Plug" => answer(format!("{:.2}", chance.between(24.8, 25.2))),
         "Fit" => answer(format!("{:.2}", chance.between(4.9, 5.1))),
-        "Before" if marked.contains("a look at the rig") => {
-            // Which point it is stands on the line's end or on the next one; one in a few looks finds a drift.
-            let plugged = marked.contains("Plug");
+        "Before" if marked.starts_with("Before it counts") => {
+            answer(format!("{:.2}", chance.between(3.0, 24.0)))
+        }
+        "Before" => {
+            // One in a few looks finds a drift.
+            let plugged = marked.contains("recheck the calibration");
             answer(format!(
                 "{:.2}",
                 if plugged { chance.between(24.6, 25.4) } else { chance.between(4.6, 5.4) }

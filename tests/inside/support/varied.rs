@@ -87,7 +87,7 @@ impl Varied {
             (Wants::Number { .. }, _) => "12 1/2".to_owned(),
             (Wants::Reading { on: HoseOn::Circuit { trial: true, .. }, .. }, _) => standard(14.0),
             (Wants::Reading { .. }, "full") => standard(22.0),
-            (Wants::Reading { .. }, "bare") if question.occurrence == 1 => standard(6.0),
+            (Wants::Reading { .. }, "bare") if question.words == "Reading" => standard(6.0),
             (Wants::Reading { .. }, "bare") => standard(10.0),
             (Wants::Reading { .. }, "near") => standard(19.95),
             (Wants::Reading { .. }, "wide") => standard(2.0),
