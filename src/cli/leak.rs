@@ -57,7 +57,7 @@ pub(super) struct Leak {
     /// The temperature of the air, as in 25C or 77F [default: 20C, not known to a few kelvin]
     #[arg(long, value_name = "T", value_parser = temperature, allow_hyphen_values = true)]
     temperature: Option<Temperature>,
-    /// What the leak is, which decides how its reading travels from rig to rig [default: a gap with a land, else not known]
+    /// What the leak is, which decides how its reading travels from rig to rig [default: not known, and with a land most likely a gap]
     #[arg(long, value_name = "KIND", value_parser = leak_kind(), conflicts_with_all = ["hole", "clearance", "curve"])]
     kind: Option<LeakKind>,
     /// The bore of the land that seals the circuit

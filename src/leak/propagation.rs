@@ -3,7 +3,7 @@ use serde::{Deserialize, Serialize};
 use super::budget::{DialErrorLimits, Scale, ScaleErrors};
 use super::{Bench, Budget};
 use crate::quantity::{Pressure, six_digits};
-use crate::rig::{Calibration, OperatingPoint, ReadingError, Sensitivity};
+use crate::rig::{Calibration, OperatingPoint, ReadingError, STANDARD_PLUGGED, Sensitivity};
 
 /// A value with the ends of its 95 % interval, all in the same SI unit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -41,6 +41,12 @@ impl Estimate {
             low: self.low.min(other.low),
             high: self.high.max(other.high),
         }
+    }
+
+    /// Returns a standard reading with the interval that its budget gives it, where that is wider.
+    pub(super) fn spread_by(self, budget: &Budget) -> Estimate {
+        let (low, high) = budget.spread().interval(self.value, 0.0, STANDARD_PLUGGED.si());
+        Estimate { low: low.min(self.low), high: high.max(self.high), ..self }
     }
 
     /// Returns it as a record holds it: in six digits.

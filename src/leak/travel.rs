@@ -162,16 +162,18 @@ fn over_drive(point: &OperatingPoint, slopes: &FlowSlopes) -> Sensitivity {
 }
 
 impl Propagation<'_> {
-    /// What the standard rig would show for the leak, and the errors of that. Where nobody knows what the leak is, the interval
-    /// holds what it would show for either.
+    /// What the standard rig would show for the leak, and the errors of that. Where nobody says what the leak is, half of what a
+    /// gap and a hole differ by is among them: with a land it is taken for a gap, else the interval holds either.
     pub(super) fn standard(&self, context: &Context) -> Result<(Estimate, Budget), ReadingError> {
         let travel = Travel::of(context);
-        match travel.kind {
+        match context.kind {
             Some(LeakKind::Hole) => self.standard_of_hole(),
             Some(LeakKind::Gap) => self.standard_of_gap(&travel),
             None => {
                 let ((hole, _), (gap, budget)) = (self.standard_of_hole()?, self.standard_of_gap(&travel)?);
-                Ok((gap.with(hole), budget.of_either_kind(0.5 * (gap.value - hole.value).abs())))
+                let budget = budget.of_either_kind(0.5 * (gap.value - hole.value).abs());
+                let reading = if travel.kind.is_some() { gap.spread_by(&budget) } else { gap.with(hole) };
+                Ok((reading, budget))
             }
         }
     }

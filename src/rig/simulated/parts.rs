@@ -24,6 +24,10 @@ pub(crate) struct Settings {
     pub dial: SimulatedDial,
     /// How long the technician lets the needle come to rest before reading it, in s.
     pub patience: f64,
+    /// How far a circuit's reading is off at most by how the plate is seated this time, as a share of a division.
+    pub seating: f64,
+    /// By what share the inlet valve has opened or closed by itself after many readings.
+    pub creep: f64,
 }
 
 impl Default for Settings {
@@ -55,6 +59,8 @@ impl Default for Settings {
                 written_to: 0.25,
             },
             patience: 15.0,
+            seating: 0.0,
+            creep: 0.0,
         }
     }
 }
@@ -64,7 +70,8 @@ impl Settings {
     ///
     /// Needle valves have critical ratios between 0.2 and 0.5 (ISO 6358). A drilled plug's coefficient is within 0.03 of
     /// 0.82 and changes by 3 % at most up to sonic flow; a drilled hole is within 0.0005 in of its size, and a pump within
-    /// 15 % of its speed (common practice, no source).
+    /// 15 % of its speed (common practice, no source). Seat and eye together repeat within the deviation that is usual for a
+    /// bench, a quarter of a division, and the inlet valve creeps by no more than a check of the calibration lets pass.
     pub(crate) fn drawn(barometer: Pressure, chance: &mut Chance) -> Settings {
         let usual = Settings::default();
         let mut valve = |valve: NeedleValve| NeedleValve {
@@ -90,6 +97,8 @@ impl Settings {
             pump_ultimate: Pressure::constant(chance.between(20.0, 400.0)),
             dial: SimulatedDial { kind: Some(kind), ..usual.dial },
             patience: chance.between(10.0, 20.0),
+            seating: 0.38,
+            creep: chance.within(0.015),
             ..usual
         }
     }

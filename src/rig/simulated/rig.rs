@@ -21,6 +21,10 @@ pub(crate) struct SimulatedRig {
     turns: [f64; 2],
     pub(super) load: Load,
     plug_seating: f64,
+    /// How far the reading is off by how the plate sits, as a share of a division.
+    plate_seating: f64,
+    /// How often something was put on the hose.
+    connections: u32,
     pub(super) faults: Vec<RigFault>,
     /// Absolute pressure in the circuit in Pa.
     pub(super) pressure: f64,
@@ -41,6 +45,8 @@ impl SimulatedRig {
             turns,
             load: Load::Plugged,
             plug_seating: 1.0,
+            plate_seating: 0.0,
+            connections: 0,
             faults: Vec::new(),
             pressure: 0.0,
             connected_for: 0.0,
@@ -74,6 +80,9 @@ impl SimulatedRig {
         }
         self.load = load;
         self.connected_for = 0.0;
+        self.connections += 1;
+        let is_seated = matches!(load, Load::Circuit(_)) && self.settings.seating > 0.0;
+        self.plate_seating = if is_seated { self.chance.within(self.settings.seating) } else { 0.0 };
         if load == Load::Plugged {
             self.plug_seating = self.chance.between(0.6, 1.4);
         }
@@ -87,7 +96,8 @@ impl SimulatedRig {
     /// Waits until the needle has settled and reads the dial as a person does.
     pub(crate) fn read(&mut self) -> Pressure {
         self.wait_until_settled();
-        let seen = self.needle.at_pa + self.misreading();
+        let seat = self.plate_seating * self.settings.dial.division_pa();
+        let seen = self.needle.at_pa + seat + self.misreading();
         pressure(self.settings.dial.written(seen))
     }
 
@@ -136,8 +146,16 @@ impl SimulatedRig {
         root(ultimate.min(self.room()), self.room(), |pressure| self.lets_in(pressure) - self.draws(pressure))
     }
 
+    /// While air blows the oil out of a gap the needle stands higher at first, and comes down to where it rests.
     pub(super) fn wait_until_settled(&mut self) {
+        if self.connected_for == 0.0 && matches!(self.load, Load::Circuit(_)) {
+            self.come_to_rest();
+        }
         self.connected_for = self.connected_for.max(self.settings.patience);
+        self.come_to_rest();
+    }
+
+    fn come_to_rest(&mut self) {
         self.pressure = self.resting_pressure();
         self.needle.follow(&self.settings.dial, self.vacuum_pa());
     }
@@ -161,7 +179,12 @@ impl SimulatedRig {
 
     /// Returns what goes out with the circuit at this pressure, in kg/s.
     pub(super) fn draws(&self, pressure: f64) -> f64 {
-        let inlet = self.settings.inlet.way_at(self.position(Valve::Inlet), pressure / self.room());
+        /// After so many readings a valve has crept as far as it does.
+        const SETTLED: f64 = 30.0;
+        let crept = 1.0 + self.settings.creep * (f64::from(self.connections) / SETTLED).min(1.0);
+        let valve = self.settings.inlet;
+        let valve = NeedleValve { area_m2: valve.area_m2 * crept, ..valve };
+        let inlet = valve.way_at(self.position(Valve::Inlet), pressure / self.room());
         let (speed, ultimate) = self.pump();
         inlet.flow_to_pump(pressure, speed, ultimate, self.settings.temperature.si())
     }

@@ -426,7 +426,7 @@ fn with_valves_that_give_way_the_coach_sets_no_more_than_who_goes_back_and_forth
             rigs > 50 && coached <= usual,
             "{name}: {coached} coached, {usual} back and forth, {rigs} rigs"
         );
-        assert!(unset[0] <= 2, "{name}: {} of 200 rigs not set", unset[0]);
+        assert!(unset[0] <= 6, "{name}: {} of 200 rigs not set", unset[0]);
     }
 }
 
