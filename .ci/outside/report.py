@@ -96,7 +96,7 @@ def job():
             subprocess.run(["pdftotext", "-layout", "-l", "1", paper, folder / "first.txt"], check=True)
             printed = " ".join((folder / "first.txt").read_text().split())
             for words in (
-                "Hill Bench", customer, "red pickup", "late upshift", "Done: new seals, by Bo, 118.50",
+                "Hill Bench", customer, "red pickup", "late upshift", "Done: new seals, by Bo, for 118.50",
                 "What this does not say", "For the shop, date", "Customer, date",
             ):
                 assert words in printed, (size, words, printed)

@@ -172,11 +172,21 @@ pub(super) fn plain_word(verdict: Verdict) -> &'static str {
     }
 }
 
+/// Returns each of several things once, in the order in which they come first.
+fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
+    let mut known = Vec::new();
+    for item in items {
+        if !known.contains(&item) {
+            known.push(item);
+        }
+    }
+    known
+}
+
 fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
     let mut facts = Facts::new();
     let mut say = |label: &str, texts: Vec<String>| {
-        let mut texts = texts;
-        texts.dedup();
+        let texts = unique(texts);
         if !texts.is_empty() {
             facts.push((label.to_owned(), texts.join("; ")));
         }
@@ -243,15 +253,10 @@ fn others(
         meant.map(|((_, name), _)| *name).filter(|name| !is_trouble(name)).collect()
     };
     let tested = |name: &str| courses.iter().any(|((_, tested), _)| *tested == name);
-    let mut untested: Vec<&str> = records
-        .iter()
-        .flat_map(|record| &record.circuits)
-        .map(|circuit| circuit.circuit.name.as_str())
-        .filter(|name| !tested(name))
-        .collect();
-    untested.dedup();
+    let all = records.iter().flat_map(|record| &record.circuits).map(|circuit| circuit.circuit.name.as_str());
+    let untested = unique(all.filter(|name| !tested(name)));
     let listed =
-        |what: &str, names: Vec<&str>| (!names.is_empty()).then(|| format!("{what}: {}.", names.join(", ")));
+        |what: &str, names: Vec<&str>| (!names.is_empty()).then(|| format!("{what}: {}.", names.join("; ")));
     let done = notes.repairs.iter().filter(|(_, repair)| !repair.circuit.as_deref().is_some_and(is_trouble));
     let done = done.map(|(_, repair)| {
         let of = repair.circuit.iter().map(|circuit| format!("{circuit}: ")).collect::<String>();
@@ -263,7 +268,12 @@ fn others(
         listed("Not fitted to this unit", named(|verdict| verdict == Verdict::NotFitted)),
         listed("Not tested", untested),
     ];
-    done.chain(told.into_iter().flatten()).collect()
+    let found = records.iter().flat_map(|record| {
+        let day = record.day(last_read(record));
+        record.findings.iter().map(move |finding| format!("Found on {day}: {}", tell::finding(finding)))
+    });
+    let found = unique(found);
+    found.into_iter().chain(done).chain(told.into_iter().flatten()).collect()
 }
 
 /// Says what was done cost, as the shop noted it; else what was decided would, by the figures at hand.
@@ -321,9 +331,8 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
         );
     }
-    let mut signers: Vec<String> =
-        records.iter().filter_map(|record| Some(record.signer.as_ref()?.signer().to_string())).collect();
-    signers.dedup();
+    let signers = records.iter().filter_map(|record| Some(record.signer.as_ref()?.signer().to_string()));
+    let signers = unique(signers);
     said.push(match signers.as_slice() {
         [] => "The records behind this page are not signed: who made them, they do not show.".to_owned(),
         signers => format!(

@@ -44,6 +44,6 @@ pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {
 /// Writes what was really done, by whom, with which part and for how much.
 pub(crate) fn done_repair(repair: &DoneRepair) -> String {
     let part = repair.part.as_ref().map(|part| format!(", with {part}")).unwrap_or_default();
-    let cost = repair.cost.map(|cost| format!(", {}", money(cost, repair.currency.as_deref())));
+    let cost = repair.cost.map(|cost| format!(", for {}", money(cost, repair.currency.as_deref())));
     format!("{}{part}, by {}{}", repair.did, repair.by, cost.unwrap_or_default())
 }

@@ -35,9 +35,11 @@ fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
     repaired
         .says("that is no price")
         .says("To be tested again feed: leaks")
-        .says("feed: new seals, with kit 12, by Bo, 118.50 USD");
+        .says("feed: new seals, with kit 12, by Bo, for 118.50 USD");
     let again = home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES)).exits(0);
-    again.says("Repaired: feed: new seals, with kit 12, by Bo, 118.50 USD.").says("(before: leaks, 9 inHg)");
+    again
+        .says("Repaired: feed: new seals, with kit 12, by Bo, for 118.50 USD.")
+        .says("(before: leaks, 9 inHg)");
     home.run(&["job"], "").exits(0).says("No job stands open.");
     home.run(&["job", "4711"], "").exits(0).says("Done feed: holds");
 
@@ -50,7 +52,7 @@ fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
             "1 of 1 circuit tested did not read as sound: 1 as leaking. Tested again: 1 of 1 read as sound.",
         )
         .says("feed: reads as leaking then, now reads as sound On the road it can show as: late upshift.")
-        .says("Done: new seals, with kit 12, by Bo, 118.50 USD.")
+        .says("Done: new seals, with kit 12, by Bo, for 118.50 USD.")
         .says("What was done: 118.50 USD, as the shop noted it.")
         // 850 less 118.50
         .says("A replacement would be 850 USD by the shop's figures, so that is 731.50 USD less.")
@@ -177,4 +179,33 @@ fn the_clock_on_the_wall_of_the_shop_stands_in_its_report() {
     assert!(told("XYZ7").contains("UTC-07:00"));
     assert!(told("XYZ-5:30").contains("UTC+05:30"));
     assert!(!told("UTC0").contains("UTC+"));
+}
+
+#[test]
+fn a_circuit_that_could_not_be_tested_is_still_to_be_and_one_that_is_left_is_done_with() {
+    let home = home();
+    let unable = lines(&FEED_LINES).replacen("22", "cannot no plate", 1);
+    home.run(&["guide", "merle.rhai", "--job", "1"], &unable).exits(0);
+    let left = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "2\n";
+    home.run(&["guide", "merle.rhai", "--job", "2"], &left).exits(0);
+    let told = home.run(&["job"], "").exits(0).says("1 1 to be tested; Merle M2");
+    assert_eq!(told.out.lines().count(), 1, "{}", told.out);
+    home.run(&["job", "2"], "").exits(0).says("Left as it is feed: leaks; decided: leave it as it is");
+    home.run(&["report", "2"], "").exits(0).says("It was decided to leave it as it is.");
+}
+
+/// Both tests leave the same circuit out.
+#[test]
+fn a_report_of_several_tests_says_each_thing_once() {
+    let home = home();
+    let other = "let lube = circuit(#{ name: \"lube\", holds: 20.inHg, leaks: 15.inHg }); test(lube);\nready(\"Done?\");";
+    let both = FEED.replace("leaks: 15.inHg }", "leaks: 15.inHg, symptoms: [\"late upshift\"] }");
+    home.write("merle.rhai", both.replace("ready(\"Done?\");", other));
+    for _ in 0..2 {
+        let guide = ["guide", "merle.rhai", "--job", "4711", "--complaint", "late upshift"];
+        home.run(&guide, &lines(&FEED_LINES)).exits(0);
+    }
+    let told = home.run(&["report", "4711"], "").exits(0);
+    let told = told.says("Unit: Merle M2 Complaint: late upshift").says("Not tested: lube.");
+    assert!(told.out.contains("1 circuit tested, and each reads as sound."), "{}", told.out);
 }

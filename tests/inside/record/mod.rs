@@ -4,6 +4,7 @@ mod audit;
 mod contract;
 mod examples;
 mod forged;
+mod jobs;
 mod money;
 mod sayings;
 mod schema;

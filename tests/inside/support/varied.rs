@@ -230,6 +230,7 @@ fn with_figures(barometer: &'static str) -> Record {
     front.unusual = |opening| {
         let inhg = |number: f64| Pressure::constant(number * INCH_OF_MERCURY);
         opening.job = Some("order 4711".to_owned());
+        opening.minutes_ahead = -420;
         opening.air_k = Some(Temperature::constant(296.15));
         opening.rig.dial = Dial::new(Grade::Asme4A, inhg(30.0), inhg(0.05)).expect("a dial");
         opening.prices = Prices {
