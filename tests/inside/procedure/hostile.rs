@@ -1,7 +1,5 @@
 //! Hostile procedures: each file of `tests/hostile` says what it does and what the error must say. Each runs as a
 //! child with a limit on its memory and its processor time, on a simulated rig.
-//!
-//! Limits: 256 MiB of address space and 2 seconds of processor time (6 of a debug build), by the shell's `ulimit` (POSIX).
 
 use std::fs;
 use std::io::Write;
@@ -11,13 +9,7 @@ use std::process::{Command, Stdio};
 use crate::console::hidden;
 use crate::procedure::{LARGEST_FILE, Stop, Walk};
 use crate::record::{BenchState, Question, RigParts};
-use crate::tests::support::{self, Answering, Ran, compiled, file, run, sign, signer, spoolproof};
-
-/// Memory of the child, in KiB.
-const MEMORY: &str = "262144";
-/// Processor time of the child, in seconds; a debug build is several times slower than what people run, and a machine that
-/// does other things besides slower still.
-const TIME: &str = if cfg!(debug_assertions) { "6" } else { "2" };
+use crate::tests::support::{self, Answering, Ran, compiled, file, limited, run, sign, signer, spoolproof};
 
 /// A folder with the corpus, the modules beside it, and what a repository can't hold: a link, a pipe, a large file.
 struct Corpus(tempfile::TempDir);
@@ -53,18 +45,10 @@ impl Corpus {
     }
 
     fn run(&self, arguments: &[&std::ffi::OsStr]) -> Ran {
-        let mut command = limited(&spoolproof().to_string_lossy());
+        let mut command = limited(spoolproof());
         command.arg("--shop").arg(self.0.path().join("shop")).args(arguments);
         run(command.env_clear().env("LC_ALL", "C.UTF-8"), "").anyhow()
     }
-}
-
-/// A command that runs a program within the limits.
-fn limited(program: &str) -> Command {
-    let mut command = Command::new("sh");
-    let limits = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
-    command.args(["-c", &limits, program]);
-    command
 }
 
 /// The most memory that any child of this process has held at once, in KiB (POSIX getrusage; its unit on Linux).
@@ -131,7 +115,7 @@ fn every_hostile_procedure_is_contained_and_told_what_it_did() {
     {
         let most = most_memory();
         // Less than a megabyte would be no measurement.
-        assert!((1_024..MEMORY.parse().unwrap()).contains(&most), "{most} KiB");
+        assert!((1_024..262_144).contains(&most), "{most} KiB");
     }
 }
 

@@ -7,26 +7,9 @@ use std::fs;
 use std::path::Path;
 
 use crate::procedure::{Fault, MOST_FAULTS, Program, parse, parser};
-use crate::tests::support::source;
+use crate::tests::support::{Draws, source};
 
 const MARKS: &str = ",;(){}[]\"#|:.=+!&<>";
-
-/// Numbers that look drawn by chance, the same for the same seed.
-struct Dice(u64);
-
-impl Dice {
-    fn below(&mut self, n: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        usize::try_from(self.0 >> 11).unwrap_or_default() % n
-    }
-
-    fn one_of(&mut self, marks: &str) -> char {
-        let n = self.below(marks.len());
-        marks.chars().nth(n).expect("a mark")
-    }
-}
 
 fn errors(text: &str) -> Vec<Fault> {
     Program::compile(source(text)).err().unwrap_or_default()
@@ -70,17 +53,18 @@ struct Change {
 }
 
 impl Change {
-    fn drawn(text: &str, dice: &mut Dice) -> Change {
+    fn drawn(text: &str, draws: &mut Draws) -> Change {
         let script = script(text);
+        let one_of = |marks: &str, draws: &mut Draws| marks[draws.below(marks.len())..][..1].to_owned();
         loop {
-            let (at, c) = script[dice.below(script.len())];
-            let kind = if c.is_alphanumeric() { 4 } else { dice.below(4) };
+            let (at, c) = script[draws.below(script.len())];
+            let kind = if c.is_alphanumeric() { 4 } else { draws.below(4) };
             let brackets = if "([{".contains(c) { "([{" } else { ")]}" };
             let new = match kind {
                 0 => String::new(),
                 1 => format!("{c}{c}"),
-                2 => dice.one_of(MARKS).to_string(),
-                3 if "([{)]}".contains(c) => dice.one_of(brackets).to_string(),
+                2 => one_of(MARKS, draws),
+                3 if "([{)]}".contains(c) => one_of(brackets, draws),
                 4 => String::new(),
                 _ => continue,
             };
@@ -106,10 +90,10 @@ impl Change {
     }
 }
 
-fn draws() -> (usize, Dice) {
+fn draws() -> (usize, Draws) {
     let asked = std::env::var("SPOOLPROOF_SLIPS").ok().and_then(|n| n.parse().ok());
     let seed = asked.map_or(2_026, |n| n as u64 ^ u64::from(std::process::id()));
-    (asked.unwrap_or(1_000), Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1))
+    (asked.unwrap_or(1_000), Draws(seed))
 }
 
 #[test]
@@ -124,11 +108,11 @@ fn each_row_of_the_known_slips_has_its_four_columns() {
 #[test]
 fn one_mark_changed_is_one_error_near_its_place_and_no_avalanche() {
     let procedures = procedures();
-    let (n, mut dice) = draws();
+    let (n, mut draws) = draws();
     let (mut n_single, mut n_near) = (0, 0);
     for _ in 0..n {
-        let text = &procedures[dice.below(procedures.len())];
-        let change = Change::drawn(text, &mut dice);
+        let text = &procedures[draws.below(procedures.len())];
+        let change = Change::drawn(text, &mut draws);
         let found = errors(&change.done_to(text));
         // Some marks can be left out or doubled: the last comma of a list, the semicolon behind a block.
         n_single += usize::from(found.len() <= 1);
@@ -142,11 +126,11 @@ fn one_mark_changed_is_one_error_near_its_place_and_no_avalanche() {
 #[test]
 fn two_changes_in_statements_apart_are_both_told_in_one_run() {
     let procedures = procedures();
-    let (n, mut dice) = draws();
+    let (n, mut draws) = draws();
     let (mut n_pairs, mut n_both) = (0, 0);
     for _ in 0..n / 4 {
-        let text = &procedures[dice.below(procedures.len())];
-        let mut pair = [Change::drawn(text, &mut dice), Change::drawn(text, &mut dice)];
+        let text = &procedures[draws.below(procedures.len())];
+        let mut pair = [Change::drawn(text, &mut draws), Change::drawn(text, &mut draws)];
         pair.sort_by_key(|change| change.at);
         let [first, second] = pair;
         let statements = text[first.at..second.at].matches(";\n\n").count();

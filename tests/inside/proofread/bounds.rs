@@ -1,14 +1,8 @@
 //! What walking a procedure costs: bounded for any text, whatever walks it.
-//!
-//! Limits: 256 MiB of address space and 2 seconds of processor time (8 of a debug build), by the shell's `ulimit` (POSIX).
 
 use std::fs;
-use std::process::Command;
 
-use crate::tests::support::{run, spoolproof};
-
-const MEMORY: &str = "262144";
-const TIME: &str = if cfg!(debug_assertions) { "8" } else { "2" };
+use crate::tests::support::{limited, run, spoolproof};
 
 const TITLE: &str = "procedure(#{ title: \"Case\", unit: \"Merle M2\", version: \"1.0.0\" });\n";
 
@@ -19,9 +13,8 @@ fn are_bounded(words: &[&str], steps: &str) {
     let path = folder.path().join("case.rhai");
     fs::write(&path, format!("{TITLE}{steps}")).expect("a procedure");
     for word in words {
-        let mut command = Command::new("sh");
-        let limits = format!("ulimit -c 0; ulimit -v {MEMORY}; ulimit -t {TIME}; exec \"$0\" \"$@\"");
-        command.args(["-c", &limits]).arg(spoolproof()).arg("--shop").arg(folder.path().join("shop"));
+        let mut command = limited(spoolproof());
+        command.arg("--shop").arg(folder.path().join("shop"));
         let ran = run(command.arg(word).arg(&path).env_clear().env("LC_ALL", "C.UTF-8"), "").anyhow();
         assert!((0..=3).contains(&ran.status), "{word} ended with {}: {}", ran.status, ran.err);
     }

@@ -4,16 +4,16 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use super::paper::{Dice, agrees, fields, walked};
+use super::paper::{agrees, fields, walked};
 use crate::procedure::{Aside, Desk, Place, Program, RunnersPart, Shown, Trail, Walk};
 use crate::proofread::{proofread, worksheet};
 use crate::quantity::UNITS;
 use crate::record::{Answer, BenchState, HoseOn, Question, Told, Wants};
-use crate::tests::support::source;
+use crate::tests::support::{Draws, source};
 
 /// A procedure in the making.
 struct Writer {
-    dice: Dice,
+    draws: Draws,
     text: String,
     n_texts: usize,
     n_questions: usize,
@@ -36,25 +36,25 @@ impl Writer {
 
     /// Writes something that is true or not: of a reading, a flag, a counter, an answer.
     fn condition(&mut self, readings: &[String], is_in_test: bool) -> String {
-        let of = |dice: &mut Dice, list: &[String]| list[dice.below(list.len())].clone();
-        let verdict = ["holds", "worn", "leaks", "retest"][self.dice.below(4)];
-        match self.dice.below(8) {
+        let of = |draws: &mut Draws, list: &[String]| list[draws.below(list.len())].clone();
+        let verdict = ["holds", "worn", "leaks", "retest"][self.draws.below(4)];
+        match self.draws.below(8) {
             0..=3 if !readings.is_empty() => {
-                let reading = of(&mut self.dice, readings);
-                let not = if self.dice.below(4) == 0 { "!" } else { "" };
+                let reading = of(&mut self.draws, readings);
+                let not = if self.draws.below(4) == 0 { "!" } else { "" };
                 format!("{not}{reading}.{verdict}")
             }
             4 if readings.len() > 1 => {
-                let (a, b) = (of(&mut self.dice, readings), of(&mut self.dice, readings));
-                let both = ["&&", "||"][self.dice.below(2)];
+                let (a, b) = (of(&mut self.draws, readings), of(&mut self.draws, readings));
+                let both = ["&&", "||"][self.draws.below(2)];
                 format!("{a}.{verdict} {both} !{b}.leaks")
             }
-            5 => format!("n >= {}", self.dice.below(3)),
+            5 => format!("n >= {}", self.draws.below(3)),
             6 => "flag".to_owned(),
             _ if self.n_questions < 3 => {
                 self.n_questions += 1;
                 let (name, t) = (self.name(), if is_in_test { "t." } else { "" });
-                match self.dice.below(3) {
+                match self.draws.below(3) {
                     0 => format!("{t}ask_choice(\"q{name}\", [\"a{name}\", \"b{name}\"]) == \"b{name}\""),
                     _ => format!("{t}ask_yes(\"q{name}\")"),
                 }
@@ -66,12 +66,12 @@ impl Writer {
     fn steps(&mut self, depth: usize, n: usize, readings: &mut Vec<String>, is_in_test: bool) {
         let t = if is_in_test { "t." } else { "" };
         for _ in 0..n {
-            match self.dice.below(7) {
+            match self.draws.below(7) {
                 0..=2 if depth < 4 => {
                     let condition = self.condition(readings, is_in_test);
                     self.line(depth, &format!("if {condition} {{"));
                     self.steps(depth + 1, 1, &mut readings.clone(), is_in_test);
-                    if self.dice.below(2) == 0 {
+                    if self.draws.below(2) == 0 {
                         self.line(depth, "} else {");
                         self.steps(depth + 1, 1, &mut readings.clone(), is_in_test);
                     }
@@ -79,7 +79,7 @@ impl Writer {
                 }
                 3 => self.line(depth, "n += 1;"),
                 4 => {
-                    let value = ["true", "false", "!flag", "n > 0"][self.dice.below(4)];
+                    let value = ["true", "false", "!flag", "n > 0"][self.draws.below(4)];
                     self.line(depth, &format!("flag = {value};"));
                 }
                 5 if is_in_test && self.n_readings < 3 => {
@@ -100,9 +100,9 @@ impl Writer {
 /// Writes a small procedure: counters and flags, one or two tests, functions that return early, loops.
 fn procedure_of(seed: u64) -> String {
     let mut writer =
-        Writer { dice: Dice(seed), text: String::new(), n_texts: 0, n_questions: 0, n_readings: 0 };
+        Writer { draws: Draws(seed), text: String::new(), n_texts: 0, n_questions: 0, n_readings: 0 };
     writer.line(0, "procedure(#{ title: \"Small\", unit: \"Merle M2\", version: \"1.0.0\" });");
-    let has_function = writer.dice.below(3) == 0;
+    let has_function = writer.draws.below(3) == 0;
     if has_function {
         writer.line(0, "fn look(t, r) {");
         writer.line(1, "if r.holds { return 0; }");
@@ -116,12 +116,13 @@ fn procedure_of(seed: u64) -> String {
     }
     writer.line(0, "let n = 0;");
     writer.line(0, "let flag = false;");
-    if writer.dice.below(3) == 0 {
+    if writer.draws.below(3) == 0 {
         writer.steps(0, 1, &mut Vec::new(), false);
     }
-    let (n_tests, is_loop) = (1 + writer.dice.below(2), writer.dice.below(4) == 0);
+    let (n_tests, is_loop) = (1 + writer.draws.below(2), writer.draws.below(4) == 0);
     for test in 0..n_tests {
-        let set_up = if writer.dice.below(4) == 0 { format!("set_up: \"s{test}\", ") } else { String::new() };
+        let set_up =
+            if writer.draws.below(4) == 0 { format!("set_up: \"s{test}\", ") } else { String::new() };
         let depth = usize::from(is_loop && test == 0);
         if depth == 1 {
             writer.line(0, "for name in [\"c x\", \"c y\"] {");
@@ -133,17 +134,17 @@ fn procedure_of(seed: u64) -> String {
         writer.n_readings += 1 + depth;
         writer.line(depth + 1, &format!("let r{name} = t.read(\"r{name}\");"));
         let mut readings = vec![format!("r{name}")];
-        if has_function && writer.dice.below(2) == 0 {
+        if has_function && writer.draws.below(2) == 0 {
             writer.line(depth + 1, &format!("n += look(t, r{name});"));
         }
-        let n_steps = 1 + writer.dice.below(2);
+        let n_steps = 1 + writer.draws.below(2);
         writer.steps(depth + 1, n_steps, &mut readings, true);
         writer.line(depth, "});");
         if depth == 1 {
             writer.line(0, "}");
         }
     }
-    let n_steps = writer.dice.below(2);
+    let n_steps = writer.draws.below(2);
     writer.steps(0, n_steps, &mut Vec::new(), false);
     writer.text
 }
@@ -263,8 +264,8 @@ fn compared(seed: u64) -> bool {
     }
     let form = fields(&worksheet(&program).0);
     for unit in 0..12 {
-        let mut dice = Dice(seed ^ (unit << 40));
-        agrees(&form, &walked(&program, move |n| dice.below(n), &Trail::default()));
+        let mut draws = Draws(seed ^ (unit << 40));
+        agrees(&form, &walked(&program, move |n| draws.below(n), &Trail::default()));
     }
     true
 }

@@ -8,17 +8,7 @@ use crate::procedure::{Aside, Desk, Place, Program, RunnersPart, SHIPPED, Shown,
 use crate::proofread::worksheet;
 use crate::quantity::{INCH_OF_MERCURY, UNITS};
 use crate::record::{Answer, Asker, BenchState, HoseOn, Question, Told, Wants};
-
-/// Numbers that look random and are the same each time (Knuth, MMIX).
-#[derive(Debug, Clone)]
-pub(super) struct Dice(pub(super) u64);
-
-impl Dice {
-    pub(super) fn below(&mut self, n: usize) -> usize {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        ((self.0 >> 33) as usize) % n
-    }
-}
+use crate::tests::support::Draws;
 
 /// What happened on a walk: in which circuit, with which words, and for a question how it was answered.
 #[derive(Debug, Clone, PartialEq)]
@@ -293,7 +283,7 @@ fn filled_in_for_many_units_the_form_of_each_shipped_procedure_finds_what_a_sess
         let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
         let fields = fields(&worksheet(&program).0);
         for unit in units() {
-            let mut dice = Dice(unit);
+            let mut dice = Draws(unit);
             let happened = walked(&program, move |n| dice.below(n), &Trail::default());
             let n_open = agrees(&fields, &happened);
             // Only what is compared by hand is for the bench with a computer.

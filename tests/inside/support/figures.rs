@@ -133,6 +133,11 @@ impl Draws {
         ((self.next() >> 11) as f64 + 0.5) / (1u64 << 53) as f64
     }
 
+    /// One of the whole numbers below this one.
+    pub(crate) fn below(&mut self, n: usize) -> usize {
+        (self.next() >> 33) as usize % n
+    }
+
     /// Uniform within a limit either way.
     pub(crate) fn within(&mut self, limit: f64) -> f64 {
         limit * (2.0 * self.unit() - 1.0)

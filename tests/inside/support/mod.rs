@@ -23,7 +23,7 @@ pub(crate) use faulty_disk::{Failing, failing_at, failing_with};
 pub(crate) use figures::{Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig};
 pub(crate) use generated::{Wanted, drawn, generated, session, store};
 pub(crate) use packs::{brook, file, program, sign, signer, small_pack};
-pub(crate) use program::{Home, Ran, Run, Running, records_in, run, spoolproof};
+pub(crate) use program::{Home, Ran, Run, Running, limited, records_in, run, spoolproof};
 pub(crate) use schema::Schema;
 pub(crate) use script::{Script, compiled, source};
 pub(crate) use script_grammar::{fuzz, pieces, procedure};

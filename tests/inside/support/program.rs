@@ -41,6 +41,16 @@ fn started() -> Command {
     command
 }
 
+/// A command that runs a program within 256 MiB of address space and 2 seconds of processor time, by the shell's `ulimit`
+/// (POSIX). A debug build, several times slower than what people run, has 8 seconds, as machines do other things besides.
+pub(crate) fn limited(program: impl AsRef<OsStr>) -> Command {
+    let seconds = if cfg!(debug_assertions) { 8 } else { 2 };
+    let limits = format!("ulimit -c 0; ulimit -v 262144; ulimit -t {seconds}; exec \"$0\" \"$@\"");
+    let mut command = Command::new("sh");
+    command.args(["-c", &limits]).arg(program);
+    command
+}
+
 /// The program in a home of its own, which knows nothing of the machine's.
 pub(crate) struct Home {
     folder: tempfile::TempDir,
