@@ -6,10 +6,11 @@
 //! cli         one small file a command: parse, call, print, exit status
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
 //! history     the index of the shop and what it answers: trends, spreads, repairs, drift, class studies
-//! proofread   reached, impossible, or not tried         rehearse    simulated technician
+//! proofread   reached, impossible, or not tried         rehearse    simulated technician, student
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens, the audit
+//! practice    exercises: the bench that a student works at, its hidden defects, what they committed to, the grade
 //! tell        what came out, in words: circuits with their readings, verdicts, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events, the document; schema, digest, signers, store, shop
@@ -34,6 +35,7 @@ mod draft;
 mod history;
 mod leak;
 mod oil;
+mod practice;
 mod procedure;
 mod proofread;
 mod quantity;

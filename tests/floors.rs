@@ -10,6 +10,7 @@ const FLOORS: &[&[&str]] = &[
     &["report", "history"],
     &["proofread", "rehearse", "draft", "share"],
     &["session"],
+    &["practice"],
     &["tell"],
     &["procedure"],
     &["record"],

@@ -4,8 +4,8 @@ use clap_complete::Shell;
 
 use super::status::{Failure, Outcome, Status};
 use super::{
-    amend, arguments, calibrate, draft, guide, history, job, leak, procedures, proofread, receive, records,
-    rehearse, report, rig, share, shop,
+    amend, arguments, calibrate, draft, guide, history, job, leak, practice, procedures, proofread, receive,
+    records, rehearse, report, rig, share, shop,
 };
 use crate::console::{Screen, end_of_output, unwritten};
 
@@ -44,6 +44,8 @@ enum Command {
     Draft(draft::DraftCommand),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
+    /// Practise at a simulated rig with hidden defects, and be graded
+    Practice(practice::Practice),
     /// Walk a procedure with each kind of answer to every question, without a rig
     Proofread(proofread::Proofread),
     /// List the procedures, and find them by unit, symptom or word
@@ -105,6 +107,7 @@ impl Cli {
             Command::Shop(command) => command.run(&shop),
             Command::Draft(draft) => draft.run(&shop),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
+            Command::Practice(practice) => practice.run(&shop),
             Command::Proofread(proofread) => proofread.run(&shop),
             Command::Procedures(procedures) => procedures.run(&shop),
             Command::Share(share) => share.run(&shop),

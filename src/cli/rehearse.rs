@@ -6,10 +6,11 @@ use super::arguments::{ShopFolder, program_or_pack};
 use super::quantities::AirArguments;
 use super::sessions::{Begun, begin, walk};
 use super::status::{Failure, Outcome};
+use crate::practice::{ChosenLeak, Leaks};
 use crate::procedure::{LabelledReading, Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
-use crate::rehearse::{ChosenLeak, Leaks, Technician};
+use crate::rehearse::Technician;
 use crate::rig::simulated::{Chance, Settings, SimulatedRig};
 use crate::session::{Person, Prompt};
 

@@ -7,6 +7,7 @@ use jiff::{Timestamp, Unit};
 
 use super::arguments::{command_in, compile, quoted, resume_command, source_in};
 use super::indexed::tested_before;
+use super::practice::tell_grade;
 use super::records::entered;
 use super::rig;
 use super::status::{Failure, Outcome, Status};
@@ -33,6 +34,8 @@ pub(super) struct Begun {
     pub(super) journal: Journal,
     /// What a simulated unit is like; none of a real one.
     pub(super) unit: Option<String>,
+    /// The command that goes on with it, where it is none of guide's.
+    pub(super) again: Option<String>,
 }
 
 /// Opens a new session of a procedure, of all its circuits or of a plan's.
@@ -73,8 +76,9 @@ pub(super) fn begin(
         plan,
         prices,
         amends: None,
+        exercise: None,
     };
-    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None })
+    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None, again: None })
 }
 
 /// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
@@ -176,7 +180,14 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
             (program, Some(Box::new(changed)))
         }
     };
-    Ok(Begun { program, opening: *opening, changes: Changes { procedure, rig }, journal, unit: None })
+    Ok(Begun {
+        program,
+        opening: *opening,
+        changes: Changes { procedure, rig },
+        journal,
+        unit: None,
+        again: None,
+    })
 }
 
 /// The only clock: the machine's, to the millisecond.
@@ -193,7 +204,7 @@ fn minutes_ahead(now: Timestamp) -> i16 {
 
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changes, journal, unit } = begun;
+    let Begun { program, opening, changes, journal, unit, again } = begun;
     let mut screen = Screen::stdout();
     let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
     screens::opened(&mut screen, &opening, rig, !journal.events().is_empty());
@@ -201,7 +212,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         screen.paragraph(screens::INDENT, &unit);
     }
     let name = opening.session.clone();
-    let again = resume_command(&shop, &name);
+    let again = again.unwrap_or_else(|| resume_command(&shop, &name));
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
@@ -213,6 +224,11 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         Ended::Finished(record, path) => {
             if let (Some(air), Mode::Bench) = (record.air.filter(|air| !air.is_assumed()), record.mode) {
                 shop.remember_air(air.temperature(), record.started);
+            }
+            if record.grade.is_some() {
+                tell_grade(&mut screen, &record);
+                screen.say(&format!("Record: {}", path.display()));
+                return Ok(Status::Done);
             }
             let before = tested_before(&shop, &record);
             let then = after_repair(&record).map(|(when, command)| (when, command_in(&shop, &command)));

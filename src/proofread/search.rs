@@ -305,7 +305,7 @@ impl<'a> ScriptSearch<'a> {
             walk = walk.first_of(planned.len(), &planned);
         }
         let before = self.program.n_operations();
-        let ended = walk_tests(self.program, walk);
+        let ended = walk_tests(self.program, walk, None);
         let ended = ended.and_then(|mut walk| walk_closing(&mut walk));
         let mind = &mut *self.mind.borrow_mut();
         self.n_answers += mind.notes.lines.len();

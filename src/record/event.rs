@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use super::{Answer, Circuit, Opening, ProcedureIdentity, Question, RigParts};
+use super::{Answer, Circuit, HoseOn, Opening, ProcedureIdentity, Question, RigParts};
 
 /// One event of the journal, which is written as a `Line`.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +29,9 @@ pub enum What {
     Drifted { answers: Vec<u64>, circuits: Vec<String> },
     /// The technician jotted something down, about the circuit under test where there was one.
     Jotted { circuit: Option<String>, text: String },
+    /// A student did something at the simulated bench beside answering, in the words of the bench: at this circuit, where one
+    /// was under test, and with this to be read, where a reading was asked for.
+    Did { circuit: Option<String>, on: Option<HoseOn>, doing: String },
     /// The session was parked.
     Parked,
     /// The session was taken up again.

@@ -7,9 +7,9 @@ use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::opening::is_false;
-use super::{Answer, Asker, Event, Opening, ProcedureIdentity, Question, RigParts, Wants, What};
+use super::{Answer, Asker, Event, HoseOn, Opening, ProcedureIdentity, Question, RigParts, Wants, What};
 
-/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `parked`, `resumed` and
+/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `did`, `parked`, `resumed` and
 /// `finished`, and what belongs to that.
 #[derive(Default, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Event"))]
@@ -51,6 +51,12 @@ pub(super) struct Line<'a> {
     /// What the technician jotted down.
     #[serde(skip_serializing_if = "Option::is_none")]
     jotted: Option<Cow<'a, str>>,
+    /// What a student did at the simulated bench beside answering, in the words of the bench.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    did: Option<Cow<'a, str>>,
+    /// What was to be read then, where a reading was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    on: Option<Cow<'a, HoseOn>>,
     /// The session was parked.
     #[serde(default, skip_serializing_if = "is_false")]
     parked: bool,
@@ -114,6 +120,12 @@ impl<'a> Line<'a> {
                 jotted: Some(Cow::Borrowed(text)),
                 ..line
             },
+            What::Did { circuit, on, doing } => Line {
+                circuit: circuit.as_deref().map(Cow::Borrowed),
+                did: Some(Cow::Borrowed(doing)),
+                on: on.as_ref().map(Cow::Borrowed),
+                ..line
+            },
             What::Parked => Line { parked: true, ..line },
             What::Resumed { program, procedure, texts, rig } => Line {
                 resumed: Some(Resumed {
@@ -149,6 +161,11 @@ impl<'a> Line<'a> {
             Line { jotted: Some(text), circuit, .. } => {
                 What::Jotted { circuit: circuit.map(Cow::into_owned), text: text.into_owned() }
             }
+            Line { did: Some(doing), circuit, on, .. } => What::Did {
+                circuit: circuit.map(Cow::into_owned),
+                on: on.map(Cow::into_owned),
+                doing: doing.into_owned(),
+            },
             Line { parked: true, .. } => What::Parked,
             Line { resumed: Some(resumed), .. } => What::Resumed {
                 program: resumed.program.into_owned(),

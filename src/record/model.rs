@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mode, Opening, Plan, ProcedureIdentity,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mark, Mode, Opening, Plan, ProcedureIdentity,
     Question, RigParts, SignerKey, Spot, What,
 };
 use crate::air::{AirTemperature, Barometer};
@@ -88,6 +88,9 @@ pub struct Record {
     pub decisions: Vec<DecisionRecord>,
     /// What the decisions cost and save.
     pub account: Account,
+    /// What a student's work at an exercise is worth; none where nobody is graded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grade: Option<Mark>,
     /// The journal.
     #[cfg_attr(test, schemars(with = "Vec<super::line::Line<'static>>"))]
     pub journal: Vec<Event>,

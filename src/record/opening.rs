@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{EarlierRecord, Plan, Prices};
+use super::{EarlierRecord, Exercise, Plan, Prices};
 use crate::leak::OilState;
 use crate::quantity::Temperature;
 use crate::rig::Pump;
@@ -52,6 +52,9 @@ pub struct Opening {
     /// The record that this one amends; none for a session of its own.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub amends: Option<Amendment>,
+    /// The exercise that a student works at; none at a real bench and in a rehearsal.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exercise: Option<Box<Exercise>>,
 }
 
 /// Why a new record stands in for an older one, which stays as it is.
@@ -76,6 +79,8 @@ pub enum Mode {
     Bench,
     /// A simulated rig; nothing was measured.
     Rehearsal,
+    /// A student at a simulated rig, who is graded; nothing was measured.
+    Practice,
 }
 
 /// Which procedure ran.

@@ -43,6 +43,11 @@ impl Shop {
         Shop::open(&self.root.join("rehearsals"))
     }
 
+    /// Opens the shop that attempts at exercises write to, for the same reason.
+    pub(crate) fn practice(&self) -> io::Result<Shop> {
+        Shop::open(&self.root.join("practice"))
+    }
+
     pub(crate) fn root(&self) -> &Path {
         &self.root
     }

@@ -1,9 +1,7 @@
-//! Rehearsing: a technician and a rig that exist in numbers only walk through a procedure.
+//! Desks at a rig that exists in numbers only: a technician who does what a procedure says, and a student.
 
-mod leaks;
+mod student;
 mod technician;
 
-#[cfg(test)]
-pub(crate) use leaks::ReadAt;
-pub(crate) use leaks::{ChosenLeak, Leaks};
+pub(crate) use student::Student;
 pub(crate) use technician::Technician;

@@ -1,4 +1,4 @@
-use super::leaks::{Leaks, ReadAt};
+use crate::practice::{Leaks, ReadAt};
 use crate::procedure::{Aside, Desk, Mood, Place, Shown};
 use crate::quantity::{Unit, shown as number};
 use crate::record::{Answer, HoseOn, Question, RigStep, Told, Wants};

@@ -1,6 +1,7 @@
 //! The session: the desk at the prompt, the journal, and the runner that walks a procedure and leaves a record.
 
 mod audit;
+mod committing;
 mod journal;
 mod person;
 mod prompt;
@@ -19,7 +20,9 @@ pub(crate) use journal::Journal;
 pub(crate) use person::{Needle, Person};
 #[cfg(test)]
 pub(crate) use prompt::Input;
-pub(crate) use prompt::{Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, read_saying, yes_no};
+pub(crate) use prompt::{
+    Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, list_words, read_saying, yes_no,
+};
 pub(crate) use recorder::{CHECKS, Recorder};
 pub(crate) use runner::{
     Changes, Ended, ProcedureNow, Session, SessionError, coach, set_words, walk_closing, walk_tests,

@@ -73,6 +73,55 @@ impl Person {
         self.prompt.screen.line(&format!("{}{line}", screens::prompt(question)));
     }
 
+    /// Asks a question that has been posed, at which `beside` may make something of a line that is no answer; an `offer` of a
+    /// gauge is taken with Enter.
+    fn answer_or(
+        &mut self,
+        question: &Question,
+        place: &Place,
+        offer: Option<Offer>,
+        mut beside: impl FnMut(&mut Screen, &str) -> Option<Reply<Result<Answer, Aside>>>,
+    ) -> Result<Answer, Aside> {
+        let told = (self.judged.as_ref(), self.vacuum_unit);
+        self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
+            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
+                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
+                answer => answer,
+            })),
+            _ => {
+                if let Some(done) = beside(screen, line) {
+                    return done;
+                }
+                let replied = reply(screen, question, line, place, told);
+                let doubted = match &replied {
+                    Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
+                    _ => None,
+                };
+                match doubted.filter(|(figure, _)| self.doubted != Some(*figure)) {
+                    None => replied,
+                    Some((figure, why)) => {
+                        self.doubted = Some(figure);
+                        Reply::Refused(why)
+                    }
+                }
+            }
+        })?
+    }
+
+    /// Asks a question that has been posed of somebody who may do things beside answering.
+    pub(crate) fn answer_beside(
+        &mut self,
+        question: &Question,
+        place: &Place,
+        beside: impl FnMut(&mut Screen, &str) -> Option<Reply<Result<Answer, Aside>>>,
+    ) -> Result<Answer, Aside> {
+        self.answer_or(question, place, None, beside)
+    }
+
+    pub(crate) fn screen(&mut self) -> &mut Screen {
+        &mut self.prompt.screen
+    }
+
     pub(crate) fn hint(&mut self, text: &str) {
         self.prompt.screen.paragraph(screens::INDENT, text);
     }
@@ -99,27 +148,7 @@ impl Desk for Person {
                 format!("The gauge has settled at {}; Enter takes it, or type another value.", offer.text);
             self.hint(&told);
         }
-        let told = (self.judged.as_ref(), self.vacuum_unit);
-        self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
-            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
-                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
-                answer => answer,
-            })),
-            _ => {
-                let replied = reply(screen, question, line, place, told);
-                let doubted = match &replied {
-                    Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
-                    _ => None,
-                };
-                match doubted.filter(|(figure, _)| self.doubted != Some(*figure)) {
-                    None => replied,
-                    Some((figure, why)) => {
-                        self.doubted = Some(figure);
-                        Reply::Refused(why)
-                    }
-                }
-            }
-        })?
+        self.answer_or(question, place, offer, |_, _| None)
     }
 
     fn show(&mut self, shown: &Shown<'_>) {

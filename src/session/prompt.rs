@@ -290,7 +290,7 @@ pub(crate) fn read_saying(line: &str) -> Saying {
 }
 
 /// Lists words that may be typed, with what each does.
-pub(super) fn list_words(screen: &mut Screen, indent: usize, words: &[(&str, &str)]) {
+pub(crate) fn list_words(screen: &mut Screen, indent: usize, words: &[(&str, &str)]) {
     screen.paragraph(indent, "At any question you may also type:");
     let listed = || words.iter().filter(|(_, does)| !does.is_empty());
     let width = listed().map(|(word, _)| word.len()).max().unwrap_or_default();

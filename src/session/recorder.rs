@@ -4,7 +4,7 @@ use super::Journal;
 use super::scribe::Scribe;
 use crate::disk::LogError;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
-use crate::record::{Answer, Event, HoseOn, Opening, Question, Record, Told, Wants, What};
+use crate::record::{Answer, Asker, Event, HoseOn, Opening, Question, Record, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
@@ -116,9 +116,11 @@ impl Recorder {
                 circuits.push(circuit.clone());
             }
         }
+        // What was committed to on such a reading is as good as that.
         let leads_to_one = |n: u64| match self.question(n) {
-            Some(Question { circuit: Some(circuit), wants: Wants::Ready | Wants::Wait { .. }, .. }) => {
-                circuits.contains(circuit)
+            Some(Question { circuit: Some(circuit), wants, asker, .. }) => {
+                let is_step = matches!(wants, Wants::Ready | Wants::Wait { .. });
+                (is_step || *asker == Asker::Runner) && circuits.contains(circuit)
             }
             _ => false,
         };
@@ -272,6 +274,14 @@ impl Desk for Recorder {
                 Err(Aside::Jot(text)) => {
                     let circuit = self.concluded.clone().or(question.circuit.clone());
                     self.log(What::Jotted { circuit, text })
+                        .map_err(|error| Aside::Lost(error.to_string()))?;
+                }
+                Err(Aside::Did(doing)) => {
+                    let on = match &question.wants {
+                        Wants::Reading { on, .. } => Some(on.clone()),
+                        _ => None,
+                    };
+                    self.log(What::Did { circuit: question.circuit.clone(), on, doing })
                         .map_err(|error| Aside::Lost(error.to_string()))?;
                 }
                 Err(aside) => return Err(aside),

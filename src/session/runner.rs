@@ -5,7 +5,7 @@ use super::walking::Walking;
 use super::{Journal, Person, Recorder};
 use crate::disk::LogError;
 use crate::leak::Verdict;
-use crate::procedure::{Aside, Desk, Fault, Halt, Program, RunnersPart, Stop, Walk};
+use crate::procedure::{Aside, Commit, Desk, Fault, Halt, Program, RunnersPart, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
     BenchState, BenchStateError, Circuit, GO_ON, HoseOn, Opening, ProcedureIdentity, Question, Record,
@@ -144,7 +144,7 @@ impl Session {
                 Err(Stop::Aside(Aside::Back(steps))) => recorder.borrow_mut().back(steps)?,
                 Err(Stop::Aside(Aside::Again(steps))) => recorder.borrow_mut().again(steps)?,
                 Err(Stop::Drifted) => recorder.borrow_mut().drifted()?,
-                Err(Stop::Aside(Aside::Park | Aside::Jot(_))) => {
+                Err(Stop::Aside(Aside::Park | Aside::Jot(_) | Aside::Did(_))) => {
                     recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Err(Ended::Parked));
                 }
@@ -177,9 +177,11 @@ impl Session {
     }
 }
 
-/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, and gives the walk back.
-pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
-    let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close });
+/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, and gives the walk back. Of a
+/// student it is asked at each circuit what is to be `commit`ted to.
+pub(crate) fn walk_tests(program: &Program, walk: Walk, commit: Option<Commit>) -> Result<Walk, Stop> {
+    let close = if commit.is_some() { keep_rig_to_the_end } else { close };
+    let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close, commit });
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
     ask_for_air(&mut walk).map_err(stop)?;
     if !program.sets_rig {
@@ -190,7 +192,12 @@ pub(crate) fn walk_tests(program: &Program, walk: Walk) -> Result<Walk, Stop> {
 
 /// Walks what the runner asks after the tests, unless the procedure has said itself when that is.
 pub(crate) fn walk_closing(walk: &mut Walk) -> Result<(), Stop> {
-    if walk.is_closed() { Ok(()) } else { close(walk).map_err(stop) }
+    walk.close_if_open().map_err(stop)
+}
+
+/// Asks for a last check of the rig, where all is decided already.
+fn keep_rig_to_the_end(walk: &mut Walk) -> Result<(), Halt> {
+    walk.keep_rig(None)
 }
 
 /// Asks for a last check of the rig, and for what is decided about each circuit that is sure not to be as it should, which
@@ -214,7 +221,7 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
     loop {
         match ask_for_air(&mut walk).and_then(|()| calibrate(&mut walk)) {
             Ok(()) => return Ok(()),
-            Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_))) => {}
+            Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_) | Aside::Did(_))) => {}
             Err(Halt::Aside(Aside::Lost(why))) => return Err(why),
             Err(Halt::Fault(fault)) => return Err(fault.message),
             Err(Halt::Aside(Aside::Park) | Halt::LeaveCircuit | Halt::Drifted | Halt::FarEnough) => {

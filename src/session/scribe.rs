@@ -1,5 +1,6 @@
 use crate::air::AirTemperature;
 use crate::leak::{Judgement, Verdict};
+use crate::practice::graded;
 use crate::procedure::Shown;
 use crate::record::{
     Account, Answer, BarometerRecord, CalibrationRecord, CheckRecord, Circuit, CircuitRecord, DecisionRecord,
@@ -200,6 +201,8 @@ impl Scribe {
             .map(|(circuit, decided)| DecisionRecord { offered: offered(&circuit), circuit, decided })
             .collect();
         // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.
+        let described: Vec<Circuit> = circuits.iter().map(|known| known.circuit.clone()).collect();
+        let grade = graded(opening, &described, &events);
         let rig = latest_rig(&events).unwrap_or(opening.rig);
         let at = |event: Option<&Event>| event.map(|event| event.at).unwrap_or_default();
         Record {
@@ -227,6 +230,7 @@ impl Scribe {
             findings: self.findings,
             account: Account::of(&decisions, &opening.prices),
             decisions,
+            grade,
             journal: events,
             digest: None,
             signer: None,

@@ -2,8 +2,9 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use super::Recorder;
+use super::committing::commit;
 use super::runner::{walk_closing, walk_tests};
-use crate::procedure::{Aside, Desk, Duty, Place, Program, Shown, Stop, Walk};
+use crate::procedure::{Aside, Commit, Desk, Duty, Place, Program, Shown, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{Answer, BenchState, Opening, Question, Told, latest_rig};
 
@@ -27,12 +28,16 @@ impl Walking {
         let order: Vec<_> = order.map(|planned| planned.circuit.clone()).collect();
         self.recorder.borrow_mut().begin();
         for n in 1..order.len() {
-            walk_tests(program, self.new_walk(program).first_of(n, &order))?;
+            walk_tests(program, self.new_walk(program).first_of(n, &order), self.commit())?;
             self.recorder.borrow_mut().begin_walk();
         }
         let walk = self.new_walk(program);
         let walk = if self.opening.plan.is_some() { walk.first_of(order.len(), &order) } else { walk };
-        walk_closing(&mut walk_tests(program, walk)?)
+        walk_closing(&mut walk_tests(program, walk, self.commit())?)
+    }
+
+    fn commit(&self) -> Option<Commit> {
+        self.opening.exercise.is_some().then_some(commit)
     }
 
     fn new_walk(&self, program: &Program) -> Walk {

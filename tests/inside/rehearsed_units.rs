@@ -9,10 +9,11 @@ use std::rc::Rc;
 
 use crate::air::standard_atmosphere;
 use crate::leak::{LeakKind, Limits, Verdict};
+use crate::practice::{Leaks, ReadAt};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::Pressure;
 use crate::record::{Answer, HoseOn, Mode, Question, Record, Wants};
-use crate::rehearse::{Leaks, ReadAt, Technician};
+use crate::rehearse::Technician;
 use crate::rig::simulated::{Chance, CircuitLeak, LeakShape, Settings, SimulatedRig};
 use crate::session::Ended;
 use crate::tests::support::{Script, Shopfront, inhg};

@@ -43,6 +43,8 @@ pub enum Aside {
     Again(usize),
     /// Keep a note, then ask again.
     Jot(String),
+    /// Keep what was done at a simulated bench, then ask again.
+    Did(String),
     Park,
     /// The desk can answer no more; says why.
     Lost(String),

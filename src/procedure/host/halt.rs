@@ -1,6 +1,7 @@
 //! Why a walk ends before its script does, and what the runner does in its middle.
 
 use super::{Aside, Fault, Walk};
+use crate::record::Circuit;
 
 /// Why a walk ends before its script does.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +23,9 @@ impl From<Aside> for Halt {
     }
 }
 
+/// What the runner does at the end of a circuit's test.
+pub(crate) type Commit = fn(&mut Walk, &Circuit, &[String]) -> Result<(), Halt>;
+
 /// What the runner does where a procedure says that it is time for it.
 #[derive(Clone, Copy)]
 pub(crate) struct RunnersPart {
@@ -29,4 +33,7 @@ pub(crate) struct RunnersPart {
     pub set_rig: fn(&mut Walk) -> Result<(), Halt>,
     /// Looks at the rig for the last time, and has what is amiss decided.
     pub close: fn(&mut Walk) -> Result<(), Halt>,
+    /// Has whoever tests commit to what a circuit is, read at places of these labels, before anything is said of it; each
+    /// reading is taken once then. None where readings are judged at once.
+    pub commit: Option<Commit>,
 }

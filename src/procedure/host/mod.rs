@@ -17,12 +17,14 @@ pub(crate) use budget::WalkBudget;
 pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
-pub(crate) use halt::{Halt, RunnersPart};
+pub(crate) use halt::{Commit, Halt, RunnersPart};
 pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};
 pub use program::Program;
+pub(crate) use program::Title;
 pub(crate) use run::{Stop, runaway};
 #[cfg(test)]
 pub(crate) use source::LARGEST_FILE;
 pub use source::Source;
 pub(crate) use source::{SHIPPED, Shipped, SourceFile, is_plain_name};
-pub(crate) use walk::{MOST_CIRCUITS, Title, Walk, check_words};
+pub(crate) use walk::{MOST_CIRCUITS, Walk};
+pub(crate) use wording::check_words;

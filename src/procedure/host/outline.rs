@@ -51,7 +51,7 @@ impl Outline {
         let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {
-            let runner = RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) };
+            let runner = RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()), commit: None };
             let walk = Walk::straight(mood, program.title.oil, &outline).with_runner(runner);
             if let Err(Stop::Broken(found)) = program.walk_on(walk) {
                 fault = Some(*found).filter(|_| mood == Mood::Sound);

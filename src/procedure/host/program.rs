@@ -10,11 +10,27 @@ use super::super::syntax::parse;
 use super::engine::{FAULT, contained};
 use super::run::Spare;
 use super::source::SourceFile;
-use super::{Fault, Outline, Site, Source, Title};
+use super::{Fault, Outline, Site, Source};
+use crate::leak::OilState;
 use crate::record::ProcedureIdentity;
 
 /// The most bytes that the files of a procedure may have in all.
 const MOST_BYTES: usize = 512 << 10;
+
+/// What a procedure declares itself to be.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Title {
+    pub title: String,
+    /// The unit that it tests; none for a bench job.
+    pub unit: Option<String>,
+    pub version: String,
+    /// The complaints that it is for.
+    pub symptoms: Vec<String>,
+    /// What a replacement for the body costs.
+    pub replacement: Option<f64>,
+    /// Oil at working conditions.
+    pub oil: Option<OilState>,
+}
 
 /// A procedure that has been read, compiled and checked.
 #[derive(Debug)]

@@ -1,8 +1,8 @@
 use std::collections::HashMap;
 
-use super::wording::{check_question, check_title, check_told};
-use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Trail};
-use crate::leak::{OilState, TestEnd, Verdict};
+use super::wording::{RESEAT, check_question, check_title, check_told, check_words, reading_words};
+use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Title, Trail};
+use crate::leak::{TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
     Answer, Asker, BenchState, Circuit, HoseOn, Next, Question, Refusal, Spot, Takes, TakesOutcome, Told,
@@ -15,36 +15,6 @@ const MOST_TOLD: usize = 5_000;
 /// The most characters that one walk may tell and ask in all.
 const MOST_TEXT: usize = 1_000_000;
 pub(crate) const MOST_CIRCUITS: usize = 500;
-
-/// What is done before a reading that condemns is taken again.
-const RESEAT: &str =
-    "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
-
-/// What a procedure declares itself to be.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub(crate) struct Title {
-    pub title: String,
-    /// The unit that it tests; none for a bench job.
-    pub unit: Option<String>,
-    pub version: String,
-    /// The complaints that it is for.
-    pub symptoms: Vec<String>,
-    /// What a replacement for the body costs.
-    pub replacement: Option<f64>,
-    /// Oil at working conditions.
-    pub oil: Option<OilState>,
-}
-
-/// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
-pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
-    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
-    match condition {
-        Condition::Plugged => {
-            format!("{when}, recheck the calibration. Turn no valve. {}", condition.instruction())
-        }
-        _ => format!("{when}: {}", condition.instruction()),
-    }
-}
 
 /// One walk through a procedure: what it has asked, told and found so far, in front of a desk.
 ///
@@ -69,6 +39,8 @@ pub(crate) struct Walk {
     /// What is still to be done before the circuit under test is read for the first time.
     set_up: Option<String>,
     judged: Vec<Verdict>,
+    /// What tells the readings that count of the circuit under test from each other.
+    labels: Vec<String>,
     /// The circuits that are sure not to be sound, though no verdict says how bad they are.
     unsound: Vec<String>,
     /// What the reading that is being taken says, were it left now.
@@ -98,6 +70,7 @@ impl Walk {
             place: Place::default(),
             set_up: None,
             judged: Vec::new(),
+            labels: Vec::new(),
             unsound: Vec::new(),
             unfinished: None,
             end: TestEnd::Whole,
@@ -178,9 +151,12 @@ impl Walk {
         self.tell(Told::Section { title })
     }
 
-    /// Returns whether the procedure has ended its tests itself.
-    pub(crate) fn is_closed(&self) -> bool {
-        self.is_closed
+    /// Ends the tests where the procedure has not done so itself.
+    pub(crate) fn close_if_open(&mut self) -> Result<(), Halt> {
+        match self.runner.filter(|_| !self.is_closed) {
+            Some(runner) => (runner.close)(self),
+            None => Ok(()),
+        }
     }
 
     pub(crate) fn title(&self) -> Option<&Title> {
@@ -254,7 +230,7 @@ impl Walk {
         if self.place.circuit.is_some() { Err(Halt::LeaveCircuit) } else { Ok(answer) }
     }
 
-    /// Asks a question of the runner's own, which belongs to no circuit.
+    /// Asks a question of the runner's own, which belongs to the circuit under test where there is one.
     pub(crate) fn ask_for_runner(&mut self, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.put(Asker::Runner, words, wants)
     }
@@ -340,6 +316,7 @@ impl Walk {
         let Some(circuit) = self.come_to(name)? else { return Ok(false) };
         self.keep_rig(Some(name))?;
         self.judged.clear();
+        self.labels.clear();
         self.unfinished = None;
         self.end = TestEnd::Whole;
         self.set_up.clone_from(&circuit.set_up);
@@ -350,6 +327,10 @@ impl Walk {
     }
 
     pub(crate) fn end_test(&mut self) -> Result<(), Halt> {
+        let commit = self.runner.and_then(|runner| runner.commit).filter(|_| self.end == TestEnd::Whole);
+        if let (Some(commit), Some(circuit)) = (commit, self.place.circuit.clone()) {
+            commit(self, &circuit, &self.labels.clone())?;
+        }
         let Some(circuit) = self.place.circuit.take() else { return Ok(()) };
         self.judged.extend(self.unfinished.take());
         if self.judged.is_empty() && self.end == TestEnd::Whole {
@@ -398,19 +379,17 @@ impl Walk {
         let Some(calibration) = self.bench.calibration().cloned() else {
             return Err(Fault::of("nothing can be read before the rig is calibrated").into());
         };
-        let words = |to_do: Option<&str>| match (to_do, label) {
-            (Some(to_do), Some(label)) => format!("{to_do} Reading, {label}"),
-            (Some(to_do), None) => to_do.to_owned(),
-            (None, Some(label)) => format!("Reading, {label}"),
-            // What is to be done says that much.
-            (None, None) if self.set_up.is_some() => String::new(),
-            (None, None) => "Reading".to_owned(),
-        };
-        let (first, again) = (words(set_up), words(Some(RESEAT)));
+        let has_set_up = self.set_up.is_some();
+        let (first, again) =
+            (reading_words(set_up, label, has_set_up), reading_words(Some(RESEAT), label, has_set_up));
         let spot = circuit.spot(own);
         // A tight circuit reads as the plugged hose did, and no look at the needle is like another.
         let uncertain = self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si());
-        let mut takes = Takes::new(trial);
+        if let Some(label) = label.filter(|label| !trial && !self.labels.iter().any(|known| known == label)) {
+            self.labels.push(label.to_owned());
+        }
+        // Where a verdict is committed to, nothing may give it away, asking once more included.
+        let mut takes = Takes::new(trial || self.runner.is_some_and(|runner| runner.commit.is_some()));
         self.place.take = 0;
         loop {
             self.place.take += 1;
@@ -502,10 +481,7 @@ impl Walk {
         }
         let n_characters = check_question(words, &wants)?;
         self.give_out(n_characters)?;
-        let circuit = match asker {
-            Asker::Procedure => self.under_test(),
-            Asker::Runner => None,
-        };
+        let circuit = self.under_test();
         let key = (circuit.clone(), wants.kind(), format!("{asker:?}:{words}"));
         let times = self.times_asked.entry(key).or_insert(0);
         *times += 1;

@@ -1,6 +1,7 @@
 use super::{Fault, Title};
 use crate::console::hidden;
 use crate::record::{Circuit, HoseOn, Told, Wants};
+use crate::rig::Condition;
 
 /// The most characters in a text that somebody reads at the bench, and the most lines.
 const LONGEST_TEXT: usize = 1_500;
@@ -9,6 +10,32 @@ const MOST_LINES: usize = 24;
 const LONGEST_LINE: usize = 200;
 /// The most choices of a question, symptoms of a circuit and ways to repair it.
 const LONGEST_LIST: usize = 40;
+
+/// What is done before a reading that condemns is taken again.
+pub(super) const RESEAT: &str =
+    "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
+
+/// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
+pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
+    let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
+    match condition {
+        Condition::Plugged => {
+            format!("{when}, recheck the calibration. Turn no valve. {}", condition.instruction())
+        }
+        _ => format!("{when}: {}", condition.instruction()),
+    }
+}
+
+/// Returns the words that ask for a reading, behind what is to be done for it; a circuit's set-up says that much by itself.
+pub(super) fn reading_words(to_do: Option<&str>, label: Option<&str>, has_set_up: bool) -> String {
+    match (to_do, label) {
+        (Some(to_do), Some(label)) => format!("{to_do} Reading, {label}"),
+        (Some(to_do), None) => to_do.to_owned(),
+        (None, Some(label)) => format!("Reading, {label}"),
+        (None, None) if has_set_up => String::new(),
+        (None, None) => "Reading".to_owned(),
+    }
+}
 
 /// Checks what a procedure declares itself to be.
 pub(crate) fn check_title(title: &Title) -> Result<(), Fault> {

@@ -10,8 +10,9 @@ mod rig;
 pub(crate) mod trials;
 
 pub(crate) use circuit::{CircuitLeak, LeakShape, OilFilm, share_showing, shown_for};
+pub(crate) use dial::DialKind;
 #[cfg(test)]
-pub(crate) use dial::{DialKind, Movement};
+pub(crate) use dial::Movement;
 pub(crate) use laws::{AirWay, Gap};
 pub(crate) use parts::{Chance, Load, RigFault, Settings};
 pub(crate) use rig::SimulatedRig;

@@ -231,7 +231,7 @@ impl SimulatedDial {
 /// The other plug is known to be good; where the rig is capped, the hose is off. A leak is a share of the test orifice, 0 or
 /// more, and a hole is made as that is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a hole"))]
+#[cfg_attr(not(test), expect(dead_code, reason = "only trials connect a share of the orifice"))]
 pub(crate) enum Load {
     Plugged,
     OtherPlug,

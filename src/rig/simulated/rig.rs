@@ -109,6 +109,22 @@ impl SimulatedRig {
         self.place(valve, wanted.si() - misread)
     }
 
+    /// Changes what is connected without taking the hose off: a valve is pushed over, a neighbour's port closed.
+    pub(crate) fn change(&mut self, load: Load) {
+        self.load = load;
+    }
+
+    /// Lets time pass, in s.
+    pub(crate) fn wait(&mut self, seconds: f64) {
+        self.connected_for += seconds;
+    }
+
+    /// Returns what the dial shows, to an eye that does not err; no less than nothing.
+    pub(crate) fn shows(&mut self) -> Pressure {
+        self.wait_until_settled();
+        pressure(self.needle.at_pa.max(0.0))
+    }
+
     fn misreading(&mut self) -> f64 {
         self.needle.misreading(&self.settings.dial, &mut self.chance)
     }

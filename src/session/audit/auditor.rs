@@ -129,7 +129,9 @@ impl Auditor {
             let why = "it is said to be shipped with this program, which ships another text under that name";
             faults.push(RecordFault::Procedure(why.to_owned()));
         }
-        if let Some(plan) = record.plan.as_ref().filter(|_| identity == walking.opening.procedure) {
+        let is_planned_by_complaints =
+            walking.opening.exercise.is_none() && identity == walking.opening.procedure;
+        if let Some(plan) = record.plan.as_ref().filter(|_| is_planned_by_complaints) {
             planned(plan, &program, faults);
         }
         let found = ProcedureIdentity {

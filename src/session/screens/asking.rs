@@ -17,7 +17,7 @@ pub(super) fn marker(kind: &str) -> String {
 }
 
 /// Draws a line across the screen with a title in it.
-pub(super) fn rule(screen: &mut Screen, title: &str) {
+pub(crate) fn rule(screen: &mut Screen, title: &str) {
     let title = clean(title);
     let used = title.chars().count() + 4;
     screen.line(&format!("── {title} {}", "─".repeat(screen.width().saturating_sub(used))));
@@ -38,6 +38,10 @@ pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes
         (true, _) => &format!("Going on where {} was left.", opening.session),
         (false, Mode::Rehearsal) => {
             "A rehearsal on a simulated rig: nothing is measured, nothing enters the shop's records."
+        }
+        (false, Mode::Practice) => {
+            "An exercise at a simulated rig: nothing is measured. At any prompt you may do things at the bench: help lists \
+             the words. What is found is told when you have committed to your verdicts."
         }
         (false, Mode::Bench) => "Every answer is kept at once. Type help or ? at any prompt.",
     };

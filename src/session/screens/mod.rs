@@ -3,8 +3,9 @@
 mod asking;
 mod outcome;
 
+use asking::marker;
 pub(crate) use asking::{
-    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told, wanted,
+    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, rule, seconds_left, told,
+    wanted,
 };
-use asking::{marker, rule};
 pub(crate) use outcome::{finished, judged, record, shown};

@@ -216,7 +216,7 @@ fn brute_force(program: &Program, trail: &Trail) -> Option<()> {
             let desk = Counting { figures: Rc::clone(&figures), ..Counting::default() };
             let walk = Walk::new(Box::new(desk), BenchState::exact(None), &UNITS[0]).leaving(trail.clone());
             let walk = walk
-                .with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) })
+                .with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()), commit: None })
                 .first_of(planned.len(), &planned);
             program.run(walk).expect("a walk that comes to its end");
             let figures = &mut *figures.borrow_mut();

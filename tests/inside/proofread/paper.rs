@@ -134,8 +134,10 @@ pub(super) fn walked(
     let happened = Rc::new(RefCell::new(Vec::new()));
     let desk = Box::new(Picking::new(pick, Rc::clone(&happened)));
     let walk = Walk::new(desk, BenchState::exact(None), &UNITS[0]);
-    let ended = program
-        .run(walk.with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()) }).leaving(trail.clone()));
+    let ended = program.run(
+        walk.with_runner(RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()), commit: None })
+            .leaving(trail.clone()),
+    );
     assert!(ended.is_ok(), "the procedure stopped: {:?}", ended.err());
     happened.take()
 }

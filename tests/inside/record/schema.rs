@@ -36,6 +36,7 @@ fn generated() -> String {
         &["asked", "wants", "answer"],
         &["retracted"],
         &["jotted"],
+        &["did"],
         &["parked"],
         &["resumed"],
         &["finished"],
@@ -63,6 +64,10 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         (_, "rig_is_assumed" | "is_window" | "parked") => json!({ "const": true }),
         // These may be empty: nothing was typed, or the script says nothing.
         ("Answer", "text") | ("Sample", "line") => json!({}),
+        ("Exercise", "barometer_pa") => json!({ "minimum": 50_000, "maximum": 110_000 }),
+        ("PointMark", "share") => json!({ "minimum": 0, "maximum": 1 }),
+        ("Weight" | "PointMark", "weight") => json!({ "minimum": 0 }),
+        (_, "is_set") => json!({ "const": true }),
         (_, "confidence") => json!({ "minimum": 0.5, "exclusiveMaximum": 1 }),
         ("Judgement", "verdict") => {
             json!({ "enum": ["holds", "worn", "leaks", "right", "open", "tight", "retest"] })

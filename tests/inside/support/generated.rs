@@ -70,6 +70,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
             let (reason, by) = reason();
             Amendment { earlier, reason, by }
         }),
+        exercise: None,
     };
     let began: Timestamp = "2021-01-04T08:00:00Z".parse().unwrap();
     NOW.set(began.as_second() + 3600 * wanted.hours);

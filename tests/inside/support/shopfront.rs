@@ -171,6 +171,7 @@ impl Shopfront {
             plan: None,
             prices: Prices::default(),
             amends: None,
+            exercise: None,
         };
         (self.unusual)(&mut opening);
         opening

@@ -1,15 +1,17 @@
+use crate::practice::{Leaks, shipped};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, Temperature, VolumeFlow};
 use crate::record::{
-    Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Prices, Question, Record, Repair,
-    RigParts, Wants,
+    Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Point, Prices, Question, Record,
+    Repair, RigParts, Wants, Weight,
 };
-use crate::rehearse::{Leaks, Technician};
+use crate::rehearse::Technician;
 use crate::rig::gauge::Sample;
 use crate::rig::simulated::{Settings, SimulatedRig};
 use crate::rig::{Condition, Dial, Grade, Orifice, OrificeKind};
 use crate::rig::{DialErrors, Pump, Repeatability};
 use crate::session::{Changes, Ended};
+use crate::tests::practice::{Skill, attempt};
 
 use super::shopfront::tick;
 use super::{Script, Shopfront, inhg, question, runner_line};
@@ -195,7 +197,20 @@ pub(crate) fn varied_records() -> Vec<Record> {
         amended(),
         rehearsed(),
         planned(),
+        practised(),
     ]
+}
+
+/// An attempt at an exercise with one of everything, by somebody who makes mistakes.
+fn practised() -> Record {
+    let mut prepared = shipped().pop().expect("an exercise");
+    let defect = &mut prepared.exercise.defects[0];
+    (defect.circuit, defect.reading) = (Some("lock-up control".to_owned()), Some("inboard stop".to_owned()));
+    prepared.exercise.complaint = Some("overheats on the road".to_owned());
+    prepared.exercise.is_set = true;
+    prepared.exercise.weights =
+        vec![Weight { point: Point::Found, weight: 3.0 }, Weight { point: Point::Readings, weight: 1.0 }];
+    attempt(&prepared, Skill { eye: 0.3, ..Skill::PERFECT }, 1).0
 }
 
 fn parked_and_drifted() -> Record {

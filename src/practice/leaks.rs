@@ -112,10 +112,10 @@ pub(crate) struct Leaks {
 pub(crate) type Draw = fn(&ReadAt<'_>, &mut Chance) -> CircuitLeak;
 
 /// What a poor seat lets in: a quarter of what the usual test orifice does (common practice, no source).
-const POOR_SEAT_M2: f64 = 1.3e-7;
+pub(super) const POOR_SEAT_M2: f64 = 1.3e-7;
 
 /// The land of a gap that none is known of: half an inch wide and 0.3 in long.
-const USUAL_LAND: (f64, f64) = (0.5 * INCH, 0.3 * INCH);
+pub(super) const USUAL_LAND: (f64, f64) = (0.5 * INCH, 0.3 * INCH);
 
 /// A reading of a simulated circuit.
 #[derive(Debug, Clone, Copy)]
@@ -265,7 +265,7 @@ fn faulty_or_sound(at: &ReadAt<'_>, chance: &mut Chance) -> CircuitLeak {
 
 impl LeakState {
     /// The standard reading of a circuit that is so.
-    fn reading(self, limits: Option<Limits>, chance: &mut Chance) -> Pressure {
+    pub(super) fn reading(self, limits: Option<Limits>, chance: &mut Chance) -> Pressure {
         match (self, limits) {
             (LeakState::Hole(_) | LeakState::Sound, _) => sound(limits, chance),
             (LeakState::Worn, Some(limits)) => middle(&limits),

@@ -1,0 +1,179 @@
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::arguments::{ShopFolder, command_in, program_or_pack};
+use super::open_sessions;
+use super::sessions::{Begun, begin, resume, walk};
+use super::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped};
+use crate::procedure::{Outline, Program};
+use crate::quantity::{UNITS, shown};
+use crate::record::{Circuit, Mode, Plan, Record, Shop, read};
+use crate::rehearse::Student;
+use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
+
+/// Practise at a simulated rig with hidden defects: everything by hand, then the truth and a grade.
+///
+/// Without a name it lists the exercises, each with your best grade. Beside answering you turn the valves, move the hose and
+/// look at the needle; help at any prompt lists the words. Whoever reads the program or a record can work out the defects.
+#[derive(Debug, Args)]
+pub(super) struct Practice {
+    /// Name of an exercise; or of a procedure, or its file, for a unit that is drawn
+    exercise: Option<PathBuf>,
+    /// Of a drawn unit, what the customer complains of; you say which circuits are worth testing
+    #[arg(long, value_name = "TEXT", requires = "exercise")]
+    complaint: Option<String>,
+    /// How hard a drawn unit is
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=HARDEST))]
+    level: u64,
+    /// Draw the unit with this number; the same number gives the same unit
+    #[arg(long, value_parser = clap::value_parser!(u64).range(1..))]
+    seed: Option<u64>,
+    /// Take up a parked attempt, by its name where there are several
+    #[arg(long, value_name = "ATTEMPT", num_args = 0..=1, conflicts_with_all = ["exercise", "seed"])]
+    resume: Option<Option<String>>,
+    /// Take answers and doings from a file first, one a line; # begins a comment
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+}
+
+impl Practice {
+    pub(super) fn run(self, folder: &ShopFolder) -> Outcome {
+        let shop = folder.open()?;
+        let attempts = shop.practice().map_err(Failure::wrong)?;
+        let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let begun = if let Some(name) = &self.resume {
+            let name = open_sessions::found(&attempts, name.as_deref(), &mut prompt)?;
+            resume(&mut Screen::stdout(), &attempts, &name, true)?
+        } else {
+            let Some(named) = &self.exercise else { return list(&shop, &attempts) };
+            self.begun(&shop, &attempts, named, &mut prompt)?
+        };
+        let Some(exercise) = begun.opening.exercise.clone() else {
+            return Err(Failure::wrong("this session is no attempt at an exercise"));
+        };
+        let bench =
+            Workbench::new(&exercise, &outline(&begun.program)?.circuits).after(begun.journal.events());
+        let again = command_in(&shop, &format!("practice --resume {}", begun.opening.session));
+        let begun = Begun { unit: Some(exercise.teaches.clone()), again: Some(again), ..begun };
+        walk(attempts, begun, Box::new(Student::new(Person::new(prompt, &UNITS[0]), bench)))
+    }
+
+    fn begun(
+        &self,
+        shop: &Shop,
+        attempts: &Shop,
+        named: &std::path::Path,
+        prompt: &mut Prompt,
+    ) -> Result<Begun, Failure> {
+        let known = shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name));
+        let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
+        let program = program_or_pack(shop, &procedure)?;
+        let outline = outline(&program)?.clone();
+        let circuits = &outline.circuits;
+        let prepared = match known {
+            Some(known) => known,
+            None => {
+                let seed =
+                    self.seed.unwrap_or_else(|| super::sessions::now().as_millisecond().unsigned_abs());
+                drawn(&program.source.id, circuits, self.complaint.clone(), self.level, seed)
+            }
+        };
+        if let Some(fault) = prepared.fault(&outline) {
+            return Err(Failure::wrong(format!("{}: {fault}", prepared.exercise.name)));
+        }
+        let chosen = match &prepared.exercise.complaint {
+            Some(complaint) => chosen(complaint, circuits, prompt)?,
+            None => Vec::new(),
+        };
+        let plan = prepared.plan(&chosen, circuits);
+        let mut begun = begin(attempts, program, Some(&procedure), Mode::Practice, plan, None)?;
+        begun.opening.exercise = Some(Box::new(prepared.exercise));
+        Ok(begun)
+    }
+}
+
+fn outline(program: &Program) -> Result<&Outline, Failure> {
+    program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
+}
+
+/// Has a student say which circuits a complaint makes worth testing.
+fn chosen(complaint: &str, circuits: &[Circuit], prompt: &mut Prompt) -> Result<Vec<String>, Failure> {
+    if let Err(missed) = Plan::from_complaints(&[complaint.to_owned()], circuits) {
+        return Err(Failure::wrong(format!("no circuit of this procedure covers \"{}\"", missed.join("; "))));
+    }
+    prompt.screen.say(&format!("The customer says: {complaint}. These are the circuits:"));
+    for (n, circuit) in circuits.iter().enumerate() {
+        let means = circuit.means.as_deref().unwrap_or_default();
+        prompt.screen.item(&format!("{:>4}  ", n + 1), &format!("{}. {means}", circuit.name));
+    }
+    let question = Plain {
+        words: "Which are worth testing",
+        enter: Enter::Refused("Type their numbers with commas: 2, 5"),
+        help: "Every circuit that can cause the complaint is to be tested, and each other one costs time. Type their numbers \
+               with commas: 2, 5",
+    };
+    let read = |text: &str| {
+        let number =
+            |part: &str| part.trim().parse::<usize>().ok().filter(|n| (1..=circuits.len()).contains(n));
+        let parts = text.split([',', ' ', ';']).filter(|part| !part.trim().is_empty());
+        let numbers: Option<std::collections::BTreeSet<usize>> = parts.map(number).collect();
+        numbers
+            .filter(|numbers| !numbers.is_empty())
+            .ok_or(format!("Type numbers from 1 to {}.", circuits.len()))
+    };
+    match prompt
+        .ask_plainly(&question, &[], read)
+        .map_err(|why| Failure::stopped(why, "Nothing was begun."))?
+    {
+        Said::Answer(numbers) => Ok(numbers.into_iter().map(|n| circuits[n - 1].name.clone()).collect()),
+        Said::Enter | Said::Word(_) => Err(Failure::paused("Nothing was begun.")),
+    }
+}
+
+/// Lists the exercises, each with what it teaches and the best grade of the attempts that lie in this shop.
+fn list(shop: &Shop, attempts: &Shop) -> Outcome {
+    let mut screen = Screen::stdout();
+    let records = attempts.record_names().map_err(Failure::wrong)?;
+    let read = |name: &String| read(&attempts.record(name)).ok();
+    let grades: Vec<(String, f64)> = records
+        .iter()
+        .filter_map(read)
+        .filter_map(|record| Some((exercise_of(&record)?, record.grade?.total)))
+        .collect();
+    for Prepared { exercise, .. } in shipped() {
+        let of = grades.iter().filter(|(name, _)| *name == exercise.name).map(|(_, total)| *total);
+        let best = of.reduce(f64::max).map_or("-".to_owned(), |best| shown(best, 0));
+        screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
+    }
+    screen.say(&format!(
+        "The figure is your best grade of 100. Begin with:\n{}",
+        command_in(shop, "practice read-the-needle")
+    ));
+    Ok(Status::Done)
+}
+
+fn exercise_of(record: &Record) -> Option<String> {
+    Some(record.opening()?.exercise.as_ref()?.name.clone())
+}
+
+/// Tells a student what was true, and what their work is worth.
+pub(super) fn tell_grade(screen: &mut Screen, record: &Record) {
+    for (heading, lines) in debrief(record) {
+        screen.line("");
+        screens::rule(screen, &heading);
+        lines.iter().for_each(|line| screen.paragraph(screens::INDENT, line));
+    }
+    let Some(grade) = &record.grade else { return };
+    screen.line("");
+    screens::rule(screen, "grade");
+    for point in &grade.points {
+        let got = shown(point.share * point.weight, 1);
+        let marker = format!("{got:>5} of {:<3} ", shown(point.weight, 1));
+        screen.item(&marker, &format!("{}: {}.", point_name(point.point), point.because));
+    }
+    let word = if grade.passed { "passed" } else { "not passed" };
+    screen.item(&format!("{:>5} of 100 ", shown(grade.total, 1)), word);
+}

@@ -1,0 +1,152 @@
+use serde::{Deserialize, Serialize};
+
+use crate::leak::Verdict;
+use crate::procedure::Outline;
+use crate::quantity::Pressure;
+use crate::record::{Cause, Circuit, Defect, Exercise, Plan, Planned};
+use crate::rig::simulated::Chance;
+
+/// An exercise with the procedure that it goes by.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Prepared {
+    pub exercise: Exercise,
+    /// Name of the procedure.
+    pub procedure: String,
+    /// The circuits that are tested; all where there are none, and those that the student chooses where there is a complaint.
+    #[serde(default)]
+    pub circuits: Vec<String>,
+}
+
+/// The exercises that come with the program, from the first to the last.
+pub(crate) fn shipped() -> Vec<Prepared> {
+    let text = include_str!("../../procedures/exercises.json");
+    serde_json::from_str(text).unwrap_or_default()
+}
+
+impl Prepared {
+    /// Plans the circuits of the exercise, or those that a student has chosen; none where all are tested.
+    pub(crate) fn plan(&self, chosen: &[String], circuits: &[Circuit]) -> Option<Plan> {
+        let complaints: Vec<String> = self.exercise.complaint.iter().cloned().collect();
+        let names = if complaints.is_empty() { &self.circuits[..] } else { chosen };
+        let planned = names.iter().map(|name| {
+            let known = circuits.iter().find(|circuit| circuit.name == *name);
+            let because = known.map(|circuit| circuit.symptoms.clone()).unwrap_or_default();
+            Planned { circuit: name.clone(), because }
+        });
+        let circuits: Vec<_> = planned.collect();
+        (!circuits.is_empty()).then_some(Plan { complaints, meant: Vec::new(), after: None, circuits })
+    }
+
+    /// Returns what of it the procedure does not have, or cannot be so.
+    pub(crate) fn fault(&self, outline: &Outline) -> Option<String> {
+        let known = |name: &str| outline.circuits.iter().find(|circuit| circuit.name == name);
+        let defects = self.exercise.defects.iter();
+        let mut named =
+            self.circuits.iter().chain(defects.clone().filter_map(|defect| defect.circuit.as_ref()));
+        if let Some(unknown) = named.find(|name| known(name).is_none()) {
+            return Some(format!("{} has no circuit \"{unknown}\"", self.procedure));
+        }
+        let fits = |defect: &Defect| {
+            let limits = known(defect.circuit.as_deref()?)?.limits?;
+            let verdict = defect.verdict.unwrap_or(Verdict::Leaks);
+            Some(verdict.is_amiss() && limits.verdicts().contains(&verdict))
+        };
+        for defect in defects {
+            if defect.cause.is_of_circuit() && fits(defect) != Some(true) {
+                let verdict = defect.verdict.unwrap_or(Verdict::Leaks);
+                let place = defect.circuit.as_deref().unwrap_or("no circuit");
+                return Some(format!("\"{}\" cannot be found {verdict} at {place}", defect.cause.words()));
+            }
+            let is_read = |label: &String| {
+                let mut readings = outline.readings.iter();
+                readings.any(|known| Some(&known.circuit) == defect.circuit.as_ref() && known.label == *label)
+            };
+            if let Some(label) = defect.reading.as_ref().filter(|label| !is_read(label)) {
+                return Some(format!("{} takes no reading \"{label}\" there", self.procedure));
+            }
+            if defect.cause.needs_circuit() && defect.circuit.is_none() {
+                return Some(format!("\"{}\" needs its circuit", defect.cause.words()));
+            }
+        }
+        None
+    }
+}
+
+/// The hardest level of a drawn exercise.
+pub(crate) const HARDEST: u64 = 3;
+
+/// Draws an exercise with a number: at level 1 a worn land or a nick among three circuits, at 2 any two defects among four, at
+/// 3 any two among five, and something about the rig or the room. One of four units is sound.
+pub(crate) fn drawn(
+    procedure: &str,
+    circuits: &[Circuit],
+    complaint: Option<String>,
+    level: u64,
+    seed: u64,
+) -> Prepared {
+    let mut chance = Chance::new(seed ^ level.rotate_left(40));
+    let worth = complaint.as_ref().and_then(|complaint| {
+        Some(Plan::from_complaints(std::slice::from_ref(complaint), circuits).ok()?.circuits)
+    });
+    let mut pool: Vec<String> = match worth {
+        Some(planned) => planned.into_iter().map(|planned| planned.circuit).collect(),
+        None => circuits.iter().filter(|c| c.limits.is_some()).map(|circuit| circuit.name.clone()).collect(),
+    };
+    let n_circuits = usize::try_from(level + 2).unwrap_or(3);
+    while complaint.is_none() && pool.len() > n_circuits {
+        pool.remove(pick(pool.len(), &mut chance));
+    }
+    let n_defects = if chance.share() < 0.25 { 0 } else { level.min(2) };
+    let mut sound = pool.clone();
+    let mut defects = Vec::new();
+    for _ in 0..n_defects {
+        if !sound.is_empty() {
+            let name = sound.remove(pick(sound.len(), &mut chance));
+            let is_window = circuits.iter().any(|circuit| {
+                circuit.name == name && circuit.limits.is_some_and(|limits| limits.is_window())
+            });
+            defects.push(defect(name, is_window, level, &mut chance));
+        }
+    }
+    let mut barometer = 101_325.0;
+    if level >= HARDEST {
+        let upset = [Cause::BadSeat, Cause::WrongOrifice, Cause::Drift][pick(3, &mut chance)];
+        let circuit = pool.first().cloned().filter(|_| upset.needs_circuit());
+        defects.push(Defect { cause: upset, circuit, reading: None, verdict: None });
+        barometer = chance.between(84_000.0, 103_000.0).round();
+    }
+    let exercise = Exercise {
+        name: format!("{procedure}-{level}-{seed}"),
+        teaches: "What a test finds in a unit of which nothing is known.".to_owned(),
+        seed,
+        barometer_pa: Pressure::constant(barometer),
+        is_set: level == 1,
+        complaint,
+        defects,
+        weights: Vec::new(),
+    };
+    Prepared { exercise, procedure: procedure.to_owned(), circuits: pool }
+}
+
+fn defect(name: String, is_window: bool, level: u64, chance: &mut Chance) -> Defect {
+    let causes: &[Cause] = match (is_window, level) {
+        (true, _) => &[Cause::Metering],
+        (false, 1) => &[Cause::WornLand, Cause::Nick],
+        (false, _) => {
+            &[Cause::WornLand, Cause::Nick, Cause::CrossLeak, Cause::StuckValve, Cause::MissingBall]
+        }
+    };
+    let cause = causes[pick(causes.len(), chance)];
+    let verdict = match (cause, chance.share() < 0.5) {
+        (Cause::Metering, true) => Verdict::Open,
+        (Cause::Metering, false) => Verdict::Tight,
+        (Cause::WornLand, true) => Verdict::Worn,
+        _ => Verdict::Leaks,
+    };
+    Defect { cause, circuit: Some(name), reading: None, verdict: Some(verdict) }
+}
+
+fn pick(n: usize, chance: &mut Chance) -> usize {
+    ((chance.share() * n as f64) as usize).min(n.saturating_sub(1))
+}

@@ -1,0 +1,169 @@
+use super::Workbench;
+use super::doing::{Act, Doing};
+use super::grade::{Reached, mean};
+use crate::quantity::{INCH_OF_MERCURY, Pressure, shown};
+use crate::record::{Answer, Circuit, Event, Exercise, HoseOn, Question, RigParts, RigStep, Wants, What};
+use crate::rig::Condition;
+use crate::rig::coaching::CalibrationGoal;
+
+/// A reading is as near as can be within this share of a division, and worth nothing from a whole one.
+const NEAR: f64 = 0.25;
+/// A practised hand sets the rig in so many settings or fewer; one that goes back and forth takes more than the other
+/// (common practice, no source).
+const SETTINGS: (f64, f64) = (5.0, 12.0);
+
+/// How a student worked at the bench: what the events of an attempt say, beside what the bench was like at each.
+pub(super) struct Handling {
+    pub(super) bench: Workbench,
+    /// How far each reading is from the needle, in divisions.
+    off: Vec<f64>,
+    /// Of each reading of rig or circuit whether hose, plate and oil were as it needs them.
+    readied: Vec<bool>,
+    /// Of each look at the rig whether the right thing was on the hose and no valve had been turned.
+    checks: Vec<bool>,
+    /// Of each caution whether nothing was done before it was acknowledged.
+    cautions: Vec<bool>,
+    n_settings: u32,
+    /// What the needle would have shown plugged and through each time that the rig had been set.
+    set: Vec<[Pressure; 2]>,
+    is_setting: bool,
+    is_turned: bool,
+    has_done: bool,
+}
+
+impl Handling {
+    pub(super) fn of(exercise: &Exercise, circuits: &[Circuit], events: &[Event]) -> Handling {
+        let mut handling = Handling {
+            bench: Workbench::new(exercise, circuits),
+            off: Vec::new(),
+            readied: Vec::new(),
+            checks: Vec::new(),
+            cautions: Vec::new(),
+            n_settings: 0,
+            set: Vec::new(),
+            is_setting: false,
+            is_turned: false,
+            has_done: false,
+        };
+        for event in events {
+            if !is_of_rig(&event.what) && std::mem::take(&mut handling.is_setting) {
+                let points = [Condition::Plugged, Condition::Through];
+                handling.set.push(points.map(|point| handling.bench.would_show(point)));
+            }
+            handling.bench.take(&event.what);
+            match &event.what {
+                What::Did { doing, .. } => {
+                    let act = Act::read(doing);
+                    handling.is_turned |= matches!(act, Some(Ok(Act::Doing(Doing::Turn(..)))));
+                    handling.has_done = true;
+                }
+                What::Answered { question, answer } => handling.answered(question, answer),
+                _ => {}
+            }
+        }
+        handling
+    }
+
+    fn answered(&mut self, question: &Question, answer: &Answer) {
+        let has_done = std::mem::take(&mut self.has_done);
+        match (&question.wants, answer) {
+            (Wants::Acknowledgement, _) => self.cautions.push(*answer == Answer::Confirmed && !has_done),
+            (Wants::Reading { on, .. }, Answer::Quantity { entry, .. } | Answer::AtStop(entry)) => {
+                self.off.push((entry.si - self.bench.needle().si()).abs() / self.division());
+                self.read(on, question);
+            }
+            _ => {}
+        }
+    }
+
+    fn read(&mut self, on: &HoseOn, question: &Question) {
+        let is_ready = self.bench.is_ready_for(question);
+        match on {
+            HoseOn::Rig(step) => {
+                self.readied.push(is_ready);
+                self.n_settings += u32::from(!matches!(step, RigStep::Read { .. }));
+                (self.is_setting, self.is_turned) = (true, false);
+            }
+            HoseOn::Check(_) => self.checks.push(is_ready && !self.is_turned),
+            HoseOn::Circuit { .. } => {
+                let off = (self.bench.needle().si() - self.bench.well_handled().si()).abs();
+                self.readied.push(is_ready && off <= 0.5 * self.division());
+            }
+        }
+    }
+
+    fn division(&self) -> f64 {
+        RigParts::USUAL.dial.smallest_division().si()
+    }
+
+    pub(super) fn rig_set(&self) -> Option<Reached> {
+        let goal = CalibrationGoal::usual(self.bench.settings().barometer).ok()?.on(&RigParts::USUAL.dial);
+        // What an eye can be off comes on top of what the coach is content with.
+        let allowed = goal.tolerance().si() + NEAR * self.division();
+        let wanted = [goal.plugged(), goal.through()];
+        let is_right = |set: Pressure, wanted: Pressure| (set.si() - wanted.si()).abs() <= allowed;
+        let share = |set: &[Pressure; 2]| {
+            let n_right = set.iter().zip(wanted).filter(|(set, wanted)| is_right(**set, *wanted)).count();
+            n_right as f64 / 2.0
+        };
+        let inch = |pressure: Pressure| shown(pressure.si() / INCH_OF_MERCURY, 1);
+        let because = match self.set.last() {
+            Some([plugged, through]) => format!(
+                "your rig showed {} inHg plugged and {} through the rig's own orifice; {} and {} were wanted",
+                inch(*plugged),
+                inch(*through),
+                inch(wanted[0]),
+                inch(wanted[1])
+            ),
+            None => "no circuit was read on a rig that was set".to_owned(),
+        };
+        Some((mean(self.set.iter().map(share)), because))
+    }
+
+    pub(super) fn settings(&self) -> Option<Reached> {
+        let n_times = self.set.len();
+        let each = f64::from(self.n_settings) / (n_times.max(1) as f64);
+        let (few, many) = SETTINGS;
+        let because = format!("{} settings of a valve were read; {few} are enough", shown(each, 1));
+        (n_times > 0).then_some(((many - each) / (many - few), because))
+    }
+
+    pub(super) fn readings(&self) -> Option<Reached> {
+        let share = |off: &f64| ((1.0 - off) / (1.0 - NEAR)).clamp(0.0, 1.0);
+        let because = format!(
+            "you read the needle {} of a division off on average, and {} at worst",
+            shown(mean(self.off.iter().copied()), 2),
+            shown(self.off.iter().copied().fold(0.0, f64::max), 2)
+        );
+        (!self.off.is_empty()).then(|| (mean(self.off.iter().map(share)), because))
+    }
+
+    pub(super) fn handling(&self) -> Option<Reached> {
+        let what = "readings had the hose in the right place, the plate well seated and the oil gone";
+        counted(&self.readied, what)
+    }
+
+    pub(super) fn checks(&self) -> Option<Reached> {
+        counted(&self.checks, "looks at the rig had the right thing on the hose and no valve turned")
+    }
+
+    pub(super) fn cautions(&self) -> Option<Reached> {
+        counted(&self.cautions, "cautions were read before anything was done")
+    }
+}
+
+/// Returns whether an event belongs to setting the rig.
+fn is_of_rig(what: &What) -> bool {
+    match what {
+        What::Did { on, .. } => matches!(on, Some(HoseOn::Rig(_))),
+        What::Answered { question, .. } => {
+            matches!(question.wants, Wants::Reading { on: HoseOn::Rig(_), .. })
+        }
+        _ => true,
+    }
+}
+
+fn counted(all: &[bool], what: &str) -> Option<Reached> {
+    let n = all.iter().filter(|one| **one).count();
+    (!all.is_empty()).then(|| (n as f64 / all.len() as f64, format!("{n} of {} {what}", all.len())))
+}

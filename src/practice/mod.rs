@@ -1,0 +1,24 @@
+//! Exercises: a bench that exists in numbers only, at which a student does everything by hand; its hidden defects, what the
+//! student committed to, and what that is worth.
+
+mod bench;
+mod catalogue;
+mod commitment;
+mod debrief;
+mod doing;
+mod grade;
+mod handling;
+mod leaks;
+mod picture;
+mod unit;
+
+pub(crate) use bench::{HoseEnd, Workbench};
+pub(crate) use catalogue::{HARDEST, Prepared, drawn, shipped};
+#[cfg(test)]
+pub(crate) use commitment::right_repair;
+pub(crate) use commitment::{CAUSE, EVERYWHERE, PLACE, REPAIR, SURE, SURENESS, VERDICT, repairs};
+pub(crate) use debrief::debrief;
+pub(crate) use doing::{Act, DOINGS, Doing};
+pub(crate) use grade::{graded, point_name};
+pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
+pub(crate) use picture::dial;

@@ -1,0 +1,33 @@
+use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::rig::Dial;
+
+/// How many inHg of the scale are drawn, and how wide each is.
+const SHOWN: usize = 5;
+const WIDTH: usize = 10;
+
+/// Draws the part of a dial around its needle, in three lines: figures, marks, needle. Between two marks the needle is to be
+/// read by eye, to a tenth of an inHg.
+pub(crate) fn dial(dial: &Dial, needle: Pressure) -> [String; 3] {
+    let inch = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
+    let span = inch(dial.span()).round() as usize;
+    let at = inch(needle).clamp(0.0, span as f64);
+    let first = (at.floor() as usize).saturating_sub(SHOWN / 2).min(span.saturating_sub(SHOWN));
+    let mut figures = String::new();
+    for figure in first..=first + SHOWN {
+        let column = (figure - first) * WIDTH;
+        figures += &format!("{:>width$}", figure, width = column + 2 - figures.chars().count());
+    }
+    let division = inch(dial.smallest_division());
+    let mark = |column: usize| {
+        let place = column as f64 / WIDTH as f64;
+        let is_mark = ((place / division).round() * division - place).abs() < 0.5 / WIDTH as f64;
+        match (column.is_multiple_of(WIDTH), is_mark) {
+            (true, _) => '|',
+            (false, true) => '\'',
+            (false, false) => ' ',
+        }
+    };
+    let marks: String = (0..=SHOWN * WIDTH).map(mark).collect();
+    let column = ((at - first as f64) * WIDTH as f64).round() as usize;
+    [format!("{figures} inHg"), format!(" {marks}"), format!(" {:column$}^", "")]
+}

@@ -1,0 +1,154 @@
+use crate::console::Screen;
+use crate::practice::{Act, DOINGS, Doing, HoseEnd, Workbench, dial};
+use crate::procedure::{Aside, Desk, Place, Shown};
+use crate::quantity::{UNITS, shown};
+use crate::record::{Answer, Question, RigParts, Told, Wants, What};
+use crate::session::{Person, Reply, list_words, screens::INDENT};
+
+/// A student at the bench of an exercise, who does everything by hand at the one prompt: beside answering they may turn the
+/// valves, move the hose and look at the needle. What their readings mean is not told.
+pub(crate) struct Student {
+    person: Person,
+    bench: Workbench,
+    /// The question that stands on the screen, and whether its dial does.
+    posed: Option<Question>,
+}
+
+impl Student {
+    /// Puts a student in front of a bench as the attempt has left it.
+    pub(crate) fn new(person: Person, bench: Workbench) -> Student {
+        Student { person, bench, posed: None }
+    }
+
+    fn pose(&mut self, question: &Question, place: &Place) {
+        if self.posed.as_ref() == Some(question) {
+            return;
+        }
+        self.person.pose(question, place);
+        self.posed = Some(question.clone());
+        if let Wants::Reading { .. } = question.wants {
+            look(self.person.screen(), &self.bench);
+        }
+    }
+}
+
+impl Desk for Student {
+    fn tell(&mut self, told: &Told) {
+        // What the procedure concludes would give the verdict away.
+        if !matches!(told, Told::Found { .. }) {
+            self.person.tell(told);
+        }
+    }
+
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        self.bench.stand_at(question);
+        self.pose(question, place);
+        let bench = &mut self.bench;
+        let answer =
+            self.person.answer_beside(question, place, |screen, line| beside(screen, bench, question, line));
+        if !matches!(answer, Err(Aside::Did(_))) {
+            self.posed = None;
+        }
+        answer
+    }
+
+    fn show(&mut self, shown: &Shown<'_>) {
+        if !matches!(shown, Shown::Judged { .. } | Shown::Concluded { .. }) {
+            self.person.show(shown);
+        }
+    }
+}
+
+/// Makes something of a line that is no answer to a question.
+fn beside(
+    screen: &mut Screen,
+    bench: &mut Workbench,
+    question: &Question,
+    line: &str,
+) -> Option<Reply<Result<Answer, Aside>>> {
+    if let Wants::Text | Wants::Technician = question.wants {
+        return None;
+    }
+    match line.trim().to_lowercase().as_str() {
+        "help" | "?" => {
+            list_words(screen, INDENT, DOINGS);
+            return None;
+        }
+        "more" => {
+            screen.paragraph(
+                INDENT,
+                "What your readings mean is told when you have committed to your verdicts.",
+            );
+            return Some(Reply::Told);
+        }
+        _ => {}
+    }
+    let act = match Act::read(line)? {
+        Ok(act) => act,
+        Err(how) => return Some(Reply::Refused(how)),
+    };
+    let doing = match act {
+        Act::Look => {
+            look(screen, bench);
+            return Some(Reply::Told);
+        }
+        Act::Room => {
+            room(screen, bench);
+            return Some(Reply::Told);
+        }
+        Act::Doing(doing) => doing,
+    };
+    if let Some(why) = impossible(doing, bench, question) {
+        return Some(Reply::Refused(why.to_owned()));
+    }
+    if doing == Doing::Inspect {
+        screen.paragraph(INDENT, &bench.inspected(question));
+    }
+    let on = match &question.wants {
+        Wants::Reading { on, .. } => Some(on.clone()),
+        _ => None,
+    };
+    let text = doing.to_string();
+    bench.take(&What::Did { circuit: question.circuit.clone(), on, doing: text.clone() });
+    match doing {
+        Doing::Inspect | Doing::Wipe | Doing::Off => {}
+        Doing::Swap => screen.paragraph(INDENT, "The other orifice is at hand now."),
+        _ => look(screen, bench),
+    }
+    Some(Reply::Done(Err(Aside::Did(text))))
+}
+
+fn impossible(doing: Doing, bench: &Workbench, question: &Question) -> Option<&'static str> {
+    let is_on_port = matches!(bench.hose(), HoseEnd::Port(_));
+    match doing {
+        Doing::Seat | Doing::Wipe if question.circuit.is_none() => Some(
+            "There is no port to seat on yet: the procedure names it. For the rig's own points type plug or orifice.",
+        ),
+        Doing::Block | Doing::Unblock if !is_on_port => Some("The hose is on no port: seat the plate first."),
+        _ => None,
+    }
+}
+
+/// Draws the dial, and says whether the needle still moves.
+fn look(screen: &mut Screen, bench: &Workbench) {
+    let needle = bench.needle();
+    for line in dial(&RigParts::USUAL.dial, needle) {
+        screen.line(&format!("{:INDENT$}{line}", ""));
+    }
+    // A creeping needle moves by less than a tenth of a mark before the eye says that it stands.
+    let still = 0.1 * RigParts::USUAL.dial.smallest_division().si();
+    if (bench.at_rest().si() - needle.si()).abs() > still {
+        screen.paragraph(INDENT, "The needle still creeps.");
+    }
+}
+
+fn room(screen: &mut Screen, bench: &Workbench) {
+    let settings = bench.settings();
+    let inch = &UNITS[0];
+    let barometer = shown(inch.from_si(settings.barometer.si()), 2);
+    let celsius = shown(settings.temperature.si() - 273.15, 0);
+    screen.paragraph(
+        INDENT,
+        &format!("The barometer on the wall shows {barometer} inHg, the thermometer {celsius} C."),
+    );
+}
