@@ -23,6 +23,7 @@ mod records;
 mod rehearse;
 mod report;
 mod rig;
+mod rig_commissioned;
 mod rig_dialogue;
 mod sessions;
 mod share;

@@ -4,6 +4,7 @@ use super::arguments::ShopFolder;
 use super::quantities::{
     AirArguments, absolute, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no,
 };
+use super::rig_commissioned::{found, latest};
 use super::rig_dialogue::{HELP, asked};
 use super::status::{Failure, Outcome, Status};
 use crate::air::{AirTemperature, Barometer, BarometerSource};
@@ -58,6 +59,10 @@ pub(super) struct PartFlags {
     /// How many readings that comes from
     #[arg(long, value_name = "N", requires = "repeatability")]
     repeatability_readings: Option<u32>,
+    /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did in the
+    /// orifice, whether the pump is enough
+    #[arg(long, exclusive = true)]
+    commissioned: bool,
     /// The orifice's measured bore, as in 0.0352in
     #[arg(long, value_name = "D", value_parser = length)]
     pub(super) orifice: Option<Length>,
@@ -149,6 +154,7 @@ impl PartFlags {
         if bore != orifice.diameter() {
             // What the shanks did was in another hole.
             profile.gauged = None;
+            profile.pump.keeps_sonic = None;
         }
         profile.orifice = Orifice::with_tolerance(bore, kind, self.tolerance.unwrap_or(orifice.tolerance()))
             .map_err(Failure::wrong)?;
@@ -166,6 +172,9 @@ impl PartFlags {
                 "{ultimate} is what is left of the air where a pump pulls its best, from nothing up, so that is no vacuum pump; \
                  where you have a gauge's reading, rig set --pump-plugged and --pump-through work it out"
             )));
+        }
+        if self.pump_speed.or(profile.pump.speed_m3_s) != profile.pump.speed_m3_s {
+            profile.pump.keeps_sonic = None;
         }
         profile.pump.speed_m3_s = self.pump_speed.or(profile.pump.speed_m3_s);
         profile.pump.ultimate_pa = self.pump_ultimate.or(profile.pump.ultimate_pa);
@@ -211,7 +220,22 @@ impl Rig {
                 }
             },
             Some(RigCommand::Set(flags)) => {
-                let now = changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?;
+                let now = match flags.commissioned {
+                    true => {
+                        let record = latest(&shop)?;
+                        let (now, told) = found(&record, before.clone().unwrap_or_else(usual))?;
+                        if told.is_empty() {
+                            return Err(Failure::wrong(format!(
+                                "{} has nothing to tell of the rig: its shanks, the pump and six looks at the proof orifice were \
+                                 left out",
+                                record.session
+                            )));
+                        }
+                        screen.say(&format!("Taken over from {}: {}.", record.session, told.join("; ")));
+                        now
+                    }
+                    false => changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?,
+                };
                 let _alone = (!has_flags).then(|| alone(&shop)).transpose()?;
                 if !has_flags && read(&shop).ok().flatten() != before {
                     return Err(Failure::wrong(
@@ -306,7 +330,7 @@ pub(super) fn elevation_of(elevation: Length) -> String {
 }
 
 /// Reads what two gauges show at one point of a check.
-fn check_point(text: &str) -> Result<CheckPoint, String> {
+pub(super) fn check_point(text: &str) -> Result<CheckPoint, String> {
     let shown: Result<Vec<_>, _> = text.split_whitespace().map(vacuum).collect();
     match shown?[..] {
         [reference, rising, falling] => Ok(CheckPoint { reference, rising, falling }),

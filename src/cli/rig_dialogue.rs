@@ -1,9 +1,9 @@
 //! The rig described at the prompt, part by part.
 
 use super::quantities::{absolute, elevation, length, pressure, vacuum, volume_flow};
-use super::rig::{PartFlags, elevation_of};
+use super::rig::{PartFlags, check_point, elevation_of};
 use crate::procedure::Aside;
-use crate::rig::{Gauged, GoNoGo, OrificeKind, Profile};
+use crate::rig::{GaugeCheck, GaugeCheckError, Gauged, GoNoGo, OrificeKind, Profile};
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell;
 
@@ -20,6 +20,7 @@ pub(super) fn asked(mut now: Profile) -> Result<Profile, Stopped> {
             Said::Word(_) => {}
         }
     }
+    compared(&mut prompt, &mut now)?;
     tried(&mut prompt, &mut now)?;
     Ok(now)
 }
@@ -136,13 +137,61 @@ fn put<T>(place: &mut Option<T>, read: Result<T, String>) -> Result<(), String> 
     Ok(())
 }
 
+/// Asks how the gauge compares with a better one, place by place up and down, where there is one to hand.
+fn compared(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
+    let known = if now.gauge_check.is_some() { "as it was found" } else { "no better gauge" };
+    let limit = Plain {
+        words: "A better gauge on the same hose, to check this one by: how far may it be off",
+        enter: Enter::Takes(known),
+        help: "What the better gauge promises, as in 0.05 inHg. Put both on the hose with a tee. Enter alone leaves the check out: then \
+               the gauge is taken to be as its grade says, which keeps more readings undecided.",
+    };
+    let Said::Answer(reference_limit) = prompt.ask_plainly(&limit, &[], vacuum)? else { return Ok(()) };
+    prompt.screen.say(
+        "Go up the scale in five steps or more, from a quarter of it or less to three quarters or more, then down again, and tap both \
+         gauges each time. For each place type what the better one showed, then this one going up, then going down: 5 5.1 5.2",
+    );
+    let mut points = Vec::new();
+    loop {
+        let words = format!("Place {}: better gauge, this one rising, falling", points.len() + 1);
+        let enter = if points.is_empty() {
+            Enter::Takes("leave the check out")
+        } else {
+            Enter::Takes("that was all")
+        };
+        let question =
+            Plain { words: &words, enter, help: "Three figures with blanks between, as in 5 5.1 5.2." };
+        match prompt.ask_plainly(&question, &[], check_point)? {
+            Said::Answer(point) => points.push(point),
+            _ if points.is_empty() => return Ok(()),
+            _ => {
+                let check = GaugeCheck { reference_limit, points: points.clone() };
+                match check.of(now.dial) {
+                    Ok(_) => {
+                        now.gauge_check = Some(check);
+                        return Ok(());
+                    }
+                    Err(GaugeCheckError::TooFew { .. }) => {
+                        prompt.screen.say("Five places at least: go on, or Ctrl-C.");
+                    }
+                    Err(why) => {
+                        prompt.screen.say(&format!("Not kept: {why}."));
+                        return Ok(());
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// Asks what the go and the no-go shank do in the orifice, where there are drills beside its size.
 fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
     let Some(GoNoGo { go, no_go }) = GoNoGo::of(now.orifice.diameter()) else { return Ok(()) };
+    let known = if now.gauged.is_some() { "as tried before" } else { "not tried" };
     let mut passes = |words: String| {
         let question = Plain {
             words: &words,
-            enter: Enter::Takes("not tried"),
+            enter: Enter::Takes(known),
             help: "Try the plain end of the drill, by hand and without force: yes where it goes in, no where it does not.",
         };
         prompt.ask_plainly(&question, &[], yes_no)

@@ -84,6 +84,9 @@ pub(crate) struct PumpData {
     pub speed_m3_s: Option<VolumeFlow>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ultimate_pa: Option<Pressure>,
+    /// Whether commissioning has found that the inlet valve is sonic with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub keeps_sonic: Option<bool>,
 }
 
 impl PumpData {
