@@ -299,7 +299,12 @@ fn show(screen: &mut Screen, profile: &Profile) {
     let bore =
         format!("{kind}, {} in, known to {} in", inches(orifice.diameter()), inches(orifice.tolerance()));
     let speed = pump.speed_m3_s.map(|speed| format!("{} cfm", shown(speed.si() / 4.719_474e-4, 2)));
-    let ultimate = pump.ultimate_pa.map(|ultimate| format!("{} Pa absolute", shown(ultimate.si(), 1)));
+    let ultimate = pump.ultimate_pa.map(|ultimate| format!("{} absolute", ultimate.in_unit(unit)));
+    let pumps = match pump.keeps_sonic {
+        Some(true) => "strong enough, as commissioning found",
+        Some(false) => "too weak to keep the inlet valve sonic, as commissioning found",
+        None => "not tried by commissioning",
+    };
     let vacuum = known(hose.vacuum_rating_pa.map(|vacuum| vacuum.in_unit(unit)));
     let pressure = known(hose.pressure_rating_pa.and_then(psi));
     let facts = [
@@ -307,6 +312,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
         ("gauge check", known(checked(profile, unit))),
         ("repeatability", known(repeats)),
         ("orifice", bore),
+        ("pump", pumps.to_owned()),
         ("pump speed", known(speed)),
         ("pump ultimate", known(ultimate)),
         ("elevation", known(profile.elevation.map(elevation_of))),

@@ -42,7 +42,7 @@ fn a_part_that_can_hurt_is_marked() {
 #[test]
 fn the_dialogue_asks_again_where_an_answer_cannot_be_read_and_keeps_what_is_not_answered() {
     let bench = Home::new();
-    let lines = "A\n30 inHg\n0.5 inHg\nwide\n0.0348in\n\nplug\n4,300 ft\n\n\n30inHg\n\nno\nyes\nyes\nno\n";
+    let lines = "A\n30 inHg\n0.5 inHg\nwide\n0.0348in\n\nplug\n4,300 ft\n\n\n30inHg\n\nno\nyes\n\nyes\nno\n";
     // What was typed is shown.
     bench.run(&["rig", "set"], lines).exits(0).says("wide");
     let profile = profile(&bench);
@@ -55,7 +55,7 @@ fn the_dialogue_goes_back_and_refuses_at_once_what_cannot_go_together() {
     let bench = Home::new();
     let typed = [
         "A", "?", "0.5 inHg", "30 inHg", "back", "", "0.5 inHg", "0.0348in", "", "", "", "3cfm", "", "", "",
-        "", "", "", "",
+        "", "", "", "", "",
     ];
     let ran = bench.run(&["rig", "set"], &lines(&typed)).exits(0);
     ran.says("a smallest division of 0.5 inHg does not fit")
@@ -232,8 +232,52 @@ fn a_pressure_on_a_plate_is_not_taken_without_its_unit() {
 #[test]
 fn one_shank_alone_is_not_dropped_in_silence() {
     let bench = Home::new();
-    // The 13 parts as they stand, then drill 65 tried and drill 64 not.
-    let typed = "\n".repeat(13) + "y\n\n";
+    // The 13 parts as they stand, no better gauge, then drill 65 tried and drill 64 not.
+    let typed = "\n".repeat(14) + "y\n\n";
     bench.run(&["rig", "set"], &typed).exits(0).says("Drill 65 alone does not tell the size of the orifice");
     assert!(profile(&bench)["gauged"].is_null());
+}
+
+#[test]
+fn the_dialogue_takes_a_check_beside_a_better_gauge_place_by_place() {
+    let bench = Home::new();
+    let places = "5 5.1 5.2\n10 10 10.1\n15 15.1\n15 15.1 15.2\n20 20.2 20.2\n\n25 25.2 25.2\n\n";
+    let typed = "\n".repeat(13) + "0.05 inHg\n" + places + "y\nn\n";
+    let ran = bench.run(&["rig", "set"], &typed).exits(0);
+    ran.says("\"15 15.1\" is not a point of a check").says("Five places at least").says("found by the check");
+    let points = profile(&bench)["gauge_check"]["points"].as_array().unwrap().len();
+    assert_eq!(points, 5);
+    // It stays where Enter passes it by.
+    bench.run(&["rig", "set"], &"\n".repeat(16)).exits(0).says("found by the check");
+}
+
+/// Commissioning of a bench at sea level, answered as its questions come.
+const COMMISSIONED: &str = "Ada\n29.92 inHg\n\nok\nok\nok\nyes\nyes\n1\nyes\n\n28.9\n\n0.2\n\n0.1\nyes\nno\n0.035\n0.04\n\
+    29.1\n29.3\n25.4\n6.5\n29.2\n25\n5\n\nyes\n25\n9.25\n9.25\n9\n9.25\n9.5\n9.25\n\n25\n5\n";
+
+#[test]
+fn what_commissioning_has_found_goes_into_the_description_and_is_asked_for_no_more() {
+    let bench = Home::new();
+    let described = ["rig", "set", "--orifice", "0.035in", "--hose-vacuum", "30inHg", "--stands-oil", "yes"];
+    let said = one_line(&bench.done(&described));
+    assert!(said.contains("has not been tried") && said.contains("is not known. Shut"), "{said}");
+    bench.refuses(2, &["rig", "set", "--commissioned"], "no record of commissioning");
+    bench.run(&["guide", "rig-commissioning"], COMMISSIONED).exits(0).says("rig set --commissioned");
+    let said = one_line(&bench.done(&["rig", "set", "--commissioned"]));
+    assert!(!said.contains("has not been tried") && !said.contains("is not known. Shut"), "{said}");
+    let rig = profile(&bench);
+    // 9.25, 9.25, 9, 9.25, 9.5 and 9.25 scatter by the root of 2 x 0.25 x 0.25 / 5 inHg.
+    let deviation = rig["repeatability"]["deviation_pa"].as_f64().unwrap();
+    assert!((deviation / 3386.389 - 0.1581).abs() < 1e-4, "{deviation}");
+    assert_eq!(rig["repeatability"]["readings"], 6);
+    assert_eq!(rig["gauged"], serde_json::json!({ "go_passes": true, "no_go_passes": false }));
+    assert_eq!(rig["pump"]["keeps_sonic"], true);
+    // With another orifice none of that holds.
+    bench.done(&["rig", "set", "--orifice", "0.040in"]);
+    bench.refuses(2, &["rig", "set", "--commissioned"], "commission the bench again");
+    assert!(profile(&bench)["gauged"].is_null() && profile(&bench)["pump"].get("keeps_sonic").is_none());
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
