@@ -175,7 +175,7 @@ impl Profile {
         let pump = self.pump.pump().and_then(|pump| RelativePump::of(&pump, &calibration));
         match PumpCheck::of(&calibration, pump.as_ref()) {
             PumpCheck::Sonic { .. } => None,
-            PumpCheck::Unknown { .. } if self.pump.keeps_sonic == Some(true) => None,
+            PumpCheck::Unknown if self.pump.keeps_sonic == Some(true) => None,
             check => Some(PartConcern::Pump(check)),
         }
     }
