@@ -23,7 +23,7 @@ use crate::record::{JobNote, LONGEST_JOB, Shop, job_notes, note_of_job};
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true)]
 pub(super) struct Jobs {
-    /// Show where this job stands
+    /// Show where this job stands; all that stands open where none is named
     #[arg(value_name = "JOB", value_parser = job_name)]
     name: Option<String>,
     #[command(subcommand)]

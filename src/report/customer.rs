@@ -332,13 +332,14 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
         );
     }
     let signers = records.iter().filter_map(|record| Some(record.signer.as_ref()?.signer().to_string()));
-    let signers = unique(signers);
-    said.push(match signers.as_slice() {
-        [] => "The records behind this page are not signed: who made them, they do not show.".to_owned(),
-        signers => format!(
-            "Records behind this page are signed by {}. A signature shows that who holds that key made just these records or \
-             took them on, and that nothing in them was changed since. That the gauge was read rightly, it does not show.",
-            signers.join(" and ")
+    let n_signed = signers.clone().count();
+    said.push(match n_signed {
+        0 => "The records behind this page are not signed: who made them, they do not show.".to_owned(),
+        n => format!(
+            "Records behind this page: {}, signed: {n}, by {}. A signature shows that who holds that key made just that record \
+             or took it on, and that nothing in it was changed since. That the gauge was read rightly, it does not show.",
+            records.len(),
+            unique(signers).join(" and ")
         ),
     });
     said

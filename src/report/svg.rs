@@ -105,7 +105,7 @@ pub(super) fn legend(zones: &[(Verdict, &str)], more: &str) -> Markup {
         sample.rectangle("bar", (0.5, 0.5), (27.0, 11.0), fill(*verdict));
         let attributes = [("class", "sample"), ("viewBox", "0 0 28 12"), ("aria-hidden", "true")];
         legend.push(element("svg", &attributes, sample.0));
-        legend.push(Markup::text(&format!(" {words}   ")));
+        legend.push(Markup::text(&format!(" {words}. ")));
     }
     legend.push(Markup::text(more));
     element("p", &[("class", "legend")], legend)

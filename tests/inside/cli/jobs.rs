@@ -74,6 +74,9 @@ fn whose_unit_it_is_stands_in_no_record_and_can_be_left_out_of_the_report() {
     assert!(!record.contains("Ann Example") && !record.contains("red pickup"));
     let told = home.run(&["report", "--without-customer"], "").exits(0).says("Job: 4711");
     assert!(!told.out.contains("Ann Example") && !told.out.contains("red pickup"), "{}", told.out);
+    home.run(&["report"], "").exits(0).says("The records behind this page are not signed");
+    home.run(&["records", "sign", "--as", "Hill Bench"], "").exits(0);
+    home.run(&["report"], "").exits(0).says("Records behind this page: 1, signed: 1, by Hill Bench (");
     // The same record at another shop is not that shop's job of the same name.
     let file = home.path("handed-on.json");
     std::fs::write(&file, record).unwrap();
