@@ -18,7 +18,7 @@ use rusqlite::{Connection, ToSql};
 use serde::de::IgnoredAny;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
-use spoolproof::records::Auditor;
+use spoolproof::records::{Auditor, Record, document};
 
 /// Records on the disk.
 const N_RECORDS: usize = 20_000;
@@ -151,8 +151,8 @@ fn shop_of(sample: &Value, n_records: usize, n_units: usize) -> tempfile::TempDi
         n_records,
         || (),
         |(), number| {
-            let record = varied(sample.clone(), number, n_units);
-            let text = serde_json::to_vec_pretty(&record).unwrap();
+            let record: Record = serde_json::from_value(varied(sample.clone(), number, n_units)).unwrap();
+            let text = document(&record).unwrap();
             std::fs::write(folder.join(format!("{}.json", session(number))), text).unwrap();
         },
     );
@@ -204,10 +204,6 @@ fn varied(mut record: Value, number: usize, n_units: usize) -> Value {
     if !decisions.is_empty() {
         record["decisions"] = decisions.into();
     }
-    record.as_object_mut().unwrap().remove("digest");
-    let canonical = serde_json_canonicalizer::to_vec(&record).unwrap();
-    let digest: String = Sha256::digest(canonical).iter().map(|byte| format!("{byte:02x}")).collect();
-    record["digest"] = digest.into();
     record
 }
 

@@ -69,9 +69,9 @@ pub mod script {
     pub use crate::proofread::proofread;
 }
 
-/// Read and audit a record.
+/// Read, audit and write a record.
 pub mod records {
-    pub use crate::record::Record;
+    pub use crate::record::{Record, document};
     pub use crate::session::Auditor;
 }
 

@@ -148,6 +148,9 @@ impl Question {
             (Wants::Reading { on, deepest_pa, .. }, Answer::AtStop(entry)) if self.has_stop() => {
                 self.reading_fits(on, *deepest_pa, entry)
             }
+            (_, Answer::Unable(why) | Answer::NotFitted(why)) if why.is_empty() => {
+                refuse("Say why: cannot, or not fitted, and the reason.")
+            }
             (_, Answer::Unable(_)) => self.may_be_left(),
             (_, Answer::NotFitted(_)) if self.circuit.is_none() => {
                 refuse("No circuit is under test here. Say it at the circuit that the unit does not have.")

@@ -28,8 +28,9 @@ pub(crate) struct BenchState {
     /// The temperature of the air that was read here earlier the same day.
     remembered: Option<Temperature>,
     air: AirTemperature,
-    /// What the readings of the calibration that is under way come to; `None` before the first, and after a repair.
-    course: Option<Course>,
+    /// What the readings of the calibration that is under way come to, and what is done next; `None` before the first, and
+    /// after a repair.
+    course: Option<(Course, NextStep)>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     /// As deep as the pump pulls, where one goes on with that.
@@ -166,10 +167,12 @@ impl BenchState {
         }
         let coach = self.coach()?;
         let seen = CoachReading { condition: step.condition(), reading, moved: step.moved(at_stop) };
-        let course = self.course.take().unwrap_or_else(|| coach.begin()).after(&coach, &seen);
-        let next = coach.next_step(&course).step;
-        self.course = Some(course);
-        if let CoachStep::Settled { plugged, through } = next {
+        let before = self.course.take().map_or_else(|| coach.begin(), |(course, _)| course);
+        let course = before.after(&coach, &seen);
+        let next = coach.next_step(&course);
+        let step = next.step.clone();
+        self.course = Some((course, next));
+        if let CoachStep::Settled { plugged, through } = step {
             let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
             let air = self.air.temperature();
             let calibration = Calibration::new(plugged, through, self.rig.orifice, barometer.station(), air)?;
@@ -225,11 +228,11 @@ impl BenchState {
 
     /// Returns what is to be done next to calibrate the rig, and why.
     pub(crate) fn coached(&self) -> Result<NextStep, BenchStateError> {
+        if let Some((_, next)) = &self.course {
+            return Ok(next.clone());
+        }
         let coach = self.coach()?;
-        Ok(match &self.course {
-            Some(course) => coach.next_step(course),
-            None => coach.next_step(&coach.begin()),
-        })
+        Ok(coach.next_step(&coach.begin()))
     }
 
     fn coach(&self) -> Result<Coach, BenchStateError> {

@@ -53,5 +53,6 @@ pub(crate) use shop::{JOURNAL, ORIGIN, Shop, names_of_documents};
 pub(crate) use signer::{PublicKey, SignerKey, from_hex};
 #[cfg(test)]
 pub(crate) use store::RECORD_SCHEMA;
-pub(crate) use store::{Schema, StoreError, document, is_valid_journal, read, sealed, store, validate};
+pub use store::document;
+pub(crate) use store::{Schema, StoreError, are_valid, read, sealed, store, validate};
 pub(crate) use takes::{Agreement, Next, Takes, TakesOutcome};

@@ -94,7 +94,7 @@ pub struct Record {
     /// The journal.
     #[cfg_attr(test, schemars(with = "Vec<super::line::Line<'static>>"))]
     pub journal: Vec<Event>,
-    /// SHA-256 over the canonical form (RFC 8785) of the record without this field, signer and signature, in hexadecimal.
+    /// SHA-256 over the text of the record up to this line, in hexadecimal.
     pub digest: Option<String>,
     /// Who signed it.
     #[serde(skip_serializing_if = "Option::is_none")]

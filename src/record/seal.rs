@@ -1,4 +1,4 @@
-//! The seal of a document: the digest of its canonical form.
+//! The seal of a document: the digest of a record, and the canonical form that signatures are over.
 
 use std::cmp::Ordering;
 use std::ops::Range;
@@ -16,18 +16,18 @@ pub(crate) fn sha256(bytes: &[u8]) -> String {
     HEXLOWER.encode(&Sha256::digest(bytes))
 }
 
-/// What a record says of itself, which its digest is not over.
-const SEALS: [&str; 3] = ["digest", "signer", "signature"];
-
-/// Returns the digest of a record: SHA-256 over its canonical form without digest, signer and signature. It stays the same
-/// when a record is signed.
-pub(crate) fn digest(document: &impl Serialize) -> serde_json::Result<String> {
-    Ok(sha256(&canonical(document, &SEALS)?))
+/// Returns the digest of a record: SHA-256 over the text that it is stored as, up to the line of the digest. It stays the
+/// same when a record is signed.
+pub(crate) fn digest(record: &Record) -> serde_json::Result<String> {
+    Ok(digest_of_text(&laid_out(record)?))
 }
 
-/// Returns the digest of a record that is written as the program writes it.
+/// Returns the digest of a record's text; of one without a digest, that of the whole text. No other line begins so: what
+/// stands in a record's texts never breaks a line.
 pub(crate) fn digest_of_text(text: &[u8]) -> String {
-    sha256(&in_order(text, &SEALS))
+    const LINE: &[u8] = b"\n  \"digest\": ";
+    let before = text.windows(LINE.len()).rposition(|line| line == LINE);
+    sha256(&text[..before.map_or(text.len(), |at| at + 1)])
 }
 
 impl Record {

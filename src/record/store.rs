@@ -59,9 +59,8 @@ impl Schema {
     }
 }
 
-/// Returns whether a journal keeps to the record schema; all else in a record follows from it, and keeps to the schema as
-/// it does.
-pub(crate) fn is_valid_journal(events: &[Event]) -> bool {
+/// Returns whether events keep to what the record schema says of a journal.
+pub(crate) fn are_valid(events: &[&Event]) -> bool {
     serde_json::to_value(events).is_ok_and(|document| JOURNAL.is_kept_by(&document))
 }
 
@@ -94,7 +93,10 @@ pub(crate) fn sealed(record: &Record) -> Result<(Record, Value), StoreError> {
 }
 
 /// Returns a record as the document that is stored, its digest in place, and checks it against the schema.
-pub(crate) fn document(record: &Record) -> Result<String, StoreError> {
+///
+/// # Errors
+/// Where it breaks the schema.
+pub fn document(record: &Record) -> Result<String, StoreError> {
     let (record, _) = sealed(record)?;
     let text = laid_out(&record).map_err(|error| error.to_string());
     let text = text.and_then(|text| String::from_utf8(text).map_err(|error| error.to_string()));

@@ -13,9 +13,9 @@ mod sweep;
 mod walking;
 
 pub use audit::Auditor;
-#[cfg(test)]
-pub(crate) use audit::RecordFault;
 pub(crate) use audit::{Audit, RecordRemark};
+#[cfg(test)]
+pub(crate) use audit::{RecordFault, is_valid_journal};
 pub(crate) use journal::Journal;
 pub(crate) use person::{Needle, Person};
 #[cfg(test)]

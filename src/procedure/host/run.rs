@@ -85,8 +85,9 @@ impl Program {
     fn evaluate(&self, walk: Walk) -> (Result<(), Box<EvalAltResult>>, Walk) {
         let mut running = self.spare.running.take().unwrap_or_default();
         let nobodys = running.host.exchange(walk);
-        let names = self.source.files.iter().map(|file| file.name.clone());
-        running.engine.set_module_resolver(Modules::new(names.zip(self.compiled.iter().cloned()).skip(1)));
+        let modules = self.source.files.iter().zip(&self.compiled).skip(1);
+        let modules = modules.map(|(file, compiled)| (file.name.clone(), compiled.clone()));
+        running.engine.set_module_resolver(Modules::new(modules));
         let ran = contained(|| running.engine.run_ast(&self.compiled[0]));
         self.spare.n_operations.set(self.n_operations() + running.host.n_operations());
         let walk = running.host.exchange(nobodys);

@@ -8,15 +8,15 @@ use serde_json::Value;
 use super::super::walking::Walking;
 use super::super::{Journal, Recorder};
 use super::differences::differences;
-use super::entries::{entries, is_change, remarks};
+use super::entries::{entries, is_valid_journal, last_change, remarks};
 use super::fault::{Audit, RecordFault, RecordRemark};
 use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What,
-    digest, digest_of_text, is_valid_journal, is_written_as, latest_procedure, latest_program, sealed,
-    signed_bytes_of, texts, validate,
+    digest, digest_of_text, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts,
+    validate,
 };
 
 /// Audits records, and compiles each procedure once.
@@ -62,7 +62,6 @@ impl Auditor {
         let other_version = latest_program(&journal).filter(|made| *made != VERSION).cloned();
         let mut faults = Vec::new();
         let signed_by = signed_by(digest.as_deref(), signer.as_ref(), signature.as_deref(), &mut faults);
-        entries(&journal, &mut faults);
         let again =
             self.again(journal, &mut faults).map(|record| Record { digest, signer, signature, ..record });
         if again.as_ref().is_some_and(|record| faults.is_empty() && is_intact(record, bytes)) {
@@ -90,6 +89,7 @@ impl Auditor {
     /// Walks the procedure of a session again with its journal as the desk, and makes the record of that; none where it
     /// comes to no end.
     pub(crate) fn again(&mut self, journal: Vec<Event>, faults: &mut Vec<RecordFault>) -> Option<Record> {
+        entries(&journal, faults);
         let Some(What::Opened { opening }) = journal.first().map(|event| &event.what) else {
             faults.push(RecordFault::Journal("it does not begin with an opening".to_owned()));
             return None;
@@ -145,8 +145,7 @@ impl Auditor {
             faults.push(RecordFault::Procedure(why.to_owned()));
         }
         // An answer that was kept when something had changed may have been asked otherwise.
-        let last_change = record.journal.iter().rev().find(|event| is_change(&event.what));
-        let last_change = last_change.map_or(0, |event| event.n);
+        let last_change = last_change(&record.journal);
         faults.extend(reworded.into_iter().filter(|n| *n > last_change).map(|n| RecordFault::Asked { n }));
         Some(Record { procedure: found, ..record })
     }
@@ -215,7 +214,7 @@ fn explained(bytes: &[u8], again: Option<&Record>, found: Vec<RecordFault>) -> A
         Ok(value) => value,
         Err(error) => return unread(bytes, &error),
     };
-    about(&stated, &mut audit);
+    about(&stated, bytes, &mut audit);
     audit.faults.extend(found);
     let Some(again) = again else { return audit };
     match sealed(again) {
@@ -236,7 +235,7 @@ fn unread(bytes: &[u8], error: &serde_json::Error) -> Audit {
     let mut audit = Audit::default();
     match serde_json::from_slice(bytes) {
         Ok(stated) => {
-            about(&stated, &mut audit);
+            about(&stated, bytes, &mut audit);
             audit.faults.push(RecordFault::Journal(error.to_string()));
         }
         Err(error) => audit.faults.push(RecordFault::NotJson(error.to_string())),
@@ -244,16 +243,16 @@ fn unread(bytes: &[u8], error: &serde_json::Error) -> Audit {
     audit
 }
 
-/// Looks at a document by itself: whose it is, its schema, its digest.
-fn about(stated: &Value, audit: &mut Audit) {
+/// Looks at a document by itself: whose it is, its schema, its digest. Where it can be read as a record, spacing doesn't count.
+fn about(stated: &Value, bytes: &[u8], audit: &mut Audit) {
     audit.session = stated["session"].as_str().map(str::to_owned);
     if let Err(breaches) = validate(stated) {
         audit.faults.extend(breaches.into_iter().map(RecordFault::Schema));
     }
-    match digest(stated) {
-        Ok(content) if stated["digest"] == content.as_str() => {}
-        Ok(content) => audit.faults.push(RecordFault::Digest { found: content }),
-        Err(error) => audit.faults.push(RecordFault::Journal(error.to_string())),
+    let record = serde_json::from_slice::<Record>(bytes);
+    let found = record.and_then(|record| digest(&record)).unwrap_or_else(|_| digest_of_text(bytes));
+    if stated["digest"] != found.as_str() {
+        audit.faults.push(RecordFault::Digest { found });
     }
 }
 

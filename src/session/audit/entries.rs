@@ -1,7 +1,9 @@
 //! What can be said of a journal without its procedure.
 
+use std::collections::HashSet;
+
 use super::fault::{RecordFault, RecordRemark};
-use crate::record::{Answer, Event, What};
+use crate::record::{Answer, Event, What, are_valid};
 
 /// Checks the numbers of the events, and that what was typed gives the values that are stated.
 pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
@@ -34,13 +36,31 @@ pub(super) fn remarks(journal: &[Event]) -> Vec<RecordRemark> {
     backwards.map(|pair| RecordRemark::Backwards { n: pair[1].n }).collect()
 }
 
-/// Returns whether an event may let a question be asked otherwise that was answered before it.
-pub(super) fn is_change(what: &What) -> bool {
-    match what {
+/// Returns the number of the last event that may let a question be asked otherwise which was answered before it; 0 where
+/// there is none.
+pub(super) fn last_change(journal: &[Event]) -> u64 {
+    let is_change = |what: &What| match what {
         What::Retracted { .. } | What::Drifted { .. } => true,
         What::Resumed { procedure, rig, .. } => procedure.is_some() || rig.is_some(),
         _ => false,
-    }
+    };
+    journal.iter().rev().find(|event| is_change(&event.what)).map_or(0, |event| event.n)
+}
+
+/// Returns whether a journal in which a walk found no fault keeps to the record schema; all else in a record follows from
+/// it, and keeps to the schema as it does.
+///
+/// What the walk asked since anything had changed it asks in the same way, and the answers fit: so these events are as the
+/// program writes them, and only the others are held to the schema. A test spoils every field of journals to see that nothing
+/// passes which breaks it.
+pub(crate) fn is_valid_journal(journal: &[Event]) -> bool {
+    let walk = match journal.last().map(|event| &event.what) {
+        Some(What::Finished { walk }) => walk.iter().copied().collect(),
+        _ => HashSet::new(),
+    };
+    let last_change = last_change(journal);
+    let others = journal.iter().filter(|event| event.n <= last_change || !walk.contains(&event.n));
+    are_valid(&others.collect::<Vec<_>>())
 }
 
 /// Writes the value of an answer in SI.

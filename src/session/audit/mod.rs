@@ -7,5 +7,7 @@ mod fault;
 
 pub use auditor::Auditor;
 #[cfg(test)]
+pub(crate) use entries::is_valid_journal;
+#[cfg(test)]
 pub(crate) use fault::RecordFault;
 pub(crate) use fault::{Audit, RecordRemark};
