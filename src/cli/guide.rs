@@ -57,7 +57,13 @@ impl Guide {
         let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
-            resume(&mut screen, &shop, &name, self.as_begun)?
+            let begun = resume(&mut screen, &shop, &name, self.as_begun)?;
+            if begun.opening.exercise.is_some() {
+                return Err(Failure::wrong(format!(
+                    "{name} is an attempt at an exercise, which goes on at its own bench: practice --resume {name}"
+                )));
+            }
+            begun
         } else if let Some(session) = &self.retest {
             let mut earlier = earlier(&shop, session)?;
             if let Some(standing) = amended_by(&shop, &earlier.session) {

@@ -1,12 +1,14 @@
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, Subcommand};
 
-use super::arguments::{ShopFolder, command_in, program_or_pack};
+use super::arguments::{ShopFolder, command_in, program_or_pack, quoted};
+use super::grades;
 use super::open_sessions;
 use super::sessions::{Begun, begin, resume, walk};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
 use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped};
 use crate::procedure::{Outline, Program};
 use crate::quantity::{UNITS, shown};
@@ -16,11 +18,14 @@ use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
 
 /// Practise at a simulated rig with hidden defects: everything by hand, then the truth and a grade.
 ///
-/// Without a name it lists the exercises, each with your best grade. Beside answering you turn the valves, move the hose and
+/// Without a name it lists the exercises, each with the best grade in this shop. Beside answering you turn the valves, move the hose and
 /// look at the needle; help at any prompt lists the words. Whoever reads the program or a record can work out the defects.
 #[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
 pub(super) struct Practice {
-    /// Name of an exercise; or of a procedure, or its file, for a unit that is drawn
+    #[command(subcommand)]
+    instructors: Option<Instructors>,
+    /// Name of an exercise, or the file of one, NAME.json; or a procedure by its name or file, for a unit that is drawn
     exercise: Option<PathBuf>,
     /// Of a drawn unit, what the customer complains of; you say which circuits are worth testing
     #[arg(long, value_name = "TEXT", requires = "exercise")]
@@ -39,8 +44,34 @@ pub(super) struct Practice {
     answers: Option<PathBuf>,
 }
 
+/// What an instructor does.
+#[derive(Debug, Subcommand)]
+enum Instructors {
+    /// Write an exercise to a file, with all of it that can be changed: defects, complaint, weights
+    Prepare {
+        /// Name of an exercise
+        exercise: String,
+        /// The file, NAME.json
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+    },
+    /// Audit the attempts in a folder and make the class's table of them
+    Grades {
+        /// The folder with the records that students have handed in
+        folder: PathBuf,
+        /// Write the table as CSV
+        #[arg(long)]
+        csv: bool,
+    },
+}
+
 impl Practice {
     pub(super) fn run(self, folder: &ShopFolder) -> Outcome {
+        match &self.instructors {
+            Some(Instructors::Prepare { exercise, output }) => return prepare(exercise, output),
+            Some(Instructors::Grades { folder, csv }) => return grades::tell(folder, *csv),
+            None => {}
+        }
         let shop = folder.open()?;
         let attempts = shop.practice().map_err(Failure::wrong)?;
         let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
@@ -65,10 +96,13 @@ impl Practice {
         &self,
         shop: &Shop,
         attempts: &Shop,
-        named: &std::path::Path,
+        named: &Path,
         prompt: &mut Prompt,
     ) -> Result<Begun, Failure> {
-        let known = shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name));
+        let known = match named.extension().is_some_and(|ending| ending == "json") {
+            true => Some(from_file(named)?),
+            false => shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name)),
+        };
         let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
         let program = program_or_pack(shop, &procedure)?;
         let outline = outline(&program)?.clone();
@@ -93,6 +127,29 @@ impl Practice {
         begun.opening.exercise = Some(Box::new(prepared.exercise));
         Ok(begun)
     }
+}
+
+fn from_file(path: &Path) -> Result<Prepared, Failure> {
+    let text = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, error))?;
+    serde_json::from_str(&text).map_err(|error| Failure::file(path, error))
+}
+
+fn prepare(name: &str, output: &Path) -> Outcome {
+    let names: Vec<String> = shipped().into_iter().map(|known| known.exercise.name).collect();
+    let Some(prepared) = shipped().into_iter().find(|known| known.exercise.name == name) else {
+        return Err(Failure::wrong(format!(
+            "there is no exercise \"{name}\"; there are {}",
+            names.join(", ")
+        )));
+    };
+    let text = serde_json::to_string_pretty(&prepared.with_weights()).map_err(Failure::wrong)?;
+    write_whole(output, format!("{text}\n").as_bytes()).map_err(|error| Failure::file(output, error))?;
+    Screen::stdout().say(&format!(
+        "Change what you like in it and hand it out; a student begins it with:\nspoolproof practice {}\nIts defects stand in \
+         it in plain words, and in the record of each attempt: an examination is sat at the school's machine.",
+        quoted(&output.display().to_string())
+    ));
+    Ok(Status::Done)
 }
 
 fn outline(program: &Program) -> Result<&Outline, Failure> {
@@ -149,7 +206,7 @@ fn list(shop: &Shop, attempts: &Shop) -> Outcome {
         screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
     }
     screen.say(&format!(
-        "The figure is your best grade of 100. Begin with:\n{}",
+        "The figure is the best grade of 100 in this shop. Begin with:\n{}",
         command_in(shop, "practice read-the-needle")
     ));
     Ok(Status::Done)

@@ -19,7 +19,7 @@ const USUAL_SEED: u64 = 1;
 /// Lets the rig's parts be drawn apart from its dial.
 const OF_THE_RIG: u64 = 0x7269_6773;
 
-/// Walk through a procedure on a simulated rig, with a simulated technician or by hand.
+/// Walk through a procedure on a simulated rig, with a simulated technician; practice is by hand.
 ///
 /// Its record says that it is a rehearsal and is kept apart from the shop's.
 #[derive(Debug, Args)]
@@ -27,9 +27,6 @@ pub(super) struct Rehearse {
     /// Name of a shipped or installed procedure, or the file of any other
     #[arg(default_value = SHIPPED[0].id)]
     procedure: PathBuf,
-    /// Answer yourself; only the dial is simulated
-    #[arg(long)]
-    by_hand: bool,
     /// Make a circuit worn, leaks or sound, or give it a hole: --leak "clutch feed=worn", --leak "clutch feed=0.020in"; one
     /// reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each; every other circuit is sound
     #[arg(long, value_name = "CIRCUIT=STATE")]
@@ -41,9 +38,6 @@ pub(super) struct Rehearse {
     /// The air that the simulated rig stands in
     #[command(flatten)]
     air: AirArguments,
-    /// Take answers from a file first, one a line; goes with --by-hand
-    #[arg(long, value_name = "FILE", requires = "by_hand")]
-    answers: Option<PathBuf>,
 }
 
 impl Rehearse {
@@ -59,9 +53,9 @@ impl Rehearse {
         let settings =
             Settings::drawn(self.air.barometer(None)?.station(), &mut Chance::new(seed ^ OF_THE_RIG));
         let rig = SimulatedRig::new(seed, settings);
-        let prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let prompt = Prompt::open(None).map_err(Failure::wrong)?;
         let person = Person::new(prompt, &UNITS[0]);
-        let technician = Technician::new(person, rig, leaks, self.by_hand);
+        let technician = Technician::new(person, rig, leaks);
         walk(shop, begun, Box::new(technician))
     }
 }

@@ -1,9 +1,10 @@
 use serde::{Deserialize, Serialize};
 
+use super::grade::USUAL_WEIGHTS;
 use crate::leak::Verdict;
 use crate::procedure::Outline;
 use crate::quantity::Pressure;
-use crate::record::{Cause, Circuit, Defect, Exercise, Plan, Planned};
+use crate::record::{Cause, Circuit, Defect, Exercise, Plan, Planned, Weight};
 use crate::rig::simulated::Chance;
 
 /// An exercise with the procedure that it goes by.
@@ -25,6 +26,14 @@ pub(crate) fn shipped() -> Vec<Prepared> {
 }
 
 impl Prepared {
+    /// Returns the same with the usual weights written out where it has none of its own.
+    pub(crate) fn with_weights(mut self) -> Prepared {
+        if self.exercise.weights.is_empty() {
+            self.exercise.weights = USUAL_WEIGHTS.map(|(point, weight)| Weight { point, weight }).to_vec();
+        }
+        self
+    }
+
     /// Plans the circuits of the exercise, or those that a student has chosen; none where all are tested.
     pub(crate) fn plan(&self, chosen: &[String], circuits: &[Circuit]) -> Option<Plan> {
         let complaints: Vec<String> = self.exercise.complaint.iter().cloned().collect();
@@ -40,6 +49,14 @@ impl Prepared {
 
     /// Returns what of it the procedure does not have, or cannot be so.
     pub(crate) fn fault(&self, outline: &Outline) -> Option<String> {
+        if !(50_000.0..=110_000.0).contains(&self.exercise.barometer_pa.si()) {
+            return Some("its barometer_pa is no air pressure of any shop: 50000 to 110000".to_owned());
+        }
+        if self.exercise.seed == 0
+            || self.exercise.weights.iter().any(|weight| weight.weight.is_nan() || weight.weight < 0.0)
+        {
+            return Some("its seed is 1 or more, and its weights 0 or more".to_owned());
+        }
         let known = |name: &str| outline.circuits.iter().find(|circuit| circuit.name == name);
         let defects = self.exercise.defects.iter();
         let mut named =

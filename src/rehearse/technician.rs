@@ -6,18 +6,17 @@ use crate::rig::simulated::{Load, SimulatedRig};
 use crate::session::Person;
 
 /// A technician who does what a procedure says, on a simulated rig, and answers the plain questions as a matter of
-/// course; or who only reads the dial, while somebody at the keyboard answers.
+/// course.
 pub(crate) struct Technician {
     person: Person,
     rig: SimulatedRig,
     leaks: Leaks,
-    is_by_hand: bool,
 }
 
 impl Technician {
     /// Puts a technician in front of a simulated rig; what is said and asked is shown to the person.
-    pub(crate) fn new(person: Person, rig: SimulatedRig, leaks: Leaks, is_by_hand: bool) -> Technician {
-        Technician { person, rig, leaks, is_by_hand }
+    pub(crate) fn new(person: Person, rig: SimulatedRig, leaks: Leaks) -> Technician {
+        Technician { person, rig, leaks }
     }
 
     /// Reads the dial with the hose where the question has it.
@@ -73,12 +72,6 @@ impl Desk for Technician {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         let said = self.say(question, place);
-        if self.is_by_hand {
-            if let Wants::Reading { unit, .. } = &question.wants {
-                self.person.hint(&format!("The simulated dial shows {said} {unit}."));
-            }
-            return self.person.ask(question, place);
-        }
         self.person.pose(question, place);
         self.person.echo(question, &said);
         question.read(&said).map_err(|refusal| Aside::Lost(refusal.to_string()))

@@ -176,7 +176,7 @@ fn rehearsed(
     let settings = Settings::drawn(Pressure::constant(room), &mut chance);
     let rig = SimulatedRig::new(seed, settings.clone());
     let leaks = Leaks::drawn_by(seed, anywhere);
-    let technician = Technician::new(front.person(&[]), rig, leaks.clone(), false);
+    let technician = Technician::new(front.person(&[]), rig, leaks.clone());
     front.begin_anew();
     truths.borrow_mut().clear();
     let desk = Witnessed { technician, leaks, truths: truths.clone() };

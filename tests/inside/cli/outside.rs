@@ -312,12 +312,32 @@ fn a_rehearsal_needs_no_rig_and_enters_no_records() {
         let value: Value = serde_json::from_slice(&std::fs::read(record).unwrap()).unwrap();
         assert_eq!((validate(&value), &value["mode"]), (Ok(()), &json!("rehearsal")));
     }
-    // One that is parked is found again by the command that it names.
-    let ran = home.run(&["rehearse", "merle.rhai", "--by-hand"], "Ada\npark\n").exits(3);
-    let ran = ran.says("rehearsals guide --resume");
+}
+
+#[test]
+fn an_attempt_that_is_parked_is_found_again_by_the_command_that_it_names_and_at_its_bench_only() {
+    let home = home();
+    let ran = home.run(&["practice", "merle.rhai", "--seed", "1"], "Ada\nroom\npark\n").exits(3);
+    let ran = ran.says("The barometer on the wall shows 29.92 inHg").says("practice --resume");
     let command =
         ran.out.split("go on with:\nspoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
-    home.run(&command, &lines(&FEED_LINES[1..])).exits(0).says("holds feed");
+    home.run(&command, "29.92\npark\n").exits(3).says("What is the temperature at the bench?");
+    let attempts = home.shop().join("practice");
+    home.run(&["guide", "--resume", "--shop", attempts.to_str().unwrap()], "")
+        .exits(2)
+        .complains("practice --resume");
+}
+
+#[test]
+fn an_exercise_is_written_out_for_an_instructor_to_change_and_worked_at_from_that() {
+    let home = home();
+    home.run(&["practice", "prepare", "set-the-rig", "-o", "ours.json"], "").exits(0);
+    let text = std::fs::read_to_string(home.path("ours.json")).unwrap();
+    assert!(text.contains("\"found\""), "the weights stand in it, to be changed: {text}");
+    home.run(&["practice", "ours.json"], "Ada\npark\n").exits(3).says("To set both points of a rig");
+    let broken = text.replace("reverse boost", "reverse bust");
+    std::fs::write(home.path("ours.json"), broken).unwrap();
+    home.run(&["practice", "ours.json"], "").exits(2).complains("has no circuit");
 }
 
 #[test]

@@ -166,7 +166,7 @@ impl Desk for Varied {
 
 fn technician(front: &Shopfront, barometer: Pressure) -> Technician {
     let rig = SimulatedRig::new(1, Settings { barometer, ..Settings::default() });
-    Technician::new(front.person(&[]), rig, Leaks::drawn(1), false)
+    Technician::new(front.person(&[]), rig, Leaks::drawn(1))
 }
 
 /// The station pressure that a line at the prompt means.
