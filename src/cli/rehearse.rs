@@ -6,13 +6,14 @@ use super::arguments::{ShopFolder, program_or_pack};
 use super::quantities::AirArguments;
 use super::sessions::{Begun, begin, walk};
 use super::status::{Failure, Outcome};
+use crate::console::{Screen, is_interactive};
 use crate::practice::{ChosenLeak, Leaks};
 use crate::procedure::{LabelledReading, Program, SHIPPED, nearest};
 use crate::quantity::UNITS;
 use crate::record::Mode;
 use crate::rehearse::Technician;
 use crate::rig::simulated::{Chance, Settings, SimulatedRig};
-use crate::session::{Person, Prompt};
+use crate::session::{Person, Prompt, screens};
 
 /// What draws the rig, its dial's errors, and by how little sound circuits leak, where nobody gives a number.
 const USUAL_SEED: u64 = 1;
@@ -33,7 +34,7 @@ pub(super) struct Rehearse {
     leak: Vec<ChosenLeak>,
     /// Draw which of the other circuits are worn or leak, and the rig's parts and errors, with this number, and don't tell; the
     /// same number gives the same rehearsal
-    #[arg(long)]
+    #[arg(long, value_parser = seed)]
     seed: Option<u64>,
     /// The air that the simulated rig stands in
     #[command(flatten)]
@@ -53,11 +54,22 @@ impl Rehearse {
         let settings =
             Settings::drawn(self.air.barometer(None)?.station(), &mut Chance::new(seed ^ OF_THE_RIG));
         let rig = SimulatedRig::new(seed, settings);
+        if is_interactive() {
+            let told = "It runs through to its end. A page at a time, or with everything left to you:\n\
+                        spoolproof rehearse PROCEDURE | less\n\
+                        spoolproof practice PROCEDURE";
+            Screen::stdout().paragraph(screens::INDENT, told);
+        }
         let prompt = Prompt::open(None).map_err(Failure::wrong)?;
-        let person = Person::new(prompt, &UNITS[0]);
+        let person = Person::new(prompt, &UNITS[0]).with_prices(begun.opening.prices.clone());
         let technician = Technician::new(person, rig, leaks);
         walk(shop, begun, Box::new(technician))
     }
+}
+
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse()
+        .map_err(|_| "a seed is a whole number, as in --seed 7: each draws a rehearsal of its own".to_owned())
 }
 
 /// Refuses a leak of a circuit, or of a reading, that the procedure does not have.

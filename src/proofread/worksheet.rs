@@ -7,7 +7,7 @@ use super::kind::{Bounds, Ladder};
 use super::outcome::{Reach, asking, gather, reach};
 use crate::leak::Limits;
 use crate::procedure::{Program, Title};
-use crate::quantity::{Quantity, UNITS, Unit};
+use crate::quantity::UNITS;
 use crate::record::{HoseOn, Question, Spot, Wants};
 use crate::tell;
 
@@ -221,8 +221,8 @@ impl Sheet {
                 self.paragraph(marker, words);
                 self.line(&format!("      {}", "_".repeat(60)));
             }
-            Wants::Number { unit, low, high } => {
-                let limits = within(*low, *high, question.unit());
+            Wants::Number { unit, .. } => {
+                let limits = question.within().map(|within| format!("   ({within})")).unwrap_or_default();
                 self.blank(marker, words, &format!("____________ {unit}{limits}"));
             }
             Wants::Reading { unit, on, .. } => {
@@ -259,16 +259,5 @@ impl Sheet {
             "",
             "To key this form in, run guide PROCEDURE and type what stands here: what it asks comes in the same order.",
         );
-    }
-}
-
-fn within(low: Option<f64>, high: Option<f64>, unit: Option<&'static Unit>) -> String {
-    let unit = unit.unwrap_or(&UNITS[0]);
-    let shown = |si: f64| Quantity::from_si(si, unit.dimension).map_or(String::new(), |q| q.in_unit(unit));
-    match (low, high) {
-        (Some(low), Some(high)) => format!("   ({} to {})", shown(low), shown(high)),
-        (Some(low), None) => format!("   ({} or more)", shown(low)),
-        (None, Some(high)) => format!("   ({} or less)", shown(high)),
-        (None, None) => String::new(),
     }
 }

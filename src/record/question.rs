@@ -187,6 +187,20 @@ impl Question {
         }
     }
 
+    /// Returns what a measured value or a count is to lie within, as `12.7 mm to 12.8 mm`; none where it has no limits.
+    pub(crate) fn within(&self) -> Option<String> {
+        let Wants::Number { low, high, .. } = self.wants else { return None };
+        let unit = self.unit()?;
+        let text = |si: f64| unit.written(unit.from_si(si));
+        match (low, high) {
+            (None, None) => None,
+            (Some(low), None) => Some(format!("{} and more", text(low))),
+            (None, Some(high)) => Some(format!("{} and less", text(high))),
+            (Some(low), Some(high)) if low == high => Some(text(low)),
+            (Some(low), Some(high)) => Some(format!("{} to {}", text(low), text(high))),
+        }
+    }
+
     /// Returns the deepest vacuum that can be right, where a reading is asked for.
     pub fn deepest(&self) -> Option<Pressure> {
         match self.wants {

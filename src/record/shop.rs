@@ -12,6 +12,9 @@ pub(crate) const JOURNAL: &str = "journal.jsonl";
 /// Name of the file, in the folder of an open session, that says where its procedure came from.
 pub(crate) const ORIGIN: &str = "origin";
 
+/// What was read or said so many hours ago or fewer was so on the same day.
+pub(crate) const SAME_DAY_HOURS: i64 = 12;
+
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
 pub(crate) struct Shop {
@@ -112,12 +115,12 @@ impl Shop {
         self.root.join("air.json")
     }
 
-    /// Returns the temperature of the air that was read at the rig within the last twelve hours: the same day.
+    /// Returns the temperature of the air that was read at the rig earlier the same day.
     pub(crate) fn remembered_air(&self, now: Timestamp) -> Option<Temperature> {
         let remembered: RememberedAir =
             serde_json::from_str(&read_text(&self.air(), LARGEST_SETTINGS).ok()?).ok()?;
         let hours = now.duration_since(remembered.at).as_hours();
-        (0..12).contains(&hours).then_some(remembered.temperature_k)
+        (0..SAME_DAY_HOURS).contains(&hours).then_some(remembered.temperature_k)
     }
 
     /// Remembers the temperature of the air that was read at the rig. A folder that can't be written stops nothing: it is asked

@@ -22,6 +22,11 @@ pub(super) fn words(text: &str) -> Vec<String> {
 /// Returns what two words have alike that differ by their ending only: slips, slipped and slipping are one word.
 pub(super) fn stem(word: &str) -> String {
     const LEAST: usize = 3;
+    /// Things whose names only look like forms of another word: a bushing is no bush.
+    const THINGS: &[&str] = &["bearing", "bushing", "casting", "coupling", "fitting", "housing", "spring"];
+    if let Some(thing) = THINGS.iter().find(|thing| word.strip_suffix('s').unwrap_or(word) == **thing) {
+        return (*thing).to_owned();
+    }
     let without = |ending: &str| word.strip_suffix(ending).filter(|stem| stem.chars().count() >= LEAST);
     let is_plural = !word.ends_with("ss");
     let hisses = ["sses", "zzes", "shes", "ches", "xes"].iter().any(|ending| word.ends_with(ending));

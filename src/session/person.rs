@@ -1,3 +1,4 @@
+use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
 use super::prompt::list_words;
@@ -5,8 +6,8 @@ use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::quantity::{Length, Pressure, UNITS, Unit, shown};
-use crate::record::{Answer, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
+use crate::quantity::{Dimension, Length, Pressure, UNITS, Unit, shown};
+use crate::record::{Answer, HoseOn, Prices, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
@@ -16,12 +17,24 @@ pub(crate) struct Person {
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
     needle: Option<Needle>,
-    /// The figure that was asked for once more.
-    doubted: Option<Pressure>,
+    /// What was asked for once more, and why that is over when it comes again.
+    doubted: Option<Doubted>,
     /// The last reading that was judged.
     judged: Option<LastJudged>,
     /// How high the shop lies, where that is known.
     elevation: Option<Length>,
+    /// What things cost.
+    prices: Prices,
+    /// What the runner's questions are answered with that were answered earlier the same day, by their kinds.
+    taken_over: BTreeMap<&'static str, String>,
+    n_taken_over: usize,
+}
+
+/// What was doubted: a figure, until it is typed again, or a measurement, until it is made again.
+#[derive(PartialEq)]
+enum Doubted {
+    Figure(Pressure),
+    Measurement { circuit: Option<String>, words: String },
 }
 
 /// What `more` tells of.
@@ -41,6 +54,9 @@ impl Person {
             doubted: None,
             judged: None,
             elevation: None,
+            prices: Prices::default(),
+            taken_over: BTreeMap::new(),
+            n_taken_over: 0,
         }
     }
 
@@ -56,6 +72,18 @@ impl Person {
         Person { elevation, ..self }
     }
 
+    /// Takes what things cost, which is shown before anything is decided.
+    #[must_use]
+    pub(crate) fn with_prices(self, prices: Prices) -> Person {
+        Person { prices, ..self }
+    }
+
+    /// Takes over what was answered earlier the same day: each answers a question of that kind once, aloud.
+    #[must_use]
+    pub(crate) fn taking_over(self, answers: impl IntoIterator<Item = (&'static str, String)>) -> Person {
+        Person { taken_over: answers.into_iter().collect(), ..self }
+    }
+
     /// Shows a question, and the circuit that it is about where that is new.
     pub(crate) fn pose(&mut self, question: &Question, place: &Place) {
         let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
@@ -65,7 +93,7 @@ impl Person {
             }
             self.circuit_shown = circuit;
         }
-        screens::question(&mut self.prompt.screen, question, place);
+        screens::question(&mut self.prompt.screen, question, place, &self.prices);
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
@@ -97,10 +125,10 @@ impl Person {
                     Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
                     _ => None,
                 };
-                match doubted.filter(|(figure, _)| self.doubted != Some(*figure)) {
+                match doubted.filter(|(doubted, _)| self.doubted.as_ref() != Some(doubted)) {
                     None => replied,
-                    Some((figure, why)) => {
-                        self.doubted = Some(figure);
+                    Some((doubted, why)) => {
+                        self.doubted = Some(doubted);
                         Reply::Refused(why)
                     }
                 }
@@ -133,6 +161,15 @@ impl Desk for Person {
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        let known = self.taken_over.remove(question.wants.kind());
+        if let Some(answer) = known.and_then(|line| question.read(&line).ok()) {
+            self.n_taken_over += 1;
+            self.show(&Shown::Kept { question, answer: &answer });
+            if self.taken_over.is_empty() {
+                self.hint(&format!("As earlier today; to change that: back {}", self.n_taken_over));
+            }
+            return Ok(answer);
+        }
         self.pose(question, place);
         if let Wants::Wait { seconds } = question.wants
             && self.prompt.wait(seconds, screens::seconds_left)?
@@ -151,11 +188,15 @@ impl Desk for Person {
         self.answer_or(question, place, offer, |_, _| None)
     }
 
-    fn show(&mut self, shown: &Shown<'_>) {
+    fn recall(&mut self, shown: &Shown<'_>) {
         if let Shown::Judged { spot, calibration, outcome, .. } = shown {
             let (spot, calibration, outcome) = ((*spot).clone(), **calibration, (*outcome).clone());
             self.judged = Some(LastJudged { spot, calibration, outcome });
         }
+    }
+
+    fn show(&mut self, shown: &Shown<'_>) {
+        self.recall(shown);
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
     }
 }
@@ -202,9 +243,7 @@ fn reply(
             Some(LastJudged { spot, calibration, outcome }) => {
                 screens::judged(screen, spot, calibration, outcome, false, vacuum_unit);
             }
-            None => {
-                screen.paragraph(screens::INDENT, "Nothing has been read since the session was taken up.")
-            }
+            None => screen.paragraph(screens::INDENT, "No circuit has been read yet."),
         },
         Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(question, place)),
         Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),
@@ -219,20 +258,31 @@ fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
 
-/// Returns a figure that is asked for once more, and why; nothing where it can well be right.
-fn doubt(question: &Question, answer: &Answer, elevation: Option<Length>) -> Option<(Pressure, String)> {
+/// Returns what is asked for once more, and why; nothing where it can well be right.
+fn doubt(question: &Question, answer: &Answer, elevation: Option<Length>) -> Option<(Doubted, String)> {
     match (&question.wants, answer) {
         (_, Answer::Barometer { barometer, .. }) => {
-            Some((barometer.station(), doubt_of_barometer(barometer, elevation)?))
+            Some((Doubted::Figure(barometer.station()), doubt_of_barometer(barometer, elevation)?))
         }
         (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. })
             if entry.si == 0.0 =>
         {
-            Some((Pressure::constant(0.0), NO_VACUUM.to_owned()))
+            Some((Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned()))
+        }
+        // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
+        (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
+            if question.unit().is_some_and(|unit| unit.dimension == Dimension::Resistance)
+                && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
+        {
+            let (circuit, words) = (question.circuit.clone(), question.words.clone());
+            Some((Doubted::Measurement { circuit, words }, OUT_OF_LIMITS.to_owned()))
         }
         _ => None,
     }
 }
+
+const OUT_OF_LIMITS: &str = "Out of its limits. Before it counts: touch the leads' tips together and take off what they show, scrape the \
+                             contacts bare, let the coil come to the room's temperature, and type what it measures then.";
 
 const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
                          so, the circuit is wide open, as without a check ball: type 0 once more.";

@@ -316,6 +316,8 @@ impl Desk for Recorder {
         if self.is_live {
             self.flush(false);
             self.live.show(shown);
+        } else {
+            self.live.recall(shown);
         }
     }
 }

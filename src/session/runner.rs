@@ -210,7 +210,7 @@ fn close(walk: &mut Walk) -> Result<(), Halt> {
         let found = if verdict == Verdict::Retest { "not sound" } else { verdict.word() };
         let words = format!("{}, {found}: what is to be done?", circuit.name);
         let wants = Wants::Decision { of: circuit.name.clone(), options: options(&circuit) };
-        walk.ask_for_runner(&words, wants)?;
+        walk.ask_about(&circuit, &words, wants)?;
     }
     Ok(())
 }
@@ -289,8 +289,8 @@ fn ways_on() -> Vec<String> {
 fn offer(goal: &CalibrationGoal, unit: &Unit) -> String {
     format!(
         "Put it right and start over, or go on with what the pump reaches: {} plugged and {} through the orifice. \
-         Enter the pump's figures then (spoolproof rig set --pump-plugged V --pump-through V), so that readings are \
-         judged by them. To stop here, type park.",
+         Enter the pump's figures then, so that readings are judged by them; to stop here, type park.\n\
+         spoolproof rig set --pump-plugged V --pump-through V",
         goal.plugged().in_unit(unit),
         goal.through().in_unit(unit)
     )

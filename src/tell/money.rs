@@ -1,5 +1,5 @@
 use crate::quantity::shown;
-use crate::record::{DecisionRecord, DoneRepair, Record, Unaccounted};
+use crate::record::{DecisionRecord, DoneRepair, Prices, Record, Repair, Unaccounted};
 
 /// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
@@ -39,6 +39,18 @@ pub(crate) fn account(record: &Record) -> String {
 pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {
     let sum = if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
     currency.map_or(sum.clone(), |currency| format!("{sum} {currency}"))
+}
+
+/// Writes what a repair costs, as far as that is known.
+pub(crate) fn cost(repair: &Repair, prices: &Prices) -> Option<String> {
+    let money = |figure: f64| money(figure, prices.currency.as_deref());
+    let parts = repair.parts.map(|parts| format!("parts {}", money(parts)));
+    let hours = repair.hours.map(|hours| format!("{} h", shown(hours, 1)));
+    let together = repair.parts.zip(repair.hours).zip(prices.labour_per_hour);
+    let together = together.map(|((parts, hours), per_hour)| money(parts + hours * per_hour));
+    let known: Vec<_> =
+        [parts, hours, together.map(|sum| format!("together {sum}"))].into_iter().flatten().collect();
+    (!known.is_empty()).then(|| known.join(", "))
 }
 
 /// Writes what was really done, by whom, with which part and for how much.

@@ -20,6 +20,9 @@ pub(crate) trait Desk {
         Duty::None
     }
 
+    /// Takes note of what was shown before the session was taken up again.
+    fn recall(&mut self, _shown: &Shown<'_>) {}
+
     /// Shows what follows from the answers; nothing that a script could see depends on it.
     fn show(&mut self, _shown: &Shown<'_>) {}
 }
@@ -58,6 +61,8 @@ pub(crate) struct Place {
     pub circuit: Option<Circuit>,
     /// How the rig is set on which the circuit is read.
     pub calibration: Option<Calibration>,
+    /// The circuit that is decided about, after the tests.
+    pub decided: Option<Circuit>,
     /// Which take of its reading is asked for, from 1.
     pub take: u32,
     /// Circuits whose test has ended.

@@ -65,8 +65,8 @@ impl Outline {
     fn asked(&mut self, question: &Question, place: &Place) {
         match &question.wants {
             Wants::Acknowledgement => add_new(&mut self.cautions, question.words.clone()),
-            Wants::Number { low, high, .. } => {
-                if let Some(within) = within(*low, *high, question.unit()) {
+            Wants::Number { .. } => {
+                if let Some(within) = question.within() {
                     let (circuit, words) = (question.circuit.clone(), question.words.clone());
                     add_new(&mut self.measurements, Measurement { circuit, words, within });
                 }
@@ -92,17 +92,6 @@ impl Outline {
 fn add_new<T: PartialEq>(list: &mut Vec<T>, item: T) {
     if !list.contains(&item) {
         list.push(item);
-    }
-}
-
-fn within(low: Option<f64>, high: Option<f64>, unit: Option<&Unit>) -> Option<String> {
-    let unit = unit?;
-    let text = |si: f64| unit.written(unit.from_si(si));
-    match (low, high) {
-        (None, None) => None,
-        (Some(low), None) => Some(format!("{} and more", text(low))),
-        (None, Some(high)) => Some(format!("{} and less", text(high))),
-        (Some(low), Some(high)) => Some(format!("{} to {}", text(low), text(high))),
     }
 }
 

@@ -235,6 +235,14 @@ impl Walk {
         self.put(Asker::Runner, words, wants)
     }
 
+    /// Asks what is to be done about a circuit, after the tests.
+    pub(crate) fn ask_about(&mut self, circuit: &Circuit, words: &str, wants: Wants) -> Result<(), Halt> {
+        self.place.decided = Some(circuit.clone());
+        self.ask_for_runner(words, wants)?;
+        self.place.decided = None;
+        Ok(())
+    }
+
     pub(crate) fn begin_calibration(&mut self) {
         self.bench.begin_calibration();
     }

@@ -3,7 +3,8 @@ use crate::leak::Limits;
 use crate::procedure::{Place, Source};
 use crate::quantity::{Pressure, Temperature, UNITS, Unit, shown};
 use crate::record::{
-    Circuit, HoseOn, Mode, Opening, Origin, Plan, Question, RigParts, Spot, Told, Wants, provenance,
+    Circuit, HoseOn, Mode, Opening, Origin, Plan, Prices, Question, REPLACE, RigParts, Spot, Told, Wants,
+    provenance,
 };
 use crate::rig::Calibration;
 use crate::tell;
@@ -43,14 +44,14 @@ pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes
             "An exercise at a simulated rig: nothing is measured. At any prompt you may do things at the bench: help lists \
              the words. What is found is told when you have committed to your verdicts."
         }
-        (false, Mode::Bench) => "Every answer is kept at once. Type help or ? at any prompt.",
+        (false, Mode::Bench) => "Every answer is kept at once; help or ? works at any prompt.",
     };
     screen.paragraph(INDENT, begins);
     if opening.rig_is_assumed && rig == opening.rig {
         let (RigParts { orifice, dial, .. }, unit) = (rig, &UNITS[0]);
         let told = format!(
-            "Nobody has described this rig: a test orifice of {} and a gauge to {} with a mark every {} are assumed. To \
-             describe yours, park and type:\nspoolproof rig set",
+            "Nobody has described this rig: a test orifice of {} and a gauge to {} with a mark every {} are assumed. \
+             Describe yours, parking first:\nspoolproof rig set",
             orifice.diameter(),
             dial.span().in_unit(unit),
             dial.smallest_division().in_unit(unit)
@@ -157,7 +158,7 @@ fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, va
     format!("{said}{standard}.")
 }
 
-pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) {
+pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place, prices: &Prices) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
         Wants::Ready => "do",
@@ -178,10 +179,14 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) 
             screen.paragraph(INDENT, own.trim_end());
         }
     }
-    if let Wants::Choice { options } | Wants::Decision { options, .. } = &question.wants {
-        for (index, option) in options.iter().enumerate() {
-            screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
-        }
+    if let Wants::Choice { options } = &question.wants {
+        numbered(screen, options);
+    }
+    if let (Wants::Decision { options, .. }, Some(circuit)) = (&question.wants, &place.decided) {
+        decision(screen, circuit, options, prices);
+    }
+    if let Some(within) = question.within() {
+        screen.paragraph(INDENT, &format!("Good: {within}."));
     }
     if let Wants::Barometer = question.wants {
         screen.paragraph(INDENT, BAROMETER_FORMS);
@@ -192,7 +197,7 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place) 
 }
 
 const BAROMETER_FORMS: &str =
-    "29.1 inHg as it stands in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
+    "29.1 inHg in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
 
 fn air_forms(remembered: Option<Temperature>) -> String {
     match remembered.zip(Unit::by_word("celsius")) {
@@ -219,6 +224,33 @@ pub(crate) fn prompt(question: &Question) -> String {
         Wants::AirTemperature { .. } => "temperature".to_owned(),
     };
     format!("{:INDENT$}{wanted}: ", "")
+}
+
+fn numbered(screen: &mut Screen, options: &[String]) {
+    for (index, option) in options.iter().enumerate() {
+        screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
+    }
+}
+
+/// Shows what there is to know before something is decided about a circuit: what it does, what it can cause, and what each
+/// way costs.
+fn decision(screen: &mut Screen, circuit: &Circuit, options: &[String], prices: &Prices) {
+    if let Some(means) = &circuit.means {
+        screen.paragraph(INDENT, means);
+    }
+    if !circuit.symptoms.is_empty() {
+        screen.paragraph(INDENT, &format!("It can cause: {}.", circuit.symptoms.join(", ")));
+    }
+    let repairs = prices.repairs_of(circuit);
+    let cost = |option: &String| {
+        let repair = repairs.iter().find(|repair| repair.does == *option);
+        match prices.replacement.filter(|_| option == REPLACE) {
+            Some(replacement) => Some(tell::money(replacement, prices.currency.as_deref())),
+            None => tell::cost(repair?, prices),
+        }
+    };
+    let priced = |option: &String| cost(option).map_or(option.clone(), |cost| format!("{option}: {cost}"));
+    numbered(screen, &options.iter().map(priced).collect::<Vec<_>>());
 }
 
 /// Says where the needle is, or that the gauge is silent.

@@ -84,7 +84,7 @@ fn verdict_first(outcome: &TakesOutcome, more: bool, vacuum_unit: &Unit) -> Stri
     };
     let so_far = if more { " so far" } else { "" };
     if outcome.agreement == Agreement::None {
-        return format!("{label}{so_far}: the takes differ");
+        return format!("{label}{so_far}");
     }
     let standard = tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit);
     format!("{label}{so_far}: standard reading {standard}")
@@ -262,6 +262,20 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
         let text = format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding));
         item(screen, circuit.verdict, &text);
+    }
+    // What a test after a repair leaves out because it was sound is no gap.
+    let was_sound = |name: &str| {
+        let earlier = before?.circuits.iter().find(|circuit| circuit.circuit.name == name)?;
+        earlier.verdict.filter(|verdict| verdict.is_sound())
+    };
+    let (sound, untested): (Vec<_>, Vec<_>) =
+        untested.into_iter().partition(|circuit| was_sound(&circuit.name).is_some());
+    for verdict in [Verdict::Holds, Verdict::Right] {
+        let names: Vec<_> = sound.iter().map(|circuit| circuit.name.as_str()).collect();
+        let names: Vec<_> = names.into_iter().filter(|name| was_sound(name) == Some(verdict)).collect();
+        if !names.is_empty() {
+            item(screen, Some(verdict), &format!("{} (as tested before)", names.join("; ")));
+        }
     }
     for verdict in [Some(Verdict::NotFitted), None] {
         let of_verdict = untested.iter().filter(|circuit| circuit.verdict == verdict);

@@ -96,6 +96,13 @@ fn complaints_are_understood_in_any_order_and_inflection() {
     }
 }
 
+/// Bushings bear a shaft and bushes grow; a spring is no form of another word, and several are springs.
+#[test]
+fn a_thing_whose_name_ends_like_a_form_of_another_word_is_no_form_of_it() {
+    use crate::record::nearest_symptoms;
+    assert_eq!(nearest_symptoms("bushing", &["bush fire", "burnt bushings"], 1), ["burnt bushings"]);
+}
+
 #[test]
 fn codes_with_commas_are_several_complaints_and_none_of_them_is_lost() {
     let home = Home::new();

@@ -1,6 +1,7 @@
 //! Sessions, at a prompt and through whatever ends them early.
 
 mod any_answer;
+mod asked_less;
 mod brief;
 mod closing;
 mod disk;
