@@ -174,9 +174,10 @@ impl Budget {
         Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
     }
 
-    /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way.
+    /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way; less than a pascal shows
+    /// on no dial.
     pub(super) fn of_either_kind(self, half: f64) -> Budget {
-        Budget { kind_pa: half / ROOT_3, ..self }
+        Budget { kind_pa: if half < 1.0 { 0.0 } else { half / ROOT_3 }, ..self }
     }
 
     /// Returns the standard uncertainty from one source.
