@@ -67,7 +67,7 @@ impl CustomerPage {
         troubles.sort_by(|one, other| badness(one).total_cmp(&badness(other)));
         CustomerPage {
             shop: shop.lines().map(str::to_owned).collect(),
-            is_rehearsal: records.iter().any(|record| record.mode == Mode::Rehearsal),
+            is_rehearsal: records.iter().any(|record| record.mode != Mode::Bench),
             facts: facts(records, notes),
             headline: headline(records, &courses, &troubles),
             others: others(records, &courses, &troubles, notes),

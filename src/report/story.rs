@@ -11,7 +11,7 @@ pub(super) const DEFERRAL: &str = "The unit's service information, local codes a
                             before anything in this report. It says what was read on one bench on one day; it is \
                             advice, never a guarantee.";
 
-pub(super) const REHEARSAL: &str = "REHEARSAL on a simulated rig: nothing was measured.";
+pub(super) const REHEARSAL: &str = "REHEARSAL or exercise on a simulated rig: nothing was measured.";
 
 /// A record told in words, for any renderer. Texts are as they were written, so a renderer cleans and escapes them.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,7 +83,7 @@ impl Story {
         let sections = sections.into_iter().filter(|(_, body)| is_told(body));
         Story {
             title: record.procedure.title.clone(),
-            is_rehearsal: record.mode == Mode::Rehearsal,
+            is_rehearsal: record.mode != Mode::Bench,
             warnings: Vec::new(),
             facts: facts(record, before),
             headline,

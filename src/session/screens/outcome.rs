@@ -228,8 +228,10 @@ pub(crate) fn finished(
 /// Shows a stored record, under what is known of it, each with its label.
 pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
     rule(screen, &record.procedure.title);
-    if record.mode == Mode::Rehearsal {
-        screen.paragraph(INDENT, "A rehearsal: nothing was measured.");
+    match record.mode {
+        Mode::Bench => {}
+        Mode::Rehearsal => screen.paragraph(INDENT, "A rehearsal: nothing was measured."),
+        Mode::Practice => screen.paragraph(INDENT, "An exercise at a simulated rig: nothing was measured."),
     }
     screen.paragraph(INDENT, &format!("Session: {}", record.session));
     for (label, text) in facts {

@@ -5,9 +5,10 @@ use std::rc::Rc;
 
 use super::class::{show, total};
 use super::pupils::{Pupil, Skill, attempt, room};
-use crate::practice::{Workbench, shipped};
-use crate::procedure::{Aside, Desk, Place};
+use crate::practice::{HARDEST, Workbench, drawn, shipped};
+use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
 use crate::record::{Answer, Mode, Question};
+use crate::rehearse::Student;
 use crate::session::{Auditor, Ended};
 use crate::tests::support::journal_at;
 
@@ -68,4 +69,47 @@ fn a_parked_attempt_goes_on_at_the_bench_as_it_was_left() {
         };
         assert!(total(&record) > 99.9, "{}", show(&prepared, &record));
     }
+}
+
+#[test]
+fn nothing_says_what_a_reading_means_before_the_student_has_committed() {
+    let prepared = shipped().remove(2);
+    let (front, circuits) = room(&prepared);
+    let lines = [
+        "Bo", "29.92", "19 C", "plug", "25", "orifice", "5", "1", "ok", "ok", "ok", "", "ok", "seat",
+        "wait 60", "22.7", "holds", "90", "wipe", "seat", "wait 60", "more", "10", "park",
+    ];
+    let bench = Workbench::new(&prepared.exercise, &circuits);
+    let ended = front.walk_with(Box::new(Student::new(front.person(&lines), bench))).unwrap();
+    assert!(matches!(ended, Ended::Parked), "{ended:?}");
+    let shown = front.flat();
+    // The second circuit was read far below its limits, and is asked about as any other.
+    assert_eq!(shown.matches("Your verdict?").count(), 2, "{shown}");
+    assert!(shown.contains("told when you have committed"), "more tells nothing: {shown}");
+    for word in ["found", "lift the plate", "probably", "standard reading of", "(^) reading"] {
+        assert!(!shown.contains(word), "{word}: {shown}");
+    }
+}
+
+#[test]
+fn every_drawn_unit_fits_its_procedure_and_the_same_number_draws_the_same() {
+    let (mut n_sound, mut n_units) = (0.0, 0.0);
+    for shipped in SHIPPED {
+        let program = Program::compile(shipped.source().unwrap()).unwrap();
+        let outline = program.outline().unwrap();
+        if outline.circuits.iter().all(|circuit| circuit.limits.is_none()) {
+            continue;
+        }
+        for (level, seed) in (1..=HARDEST).flat_map(|level| (1..=40).map(move |seed| (level, seed))) {
+            let one = drawn(shipped.id, &outline.circuits, None, level, seed);
+            assert_eq!(one.fault(outline), None, "{} at {level} with {seed}", shipped.id);
+            assert_eq!(one, drawn(shipped.id, &outline.circuits, None, level, seed));
+            let is_sound = one.exercise.defects.iter().all(|defect| !defect.cause.is_of_circuit());
+            n_sound += f64::from(u8::from(is_sound));
+            n_units += 1.0;
+        }
+    }
+    // One of four, within four standard deviations of such a count.
+    let off = (n_sound - 0.25 * n_units) / (0.25 * 0.75 * n_units).sqrt();
+    assert!(n_units >= 240.0 && off.abs() < 4.0, "{n_sound} of {n_units} units are sound");
 }
