@@ -288,7 +288,8 @@ fn multiply(connection: &Connection, times: usize) {
                      rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};
                  INSERT INTO account SELECT record + {from}, currency, total, replacement, replaced, outside
                      FROM account WHERE record <= {N_MULTIPLIED};
-                 INSERT INTO rig_check SELECT record + {from}, n, rig, checked + {later}, plugged, through
+                 INSERT INTO rig_check SELECT record + {from}, n, rig, checked + {later}, plugged, through,
+                     calibration, division
                      FROM rig_check WHERE record <= {N_MULTIPLIED};"
             ))
             .unwrap();

@@ -1,13 +1,14 @@
 //! Commands that write for their user, on a disk that fills up or breaks, or killed, at any call: every file is whole, as before
 //! or as it is to be, and the same command does its work once the disk does.
 //!
-//! The history is left out, since SQLite keeps its file whole by ways of its own, and so is what asks at a prompt: that is a session.
+//! What asks at a prompt is a session, and has a campaign of its own; only an amendment is tried here.
 
 use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use crate::tests::support::{Failing, Home, brook, failing_at, keyed, lines, run};
+use crate::record::{Question, Wants};
+use crate::tests::support::{Failing, Home, brook, failing_at, journal_at, keyed, lines, run};
 
 /// Commands that have something to do in [`home`].
 const ERRANDS: [&[&str]; 7] = [
@@ -19,6 +20,9 @@ const ERRANDS: [&[&str]; 7] = [
     &["trust", "withdraw", "brook@0.9.0", "--reason", "Wrong port."],
     &["rig", "set", "--grade", "A", "--span", "30inHg", "--division", "0.5inHg"],
 ];
+
+/// What answers the sessions of [`home`], in turn.
+const WALK: &str = "Ada | 29.92 inHg | 20 C | 25 | 5 | ok | 22 | 25 | 5";
 
 /// Trials of the campaign in this test; `SPOOLPROOF_FAULTS` asks for more.
 const N_TRIALS: usize = 24;
@@ -32,9 +36,8 @@ fn home() -> Home {
     author.write("brook.rhai", brook("1.0.0"));
     author.done(&["share", "brook.rhai", "--folder", "handed"]);
     copy(&author.path("handed"), &home.path("handed"));
-    let walk = "Ada | 29.92 inHg | 20 C | 25 | 5 | ok | 22 | 25 | 5";
     for job in ["first", "second"] {
-        run(&mut home.command(&["guide", "brook.rhai", "--job", job]), &lines(&keyed(walk))).exits(0);
+        run(&mut home.command(&["guide", "brook.rhai", "--job", job]), &lines(&keyed(WALK))).exits(0);
     }
     let key = Home::new();
     key.done(&["records", "sign", "--as", "North Bench"]);
@@ -125,6 +128,89 @@ fn endure(
     home.done(&["records", "audit"]);
     home.done(&["trust", "list"]);
     ran.status != 0
+}
+
+/// Returns every so many-th call of a command that writes, with the way that the disk fails at it, up to one that it does not
+/// come to: `came_so_far` tries one.
+fn each_call(step: usize, mut came_so_far: impl FnMut(usize, Failing) -> bool) -> usize {
+    let ways = [Failing::Broken, Failing::Full, Failing::Kill].into_iter().cycle();
+    (1..).step_by(step).zip(ways).take_while(|(call, how)| came_so_far(*call, *how)).count()
+}
+
+/// Calls of a command that one in so many is tried of, so that the campaign is as long as is asked for.
+fn step_of(most: usize) -> usize {
+    let wanted = std::env::var("SPOOLPROOF_FAULTS").ok().and_then(|n| n.parse().ok()).unwrap_or(N_TRIALS);
+    (most / wanted).max(1)
+}
+
+/// Returns the answers that the amendment which is open still lacks, in turn; none where none has begun.
+fn begun(home: &Home) -> Option<String> {
+    let open = home.shop().join("open");
+    let names = if open.is_dir() { home.names(&open) } else { Vec::new() };
+    let journals = names.iter().filter_map(|name| journal_at(&open.join(name).join("journal.jsonl")).ok());
+    let journal = journals.into_iter().find(|journal| !journal.events().is_empty())?;
+    let is_named = |question: &Question| matches!(question.wants, Wants::Technician);
+    let has_name = journal.standing().any(|(_, question, _)| is_named(question));
+    let n_others = journal.standing().filter(|(_, question, _)| !is_named(question)).count();
+    let walk = WALK.replace("Ada", "Bo");
+    let all = keyed(&walk);
+    let rest = all.iter().skip(1 + n_others);
+    let missing: Vec<_> = all.iter().take(usize::from(!has_name)).chain(rest).copied().collect();
+    Some(lines(&missing))
+}
+
+#[test]
+fn whatever_call_the_disk_fails_at_in_an_amendment_the_record_stays_and_can_be_amended() {
+    let template = home();
+    let original = std::fs::read(&template.records()[0]).unwrap();
+    let amend = ["amend", "first", "--reason", "misread", "--by", "Bo"];
+    let answers = "1\nyes\nBo\n";
+    let tried = each_call(step_of(120), |call, how| {
+        let home = Home::new();
+        copy(template.folder(), home.folder());
+        let mut command = home.command(&amend);
+        failing_at(&mut command, call, how);
+        let ran = run(&mut command, answers).anyhow();
+        let said = format!("{how:?} at call {call}: {}{}", ran.out, ran.err);
+        assert!([0, 2, 3, -1].contains(&ran.status), "{}: {said}", ran.status);
+        assert!(ran.status == -1 || ran.status == 0 || !ran.err.is_empty(), "{said}");
+        assert!(std::fs::read(&home.records()[0]).unwrap() == original, "{said}");
+        match begun(&home) {
+            Some(missing) => drop(run(&mut home.command(&["guide", "--resume"]), &missing).exits(0)),
+            None if home.records().len() < 3 => drop(run(&mut home.command(&amend), answers).exits(0)),
+            None => {}
+        }
+        assert_eq!(home.records().len(), 3, "{said}");
+        home.done(&["records", "sign"]);
+        home.done(&["records", "audit"]);
+        ran.status != 0
+    });
+    assert!(tried > 5, "{tried} calls");
+}
+
+#[test]
+fn whatever_call_the_disk_fails_at_the_history_answers_as_before_once_it_works() {
+    let template = home();
+    let ask = ["history", "by", "technician", "--unit", "Brook B2", "--json"];
+    let undisturbed = {
+        let home = Home::new();
+        copy(template.folder(), home.folder());
+        run(&mut home.command(&ask), "").exits(0).out
+    };
+    let tried = each_call(step_of(120), |call, how| {
+        let home = Home::new();
+        copy(template.folder(), home.folder());
+        let mut command = home.command(&ask);
+        failing_at(&mut command, call, how);
+        let ran = run(&mut command, "").anyhow();
+        let said = format!("{how:?} at call {call}: {}{}", ran.out, ran.err);
+        assert!(ran.status == 0 || ran.status == -1 || !ran.err.is_empty(), "{said}");
+        assert!(ran.status != 0 || ran.out == undisturbed, "{said}");
+        let again = run(&mut home.command(&ask), "").exits(0);
+        assert!(again.out == undisturbed, "{said}\nand again: {}", again.out);
+        ran.status != 0
+    });
+    assert!(tried > 2, "{tried} calls");
 }
 
 #[test]
