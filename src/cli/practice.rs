@@ -89,7 +89,8 @@ impl Practice {
             Workbench::new(&exercise, &outline(&begun.program)?.circuits).after(begun.journal.events());
         let again = command_in(&shop, &format!("practice --resume {}", begun.opening.session));
         let begun = Begun { unit: Some(exercise.teaches.clone()), again: Some(again), ..begun };
-        walk(attempts, begun, Box::new(Student::new(Person::new(prompt, &UNITS[0]), bench)))
+        let person = Person::new(prompt, &UNITS[0]).with_prices(begun.opening.prices.clone());
+        walk(attempts, begun, Box::new(Student::new(person, bench)))
     }
 
     fn begun(

@@ -17,7 +17,8 @@ use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
 use crate::record::{
-    Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, Shop, StoreError, What, latest_rig, texts,
+    Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, Shop, StoreError, Wants, What,
+    latest_rig, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
@@ -94,9 +95,10 @@ fn found_again(named: &Path, identity: &ProcedureIdentity) -> String {
 fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Failure> {
     let goal = CalibrationGoal::usual(Calibration::standard().barometer()).map_err(Failure::wrong)?;
     let concerns = profile.concerns(&Job { goal, line_pressure: oil.map(|oil| oil.pressure()) });
-    let mut screen = Screen::stderr();
-    for concern in concerns.iter().filter(|concern| !concern.is_grave()) {
-        screen.item("rig: ", &concern.to_string());
+    match concerns.iter().filter(|concern| !concern.is_grave()).count() {
+        0 => {}
+        n => Screen::stderr()
+            .say(&format!("There is more to know of the rig ({n}); it is named by:\nspoolproof rig")),
     }
     let grave: Vec<_> =
         concerns.iter().filter(|concern| concern.is_grave()).map(ToString::to_string).collect();
@@ -207,7 +209,11 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let Begun { program, opening, changes, journal, unit, again } = begun;
     let mut screen = Screen::stdout();
     let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
-    screens::opened(&mut screen, &opening, rig, !journal.events().is_empty());
+    let tester = journal.standing().find_map(|(_, question, answer)| match (&question.wants, answer) {
+        (Wants::Technician, Answer::Text(name)) => Some(name.clone()),
+        _ => None,
+    });
+    screens::opened(&mut screen, &opening, rig, !journal.events().is_empty(), tester.as_deref());
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }

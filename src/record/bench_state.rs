@@ -47,7 +47,9 @@ pub(crate) struct Check {
     pub plugged: Pressure,
     /// The reading through the test orifice.
     pub through: Pressure,
-    /// Whether both are where the calibration left them, within the tolerance.
+    /// Whether the plugged one is where the calibration left it, within the tolerance.
+    pub is_plugged_good: bool,
+    /// Whether both are.
     pub is_good: bool,
 }
 
@@ -196,22 +198,20 @@ impl BenchState {
         match (condition, reading, self.checked.take()) {
             (Condition::Plugged, reading, _) => self.checked = reading,
             (Condition::Through, Some(through), Some(plugged)) => {
-                let is_good = self.is_undrifted(plugged, through);
-                self.check = Some(Check { plugged, through, is_good });
+                let is_plugged_good = self.is_undrifted(Condition::Plugged, plugged);
+                let is_good = is_plugged_good && self.is_undrifted(Condition::Through, through);
+                self.check = Some(Check { plugged, through, is_plugged_good, is_good });
             }
             _ => {}
         }
     }
 
-    /// Both points may be off by the tolerance of a calibration and by what an eye errs: a quarter of a division.
-    fn is_undrifted(&self, plugged: Pressure, through: Pressure) -> bool {
+    /// A point may be off by the tolerance of a calibration and by what an eye errs: a quarter of a division.
+    fn is_undrifted(&self, condition: Condition, reading: Pressure) -> bool {
         let (Some(calibration), Ok(goal)) = (self.calibration(), self.goal()) else { return false };
         let allowed = goal.tolerance().si() + 0.25 * self.rig.dial.smallest_division().si();
         let tolerance = Pressure::from_si(allowed).unwrap_or(goal.tolerance());
-        let is_good = |condition, reading| {
-            DriftCheck::of(calibration, condition, reading, goal.barometer(), tolerance).is_good()
-        };
-        is_good(Condition::Plugged, plugged) && is_good(Condition::Through, through)
+        DriftCheck::of(calibration, condition, reading, goal.barometer(), tolerance).is_good()
     }
 
     fn goal(&self) -> Result<CalibrationGoal, BenchStateError> {

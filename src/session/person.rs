@@ -241,7 +241,7 @@ fn reply(
         }
         Saying::More => match judged {
             Some(LastJudged { spot, calibration, outcome }) => {
-                screens::judged(screen, spot, calibration, outcome, false, vacuum_unit);
+                screens::judged(screen, spot, calibration, outcome, vacuum_unit);
             }
             None => screen.paragraph(screens::INDENT, "No circuit has been read yet."),
         },

@@ -469,7 +469,12 @@ impl Walk {
             if check.is_good {
                 return Ok(());
             }
-            if !is_last {
+            if !is_last && check.is_plugged_good {
+                self.show_reason(
+                    "Plugged it stands, so see first that the orifice is the rig's own, and clean. Look at both once more: what \
+                     was read since is taken back only if they are off again.",
+                );
+            } else if !is_last {
                 self.show_reason(
                     "Look at both once more: what was read since is taken back only if they are off again.",
                 );

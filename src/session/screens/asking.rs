@@ -24,8 +24,14 @@ pub(crate) fn rule(screen: &mut Screen, title: &str) {
     screen.line(&format!("── {title} {}", "─".repeat(screen.width().saturating_sub(used))));
 }
 
-/// Shows what a session is about to do on this rig, or that it goes on.
-pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes_on: bool) {
+/// Shows what a session is about to do on this rig, or that it goes on, and who has been testing.
+pub(crate) fn opened(
+    screen: &mut Screen,
+    opening: &Opening,
+    rig: RigParts,
+    goes_on: bool,
+    tester: Option<&str>,
+) {
     let identity = &opening.procedure;
     rule(screen, &format!("{}, version {}", identity.title, identity.version));
     if identity.origin != Origin::Shipped {
@@ -36,7 +42,13 @@ pub(crate) fn opened(screen: &mut Screen, opening: &Opening, rig: RigParts, goes
         screen.paragraph(INDENT, &format!("Job: {job}."));
     }
     let begins = match (goes_on, opening.mode) {
-        (true, _) => &format!("Going on where {} was left.", opening.session),
+        (true, _) => &match tester {
+            Some(tester) => format!(
+                "Going on where {} was left, {tester} testing. Whoever takes over says so: jot Mo takes over",
+                opening.session
+            ),
+            None => format!("Going on where {} was left.", opening.session),
+        },
         (false, Mode::Rehearsal) => {
             "A rehearsal on a simulated rig: nothing is measured, nothing enters the shop's records."
         }

@@ -47,8 +47,13 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             screen.item(&marker(""), &format!("{verdict}{}.", standard.unwrap_or_default()));
             agreed(screen, outcome, vacuum_unit);
         }
-        Shown::Judged { spot, calibration, outcome, more } => {
-            judged(screen, spot, calibration, outcome, *more, vacuum_unit);
+        // What a first take comes to is told once the plate has been seated again; `more` tells it now.
+        Shown::Judged { outcome, more: true, .. } => {
+            screen.item(&marker(""), &format!("{}.", verdict_first(outcome, true, vacuum_unit)));
+            agreed(screen, outcome, vacuum_unit);
+        }
+        Shown::Judged { spot, calibration, outcome, .. } => {
+            judged(screen, spot, calibration, outcome, vacuum_unit);
         }
         // Of one reading the verdict has been said.
         Shown::Concluded { n_readings: 1, verdict: Some(_), .. } => {}
@@ -102,10 +107,9 @@ pub(crate) fn judged(
     spot: &Spot,
     calibration: &Calibration,
     outcome: &TakesOutcome,
-    more: bool,
     vacuum_unit: &Unit,
 ) {
-    let verdict = verdict_first(outcome, more, vacuum_unit);
+    let verdict = verdict_first(outcome, false, vacuum_unit);
     if outcome.agreement == Agreement::None {
         screen.item(&marker(""), &format!("{verdict}."));
     } else {
@@ -119,13 +123,13 @@ pub(crate) fn judged(
         }
     }
     agreed(screen, outcome, vacuum_unit);
-    if outcome.is_sure_amiss(spot) && !more {
+    if outcome.is_sure_amiss(spot) {
         screen.paragraph(
             INDENT,
             "It is not sound; only how bad it is stays open. What is to be done is asked at the end.",
         );
     }
-    if let (Some(advice), false) = (outcome.judgement.and_then(|judgement| judgement.advice), more) {
+    if let Some(advice) = outcome.judgement.and_then(|judgement| judgement.advice) {
         screen.paragraph(INDENT, &advice.to_string());
     }
 }

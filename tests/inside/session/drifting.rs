@@ -31,6 +31,18 @@ fn a_slip_at_a_look_takes_nothing_back() {
 }
 
 #[test]
+fn another_orifice_at_a_look_is_thought_of_before_a_drift() {
+    let front = Shopfront::new("test(c);");
+    let record = front.finish_bare(&["Ada", "29.92 inHg", "20 C", "25", "5", "22", "25", "4.2", "25", "5"]);
+    assert_eq!((record.checks.len(), record.drifts().count()), (1, 0));
+    assert!(
+        front.flat().contains("see first that the orifice is the rig's own, and clean"),
+        "{}",
+        front.flat()
+    );
+}
+
+#[test]
 fn what_was_read_while_the_rig_drifted_is_read_again() {
     let (record, shown) = drifted_to("25.6", "5.9", &AGAIN);
     assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts().count()), (2, 1, 1));

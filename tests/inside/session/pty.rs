@@ -89,7 +89,7 @@ fn ctrl_c_and_ctrl_d_park_and_lose_nothing() {
     terminal.exits(3);
 
     let mut terminal = at(&home, &["guide", "--resume"]);
-    terminal.sees("was left.");
+    terminal.sees("was left");
     terminal.types(&BODY[1..2]);
     terminal.sees("inHg: ");
     terminal.presses('d');
