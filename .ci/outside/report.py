@@ -75,7 +75,8 @@ def job():
         described = 'leaks: 15.inHg, symptoms: ["late upshift"], repairs: [#{ does: "new seals", parts: 8, hours: 0.5 }] }'
         procedure.write_text(ONE_CIRCUIT.replace("leaks: 15.inHg }", described))
         first = ["Ana", "29.92 inHg", "20 C", "25", "5", "9", "", "9", "", "25", "5", "1"]
-        again = ["Bo", "29.92 inHg", "20 C", "25", "5", "22", "25", "5"]
+        # Who tests, the barometer and the air are known from earlier the same day.
+        again = ["25", "5", "22", "25", "5"]
         repaired = ("repaired", "4711", "--did", "new seals", "--by", "Bo", "--circuit", "feed", "--cost", "118.50")
         program("--shop", shop, "job", "set", "4711", "--customer", customer, "--vehicle", "red pickup")
         program("--shop", shop, "shop", "set", "--name", "Hill Bench", "--address", "4 Invented Street")
