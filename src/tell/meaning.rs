@@ -32,6 +32,10 @@ fn kind(context: &Context, seal: Option<Seal>) -> &'static str {
         None if seal.is_some() => {
             "A seal leaks past its edge or through a nick: the range of its standard reading holds both."
         }
+        Some(LeakKind::Gap) if context.kind.is_none() => {
+            "Its standard reading is that of a gap, as between a valve and its bore; a nick in the land would read otherwise far \
+             from sea level, so its range is wider by half of that until the kind is said to be a gap."
+        }
         Some(LeakKind::Gap) => "Its standard reading is that of a gap, as between a valve and its bore.",
         Some(LeakKind::Hole) => "Its standard reading is that of a hole.",
         None => "Whether it is a gap or a hole is not known: the range of its standard reading holds both.",
