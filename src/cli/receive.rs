@@ -14,7 +14,7 @@ use crate::proofread::proofread;
 use crate::record::{Shop, Signer, SignerKey};
 use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, yes_no};
 use crate::share::{
-    Listing, Novelty, PACK, Pack, PackError, Receipt, SignerStanding, Trust, Version, WITHDRAWN, Withdrawal,
+    Listing, Novelty, PACK, Pack, PackError, Receipt, SignerStanding, Trust, WITHDRAWN, Withdrawal,
     Withdrawn, files_in, install, open_installed,
 };
 
@@ -268,19 +268,12 @@ fn take(
     notice: &Withdrawal,
     is_only_shown: bool,
 ) -> Result<(), Failure> {
-    let version: Version = notice.version.parse().map_err(Failure::wrong)?;
-    let withdrawn = Withdrawn {
-        id: notice.id.clone(),
-        version,
-        reason: notice.reason.clone(),
-        by: Some(notice.signer.clone()),
-    };
-    let key = &notice.signer.public_key;
-    if trust.withdrawn(&notice.id, version, Some(&notice.signer.signer())).is_some() {
+    let (withdrawn, key) = (notice.withdrawn(), &notice.signer.public_key);
+    if trust.withdrawn(&notice.id, notice.version, Some(&notice.signer.signer())).is_some() {
         return Ok(());
     }
     let is_installed =
-        open_installed(shop, &notice.id, version).is_ok_and(|pack| pack.signer().public_key == *key);
+        open_installed(shop, &notice.id, notice.version).is_ok_and(|pack| pack.signer().public_key == *key);
     if !trust.trusts(&notice.signer) && !is_installed {
         return Err(Failure::not_in_order(format!(
             "the notice is signed by {}, whom nobody here trusts, and nothing of that key is here",

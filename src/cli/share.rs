@@ -78,15 +78,13 @@ fn withdraw(shop: &Shop, named: &str, reason: &str, folder: &Path, as_json: bool
     let (id, version) = one_version(named)?;
     let own = key(shop, None)?;
     let notice = Withdrawal::make(id, version, reason, &own).map_err(Failure::wrong)?;
-    let withdrawn =
-        Withdrawn { id: id.to_owned(), version, reason: reason.to_owned(), by: Some(own.signer()) };
     let path = folder.join(notice.file_name());
     let failed = |error| Failure::file(&path, error);
     if !folder.as_os_str().is_empty() {
         make_folder(folder).map_err(failed)?;
     }
     write_whole(&path, notice.document().map_err(Failure::wrong)?.as_bytes()).map_err(failed)?;
-    Trust::withdraw(shop, withdrawn).map_err(Failure::wrong)?;
+    Trust::withdraw(shop, notice.withdrawn()).map_err(Failure::wrong)?;
     let mut screen = Screen::stdout();
     if as_json {
         screen.json(&json!({ "notice": path.display().to_string(), "withdrawal": notice }));

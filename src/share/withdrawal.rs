@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 use super::pack::{PackError, signed_bytes};
 use super::sign::{OwnKey, check_name};
 use super::strict_json::parse_strict;
+use super::trust::Withdrawn;
 use super::version::Version;
 use crate::console::hidden;
 use crate::procedure::is_plain_name;
@@ -22,7 +23,7 @@ const LONGEST_REASON: usize = 400;
 pub(crate) struct Withdrawal {
     format: String,
     pub(crate) id: String,
-    pub(crate) version: String,
+    pub(crate) version: Version,
     pub(crate) reason: String,
     pub(crate) signer: SignerKey,
     signature: String,
@@ -39,7 +40,7 @@ impl Withdrawal {
         let mut notice = Withdrawal {
             format: FORMAT.to_owned(),
             id: id.to_owned(),
-            version: version.to_string(),
+            version,
             reason: reason.to_owned(),
             signer: own.signer(),
             signature: String::new(),
@@ -63,13 +64,16 @@ impl Withdrawal {
         if !is_plain_name(&notice.id) {
             return Err(PackError::Name(notice.id));
         }
-        if notice.version.parse::<Version>().is_err() {
-            return Err(PackError::Version(notice.version));
-        }
         match notice.signer.public_key.verifies(&message, &notice.signature) {
             true => Ok(notice),
             false => Err(PackError::Signature(notice.signer.name)),
         }
+    }
+
+    /// What it puts out of use.
+    pub(crate) fn withdrawn(&self) -> Withdrawn {
+        let (id, reason) = (self.id.clone(), self.reason.clone());
+        Withdrawn { id, version: self.version, reason, by: Some(self.signer.clone()) }
     }
 
     pub(crate) fn document(&self) -> Result<String, PackError> {

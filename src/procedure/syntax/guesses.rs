@@ -208,13 +208,10 @@ impl Guesses<'_, '_> {
             let token = &self.tokens[opened];
             let ends_line = |n: &usize| tokens.get(n + 1).is_none_or(|next| next.line > tokens[*n].line);
             for behind in (opened..tokens.len()).filter(ends_line).take(MOST.1) {
-                // What ends the line ends it behind the bracket, but for a statement in a block.
                 let last = &tokens[behind];
-                let is_inside = !token.is("{") && (last.is(";") || last.is(",")) && behind > opened;
-                let at = if is_inside { last.start } else { last.end() };
                 let with =
                     if token.is("{") && !last.is("}") { " }" } else { closing(token).unwrap_or_default() };
-                self.put(at..at, with, 5);
+                self.put(last.end()..last.end(), with, 5);
             }
         }
         if let Some(last) = self.tokens.last().filter(|_| !open.is_empty() && self.stop >= self.tokens.len())

@@ -35,13 +35,9 @@ impl Lexicon {
                 Some("(") => _ = self.called.insert(token.text.to_owned()),
                 _ => {}
             }
-            if let Some((word, most)) = NAMES.iter().find(|(word, _)| token.is(word)) {
+            if let Some((_, most)) = NAMES.iter().find(|(word, _)| token.is(word)) {
                 let line = tokens[n + 1..].iter().take_while(|next| next.line == token.line).take(*most);
                 let names = line.take_while(|next| next.kind == Kind::Word || next.is(",") || next.is("("));
-                let n_names = names.clone().count();
-                if *word == "|" && !tokens.get(n + 1 + n_names).is_some_and(|end| end.is("|")) {
-                    continue;
-                }
                 let names = names.filter(|next| {
                     let is_own = !is_a(next.text, "KEYWORD") || std::ptr::eq(*next, &tokens[n + 1]);
                     next.kind == Kind::Word && is_own && !is_a(next.text, "CALL")
@@ -120,21 +116,10 @@ pub(super) fn is_a(word: &str, sort: &str) -> bool {
     }
 }
 
-/// Returns whether a mark makes no sense where it stands, though it may be parsed.
+/// Returns whether a `|` stands behind a value, with another two tokens on: a comma is missing before it.
 fn is_odd(tokens: &[Token<'_>], n: usize) -> bool {
-    let token = &tokens[n];
-    let before = n.checked_sub(1).map(|before| &tokens[before]).filter(|before| before.end() == token.start);
-    let after = tokens.get(n + 1).filter(|after| after.start == token.end());
-    let is_number = |other: Option<&Token<'_>>| other.is_some_and(|other| other.kind == Kind::Number);
-    let ends_line = tokens.get(n + 1).is_some_and(|next| next.line > token.line);
-    match token.text {
-        "|" if tokens.get(n + 2).is_some_and(|third| third.is("|")) => {
-            let before = n.checked_sub(1).map(|before| &tokens[before]);
-            before.is_some_and(|before| before.kind != Kind::Mark || is_closing(before))
-        }
-        "!" if tokens.get(n + 1).is_some_and(|next| next.is("#{") || next.is_closed_text()) => true,
-        "<" | ">" | "=" | "==" | "|" | "!" | "&" if is_number(before) && is_number(after) => true,
-        "<" | ">" | "=" | "|" | "!" | "&" | ":" | "." | "==" => ends_line && before.is_some(),
-        _ => false,
-    }
+    let before = n.checked_sub(1).map(|before| &tokens[before]);
+    tokens[n].is("|")
+        && tokens.get(n + 2).is_some_and(|third| third.is("|"))
+        && before.is_some_and(|before| before.kind != Kind::Mark || is_closing(before))
 }

@@ -3,6 +3,8 @@
 use std::ops::Range;
 use std::sync::LazyLock;
 
+use unicode_normalization::UnicodeNormalization;
+
 use super::lexicon::{Lexicon, is_a};
 use super::tokens::{Kind, Token, closing, is_closing};
 use super::word_named;
@@ -11,7 +13,8 @@ use crate::quantity::{Dimension, Unit, shown};
 /// How many tokens `..` may stand for, and how many before the place where the engine stops a pattern may begin.
 pub(super) const LONGEST_RUN: usize = 160;
 /// Letters of other alphabets that look like one of a to z, each in front of it.
-const ALIKE: &str = "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXöoäaüuéeèeêeáaàaóoíiñnçcßsÖOÄAÜU\u{37E};";
+const ALIKE: &str =
+    "аaеeоoрpсcуyхxіiѕsјjԁdһhнhкkмmтtвbАAВBЕEКKМMНHОOРPСCТTХXоoαaνvρpεeτtυuιiκkΑAΒBΕEΗHΙIΚKΜMΝNΟOΡPΤTΥYΧXßs";
 
 /// The slips that have better words than the edit that mends them; the file says how its rows are written.
 const KNOWN_SLIPS: &str = include_str!("known_slips.txt");
@@ -363,15 +366,12 @@ fn plain(letter: char) -> String {
     let mut alike = ALIKE.chars();
     let found =
         std::iter::from_fn(|| Some((alike.next()?, alike.next()?))).find(|(other, _)| *other == letter);
-    let ligatures = ["ff", "fi", "fl", "ffi", "ffl", "st", "st"];
-    match (found, u32::from(letter)) {
-        (Some((_, plain)), _) => plain.to_string(),
-        (None, 0xFF01..=0xFF5E) => {
-            char::from_u32(u32::from(letter) - 0xFEE0).map_or(String::new(), String::from)
-        }
-        (None, code @ 0xFB00..=0xFB06) => ligatures[code as usize - 0xFB00].to_owned(),
-        _ => if letter.is_ascii() { letter } else { '_' }.to_string(),
-    }
+    let plain: String = match found {
+        Some((_, plain)) => plain.into(),
+        // Accents, ligatures and other widths come apart.
+        None => std::iter::once(letter).nfkd().filter(char::is_ascii).collect(),
+    };
+    if plain.is_empty() { "_".to_owned() } else { plain }
 }
 
 /// Returns whether a mark is one of the keyboard's in another width, or looks like one.

@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashSet};
 
-use rhai::{Engine, ParseError, ParseErrorType};
+use rhai::{Engine, ParseError};
 
 use super::edits::Edit;
 use super::guesses::{Guess, Reason, Stuck};
@@ -128,7 +128,7 @@ impl Search {
                 return Some((next, Edit::of(guess, &stuck), guess.price));
             }
             if next.left() < way.left() && (may_be_dear || guess.price <= DEAREST.1) {
-                further.push((price + next.lines_left().min(24), next.left(), n, next));
+                further.push((price, next.left(), n, next));
             }
         }
         let (.., n, next) = further.into_iter().min_by_key(|(price, left, ..)| (*price, *left))?;
@@ -152,15 +152,11 @@ impl Attempt {
 
     /// Returns the token at which it is stuck.
     fn stop(&self, tokens: &[Token<'_>], lexicon: &Lexicon) -> Option<usize> {
-        let Some(error) = &self.error else {
+        if self.error.is_none() {
             return (0..tokens.len()).find(|n| lexicon.is_unknown(tokens, *n));
-        };
+        }
         let at = self.text.len() - self.left();
-        let stop = tokens.partition_point(|token| token.end() <= at);
-        // What can't be given a value is told where it begins.
-        let is_assignment = matches!(error.err_type(), ParseErrorType::AssignmentToInvalidLHS(_));
-        let equals = (stop..tokens.len()).find(|n| tokens[*n].is("=")).filter(|_| is_assignment);
-        Some(equals.unwrap_or(stop))
+        Some(tokens.partition_point(|token| token.end() <= at))
     }
 
     /// Returns how many bytes have not been parsed.
@@ -175,9 +171,5 @@ impl Attempt {
         let before: usize = lines.map(str::len).sum();
         let rest = &self.text[before..];
         rest.char_indices().nth(column.saturating_sub(1)).map_or(0, |(at, _)| rest.len() - at)
-    }
-
-    fn lines_left(&self) -> usize {
-        self.text[self.text.len() - self.left()..].matches('\n').count()
     }
 }

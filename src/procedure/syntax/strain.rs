@@ -3,8 +3,8 @@
 use super::lexicon::Lexicon;
 use super::tokens::{Kind, Token, closing, is_closing};
 
-/// Counts what makes a text look other than anybody would have meant it: brackets without partners, lines that stand
-/// otherwise than their brackets say, texts that touch words, and words that mean nothing.
+/// Counts what makes a text look other than anybody would have meant it: brackets without partners or closed
+/// off their margin, texts that are not closed, and words that mean nothing.
 pub(super) fn strain(tokens: &[Token<'_>], lexicon: &Lexicon) -> usize {
     // What closes each open bracket, and the column of the first token on its line.
     let mut open: Vec<(&str, usize)> = Vec::new();
@@ -15,7 +15,7 @@ pub(super) fn strain(tokens: &[Token<'_>], lexicon: &Lexicon) -> usize {
             margin = token.column;
         }
         strain += match token.kind {
-            Kind::Text { closed } => usize::from(touches_a_word(tokens, n)) + 3 * usize::from(!closed),
+            Kind::Text { closed } => 3 * usize::from(!closed),
             _ => usize::from(lexicon.is_unknown(tokens, n)),
         };
         if is_closing(token) {
@@ -27,16 +27,8 @@ pub(super) fn strain(tokens: &[Token<'_>], lexicon: &Lexicon) -> usize {
                 let opened = open.pop();
                 strain += usize::from(is_first && opened.is_some_and(|(_, margin)| margin != token.column));
             }
-        } else if is_first && open.last().is_some_and(|(_, margin)| token.column <= *margin) {
-            strain += 1;
         }
         open.extend(closing(token).map(|closing| (closing, margin)));
     }
     strain + 3 * open.len()
-}
-
-fn touches_a_word(tokens: &[Token<'_>], n: usize) -> bool {
-    let is_word = |other: &Token<'_>| other.kind != Kind::Mark;
-    n > 0 && is_word(&tokens[n - 1]) && tokens[n - 1].touches(&tokens[n])
-        || tokens.get(n + 1).is_some_and(|after| is_word(after) && tokens[n].touches(after))
 }
