@@ -108,7 +108,7 @@ fn what_nobody_signed_can_be_used_and_the_record_says_so() {
     shop.says(&["rehearse", "brook-b2.rhai"], "It is from a file, unsigned.");
     let procedure = rehearsed(&shop);
     assert_eq!((&procedure["origin"], &procedure["signer"]), (&Value::from("file"), &Value::Null));
-    shop.says(&["rehearse", "osier-o7-rear"], "It is shipped with the program.");
+    shop.done(&["rehearse", "osier-o7-rear"]);
     assert_eq!(rehearsed(&shop)["origin"], "shipped");
 }
 
@@ -229,7 +229,8 @@ fn a_shipped_procedure_has_versions_like_any_other() {
     let said = south.refused(2, &["rehearse", "osier-o7-rear"]);
     assert!(said.contains("osier-o7-rear@99.0.0 (North Bench)") && said.contains("(shipped)"), "{said}");
     south.says(&["rehearse", "osier-o7-rear@99.0.0"], "version 99.0.0");
-    south.says(&["rehearse", &format!("osier-o7-rear@{version}")], "It is shipped");
+    south.done(&["rehearse", &format!("osier-o7-rear@{version}")]);
+    assert_eq!(rehearsed(&south)["origin"], "shipped");
     // One that is shipped need not be received, and a forged one of that version can't be.
     north.write("osier-o7-rear.rhai", shipped.replacen("20.inHg", "19.inHg", 1));
     north.done(&["share", "osier-o7-rear.rhai"]);
