@@ -60,8 +60,11 @@ enum Instructors {
         /// The folder with the records that students have handed in
         folder: PathBuf,
         /// Write the table as CSV
-        #[arg(long)]
+        #[arg(long, conflicts_with = "html")]
         csv: bool,
+        /// Write the table as a page, for a phone too
+        #[arg(long, value_name = "FILE")]
+        html: Option<PathBuf>,
     },
 }
 
@@ -69,7 +72,9 @@ impl Practice {
     pub(super) fn run(self, folder: &ShopFolder) -> Outcome {
         match &self.instructors {
             Some(Instructors::Prepare { exercise, output }) => return prepare(exercise, output),
-            Some(Instructors::Grades { folder, csv }) => return grades::tell(folder, *csv),
+            Some(Instructors::Grades { folder, csv, html }) => {
+                return grades::tell(folder, *csv, html.as_deref());
+            }
             None => {}
         }
         let shop = folder.open()?;
