@@ -91,7 +91,11 @@ fn tables(attempts: &Attempts) -> [Table; 2] {
 }
 
 fn as_csv(screen: &mut Screen, table: &Table) -> Result<(), Failure> {
-    let cell = |text: &String| text.parse::<f64>().map_or_else(|_| json!(text), |number| json!(number));
+    let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
+        (Ok(whole), _) => json!(whole),
+        (_, Ok(number)) => json!(number),
+        _ => json!(text),
+    };
     let rows: Vec<ReadingRow> = table
         .rows
         .iter()
