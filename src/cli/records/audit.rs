@@ -94,7 +94,8 @@ impl RecordsAudit {
         for remark in &whole.remarks {
             screen.item("  * ", remark);
         }
-        signatures(&mut screen, &audited, trust.as_ref());
+        let is_named = |audit: &Audit| self.signer.is_some() && !by_other(audit);
+        signatures(&mut screen, &audited, trust.as_ref(), &is_named);
         Ok(status)
     }
 }
@@ -130,11 +131,17 @@ fn show(screen: &mut Screen, path: &str, audit: &Audit) {
     screen.item("  = ", conclusion);
 }
 
-/// Says who signed how many, and what they are to the shop.
-fn signatures(screen: &mut Screen, audited: &[Audited], trust: Option<&Trust>) {
+/// Says who signed how many, and what they are to the shop, or that they are who was named.
+fn signatures(
+    screen: &mut Screen,
+    audited: &[Audited],
+    trust: Option<&Trust>,
+    is_named: &dyn Fn(&Audit) -> bool,
+) {
     let mut by: BTreeMap<String, usize> = BTreeMap::new();
     for Audited { audit, .. } in audited {
         let who = match &audit.signer {
+            Some(signer) if is_named(audit) => format!("{}, whom you named", signer.signer()),
             Some(signer) => format!("{}, {}", signer.signer(), standing(signer, trust)),
             None if audit.is_falsely_signed() => "whom they name, whose signature does not fit".to_owned(),
             None => "nobody".to_owned(),

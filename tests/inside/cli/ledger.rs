@@ -44,7 +44,8 @@ fn a_customer_checks_a_record_by_the_fingerprint_alone() {
     let path = elsewhere.path(record.file_name().unwrap().to_str().unwrap());
     std::fs::copy(&record, &path).unwrap();
     let path = path.to_str().unwrap();
-    elsewhere.says(&["records", "audit", path, "--signer", &home.fingerprint()], "1 of 1 records in order.");
+    let named = ["records", "audit", path, "--signer", &home.fingerprint()];
+    elsewhere.run(&named, "").exits(0).says("1 of 1 records in order.").says("whom you named");
     elsewhere.says(&["records", "audit", path], "whom this shop does not know");
     let other = "00000 00000 00000 00000 00000 00000";
     elsewhere
