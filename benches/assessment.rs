@@ -12,7 +12,7 @@ use std::process::Command;
 use std::time::Instant;
 
 use serde::Deserialize;
-use spoolproof::reading::{Assessment, Bench, Context, DEFAULT_CONFIDENCE, Land, Limits, OilState};
+use spoolproof::reading::{Assessment, Bench, Context, DEFAULT_CONFIDENCE, Land, LeakKind, Limits, OilState};
 use spoolproof::reading::{Calibration, Dial, Oil, Orifice, assess, judge};
 use spoolproof::reading::{INCH, INCH_OF_MERCURY, Length, Pressure, Temperature};
 
@@ -32,7 +32,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let land = Land::new(Length::constant(0.5 * INCH), Length::constant(0.3 * INCH), None)?;
     let oil = OilState::new(Oil::typical()?, Pressure::constant(1.0e6), Temperature::constant(366.15), None)?;
     let plain = Context::default();
-    let full_context = Context { kind: None, land: Some(land), oil: Some(oil) };
+    let full_context = Context { kind: Some(LeakKind::Gap), land: Some(land), oil: Some(oil) };
     let limits = Limits::new(inhg(20.0), inhg(15.0))?;
     let readings = READINGS.map(inhg);
 
