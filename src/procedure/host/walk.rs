@@ -1,6 +1,6 @@
 use std::collections::HashMap;
 
-use super::wording::{RESEAT, check_question, check_title, check_told, check_words, reading_words};
+use super::wording::{self, RESEAT, check_question, check_title, check_told, check_words, reading_words};
 use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Title, Trail};
 use crate::leak::{TestEnd, Verdict};
 use crate::quantity::Unit;
@@ -466,18 +466,10 @@ impl Walk {
             }
             let Some(check) = self.bench.check() else { return Ok(()) };
             self.desk.show(&Shown::Checked(&check));
-            if check.is_good {
-                return Ok(());
-            }
-            if !is_last && check.is_plugged_good {
-                self.show_reason(
-                    "Plugged it stands, so see first that the orifice is the rig's own, and clean. Look at both once more: what \
-                     was read since is taken back only if they are off again.",
-                );
-            } else if !is_last {
-                self.show_reason(
-                    "Look at both once more: what was read since is taken back only if they are off again.",
-                );
+            match is_last {
+                _ if check.is_good => return Ok(()),
+                false => self.show_reason(wording::look_again(check.is_plugged_good)),
+                true => {}
             }
         }
         Err(Halt::Drifted)

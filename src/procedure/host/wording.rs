@@ -15,6 +15,16 @@ const LONGEST_LIST: usize = 40;
 pub(super) const RESEAT: &str =
     "Before it counts: lift the plate or tip, wipe both faces, seat it again and check the hose.";
 
+/// Says why a rig that is off is looked at once more.
+pub(super) fn look_again(is_plugged_good: bool) -> &'static str {
+    if is_plugged_good {
+        "Plugged it stands, so see first that the orifice is the rig's own, and clean. Look at both once more: what \
+         was read since is taken back only if they are off again."
+    } else {
+        "Look at both once more: what was read since is taken back only if they are off again."
+    }
+}
+
 /// Returns the words that ask for one point of the rig before a circuit, or before the end where none is named.
 pub(crate) fn check_words(before: Option<&str>, condition: Condition) -> String {
     let when = before.map_or("Before the end".to_owned(), |circuit| format!("Before {circuit}"));
