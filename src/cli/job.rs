@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use super::arguments::ShopFolder;
 use super::indexed::indexed;
 use super::job_repairs::Repaired;
-use super::job_screen::{show_all, show_one};
+use super::job_screen::{noted_repair, show_all, show_one};
 use super::open_sessions;
 use super::sessions::now;
 use super::status::{Failure, Outcome, Status};
@@ -91,7 +91,10 @@ impl Jobs {
             JobCommand::Undo { name } => {
                 let standing = known(&shop, &name)?;
                 match standing.notes.standing.last() {
-                    Some(_) => note(&shop, &name, JobNote::TakenBack),
+                    Some((_, last)) => {
+                        Screen::stdout().line(&format!("Taken back: {}", told(last)));
+                        note(&shop, &name, JobNote::TakenBack)
+                    }
                     None => Err(Failure::wrong(format!("nothing is noted of job {name}"))),
                 }
             }
@@ -108,6 +111,18 @@ impl JobSet {
         }
         show_one(&mut Screen::stdout(), shop, &known(shop, &self.name)?);
         Ok(Status::Done)
+    }
+}
+
+/// Tells a note in a line.
+fn told(note: &JobNote) -> String {
+    match note {
+        JobNote::Customer { customer } => format!("customer: {customer}"),
+        JobNote::Vehicle { vehicle } => format!("vehicle: {vehicle}"),
+        JobNote::Repaired { repair } => format!("repaired: {}", noted_repair(repair)),
+        JobNote::Closed { why } => format!("closed: {why}"),
+        // One that was taken back stands no more.
+        JobNote::TakenBack => String::new(),
     }
 }
 

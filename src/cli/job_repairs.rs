@@ -8,10 +8,10 @@ use super::sessions::{now, shop_prices};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::{CircuitStanding, JobStanding};
-use crate::procedure::nearest;
+use crate::procedure::{Aside, nearest};
 use crate::quantity::parse_number;
-use crate::record::{DoneRepair, JobNote, MOST_OF_A_FIGURE, Shop, Stage, note_of_job};
-use crate::session::{Enter, Plain, Prompt, Said, Stopped};
+use crate::record::{DoneRepair, JobNote, MOST_OF_A_FIGURE, Shop, Stage, note_of_job, yes_or_no};
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped};
 
 #[derive(Debug, Args)]
 pub(super) struct Repaired {
@@ -19,10 +19,10 @@ pub(super) struct Repaired {
     #[arg(value_name = "JOB", value_parser = job_name)]
     name: String,
     /// What was done; asked for where it is not given
-    #[arg(long, value_name = "TEXT", value_parser = said, requires = "by")]
+    #[arg(long, value_name = "TEXT", value_parser = in_words, requires = "by")]
     did: Option<String>,
     /// Who did it
-    #[arg(long, value_name = "NAME", value_parser = said, requires = "did")]
+    #[arg(long, value_name = "NAME", value_parser = in_words, requires = "did")]
     by: Option<String>,
     /// The circuit; the unit as a whole where none is given
     #[arg(long, value_name = "NAME", requires = "did")]
@@ -77,7 +77,7 @@ fn asked(shop: &Shop, standing: &JobStanding, currency: Option<String>) -> Outco
     let stopped = |why| Failure::stopped(why, "What was answered to the end is noted, the rest is not.");
     let mut by = None;
     for circuit in wanted {
-        let done = asked_of(&mut prompt, circuit, by.take(), currency.as_ref()).map_err(stopped)?;
+        let done = asked_of(&mut prompt, circuit, by.as_deref(), currency.as_ref()).map_err(stopped)?;
         let Some(repair) = done else { continue };
         by = Some(repair.by.clone());
         note_of_job(shop, &standing.name, now(), JobNote::Repaired { repair }).map_err(Failure::wrong)?;
@@ -90,46 +90,117 @@ fn asked(shop: &Shop, standing: &JobStanding, currency: Option<String>) -> Outco
 fn asked_of(
     prompt: &mut Prompt,
     circuit: &CircuitStanding,
-    by: Option<String>,
+    by: Option<&str>,
     currency: Option<&String>,
 ) -> Result<Option<DoneRepair>, Stopped> {
     let verdict = circuit.verdict.map(|verdict| format!(": {verdict}")).unwrap_or_default();
     prompt.screen.line(&format!("{}{verdict}", circuit.name));
-    let decided = circuit.decided.as_deref();
-    let help = "Type what was really done, as it is to stand in the report. Type no where nothing was done.";
-    let enter = decided.map_or(Enter::Refused("Type what was done, or no."), Enter::Takes);
-    let done = prompt.ask_plainly(&Plain { words: "  what was done (or no)", enter, help }, &WORDS, said)?;
-    let did = match done {
-        Said::Answer(no) if no.eq_ignore_ascii_case("no") => return Ok(None),
-        Said::Answer(did) => did,
-        Said::Enter | Said::Word(_) => decided.unwrap_or_default().to_owned(),
-    };
-    let who = by.unwrap_or_else(|| circuit.technician.clone());
-    let words = Plain { words: "  by whom", enter: Enter::Takes(&who), help: "The name of who did it." };
-    let by = match prompt.ask_plainly(&words, &WORDS, said)? {
-        Said::Answer(by) => by,
-        Said::Enter | Said::Word(_) => who,
-    };
-    let help = "What was fitted, with its number where it has one.";
-    let words = Plain { words: "  with which part", enter: Enter::Takes("none"), help };
-    let part = match prompt.ask_plainly(&words, &WORDS, said)? {
-        Said::Answer(part) => Some(part),
-        Said::Enter | Said::Word(_) => None,
-    };
+    let who = by.unwrap_or(&circuit.technician);
     let money = currency.map(|currency| format!(", {currency}")).unwrap_or_default();
-    let help = "What the customer pays for it, parts and work together. Without it the report gives no sum.";
-    let asked = format!("  what it cost{money}");
-    let words = Plain { words: &asked, enter: Enter::Takes("not noted"), help };
-    let cost = match prompt.ask_plainly(&words, &WORDS, cost)? {
-        Said::Answer(cost) => Some(cost),
-        Said::Enter | Said::Word(_) => None,
+    let cost_words = format!("  what it cost{money}");
+    let (mut did, mut done_by, mut part) = (String::new(), who.to_owned(), None);
+    let mut at = 0_usize;
+    loop {
+        let went = match at {
+            0 => match asked_what_was_done(prompt, circuit.decided.as_deref())? {
+                Went::On(None) => return Ok(None),
+                Went::On(Some(done)) => {
+                    did = done;
+                    Went::On(())
+                }
+                Went::Back(steps) => Went::Back(steps),
+            },
+            1 => {
+                let help = "The name of who did it.";
+                let words = Plain { words: "  by whom", enter: Enter::Takes(who), help };
+                went(prompt.ask_plainly(&words, &WORDS, in_words)?)
+                    .map(|answer| done_by = answer.unwrap_or_else(|| who.to_owned()))
+            }
+            2 => {
+                let help = "What was fitted, with its number where it has one.";
+                let words = Plain { words: "  with which part", enter: Enter::Takes("none"), help };
+                went(prompt.ask_plainly(&words, &WORDS, said)?).map(|answer| part = answer)
+            }
+            _ => {
+                let help = "What the customer pays for it, parts and work together. Without it the report gives no sum.";
+                let words = Plain { words: &cost_words, enter: Enter::Takes("not noted"), help };
+                match went(prompt.ask_plainly(&words, &WORDS, cost)?) {
+                    Went::On(cost) => {
+                        let (circuit, currency) = (Some(circuit.name.clone()), currency.cloned());
+                        return Ok(Some(DoneRepair { circuit, did, by: done_by, part, cost, currency }));
+                    }
+                    Went::Back(steps) => Went::Back(steps),
+                }
+            }
+        };
+        at = match went {
+            Went::On(()) => at + 1,
+            Went::Back(_) if at == 0 => {
+                prompt.screen.paragraph(
+                    2,
+                    "That is the first question of this circuit; job undo takes back what was noted last.",
+                );
+                0
+            }
+            Went::Back(steps) => at.saturating_sub(steps),
+        };
+    }
+}
+
+/// Asks what was done; none where nothing was. Yes is what was decided.
+fn asked_what_was_done(prompt: &mut Prompt, decided: Option<&str>) -> Result<Went<Option<String>>, Stopped> {
+    let enter = decided.map_or(Enter::Refused("Say in words what was done, or type no."), Enter::Takes);
+    let words = match decided {
+        Some(_) => "  was it done: yes, no, or what was done instead",
+        None => "  what was done (or no)",
     };
-    let (circuit, currency) = (Some(circuit.name.clone()), currency.cloned());
-    Ok(Some(DoneRepair { circuit, did, by, part, cost, currency }))
+    let help = "Type what was really done, as it is to stand in the report. Type no where nothing was done.";
+    let read = |line: &str| match (yes_or_no(line), decided) {
+        (Some(false), _) => Ok(None),
+        (Some(true), Some(decided)) => Ok(Some(decided.to_owned())),
+        _ => in_words(line).map(Some),
+    };
+    let answer = prompt.ask_plainly(&Plain { words, enter, help }, &WORDS, read)?;
+    Ok(went(answer).map(|answer| answer.unwrap_or_else(|| decided.map(str::to_owned))))
+}
+
+/// Where an answer leads: on with it, none where Enter alone was typed; or this many questions back.
+enum Went<T> {
+    On(T),
+    Back(usize),
+}
+
+impl<T> Went<T> {
+    fn map<U>(self, change: impl FnOnce(T) -> U) -> Went<U> {
+        match self {
+            Went::On(answer) => Went::On(change(answer)),
+            Went::Back(steps) => Went::Back(steps),
+        }
+    }
+}
+
+fn went<T>(said: Said<T>) -> Went<Option<T>> {
+    match said {
+        Said::Answer(answer) => Went::On(Some(answer)),
+        Said::Word(Saying::Aside(Aside::Back(steps))) => Went::Back(steps),
+        Said::Enter | Said::Word(_) => Went::On(None),
+    }
 }
 
 /// What else may be typed.
-const WORDS: [(&str, &str); 1] = [("park", "or Ctrl-C: stop here; what was answered to the end is noted")];
+const WORDS: [(&str, &str); 2] = [
+    ("back", "the question before, of the same circuit"),
+    ("park", "or Ctrl-C: stop here; what was answered to the end is noted"),
+];
+
+/// Reads what a report can show: words, neither a bare yes or no nor a bare number.
+fn in_words(text: &str) -> Result<String, String> {
+    let text = said(text)?;
+    match yes_or_no(&text).is_none() && text.chars().any(char::is_alphabetic) {
+        true => Ok(text),
+        false => Err(format!("\"{text}\" says nothing in the report: say it in words")),
+    }
+}
 
 /// Reads what something costs.
 fn cost(text: &str) -> Result<f64, String> {

@@ -114,7 +114,8 @@ pub(super) fn told_before_retest(screen: &mut Screen, shop: &Shop, job: &JobStan
     }
 }
 
-fn noted_repair(repair: &DoneRepair) -> String {
+/// Tells a repair that was noted, with its circuit.
+pub(super) fn noted_repair(repair: &DoneRepair) -> String {
     let of = repair.circuit.iter().map(|circuit| format!("{circuit}: ")).collect::<String>();
     format!("{of}{}", tell::done_repair(repair))
 }

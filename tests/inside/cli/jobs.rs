@@ -140,6 +140,25 @@ fn notes_that_cannot_be_right_are_refused() {
 }
 
 #[test]
+fn a_repair_is_asked_for_in_words_and_back_asks_again() {
+    let home = home();
+    found_leaking(&home);
+    // A bare number is no repair, y is no name and back no part; y is what was decided.
+    let typed =
+        "64.5\ny\ny\nBo\nback\nAda\nback\nback\nhoned the bore\n\nback 2\nhoned and sealed\nAda\n\n120\n";
+    home.run(&["job", "repaired", "4711"], typed)
+        .exits(0)
+        .says("was it done: yes, no, or what was done instead [new seals]")
+        .says("\"64.5\" says nothing in the report")
+        .says("\"y\" says nothing in the report")
+        .says("feed: honed and sealed, by Ada, for 120 USD");
+    let undone = home.run(&["job", "undo", "4711"], "").exits(0);
+    undone.says("Taken back: repaired: feed: honed and sealed, by Ada, for 120 USD").says("To be repaired");
+    home.run(&["job", "repaired", "4711"], "back\nno\n").exits(0).says("That is the first question");
+    home.run(&["job", "repaired", "4711"], "y\nBo\n\n\n").exits(0).says("feed: new seals, by Bo");
+}
+
+#[test]
 fn programs_that_note_at_once_lose_nothing_and_a_line_that_was_cut_off_does_not_count() {
     const PROGRAMS: usize = 8;
     let home = home();
