@@ -30,7 +30,23 @@ enum RigCommand {
     /// Show the rig, and what is to be said of its parts (this is what rig alone does)
     Show,
     /// Change parts: by flags, or without any by a short dialogue
-    Set(Box<PartFlags>),
+    Set(Box<RigSet>),
+}
+
+#[derive(Debug, Args)]
+struct RigSet {
+    /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did in the
+    /// orifice, whether the pump is enough
+    #[arg(long, conflicts_with_all = ["PartFlags", "AirArguments"])]
+    commissioned: bool,
+    #[command(flatten)]
+    parts: PartFlags,
+}
+
+impl RigSet {
+    fn has_flags(&self) -> bool {
+        self.commissioned || self.parts.has_any()
+    }
 }
 
 /// The parts that may be given by flags.
@@ -59,10 +75,6 @@ pub(super) struct PartFlags {
     /// How many readings that comes from
     #[arg(long, value_name = "N", requires = "repeatability")]
     repeatability_readings: Option<u32>,
-    /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did in the
-    /// orifice, whether the pump is enough
-    #[arg(long, exclusive = true)]
-    commissioned: bool,
     /// The orifice's measured bore, as in 0.0352in
     #[arg(long, value_name = "D", value_parser = length)]
     pub(super) orifice: Option<Length>,
@@ -201,7 +213,7 @@ impl Rig {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
         // What flags say is put to what is there; nobody is kept waiting while somebody answers.
-        let has_flags = matches!(&self.command, Some(RigCommand::Set(flags)) if flags.has_any());
+        let has_flags = matches!(&self.command, Some(RigCommand::Set(set)) if set.has_flags());
         let _alone = has_flags.then(|| alone(&shop)).transpose()?;
         let before = match (read(&shop), &self.command) {
             (Err(_), Some(RigCommand::Set(_))) => {
@@ -219,8 +231,8 @@ impl Rig {
                     screen.say("Describe yours with:\nspoolproof rig set");
                 }
             },
-            Some(RigCommand::Set(flags)) => {
-                let now = match flags.commissioned {
+            Some(RigCommand::Set(set)) => {
+                let now = match set.commissioned {
                     true => {
                         let record = latest(&shop)?;
                         let (now, told) = found(&record, before.clone().unwrap_or_else(usual))?;
@@ -234,7 +246,7 @@ impl Rig {
                         screen.say(&format!("Taken over from {}: {}.", record.session, told.join("; ")));
                         now
                     }
-                    false => changed(&mut screen, before.clone().unwrap_or_else(usual), &flags)?,
+                    false => changed(&mut screen, before.clone().unwrap_or_else(usual), &set.parts)?,
                 };
                 let _alone = (!has_flags).then(|| alone(&shop)).transpose()?;
                 if !has_flags && read(&shop).ok().flatten() != before {

@@ -263,7 +263,10 @@ fn what_commissioning_has_found_goes_into_the_description_and_is_asked_for_no_mo
     assert!(said.contains("has not been tried") && said.contains("is not known. Shut"), "{said}");
     bench.refuses(2, &["rig", "set", "--commissioned"], "no record of commissioning");
     bench.run(&["guide", "rig-commissioning"], COMMISSIONED).exits(0).says("rig set --commissioned");
-    let said = one_line(&bench.done(&["rig", "set", "--commissioned"]));
+    bench.refuses(2, &["rig", "set", "--commissioned", "--grade", "A"], "cannot be used with");
+    bench.refuses(2, &["rig", "set", "--commissioned", "--elevation", "4300ft"], "cannot be used with");
+    let shop = bench.shop().to_string_lossy().into_owned();
+    let said = one_line(&bench.done(&["--shop", &shop, "rig", "set", "--commissioned"]));
     assert!(!said.contains("has not been tried") && !said.contains("is not known. Shut"), "{said}");
     let rig = profile(&bench);
     // 9.25, 9.25, 9, 9.25, 9.5 and 9.25 scatter by the root of 2 x 0.25 x 0.25 / 5 inHg.
