@@ -10,7 +10,9 @@ use super::sessions::{begin, now, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read};
+use crate::record::{
+    Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read, taken_over_by,
+};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
 
@@ -78,6 +80,16 @@ impl Amend {
             if !wrong.contains(&index) {
                 begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
             }
+        }
+        for technician in taken_over_by(&record.journal) {
+            let resumed = What::Resumed {
+                program: begun.opening.program.clone(),
+                procedure: None,
+                texts: Vec::new(),
+                rig: None,
+                technician: Some(technician.clone()),
+            };
+            begun.journal.append(now(), resumed).map_err(Failure::wrong)?;
         }
         screen.paragraph(
             screens::INDENT,

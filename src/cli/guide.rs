@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::arguments::{ShopFolder, of_record, program, unnamed};
 use super::indexed::amended_by;
-use super::job::{job_name, known};
+use super::job::{in_words, job_name, known};
 use super::job_screen::told_before_retest;
 use super::open_sessions;
 use super::records;
@@ -42,6 +42,9 @@ pub(super) struct Guide {
     /// Go on with the procedure as it was when the session began, even if it has changed since
     #[arg(long, requires = "resume")]
     as_begun: bool,
+    /// Who goes on with it, where that is somebody else than who tested before
+    #[arg(long, value_name = "NAME", value_parser = in_words, requires = "resume")]
+    technician: Option<String>,
     /// After a repair, test again what did not hold in this session, named by itself or by its job
     #[arg(long, value_name = "SESSION", conflicts_with = "procedure")]
     retest: Option<String>,
@@ -60,7 +63,8 @@ impl Guide {
         let mut taken_over = Vec::new();
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
-            let begun = resume(&mut screen, &shop, &name, self.as_begun)?;
+            let mut begun = resume(&mut screen, &shop, &name, self.as_begun)?;
+            begun.changes.technician = self.technician;
             if begun.opening.exercise.is_some() {
                 return Err(Failure::wrong(format!(
                     "{name} is an attempt at an exercise, which goes on at its own bench: practice --resume {name}"
@@ -123,7 +127,7 @@ fn of_today(record: &Record) -> Vec<(&'static str, String)> {
     let air = record.air.filter(|air| !air.is_assumed());
     let air = air.and_then(|air| Some(air.temperature().in_unit(Unit::by_word("celsius")?)));
     let known = [
-        (Wants::Technician.kind(), record.technician.clone()),
+        (Wants::Technician.kind(), record.technicians().last().map(|name| (*name).to_owned())),
         (Wants::Barometer.kind(), record.barometer.as_ref().map(|barometer| barometer.entered.clone())),
         (Wants::AirTemperature { remembered_k: None }.kind(), air),
     ];

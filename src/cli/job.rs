@@ -14,7 +14,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::JobStanding;
 use crate::procedure::nearest;
-use crate::record::{JobNote, LONGEST_JOB, Shop, job_notes, note_of_job};
+use crate::record::{JobNote, LONGEST_JOB, Shop, job_notes, note_of_job, yes_or_no};
 
 /// See what stands open, and note what is done for an order.
 ///
@@ -180,6 +180,15 @@ pub(super) fn job_name(text: &str) -> Result<String, String> {
 pub(super) fn said(text: &str) -> Result<String, String> {
     noted(text)
         .and_then(|text| if text.is_empty() { Err("say it in a few words".to_owned()) } else { Ok(text) })
+}
+
+/// Reads what a report can show: words, neither a bare yes or no nor a bare number.
+pub(super) fn in_words(text: &str) -> Result<String, String> {
+    let text = said(text)?;
+    match yes_or_no(&text).is_none() && text.chars().any(char::is_alphabetic) {
+        true => Ok(text),
+        false => Err(format!("\"{text}\" says nothing in the report: say it in words")),
+    }
 }
 
 /// Reads one line of text that a report has room for.

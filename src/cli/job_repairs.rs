@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::job::{job_name, known, note, said};
+use super::job::{in_words, job_name, known, note, said};
 use super::job_screen::show_one;
 use super::sessions::{now, shop_prices};
 use super::status::{Failure, Outcome, Status};
@@ -192,15 +192,6 @@ const WORDS: [(&str, &str); 2] = [
     ("back", "the question before, of the same circuit"),
     ("park", "or Ctrl-C: stop here; what was answered to the end is noted"),
 ];
-
-/// Reads what a report can show: words, neither a bare yes or no nor a bare number.
-fn in_words(text: &str) -> Result<String, String> {
-    let text = said(text)?;
-    match yes_or_no(&text).is_none() && text.chars().any(char::is_alphabetic) {
-        true => Ok(text),
-        false => Err(format!("\"{text}\" says nothing in the report: say it in words")),
-    }
-}
 
 /// Reads what something costs.
 fn cost(text: &str) -> Result<f64, String> {

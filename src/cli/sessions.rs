@@ -18,7 +18,7 @@ use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, Shop, StoreError, Wants, What,
-    latest_rig, texts,
+    latest_rig, taken_over_by, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
@@ -185,7 +185,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
     Ok(Begun {
         program,
         opening: *opening,
-        changes: Changes { procedure, rig },
+        changes: Changes { procedure, rig, technician: None },
         journal,
         unit: None,
         again: None,
@@ -209,10 +209,12 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let Begun { program, opening, changes, journal, unit, again } = begun;
     let mut screen = Screen::stdout();
     let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
-    let tester = journal.standing().find_map(|(_, question, answer)| match (&question.wants, answer) {
-        (Wants::Technician, Answer::Text(name)) => Some(name.clone()),
+    let began = journal.standing().find_map(|(_, question, answer)| match (&question.wants, answer) {
+        (Wants::Technician, Answer::Text(name)) => Some(name),
         _ => None,
     });
+    let now_testing = changes.technician.as_ref();
+    let tester = now_testing.or(taken_over_by(journal.events()).next_back()).or(began).cloned();
     screens::opened(&mut screen, &opening, rig, !journal.events().is_empty(), tester.as_deref());
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);

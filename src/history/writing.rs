@@ -128,7 +128,7 @@ fn add_record(transaction: &Transaction<'_>, record: &Record, family: &str) -> r
                 record.finished.as_second(),
                 month(record),
                 unit(record),
-                record.technician.as_deref().unwrap_or("nobody named"),
+                record.tested_by().unwrap_or_else(|| "nobody named".to_owned()),
                 rig(&record.rig),
                 record.confidence,
                 record.job,

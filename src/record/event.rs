@@ -44,6 +44,8 @@ pub enum What {
         texts: Vec<String>,
         /// The parts of the rig as they are now, where they have changed.
         rig: Option<RigParts>,
+        /// Who tests from here on, where that is somebody else.
+        technician: Option<String>,
     },
     /// The procedure came to its end: the answers of the walk to there, in order, by the numbers of their events.
     Finished { walk: Vec<u64> },
@@ -115,6 +117,14 @@ pub(crate) fn texts(events: &[Event]) -> impl Iterator<Item = &String> {
         What::Opened { opening } => opening.texts.iter(),
         What::Resumed { texts, .. } => texts.iter(),
         _ => [].iter(),
+    })
+}
+
+/// Returns those who took a session over when it was resumed, in order.
+pub(crate) fn taken_over_by(events: &[Event]) -> impl DoubleEndedIterator<Item = &String> {
+    events.iter().filter_map(|event| match &event.what {
+        What::Resumed { technician, .. } => technician.as_ref(),
+        _ => None,
     })
 }
 

@@ -84,6 +84,9 @@ struct Resumed<'a> {
     /// The parts of the rig as they are now, where they have changed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     rig: Option<RigParts>,
+    /// Who tests from here on, where that is somebody else.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    technician: Option<Cow<'a, str>>,
 }
 
 fn first() -> u32 {
@@ -127,12 +130,13 @@ impl<'a> Line<'a> {
                 ..line
             },
             What::Parked => Line { parked: true, ..line },
-            What::Resumed { program, procedure, texts, rig } => Line {
+            What::Resumed { program, procedure, texts, rig, technician } => Line {
                 resumed: Some(Resumed {
                     program: Cow::Borrowed(program),
                     procedure: procedure.as_deref().map(Cow::Borrowed),
                     texts: Cow::Borrowed(texts),
                     rig: *rig,
+                    technician: technician.as_deref().map(Cow::Borrowed),
                 }),
                 ..line
             },
@@ -172,6 +176,7 @@ impl<'a> Line<'a> {
                 procedure: resumed.procedure.map(|procedure| Box::new(procedure.into_owned())),
                 texts: resumed.texts.into_owned(),
                 rig: resumed.rig,
+                technician: resumed.technician.map(Cow::into_owned),
             },
             Line { finished: Some(walk), .. } => What::Finished { walk: walk.into_owned() },
             _ => return None,

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::opening::is_false;
 use super::{
     Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mark, Mode, Opening, Plan, ProcedureIdentity,
-    Question, RigParts, SignerKey, Spot, What,
+    Question, RigParts, SignerKey, Spot, What, taken_over_by,
 };
 use crate::air::{AirTemperature, Barometer};
 use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
@@ -141,6 +141,23 @@ impl Record {
             Answer::Quantity { entry, .. } | Answer::AtStop(entry) => Some((entry, self.event(n)?.at)),
             _ => None,
         }
+    }
+
+    /// Returns who tested, in order: who said so at the beginning, and those who took the session over.
+    pub(crate) fn technicians(&self) -> Vec<&str> {
+        let mut names: Vec<&str> = Vec::new();
+        for name in self.technician.iter().chain(taken_over_by(&self.journal)) {
+            if !names.iter().any(|known| known.eq_ignore_ascii_case(name)) {
+                names.push(name);
+            }
+        }
+        names
+    }
+
+    /// Returns who tested in a phrase, as in `Ada and Bo`; none where nobody said.
+    pub(crate) fn tested_by(&self) -> Option<String> {
+        let names = self.technicians();
+        (!names.is_empty()).then(|| names.join(" and "))
     }
 
     /// Returns what the technician jotted down, each with the circuit under test, where there was one.

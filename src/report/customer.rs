@@ -198,7 +198,7 @@ fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
     let complaints = records.iter().filter_map(|record| record.plan.as_ref());
     say("Complaint", complaints.flat_map(|plan| plan.complaints.iter().cloned()).collect());
     let tested = records.iter().map(|record| {
-        let by = record.technician.iter().map(|name| format!(", by {name}")).collect::<String>();
+        let by = record.tested_by().iter().map(|name| format!(", by {name}")).collect::<String>();
         let is_again = record.plan.as_ref().is_some_and(|plan| plan.after.is_some());
         format!("{}{}{by}", if is_again { "again " } else { "" }, record.day(last_read(record)))
     });

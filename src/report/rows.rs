@@ -40,7 +40,7 @@ fn of_record(record: &Record, amended_by: Option<&str>) -> ReadingRow {
         ("job", json!(record.job)),
         ("mode", json!(record.mode)),
         ("finished", json!(record.finished)),
-        ("technician", json!(record.technician)),
+        ("technician", json!(record.tested_by())),
         ("procedure", json!(record.procedure.id)),
         ("procedure_version", json!(record.procedure.version)),
         ("unit_tested", json!(record.procedure.unit)),

@@ -138,7 +138,7 @@ pub(crate) fn facts(record: &Record, before: Option<&Record>) -> Facts {
         "Tested again after",
         after.map(|earlier| format!("{}{}", earlier.session, amended(&earlier.session))),
     );
-    say("Technician", record.technician.clone());
+    say("Technician", record.tested_by());
     let minute = |at: Timestamp| record.minute(at);
     say("Read", read_at(record).map(|(first, last)| format!("{} to {}", minute(first), minute(last))));
     let finished = if record.amends.is_some() { "Amended" } else { "Finished" };

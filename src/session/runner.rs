@@ -55,6 +55,8 @@ pub(crate) struct Changes {
     pub procedure: Option<Box<ProcedureNow>>,
     /// The parts of the rig as they are now, where they have.
     pub rig: Option<RigParts>,
+    /// Who tests from here on, where that is somebody else.
+    pub technician: Option<String>,
 }
 
 /// A procedure that has changed since a session began with it.
@@ -93,8 +95,13 @@ impl Session {
                 }
                 None => (None, Vec::new()),
             };
-            let resumed =
-                What::Resumed { program: opening.program.clone(), procedure, texts, rig: changes.rig };
+            let resumed = What::Resumed {
+                program: opening.program.clone(),
+                procedure,
+                texts,
+                rig: changes.rig,
+                technician: changes.technician,
+            };
             journal.append(now(), resumed)?;
             if changes.rig.is_some() {
                 // The hose has been off its circuit too, so the plate is seated again.

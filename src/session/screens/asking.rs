@@ -44,7 +44,7 @@ pub(crate) fn opened(
     let begins = match (goes_on, opening.mode) {
         (true, _) => &match tester {
             Some(tester) => format!(
-                "Going on where {} was left, {tester} testing. Whoever takes over says so: jot Mo takes over",
+                "Going on where {} was left, {tester} testing. Somebody else parks here and goes on with: guide --resume --technician NAME",
                 opening.session
             ),
             None => format!("Going on where {} was left.", opening.session),

@@ -58,3 +58,22 @@ fn a_report_of_a_session_that_is_still_open_says_so_and_how_to_go_on() {
     home.refuses(2, &["report", "Blue van"], "is open, so there is no record of it yet");
     home.refuses(2, &["report", "Blue van"], "guide --resume");
 }
+
+#[test]
+fn who_takes_a_session_over_stands_in_the_record_and_all_that_is_told_of_it() {
+    let home = home();
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&FEED_LINES[..3])).exits(3);
+    let over = ["guide", "--resume", "4711", "--technician"];
+    home.run(&[&over[..], &["y"]].concat(), "").exits(2).complains("say it in words");
+    home.run(&[&over[..], &["Bo"]].concat(), "park\n").exits(3).says("was left, Bo testing.");
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[3..])).exits(0).says("was left, Bo testing.");
+    home.run(&["job", "4711"], "").exits(0).says("by Ada and Bo");
+    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo");
+    home.run(&["history", "by", "technician"], "").exits(0).says("Ada and Bo");
+    home.run(&["records", "audit"], "").exits(0);
+    // An amendment keeps who tested.
+    let session = home.record().session;
+    let amend = ["amend", &session, "--reason", "typed wrong", "--by", "Ada"];
+    home.run(&amend, "2\nyes\n29.92 inHg\n").exits(0);
+    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo");
+}
