@@ -10,7 +10,7 @@ use crate::console::{Screen, is_interactive};
 use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
 use crate::procedure::{Program, is_plain_name};
 use crate::record::{Shop, SignerKey};
-use crate::session::{Enter, Plain, Prompt, Said};
+use crate::session::{Enter, Plain, Prompt, Said, yes_no};
 use crate::share::{OwnKey, Pack, Trust, Version, Withdrawal, Withdrawn, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
@@ -133,10 +133,20 @@ fn key_named(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
                 enter: Enter::Declines,
                 help: "The name of the shop or of whoever signs for it, as in North Bench.",
             };
-            let asked = Prompt::open(None)
-                .and_then(|mut prompt| prompt.ask_plainly(&question, &[], |name| Ok(name.to_owned())));
+            let sure = Plain {
+                words: "That name for good, yes or no",
+                enter: Enter::Declines,
+                help: "Others come to know the shop by it. To sign under another, the key has to go and a new one be made.",
+            };
+            let asked = Prompt::open(None).and_then(|mut prompt| {
+                let name = prompt.ask_plainly(&question, &[], |name| Ok(name.to_owned()))?;
+                Ok((name, prompt.ask_plainly(&sure, &[], yes_no)?))
+            });
             let asked = asked.map_err(|why| Failure::stopped(why, "nothing was signed"))?;
-            make_key(shop, if let Said::Answer(name) = &asked { name } else { "" })
+            let (Said::Answer(name), Said::Answer(true)) = &asked else {
+                return Err(Failure::wrong("nothing was signed, and no key was made"));
+            };
+            make_key(shop, name)
         }
         (None, None) => {
             Err(Failure::wrong("this shop has not signed anything yet; say once as whom: --as NAME"))

@@ -27,7 +27,7 @@ pub(crate) struct Baseline {
     /// The deviation that the limit was worked out with, in Pa: no less than a dial scatters by itself.
     pub deviation: f64,
     /// What `holds` is.
-    pub rule: Rule,
+    pub rule: HoldsRule,
     /// Where the least reading is an odd one out, the `holds` of all others, in Pa; none where they give none.
     pub without_odd: Option<Option<Pressure>>,
     /// Whether the readings spread like a bell.
@@ -44,7 +44,7 @@ pub(crate) struct Baseline {
 
 /// What a `holds` proposed from good units is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Rule {
+pub(crate) enum HoldsRule {
     /// The mean less this many deviations: the readings may be of a bell.
     Factor(f64),
     /// The reading of this rank from the least, whatever the distribution.
@@ -141,17 +141,17 @@ impl Baseline {
         let needed_for_least = values_needed_for_least(share, confidence).ok_or_else(impossible)?;
         let factor = || tolerance_factor(summary.n, share, confidence).ok_or_else(impossible);
         let rule = match (shape, limit_rank(summary.n, share, confidence)) {
-            (Shape::Doubtful, Some(rank)) => Rule::Rank(rank),
-            (Shape::Doubtful, None) => Rule::Lower(factor()?),
-            (Shape::Bell | Shape::Unknown, _) => Rule::Factor(factor()?),
+            (Shape::Doubtful, Some(rank)) => HoldsRule::Rank(rank),
+            (Shape::Doubtful, None) => HoldsRule::Lower(factor()?),
+            (Shape::Bell | Shape::Unknown, _) => HoldsRule::Factor(factor()?),
         };
         let mut sorted = values.clone();
         sorted.sort_unstable_by(f64::total_cmp);
         let below_mean = |factor: f64| summary.mean - factor * deviation;
         let holds = match rule {
-            Rule::Factor(factor) => below_mean(factor),
-            Rule::Rank(rank) => sorted[rank - 1],
-            Rule::Lower(factor) => below_mean(factor).min(summary.least),
+            HoldsRule::Factor(factor) => below_mean(factor),
+            HoldsRule::Rank(rank) => sorted[rank - 1],
+            HoldsRule::Lower(factor) => below_mean(factor).min(summary.least),
         };
         let without_odd = is_least_odd(&values).then(|| {
             let others: Vec<_> = sorted[1..].iter().filter_map(|pa| Pressure::from_si(*pa)).collect();

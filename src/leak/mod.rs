@@ -20,7 +20,7 @@ mod travel;
 pub use assess::{Assessment, assess};
 #[cfg(test)]
 pub(crate) use baseline::BaselineError;
-pub(crate) use baseline::{Baseline, Promise, Rule, Shape, leaks_for};
+pub(crate) use baseline::{Baseline, HoldsRule, Promise, Shape, leaks_for};
 pub(crate) use bench::ContextError;
 pub use bench::{Bench, Context, OilState};
 pub(crate) use budget::{Budget, ErrorSource};

@@ -1,6 +1,6 @@
 //! What limits from good units and gauge studies of a class are worth, and what to do next, in words.
 
-use crate::leak::{Baseline, Rule, Shape};
+use crate::leak::{Baseline, HoldsRule, Shape};
 use crate::quantity::{Pressure, Unit, shown};
 use crate::stats::{GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
@@ -12,7 +12,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
         (percent(baseline.promise.share(), 1), percent(baseline.promise.confidence(), 1));
     let summary = &baseline.summary;
     let mut told = vec![match (&baseline.limits, baseline.rule) {
-        (Some(limits), Rule::Factor(factor)) => format!(
+        (Some(limits), HoldsRule::Factor(factor)) => format!(
             "{} good units read {} to {}, {} on average. With {confidence} confidence {share} of good units read \
              {} or higher: the mean less {} deviations of {} (ISO 16269-6).",
             summary.n,
@@ -23,7 +23,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             shown(factor, 3),
             show(baseline.deviation),
         ),
-        (Some(limits), Rule::Rank(rank)) => format!(
+        (Some(limits), HoldsRule::Rank(rank)) => format!(
             "{} good units read {} to {}. With {confidence} confidence {share} of good units read {} or higher: the {} \
              of them (ISO 16269-6, whatever the distribution).",
             summary.n,
@@ -32,7 +32,7 @@ pub(crate) fn baseline_advice(baseline: &Baseline, unit: &Unit) -> Vec<String> {
             limits.upper().in_unit(unit),
             ranked(rank),
         ),
-        (Some(limits), Rule::Lower(_)) => format!(
+        (Some(limits), HoldsRule::Lower(_)) => format!(
             "{} good units read {} to {}, and not as a bell does (Anderson and Darling, 5 %). {} is the lower of the least of \
              them and what a bell would give; nothing is promised of it before there are {} good units. Look at the odd ones.",
             summary.n,
@@ -136,9 +136,12 @@ pub(crate) fn class_advice(study: &GaugeStudy, between: Pressure, vacuum_unit: &
         }
     ));
     if let Some(n) = components.distinct_categories() {
+        // The ratio says nothing finer: it hangs on the few pieces that were read.
+        const MANY: usize = 10;
+        let kinds = if n > MANY { format!("more than {MANY} kinds") } else { format!("about {n} kinds") };
         advice.push(format!(
-            "The class can tell {n} kinds of these circuits apart{}.",
-            if n < 5 { "; five or more are wanted, if the circuits really differ" } else { "" }
+            "By the manual's ratio such readings tell {kinds} of circuits apart where circuits differ as these pieces do{}.",
+            if n < 5 { "; five or more are wanted" } else { "" }
         ));
     }
     let error = if components.is_pooled { study.table.pooled_error() } else { study.table.interaction };
@@ -177,7 +180,7 @@ pub(crate) fn class_advice(study: &GaugeStudy, between: Pressure, vacuum_unit: &
 }
 
 /// Returns who scatters most, where that is more than chance beside the others (F test of variances, 5 %).
-fn unsteady(study: &GaugeStudy) -> Option<(&str, &OperatorHabit)> {
+pub(crate) fn unsteady(study: &GaugeStudy) -> Option<(&str, &OperatorHabit)> {
     let readers = || {
         study
             .operators

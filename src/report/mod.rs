@@ -21,7 +21,7 @@ mod svg;
 mod table;
 mod text;
 
-pub(crate) use advice::{baseline_advice, class_advice, ranked};
+pub(crate) use advice::{baseline_advice, class_advice, ranked, unsteady};
 pub(crate) use chart::Chart;
 pub(crate) use curve::CurveSheet;
 pub(crate) use histogram::Histogram;

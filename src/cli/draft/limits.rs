@@ -178,9 +178,10 @@ fn known(limits: Limits, unit: &'static Unit) -> DraftLimits {
 /// Proposes limits from readings on good units, where there are some.
 fn proposed(desk: &mut DraftDesk) -> Result<DraftLimits, Turn> {
     let question = Plain {
-        words: "Readings on units you know are good, as in 22.5 21.8",
+        words: "Standard readings of units you know are good, as in 22.5 21.8",
         enter: Enter::Takes("none"),
-        help: "Standard readings, one of each unit, with blanks between; limits are proposed from them, and you are asked \
+        help: "One of each unit, with blanks between: what a rig set to 25 and 5 inHg through a 0.035 in hole shows at sea level. \
+               Where yours is set otherwise, spoolproof leak READING says the standard reading; so does each record. Limits are proposed from them, and you are asked \
                whether to take them. Two are the least, and 14 are enough for most.",
     };
     let typed = desk.ask("good units", question, |text| GoodUnits::of(reading_list(text, &UNITS[0])?))?;
@@ -201,6 +202,9 @@ fn offered(desk: &mut DraftDesk, units: &GoodUnits) -> Result<DraftLimits, Turn>
     let is_taken = desk.yes("take", &words, baseline.more() == 0, help)?;
     Ok(match is_taken {
         true => DraftLimits::Known { limits, unit: &UNITS[0], note },
-        false => DraftLimits::ToBeFound { proposed: Some(limits), note },
+        false => {
+            desk.tell("They are not taken, and stand in the file as what was proposed.".to_owned());
+            DraftLimits::ToBeFound { proposed: Some(limits), note }
+        }
     })
 }

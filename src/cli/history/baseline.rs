@@ -3,7 +3,7 @@ use clap::Args;
 use super::answer::{AnswerSheet, ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{GoodUnit, Index};
-use crate::leak::{Baseline, Promise, Rule, Verdict};
+use crate::leak::{Baseline, HoldsRule, Promise, Verdict};
 use crate::quantity::shown;
 use crate::report::{Table, baseline_advice, ranked};
 
@@ -101,6 +101,9 @@ impl BaselineArguments {
             }
             tables.push(table);
         }
+        if let Some(last) = tables.last_mut() {
+            last.note("Each session counts as a unit: of one that several have read, name a single session with --good.");
+        }
         Ok(AnswerSheet { title: "Limits from good units".to_owned(), tables })
     }
 
@@ -124,11 +127,11 @@ fn least(good: &[GoodUnit]) -> Option<&GoodUnit> {
 }
 
 /// Says what the proposed limit is.
-fn rule(rule: Rule) -> String {
+fn rule(rule: HoldsRule) -> String {
     match rule {
-        Rule::Factor(factor) => format!("mean - {} deviations", shown(factor, 3)),
-        Rule::Rank(rank) => format!("the {}", ranked(rank)),
-        Rule::Lower(_) => "in doubt".to_owned(),
+        HoldsRule::Factor(factor) => format!("mean - {} deviations", shown(factor, 3)),
+        HoldsRule::Rank(rank) => format!("the {}", ranked(rank)),
+        HoldsRule::Lower(_) => "in doubt".to_owned(),
     }
 }
 
@@ -175,7 +178,7 @@ fn note(table: &mut Table, proposals: &[(String, Baseline)], scarce: &[String]) 
             }
             let doubtful: Vec<_> = proposals
                 .iter()
-                .filter(|(_, proposal)| matches!(proposal.rule, Rule::Lower(_)))
+                .filter(|(_, proposal)| matches!(proposal.rule, HoldsRule::Lower(_)))
                 .map(|(circuit, _)| circuit.as_str())
                 .collect();
             if !doubtful.is_empty() {

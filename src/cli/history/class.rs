@@ -7,7 +7,7 @@ use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{Pressure, shown};
-use crate::report::{Table, class_advice};
+use crate::report::{Table, class_advice, unsteady};
 use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine, deviation_limits};
 
 #[derive(Debug, Args)]
@@ -28,6 +28,11 @@ pub(super) struct ClassArguments {
 
 pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerSheet, Failure> {
     let ClassArguments { unit, without, since, between } = arguments;
+    if between.si() <= 0.0 {
+        return Err(Failure::wrong(
+            "--between is what lies between two limits: more than nothing, as in 5inHg",
+        ));
+    }
     let since = since.map(|day| day.in_tz("UTC")).transpose().map_err(Failure::wrong)?;
     let since = since.map_or(i64::MIN, |since| since.timestamp().as_second());
     let mut readings = index.study(unit, since)?;
@@ -37,12 +42,17 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
         let name = known_as(name.trim(), &known, "technician")?;
         readings.retain(|reading| reading.operator != name);
     }
+    if readings.is_empty() && !index.study(unit, i64::MIN)?.is_empty() {
+        return Err(Failure::not_in_order(
+            "nothing is left of the class: all of it is left out by --since or --without",
+        ));
+    }
     if readings.is_empty() {
         let known = index.units()?;
         let near = nearest(unit, known.iter().map(String::as_str));
         let near = near.map(|near| format!(" Did you mean --unit \"{near}\"?")).unwrap_or_default();
         return Err(Failure::not_in_order(format!(
-            "no record of a unit \"{unit}\" counts here.{near} First everybody in the class walks guide class-study in this shop."
+            "no record has a unit \"{unit}\".{near} First everybody in the class walks guide class-study in this shop."
         )));
     }
     let study = GaugeStudy::of(&readings).map_err(Failure::not_in_order)?;
@@ -55,12 +65,15 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
         study.parts.len(),
     );
     let mut deviations = deviations(&components, study.table.freedom(components.is_pooled), title.clone());
-    deviations.note(format!(
-        "What this class repeats within takes the place of the usual figure for this rig by: spoolproof rig set --repeatability \
-         {}inHg --repeatability-readings {}",
-        vacuum(components.repeatability),
-        readings.len()
-    ));
+    // What one hand scatters beyond the others is no property of the rig.
+    if unsteady(&study).is_none() {
+        deviations.note(format!(
+            "What this class repeats within takes the place of the usual figure for this rig by: spoolproof rig set \
+             --repeatability {}inHg --repeatability-readings {}",
+            vacuum(components.repeatability),
+            readings.len()
+        ));
+    }
     for alike in index.spellings(unit, since)? {
         let alike: Vec<String> = alike.iter().map(|name| format!("\"{name}\"")).collect();
         deviations.note(format!("Taken for one technician: {}.", alike.join(", ")));

@@ -249,9 +249,12 @@ fn about(stated: &Value, bytes: &[u8], audit: &mut Audit) {
     if let Err(breaches) = validate(stated) {
         audit.faults.extend(breaches.into_iter().map(RecordFault::Schema));
     }
-    let record = serde_json::from_slice::<Record>(bytes);
-    let found = record.and_then(|record| digest(&record)).unwrap_or_else(|_| digest_of_text(bytes));
-    if stated["digest"] != found.as_str() {
+    let found = digest_of_text(bytes);
+    // The same record in another layout is no other record.
+    let laid_out = || serde_json::from_slice::<Record>(bytes).and_then(|record| digest(&record));
+    if stated["digest"] != found.as_str()
+        && !laid_out().is_ok_and(|laid_out| stated["digest"] == laid_out.as_str())
+    {
         audit.faults.push(RecordFault::Digest { found });
     }
 }

@@ -1,6 +1,6 @@
 //! Limits from good units: against a worked example, SciPy's figures, and simulated shops that never saw the answer.
 
-use crate::leak::{Baseline, BaselineError, Limits, Promise, Rule, Shape, leaks_for};
+use crate::leak::{Baseline, BaselineError, HoldsRule, Limits, Promise, Shape, leaks_for};
 use crate::quantity::Pressure;
 use crate::rig::Calibration;
 use crate::rig::simulated::Chance;
@@ -17,7 +17,7 @@ fn holds_is_the_mean_less_k_deviations_in_whole_tenths() {
     // k of 5 values for 95 % with 95 % confidence is 4.203 (ISO 16269-6:2014, table C.2; also in
     // tests/reference/11_tolerance_factors.csv). Mean 22.3, deviation 0.410 inHg: 22.3 - 4.203 * 0.410 = 20.58.
     let baseline = of(&[22.5, 21.8, 22.1, 22.9, 22.2]).expect("a baseline");
-    assert!(matches!(baseline.rule, Rule::Factor(k) if (k - 4.203).abs() < 5e-4));
+    assert!(matches!(baseline.rule, HoldsRule::Factor(k) if (k - 4.203).abs() < 5e-4));
     near(in_hg(baseline.limits.expect("limits").upper()), 20.5, 1e-9);
     assert_eq!((baseline.needed, baseline.more(), baseline.needed_for_least), (14, 9, 59));
 }
@@ -80,11 +80,11 @@ fn enough_doubtful_readings_rest_on_one_of_the_least() {
     // Most next to the plugged point, a few far below: 60 units, and 59 would do.
     let readings: Vec<_> = (0..60).map(|n| if n % 10 == 0 { 21.0 } else { 24.6 }).collect();
     let baseline = of(&readings).expect("a baseline");
-    assert_eq!((baseline.shape, baseline.rule), (Shape::Doubtful, Rule::Rank(1)));
+    assert_eq!((baseline.shape, baseline.rule), (Shape::Doubtful, HoldsRule::Rank(1)));
     assert!((in_hg(baseline.limits.expect("limits").upper()) - 21.0).abs() < 1e-9);
     // 58 promise nothing, and get no stricter limit than 60.
     let fewer = of(&readings[..58]).expect("a baseline");
-    assert!(matches!(fewer.rule, Rule::Lower(_)));
+    assert!(matches!(fewer.rule, HoldsRule::Lower(_)));
     assert!(fewer.limits.expect("limits").upper() <= baseline.limits.expect("limits").upper());
 }
 

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::sync::LazyLock;
 
-use crate::record::{Record, document};
+use crate::record::{Record, digest_of_text, document};
 use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::tests::support::sample;
 
@@ -103,6 +103,24 @@ fn a_forged_digest_does_not_hide_an_altered_result() {
     record.circuits[0].readings[0].meaning.hole_m.value *= 0.5;
     let forged = document(&record).unwrap();
     assert_eq!(fields(&audit(forged.as_bytes())), ["/circuits/0/readings/0/meaning/hole_m/value"]);
+}
+
+/// As the README's line finds it: whoever writes a figure otherwise and takes the digest of that text has a digest that fits, and
+/// the audit names what is wrong.
+#[test]
+fn a_digest_of_the_text_as_it_stands_fits_whatever_is_wrong_with_the_text() {
+    let text = String::from_utf8(SAMPLE.clone()).unwrap().replacen(
+        "\"confidence\": 0.95",
+        "\"confidence\": 0.950",
+        1,
+    );
+    let stated = serde_json::from_str::<Record>(&text).unwrap().digest.unwrap();
+    let text = text.replace(&stated, &digest_of_text(text.as_bytes()));
+    let faults = audit(text.as_bytes()).faults;
+    assert!(
+        !faults.is_empty() && !faults.iter().any(|fault| matches!(fault, RecordFault::Digest { .. })),
+        "{faults:?}"
+    );
 }
 
 #[test]
