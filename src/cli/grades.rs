@@ -1,93 +1,272 @@
 //! The table of a class: the attempts that students have handed in, each audited.
 
-use std::collections::BTreeMap;
-use std::path::Path;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 
+use clap::Args;
+use jiff::Timestamp;
 use serde_json::json;
 
+use super::arguments::{ShopFolder, program_or_pack};
+use super::practice::known;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
-use crate::practice::point_name;
+use crate::practice::{Task, point_name};
 use crate::quantity::{UNITS, shown};
-use crate::record::{Mark, Record, names_of_documents};
+use crate::record::{Mark, Record, Shop, documents_below};
 use crate::report::{ReadingRow, Table, csv, show_table, table_page};
 use crate::session::Auditor;
 
-/// What one student has done at one exercise, in the order of the attempts.
-type Attempts = BTreeMap<(String, String), Vec<Mark>>;
+/// Audit the attempts in a folder and make the class's table of them.
+///
+/// Folders in it are looked into as well. Attempts at exercises of one name that are not the same exercise are set apart by a
+/// digest of all that decides the grade: defects, weights, circuits and the procedure's text.
+#[derive(Debug, Args)]
+pub(super) struct Grades {
+    /// The folder with the records that students have handed in
+    folder: PathBuf,
+    /// Count attempts at this exercise only, by its name or file, and say which are at another
+    #[arg(long, value_name = "FILE")]
+    exercise: Option<PathBuf>,
+    /// Write the table as CSV
+    #[arg(long, conflicts_with = "html")]
+    csv: bool,
+    /// Write the table as a page, for a phone too
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+}
 
-/// Audits the attempts in a folder and tells the class's table; an attempt that is not in order counts nothing.
-pub(super) fn tell(folder: &Path, is_csv: bool, html: Option<&Path>) -> Outcome {
-    let names = names_of_documents(folder).map_err(|error| Failure::file(folder, error))?;
-    let mut auditor = Auditor::default();
-    let (mut attempts, mut refused) = (Attempts::new(), Vec::new());
-    for name in names {
-        let path = folder.join(format!("{name}.json"));
+/// An attempt that an audit found in order.
+struct Attempt {
+    file: String,
+    student: String,
+    task: Task,
+    mark: Mark,
+    started: Timestamp,
+    session: String,
+    digest: Option<String>,
+    is_signed: bool,
+}
+
+/// What is counted, and what is to be said of the rest.
+#[derive(Default)]
+struct Class {
+    attempts: Vec<Attempt>,
+    /// Files that count nothing, each with the reason.
+    refused: Vec<String>,
+    /// What an exercise of a name is, where one of another kind goes by that name too.
+    apart: Vec<String>,
+}
+
+impl Grades {
+    /// Audits the attempts and tells the class's table; an attempt that is not in order counts nothing.
+    pub(super) fn run(&self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        let mut class = handed_in(&self.folder)?;
+        class.count_each_once();
+        match &self.exercise {
+            Some(named) => class.keep(&wanted(&shop, named)?),
+            None => class.set_apart(&shop)?,
+        }
+        let mut screen = Screen::stdout();
+        let tables = class.tables();
+        match &self.html {
+            _ if self.csv => as_csv(&mut screen, &tables[0])?,
+            Some(path) => {
+                let page = table_page("A class at practice", &tables, &UNITS[0]);
+                write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
+                screen.say(&format!("Written: {}", path.display()));
+            }
+            None => tables.iter().for_each(|table| show_table(&mut screen, table, &UNITS[0])),
+        }
+        let mut aside = Screen::stderr();
+        for refused in &class.refused {
+            aside.say(&format!("Not counted: {refused}."));
+        }
+        for apart in &class.apart {
+            aside.say(apart);
+        }
+        let is_in_order = class.refused.is_empty() && class.apart.is_empty();
+        Ok(if is_in_order { Status::Done } else { Status::NotInOrder })
+    }
+}
+
+fn handed_in(folder: &Path) -> Result<Class, Failure> {
+    let documents = documents_below(folder).map_err(|error| Failure::file(folder, error))?;
+    if documents.is_empty() {
+        return Err(Failure::wrong(format!("there is no record in {} or a folder in it", folder.display())));
+    }
+    let (mut auditor, mut class) = (Auditor::default(), Class::default());
+    for path in documents {
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
-        match audit.record.and_then(of_attempt) {
-            Some((who, mark)) => attempts.entry(who).or_default().push(mark),
+        let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
+        let is_signed = audit.signer.is_some();
+        match audit.record.and_then(|record| Attempt::of(record, file.clone(), is_signed)) {
+            Some(attempt) => class.attempts.push(attempt),
             None => {
-                let why = audit
-                    .faults
-                    .first()
-                    .map_or("it is no attempt at an exercise".to_owned(), ToString::to_string);
-                refused.push(format!("{name}: {why}"));
+                let why = audit.faults.first();
+                let why = why.map_or("it is no attempt at an exercise".to_owned(), ToString::to_string);
+                class.refused.push(format!("{file}: {why}"));
             }
         }
     }
-    let mut screen = Screen::stdout();
-    let tables = tables(&attempts);
-    match html {
-        _ if is_csv => as_csv(&mut screen, &tables[0])?,
-        Some(path) => {
-            let page = table_page("A class at practice", &tables, &UNITS[0]);
-            write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
-            screen.say(&format!("Written: {}", path.display()));
+    class.attempts.sort_by_key(|attempt| attempt.started);
+    Ok(class)
+}
+
+/// Returns what an exercise is by its name or file, with its procedure as this shop has it.
+fn wanted(shop: &Shop, named: &Path) -> Result<Task, Failure> {
+    let Some(prepared) = known(named)? else {
+        return Err(Failure::wrong(format!(
+            "{} is no exercise; give the name of one, or its file, NAME.json",
+            named.display()
+        )));
+    };
+    let program = program_or_pack(shop, Path::new(&prepared.procedure))?;
+    Ok(prepared.task(&program.identity()))
+}
+
+impl Attempt {
+    fn of(record: Record, file: String, is_signed: bool) -> Option<Attempt> {
+        let task = Task::of(record.opening()?)?;
+        let student = record.technician.unwrap_or_default().trim().to_owned();
+        let (mark, started) = (record.grade?, record.started);
+        Some(Attempt {
+            file,
+            student,
+            task,
+            mark,
+            started,
+            session: record.session,
+            digest: record.digest,
+            is_signed,
+        })
+    }
+
+    /// "ann" and "Ann" are one student.
+    fn who(&self) -> String {
+        self.student.to_lowercase()
+    }
+
+    /// Names the exercise, with its digest where the name alone does not say which.
+    fn exercise(&self, are_alike: bool) -> String {
+        let name = self.task.name();
+        if are_alike { name.to_owned() } else { format!("{name} {}", self.task.digest()) }
+    }
+}
+
+impl Class {
+    /// Counts a copy of an attempt as no other one. Where two say different things of the same session, one of them was made
+    /// of the other, and nobody can say which: neither counts.
+    fn count_each_once(&mut self) {
+        let mut digests: BTreeMap<String, BTreeSet<Option<String>>> = BTreeMap::new();
+        for attempt in &self.attempts {
+            digests.entry(attempt.session.clone()).or_default().insert(attempt.digest.clone());
         }
-        None => tables.iter().for_each(|table| show_table(&mut screen, table, &UNITS[0])),
+        let mut counted: BTreeMap<String, String> = BTreeMap::new();
+        for attempt in std::mem::take(&mut self.attempts) {
+            let Attempt { file, session, .. } = &attempt;
+            if digests.get(session).is_some_and(|digests| digests.len() > 1) {
+                self.refused.push(format!("{file}: another record says something else of the same attempt"));
+            } else if let Some(first) = counted.get(session) {
+                self.refused.push(format!("{file}: it is a copy of {first}"));
+            } else {
+                counted.insert(session.clone(), file.clone());
+                self.attempts.push(attempt);
+            }
+        }
     }
-    let mut aside = Screen::stderr();
-    for refused in &refused {
-        aside.say(&format!("Not counted: {refused}."));
-    }
-    Ok(if refused.is_empty() { Status::Done } else { Status::NotInOrder })
-}
 
-fn of_attempt(record: Record) -> Option<((String, String), Mark)> {
-    let exercise = record.opening()?.exercise.as_ref()?.name.clone();
-    // "ann " and "Ann" are one student.
-    let student = record.technician.as_deref().unwrap_or_default().trim().to_lowercase();
-    Some(((student, exercise), record.grade?))
-}
+    /// Keeps the attempts at one exercise only.
+    fn keep(&mut self, wanted: &Task) {
+        for attempt in std::mem::take(&mut self.attempts) {
+            match attempt.task.differs(wanted) {
+                None => self.attempts.push(attempt),
+                Some(how) => {
+                    self.refused.push(format!("{}: it is at another exercise; {how}", attempt.file));
+                }
+            }
+        }
+    }
 
-fn best(marks: &[Mark]) -> f64 {
-    marks.iter().map(|mark| mark.total).fold(0.0, f64::max)
-}
+    /// Says of each exercise how it differs from what its name stands for: from the one that comes with the program, else from
+    /// the one that most attempts are at.
+    fn set_apart(&mut self, shop: &Shop) -> Result<(), Failure> {
+        let names: BTreeSet<String> =
+            self.attempts.iter().map(|attempt| attempt.task.name().to_owned()).collect();
+        for name in names {
+            let mut tasks: Vec<(&Task, usize)> = Vec::new();
+            for task in self.attempts.iter().map(|attempt| &attempt.task).filter(|task| task.name() == name) {
+                match tasks.iter_mut().find(|(known, _)| *known == task) {
+                    Some((_, n)) => *n += 1,
+                    None => tasks.push((task, 1)),
+                }
+            }
+            let shipped = wanted(shop, Path::new(&name)).ok();
+            let most = tasks.iter().rev().max_by_key(|(_, n)| *n).map(|(task, _)| (*task).clone());
+            let Some(usual) = shipped.clone().or(most) else { continue };
+            let whose = if shipped.is_some() { "that comes with the program" } else { "of most attempts" };
+            for (task, n) in tasks {
+                if let Some(how) = task.differs(&usual) {
+                    let attempts = if n == 1 { "1 attempt".to_owned() } else { format!("{n} attempts") };
+                    self.apart.push(format!(
+                        "Set apart: {name} {}, {attempts}. It is not the exercise {name} {whose}: {how}. With --exercise FILE \
+                         only those at your own are counted.",
+                        task.digest()
+                    ));
+                }
+            }
+        }
+        Ok(())
+    }
 
-/// The class's table: a row for each student and exercise, and where the class as a whole loses most.
-fn tables(attempts: &Attempts) -> [Table; 2] {
-    let heads = ["student", "exercise", "attempts", "best", "last", "passed"];
-    let mut students = Table::new("Grades, of 100", &heads);
-    for ((student, exercise), marks) in attempts {
-        let last = marks.last().map_or(0.0, |mark| mark.total);
-        let passed = if marks.iter().any(|mark| mark.passed) { "yes" } else { "no" };
-        let (n, best) = (marks.len().to_string(), shown(best(marks), 1));
-        students.row([student.clone(), exercise.clone(), n, best, shown(last, 1), passed.to_owned()]);
+    /// The class's table: a row for each student and exercise, and where the class as a whole loses most.
+    fn tables(&self) -> [Table; 2] {
+        let heads = ["student", "exercise", "attempts", "best", "last", "passed"];
+        let mut students = Table::new("Grades, of 100", &heads);
+        let mut rows: BTreeMap<(String, String), Vec<&Attempt>> = BTreeMap::new();
+        for attempt in &self.attempts {
+            let exercise = attempt.exercise(self.apart.is_empty());
+            rows.entry((attempt.who(), exercise)).or_default().push(attempt);
+        }
+        for ((_, exercise), attempts) in rows {
+            let marks: Vec<&Mark> = attempts.iter().map(|attempt| &attempt.mark).collect();
+            let best = marks.iter().map(|mark| mark.total).fold(0.0, f64::max);
+            let last = marks.last().map_or(0.0, |mark| mark.total);
+            let passed = if marks.iter().any(|mark| mark.passed) { "yes" } else { "no" };
+            let student = attempts.first().map(|attempt| attempt.student.clone()).unwrap_or_default();
+            let n = marks.len().to_string();
+            students.row([student, exercise, n, shown(best, 1), shown(last, 1), passed.to_owned()]);
+        }
+        let n_unsigned = self.attempts.iter().filter(|attempt| !attempt.is_signed).count();
+        if n_unsigned > 0 {
+            students.note(format!(
+                "Signed by nobody: {n_unsigned} of {}. Who knows how can make such a record anew; nothing here would show it.",
+                self.attempts.len()
+            ));
+        }
+        [students, self.points()]
     }
-    let mut shares: BTreeMap<&'static str, Vec<f64>> = BTreeMap::new();
-    for point in attempts.values().flatten().flat_map(|mark| &mark.points) {
-        shares.entry(point_name(point.point)).or_default().push(point.share);
+
+    fn points(&self) -> Table {
+        let mut shares: BTreeMap<&'static str, Vec<f64>> = BTreeMap::new();
+        for point in self.attempts.iter().flat_map(|attempt| &attempt.mark.points) {
+            shares.entry(point_name(point.point)).or_default().push(point.share);
+        }
+        let mean = |shares: &Vec<f64>| shares.iter().sum::<f64>() / shares.len() as f64;
+        let mut means: Vec<_> =
+            shares.iter().map(|(name, shares)| (*name, mean(shares), shares.len())).collect();
+        means.sort_by(|one, other| one.1.total_cmp(&other.1));
+        let mut points = Table::new(
+            "What the class reached of each point, the weakest first",
+            &["point", "%", "attempts"],
+        );
+        for (name, mean, n) in means {
+            points.row([name.to_owned(), shown(100.0 * mean, 0), n.to_string()]);
+        }
+        points
     }
-    let mean = |shares: &Vec<f64>| shares.iter().sum::<f64>() / shares.len() as f64;
-    let mut means: Vec<_> = shares.iter().map(|(name, shares)| (*name, mean(shares), shares.len())).collect();
-    means.sort_by(|one, other| one.1.total_cmp(&other.1));
-    let mut points =
-        Table::new("What the class reached of each point, the weakest first", &["point", "%", "attempts"]);
-    for (name, mean, n) in means {
-        points.row([name.to_owned(), shown(100.0 * mean, 0), n.to_string()]);
-    }
-    [students, points]
 }
 
 fn as_csv(screen: &mut Screen, table: &Table) -> Result<(), Failure> {

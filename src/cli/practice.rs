@@ -1,18 +1,19 @@
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
 use super::arguments::{ShopFolder, command_in, program_or_pack, quoted};
-use super::grades;
+use super::grades::Grades;
 use super::open_sessions;
 use super::sessions::{Begun, begin, resume, walk};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
+use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
 use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped};
 use crate::procedure::{Outline, Program};
 use crate::quantity::{UNITS, shown};
-use crate::record::{Circuit, Mode, Plan, Record, Shop, read};
+use crate::record::{Circuit, Exercise, Mode, Plan, Record, Shop, read};
 use crate::rehearse::Student;
 use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
 
@@ -55,26 +56,14 @@ enum Instructors {
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
     },
-    /// Audit the attempts in a folder and make the class's table of them
-    Grades {
-        /// The folder with the records that students have handed in
-        folder: PathBuf,
-        /// Write the table as CSV
-        #[arg(long, conflicts_with = "html")]
-        csv: bool,
-        /// Write the table as a page, for a phone too
-        #[arg(long, value_name = "FILE")]
-        html: Option<PathBuf>,
-    },
+    Grades(Grades),
 }
 
 impl Practice {
     pub(super) fn run(self, folder: &ShopFolder) -> Outcome {
         match &self.instructors {
             Some(Instructors::Prepare { exercise, output }) => return prepare(exercise, output),
-            Some(Instructors::Grades { folder, csv, html }) => {
-                return grades::tell(folder, *csv, html.as_deref());
-            }
+            Some(Instructors::Grades(grades)) => return grades.run(folder),
             None => {}
         }
         let shop = folder.open()?;
@@ -105,10 +94,7 @@ impl Practice {
         named: &Path,
         prompt: &mut Prompt,
     ) -> Result<Begun, Failure> {
-        let known = match named.extension().is_some_and(|ending| ending == "json") {
-            true => Some(from_file(named)?),
-            false => shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name)),
-        };
+        let known = known(named)?;
         let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
         let program = program_or_pack(shop, &procedure)?;
         let outline = outline(&program)?.clone();
@@ -135,21 +121,41 @@ impl Practice {
     }
 }
 
-fn from_file(path: &Path) -> Result<Prepared, Failure> {
-    let text = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, error))?;
-    serde_json::from_str(&text).map_err(|error| Failure::file(path, error))
+/// Finds an exercise by its file or its name; none where what is named is neither.
+pub(super) fn known(named: &Path) -> Result<Option<Prepared>, Failure> {
+    if !is_exercise_file(named) {
+        return Ok(shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name)));
+    }
+    let text = read_text(named, LARGEST_SETTINGS).map_err(|error| Failure::file(named, error))?;
+    serde_json::from_str(&text).map(Some).map_err(|error| Failure::file(named, error))
+}
+
+fn is_exercise_file(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == "json")
 }
 
 fn prepare(name: &str, output: &Path) -> Outcome {
     let names: Vec<String> = shipped().into_iter().map(|known| known.exercise.name).collect();
-    let Some(prepared) = shipped().into_iter().find(|known| known.exercise.name == name) else {
+    let Some(mut prepared) = shipped().into_iter().find(|known| known.exercise.name == name) else {
         return Err(Failure::wrong(format!(
             "there is no exercise \"{name}\"; there are {}",
             names.join(", ")
         )));
     };
+    let Some(own) = output.file_stem().and_then(|own| own.to_str()).filter(|_| is_exercise_file(output))
+    else {
+        return Err(Failure::wrong("the file of an exercise is named NAME.json"));
+    };
+    // It is another exercise as soon as it is changed, and the name of its file is what students call it by.
+    own.clone_into(&mut prepared.exercise.name);
     let text = serde_json::to_string_pretty(&prepared.with_weights()).map_err(Failure::wrong)?;
-    write_whole(output, format!("{text}\n").as_bytes()).map_err(|error| Failure::file(output, error))?;
+    write_new(output, format!("{text}\n").as_bytes(), None).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => Failure::wrong(format!(
+            "{} is there already and stays as it is; give another name",
+            output.display()
+        )),
+        _ => Failure::file(output, error),
+    })?;
     Screen::stdout().say(&format!(
         "Change what you like in it and hand it out; a student begins it with:\nspoolproof practice {}\nIts defects stand in \
          it in plain words, and in the record of each attempt: an examination is sat at the school's machine.",
@@ -201,13 +207,13 @@ fn list(shop: &Shop, attempts: &Shop) -> Outcome {
     let mut screen = Screen::stdout();
     let records = attempts.record_names().map_err(Failure::wrong)?;
     let read = |name: &String| read(&attempts.record(name)).ok();
-    let grades: Vec<(String, f64)> = records
+    let grades: Vec<(Exercise, f64)> = records
         .iter()
         .filter_map(read)
-        .filter_map(|record| Some((exercise_of(&record)?, record.grade?.total)))
+        .filter_map(|record| Some((record.opening()?.exercise.as_deref()?.clone(), record.grade?.total)))
         .collect();
     for Prepared { exercise, .. } in shipped() {
-        let of = grades.iter().filter(|(name, _)| *name == exercise.name).map(|(_, total)| *total);
+        let of = grades.iter().filter(|(of, _)| *of == exercise).map(|(_, total)| *total);
         let best = of.reduce(f64::max).map_or("-".to_owned(), |best| shown(best, 0));
         screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
     }
@@ -216,10 +222,6 @@ fn list(shop: &Shop, attempts: &Shop) -> Outcome {
         command_in(shop, "practice read-the-needle")
     ));
     Ok(Status::Done)
-}
-
-fn exercise_of(record: &Record) -> Option<String> {
-    Some(record.opening()?.exercise.as_ref()?.name.clone())
 }
 
 /// Tells a student what was true, and what their work is worth.

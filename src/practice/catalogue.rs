@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use super::grade::USUAL_WEIGHTS;
+use super::grade::weights;
 use crate::leak::Verdict;
 use crate::procedure::Outline;
 use crate::quantity::Pressure;
@@ -28,9 +28,8 @@ pub(crate) fn shipped() -> Vec<Prepared> {
 impl Prepared {
     /// Returns the same with the usual weights written out where it has none of its own.
     pub(crate) fn with_weights(mut self) -> Prepared {
-        if self.exercise.weights.is_empty() {
-            self.exercise.weights = USUAL_WEIGHTS.map(|(point, weight)| Weight { point, weight }).to_vec();
-        }
+        self.exercise.weights =
+            weights(&self.exercise).into_iter().map(|(point, weight)| Weight { point, weight }).collect();
         self
     }
 

@@ -4,7 +4,9 @@ use super::commitment::{Commitment, is_right};
 use super::handling::Handling;
 use super::unit::TestUnit;
 use crate::quantity::{shown, six_digits};
-use crate::record::{Cause, Circuit, Event, Mark, Opening, Plan, Point, PointMark, Prices, REPLACE, What};
+use crate::record::{
+    Cause, Circuit, Event, Exercise, Mark, Opening, Plan, Point, PointMark, Prices, REPLACE, What,
+};
 
 /// What each point counts, of 100 where an exercise has something for all (common practice, no source).
 pub(crate) const USUAL_WEIGHTS: [(Point, f64); 13] = [
@@ -53,11 +55,7 @@ pub(crate) fn graded(opening: &Opening, circuits: &[Circuit], events: &[Event]) 
         Point::Confidence => judging.confidence(),
         Point::Parts => judging.parts(),
     };
-    let weights: Vec<(Point, f64)> = match exercise.weights.is_empty() {
-        true => USUAL_WEIGHTS.to_vec(),
-        false => exercise.weights.iter().map(|weight| (weight.point, weight.weight)).collect(),
-    };
-    let points: Vec<PointMark> = weights
+    let points: Vec<PointMark> = weights(exercise)
         .into_iter()
         .filter_map(|(point, weight)| {
             let (share, because) = share(point)?;
@@ -71,6 +69,14 @@ pub(crate) fn graded(opening: &Opening, circuits: &[Circuit], events: &[Event]) 
     let half = |point: Point| points.iter().all(|graded| graded.point != point || graded.share >= 0.5);
     let passed = total >= ENOUGH && half(Point::Found) && half(Point::Spared);
     Some(Mark { total, passed, points })
+}
+
+/// Returns what each point counts in an exercise: its own weights, or the usual ones.
+pub(super) fn weights(exercise: &Exercise) -> Vec<(Point, f64)> {
+    match exercise.weights.is_empty() {
+        true => USUAL_WEIGHTS.to_vec(),
+        false => exercise.weights.iter().map(|weight| (weight.point, weight.weight)).collect(),
+    }
 }
 
 /// What a student committed to beside what is true.

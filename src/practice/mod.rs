@@ -10,6 +10,7 @@ mod grade;
 mod handling;
 mod leaks;
 mod picture;
+mod task;
 mod unit;
 
 pub(crate) use bench::{HoseEnd, Workbench};
@@ -22,3 +23,4 @@ pub(crate) use doing::{Act, DOINGS, Doing};
 pub(crate) use grade::{graded, point_name};
 pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
 pub(crate) use picture::dial;
+pub(crate) use task::Task;

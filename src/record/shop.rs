@@ -207,6 +207,20 @@ pub(crate) fn names_of_documents(folder: &Path) -> io::Result<Vec<String>> {
     names(folder, |path| path.is_file(), |name| name.strip_suffix(".json").map(str::to_owned))
 }
 
+/// Returns the JSON documents in a folder and in all folders below it, in the alphabet's order; links to folders are not followed.
+pub(crate) fn documents_below(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let names = names_of_documents(folder)?;
+    let mut found: Vec<PathBuf> = names.iter().map(|name| folder.join(format!("{name}.json"))).collect();
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            found.extend(documents_below(&entry.path())?);
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
 fn names(
     folder: &Path,
     is_kind: fn(&Path) -> bool,

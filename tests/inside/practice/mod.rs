@@ -3,6 +3,7 @@
 mod at_the_bench;
 mod attempts;
 mod class;
+mod grades;
 mod pupils;
 
 pub(crate) use pupils::{Skill, attempt};

@@ -1,0 +1,136 @@
+//! The table of a class: whose attempts count, and at which exercise.
+
+use super::pupils::{Skill, handed_in};
+use crate::practice::{Prepared, shipped};
+use crate::record::{Record, document};
+use crate::tests::support::Home;
+
+const POOR: Skill = Skill { always: Some(true), ..Skill::PERFECT };
+const SOME: &str = "20260101-080000-some-1";
+const OTHER: &str = "20260101-090000-some-2";
+
+/// A home in whose folder `class` these files lie.
+fn class(files: &[(&str, &[u8])]) -> Home {
+    let home = Home::new();
+    for (name, bytes) in files {
+        let path = home.path("class").join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+    home
+}
+
+/// The second exercise, of two circuits of which one leaks; it is short.
+fn exercise() -> Prepared {
+    shipped().remove(1)
+}
+
+/// The same with nothing to find, and only what cannot go wrong counting.
+fn made_easy() -> Prepared {
+    let mut easy = exercise();
+    easy.exercise.defects.clear();
+    easy
+}
+
+const GRADES: [&str; 3] = ["practice", "grades", "class"];
+
+#[test]
+fn attempts_are_found_in_the_folders_of_the_students() {
+    let perfect = handed_in("Ann", SOME, &exercise(), Skill::PERFECT);
+    let poor = handed_in("ann ", OTHER, &exercise(), POOR);
+    let bob = handed_in("Bob", "20260101-100000-some-3", &exercise(), POOR);
+    let home = class(&[("ann/1.json", &poor), ("ann/of today/2.json", &perfect), ("3.json", &bob)]);
+    let ran = home.run(&[&GRADES[..], &["--csv"]].concat(), "").exits(0);
+    let rows: Vec<Vec<&str>> = ran.out.lines().map(|row| row.split(',').collect()).collect();
+    assert_eq!(rows[0], ["student", "exercise", "attempts", "best", "last", "passed"]);
+    assert_eq!((rows[1][..4].to_vec(), rows[1][5]), (vec!["Ann", "set-the-rig", "2", "100"], "yes"));
+    assert_eq!((rows[2][..3].to_vec(), rows[2][5]), (vec!["Bob", "set-the-rig", "1"], "no"));
+    assert_eq!(rows.len(), 3, "{}", ran.out);
+    home.run(&GRADES, "").exits(0).says("Signed by nobody: 3 of 3");
+}
+
+#[test]
+fn an_exercise_that_was_made_easier_is_set_apart_from_the_one_whose_name_it_has() {
+    let (true_one, easy) = (exercise(), made_easy());
+    let ann = handed_in("Ann", SOME, &true_one, POOR);
+    let cal = handed_in("Cal", OTHER, &easy, Skill::PERFECT);
+    let home = class(&[("ann.json", &ann), ("cal.json", &cal)]);
+    let ran = home.run(&GRADES, "").exits(1).complains("other defects are hidden in it");
+    let row = |name: &str| ran.out.lines().find(|line| line.contains(name)).unwrap().to_owned();
+    assert_ne!(row("Ann").split_whitespace().nth(2), row("Cal").split_whitespace().nth(2), "{}", ran.out);
+    for named in ["set-the-rig", "ours.json"] {
+        home.write("ours.json", serde_json::to_string(&true_one.clone().with_weights()).unwrap());
+        let ran = home.run(&[&GRADES[..], &["--exercise", named]].concat(), "").exits(1);
+        let ran = ran.complains("cal.json: it is at another exercise; other defects are hidden in it");
+        assert!(ran.out.contains("Ann") && !ran.out.contains("Cal"), "{}", ran.out);
+    }
+}
+
+#[test]
+fn an_exercise_of_ones_own_whose_points_weigh_otherwise_is_another_one() {
+    let mut ours = exercise().with_weights();
+    ours.exercise.name = "ours".to_owned();
+    let mut light = ours.clone();
+    light.exercise.weights.iter_mut().skip(1).for_each(|weight| weight.weight = 0.0);
+    let [ann, bea] = [("Ann", SOME), ("Bea", OTHER)].map(|(who, name)| handed_in(who, name, &ours, POOR));
+    let cal = handed_in("Cal", "20260101-100000-some-3", &light, POOR);
+    let alike = class(&[("ann.json", &ann), ("bea.json", &bea)]);
+    alike.run(&GRADES, "").exits(0);
+    let home = class(&[("ann.json", &ann), ("bea.json", &bea), ("cal.json", &cal)]);
+    home.run(&GRADES, "")
+        .exits(1)
+        .complains("the exercise ours of most attempts: its points weigh otherwise");
+}
+
+#[test]
+fn a_copy_counts_once_and_of_two_tales_of_one_attempt_neither_does() {
+    let ann = handed_in("Ann", SOME, &exercise(), Skill::PERFECT);
+    let home = class(&[("1.json", &ann), ("copy.json", &ann)]);
+    let ran = home.run(&GRADES, "").exits(1).complains("copy.json: it is a copy of 1.json");
+    let cells: Vec<&str> =
+        ran.out.lines().find(|line| line.contains("Ann")).unwrap().split_whitespace().collect();
+    assert_eq!(cells[2], "1", "{}", ran.out);
+    // Somebody puts another name to the work, with a digest that fits.
+    let text = String::from_utf8(ann.clone()).unwrap().replace("\"Ann\"", "\"Cal\"");
+    let taken: Record = serde_json::from_str(&text).unwrap();
+    let taken = document(&Record { digest: None, ..taken }).unwrap();
+    class(&[("cal.json", taken.as_bytes())]).run(&GRADES, "").exits(0).says("Cal");
+    let home = class(&[("ann.json", &ann), ("cal.json", taken.as_bytes())]);
+    let ran = home.run(&GRADES, "").exits(1).complains("cal.json: another record says something else");
+    assert!(!ran.out.contains("Ann") && !ran.out.contains("Cal"), "{}", ran.out);
+}
+
+#[test]
+fn what_is_no_sound_attempt_is_named_and_an_empty_folder_is_an_error() {
+    let ann = handed_in("Ann", SOME, &exercise(), Skill::PERFECT);
+    let text = String::from_utf8(ann).unwrap();
+    let better = text.replacen("\"passed\":true", "\"passed\":false", 1);
+    assert_ne!(text, better);
+    let home = class(&[("ann.json", better.as_bytes()), ("list.json", b"[]")]);
+    let ran = home.run(&GRADES, "").exits(1).complains("Not counted: ann.json");
+    ran.complains("Not counted: list.json");
+    std::fs::create_dir_all(home.path("empty/er")).unwrap();
+    home.run(&["practice", "grades", "empty"], "").exits(2).complains("there is no record in empty");
+}
+
+#[test]
+fn the_page_has_a_row_for_each_student_and_fits_a_phone() {
+    let ann = handed_in("Ann <b>", SOME, &exercise(), Skill::PERFECT);
+    let home = class(&[("ann.json", &ann)]);
+    home.run(&[&GRADES[..], &["--html", "class.html"]].concat(), "").exits(0);
+    let page = home.read("class.html");
+    assert!(page.contains("width=device-width") && page.contains("Ann &lt;b&gt;"), "{page}");
+    assert!(!page.contains("<b>"), "{page}");
+}
+
+#[test]
+fn an_exercise_that_somebody_has_changed_is_not_written_over() {
+    let home = Home::new();
+    let prepare = ["practice", "prepare", "set-the-rig", "-o", "ours.json"];
+    home.run(&prepare, "").exits(0);
+    let changed = home.read("ours.json").replace("\"seed\": 22", "\"seed\": 999");
+    assert!(changed.contains("\"name\": \"ours\""), "{changed}");
+    home.write("ours.json", &changed);
+    home.run(&prepare, "").exits(2).complains("is there already and stays as it is");
+    assert_eq!(home.read("ours.json"), changed);
+}
