@@ -54,8 +54,9 @@ pub(super) fn narrowed(
     property: &str,
     outcome: Sight,
 ) -> Option<Vec<AnswerKind>> {
+    let allowed = allowed.map(BTreeSet::from_iter);
     let fits = |possible: &&Possible| {
-        allowed.is_none_or(|allowed| allowed.contains(&possible.kind))
+        allowed.as_ref().is_none_or(|allowed| allowed.contains(&possible.kind))
             && possible.outcome(property) == Some(outcome)
     };
     let kept: Vec<_> = options.iter().filter(fits).map(|possible| possible.kind).collect();
@@ -63,14 +64,11 @@ pub(super) fn narrowed(
 }
 
 fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &str) -> Vec<Sight> {
-    let mut found = Vec::new();
-    let allowed = options.iter().filter(|p| allowed.is_none_or(|allowed| allowed.contains(&p.kind)));
-    for outcome in allowed.filter_map(|possible| possible.outcome(property)) {
-        if !found.contains(&outcome) {
-            found.push(outcome);
-        }
-    }
-    found
+    let allowed = allowed.map(BTreeSet::from_iter);
+    let fits = |possible: &&Possible| allowed.as_ref().is_none_or(|allowed| allowed.contains(&possible.kind));
+    let mut seen = BTreeSet::new();
+    let found = options.iter().filter(fits).filter_map(|possible| possible.outcome(property));
+    found.filter(|outcome| seen.insert(*outcome)).collect()
 }
 
 impl Cover {
@@ -94,7 +92,8 @@ impl Cover {
         *fuel -= 1;
         let before = wish.get(&question).cloned();
         let mut ways = outcomes(&options[question], before.as_ref(), property);
-        ways.sort_by_key(|outcome| arms.iter().all(|(known, _)| known != outcome));
+        let known: BTreeSet<Sight> = arms.iter().map(|(known, _)| *known).collect();
+        ways.sort_by_key(|outcome| !known.contains(outcome));
         for outcome in ways {
             let Some(kept) = narrowed(&options[question], before.as_ref(), property, outcome) else {
                 continue;
