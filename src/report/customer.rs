@@ -6,7 +6,9 @@ use std::collections::BTreeMap;
 use super::story::{Facts, last_read};
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::quantity::Unit;
-use crate::record::{Circuit, JobNotes, LEAVE_IT, Mode, REPLACE, Record, ShopAddress};
+use crate::record::{
+    Answer, Asker, Circuit, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE, Record, ShopAddress, What,
+};
 use crate::tell::{self, CircuitStory};
 
 /// What a customer is told of a job.
@@ -172,6 +174,11 @@ pub(super) fn plain_word(verdict: Verdict) -> &'static str {
     }
 }
 
+/// What a verdict was, before something was done.
+pub(super) fn plain_word_before(verdict: Verdict) -> String {
+    plain_word(verdict).replacen("reads", "read", 1)
+}
+
 /// Returns each of several things once, in the order in which they come first.
 fn unique<T: PartialEq>(items: impl IntoIterator<Item = T>) -> Vec<T> {
     let mut known = Vec::new();
@@ -233,7 +240,7 @@ fn headline(records: &[&Record], courses: &[((&str, &str), Course<'_>)], trouble
     let n_sound = again.iter().filter(|verdict| verdict.is_sound()).count();
     match (troubles.len(), again.len()) {
         (0, _) => {}
-        (_, 0) => said += " Not tested again.",
+        (_, 0) => said += " No test after that is in this report.",
         (_, n_again) => said += &format!(" Tested again: {n_sound} of {n_again} read as sound."),
     }
     let without_cause = records.first().and_then(|record| tell::complaints_without_cause(record));
@@ -268,12 +275,49 @@ fn others(
         listed("Not fitted to this unit", named(|verdict| verdict == Verdict::NotFitted)),
         listed("Not tested", untested),
     ];
-    let found = records.iter().flat_map(|record| {
+    let found = records.iter().enumerate().flat_map(|(index, record)| {
         let day = record.day(last_read(record));
-        record.findings.iter().map(move |finding| format!("Found on {day}: {}", tell::finding(finding)))
+        record.findings.iter().map(move |finding| {
+            let is_gone = records[index + 1..].iter().any(|later| is_no_longer_found(finding, record, later));
+            let gone = if is_gone { " When tested again, that was no longer so." } else { "" };
+            format!("Found on {day}: {}{gone}", sentence(&tell::finding(finding)))
+        })
     });
     let found = unique(found);
     found.into_iter().chain(done).chain(told.into_iter().flatten()).collect()
+}
+
+/// Returns whether a later record asked all that a finding of an earlier one can come from, and did not come to it.
+fn is_no_longer_found(finding: &FindingRecord, earlier: &Record, later: &Record) -> bool {
+    let is_of_unit = later.procedure.id == earlier.procedure.id;
+    // A step that is done depends on answers, as one to find what was missing.
+    let is_asked_again = match &finding.circuit {
+        Some(name) => {
+            later.circuits.iter().any(|known| known.circuit.name == *name && known.verdict.is_some())
+        }
+        None => asked_outside_circuits(earlier, |answer| *answer != Answer::Confirmed).all(|words| {
+            asked_outside_circuits(later, |answer| !matches!(answer, Answer::Unable(_)))
+                .any(|again| again == words)
+        }),
+    };
+    is_of_unit && is_asked_again && !later.findings.contains(finding)
+}
+
+/// Returns the words of what the procedure asked outside its circuits and was answered in such a way.
+fn asked_outside_circuits(record: &Record, is_meant: fn(&Answer) -> bool) -> impl Iterator<Item = &str> {
+    record.answers_in_order().filter_map(move |event| match &event.what {
+        What::Answered { question, answer }
+            if question.circuit.is_none() && question.asker == Asker::Procedure && is_meant(answer) =>
+        {
+            Some(question.words.as_str())
+        }
+        _ => None,
+    })
+}
+
+/// Ends what is told with a full stop.
+fn sentence(told: &str) -> String {
+    if told.ends_with(['.', '!', '?']) { told.to_owned() } else { format!("{told}.") }
 }
 
 /// Says what was done cost, as the shop noted it; else what was decided would, by the figures at hand.
@@ -297,9 +341,17 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     let is_sound = |trouble: &Trouble| trouble.now.is_some_and(Verdict::is_sound);
     let is_left = |trouble: &Trouble| trouble.decided.as_deref() == Some(LEAVE_IT);
     let open = troubles.iter().filter(|trouble| !is_sound(trouble) && !is_left(trouble));
-    let open: Vec<_> = open.map(|trouble| trouble.name.as_str()).collect();
+    let (repaired, open): (Vec<_>, Vec<_>) = open
+        .map(|trouble| trouble.name.as_str())
+        .partition(|name| notes.repairs_of(name).any(|(_, repair)| repair.cost.is_some()));
     if !open.is_empty() {
         said.push(format!("Not settled, so what they will cost is not in it: {}.", open.join(", ")));
+    }
+    if !repaired.is_empty() {
+        said.push(format!(
+            "Repaired, but no test in this report shows them sound since; what more they may take is not in it: {}.",
+            repaired.join(", ")
+        ));
     }
     let is_replaced = troubles.iter().any(|trouble| trouble.decided.as_deref() == Some(REPLACE));
     let prices = records.iter().map(|record| &record.account.prices).rev();

@@ -1,4 +1,4 @@
-use super::customer::{BeforeAfter, CustomerPage, Trouble, plain_word};
+use super::customer::{BeforeAfter, CustomerPage, Trouble, plain_word, plain_word_before};
 use super::markup::{Markup, classed, element, plain};
 use super::page::{badge, facts, section};
 use super::scale::{LEFT, LENGTH, needle, zones};
@@ -41,10 +41,13 @@ pub(super) fn customer_page(page: &CustomerPage, warnings: &[&str], unit: &Unit)
 fn trouble(trouble: &Trouble, unit: &Unit) -> Markup {
     let mut title = Markup::text(&trouble.name);
     title.push(Markup::text(": "));
-    title.push(badge(Some(trouble.found), plain_word(trouble.found)));
-    if let Some(now) = trouble.now {
-        title.push(Markup::text(" then, now "));
-        title.push(badge(Some(now), plain_word(now)));
+    match trouble.now {
+        Some(now) => {
+            title.push(badge(Some(trouble.found), &plain_word_before(trouble.found)));
+            title.push(Markup::text(", now "));
+            title.push(badge(Some(now), plain_word(now)));
+        }
+        None => title.push(badge(Some(trouble.found), plain_word(trouble.found))),
     }
     let mut told = plain("h3", title);
     told.extend(drawn(trouble, unit));

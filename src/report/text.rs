@@ -1,4 +1,4 @@
-use super::customer::{CustomerPage, plain_word};
+use super::customer::{CustomerPage, plain_word, plain_word_before};
 use super::job::JobReport;
 use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
 use crate::console::Screen;
@@ -30,8 +30,11 @@ fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
     screen.say(&page.headline);
     for trouble in &page.troubles {
         screen.line("");
-        let now = trouble.now.map(|now| format!(" then, now {}", plain_word(now))).unwrap_or_default();
-        screen.item("", &format!("{}: {}{now}", trouble.name, plain_word(trouble.found)));
+        let found = match trouble.now {
+            Some(now) => format!("{}, now {}", plain_word_before(trouble.found), plain_word(now)),
+            None => plain_word(trouble.found).to_owned(),
+        };
+        screen.item("", &format!("{}: {found}", trouble.name));
         trouble.road.iter().chain(&trouble.done).for_each(|text| screen.paragraph(INDENT, text));
     }
     for (title, texts) in page.lists() {

@@ -10,6 +10,7 @@ use crate::quantity::{Dimension, Length, Pressure, UNITS, Unit, shown};
 use crate::record::{Answer, HoseOn, Prices, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
+use crate::tell;
 
 /// A person at the prompt, or lines in their place.
 pub(crate) struct Person {
@@ -19,6 +20,8 @@ pub(crate) struct Person {
     needle: Option<Needle>,
     /// What was asked for once more, and why that is over when it comes again.
     doubted: Option<Doubted>,
+    /// What a doubted measurement gave.
+    measured: Option<String>,
     /// The last reading that was judged.
     judged: Option<LastJudged>,
     /// How high the shop lies, where that is known.
@@ -37,6 +40,12 @@ enum Doubted {
     Measurement { circuit: Option<String>, words: String },
 }
 
+impl Doubted {
+    fn measurement(question: &Question) -> Doubted {
+        Doubted::Measurement { circuit: question.circuit.clone(), words: question.words.clone() }
+    }
+}
+
 /// What `more` tells of.
 struct LastJudged {
     spot: Spot,
@@ -52,6 +61,7 @@ impl Person {
             circuit_shown: None,
             needle: None,
             doubted: None,
+            measured: None,
             judged: None,
             elevation: None,
             prices: Prices::default(),
@@ -120,7 +130,15 @@ impl Person {
                 if let Some(done) = beside(screen, line) {
                     return done;
                 }
-                let replied = reply(screen, question, line, place, told);
+                let replied = match reply(screen, question, line, place, told) {
+                    Reply::Done(Ok(Answer::Unable(why))) => {
+                        let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
+                        let measured = self.measured.as_ref().filter(|_| is_doubted);
+                        let known = measured.map(|it| format!("; before that {it}, out of its limits"));
+                        Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
+                    }
+                    replied => replied,
+                };
                 let doubted = match &replied {
                     Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
                     _ => None,
@@ -128,6 +146,9 @@ impl Person {
                 match doubted.filter(|(doubted, _)| self.doubted.as_ref() != Some(doubted)) {
                     None => replied,
                     Some((doubted, why)) => {
+                        if let (Doubted::Measurement { .. }, Reply::Done(Ok(answer))) = (&doubted, &replied) {
+                            self.measured = Some(tell::answer_text(answer));
+                        }
                         self.doubted = Some(doubted);
                         Reply::Refused(why)
                     }
@@ -274,8 +295,7 @@ fn doubt(question: &Question, answer: &Answer, elevation: Option<Length>) -> Opt
             if question.unit().is_some_and(|unit| unit.dimension == Dimension::Resistance)
                 && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
         {
-            let (circuit, words) = (question.circuit.clone(), question.words.clone());
-            Some((Doubted::Measurement { circuit, words }, OUT_OF_LIMITS.to_owned()))
+            Some((Doubted::measurement(question), OUT_OF_LIMITS.to_owned()))
         }
         _ => None,
     }

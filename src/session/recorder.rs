@@ -25,6 +25,10 @@ pub(crate) struct Recorder {
     /// The answers in the order in which a technician gave them: those of earlier walks by a plan come first.
     answered: Vec<u64>,
     is_live: bool,
+    /// The circuit of the last question that was answered live in this walk.
+    live_circuit: Option<String>,
+    /// Whether the journal answered the last question.
+    is_kept: bool,
     unsaid: Vec<Told>,
     /// The circuit whose test has just ended, until the next answer: a note is about it.
     concluded: Option<String>,
@@ -45,6 +49,8 @@ impl Recorder {
             reworded: Vec::new(),
             answered: Vec::new(),
             is_live: false,
+            live_circuit: None,
+            is_kept: false,
             unsaid: Vec::new(),
             concluded: None,
             is_stranded: false,
@@ -66,6 +72,8 @@ impl Recorder {
         self.unsaid.clear();
         self.recalibrated.clear();
         self.is_live = false;
+        self.live_circuit = None;
+        self.is_kept = false;
     }
 
     /// Makes the record of the walk that came to its end.
@@ -212,6 +220,8 @@ impl Recorder {
             Aside::Lost(error.to_string())
         })?;
         self.note(question, n);
+        self.live_circuit.clone_from(&question.circuit);
+        self.is_kept = false;
         Ok(answer)
     }
 
@@ -241,6 +251,12 @@ fn unanswered(question: &Question) -> String {
 impl Desk for Recorder {
     fn tell(&mut self, told: &Told) {
         self.scribe.told(told);
+        // What answers in the journal led to was said when they were given; by a plan they come behind live ones again.
+        let is_old =
+            matches!(told, Told::Found { circuit, .. } if self.is_kept && *circuit != self.live_circuit);
+        if is_old {
+            return;
+        }
         self.unsaid.push(told.clone());
         // A section waits for what follows in it: what a plan leaves out shows nothing.
         if self.is_live && told.is_seen() {
@@ -253,6 +269,7 @@ impl Desk for Recorder {
             self.journal.kept(question).map(|(event, answer)| (event.n, answer.clone()))
         {
             self.note(question, n);
+            self.is_kept = true;
             if self.is_live {
                 self.live.show(&Shown::Kept { question, answer: &answer });
             } else {

@@ -51,7 +51,7 @@ fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
         .says(
             "1 of 1 circuit tested did not read as sound: 1 as leaking. Tested again: 1 of 1 read as sound.",
         )
-        .says("feed: reads as leaking then, now reads as sound On the road it can show as: late upshift.")
+        .says("feed: read as leaking, now reads as sound On the road it can show as: late upshift.")
         .says("Done: new seals, with kit 12, by Bo, for 118.50 USD.")
         .says("What was done: 118.50 USD, as the shop noted it.")
         // 850 less 118.50
@@ -63,6 +63,48 @@ fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
     let page = home.read("report.html");
     let said = "feed. Before: reads as leaking, 9 inHg (";
     assert!(page.contains(said) && page.contains("After: reads as sound, 22 inHg ("), "{page}");
+}
+
+#[test]
+fn what_the_test_again_found_no_more_is_told_so_and_a_measurement_before_a_cannot_is_kept() {
+    let home = Home::with(
+        "merle.rhai",
+        FEED.replace(
+            "test(feed);",
+            "let coil = ask_number(\"Coil?\", #{ unit: \"ohm\", low: 7.ohm, high: 9.ohm });
+             if !ask_yes(\"All balls out?\") { finding(\"Check balls were missing.\"); ready(\"Find them.\"); }
+             test(feed);",
+        ),
+    );
+    let typed = [
+        "Ada",
+        "29.92 inHg",
+        "20 C",
+        "25",
+        "5",
+        "ok",
+        "4",
+        "cannot no ohmmeter",
+        "no",
+        "",
+        "9",
+        "",
+        "9",
+        "",
+        "25",
+        "5",
+    ];
+    let ran = home.run(&["guide", "merle.rhai", "--job", "4711"], &(lines(&typed) + "1\n")).exits(0);
+    let left = "could not be done: Coil? (no ohmmeter; before that 4 ohm, out of its limits)";
+    ran.says(left);
+    let told = home.run(&["report", "4711"], "").exits(0).says(&format!("{left}."));
+    assert!(!told.out.contains("that was no longer so"), "{}", told.out);
+    let again = ["25", "5", "ok", "8", "yes", "22", "", "25", "5"];
+    home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0);
+    home.run(&["report", "4711"], "")
+        .exits(0)
+        .says(&format!("{left}. When tested again, that was no longer so."))
+        .says("Check balls were missing. When tested again, that was no longer so.");
 }
 
 #[test]
@@ -91,7 +133,9 @@ fn what_is_not_sound_is_never_told_as_money_saved() {
     let repaired = ["job", "repaired", "4711", "--did", "new seals", "--by", "Bo", "--circuit", "feed"];
     home.run(&[&repaired[..], &["--cost", "118.50"]].concat(), "").exits(0);
     let told = home.run(&["report", "4711"], "").exits(0);
-    let told = told.says("Not settled, so what they will cost is not in it: feed.").says("Not tested again.");
+    let told = told
+        .says("Repaired, but no test in this report shows them sound since; what more they may take is not in it: feed.")
+        .says("No test after that is in this report.");
     assert!(!told.out.contains("A replacement would be"), "{}", told.out);
 }
 

@@ -56,6 +56,21 @@ fn a_complaint_of_which_no_circuit_is_the_cause_is_answered() {
 }
 
 #[test]
+fn a_conclusion_is_said_once_and_not_again_behind_another_circuit() {
+    let third = "test(third, |t| { t.read(); t.finding(\"Third is scored.\"); });";
+    let behind = BODY.replace("test(third);", third);
+    let drive = "test(drive, |t| { t.ready(\"Hold the valve inboard.\"); t.read(); });";
+    let ahead = BODY.replace("test(third);", "").replace(drive, &format!("{third}\n{drive}"));
+    for body in [behind, ahead] {
+        let mut front = Shopfront::new(&body);
+        front.unusual = plan;
+        let record = front.finish(&["", "22", "", "21", ""]);
+        assert_eq!(record.findings.len(), 1);
+        assert_eq!(front.shown().matches("Third is scored.").count(), 1, "{}", front.shown());
+    }
+}
+
+#[test]
 fn what_could_not_be_tested_is_tested_after_the_repair() {
     let front = Shopfront::new(TWO);
     let record = front.finish(&["22", "cannot the port is broken"]);
