@@ -61,7 +61,10 @@ fn users_shop() -> Option<PathBuf> {
 }
 
 pub(super) fn resume_command(shop: &Shop, session: &str) -> String {
-    command_in(shop, &format!("guide --resume {session}"))
+    match shop.of_practice() {
+        Some(shop) => command_in(&shop, &format!("practice --resume {session}")),
+        None => command_in(shop, &format!("guide --resume {session}")),
+    }
 }
 
 /// Writes a command of the program: with the shop's folder where it would not find it by itself.

@@ -94,7 +94,7 @@ fn chosen(shop: &Shop, names: &[String], prompt: &mut Prompt) -> Result<String, 
     match prompt.ask_plainly(&question, &[], read) {
         Ok(Said::Answer(name)) => Ok(name),
         Ok(_) | Err(Stopped::Left | Stopped::Ended) => Err(Failure::paused(
-            "No session was taken up, all are as they were; one is named with: guide --resume NAME",
+            "No session was taken up, all are as they were; one is named behind --resume",
         )),
         Err(why) => Err(Failure::wrong(why)),
     }

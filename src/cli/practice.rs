@@ -10,7 +10,7 @@ use super::sessions::{Begun, begin, resume, walk};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
-use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped};
+use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped, summed};
 use crate::procedure::{Outline, Program};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Circuit, Exercise, Mode, Plan, Record, Shop, read};
@@ -81,8 +81,7 @@ impl Practice {
         };
         let bench =
             Workbench::new(&exercise, &outline(&begun.program)?.circuits).after(begun.journal.events());
-        let again = command_in(&shop, &format!("practice --resume {}", begun.opening.session));
-        let begun = Begun { unit: Some(exercise.teaches.clone()), again: Some(again), ..begun };
+        let begun = Begun { unit: Some(exercise.teaches.clone()), ..begun };
         let person = Person::new(prompt, &UNITS[0]).with_prices(begun.opening.prices.clone());
         walk(attempts, begun, Box::new(Student::new(person, bench)))
     }
@@ -239,6 +238,5 @@ pub(super) fn tell_grade(screen: &mut Screen, record: &Record) {
         let marker = format!("{got:>5} of {:<3} ", shown(point.weight, 1));
         screen.item(&marker, &format!("{}: {}.", point_name(point.point), point.because));
     }
-    let word = if grade.passed { "passed" } else { "not passed" };
-    screen.item(&format!("{:>5} of 100 ", shown(grade.total, 1)), word);
+    screen.say(&summed(grade));
 }

@@ -35,8 +35,6 @@ pub(super) struct Begun {
     pub(super) journal: Journal,
     /// What a simulated unit is like; none of a real one.
     pub(super) unit: Option<String>,
-    /// The command that goes on with it, where it is none of guide's.
-    pub(super) again: Option<String>,
 }
 
 /// Opens a new session of a procedure, of all its circuits or of a plan's.
@@ -57,7 +55,15 @@ pub(super) fn begin(
         fit_for_the_job(profile, identity.oil.as_ref())?;
     }
     sweep(shop);
-    let session = shop.new_session(now(), &program.source.id).map_err(unusable)?;
+    let session = match mode {
+        // Attempts of a class are begun in the same second, and their records are put into one folder.
+        Mode::Practice => {
+            let chance = getrandom::u32().map_err(Failure::wrong)?;
+            shop.new_session(now(), &format!("{}-{chance:08x}", program.source.id))
+        }
+        Mode::Bench | Mode::Rehearsal => shop.new_session(now(), &program.source.id),
+    };
+    let session = session.map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     if let Some(origin) = origin {
         write_whole(&shop.origin(&session), found_again(origin, &identity).as_bytes()).map_err(unusable)?;
@@ -79,7 +85,7 @@ pub(super) fn begin(
         amends: None,
         exercise: None,
     };
-    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None, again: None })
+    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None })
 }
 
 /// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
@@ -188,7 +194,6 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
         changes: Changes { procedure, rig, technician: None },
         journal,
         unit: None,
-        again: None,
     })
 }
 
@@ -206,7 +211,7 @@ fn minutes_ahead(now: Timestamp) -> i16 {
 
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changes, journal, unit, again } = begun;
+    let Begun { program, opening, changes, journal, unit } = begun;
     let mut screen = Screen::stdout();
     let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
     let began = journal.standing().find_map(|(_, question, answer)| match (&question.wants, answer) {
@@ -220,7 +225,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         screen.paragraph(screens::INDENT, &unit);
     }
     let name = opening.session.clone();
-    let again = again.unwrap_or_else(|| resume_command(&shop, &name));
+    let again = resume_command(&shop, &name);
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;

@@ -267,16 +267,17 @@ impl Workbench {
         self.hose == hose_of(condition) && !(self.hose == HoseEnd::Orifice && self.is_wrong_orifice)
     }
 
-    /// Says what hands and eyes find at what the hose was on, or at the circuit under test.
+    /// Says what hands and eyes find where a question points; else at what the hose was on, or at the circuit under test.
     pub(crate) fn inspected(&self, question: &Question) -> String {
+        let is_of_unit = matches!(question.wants, Wants::Yes | Wants::Number { .. });
         match (&self.hose, &self.here.circuit) {
-            (HoseEnd::Orifice, _) => {
+            (HoseEnd::Orifice, _) if !is_of_unit => {
                 let bore =
                     if self.is_wrong_orifice { WRONG_BORE } else { self.settings().orifice.diameter() };
                 format!("The orifice is stamped {bore}. The rig's is {}.", self.settings().orifice.diameter())
             }
             (_, Some(circuit)) => self.unit.seen_at(circuit),
-            (HoseEnd::Plug, _) => "The plug is whole and fits the hose.".to_owned(),
+            (HoseEnd::Plug, _) if !is_of_unit => "The plug is whole and fits the hose.".to_owned(),
             _ => self.unit.seen_beside(question),
         }
     }

@@ -46,7 +46,8 @@ fn about(
     if let Some(defect) = defect {
         lines.push(tells(defect));
     }
-    lines.extend(cost(circuit, defect, said, &opening.prices.repairs_of(circuit)));
+    let is_complained_of = opening.exercise.as_ref().is_some_and(|exercise| exercise.complaint.is_some());
+    lines.extend(cost(circuit, defect, said, &opening.prices.repairs_of(circuit), is_complained_of));
     lines.retain(|line| !line.is_empty());
     lines
 }
@@ -128,6 +129,7 @@ fn cost(
     defect: Option<&Defect>,
     said: Option<&Commitment>,
     own: &[Repair],
+    is_complained_of: bool,
 ) -> Option<String> {
     let priced = |does: &str| {
         let repair = own.iter().find(|repair| repair.does == does)?;
@@ -140,7 +142,8 @@ fn cost(
     match (defect, said) {
         (None, Some(said)) if !said.is_sound() => {
             let cost = chosen.and_then(priced).unwrap_or_else(|| "work".to_owned());
-            Some(format!("{} for nothing, and whatever was wrong is still in the car.", capital(&cost)))
+            let still = if is_complained_of { ", and whatever was wrong is still in the car" } else { "" };
+            Some(format!("{} for nothing{still}.", capital(&cost)))
         }
         (Some(defect), said) if said.is_none_or(Commitment::is_sound) => {
             let right = right_repair(defect.cause, circuit);

@@ -52,7 +52,7 @@ pub(crate) const DOINGS: &[(&str, &str)] = &[
     ("block", "press a rubber pad over the neighbour's port; unblock takes it off"),
     ("wait 10", "let ten seconds pass"),
     ("off", "take the hose off"),
-    ("inspect", "take the hose off and look closely"),
+    ("inspect", "take the hose off, look and feel closely, and measure what is asked for"),
     ("look", "look at the dial"),
     ("room", "look at barometer and thermometer"),
 ];

@@ -5,7 +5,7 @@ use super::handling::Handling;
 use super::unit::TestUnit;
 use crate::quantity::{shown, six_digits};
 use crate::record::{
-    Cause, Circuit, Event, Exercise, Mark, Opening, Plan, Point, PointMark, Prices, REPLACE, What,
+    Cause, Circuit, Defect, Event, Exercise, Mark, Opening, Plan, Point, PointMark, Prices, REPLACE, What,
 };
 
 /// What each point counts, of 100 where an exercise has something for all (common practice, no source).
@@ -66,9 +66,25 @@ pub(crate) fn graded(opening: &Opening, circuits: &[Circuit], events: &[Event]) 
     let got: f64 = points.iter().map(|point| point.weight * point.share).sum();
     // Weights of nothing at all weigh nothing.
     let total = if of > 0.0 { six_digits(100.0 * got / of) } else { 0.0 };
-    let half = |point: Point| points.iter().all(|graded| graded.point != point || graded.share >= 0.5);
-    let passed = total >= ENOUGH && half(Point::Found) && half(Point::Spared);
-    Some(Mark { total, passed, points })
+    Some(Mark { total, passed: total >= ENOUGH && has_half(&points), points })
+}
+
+fn has_half(points: &[PointMark]) -> bool {
+    let is_judgement = |point: Point| matches!(point, Point::Found | Point::Spared);
+    points.iter().all(|graded| !is_judgement(graded.point) || graded.share >= 0.5)
+}
+
+/// Says how the points come to the grade, and what is enough.
+pub(crate) fn summed(mark: &Mark) -> String {
+    let of: f64 = mark.points.iter().map(|point| point.weight).sum();
+    let got: f64 = mark.points.iter().map(|point| point.weight * point.share).sum();
+    let word = if mark.passed { "Passed" } else { "Not passed" };
+    let halves = if has_half(&mark.points) { "reached" } else { "NOT reached" };
+    let (got, of, total) = (shown(got, 1), shown(of, 1), shown(mark.total, 1));
+    format!(
+        "{word}: {got} of {of} points make {total} of 100. To pass, {ENOUGH} are needed, and half of what \"found\" and \"spared\" \
+         give, which was {halves}."
+    )
 }
 
 /// Returns what each point counts in an exercise: its own weights, or the usual ones.
@@ -144,7 +160,13 @@ impl<'a> Judging<'a> {
             _ => 0.0,
         };
         let n_found = amiss.iter().filter(|circuit| share(circuit) > 0.0).count();
-        let because = format!("{n_found} of {} circuits that are not sound were found", amiss.len());
+        let n_otherwise = amiss.iter().filter(|circuit| (0.1..0.9).contains(&share(circuit))).count();
+        let otherwise = match n_otherwise {
+            0 => String::new(),
+            n => format!(", {n} of them by another verdict than the true one, which gives three quarters"),
+        };
+        let because =
+            format!("{n_found} of {} circuits that are not sound were found{otherwise}", amiss.len());
         (!amiss.is_empty()).then(|| (mean(amiss.iter().map(share)), because))
     }
 
@@ -157,22 +179,28 @@ impl<'a> Judging<'a> {
         let is_spared = |circuit: &&&&Circuit| self.said(&circuit.name).is_some_and(Commitment::is_sound);
         let n_spared = sound.iter().filter(is_spared).count();
         let n_lost = sound.len() - n_spared;
-        let because = format!("{n_spared} of {} sound circuits were left alone", sound.len());
+        let lost = if n_lost > 0 { "; each that was not takes away what two give" } else { "" };
+        let because = format!("{n_spared} of {} sound circuits were left alone{lost}", sound.len());
         (!sound.is_empty()).then(|| (1.0 - 2.0 * n_lost as f64 / sound.len() as f64, because))
     }
 
     fn causes(&self) -> Option<Reached> {
         let amiss = self.amiss();
-        let share = |circuit: &&Circuit| match (self.said(&circuit.name), self.unit.defect(&circuit.name)) {
-            (Some(said), Some(defect)) if !said.is_sound() => {
-                let of = |is_right: bool, share: f64| if is_right { share } else { 0.0 };
-                of(said.cause == Some(defect.cause), 0.7) + of(said.place == defect.reading, 0.3)
-            }
-            _ => 0.0,
+        let count = |is_right: &dyn Fn(&Commitment, &Defect) -> bool| {
+            let named = amiss.iter().filter(|circuit| {
+                let said = self.said(&circuit.name).filter(|said| !said.is_sound());
+                said.zip(self.unit.defect(&circuit.name)).is_some_and(|(said, defect)| is_right(said, defect))
+            });
+            named.count()
         };
-        let n_right = amiss.iter().filter(|circuit| share(circuit) > 0.99).count();
-        let because = format!("cause and place of {n_right} of {} were named", amiss.len());
-        (!amiss.is_empty()).then(|| (mean(amiss.iter().map(share)), because))
+        let n_causes = count(&|said, defect| said.cause == Some(defect.cause));
+        let n_places = count(&|said, defect| said.place == defect.reading);
+        let because = format!(
+            "of {} defects the cause of {n_causes} and the place of {n_places} were named; the place gives 3 tenths",
+            amiss.len()
+        );
+        let share = (0.7 * n_causes as f64 + 0.3 * n_places as f64) / amiss.len() as f64;
+        (!amiss.is_empty()).then_some((share, because))
     }
 
     fn repairs(&self) -> Option<Reached> {
@@ -219,7 +247,11 @@ impl<'a> Judging<'a> {
             }
         }
         let replaced = if unpriced { ", and a body was replaced that need not be" } else { "" };
-        let because = format!("parts for {} were bought for nothing{replaced}", shown(useless, 2));
+        let because = format!(
+            "parts for {} were bought for nothing and for {} to good purpose{replaced}",
+            shown(useless, 2),
+            shown(useful, 2)
+        );
         let share = match () {
             () if unpriced => 0.0,
             () if useless == 0.0 => 1.0,

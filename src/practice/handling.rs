@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use super::Workbench;
 use super::doing::{Act, Doing};
 use super::grade::{Reached, mean};
@@ -45,6 +47,8 @@ impl Handling {
             is_turned: false,
             has_done: false,
         };
+        // What a student took back was no answer; the hands have done what they did.
+        let taken_back: BTreeSet<u64> = events.iter().flat_map(|event| taken_back(&event.what)).collect();
         for event in events {
             if !is_of_rig(&event.what) && std::mem::take(&mut handling.is_setting) {
                 let points = [Condition::Plugged, Condition::Through];
@@ -57,7 +61,9 @@ impl Handling {
                     handling.is_turned |= matches!(act, Some(Ok(Act::Doing(Doing::Turn(..)))));
                     handling.has_done = true;
                 }
-                What::Answered { question, answer } => handling.answered(question, answer),
+                What::Answered { question, answer } if !taken_back.contains(&event.n) => {
+                    handling.answered(question, answer);
+                }
                 _ => {}
             }
         }
@@ -124,14 +130,18 @@ impl Handling {
         let n_times = self.set.len();
         let each = f64::from(self.n_settings) / (n_times.max(1) as f64);
         let (few, many) = SETTINGS;
-        let because = format!("{} settings of a valve were read; {few} are enough", shown(each, 1));
+        let because = format!(
+            "{} settings of a valve were read; {few} or fewer give all, {many} nothing",
+            shown(each, 1)
+        );
         (n_times > 0).then_some(((many - each) / (many - few), because))
     }
 
     pub(super) fn readings(&self) -> Option<Reached> {
         let share = |off: &f64| ((1.0 - off) / (1.0 - NEAR)).clamp(0.0, 1.0);
         let because = format!(
-            "you read the needle {} of a division off on average, and {} at worst",
+            "you read the needle {} of a division off on average, and {} at worst; a quarter or less gives all, one or more \
+             nothing",
             shown(mean(self.off.iter().copied()), 2),
             shown(self.off.iter().copied().fold(0.0, f64::max), 2)
         );
@@ -150,6 +160,15 @@ impl Handling {
     pub(super) fn cautions(&self) -> Option<Reached> {
         counted(&self.cautions, "cautions were read before anything was done")
     }
+}
+
+/// Returns the numbers of the answers that a student takes back; those of a rig that had drifted were given in earnest.
+fn taken_back(what: &What) -> impl Iterator<Item = u64> {
+    let answers: &[u64] = match what {
+        What::Retracted { answers } => answers,
+        _ => &[],
+    };
+    answers.iter().copied()
 }
 
 /// Returns whether an event belongs to setting the rig.

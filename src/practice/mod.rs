@@ -20,7 +20,7 @@ pub(crate) use commitment::right_repair;
 pub(crate) use commitment::{CAUSE, EVERYWHERE, PLACE, REPAIR, SURE, SURENESS, VERDICT, repairs};
 pub(crate) use debrief::debrief;
 pub(crate) use doing::{Act, DOINGS, Doing};
-pub(crate) use grade::{graded, point_name};
+pub(crate) use grade::{graded, point_name, summed};
 pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
 pub(crate) use picture::dial;
 pub(crate) use task::Task;

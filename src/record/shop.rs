@@ -12,6 +12,9 @@ pub(crate) const JOURNAL: &str = "journal.jsonl";
 /// Name of the file, in the folder of an open session, that says where its procedure came from.
 pub(crate) const ORIGIN: &str = "origin";
 
+/// Name of the folder, in a shop, of attempts at exercises.
+const PRACTICE: &str = "practice";
+
 /// What was read or said so many hours ago or fewer was so on the same day.
 pub(crate) const SAME_DAY_HOURS: i64 = 12;
 
@@ -48,7 +51,14 @@ impl Shop {
 
     /// Opens the shop that attempts at exercises write to, for the same reason.
     pub(crate) fn practice(&self) -> io::Result<Shop> {
-        Shop::open(&self.root.join("practice"))
+        Shop::open(&self.root.join(PRACTICE))
+    }
+
+    /// Returns the shop whose attempts at exercises this one holds; none where it is a shop itself.
+    pub(crate) fn of_practice(&self) -> Option<Shop> {
+        let holder = self.root.parent().filter(|_| self.root.ends_with(PRACTICE))?;
+        let holder = Shop { root: holder.to_owned() };
+        holder.records().is_dir().then_some(holder)
     }
 
     pub(crate) fn root(&self) -> &Path {

@@ -5,6 +5,9 @@ use crate::quantity::{UNITS, shown};
 use crate::record::{Answer, Question, RigParts, Told, Wants, What};
 use crate::session::{Person, Reply, list_words, screens::INDENT};
 
+/// Said where a question is about the unit itself.
+const INSPECT: &str = "Type inspect to look, feel and measure there.";
+
 /// A student at the bench of an exercise, who does everything by hand at the one prompt: beside answering they may turn the
 /// valves, move the hose and look at the needle. What their readings mean is not told.
 pub(crate) struct Student {
@@ -26,8 +29,10 @@ impl Student {
         }
         self.person.pose(question, place);
         self.posed = Some(question.clone());
-        if let Wants::Reading { .. } = question.wants {
-            look(self.person.screen(), &self.bench);
+        match question.wants {
+            Wants::Reading { .. } => look(self.person.screen(), &self.bench),
+            Wants::Yes | Wants::Number { .. } => self.person.hint(INSPECT),
+            _ => {}
         }
     }
 }
@@ -66,9 +71,6 @@ fn beside(
     question: &Question,
     line: &str,
 ) -> Option<Reply<Result<Answer, Aside>>> {
-    if let Wants::Text | Wants::Technician = question.wants {
-        return None;
-    }
     match line.trim().to_lowercase().as_str() {
         "help" | "?" => {
             list_words(screen, INDENT, DOINGS);

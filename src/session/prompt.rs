@@ -240,7 +240,7 @@ pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("jot TEXT", "put a note into the record"),
     ("cannot REASON", "this step can't be done; the record says why"),
     ("not fitted WHY", "this unit does not have this circuit; the record says by what you know"),
-    ("park", "stop here; a session of guide keeps everything, and guide --resume goes on with it"),
+    ("park", "stop here; a session keeps everything, and it is told how to go on with it"),
 ];
 
 /// The most answers that are undone at once.

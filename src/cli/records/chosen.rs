@@ -49,7 +49,7 @@ impl ChosenRecords {
     }
 }
 
-/// Finds a record by its session, its job or its file; the latest of the shop where none is named.
+/// Finds a record by its session, which may be an attempt at an exercise, its job or its file; the latest of the shop where none is named.
 pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure> {
     let Some(named) = named else {
         let names = shop.record_names().map_err(Failure::wrong)?;
@@ -59,7 +59,12 @@ pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure
     if named.is_file() {
         return Ok(named.to_owned());
     }
-    Ok(shop.record(&session(shop, &named.to_string_lossy())?))
+    let name = named.to_string_lossy();
+    session(shop, &name).map(|session| shop.record(&session)).or_else(|failure| {
+        let attempts = shop.practice().map_err(Failure::wrong)?;
+        let attempt = attempts.record(name.trim_end_matches(".json"));
+        if attempt.is_file() { Ok(attempt) } else { Err(failure) }
+    })
 }
 
 /// Finds the records that are meant together: all of a job that count, in the order of their tests; else the one of a session or

@@ -323,6 +323,9 @@ fn an_attempt_that_is_parked_is_found_again_by_the_command_that_it_names_and_at_
         ran.out.split("go on with:\nspoolproof ").nth(1).unwrap().split_whitespace().collect::<Vec<_>>();
     home.run(&command, "29.92\npark\n").exits(3).says("What is the temperature at the bench?");
     let attempts = home.shop().join("practice");
+    let listed = home.run(&["records", "list", "--shop", attempts.to_str().unwrap()], "").exits(0);
+    let listed = listed.says(&command[..3].join(" "));
+    assert!(!listed.out.contains("guide"), "{}", listed.out);
     home.run(&["guide", "--resume", "--shop", attempts.to_str().unwrap()], "")
         .exits(2)
         .complains("practice --resume");

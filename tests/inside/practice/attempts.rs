@@ -7,7 +7,7 @@ use super::class::{show, total};
 use super::pupils::{Pupil, Skill, attempt, room};
 use crate::practice::{HARDEST, Workbench, drawn, shipped};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
-use crate::record::{Answer, Mode, Question};
+use crate::record::{Answer, Event, Mode, Question, Wants, What};
 use crate::rehearse::Student;
 use crate::session::{Auditor, Ended};
 use crate::tests::support::journal_at;
@@ -69,6 +69,60 @@ fn a_parked_attempt_goes_on_at_the_bench_as_it_was_left() {
         };
         assert!(total(&record) > 99.9, "{}", show(&prepared, &record));
     }
+}
+
+/// A student who slips at the nth reading that is asked for, takes that back, and does it right.
+struct Slipping {
+    pupil: Pupil,
+    readings_before: usize,
+    is_to_be_taken_back: bool,
+}
+
+impl Desk for Slipping {
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        if std::mem::take(&mut self.is_to_be_taken_back) {
+            return Err(Aside::Back(1));
+        }
+        let answer = self.pupil.ask(question, place)?;
+        if !matches!(question.wants, Wants::Reading { .. }) {
+            return Ok(answer);
+        }
+        let n = self.readings_before;
+        self.readings_before = n.wrapping_sub(1);
+        self.is_to_be_taken_back = n == 0;
+        Ok(if n == 0 { question.read("1").unwrap() } else { answer })
+    }
+}
+
+#[test]
+fn an_answer_that_was_taken_back_counts_nothing() {
+    for (prepared, readings_before) in [(0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (1, 4)] {
+        let prepared = shipped().remove(prepared);
+        let (front, circuits) = room(&prepared);
+        let pupil = Pupil::new(&prepared.exercise, &circuits, Skill::PERFECT, 1);
+        let slipping = Slipping { pupil, readings_before, is_to_be_taken_back: false };
+        let Ended::Finished(record, _) = front.walk_with(Box::new(slipping)).unwrap() else {
+            panic!("not finished")
+        };
+        assert!(total(&record) > 99.9, "{readings_before}: {}", show(&prepared, &record));
+        let is_taken_back = |event: &Event| matches!(event.what, What::Retracted { .. });
+        assert!(record.journal.iter().any(is_taken_back), "{readings_before}");
+    }
+}
+
+#[test]
+fn the_words_of_the_bench_are_no_name() {
+    let prepared = shipped().remove(0);
+    let (front, circuits) = room(&prepared);
+    let bench = Workbench::new(&prepared.exercise, &circuits);
+    let lines = ["look", "plug", "help", "Bo", "park"];
+    let ended = front.walk_with(Box::new(Student::new(front.person(&lines), bench))).unwrap();
+    assert!(matches!(ended, Ended::Parked), "{ended:?}");
+    assert!(front.flat().contains("put the hose's end on the test orifice"), "{}", front.flat());
+    let journal = journal_at(&front.journal_path()).unwrap();
+    let done = journal.events().iter().filter(|event| matches!(event.what, What::Did { .. })).count();
+    let named: Vec<_> = journal.standing().map(|(_, _, answer)| answer.clone()).collect();
+    assert_eq!((done, named), (1, vec![Answer::Text("Bo".to_owned())]));
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use super::pupils::{Skill, handed_in};
 use crate::practice::{Prepared, shipped};
 use crate::record::{Record, document};
-use crate::tests::support::Home;
+use crate::tests::support::{Home, home};
 
 const POOR: Skill = Skill { always: Some(true), ..Skill::PERFECT };
 const SOME: &str = "20260101-080000-some-1";
@@ -121,6 +121,32 @@ fn the_page_has_a_row_for_each_student_and_fits_a_phone() {
     let page = home.read("class.html");
     assert!(page.contains("width=device-width") && page.contains("Ann &lt;b&gt;"), "{page}");
     assert!(!page.contains("<b>"), "{page}");
+}
+
+#[test]
+fn attempts_that_are_begun_together_do_not_have_the_same_name() {
+    let [one, other] = [(); 2].map(|()| {
+        let home = home();
+        home.run(&["practice", "merle.rhai", "--seed", "1"], "Ada\npark\n").exits(3);
+        let name = home.names(&home.shop().join("practice/open")).pop().unwrap();
+        // Behind the date and the second.
+        name[15..].to_owned()
+    });
+    assert!(one.contains("merle") && other.contains("merle") && one != other, "{one} {other}");
+}
+
+#[test]
+fn an_attempt_is_found_by_its_name_in_the_shop_where_it_was_made() {
+    let home = Home::new();
+    home.run(&["practice"], "").exits(0);
+    let ann = handed_in("Ann", SOME, &exercise(), Skill::PERFECT);
+    std::fs::write(home.shop().join(format!("practice/records/{SOME}.json")), ann).unwrap();
+    for (command, told) in
+        [(&["records", "show"][..], "Ann"), (&["records", "audit"], "1 of 1"), (&["report"], "Ann")]
+    {
+        home.run(&[command, &[SOME]].concat(), "").exits(0).says(told);
+    }
+    home.run(&["records", "show", OTHER], "").exits(2).complains("there is no record");
 }
 
 #[test]
