@@ -1,4 +1,4 @@
-use clap::error::{ContextKind, ContextValue};
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
 
@@ -86,6 +86,10 @@ impl Cli {
                 if let Some(ContextValue::StyledStr(usage)) = error.get(ContextKind::Usage) {
                     let usage = usage.to_string().replace(" --shop <DIR>", "");
                     error.insert(ContextKind::Usage, ContextValue::StyledStr(usage.into()));
+                }
+                // Of two that do not go together its usage shows the one that was named first, as if that were meant.
+                if error.kind() == ErrorKind::ArgumentConflict {
+                    error.remove(ContextKind::Usage);
                 }
                 let printed = error.print();
                 // Help and version are printed the same way, and are no error.

@@ -60,10 +60,20 @@ fn is_of_job(shop: &Shop, name: &str, job: &str) -> bool {
     opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(job))
 }
 
-/// Fails where no session of just that name is open.
-pub(super) fn is_open(shop: &Shop, session: &str) -> Result<(), Failure> {
+/// Returns the open session of just that name, or the only one of that job: it is to be changed, so nothing is guessed.
+pub(super) fn named_in_full(shop: &Shop, named: &str) -> Result<String, Failure> {
     let open = shop.open_names().map_err(Failure::wrong)?;
-    if open.iter().any(|name| name == session) { Ok(()) } else { Err(not_open(&open, session)) }
+    if open.iter().any(|name| name == named) {
+        return Ok(named.to_owned());
+    }
+    match of_job(shop, named).as_slice() {
+        [] => Err(not_open(&open, named)),
+        [only] => Ok(only.clone()),
+        several => Err(Failure::wrong(format!(
+            "several sessions are open of job {named}; name one: {}",
+            several.join(", ")
+        ))),
+    }
 }
 
 fn not_open(open: &[String], named: &str) -> Failure {

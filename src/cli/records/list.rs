@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 
 use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
-use crate::cli::open_sessions::{is_open, stands};
+use crate::cli::open_sessions::{named_in_full, stands};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::LogError;
@@ -77,14 +77,14 @@ fn summary(record: &Record) -> Value {
 /// Cut an open session's damaged journal back to the lines before the damage.
 #[derive(Debug, Args)]
 pub(super) struct RecordsMend {
-    /// The open session's name
+    /// The open session's name, or its job
     session: String,
 }
 
 impl RecordsMend {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        is_open(shop, &self.session)?;
-        let mended = Journal::mend(&shop.journal(&self.session)).map_err(Failure::wrong)?;
+        let session = named_in_full(shop, &self.session)?;
+        let mended = Journal::mend(&shop.journal(&session)).map_err(Failure::wrong)?;
         let mut screen = Screen::stdout();
         match mended {
             None => screen.line("Its journal is not damaged; nothing was changed."),
@@ -93,7 +93,7 @@ impl RecordsMend {
                     "The first {lines} lines stand; the damaged journal is kept as {}",
                     kept.display()
                 ));
-                screen.line(&format!("Go on with: {}", resume_command(shop, &self.session)));
+                screen.line(&format!("Go on with: {}", resume_command(shop, &session)));
             }
         }
         Ok(Status::Done)
@@ -103,18 +103,18 @@ impl RecordsMend {
 /// Take a session that will not be finished from the list; nothing of it is deleted.
 #[derive(Debug, Args)]
 pub(super) struct RecordsDiscard {
-    /// The open session's name
+    /// The open session's name, or its job
     session: String,
 }
 
 impl RecordsDiscard {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        is_open(shop, &self.session)?;
+        let session = named_in_full(shop, &self.session)?;
         // A damaged journal may go; one that another program is writing may not.
-        if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&self.session)).map(drop) {
+        if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&session)).map(drop) {
             return Err(Failure::wrong(error));
         }
-        let folder = shop.discard(&self.session).map_err(Failure::wrong)?;
+        let folder = shop.discard(&session).map_err(Failure::wrong)?;
         Screen::stdout().say(&format!(
             "Discarded. All that was answered lies in {}; moved back to {}, it can be gone on with.",
             folder.display(),

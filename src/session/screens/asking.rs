@@ -160,13 +160,20 @@ fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, va
     let ([lower, upper], [low, high]) = (figures(here), figures(standard));
     let unit = vacuum_unit.symbol;
     let is_standard = (&lower, &upper) == (&low, &high);
-    let (good, right) =
-        if is_standard { ("Good", "Right") } else { ("On your gauge good", "On your gauge right") };
+    let (good, right) = if is_standard {
+        ("Good", "Right")
+    } else {
+        ("Limits on your gauge: good", "Limits on your gauge: right")
+    };
     let said = match limits.is_window() {
         true => format!("{right} from {lower} to {upper} {unit}"),
         false => format!("{good} from {upper} {unit} up, leaks from {lower} down"),
     };
-    let standard = if is_standard { String::new() } else { format!(" (standard: {high} and {low})") };
+    let standard = match (is_standard, limits.is_window()) {
+        (true, _) => String::new(),
+        (false, true) => format!(" (standard: {low} to {high})"),
+        (false, false) => format!(" (standard: {high} and {low})"),
+    };
     format!("{said}{standard}.")
 }
 

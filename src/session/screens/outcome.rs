@@ -48,8 +48,9 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             agreed(screen, outcome, vacuum_unit);
         }
         // What a first take comes to is told once the plate has been seated again; `more` tells it now.
-        Shown::Judged { outcome, more: true, .. } => {
-            screen.item(&marker(""), &format!("{}.", verdict_first(outcome, true, vacuum_unit)));
+        Shown::Judged { spot, outcome, more: true, .. } => {
+            let verdict = verdict_first(outcome, true, vacuum_unit);
+            screen.item(&marker(""), &format!("{verdict}{}.", kept_open_by(spot, outcome, vacuum_unit)));
             agreed(screen, outcome, vacuum_unit);
         }
         Shown::Judged { spot, calibration, outcome, .. } => {
@@ -93,6 +94,22 @@ fn verdict_first(outcome: &TakesOutcome, more: bool, vacuum_unit: &Unit) -> Stri
     }
     let standard = tell::range(&outcome.assessment.standard_reading_pa, vacuum_unit);
     format!("{label}{so_far}: standard reading {standard}")
+}
+
+/// Names the limits that lie within what a reading may be off, where that leaves it undecided.
+fn kept_open_by(spot: &Spot, outcome: &TakesOutcome, vacuum_unit: &Unit) -> String {
+    let is_open = outcome.verdict() == Verdict::Retest && outcome.agreement != Agreement::None;
+    let Some(limits) = spot.limits.filter(|_| is_open) else { return String::new() };
+    let standard = &outcome.assessment.standard_reading_pa;
+    let within = [limits.lower(), limits.upper()]
+        .into_iter()
+        .filter(|limit| (standard.low..=standard.high).contains(&limit.si()))
+        .map(|limit| number(vacuum_unit.from_si(limit.si()), 1));
+    match within.collect::<Vec<_>>().as_slice() {
+        [] => String::new(),
+        [one] => format!(", with the limit {one} in between"),
+        several => format!(", with the limits {} in between", several.join(" and ")),
+    }
 }
 
 fn agreed(screen: &mut Screen, outcome: &TakesOutcome, vacuum_unit: &Unit) {

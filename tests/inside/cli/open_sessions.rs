@@ -77,3 +77,15 @@ fn who_takes_a_session_over_stands_in_the_record_and_all_that_is_told_of_it() {
     home.run(&amend, "2\nyes\n29.92 inHg\n").exits(0);
     home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo");
 }
+
+#[test]
+fn a_session_is_discarded_by_its_job_where_that_has_but_one() {
+    let home = two_open();
+    home.run(&["guide", "merle.rhai", "--job", "Red cab"], "park\n").exits(3);
+    home.run(&["records", "discard", "Red cab"], "")
+        .exits(2)
+        .complains("several sessions are open of job Red cab");
+    home.run(&["records", "discard", "Blue van"], "").exits(0).says("Discarded");
+    let left = home.run(&["job"], "").exits(0).out;
+    assert!(!left.contains("Blue van") && left.contains("Red cab"), "{left}");
+}

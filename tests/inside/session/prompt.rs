@@ -61,6 +61,13 @@ fn of_takes_that_differ_no_figure_is_told() {
     assert!(!told.contains("inHg (") && !told.contains("a hole of"), "{told}");
 }
 
+#[test]
+fn a_reading_that_stays_undecided_names_the_limit_that_it_is_too_near_to() {
+    let front = Shopfront::new("test(c);");
+    front.walk(&["20"]);
+    assert!(front.flat().contains(", with the limit 20 in between."), "{}", front.flat());
+}
+
 /// Checks that these lines are refused as the first reading of a circuit, each with this advice, and asked again.
 #[track_caller]
 fn check_refused(lines: &[&str], advice: &str) {
