@@ -54,9 +54,11 @@ impl Bench {
     }
 
     /// Returns what two looks at the same differ by in one case of twenty: the repeatability limit, 2.8 standard deviations
-    /// (ISO 5725-6).
+    /// (ISO 5725-6). It is no less than a division: who reads to the nearest mark is off by half of one either way.
     pub(crate) fn repeatability_limit(&self) -> Pressure {
-        Pressure::constant(2.8 * self.look_deviation())
+        // Two marks are apart by a division but for the last bit.
+        let a_division = (1.0 + 1e-9) * self.dial.smallest_division().si();
+        Pressure::constant((2.8 * self.look_deviation()).max(a_division))
     }
 
     /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What is

@@ -44,6 +44,15 @@ fn two_takes_that_differ_ask_for_a_third_whatever_the_second_would_say() {
 }
 
 #[test]
+fn takes_a_mark_apart_agree_since_who_reads_to_the_nearest_mark_is_half_of_one_off() {
+    // The usual gauge has a mark every half inch of mercury.
+    let limits = Limits::new(inhg(20.0), inhg(17.5)).unwrap();
+    assert_eq!(taken(limits, &["16.5", "16", "16.5"]).0, [true, true, true]);
+    assert_eq!(taken(limits, &["10", "10.5"]), (vec![true, true], Verdict::Leaks, Next::Enough));
+    assert_eq!(taken(limits, &["10", "10.6"]).2, Next::Reseat);
+}
+
+#[test]
 fn of_three_takes_the_two_that_agree_stand_and_the_odd_one_is_set_aside() {
     let limits = Limits::new(inhg(20.0), inhg(15.0)).unwrap();
     assert_eq!(

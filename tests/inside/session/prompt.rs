@@ -85,8 +85,8 @@ fn check_refused(lines: &[&str], advice: &str) {
 #[test]
 fn a_reading_that_cannot_be_is_refused_with_what_to_do_at_the_bench() {
     check_refused(
-        &["25.5", "26", "87 kPa"],
-        "No circuit can read higher than the plugged hose, and more than 25.36 inHg is more than eye and needle make of it.",
+        &["25.6", "26", "87 kPa"],
+        "No circuit can read higher than the plugged hose, and more than 25.5 inHg is more than eye and needle make of it.",
     );
     check_refused(&["29.93", "40"], "plug the hose, look, and set the rig again");
     check_refused(&["-1", "-0.5 kPa", "−3"], "Check the dial's zero with the hose open");
