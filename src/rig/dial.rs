@@ -215,6 +215,12 @@ impl Dial {
         Pressure::constant(libm::round(reading.si() / half) * half)
     }
 
+    /// Returns whether a reading lies nearer the middle between two marks than either of them.
+    pub(crate) fn is_between_marks(&self, reading: Pressure) -> bool {
+        let divisions = reading.si() / self.smallest_division.si();
+        (divisions - libm::round(divisions)).abs() > 0.25
+    }
+
     /// Takes what a check against a better gauge has found in place of the grade.
     #[must_use]
     pub fn with_errors(self, found: DialErrors) -> Dial {

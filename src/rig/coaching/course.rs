@@ -14,8 +14,10 @@ impl Coach {
     /// Returns what to do next on a course that this coach has led so far.
     pub(crate) fn next_step(&self, course: &Course) -> NextStep {
         let mut next = course.phase.asks(self);
-        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, &course.last) {
-            setting.follow(seen);
+        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, &course.last)
+            && let Some(miss) = setting.follow(seen)
+        {
+            next.reason = miss;
         }
         next
     }
@@ -131,7 +133,9 @@ impl Following {
             ),
             None if self.is_second => {
                 let other = valve.other();
-                format!("The {other} is where it belongs, so the {valve} alone brings both readings home.")
+                format!(
+                    "The {other} is set, so the {valve} is to bring both readings home; a look at both then shows how near."
+                )
             }
             None => format!("Only the {valve} is off: at this reading the other one comes right too."),
         };

@@ -31,7 +31,7 @@ impl Pairing {
                     Nearness::Unclear(condition) => condition,
                     Nearness::In | Nearness::Out | Nearness::OnEdge => Condition::Plugged,
                 },
-                "This reading is so close to the edge of its tolerance that reading it once more decides.",
+                "This reading is close to the edge of its tolerance, so it is read again, twice at most.",
             ),
         };
         NextStep::new(CoachStep::Read(condition), reason)

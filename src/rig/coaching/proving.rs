@@ -49,7 +49,7 @@ impl Proving {
             ),
             Proving::SetBleed { .. } => (
                 CoachStep::Set { setting: bleed_setting(coach), then: None },
-                "The inlet valve is where it belongs, so the bleed valve alone brings both readings home.",
+                "The inlet valve is set, so the bleed valve is to bring both readings home; a look at both then shows how near.",
             ),
         };
         NextStep::new(step, reason)

@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::quantity::{INCH, Length, Pressure};
+use crate::quantity::{INCH, INCH_OF_MERCURY, Length, Pressure};
 use crate::rig::{Condition, Valve, ValveStop, ValveTurn};
 
 /// One reading taken while a rig is calibrated, with what was turned just before it.
@@ -34,18 +34,25 @@ pub struct Setting {
     pub set_to_pa: Pressure,
 }
 
+/// A reading this far from what was asked for may well be another figure than the needle's: 5 inHg (common practice, no source).
+const FAR_OFF: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
+
 impl Setting {
     /// Turns the valve the way that the mark now lies, where it has just been turned and the needle stands elsewhere: a
-    /// valve may have been turned too far.
-    pub(super) fn follow(&mut self, seen: &CoachReading) {
+    /// valve may have been turned too far. Returns by how much the reading missed, in a sentence.
+    pub(super) fn follow(&mut self, seen: &CoachReading) -> Option<String> {
         let is_this = seen.condition == self.condition
             && seen.moved.is_some_and(|moved| moved.valve == self.valve && moved.stop.is_none());
-        if is_this && seen.reading != self.set_to_pa {
-            // The inlet valve draws the needle up, the bleed valve lets it down.
-            let is_up = seen.reading < self.set_to_pa;
-            self.turn =
-                if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close };
+        if !is_this || seen.reading == self.set_to_pa {
+            return None;
         }
+        // The inlet valve draws the needle up, the bleed valve lets it down.
+        let is_up = seen.reading < self.set_to_pa;
+        self.turn = if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close };
+        let side = if is_up { "below" } else { "above" };
+        let by = Pressure::from_si((seen.reading.si() - self.set_to_pa.si()).abs())?;
+        let slip = if by > FAR_OFF { " Where that was a slip of the key, type back." } else { "" };
+        Some(format!("{} is {by} {side} what was asked for: turn the same valve on.{slip}", seen.reading))
     }
 }
 
@@ -141,9 +148,9 @@ pub enum RigConcern {
     )]
     PumpTooWeak { reading: Pressure, needed: Pressure, reach: Pressure },
     #[error(
-        "The needle stays at {at} where {wanted} is asked for, however far the valve is turned, and falls when the hose \
-         is opened: the rig goes no deeper now. An ejector or a tired pump ends like that, and so does a leak of hose or plug. \
-         See first that the barometer is the pressure at this place and not reduced to sea level: a rig high up reads \
+        "The needle stayed at {at} where {wanted} was asked for, and falls when the hose is opened. Where the valve was not \
+         turned in between, start over and turn it. Where it was turned further each time, the rig goes no deeper now: an \
+         ejector or a tired pump ends like that, and so does a leak of hose or plug. See first that the barometer is the pressure at this place and not reduced to sea level: a rig high up reads \
          less deep. Then check the pump's air supply or oil, its inlet screen and its line, and the hose and plug."
     )]
     NoDeeper { at: Pressure, wanted: Pressure },

@@ -181,7 +181,18 @@ fn a_valve_turned_too_far_is_turned_back() {
         assert_eq!(again.set_to_pa, setting.set_to_pa);
         let lets_down = (again.valve == Valve::Inlet) == (again.turn == ValveTurn::Close);
         assert_eq!(lets_down, is_deep, "{again:?} at {reading}");
+        let reason = coach.advise(&history).reason;
+        let side = if is_deep { "above" } else { "below" };
+        assert!(reason.contains(&format!("is 2 inHg {side} what was asked for")), "{reason}");
+        assert!(!reason.contains("slip"), "{reason}");
     }
+    history.truncate(2);
+    history.push(seen(setting.condition, in_hg(setting.set_to_pa) + 6.0, Some(setting.valve)));
+    let reason = coach.advise(&history).reason;
+    assert!(
+        reason.contains("is 6 inHg above") && reason.contains("Where that was a slip of the key, type back"),
+        "{reason}"
+    );
 }
 
 #[test]
