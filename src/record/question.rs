@@ -4,7 +4,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::Spot;
 use super::opening::is_false;
-use crate::quantity::{COUNT, Pressure, Temperature, Unit};
+use crate::quantity::{COUNT, Pressure, Temperature, Unit, shown};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
 
@@ -158,6 +158,9 @@ impl Wants {
     }
 }
 
+/// Places behind the point that a limit is written with, at least.
+const LIMIT_DECIMALS: usize = 3;
+
 impl Question {
     /// Returns whether both are the same question, so that an answer to one answers the other; limits and options
     /// may have changed, which the answer is then checked against.
@@ -191,7 +194,8 @@ impl Question {
     pub(crate) fn within(&self) -> Option<String> {
         let Wants::Number { low, high, .. } = self.wants else { return None };
         let unit = self.unit()?;
-        let text = |si: f64| unit.written(unit.from_si(si));
+        // A script may have worked a limit out, to more places than anybody measures.
+        let text = |si: f64| unit.written(shown(unit.from_si(si), unit.decimals.max(LIMIT_DECIMALS)));
         match (low, high) {
             (None, None) => None,
             (Some(low), None) => Some(format!("{} and more", text(low))),
