@@ -11,8 +11,7 @@ use crate::leak::DEFAULT_CONFIDENCE;
 use crate::quantity::{Length, Pressure, UNITS, Unit};
 use crate::record::BenchState;
 use crate::rig::coaching::{CalibrationGoal, PairAdvice};
-use crate::rig::{Calibration, Orifice};
-use crate::rig::{PumpCheck, RelativePump};
+use crate::rig::{Calibration, Dial, Orifice, PumpCheck, RelativePump};
 use crate::session::{Person, Prompt, coach, set_words};
 
 #[derive(Debug, Args)]
@@ -67,12 +66,12 @@ impl Calibrate {
         let pump = profile.and_then(|profile| profile.pump.pump());
         let pump = pump.map(|pump| RelativePump::of(&pump, &calibration));
         let pump = PumpCheck::of(&calibration, pump.flatten().as_ref());
-        show(&mut screen, &advice, &pump);
+        show(&mut screen, &advice, &parts.dial, &pump);
         Ok(Status::Done)
     }
 }
 
-fn show(screen: &mut Screen, advice: &PairAdvice, pump: &PumpCheck) {
+fn show(screen: &mut Screen, advice: &PairAdvice, dial: &Dial, pump: &PumpCheck) {
     let unit: &Unit = &UNITS[0];
     if advice.settled {
         screen.say("The rig is set: both points are where they belong.");
@@ -83,7 +82,7 @@ fn show(screen: &mut Screen, advice: &PairAdvice, pump: &PumpCheck) {
             advice.target_through_pa.in_unit(unit)
         ));
         for (index, setting) in advice.next.iter().enumerate() {
-            screen.item(&format!("{} ", index + 1), &format!("{}.", set_words(setting, unit)));
+            screen.item(&format!("{} ", index + 1), &format!("{}.", set_words(setting, dial, unit)));
         }
     }
     screen.say(&pump.to_string());

@@ -37,7 +37,7 @@ enum RigCommand {
 struct RigSet {
     /// Take over what the latest commissioning of this bench has found: how well it repeats, what the drill shanks did in the
     /// orifice, whether the pump is enough
-    #[arg(long, conflicts_with_all = ["PartFlags", "AirArguments"])]
+    #[arg(long)]
     commissioned: bool,
     #[command(flatten)]
     parts: PartFlags,
@@ -233,6 +233,11 @@ impl Rig {
             },
             Some(RigCommand::Set(set)) => {
                 let now = match set.commissioned {
+                    true if set.parts != PartFlags::default() => {
+                        return Err(Failure::wrong(
+                            "--commissioned goes alone: give the other parts to a rig set of their own, before it",
+                        ));
+                    }
                     true => {
                         let record = latest(&shop)?;
                         let (now, told) = found(&record, before.clone().unwrap_or_else(usual))?;
@@ -261,15 +266,19 @@ impl Rig {
                     screen.say(&told);
                 }
                 let set = Calibration::standard();
-                if let Some(invalidation) =
-                    before.and_then(|before| Invalidation::between(&before, &now, &set))
-                {
+                let invalidation = before.and_then(|before| Invalidation::between(&before, &now, &set));
+                if let Some(invalidation) = invalidation.filter(|_| has_been_calibrated(&shop)) {
                     screen.say(&invalidation.to_string());
                 }
             }
         }
         Ok(Status::Done)
     }
+}
+
+/// Whether there is anything that a rig was set for: a record, or an open session.
+fn has_been_calibrated(shop: &Shop) -> bool {
+    [shop.record_names(), shop.open_names()].into_iter().flatten().any(|names| !names.is_empty())
 }
 
 /// Says what was known of a rig and no longer is, because it was of another dial.
@@ -327,24 +336,19 @@ fn show(screen: &mut Screen, profile: &Profile) {
         ("pump", pumps.to_owned()),
         ("pump speed", known(speed)),
         ("pump ultimate", known(ultimate)),
-        ("elevation", known(profile.elevation.map(elevation_of))),
+        ("elevation", known(profile.elevation.map(tell::elevation))),
         ("hose", format!("vacuum that it stands: {vacuum}; pressure: {pressure}")),
     ];
     for (name, fact) in facts {
         screen.item(&format!("{name:<14} "), &fact);
     }
-    if let Ok(goal) = CalibrationGoal::usual(Calibration::standard().barometer()) {
+    let of_shop = AirArguments::default().barometer(profile.elevation).unwrap_or(Barometer::STANDARD);
+    if let Ok(goal) = CalibrationGoal::usual(of_shop.station()) {
         let job = Job { goal, line_pressure: None };
         for concern in profile.concerns(&job) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());
         }
     }
-}
-
-/// Writes an elevation as shops know it.
-pub(super) fn elevation_of(elevation: Length) -> String {
-    let foot = Unit::by_word("foot").unwrap_or(&UNITS[0]);
-    format!("{} {}", shown(foot.from_si(elevation.si()), 0), foot.symbol)
 }
 
 /// Reads what two gauges show at one point of a check.

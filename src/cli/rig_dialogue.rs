@@ -1,8 +1,9 @@
 //! The rig described at the prompt, part by part.
 
 use super::quantities::{absolute, elevation, length, pressure, vacuum, volume_flow};
-use super::rig::{PartFlags, check_point, elevation_of};
+use super::rig::{PartFlags, check_point};
 use crate::procedure::Aside;
+use crate::quantity::{Length, parse_number};
 use crate::rig::{GaugeCheck, GaugeCheckError, Gauged, GoNoGo, OrificeKind, Profile};
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell;
@@ -91,8 +92,8 @@ const PARTS: [AskedPart; 13] = [
         words: "Elevation of the shop",
         help: "How high the shop lies above the sea, as in 4300 ft or 1310 m. Without a barometer the program goes by it, and it \
                tells a weather report's figure from the barometer's own.",
-        known: |rig| rig.elevation.map(elevation_of),
-        read: |line, parts| put(&mut parts.air.elevation, elevation(line)),
+        known: |rig| rig.elevation.map(tell::elevation),
+        read: |line, parts| put(&mut parts.air.elevation, elevation_with_unit(line)),
     },
     AskedPart {
         words: "Speed of the pump in cfm, or with its unit, if known",
@@ -213,6 +214,14 @@ fn tried(prompt: &mut Prompt, now: &mut Profile) -> Result<(), Stopped> {
         ));
     }
     Ok(())
+}
+
+/// Feet and metres are both usual, and a shop at the wrong height judges wrongly.
+fn elevation_with_unit(text: &str) -> Result<Length, String> {
+    match parse_number(text.trim()) {
+        Ok(_) => Err(format!("\"{text}\" lacks its unit: write it as in 4300 ft or 1310 m")),
+        Err(_) => elevation(text),
+    }
 }
 
 fn kind(text: &str) -> Result<OrificeKind, String> {

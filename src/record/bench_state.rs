@@ -9,7 +9,7 @@ use crate::quantity::{Pressure, Temperature};
 use crate::rig::coaching::{
     CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, NextStep, RigConcern,
 };
-use crate::rig::{Calibration, CalibrationError, Condition, DriftCheck};
+use crate::rig::{Calibration, CalibrationError, Condition, Dial, DriftCheck};
 
 /// What is chosen to go on with a pump as it is.
 pub(crate) const GO_ON: &str = "go on with what the pump reaches";
@@ -259,6 +259,10 @@ impl BenchState {
     /// Returns the last check of the calibration in force.
     pub(crate) fn check(&self) -> Option<Check> {
         self.check
+    }
+
+    pub(crate) fn dial(&self) -> &Dial {
+        &self.rig.dial
     }
 
     pub(crate) fn barometer(&self) -> Option<&Barometer> {

@@ -2,6 +2,7 @@
 
 mod audit;
 mod committing;
+mod doubt;
 mod journal;
 mod person;
 mod prompt;
@@ -10,6 +11,7 @@ mod runner;
 pub(crate) mod screens;
 mod scribe;
 mod sweep;
+mod unrecorded;
 mod walking;
 
 pub use audit::Auditor;
@@ -25,6 +27,7 @@ pub(crate) use prompt::{
 };
 pub(crate) use recorder::{CHECKS, Recorder};
 pub(crate) use runner::{
-    Changes, Ended, ProcedureNow, Session, SessionError, coach, set_words, walk_closing, walk_tests,
+    Changes, Ended, ProcedureNow, Session, SessionError, set_words, walk_closing, walk_tests,
 };
 pub(crate) use sweep::sweep;
+pub(crate) use unrecorded::coach;

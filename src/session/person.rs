@@ -1,13 +1,13 @@
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
+use super::doubt::{Doubted, Grounds, doubt, plugged};
 use super::prompt::list_words;
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
-use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
-use crate::quantity::{Dimension, Length, Pressure, UNITS, Unit, shown};
-use crate::record::{Answer, HoseOn, Prices, Question, Spot, TakesOutcome, Told, Wants};
+use crate::quantity::{Length, Pressure, Unit};
+use crate::record::{Answer, Prices, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 use crate::tell;
@@ -22,8 +22,11 @@ pub(crate) struct Person {
     doubted: Option<Doubted>,
     /// What a doubted measurement gave.
     measured: Option<String>,
-    /// The last reading that was judged.
-    judged: Option<LastJudged>,
+    /// What the hose showed plugged, where the reading before was of that.
+    plugged: Option<Pressure>,
+    /// The last readings that were judged, by their circuits, and the circuit of the very last.
+    judged: BTreeMap<String, LastJudged>,
+    judged_last: String,
     /// How high the shop lies, where that is known.
     elevation: Option<Length>,
     /// What things cost.
@@ -31,19 +34,6 @@ pub(crate) struct Person {
     /// What the runner's questions are answered with that were answered earlier the same day, by their kinds.
     taken_over: BTreeMap<&'static str, String>,
     n_taken_over: usize,
-}
-
-/// What was doubted: a figure, until it is typed again, or a measurement, until it is made again.
-#[derive(PartialEq)]
-enum Doubted {
-    Figure(Pressure),
-    Measurement { circuit: Option<String>, words: String },
-}
-
-impl Doubted {
-    fn measurement(question: &Question) -> Doubted {
-        Doubted::Measurement { circuit: question.circuit.clone(), words: question.words.clone() }
-    }
 }
 
 /// What `more` tells of.
@@ -62,7 +52,9 @@ impl Person {
             needle: None,
             doubted: None,
             measured: None,
-            judged: None,
+            plugged: None,
+            judged: BTreeMap::new(),
+            judged_last: String::new(),
             elevation: None,
             prices: Prices::default(),
             taken_over: BTreeMap::new(),
@@ -103,7 +95,7 @@ impl Person {
             }
             self.circuit_shown = circuit;
         }
-        screens::question(&mut self.prompt.screen, question, place, &self.prices);
+        screens::question(&mut self.prompt.screen, question, place, &self.prices, self.elevation);
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
@@ -120,41 +112,61 @@ impl Person {
         offer: Option<Offer>,
         mut beside: impl FnMut(&mut Screen, &str) -> Option<Reply<Result<Answer, Aside>>>,
     ) -> Result<Answer, Aside> {
-        let told = (self.judged.as_ref(), self.vacuum_unit);
-        self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
-            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
-                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
-                answer => answer,
-            })),
-            _ => {
-                if let Some(done) = beside(screen, line) {
-                    return done;
-                }
-                let replied = match reply(screen, question, line, place, told) {
-                    Reply::Done(Ok(Answer::Unable(why))) => {
-                        let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
-                        let measured = self.measured.as_ref().filter(|_| is_doubted);
-                        let known = measured.map(|it| format!("; before that {it}, out of its limits"));
-                        Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
-                    }
-                    replied => replied,
-                };
-                let doubted = match &replied {
-                    Reply::Done(Ok(answer)) => doubt(question, answer, self.elevation),
-                    _ => None,
-                };
-                match doubted.filter(|(doubted, _)| self.doubted.as_ref() != Some(doubted)) {
-                    None => replied,
-                    Some((doubted, why)) => {
-                        if let (Doubted::Measurement { .. }, Reply::Done(Ok(answer))) = (&doubted, &replied) {
-                            self.measured = Some(tell::answer_text(answer));
+        let asked_of = place.decided.as_ref().map_or(&self.judged_last, |circuit| &circuit.name);
+        let told = (self.judged.get_key_value(asked_of), self.vacuum_unit);
+        let grounds = Grounds { elevation: self.elevation, plugged: self.plugged };
+        let answer =
+            self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
+                Some(offer) if line.is_empty() => {
+                    read(question.read(&offer.text).map(|answer| match answer {
+                        Answer::Quantity { entry, .. } => {
+                            Answer::Quantity { entry, samples: offer.samples.clone() }
                         }
-                        self.doubted = Some(doubted);
-                        Reply::Refused(why)
+                        answer => answer,
+                    }))
+                }
+                _ => {
+                    if let Some(done) = beside(screen, line) {
+                        return done;
+                    }
+                    let line = match (&question.wants, line, self.elevation) {
+                        (Wants::Barometer, "", Some(elevation)) => &tell::elevation(elevation),
+                        _ => line,
+                    };
+                    let replied = match reply(screen, question, line, place, told) {
+                        Reply::Done(Ok(Answer::Unable(why))) => {
+                            let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
+                            let measured = self.measured.as_ref().filter(|_| is_doubted);
+                            let known = measured.map(|it| format!("; before that {it}, out of its limits"));
+                            Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
+                        }
+                        replied => replied,
+                    };
+                    let doubted = match &replied {
+                        Reply::Done(Ok(answer)) => doubt(question, answer, grounds),
+                        _ => None,
+                    };
+                    match doubted.filter(|(doubted, _)| self.doubted.as_ref() != Some(doubted)) {
+                        None => replied,
+                        Some((doubted, why)) => {
+                            if let (Doubted::Measurement { .. }, Reply::Done(Ok(answer))) =
+                                (&doubted, &replied)
+                            {
+                                self.measured = Some(tell::answer_text(answer));
+                            }
+                            self.doubted = Some(doubted);
+                            Reply::Refused(why)
+                        }
                     }
                 }
-            }
-        })?
+            })?;
+        match &answer {
+            Ok(answer) => self.plugged = plugged(question, answer),
+            // Whoever goes back is doubted anew.
+            Err(Aside::Back(_) | Aside::Again(_)) => self.doubted = None,
+            Err(_) => {}
+        }
+        answer
     }
 
     /// Asks a question that has been posed of somebody who may do things beside answering.
@@ -210,9 +222,10 @@ impl Desk for Person {
     }
 
     fn recall(&mut self, shown: &Shown<'_>) {
-        if let Shown::Judged { spot, calibration, outcome, .. } = shown {
+        if let Shown::Judged { circuit, spot, calibration, outcome, .. } = shown {
             let (spot, calibration, outcome) = ((*spot).clone(), **calibration, (*outcome).clone());
-            self.judged = Some(LastJudged { spot, calibration, outcome });
+            self.judged_last = (*circuit).to_owned();
+            self.judged.insert(self.judged_last.clone(), LastJudged { spot, calibration, outcome });
         }
     }
 
@@ -237,7 +250,7 @@ fn reply(
     question: &Question,
     line: &str,
     place: &Place,
-    (judged, vacuum_unit): (Option<&LastJudged>, &Unit),
+    (judged, vacuum_unit): (Option<(&String, &LastJudged)>, &Unit),
 ) -> Reply<Result<Answer, Aside>> {
     match read_saying(line) {
         Saying::Answer(text) => return read(question.read_typed(&text)),
@@ -261,10 +274,11 @@ fn reply(
             list_words(screen, screens::INDENT, SAYINGS);
         }
         Saying::More => match judged {
-            Some(LastJudged { spot, calibration, outcome }) => {
+            Some((circuit, LastJudged { spot, calibration, outcome })) => {
+                screen.paragraph(screens::INDENT, &format!("{circuit}:"));
                 screens::judged(screen, spot, calibration, outcome, vacuum_unit);
             }
-            None => screen.paragraph(screens::INDENT, "No circuit has been read yet."),
+            None => screen.paragraph(screens::INDENT, "Nothing has been read of it yet."),
         },
         Saying::Progress => screen.paragraph(screens::INDENT, &screens::progress(question, place)),
         Saying::Incomplete(how) => screen.paragraph(screens::INDENT, how),
@@ -274,52 +288,6 @@ fn reply(
 
 fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
     answer.map_or_else(|refusal| Reply::Refused(refusal.to_string()), |answer| Reply::Done(Ok(answer)))
-}
-
-const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
-                        not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
-
-/// Returns what is asked for once more, and why; nothing where it can well be right.
-fn doubt(question: &Question, answer: &Answer, elevation: Option<Length>) -> Option<(Doubted, String)> {
-    match (&question.wants, answer) {
-        (_, Answer::Barometer { barometer, .. }) => {
-            Some((Doubted::Figure(barometer.station()), doubt_of_barometer(barometer, elevation)?))
-        }
-        (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. })
-            if entry.si == 0.0 =>
-        {
-            Some((Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned()))
-        }
-        // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
-        (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
-            if question.unit().is_some_and(|unit| unit.dimension == Dimension::Resistance)
-                && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
-        {
-            Some((Doubted::measurement(question), OUT_OF_LIMITS.to_owned()))
-        }
-        _ => None,
-    }
-}
-
-const OUT_OF_LIMITS: &str = "Out of its limits. Before it counts: touch the leads' tips together and take off what they show, scrape the \
-                             contacts bare, let the coil come to the room's temperature, and type what it measures then.";
-
-const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
-                         so, the circuit is wide open, as without a check ball: type 0 once more.";
-
-fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
-    if barometer.is_doubtful() {
-        return Some(DOUBTFUL.to_owned());
-    }
-    let elevation = elevation.filter(|elevation| barometer.contradicts(*elevation))?;
-    let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
-    let (unit, foot) = (&UNITS[0], Unit::by_word("foot")?);
-    let feet = shown(foot.from_si(elevation.si()), 0);
-    let (said, about) = (barometer.station().in_unit(unit), shown(unit.from_si(there.station().si()), 1));
-    Some(format!(
-        "At {feet} ft, where rig set says that this shop lies, a barometer shows about {about} inHg. Is {said} a weather report's \
-         figure? Then type it with the elevation: {said} at {feet} ft. Type it once more where the barometer in the room shows it."
-    ))
 }
 
 /// Returns whether a stray key must not answer this question.

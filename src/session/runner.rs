@@ -2,15 +2,16 @@ use std::path::PathBuf;
 
 use super::sweep::put_away;
 use super::walking::Walking;
-use super::{Journal, Person, Recorder};
+use super::{Journal, Recorder};
 use crate::disk::LogError;
 use crate::leak::Verdict;
 use crate::procedure::{Aside, Commit, Desk, Fault, Halt, Program, RunnersPart, Stop, Walk};
 use crate::quantity::Unit;
 use crate::record::{
-    BenchState, BenchStateError, Circuit, GO_ON, HoseOn, Opening, ProcedureIdentity, Question, Record,
-    RigParts, RigStep, Shop, StoreError, Wants, What, document, options, sealed, store, texts,
+    BenchStateError, Circuit, GO_ON, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts, RigStep,
+    Shop, StoreError, Wants, What, document, options, sealed, store, texts,
 };
+use crate::rig::Dial;
 use crate::rig::coaching::{CalibrationGoal, CoachStep, Setting};
 
 #[derive(Debug)]
@@ -222,24 +223,8 @@ fn close(walk: &mut Walk) -> Result<(), Halt> {
     Ok(())
 }
 
-/// Coaches a person through setting the rig, without a procedure and without a record. `back` and `again` begin anew.
-pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
-    let mut walk = Walk::new(Box::new(person), bench, vacuum_unit);
-    loop {
-        match ask_for_air(&mut walk).and_then(|()| calibrate(&mut walk)) {
-            Ok(()) => return Ok(()),
-            Err(Halt::Aside(Aside::Back(_) | Aside::Again(_) | Aside::Jot(_) | Aside::Did(_))) => {}
-            Err(Halt::Aside(Aside::Lost(why))) => return Err(why),
-            Err(Halt::Fault(fault)) => return Err(fault.message),
-            Err(Halt::Aside(Aside::Park) | Halt::LeaveCircuit | Halt::Drifted | Halt::FarEnough) => {
-                return Err("the rig is not set".to_owned());
-            }
-        }
-    }
-}
-
 /// Asks for what the air is like in which everything is read.
-fn ask_for_air(walk: &mut Walk) -> Result<(), Halt> {
+pub(super) fn ask_for_air(walk: &mut Walk) -> Result<(), Halt> {
     walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer)?;
     let remembered_k = walk.bench().remembered();
     walk.ask_for_runner("What is the temperature at the bench?", Wants::AirTemperature { remembered_k })?;
@@ -247,7 +232,7 @@ fn ask_for_air(walk: &mut Walk) -> Result<(), Halt> {
 }
 
 /// Coaches the technician through the two points of the rig, until both are within tolerance.
-fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
+pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     let unset = |error: BenchStateError| Halt::from(Fault::of(error.to_string()));
     let unit = walk.vacuum_unit();
     walk.begin_calibration();
@@ -268,7 +253,9 @@ fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
             CoachStep::Read(condition) => {
                 format!("{} Turn no valve.", condition.instruction())
             }
-            CoachStep::Set { setting, .. } => format!("{}, then read it.", set_words(setting, unit)),
+            CoachStep::Set { setting, .. } => {
+                format!("{}, then read it.", set_words(setting, walk.bench().dial(), unit))
+            }
             CoachStep::TurnToStop { condition, valve, stop } => {
                 format!(
                     "{} Turn the {valve} {stop}, as far as it goes, and read the gauge.",
@@ -303,9 +290,10 @@ fn offer(goal: &CalibrationGoal, unit: &Unit) -> String {
     )
 }
 
-pub(crate) fn set_words(setting: &Setting, unit: &Unit) -> String {
+pub(crate) fn set_words(setting: &Setting, dial: &Dial, unit: &Unit) -> String {
+    let between = if dial.is_between_marks(setting.set_to_pa) { ", midway between two marks" } else { "" };
     format!(
-        "{} {} the {} until the gauge shows {}",
+        "{} {} the {} until the gauge shows {}{between}",
         setting.condition.instruction(),
         setting.turn.word(),
         setting.valve,

@@ -113,7 +113,7 @@ impl Scribe {
                     self.checks.push(CheckRecord { calibration, plugged, through });
                 }
             }
-            Shown::Judged { spot, calibration, outcome, more } => {
+            Shown::Judged { spot, calibration, outcome, more, .. } => {
                 if let Some(reading) = &mut self.reading {
                     let here = spot
                         .limits

@@ -3,7 +3,7 @@
 use libm::{log10, pow};
 
 use crate::leak::{Assessment, Estimate, Limits, Verdict};
-use crate::quantity::{Unit, shown};
+use crate::quantity::{Length, Unit, shown};
 use crate::record::{Agreement, Answer, FindingRecord, Question, Record, TakesOutcome, VerdictCounts};
 use crate::rig::OrificeKind;
 
@@ -192,4 +192,9 @@ pub(crate) fn summary(counts: &VerdictCounts) -> String {
     let counts = counts.each().filter(|(_, n)| *n > 0);
     let counts: Vec<_> = counts.map(|(verdict, n)| format!("{n} {}", verdict_word(verdict))).collect();
     if counts.is_empty() { "no circuits".to_owned() } else { counts.join(", ") }
+}
+
+/// Writes an elevation as shops know it, and as it can be typed.
+pub(crate) fn elevation(elevation: Length) -> String {
+    Unit::by_word("foot").map_or_else(|| elevation.to_string(), |foot| elevation.in_unit(foot))
 }

@@ -97,7 +97,13 @@ pub(crate) enum Shown<'a> {
     /// A drift was found by two looks, and what was answered before it is not taken back.
     NoFurtherBack,
     /// What the takes of one reading mean.
-    Judged { spot: &'a Spot, calibration: &'a Calibration, outcome: &'a TakesOutcome, more: bool },
+    Judged {
+        circuit: &'a str,
+        spot: &'a Spot,
+        calibration: &'a Calibration,
+        outcome: &'a TakesOutcome,
+        more: bool,
+    },
     Concluded {
         circuit: &'a str,
         /// Its verdict; none where it could not be tested.

@@ -414,6 +414,7 @@ impl Walk {
             let next = takes.next(&outcome);
             let more = next != Next::Enough;
             self.desk.show(&Shown::Judged {
+                circuit: &circuit.name,
                 spot: &spot,
                 calibration: &calibration,
                 outcome: &outcome,

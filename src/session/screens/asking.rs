@@ -1,7 +1,8 @@
+use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, clean};
 use crate::leak::Limits;
 use crate::procedure::{Place, Source};
-use crate::quantity::{Pressure, Temperature, UNITS, Unit, shown};
+use crate::quantity::{Length, Pressure, Temperature, UNITS, Unit, shown};
 use crate::record::{
     Circuit, HoseOn, Mode, Opening, Origin, Plan, Prices, Question, REPLACE, RigParts, Spot, Told, Wants,
     provenance,
@@ -177,7 +178,13 @@ fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, va
     format!("{said}{standard}.")
 }
 
-pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place, prices: &Prices) {
+pub(crate) fn question(
+    screen: &mut Screen,
+    question: &Question,
+    place: &Place,
+    prices: &Prices,
+    elevation: Option<Length>,
+) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
         Wants::Ready => "do",
@@ -208,7 +215,7 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place, 
         screen.paragraph(INDENT, &format!("Good: {within}."));
     }
     if let Wants::Barometer = question.wants {
-        screen.paragraph(INDENT, BAROMETER_FORMS);
+        screen.paragraph(INDENT, &barometer_forms(elevation));
     }
     if let Wants::AirTemperature { remembered_k } = question.wants {
         screen.paragraph(INDENT, &air_forms(remembered_k));
@@ -217,6 +224,24 @@ pub(crate) fn question(screen: &mut Screen, question: &Question, place: &Place, 
 
 const BAROMETER_FORMS: &str =
     "29.1 inHg in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
+
+/// Says in which forms the barometer can be given; where the shop's elevation is known, by that.
+fn barometer_forms(elevation: Option<Length>) -> String {
+    match elevation.and_then(|elevation| Some((tell::elevation(elevation), barometer_at(elevation)?))) {
+        Some((at, about)) => format!(
+            "What it shows in the room, or a weather report's figure with the elevation, as in 30.11 inHg at {at}. Enter takes \
+             what is usual at {at}: {about}, give or take the weather."
+        ),
+        None => BAROMETER_FORMS.to_owned(),
+    }
+}
+
+/// Returns what a barometer usually shows at an elevation.
+pub(crate) fn barometer_at(elevation: Length) -> Option<String> {
+    let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
+    let inhg = &UNITS[0];
+    Some(inhg.written(shown(inhg.from_si(there.station().si()), 1)))
+}
 
 fn air_forms(remembered: Option<Temperature>) -> String {
     match remembered.zip(Unit::by_word("celsius")) {

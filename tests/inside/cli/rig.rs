@@ -23,8 +23,11 @@ fn parts_are_set_by_flags_and_kept() {
 
 #[test]
 fn a_changed_part_ends_the_calibration() {
-    let bench = Home::new();
+    let bench = home();
     bench.done(&["rig", "set", "--orifice", "0.035in"]);
+    let said = one_line(&bench.done(&["rig", "set", "--orifice", "0.0345in"]));
+    assert!(!said.contains("a calibration from before"), "there was none: {said}");
+    bench.run(&["guide", "merle.rhai"], "Ada\n29.92 inHg\n20 C\n25\n5\n").exits(3);
     bench.says(
         &["rig", "set", "--orifice", "0.034in"],
         "The orifice has been described anew: a calibration from before that no longer counts.",
@@ -182,6 +185,40 @@ fn the_shops_elevation_is_kept_and_every_figure_goes_by_it() {
 }
 
 #[test]
+fn where_the_elevation_is_known_enter_takes_its_usual_barometer_and_parts_are_held_against_it() {
+    let home = Home::new();
+    let said = home.done(&["rig", "set", "--elevation", "4300ft"]);
+    // 25 inHg at sea level is 21.35 up there, as above.
+    assert!(one_line(&said).contains("it has to be 21.35 inHg"), "{said}");
+    let ran = home.run(&["calibrate"], "\n20 C\n21.25\n4.25\n").exits(0);
+    ran.says("Enter takes what is usual at 4300 ft: 25.6 inHg").says("Set: 21.25 inHg plugged");
+    let slip = home.run(&["calibrate"], "22 inHg\n").exits(3);
+    slip.says("22 inHg is no weather report's figure either: is it what the vacuum gauge shows?");
+}
+
+#[test]
+fn back_undoes_one_answer_while_the_rig_is_set_without_a_session() {
+    let typed = "29.92 inHg\n20 C\n24\nback\n25\n4\nback 2\n25\njot the plug is new\n5\n";
+    Home::new().run(&["calibrate"], typed).exits(0).says("Set: 25 inHg plugged, 5 inHg through the orifice");
+}
+
+#[test]
+fn a_setting_between_two_marks_says_so() {
+    // The usual gauge has a mark every half inch of mercury, and 21.35 inHg is a quarter from the next half mark at most.
+    let home = Home::new();
+    home.done(&["rig", "set", "--elevation", "4300ft"]);
+    let advice = home.run(&["calibrate", "--plugged", "20inHg", "--through", "4inHg"], "").exits(0);
+    advice.says(".25 inHg, midway between two marks");
+}
+
+#[test]
+fn an_elevation_is_not_guessed_to_be_in_feet() {
+    let bench = Home::new();
+    let typed = format!("{}1310\n1310 m\n{}", "\n".repeat(6), "\n".repeat(9));
+    bench.run(&["rig", "set"], &typed).exits(0).says("\"1310\" lacks its unit").says("elevation 4298 ft");
+}
+
+#[test]
 fn a_barometer_that_does_not_go_with_the_elevation_is_asked_for_once_more() {
     let home = home();
     home.done(&["rig", "set", "--elevation", "4300ft"]);
@@ -190,6 +227,12 @@ fn a_barometer_that_does_not_go_with_the_elevation_is_asked_for_once_more() {
     let asked =
         asked.says("At 4300 ft, where rig set says that this shop lies, a barometer shows about 25.6 inHg");
     asked.says("Is 29.92 inHg a weather report's figure?").says("temperature");
+    // Whoever goes back is doubted anew.
+    let again = "Ada | 29.92 inHg at 4300 ft | back | 29.92 | 25.5 inHg | 20 C";
+    home.run(&["guide", "merle.rhai"], &lines(&keyed(again)))
+        .exits(3)
+        .says("Is 29.92 inHg a weather report's figure?")
+        .says("temperature: 20 C");
     home.run(&["guide", "merle.rhai"], &lines(&keyed("Ada | 29.92 | 29.92 | 20 C")))
         .exits(3)
         .says("Plug the hose");
@@ -263,8 +306,8 @@ fn what_commissioning_has_found_goes_into_the_description_and_is_asked_for_no_mo
     assert!(said.contains("has not been tried") && said.contains("is not known. Shut"), "{said}");
     bench.refuses(2, &["rig", "set", "--commissioned"], "no record of commissioning");
     bench.run(&["guide", "rig-commissioning"], COMMISSIONED).exits(0).says("rig set --commissioned");
-    bench.refuses(2, &["rig", "set", "--commissioned", "--grade", "A"], "cannot be used with");
-    bench.refuses(2, &["rig", "set", "--commissioned", "--elevation", "4300ft"], "cannot be used with");
+    bench.refuses(2, &["rig", "set", "--commissioned", "--grade", "A"], "--commissioned goes alone");
+    bench.refuses(2, &["rig", "set", "--commissioned", "--elevation", "4300ft"], "--commissioned goes alone");
     let shop = bench.shop().to_string_lossy().into_owned();
     let said = one_line(&bench.done(&["--shop", &shop, "rig", "set", "--commissioned"]));
     assert!(!said.contains("has not been tried") && !said.contains("is not known. Shut"), "{said}");

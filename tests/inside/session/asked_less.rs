@@ -81,7 +81,7 @@ fn more_tells_of_a_reading_from_before_the_session_was_parked() {
     home.run(&["guide", "merle.rhai"], &lines(&["Ada", "29.92 inHg", "21 C", "25", "5", "ok", "22", "park"]))
         .exits(3);
     let ran = home.run(&["guide", "--resume"], &lines(&["more", "park"])).exits(3);
-    ran.says("inHg: more holds: standard reading 21.99 inHg (21.35 to 22.65). Leaks like a hole of");
+    ran.says("inHg: more feed: holds: standard reading 21.99 inHg (21.35 to 22.65). Leaks like a hole of");
 }
 
 #[test]

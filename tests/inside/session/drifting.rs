@@ -23,8 +23,10 @@ fn a_rig_that_has_not_moved_is_only_looked_at() {
 #[test]
 fn a_slip_at_a_look_takes_nothing_back() {
     let front = Shopfront::new("test(c);");
-    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "2.5", "5", "25", "5"];
+    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "2.5", "5", "5", "25", "5"];
     let record = front.finish_bare(&lines);
+    // More through a hole than plugged can't be, and a figure that can't be is typed twice before it counts.
+    assert!(front.flat().contains("The hose showed 2.5 inHg plugged, and a hole can't show more than that"));
     assert_eq!((record.calibrations.len(), record.checks.len(), record.drifts().count()), (1, 1, 0));
     assert_eq!(record.circuits[0].readings[0].check, Some(1));
     assert!(front.shown().contains("Look at both once more"));

@@ -1,0 +1,115 @@
+//! What is typed and can hardly be: it is asked for once more before it counts.
+
+use super::screens;
+use crate::air::{Barometer, BarometerSource};
+use crate::quantity::{Dimension, Length, Pressure, UNITS};
+use crate::record::{Answer, HoseOn, Question, RigStep, Wants};
+use crate::rig::Condition;
+use crate::tell;
+
+/// What was doubted: a figure, until it is typed again, or a measurement, until it is made again.
+#[derive(PartialEq)]
+pub(super) enum Doubted {
+    Figure(Pressure),
+    Measurement { circuit: Option<String>, words: String },
+}
+
+impl Doubted {
+    pub(super) fn measurement(question: &Question) -> Doubted {
+        Doubted::Measurement { circuit: question.circuit.clone(), words: question.words.clone() }
+    }
+}
+
+/// What an answer is held against.
+#[derive(Clone, Copy)]
+pub(super) struct Grounds {
+    /// How high the shop lies, where that is known.
+    pub(super) elevation: Option<Length>,
+    /// What the hose showed plugged just before, where it was.
+    pub(super) plugged: Option<Pressure>,
+}
+
+/// Returns what is asked for once more, and why; nothing where it can well be right.
+pub(super) fn doubt(question: &Question, answer: &Answer, grounds: Grounds) -> Option<(Doubted, String)> {
+    match (&question.wants, answer) {
+        (_, Answer::Barometer { barometer, .. }) => {
+            Some((Doubted::Figure(barometer.station()), doubt_of_barometer(barometer, grounds.elevation)?))
+        }
+        (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. })
+            if entry.si == 0.0 =>
+        {
+            Some((Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned()))
+        }
+        // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
+        (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
+            if question.unit().is_some_and(|unit| unit.dimension == Dimension::Resistance)
+                && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
+        {
+            Some((Doubted::measurement(question), OUT_OF_LIMITS.to_owned()))
+        }
+        (Wants::Reading { .. }, Answer::Quantity { entry, .. })
+            if looks_at(question) == Some(Condition::Through) =>
+        {
+            let plugged = grounds.plugged.filter(|plugged| entry.si > plugged.si())?;
+            let through = Pressure::from_si(entry.si)?;
+            Some((
+                Doubted::Figure(through),
+                format!(
+                    "The hose showed {plugged} plugged, and a hole can't show more than that. Where the two were mixed up, back \
+                     takes the plugged one again; where the plug leaks, type {through} once more."
+                ),
+            ))
+        }
+        _ => None,
+    }
+}
+
+/// Returns what the hose showed plugged, where a look at that was answered.
+pub(super) fn plugged(question: &Question, answer: &Answer) -> Option<Pressure> {
+    match answer {
+        Answer::Quantity { entry, .. } if looks_at(question) == Some(Condition::Plugged) => {
+            Pressure::from_si(entry.si)
+        }
+        _ => None,
+    }
+}
+
+/// Which point of the rig a question looks at with no valve turned.
+fn looks_at(question: &Question) -> Option<Condition> {
+    match question.wants {
+        Wants::Reading { on: HoseOn::Check(condition) | HoseOn::Rig(RigStep::Read(condition)), .. } => {
+            Some(condition)
+        }
+        _ => None,
+    }
+}
+
+const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
+                        not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";
+
+const OUT_OF_LIMITS: &str = "Out of its limits. Before it counts: touch the leads' tips together and take off what they show, scrape the \
+                             contacts bare, let the coil come to the room's temperature, and type what it measures then.";
+
+const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
+                         so, the circuit is wide open, as without a check ball: type 0 once more.";
+
+fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
+    if barometer.is_doubtful() {
+        return Some(DOUBTFUL.to_owned());
+    }
+    let elevation = elevation.filter(|elevation| barometer.contradicts(*elevation))?;
+    let about = screens::barometer_at(elevation)?;
+    let at = tell::elevation(elevation);
+    let (pressure, said) = (barometer.station(), barometer.station().in_unit(&UNITS[0]));
+    let report = BarometerSource::AltimeterSetting { setting: pressure, elevation };
+    let slip = match Barometer::new(report) {
+        Ok(_) => {
+            format!("Is {said} a weather report's figure? Then type it with the elevation: {said} at {at}.")
+        }
+        Err(_) => format!("{said} is no weather report's figure either: is it what the vacuum gauge shows?"),
+    };
+    Some(format!(
+        "At {at}, where rig set says that this shop lies, a barometer shows about {about}. {slip} Type it once more where the \
+         barometer in the room shows it."
+    ))
+}
