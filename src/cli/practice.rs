@@ -94,6 +94,11 @@ impl Practice {
         prompt: &mut Prompt,
     ) -> Result<Begun, Failure> {
         let known = known(named)?;
+        if known.is_some() && (self.seed.is_some() || self.complaint.is_some() || self.level > 1) {
+            return Err(Failure::wrong(
+                "--seed, --level and --complaint are for a unit that is drawn; an exercise has its own",
+            ));
+        }
         let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
         let program = program_or_pack(shop, &procedure)?;
         let outline = outline(&program)?.clone();

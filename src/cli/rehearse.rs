@@ -32,7 +32,7 @@ pub(super) struct Rehearse {
     /// reading of it only with its label: --leak "clutch feed: outboard=leaks". Once for each; every other circuit is sound
     #[arg(long, value_name = "CIRCUIT=STATE")]
     leak: Vec<ChosenLeak>,
-    /// Draw which of the other circuits are worn or leak, and the rig's parts and errors, with this number, and don't tell; the
+    /// Draw which of the other circuits are worn, leak, or are too open or too tight, and the rig's parts and errors, with this number, and don't tell; the
     /// same number gives the same rehearsal
     #[arg(long, value_parser = seed)]
     seed: Option<u64>,

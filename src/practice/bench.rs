@@ -221,6 +221,11 @@ impl Workbench {
         self.rig.settings()
     }
 
+    /// Returns by how many turns a valve is open.
+    pub(crate) fn turns(&self, valve: Valve) -> f64 {
+        self.rig.position(valve)
+    }
+
     /// Returns what the needle shows.
     pub(crate) fn needle(&self) -> Pressure {
         self.rig.clone().shows()

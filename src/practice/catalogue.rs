@@ -56,6 +56,14 @@ impl Prepared {
         {
             return Some("its seed is 1 or more, and its weights 0 or more".to_owned());
         }
+        let weights = &self.exercise.weights;
+        if !weights.is_empty() && weights.iter().all(|weight| weight.weight == 0.0) {
+            return Some("all its weights are 0, so that nothing would count".to_owned());
+        }
+        let is_twice = |(n, weight): (usize, &Weight)| weights[..n].iter().any(|w| w.point == weight.point);
+        if weights.iter().enumerate().any(is_twice) {
+            return Some("a point stands twice in its weights".to_owned());
+        }
         let known = |name: &str| outline.circuits.iter().find(|circuit| circuit.name == name);
         let defects = self.exercise.defects.iter();
         let mut named =

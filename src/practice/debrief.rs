@@ -28,7 +28,11 @@ pub(crate) fn debrief(record: &Record) -> Vec<(String, Vec<String>)> {
     }
     for defect in exercise.defects.iter().filter(|defect| !defect.cause.is_of_circuit()) {
         let place = defect.circuit.clone().unwrap_or_else(|| "the rig".to_owned());
-        told.push((place, vec![format!("{}. {}", capital(defect.cause.words()), tells(defect))]));
+        let line = format!("{}. {}", capital(defect.cause.words()), tells(defect));
+        match told.iter_mut().find(|(heading, _)| *heading == place) {
+            Some((_, lines)) => lines.push(line),
+            None => told.push((place, vec![line])),
+        }
     }
     told
 }
@@ -93,7 +97,7 @@ fn meant(known: &CircuitRecord, unit: &TestUnit) -> String {
     let word = tell::verdict_word(Some(verdict));
     let read = format!("{} {}", shown(inch.from_si(worst), 1), inch.symbol);
     format!(
-        "Your lowest reading is a standard reading of {read}, which says {word}; of this circuit it is {truly}."
+        "Your lowest reading would be {read} on the standard rig at sea level, which says {word}; of this circuit it is truly {truly}."
     )
 }
 

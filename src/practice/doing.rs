@@ -42,19 +42,18 @@ pub(crate) enum Act {
 
 /// The words of the bench, and what they do.
 pub(crate) const DOINGS: &[(&str, &str)] = &[
-    ("inlet open 1/4", "turn the inlet valve open by a quarter turn: deeper; close shuts it; any turns"),
-    ("bleed open 1/4", "turn the bleed valve open by a quarter turn: shallower; close shuts it"),
-    ("plug", "put the hose's end on the plug; also for another plug, and for capping the rig"),
-    ("orifice", "put the hose's end on the test orifice"),
+    ("inlet open 1/4", "turn the inlet valve open by a quarter: deeper; or close"),
+    ("bleed close all", "shut the bleed valve wholly: deeper; or open 1/8"),
+    ("plug", "put the hose on the plug, or cap the rig"),
+    ("orifice", "put the hose on the test orifice"),
     ("swap", "take the other orifice out of the drawer"),
-    ("seat", "seat the plate or tip over the port, hose on it"),
+    ("seat", "seat plate or tip over the port, hose on it"),
     ("wipe", "wipe both faces before you seat"),
-    ("block", "press a rubber pad over the neighbour's port; unblock takes it off"),
+    ("block", "press a pad over the neighbour's port; or unblock"),
     ("wait 10", "let ten seconds pass"),
     ("off", "take the hose off"),
-    ("inspect", "take the hose off, look and feel closely, and measure what is asked for"),
-    ("look", "look at the dial"),
-    ("room", "look at barometer and thermometer"),
+    ("inspect", "hose off; look, feel, measure what is asked for"),
+    ("look, room", "look at the dial; at barometer and thermometer"),
 ];
 
 /// The most turns at once, and the longest wait in s.

@@ -21,6 +21,8 @@ pub(super) struct Handling {
     off: Vec<f64>,
     /// Of each reading of rig or circuit whether hose, plate and oil were as it needs them.
     readied: Vec<bool>,
+    /// The most that a plate which lay badly, or oil that had not gone, changed a reading of a circuit by.
+    upset: Option<Pressure>,
     /// Of each look at the rig whether the right thing was on the hose and no valve had been turned.
     checks: Vec<bool>,
     /// Of each caution whether nothing was done before it was acknowledged.
@@ -39,6 +41,7 @@ impl Handling {
             bench: Workbench::new(exercise, circuits),
             off: Vec::new(),
             readied: Vec::new(),
+            upset: None,
             checks: Vec::new(),
             cautions: Vec::new(),
             n_settings: 0,
@@ -92,7 +95,11 @@ impl Handling {
             }
             HoseOn::Check(_) => self.checks.push(is_ready && !self.is_turned),
             HoseOn::Circuit { .. } => {
-                let off = (self.bench.needle().si() - self.bench.well_handled().si()).abs();
+                let (needle, well_handled) = (self.bench.needle(), self.bench.well_handled());
+                let off = (needle.si() - well_handled.si()).abs();
+                if is_ready && self.upset.is_none_or(|upset| off > upset.si()) {
+                    self.upset = Pressure::from_si(off);
+                }
                 self.readied.push(is_ready && off <= 0.5 * self.division());
             }
         }
@@ -150,7 +157,13 @@ impl Handling {
 
     pub(super) fn handling(&self) -> Option<Reached> {
         let what = "readings had the hose in the right place, the plate well seated and the oil gone";
-        counted(&self.readied, what)
+        let (share, because) = counted(&self.readied, what)?;
+        let upset = self.upset.filter(|upset| upset.si() > 0.5 * self.division());
+        let upset = upset.map_or(String::new(), |upset| {
+            let off = shown(upset.si() / INCH_OF_MERCURY, 1);
+            format!("; a plate that lay badly, or oil, put one {off} inHg off, so wipe, seat and wait for the needle")
+        });
+        Some((share, because + upset.as_str()))
     }
 
     pub(super) fn checks(&self) -> Option<Reached> {

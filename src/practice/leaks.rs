@@ -213,15 +213,15 @@ impl Leaks {
                     .to_owned()
             }
             ("", true) => format!(
-                "Which circuits of the simulated unit are worn or leak is drawn with the number {}, and not told: find \
-                 them.",
+                "Which circuits of the simulated unit are not sound is drawn with the number {}, and not told: the \
+                 test is to find them.",
                 self.seed
             ),
             (chosen, false) => {
                 format!("In the simulated unit: {chosen}. Everything else is sound.")
             }
             (chosen, true) => format!(
-                "In the simulated unit: {chosen}. What else is worn or leaks is drawn with the number {}, and not told.",
+                "In the simulated unit: {chosen}. What else is not sound is drawn with the number {}, and not told.",
                 self.seed
             ),
         }

@@ -7,6 +7,7 @@ use crate::session::{Person, Reply, list_words, screens::INDENT};
 
 /// Said where a question is about the unit itself.
 const INSPECT: &str = "Type inspect to look, feel and measure there.";
+const ROOM: &str = "Type room to look at barometer and thermometer on the wall.";
 
 /// A student at the bench of an exercise, who does everything by hand at the one prompt: beside answering they may turn the
 /// valves, move the hose and look at the needle. What their readings mean is not told.
@@ -32,6 +33,7 @@ impl Student {
         match question.wants {
             Wants::Reading { .. } => look(self.person.screen(), &self.bench),
             Wants::Yes | Wants::Number { .. } => self.person.hint(INSPECT),
+            Wants::Barometer | Wants::AirTemperature { .. } => self.person.hint(ROOM),
             _ => {}
         }
     }
@@ -73,7 +75,7 @@ fn beside(
 ) -> Option<Reply<Result<Answer, Aside>>> {
     match line.trim().to_lowercase().as_str() {
         "help" | "?" => {
-            list_words(screen, INDENT, DOINGS);
+            list_words(screen, INDENT, "At the bench you may:", DOINGS);
             return None;
         }
         "more" => {
@@ -111,9 +113,14 @@ fn beside(
         _ => None,
     };
     let text = doing.to_string();
+    let before = bench.clone();
     bench.take(&What::Did { circuit: question.circuit.clone(), on, doing: text.clone() });
     match doing {
-        Doing::Inspect | Doing::Wipe | Doing::Off => {}
+        Doing::Inspect => {}
+        Doing::Wipe => screen.paragraph(INDENT, "Both faces are wiped; seat the plate now."),
+        Doing::Turn(valve, _) if bench.turns(valve) == before.turns(valve) => {
+            screen.paragraph(INDENT, "The valve is at its end: it turns no further that way.");
+        }
         Doing::Swap => screen.paragraph(INDENT, "The other orifice is at hand now."),
         _ => look(screen, bench),
     }

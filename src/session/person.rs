@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 
 use super::doubt::{Doubted, Grounds, doubt, plugged};
-use super::prompt::list_words;
+use super::prompt::{ALSO, list_words};
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::console::{Screen, take_interrupt};
 use crate::procedure::{Aside, Desk, Place, Shown};
@@ -271,7 +271,7 @@ fn reply(
         }
         Saying::Help => {
             screen.paragraph(screens::INDENT, &screens::wanted(question));
-            list_words(screen, screens::INDENT, SAYINGS);
+            list_words(screen, screens::INDENT, ALSO, SAYINGS);
         }
         Saying::More => match judged {
             Some((circuit, LastJudged { spot, calibration, outcome })) => {

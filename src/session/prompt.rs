@@ -289,9 +289,12 @@ pub(crate) fn read_saying(line: &str) -> Saying {
     }
 }
 
+/// Said above the words that are always understood.
+pub(crate) const ALSO: &str = "At any question you may also type:";
+
 /// Lists words that may be typed, with what each does.
-pub(crate) fn list_words(screen: &mut Screen, indent: usize, words: &[(&str, &str)]) {
-    screen.paragraph(indent, "At any question you may also type:");
+pub(crate) fn list_words(screen: &mut Screen, indent: usize, heading: &str, words: &[(&str, &str)]) {
+    screen.paragraph(indent, heading);
     let listed = || words.iter().filter(|(_, does)| !does.is_empty());
     let width = listed().map(|(word, _)| word.len()).max().unwrap_or_default();
     for (word, does) in listed() {
@@ -305,7 +308,7 @@ fn help(screen: &mut Screen, indent: usize, question: &Plain<'_>, others: &[(&st
         screen.paragraph(indent, "Enter alone takes what stands in brackets.");
     }
     if !others.is_empty() {
-        list_words(screen, indent, others);
+        list_words(screen, indent, ALSO, others);
         screen.paragraph(indent, "A text that is one of these words goes in double quotes.");
     }
 }

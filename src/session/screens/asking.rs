@@ -54,7 +54,7 @@ pub(crate) fn opened(
             "A rehearsal on a simulated rig: nothing is measured, nothing enters the shop's records."
         }
         (false, Mode::Practice) => {
-            "An exercise at a simulated rig: nothing is measured. At any prompt you may do things at the bench: help lists \
+            "An exercise at a simulated rig: nothing is measured. Where a step has you hold a valve of the unit, it is held. At any prompt you may do things at the bench: help lists \
              the words. What is found is told when you have committed to your verdicts."
         }
         (false, Mode::Bench) => "Every answer is kept at once; help or ? works at any prompt.",

@@ -150,6 +150,22 @@ fn an_attempt_is_found_by_its_name_in_the_shop_where_it_was_made() {
 }
 
 #[test]
+fn an_exercise_in_which_nothing_counts_or_a_point_counts_twice_is_refused() {
+    let home = Home::new();
+    let begun = |ours: &Prepared| {
+        home.write("ours.json", serde_json::to_string(ours).unwrap());
+        home.run(&["practice", "ours.json"], "park\n")
+    };
+    let mut ours = exercise().with_weights();
+    begun(&ours).exits(3);
+    ours.exercise.weights.push(ours.exercise.weights[0].clone());
+    begun(&ours).exits(2).complains("a point stands twice");
+    ours.exercise.weights.iter_mut().for_each(|weight| weight.weight = 0.0);
+    begun(&ours).exits(2).complains("all its weights are 0");
+    home.run(&["practice", "set-the-rig", "--seed", "7"], "").exits(2).complains("an exercise has its own");
+}
+
+#[test]
 fn an_exercise_that_somebody_has_changed_is_not_written_over() {
     let home = Home::new();
     let prepare = ["practice", "prepare", "set-the-rig", "-o", "ours.json"];
