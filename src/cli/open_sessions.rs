@@ -137,7 +137,7 @@ pub(super) fn stands(shop: &Shop, name: &str) -> String {
     let (mut n, mut at) = (0, None);
     for (_, question, _) in journal.standing() {
         n += 1;
-        at = question.circuit.as_ref().map(|circuit| format!("at {circuit}"));
+        at = question.circuit.as_ref().map(|circuit| format!("last at {circuit}"));
     }
     let opening = opening(shop, name);
     let of_opening = opening.iter().flat_map(|opening| {

@@ -114,7 +114,7 @@ fn an_amended_reading_counts_where_the_unit_is_gone_and_what_was_found_is_told()
     parked.says("type: cannot unit is gone");
     home.run(&["records", "list"], "")
         .exits(0)
-        .says(&format!("open, Merle M2, amends {first}, 10 answers, at feed; go on with:"));
+        .says(&format!("open, Merle M2, amends {first}, 10 answers, last at feed; go on with:"));
     let ran = home.run(&amend, "7\nyes\n12\ncannot unit is gone\n").exits(0);
     ran.says("retest feed: 12 inHg (not tested to its end: unit is gone)")
         .says("feed was \"holds\" and is \"retest\" in the new record.")
