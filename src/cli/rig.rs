@@ -262,6 +262,12 @@ impl Rig {
                 }
                 write(&shop, &now)?;
                 show(&mut screen, &now);
+                if let Some(plugged) = set.parts.pump_plugged.filter(|_| now.gauge_check.is_none()) {
+                    screen.say(&format!(
+                        "By these readings the pump's least pressure is known no better than the gauge is good: give or take {}.",
+                        now.dial.limit(plugged)
+                    ));
+                }
                 if let Some(told) = before.as_ref().and_then(|before| thrown_away(before, &now)) {
                     screen.say(&told);
                 }

@@ -261,7 +261,11 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
             dial.smallest_division().in_unit(unit)
         ),
     ));
-    let pump = record.rig.pump.map(|pump| format!("{}, down to {}", pump.speed, pump.ultimate));
+    // A plate or two readings of a gauge say no more of a pump than this.
+    let pump = record.rig.pump.map(|pump| {
+        let litres = shown(pump.speed.si() * 60_000.0, 0);
+        format!("about {litres} l/min, down to about {} absolute", pump.ultimate)
+    });
     facts.push(("Pump".to_owned(), pump.unwrap_or_else(|| "its figures are not known".to_owned())));
     if let Some(barometer) = &record.barometer {
         let from = match barometer.barometer.source() {
