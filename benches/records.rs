@@ -237,7 +237,7 @@ fn questions(sample: &Value, n_units: usize) {
         question!("limits from good units", "good.sql", unit, "circuit 3"),
         question!("savings of the shop", "savings.sql",),
         question!("drift of a rig", "drift.sql", rig, 100),
-        question!("a class", "class.sql", unit),
+        question!("a class", "class.sql", unit, 0),
     ];
     println!("questions at {n} readings of {n_units} units, the text alone:");
     for (name, sql, _, parameters) in &asked {
