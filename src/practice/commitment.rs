@@ -1,6 +1,7 @@
 //! What a student commits to at the end of a circuit's test, before anything is said of it.
 
 use crate::leak::Verdict;
+use crate::quantity::shown;
 use crate::record::{Answer, Asker, Cause, Circuit, Event, LEAVE_IT, Question, REPLACE, Wants, What};
 
 /// What is asked, in this order; all but the verdict and how sure only where it is not sound.
@@ -65,6 +66,14 @@ pub(crate) struct Commitment {
 impl Commitment {
     pub(crate) fn is_sound(&self) -> bool {
         self.verdict.is_sound()
+    }
+
+    /// Says what was committed to, as it stands behind who did.
+    pub(crate) fn told(&self) -> String {
+        let cause = self.cause.map(|cause| format!(", {}", cause.words())).unwrap_or_default();
+        let place = self.place.as_ref().map(|place| format!(" ({place})")).unwrap_or_default();
+        let repair = self.repair.as_ref().map(|repair| format!("; {repair}")).unwrap_or_default();
+        format!("said: {}{cause}{place}{repair}, {} % sure", self.verdict, shown(100.0 * self.sure, 0))
     }
 
     /// Reads what was committed to out of the events that gave the answers of a walk.

@@ -44,7 +44,8 @@ fn about(
     opening: &Opening,
 ) -> Vec<String> {
     let circuit = &known.circuit;
-    let answer = said.map_or("You committed to nothing here.".to_owned(), answered);
+    let answer =
+        said.map_or("You committed to nothing here.".to_owned(), |said| format!("You {}.", said.told()));
     let mut lines = vec![format!("{answer} {}", truth(circuit, unit)), meant(known, unit)];
     let defect = unit.defect(&circuit.name);
     if let Some(defect) = defect {
@@ -54,14 +55,6 @@ fn about(
     lines.extend(cost(circuit, defect, said, &opening.prices.repairs_of(circuit), is_complained_of));
     lines.retain(|line| !line.is_empty());
     lines
-}
-
-fn answered(said: &Commitment) -> String {
-    let sure = shown(100.0 * said.sure, 0);
-    let cause = said.cause.map(|cause| format!(", {}", cause.words())).unwrap_or_default();
-    let place = said.place.as_ref().map(|place| format!(" ({place})")).unwrap_or_default();
-    let repair = said.repair.as_ref().map(|repair| format!("; {repair}")).unwrap_or_default();
-    format!("You said: {}{cause}{place}{repair}, {sure} % sure.", said.verdict)
 }
 
 fn truth(circuit: &Circuit, unit: &TestUnit) -> String {

@@ -15,6 +15,7 @@ mod unit;
 
 pub(crate) use bench::{HoseEnd, Workbench};
 pub(crate) use catalogue::{HARDEST, Prepared, drawn, shipped};
+pub(crate) use commitment::Commitment;
 #[cfg(test)]
 pub(crate) use commitment::right_repair;
 pub(crate) use commitment::{CAUSE, EVERYWHERE, PLACE, REPAIR, SURE, SURENESS, VERDICT, repairs};

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::story::{Facts, last_read};
 use crate::leak::{Estimate, Limits, Verdict};
+use crate::practice::Commitment;
 use crate::quantity::Unit;
 use crate::record::{
     Answer, Asker, Circuit, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE, Record, ShopAddress, What,
@@ -58,6 +59,8 @@ struct Course<'a> {
     last: CircuitStory,
     n_tests_since: usize,
     decided: Option<String>,
+    /// What a student said of it last, where it is an exercise.
+    committed: Option<Commitment>,
 }
 
 impl CustomerPage {
@@ -69,7 +72,7 @@ impl CustomerPage {
         troubles.sort_by(|one, other| badness(one).total_cmp(&badness(other)));
         CustomerPage {
             shop: shop.lines().map(str::to_owned).collect(),
-            is_rehearsal: records.iter().any(|record| record.mode != Mode::Bench),
+            is_rehearsal: is_rehearsal(records),
             facts: facts(records, notes),
             headline: headline(records, &courses, &troubles),
             others: others(records, &courses, &troubles, notes),
@@ -92,20 +95,27 @@ impl CustomerPage {
     }
 }
 
+/// Returns whether a rig among those of the records was simulated.
+fn is_rehearsal(records: &[&Record]) -> bool {
+    records.iter().any(|record| record.mode != Mode::Bench)
+}
+
 fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), Course<'a>)> {
     let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut courses: Vec<((&str, &str), Course)> = Vec::new();
     for record in records {
         let of = record.procedure.unit.as_deref().unwrap_or(&record.procedure.title);
+        let commitments = Commitment::all(record.answers_in_order());
         for (circuit, story) in record.circuits.iter().zip(tell::circuits(record, None, unit)) {
             let Some(verdict) = circuit.verdict else { continue };
             let is_found = verdict.is_amiss() || verdict == Verdict::Retest;
             let key = (of, circuit.circuit.name.as_str());
             let decided = story.decided.clone();
+            let committed = commitments.iter().rfind(|said| said.circuit == circuit.circuit.name).cloned();
             let place = *places.entry(key).or_insert(courses.len());
             if place == courses.len() {
                 let found = is_found.then(|| (&circuit.circuit, story.clone()));
-                courses.push((key, Course { found, last: story, n_tests_since: 0, decided }));
+                courses.push((key, Course { found, last: story, n_tests_since: 0, decided, committed }));
                 continue;
             }
             let course = &mut courses[place].1;
@@ -114,6 +124,7 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
                 None => course.found = is_found.then(|| (&circuit.circuit, story.clone())),
             }
             course.decided = decided.or(course.decided.take());
+            course.committed = committed.or(course.committed.take());
             course.last = story;
         }
     }
@@ -127,6 +138,9 @@ fn trouble(name: &str, course: &Course<'_>, notes: &JobNotes) -> Option<Trouble>
         notes.repairs_of(name).map(|(_, repair)| format!("Done: {}.", tell::done_repair(repair))).collect();
     let done = match (noted.is_empty(), course.decided.as_deref()) {
         (false, _) => noted,
+        (true, None) if course.committed.is_some() => {
+            course.committed.iter().map(|said| format!("The student {}.", said.told())).collect()
+        }
         (true, None) => vec!["What is to be done about it is not decided.".to_owned()],
         (true, Some(LEAVE_IT)) => vec!["It was decided to leave it as it is.".to_owned()],
         (true, Some(decided)) => vec![format!("Decided: {decided}. That it was done is not noted.")],
@@ -372,12 +386,13 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
 }
 
 fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
-    let mut said = vec![
-        "The readings were taken by this shop on its own bench, of the parts by themselves and not in the vehicle. \"Reads as \
-         leaking\" says what a gauge showed against the limits of the procedure. It does not say that a part is broken, nor \
-         that it is the cause of what is felt on the road."
+    let mut said = vec![match is_rehearsal(records) {
+        true => "The rig was simulated: no part was tested, and nothing here is said of any vehicle.".to_owned(),
+        false => "The readings were taken by this shop on its own bench, of the parts by themselves and not in the vehicle. \
+                  \"Reads as leaking\" says what a gauge showed against the limits of the procedure. It does not say that a \
+                  part is broken, nor that it is the cause of what is felt on the road."
             .to_owned(),
-    ];
+    }];
     if !notes.repairs.is_empty() {
         said.push(
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),

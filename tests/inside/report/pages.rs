@@ -3,9 +3,11 @@
 use std::sync::LazyLock;
 
 use crate::leak::Verdict;
+use crate::practice::shipped;
 use crate::quantity::{UNITS, Unit};
 use crate::record::{JobNotes, Record, ShopAddress};
 use crate::report::{JobReport, ReportedRecord, csv, json_lines, page, rows, show};
+use crate::tests::practice::{Skill, attempt};
 use crate::tests::support::{flat, sample, shown};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
@@ -170,4 +172,25 @@ fn another_unit_gets_a_scale_with_round_numbers() {
     let kilopascal = UNITS.iter().find(|unit| unit.word == "kPa").unwrap();
     let html = page(&report(&SAMPLE, None, kilopascal));
     assert!(html.contains(">20</text>") && html.contains(">100 kPa</text>"), "{html}");
+}
+
+#[test]
+fn of_an_exercise_it_is_told_what_the_student_said_and_nothing_of_a_shops_own_bench() {
+    let mut n_said = 0;
+    for prepared in shipped() {
+        let (record, _) = attempt(&prepared, Skill::PERFECT, 1);
+        let told = report(&record, None, &UNITS[0]);
+        let html = page(&told);
+        let text = flat(&text(&told));
+        for output in [&text, &html] {
+            assert!(output.contains("The rig was simulated: no part was tested"), "{output}");
+            for claim in ["by this shop", "What is to be done about it is not decided"] {
+                assert!(!output.contains(claim), "{claim} is in:\n{output}");
+            }
+        }
+        n_said += text.matches("The student said: leaks, the land is worn").count();
+    }
+    assert!(n_said > 0, "worn lands are among what the exercises hide");
+    let text = flat(&text(&report(&SAMPLE, None, &UNITS[0])));
+    assert!(text.contains("by this shop on its own bench") && !text.contains("simulated"), "{text}");
 }
