@@ -85,8 +85,19 @@ fn beside(folder: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
     let usual = <fs::Permissions as std::os::unix::fs::PermissionsExt>::from_mode(0o666);
     #[cfg(unix)]
     builder.permissions(usual);
-    let mut file = builder.tempfile_in(folder)?;
+    let mut file = builder.tempfile_in(folder).map_err(refused)?;
     file.write_all(bytes)?;
     file.as_file().sync_all()?;
     Ok(file)
+}
+
+/// Says why a folder takes no file; the name that it would have had meanwhile is nobody's.
+fn refused(error: io::Error) -> io::Error {
+    let why = match error.kind() {
+        ErrorKind::NotFound => "its folder is not there",
+        ErrorKind::NotADirectory => "what it should lie in is no folder",
+        ErrorKind::PermissionDenied => "nothing may be written in its folder",
+        _ => return error,
+    };
+    io::Error::new(error.kind(), why)
 }

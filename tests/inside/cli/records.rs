@@ -192,3 +192,14 @@ fn a_job_names_its_latest_record() {
     home.run(&["records", "show", "order 4712"], "").exits(2).complains("no record and no job");
     home.run(&["guide", "--retest", "order 4711"], "").exits(2).complains("there is nothing to test again");
 }
+
+#[test]
+fn a_page_for_a_folder_that_is_not_there_is_refused_by_the_name_that_was_typed() {
+    let home = home();
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    let ran = home.run(&["report", "--html", "gone/page.html"], "").exits(2);
+    let ran = ran.complains("gone/page.html: its folder is not there");
+    assert!(!ran.err.contains("unfinished"), "{}", ran.err);
+    home.write("plain", "");
+    home.run(&["report", "--html", "plain/page.html"], "").exits(2).complains("is no folder");
+}
