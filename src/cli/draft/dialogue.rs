@@ -184,7 +184,7 @@ fn circuit(desk: &mut DraftDesk, feature: &'static Feature) -> Result<DraftCircu
     let is_open = feature.steps == FeatureSteps::Open;
     let limits = if is_open { window(desk)? } else { limits(desk)? };
     let land = if feature.may_have_land() { land(desk)? } else { None };
-    let symptoms = complaints(desk)?;
+    let symptoms = complaints(desk, is_open)?;
     let repairs = repairs(desk)?;
     desk.done(so_far(port.as_deref(), &limits, symptoms.len(), repairs.len()));
     let second = match feature.steps.has_second_land() {
@@ -303,9 +303,12 @@ fn land(desk: &mut DraftDesk) -> Result<Option<(Land, &'static Unit)>, Turn> {
     Ok(land.map(|land| (land, unit)))
 }
 
-fn complaints(desk: &mut DraftDesk) -> Result<Vec<String>, Turn> {
+fn complaints(desk: &mut DraftDesk, is_open: bool) -> Result<Vec<String>, Turn> {
     let question = Plain {
-        words: "Complaints that a leak causes, commas between",
+        words: match is_open {
+            true => "Complaints that it causes when it passes too little or too much, commas between",
+            false => "Complaints that a leak causes, commas between",
+        },
         enter: Enter::Takes("none"),
         help: "As customers tell them, as in: late upshift, flare 2-3. A session can then start from a complaint and test only \
                what can cause it. Type \"none\" for none.",
