@@ -100,7 +100,8 @@ impl Practice {
             ));
         }
         let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
-        let program = program_or_pack(shop, &procedure)?;
+        let program = program_or_pack(shop, &procedure)
+            .map_err(|failure| if procedure.exists() { failure } else { failure.or(&exercises()) })?;
         let outline = outline(&program)?.clone();
         let circuits = &outline.circuits;
         let prepared = match known {
@@ -138,13 +139,15 @@ fn is_exercise_file(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == "json")
 }
 
-fn prepare(name: &str, output: &Path) -> Outcome {
+/// Says which exercises there are.
+fn exercises() -> String {
     let names: Vec<String> = shipped().into_iter().map(|known| known.exercise.name).collect();
+    format!("The exercises are {}.", names.join(", "))
+}
+
+fn prepare(name: &str, output: &Path) -> Outcome {
     let Some(mut prepared) = shipped().into_iter().find(|known| known.exercise.name == name) else {
-        return Err(Failure::wrong(format!(
-            "there is no exercise \"{name}\"; there are {}",
-            names.join(", ")
-        )));
+        return Err(Failure::wrong(format!("there is no exercise \"{name}\". {}", exercises())));
     };
     let Some(own) = output.file_stem().and_then(|own| own.to_str()).filter(|_| is_exercise_file(output))
     else {

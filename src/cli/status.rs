@@ -47,6 +47,14 @@ impl Failure {
         Failure { status: Status::NotInOrder, text: text.to_string() }
     }
 
+    /// Adds a sentence that helps where usage or input is wrong.
+    pub(super) fn or(self, help: &str) -> Failure {
+        match self.status {
+            Status::Wrong => Failure::wrong(format!("{}. {help}", self.text.trim_end_matches('.'))),
+            _ => self,
+        }
+    }
+
     /// Interrupted, with everything kept.
     pub(super) fn paused(text: impl Display) -> Failure {
         Failure { status: Status::Paused, text: text.to_string() }

@@ -176,3 +176,15 @@ fn an_exercise_that_somebody_has_changed_is_not_written_over() {
     home.run(&prepare, "").exits(2).complains("is there already and stays as it is");
     assert_eq!(home.read("ours.json"), changed);
 }
+
+#[test]
+fn what_is_neither_exercise_nor_procedure_is_told_both() {
+    let home = Home::new();
+    for named in ["nosuch", "nosuch.rhai"] {
+        home.run(&["practice", named], "").exits(2).complains("The exercises are read-the-needle, ");
+    }
+    home.run(&["practice", "nosuch"], "").exits(2).complains("Known are osier-o7-rear");
+    home.run(&["practice", "prepare", "nosuch", "-o", "ours.json"], "")
+        .exits(2)
+        .complains("there is no exercise \"nosuch\". The exercises are read-the-needle, ");
+}
