@@ -4,6 +4,9 @@ use crate::rig::Dial;
 /// How many inHg of the scale are drawn, and how wide each is.
 const SHOWN: usize = 5;
 const WIDTH: usize = 10;
+/// Where the second of the parts begins that the scale is drawn in: so 5 and 25, which a rig is set to, lie amid one, and
+/// the figures stand still while the needle comes home.
+const SECOND_PART: usize = 3;
 
 /// Draws the part of a dial around its needle, in three lines: figures, marks, needle. Between two marks the needle is to be
 /// read by eye, to a tenth of an inHg.
@@ -11,7 +14,9 @@ pub(crate) fn dial(dial: &Dial, needle: Pressure) -> [String; 3] {
     let inch = |pressure: Pressure| pressure.si() / INCH_OF_MERCURY;
     let span = inch(dial.span()).round() as usize;
     let at = inch(needle).clamp(0.0, span as f64);
-    let first = (at.floor() as usize).saturating_sub(SHOWN / 2).min(span.saturating_sub(SHOWN));
+    let beyond = (at.floor() as usize).checked_sub(SECOND_PART);
+    let first =
+        beyond.map_or(0, |beyond| SECOND_PART + beyond / SHOWN * SHOWN).min(span.saturating_sub(SHOWN));
     let mut figures = String::new();
     for figure in first..=first + SHOWN {
         let column = (figure - first) * WIDTH;

@@ -63,6 +63,20 @@ fn the_drawn_needle_stands_where_it_is_between_the_marks() {
     }
 }
 
+#[test]
+fn the_figures_of_the_scale_stand_still_while_the_needle_comes_home() {
+    let figures = |tenths: u32| {
+        let needle = Pressure::from_si(f64::from(tenths) / 10.0 * INCH_OF_MERCURY).unwrap();
+        let [figures, ..] = dial(&RigParts::USUAL.dial, needle);
+        figures
+    };
+    // A rig is set to 25 and 5 inHg (common practice, no source).
+    for home in [250, 50] {
+        let around = home - 15..=home + 15;
+        assert!(around.into_iter().all(|tenths| figures(tenths) == figures(home)), "{}", figures(home));
+    }
+}
+
 fn done(bench: &mut Workbench, doing: &str) {
     bench.take(&What::Did { circuit: None, on: None, doing: doing.to_owned() });
 }
