@@ -137,17 +137,16 @@ impl Handling {
         let n_times = self.set.len();
         let each = f64::from(self.n_settings) / (n_times.max(1) as f64);
         let (few, many) = SETTINGS;
-        let because = format!(
-            "{} settings of a valve were read; {few} or fewer give all, {many} nothing",
-            shown(each, 1)
-        );
+        let n_read = if self.n_settings == 0 { "no".to_owned() } else { shown(each, 1) };
+        let because =
+            format!("{n_read} settings of a valve were read; {few} or fewer give all, {many} nothing");
         (n_times > 0).then_some(((many - each) / (many - few), because))
     }
 
     pub(super) fn readings(&self) -> Option<Reached> {
         let share = |off: &f64| ((1.0 - off) / (1.0 - NEAR)).clamp(0.0, 1.0);
         let because = format!(
-            "you read the needle {} of a division off on average, and {} at worst; a quarter or less gives all, one or more \
+            "you read the needle {} divisions off on average, and {} at worst; a quarter or less gives all, one or more \
              nothing",
             shown(mean(self.off.iter().copied()), 2),
             shown(self.off.iter().copied().fold(0.0, f64::max), 2)

@@ -7,7 +7,7 @@ use super::class::{show, total};
 use super::pupils::{Pupil, Skill, attempt, room};
 use crate::practice::{HARDEST, Workbench, drawn, shipped};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
-use crate::record::{Answer, Event, Mode, Question, Wants, What};
+use crate::record::{Answer, Event, Mode, Point, Question, Wants, What};
 use crate::rehearse::Student;
 use crate::session::{Auditor, Ended};
 use crate::tests::support::journal_at;
@@ -35,6 +35,14 @@ fn an_audit_works_the_grade_out_again() {
         let audit = Auditor::default().audit(better.as_bytes());
         assert!(audit.faults.iter().any(|fault| fault.field() == Some("/grade/total")), "{:?}", audit.faults);
     }
+}
+
+#[test]
+fn on_a_rig_that_stands_set_no_setting_was_read() {
+    let prepared = shipped().into_iter().find(|known| known.exercise.is_set).unwrap();
+    let points = attempt(&prepared, Skill::PERFECT, 1).0.grade.unwrap().points;
+    let because = &points.iter().find(|graded| graded.point == Point::Settings).unwrap().because;
+    assert!(because.starts_with("no settings of a valve were read"), "{because}");
 }
 
 /// A student who parks after so many questions and doings.
