@@ -38,7 +38,7 @@ pub(super) struct Grades {
 }
 
 /// An attempt that an audit found in order.
-struct Attempt {
+struct HandedIn {
     file: String,
     student: String,
     task: Task,
@@ -52,7 +52,7 @@ struct Attempt {
 /// What is counted, and what is to be said of the rest.
 #[derive(Default)]
 struct Class {
-    attempts: Vec<Attempt>,
+    attempts: Vec<HandedIn>,
     /// Files that count nothing, each with the reason.
     refused: Vec<String>,
     /// What an exercise of a name is, where one of another kind goes by that name too.
@@ -102,7 +102,7 @@ fn handed_in(folder: &Path) -> Result<Class, Failure> {
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
         let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
         let is_signed = audit.signer.is_some();
-        match audit.record.and_then(|record| Attempt::of(record, file.clone(), is_signed)) {
+        match audit.record.and_then(|record| HandedIn::of(record, file.clone(), is_signed)) {
             Some(attempt) => class.attempts.push(attempt),
             None => {
                 let why = audit.faults.first();
@@ -127,12 +127,12 @@ fn wanted(shop: &Shop, named: &Path) -> Result<Task, Failure> {
     Ok(prepared.task(&program.identity()))
 }
 
-impl Attempt {
-    fn of(record: Record, file: String, is_signed: bool) -> Option<Attempt> {
+impl HandedIn {
+    fn of(record: Record, file: String, is_signed: bool) -> Option<HandedIn> {
         let task = Task::of(record.opening()?)?;
         let student = record.technician.unwrap_or_default().trim().to_owned();
         let (mark, started) = (record.grade?, record.started);
-        Some(Attempt {
+        Some(HandedIn {
             file,
             student,
             task,
@@ -166,7 +166,7 @@ impl Class {
         }
         let mut counted: BTreeMap<String, String> = BTreeMap::new();
         for attempt in std::mem::take(&mut self.attempts) {
-            let Attempt { file, session, .. } = &attempt;
+            let HandedIn { file, session, .. } = &attempt;
             if digests.get(session).is_some_and(|digests| digests.len() > 1) {
                 self.refused.push(format!("{file}: another record says something else of the same attempt"));
             } else if let Some(first) = counted.get(session) {
@@ -225,7 +225,7 @@ impl Class {
     fn tables(&self) -> [Table; 2] {
         let heads = ["student", "exercise", "attempts", "best", "last", "passed"];
         let mut students = Table::new("Grades, of 100", &heads);
-        let mut rows: BTreeMap<(String, String), Vec<&Attempt>> = BTreeMap::new();
+        let mut rows: BTreeMap<(String, String), Vec<&HandedIn>> = BTreeMap::new();
         for attempt in &self.attempts {
             let exercise = attempt.exercise(self.apart.is_empty());
             rows.entry((attempt.who(), exercise)).or_default().push(attempt);

@@ -153,7 +153,7 @@ impl ReadAt<'_> {
 
 /// The most of the leak at the limit for holding that a sound circuit has: it must hold past the errors of a gauge
 /// (common practice, no source).
-const SOUND: f64 = 0.5;
+const SOUND: f64 = 0.3;
 /// The share of the limit for leaking that a leaking circuit reads, for the same reason.
 const LEAKING: f64 = 0.6;
 

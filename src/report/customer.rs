@@ -53,7 +53,7 @@ pub(super) struct BeforeAfter {
 }
 
 /// A circuit over the tests of a job.
-struct Course<'a> {
+struct CircuitCourse<'a> {
     /// The first test of it that was neither sound nor without a judgement.
     found: Option<(&'a Circuit, CircuitStory)>,
     last: CircuitStory,
@@ -100,9 +100,9 @@ fn is_rehearsal(records: &[&Record]) -> bool {
     records.iter().any(|record| record.mode != Mode::Bench)
 }
 
-fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), Course<'a>)> {
+fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), CircuitCourse<'a>)> {
     let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
-    let mut courses: Vec<((&str, &str), Course)> = Vec::new();
+    let mut courses: Vec<((&str, &str), CircuitCourse)> = Vec::new();
     for record in records {
         let of = record.procedure.unit.as_deref().unwrap_or(&record.procedure.title);
         let commitments = Commitment::all(record.answers_in_order());
@@ -115,7 +115,7 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
             let place = *places.entry(key).or_insert(courses.len());
             if place == courses.len() {
                 let found = is_found.then(|| (&circuit.circuit, story.clone()));
-                courses.push((key, Course { found, last: story, n_tests_since: 0, decided, committed }));
+                courses.push((key, CircuitCourse { found, last: story, n_tests_since: 0, decided, committed }));
                 continue;
             }
             let course = &mut courses[place].1;
@@ -131,7 +131,7 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
     courses
 }
 
-fn trouble(name: &str, course: &Course<'_>, notes: &JobNotes) -> Option<Trouble> {
+fn trouble(name: &str, course: &CircuitCourse<'_>, notes: &JobNotes) -> Option<Trouble> {
     let (circuit, story) = course.found.as_ref()?;
     let is_again = course.n_tests_since > 0;
     let noted: Vec<_> =
@@ -227,7 +227,7 @@ fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
     facts
 }
 
-fn headline(records: &[&Record], courses: &[((&str, &str), Course<'_>)], troubles: &[Trouble]) -> String {
+fn headline(records: &[&Record], courses: &[((&str, &str), CircuitCourse<'_>)], troubles: &[Trouble]) -> String {
     let is_judged = |verdict: Verdict| verdict != Verdict::NotFitted && verdict != Verdict::Unjudged;
     let n = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_judged)).count();
     let circuits = |n: usize| if n == 1 { "1 circuit".to_owned() } else { format!("{n} circuits") };
@@ -264,7 +264,7 @@ fn headline(records: &[&Record], courses: &[((&str, &str), Course<'_>)], trouble
 
 fn others(
     records: &[&Record],
-    courses: &[((&str, &str), Course<'_>)],
+    courses: &[((&str, &str), CircuitCourse<'_>)],
     troubles: &[Trouble],
     notes: &JobNotes,
 ) -> Vec<String> {

@@ -459,9 +459,8 @@ impl Walk {
     fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         for is_last in [false, true] {
             for condition in [Condition::Plugged, Condition::Through] {
-                let deepest_pa =
-                    self.bench.barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
-                let unit = self.vacuum_unit.symbol.to_owned();
+                let room_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
+                let (deepest_pa, unit) = (1.1 * room_pa, self.vacuum_unit.symbol.to_owned());
                 let wants = Wants::Reading { on: HoseOn::Check(condition), deepest_pa, unit };
                 self.put(Asker::Runner, &check_words(before, condition), wants)?;
             }

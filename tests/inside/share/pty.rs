@@ -98,7 +98,7 @@ fn a_shop_that_signs_for_the_first_time_is_asked_for_its_name() {
     let shop = Home::new();
     shop.write("brook-b2.rhai", brook("1.0.0"));
     let mut terminal = Terminal::open(&shop, 80, &["share", "brook-b2.rhai"]);
-    terminal.types(&[("name: ", "North Bench")]);
+    terminal.types(&[("name: ", "North Bench"), ("yes or no: ", "yes")]);
     let seen = terminal.exits(0);
     assert!(flat(&seen).contains(&format!("signed by North Bench ({})", shop.fingerprint())), "{seen}");
 }
