@@ -115,7 +115,8 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
             let place = *places.entry(key).or_insert(courses.len());
             if place == courses.len() {
                 let found = is_found.then(|| (&circuit.circuit, story.clone()));
-                courses.push((key, CircuitCourse { found, last: story, n_tests_since: 0, decided, committed }));
+                courses
+                    .push((key, CircuitCourse { found, last: story, n_tests_since: 0, decided, committed }));
                 continue;
             }
             let course = &mut courses[place].1;
@@ -227,7 +228,11 @@ fn facts(records: &[&Record], notes: &JobNotes) -> Facts {
     facts
 }
 
-fn headline(records: &[&Record], courses: &[((&str, &str), CircuitCourse<'_>)], troubles: &[Trouble]) -> String {
+fn headline(
+    records: &[&Record],
+    courses: &[((&str, &str), CircuitCourse<'_>)],
+    troubles: &[Trouble],
+) -> String {
     let is_judged = |verdict: Verdict| verdict != Verdict::NotFitted && verdict != Verdict::Unjudged;
     let n = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_judged)).count();
     let circuits = |n: usize| if n == 1 { "1 circuit".to_owned() } else { format!("{n} circuits") };
