@@ -194,12 +194,7 @@ impl Walk {
 
     pub(crate) fn tell(&mut self, told: Told) -> Result<(), Halt> {
         self.n_told += 1;
-        if self.n_told > MOST_TOLD {
-            return Err(Fault::of(format!(
-                "the script says and describes too much: more than {MOST_TOLD} things in one session"
-            ))
-            .into());
-        }
+        at_most(MOST_TOLD, self.n_told, "things said and described")?;
         let n_characters = check_told(&told)?;
         self.give_out(n_characters)?;
         if let Told::Section { title } = &told {
@@ -438,10 +433,7 @@ impl Walk {
 
     fn give_out(&mut self, n_characters: usize) -> Result<(), Halt> {
         self.n_characters += n_characters;
-        if self.n_characters > MOST_TEXT {
-            return Err(Fault::of(format!("more than {MOST_TEXT} characters of text in one session")).into());
-        }
-        Ok(())
+        at_most(MOST_TEXT, self.n_characters, "characters of text")
     }
 
     /// Does what the rig needs before a circuit, or before the end where none is named.
@@ -481,9 +473,7 @@ impl Walk {
 
     fn put(&mut self, asker: Asker, words: &str, wants: Wants) -> Result<Answer, Halt> {
         self.n_asked += 1;
-        if self.n_asked > MOST_QUESTIONS {
-            return Err(Fault::of(format!("more than {MOST_QUESTIONS} questions in one session")).into());
-        }
+        at_most(MOST_QUESTIONS, self.n_asked, "questions")?;
         let n_characters = check_question(words, &wants)?;
         self.give_out(n_characters)?;
         let circuit = self.under_test();
@@ -496,5 +486,13 @@ impl Walk {
         question.accepts(&answer).map_err(refused)?;
         self.bench.learn(&question, &answer).map_err(|error| Fault::of(error.to_string()))?;
         Ok(answer)
+    }
+}
+
+/// Refuses a script that asks or tells more than one session may hold.
+fn at_most(most: usize, n: usize, what: &str) -> Result<(), Halt> {
+    match n > most {
+        true => Err(Fault::of(format!("more than {most} {what} in one session")).into()),
+        false => Ok(()),
     }
 }
