@@ -16,9 +16,9 @@ use crate::console::{Screen, end_of_output, unwritten};
 #[derive(Debug, Parser)]
 #[command(name = "spoolproof", version, max_term_width = 100)]
 pub(crate) struct Cli {
-    /// What to do.
+    /// What to do; without it the first steps are shown.
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
     /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
     #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE)]
     shop: Option<std::path::PathBuf>,
@@ -101,7 +101,8 @@ impl Cli {
             }
         };
         let shop = arguments::ShopFolder(cli.shop);
-        match cli.command {
+        let Some(command) = cli.command else { return Ok(first_steps()) };
+        match command {
             Command::Guide(guide) => guide.run(&shop),
             Command::Amend(amend) => amend.run(&shop),
             Command::Job(jobs) => jobs.run(&shop),
@@ -126,6 +127,26 @@ impl Cli {
     }
 }
 
+/// What who has just come to the program does first, in this order.
+const FIRST_STEPS: [(&str, &str); 7] = [
+    ("rehearse", "see a whole test; no rig is needed"),
+    ("practice", "work at a simulated rig, and be graded"),
+    ("rig set", "describe the rig that you have"),
+    ("guide rig-commissioning", "prove it"),
+    ("procedures", "see for which units there are procedures"),
+    ("guide NAME", "test a unit by one of them"),
+    ("help", "see all commands"),
+];
+
+fn first_steps() -> Status {
+    let mut screen = Screen::stdout();
+    screen.line("First steps:");
+    for (command, what) in FIRST_STEPS {
+        screen.item(&format!("  spoolproof {command:<24} "), what);
+    }
+    Status::Done
+}
+
 #[derive(Debug, Args)]
 struct Completions {
     /// Which shell
@@ -145,7 +166,9 @@ impl Completions {
 mod tests {
     use clap::CommandFactory;
 
-    use super::Cli;
+    use clap::Parser;
+
+    use super::{Cli, FIRST_STEPS};
 
     #[test]
     fn the_command_line_is_sound_and_every_argument_of_it_explained() {
@@ -161,5 +184,13 @@ mod tests {
         command.build();
         Cli::command().debug_assert();
         check(&command);
+    }
+
+    #[test]
+    fn each_of_the_first_steps_is_a_command_line() {
+        for (step, _) in FIRST_STEPS.iter().filter(|(step, _)| *step != "help") {
+            let line = ["spoolproof"].into_iter().chain(step.split(' '));
+            assert!(Cli::try_parse_from(line).is_ok_and(|cli| cli.command.is_some()), "{step}");
+        }
     }
 }

@@ -3,10 +3,13 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::arguments::{ShopFolder, program_or_pack, source};
+use super::rig;
 use super::status::{Failure, Outcome, Status};
+use crate::air::{Barometer, BarometerSource};
 use crate::console::Screen;
 use crate::disk::write_whole;
 use crate::proofread::{proofread, worksheet};
+use crate::record::{BenchState, Shop};
 
 /// Walk a procedure without a rig: what is wrong with it, and what of it was reached.
 ///
@@ -47,8 +50,8 @@ impl Proofread {
 /// Print a procedure as a paper form, for a bench without a computer.
 ///
 /// It has a numbered field for everything that the procedure may ask, and says when that is where that was shown and can be
-/// said; else the field is for the bench with a computer only. Fill it in at the bench; guide asks for its fields in the same
-/// order.
+/// said; else the field is for the bench with a computer only. Its limits are those that the shop's gauge shows at the shop's
+/// elevation, where rig knows that, else those of sea level. Fill it in at the bench; guide asks for its fields in the same order.
 #[derive(Debug, Args)]
 pub(super) struct Worksheet {
     /// File of the procedure, or the name of a shipped one
@@ -57,9 +60,18 @@ pub(super) struct Worksheet {
 
 impl Worksheet {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
-        let program = program_or_pack(&shop.open()?, &self.procedure)?;
-        let (form, is_sound) = worksheet(&program);
+        let shop = shop.open()?;
+        let program = program_or_pack(&shop, &self.procedure)?;
+        let (form, is_sound) = worksheet(&program, bench_at_elevation(&shop)?);
         Screen::stdout().document(&form);
         Ok(if is_sound { Status::Done } else { Status::NotInOrder })
     }
+}
+
+/// Returns the shop's rig as it is set at the shop's elevation; none where that is not known.
+fn bench_at_elevation(shop: &Shop) -> Result<Option<BenchState>, Failure> {
+    let Some(profile) = rig::read(shop)? else { return Ok(None) };
+    let Some(elevation) = profile.elevation else { return Ok(None) };
+    let barometer = Barometer::new(BarometerSource::Elevation { elevation }).map_err(Failure::wrong)?;
+    BenchState::on_its_points(rig::parts(&profile), barometer).map(Some).map_err(Failure::wrong)
 }

@@ -228,7 +228,7 @@ pub(super) fn kinds(
     kinds
 }
 
-/// Readings of the usual gauge, on a rig that stands on both its points, that get each verdict between some limits.
+/// Readings of a gauge, on a rig that stands on both its points, that get each verdict between some limits.
 pub(super) struct Ladder {
     bench: BenchState,
     known: Vec<(Option<Limits>, Vec<Possible>)>,
@@ -245,8 +245,9 @@ pub(super) struct Bounds {
 }
 
 impl Ladder {
-    pub(super) fn new() -> Ladder {
-        Ladder { bench: BenchState::exact(None), known: Vec::new() }
+    /// Makes the ladder of a rig that is set, of the usual one at 101 325 Pa where there is none.
+    pub(super) fn on(bench: Option<BenchState>) -> Ladder {
+        Ladder { bench: bench.unwrap_or_else(|| BenchState::exact(None)), known: Vec::new() }
     }
 
     /// Returns the bore of the hole, in inches, that reads so, in inHg.
@@ -307,16 +308,18 @@ impl Ladder {
         tries.sort_by_key(|(verdict, _)| !verdict.is_sound());
         let found = tries.into_iter().filter_map(|(verdict, tries)| {
             let mut tries = tries.into_iter().map(|reading| (reading * 100.0).round() / 100.0);
-            let reading = tries.find(|reading| self.verdict(*reading, limits) == Some(verdict))?;
+            let reading =
+                tries.find(|reading| self.verdict(*reading, limits, &Context::default()) == Some(verdict))?;
             Some(Possible::read(AnswerKind::Read(verdict), format!("{reading} inHg"), verdict))
         });
         found.collect()
     }
 
-    /// Returns where readings leave no doubt.
-    pub(super) fn bounds(&self, limits: &Limits) -> Bounds {
+    /// Returns where readings leave no doubt, of what is taken to be so.
+    pub(super) fn bounds(&self, limits: &Limits, context: &Context) -> Bounds {
         let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
-        let judged: Vec<_> = tenths.map(|reading| (reading, self.verdict(reading, limits))).collect();
+        let judged: Vec<_> =
+            tenths.map(|reading| (reading, self.verdict(reading, limits, context))).collect();
         let [at_lower, at_middle, at_upper] = limits.verdicts();
         let with = |verdict| {
             judged.iter().filter(move |(_, judged)| *judged == Some(verdict)).map(|(reading, _)| *reading)
@@ -328,21 +331,26 @@ impl Ladder {
         }
     }
 
+    pub(super) fn bench(&self) -> &BenchState {
+        &self.bench
+    }
+
     /// Returns how much two takes of the same may differ, in inHg.
     pub(super) fn repeatability_limit(&self) -> f64 {
         self.bench.bench().map_or(0.0, |bench| bench.repeatability_limit().si() / INCH_OF_MERCURY)
     }
 
     /// Returns the verdict on a reading in inHg, taken as often as it takes to stand.
-    fn verdict(&self, reading: f64, limits: &Limits) -> Option<Verdict> {
+    fn verdict(&self, reading: f64, limits: &Limits, context: &Context) -> Option<Verdict> {
         // One take decides a sound circuit; another verdict must also stand when it has been seated and read again.
-        let (first, last) = (self.takes(reading, 1, limits)?, self.takes(reading, 3, limits)?);
+        let takes = |n| self.takes(reading, n, limits, context);
+        let (first, last) = (takes(1)?, takes(3)?);
         (first == last).then_some(first)
     }
 
     /// Returns the verdict that a series of takes ends with, all of this reading.
     fn series(&self, reading: f64, limits: &Limits) -> Verdict {
-        let after = |n| self.takes(reading, n, limits).unwrap_or(Verdict::Retest);
+        let after = |n| self.takes(reading, n, limits, &Context::default()).unwrap_or(Verdict::Retest);
         match (after(1), after(2)) {
             (first, _) if first.is_sound() => first,
             (_, second) if second != Verdict::Retest => second,
@@ -350,10 +358,10 @@ impl Ladder {
         }
     }
 
-    fn takes(&self, reading: f64, n: usize, limits: &Limits) -> Option<Verdict> {
+    fn takes(&self, reading: f64, n: usize, limits: &Limits, context: &Context) -> Option<Verdict> {
         let reading = Pressure::from_si(reading * INCH_OF_MERCURY)?;
         let readings = vec![reading; n];
-        let assessment = assess(&readings, self.bench.bench()?, &Context::default()).ok()?;
+        let assessment = assess(&readings, self.bench.bench()?, context).ok()?;
         Some(judge(&assessment, limits, self.bench.confidence()).verdict)
     }
 }

@@ -105,7 +105,7 @@ impl<'a> ScriptSearch<'a> {
             prose: Prose::default(),
             blame: Blame::of(program),
             form,
-            ladder: Ladder::new(),
+            ladder: Ladder::on(None),
             trail: Trail::default(),
             calls: statements.iter().enumerate().map(|(n, found)| (found.site.clone(), n)).collect(),
             figures,

@@ -5,21 +5,29 @@ use super::desk::Mind;
 use super::gather::{Gatherer, Item};
 use super::kind::{Bounds, Ladder};
 use super::outcome::{Reach, asking, gather, reach};
-use crate::leak::Limits;
+use crate::air::BarometerSource;
 use crate::procedure::{Program, Title};
-use crate::quantity::UNITS;
-use crate::record::{HoseOn, Question, Spot, Wants};
+use crate::quantity::{UNITS, shown};
+use crate::record::{BenchState, Circuit, HoseOn, Question, Spot, Wants};
+use crate::session::screens::{barometer_at, judged_by};
 use crate::tell;
 
 const WIDTH: usize = 80;
 
 /// Prints a procedure as a form for a bench without a computer: a numbered field for everything that it may ask, with
-/// when that is, and all cautions on top. Returns whether the procedure is without faults, with it.
-pub(crate) fn worksheet(program: &Program) -> (String, bool) {
+/// when that is, and all cautions on top. Its limits are those of the shop's rig at its elevation, where that is given, else
+/// of the usual one at sea level. Returns whether the procedure is without faults, with it.
+pub(crate) fn worksheet(program: &Program, of_shop: Option<BenchState>) -> (String, bool) {
     let search = gather(program);
     let mind = &mut *search.mind.borrow_mut();
     let form = mind.form.take().unwrap_or_default();
-    let mut sheet = Sheet { text: String::new(), ladder: Ladder::new(), numbers: BTreeMap::new() };
+    let mut sheet = Sheet {
+        text: String::new(),
+        is_shops: of_shop.is_some(),
+        ladder: Ladder::on(of_shop),
+        circuit: None,
+        numbers: BTreeMap::new(),
+    };
     let has_faults = search.found.iter().any(|found| found.fault.is_error());
     sheet.head(&program.title);
     if has_faults {
@@ -44,7 +52,11 @@ pub(crate) fn worksheet(program: &Program) -> (String, bool) {
 
 struct Sheet {
     text: String,
+    /// Whether it is for the shop's own rig, at its elevation.
+    is_shops: bool,
     ladder: Ladder,
+    /// The circuit whose fields are printed.
+    circuit: Option<Circuit>,
     /// The numbers of the fields printed so far, by their items.
     numbers: BTreeMap<usize, usize>,
 }
@@ -87,6 +99,30 @@ impl Sheet {
         self.line("Barometer at the bench ____________   Temperature at the bench ____________");
         self.line("Gauge ____________   Orifice ____________");
         self.line("");
+        let holds_for = self.holds_for();
+        self.paragraph("", &holds_for);
+        self.line("");
+    }
+
+    /// Says on which rig and where its limits hold.
+    fn holds_for(&self) -> String {
+        let source = self.ladder.bench().barometer().map(|barometer| barometer.source());
+        let usual = match source {
+            Some(BarometerSource::Elevation { elevation }) if self.is_shops => {
+                barometer_at(elevation).map(|barometer| (tell::elevation(elevation), barometer))
+            }
+            _ => None,
+        };
+        match usual {
+            Some((at, barometer)) => format!(
+                "LIMITS as this shop's gauge shows them at {at}, where the barometer usually stands at {barometer}, with the \
+                 rig set as below; the standard ones stand beside them. On a day of another barometer the bench with a \
+                 computer is more exact."
+            ),
+            None => "LIMITS for sea level and the usual gauge. At another elevation they do not hold: tell the program the \
+                     shop's, as in spoolproof rig set --elevation 4300ft, and print this form again."
+                .to_owned(),
+        }
     }
 
     /// Writes every caution of the source, whatever leads to it, and those that were put together on walks.
@@ -145,10 +181,10 @@ impl Sheet {
                 let port = circuit.port.as_ref().map_or(String::new(), |port| format!(", port {port}"));
                 self.line("");
                 self.paragraph("", &format!("CIRCUIT {}{port}", circuit.name));
-                let bounds = circuit.limits.as_ref().map_or_else(
-                    || "Limits to be found: read, seat again and read again, write both down, and give no verdict.".to_owned(),
-                    |limits| self.bounds(limits),
-                );
+                let bounds = self.bounds(&circuit.spot(&Spot::default())).unwrap_or_else(|| {
+                    "Limits to be found: read, seat again and read again, write both down, and give no verdict.".to_owned()
+                });
+                self.circuit = Some((**circuit).clone());
                 self.paragraph("      ", &bounds);
             }
             Item::Said(text) => {
@@ -164,24 +200,28 @@ impl Sheet {
         }
     }
 
-    /// Writes the limits, and where a reading leaves no doubt.
-    fn bounds(&mut self, limits: &Limits) -> String {
-        let Bounds { above, between, below } = self.ladder.bounds(limits);
-        let shown = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
+    /// Writes the limits of where a reading is taken, and where it leaves no doubt.
+    fn bounds(&self, spot: &Spot) -> Option<String> {
+        let limits = spot.limits.as_ref()?;
+        let bench = self.ladder.bench();
+        let Bounds { above, between, below } = self.ladder.bounds(limits, &bench.context(spot));
+        let sure = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
         let between = between.map_or("nowhere".to_owned(), |(from, to)| format!("from {from:.1} to {to:.1}"));
         let [lower, middle, upper] = limits.verdicts();
         let sound = if limits.is_window() {
             format!("Unless it is right {between},")
         } else {
-            format!("Below {}", shown(above))
+            format!("Below {}", sure(above))
         };
-        format!(
-            "{} (standard readings). The usual gauge is sure: {upper} from {} up, {middle} {between}, {lower} from {} down; \
+        let calibration = bench.calibration().filter(|_| self.is_shops);
+        Some(format!(
+            "{} {} gauge is sure: {upper} from {} up, {middle} {between}, {lower} from {} down; \
              what lies between is retest. {sound} seat again and read again, up to twice.",
-            tell::limits(limits, &UNITS[0]),
-            shown(above),
-            shown(below),
-        )
+            judged_by(limits, spot, calibration, &UNITS[0]),
+            if self.is_shops { "Your" } else { "The usual" },
+            sure(above),
+            sure(below),
+        ))
     }
 
     fn condition(&mut self, program: &Program, mind: &Mind, form: &Gatherer, n: usize) {
@@ -193,10 +233,18 @@ impl Sheet {
     fn field(&mut self, marker: &str, item: &Item) {
         match item {
             Item::Found(text) => self.paragraph(&format!("{marker}[ ] found: "), text),
-            Item::Calibration => self.paragraph(
-                marker,
-                "Set the rig. Plugged ________ inHg (25 at sea level), through the orifice ________ inHg (5).",
-            ),
+            Item::Calibration => {
+                let points = self.ladder.bench().calibration().map(|set| [set.plugged(), set.through()]);
+                let to = points.map(|points| points.map(|point| shown(UNITS[0].from_si(point.si()), 2)));
+                let [plugged, through] = to.unwrap_or_default();
+                let at = if self.is_shops { "here" } else { "at sea level" };
+                self.paragraph(
+                    marker,
+                    &format!(
+                        "Set the rig. Plugged ________ inHg ({plugged} {at}), through the orifice ________ inHg ({through})."
+                    ),
+                );
+            }
             Item::Asked(question) => self.question(marker, question),
             Item::Section(_) | Item::Circuit(_) | Item::Said(_) => {}
         }
@@ -229,10 +277,10 @@ impl Sheet {
                 let is_trial = matches!(on, HoseOn::Circuit { trial: true, .. });
                 let again = if is_trial { "" } else { "   seated again ________ ________" };
                 let own = if let HoseOn::Circuit { own, .. } = on { own.clone() } else { Spot::default() };
-                let port = own.port.map(|port| format!(", port {port}")).unwrap_or_default();
+                let port = own.port.as_ref().map(|port| format!(", port {port}")).unwrap_or_default();
                 self.blank(marker, &format!("{words}{port}"), &format!("________ {unit}{again}"));
-                if let Some(limits) = own.limits {
-                    let bounds = self.bounds(&limits);
+                let spot = self.circuit.as_ref().map_or_else(|| own.clone(), |circuit| circuit.spot(&own));
+                if let Some(bounds) = own.limits.and_then(|_| self.bounds(&spot)) {
                     self.paragraph("      ", &bounds);
                 }
             }
@@ -242,10 +290,11 @@ impl Sheet {
     fn foot(&mut self) {
         self.line("");
         let differ = self.ladder.repeatability_limit();
+        let gauge = if self.is_shops { "your" } else { "the usual" };
         self.paragraph(
             "",
             &format!(
-                "TAKES that differ by more than {differ:.1} inHg on the usual gauge do not agree, whatever they say: seat again and \
+                "TAKES that differ by more than {differ:.1} inHg on {gauge} gauge do not agree, whatever they say: seat again and \
                  read a third time. Two of three that agree count, and the odd one is crossed out; where none agree it is retest."
             ),
         );

@@ -117,6 +117,16 @@ impl BenchState {
         state
     }
 
+    /// Makes a bench of these parts that stands on the points it is to be set to at a barometer: for what is said before
+    /// anything is read. Fails where it can't be set to them.
+    pub(crate) fn on_its_points(rig: RigParts, barometer: Barometer) -> Result<BenchState, BenchStateError> {
+        let mut state = BenchState::new(rig, None, DEFAULT_CONFIDENCE);
+        state.barometer = Some(barometer);
+        let goal = state.goal()?;
+        state.bench = Some(state.set_to(goal.plugged(), goal.through())?);
+        Ok(state)
+    }
+
     /// Takes in an answer; one that is not about the bench changes nothing.
     pub(crate) fn learn(&mut self, question: &Question, answer: &Answer) -> Result<(), BenchStateError> {
         let reading = |entry: &crate::quantity::Entry| Pressure::from_si(entry.si);
@@ -175,23 +185,27 @@ impl BenchState {
         let step = next.step.clone();
         self.course = Some((course, next));
         if let CoachStep::Settled { plugged, through } = step {
-            let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
-            let air = self.air.temperature();
-            let calibration = Calibration::new(plugged, through, self.rig.orifice, barometer.station(), air)?;
-            let calibration = calibration.with_pump(self.rig.pump.as_ref())?;
-            let bench = Bench::new(calibration, self.rig.dial);
-            let bench = bench.with_barometer_uncertainty(barometer.uncertainty());
-            let bench = bench.with_temperature_uncertainty(self.air.uncertainty());
-            // Between two good checks the rig may have drifted by what a check lets pass.
-            let bench = bench.with_drift(self.goal()?.tolerance());
-            let bench = match self.rig.repeatability {
-                Some(measured) => bench.with_repeatability(measured),
-                None => bench,
-            };
-            self.bench = Some(bench);
+            self.bench = Some(self.set_to(plugged, through)?);
             self.check = None;
         }
         Ok(())
+    }
+
+    /// Returns the bench of these parts that reads so plugged and through its orifice.
+    fn set_to(&self, plugged: Pressure, through: Pressure) -> Result<Bench, BenchStateError> {
+        let barometer = self.barometer.ok_or(BenchStateError::NoBarometer)?;
+        let air = self.air.temperature();
+        let calibration = Calibration::new(plugged, through, self.rig.orifice, barometer.station(), air)?;
+        let calibration = calibration.with_pump(self.rig.pump.as_ref())?;
+        let bench = Bench::new(calibration, self.rig.dial);
+        let bench = bench.with_barometer_uncertainty(barometer.uncertainty());
+        let bench = bench.with_temperature_uncertainty(self.air.uncertainty());
+        // Between two good checks the rig may have drifted by what a check lets pass.
+        let bench = bench.with_drift(self.goal()?.tolerance());
+        Ok(match self.rig.repeatability {
+            Some(measured) => bench.with_repeatability(measured),
+            None => bench,
+        })
     }
 
     fn check_point(&mut self, condition: Condition, reading: Option<Pressure>) {

@@ -148,7 +148,12 @@ pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vac
 }
 
 /// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
-fn judged_by(limits: &Limits, spot: &Spot, calibration: Option<&Calibration>, vacuum_unit: &Unit) -> String {
+pub(crate) fn judged_by(
+    limits: &Limits,
+    spot: &Spot,
+    calibration: Option<&Calibration>,
+    vacuum_unit: &Unit,
+) -> String {
     let standard = [limits.lower(), limits.upper()];
     let here = calibration.and_then(|calibration| {
         let [lower, upper] = standard.map(|limit| spot.travel().of_standard(limit, calibration).ok());

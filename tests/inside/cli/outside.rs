@@ -160,7 +160,6 @@ fn wrong_usage_exits_2_and_says_so_on_standard_error_only() {
         &["leak", "18.5 mm"],
         &["completions", "dos"],
         &["amend", "x", "--reason", "", "--by", "Bo"],
-        &[],
     ] {
         let ran = Home::new().run(arguments, "").exits(2);
         assert_eq!(ran.out, "", "{arguments:?}");
@@ -380,4 +379,11 @@ fn completions_know_the_commands_for_every_shell() {
         }
         assert_eq!(ran.err, "");
     }
+}
+
+#[test]
+fn the_program_s_name_alone_says_what_to_do_first() {
+    let said = Home::new().run::<&str>(&[], "").exits(0).out;
+    assert!(said.starts_with("First steps:\n") && said.contains("\n  spoolproof rig set "), "{said}");
+    assert!(said.lines().all(|line| line.chars().count() <= 80), "{said}");
 }

@@ -160,7 +160,7 @@ fn the_report_the_export_and_the_history_say_the_same() {
 
 #[test]
 fn the_form_says_the_window() {
-    let form = worksheet(&compiled(EXAMPLE)).0;
+    let form = worksheet(&compiled(EXAMPLE), None).0;
     assert!(form.contains("Right between 8 inHg and 12 inHg"), "{form}");
 }
 

@@ -75,7 +75,7 @@ fn proofreading_remarks_on_it_and_finds_no_error() {
     let remarks: Vec<_> = report.of_severity(Severity::Warning).collect();
     assert_eq!(remarks.len(), 1, "{}", report.text());
     assert!(remarks[0].fault.message.contains("the limits of \"open\" are to be found"));
-    let form = worksheet(&compiled(SCRIPT)).0;
+    let form = worksheet(&compiled(SCRIPT), None).0;
     assert!(form.contains("Limits to be found"), "{form}");
 }
 

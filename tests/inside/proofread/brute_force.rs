@@ -262,7 +262,7 @@ fn compared(seed: u64) -> bool {
             report.text()
         );
     }
-    let form = fields(&worksheet(&program).0);
+    let form = fields(&worksheet(&program, None).0);
     for unit in 0..12 {
         let mut draws = Draws(seed ^ (unit << 40));
         agrees(&form, &walked(&program, move |n| draws.below(n), &Trail::default()));

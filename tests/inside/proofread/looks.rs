@@ -153,7 +153,7 @@ fn a_caution_behind_three_answers_stands_on_top_of_the_form_and_the_condition_of
             "let a = t.read(\"inner\"); let b = t.read(\"middle\"); let c = t.read(\"outer\");\n\
              if a.holds && !b.holds && !b.retest && c.holds { t.finding(\"Only the middle land.\"); }"
         )
-    )))).0;
+    ))), None).0;
     let top = sheet.split("\n   1  ").next().expect("what stands on top");
     assert!(top.contains("It is hot."), "{sheet}");
     assert!(sheet.contains("> if 3 is yes and 4 is yes and 5 is yes:"), "{sheet}");
@@ -164,9 +164,10 @@ fn a_caution_behind_three_answers_stands_on_top_of_the_form_and_the_condition_of
 fn what_a_form_can_not_say_is_for_the_bench_with_a_computer() {
     let count = |n: usize| test_of(&format!("circuit {n}"), "if t.read().leaks { n += 1; }");
     let tests: String = (0..5).map(count).collect();
-    let sheet = worksheet(&compiled(&procedure(&format!(
-        "let n = 0;\n{tests}if n == 3 {{ finding(\"Three leak.\"); }}"
-    ))))
+    let sheet = worksheet(
+        &compiled(&procedure(&format!("let n = 0;\n{tests}if n == 3 {{ finding(\"Three leak.\"); }}"))),
+        None,
+    )
     .0;
     assert!(
         sheet.contains("for the bench with a computer only; it may depend on 3, 4, 5, 6 and 7:"),

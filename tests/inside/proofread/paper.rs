@@ -283,7 +283,7 @@ fn units() -> std::ops::Range<u64> {
 fn filled_in_for_many_units_the_form_of_each_shipped_procedure_finds_what_a_session_finds() {
     for shipped in SHIPPED {
         let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
-        let fields = fields(&worksheet(&program).0);
+        let fields = fields(&worksheet(&program, None).0);
         for unit in units() {
             let mut dice = Draws(unit);
             let happened = walked(&program, move |n| dice.below(n), &Trail::default());

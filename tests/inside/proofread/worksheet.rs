@@ -2,7 +2,7 @@
 
 use crate::procedure::{Program, SHIPPED};
 use crate::proofread::worksheet;
-use crate::tests::support::compiled;
+use crate::tests::support::{Home, compiled};
 
 const BRANCHES: &str = r#"
 procedure(#{ title: "Merle M2", unit: "Merle M2", version: "1.0.0" });
@@ -31,7 +31,7 @@ fn line_of<'a>(sheet: &'a str, text: &str) -> (&'a str, &'a str) {
 fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_top() {
     for shipped in SHIPPED {
         let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
-        let sheet = worksheet(&program).0;
+        let sheet = worksheet(&program, None).0;
         for line in sheet.lines() {
             assert!(line.chars().count() <= 80, "{}: {line}", shipped.id);
         }
@@ -47,7 +47,7 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
 
 #[test]
 fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
-    let sheet = worksheet(&compiled(BRANCHES)).0;
+    let sheet = worksheet(&compiled(BRANCHES), None).0;
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
     assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
     assert_eq!(condition("Only the outboard land"), "> if 5 holds and 6 leaks:");
@@ -62,7 +62,7 @@ fn what_is_measured_at_the_bench_is_a_blank_in_what_is_found() {
         "\"The bore is worn.\"",
         "\"The bore measures \" + bore.value + \", port \" + \"3A\" + \".\"",
     );
-    let sheet = worksheet(&compiled(&text)).0;
+    let sheet = worksheet(&compiled(&text), None).0;
     assert!(sheet.contains("found: The bore measures ________, port 3A."), "{sheet}");
 }
 
@@ -75,9 +75,31 @@ test(circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg }), |t| { f = t.rea
 test(circuit(#{ name: "drain", holds: 20.inHg, leaks: 15.inHg }), |t| { h = t.read().leaks; });
 if f && !h { finding("Only the feed leaks."); }
 "#;
-    let (sheet, is_sound) = worksheet(&compiled(text));
+    let (sheet, is_sound) = worksheet(&compiled(text), None);
     assert!(is_sound);
     let at = |what: &str| sheet.find(what).unwrap_or_else(|| panic!("no {what:?} in {sheet}"));
     assert!(at("CIRCUIT drain") < at("found: Only the feed leaks."), "{sheet}");
     assert!(sheet.contains("if 2 leaks and 3"), "{sheet}");
+}
+
+#[test]
+fn a_shop_at_an_elevation_is_told_limits_and_points_as_its_gauge_shows_them_there() {
+    let text = BRANCHES.replace("set_up: ", "kind: \"hole\", set_up: ");
+    let home = Home::with("merle.rhai", &text);
+    let printed = || home.done(&["worksheet", "merle.rhai"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let form = printed();
+    assert!(form.contains("LIMITS for sea level and the usual gauge."), "{form}");
+    assert!(form.contains("Plugged ________ inHg (25 at sea level)"), "{form}");
+    home.done(&["rig", "set", "--elevation", "4300ft"]);
+    let form = printed();
+    // U.S. Standard Atmosphere 1976: 1310.6 m, 288.15 K less 6.5 K/km, to the power of 5.25588: 86 523 Pa, 25.55 inHg, which is
+    // 0.8539 of sea level and makes of 25 and 5 inHg 21.35 and 4.27; the dial can show 21.25 and 4.25. What a hole passes goes
+    // by shares of the deepest vacuum, 0.85 of which leaves 17.0 of 20 and 12.75 of 15, a little less for the room's share.
+    assert!(form.contains("at 4300 ft, where the barometer usually stands at 25.6 inHg"), "{form}");
+    assert!(form.contains("good from 17 inHg up, leaks from 12.7 down (standard: 20 and 15)"), "{form}");
+    assert!(
+        form.contains("Plugged ________ inHg (21.25 here), through the orifice ________ inHg (4.25)."),
+        "{form}"
+    );
+    assert!(!form.contains("sea level"), "{form}");
 }
