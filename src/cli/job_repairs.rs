@@ -11,7 +11,8 @@ use crate::history::{CircuitStanding, JobStanding};
 use crate::procedure::{Aside, nearest};
 use crate::quantity::parse_number;
 use crate::record::{DoneRepair, JobNote, MOST_OF_A_FIGURE, Shop, Stage, note_of_job, yes_or_no};
-use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped};
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
+use crate::tell;
 
 #[derive(Debug, Args)]
 pub(super) struct Repaired {
@@ -125,6 +126,9 @@ fn asked_of(
                 let help = "What the customer pays for it, parts and work together. Without it the report gives no sum.";
                 let words = Plain { words: &cost_words, enter: Enter::Takes("not noted"), help };
                 match went(prompt.ask_plainly(&words, &WORDS, cost)?) {
+                    Went::On(Some(cost)) if cost > MOST_UNASKED && !is_meant(prompt, cost, currency)? => {
+                        Went::Back(0)
+                    }
                     Went::On(cost) => {
                         let (circuit, currency) = (Some(circuit.name.clone()), currency.cloned());
                         return Ok(Some(DoneRepair { circuit, did, by: done_by, part, cost, currency }));
@@ -145,6 +149,17 @@ fn asked_of(
             Went::Back(steps) => at.saturating_sub(steps),
         };
     }
+}
+
+/// A repair costs less than this in most money; a figure above it may have a nought too many.
+const MOST_UNASKED: f64 = 20_000.0;
+
+/// Asks whether so large a cost is right.
+fn is_meant(prompt: &mut Prompt, cost: f64, currency: Option<&String>) -> Result<bool, Stopped> {
+    let words = format!("  is {} right", tell::money(cost, currency.map(String::as_str)));
+    let help = "Type no to enter what it cost once more.";
+    let words = Plain { words: &words, enter: Enter::Refused("Type yes or no."), help };
+    Ok(matches!(prompt.ask_plainly(&words, &WORDS, yes_no)?, Said::Answer(true)))
 }
 
 /// Asks what was done; none where nothing was. Yes is what was decided.

@@ -35,10 +35,25 @@ pub(crate) fn account(record: &Record) -> String {
     text + ". Advice by the figures at hand, never a guarantee."
 }
 
-/// Writes a sum of money; a whole one stays whole, any other has its cents.
+/// Writes a sum of money; a whole one stays whole, any other has its cents. From five figures on a space stands between each three.
 pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {
     let sum = if figure.fract() == 0.0 { shown(figure, 0) } else { format!("{figure:.2}") };
+    let sum = in_threes(&sum);
     currency.map_or(sum.clone(), |currency| format!("{sum} {currency}"))
+}
+
+/// Puts a space that breaks no line between each three of five or more figures in front of the point (SI Brochure, 9th edition, 5.4.4).
+fn in_threes(sum: &str) -> String {
+    let whole = sum.find('.').unwrap_or(sum.len());
+    let starts = if sum.starts_with('-') { 1 } else { 0 };
+    if whole - starts < 5 {
+        return sum.to_owned();
+    }
+    let parted = |(at, figure): (usize, char)| {
+        let is_parted = at > starts && at < whole && (whole - at).is_multiple_of(3);
+        is_parted.then_some('\u{a0}').into_iter().chain([figure])
+    };
+    sum.char_indices().flat_map(parted).collect()
 }
 
 /// Writes what a repair costs, as far as that is known.

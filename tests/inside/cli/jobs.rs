@@ -200,6 +200,22 @@ fn a_repair_is_asked_for_in_words_and_back_asks_again() {
     undone.says("Taken back: repaired: feed: honed and sealed, by Ada, for 120 USD").says("To be repaired");
     home.run(&["job", "repaired", "4711"], "back\nno\n").exits(0).says("That is the first question");
     home.run(&["job", "repaired", "4711"], "y\nBo\n\n\n").exits(0).says("feed: new seals, by Bo");
+    // A figure with noughts too many is asked about, and can be entered once more.
+    home.run(&["job", "undo", "4711"], "").exits(0);
+    home.run(&["job", "repaired", "4711"], "y\nBo\n\n1e9\nno\n1185000\nyes\n")
+        .exits(0)
+        .says("is 1 000 000 000 USD right")
+        .says("feed: new seals, by Bo, for 1 185 000 USD");
+}
+
+/// SI Brochure, 9th edition, 5.4.4: groups of three, a space between them, customarily none where there are four figures.
+#[test]
+fn a_large_sum_of_money_stands_in_threes() {
+    let written = |figure| crate::tell::money(figure, Some("USD")).replace('\u{a0}', " ");
+    assert_eq!(written(1_000_000_160.0), "1 000 000 160 USD");
+    assert_eq!(written(43_279.5), "43 279.50 USD");
+    assert_eq!(written(3279.0), "3279 USD");
+    assert_eq!(written(118.5), "118.50 USD");
 }
 
 #[test]
