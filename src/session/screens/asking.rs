@@ -227,7 +227,7 @@ pub(crate) fn question(
     }
 }
 
-const BAROMETER_FORMS: &str = "What it shows in the room, as 29.1 inHg; or the elevation, as 5280 ft; or a weather report's figure, as 30.11 inHg at 5577 ft.";
+const BAROMETER_FORMS: &str = "What it shows, as 29.1 inHg; or the elevation, as 5280 ft; or a weather report's figure, 30.11 inHg at 5577 ft.";
 
 /// Says in which forms the barometer can be given; where the shop's elevation is known, by that.
 fn barometer_forms(elevation: Option<Length>) -> String {
