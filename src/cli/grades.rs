@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use jiff::Timestamp;
-use serde_json::json;
 
 use super::arguments::{ShopFolder, program_or_pack};
 use super::practice::known;
@@ -15,7 +14,7 @@ use crate::disk::write_whole;
 use crate::practice::{Task, point_name};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Mark, Record, Shop, documents_below};
-use crate::report::{ReadingRow, Table, csv, show_table, table_page};
+use crate::report::{Table, csv, show_table, table_page};
 use crate::session::Auditor;
 
 /// Audit the attempts in a folder and make the class's table of them.
@@ -72,7 +71,7 @@ impl Grades {
         let mut screen = Screen::stdout();
         let tables = class.tables();
         match &self.html {
-            _ if self.csv => as_csv(&mut screen, &tables[0])?,
+            _ if self.csv => screen.document(&csv(&tables[0].values()).map_err(Failure::wrong)?),
             Some(path) => {
                 let page = table_page("A class at practice", &tables, &UNITS[0]);
                 write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
@@ -267,19 +266,4 @@ impl Class {
         }
         points
     }
-}
-
-fn as_csv(screen: &mut Screen, table: &Table) -> Result<(), Failure> {
-    let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
-        (Ok(whole), _) => json!(whole),
-        (_, Ok(number)) => json!(number),
-        _ => json!(text),
-    };
-    let rows: Vec<ReadingRow> = table
-        .rows
-        .iter()
-        .map(|row| table.heads.iter().copied().zip(row.iter().map(cell)).collect())
-        .collect();
-    screen.document(&csv(&rows).map_err(Failure::wrong)?);
-    Ok(())
 }

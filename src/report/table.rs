@@ -1,3 +1,6 @@
+use serde_json::json;
+
+use super::rows::ReadingRow;
 use super::{Chart, Histogram, Shares, markup::Markup};
 use crate::console::{Screen, clean};
 use crate::quantity::Unit;
@@ -43,6 +46,17 @@ impl Table {
 
     pub(crate) fn note(&mut self, note: impl Into<String>) {
         self.notes.push(note.into());
+    }
+
+    /// Returns the rows with what heads their cells; what reads as a number is one.
+    pub(crate) fn values(&self) -> Vec<ReadingRow> {
+        let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
+            (Ok(whole), _) => json!(whole),
+            (_, Ok(number)) => json!(number),
+            _ => json!(text),
+        };
+        let row = |row: &Vec<String>| self.heads.iter().copied().zip(row.iter().map(cell)).collect();
+        self.rows.iter().map(row).collect()
     }
 
     /// Returns whether a column holds numbers, which stand to the right; the first one names the rows.

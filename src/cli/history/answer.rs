@@ -11,7 +11,7 @@ use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
 use crate::record::Shop;
-use crate::report::{Table, show_table, table_page};
+use crate::report::{ReadingRow, Table, show_table, table_page};
 
 /// Which unit is asked about.
 #[derive(Debug, Args)]
@@ -173,17 +173,9 @@ impl AnswerSheet {
     }
 }
 
-/// Writes a table as rows of objects; what reads as a number is one.
+/// Writes a table as rows of objects.
 fn value(table: &Table) -> Value {
-    let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
-        (Ok(whole), _) => json!(whole),
-        (_, Ok(number)) => json!(number),
-        _ => json!(text),
-    };
-    let rows: Vec<Value> = table
-        .rows
-        .iter()
-        .map(|row| table.heads.iter().zip(row).map(|(head, text)| ((*head).to_owned(), cell(text))).collect())
-        .collect();
+    let object = |row: ReadingRow| row.into_iter().map(|(head, cell)| (head.to_owned(), cell)).collect();
+    let rows: Vec<Value> = table.values().into_iter().map(object).collect();
     json!({ "title": table.title, "rows": rows, "notes": table.notes })
 }
