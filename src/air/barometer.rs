@@ -70,6 +70,10 @@ const FOOT: f64 = 0.3048;
 /// denser (common practice, no source).
 const USUAL: std::ops::RangeInclusive<f64> = 68e3..=106e3;
 
+/// The lowest and the highest air pressure that was measured on earth, reduced to sea level, in Pa: 870 hPa in a typhoon (1979) and
+/// 1089.4 hPa in an anticyclone (2004), as the archive of extremes of the World Meteorological Organization has them.
+const RECORDS: std::ops::RangeInclusive<f64> = 870e2..=1089.4e2;
+
 impl Barometer {
     /// Nothing known: 101 325 Pa.
     pub const STANDARD: Barometer =
@@ -110,12 +114,22 @@ impl Barometer {
         matches!(self.source, BarometerSource::Station { .. }) && !USUAL.contains(&self.station.si())
     }
 
-    /// Returns whether it was entered as a barometer's reading and is not what stands at this elevation: 4 % or more from the
-    /// standard atmosphere, which is more than the weather makes of it on all but rare days (common practice, no source).
+    /// Returns whether it is not what stands at this elevation: 4 % or more from the standard atmosphere, which is more than the
+    /// weather makes of it on all but rare days (common practice, no source).
     pub(crate) fn contradicts(&self, elevation: Length) -> bool {
-        let BarometerSource::Station { pressure } = self.source else { return false };
-        let there = Barometer::new(BarometerSource::Elevation { elevation });
-        there.is_ok_and(|there| (pressure.si() / there.station().si() - 1.0).abs() >= 0.04)
+        self.over_usual(elevation).is_some_and(|ratio| (ratio - 1.0).abs() >= 0.04)
+    }
+
+    /// Returns whether no weather makes that of the air at this elevation: it is further from the standard atmosphere than any air
+    /// pressure that was ever measured, reduced to sea level ([`RECORDS`]).
+    pub(crate) fn is_impossible(&self, elevation: Length) -> bool {
+        self.over_usual(elevation).is_some_and(|ratio| !RECORDS.contains(&(ratio * STANDARD_PRESSURE)))
+    }
+
+    /// Returns it over what the standard atmosphere has at this elevation.
+    fn over_usual(&self, elevation: Length) -> Option<f64> {
+        let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
+        Some(self.station.si() / there.station().si())
     }
 
     /// Returns what was entered, with its kind.

@@ -146,7 +146,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
     let journal = Journal::open(&shop.journal(name)).map_err(|error| match error {
         LogError::Damaged { .. } => {
             let mend = command_in(shop, &format!("records mend {name}"));
-            Failure::wrong(format!("{error}. To go on from there, the damaged file kept beside it: {mend}"))
+            Failure::wrong(format!("{error}. To go on from there, the damaged file kept beside it:\n{mend}"))
         }
         error => Failure::wrong(error),
     })?;

@@ -281,7 +281,8 @@ impl TrustCommand {
                 let (id, version) = one_version(&version)?;
                 let withdrawn = Withdrawn { id: id.to_owned(), version, reason, by: None };
                 Trust::withdraw(&shop, withdrawn.clone()).map_err(Failure::wrong)?;
-                screen.say(&format!("{withdrawn}. To use it again: spoolproof trust restore {id}@{version}"));
+                screen
+                    .say(&format!("{withdrawn}. To use it again:\nspoolproof trust restore {id}@{version}"));
             }
             TrustVerb::Restore { version } => {
                 let (id, version) = one_version(&version)?;

@@ -13,7 +13,8 @@ static UNWRITTEN: OnceLock<String> = OnceLock::new();
 /// the journal, so the screen only remembers that it is gone.
 pub(crate) struct Screen {
     out: Box<dyn Write>,
-    width: usize,
+    /// The width where that is given; else it is the terminal's, whose window may change.
+    fixed: Option<usize>,
     unicode: bool,
     /// Whether a line can be written over.
     is_terminal: bool,
@@ -25,10 +26,9 @@ pub(crate) struct Screen {
 impl Screen {
     /// Makes a screen on standard output, as wide as the terminal up to 100 columns, or 80 where there is none.
     pub(crate) fn stdout() -> Screen {
-        let width = terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0));
         Screen {
             out: Box::new(io::stdout()),
-            width: width.clamp(20, 100),
+            fixed: None,
             unicode: locale_is_utf8(),
             is_terminal: io::stdout().is_terminal(),
             is_output: true,
@@ -45,11 +45,14 @@ impl Screen {
     /// Makes a screen of a given width on any writer.
     #[cfg(test)]
     pub(crate) fn new(out: Box<dyn Write>, width: usize) -> Screen {
-        Screen { out, width, unicode: true, is_terminal: false, is_output: false, gone: false }
+        Screen { out, fixed: Some(width), unicode: true, is_terminal: false, is_output: false, gone: false }
     }
 
     pub(crate) fn width(&self) -> usize {
-        self.width
+        self.fixed.unwrap_or_else(|| {
+            let columns = terminal_size::terminal_size().map_or(80, |(width, _)| usize::from(width.0));
+            columns.clamp(20, 100)
+        })
     }
 
     pub(crate) fn is_gone(&self) -> bool {
@@ -85,7 +88,7 @@ impl Screen {
 
     /// Wraps between words only: a path or a session's name that is broken can't be copied, however long it is.
     fn wrapping<'a>(&self, first: &'a str, later: &'a str) -> textwrap::Options<'a> {
-        textwrap::Options::new(self.width)
+        textwrap::Options::new(self.width())
             .initial_indent(first)
             .subsequent_indent(later)
             .word_separator(textwrap::WordSeparator::AsciiSpace)
@@ -130,7 +133,7 @@ impl Screen {
     pub(crate) fn prompt(&mut self, text: &str) -> String {
         const ROOM: usize = 8;
         let text = clean(text);
-        let width = self.width.saturating_sub(ROOM);
+        let width = self.width().saturating_sub(ROOM);
         if text.chars().count() <= width {
             return text;
         }
@@ -152,7 +155,7 @@ impl Screen {
             return;
         }
         let text = clean(text);
-        let shown: String = text.chars().take(self.width.saturating_sub(1)).collect();
+        let shown: String = text.chars().take(self.width().saturating_sub(1)).collect();
         // Return, clear to the end of the line: ECMA-48.
         self.write(&format!("\r\x1b[K{shown}"));
         let flushed = self.out.flush();

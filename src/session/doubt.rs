@@ -29,39 +29,47 @@ pub(super) struct Grounds {
     pub(super) plugged: Option<Pressure>,
 }
 
-/// Returns what is asked for once more, and why; nothing where it can well be right.
-pub(super) fn doubt(question: &Question, answer: &Answer, grounds: Grounds) -> Option<(Doubted, String)> {
-    match (&question.wants, answer) {
+/// Returns what is asked for once more, and why; nothing where it can well be right. What can't be is asked for each time.
+pub(super) fn doubt(
+    question: &Question,
+    answer: &Answer,
+    grounds: Grounds,
+) -> Option<(Option<Doubted>, String)> {
+    if let (Answer::Barometer { barometer, .. }, Some(elevation)) = (answer, grounds.elevation)
+        && barometer.is_impossible(elevation)
+    {
+        return Some((None, refusal_of_barometer(barometer, elevation)));
+    }
+    let (doubted, why) = match (&question.wants, answer) {
         (_, Answer::Barometer { barometer, .. }) => {
-            Some((Doubted::Figure(barometer.station()), doubt_of_barometer(barometer, grounds.elevation)?))
+            (Doubted::Figure(barometer.station()), doubt_of_barometer(barometer, grounds.elevation)?)
         }
         (Wants::Reading { on: HoseOn::Circuit { .. }, .. }, Answer::Quantity { entry, .. })
             if entry.si == 0.0 =>
         {
-            Some((Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned()))
+            (Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned())
         }
         // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
         (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
             if question.unit().is_some_and(|unit| unit.dimension == Dimension::Resistance)
                 && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
         {
-            Some((Doubted::measurement(question), OUT_OF_LIMITS.to_owned()))
+            (Doubted::measurement(question), OUT_OF_LIMITS.to_owned())
         }
         (Wants::Reading { .. }, Answer::Quantity { entry, .. })
             if looks_at(question) == Some(Condition::Through) =>
         {
             let plugged = grounds.plugged.filter(|plugged| entry.si > plugged.si())?;
             let through = Pressure::from_si(entry.si)?;
-            Some((
-                Doubted::Figure(through),
-                format!(
-                    "The hose showed {plugged} plugged, and a hole can't show more than that. Where the two were mixed up, back \
-                     takes the plugged one again; where the plug leaks, type {through} once more."
-                ),
-            ))
+            let why = format!(
+                "The hose showed {plugged} plugged, and a hole can't show more than that. Where the two were mixed up, back \
+                 takes the plugged one again; where the plug leaks, type {through} once more."
+            );
+            (Doubted::Figure(through), why)
         }
-        _ => None,
-    }
+        _ => return None,
+    };
+    Some((Some(doubted), why))
 }
 
 /// Returns what the hose showed plugged, where a look at that was answered.
@@ -98,9 +106,27 @@ fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Optio
         return Some(DOUBTFUL.to_owned());
     }
     let elevation = elevation.filter(|elevation| barometer.contradicts(*elevation))?;
-    let about = screens::barometer_at(elevation)?;
+    Some(format!(
+        "{} Type it once more where the barometer in the room shows it.",
+        contradiction(barometer, elevation)
+    ))
+}
+
+fn refusal_of_barometer(barometer: &Barometer, elevation: Length) -> String {
+    format!(
+        "{} No weather makes that of it. Where the shop lies at another elevation, park and say so first:\n\
+         spoolproof rig set --elevation FEETft",
+        contradiction(barometer, elevation)
+    )
+}
+
+/// Says what a barometer shows at the shop's elevation, and what the other figure may be.
+fn contradiction(barometer: &Barometer, elevation: Length) -> String {
     let at = tell::elevation(elevation);
-    let (pressure, said) = (barometer.station(), barometer.station().in_unit(&UNITS[0]));
+    let about = screens::barometer_at(elevation).unwrap_or_default();
+    let there = format!("At {at}, where rig set says that this shop lies, a barometer shows about {about}.");
+    let BarometerSource::Station { pressure } = barometer.source() else { return there };
+    let said = pressure.in_unit(&UNITS[0]);
     let report = BarometerSource::AltimeterSetting { setting: pressure, elevation };
     let slip = match Barometer::new(report) {
         Ok(_) => {
@@ -108,8 +134,5 @@ fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Optio
         }
         Err(_) => format!("{said} is no weather report's figure either: is it what the vacuum gauge shows?"),
     };
-    Some(format!(
-        "At {at}, where rig set says that this shop lies, a barometer shows about {about}. {slip} Type it once more where the \
-         barometer in the room shows it."
-    ))
+    format!("{there} {slip}")
 }

@@ -18,10 +18,10 @@ pub(crate) struct Person {
     vacuum_unit: &'static Unit,
     circuit_shown: Option<String>,
     needle: Option<Needle>,
-    /// What was asked for once more, and why that is over when it comes again.
+    /// What was asked for once more last, and why that is over when it comes again.
     doubted: Option<Doubted>,
-    /// What a doubted measurement gave.
-    measured: Option<String>,
+    /// What the question at hand was answered with, where that was asked for once more.
+    unkept: Option<String>,
     /// What the hose showed plugged, where the reading before was of that.
     plugged: Option<Pressure>,
     /// The last readings that were judged, by their circuits, and the circuit of the very last.
@@ -51,7 +51,7 @@ impl Person {
             circuit_shown: None,
             needle: None,
             doubted: None,
-            measured: None,
+            unkept: None,
             plugged: None,
             judged: BTreeMap::new(),
             judged_last: String::new(),
@@ -136,36 +136,40 @@ impl Person {
                     let replied = match reply(screen, question, line, place, told) {
                         Reply::Done(Ok(Answer::Unable(why))) => {
                             let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
-                            let measured = self.measured.as_ref().filter(|_| is_doubted);
+                            let measured = self.unkept.as_ref().filter(|_| is_doubted);
                             let known = measured.map(|it| format!("; before that {it}, out of its limits"));
                             Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
                         }
                         replied => replied,
                     };
-                    let doubted = match &replied {
-                        Reply::Done(Ok(answer)) => doubt(question, answer, grounds),
-                        _ => None,
-                    };
-                    match doubted.filter(|(doubted, _)| self.doubted.as_ref() != Some(doubted)) {
-                        None => replied,
-                        Some((doubted, why)) => {
-                            if let (Doubted::Measurement { .. }, Reply::Done(Ok(answer))) =
-                                (&doubted, &replied)
-                            {
-                                self.measured = Some(tell::answer_text(answer));
-                            }
-                            self.doubted = Some(doubted);
+                    let Reply::Done(Ok(answer)) = &replied else { return replied };
+                    match doubt(question, answer, grounds) {
+                        Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
+                            self.unkept = Some(tell::answer_text(answer));
+                            self.doubted = doubted;
                             Reply::Refused(why)
                         }
+                        _ => replied,
                     }
                 }
-            })?;
+            });
+        let answer = answer.unwrap_or_else(|stopped| Err(stopped.into()));
         match &answer {
+            // A note is beside the question, which stays.
+            Err(Aside::Jot(_) | Aside::Did(_)) => return answer,
             Ok(answer) => self.plugged = plugged(question, answer),
             // Whoever goes back is doubted anew.
             Err(Aside::Back(_) | Aside::Again(_)) => self.doubted = None,
-            Err(_) => {}
+            Err(Aside::Park | Aside::Lost(_)) => {
+                if let Some(gave) = &self.unkept {
+                    let told = format!(
+                        "{gave}, which was asked for once more, is not kept: the question will come again."
+                    );
+                    self.hint(&told);
+                }
+            }
         }
+        self.unkept = None;
         answer
     }
 

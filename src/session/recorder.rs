@@ -88,6 +88,10 @@ impl Recorder {
 
     /// Takes back the last answers, at least one, and none from before a drift: what led to that was looked at twice.
     pub(crate) fn back(&mut self, steps: usize) -> Result<(), LogError> {
+        if self.answered.is_empty() {
+            self.live.show(&Shown::NothingBefore);
+            return Ok(());
+        }
         let is_drift = |event: &&Event| matches!(event.what, What::Drifted { .. });
         let drift = self.journal.events().iter().rev().find(is_drift).map_or(0, |event| event.n);
         let from = self.answered.len().saturating_sub(steps.max(1));
@@ -102,7 +106,10 @@ impl Recorder {
     /// Takes back one answer, this many before the question; those after it stay. A step of a calibration
     /// takes the later ones with it, which followed from it.
     pub(crate) fn again(&mut self, steps: usize) -> Result<(), LogError> {
-        let Some(at) = self.answered.len().checked_sub(steps.max(1)) else { return Ok(()) };
+        let Some(at) = self.answered.len().checked_sub(steps.max(1)) else {
+            self.live.show(&Shown::NothingBefore);
+            return Ok(());
+        };
         let mut answers = vec![self.answered[at]];
         if self.is_of_rig(answers[0]) {
             answers.extend(self.answered[at + 1..].iter().take_while(|n| self.is_of_rig(**n)));

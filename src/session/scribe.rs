@@ -125,7 +125,11 @@ impl Scribe {
                 }
             }
             Shown::Concluded { circuit, verdict, .. } => self.concluded(circuit, *verdict),
-            Shown::Kept { .. } | Shown::Coached(_) | Shown::Drifted(_) | Shown::NoFurtherBack => {}
+            Shown::Kept { .. }
+            | Shown::Coached(_)
+            | Shown::Drifted(_)
+            | Shown::NoFurtherBack
+            | Shown::NothingBefore => {}
         }
     }
 

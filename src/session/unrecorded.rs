@@ -40,6 +40,9 @@ struct Coached {
 
 impl Coached {
     fn take_back(&mut self, steps: usize) {
+        if self.given.is_empty() {
+            self.person.show(&Shown::NothingBefore);
+        }
         self.given.truncate(self.given.len().saturating_sub(steps));
     }
 }

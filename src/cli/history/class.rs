@@ -68,7 +68,7 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
     // What one hand scatters beyond the others is no property of the rig.
     if unsteady(&study).is_none() {
         deviations.note(format!(
-            "What this class repeats within takes the place of the usual figure for this rig by: spoolproof rig set \
+            "What this class repeats within takes the place of the usual figure for this rig by:\nspoolproof rig set \
              --repeatability {}inHg --repeatability-readings {}",
             vacuum(components.repeatability),
             readings.len()

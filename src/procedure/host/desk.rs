@@ -96,6 +96,8 @@ pub(crate) enum Shown<'a> {
     Drifted(&'a [String]),
     /// A drift was found by two looks, and what was answered before it is not taken back.
     NoFurtherBack,
+    /// There is no answer that could be taken back.
+    NothingBefore,
     /// What the takes of one reading mean.
     Judged {
         circuit: &'a str,

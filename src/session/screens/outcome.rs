@@ -36,6 +36,7 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             "Two looks found the rig drifted, so back goes no further than that. One answer from before is taken again with \
              again and how many answers ago it was, as in again 3.",
         ),
+        Shown::NothingBefore => screen.paragraph(INDENT, "There is no answer that far back."),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {
             let read = outcome.assessment.reading_pa.in_unit(vacuum_unit);

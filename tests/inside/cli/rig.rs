@@ -237,11 +237,47 @@ fn a_barometer_that_does_not_go_with_the_elevation_is_asked_for_once_more() {
         .exits(3)
         .says("Is 29.92 inHg a weather report's figure?")
         .says("temperature: 20 C");
-    home.run(&["guide", "merle.rhai"], &lines(&keyed("Ada | 29.92 | 29.92 | 20 C")))
+    // A deep low is asked about, and taken when it comes again.
+    home.run(&["guide", "merle.rhai"], &lines(&keyed("Ada | 24.4 | 24.4 | 20 C")))
         .exits(3)
+        .says("24.4 inHg is no weather report's figure either")
         .says("Plug the hose");
     let sound = home.run(&["guide", "merle.rhai"], "Ada\n25.3 inHg\n").exits(3);
     assert!(!sound.out.contains("weather report's figure?"), "{}", sound.out);
+}
+
+#[test]
+fn a_barometer_that_no_weather_makes_is_refused_however_often_it_is_typed() {
+    let home = home();
+    home.done(&["rig", "set", "--elevation", "800ft"]);
+    // The air of 800 ft between the records of the archive of weather extremes of the World Meteorological Organization, 870 and
+    // 1089.4 hPa at sea level, is 24.95 to 31.25 inHg: 29.06 inHg in the standard atmosphere.
+    for impossible in ["16", "24", "24.9", "31.3", "5280 ft"] {
+        let typed = format!("Ada | {impossible} | {impossible} | {impossible}");
+        let asked = home.run(&["guide", "merle.rhai"], &lines(&keyed(&typed))).exits(3);
+        assert_eq!(
+            asked.out.matches("No weather makes that of it").count(),
+            3,
+            "{impossible}: {}",
+            asked.out
+        );
+    }
+    for unlikely in ["25", "31.2"] {
+        let typed = format!("Ada | {unlikely} | {unlikely} | 20 C");
+        home.run(&["guide", "merle.rhai"], &lines(&keyed(&typed))).exits(3).says("Plug the hose");
+    }
+}
+
+#[test]
+fn what_was_asked_for_once_more_is_told_when_the_session_is_parked() {
+    let home = home();
+    home.done(&["rig", "set", "--elevation", "800ft"]);
+    let told = "27 inHg, which was asked for once more, is not kept: the question will come again.";
+    home.run(&["guide", "merle.rhai"], "Ada\n27 inHg\njot a storm\npark\n").exits(3).says(told);
+    // So it is where the lines end, and an answer that was taken is not told of.
+    home.run(&["guide", "--resume"], "27 inHg\n").exits(3).says(told);
+    let parked = home.run(&["guide", "--resume"], "27 inHg\n27 inHg\npark\n").exits(3);
+    assert!(!parked.out.contains("is not kept"), "{}", parked.out);
 }
 
 #[test]

@@ -315,3 +315,11 @@ fn cannot_is_refused_where_the_rest_depends_on_the_answer() {
     assert!(front.flat().contains("Nothing can be judged on a rig that isn't set."), "{}", front.shown());
     assert_eq!(front.journal().standing().count(), 3);
 }
+
+#[test]
+fn back_and_again_say_where_there_is_nothing_before() {
+    let front = Shopfront::new(BODY);
+    let nothing = "There is no answer that far back.";
+    front.walk_bare(&["back", "again", "Ada", "again 2", "park"]);
+    assert_eq!(front.flat().matches(nothing).count(), 3, "{}", front.flat());
+}
