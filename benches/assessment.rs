@@ -105,10 +105,10 @@ fn figures(assessment: &Assessment) -> Result<Vec<[f64; 3]>, Box<dyn Error>> {
         "/relative_leak",
         "/hole_m",
         "/standard_reading_pa",
-        "/air_mass_flow_kg_s",
-        "/clearance_m/value/estimate",
-        "/oil_flow_annulus_m3_s/value/estimate",
-        "/oil_flow_hole_m3_s/value/estimate",
+        "/air_kg_s",
+        "/clearance_m",
+        "/gap_oil_m3_s",
+        "/hole_oil_m3_s",
     ];
     let told = serde_json::to_value(assessment)?;
     let figure = |name: &str| {

@@ -269,7 +269,7 @@ fn found(assessment: &Assessment, context: &Context) -> Value {
         "relative_leak": assessment.relative_leak,
         "hole_m": assessment.hole_m,
         "standard_reading_pa": assessment.standard_reading_pa,
-        "air_mass_flow_kg_s": assessment.air_mass_flow_kg_s,
+        "air_kg_s": assessment.air_kg_s,
         "air_standard_flow_m3_s": assessment.air_standard_flow(),
     });
     found["kind"] = json!(context.kind());
@@ -277,18 +277,23 @@ fn found(assessment: &Assessment, context: &Context) -> Value {
         let source = if oil.oil().is_typical() { TYPICAL_SOURCE } else { "as given" };
         found["oil"] = json!({ "viscosities": oil.oil().points(), "source": source });
     }
-    for (name, meaning) in [
-        ("clearance_m", assessment.clearance_m),
-        ("oil_flow_annulus_m3_s", assessment.oil_flow_annulus_m3_s),
-        ("oil_flow_hole_m3_s", assessment.oil_flow_hole_m3_s),
+    let in_gap = match assessment.clearance_m {
+        Some(_) => "if oil takes the clearance of the land, in laminar flow",
+        None => "if the leak is one narrow gap, in laminar flow",
+    };
+    let in_hole = "if the leak is one hole like the test orifice, in turbulent flow";
+    for (name, meaning, assumption) in [
+        ("clearance_m", assessment.clearance_m, tell::IN_ONE_LAND),
+        ("gap_oil_m3_s", assessment.gap_oil_m3_s, in_gap),
+        ("hole_oil_m3_s", assessment.hole_oil_m3_s, in_hole),
     ] {
         match meaning {
-            Some(Interpretation::Value { estimate, assumption }) => {
+            Some(Interpretation::Value(estimate)) => {
                 found[name] = json!(estimate);
-                found["assumptions"][name] = json!(assumption.to_string());
+                found["assumptions"][name] = json!(assumption);
             }
-            Some(Interpretation::OutOfDomain { why }) => {
-                found["out_of_domain"][name] = json!(why.to_string());
+            Some(Interpretation::OutOfDomain { out_of_domain }) => {
+                found["out_of_domain"][name] = json!(out_of_domain.to_string());
             }
             None => {}
         }

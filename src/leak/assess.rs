@@ -23,17 +23,18 @@ pub struct Assessment {
     /// What the standard rig would show, in Pa.
     pub standard_reading_pa: Estimate,
     /// Air through the leak at this reading, in kg/s.
-    pub air_mass_flow_kg_s: Estimate,
+    pub air_kg_s: Estimate,
     /// Radial clearance of the land in m, where one was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clearance_m: Option<Interpretation>,
     /// Oil lost at working pressure through a gap, in m3/s, where oil was given: the laminar end of the bracket.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub oil_flow_annulus_m3_s: Option<Interpretation>,
+    pub gap_oil_m3_s: Option<Interpretation>,
     /// Oil lost at working pressure through a hole, in m3/s, where oil was given: the turbulent end.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub oil_flow_hole_m3_s: Option<Interpretation>,
-    /// Standard uncertainties of the standard reading.
+    pub hole_oil_m3_s: Option<Interpretation>,
+    /// Standard uncertainties of the standard reading, in Pa.
+    #[serde(rename = "budget_pa")]
     pub budget: Budget,
 }
 
@@ -52,20 +53,20 @@ impl Assessment {
 
     /// Returns the air through the leak at this reading as volume at 20 °C and 101 325 Pa, in m3/s.
     pub fn air_standard_flow(&self) -> Estimate {
-        self.air_mass_flow_kg_s.scaled(1.0 / density(STANDARD_PRESSURE, 293.15))
+        self.air_kg_s.scaled(1.0 / density(STANDARD_PRESSURE, 293.15))
     }
 
-    /// Returns it as a record holds it: every figure in six digits.
+    /// Returns it as a record holds it: every figure in six digits, and the budget in three.
     pub(crate) fn rounded(self) -> Assessment {
         let rounded = |interpretation: Option<Interpretation>| interpretation.map(Interpretation::rounded);
         Assessment {
             relative_leak: self.relative_leak.rounded(),
             hole_m: self.hole_m.rounded(),
             standard_reading_pa: self.standard_reading_pa.rounded(),
-            air_mass_flow_kg_s: self.air_mass_flow_kg_s.rounded(),
+            air_kg_s: self.air_kg_s.rounded(),
             clearance_m: rounded(self.clearance_m),
-            oil_flow_annulus_m3_s: rounded(self.oil_flow_annulus_m3_s),
-            oil_flow_hole_m3_s: rounded(self.oil_flow_hole_m3_s),
+            gap_oil_m3_s: rounded(self.gap_oil_m3_s),
+            hole_oil_m3_s: rounded(self.hole_oil_m3_s),
             budget: self.budget.rounded(),
             ..self
         }
@@ -95,11 +96,11 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
     let hole_m =
         propagation.through(&leak, scale.hole(), |point| point.leak())?.map(|leak| calibration.hole(leak));
     let (standard_reading_pa, budget) = propagation.standard(context)?;
-    let air_mass_flow_kg_s = propagation.flow();
+    let air_kg_s = propagation.flow();
 
     let meaning = Meaning { propagation: &propagation, context };
-    let (clearance_m, oil_flow_annulus_m3_s) = meaning.gap()?;
-    let oil_flow_hole_m3_s = meaning.oil_hole()?;
+    let (clearance_m, gap_oil_m3_s) = meaning.gap()?;
+    let hole_oil_m3_s = meaning.oil_hole()?;
 
     Ok(Assessment {
         readings: propagation.n_readings,
@@ -107,10 +108,10 @@ pub fn assess(readings: &[Pressure], bench: &Bench, context: &Context) -> Result
         relative_leak,
         hole_m,
         standard_reading_pa,
-        air_mass_flow_kg_s,
+        air_kg_s,
         clearance_m,
-        oil_flow_annulus_m3_s,
-        oil_flow_hole_m3_s,
+        gap_oil_m3_s,
+        hole_oil_m3_s,
         budget,
     })
 }

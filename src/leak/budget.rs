@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Bench, Spread};
 use crate::air::{CRITICAL_RATIO, PLATE_LIMIT, PLUG_CHANGE_LIMIT, PLUG_COEFFICIENT, PLUG_LIMIT};
-use crate::quantity::six_digits;
+use crate::quantity::three_digits;
 use crate::rig::{Calibration, Dial, OperatingPoint, OrificeKind, Sensitivity};
 
 /// Standard uncertainties of the standard reading by their source, each in Pa; what most rigs have none of stands only where
@@ -14,38 +14,38 @@ use crate::rig::{Calibration, Dial, OperatingPoint, OrificeKind, Sensitivity};
 #[serde(deny_unknown_fields)]
 pub struct Budget {
     /// Scatter of the readings; it goes down with their number. Normal.
-    pub repeatability_pa: f64,
+    pub repeatability: f64,
     /// Rounding to what the dial can show. Rectangular.
-    pub resolution_pa: f64,
+    pub resolution: f64,
     /// What calibration and reading do not cancel of the gauge's offset. Rectangular.
-    pub offset_pa: f64,
+    pub offset: f64,
     /// What calibration and reading do not cancel of the gauge's gain. Rectangular.
-    pub gain_pa: f64,
+    pub gain: f64,
     /// The gauge's own errors at the three places of its scale. Taken as normal, being a sum.
-    pub shape_pa: f64,
+    pub shape: f64,
     /// What differs on the gauge from look to look, over three looks: its hysteresis. Taken as normal, being a sum.
-    pub hysteresis_pa: f64,
+    pub hysteresis: f64,
     /// The critical pressure ratio of the bleed valve. Rectangular.
-    pub valves_pa: f64,
+    pub valves: f64,
     /// Scatter and rounding of the two calibration readings. Normal.
-    pub calibration_pa: f64,
+    pub calibration: f64,
     /// Drift of the rig since its calibration. Rectangular.
-    pub drift_pa: f64,
+    pub drift: f64,
     /// The barometer. Normal.
-    pub barometer_pa: f64,
+    pub barometer: f64,
     /// The temperature of the air. Normal.
-    pub temperature_pa: f64,
+    pub temperature: f64,
     /// Half of what a gap and a hole differ by, where nobody knows which the leak is. Rectangular.
     #[serde(default, skip_serializing_if = "is_none")]
-    pub kind_pa: f64,
+    pub kind: f64,
     /// The discharge coefficient of the test orifice. Rectangular.
     #[serde(default, skip_serializing_if = "is_none")]
-    pub coefficient_pa: f64,
+    pub coefficient: f64,
     /// The coefficient of the standard rig's plug, where this rig has a plate. Rectangular.
     #[serde(default, skip_serializing_if = "is_none")]
-    pub conversion_pa: f64,
+    pub conversion: f64,
     /// The bore of the test orifice. Rectangular.
-    pub orifice_pa: f64,
+    pub orifice: f64,
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
@@ -102,59 +102,60 @@ impl Budget {
         let looks = [figure.by_reading, figure.by_plugged, figure.by_through];
         let relative_barometer = bench.barometer_uncertainty.si() / bench.calibration.barometer().si();
         Budget {
-            repeatability_pa: repeatability * figure.by_reading.abs(),
-            resolution_pa: resolution * figure.by_reading.abs(),
-            offset_pa: dial.offset / ROOT_3 * figure.by_offset().abs(),
-            gain_pa: dial.gain / ROOT_3 * figure.by_gain.abs(),
-            shape_pa: dial.shape(looks) / ROOT_3,
-            hysteresis_pa: dial.hysteresis(looks) / ROOT_3,
-            valves_pa: scale.valves / ROOT_3 * figure.value,
-            calibration_pa: (calibrated * (resolution * resolution + single * single)).sqrt(),
-            drift_pa: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
-            barometer_pa: relative_barometer * figure.by_barometer.abs(),
-            temperature_pa: scale.temperature.abs() * bench.temperature_uncertainty
+            repeatability: repeatability * figure.by_reading.abs(),
+            resolution: resolution * figure.by_reading.abs(),
+            offset: dial.offset / ROOT_3 * figure.by_offset().abs(),
+            gain: dial.gain / ROOT_3 * figure.by_gain.abs(),
+            shape: dial.shape(looks) / ROOT_3,
+            hysteresis: dial.hysteresis(looks) / ROOT_3,
+            valves: scale.valves / ROOT_3 * figure.value,
+            calibration: (calibrated * (resolution * resolution + single * single)).sqrt(),
+            drift: bench.drift.si() / ROOT_3 * figure.by_reading.abs(),
+            barometer: relative_barometer * figure.by_barometer.abs(),
+            temperature: scale.temperature.abs() * bench.temperature_uncertainty
                 / bench.calibration.temperature().si()
                 * figure.value.abs(),
-            kind_pa: 0.0,
-            coefficient_pa: scale.coefficient / ROOT_3 * figure.value,
-            conversion_pa: scale.conversion / ROOT_3 * figure.value,
-            orifice_pa: scale.bore / ROOT_3 * figure.value,
+            kind: 0.0,
+            coefficient: scale.coefficient / ROOT_3 * figure.value,
+            conversion: scale.conversion / ROOT_3 * figure.value,
+            orifice: scale.bore / ROOT_3 * figure.value,
         }
     }
 
-    /// Returns it as a record holds it: in six digits.
+    /// Returns it as a record holds it: in three digits. JCGM 100, 7.2.6 has two for enough, and more where sums are made of
+    /// them.
     pub(super) fn rounded(self) -> Budget {
         Budget {
-            repeatability_pa: six_digits(self.repeatability_pa),
-            resolution_pa: six_digits(self.resolution_pa),
-            offset_pa: six_digits(self.offset_pa),
-            gain_pa: six_digits(self.gain_pa),
-            shape_pa: six_digits(self.shape_pa),
-            hysteresis_pa: six_digits(self.hysteresis_pa),
-            valves_pa: six_digits(self.valves_pa),
-            calibration_pa: six_digits(self.calibration_pa),
-            drift_pa: six_digits(self.drift_pa),
-            barometer_pa: six_digits(self.barometer_pa),
-            coefficient_pa: six_digits(self.coefficient_pa),
-            conversion_pa: six_digits(self.conversion_pa),
-            orifice_pa: six_digits(self.orifice_pa),
-            kind_pa: six_digits(self.kind_pa),
-            temperature_pa: six_digits(self.temperature_pa),
+            repeatability: three_digits(self.repeatability),
+            resolution: three_digits(self.resolution),
+            offset: three_digits(self.offset),
+            gain: three_digits(self.gain),
+            shape: three_digits(self.shape),
+            hysteresis: three_digits(self.hysteresis),
+            valves: three_digits(self.valves),
+            calibration: three_digits(self.calibration),
+            drift: three_digits(self.drift),
+            barometer: three_digits(self.barometer),
+            coefficient: three_digits(self.coefficient),
+            conversion: three_digits(self.conversion),
+            orifice: three_digits(self.orifice),
+            kind: three_digits(self.kind),
+            temperature: three_digits(self.temperature),
         }
     }
 
     /// Returns the distribution of the sum: the largest rectangular term as it is, all others as a normal one.
     pub fn spread(&self) -> Spread {
         let rectangular = [
-            self.resolution_pa,
-            self.offset_pa,
-            self.gain_pa,
-            self.valves_pa,
-            self.drift_pa,
-            self.kind_pa,
-            self.coefficient_pa,
-            self.conversion_pa,
-            self.orifice_pa,
+            self.resolution,
+            self.offset,
+            self.gain,
+            self.valves,
+            self.drift,
+            self.kind,
+            self.coefficient,
+            self.conversion,
+            self.orifice,
         ];
         let square = |term: f64| term * term;
         let (mut largest, mut sum) = (0.0, 0.0);
@@ -163,12 +164,12 @@ impl Budget {
             largest = f64::max(largest, term);
         }
         let normal = [
-            self.repeatability_pa,
-            self.shape_pa,
-            self.hysteresis_pa,
-            self.calibration_pa,
-            self.barometer_pa,
-            self.temperature_pa,
+            self.repeatability,
+            self.shape,
+            self.hysteresis,
+            self.calibration,
+            self.barometer,
+            self.temperature,
         ];
         sum += normal.into_iter().map(square).sum::<f64>();
         Spread { normal: (sum - square(largest)).max(0.0).sqrt(), rectangle: largest * ROOT_3 }
@@ -177,7 +178,7 @@ impl Budget {
     /// Allows for not knowing of what kind the leak is, which moves the figure by so much either way; less than a pascal shows
     /// on no dial.
     pub(super) fn of_either_kind(self, half: f64) -> Budget {
-        Budget { kind_pa: if half < 1.0 { 0.0 } else { half / ROOT_3 }, ..self }
+        Budget { kind: if half < 1.0 { 0.0 } else { half / ROOT_3 }, ..self }
     }
 
     /// Returns the standard uncertainty from one source.
@@ -193,17 +194,17 @@ impl Budget {
 
     fn terms(&mut self, source: ErrorSource) -> Vec<&mut f64> {
         match source {
-            ErrorSource::Repeatability => vec![&mut self.repeatability_pa],
-            ErrorSource::Resolution => vec![&mut self.resolution_pa],
+            ErrorSource::Repeatability => vec![&mut self.repeatability],
+            ErrorSource::Resolution => vec![&mut self.resolution],
             ErrorSource::Gauge => {
-                vec![&mut self.offset_pa, &mut self.gain_pa, &mut self.shape_pa, &mut self.hysteresis_pa]
+                vec![&mut self.offset, &mut self.gain, &mut self.shape, &mut self.hysteresis]
             }
-            ErrorSource::Calibration => vec![&mut self.calibration_pa],
-            ErrorSource::Barometer => vec![&mut self.barometer_pa],
-            ErrorSource::Temperature => vec![&mut self.temperature_pa],
-            ErrorSource::Kind => vec![&mut self.kind_pa],
-            ErrorSource::Coefficient => vec![&mut self.coefficient_pa, &mut self.conversion_pa],
-            ErrorSource::Orifice => vec![&mut self.orifice_pa],
+            ErrorSource::Calibration => vec![&mut self.calibration],
+            ErrorSource::Barometer => vec![&mut self.barometer],
+            ErrorSource::Temperature => vec![&mut self.temperature],
+            ErrorSource::Kind => vec![&mut self.kind],
+            ErrorSource::Coefficient => vec![&mut self.coefficient, &mut self.conversion],
+            ErrorSource::Orifice => vec![&mut self.orifice],
         }
     }
 }

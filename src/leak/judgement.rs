@@ -125,8 +125,6 @@ pub struct Judgement {
     pub between: f64,
     /// Probability that it lies at the upper limit or above it: that the circuit holds, or is too tight.
     pub above: f64,
-    /// The probability that a verdict had to reach.
-    pub confidence: f64,
     /// What would settle it, where the verdict is `retest`.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub advice: Option<Advice>,
@@ -180,9 +178,9 @@ impl fmt::Display for Advice {
 }
 
 impl Judgement {
-    /// Returns whether the circuit is sure not to be sound, though not which of the other verdicts it has. Takes that do not
-    /// agree make nothing sure.
-    pub(crate) fn is_sure_amiss(&self, limits: &Limits) -> bool {
+    /// Returns whether the circuit is sure not to be sound, with the probability that a verdict must reach, though not which of
+    /// the other verdicts it has. Takes that do not agree make nothing sure.
+    pub(crate) fn is_sure_amiss(&self, limits: &Limits, confidence: f64) -> bool {
         let shares = [self.below, self.between, self.above];
         let sound: f64 = limits
             .verdicts()
@@ -193,7 +191,7 @@ impl Judgement {
             .sum();
         self.verdict == Verdict::Retest
             && self.advice != Some(Advice::TakesDiffer)
-            && 1.0 - sound >= self.confidence
+            && 1.0 - sound >= confidence
     }
 
     /// Returns it as a record holds it: probabilities in six digits.
@@ -230,8 +228,7 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
     let advice = || {
         let taken = assessment.readings;
         let with_readings = |readings: u32| Budget {
-            repeatability_pa: assessment.budget.repeatability_pa
-                * (f64::from(taken) / f64::from(readings)).sqrt(),
+            repeatability: assessment.budget.repeatability * (f64::from(taken) / f64::from(readings)).sqrt(),
             ..assessment.budget
         };
         if let Some(readings) = (taken + 1..=MOST_READINGS.max(taken))
@@ -250,7 +247,6 @@ pub fn judge(assessment: &Assessment, limits: &Limits, confidence: f64) -> Judge
         below,
         between,
         above,
-        confidence,
         advice: if verdict.is_none() { Some(advice()) } else { None },
     }
 }

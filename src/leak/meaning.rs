@@ -1,5 +1,4 @@
 use std::f64::consts::PI;
-use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
@@ -10,40 +9,29 @@ use crate::air::{self, GAS_CONSTANT, OutOfDomain, SLIP, eccentricity_factor};
 use crate::oil::{annulus_flow, hole_flow};
 use crate::rig::{OperatingPoint, ReadingError};
 
-/// A figure that a leak means, with the assumption that it rests on; or why there is none.
+/// A figure that a leak means; or why there is none.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "snake_case", deny_unknown_fields)]
+#[serde(untagged, deny_unknown_fields)]
 pub enum Interpretation {
-    Value { estimate: Estimate, assumption: Assumption },
-    OutOfDomain { why: OutOfDomain },
+    Value(Estimate),
+    OutOfDomain { out_of_domain: OutOfDomain },
 }
 
-/// What an interpretation takes for granted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(test, derive(schemars::JsonSchema))]
-#[serde(rename_all = "snake_case")]
-pub enum Assumption {
-    OneLand,
-    OilThroughClearance,
-    OilThroughGap,
-    OilThroughHole,
+impl From<Result<Estimate, OutOfDomain>> for Interpretation {
+    fn from(figure: Result<Estimate, OutOfDomain>) -> Interpretation {
+        match figure {
+            Ok(estimate) => Interpretation::Value(estimate),
+            Err(out_of_domain) => Interpretation::OutOfDomain { out_of_domain },
+        }
+    }
 }
 
 impl Interpretation {
-    fn of(figure: Result<Estimate, OutOfDomain>, assumption: Assumption) -> Interpretation {
-        match figure {
-            Ok(estimate) => Interpretation::Value { estimate, assumption },
-            Err(why) => Interpretation::OutOfDomain { why },
-        }
-    }
-
     /// Returns the interpretation with its figure multiplied by a factor that is not negative.
     pub fn scaled(self, factor: f64) -> Interpretation {
         match self {
-            Interpretation::Value { estimate, assumption } => {
-                Interpretation::Value { estimate: estimate.scaled(factor), assumption }
-            }
+            Interpretation::Value(estimate) => Interpretation::Value(estimate.scaled(factor)),
             outside => outside,
         }
     }
@@ -51,37 +39,24 @@ impl Interpretation {
     /// Returns why there is no figure.
     pub fn outside(&self) -> Option<OutOfDomain> {
         match self {
-            Interpretation::Value { .. } => None,
-            Interpretation::OutOfDomain { why } => Some(*why),
+            Interpretation::Value(_) => None,
+            Interpretation::OutOfDomain { out_of_domain } => Some(*out_of_domain),
         }
     }
 
     /// Returns it as a record holds it: in six digits.
     pub(super) fn rounded(self) -> Interpretation {
         match self {
-            Interpretation::Value { estimate, assumption } => {
-                Interpretation::Value { estimate: estimate.rounded(), assumption }
-            }
+            Interpretation::Value(estimate) => Interpretation::Value(estimate.rounded()),
             outside => outside,
         }
     }
 
     pub fn estimate(&self) -> Option<Estimate> {
         match self {
-            Interpretation::Value { estimate, .. } => Some(*estimate),
+            Interpretation::Value(estimate) => Some(*estimate),
             Interpretation::OutOfDomain { .. } => None,
         }
-    }
-}
-
-impl fmt::Display for Assumption {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Assumption::OneLand => "if all of the leak passes there",
-            Assumption::OilThroughClearance => "if oil takes the clearance of the land, in laminar flow",
-            Assumption::OilThroughGap => "if the leak is one narrow gap, in laminar flow",
-            Assumption::OilThroughHole => "if the leak is one hole like the test orifice, in turbulent flow",
-        })
     }
 }
 
@@ -126,11 +101,7 @@ impl Meaning<'_> {
         let gap = LandGap { meaning: self, land, shallow: self.flow(&shallow), deep: self.flow(&deep) };
         let clearance = gap.clearance();
         let through = oil.map(|oil| clearance.and_then(|clearance| gap.oil(oil, clearance)));
-        let told = |figure, assumption| Interpretation::of(figure, assumption);
-        Ok((
-            Some(told(clearance, Assumption::OneLand)),
-            through.map(|oil| told(oil, Assumption::OilThroughClearance)),
-        ))
+        Ok((Some(clearance.into()), through.map(Interpretation::from)))
     }
 
     /// The handbook's two annulus formulas, for air and for oil, divided: the geometry cancels.
@@ -145,11 +116,10 @@ impl Meaning<'_> {
         let value = loss(&self.propagation.point);
         // No gap passes more than its area does without friction.
         if value > self.jet(oil) * self.propagation.point.leak() {
-            return Ok(Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent });
+            return Ok(Err(OutOfDomain::OilTurbulent).into());
         }
         let (shallow, deep) = self.ends(None)?;
-        let estimate = Estimate::of(value, loss(&deep), loss(&shallow));
-        Ok(Interpretation::Value { estimate, assumption: Assumption::OilThroughGap })
+        Ok(Interpretation::Value(Estimate::of(value, loss(&deep), loss(&shallow))))
     }
 
     /// Oil in m3/s through one test orifice, with its coefficient for liquids.
@@ -167,7 +137,7 @@ impl Meaning<'_> {
             .propagation
             .through(&leak, self.propagation.scale.liquid(), |point| point.leak())?
             .scaled(self.jet(oil));
-        Ok(Some(Interpretation::Value { estimate, assumption: Assumption::OilThroughHole }))
+        Ok(Some(Interpretation::Value(estimate)))
     }
 }
 

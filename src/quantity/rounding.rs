@@ -6,16 +6,28 @@ const POWERS: [f64; 23] = [
 
 /// Rounds a figure to six significant digits, a hundred times finer than the best of gauges; one from 1e5 to a whole
 /// number, and one below 1e-16, which nothing is that is told here, to 0.
+pub(crate) fn six_digits(figure: f64) -> f64 {
+    rounded::<6>(figure)
+}
+
+/// Rounds a figure to three significant digits, as many as a standard uncertainty bears; one from 100 to a whole number, and
+/// one below 1e-19 to 0.
+pub(crate) fn three_digits(figure: f64) -> f64 {
+    rounded::<3>(figure)
+}
+
+/// Rounds a figure to so many significant digits.
 ///
 /// The powers of ten here are exact and a division rounds to the nearest double, so what comes out is the double of that
-/// decimal: it is written in six digits, and the same on every machine.
-pub(crate) fn six_digits(figure: f64) -> f64 {
+/// decimal: it is written in so many digits, and the same on every machine.
+fn rounded<const DIGITS: usize>(figure: f64) -> f64 {
+    let (finest, whole) = (POWERS[22 - DIGITS], POWERS[DIGITS - 1]);
     let size = figure.abs();
-    if !(1e-16..1e5).contains(&size) {
+    if !(1.0 / finest..whole).contains(&size) {
         return if size < 1.0 { 0.0 } else { figure.round() };
     }
-    // How many of 1e-16, 1e-15 and so on are not above it; up to 1e4 they are 21.
-    let place = POWERS.partition_point(|power| *power <= size * 1e16).clamp(1, 21);
+    // How many powers of ten, from the least that a figure can have, are not above it.
+    let place = POWERS.partition_point(|power| *power <= size * finest).clamp(1, 21);
     let scale = POWERS[22 - place];
     (figure * scale).round() / scale
 }
@@ -24,7 +36,7 @@ pub(crate) fn six_digits(figure: f64) -> f64 {
 mod tests {
     use proptest::prelude::*;
 
-    use super::six_digits;
+    use super::{six_digits, three_digits};
 
     #[test]
     fn figures_are_rounded_to_six_digits() {
@@ -38,6 +50,9 @@ mod tests {
             (0.0, 0.0),
         ] {
             assert_eq!(six_digits(figure), rounded);
+        }
+        for (figure, rounded) in [(0.456_093, 0.456), (1774.9, 1775.0), (99.96, 100.0), (1e-20, 0.0)] {
+            assert_eq!(three_digits(figure), rounded);
         }
     }
 

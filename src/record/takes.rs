@@ -38,15 +38,11 @@ pub(crate) struct TakesOutcome {
     pub assessment: Assessment,
     /// The verdict on it; none where the circuit has no limits.
     pub judgement: Option<Judgement>,
+    /// Whether the circuit is sure not to be sound, though no verdict says how bad it is.
+    pub is_sure_amiss: bool,
 }
 
 impl TakesOutcome {
-    /// Returns whether the circuit is sure not to be sound, though no verdict says how bad it is.
-    pub(crate) fn is_sure_amiss(&self, spot: &Spot) -> bool {
-        let judged = self.judgement.zip(spot.limits);
-        judged.is_some_and(|(judgement, limits)| judgement.is_sure_amiss(&limits))
-    }
-
     pub(crate) fn verdict(&self) -> Verdict {
         self.judgement.map_or(Verdict::Unjudged, |judgement| judgement.verdict)
     }
@@ -111,7 +107,10 @@ impl Takes {
                 Agreement::Agree | Agreement::OddOne => judgement,
             }
         });
-        Ok(TakesOutcome { takes, agreement, assessment, judgement })
+        let judged = judgement.as_ref().zip(spot.limits.as_ref());
+        let is_sure_amiss =
+            judged.is_some_and(|(judgement, limits)| judgement.is_sure_amiss(limits, bench.confidence()));
+        Ok(TakesOutcome { takes, agreement, assessment, judgement, is_sure_amiss })
     }
 
     /// Says whether the outcome stands: a sound circuit at once, since a poor seat can't make one; any other verdict only after

@@ -89,8 +89,8 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
         ("hole_high_in", json!(clean(hole.high / INCH))),
         ("air_flow_L_per_min", json!(clean(meaning.air_standard_flow().value * 60e3))),
         ("clearance_um", json!(figure(meaning.clearance_m, 1e6))),
-        ("oil_loss_gap_mL_per_min", json!(figure(meaning.oil_flow_annulus_m3_s, 60e6))),
-        ("oil_loss_hole_mL_per_min", json!(figure(meaning.oil_flow_hole_m3_s, 60e6))),
+        ("oil_loss_gap_mL_per_min", json!(figure(meaning.gap_oil_m3_s, 60e6))),
+        ("oil_loss_hole_mL_per_min", json!(figure(meaning.hole_oil_m3_s, 60e6))),
     ]
 }
 

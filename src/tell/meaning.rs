@@ -60,7 +60,7 @@ fn clearance(land: &Land, clearance: &Interpretation) -> String {
         lands => format!("Clearance around each of the {lands} lands"),
     };
     match clearance {
-        Interpretation::Value { estimate, assumption } => {
+        Interpretation::Value(estimate) => {
             // Two figures.
             let decimals = usize::from(estimate.high < 10e-6);
             let in_unit = |si: f64, decimals| {
@@ -80,21 +80,26 @@ fn clearance(land: &Land, clearance: &Interpretation) -> String {
                 false => "",
             };
             format!(
-                "{around}, on the radius: {} µm ({} thou), {lies}, {assumption}.{check}",
+                "{around}, on the radius: {} µm ({} thou), {lies}, {IN_ONE_LAND}.{check}",
                 in_unit(1e-6, decimals),
                 in_unit(25.4e-6, 1),
             )
         }
-        Interpretation::OutOfDomain { why } => format!("{around}: none can be told; {why}."),
+        Interpretation::OutOfDomain { out_of_domain } => {
+            format!("{around}: none can be told; {out_of_domain}.")
+        }
     }
 }
+
+/// What a clearance takes for granted.
+pub(crate) const IN_ONE_LAND: &str = "if all of the leak passes there";
 
 /// Clearances in m between which no measurement of air in gaps was found.
 const UNCHECKED: (f64, f64) = (10e-6, 60e-6);
 
 /// An order of magnitude: of what a gap or a hole would lose, or of either where nobody knows which it is.
 fn oil_loss(assessment: &Assessment, context: &Context, oil: &OilState) -> Vec<String> {
-    let (gap, hole) = (assessment.oil_flow_annulus_m3_s, assessment.oil_flow_hole_m3_s);
+    let (gap, hole) = (assessment.gap_oil_m3_s, assessment.hole_oil_m3_s);
     let either = match context.kind() {
         Some(LeakKind::Gap) => [gap, None],
         Some(LeakKind::Hole) => [hole, None],

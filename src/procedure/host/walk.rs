@@ -420,7 +420,7 @@ impl Walk {
                     self.unfinished = None;
                     if !trial {
                         self.judged.push(outcome.verdict());
-                        if outcome.is_sure_amiss(&spot) {
+                        if outcome.is_sure_amiss {
                             self.unsound.push(circuit.name.clone());
                         }
                     }

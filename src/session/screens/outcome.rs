@@ -141,7 +141,7 @@ pub(crate) fn judged(
         }
     }
     agreed(screen, outcome, vacuum_unit);
-    if outcome.is_sure_amiss(spot) {
+    if outcome.is_sure_amiss {
         screen.paragraph(
             INDENT,
             "It is not sound; only how bad it is stays open. What is to be done is asked at the end.",

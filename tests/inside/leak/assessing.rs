@@ -83,10 +83,10 @@ fn oil_in_a_gap_too_wide_for_slow_flow_has_no_figure() {
     let annulus = |reading: f64, land: Option<Land>| {
         let context = Context { kind: None, land, oil: Some(oil) };
         let assessment = assess(&[inhg(reading)], &bench, &context).unwrap();
-        assert!(assessment.oil_flow_hole_m3_s.unwrap().estimate().is_some());
-        assessment.oil_flow_annulus_m3_s.unwrap()
+        assert!(assessment.hole_oil_m3_s.unwrap().estimate().is_some());
+        assessment.gap_oil_m3_s.unwrap()
     };
-    let turbulent = Interpretation::OutOfDomain { why: OutOfDomain::OilTurbulent };
+    let turbulent = Interpretation::OutOfDomain { out_of_domain: OutOfDomain::OilTurbulent };
     for land in [Some(land), None] {
         assert!(annulus(20.0, land).estimate().is_some());
         assert_eq!(annulus(0.2, land), turbulent);
@@ -100,9 +100,9 @@ fn a_gap_loses_less_oil_than_a_hole() {
     let oil = OilState::new(oil, Pressure::constant(1e6), celsius(93.0), None).unwrap();
     let context = Context { kind: None, land: None, oil: Some(oil) };
     let assessment = assess(&[inhg(18.0)], &bench, &context).unwrap();
-    let hole = assessment.oil_flow_hole_m3_s.unwrap().estimate().unwrap();
+    let hole = assessment.hole_oil_m3_s.unwrap().estimate().unwrap();
     assert!(hole.low < hole.value && hole.value < hole.high);
-    let gap = assessment.oil_flow_annulus_m3_s.unwrap().estimate().unwrap();
+    let gap = assessment.gap_oil_m3_s.unwrap().estimate().unwrap();
     assert!(gap.value < hole.value);
 }
 

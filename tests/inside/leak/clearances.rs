@@ -139,7 +139,7 @@ fn told(lengths: (f64, f64)) -> Told {
             None => {
                 let gauge = STANDARD.room - anyhow.reading_pa.si();
                 let way = land(None).clearance(&bench.calibration);
-                let solved = way.solve(anyhow.air_mass_flow_kg_s.value, gauge);
+                let solved = way.solve(anyhow.air_kg_s.value, gauge);
                 told.refused.push(solved.map_or(f64::INFINITY, error));
             }
         }

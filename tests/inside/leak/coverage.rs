@@ -44,10 +44,10 @@ fn figures(with_land: &Assessment, without: &Assessment) -> [(&'static str, Opti
         ("leak", Some(with_land.relative_leak)),
         ("hole", Some(with_land.hole_m)),
         ("standard reading", Some(without.standard_reading_pa)),
-        ("air flow", Some(with_land.air_mass_flow_kg_s)),
+        ("air flow", Some(with_land.air_kg_s)),
         ("clearance", meant(with_land.clearance_m)),
-        ("oil in the gap", meant(without.oil_flow_annulus_m3_s)),
-        ("oil in the hole", meant(without.oil_flow_hole_m3_s)),
+        ("oil in the gap", meant(without.gap_oil_m3_s)),
+        ("oil in the hole", meant(without.hole_oil_m3_s)),
     ]
 }
 

@@ -154,7 +154,7 @@ fn the_needle_valves_critical_ratio_is_in_the_budget() {
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
     for (reading, limit) in [(14.0, 0.091), (18.0, 0.109)] {
         let budget = assess(&[inhg(reading)], &bench, &HOLE).expect("a reading").budget;
-        let taken = 3.0_f64.sqrt() * budget.valves_pa / INCH_OF_MERCURY;
+        let taken = 3.0_f64.sqrt() * budget.valves / INCH_OF_MERCURY;
         assert!((taken - limit).abs() < 0.006, "{taken} at {reading}");
     }
 }

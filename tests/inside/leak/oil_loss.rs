@@ -25,7 +25,7 @@ fn read(reading: f64, land: Land, oil: Oil, oil_celsius: f64) -> (f64, f64) {
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
     let assessed = assess(&[inhg(reading)], &bench, &context).expect("a reading");
     let value = |meaning: Option<Interpretation>| meaning.unwrap().estimate().unwrap().value;
-    (value(assessed.clearance_m), value(assessed.oil_flow_annulus_m3_s))
+    (value(assessed.clearance_m), value(assessed.gap_oil_m3_s))
 }
 
 /// How much wider the gap is for oil at 100 °C than for air at 20 °C, in m: by what the loss says.

@@ -93,14 +93,14 @@ proptest! {
             assessment.relative_leak,
             assessment.hole_m,
             assessment.standard_reading_pa,
-            assessment.air_mass_flow_kg_s,
+            assessment.air_kg_s,
         ];
         let meanings =
-            [assessment.clearance_m, assessment.oil_flow_annulus_m3_s, assessment.oil_flow_hole_m3_s];
+            [assessment.clearance_m, assessment.gap_oil_m3_s, assessment.hole_oil_m3_s];
         for meaning in meanings {
             match meaning.unwrap() {
-                Interpretation::Value { estimate, .. } => estimates.push(estimate),
-                Interpretation::OutOfDomain { why } => prop_assert!(why.to_string().len() > 20),
+                Interpretation::Value(estimate) => estimates.push(estimate),
+                Interpretation::OutOfDomain { out_of_domain } => prop_assert!(out_of_domain.to_string().len() > 20),
             }
         }
         for estimate in estimates {

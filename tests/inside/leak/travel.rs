@@ -273,13 +273,13 @@ fn each_error_moves_a_gaps_standard_reading_as_the_budget_says() {
                     "{found} for {expected}, {land:?} at {share}"
                 );
             };
-            close(budget.repeatability_pa, slope([5.0, 0.0, 0.0, 0.0, 0.0]) * bench.repeatability.si());
-            close(budget.barometer_pa, slope([0.0, 0.0, 0.0, 20.0, 0.0]) * bench.barometer_uncertainty.si());
-            close(budget.temperature_pa, slope([0.0, 0.0, 0.0, 0.0, 0.5]) * bench.temperature_uncertainty);
+            close(budget.repeatability, slope([5.0, 0.0, 0.0, 0.0, 0.0]) * bench.repeatability.si());
+            close(budget.barometer, slope([0.0, 0.0, 0.0, 20.0, 0.0]) * bench.barometer_uncertainty.si());
+            close(budget.temperature, slope([0.0, 0.0, 0.0, 0.0, 0.5]) * bench.temperature_uncertainty);
             let [plugged, through] = [slope([0.0, 5.0, 0.0, 0.0, 0.0]), slope([0.0, 0.0, 5.0, 0.0, 0.0])];
             let single =
                 (bench.repeatability.si().powi(2) + bench.dial.resolution().si().powi(2) / 3.0).sqrt();
-            close(budget.calibration_pa, (plugged * plugged + through * through).sqrt() * single);
+            close(budget.calibration, (plugged * plugged + through * through).sqrt() * single);
         }
     }
 }

@@ -97,5 +97,5 @@ fn scatter_of_few_takes_reaches_as_far_as_students_distribution() {
     // three is 17 give or take 4.30 * 2/sqrt(3) = 4.97, of which the rig's other errors make a little more.
     let limits = Limits::new(inhg(20.0), inhg(15.0)).unwrap();
     let budget = outcome(limits, &["15", "17", "19"]).assessment.budget;
-    close(1.96 * budget.repeatability_pa, inhg(4.97).si(), 0.01);
+    close(1.96 * budget.repeatability, inhg(4.97).si(), 0.01);
 }
