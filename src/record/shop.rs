@@ -165,14 +165,23 @@ impl Shop {
     }
 
     pub(crate) fn journal(&self, name: &str) -> PathBuf {
-        self.session(name).join(JOURNAL)
+        Shop::journal_in(&self.session(name))
+    }
+
+    /// Returns the journal in a session's folder, wherever that lies.
+    pub(crate) fn journal_in(folder: &Path) -> PathBuf {
+        folder.join(JOURNAL)
+    }
+
+    /// Returns where a session lies once it is discarded.
+    pub(crate) fn discarded(&self, name: &str) -> PathBuf {
+        self.root.join("discarded").join(name)
     }
 
     /// Moves a session that will not be finished out of the way, and returns where it lies now.
     pub(crate) fn discard(&self, name: &str) -> io::Result<PathBuf> {
-        let folder = self.root.join("discarded");
-        make_folder(&folder)?;
-        let place = folder.join(name);
+        let place = self.discarded(name);
+        place.parent().map_or(Ok(()), make_folder)?;
         std::fs::rename(self.session(name), &place)?;
         Ok(place)
     }
@@ -185,7 +194,8 @@ impl Shop {
                 1 => format!("{time}-{procedure}"),
                 n => format!("{time}-{procedure}-{n}"),
             };
-            if self.record(&name).exists() {
+            // The ledger may have a line for one that could not be stored and was discarded.
+            if self.record(&name).exists() || self.discarded(&name).exists() {
                 continue;
             }
             match std::fs::create_dir(self.open_sessions().join(&name)) {

@@ -1,10 +1,13 @@
 //! What the records of a shop say of each other, and its ledger of them.
 
 use std::collections::HashMap;
+use std::path::Path;
 
 use jiff::{SignedDuration, Timestamp};
 
+use crate::disk::LogError;
 use crate::record::{EarlierRecord, Mode, Record, Shop, SignerKey};
+use crate::session::{Auditor, Journal};
 use crate::share::Ledger;
 
 /// What has to be known of a record to hold it against the others.
@@ -29,6 +32,15 @@ impl RecordFacts {
             amends: record.amends.as_ref().map(|amends| amends.earlier.clone()),
             after: record.plan.as_ref().and_then(|plan| plan.after.clone()),
         }
+    }
+}
+
+/// Returns whether a folder holds the session that a record of this digest comes of, all of it. While another program has
+/// the session open, it is taken to.
+fn is_left_in(folder: &Path, digest: &str) -> bool {
+    match Journal::open(&Shop::journal_in(folder)) {
+        Ok(journal) => Auditor::default().digest_of(journal).is_some_and(|found| found == digest),
+        Err(error) => matches!(error, LogError::InUse(_)),
     }
 }
 
@@ -73,8 +85,14 @@ impl Whole {
         for line in &ledger.lines {
             let (session, day) = (&line.session, line.at.strftime("%Y-%m-%d"));
             match records.get(session.as_str()) {
-                None if shop.session(session).is_dir() => self.remarks.push(format!(
+                None if is_left_in(&shop.session(session), &line.digest) => self.remarks.push(format!(
                     "{session} is finished and not stored yet: guide --resume {session} puts it in its place."
+                )),
+                None if is_left_in(&shop.discarded(session), &line.digest) => self.remarks.push(format!(
+                    "{session} was finished, and discarded before it could be stored; moved from {} back to {}, guide \
+                     --resume {session} puts it in its place.",
+                    shop.discarded(session).display(),
+                    shop.open_sessions().display()
                 )),
                 None => self.faults.push(format!("{session} is missing: the ledger has it since {day}")),
                 Some(facts) if facts.digest != line.digest => self.faults.push(format!(

@@ -86,6 +86,13 @@ impl Auditor {
         Audit { remarks, other_version, ..audit }
     }
 
+    /// Returns the digest of the record that a session comes to by its journal alone; none where it comes to no end.
+    pub(crate) fn digest_of(&mut self, mut journal: Journal) -> Option<String> {
+        let mut faults = Vec::new();
+        let record = self.again(journal.take(), &mut faults)?;
+        digest(&record).ok().filter(|_| faults.is_empty())
+    }
+
     /// Walks the procedure of a session again with its journal as the desk, and makes the record of that; none where it
     /// comes to no end.
     pub(crate) fn again(&mut self, journal: Vec<Event>, faults: &mut Vec<RecordFault>) -> Option<Record> {

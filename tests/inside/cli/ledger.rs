@@ -2,6 +2,9 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
+
+use crate::record::Shop;
 use crate::tests::support::{FEED, FEED_LINES, Home, home, lines, walked};
 
 /// A shop with three records of its own, each signed.
@@ -164,4 +167,43 @@ fn trouble_with_the_key_stops_no_bench() {
     std::fs::write(home.shop().join("ledger.jsonl"), "{}\n").unwrap();
     let ran = home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
     ran.complains("The record is not in the ledger");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_session_that_was_entered_and_discarded_before_it_could_be_stored_is_not_called_missing() {
+    let home = shop();
+    home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES[..2])).exits(3);
+    let open = home.shop().join("open");
+    let name = std::fs::read_dir(&open).unwrap().next().unwrap().unwrap().file_name().into_string().unwrap();
+    // A link to nowhere has the record's name, so it can't be put in its place.
+    let in_the_way = home.shop().join(format!("records/{name}.json"));
+    std::os::unix::fs::symlink("nowhere", &in_the_way).unwrap();
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[2..])).exits(2);
+    std::fs::remove_file(&in_the_way).unwrap();
+    home.says(&["records", "audit"], &format!("{name} is finished and not stored yet"));
+    home.done(&["records", "discard", &name]);
+    home.says(&["records", "audit"], "discarded before it could be stored");
+    // An empty folder of that name explains nothing.
+    let discarded = home.shop().join("discarded").join(&name);
+    let aside = home.path("aside");
+    std::fs::rename(&discarded, &aside).unwrap();
+    std::fs::create_dir(&discarded).unwrap();
+    home.run(&["records", "audit"], "").exits(1).says(&format!("{name} is missing"));
+    std::fs::remove_dir(&discarded).unwrap();
+    std::fs::rename(&aside, open.join(&name)).unwrap();
+    home.done(&["guide", "--resume", &name]);
+    home.says(&["records", "audit"], "4 of 4 records in order.");
+    assert_eq!(ledger(&home).1.len(), 4);
+}
+
+#[test]
+fn no_session_gets_the_name_of_one_that_was_discarded() {
+    let home = home();
+    home.done(&["records", "list"]);
+    let shop = Shop::open(&home.shop()).unwrap();
+    let name = || shop.new_session(Timestamp::UNIX_EPOCH, "merle").unwrap();
+    let first = name();
+    shop.discard(&first).unwrap();
+    assert_ne!(name(), first);
 }
