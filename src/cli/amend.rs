@@ -10,9 +10,7 @@ use super::sessions::{begin, now, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{
-    Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read, taken_over_by,
-};
+use crate::record::{Amendment, CircuitRecord, EarlierRecord, Event, Mode, Record, What, read};
 use crate::session::{Enter, Person, Plain, Prompt, Said, Stopped, screens, yes_no};
 use crate::tell;
 
@@ -69,27 +67,18 @@ impl Amend {
         });
         begun.opening.rig = record.rig;
         begun.opening.rig_is_assumed = record.rig_is_assumed;
-        // What was offered then is offered now, so that the answer fits.
-        begun.opening.air_k = record.opening().and_then(|opening| opening.air_k);
         begun.opening.minutes_ahead = record.opening().map_or(0, |opening| opening.minutes_ahead);
         begun.opening.confidence = record.confidence;
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
         begun.journal.append(now(), opened).map_err(Failure::wrong)?;
-        for (index, event) in given.iter().enumerate() {
-            if !wrong.contains(&index) {
-                begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
-            }
-        }
-        for technician in taken_over_by(&record.journal) {
-            let resumed = What::Resumed {
-                program: begun.opening.program.clone(),
-                procedure: None,
-                texts: Vec::new(),
-                rig: None,
-                technician: Some(technician.clone()),
-            };
-            begun.journal.append(now(), resumed).map_err(Failure::wrong)?;
+        // Who read what stays as it was: those who took over come before the answers that they gave.
+        let took_over = record.journal.iter().filter(|event| matches!(event.what, What::TakenOver { .. }));
+        let right = given.iter().enumerate().filter(|(index, _)| !wrong.contains(index));
+        let mut kept: Vec<&Event> = right.map(|(_, event)| *event).chain(took_over).collect();
+        kept.sort_by_key(|event| event.n);
+        for event in kept {
+            begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
         }
         screen.paragraph(
             screens::INDENT,

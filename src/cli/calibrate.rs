@@ -36,7 +36,7 @@ impl Calibrate {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let profile = rig::read(&shop)?;
-        let remembered = shop.remembered_air(now());
+        let earlier = shop.said_earlier(now());
         let mut parts = profile.as_ref().map(rig::parts).unwrap_or_default();
         if let Some(bore) = self.orifice {
             parts.orifice = Orifice::new(bore, parts.orifice.kind()).map_err(Failure::wrong)?;
@@ -44,14 +44,14 @@ impl Calibrate {
         let (Some(plugged), Some(through)) = (self.plugged, self.through) else {
             let elevation = profile.as_ref().and_then(|profile| profile.elevation);
             let prompt = Prompt::open(None).map_err(Failure::wrong)?;
-            let person = Person::new(prompt, &UNITS[0]).at_elevation(elevation);
-            let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE).remembering(remembered);
+            let person = Person::new(prompt, &UNITS[0]).at_elevation(elevation).offered(earlier.answers());
+            let bench = BenchState::new(parts, None, DEFAULT_CONFIDENCE);
             coach(person, bench, &UNITS[0]).map_err(Failure::paused)?;
             return Ok(Status::Done);
         };
         let of_shop = profile.as_ref().and_then(|profile| profile.elevation);
         let barometer = self.air.barometer(of_shop)?;
-        let air = remembered.unwrap_or(AirTemperature::ASSUMED.temperature());
+        let air = earlier.air_k.unwrap_or(AirTemperature::ASSUMED.temperature());
         let calibration = Calibration::new(plugged, through, parts.orifice, barometer.station(), air)
             .and_then(|calibration| calibration.with_pump(parts.pump.as_ref()))
             .map_err(Failure::wrong)?;

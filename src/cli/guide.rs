@@ -14,10 +14,8 @@ use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::procedure::Program;
-use crate::quantity::{UNITS, Unit};
-use crate::record::{
-    Circuit, Mode, Plan, Record, SAME_DAY_HOURS, Sayings, Shop, Wants, complaints_in, nearest_symptoms, read,
-};
+use crate::quantity::UNITS;
+use crate::record::{Circuit, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
 use crate::session::{Needle, Person, Prompt, screens};
@@ -60,7 +58,6 @@ impl Guide {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
         let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
-        let mut taken_over = Vec::new();
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
             let mut begun = resume(&mut screen, &shop, &name, self.as_begun)?;
@@ -87,7 +84,6 @@ impl Guide {
             }
             screens::plan(&mut screen, &plan);
             let program = of_record(&earlier)?;
-            taken_over = of_today(&earlier);
             let job = self.job.or(earlier.job);
             if let Some(standing) = job.as_ref().and_then(|job| known(&shop, job).ok()) {
                 told_before_retest(&mut screen, &shop, &standing, screens::INDENT);
@@ -109,29 +105,12 @@ impl Guide {
         let mut person = Person::new(prompt, &UNITS[0])
             .at_elevation(elevation)
             .with_prices(begun.opening.prices.clone())
-            .taking_over(taken_over);
+            .offered(shop.said_earlier(now()).answers());
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
         }
         walk(shop, begun, Box::new(person))
     }
-}
-
-/// Returns who tested, the barometer and the air of a record of the same day, by the kinds of their questions: a test after the
-/// repair need not ask for them.
-fn of_today(record: &Record) -> Vec<(&'static str, String)> {
-    let hours = now().duration_since(record.finished).as_hours();
-    if !(0..SAME_DAY_HOURS).contains(&hours) {
-        return Vec::new();
-    }
-    let air = record.air.filter(|air| !air.is_assumed());
-    let air = air.and_then(|air| Some(air.temperature().in_unit(Unit::by_word("celsius")?)));
-    let known = [
-        (Wants::Technician.kind(), record.technicians().last().map(|name| (*name).to_owned())),
-        (Wants::Barometer.kind(), record.barometer.as_ref().map(|barometer| barometer.entered.clone())),
-        (Wants::AirTemperature { remembered_k: None }.kind(), air),
-    ];
-    known.into_iter().filter_map(|(kind, line)| Some((kind, line?))).collect()
 }
 
 /// Reads the record that a session left.

@@ -17,8 +17,8 @@ use crate::leak::{DEFAULT_CONFIDENCE, OilState};
 use crate::procedure::{Desk, Program, Source};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, Shop, StoreError, Wants, What,
-    latest_rig, taken_over_by, texts,
+    Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, SaidEarlier, Shop, StoreError,
+    Wants, What, latest_rig, taken_over_by, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Job, Profile};
@@ -77,7 +77,6 @@ pub(super) fn begin(
         texts: program.source.texts(),
         rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
-        air_k: shop.remembered_air(now()).filter(|_| mode == Mode::Bench),
         minutes_ahead: minutes_ahead(now()),
         confidence: DEFAULT_CONFIDENCE,
         plan,
@@ -219,11 +218,13 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         _ => None,
     });
     let now_testing = changes.technician.as_ref();
-    let tester = now_testing.or(taken_over_by(journal.events()).next_back()).or(began).cloned();
+    let last = taken_over_by(journal.events()).next_back().map(|(_, name)| name);
+    let tester = now_testing.or(last).or(began).cloned();
     screens::opened(&mut screen, &opening, rig, !journal.events().is_empty(), tester.as_deref());
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }
+    let is_at_bench = opening.mode == Mode::Bench;
     let name = opening.session.clone();
     let again = resume_command(&shop, &name);
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
@@ -233,11 +234,14 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         .run(&program, |record| entered(&shop, record))
         .map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
     tracing::info!(session = name, ended = ended.kind(), "stopped");
+    if is_at_bench {
+        shop.remember(&match &ended {
+            Ended::Finished(record, _) => SaidEarlier::of(&record.journal),
+            _ => session.said(),
+        });
+    }
     match ended {
         Ended::Finished(record, path) => {
-            if let (Some(air), Mode::Bench) = (record.air.filter(|air| !air.is_assumed()), record.mode) {
-                shop.remember_air(air.temperature(), record.started);
-            }
             if record.grade.is_some() {
                 tell_grade(&mut screen, &record);
                 screen.say(&format!("Record: {}", path.display()));

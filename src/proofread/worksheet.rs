@@ -265,7 +265,7 @@ impl Sheet {
                     self.paragraph("          [ ] ", option);
                 }
             }
-            Wants::Text | Wants::Technician | Wants::Barometer | Wants::AirTemperature { .. } => {
+            Wants::Text | Wants::Technician | Wants::Barometer | Wants::AirTemperature => {
                 self.paragraph(marker, words);
                 self.line(&format!("      {}", "_".repeat(60)));
             }

@@ -43,7 +43,7 @@ pub enum Answer {
     },
     /// The temperature of the air.
     AirTemperature {
-        /// As entered; none where what was offered was taken.
+        /// As entered; none where nobody knew it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         entered: Option<String>,
         /// What follows.
@@ -104,7 +104,7 @@ impl Question {
                 }
             }
             Wants::Barometer => read_barometer(text)?,
-            Wants::AirTemperature { remembered_k } => read_air(text, *remembered_k)?,
+            Wants::AirTemperature => read_air(text)?,
         };
         self.accepts(&answer)?;
         Ok(answer)
@@ -132,7 +132,7 @@ impl Question {
             | (Wants::Yes, Answer::Yes(_))
             | (Wants::Text | Wants::Technician, Answer::Text(_))
             | (Wants::Barometer, Answer::Barometer { .. })
-            | (Wants::AirTemperature { .. }, Answer::AirTemperature { .. }) => Ok(()),
+            | (Wants::AirTemperature, Answer::AirTemperature { .. }) => Ok(()),
             (Wants::Choice { options } | Wants::Decision { options, .. }, Answer::Choice(chosen))
                 if options.contains(chosen) =>
             {
@@ -214,7 +214,7 @@ impl Question {
             Wants::Technician | Wants::Barometer => {
                 refuse("The record needs this. Park the session if you don't have it.")
             }
-            Wants::AirTemperature { .. } => refuse("Press Enter where nobody knows it."),
+            Wants::AirTemperature => refuse("Press Enter where nobody knows it."),
             Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. } => refuse(
                 "Nothing can be judged on a rig that isn't set. Park the session and set the rig first.",
             ),
@@ -306,12 +306,11 @@ fn read_barometer(text: &str) -> Result<Answer, Refusal> {
     }
 }
 
-/// Reads `22 C` or `72 F`; nothing takes what was read earlier the same day, else 20 °C.
-fn read_air(text: &str, remembered: Option<Temperature>) -> Result<Answer, Refusal> {
+/// Reads `22 C` or `72 F`; nothing takes 20 °C.
+fn read_air(text: &str) -> Result<Answer, Refusal> {
     const HOW: &str = "Type it with its unit, as in 22 C or 72 F, or press Enter where nobody knows it.";
     if text.is_empty() {
-        let air = remembered.map_or(AirTemperature::ASSUMED, AirTemperature::read);
-        return Ok(Answer::AirTemperature { entered: None, air });
+        return Ok(Answer::AirTemperature { entered: None, air: AirTemperature::ASSUMED });
     }
     let has_unit = text.chars().any(char::is_alphabetic);
     let entry = Unit::by_word("celsius").and_then(|unit| Entry::parse(text, unit).ok());

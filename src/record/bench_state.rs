@@ -5,7 +5,7 @@ use thiserror::Error;
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
 use crate::air::{AirTemperature, Barometer, BarometerSource};
 use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
-use crate::quantity::{Pressure, Temperature};
+use crate::quantity::Pressure;
 use crate::rig::coaching::{
     CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, NextStep, RigConcern,
 };
@@ -25,8 +25,6 @@ pub(crate) struct BenchState {
     /// Whether a calibration proves pump, hose and plug as well.
     is_thorough: bool,
     barometer: Option<Barometer>,
-    /// The temperature of the air that was read here earlier the same day.
-    remembered: Option<Temperature>,
     air: AirTemperature,
     /// What the readings of the calibration that is under way come to, and what is done next; `None` before the first, and
     /// after a repair.
@@ -74,7 +72,6 @@ impl BenchState {
             confidence,
             is_thorough: false,
             barometer: None,
-            remembered: None,
             air: AirTemperature::ASSUMED,
             course: None,
             last: None,
@@ -89,16 +86,6 @@ impl BenchState {
     #[must_use]
     pub(crate) fn thorough(self, is_thorough: bool) -> BenchState {
         BenchState { is_thorough, course: None, ..self }
-    }
-
-    /// Remembers the temperature of the air that was read here earlier the same day.
-    #[must_use]
-    pub(crate) fn remembering(self, remembered: Option<Temperature>) -> BenchState {
-        BenchState { remembered, ..self }
-    }
-
-    pub(crate) fn remembered(&self) -> Option<Temperature> {
-        self.remembered
     }
 
     /// Begins a calibration anew; the one in force stays until the new one is complete.
@@ -136,7 +123,7 @@ impl BenchState {
                 // What was read in other air says nothing in this.
                 self.course = None;
             }
-            (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = *air,
+            (Wants::AirTemperature, Answer::AirTemperature { air, .. }) => self.air = *air,
             (Wants::Ready, Answer::Confirmed)
                 if question.asker == Asker::Runner && self.is_to_be_repaired() =>
             {

@@ -44,9 +44,9 @@ pub enum What {
         texts: Vec<String>,
         /// The parts of the rig as they are now, where they have changed.
         rig: Option<RigParts>,
-        /// Who tests from here on, where that is somebody else.
-        technician: Option<String>,
     },
+    /// Somebody else tests from here on.
+    TakenOver { technician: String },
     /// The procedure came to its end: the answers of the walk to there, in order, by the numbers of their events.
     Finished { walk: Vec<u64> },
 }
@@ -120,10 +120,10 @@ pub(crate) fn texts(events: &[Event]) -> impl Iterator<Item = &String> {
     })
 }
 
-/// Returns those who took a session over when it was resumed, in order.
-pub(crate) fn taken_over_by(events: &[Event]) -> impl DoubleEndedIterator<Item = &String> {
+/// Returns those who took a session over, in order, each with the number of the event.
+pub(crate) fn taken_over_by(events: &[Event]) -> impl DoubleEndedIterator<Item = (u64, &String)> {
     events.iter().filter_map(|event| match &event.what {
-        What::Resumed { technician, .. } => technician.as_ref(),
+        What::TakenOver { technician } => Some((event.n, technician)),
         _ => None,
     })
 }

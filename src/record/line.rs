@@ -9,8 +9,8 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::opening::is_false;
 use super::{Answer, Asker, Event, HoseOn, Opening, ProcedureIdentity, Question, RigParts, Wants, What};
 
-/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `did`, `parked`, `resumed` and
-/// `finished`, and what belongs to that.
+/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `did`, `parked`, `resumed`,
+/// `taken_over_by` and `finished`, and what belongs to that.
 #[derive(Default, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Event"))]
 #[serde(deny_unknown_fields)]
@@ -63,6 +63,9 @@ pub(super) struct Line<'a> {
     /// The session was taken up again.
     #[serde(skip_serializing_if = "Option::is_none")]
     resumed: Option<Resumed<'a>>,
+    /// Somebody else tests from here on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    taken_over_by: Option<Cow<'a, str>>,
     /// The procedure came to its end: the answers of the walk to there, in order, by the numbers of their events.
     #[serde(skip_serializing_if = "Option::is_none")]
     finished: Option<Cow<'a, [u64]>>,
@@ -84,9 +87,6 @@ struct Resumed<'a> {
     /// The parts of the rig as they are now, where they have changed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     rig: Option<RigParts>,
-    /// Who tests from here on, where that is somebody else.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    technician: Option<Cow<'a, str>>,
 }
 
 fn first() -> u32 {
@@ -130,16 +130,16 @@ impl<'a> Line<'a> {
                 ..line
             },
             What::Parked => Line { parked: true, ..line },
-            What::Resumed { program, procedure, texts, rig, technician } => Line {
+            What::Resumed { program, procedure, texts, rig } => Line {
                 resumed: Some(Resumed {
                     program: Cow::Borrowed(program),
                     procedure: procedure.as_deref().map(Cow::Borrowed),
                     texts: Cow::Borrowed(texts),
                     rig: *rig,
-                    technician: technician.as_deref().map(Cow::Borrowed),
                 }),
                 ..line
             },
+            What::TakenOver { technician } => Line { taken_over_by: Some(Cow::Borrowed(technician)), ..line },
             What::Finished { walk } => Line { finished: Some(Cow::Borrowed(walk)), ..line },
         }
     }
@@ -176,8 +176,10 @@ impl<'a> Line<'a> {
                 procedure: resumed.procedure.map(|procedure| Box::new(procedure.into_owned())),
                 texts: resumed.texts.into_owned(),
                 rig: resumed.rig,
-                technician: resumed.technician.map(Cow::into_owned),
             },
+            Line { taken_over_by: Some(technician), .. } => {
+                What::TakenOver { technician: technician.into_owned() }
+            }
             Line { finished: Some(walk), .. } => What::Finished { walk: walk.into_owned() },
             _ => return None,
         };

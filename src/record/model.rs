@@ -146,7 +146,8 @@ impl Record {
     /// Returns who tested, in order: who said so at the beginning, and those who took the session over.
     pub(crate) fn technicians(&self) -> Vec<&str> {
         let mut names: Vec<&str> = Vec::new();
-        for name in self.technician.iter().chain(taken_over_by(&self.journal)) {
+        let took_over = taken_over_by(&self.journal).map(|(_, name)| name);
+        for name in self.technician.iter().chain(took_over) {
             if !names.iter().any(|known| known.eq_ignore_ascii_case(name)) {
                 names.push(name);
             }
@@ -158,6 +159,12 @@ impl Record {
     pub(crate) fn tested_by(&self) -> Option<String> {
         let names = self.technicians();
         (!names.is_empty()).then(|| names.join(" and "))
+    }
+
+    /// Returns who tested when the event of this number came.
+    pub(crate) fn technician_at(&self, n: u64) -> Option<&str> {
+        let took_over = taken_over_by(&self.journal).take_while(|(at, _)| *at < n).last();
+        took_over.map(|(_, name)| name).or(self.technician.as_ref()).map(String::as_str)
     }
 
     /// Returns what the technician jotted down, each with the circuit under test, where there was one.

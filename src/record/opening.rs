@@ -6,7 +6,6 @@ use serde::{Deserialize, Serialize};
 
 use super::{EarlierRecord, Exercise, Plan, Prices};
 use crate::leak::OilState;
-use crate::quantity::Temperature;
 use crate::rig::Pump;
 use crate::rig::{Dial, Orifice, Repeatability};
 
@@ -36,9 +35,6 @@ pub struct Opening {
     /// Whether nobody had described the rig, so that the usual one was taken for it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub rig_is_assumed: bool,
-    /// The temperature of the air that was read at the rig earlier the same day.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub air_k: Option<Temperature>,
     /// How many minutes the clock of the place was ahead of UTC; fewer than none where it was behind.
     #[serde(default, skip_serializing_if = "is_utc")]
     pub minutes_ahead: i16,

@@ -4,7 +4,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::Spot;
 use super::opening::is_false;
-use crate::quantity::{COUNT, Pressure, Temperature, Unit, shown};
+use crate::quantity::{COUNT, Pressure, Unit, shown};
 use crate::rig::coaching::{CoachStep, Moved, Setting};
 use crate::rig::{Condition, Valve, ValveStop};
 
@@ -88,11 +88,7 @@ pub enum Wants {
     /// The barometer at the bench, in one of the forms that give station pressure.
     Barometer,
     /// The temperature of the air at the bench.
-    AirTemperature {
-        /// What was read there earlier the same day.
-        #[serde(skip_serializing_if = "Option::is_none")]
-        remembered_k: Option<Temperature>,
-    },
+    AirTemperature,
     /// A reading of the vacuum gauge; a document says only what the hose is on.
     #[serde(serialize_with = "only_hose", deserialize_with = "of_hose")]
     #[cfg_attr(test, schemars(with = "HoseOn"))]
@@ -152,7 +148,7 @@ impl Wants {
             Wants::Technician => "technician",
             Wants::Number { .. } => "number",
             Wants::Barometer => "barometer",
-            Wants::AirTemperature { .. } => "air_temperature",
+            Wants::AirTemperature => "air_temperature",
             Wants::Reading { .. } => "reading",
         }
     }

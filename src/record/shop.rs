@@ -15,23 +15,64 @@ pub(crate) const ORIGIN: &str = "origin";
 /// Name of the folder, in a shop, of attempts at exercises.
 const PRACTICE: &str = "practice";
 
-/// What was read or said so many hours ago or fewer was so on the same day.
-pub(crate) const SAME_DAY_HOURS: i64 = 12;
+/// What was said so many hours ago or fewer was said on the same day.
+const SAME_DAY_HOURS: i64 = 12;
 
 /// The folder that holds the rig, open sessions and records of one bench or school.
 #[derive(Debug, Clone)]
 pub(crate) struct Shop {
     root: PathBuf,
 }
+use super::{Answer, Event, Wants, What};
 use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
-use crate::quantity::Temperature;
+use crate::quantity::{Temperature, Unit};
 
-/// The temperature of the air at the rig, and when it was read.
-#[derive(Debug, Serialize, Deserialize)]
+/// What the first questions of a session were answered with, and when.
+#[derive(Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RememberedAir {
-    temperature_k: Temperature,
+pub(crate) struct SaidEarlier {
+    pub(crate) technician: Option<String>,
+    /// As entered.
+    pub(crate) barometer: Option<String>,
+    /// None where nobody knew it.
+    pub(crate) air_k: Option<Temperature>,
     at: Timestamp,
+}
+
+impl SaidEarlier {
+    /// Takes what was said last in a journal.
+    pub(crate) fn of(events: &[Event]) -> SaidEarlier {
+        let mut said = SaidEarlier::default();
+        for Event { what, at, .. } in events {
+            match what {
+                What::TakenOver { technician } => said.technician = Some(technician.clone()),
+                What::Answered { question, answer } => match (&question.wants, answer) {
+                    (Wants::Technician, Answer::Text(name)) => said.technician = Some(name.clone()),
+                    (Wants::Barometer, Answer::Barometer { entered, .. }) => {
+                        (said.barometer, said.at) = (Some(entered.clone()), *at);
+                    }
+                    (Wants::AirTemperature, Answer::AirTemperature { air, .. }) => {
+                        said.air_k = (!air.is_assumed()).then_some(air.temperature());
+                    }
+                    _ => {}
+                },
+                _ => {}
+            }
+        }
+        said
+    }
+
+    /// Returns the answers as they would be typed, each with the kind of its question, in the order of these.
+    pub(crate) fn answers(self) -> Vec<(&'static str, String)> {
+        let celsius = Unit::by_word("celsius");
+        let air = self.air_k.zip(celsius).map(|(air, celsius)| air.in_unit(celsius));
+        let answers = [
+            (Wants::Technician, self.technician),
+            (Wants::Barometer, self.barometer),
+            (Wants::AirTemperature, air),
+        ];
+        answers.into_iter().filter_map(|(wants, line)| Some((wants.kind(), line?))).collect()
+    }
 }
 
 impl Shop {
@@ -120,24 +161,23 @@ impl Shop {
         self.root.join("rig.json")
     }
 
-    /// Returns the file that remembers the temperature of the air at the rig.
-    fn air(&self) -> PathBuf {
-        self.root.join("air.json")
+    /// Returns the file that remembers who tested last, and in what air.
+    fn said_earlier_file(&self) -> PathBuf {
+        self.root.join("earlier.json")
     }
 
-    /// Returns the temperature of the air that was read at the rig earlier the same day.
-    pub(crate) fn remembered_air(&self, now: Timestamp) -> Option<Temperature> {
-        let remembered: RememberedAir =
-            serde_json::from_str(&read_text(&self.air(), LARGEST_SETTINGS).ok()?).ok()?;
-        let hours = now.duration_since(remembered.at).as_hours();
-        (0..SAME_DAY_HOURS).contains(&hours).then_some(remembered.temperature_k)
+    /// Returns who tested earlier the same day, and in what air; nothing where nobody did.
+    pub(crate) fn said_earlier(&self, now: Timestamp) -> SaidEarlier {
+        let text = read_text(&self.said_earlier_file(), LARGEST_SETTINGS).unwrap_or_default();
+        let said: SaidEarlier = serde_json::from_str(&text).unwrap_or_default();
+        let hours = now.duration_since(said.at).as_hours();
+        if (0..SAME_DAY_HOURS).contains(&hours) { said } else { SaidEarlier::default() }
     }
 
-    /// Remembers the temperature of the air that was read at the rig. A folder that can't be written stops nothing: it is asked
-    /// for again.
-    pub(crate) fn remember_air(&self, temperature_k: Temperature, at: Timestamp) {
-        if let Ok(text) = serde_json::to_string(&RememberedAir { temperature_k, at }) {
-            let _ = write_whole(&self.air(), text.as_bytes());
+    /// Remembers who tested, and in what air. A folder that can't be written stops nothing: it is asked for again.
+    pub(crate) fn remember(&self, said: &SaidEarlier) {
+        if let (true, Ok(text)) = (said.barometer.is_some(), serde_json::to_string(said)) {
+            let _ = write_whole(&self.said_earlier_file(), text.as_bytes());
         }
     }
 

@@ -33,7 +33,7 @@ impl Student {
         match question.wants {
             Wants::Reading { .. } => look(self.person.screen(), &self.bench),
             Wants::Yes | Wants::Number { .. } => self.person.hint(INSPECT),
-            Wants::Barometer | Wants::AirTemperature { .. } => self.person.hint(ROOM),
+            Wants::Barometer | Wants::AirTemperature => self.person.hint(ROOM),
             _ => {}
         }
     }

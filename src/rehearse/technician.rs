@@ -53,7 +53,7 @@ impl Technician {
             Wants::Ready => String::new(),
             Wants::Technician => "rehearsal".to_owned(),
             Wants::Barometer => format!("{} Pa", self.rig.settings().barometer.si()),
-            Wants::AirTemperature { .. } => {
+            Wants::AirTemperature => {
                 format!("{} C", number(self.rig.settings().temperature.si() - 273.15, 1))
             }
             Wants::Reading { on, unit, .. } => match Unit::by_text(unit) {

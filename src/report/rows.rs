@@ -40,7 +40,6 @@ fn of_record(record: &Record, amended_by: Option<&str>) -> ReadingRow {
         ("job", json!(record.job)),
         ("mode", json!(record.mode)),
         ("finished", json!(record.finished)),
-        ("technician", json!(record.tested_by())),
         ("procedure", json!(record.procedure.id)),
         ("procedure_version", json!(record.procedure.version)),
         ("unit_tested", json!(record.procedure.unit)),
@@ -62,6 +61,7 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
     let (meaning, judgement, spot) = (&reading.meaning, reading.judgement, circuit.spot(reading));
     let limits = spot.limits;
     let last = reading.takes.last().and_then(|take| record.read_at(take.event));
+    let technician = reading.takes.last().and_then(|take| record.technician_at(take.event));
     let (standard, hole) = (&meaning.standard_reading_pa, &meaning.hole_m);
     vec![
         ("circuit", json!(circuit.circuit.name)),
@@ -70,6 +70,7 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
         ("trial", json!(reading.trial)),
         ("verdict", json!(reading.verdict().to_string())),
         ("circuit_verdict", json!(circuit.verdict.map(|verdict| verdict.to_string()))),
+        ("technician", json!(technician)),
         ("taken", json!(last.map(|(_, at)| at))),
         ("n_takes", json!(reading.takes.len())),
         ("n_takes_counted", json!(reading.takes.iter().filter(|take| !take.set_aside).count())),

@@ -31,9 +31,10 @@ pub(crate) struct Person {
     elevation: Option<Length>,
     /// What things cost.
     prices: Prices,
-    /// What the runner's questions are answered with that were answered earlier the same day, by their kinds.
-    taken_over: BTreeMap<&'static str, String>,
-    n_taken_over: usize,
+    /// What the runner's first questions were answered with earlier the same day, by their kinds, in order.
+    earlier: Vec<(&'static str, String)>,
+    /// Whether that is taken for all of them.
+    is_as_earlier: bool,
 }
 
 /// What `more` tells of.
@@ -57,8 +58,8 @@ impl Person {
             judged_last: String::new(),
             elevation: None,
             prices: Prices::default(),
-            taken_over: BTreeMap::new(),
-            n_taken_over: 0,
+            earlier: Vec::new(),
+            is_as_earlier: false,
         }
     }
 
@@ -80,10 +81,17 @@ impl Person {
         Person { prices, ..self }
     }
 
-    /// Takes over what was answered earlier the same day: each answers a question of that kind once, aloud.
+    /// Takes what the runner's first questions were answered with earlier the same day, by their kinds, in order: Enter alone
+    /// takes that for the question at hand and those behind it.
     #[must_use]
-    pub(crate) fn taking_over(self, answers: impl IntoIterator<Item = (&'static str, String)>) -> Person {
-        Person { taken_over: answers.into_iter().collect(), ..self }
+    pub(crate) fn offered(self, earlier: Vec<(&'static str, String)>) -> Person {
+        Person { earlier, ..self }
+    }
+
+    /// Returns what a question and those behind it were answered with earlier the same day.
+    fn earlier(&self, question: &Question) -> &[(&'static str, String)] {
+        let at = self.earlier.iter().position(|(kind, _)| *kind == question.wants.kind());
+        at.map_or(&[], |at| &self.earlier[at..])
     }
 
     /// Shows a question, and the circuit that it is about where that is new.
@@ -95,7 +103,9 @@ impl Person {
             }
             self.circuit_shown = circuit;
         }
-        screens::question(&mut self.prompt.screen, question, place, &self.prices, self.elevation);
+        let earlier: Vec<&str> = self.earlier(question).iter().map(|(_, line)| line.as_str()).collect();
+        let enter = screens::enter_takes(question, self.elevation, &earlier);
+        screens::question(&mut self.prompt.screen, question, place, &self.prices, enter.as_deref());
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
@@ -114,49 +124,49 @@ impl Person {
     ) -> Result<Answer, Aside> {
         let asked_of = place.decided.as_ref().map_or(&self.judged_last, |circuit| &circuit.name);
         let told = (self.judged.get_key_value(asked_of), self.vacuum_unit);
+        let earlier = self.earlier(question).first().map(|(_, line)| line.clone());
+        let matters = matters(question) || earlier.is_some();
+        let is_as_earlier = &mut self.is_as_earlier;
         let grounds = Grounds { elevation: self.elevation, plugged: self.plugged };
-        let answer =
-            self.prompt.ask(&screens::prompt(question), matters(question), |screen, line| match &offer {
-                Some(offer) if line.is_empty() => {
-                    read(question.read(&offer.text).map(|answer| match answer {
-                        Answer::Quantity { entry, .. } => {
-                            Answer::Quantity { entry, samples: offer.samples.clone() }
-                        }
-                        answer => answer,
-                    }))
+        let answer = self.prompt.ask(&screens::prompt(question), matters, |screen, line| match &offer {
+            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
+                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
+                answer => answer,
+            })),
+            _ => {
+                if let Some(done) = beside(screen, line) {
+                    return done;
                 }
-                _ => {
-                    if let Some(done) = beside(screen, line) {
-                        return done;
+                *is_as_earlier = line.is_empty() && earlier.is_some();
+                let line = match (&question.wants, &earlier, self.elevation) {
+                    (_, Some(earlier), _) if line.is_empty() => earlier,
+                    (Wants::Barometer, _, Some(elevation)) if line.is_empty() => &tell::elevation(elevation),
+                    _ => line,
+                };
+                let replied = match reply(screen, question, line, place, told) {
+                    Reply::Done(Ok(Answer::Unable(why))) => {
+                        let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
+                        let measured = self.unkept.as_ref().filter(|_| is_doubted);
+                        let known = measured.map(|it| format!("; before that {it}, out of its limits"));
+                        Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
                     }
-                    let line = match (&question.wants, line, self.elevation) {
-                        (Wants::Barometer, "", Some(elevation)) => &tell::elevation(elevation),
-                        _ => line,
-                    };
-                    let replied = match reply(screen, question, line, place, told) {
-                        Reply::Done(Ok(Answer::Unable(why))) => {
-                            let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
-                            let measured = self.unkept.as_ref().filter(|_| is_doubted);
-                            let known = measured.map(|it| format!("; before that {it}, out of its limits"));
-                            Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
-                        }
-                        replied => replied,
-                    };
-                    let Reply::Done(Ok(answer)) = &replied else { return replied };
-                    match doubt(question, answer, grounds) {
-                        Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
-                            self.unkept = Some(tell::answer_text(answer));
-                            self.doubted = doubted;
-                            Reply::Refused(why)
-                        }
-                        _ => replied,
+                    replied => replied,
+                };
+                let Reply::Done(Ok(answer)) = &replied else { return replied };
+                match doubt(question, answer, grounds) {
+                    Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
+                        self.unkept = Some(tell::answer_text(answer));
+                        self.doubted = doubted;
+                        Reply::Refused(why)
                     }
+                    _ => replied,
                 }
-            });
+            }
+        });
         let answer = answer.unwrap_or_else(|stopped| Err(stopped.into()));
         match &answer {
             // A note is beside the question, which stays.
-            Err(Aside::Jot(_) | Aside::Did(_)) => return answer,
+            Err(Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
             Ok(answer) => self.plugged = plugged(question, answer),
             // Whoever goes back is doubted anew.
             Err(Aside::Back(_) | Aside::Again(_)) => self.doubted = None,
@@ -198,13 +208,9 @@ impl Desk for Person {
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
-        let known = self.taken_over.remove(question.wants.kind());
-        if let Some(answer) = known.and_then(|line| question.read(&line).ok()) {
-            self.n_taken_over += 1;
+        let earlier = self.earlier(question).first().filter(|_| self.is_as_earlier);
+        if let Some(answer) = earlier.and_then(|(_, line)| question.read(line).ok()) {
             self.show(&Shown::Kept { question, answer: &answer });
-            if self.taken_over.is_empty() {
-                self.hint(&format!("As earlier today; to change that: back {}", self.n_taken_over));
-            }
             return Ok(answer);
         }
         self.pose(question, place);
@@ -267,12 +273,10 @@ fn reply(
             let answer = Answer::NotFitted(why);
             return read(question.accepts(&answer).map(|()| answer));
         }
-        Saying::Aside(aside) => {
-            if let Aside::Jot(_) = aside {
-                screen.paragraph(screens::INDENT, "Noted.");
-            }
-            return Reply::Done(Err(aside));
+        Saying::Aside(Aside::TakenOver(name)) if question.wants == Wants::Technician => {
+            return read(question.read_typed(&name));
         }
+        Saying::Aside(aside) => return Reply::Done(Err(aside)),
         Saying::Help => {
             screen.paragraph(screens::INDENT, &screens::wanted(question));
             list_words(screen, screens::INDENT, ALSO, SAYINGS);

@@ -238,6 +238,7 @@ pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("back", "undo the last answer; back 3 undoes three"),
     ("again", "take the last answer again and keep the rest; again 3 takes the third last"),
     ("jot TEXT", "put a note into the record"),
+    ("technician NAME", "somebody else tests from here on; the record says who read what"),
     ("cannot REASON", "this step can't be done; the record says why"),
     ("not fitted WHY", "this unit does not have this circuit; the record says by what you know"),
     ("park", "stop here; a session keeps everything, and it is told how to go on with it"),
@@ -279,6 +280,10 @@ pub(crate) fn read_saying(line: &str) -> Saying {
         ("again", ..) => Saying::AgainOf(rest.to_owned()),
         ("jot", false, _) => Saying::Aside(Aside::Jot(rest.to_owned())),
         ("jot", true, _) => Saying::Incomplete("Write the note behind it: jot plate is nicked at port 3A"),
+        ("technician", false, _) => Saying::Aside(Aside::TakenOver(rest)),
+        ("technician", true, _) => {
+            Saying::Incomplete("Write who tests from here on behind it: technician Mo")
+        }
         ("cannot", false, _) => Saying::Cannot(rest.to_owned()),
         ("cannot", true, _) => Saying::Incomplete("Write the reason behind it: cannot no plate for port 3A"),
         ("not fitted", false, _) => Saying::NotFitted(rest),

@@ -299,6 +299,12 @@ impl Desk for Recorder {
                     let circuit = self.concluded.clone().or(question.circuit.clone());
                     self.log(What::Jotted { circuit, text })
                         .map_err(|error| Aside::Lost(error.to_string()))?;
+                    self.live.show(&Shown::Noted);
+                }
+                Err(Aside::TakenOver(technician)) => {
+                    self.log(What::TakenOver { technician: technician.clone() })
+                        .map_err(|error| Aside::Lost(error.to_string()))?;
+                    self.live.show(&Shown::TakenOver(&technician));
                 }
                 Err(Aside::Did(doing)) => {
                     let on = match &question.wants {

@@ -9,7 +9,7 @@ use crate::procedure::{Aside, Commit, Desk, Fault, Halt, Program, RunnersPart, S
 use crate::quantity::Unit;
 use crate::record::{
     BenchStateError, Circuit, GO_ON, HoseOn, Opening, ProcedureIdentity, Question, Record, RigParts, RigStep,
-    Shop, StoreError, Wants, What, document, options, sealed, store, texts,
+    SaidEarlier, Shop, StoreError, Wants, What, document, options, sealed, store, texts,
 };
 use crate::rig::Dial;
 use crate::rig::coaching::{CalibrationGoal, CoachStep, Setting};
@@ -96,14 +96,12 @@ impl Session {
                 }
                 None => (None, Vec::new()),
             };
-            let resumed = What::Resumed {
-                program: opening.program.clone(),
-                procedure,
-                texts,
-                rig: changes.rig,
-                technician: changes.technician,
-            };
+            let resumed =
+                What::Resumed { program: opening.program.clone(), procedure, texts, rig: changes.rig };
             journal.append(now(), resumed)?;
+            if let Some(technician) = changes.technician {
+                journal.append(now(), What::TakenOver { technician })?;
+            }
             if changes.rig.is_some() {
                 // The hose has been off its circuit too, so the plate is seated again.
                 let is_undone = |question: &Question| match question.wants {
@@ -139,6 +137,11 @@ impl Session {
         Ok(ended)
     }
 
+    /// Returns who tests, and in what air.
+    pub(crate) fn said(&self) -> SaidEarlier {
+        SaidEarlier::of(self.walking.recorder.borrow().journal.events())
+    }
+
     fn stranded(&self, why: String) -> Ended {
         Ended::Stranded(why, self.walking.recorder.borrow().journal.text().unwrap_or_default())
     }
@@ -152,7 +155,7 @@ impl Session {
                 Err(Stop::Aside(Aside::Back(steps))) => recorder.borrow_mut().back(steps)?,
                 Err(Stop::Aside(Aside::Again(steps))) => recorder.borrow_mut().again(steps)?,
                 Err(Stop::Drifted) => recorder.borrow_mut().drifted()?,
-                Err(Stop::Aside(Aside::Park | Aside::Jot(_) | Aside::Did(_))) => {
+                Err(Stop::Aside(Aside::Park | Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_))) => {
                     recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Err(Ended::Parked));
                 }
@@ -226,8 +229,7 @@ fn close(walk: &mut Walk) -> Result<(), Halt> {
 /// Asks for what the air is like in which everything is read.
 pub(super) fn ask_for_air(walk: &mut Walk) -> Result<(), Halt> {
     walk.ask_for_runner("What is the barometer at the bench?", Wants::Barometer)?;
-    let remembered_k = walk.bench().remembered();
-    walk.ask_for_runner("What is the temperature at the bench?", Wants::AirTemperature { remembered_k })?;
+    walk.ask_for_runner("What is the temperature at the bench?", Wants::AirTemperature)?;
     Ok(())
 }
 

@@ -72,7 +72,7 @@ impl Scribe {
             (Wants::Barometer, Answer::Barometer { entered, barometer }) => {
                 self.barometer = Some(BarometerRecord::of(entered, barometer));
             }
-            (Wants::AirTemperature { .. }, Answer::AirTemperature { air, .. }) => self.air = Some(*air),
+            (Wants::AirTemperature, Answer::AirTemperature { air, .. }) => self.air = Some(*air),
             (Wants::Reading { on, .. }, Answer::Quantity { .. } | Answer::AtStop(_)) => match on {
                 HoseOn::Rig(_) => self.observed.push(event.n),
                 HoseOn::Check(_) => self.looks.push(event.n),
@@ -125,11 +125,7 @@ impl Scribe {
                 }
             }
             Shown::Concluded { circuit, verdict, .. } => self.concluded(circuit, *verdict),
-            Shown::Kept { .. }
-            | Shown::Coached(_)
-            | Shown::Drifted(_)
-            | Shown::NoFurtherBack
-            | Shown::NothingBefore => {}
+            _ => {}
         }
     }
 

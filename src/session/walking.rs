@@ -44,7 +44,7 @@ impl Walking {
         let recorder = self.recorder.borrow();
         let rig = latest_rig(recorder.journal.events()).unwrap_or(self.opening.rig);
         let bench = BenchState::new(rig, program.title.oil, self.opening.confidence);
-        let bench = bench.thorough(program.sets_rig).remembering(self.opening.air_k);
+        let bench = bench.thorough(program.sets_rig);
         Walk::new(Box::new(Rc::clone(&self.recorder)), bench, self.vacuum_unit)
     }
 }

@@ -46,6 +46,8 @@ pub enum Aside {
     Again(usize),
     /// Keep a note, then ask again.
     Jot(String),
+    /// Somebody else tests from here on; then ask again.
+    TakenOver(String),
     /// Keep what was done at a simulated bench, then ask again.
     Did(String),
     Park,
@@ -98,6 +100,10 @@ pub(crate) enum Shown<'a> {
     NoFurtherBack,
     /// There is no answer that could be taken back.
     NothingBefore,
+    /// A note was kept.
+    Noted,
+    /// Somebody else tests from here on.
+    TakenOver(&'a str),
     /// What the takes of one reading mean.
     Judged {
         circuit: &'a str,

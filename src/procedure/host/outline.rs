@@ -121,7 +121,7 @@ impl Mood {
             },
             Wants::Text | Wants::Technician => "as it should be".to_owned(),
             Wants::Barometer => "101.325 kPa".to_owned(),
-            Wants::AirTemperature { .. } => "20 C".to_owned(),
+            Wants::AirTemperature => "20 C".to_owned(),
             Wants::Number { low, high, .. } => match question.unit() {
                 Some(unit) => self.number(*low, *high, unit),
                 None => "1".to_owned(),

@@ -2,7 +2,7 @@ use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, clean};
 use crate::leak::Limits;
 use crate::procedure::{Place, Source};
-use crate::quantity::{Length, Pressure, Temperature, UNITS, Unit, shown};
+use crate::quantity::{Length, Pressure, UNITS, Unit, shown};
 use crate::record::{
     Circuit, HoseOn, Mode, Opening, Origin, Plan, Prices, Question, REPLACE, RigParts, Spot, Told, Wants,
     provenance,
@@ -45,7 +45,7 @@ pub(crate) fn opened(
     let begins = match (goes_on, opening.mode) {
         (true, _) => &match tester {
             Some(tester) => format!(
-                "Going on where {} was left, {tester} testing. Somebody else parks here and goes on with: guide --resume --technician NAME",
+                "Going on where {} was left, {tester} testing. Where somebody else tests now, type technician and the name.",
                 opening.session
             ),
             None => format!("Going on where {} was left.", opening.session),
@@ -188,7 +188,7 @@ pub(crate) fn question(
     question: &Question,
     place: &Place,
     prices: &Prices,
-    elevation: Option<Length>,
+    enter: Option<&str>,
 ) {
     let kind = match question.wants {
         Wants::Acknowledgement => "CARE",
@@ -219,24 +219,37 @@ pub(crate) fn question(
     if let Some(within) = question.within() {
         screen.paragraph(INDENT, &format!("Good: {within}."));
     }
-    if let Wants::Barometer = question.wants {
-        screen.paragraph(INDENT, &barometer_forms(elevation));
-    }
-    if let Wants::AirTemperature { remembered_k } = question.wants {
-        screen.paragraph(INDENT, &air_forms(remembered_k));
+    let forms = match question.wants {
+        Wants::Barometer => BAROMETER_FORMS,
+        Wants::AirTemperature => AIR_FORMS,
+        _ => "",
+    };
+    let told = [forms, enter.unwrap_or_default()].join(" ");
+    if !told.trim().is_empty() {
+        screen.paragraph(INDENT, told.trim());
     }
 }
 
 const BAROMETER_FORMS: &str = "What it shows, as 29.1 inHg; or the elevation, as 5280 ft; or a weather report's figure, 30.11 inHg at 5577 ft.";
 
-/// Says in which forms the barometer can be given; where the shop's elevation is known, by that.
-fn barometer_forms(elevation: Option<Length>) -> String {
-    match elevation.and_then(|elevation| Some((tell::elevation(elevation), barometer_at(elevation)?))) {
-        Some((at, about)) => format!(
-            "What it shows in the room, or a weather report's figure with the elevation, as in 30.11 inHg at {at}. Enter takes \
-             what is usual at {at}: {about}, give or take the weather."
-        ),
-        None => BAROMETER_FORMS.to_owned(),
+const AIR_FORMS: &str = "As 22 C or 72 F.";
+
+/// Says what Enter alone takes: what this question and those behind it were answered with earlier the same day, else what is usual.
+pub(crate) fn enter_takes(
+    question: &Question,
+    elevation: Option<Length>,
+    earlier: &[&str],
+) -> Option<String> {
+    if !earlier.is_empty() {
+        return Some(format!("Enter takes what was so earlier today: {}.", earlier.join(", ")));
+    }
+    match question.wants {
+        Wants::Barometer => {
+            let (at, about) = (tell::elevation(elevation?), barometer_at(elevation?)?);
+            Some(format!("Enter takes what is usual at {at}: {about}, give or take the weather."))
+        }
+        Wants::AirTemperature => Some("Enter takes 20 °C, give or take a few degrees.".to_owned()),
+        _ => None,
     }
 }
 
@@ -245,15 +258,6 @@ pub(crate) fn barometer_at(elevation: Length) -> Option<String> {
     let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
     let inhg = &UNITS[0];
     Some(inhg.written(shown(inhg.from_si(there.station().si()), 1)))
-}
-
-fn air_forms(remembered: Option<Temperature>) -> String {
-    match remembered.zip(Unit::by_word("celsius")) {
-        Some((air, celsius)) => {
-            format!("22 C or 72 F; Enter takes what it was earlier today, {}.", air.in_unit(celsius))
-        }
-        None => "22 C or 72 F; Enter takes 20 °C, give or take a few degrees.".to_owned(),
-    }
 }
 
 pub(crate) fn prompt(question: &Question) -> String {
@@ -269,7 +273,7 @@ pub(crate) fn prompt(question: &Question) -> String {
         Wants::Reading { unit, .. } if question.has_stop() => format!("{unit}, and stop if the valve ends"),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
-        Wants::AirTemperature { .. } => "temperature".to_owned(),
+        Wants::AirTemperature => "temperature".to_owned(),
     };
     format!("{:INDENT$}{wanted}: ", "")
 }
@@ -346,7 +350,7 @@ pub(crate) fn wanted(question: &Question) -> String {
             );
         }
         Wants::Barometer => BAROMETER_FORMS,
-        Wants::AirTemperature { remembered_k } => return air_forms(*remembered_k),
+        Wants::AirTemperature => "Type it with its unit, as 22 C or 72 F; Enter takes what is said above.",
     };
     wanted.to_owned()
 }

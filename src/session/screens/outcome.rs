@@ -36,6 +36,10 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
             "Two looks found the rig drifted, so back goes no further than that. One answer from before is taken again with \
              again and how many answers ago it was, as in again 3.",
         ),
+        Shown::Noted => screen.paragraph(INDENT, "Noted."),
+        Shown::TakenOver(technician) => {
+            screen.paragraph(INDENT, &format!("From here on {technician} tests, and the record says so."));
+        }
         Shown::NothingBefore => screen.paragraph(INDENT, "There is no answer that far back."),
         Shown::Calibrated(calibration) => calibrated(screen, calibration, vacuum_unit),
         Shown::Judged { outcome, more, .. } if !*more && outcome.verdict().is_sound() => {

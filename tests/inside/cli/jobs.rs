@@ -36,7 +36,8 @@ fn a_job_goes_from_a_customer_to_a_report_of_before_and_after() {
         .says("that is no price")
         .says("To be tested again feed: leaks")
         .says("feed: new seals, with kit 12, by Bo, for 118.50 USD");
-    let again = home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES[3..])).exits(0);
+    let again =
+        home.run(&["guide", "--retest", "4711"], &lines(&[&[""], &FEED_LINES[3..]].concat())).exits(0);
     again
         .says("Repaired: feed: new seals, with kit 12, by Bo, for 118.50 USD.")
         .says("(before: leaks, 9 inHg)");
@@ -99,7 +100,7 @@ fn what_the_test_again_found_no_more_is_told_so_and_a_measurement_before_a_canno
     ran.says(left);
     let told = home.run(&["report", "4711"], "").exits(0).says(&format!("{left}."));
     assert!(!told.out.contains("that was no longer so"), "{}", told.out);
-    let again = ["25", "5", "ok", "8", "yes", "22", "", "25", "5"];
+    let again = ["", "25", "5", "ok", "8", "yes", "22", "", "25", "5"];
     home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0);
     home.run(&["report", "4711"], "")
         .exits(0)

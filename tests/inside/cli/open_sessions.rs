@@ -66,16 +66,24 @@ fn who_takes_a_session_over_stands_in_the_record_and_all_that_is_told_of_it() {
     let over = ["guide", "--resume", "4711", "--technician"];
     home.run(&[&over[..], &["y"]].concat(), "").exits(2).complains("say it in words");
     home.run(&[&over[..], &["Bo"]].concat(), "park\n").exits(3).says("was left, Bo testing.");
-    home.run(&["guide", "--resume"], &lines(&FEED_LINES[3..])).exits(0).says("was left, Bo testing.");
-    home.run(&["job", "4711"], "").exits(0).says("by Ada and Bo");
-    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo");
-    home.run(&["history", "by", "technician"], "").exits(0).says("Ada and Bo");
+    let rest = [&["technician", "technician Cy"][..], &FEED_LINES[3..]].concat();
+    home.run(&["guide", "--resume"], &lines(&rest))
+        .exits(0)
+        .says("was left, Bo testing. Where somebody else tests now, type technician and the name.")
+        .says("Write who tests from here on behind it: technician Mo")
+        .says("From here on Cy tests, and the record says so.");
+    let read_by = |home: &Home| home.done(&["records", "export"]).contains(",Cy,");
+    assert!(read_by(&home));
+    home.run(&["job", "4711"], "").exits(0).says("by Ada and Bo and Cy");
+    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo and Cy");
+    home.run(&["history", "by", "technician"], "").exits(0).says("Ada and Bo and Cy");
     home.run(&["records", "audit"], "").exits(0);
     // An amendment keeps who tested.
     let session = home.record().session;
     let amend = ["amend", &session, "--reason", "typed wrong", "--by", "Ada"];
     home.run(&amend, "2\nyes\n29.92 inHg\n").exits(0);
-    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo");
+    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo and Cy");
+    assert!(read_by(&home));
 }
 
 #[test]

@@ -50,7 +50,7 @@ fn a_test_after_a_repair_stands_beside_what_was_amended() {
     // The first reading of the feed was 8 and not 9.
     let ran = home.run(&arguments, "7 8\nyes\n8\n8\n").exits(0);
     assert!(ran.out.contains("it was 9 inHg"), "{}", ran.out);
-    let again = home.run(&["guide", "--retest", name], &lines(&FEED_LINES[3..])).exits(0);
+    let again = home.run(&["guide", "--retest", name], &lines(&[&[""], &FEED_LINES[3..]].concat())).exits(0);
     let again = again.says(&format!("{name} was amended by")).says("(before: leaks, 8 inHg)");
     assert!(again.out.contains("1 feed: before: leaks"), "{}", again.out);
     home.run(&["report"], "").exits(0).says("Before: leaks, standard reading 8");
@@ -80,7 +80,7 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     let first = home.latest();
     let first = first.as_str();
     std::thread::sleep(std::time::Duration::from_millis(1100));
-    home.run(&["guide", "--retest", "4711"], &lines(&FEED_LINES[3..])).exits(0);
+    home.run(&["guide", "--retest", "4711"], &lines(&[&[""], &FEED_LINES[3..]].concat())).exits(0);
     home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "7 8\nyes\n8\n8\n").exits(0);
     home.run(&["report", "4711"], "").exits(0).says("1 of 1 circuits holds");
     home.run(&["report", first], "").exits(0).says("It was tested again since");
@@ -179,7 +179,7 @@ fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
     home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);
     home.run(&["records", "show"], "").exits(0).says(decided);
     home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
-    let again = ["25", "5", "ok", "22", "22", "", "25", "5"];
+    let again = ["", "25", "5", "ok", "22", "22", "", "25", "5"];
     let before = "holds feed: 22 inHg (before: leaks, 12 inHg)";
     home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0).says(before);
 }

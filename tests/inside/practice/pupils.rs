@@ -210,7 +210,7 @@ impl Pupil {
         match &question.wants {
             Wants::Technician => self.name.clone(),
             Wants::Barometer => format!("{} Pa", settings.barometer.si()),
-            Wants::AirTemperature { .. } => format!("{:.1} C", settings.temperature.si() - 273.15),
+            Wants::AirTemperature => format!("{:.1} C", settings.temperature.si() - 273.15),
             Wants::Reading { on, deepest_pa, .. } => {
                 let seen =
                     (self.bench.needle().si() + self.misread()).clamp(0.0, *deepest_pa) / INCH_OF_MERCURY;

@@ -70,7 +70,7 @@ impl<P: FnMut(usize) -> usize> Picking<P> {
             },
             Wants::Text | Wants::Technician => vec![way("words", "")],
             Wants::Barometer => vec![way("101.325 kPa", "")],
-            Wants::AirTemperature { .. } => vec![way("20 C", "")],
+            Wants::AirTemperature => vec![way("20 C", "")],
             Wants::Ready | Wants::Wait { .. } => vec![way("", "")],
         }
     }

@@ -36,6 +36,7 @@ fn generated() -> String {
         &["asked", "wants", "answer"],
         &["retracted"],
         &["jotted"],
+        &["taken_over_by"],
         &["did"],
         &["parked"],
         &["resumed"],

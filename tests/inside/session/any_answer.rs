@@ -84,7 +84,7 @@ impl Desk for Reader {
         };
         let line = match &question.wants {
             Wants::Barometer => format!("{} Pa", self.bench.barometer_pa),
-            Wants::AirTemperature { .. } => "20 C".to_owned(),
+            Wants::AirTemperature => "20 C".to_owned(),
             Wants::Reading { on: HoseOn::Rig(RigStep::Set(setting)), .. } => {
                 format!("{} Pa", setting.set_to_pa.si())
             }
@@ -147,7 +147,7 @@ impl Desk for Lost {
     fn ask(&mut self, question: &Question, _: &Place) -> Result<Answer, Aside> {
         let line = match &question.wants {
             Wants::Barometer => "24.6 inHg".to_owned(),
-            Wants::AirTemperature { .. } => String::new(),
+            Wants::AirTemperature => String::new(),
             Wants::Reading { on, deepest_pa, .. } => {
                 let Some(share) = self.shares.get(self.n_read) else { return Err(Aside::Park) };
                 self.n_read += 1;

@@ -38,23 +38,25 @@ fn what_a_repair_costs_and_what_the_circuit_does_stand_before_it_is_chosen() {
 }
 
 #[test]
-fn a_test_after_the_repair_on_the_same_day_takes_over_who_tests_and_the_air() {
+fn who_tests_and_the_air_are_offered_for_the_rest_of_the_day() {
     let home = repaired();
     let first = home.record().session;
     let retest = ["guide", "--retest", &first];
-    let ran = home.run(&retest, &lines(&["25", "5", "ok", "22", "25", "5"])).exits(0);
+    let ran = home.run(&retest, &lines(&["", "25", "5", "ok", "22", "25", "5"])).exits(0);
     let ran = ran
-        .says("kept Who is testing: Ada")
+        .says("ask Who is testing? Enter takes what was so earlier today: Ada, 29.92 inHg, 21 °C.")
         .says("kept What is the barometer at the bench: 29.92 inHg")
-        .says("kept What is the temperature at the bench: 21 °C")
-        .says("As earlier today; to change that: back 3");
+        .says("kept What is the temperature at the bench: 21 °C");
     // What held before is no gap.
     let ran = ran.says("holds drain (as tested before)");
     assert!(!ran.out.contains("not tested"), "{}", ran.out);
-    // Somebody else tests, and the weather has changed.
-    let other = ["back 3", "Mo", "29.9 inHg", "22 C", "25", "5", "ok", "22", "25", "5"];
-    let ran = home.run(&retest, &lines(&other)).exits(0);
-    ran.says("As earlier today").says("ask Who is testing? name: Mo");
+    // Somebody else tests in the same air, goes back to it, and the weather has changed.
+    let other = ["Mo", "", "back 2", "29.9 inHg", "22 C", "25", "5", "ok", "22", "25", "5"];
+    let ran = home.run(&["guide", "merle.rhai"], &lines(&other)).exits(3);
+    ran.says("Enter takes what was so earlier today: 29.92 inHg, 21 °C.").says("temperature: 22 C");
+    // What the last session was answered with is offered, though it was only parked.
+    home.run(&["guide", "merle.rhai"], "").exits(3).says("so earlier today: Mo, 29.9 inHg, 22 °C.");
+    home.run(&["calibrate"], "").exits(3).says("so earlier today: 29.9 inHg, 22 °C.");
 }
 
 #[test]

@@ -32,7 +32,7 @@ fn questions() -> Vec<Question> {
         Wants::Technician,
         Wants::Number { unit: "mm".to_owned(), low: Some(1e-3), high: None },
         Wants::Barometer,
-        Wants::AirTemperature { remembered_k: None },
+        Wants::AirTemperature,
         Wants::Reading {
             on: HoseOn::Circuit { label: None, trial: false, own: Spot::default() },
             deepest_pa: 84_000.0,

@@ -1,7 +1,7 @@
 //! What may be typed at a prompt: numbers as people write them, refusals with advice, lines of a pipe.
 
 use crate::leak::Verdict;
-use crate::quantity::{Entry, Temperature, Unit};
+use crate::quantity::{Entry, Unit};
 use crate::record::{Answer, Asker, Question, Wants};
 use crate::session::Ended;
 use crate::tests::support::{
@@ -174,9 +174,8 @@ fn a_barometer_takes_pressure_elevation_or_a_report_with_the_elevation() {
 
 #[test]
 fn a_temperature_takes_either_unit_and_enter_alone_where_nobody_knows_it() {
-    let air = |line: &str, remembered: Option<f64>| {
-        let remembered_k = remembered.map(Temperature::constant);
-        let wants = Wants::AirTemperature { remembered_k };
+    let air = |line: &str| {
+        let wants = Wants::AirTemperature;
         let question =
             Question { asker: Asker::Runner, circuit: None, words: "?".to_owned(), occurrence: 1, wants };
         match question.read(line) {
@@ -184,13 +183,12 @@ fn a_temperature_takes_either_unit_and_enter_alone_where_nobody_knows_it() {
             _ => None,
         }
     };
-    assert_eq!(air("22 C", None), Some((295.15, false)));
+    assert_eq!(air("22 C"), Some((295.15, false)));
     // 72 F are 22.2 C (NIST SP 811).
-    assert!((air("72 F", None).unwrap().0 - 295.372).abs() < 1e-3);
-    assert_eq!(air("", None), Some((293.15, true)));
-    assert_eq!(air("", Some(300.15)), Some((300.15, false)));
+    assert!((air("72 F").unwrap().0 - 295.372).abs() < 1e-3);
+    assert_eq!(air(""), Some((293.15, true)));
     for line in ["22", "warm", "29.92 inHg", "25 in", "70 C", "-40 F"] {
-        assert_eq!(air(line, None), None, "{line}");
+        assert_eq!(air(line), None, "{line}");
     }
 }
 

@@ -15,7 +15,7 @@ pub(crate) fn runner_line(question: &Question) -> Option<String> {
     Some(match &question.wants {
         Wants::Technician => "Ada".to_owned(),
         Wants::Barometer => "101325 Pa".to_owned(),
-        Wants::AirTemperature { .. } => "20 C".to_owned(),
+        Wants::AirTemperature => "20 C".to_owned(),
         Wants::Reading { on: HoseOn::Rig(RigStep::Set(setting)), .. } => {
             format!("{} Pa", setting.set_to_pa.si())
         }

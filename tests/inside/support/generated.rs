@@ -51,7 +51,6 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
         texts: program.source.texts(),
         rig: RigParts::USUAL,
         rig_is_assumed: false,
-        air_k: None,
         minutes_ahead: 0,
         confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {

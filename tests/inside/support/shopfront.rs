@@ -165,7 +165,6 @@ impl Shopfront {
             texts: self.program.source.texts(),
             rig: RigParts::USUAL,
             rig_is_assumed: false,
-            air_k: None,
             minutes_ahead: 0,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,

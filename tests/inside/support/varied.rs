@@ -1,6 +1,6 @@
 use crate::practice::{Leaks, shipped};
 use crate::procedure::{Aside, Desk, Place};
-use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, Temperature, VolumeFlow};
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::record::{
     Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Point, Prices, Question, Record,
     Repair, RigParts, Wants, Weight,
@@ -247,7 +247,6 @@ fn with_figures(barometer: &'static str) -> Record {
         let inhg = |number: f64| Pressure::constant(number * INCH_OF_MERCURY);
         opening.job = Some("order 4711".to_owned());
         opening.minutes_ahead = -420;
-        opening.air_k = Some(Temperature::constant(296.15));
         opening.rig.dial = Dial::new(Grade::Asme4A, inhg(30.0), inhg(0.05)).expect("a dial");
         opening.prices = Prices {
             currency: Some("crowns".to_owned()),
