@@ -65,6 +65,7 @@ impl Amend {
             reason: self.reason,
             by: self.by,
         });
+        begun.opening.bench = record.opening().and_then(|opening| opening.bench.clone());
         begun.opening.rig = record.rig;
         begun.opening.rig_is_assumed = record.rig_is_assumed;
         begun.opening.minutes_ahead = record.opening().map_or(0, |opening| opening.minutes_ahead);

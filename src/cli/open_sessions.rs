@@ -4,7 +4,7 @@ use super::arguments::resume_command;
 use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::LogError;
-use crate::record::{Opening, Shop};
+use crate::record::{Opening, Shop, is_meant_by};
 use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, screens};
 
 /// Returns the name of the session that is meant: named, begun like that, or of that job; chosen at the prompt where nothing
@@ -26,7 +26,7 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
         names.iter().filter(|name| fits(name)).cloned().collect()
     };
     let ways: [&dyn Fn(&String) -> bool; 3] =
-        [&|name| name == named, &|name| is_of_job(shop, name, named), &|name| name.starts_with(named)];
+        [&|name| name == named, &|name| is_of_job(shop, name, named), &|name| is_meant_by(name, named)];
     match ways.iter().map(|way| meant(way)).find(|found| !found.is_empty()).as_deref() {
         Some([only]) => Ok(only.clone()),
         Some(several) => chosen(shop, several, prompt),

@@ -1,6 +1,7 @@
 use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
+use super::job::in_words;
 use super::quantities::{
     AirArguments, absolute, length, orifice_kind, pressure, vacuum, volume_flow, yes_or_no,
 };
@@ -11,11 +12,11 @@ use crate::air::{AirTemperature, Barometer, BarometerSource};
 use crate::console::Screen;
 use crate::disk::{Alone, LARGEST_SETTINGS, read_text, write_whole};
 use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
-use crate::record::{RigParts, Shop};
+use crate::record::{RigParts, Shop, letters};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Calibration, CheckPoint, Dial, GaugeCheck, Grade, Invalidation, Job, Orifice, OrificeKind, Profile, Pump,
-    RelativePump, Repeatability,
+    Bench, Calibration, CheckPoint, Dial, GaugeCheck, Grade, Invalidation, Job, Orifice, OrificeKind,
+    Profile, Pump, RelativePump, Repeatability,
 };
 use crate::tell;
 
@@ -39,13 +40,17 @@ struct RigSet {
     /// orifice, whether the pump is enough
     #[arg(long)]
     commissioned: bool,
+    /// What you call the bench, as in "North wall": the history tells benches apart by it, even with equal parts. Another name is
+    /// another bench
+    #[arg(long, value_name = "NAME", value_parser = in_words)]
+    bench: Option<String>,
     #[command(flatten)]
     parts: PartFlags,
 }
 
 impl RigSet {
     fn has_flags(&self) -> bool {
-        self.commissioned || self.parts.has_any()
+        self.commissioned || self.bench.is_some() || self.parts.has_any()
     }
 }
 
@@ -232,14 +237,14 @@ impl Rig {
                 }
             },
             Some(RigCommand::Set(set)) => {
-                let now = match set.commissioned {
+                let mut now = match set.commissioned {
                     true if set.parts != PartFlags::default() => {
                         return Err(Failure::wrong(
                             "--commissioned goes alone: give the other parts to a rig set of their own, before it",
                         ));
                     }
                     true => {
-                        let record = latest(&shop)?;
+                        let record = latest(&shop, before.as_ref().and_then(|before| before.bench.as_ref()))?;
                         let (now, told) = found(&record, before.clone().unwrap_or_else(usual))?;
                         if told.is_empty() {
                             return Err(Failure::wrong(format!(
@@ -251,8 +256,17 @@ impl Rig {
                         screen.say(&format!("Taken over from {}: {}.", record.session, told.join("; ")));
                         now
                     }
+                    false if set.bench.is_some() && !set.parts.has_any() => {
+                        before.clone().unwrap_or_else(usual)
+                    }
                     false => changed(&mut screen, before.clone().unwrap_or_else(usual), &set.parts)?,
                 };
+                let known = now.bench.take();
+                let id = match &known {
+                    Some(bench) => bench.id.clone(),
+                    None => letters(getrandom::u64().map_err(Failure::wrong)?, 10),
+                };
+                now.bench = Some(Bench { name: set.bench.or(known.and_then(|bench| bench.name)), id });
                 let _alone = (!has_flags).then(|| alone(&shop)).transpose()?;
                 if !has_flags && read(&shop).ok().flatten() != before {
                     return Err(Failure::wrong(
@@ -335,6 +349,7 @@ fn show(screen: &mut Screen, profile: &Profile) {
     let vacuum = known(hose.vacuum_rating_pa.map(|vacuum| vacuum.in_unit(unit)));
     let pressure = known(hose.pressure_rating_pa.and_then(psi));
     let facts = [
+        ("bench", known(profile.bench.as_ref().map(ToString::to_string))),
         ("dial", dial),
         ("gauge check", known(checked(profile, unit))),
         ("repeatability", known(repeats)),

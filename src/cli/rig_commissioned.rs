@@ -3,7 +3,7 @@
 use super::status::Failure;
 use crate::quantity::Pressure;
 use crate::record::{Answer, Mode, Record, Shop, What, read};
-use crate::rig::{Gauged, GoNoGo, Profile, Repeatability};
+use crate::rig::{Bench, Gauged, GoNoGo, Profile, Repeatability};
 use crate::stats::Summary;
 
 /// The shipped procedure that proves a bench.
@@ -15,15 +15,17 @@ const PROOF: &str = "proof orifice";
 /// The beginnings of its questions whose answers show that the inlet valve is sonic.
 const SONIC: [&str; 2] = ["What does that gauge show", "How far does the reading on the orifice fall"];
 
-/// Reads the latest record of commissioning that counts for this bench.
-pub(super) fn latest(shop: &Shop) -> Result<Record, Failure> {
+/// Reads the latest record of commissioning that counts for this bench: records of others may lie beside its own.
+pub(super) fn latest(shop: &Shop, bench: Option<&Bench>) -> Result<Record, Failure> {
     let names = shop.record_names().map_err(|error| Failure::file(&shop.records(), &error))?;
     let of_bench = |name: &String| {
         let record = read(&shop.record(name)).ok()?;
-        let is_of_bench = record.mode == Mode::Bench && record.procedure.id == COMMISSIONING;
+        let of = record.opening().and_then(|opening| opening.bench.as_ref());
+        let is_other = of.zip(bench).is_some_and(|(of, bench)| of.id != bench.id);
+        let is_of_bench = record.mode == Mode::Bench && record.procedure.id == COMMISSIONING && !is_other;
         (is_of_bench && record.is_as_stored()).then_some(record)
     };
-    names.iter().rev().filter(|name| name.contains(COMMISSIONING)).find_map(of_bench).ok_or_else(|| {
+    names.iter().rev().find_map(of_bench).ok_or_else(|| {
         Failure::wrong(
             "this bench has no record of commissioning; make one, and give this again:\nspoolproof guide rig-commissioning",
         )

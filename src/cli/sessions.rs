@@ -55,15 +55,9 @@ pub(super) fn begin(
         fit_for_the_job(profile, identity.oil.as_ref())?;
     }
     sweep(shop);
-    let session = match mode {
-        // Attempts of a class are begun in the same second, and their records are put into one folder.
-        Mode::Practice => {
-            let chance = getrandom::u32().map_err(Failure::wrong)?;
-            shop.new_session(now(), &format!("{}-{chance:08x}", program.source.id))
-        }
-        Mode::Bench | Mode::Rehearsal => shop.new_session(now(), &program.source.id),
-    };
-    let session = session.map_err(unusable)?;
+    let (now, place) = (now(), TimeZone::system());
+    let chance = || getrandom::u32().map_err(std::io::Error::other);
+    let session = shop.new_session(place.to_datetime(now), chance).map_err(unusable)?;
     let journal = Journal::create(&shop.journal(&session)).map_err(Failure::wrong)?;
     if let Some(origin) = origin {
         write_whole(&shop.origin(&session), found_again(origin, &identity).as_bytes()).map_err(unusable)?;
@@ -77,7 +71,8 @@ pub(super) fn begin(
         texts: program.source.texts(),
         rig: profile.as_ref().map(rig::parts).unwrap_or_default(),
         rig_is_assumed: profile.is_none() && mode == Mode::Bench,
-        minutes_ahead: minutes_ahead(now()),
+        bench: profile.and_then(|profile| profile.bench).filter(|_| mode == Mode::Bench),
+        minutes_ahead: i16::try_from(place.to_offset(now).seconds() / 60).unwrap_or_default(),
         confidence: DEFAULT_CONFIDENCE,
         plan,
         prices,
@@ -200,12 +195,6 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
 pub(super) fn now() -> Timestamp {
     let now = Timestamp::now();
     now.round(Unit::Millisecond).unwrap_or(now)
-}
-
-/// Returns how many minutes the machine's clock on the wall is ahead of UTC.
-fn minutes_ahead(now: Timestamp) -> i16 {
-    let offset = TimeZone::system().to_offset(now);
-    i16::try_from(offset.seconds() / 60).unwrap_or_default()
 }
 
 /// Walks a session to its end or until it is parked, and says how it ended.

@@ -13,6 +13,7 @@ mod layout;
 mod line;
 mod model;
 mod money;
+mod name;
 mod opening;
 mod question;
 mod sayings;
@@ -42,6 +43,7 @@ pub(crate) use model::{
 pub(crate) use money::{
     Account, DecisionRecord, LEAVE_IT, MOST_OF_A_FIGURE, Prices, REPLACE, Repair, Unaccounted, options,
 };
+pub(crate) use name::{is_meant_by, letters};
 pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,

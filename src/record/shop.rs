@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
+use jiff::civil::DateTime;
 use serde::{Deserialize, Serialize};
 
 /// Name of a session's journal in its folder.
@@ -23,6 +24,7 @@ const SAME_DAY_HOURS: i64 = 12;
 pub(crate) struct Shop {
     root: PathBuf,
 }
+use super::name::session_name;
 use super::{Answer, Event, Wants, What};
 use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
 use crate::quantity::{Temperature, Unit};
@@ -226,14 +228,14 @@ impl Shop {
         Ok(place)
     }
 
-    /// Makes the folder of a new session, named after the time and the procedure, and returns its name.
-    pub(crate) fn new_session(&self, now: Timestamp, procedure: &str) -> io::Result<String> {
-        let time = now.strftime("%Y%m%d-%H%M%S");
-        for attempt in 1..1000 {
-            let name = match attempt {
-                1 => format!("{time}-{procedure}"),
-                n => format!("{time}-{procedure}-{n}"),
-            };
+    /// Makes the folder of a new session and returns its name.
+    pub(crate) fn new_session(
+        &self,
+        on_the_wall: DateTime,
+        mut chance: impl FnMut() -> io::Result<u32>,
+    ) -> io::Result<String> {
+        loop {
+            let name = session_name(on_the_wall, chance()?);
             // The ledger may have a line for one that could not be stored and was discarded.
             if self.record(&name).exists() || self.discarded(&name).exists() {
                 continue;
@@ -244,7 +246,6 @@ impl Shop {
                 Err(error) => return Err(error),
             }
         }
-        Err(io::Error::new(io::ErrorKind::AlreadyExists, "too many sessions in one second"))
     }
 
     /// Returns the names of the sessions that have begun and are not finished, oldest first.

@@ -13,6 +13,8 @@ use crate::quantity::{Length, Pressure};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "Document", into = "Document")]
 pub(crate) struct Profile {
+    /// Which bench it is; none before the shop has described its rig.
+    pub bench: Option<Bench>,
     pub pump: PumpData,
     pub dial: Dial,
     /// The test orifice, by its measured size.
@@ -26,6 +28,30 @@ pub(crate) struct Profile {
     pub hose: Hose,
     /// How high the shop lies, where somebody said so.
     pub elevation: Option<Length>,
+}
+
+/// A bench, which stays the same while its parts are exchanged. Two benches that somebody gives one name, or of which one was set
+/// up with a copy of the other's description and then renamed, are two.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Bench {
+    /// What people call it; none where nobody named it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// Ten letters and digits of chance, made when the rig was first described.
+    pub id: String,
+}
+
+impl fmt::Display for Bench {
+    /// Writes the name and, since benches elsewhere may have the same, the first letters of what tells them apart.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let id: String = self.id.chars().take(4).collect();
+        match &self.name {
+            Some(name) => write!(f, "{name} ({id})"),
+            None => write!(f, "bench {id}"),
+        }
+    }
 }
 
 /// How well the readings of a bench repeat when the same is seated and read again, as measured.
@@ -51,6 +77,8 @@ const FORMAT: &str = "spoolproof/rig/1";
 #[serde(deny_unknown_fields)]
 struct Document {
     format: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    bench: Option<Bench>,
     #[serde(default)]
     pump: PumpData,
     dial: Dial,
@@ -87,6 +115,7 @@ impl Profile {
     /// Makes a profile of which nothing but dial and orifice is known.
     pub(crate) fn new(dial: Dial, orifice: Orifice) -> Profile {
         Profile {
+            bench: None,
             pump: PumpData::default(),
             dial,
             orifice,
@@ -108,8 +137,18 @@ impl TryFrom<Document> for Profile {
     type Error = ProfileError;
 
     fn try_from(document: Document) -> Result<Profile, ProfileError> {
-        let Document { format, pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation } =
-            document;
+        let Document {
+            format,
+            bench,
+            pump,
+            dial,
+            orifice,
+            gauged,
+            gauge_check,
+            repeatability,
+            hose,
+            elevation,
+        } = document;
         if format != FORMAT {
             return Err(ProfileError::Format(format));
         }
@@ -138,15 +177,17 @@ impl TryFrom<Document> for Profile {
                 return Err(ProfileError::FewReadings(readings));
             }
         }
-        Ok(Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation })
+        Ok(Profile { bench, pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation })
     }
 }
 
 impl From<Profile> for Document {
     fn from(profile: Profile) -> Document {
-        let Profile { pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation } = profile;
+        let Profile { bench, pump, dial, orifice, gauged, gauge_check, repeatability, hose, elevation } =
+            profile;
         Document {
             format: FORMAT.to_owned(),
+            bench,
             pump,
             dial,
             orifice,

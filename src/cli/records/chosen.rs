@@ -6,7 +6,7 @@ use crate::cli::indexed::asked;
 use crate::cli::open_sessions;
 use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
-use crate::record::{Shop, across, names_of_documents, read};
+use crate::record::{Shop, across, is_meant_by, names_of_documents, read};
 
 /// Records named on the command line.
 #[derive(Debug, Args)]
@@ -96,7 +96,12 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
     }
     let of_job = sessions_of_job(shop, named);
     let begun: Vec<String> = match of_job.is_empty() {
-        true => names_like(shop, name),
+        true => shop
+            .record_names()
+            .unwrap_or_default()
+            .into_iter()
+            .filter(|known| is_meant_by(known, name))
+            .collect(),
         false => Vec::new(),
     };
     if let [only] = begun.as_slice() {
@@ -108,7 +113,7 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
         }
         let like = match begun.len() {
             0 => String::new(),
-            n => format!(" {n} begin like that, as {}.", begun[n - 1]),
+            n => format!(" {n} may be meant, as {}.", begun[n - 1]),
         };
         return Err(Failure::wrong(format!(
             "there is no record and no job \"{name}\".{like} records list names them"
@@ -129,13 +134,6 @@ pub(in crate::cli) fn session(shop: &Shop, named: &str) -> Result<String, Failur
 fn sessions_of_job(shop: &Shop, job: &str) -> Vec<String> {
     let tests = asked(shop, |index| index.tests_of_job(job)).unwrap_or_default();
     tests.into_iter().map(|test| test.session).collect()
-}
-
-/// Returns the names of records that begin with a text of some length.
-fn names_like(shop: &Shop, start: &str) -> Vec<String> {
-    const LEAST: usize = 4;
-    let names = shop.record_names().unwrap_or_default();
-    names.into_iter().filter(|name| start.len() >= LEAST && name.starts_with(start)).collect()
 }
 
 /// Does a piece of work for each record on all cores, and shows how far it is. One of which that can't be done must not

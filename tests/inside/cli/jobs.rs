@@ -248,15 +248,12 @@ fn programs_that_note_at_once_lose_nothing_and_a_line_that_was_cut_off_does_not_
 
 #[test]
 fn the_clock_on_the_wall_of_the_shop_stands_in_its_report() {
-    let home = home();
     let told = |zone: &str| {
-        let walked = |home: &Home| {
-            let mut command = home.command(&["guide", "merle.rhai"]);
-            command.env("TZ", zone);
-            crate::tests::support::run(&mut command, &lines(&FEED_LINES)).exits(0);
-            home.run(&["report"], "").exits(0).out
-        };
-        walked(&home)
+        let home = home();
+        let mut command = home.command(&["guide", "merle.rhai"]);
+        command.env("TZ", zone);
+        crate::tests::support::run(&mut command, &lines(&FEED_LINES)).exits(0);
+        home.run(&["report"], "").exits(0).out
     };
     // POSIX counts these zones west of Greenwich (POSIX.1-2017, 8.3 TZ).
     assert!(told("XYZ7").contains("UTC-07:00"));

@@ -2,9 +2,6 @@
 
 use std::path::PathBuf;
 
-use jiff::Timestamp;
-
-use crate::record::Shop;
 use crate::tests::support::{FEED, FEED_LINES, Home, home, lines, walked};
 
 /// A shop with three records of its own, each signed.
@@ -195,15 +192,4 @@ fn a_session_that_was_entered_and_discarded_before_it_could_be_stored_is_not_cal
     home.done(&["guide", "--resume", &name]);
     home.says(&["records", "audit"], "4 of 4 records in order.");
     assert_eq!(ledger(&home).1.len(), 4);
-}
-
-#[test]
-fn no_session_gets_the_name_of_one_that_was_discarded() {
-    let home = home();
-    home.done(&["records", "list"]);
-    let shop = Shop::open(&home.shop()).unwrap();
-    let name = || shop.new_session(Timestamp::UNIX_EPOCH, "merle").unwrap();
-    let first = name();
-    shop.discard(&first).unwrap();
-    assert_ne!(name(), first);
 }

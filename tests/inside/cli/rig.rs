@@ -1,6 +1,6 @@
 //! The `rig` command: parts by flags and by the dialogue, what is said of them, and a pump too weak not to matter.
 
-use crate::tests::support::{Home, home, keyed, lines};
+use crate::tests::support::{FEED_LINES, Home, home, keyed, lines};
 use serde_json::Value;
 
 fn profile(bench: &Home) -> Value {
@@ -366,4 +366,21 @@ fn what_commissioning_has_found_goes_into_the_description_and_is_asked_for_no_mo
 
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_bench_keeps_what_tells_it_apart_while_its_parts_are_exchanged() {
+    let bench = home();
+    bench.done(&["rig", "set", "--orifice", "0.035in"]);
+    let id = profile(&bench)["bench"]["id"].clone();
+    assert_eq!(id.as_str().map(str::len), Some(10), "{id}");
+    bench.done(&["rig", "set", "--bench", "North wall"]);
+    bench.says(&["rig", "set", "--grade", "A"], "North wall");
+    assert_eq!(profile(&bench)["bench"], serde_json::json!({ "name": "North wall", "id": id }));
+    bench.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    let opening = bench.record().opening().unwrap().clone();
+    assert_eq!(opening.bench.map(|bench| bench.id).as_deref(), id.as_str());
+    let other = Home::new();
+    other.done(&["rig", "set", "--bench", "North wall"]);
+    assert_ne!(profile(&other)["bench"]["id"], id, "another bench may have the same name");
 }

@@ -6,6 +6,7 @@ mod examples;
 mod forged;
 mod jobs;
 mod money;
+mod names;
 mod sayings;
 mod schema;
 mod takes;

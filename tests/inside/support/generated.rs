@@ -51,6 +51,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
         texts: program.source.texts(),
         rig: RigParts::USUAL,
         rig_is_assumed: false,
+        bench: None,
         minutes_ahead: 0,
         confidence: DEFAULT_CONFIDENCE,
         plan: wanted.after.clone().map(|after| Plan {

@@ -165,6 +165,7 @@ impl Shopfront {
             texts: self.program.source.texts(),
             rig: RigParts::USUAL,
             rig_is_assumed: false,
+            bench: None,
             minutes_ahead: 0,
             confidence: DEFAULT_CONFIDENCE,
             plan: None,
