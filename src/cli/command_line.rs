@@ -5,7 +5,7 @@ use clap_complete::Shell;
 use super::status::{Failure, Outcome, Status};
 use super::{
     amend, arguments, calibrate, draft, guide, history, job, leak, practice, procedures, proofread, receive,
-    records, rehearse, report, rig, share, shop,
+    records, rehearse, report, rig, server, share, shop,
 };
 use crate::console::{Screen, end_of_output, unwritten};
 
@@ -64,6 +64,8 @@ enum Command {
     Report(report::ReportCommand),
     /// Ask what the shop's records say together
     History(history::History),
+    /// See how the server stands that benches share, or prepare it
+    Server(server::ServerCommand),
     /// Print a completion script for a shell
     Completions(Completions),
 }
@@ -122,6 +124,7 @@ impl Cli {
             Command::Records(records) => records.run(&shop),
             Command::Report(report) => report.run(&shop),
             Command::History(history) => history.run(&shop),
+            Command::Server(server) => server.run(&shop),
             Command::Completions(completions) => completions.run(),
         }
     }

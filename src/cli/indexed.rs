@@ -5,9 +5,8 @@ use crate::console::{Progress, is_interrupted, mark_interrupts};
 use crate::history::{Index, IndexError, Update};
 use crate::record::{EarlierRecord, Record, Shop, read};
 
-/// Opens the index of a shop's records and brings it up to them; says what it had to do.
-pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), Failure> {
-    let mut index = Index::open(shop)?;
+/// Brings an index up to the records that are there; says what it had to do.
+pub(super) fn brought_up(mut index: Index, is_rebuilt: bool) -> Result<(Index, Update), Failure> {
     // Where there is a handler already, Ctrl-C ends the program; the index is whole then as well.
     let _ = mark_interrupts();
     let progress = OnceLock::new();
@@ -20,7 +19,7 @@ pub(super) fn indexed(shop: &Shop, is_rebuilt: bool) -> Result<(Index, Update), 
 
 /// Asks the index one thing; none where it can't be asked, which must not keep anybody from a record.
 pub(super) fn asked<T>(shop: &Shop, question: impl Fn(&Index) -> Result<T, IndexError>) -> Option<T> {
-    let (index, _) = indexed(shop, false).ok()?;
+    let (index, _) = brought_up(Index::open(shop).ok()?, false).ok()?;
     question(&index).ok()
 }
 

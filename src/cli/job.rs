@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 use clap::{Args, Subcommand};
 
 use super::arguments::ShopFolder;
-use super::indexed::indexed;
+use super::indexed::brought_up;
 use super::job_repairs::Repaired;
 use super::job_screen::{noted_repair, show_all, show_one};
 use super::open_sessions;
 use super::sessions::now;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::history::JobStanding;
+use crate::history::{Index, JobStanding};
 use crate::procedure::nearest;
 use crate::record::{JobNote, LONGEST_JOB, Shop, job_notes, note_of_job, yes_or_no};
 
@@ -135,7 +135,7 @@ pub(super) fn note(shop: &Shop, job: &str, noted: JobNote) -> Outcome {
 
 /// Returns where a job stands that has a record, an open session or a note.
 pub(super) fn known(shop: &Shop, name: &str) -> Result<JobStanding, Failure> {
-    let (index, _) = indexed(shop, false)?;
+    let (index, _) = brought_up(Index::open(shop)?, false)?;
     let mut notes = job_notes(shop).map_err(Failure::wrong)?;
     let tests = index.tests_of_job(name)?;
     let is_noted = notes.contains_key(name);
@@ -152,7 +152,7 @@ pub(super) fn known(shop: &Shop, name: &str) -> Result<JobStanding, Failure> {
 
 /// Returns where each job stands that has something still to be done or a session that is open, in the order of the alphabet.
 fn all_open(shop: &Shop) -> Result<Vec<JobStanding>, Failure> {
-    let (index, _) = indexed(shop, false)?;
+    let (index, _) = brought_up(Index::open(shop)?, false)?;
     let mut notes = job_notes(shop).map_err(Failure::wrong)?;
     let in_session = open_sessions::jobs(shop);
     let named = index.jobs()?.into_iter().chain(notes.keys().cloned()).chain(in_session.iter().cloned());

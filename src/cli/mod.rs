@@ -26,6 +26,7 @@ mod report;
 mod rig;
 mod rig_commissioned;
 mod rig_dialogue;
+mod server;
 mod sessions;
 mod share;
 mod shop;

@@ -10,6 +10,7 @@ use super::indexed::tested_before;
 use super::practice::tell_grade;
 use super::records::entered;
 use super::rig;
+use super::server::hand_over;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, LogError, read_text, write_whole};
@@ -240,6 +241,9 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
             let then = after_repair(&record).map(|(when, command)| (when, command_in(&shop, &command)));
             let then: Vec<_> = then.collect();
             screens::finished(&mut screen, &record, before.as_ref(), &path, &then);
+            if let (Mode::Bench, Some(told)) = (record.mode, hand_over(&shop)) {
+                screen.say(&told);
+            }
             Ok(Status::Done)
         }
         Ended::Parked => {

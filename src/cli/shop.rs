@@ -5,6 +5,7 @@ use super::job::noted;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::Alone;
+use crate::history::Address;
 use crate::record::ShopAddress;
 
 /// See or set the shop's name and address, which head its reports.
@@ -28,6 +29,9 @@ enum ShopSet {
         /// The telephone number, or how else the shop is reached
         #[arg(long, value_name = "TEXT", value_parser = noted)]
         phone: Option<String>,
+        /// The server that benches share, as postgres://LOGIN@HOST/DATABASE: each session's end hands its record over
+        #[arg(long, value_name = "ADDRESS")]
+        database: Option<String>,
     },
 }
 
@@ -36,7 +40,10 @@ impl ShopCommand {
         let mut screen = Screen::stdout();
         let shop = shop.open()?;
         let failed = |error| Failure::file(&shop.address(), error);
-        if let Some(ShopSet::Set { name, address, phone }) = self.command {
+        if let Some(ShopSet::Set { name, address, phone, database }) = self.command {
+            if let Some(named) = database.as_deref().filter(|named| !named.is_empty()) {
+                Address::parse(named)?;
+            }
             let _alone = Alone::in_folder(shop.root()).map_err(|error| Failure::file(shop.root(), error))?;
             let before = ShopAddress::of(&shop).map_err(failed)?;
             let or =
@@ -45,6 +52,7 @@ impl ShopCommand {
                 name: or(name, before.name),
                 address: or(address, before.address),
                 phone: or(phone, before.phone),
+                database: or(database, before.database),
             };
             now.write(&shop).map_err(failed)?;
         }
@@ -55,6 +63,9 @@ impl ShopCommand {
             );
         }
         address.lines().for_each(|line| screen.line(line));
+        if let Some(database) = &address.database {
+            screen.line(&format!("Server: {database}"));
+        }
         Ok(Status::Done)
     }
 }

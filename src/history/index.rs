@@ -1,34 +1,42 @@
+use std::cell::RefCell;
 use std::collections::HashSet;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
+use rusqlite::ErrorCode;
 use rusqlite::types::ToSql;
-use rusqlite::{Connection, ErrorCode, Row, Transaction, TransactionBehavior};
 use serde::Deserialize;
 
+use super::database::{Database, Row};
+use super::server::{Address, Server, ServerError, names, prepare};
 use super::writing;
 use crate::disk::{self, LARGEST_DOCUMENT, append_to};
 use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
 const TABLES: &str = include_str!("sql/tables.sql");
-const VERSION: i64 = 9;
+const VERSION: i64 = 10;
 
 /// How many records are read before they are written.
 const BATCH: usize = 512;
 
-/// How long another program may hold the index before this one gives up.
-const PATIENCE: Duration = Duration::from_secs(30);
-
 /// Within this, a folder's time may stay the same though a file was added.
 const GRAIN: Duration = Duration::from_secs(2);
 
-/// An index of a shop's records. It may be opened by several programs at once.
+/// An index of records. It may be opened by several programs at once.
 pub(crate) struct Index {
-    connection: Connection,
-    folder: PathBuf,
+    database: Database,
+    source: Source,
+}
+
+/// Where the records are that an index is of.
+enum Source {
+    /// In a shop's folder.
+    Folder(PathBuf),
+    /// On the server, as benches have sent them.
+    Sent,
 }
 
 /// What an update has done.
@@ -45,6 +53,8 @@ pub(crate) struct Update {
 pub(crate) enum IndexError {
     #[error("the index of the records can't be used ({0}); history rebuild makes it anew")]
     Database(#[from] rusqlite::Error),
+    #[error(transparent)]
+    Server(#[from] ServerError),
     #[error("{}: {}", .0.display(), .1)]
     Folder(PathBuf, io::Error),
 }
@@ -53,14 +63,31 @@ impl Index {
     /// Opens a shop's index, or begins one. An index that is damaged or of another version is begun anew.
     pub(crate) fn open(shop: &Shop) -> Result<Index, IndexError> {
         let path = path(shop);
-        match connect(&path) {
-            Ok(connection) => Ok(Index { connection, folder: shop.records() }),
-            Err(error) if is_damaged(&error) => {
+        let database = match connect(&path) {
+            Err(IndexError::Database(error)) if is_damaged(&error) => {
                 discard(&path)?;
-                Ok(Index { connection: connect(&path)?, folder: shop.records() })
+                connect(&path)?
             }
-            Err(error) => Err(error.into()),
+            done => done?,
+        };
+        Ok(Index { database, source: Source::Folder(shop.records()) })
+    }
+
+    /// Opens the index of what was sent to a server.
+    pub(crate) fn on_server(address: &Address) -> Result<Index, ServerError> {
+        let mut server = Server::connect(address)?;
+        match server.version()? {
+            Some(VERSION) => {
+                Ok(Index { database: Database::Server(Box::new(RefCell::new(server))), source: Source::Sent })
+            }
+            Some(_) => Err(ServerError::OtherVersion),
+            None => Err(ServerError::NotPrepared),
         }
+    }
+
+    /// Prepares a server for records and their index, or brings it up to this program; returns how many steps that took.
+    pub(crate) fn prepare_server(address: &Address) -> Result<usize, ServerError> {
+        prepare(address, TABLES, VERSION)
     }
 
     /// Reads every record again.
@@ -69,28 +96,45 @@ impl Index {
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
-        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        make_tables(&transaction)?;
-        transaction.commit()?;
+        self.database.together(|| match self.source {
+            Source::Folder(_) => make_tables(&self.database),
+            Source::Sent => {
+                let mut tables = names(TABLES).filter(|table| *table != "state");
+                tables.try_for_each(|table| self.database.change(&format!("DELETE FROM {table}"), &[]))?;
+                self.database.say("INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING")
+            }
+        })?;
         self.update(is_interrupted, step)
     }
 
     /// Brings the index up to the records that are there: reads new ones, forgets those that are gone.
     ///
     /// A record is never changed in its place, so one that is in the index is not read again. `step` is told how many
-    /// files are to be read, once for each that was.
+    /// records are to be read, once for each that was.
     pub(crate) fn update(
         &mut self,
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
-        let stamp = self.stamp()?;
+        match self.source {
+            Source::Folder(ref folder) => self.update_from(&folder.clone(), is_interrupted, step),
+            Source::Sent => self.update_from_sent(is_interrupted, step),
+        }
+    }
+
+    fn update_from(
+        &mut self,
+        folder: &Path,
+        is_interrupted: &(dyn Fn() -> bool + Sync),
+        step: &(dyn Fn(usize) + Sync),
+    ) -> Result<Update, IndexError> {
+        let stamp = stamp(folder)?;
         if stamp.is_some() && stamp == self.last_stamp()? {
             return Ok(Update::default());
         }
-        let names = self.names()?;
+        let names = names_in(folder)?;
         self.forget_all_but(&names)?;
-        let known = known(&self.connection)?;
+        let known = self.known()?;
         let mut new: Vec<_> = names.difference(&known).collect();
         new.sort_unstable();
         let mut update = Update::default();
@@ -103,9 +147,10 @@ impl Index {
                 batch,
                 || (),
                 |(), name| {
-                    let record = wanted(&self.folder.join(format!("{name}.json")));
+                    let path = folder.join(format!("{name}.json"));
+                    let read = disk::read(&path, LARGEST_DOCUMENT).map_err(|error| error.to_string());
                     step(new.len());
-                    ((*name).clone(), record)
+                    ((*name).clone(), read.and_then(|text| wanted(&text)))
                 },
             );
             update.added += self.take_up(&read)?;
@@ -114,45 +159,59 @@ impl Index {
         Ok(update)
     }
 
+    /// Takes up what was sent and is not in the tables yet.
+    fn update_from_sent(
+        &mut self,
+        is_interrupted: &(dyn Fn() -> bool + Sync),
+        step: &(dyn Fn(usize) + Sync),
+    ) -> Result<Update, IndexError> {
+        let database = &self.database;
+        let n_pending: i64 = database.value("SELECT COUNT(*) FROM pending", &[])?.unwrap_or_default();
+        let mut update = Update::default();
+        loop {
+            if is_interrupted() {
+                update.is_partial = true;
+                return Ok(update);
+            }
+            let (n, n_added) = database.together(|| {
+                let sql = include_str!("sql/take_up.sql");
+                let sent: Vec<(String, Vec<u8>)> =
+                    database.ask(sql, &[&BATCH], |row| Ok((row.get(0)?, row.get(1)?)))?;
+                let read = across(
+                    &sent,
+                    || (),
+                    |(), (name, text)| {
+                        step(n_pending.unsigned_abs() as usize);
+                        (name.clone(), wanted(text))
+                    },
+                );
+                let added = read.iter().map(|(name, read)| take_up_one(database, name, read));
+                Ok((sent.len(), added.sum::<Result<usize, _>>()?))
+            })?;
+            update.added += n_added;
+            if n == 0 {
+                return Ok(update);
+            }
+        }
+    }
+
     /// Forgets which files were left out, and the records that are no longer there.
     fn forget_all_but(&mut self, names: &HashSet<String>) -> Result<(), IndexError> {
-        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        transaction.execute("DELETE FROM skipped", [])?;
-        for gone in known(&transaction)?.difference(names) {
-            writing::forget(&transaction, gone)?;
-        }
-        transaction.commit()?;
-        Ok(())
+        self.database.together(|| {
+            self.database.change("DELETE FROM skipped", &[])?;
+            for gone in self.known()?.difference(names) {
+                writing::forget(&self.database, gone)?;
+            }
+            Ok(())
+        })
     }
 
     /// Takes up what was read of files, all of it or nothing, and returns how many records were new.
     pub(crate) fn take_up(&mut self, read: &[(String, Result<Record, String>)]) -> Result<usize, IndexError> {
-        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let mut n_added = 0;
-        for (name, read) in read {
-            let why = match read {
-                Ok(record) if record.session != *name => {
-                    format!("the session in it is {}", record.session)
-                }
-                Ok(record) => {
-                    // Another program may have taken it up meanwhile.
-                    let mut query = transaction.prepare_cached("SELECT 1 FROM record WHERE session = $1")?;
-                    if !query.exists([name])? {
-                        writing::add(&transaction, record)?;
-                        n_added += 1;
-                    }
-                    continue;
-                }
-                Err(why) => why.clone(),
-            };
-            transaction
-                .prepare_cached(
-                    "INSERT INTO skipped VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET why = $2",
-                )?
-                .execute([name, &why])?;
-        }
-        transaction.commit()?;
-        Ok(n_added)
+        self.database.together(|| {
+            let added = read.iter().map(|(name, read)| take_up_one(&self.database, name, read));
+            added.sum()
+        })
     }
 
     /// Asks a question in SQL, whose parameters are called `$1`, `$2` and so on, and reads each row of the answer.
@@ -160,135 +219,124 @@ impl Index {
         &self,
         sql: &str,
         parameters: &[&dyn ToSql],
-        read: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+        read: impl FnMut(&Row<'_>) -> Result<T, IndexError>,
     ) -> Result<Vec<T>, IndexError> {
-        let mut query = self.connection.prepare_cached(sql)?;
-        // SQLite counts them in the order in which they first stand in the text.
-        let names: Vec<String> = (1..=parameters.len()).map(|n| format!("${n}")).collect();
-        let named: Vec<_> = names.iter().map(String::as_str).zip(parameters.iter().copied()).collect();
-        let rows = query.query_map(named.as_slice(), read)?;
-        Ok(rows.collect::<Result<_, _>>()?)
-    }
-
-    /// The time of the folder of records, once it is too old for a file to have been added since within it.
-    fn stamp(&self) -> Result<Option<i64>, IndexError> {
-        let failed = |error| IndexError::Folder(self.folder.clone(), error);
-        let changed = fs::metadata(&self.folder).and_then(|folder| folder.modified()).map_err(failed)?;
-        let is_settled = SystemTime::now().duration_since(changed).is_ok_and(|age| age > GRAIN);
-        let since = changed.duration_since(UNIX_EPOCH).ok().filter(|_| is_settled);
-        Ok(since.and_then(|since| i64::try_from(since.as_nanos()).ok()))
+        self.database.ask(sql, parameters, read)
     }
 
     fn last_stamp(&self) -> Result<Option<i64>, IndexError> {
-        Ok(self.ask("SELECT value FROM state WHERE name = 'stamp'", &[], |row| row.get(0))?.pop())
+        self.database.value("SELECT value FROM state WHERE name = 'stamp'", &[])
     }
 
     fn set_stamp(&self, stamp: Option<i64>) -> Result<(), IndexError> {
-        self.connection.execute("DELETE FROM state", [])?;
+        self.database.change("DELETE FROM state", &[])?;
         if let Some(stamp) = stamp {
-            self.connection.execute("INSERT INTO state VALUES ('stamp', $1)", [stamp])?;
+            self.database.change("INSERT INTO state VALUES ('stamp', $1)", &[&stamp])?;
         }
         Ok(())
     }
 
-    fn names(&self) -> Result<HashSet<String>, IndexError> {
-        let failed = |error| IndexError::Folder(self.folder.clone(), error);
-        let mut names = HashSet::new();
-        for entry in fs::read_dir(&self.folder).map_err(failed)? {
-            let name = entry.map_err(failed)?.file_name();
-            let name = name.to_str().and_then(|name| name.strip_suffix(".json"));
-            names.extend(name.filter(|name| !name.starts_with('.')).map(str::to_owned));
-        }
-        Ok(names)
+    /// The sessions whose records are in the index.
+    fn known(&self) -> Result<HashSet<String>, IndexError> {
+        let known = self.ask("SELECT session FROM record", &[], |row| row.get(0))?;
+        Ok(known.into_iter().collect())
     }
 }
 
-/// Reads a record that the history wants, or says why it does not want what is in a file.
+/// The time of a folder of records, once it is too old for a file to have been added since within it.
+fn stamp(folder: &Path) -> Result<Option<i64>, IndexError> {
+    let failed = |error| IndexError::Folder(folder.to_owned(), error);
+    let changed = fs::metadata(folder).and_then(|folder| folder.modified()).map_err(failed)?;
+    let is_settled = SystemTime::now().duration_since(changed).is_ok_and(|age| age > GRAIN);
+    let since = changed.duration_since(UNIX_EPOCH).ok().filter(|_| is_settled);
+    Ok(since.and_then(|since| i64::try_from(since.as_nanos()).ok()))
+}
+
+fn names_in(folder: &Path) -> Result<HashSet<String>, IndexError> {
+    let failed = |error| IndexError::Folder(folder.to_owned(), error);
+    let mut names = HashSet::new();
+    for entry in fs::read_dir(folder).map_err(failed)? {
+        let name = entry.map_err(failed)?.file_name();
+        let name = name.to_str().and_then(|name| name.strip_suffix(".json"));
+        names.extend(name.filter(|name| !name.starts_with('.')).map(str::to_owned));
+    }
+    Ok(names)
+}
+
+/// Takes up one record, or notes why it is left out; returns how many are new.
+fn take_up_one(database: &Database, name: &str, read: &Result<Record, String>) -> Result<usize, IndexError> {
+    let why = match read {
+        Ok(record) if record.session != name => format!("the session in it is {}", record.session),
+        Ok(record) => {
+            let digest = record.digest.as_deref().unwrap_or_default();
+            let known: Option<String> =
+                database.value("SELECT digest FROM record WHERE session = $1", &[&name])?;
+            match known {
+                None => {
+                    writing::add(database, record, digest)?;
+                    return Ok(1);
+                }
+                // Another program has taken it up meanwhile, or it was signed since.
+                Some(known) if known == digest => return Ok(0),
+                Some(known) => format!("another record of that name came first, with the digest {known}"),
+            }
+        }
+        Err(why) => why.clone(),
+    };
+    let skipped: [&dyn ToSql; 2] = [&name, &why];
+    database.add("INSERT INTO skipped", &[skipped], "ON CONFLICT (name) DO UPDATE SET why = excluded.why")?;
+    Ok(0)
+}
+
+/// Reads the text of a record that the history wants, or says why it does not want it.
 ///
 /// A record that was changed since it was stored says nothing any more.
-fn wanted(path: &Path) -> Result<Record, String> {
+pub(super) fn wanted(text: &[u8]) -> Result<Record, String> {
     /// What tells whether the rest can be read and is wanted.
     #[derive(Deserialize)]
     struct Head {
         format: String,
         mode: Mode,
     }
-    let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| error.to_string())?;
-    let head: Head = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    let head: Head = serde_json::from_slice(text).map_err(|error| error.to_string())?;
     if head.format != FORMAT {
         return Err(format!("its format is {}", head.format));
     }
     if head.mode != Mode::Bench {
         return Err("a rehearsal is no history".to_owned());
     }
-    let record: Record = serde_json::from_slice(&bytes).map_err(|error| error.to_string())?;
+    let record: Record = serde_json::from_slice(text).map_err(|error| error.to_string())?;
     if !record.is_as_stored() {
         return Err("it is not as it was stored; records audit says what was changed".to_owned());
     }
     Ok(record)
 }
 
-fn known(connection: &Connection) -> rusqlite::Result<HashSet<String>> {
-    connection.prepare_cached("SELECT session FROM record")?.query_map([], |row| row.get(0))?.collect()
-}
-
 fn path(shop: &Shop) -> PathBuf {
     shop.root().join("history.sqlite")
 }
 
-fn connect(path: &Path) -> rusqlite::Result<Connection> {
+fn connect(path: &Path) -> Result<Database, IndexError> {
     // The database makes its file for its owner to write, others to read; this one is the shop's, as any file of it.
     let _ = append_to(path);
-    let mut connection = Connection::open(path)?;
-    connection.busy_timeout(PATIENCE)?;
-    connection.set_prepared_statement_cache_capacity(64);
-    // Readers go on while somebody writes; after a power cut the index may lack the last batch, never be half written.
-    patiently(|| connection.pragma_update(None, "journal_mode", "wal"))?;
-    connection.pragma_update(None, "synchronous", "normal")?;
-    connection.pragma_update(None, "cache_size", -65_536)?;
-    connection.pragma_update(None, "mmap_size", 1_i64 << 30)?;
-    let version =
-        |connection: &Connection| connection.query_row("PRAGMA user_version", [], |row| row.get::<_, i64>(0));
-    if version(&connection)? == VERSION {
-        return Ok(connection);
+    let database = Database::file(path)?;
+    let version = || database.value::<i64>("PRAGMA user_version", &[]);
+    if version()? != Some(VERSION) {
+        // Another program may have made the tables meanwhile.
+        database.together(|| if version()? == Some(VERSION) { Ok(()) } else { make_tables(&database) })?;
     }
-    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    // Another program may have made the tables meanwhile.
-    if version(&transaction)? != VERSION {
-        make_tables(&transaction)?;
-    }
-    transaction.commit()?;
-    Ok(connection)
+    Ok(database)
 }
 
 /// Throws everything away and begins with empty tables.
-fn make_tables(transaction: &Transaction<'_>) -> rusqlite::Result<()> {
-    let tables: Vec<String> = transaction
-        .prepare("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'")?
-        .query_map([], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
+fn make_tables(database: &Database) -> Result<(), IndexError> {
+    let sql = "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'";
+    let tables: Vec<String> = database.ask(sql, &[], |row| row.get(0))?;
     for table in tables {
-        transaction.execute_batch(&format!("DROP TABLE \"{}\"", table.replace('"', "\"\"")))?;
+        database.say(&format!("DROP TABLE \"{}\"", table.replace('"', "\"\"")))?;
     }
-    transaction.execute_batch(TABLES)?;
-    transaction.pragma_update(None, "user_version", VERSION)
-}
-
-/// Tries again while another program has the file: SQLite does not wait by itself before it changes the journal's mode.
-fn patiently(mut attempt: impl FnMut() -> rusqlite::Result<()>) -> rusqlite::Result<()> {
-    let begun = Instant::now();
-    loop {
-        match attempt() {
-            Err(error) if is_busy(&error) && begun.elapsed() < PATIENCE => {
-                std::thread::sleep(Duration::from_millis(10));
-            }
-            done => return done,
-        }
-    }
-}
-
-fn is_busy(error: &rusqlite::Error) -> bool {
-    matches!(error.sqlite_error_code(), Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
+    database.say(TABLES)?;
+    database.say(&format!("PRAGMA user_version = {VERSION}"))
 }
 
 fn is_damaged(error: &rusqlite::Error) -> bool {

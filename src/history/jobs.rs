@@ -114,7 +114,7 @@ impl Index {
             // A record of no circuits has a row all the same.
             let name: Option<String> = row.get(4)?;
             let (verdict, decided) = (row.get(5)?, row.get(6)?);
-            let is_wanted = row.get::<_, Option<bool>>(7)?.unwrap_or_default();
+            let is_wanted = row.get::<Option<bool>>(7)?.unwrap_or_default();
             let circuit = name.map(|name| TestedCircuit { name, verdict, decided, is_wanted });
             Ok((test, circuit))
         })?;

@@ -6,11 +6,13 @@
 //! is worked out here from the rows.
 
 mod counts;
+mod database;
 mod index;
 mod jobs;
 mod names;
 mod over_time;
 mod readings;
+mod server;
 mod writing;
 
 pub(crate) use counts::{Group, GroupBy, Tests};
@@ -20,3 +22,6 @@ pub(crate) use over_time::{ChartPoint, Savings};
 #[cfg(test)]
 pub(crate) use readings::Changed;
 pub(crate) use readings::{GoodUnit, ReadingSpread};
+#[cfg(test)]
+pub(crate) use server::password_in;
+pub(crate) use server::{Address, Archive, Sending, ServerError};

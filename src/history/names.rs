@@ -13,7 +13,7 @@ impl Index {
 
     /// Returns the circuits of a unit, in the order of the alphabet, `circuit 2` before `circuit 10`.
     pub(crate) fn circuits(&self, unit: &str) -> Result<Vec<String>, IndexError> {
-        let mut circuits = self.texts("SELECT name FROM circuit WHERE unit = $1", &[&unit])?;
+        let mut circuits = self.texts("SELECT DISTINCT name FROM circuit WHERE unit = $1", &[&unit])?;
         alphanumeric_sort::sort_str_slice(&mut circuits);
         Ok(circuits)
     }
@@ -61,7 +61,7 @@ impl Index {
 
     /// Returns the files among the records that are left out, with what is wrong.
     pub(crate) fn skipped(&self) -> Result<Vec<(String, String)>, IndexError> {
-        self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| row.try_into())
+        self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 
     /// Returns how many records are in the index, those that were amended included.

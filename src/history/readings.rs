@@ -75,7 +75,7 @@ impl Index {
         let mut n_undecided = 0;
         let sql = include_str!("sql/spread.sql");
         let mut readings: Vec<f64> = self.ask(sql, &[&unit, &circuit, &tests.is_again()], |row| {
-            n_undecided += usize::from(row.get::<_, Option<Verdict>>(1)? == Some(Verdict::Retest));
+            n_undecided += usize::from(row.get::<Option<Verdict>>(1)? == Some(Verdict::Retest));
             row.get(0)
         })?;
         readings.sort_unstable_by(f64::total_cmp);
@@ -86,9 +86,10 @@ impl Index {
 
     /// Returns the limits that a circuit had last.
     pub(crate) fn latest_limits(&self, unit: &str, circuit: &str) -> Result<Option<Limits>, IndexError> {
-        let sql = "SELECT lower_limit, upper_limit, is_window FROM circuit WHERE unit = $1 AND name = $2";
+        let sql = "SELECT lower_limit, upper_limit, is_window FROM circuit WHERE unit = $1 AND name = $2
+                   ORDER BY finished DESC, bench DESC LIMIT 1";
         let found: Vec<(Option<f64>, Option<f64>, bool)> =
-            self.ask(sql, &[&unit, &circuit], |row| row.try_into())?;
+            self.ask(sql, &[&unit, &circuit], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
         Ok(found.first().and_then(|(lower, upper, is_window)| {
             let (lower, upper) = (Pressure::from_si((*lower)?)?, Pressure::from_si((*upper)?)?);
             if *is_window { Limits::window(lower, upper).ok() } else { Limits::new(upper, lower).ok() }
@@ -99,7 +100,7 @@ impl Index {
     pub(crate) fn judged_by(&self, unit: &str, circuit: &str, limits: &Limits) -> Result<Judged, IndexError> {
         let mut judged: Vec<Changed> = Vec::new();
         self.ask(include_str!("sql/limits.sql"), &[&unit, &circuit], |row| {
-            let session = row.get_ref(0)?.as_str()?;
+            let session: String = row.get(0)?;
             let spread = Spread { normal: row.get(4)?, rectangle: row.get(5)? };
             let apart: Option<Verdict> = row.get(6)?;
             let now = match apart {
@@ -110,7 +111,7 @@ impl Index {
                 Some(last) if last.session == session => {
                     last.would_be = Verdict::worst([last.would_be, now]).unwrap_or(now);
                 }
-                _ => judged.push(Changed { session: session.to_owned(), was: row.get(1)?, would_be: now }),
+                _ => judged.push(Changed { session, was: row.get(1)?, would_be: now }),
             }
             Ok(())
         })?;

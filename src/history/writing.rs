@@ -1,8 +1,12 @@
+use std::collections::HashMap;
+
 use jiff::Timestamp;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, Null, ToSql, ToSqlOutput, ValueRef};
-use rusqlite::{OptionalExtension, Transaction, params};
 
-use crate::leak::Verdict;
+use super::IndexError;
+use super::database::Database;
+use crate::leak::{Limits, Spread, Verdict};
+use crate::quantity::Pressure;
 use crate::record::{
     CircuitRecord, LEAVE_IT, Plan, REPLACE, ReadingRecord, Record, RigParts, Unaccounted, VerdictCounts,
 };
@@ -37,66 +41,61 @@ impl ToSql for Verdict {
 }
 
 /// Adds a record that is not in the index yet, whatever of its family came before.
-pub(super) fn add(transaction: &Transaction<'_>, record: &Record) -> rusqlite::Result<()> {
+pub(super) fn add(database: &Database, record: &Record, digest: &str) -> Result<(), IndexError> {
     let family = match &record.amends {
-        Some(amends) => family_of(transaction, &amends.earlier.session)?,
+        Some(amends) => family_of(database, &amends.earlier.session)?,
         None => record.session.clone(),
     };
-    let id = add_record(transaction, record, &family)?;
-    let standing = standing(transaction, &family)?;
-    let outdated: Vec<i64> = transaction
-        .prepare_cached("SELECT id FROM record WHERE family IN ($1, $2) AND counts AND session <> $3")?
-        .query_map([&family, &record.session, &standing], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
+    let bench = number_of_bench(database, &rig(&record.rig))?;
+    let id = add_record(database, record, digest, &family, bench)?;
+    let standing = standing(database, &family)?;
+    let outdated: Vec<i64> = database.ask(
+        "SELECT id FROM record WHERE family IN ($1, $2) AND counts AND session <> $3",
+        &[&family, &record.session, &standing],
+        |row| row.get(0),
+    )?;
     for other in outdated {
-        forget_what_it_says(transaction, other)?;
-        transaction.prepare_cached("UPDATE record SET counts = FALSE WHERE id = $1")?.execute([other])?;
+        forget_what_it_says(database, other)?;
+        database.change("UPDATE record SET counts = FALSE WHERE id = $1", &[&other])?;
     }
     // Those that came before it went by its own name.
-    for column in ["family", "follows"] {
-        transaction
-            .prepare_cached(&format!("UPDATE record SET {column} = $1 WHERE {column} = $2"))?
-            .execute([&family, &record.session])?;
+    if family != record.session {
+        for column in ["family", "follows"] {
+            let sql = format!("UPDATE record SET {column} = $1 WHERE {column} = $2");
+            database.change(&sql, &[&family, &record.session])?;
+        }
     }
     if standing == record.session {
-        transaction.prepare_cached("UPDATE record SET counts = TRUE WHERE id = $1")?.execute([id])?;
-        add_what_it_says(transaction, record, id)?;
+        database.change("UPDATE record SET counts = TRUE WHERE id = $1", &[&id])?;
+        add_what_it_says(database, record, id, bench)?;
     }
     Ok(())
 }
 
 /// Takes a record out, and with it its family: they are to be read again, since another of them may count now.
-pub(super) fn forget(transaction: &Transaction<'_>, session: &str) -> rusqlite::Result<()> {
-    let family = family_of(transaction, session)?;
-    let ids: Vec<i64> = transaction
-        .prepare_cached("SELECT id FROM record WHERE family = $1")?
-        .query_map([&family], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
+pub(super) fn forget(database: &Database, session: &str) -> Result<(), IndexError> {
+    let family = family_of(database, session)?;
+    let ids: Vec<i64> =
+        database.ask("SELECT id FROM record WHERE family = $1", &[&family], |row| row.get(0))?;
     for id in ids {
-        forget_what_it_says(transaction, id)?;
-        transaction.prepare_cached("DELETE FROM record WHERE id = $1")?.execute([id])?;
+        forget_what_it_says(database, id)?;
+        database.change("DELETE FROM record WHERE id = $1", &[&id])?;
     }
-    transaction.prepare_cached("UPDATE record SET follows = after WHERE follows = $1")?.execute([&family])?;
-    Ok(())
+    database.change("UPDATE record SET follows = after WHERE follows = $1", &[&family])
 }
 
 /// Returns the family of a session: as far as is known, the first of those that amend one another.
-fn family_of(transaction: &Transaction<'_>, session: &str) -> rusqlite::Result<String> {
-    let found = transaction
-        .prepare_cached("SELECT family FROM record WHERE session = $1")?
-        .query_row([session], |row| row.get(0))
-        .optional()?;
+fn family_of(database: &Database, session: &str) -> Result<String, IndexError> {
+    let found = database.value("SELECT family FROM record WHERE session = $1", &[&session])?;
     Ok(found.unwrap_or_else(|| session.to_owned()))
 }
 
 /// Returns which one of a family counts: what amends the first of them last, and what amends that.
-fn standing(transaction: &Transaction<'_>, family: &str) -> rusqlite::Result<String> {
-    let mut amending = transaction.prepare_cached(
-        "SELECT session FROM record WHERE amends = $1 ORDER BY finished DESC, session DESC LIMIT 1",
-    )?;
+fn standing(database: &Database, family: &str) -> Result<String, IndexError> {
+    let sql = "SELECT session FROM record WHERE amends = $1 ORDER BY finished DESC, session DESC LIMIT 1";
     let mut standing = family.to_owned();
     let mut passed = Vec::new();
-    while let Some(later) = amending.query_row([&standing], |row| row.get(0)).optional()?
+    while let Some(later) = database.value(sql, &[&standing])?
         && !passed.contains(&later)
     {
         passed.push(std::mem::replace(&mut standing, later));
@@ -104,49 +103,65 @@ fn standing(transaction: &Transaction<'_>, family: &str) -> rusqlite::Result<Str
     Ok(standing)
 }
 
-fn add_record(transaction: &Transaction<'_>, record: &Record, family: &str) -> rusqlite::Result<i64> {
+/// Returns the number that the index gives a bench.
+fn number_of_bench(database: &Database, name: &str) -> Result<i64, IndexError> {
+    let known = database.value("SELECT id FROM bench WHERE name = $1", &[&name])?;
+    let number = match known {
+        Some(number) => Some(number),
+        None => database.value("INSERT INTO bench (name) VALUES ($1) RETURNING id", &[&name])?,
+    };
+    Ok(number.unwrap_or_default())
+}
+
+fn add_record(
+    database: &Database,
+    record: &Record,
+    digest: &str,
+    family: &str,
+    bench: i64,
+) -> Result<i64, IndexError> {
     let after = after(record);
-    let follows = after.map(|after| family_of(transaction, after)).transpose()?;
+    let follows = after.map(|after| family_of(database, after)).transpose()?;
     let counts = VerdictCounts::of(&record.circuits);
     let standards = || record.circuits.iter().flat_map(alike).map(standard);
-    transaction
-        .prepare_cached(
-            "INSERT INTO record (session, amends, family, counts, after, follows, finished, month, unit, technician, rig,
-                 confidence, job, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
-                 n_untested, readings, total)
-             VALUES ($1, $2, $3, FALSE, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
-                 $23, $24)
-             RETURNING id",
-        )?
-        .query_row(
-            params![
-                record.session,
-                record.amends.as_ref().map(|amends| &amends.earlier.session),
-                family,
-                after,
-                follows,
-                record.finished.as_second(),
-                month(record),
-                unit(record),
-                record.tested_by().unwrap_or_else(|| "nobody named".to_owned()),
-                rig(&record.rig),
-                record.confidence,
-                record.job,
-                counts.holds,
-                counts.right,
-                counts.worn,
-                counts.leaks,
-                counts.open,
-                counts.tight,
-                counts.retest,
-                counts.not_judged,
-                counts.not_fitted,
-                counts.not_tested,
-                standards().count(),
-                standards().sum::<f64>()
-            ],
-            |row| row.get(0),
-        )
+    let technician = record.tested_by().unwrap_or_else(|| "nobody named".to_owned());
+    let id = database.value(
+        "INSERT INTO record (bench, session, digest, amends, family, counts, after, follows, finished, month, unit, technician,
+             rig, confidence, job, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
+             n_untested, readings, total)
+         VALUES ($1, $2, $3, $4, $5, FALSE, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23,
+             $24, $25, $26)
+         RETURNING id",
+        &[
+            &bench,
+            &record.session,
+            &digest,
+            &record.amends.as_ref().map(|amends| &amends.earlier.session),
+            &family,
+            &after,
+            &follows,
+            &record.finished.as_second(),
+            &month(record),
+            &unit(record),
+            &technician,
+            &rig(&record.rig),
+            &record.confidence,
+            &record.job,
+            &counts.holds,
+            &counts.right,
+            &counts.worn,
+            &counts.leaks,
+            &counts.open,
+            &counts.tight,
+            &counts.retest,
+            &counts.not_judged,
+            &counts.not_fitted,
+            &counts.not_tested,
+            &standards().count(),
+            &standards().sum::<f64>(),
+        ],
+    )?;
+    Ok(id.unwrap_or_default())
 }
 
 /// The session whose circuits a record tests again.
@@ -213,26 +228,13 @@ fn standard(reading: &ReadingRecord) -> f64 {
 }
 
 /// Adds what a record that counts says.
-fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> rusqlite::Result<()> {
-    let wanted = Plan::after_repair(record);
-    for circuit in &record.circuits {
-        let is_wanted = wanted.includes(&circuit.circuit.name);
-        add_circuit(transaction, record, id, circuit, is_wanted)?;
-    }
-    let division = record.rig.dial.smallest_division().si();
-    for (n, Checked { at, calibration, plugged, through }) in checks(record).enumerate() {
-        transaction
-            .prepare_cached("INSERT INTO rig_check VALUES ($1, $2, $3, $4, $5, $6, $7, $8)")?
-            .execute(params![
-                id,
-                n,
-                rig(&record.rig),
-                at.as_second(),
-                plugged,
-                through,
-                calibration,
-                division
-            ])?;
+fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
+    add_circuits(database, record, id, bench)?;
+    let (rig, division) = (rig(&record.rig), record.rig.dial.smallest_division().si());
+    let checks: Vec<_> = checks(record).map(|check| (check.at.as_second(), check)).collect();
+    for (n, (at, Checked { calibration, plugged, through, .. })) in checks.iter().enumerate() {
+        let check: [&dyn ToSql; 9] = [&bench, &id, &n, &rig, at, plugged, through, calibration, &division];
+        database.add("INSERT INTO rig_check", &[check], "")?;
     }
     // What is only left as it is neither costs nor saves.
     let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);
@@ -240,89 +242,84 @@ fn add_what_it_says(transaction: &Transaction<'_>, record: &Record, id: i64) -> 
     if let (true, Some(total), Some(replacement)) = (is_decided, account.total, prices.replacement) {
         let currency = prices.currency.as_deref().unwrap_or_default();
         let Unaccounted { undecided, untested } = Unaccounted::of(record);
+        let outside = undecided + untested;
         let is_replaced = record.decisions.iter().any(|decision| decision.decided == REPLACE);
-        transaction
-            .prepare_cached("INSERT INTO account VALUES ($1, $2, $3, $4, $5, $6)")?
-            .execute(params![id, currency, total, replacement, is_replaced, undecided + untested])?;
+        let account: [&dyn ToSql; 7] = [&bench, &id, &currency, &total, &replacement, &is_replaced, &outside];
+        database.add("INSERT INTO account", &[account], "")?;
     }
     Ok(())
 }
 
-/// Adds a circuit; of two with one name in a record, which no procedure describes, only the first.
-fn add_circuit(
-    transaction: &Transaction<'_>,
-    record: &Record,
-    id: i64,
-    circuit: &CircuitRecord,
-    is_wanted: bool,
-) -> rusqlite::Result<()> {
-    let (unit, name, limits) = (unit(record), &circuit.circuit.name, circuit.circuit.limits);
-    transaction
-        .prepare_cached(
-            "INSERT INTO circuit (unit, name, lower_limit, upper_limit, is_window, finished) VALUES ($1, $2, $3, $4, $5, $6)
-             ON CONFLICT (unit, name) DO UPDATE
-             SET lower_limit = excluded.lower_limit, upper_limit = excluded.upper_limit, is_window = excluded.is_window,
-                 finished = excluded.finished
-             WHERE excluded.finished >= circuit.finished",
-        )?
-        .execute(params![
-            unit,
-            name,
-            limits.map(|limits| limits.lower().si()),
-            limits.map(|limits| limits.upper().si()),
-            limits.is_some_and(|limits| limits.is_window()),
-            record.finished.as_second()
-        ])?;
-    let number: i64 = transaction
-        .prepare_cached("SELECT id FROM circuit WHERE unit = $1 AND name = $2")?
-        .query_row([unit, name], |row| row.get(0))?;
-    let again = after(record).is_some();
-    let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
-    let standards = || alike(circuit).map(standard);
-    transaction
-        .prepare_cached(
-            "INSERT INTO test VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT DO NOTHING",
-        )?
-        .execute(params![
-            id,
-            number,
-            again,
-            circuit.verdict,
-            decision.map(|decision| &decision.decided),
-            is_wanted,
-            standards().reduce(f64::min),
-            standards().count(),
-            standards().sum::<f64>()
-        ])?;
-    for (n, reading) in counting(circuit).enumerate() {
-        let spread = reading.meaning.budget.spread();
-        transaction
-            .prepare_cached(
-                "INSERT INTO reading VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT DO NOTHING",
-            )?
-            .execute(params![
-                number,
-                id,
-                n,
-                again,
-                circuit.verdict,
-                standard(reading),
-                spread.normal,
-                spread.rectangle,
-                is_apart(circuit, reading).then(|| reading.verdict())
-            ])?;
+/// Adds the circuits and their readings, each in one statement; of two circuits with one name in a record, which no
+/// procedure describes, only the first.
+fn add_circuits(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
+    let mut circuits: Vec<&CircuitRecord> = Vec::new();
+    for circuit in &record.circuits {
+        if circuits.iter().all(|known| known.circuit.name != circuit.circuit.name) {
+            circuits.push(circuit);
+        }
     }
-    Ok(())
+    let (unit, finished, again) = (unit(record), record.finished.as_second(), after(record).is_some());
+    let limits = circuits.iter().map(|circuit| {
+        let limits = circuit.circuit.limits;
+        let of = |vacuum: fn(&Limits) -> Pressure| limits.as_ref().map(|limits| vacuum(limits).si());
+        (of(Limits::lower), of(Limits::upper), limits.is_some_and(|limits| limits.is_window()))
+    });
+    let limits: Vec<_> = limits.collect();
+    let rows: Vec<[&dyn ToSql; 7]> = (circuits.iter().zip(&limits))
+        .map(|(circuit, (lower, upper, is_window))| -> [&dyn ToSql; 7] {
+            [&bench, &unit, &circuit.circuit.name, lower, upper, is_window, &finished]
+        })
+        .collect();
+    database.add(
+        "INSERT INTO circuit (bench, unit, name, lower_limit, upper_limit, is_window, finished)",
+        &rows,
+        "ON CONFLICT (unit, name, bench) DO UPDATE
+         SET lower_limit = excluded.lower_limit, upper_limit = excluded.upper_limit, is_window = excluded.is_window,
+             finished = excluded.finished
+         WHERE excluded.finished >= circuit.finished",
+    )?;
+    let sql = "SELECT name, id FROM circuit WHERE unit = $1 AND bench = $2";
+    let numbers: HashMap<String, i64> =
+        database.ask(sql, &[&unit, &bench], |row| Ok((row.get(0)?, row.get(1)?)))?.into_iter().collect();
+    let wanted = Plan::after_repair(record);
+    let mut tests = Vec::new();
+    let mut readings = Vec::new();
+    for circuit in circuits {
+        let name = &circuit.circuit.name;
+        let number = numbers.get(name).copied().unwrap_or_default();
+        let decision = record.decisions.iter().find(|decision| decision.circuit == *name);
+        let decided = decision.map(|decision| &decision.decided);
+        let standards = || alike(circuit).map(standard);
+        let (n, total) = (standards().count(), standards().sum::<f64>());
+        let lowest = standards().reduce(f64::min);
+        tests.push((number, circuit.verdict, decided, wanted.includes(name), lowest, n, total));
+        for (n, reading) in counting(circuit).enumerate() {
+            let apart = is_apart(circuit, reading).then(|| reading.verdict());
+            let spread = reading.meaning.budget.spread();
+            readings.push((number, n, circuit.verdict, standard(reading), spread, apart));
+        }
+    }
+    let rows =
+        tests.iter().map(|(number, verdict, decided, is_wanted, lowest, n, total)| -> [&dyn ToSql; 10] {
+            [&bench, &id, number, &again, verdict, decided, is_wanted, lowest, n, total]
+        });
+    database.add("INSERT INTO test", &rows.collect::<Vec<_>>(), "")?;
+    let rows = readings.iter().map(|(number, n, verdict, standard, spread, apart)| -> [&dyn ToSql; 10] {
+        let Spread { normal, rectangle } = spread;
+        [&bench, number, &id, n, &again, verdict, standard, normal, rectangle, apart]
+    });
+    database.add("INSERT INTO reading", &rows.collect::<Vec<_>>(), "")
 }
 
-fn forget_what_it_says(transaction: &Transaction<'_>, id: i64) -> rusqlite::Result<()> {
+fn forget_what_it_says(database: &Database, id: i64) -> Result<(), IndexError> {
     for forget in [
         "DELETE FROM reading WHERE record = $1 AND circuit IN (SELECT circuit FROM test WHERE record = $1)",
         "DELETE FROM test WHERE record = $1",
         "DELETE FROM rig_check WHERE record = $1",
         "DELETE FROM account WHERE record = $1",
     ] {
-        transaction.prepare_cached(forget)?.execute([id])?;
+        database.change(forget, &[&id])?;
     }
     Ok(())
 }

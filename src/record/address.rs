@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::Shop;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
 
-/// What a report says of the shop that made it.
+/// What a report says of the shop that made it, and the server that it sends its records to.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct ShopAddress {
@@ -16,6 +16,9 @@ pub(crate) struct ShopAddress {
     pub(crate) address: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) phone: Option<String>,
+    /// Where the server is that benches share; there is no password in it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) database: Option<String>,
 }
 
 impl ShopAddress {
@@ -32,7 +35,7 @@ impl ShopAddress {
         write_whole(&shop.address(), format!("{}\n", serde_json::to_string_pretty(self)?).as_bytes())
     }
 
-    /// Returns what is set, in the order in which it is written.
+    /// Returns what heads a report, in the order in which it is written.
     pub(crate) fn lines(&self) -> impl Iterator<Item = &str> {
         [&self.name, &self.address, &self.phone].into_iter().flatten().map(String::as_str)
     }

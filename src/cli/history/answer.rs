@@ -3,11 +3,11 @@ use std::path::Path;
 use clap::Args;
 use serde_json::{Value, json};
 
-use crate::cli::indexed::indexed;
+use crate::cli::indexed::brought_up;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
-use crate::history::Index;
+use crate::history::{Address, Index};
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
 use crate::record::Shop;
@@ -119,9 +119,18 @@ pub(super) fn vacuum_if(pa: Option<f64>) -> String {
 /// Records that are left out and told by name: what is wrong with many must not bury the answer.
 const MOST_TOLD: usize = 5;
 
-/// Opens the index and brings it up to the records that are there; none where that was broken off.
-pub(super) fn updated(shop: &Shop, is_rebuilt: bool) -> Result<Option<Index>, Failure> {
-    let (index, update) = indexed(shop, is_rebuilt)?;
+/// Opens the index, of the shop or of a server, and brings it up to the records that are there; none where that was broken off.
+pub(super) fn updated(
+    shop: &Shop,
+    server: Option<&Address>,
+    is_rebuilt: bool,
+) -> Result<Option<Index>, Failure> {
+    let index = match server {
+        Some(address) => Index::on_server(address)
+            .map_err(|error| Failure::from(error).or("With --here the shop's own records answer"))?,
+        None => Index::open(shop)?,
+    };
+    let (index, update) = brought_up(index, is_rebuilt)?;
     let skipped = index.skipped()?;
     for (name, why) in skipped.iter().take(MOST_TOLD) {
         Failure::not_in_order(format!("{name} is left out: {why}")).report();
@@ -166,7 +175,7 @@ impl AnswerSheet {
                 show_table(&mut screen, table, &UNITS[0]);
             }
             if self.tables.is_empty() {
-                screen.line("The shop has no records of that yet.");
+                screen.line("There are no records of that yet.");
             }
         }
         Ok(Status::Done)

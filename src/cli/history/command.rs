@@ -10,6 +10,7 @@ use super::{class, counted, limits, over_time};
 
 use crate::cli::arguments::ShopFolder;
 use crate::cli::quantities;
+use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::IndexError;
@@ -30,6 +31,11 @@ pub(crate) struct History {
     /// Write a page to this file instead, to read in a browser and to print
     #[arg(long, global = true, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
+    #[command(flatten)]
+    server: ChosenServer,
+    /// Ask the shop's own records, though it has a server
+    #[arg(long, global = true)]
+    here: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -98,7 +104,8 @@ impl History {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open_to_read()?;
         let is_rebuilt = matches!(self.question, HistoryQuestion::Rebuild);
-        let Some(index) = updated(&shop, is_rebuilt)? else { return Ok(Status::Paused) };
+        let server = if self.here { None } else { self.server.address(&shop)? };
+        let Some(index) = updated(&shop, server.as_ref(), is_rebuilt)? else { return Ok(Status::Paused) };
         let answer = match self.question {
             HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,

@@ -9,6 +9,7 @@ use super::show::show;
 use super::sign::RecordsSign;
 
 use crate::cli::arguments::ShopFolder;
+use crate::cli::server::RecordsSend;
 use crate::cli::status::Outcome;
 
 #[derive(Debug, Args)]
@@ -43,6 +44,8 @@ enum RecordsCommand {
     Sign(RecordsSign),
     /// Write readings as a table for spreadsheets and notebooks
     Export(RecordsExport),
+    /// Hand over to the server that benches share what it lacks of the shop's records
+    Send(RecordsSend),
 }
 
 impl Records {
@@ -56,6 +59,7 @@ impl Records {
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Sign(sign) => sign.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),
+            RecordsCommand::Send(send) => send.run(&shop),
         }
     }
 }

@@ -1,17 +1,22 @@
--- The verdicts on a circuit ($4) of a unit ($1) by technician, rig or month ($3), in first tests or in those again ($2).
-SELECT CASE $3 WHEN 'technician' THEN technician WHEN 'rig' THEN rig ELSE month END,
-       COUNT(CASE WHEN verdict = 'holds' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'right' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'worn' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'leaks' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'open' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'tight' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'retest' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'unjudged' THEN 1 END),
-       COUNT(CASE WHEN verdict = 'unfitted' THEN 1 END),
-       COUNT(CASE WHEN verdict IS NULL THEN 1 END),
-       SUM(test.readings),
-       SUM(test.total)
-FROM circuit JOIN test ON test.circuit = circuit.id JOIN record ON record.id = test.record
-WHERE circuit.unit = $1 AND circuit.name = $4 AND again = $2
-GROUP BY 1
+-- The verdicts on a circuit ($4) of a unit ($1) by technician, rig or month ($3), in first tests or in those again ($2). Each
+-- bench is counted by itself first, wherever its rows lie.
+SELECT label,
+       CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'right' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'worn' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'leaks' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'open' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'tight' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'retest' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'unjudged' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict = 'unfitted' THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
+       CAST(SUM(readings) AS BIGINT),
+       SUM(total)
+FROM (SELECT record.bench, CASE $3 WHEN 'technician' THEN technician WHEN 'rig' THEN rig ELSE month END AS label, verdict,
+             COUNT(*) AS n, SUM(test.readings) AS readings, SUM(test.total) AS total
+      FROM circuit JOIN test ON test.circuit = circuit.id AND test.bench = circuit.bench
+      JOIN record ON record.id = test.record AND record.bench = test.bench
+      WHERE circuit.unit = $1 AND circuit.name = $4 AND again = $2
+      GROUP BY record.bench, label, verdict) AS of_benches
+GROUP BY label

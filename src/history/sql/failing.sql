@@ -1,4 +1,5 @@
--- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2).
+-- The verdicts on the circuits of a unit ($1), in first tests or in those again ($2). Each bench is counted by itself first,
+-- wherever its rows lie.
 SELECT name,
        CAST(SUM(CASE WHEN verdict = 'holds' THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(CASE WHEN verdict = 'right' THEN n ELSE 0 END) AS BIGINT),
@@ -12,7 +13,7 @@ SELECT name,
        CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(readings) AS BIGINT),
        SUM(total)
-FROM (SELECT name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total
-      FROM circuit JOIN test ON test.circuit = circuit.id
-      WHERE unit = $1 AND again = $2 GROUP BY name, verdict) AS counted
+FROM (SELECT circuit.bench, name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total
+      FROM circuit JOIN test ON test.circuit = circuit.id AND test.bench = circuit.bench
+      WHERE unit = $1 AND again = $2 GROUP BY circuit.bench, name, verdict) AS of_benches
 GROUP BY name

@@ -17,7 +17,7 @@ SELECT month, currency,
        SUM(account.total),
        SUM(CASE WHEN replaced THEN -replacement WHEN repaired_before.record IS NULL THEN replacement ELSE 0 END
            - account.total),
-       SUM(account.outside)
+       CAST(SUM(account.outside) AS BIGINT)
 FROM account JOIN record ON record.id = account.record
 LEFT JOIN repaired_before ON repaired_before.record = account.record
 WHERE NOT replaced OR repaired_before.record IS NOT NULL

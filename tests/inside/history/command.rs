@@ -29,7 +29,7 @@ fn answer(arguments: &[&str]) -> String {
     asked(SHOP.path(), arguments).exits(0).out
 }
 
-const QUESTIONS: &[&[&str]] = &[
+pub(super) const QUESTIONS: &[&[&str]] = &[
     &["failing"],
     &["failing", "--unit", "merle m1"],
     &["by", "technician"],

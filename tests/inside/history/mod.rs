@@ -2,3 +2,5 @@
 
 mod command;
 mod questions;
+mod sending;
+mod server;

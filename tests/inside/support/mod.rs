@@ -1,6 +1,7 @@
 //! What the tests share: the program run from outside, terminals, desks, shops, procedures, records, figures and draws.
 
 mod answering;
+mod cluster;
 mod coached;
 #[cfg(target_os = "linux")]
 mod faulty_disk;
@@ -17,6 +18,7 @@ mod texts;
 mod varied;
 
 pub(crate) use answering::{Answering, answer, question, runner_line};
+pub(crate) use cluster::Cluster;
 pub(crate) use coached::{anywhere, back_and_forth, follow, follow_as, quarter_of_a_division};
 #[cfg(target_os = "linux")]
 pub(crate) use faulty_disk::{Failing, failing_at, failing_with};

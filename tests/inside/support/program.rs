@@ -86,6 +86,14 @@ impl Home {
         path
     }
 
+    /// Has nobody but its owner read a file in it.
+    #[cfg(unix)]
+    pub(crate) fn protect(&self, name: &str) {
+        use std::os::unix::fs::PermissionsExt;
+        let alone = std::fs::Permissions::from_mode(0o600);
+        std::fs::set_permissions(self.path(name), alone).expect("a file");
+    }
+
     /// The text of a file in it.
     #[track_caller]
     pub(crate) fn read(&self, name: &str) -> String {

@@ -1,0 +1,86 @@
+use std::collections::HashSet;
+
+use postgres::Client;
+
+use super::{Address, ServerError};
+use crate::disk::{self, LARGEST_DOCUMENT};
+use crate::history::index::wanted;
+use crate::record::{Shop, across, sha256};
+
+/// What came of sending a shop's records.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub(crate) struct Sending {
+    pub(crate) n_sent: usize,
+    /// How many had arrived before.
+    pub(crate) n_there: usize,
+    /// Files that were not sent, with what is wrong.
+    pub(crate) left_out: Vec<(String, String)>,
+}
+
+/// The texts of records that were sent to a server, each as it was sent.
+pub(crate) struct Archive {
+    client: Client,
+}
+
+impl Archive {
+    /// Connects to a server.
+    pub(crate) fn open(address: &Address) -> Result<Archive, ServerError> {
+        Ok(Archive { client: address.connect()? })
+    }
+
+    /// Hands over what a shop's records have and the server lacks, each text by itself: what has arrived stays, wherever the
+    /// rest is broken off. `step` is told how many are to be sent, once for each that was.
+    pub(crate) fn send_records(&mut self, shop: &Shop, step: &dyn Fn(usize)) -> Result<Sending, ServerError> {
+        let folder = |error| ServerError::File(shop.records(), error);
+        let names = shop.record_names().map_err(folder)?;
+        let read = |name: &String| disk::read(&shop.record(name), LARGEST_DOCUMENT);
+        let digests = across(&names, || (), |(), name| read(name).map(|text| sha256(&text)));
+        let mut sending = Sending::default();
+        let mut found = Vec::new();
+        for (name, digest) in names.into_iter().zip(digests) {
+            match digest {
+                Ok(digest) => found.push((name, digest)),
+                Err(error) => sending.left_out.push((name, error.to_string())),
+            }
+        }
+        let arrived = self.arrived(&found.iter().map(|(_, digest)| digest.as_str()).collect::<Vec<_>>())?;
+        sending.n_there = found.len();
+        found.retain(|(_, digest)| !arrived.contains(digest));
+        sending.n_there -= found.len();
+        for (name, _) in &found {
+            let text = read(name).map_err(|error| error.to_string());
+            match text.and_then(|text| wanted(&text).map(|_| text)) {
+                Ok(text) => {
+                    self.send(name, &text)?;
+                    sending.n_sent += 1;
+                }
+                Err(why) => sending.left_out.push((name.clone(), why)),
+            }
+            step(found.len());
+        }
+        Ok(sending)
+    }
+
+    /// Returns which of these texts, by their digests ([`sha256`]), have arrived, whoever sent them.
+    fn arrived(&mut self, digests: &[&str]) -> Result<HashSet<String>, ServerError> {
+        let arrived = self.client.query("SELECT arrived($1)", &[&digests])?;
+        Ok(arrived.iter().map(|row| row.get(0)).collect())
+    }
+
+    /// Hands over the text of a session's record. One that is there stays the only one, however often it is sent.
+    fn send(&mut self, session: &str, text: &[u8]) -> Result<(), ServerError> {
+        let sql = "INSERT INTO document (digest, session, text) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING";
+        self.client.execute(sql, &[&sha256(text), &session, &text])?;
+        Ok(())
+    }
+
+    /// Returns how many texts this login may see.
+    pub(crate) fn n_seen(&mut self) -> Result<i64, ServerError> {
+        Ok(self.client.query_one("SELECT COUNT(*) FROM document", &[])?.get(0))
+    }
+
+    /// Returns whether this login may ask.
+    pub(crate) fn may_ask(&mut self) -> Result<bool, ServerError> {
+        Ok(self.client.query_one("SELECT has_table_privilege('state', 'SELECT')", &[])?.get(0))
+    }
+}

@@ -1,0 +1,62 @@
+-- What a server keeps: the whole text of each record that was sent, as it was sent, and who may do what.
+
+DO $$
+DECLARE
+    wanted TEXT;
+BEGIN
+    -- Roles belong to the whole server, and may be there from another database.
+    FOREACH wanted IN ARRAY ARRAY['spoolproof_bench', 'spoolproof_instructor', 'spoolproof_administrator'] LOOP
+        IF NOT EXISTS (SELECT FROM pg_roles WHERE rolname = wanted) THEN
+            EXECUTE format('CREATE ROLE %I NOLOGIN', wanted);
+        END IF;
+    END LOOP;
+    IF NOT pg_has_role(current_user, 'spoolproof_administrator', 'USAGE') THEN
+        EXECUTE format('GRANT spoolproof_administrator TO %I', current_user);
+    END IF;
+END
+$$;
+
+CREATE SCHEMA spoolproof AUTHORIZATION spoolproof_administrator;
+SET ROLE spoolproof_administrator;
+GRANT USAGE ON SCHEMA spoolproof TO spoolproof_bench, spoolproof_instructor;
+
+-- Which of these texts were run.
+CREATE TABLE migration (number BIGINT PRIMARY KEY, run TIMESTAMPTZ NOT NULL DEFAULT now());
+
+-- A text goes by the digest of all of it, so that none is there twice and none stands in the way of another.
+CREATE TABLE document (
+    number BIGINT GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
+    digest TEXT COLLATE "C" NOT NULL UNIQUE,
+    session TEXT COLLATE "C" NOT NULL,
+    text BYTEA NOT NULL,
+    sender TEXT COLLATE "C" NOT NULL DEFAULT session_user,
+    arrived TIMESTAMPTZ NOT NULL DEFAULT now(),
+    CHECK (digest = encode(sha256(text), 'hex'))
+);
+
+-- Documents that the tables of the history do not say yet.
+CREATE TABLE pending (number BIGINT PRIMARY KEY);
+
+CREATE FUNCTION note_document() RETURNS TRIGGER LANGUAGE plpgsql SECURITY DEFINER SET search_path = spoolproof, pg_temp AS $$
+BEGIN
+    INSERT INTO pending VALUES (NEW.number);
+    RETURN NULL;
+END
+$$;
+CREATE TRIGGER noted AFTER INSERT ON document FOR EACH ROW EXECUTE FUNCTION note_document();
+
+-- Says of digests which have arrived, from whomever: who knows a digest has the text.
+CREATE FUNCTION arrived(digests TEXT[]) RETURNS SETOF TEXT LANGUAGE sql STABLE SECURITY DEFINER SET search_path = spoolproof, pg_temp
+AS $$ SELECT digest FROM document WHERE digest = ANY (digests) $$;
+REVOKE ALL ON FUNCTION arrived(TEXT[]), note_document() FROM PUBLIC;
+GRANT EXECUTE ON FUNCTION arrived(TEXT[]) TO spoolproof_bench, spoolproof_instructor;
+
+-- A bench adds under its own login, and sees what came from there; nobody but who administers changes or deletes.
+ALTER TABLE document ENABLE ROW LEVEL SECURITY;
+CREATE POLICY adds ON document FOR INSERT TO spoolproof_bench WITH CHECK (sender = session_user);
+CREATE POLICY sees_its_own ON document FOR SELECT TO spoolproof_bench USING (sender = session_user);
+CREATE POLICY sees_all ON document FOR SELECT TO spoolproof_instructor USING (true);
+GRANT SELECT, INSERT (digest, session, text) ON document TO spoolproof_bench;
+GRANT SELECT ON document TO spoolproof_instructor;
+GRANT SELECT, INSERT, DELETE ON pending TO spoolproof_instructor;
+RESET ROLE;
