@@ -5,7 +5,6 @@ mod arguments;
 mod calibrate;
 mod command_line;
 mod draft;
-mod grades;
 mod guide;
 mod history;
 mod indexed;

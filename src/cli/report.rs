@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::arguments::ShopFolder;
 use super::indexed::tested_before;
+use super::practice::refuse_held_back;
 use super::records::{audited, reported, tested_again};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -35,6 +36,7 @@ impl ReportCommand {
         let (mut told, mut status) = (Vec::new(), Status::Done);
         for path in &paths {
             let (record, warnings, worse) = audited(&shop, path)?;
+            refuse_held_back(&shop, &record)?;
             status = status.max(worse);
             let before = tested_before(&shop, &record);
             told.push(ReportedRecord { record, before, warnings });

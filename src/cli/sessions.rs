@@ -50,7 +50,11 @@ pub(super) fn begin(
     let identity = program.identity();
     let unusable =
         |error: std::io::Error| Failure::wrong(format!("the shop folder can't be written: {error}"));
-    let prices = prices(shop, &program)?;
+    let prices = match mode {
+        // Everybody who works at an exercise does so at the same prices.
+        Mode::Practice => Prices { replacement: program.title.replacement, ..Prices::default() },
+        Mode::Bench | Mode::Rehearsal => prices(shop, &program)?,
+    };
     let profile = rig::read(shop)?;
     if let (Some(profile), Mode::Bench) = (&profile, mode) {
         fit_for_the_job(profile, identity.oil.as_ref())?;
@@ -233,8 +237,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     match ended {
         Ended::Finished(record, path) => {
             if record.grade.is_some() {
-                tell_grade(&mut screen, &record);
-                screen.say(&format!("Record: {}", path.display()));
+                tell_grade(&mut screen, &shop, &record, &path);
                 return Ok(Status::Done);
             }
             let before = tested_before(&shop, &record);

@@ -11,7 +11,7 @@ use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
 use crate::procedure::{Program, is_plain_name};
 use crate::record::{Shop, SignerKey};
 use crate::session::{Enter, Plain, Prompt, Said, yes_no};
-use crate::share::{OwnKey, Pack, Trust, Version, Withdrawal, Withdrawn, open_installed};
+use crate::share::{OwnKey, Pack, SignerStanding, Trust, Version, Withdrawal, Withdrawn, open_installed};
 
 /// Sign procedures and write them as packs to hand to somebody else.
 ///
@@ -126,7 +126,7 @@ fn key_named(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
         (Some(name), _) => make_key(shop, name),
         (None, None) if is_interactive() => {
             Screen::stdout().say(
-                "The shop signs for the first time. Under which name? It stands on every pack and stays.",
+                "The shop signs for the first time. Under which name? It stands on all that it signs, and stays.",
             );
             let question = Plain {
                 words: "name",
@@ -154,6 +154,19 @@ fn key_named(shop: &Shop, name: Option<&str>) -> Result<OwnKey, Failure> {
     }
 }
 
+/// Says what a signer is to the shop, behind their name.
+pub(super) fn told_standing(standing: Option<SignerStanding>) -> &'static str {
+    match standing {
+        Some(SignerStanding::Own) => "this shop",
+        Some(SignerStanding::Trusted) => "whom this shop trusts",
+        Some(SignerStanding::OtherKey(_)) => "a name that this shop knows with another key",
+        Some(SignerStanding::OtherName(_)) => "a key that this shop knows under another name",
+        Some(SignerStanding::Stranger(_)) | None => {
+            "whom this shop does not know: ask them for their fingerprint"
+        }
+    }
+}
+
 fn make_key(shop: &Shop, name: &str) -> Result<OwnKey, Failure> {
     let own = OwnKey::make(shop, name).map_err(Failure::wrong)?;
     Screen::stderr().say(&format!(
@@ -164,7 +177,7 @@ fn make_key(shop: &Shop, name: &str) -> Result<OwnKey, Failure> {
 }
 
 /// Packs a procedure; one that was received is passed on as it was signed.
-fn pack(shop: &Shop, program: &Program, own: &OwnKey) -> Result<Pack, Failure> {
+pub(super) fn pack(shop: &Shop, program: &Program, own: &OwnKey) -> Result<Pack, Failure> {
     let version = program.title.version.parse::<Version>().ok();
     let trust = Trust::of(shop).map_err(Failure::wrong)?;
     let signer = program.source.signer.clone().unwrap_or_else(|| own.signer().signer());

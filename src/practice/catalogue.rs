@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use super::grade::weights;
+use super::weights::weights;
 use crate::leak::Verdict;
 use crate::procedure::Outline;
 use crate::quantity::Pressure;
@@ -149,6 +149,7 @@ pub(crate) fn drawn(
         complaint,
         defects,
         weights: Vec::new(),
+        handed_out: None,
     };
     Prepared { exercise, procedure: procedure.to_owned(), circuits: pool }
 }

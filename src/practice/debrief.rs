@@ -11,7 +11,7 @@ pub(crate) fn debrief(record: &Record) -> Vec<(String, Vec<String>)> {
     let Some(opening) = record.opening() else { return Vec::new() };
     let Some(exercise) = opening.exercise.as_deref() else { return Vec::new() };
     let circuits: Vec<Circuit> = record.circuits.iter().map(|known| known.circuit.clone()).collect();
-    let bench = Workbench::new(exercise, &circuits);
+    let bench = Workbench::new(exercise, &circuits).after(&record.journal);
     let commitments = Commitment::all(record.answers_in_order());
     let mut told = Vec::new();
     for known in &record.circuits {
@@ -34,6 +34,8 @@ pub(crate) fn debrief(record: &Record) -> Vec<(String, Vec<String>)> {
             None => told.push((place, vec![line])),
         }
     }
+    let minutes = shown(bench.seconds / 60.0, 1);
+    told.push(("time".to_owned(), vec![format!("By the bench's clock your hands took {minutes} minutes.")]));
     told
 }
 

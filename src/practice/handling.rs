@@ -13,6 +13,8 @@ const NEAR: f64 = 0.25;
 /// A practised hand sets the rig in so many settings or fewer; one that goes back and forth takes more than the other
 /// (common practice, no source).
 const SETTINGS: (f64, f64) = (5.0, 12.0);
+/// A reading takes so many minutes where nobody hurries, and where somebody dawdles (common practice, no source).
+const MINUTES: (f64, f64) = (1.5, 5.0);
 
 /// How a student worked at the bench: what the events of an attempt say, beside what the bench was like at each.
 pub(super) struct Handling {
@@ -167,6 +169,18 @@ impl Handling {
 
     pub(super) fn checks(&self) -> Option<Reached> {
         counted(&self.checks, "looks at the rig had the right thing on the hose and no valve turned")
+    }
+
+    pub(super) fn time(&self) -> Option<Reached> {
+        let minutes = self.bench.seconds / 60.0;
+        let each = minutes / self.readied.len().max(1) as f64;
+        let (short, long) = MINUTES;
+        let because = format!(
+            "{} minutes by the bench's clock, {} a reading; {short} or less give all, {long} nothing",
+            shown(minutes, 1),
+            shown(each, 1)
+        );
+        (!self.readied.is_empty()).then_some(((long - each) / (long - short), because))
     }
 
     pub(super) fn cautions(&self) -> Option<Reached> {

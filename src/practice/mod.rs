@@ -8,20 +8,23 @@ mod debrief;
 mod doing;
 mod grade;
 mod handling;
+mod judging;
 mod leaks;
 mod picture;
 mod task;
 mod unit;
+mod weights;
 
 pub(crate) use bench::{HoseEnd, Workbench};
 pub(crate) use catalogue::{HARDEST, Prepared, drawn, shipped};
 pub(crate) use commitment::Commitment;
-#[cfg(test)]
-pub(crate) use commitment::right_repair;
 pub(crate) use commitment::{CAUSE, EVERYWHERE, PLACE, REPAIR, SURE, SURENESS, VERDICT, repairs};
 pub(crate) use debrief::debrief;
 pub(crate) use doing::{Act, DOINGS, Doing};
-pub(crate) use grade::{graded, point_name, summed};
+pub(crate) use grade::{graded, summed};
 pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
 pub(crate) use picture::dial;
 pub(crate) use task::Task;
+pub(crate) use weights::{point_name, read_weights, weights_table};
+#[cfg(test)]
+pub(crate) use {commitment::right_repair, judging::beats_guessing};

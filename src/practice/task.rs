@@ -1,8 +1,8 @@
 use serde::Serialize;
 
 use super::catalogue::Prepared;
-use super::grade::weights;
-use crate::record::{Exercise, FileDigest, Opening, ProcedureIdentity, Weight, sha256};
+use super::weights::weights;
+use crate::record::{Exercise, FileDigest, HandedOut, Opening, ProcedureIdentity, Weight, sha256};
 
 /// All that decides what an attempt is worth beside the student: two attempts can be held against each other where it is
 /// the same, whatever name the exercise goes by.
@@ -33,6 +33,11 @@ impl Task {
         Some(Task::new(opening.exercise.as_deref()?, &opening.procedure, circuits))
     }
 
+    /// Returns by whom it was handed out, and by which rules.
+    pub(crate) fn handed_out(&self) -> Option<&HandedOut> {
+        self.exercise.handed_out.as_ref()
+    }
+
     pub(crate) fn name(&self) -> &str {
         &self.exercise.name
     }
@@ -50,6 +55,9 @@ impl Task {
             () if self == from => None,
             () if one.name != other.name => Some("it has another name"),
             () if one.defects != other.defects => Some("other defects are hidden in it"),
+            () if one.handed_out != other.handed_out => {
+                Some("it was not handed out by the same key and rules")
+            }
             () if one.weights != other.weights => Some("its points weigh otherwise"),
             () if self.circuits != from.circuits => Some("other circuits are tested in it"),
             () if self.procedure != from.procedure => Some("its procedure has another text"),

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::SignerKey;
 use super::opening::is_false;
 use crate::leak::Verdict;
 use crate::quantity::Pressure;
@@ -34,6 +35,24 @@ pub struct Exercise {
     /// What each point weighs, in place of the usual weights; what is not named counts nothing.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub weights: Vec<Weight>,
+    /// By whom it was handed out and how; none where nobody signed it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub handed_out: Option<HandedOut>,
+}
+
+/// What whoever hands an exercise out decides about the attempts at it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct HandedOut {
+    /// Whose key signed the exercise.
+    pub by: SignerKey,
+    /// How many attempts a student may make; any number where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub attempts: Option<u32>,
+    /// Whether the truth and the grade are shown by whoever handed it out, and not at the attempt's end.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub is_held_back: bool,
 }
 
 /// Something that is wrong.
@@ -157,6 +176,8 @@ pub enum Point {
     Confidence,
     /// No parts bought for nothing.
     Parts,
+    /// How long it took by the bench's clock.
+    Time,
 }
 
 /// What a student's work at an exercise is worth.

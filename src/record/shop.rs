@@ -192,6 +192,21 @@ impl Shop {
         self.root.join("prices.json")
     }
 
+    /// Returns the folder of the shop's own exercises.
+    pub(crate) fn exercises(&self) -> PathBuf {
+        self.root.join("exercises")
+    }
+
+    /// Returns the journals of all sessions that were begun and left no record: open ones and those that were discarded.
+    pub(crate) fn journals_without_record(&self) -> Vec<PathBuf> {
+        let folders = [self.open_sessions(), self.discarded("")];
+        let sessions = folders.iter().filter_map(|folder| std::fs::read_dir(folder).ok()).flatten().flatten();
+        sessions
+            .map(|session| Shop::journal_in(&session.path()))
+            .filter(|journal| journal.is_file())
+            .collect()
+    }
+
     /// Returns the file of what the shop's customers say, and what procedures call it.
     pub(crate) fn sayings(&self) -> PathBuf {
         self.root.join("sayings.csv")

@@ -3,7 +3,7 @@ use super::customer_page::{customer_page, part};
 use super::job::JobReport;
 use super::markup::{Markup, classed, element, plain, void};
 use super::scale::scale;
-use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
+use super::story::{Facts, REHEARSAL, Section, SectionBody, Story, closing};
 use super::svg::{hatchings, legend};
 use crate::leak::Verdict;
 use crate::quantity::{UNITS, Unit};
@@ -23,7 +23,7 @@ pub(crate) fn page(report: &JobReport) -> String {
         content.push(part(&report.part(index)));
         content.extend(self::content(story));
     }
-    content.push(classed("p", "deferral", DEFERRAL));
+    content.push(classed("p", "deferral", closing(report.customer.is_rehearsal)));
     document(&title, content)
 }
 

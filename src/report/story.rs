@@ -2,14 +2,24 @@ use jiff::Timestamp;
 
 use crate::air::BarometerSource;
 use crate::leak::Verdict;
+use crate::practice::{debrief, point_name, summed};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{CalibrationRecord, Mode, Record, Wants, What, provenance};
+use crate::record::{CalibrationRecord, Mode, PointMark, Record, Wants, What, provenance};
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
-pub(super) const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
+const DEFERRAL: &str = "The unit's service information, local codes and the judgement of a licensed technician go \
                             before anything in this report. It says what was read on one bench on one day; it is \
                             advice, never a guarantee.";
+
+const OF_EXERCISE: &str = "Nothing here was measured, and it says nothing of any real unit: there, service information, local \
+                           codes and the judgement of a licensed technician go first. A standard reading is what a rig set \
+                           to 25 and 5 inHg through a 0.035 in hole shows at sea level; limits are standard readings.";
+
+/// Says under a report what it is not.
+pub(super) fn closing(is_rehearsal: bool) -> &'static str {
+    if is_rehearsal { OF_EXERCISE } else { DEFERRAL }
+}
 
 pub(super) const REHEARSAL: &str = "REHEARSAL or exercise on a simulated rig: nothing was measured.";
 
@@ -66,7 +76,10 @@ impl Story {
         let decided =
             record.decisions.iter().map(|decision| format!("{}: {}", decision.circuit, decision.decided));
         let account = (!record.decisions.is_empty()).then(|| tell::account(record));
+        let (truth, grade) = exercise(record);
         let sections = [
+            ("What was true", SectionBody::Facts(truth)),
+            ("The grade", SectionBody::Facts(grade)),
             ("Not tested", SectionBody::Texts(because(None))),
             ("Not fitted", SectionBody::Texts(because(Some(Verdict::NotFitted)))),
             ("Findings", SectionBody::Texts(record.findings.iter().map(tell::finding).collect())),
@@ -209,6 +222,18 @@ fn headline(circuits: &[CircuitStory]) -> String {
         }
     }
     text
+}
+
+/// Tells of an attempt at an exercise what was true, and what it is worth; nothing of another record.
+fn exercise(record: &Record) -> (Facts, Facts) {
+    let Some(grade) = &record.grade else { return (Facts::new(), Facts::new()) };
+    let truth = debrief(record).into_iter().map(|(heading, lines)| (heading, lines.join(" "))).collect();
+    let mark = |mark: &PointMark| {
+        let (got, of) = (shown(mark.share * mark.weight, 1), shown(mark.weight, 1));
+        (point_name(mark.point).to_owned(), format!("{got} of {of}: {}.", mark.because))
+    };
+    let marks = grade.points.iter().map(mark);
+    (truth, marks.chain([("together".to_owned(), summed(grade))]).collect())
 }
 
 /// Returns what was asked besides readings.

@@ -1,6 +1,6 @@
 use super::customer::{CustomerPage, plain_word, plain_word_before};
 use super::job::JobReport;
-use super::story::{DEFERRAL, Facts, REHEARSAL, Section, SectionBody, Story};
+use super::story::{Facts, REHEARSAL, Section, SectionBody, Story, closing};
 use crate::console::Screen;
 use crate::tell::{CircuitStory, limits, range, verdict_word};
 
@@ -16,7 +16,7 @@ pub(crate) fn show(screen: &mut Screen, report: &JobReport) {
         show_story(screen, story);
     }
     screen.line("");
-    screen.say(DEFERRAL);
+    screen.say(closing(report.customer.is_rehearsal));
 }
 
 fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {

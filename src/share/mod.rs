@@ -1,8 +1,9 @@
-//! Passing procedures on: packs that are signed, signers that are trusted, what a new version changes, and where
+//! Passing procedures and exercises on: packs that are signed, signers that are trusted, what a new version changes, and where
 //! procedures live.
 
 mod catalogue;
 mod difference;
+mod hand_out;
 mod installed;
 mod ledger;
 mod pack;
@@ -15,6 +16,7 @@ mod withdrawal;
 
 pub(crate) use catalogue::{Listing, ProcedurePlace, catalogue, find};
 pub(crate) use difference::ChangedLines;
+pub(crate) use hand_out::HandOut;
 pub(crate) use installed::{install, installed, open_installed};
 pub(crate) use ledger::{Ledger, enter};
 pub(crate) use pack::{ENDING as PACK, Pack, PackError, files_in};

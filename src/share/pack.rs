@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use thiserror::Error;
 
 use super::sign::{OwnKey, check_name};
@@ -88,12 +89,16 @@ impl Pack {
 
     /// Reads a pack and checks everything about it but whether its procedure runs.
     pub(crate) fn read(bytes: &[u8]) -> Result<Pack, PackError> {
-        let document = parse_strict(bytes).map_err(PackError::NoJson)?;
-        SCHEMA.check(&document).map_err(PackError::Invalid)?;
+        Pack::of(&parse_strict(bytes).map_err(PackError::NoJson)?)
+    }
+
+    /// Reads a pack out of a document that was read strictly, and checks it as [`Pack::read`] does.
+    pub(super) fn of(document: &Value) -> Result<Pack, PackError> {
+        SCHEMA.check(document).map_err(PackError::Invalid)?;
         let pack: Pack = serde_json::from_value(document.clone())
             .map_err(|error| PackError::Invalid(vec![error.to_string()]))?;
         check_name(&pack.signer.name).map_err(PackError::SignerName)?;
-        let message = signed_bytes(&document).map_err(|error| PackError::NoJson(error.to_string()))?;
+        let message = signed_bytes(document).map_err(|error| PackError::NoJson(error.to_string()))?;
         if !pack.signer.public_key.verifies(&message, &pack.signature) {
             return Err(PackError::Signature(pack.signer.name));
         }

@@ -5,11 +5,12 @@ use serde_json::{Value, json};
 
 use super::chosen::{ChosenRecords, of_each};
 use super::whole::{RecordFacts, Whole};
+use crate::cli::share::told_standing;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Shop, SignerKey, read};
 use crate::session::{Audit, Auditor, RecordRemark};
-use crate::share::{Ledger, SignerStanding, Trust};
+use crate::share::{Ledger, Trust};
 
 /// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
 ///
@@ -154,15 +155,7 @@ fn signatures(
 }
 
 fn standing(signer: &SignerKey, trust: Option<&Trust>) -> &'static str {
-    match trust.map(|trust| trust.standing(signer)) {
-        Some(SignerStanding::Own) => "this shop",
-        Some(SignerStanding::Trusted) => "whom this shop trusts",
-        Some(SignerStanding::OtherKey(_)) => "a name that this shop knows with another key",
-        Some(SignerStanding::OtherName(_)) => "a key that this shop knows under another name",
-        Some(SignerStanding::Stranger(_)) | None => {
-            "whom this shop does not know: ask them for their fingerprint"
-        }
-    }
+    told_standing(trust.map(|trust| trust.standing(signer)))
 }
 
 fn document(audited: &Audited, trust: Option<&Trust>, by_other: &dyn Fn(&Audit) -> bool) -> Value {

@@ -2,6 +2,7 @@ use std::path::Path;
 
 use super::chosen::path;
 use crate::cli::indexed::{amended_by, asked};
+use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_DOCUMENT, read_text};
@@ -11,6 +12,9 @@ use crate::session::{Auditor, screens};
 
 pub(super) fn show(shop: &Shop, named: Option<&Path>, as_json: bool) -> Outcome {
     let path = path(shop, named)?;
+    if let Ok(record) = read(&path) {
+        refuse_held_back(shop, &record)?;
+    }
     let mut screen = Screen::stdout();
     if as_json {
         screen.document(&read_text(&path, LARGEST_DOCUMENT).map_err(|error| Failure::file(&path, error))?);

@@ -77,10 +77,10 @@ fn sign(shop: &Shop, own: Option<&OwnKey>, auditor: &mut Auditor, path: &Path) -
     Ok(is_new)
 }
 
-/// Signs a record that a bench has just left, where the shop has a key, and enters it in the ledger. Trouble with either
-/// stops no bench: it is said, and the record is stored as it is.
+/// Signs a record that a bench or an exercise has just left, where the shop has a key, and enters that of a bench in the ledger.
+/// Trouble with either stops no session: it is said, and the record is stored as it is.
 pub(in crate::cli) fn entered(shop: &Shop, record: Record) -> Record {
-    if record.mode != Mode::Bench {
+    if record.mode == Mode::Rehearsal {
         return record;
     }
     // A program that ended behind storing it finds it there.
@@ -90,13 +90,16 @@ pub(in crate::cli) fn entered(shop: &Shop, record: Record) -> Record {
         return stored;
     }
     let mut screen = Screen::stderr();
-    let own = OwnKey::of(shop).unwrap_or_else(|error| {
+    let holder = shop.of_practice();
+    let own = OwnKey::of(holder.as_ref().unwrap_or(shop)).unwrap_or_else(|error| {
         screen.say(&format!("The record is not signed: {error}."));
         None
     });
     let signed = own.as_ref().and_then(|own| own.sign_record(record.clone()).ok());
     let record = signed.unwrap_or(record);
-    if let Err(error) = enter(shop, &record, own.as_ref(), now()) {
+    if record.mode == Mode::Bench
+        && let Err(error) = enter(shop, &record, own.as_ref(), now())
+    {
         screen.say(&format!(
             "The record is not in the ledger: {error}. When that is put right, records sign enters it."
         ));

@@ -333,7 +333,7 @@ fn an_attempt_that_is_parked_is_found_again_by_the_command_that_it_names_and_at_
 #[test]
 fn an_exercise_is_written_out_for_an_instructor_to_change_and_worked_at_from_that() {
     let home = home();
-    home.run(&["practice", "prepare", "set-the-rig", "-o", "ours.json"], "").exits(0);
+    home.run(&["practice", "prepare", "set-the-rig", "--to-edit", "-o", "ours.json"], "").exits(0);
     let text = std::fs::read_to_string(home.path("ours.json")).unwrap();
     assert!(text.contains("\"found\""), "the weights stand in it, to be changed: {text}");
     home.run(&["practice", "ours.json"], "Ada\npark\n").exits(3).says("To set both points of a rig");

@@ -1,7 +1,7 @@
 //! Grades say what students can do.
 
 use super::pupils::{Skill, attempt};
-use crate::practice::{Prepared, shipped};
+use crate::practice::{Prepared, beats_guessing, shipped};
 use crate::record::Record;
 
 /// Spearman's coefficient: Pearson's, of ranks, those that are alike sharing theirs.
@@ -57,6 +57,9 @@ fn a_perfect_student_gets_all_points() {
     }
 }
 
+/// Clearly below the 70 that are needed to pass.
+const FAILED: f64 = 62.0;
+
 #[test]
 fn who_condemns_everything_and_who_passes_everything_fail_where_there_is_something_to_find_and_to_spare() {
     let mut n_failed = [0, 0];
@@ -64,17 +67,32 @@ fn who_condemns_everything_and_who_passes_everything_fail_where_there_is_somethi
         let n_amiss = prepared.exercise.defects.iter().filter(|defect| defect.cause.is_of_circuit()).count();
         let passes = attempt(&prepared, Skill { always: Some(true), ..Skill::PERFECT }, 1).0;
         let condemns = attempt(&prepared, Skill { always: Some(false), ..Skill::PERFECT }, 1).0;
-        let passed = |record: &Record| record.grade.as_ref().expect("a grade").passed;
+        let fails = |record: &Record| {
+            let is_passed = record.grade.as_ref().expect("a grade").passed;
+            assert!(!is_passed && total(record) < FAILED, "{}", show(&prepared, record));
+        };
         if n_amiss > 0 {
-            assert!(!passed(&passes), "{}", show(&prepared, &passes));
+            fails(&passes);
             n_failed[0] += 1;
         }
         if prepared.circuits.is_empty() || n_amiss < prepared.circuits.len() {
-            assert!(!passed(&condemns), "{}", show(&prepared, &condemns));
+            fails(&condemns);
             n_failed[1] += 1;
         }
     }
     assert!(n_failed[0] >= 5 && n_failed[1] >= 6, "{n_failed:?}");
+}
+
+/// Youden's index of the example in the manual of R's cutpointr: 10 found, 10 missed, 20 spared, 5 condemned.
+#[test]
+fn how_far_verdicts_beat_guessing_is_youdens_index() {
+    let index = |found, missed, spared, condemned| {
+        beats_guessing((found, found + missed), (spared, spared + condemned))
+    };
+    assert!((index(10, 10, 20, 5) - 0.3).abs() < 1e-12);
+    assert!((index(8, 18, 12, 7) - (8.0 / 26.0 + 12.0 / 19.0 - 1.0_f64).max(0.0)).abs() < 1e-12);
+    // All condemned, all passed; nothing to be found.
+    assert_eq!((index(3, 0, 0, 4), index(0, 3, 4, 0), index(0, 0, 3, 1)), (0.0, 0.0, 0.75));
 }
 
 #[test]
@@ -82,16 +100,19 @@ fn who_condemns_everything_and_who_passes_everything_fail_where_there_is_somethi
 fn grades_rank_a_class_of_known_skill_as_their_skill_does() {
     const N_STUDENTS: u64 = 24;
     let skill = |number: u64| 1.0 - number as f64 / (N_STUDENTS - 1) as f64;
-    let grade = |number: u64| {
-        let lacks = 1.0 - skill(number);
-        let skill = Skill { eye: 1.2 * lacks, haste: 0.9 * lacks, guesses: 0.8 * lacks, always: None };
-        let grades: Vec<f64> =
-            shipped().iter().map(|prepared| total(&attempt(prepared, skill, 100 + number).0)).collect();
-        grades.iter().sum::<f64>() / grades.len() as f64
-    };
-    let grades: Vec<f64> = (0..N_STUDENTS).map(grade).collect();
     let skills: Vec<f64> = (0..N_STUDENTS).map(skill).collect();
-    let coefficient = spearman(&skills, &grades);
-    println!("Spearman {coefficient:.3} of {grades:.1?}");
-    assert!(coefficient >= 0.9, "{coefficient} of {grades:?}");
+    // Two classes, alike but for their chances.
+    for class in [100, 300] {
+        let grade = |number: u64| {
+            let lacks = 1.0 - skill(number);
+            let skill = Skill { eye: 1.2 * lacks, haste: 0.9 * lacks, guesses: 0.8 * lacks, always: None };
+            let attempts = shipped();
+            let grades = attempts.iter().map(|prepared| total(&attempt(prepared, skill, class + number).0));
+            grades.sum::<f64>() / attempts.len() as f64
+        };
+        let grades: Vec<f64> = (0..N_STUDENTS).map(grade).collect();
+        let coefficient = spearman(&skills, &grades);
+        println!("Spearman {coefficient:.3} of {grades:.1?}");
+        assert!(coefficient >= 0.9, "{coefficient} of {grades:?}");
+    }
 }

@@ -4,6 +4,7 @@ mod at_the_bench;
 mod attempts;
 mod class;
 mod grades;
+mod handed_out;
 mod pupils;
 
 pub(crate) use pupils::{Skill, attempt};

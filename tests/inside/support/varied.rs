@@ -2,8 +2,8 @@ use crate::practice::{Leaks, shipped};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::record::{
-    Amendment, Answer, Asker, EarlierRecord, HoseOn, Mode, Plan, Planned, Point, Prices, Question, Record,
-    Repair, RigParts, Wants, Weight,
+    Amendment, Answer, Asker, EarlierRecord, HandedOut, HoseOn, Mode, Plan, Planned, Point, Prices, Question,
+    Record, Repair, RigParts, Wants, Weight,
 };
 use crate::rehearse::Technician;
 use crate::rig::gauge::Sample;
@@ -13,7 +13,7 @@ use crate::session::{Changes, Ended};
 use crate::tests::practice::{Skill, attempt};
 
 use super::shopfront::tick;
-use super::{Script, Shopfront, inhg, question, runner_line};
+use super::{Script, Shopfront, inhg, question, runner_line, signer};
 
 /// A script with one of everything that a procedure can say, ask and describe.
 const EVERYTHING: &str = "
@@ -209,6 +209,8 @@ fn practised() -> Record {
     prepared.exercise.is_set = true;
     prepared.exercise.weights =
         vec![Weight { point: Point::Found, weight: 3.0 }, Weight { point: Point::Readings, weight: 1.0 }];
+    let by = signer("Hill School", 7).signer();
+    prepared.exercise.handed_out = Some(HandedOut { by, attempts: Some(2), is_held_back: true });
     attempt(&prepared, Skill { eye: 0.3, ..Skill::PERFECT }, 1).0
 }
 

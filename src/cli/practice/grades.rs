@@ -6,14 +6,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::Timestamp;
 
-use super::arguments::{ShopFolder, program_or_pack};
-use super::practice::known;
-use super::status::{Failure, Outcome, Status};
+use super::exercises::known;
+use crate::cli::arguments::ShopFolder;
+use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
 use crate::practice::{Task, point_name};
 use crate::quantity::{UNITS, shown};
-use crate::record::{Mark, Record, Shop, documents_below};
+use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
 use crate::report::{Table, csv, show_table, table_page};
 use crate::session::Auditor;
 
@@ -28,7 +28,7 @@ pub(super) struct Grades {
     /// Count attempts at this exercise only, by its name or file, and say which are at another
     #[arg(long, value_name = "FILE")]
     exercise: Option<PathBuf>,
-    /// Write the table as CSV
+    /// Write a row for each attempt as CSV, with what it reached of each point
     #[arg(long, conflicts_with = "html")]
     csv: bool,
     /// Write the table as a page, for a phone too
@@ -45,7 +45,7 @@ struct HandedIn {
     started: Timestamp,
     session: String,
     digest: Option<String>,
-    is_signed: bool,
+    signer: Option<SignerKey>,
 }
 
 /// What is counted, and what is to be said of the rest.
@@ -64,6 +64,7 @@ impl Grades {
         let shop = shop.open()?;
         let mut class = handed_in(&self.folder)?;
         class.count_each_once();
+        class.count_what_is_allowed();
         match &self.exercise {
             Some(named) => class.keep(&wanted(&shop, named)?),
             None => class.set_apart(&shop)?,
@@ -71,7 +72,7 @@ impl Grades {
         let mut screen = Screen::stdout();
         let tables = class.tables();
         match &self.html {
-            _ if self.csv => screen.document(&csv(&tables[0].values()).map_err(Failure::wrong)?),
+            _ if self.csv => screen.document(&csv(&class.each_attempt().values()).map_err(Failure::wrong)?),
             Some(path) => {
                 let page = table_page("A class at practice", &tables, &UNITS[0]);
                 write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
@@ -100,8 +101,8 @@ fn handed_in(folder: &Path) -> Result<Class, Failure> {
     for path in documents {
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
         let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
-        let is_signed = audit.signer.is_some();
-        match audit.record.and_then(|record| HandedIn::of(record, file.clone(), is_signed)) {
+        let signer = audit.signer.clone();
+        match audit.record.and_then(|record| HandedIn::of(record, file.clone(), signer)) {
             Some(attempt) => class.attempts.push(attempt),
             None => {
                 let why = audit.faults.first();
@@ -116,18 +117,17 @@ fn handed_in(folder: &Path) -> Result<Class, Failure> {
 
 /// Returns what an exercise is by its name or file, with its procedure as this shop has it.
 fn wanted(shop: &Shop, named: &Path) -> Result<Task, Failure> {
-    let Some(prepared) = known(named)? else {
+    let Some(known) = known(shop, named)? else {
         return Err(Failure::wrong(format!(
             "{} is no exercise; give the name of one, or its file, NAME.json",
             named.display()
         )));
     };
-    let program = program_or_pack(shop, Path::new(&prepared.procedure))?;
-    Ok(prepared.task(&program.identity()))
+    Ok(known.prepared.task(&known.program(shop)?.identity()))
 }
 
 impl HandedIn {
-    fn of(record: Record, file: String, is_signed: bool) -> Option<HandedIn> {
+    fn of(record: Record, file: String, signer: Option<SignerKey>) -> Option<HandedIn> {
         let task = Task::of(record.opening()?)?;
         let student = record.technician.unwrap_or_default().trim().to_owned();
         let (mark, started) = (record.grade?, record.started);
@@ -139,13 +139,17 @@ impl HandedIn {
             started,
             session: record.session,
             digest: record.digest,
-            is_signed,
+            signer,
         })
     }
 
     /// "ann" and "Ann" are one student.
     fn who(&self) -> String {
         self.student.to_lowercase()
+    }
+
+    fn signed_by(&self) -> &str {
+        self.signer.as_ref().map_or("nobody", |signer| &signer.name)
     }
 
     /// Names the exercise, with its digest where the name alone does not say which.
@@ -173,6 +177,22 @@ impl Class {
             } else {
                 counted.insert(session.clone(), file.clone());
                 self.attempts.push(attempt);
+            }
+        }
+    }
+
+    /// Counts the first attempts of each student only, as many as whoever handed the exercise out allows.
+    fn count_what_is_allowed(&mut self) {
+        let mut begun: BTreeMap<(String, String), u32> = BTreeMap::new();
+        for attempt in std::mem::take(&mut self.attempts) {
+            let n = begun.entry((attempt.who(), attempt.task.digest())).or_default();
+            *n += 1;
+            match attempt.task.handed_out().and_then(|handed_out| handed_out.attempts) {
+                Some(allowed) if *n > allowed => self.refused.push(format!(
+                    "{}: it is attempt {n} of {}, and {allowed} may be made",
+                    attempt.file, attempt.student
+                )),
+                _ => self.attempts.push(attempt),
             }
         }
     }
@@ -222,7 +242,7 @@ impl Class {
 
     /// The class's table: a row for each student and exercise, and where the class as a whole loses most.
     fn tables(&self) -> [Table; 2] {
-        let heads = ["student", "exercise", "attempts", "best", "last", "passed"];
+        let heads = ["student", "exercise", "attempts", "best", "last", "passed", "signed by"];
         let mut students = Table::new("Grades, of 100", &heads);
         let mut rows: BTreeMap<(String, String), Vec<&HandedIn>> = BTreeMap::new();
         for attempt in &self.attempts {
@@ -236,21 +256,66 @@ impl Class {
             let passed = if marks.iter().any(|mark| mark.passed) { "yes" } else { "no" };
             let student = attempts.first().map(|attempt| attempt.student.clone()).unwrap_or_default();
             let n = marks.len().to_string();
-            students.row([student, exercise, n, shown(best, 1), shown(last, 1), passed.to_owned()]);
+            let signers: BTreeSet<&str> = attempts.iter().map(|attempt| attempt.signed_by()).collect();
+            let signers = signers.into_iter().collect::<Vec<_>>().join(", ");
+            students.row([student, exercise, n, shown(best, 1), shown(last, 1), passed.to_owned(), signers]);
         }
-        let n_unsigned = self.attempts.iter().filter(|attempt| !attempt.is_signed).count();
+        self.notes().into_iter().for_each(|note| students.note(note));
+        [students, self.points()]
+    }
+
+    /// Says who signed, and what of who handed out is not shown.
+    fn notes(&self) -> Vec<String> {
+        let n_unsigned = self.attempts.iter().filter(|attempt| attempt.signer.is_none()).count();
+        let mut notes = Vec::new();
         if n_unsigned > 0 {
-            students.note(format!(
+            notes.push(format!(
                 "Signed by nobody: {n_unsigned} of {}. Who knows how can make such a record anew; nothing here would show it.",
                 self.attempts.len()
             ));
         }
-        [students, self.points()]
+        let mut students: BTreeMap<String, BTreeSet<&str>> = BTreeMap::new();
+        for attempt in &self.attempts {
+            if let Some(signer) = &attempt.signer {
+                students.entry(signer.signer().to_string()).or_default().insert(&attempt.student);
+            }
+        }
+        for (signer, students) in students {
+            let students = students.into_iter().collect::<Vec<_>>().join(", ");
+            notes.push(format!("Signed by {signer}: {students}. Whose key that is, its fingerprint tells."));
+        }
+        notes
+    }
+
+    /// A row for each attempt, with what it reached of each point; nothing where the exercise has nothing for it.
+    fn each_attempt(&self) -> Table {
+        let points: BTreeSet<&str> = self.marks().map(|mark| point_name(mark.point)).collect();
+        let heads = ["student", "exercise", "begun", "total", "passed", "signed by"];
+        let heads: Vec<&str> = heads.into_iter().chain(points.iter().copied()).collect();
+        let mut table = Table::new("Attempts", &heads);
+        for attempt in &self.attempts {
+            let HandedIn { student, mark, started, .. } = attempt;
+            let exercise = attempt.exercise(self.apart.is_empty());
+            let passed = if mark.passed { "yes" } else { "no" };
+            let whole =
+                [student.clone(), exercise, started.to_string(), shown(mark.total, 1), passed.to_owned()];
+            let share = |name: &&str| {
+                let reached = mark.points.iter().find(|reached| point_name(reached.point) == *name);
+                reached.map_or(String::new(), |reached| shown(100.0 * reached.share, 0))
+            };
+            let whole = whole.into_iter().chain([attempt.signed_by().to_owned()]);
+            table.row(whole.chain(points.iter().map(share)));
+        }
+        table
+    }
+
+    fn marks(&self) -> impl Iterator<Item = &PointMark> {
+        self.attempts.iter().flat_map(|attempt| &attempt.mark.points)
     }
 
     fn points(&self) -> Table {
         let mut shares: BTreeMap<&'static str, Vec<f64>> = BTreeMap::new();
-        for point in self.attempts.iter().flat_map(|attempt| &attempt.mark.points) {
+        for point in self.marks() {
             shares.entry(point_name(point.point)).or_default().push(point.share);
         }
         let mean = |shares: &Vec<f64>| shares.iter().sum::<f64>() / shares.len() as f64;

@@ -1,19 +1,20 @@
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::arguments::{ShopFolder, command_in, program_or_pack, quoted};
+use super::exercises::{admit, known, list, names, refuse_held_back};
 use super::grades::Grades;
-use super::open_sessions;
-use super::sessions::{Begun, begin, resume, walk};
-use super::status::{Failure, Outcome, Status};
+use super::prepare::{Prepare, weights};
+use crate::cli::arguments::{ShopFolder, program_or_pack};
+use crate::cli::open_sessions;
+use crate::cli::sessions::{Begun, begin, now, resume, walk};
+use crate::cli::share::key;
+use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
-use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, shipped, summed};
+use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, summed};
 use crate::procedure::{Outline, Program};
 use crate::quantity::{UNITS, shown};
-use crate::record::{Circuit, Exercise, Mode, Plan, Record, Shop, read};
+use crate::record::{Circuit, Mode, Plan, Record, Shop};
 use crate::rehearse::Student;
 use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
 
@@ -23,12 +24,28 @@ use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
 /// look at the needle; help at any prompt lists the words. Whoever reads the program or a record can work out the defects.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true)]
-pub(super) struct Practice {
+pub(in crate::cli) struct Practice {
     #[command(subcommand)]
     instructors: Option<Instructors>,
     /// Name of an exercise, or the file of one, NAME.json; or a procedure by its name or file, for a unit that is drawn
     exercise: Option<PathBuf>,
-    /// Of a drawn unit, what the customer complains of; you say which circuits are worth testing
+    #[command(flatten)]
+    unit: DrawnUnit,
+    /// Take up a parked attempt, by its name where there are several
+    #[arg(long, value_name = "ATTEMPT", num_args = 0..=1, conflicts_with_all = ["exercise", "seed"])]
+    resume: Option<Option<String>>,
+    /// Take answers and doings from a file first, one a line; # begins a comment
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+    /// The name to sign attempts at what was handed out as, wanted once: the key is made then
+    #[arg(long = "as", value_name = "NAME")]
+    name: Option<String>,
+}
+
+/// How a unit is drawn.
+#[derive(Debug, Args)]
+pub(super) struct DrawnUnit {
+    /// Of a drawn unit, what the customer complains of; students say which circuits are worth testing
     #[arg(long, value_name = "TEXT", requires = "exercise")]
     complaint: Option<String>,
     /// How hard a drawn unit is
@@ -37,33 +54,41 @@ pub(super) struct Practice {
     /// Draw the unit with this number; the same number gives the same unit
     #[arg(long, value_parser = clap::value_parser!(u64).range(1..))]
     seed: Option<u64>,
-    /// Take up a parked attempt, by its name where there are several
-    #[arg(long, value_name = "ATTEMPT", num_args = 0..=1, conflicts_with_all = ["exercise", "seed"])]
-    resume: Option<Option<String>>,
-    /// Take answers and doings from a file first, one a line; # begins a comment
-    #[arg(long, value_name = "FILE")]
-    answers: Option<PathBuf>,
+}
+
+impl DrawnUnit {
+    /// Refuses to draw where an exercise says what there is.
+    pub(super) fn fits(&self, is_exercise: bool) -> Result<(), Failure> {
+        if is_exercise && (self.seed.is_some() || self.complaint.is_some() || self.level > 1) {
+            return Err(Failure::wrong(
+                "--seed, --level and --complaint are for a unit that is drawn; an exercise has its own",
+            ));
+        }
+        Ok(())
+    }
+
+    pub(super) fn drawn(&self, program: &Program) -> Result<Prepared, Failure> {
+        let circuits = &outline(program)?.circuits;
+        let seed = self.seed.unwrap_or_else(|| now().as_millisecond().unsigned_abs());
+        Ok(drawn(&program.source.id, circuits, self.complaint.clone(), self.level, seed))
+    }
 }
 
 /// What an instructor does.
 #[derive(Debug, Subcommand)]
 enum Instructors {
-    /// Write an exercise to a file, with all of it that can be changed: defects, complaint, weights
-    Prepare {
-        /// Name of an exercise
-        exercise: String,
-        /// The file, NAME.json
-        #[arg(short, long, value_name = "FILE")]
-        output: PathBuf,
-    },
+    Prepare(Prepare),
     Grades(Grades),
+    /// Print what each point of a grade weighs and looks at, as a table to change and prepare an exercise with
+    Weights,
 }
 
 impl Practice {
-    pub(super) fn run(self, folder: &ShopFolder) -> Outcome {
+    pub(in crate::cli) fn run(self, folder: &ShopFolder) -> Outcome {
         match &self.instructors {
-            Some(Instructors::Prepare { exercise, output }) => return prepare(exercise, output),
+            Some(Instructors::Prepare(prepare)) => return prepare.run(folder),
             Some(Instructors::Grades(grades)) => return grades.run(folder),
+            Some(Instructors::Weights) => return weights(),
             None => {}
         }
         let shop = folder.open()?;
@@ -93,85 +118,40 @@ impl Practice {
         named: &Path,
         prompt: &mut Prompt,
     ) -> Result<Begun, Failure> {
-        let known = known(named)?;
-        if known.is_some() && (self.seed.is_some() || self.complaint.is_some() || self.level > 1) {
-            return Err(Failure::wrong(
-                "--seed, --level and --complaint are for a unit that is drawn; an exercise has its own",
-            ));
-        }
-        let procedure = known.as_ref().map_or(named.to_owned(), |known| PathBuf::from(&known.procedure));
-        let program = program_or_pack(shop, &procedure)
-            .map_err(|failure| if procedure.exists() { failure } else { failure.or(&exercises()) })?;
-        let outline = outline(&program)?.clone();
-        let circuits = &outline.circuits;
-        let prepared = match known {
-            Some(known) => known,
+        let known = known(shop, named)?;
+        self.unit.fits(known.is_some())?;
+        let (prepared, program) = match known {
+            Some(known) => {
+                let program = known.program(shop)?;
+                (known.prepared, program)
+            }
             None => {
-                let seed =
-                    self.seed.unwrap_or_else(|| super::sessions::now().as_millisecond().unsigned_abs());
-                drawn(&program.source.id, circuits, self.complaint.clone(), self.level, seed)
+                let program = program_or_pack(shop, named)
+                    .map_err(|failure| if named.exists() { failure } else { failure.or(&names()) })?;
+                (self.unit.drawn(&program)?, program)
             }
         };
+        let outline = outline(&program)?.clone();
+        let circuits = &outline.circuits;
         if let Some(fault) = prepared.fault(&outline) {
             return Err(Failure::wrong(format!("{}: {fault}", prepared.exercise.name)));
+        }
+        if prepared.exercise.handed_out.is_some() {
+            admit(shop, attempts, &prepared.exercise, &mut prompt.screen)?;
+            key(shop, self.name.as_deref())?;
         }
         let chosen = match &prepared.exercise.complaint {
             Some(complaint) => chosen(complaint, circuits, prompt)?,
             None => Vec::new(),
         };
         let plan = prepared.plan(&chosen, circuits);
-        let mut begun = begin(attempts, program, Some(&procedure), Mode::Practice, plan, None)?;
+        let mut begun = begin(attempts, program, None, Mode::Practice, plan, None)?;
         begun.opening.exercise = Some(Box::new(prepared.exercise));
         Ok(begun)
     }
 }
 
-/// Finds an exercise by its file or its name; none where what is named is neither.
-pub(super) fn known(named: &Path) -> Result<Option<Prepared>, Failure> {
-    if !is_exercise_file(named) {
-        return Ok(shipped().into_iter().find(|known| named.to_str() == Some(&known.exercise.name)));
-    }
-    let text = read_text(named, LARGEST_SETTINGS).map_err(|error| Failure::file(named, error))?;
-    serde_json::from_str(&text).map(Some).map_err(|error| Failure::file(named, error))
-}
-
-fn is_exercise_file(path: &Path) -> bool {
-    path.extension().is_some_and(|ending| ending == "json")
-}
-
-/// Says which exercises there are.
-fn exercises() -> String {
-    let names: Vec<String> = shipped().into_iter().map(|known| known.exercise.name).collect();
-    format!("The exercises are {}.", names.join(", "))
-}
-
-fn prepare(name: &str, output: &Path) -> Outcome {
-    let Some(mut prepared) = shipped().into_iter().find(|known| known.exercise.name == name) else {
-        return Err(Failure::wrong(format!("there is no exercise \"{name}\". {}", exercises())));
-    };
-    let Some(own) = output.file_stem().and_then(|own| own.to_str()).filter(|_| is_exercise_file(output))
-    else {
-        return Err(Failure::wrong("the file of an exercise is named NAME.json"));
-    };
-    // It is another exercise as soon as it is changed, and the name of its file is what students call it by.
-    own.clone_into(&mut prepared.exercise.name);
-    let text = serde_json::to_string_pretty(&prepared.with_weights()).map_err(Failure::wrong)?;
-    write_new(output, format!("{text}\n").as_bytes(), None).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => Failure::wrong(format!(
-            "{} is there already and stays as it is; give another name",
-            output.display()
-        )),
-        _ => Failure::file(output, error),
-    })?;
-    Screen::stdout().say(&format!(
-        "Change what you like in it and hand it out; a student begins it with:\nspoolproof practice {}\nIts defects stand in \
-         it in plain words, and in the record of each attempt: an examination is sat at the school's machine.",
-        quoted(&output.display().to_string())
-    ));
-    Ok(Status::Done)
-}
-
-fn outline(program: &Program) -> Result<&Outline, Failure> {
+pub(super) fn outline(program: &Program) -> Result<&Outline, Failure> {
     program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
@@ -209,30 +189,16 @@ fn chosen(complaint: &str, circuits: &[Circuit], prompt: &mut Prompt) -> Result<
     }
 }
 
-/// Lists the exercises, each with what it teaches and the best grade of the attempts that lie in this shop.
-fn list(shop: &Shop, attempts: &Shop) -> Outcome {
-    let mut screen = Screen::stdout();
-    let records = attempts.record_names().map_err(Failure::wrong)?;
-    let read = |name: &String| read(&attempts.record(name)).ok();
-    let grades: Vec<(Exercise, f64)> = records
-        .iter()
-        .filter_map(read)
-        .filter_map(|record| Some((record.opening()?.exercise.as_deref()?.clone(), record.grade?.total)))
-        .collect();
-    for Prepared { exercise, .. } in shipped() {
-        let of = grades.iter().filter(|(of, _)| *of == exercise).map(|(_, total)| *total);
-        let best = of.reduce(f64::max).map_or("-".to_owned(), |best| shown(best, 0));
-        screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
+/// Tells a student what was true, and what their work is worth, unless that is held back; and how to leave it behind.
+pub(in crate::cli) fn tell_grade(screen: &mut Screen, shop: &Shop, record: &Record, path: &Path) {
+    match refuse_held_back(shop, record) {
+        Ok(()) => show_grade(screen, record),
+        Err(held_back) => screen.say(&format!("Done: {}.", held_back.text)),
     }
-    screen.say(&format!(
-        "The figure is the best grade of 100 in this shop. Begin with:\n{}",
-        command_in(shop, "practice read-the-needle")
-    ));
-    Ok(Status::Done)
+    screen.say(&format!("Record: {}", path.display()));
 }
 
-/// Tells a student what was true, and what their work is worth.
-pub(super) fn tell_grade(screen: &mut Screen, record: &Record) {
+fn show_grade(screen: &mut Screen, record: &Record) {
     for (heading, lines) in debrief(record) {
         screen.line("");
         screens::rule(screen, &heading);

@@ -1,0 +1,181 @@
+//! The exercises that there are, the attempts that were made at one, and what of them is held back.
+
+use std::path::{Path, PathBuf};
+
+use crate::cli::arguments::{command_in, program_or_pack};
+use crate::cli::share::told_standing;
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text};
+use crate::practice::{Prepared, shipped};
+use crate::procedure::Program;
+use crate::quantity::shown;
+use crate::record::{Exercise, HandedOut, Record, Shop, names_of_documents, read};
+use crate::session::Journal;
+use crate::share::{HandOut, OwnKey, Pack, SignerStanding, Trust};
+
+/// An exercise that was found, with the procedure that came with it where it was handed out.
+pub(super) struct Known {
+    pub prepared: Prepared,
+    pub pack: Option<Pack>,
+}
+
+impl Known {
+    /// Returns its procedure: the one that came with it, else as this shop has it.
+    pub(super) fn program(&self, shop: &Shop) -> Result<Program, Failure> {
+        match &self.pack {
+            Some(pack) => pack.program().map_err(Failure::not_in_order),
+            None => program_or_pack(shop, Path::new(&self.prepared.procedure)),
+        }
+    }
+}
+
+/// Finds an exercise by its file or its name; none where what is named is neither. One that was handed out is verified.
+pub(super) fn known(shop: &Shop, named: &Path) -> Result<Option<Known>, Failure> {
+    if is_exercise_file(named) {
+        return read_exercise(named).map(Some);
+    }
+    let Some(name) = named.to_str() else { return Ok(None) };
+    if let Some(prepared) = shipped().into_iter().find(|known| known.exercise.name == name) {
+        return Ok(Some(Known { prepared, pack: None }));
+    }
+    let own = shop.exercises().join(format!("{name}.json"));
+    if own.is_file() { read_exercise(&own).map(Some) } else { Ok(None) }
+}
+
+pub(super) fn is_exercise_file(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == "json")
+}
+
+fn read_exercise(path: &Path) -> Result<Known, Failure> {
+    let text = read_text(path, 2 * LARGEST_SETTINGS).map_err(|error| Failure::file(path, error))?;
+    let wrong = |error: &dyn std::fmt::Display| Failure::file(path, error);
+    let is_signed = serde_json::from_str::<serde_json::Value>(&text)
+        .is_ok_and(|document| document.get("signature").is_some());
+    if is_signed {
+        let (prepared, pack) = HandOut::read(text.as_bytes()).map_err(|error| wrong(&error))?.opened();
+        return Ok(Known { prepared, pack: Some(pack) });
+    }
+    let prepared: Prepared = serde_json::from_str(&text).map_err(|error| wrong(&error))?;
+    match prepared.exercise.handed_out {
+        None => Ok(Known { prepared, pack: None }),
+        Some(_) => Err(wrong(
+            &"it says who handed it out, and nobody has signed it; take handed_out out of it, or have it signed with practice prepare",
+        )),
+    }
+}
+
+/// Says which exercises there are.
+pub(super) fn names() -> String {
+    let names: Vec<String> = shipped().into_iter().map(|known| known.exercise.name).collect();
+    format!("The exercises are {}.", names.join(", "))
+}
+
+/// Lists the exercises that are shipped and those in the shop's folder for them, each with what it teaches and the best grade of
+/// the attempts that lie in this shop.
+pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
+    let mut screen = Screen::stdout();
+    let names = attempts.record_names().map_err(Failure::wrong)?;
+    let records: Vec<Record> = names.iter().filter_map(|name| read(&attempts.record(name)).ok()).collect();
+    let mut exercises: Vec<Exercise> = shipped().into_iter().map(|known| known.exercise).collect();
+    for name in names_of_documents(&shop.exercises()).unwrap_or_default() {
+        match read_exercise(&shop.exercises().join(format!("{name}.json"))) {
+            Ok(known) => exercises.push(Exercise { name, ..known.prepared.exercise }),
+            Err(failure) => drop(failure.report()),
+        }
+    }
+    for exercise in exercises {
+        let is_at = |record: &&Record| {
+            record.opening().and_then(|opening| opening.exercise.as_deref()) == Some(&exercise)
+        };
+        let best = records.iter().filter(is_at).filter_map(|record| match held_back(shop, record) {
+            None => record.grade.as_ref().map(|grade| grade.total),
+            Some(_) => None,
+        });
+        let best = best.reduce(f64::max).map_or("-".to_owned(), |best| shown(best, 0));
+        screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
+    }
+    screen.say(&format!(
+        "The figure is the best grade of 100 in this shop. Begin with:\n{}",
+        command_in(shop, "practice read-the-needle")
+    ));
+    Ok(Status::Done)
+}
+
+/// Says by whom an exercise was handed out and by which rules; refuses a signer who goes by another's name, and more attempts
+/// than are allowed.
+pub(super) fn admit(
+    shop: &Shop,
+    attempts: &Shop,
+    exercise: &Exercise,
+    screen: &mut Screen,
+) -> Result<(), Failure> {
+    let Some(HandedOut { by, attempts: allowed, is_held_back }) = &exercise.handed_out else { return Ok(()) };
+    let standing = Trust::of(shop).map_err(Failure::wrong)?.standing(by);
+    let told = format!(
+        "{} was handed out by {}, {}",
+        exercise.name,
+        by.signer(),
+        told_standing(Some(standing.clone()))
+    );
+    if matches!(standing, SignerStanding::OtherKey(_) | SignerStanding::OtherName(_)) {
+        return Err(Failure::not_in_order(told));
+    }
+    screen.say(&format!("{told}."));
+    if *is_held_back {
+        screen.say("The truth and the grade are told by them, from the record that you hand in.");
+    }
+    let Some(allowed) = allowed else { return Ok(()) };
+    let made = made(attempts, exercise);
+    if made.len() < *allowed as usize {
+        let (nth, of) = (made.len() + 1, allowed);
+        screen.say(&format!(
+            "This is attempt {nth} of {of} in this shop; one that is left or discarded counts."
+        ));
+        return Ok(());
+    }
+    Err(Failure::wrong(format!(
+        "{} attempts at {} are allowed, and this shop has begun {}: {}. A parked one goes on with practice --resume",
+        allowed,
+        exercise.name,
+        made.len(),
+        made.join(", ")
+    )))
+}
+
+/// Returns the attempts at an exercise that were begun in a shop and that it still has anything of.
+fn made(attempts: &Shop, exercise: &Exercise) -> Vec<String> {
+    let finished = attempts.record_names().unwrap_or_default();
+    let finished = finished.iter().filter_map(|name| read(&attempts.record(name)).ok());
+    let finished = finished.filter_map(|record| record.opening().cloned());
+    let begun = attempts.journals_without_record();
+    let begun = begun.iter().filter_map(|path: &PathBuf| Journal::opening(path));
+    let mut made: Vec<String> = finished
+        .chain(begun)
+        .filter(|opening| opening.exercise.as_deref() == Some(exercise))
+        .map(|opening| opening.session)
+        .collect();
+    made.sort();
+    made.dedup();
+    made
+}
+
+/// Returns who alone shows the grade and the truth of an attempt: none where it is no such attempt, or the key that handed the
+/// exercise out is in this shop.
+fn held_back<'a>(shop: &Shop, record: &'a Record) -> Option<&'a HandedOut> {
+    let handed_out = record.opening()?.exercise.as_deref()?.handed_out.as_ref()?;
+    let own = OwnKey::of(&shop.of_practice().unwrap_or(shop.clone())).ok().flatten();
+    let is_own = own.is_some_and(|own| own.signer() == handed_out.by);
+    (handed_out.is_held_back && !is_own).then_some(handed_out)
+}
+
+/// Refuses to tell of an attempt what is held back.
+pub(in crate::cli) fn refuse_held_back(shop: &Shop, record: &Record) -> Result<(), Failure> {
+    match held_back(shop, record) {
+        None => Ok(()),
+        Some(HandedOut { by, .. }) => Err(Failure::wrong(format!(
+            "what {} comes to is told by {}, who handed the exercise out: hand the record in",
+            record.session, by.name
+        ))),
+    }
+}

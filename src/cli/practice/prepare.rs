@@ -1,0 +1,131 @@
+//! What an instructor writes: an exercise that is handed out, one to be changed, a table of weights.
+
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::command::{DrawnUnit, outline};
+use super::exercises::{Known, is_exercise_file, known, names};
+use crate::cli::arguments::{ShopFolder, program_or_pack, quoted};
+use crate::cli::share::{key, pack};
+use crate::cli::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
+use crate::practice::{read_weights, weights_table};
+use crate::share::HandOut;
+
+/// Write an exercise to a file that students are given: with its procedure, its rules and its weights, and signed
+///
+/// To change defects, room or words, write it with --to-edit, change the file, and prepare that file. The defects stand in the
+/// file in plain words.
+#[derive(Debug, Args)]
+pub(super) struct Prepare {
+    /// Name or file of an exercise; or a procedure by its name or file, for a unit that is drawn
+    exercise: PathBuf,
+    #[command(flatten)]
+    unit: DrawnUnit,
+    /// The file, NAME.json; students call it by that name
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// What each point of the grade weighs, in CSV; practice weights prints a table to begin with
+    #[arg(long, value_name = "FILE")]
+    weights: Option<PathBuf>,
+    /// How many attempts a student may make
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    attempts: Option<u32>,
+    /// Hold truth and grade back at the end of an attempt: you tell them, with practice grades and report
+    #[arg(long)]
+    hold_back: bool,
+    /// Write it to be changed: without rules, and signed by nobody
+    #[arg(long, conflicts_with_all = ["attempts", "hold_back", "name"])]
+    to_edit: bool,
+    /// The name to sign as, wanted once: the key is made then
+    #[arg(long = "as", value_name = "NAME")]
+    name: Option<String>,
+}
+
+impl Prepare {
+    pub(super) fn run(&self, shop: &ShopFolder) -> Outcome {
+        let shop = shop.open()?;
+        let found = known(&shop, &self.exercise)?;
+        self.unit.fits(found.is_some())?;
+        let (mut known, program) = match found {
+            Some(known) => {
+                let program = known.program(&shop)?;
+                (known, program)
+            }
+            None => {
+                let program =
+                    program_or_pack(&shop, &self.exercise).map_err(|failure| failure.or(&names()))?;
+                let prepared = self.unit.drawn(&program)?;
+                (Known { prepared, pack: None }, program)
+            }
+        };
+        let Some(own_name) =
+            self.output.file_stem().and_then(|name| name.to_str()).filter(|_| is_exercise_file(&self.output))
+        else {
+            return Err(Failure::wrong("the file of an exercise is named NAME.json"));
+        };
+        // It is another exercise as soon as it is changed, and the name of its file is what students call it by.
+        own_name.clone_into(&mut known.prepared.exercise.name);
+        if let Some(path) = &self.weights {
+            let text = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, error))?;
+            known.prepared.exercise.weights =
+                read_weights(&text).map_err(|error| Failure::file(path, error))?;
+        }
+        if let Some(fault) = known.prepared.fault(outline(&program)?) {
+            return Err(Failure::wrong(format!("{own_name}: {fault}")));
+        }
+        known.prepared.exercise.handed_out = None;
+        let prepared = known.prepared.with_weights();
+        let file = quoted(&self.output.display().to_string());
+        if self.to_edit {
+            let text = serde_json::to_string_pretty(&prepared).map_err(Failure::wrong)?;
+            write(&self.output, &format!("{text}\n"))?;
+            Screen::stdout().say(&format!(
+                "Change what you like in it, and hand out what this makes of it:\nspoolproof practice prepare {file} -o OTHER.json"
+            ));
+            return Ok(Status::Done);
+        }
+        let own = key(&shop, self.name.as_deref())?;
+        let pack = match known.pack {
+            Some(pack) => pack,
+            None => pack(&shop, &program, &own)?,
+        };
+        let hand_out = HandOut::make(prepared, pack, (self.attempts, self.hold_back), &own);
+        let text = hand_out.and_then(|hand_out| hand_out.document()).map_err(Failure::wrong)?;
+        // What nobody could begin is not handed out.
+        HandOut::read(text.as_bytes()).map_err(Failure::wrong)?;
+        write(&self.output, &text)?;
+        let mut screen = Screen::stdout();
+        screen.say(&format!(
+            "Signed by {}. Hand it out; a student begins it with:\nspoolproof practice {file}\nIts defects stand in it in plain \
+             words, and in the record of each attempt: an examination is sat at \
+             the school's machine.",
+            own.signer().signer()
+        ));
+        if self.hold_back {
+            screen.say(
+                "Who works in this shop has your key, and nothing is held back from them: students use another, with --shop DIR.",
+            );
+        }
+        Ok(Status::Done)
+    }
+}
+
+fn write(path: &Path, text: &str) -> Result<(), Failure> {
+    write_new(path, text.as_bytes(), None).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => Failure::wrong(format!(
+            "{} is there already and stays as it is; give another name",
+            path.display()
+        )),
+        _ => Failure::file(path, error),
+    })
+}
+
+/// Prints the usual weights.
+pub(super) fn weights() -> Outcome {
+    Screen::stdout().document(&weights_table().map_err(Failure::wrong)?);
+    Ok(Status::Done)
+}

@@ -1,0 +1,114 @@
+//! What the points of a grade weigh, and the table in which an instructor changes that.
+
+use serde::{Deserialize, Serialize};
+
+use crate::record::{Exercise, Point, Weight};
+
+/// The points, each with its name on the screen, what it counts of 100 where an exercise has something for all (common
+/// practice, no source), and what it looks at.
+const POINTS: [(Point, &str, f64, &str); 14] = [
+    (Point::RigSet, "rig", 10.0, "both points of the rig are within what the coach is content with"),
+    (Point::Settings, "settings", 4.0, "in how few settings of a valve it was set: 5 give all, 12 nothing"),
+    (
+        Point::Readings,
+        "readings",
+        12.0,
+        "how near what was typed is to the needle: 1/4 division gives all, 1 nothing",
+    ),
+    (
+        Point::Handling,
+        "handling",
+        10.0,
+        "readings with the hose in the right place, the plate well seated, the oil gone",
+    ),
+    (
+        Point::Checks,
+        "looks at the rig",
+        5.0,
+        "looks at the rig with the right thing on the hose and no valve turned",
+    ),
+    (Point::Cautions, "cautions", 5.0, "cautions that were read before anything was done"),
+    (
+        Point::Circuits,
+        "circuits chosen",
+        4.0,
+        "for a complaint: the circuits that can cause it, and no others",
+    ),
+    (
+        Point::Found,
+        "found",
+        16.0,
+        "what is not sound is found; another verdict than the true one gives three quarters",
+    ),
+    (Point::Spared, "spared", 16.0, "what is sound is left alone"),
+    (
+        Point::Cause,
+        "cause and place",
+        6.0,
+        "the cause of what is not sound (7 tenths) and the reading that shows it (3)",
+    ),
+    (Point::Repair, "repair", 4.0, "what was chosen puts right what is not sound"),
+    (
+        Point::Confidence,
+        "how sure",
+        4.0,
+        "how sure beside how often right: Brier score, 0.01 gives all, 0.25 nothing",
+    ),
+    (Point::Parts, "parts", 4.0, "no parts are bought for nothing, by the procedure's prices"),
+    (Point::Time, "time", 0.0, "minutes of the bench's clock a reading: 1.5 or less give all, 5 nothing"),
+];
+
+/// A row of the table.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Row {
+    point: Point,
+    weight: f64,
+    #[serde(rename = "looks at", default)]
+    looks_at: String,
+}
+
+/// Returns what each point counts in an exercise: its own weights, or the usual ones.
+pub(super) fn weights(exercise: &Exercise) -> Vec<(Point, f64)> {
+    match exercise.weights.is_empty() {
+        true => POINTS.iter().filter(|known| known.2 > 0.0).map(|known| (known.0, known.2)).collect(),
+        false => exercise.weights.iter().map(|weight| (weight.point, weight.weight)).collect(),
+    }
+}
+
+/// Returns the usual weights as a table in CSV, with what each point looks at.
+///
+/// # Errors
+/// Where the rows cannot be written.
+pub(crate) fn weights_table() -> csv::Result<String> {
+    let mut rows = csv::Writer::from_writer(Vec::new());
+    for (point, _, weight, looks_at) in POINTS {
+        rows.serialize(Row { point, weight, looks_at: looks_at.to_owned() })?;
+    }
+    let bytes = rows.into_inner().map_err(|error| error.into_error())?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Reads such a table. What is not named in it counts nothing; whether anything counts, [`super::Prepared::fault`] says.
+///
+/// # Errors
+/// Where a row names no point, or has no number for it.
+pub(crate) fn read_weights(text: &str) -> Result<Vec<Weight>, String> {
+    let mut rows =
+        csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let weight = |row: csv::Result<Row>| row.map(|row| Weight { point: row.point, weight: row.weight });
+    let read = rows.deserialize().map(weight).collect::<csv::Result<Vec<_>>>();
+    let why = match read {
+        Ok(weights) if !weights.is_empty() => return Ok(weights),
+        Ok(_) => "no row weighs anything".to_owned(),
+        Err(error) => error.to_string(),
+    };
+    Err(format!(
+        "{why}. The first row is point,weight,looks at; each other names a point and says what it weighs, 0 or more. spoolproof \
+         practice weights prints a table to begin with"
+    ))
+}
+
+pub(crate) fn point_name(point: Point) -> &'static str {
+    POINTS.iter().find(|known| known.0 == point).map_or("", |known| known.1)
+}

@@ -1,0 +1,147 @@
+//! An exercise that an instructor hands out: signed, by rules, and what of it is held back.
+
+use super::pupils::{Skill, handed_in};
+use crate::practice::Prepared;
+use crate::record::{Answer, Record, What};
+use crate::tests::support::{Home, records_in};
+
+const SOME: &str = "20260101-080000-some-1";
+const OTHER: &str = "20260101-090000-some-2";
+
+/// The home of an instructor who has prepared an exercise, and that of a student who was given it.
+fn handed_out(prepare: &[&str]) -> (Home, Home) {
+    let school = Home::new();
+    let all = [&["practice", "prepare"], prepare, &["-o", "exam.json", "--as", "Hill School"]].concat();
+    school.run(&all, "").exits(0).says("Signed by Hill School");
+    let student = Home::with("exam.json", school.read("exam.json"));
+    (school, student)
+}
+
+fn prepared(home: &Home) -> Prepared {
+    let document: serde_json::Value = serde_json::from_str(&home.read("exam.json")).unwrap();
+    serde_json::from_value(document["prepared"].clone()).unwrap()
+}
+
+/// What somebody typed in an attempt, a line each.
+fn lines_of(record: &[u8]) -> String {
+    let record: Record = serde_json::from_slice(record).unwrap();
+    let line = |what: &What| match what {
+        What::Did { doing, .. } => Some(doing.clone()),
+        What::Answered { answer, .. } => Some(match answer {
+            Answer::Choice(text) | Answer::Text(text) => text.clone(),
+            Answer::Quantity { entry, .. } => entry.entered.clone(),
+            Answer::Barometer { entered, .. } => entered.clone(),
+            Answer::AirTemperature { entered, .. } => entered.clone().unwrap_or_default(),
+            Answer::Yes(is_so) => (if *is_so { "yes" } else { "no" }).to_owned(),
+            Answer::Confirmed => "ok".to_owned(),
+            other => panic!("{other:?}"),
+        }),
+        _ => None,
+    };
+    record.journal.iter().filter_map(|event| line(&event.what)).collect::<Vec<_>>().join("\n") + "\n"
+}
+
+#[test]
+fn what_was_handed_out_is_verified_and_says_by_whom_and_by_which_rules() {
+    let (_, student) = handed_out(&["set-the-rig", "--attempts", "2", "--hold-back"]);
+    let begun = student.run(&["practice", "exam.json", "--as", "Ann"], "Ann\npark\n").exits(3);
+    begun.says("exam was handed out by Hill School").says("This is attempt 1 of 2");
+    for (from, to) in [
+        ("\"cause\": \"worn_land\"", "\"cause\": \"nick\""),
+        ("\"attempts\": 2", "\"attempts\": 9"),
+        ("\"name\": \"Hill School\"", "\"name\": \"Mill School\""),
+        ("reverse boost", "reverse boast"),
+    ] {
+        let altered = student.read("exam.json").replacen(from, to, 1);
+        assert_ne!(altered, student.read("exam.json"), "{from}");
+        student.write("altered.json", altered);
+        student.run(&["practice", "altered.json"], "").exits(2).complains("signature does not fit");
+    }
+    // Nor can it be made one that nobody signed.
+    let mut document: serde_json::Value = serde_json::from_str(&student.read("exam.json")).unwrap();
+    student.write("altered.json", document["prepared"].take().to_string());
+    student.run(&["practice", "altered.json"], "").exits(2).complains("nobody has signed it");
+}
+
+#[test]
+fn more_attempts_than_allowed_are_refused_and_one_that_was_left_counts() {
+    let (school, student) = handed_out(&["set-the-rig", "--attempts", "2"]);
+    let exam = ["practice", "exam.json", "--as", "Ann"];
+    student.run(&exam, "Ann\npark\n").exits(3);
+    student.run(&exam, "Ann\npark\n").exits(3).says("This is attempt 2 of 2");
+    student.run(&exam, "").exits(2).complains("2 attempts at exam are allowed");
+    // The same work under another name of the file is the same exercise.
+    student.write("again.json", student.read("exam.json"));
+    student.run(&["practice", "again.json"], "").exits(2).complains("2 attempts at exam are allowed");
+    // Whoever makes more elsewhere is found when they are handed in.
+    let three = ["1", "2", "3"].map(|n| {
+        let name = format!("20260101-08000{n}-some-{n}");
+        handed_in("Ann", &name, &prepared(&school), Skill::PERFECT)
+    });
+    std::fs::create_dir(school.path("class")).unwrap();
+    three.iter().zip(1..).for_each(|(bytes, n)| drop(school.write(&format!("class/{n}.json"), bytes)));
+    let ran = school.run(&["practice", "grades", "class", "--exercise", "exam.json"], "").exits(1);
+    ran.complains("3.json: it is attempt 3 of Ann, and 2 may be made");
+}
+
+#[test]
+fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_handed_it_out() {
+    let (school, student) = handed_out(&["set-the-rig", "--hold-back"]);
+    let lines = lines_of(&handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT));
+    student.run(&["practice", "exam.json"], &lines).exits(2).complains("say once as whom: --as NAME");
+    let done = student.run(&["practice", "exam.json", "--as", "Ann Example"], &lines).exits(0);
+    let done = done.says("told by Hill School, who handed the exercise out");
+    assert!(!done.out.contains("of 100") && !done.out.contains("True:"), "{}", done.out);
+    let record = records_in(&student.shop().join("practice/records")).pop().unwrap();
+    let name = record.file_stem().unwrap().to_str().unwrap();
+    for command in [&["records", "show", name][..], &["records", "show", "--json", name], &["report", name]] {
+        student.run(command, "").exits(2).complains("is told by Hill School");
+    }
+    student.run(&["records", "audit", name], "").exits(0).says("1 signed by Ann Example");
+    std::fs::create_dir(school.path("class")).unwrap();
+    std::fs::copy(&record, school.path("class/ann.json")).unwrap();
+    school.run(&["report", "class/ann.json"], "").exits(0).says("Passed: ");
+    let table = school.run(&["practice", "grades", "class", "--exercise", "exam.json"], "").exits(0);
+    table.says("Signed by Ann Example").says("100");
+}
+
+#[test]
+fn weights_are_replaced_by_a_table_and_a_bad_one_is_refused_with_what_to_write() {
+    let home = Home::new();
+    let table = home.run(&["practice", "weights"], "").exits(0).out;
+    let prepare = |table: &str| {
+        home.write("weights.csv", table);
+        let name = format!("ours-{}.json", table.len());
+        let all =
+            ["practice", "prepare", "set-the-rig", "--to-edit", "--weights", "weights.csv", "-o", &name];
+        (home.run(&all, ""), name)
+    };
+    let (ran, name) = prepare(&table.replace("\ntime,0.0,", "\ntime,12,"));
+    ran.exits(0);
+    let ours: Prepared = serde_json::from_str(&home.read(&name)).unwrap();
+    let record: Record = serde_json::from_slice(&handed_in("Ann", OTHER, &ours, Skill::PERFECT)).unwrap();
+    let grade = record.grade.unwrap();
+    let time = grade.points.iter().find(|mark| mark.point == crate::record::Point::Time).expect("time");
+    assert!((time.weight - 12.0).abs() < 1e-9 && time.because.contains("by the bench's clock"), "{time:?}");
+    // Unasked, time is not graded.
+    prepare(&table).0.exits(0);
+    for (bad, told) in [
+        ("point,weight\nfund,12\n", "unknown variant `fund`, expected one of `rig_set`"),
+        ("point,weight\nfound,much\n", "says what it weighs, 0 or more"),
+        ("found,12\n", "The first row is point,weight,looks at"),
+        ("point,weight\nfound,-1\n", "its weights 0 or more"),
+        ("point,weight\nfound,1\nfound,2\n", "a point stands twice"),
+        ("point,weight\nfound,0\n", "all its weights are 0"),
+    ] {
+        prepare(bad).0.exits(2).complains(told);
+    }
+}
+
+#[test]
+fn the_exercises_of_the_shop_are_in_the_list_and_are_begun_by_their_names() {
+    let (school, _) = handed_out(&["corrie-c4-main", "--level", "2", "--seed", "7"]);
+    std::fs::create_dir_all(school.shop().join("exercises")).unwrap();
+    std::fs::copy(school.path("exam.json"), school.shop().join("exercises/monday.json")).unwrap();
+    school.run(&["practice"], "").exits(0).says("monday: What a test finds");
+    school.run(&["practice", "monday"], "Ann\npark\n").exits(3).says("exam was handed out by Hill School");
+}
