@@ -15,7 +15,7 @@ use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{RigParts, Shop, letters};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Bench, Calibration, CheckPoint, Dial, GaugeCheck, Grade, Invalidation, Job, Orifice, OrificeKind,
+    Bench, Calibration, CheckPoint, Demand, Dial, GaugeCheck, Grade, Invalidation, Orifice, OrificeKind,
     Profile, Pump, RelativePump, Repeatability,
 };
 use crate::tell;
@@ -365,8 +365,8 @@ fn show(screen: &mut Screen, profile: &Profile) {
     }
     let of_shop = AirArguments::default().barometer(profile.elevation).unwrap_or(Barometer::STANDARD);
     if let Ok(goal) = CalibrationGoal::usual(of_shop.station()) {
-        let job = Job { goal, line_pressure: None };
-        for concern in profile.concerns(&job) {
+        let demand = Demand { goal, line_pressure: None };
+        for concern in profile.concerns(&demand) {
             screen.item(if concern.is_grave() { "  !! " } else { "   - " }, &concern.to_string());
         }
     }

@@ -22,7 +22,7 @@ use crate::record::{
     Wants, What, latest_rig, taken_over_by, texts,
 };
 use crate::rig::coaching::CalibrationGoal;
-use crate::rig::{Calibration, Job, Profile};
+use crate::rig::{Calibration, Demand, Profile};
 use crate::session::{Changes, Ended, Journal, ProcedureNow, Session, SessionError, screens, sweep};
 use crate::share::Trust;
 
@@ -99,7 +99,7 @@ fn found_again(named: &Path, identity: &ProcedureIdentity) -> String {
 /// Refuses a rig that must not be used before it is put right; says what else is to be said of its parts.
 fn fit_for_the_job(profile: &Profile, oil: Option<&OilState>) -> Result<(), Failure> {
     let goal = CalibrationGoal::usual(Calibration::standard().barometer()).map_err(Failure::wrong)?;
-    let concerns = profile.concerns(&Job { goal, line_pressure: oil.map(|oil| oil.pressure()) });
+    let concerns = profile.concerns(&Demand { goal, line_pressure: oil.map(|oil| oil.pressure()) });
     match concerns.iter().filter(|concern| !concern.is_grave()).count() {
         0 => {}
         n => Screen::stderr()
@@ -175,6 +175,14 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
             "The rig's parts have changed since this session began, so it is set again and every circuit read again.",
         );
     }
+    let last = journal.events().last().map(|event| event.at).unwrap_or_default();
+    let was_rig_used = opening.mode == Mode::Bench && shop.was_rig_used(name, last);
+    if was_rig_used && rig.is_none() && !journal.is_finished() {
+        screen.paragraph(
+            screens::INDENT,
+            "Another session was at the rig since, so its calibration is rechecked before the next circuit.",
+        );
+    }
     let current = origin
         .filter(|_| !as_begun && !journal.is_finished())
         .and_then(|origin| source_in(shop, &origin).ok());
@@ -190,7 +198,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
     Ok(Begun {
         program,
         opening: *opening,
-        changes: Changes { procedure, rig, technician: None },
+        changes: Changes { procedure, rig, was_rig_used, technician: None },
         journal,
         unit: None,
     })

@@ -15,6 +15,7 @@ mod limits;
 mod meaning;
 mod propagation;
 mod spread;
+mod sure;
 mod travel;
 
 pub use assess::{Assessment, assess};
@@ -38,4 +39,5 @@ pub(crate) use limits::LimitsError;
 pub(crate) use meaning::Interpretation;
 pub use propagation::Estimate;
 pub(crate) use spread::Spread;
+pub(crate) use sure::Sure;
 pub(crate) use travel::Travel;

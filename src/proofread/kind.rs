@@ -1,6 +1,6 @@
 use std::cmp::Ordering;
 
-use crate::leak::{Context, LeakKind, Limits, Verdict, assess, expect_hole, judge};
+use crate::leak::{Context, LeakKind, Limits, Sure, Verdict, assess, expect_hole, judge};
 use crate::procedure::{Aspect, Compared, Mood, Place, VERDICTS_ASKED};
 use crate::quantity::{Dimension, INCH, INCH_OF_MERCURY, Length, Pressure, Quantity, UNITS, Unit};
 use crate::record::{Answer, BenchState, Question, Wants};
@@ -234,16 +234,6 @@ pub(super) struct Ladder {
     known: Vec<(Option<Limits>, Vec<Possible>)>,
 }
 
-/// Readings of a circuit that leave no doubt, in inHg to a tenth; none where no reading does.
-pub(super) struct Bounds {
-    /// From here up it holds, or is too tight.
-    pub(super) above: Option<f64>,
-    /// From here to there it is worn, or right.
-    pub(super) between: Option<(f64, f64)>,
-    /// From here down it leaks, or is too open.
-    pub(super) below: Option<f64>,
-}
-
 impl Ladder {
     /// Makes the ladder of a rig that is set, of the usual one at 101 325 Pa where there is none.
     pub(super) fn on(bench: Option<BenchState>) -> Ladder {
@@ -316,19 +306,8 @@ impl Ladder {
     }
 
     /// Returns where readings leave no doubt, of what is taken to be so.
-    pub(super) fn bounds(&self, limits: &Limits, context: &Context) -> Bounds {
-        let tenths = (1..=250).map(|tenth| f64::from(tenth) / 10.0);
-        let judged: Vec<_> =
-            tenths.map(|reading| (reading, self.verdict(reading, limits, context))).collect();
-        let [at_lower, at_middle, at_upper] = limits.verdicts();
-        let with = |verdict| {
-            judged.iter().filter(move |(_, judged)| *judged == Some(verdict)).map(|(reading, _)| *reading)
-        };
-        Bounds {
-            above: with(at_upper).next(),
-            between: with(at_middle).next().zip(with(at_middle).next_back()),
-            below: with(at_lower).next_back(),
-        }
+    pub(super) fn sure(&self, limits: &Limits, context: &Context) -> Option<Sure> {
+        Some(Sure::of(limits, self.bench.bench()?, context, self.bench.confidence()))
     }
 
     pub(super) fn bench(&self) -> &BenchState {

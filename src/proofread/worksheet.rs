@@ -3,9 +3,10 @@ use std::collections::BTreeMap;
 use super::conditions::condition;
 use super::desk::Mind;
 use super::gather::{Gatherer, Item};
-use super::kind::{Bounds, Ladder};
+use super::kind::Ladder;
 use super::outcome::{Reach, asking, gather, reach};
 use crate::air::BarometerSource;
+use crate::leak::Sure;
 use crate::procedure::{Program, Title};
 use crate::quantity::{UNITS, shown};
 use crate::record::{BenchState, Circuit, HoseOn, Question, Spot, Wants};
@@ -204,7 +205,7 @@ impl Sheet {
     fn bounds(&self, spot: &Spot) -> Option<String> {
         let limits = spot.limits.as_ref()?;
         let bench = self.ladder.bench();
-        let Bounds { above, between, below } = self.ladder.bounds(limits, &bench.context(spot));
+        let Sure { above, between, below } = self.ladder.sure(limits, &bench.context(spot))?;
         let sure = |bound: Option<f64>| bound.map_or("nowhere".to_owned(), |bound| format!("{bound:.1}"));
         let between = between.map_or("nowhere".to_owned(), |(from, to)| format!("from {from:.1} to {to:.1}"));
         let [lower, middle, upper] = limits.verdicts();
@@ -217,7 +218,7 @@ impl Sheet {
         Some(format!(
             "{} {} gauge is sure: {upper} from {} up, {middle} {between}, {lower} from {} down; \
              what lies between is retest. {sound} seat again and read again, up to twice.",
-            judged_by(limits, spot, calibration, &UNITS[0]),
+            judged_by(limits, spot, calibration, None, &UNITS[0]),
             if self.is_shops { "Your" } else { "The usual" },
             sure(above),
             sure(below),

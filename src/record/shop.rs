@@ -29,15 +29,19 @@ use super::{Answer, Event, Wants, What};
 use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
 use crate::quantity::{Temperature, Unit};
 
-/// What the first questions of a session were answered with, and when.
+/// What the first questions of the session that was last at the bench were answered with, and when.
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct SaidEarlier {
+    pub(crate) session: String,
+    /// When its last event was written.
+    pub(crate) ended: Timestamp,
     pub(crate) technician: Option<String>,
     /// As entered.
     pub(crate) barometer: Option<String>,
     /// None where nobody knew it.
     pub(crate) air_k: Option<Temperature>,
+    /// When the barometer was read.
     at: Timestamp,
 }
 
@@ -46,7 +50,9 @@ impl SaidEarlier {
     pub(crate) fn of(events: &[Event]) -> SaidEarlier {
         let mut said = SaidEarlier::default();
         for Event { what, at, .. } in events {
+            said.ended = *at;
             match what {
+                What::Opened { opening } => said.session.clone_from(&opening.session),
                 What::TakenOver { technician } => said.technician = Some(technician.clone()),
                 What::Answered { question, answer } => match (&question.wants, answer) {
                     (Wants::Technician, Answer::Text(name)) => said.technician = Some(name.clone()),
@@ -168,10 +174,20 @@ impl Shop {
         self.root.join("earlier.json")
     }
 
+    /// Returns whether another session was at the bench since a time.
+    pub(crate) fn was_rig_used(&self, session: &str, since: Timestamp) -> bool {
+        let last = self.last_said();
+        last.session != session && last.ended > since
+    }
+
+    fn last_said(&self) -> SaidEarlier {
+        let text = read_text(&self.said_earlier_file(), LARGEST_SETTINGS).unwrap_or_default();
+        serde_json::from_str(&text).unwrap_or_default()
+    }
+
     /// Returns who tested earlier the same day, and in what air; nothing where nobody did.
     pub(crate) fn said_earlier(&self, now: Timestamp) -> SaidEarlier {
-        let text = read_text(&self.said_earlier_file(), LARGEST_SETTINGS).unwrap_or_default();
-        let said: SaidEarlier = serde_json::from_str(&text).unwrap_or_default();
+        let said = self.last_said();
         let hours = now.duration_since(said.at).as_hours();
         if (0..SAME_DAY_HOURS).contains(&hours) { said } else { SaidEarlier::default() }
     }

@@ -118,11 +118,15 @@ impl Calibration {
         other_suction: Option<Suction>,
     ) -> Result<Calibration, CalibrationError> {
         let at = |reading: Pressure| {
-            suction.opening(reading.si() / self.barometer.si()).ok_or(CalibrationError::PumpContradicted)
+            suction.opening(reading.si() / self.barometer.si()).ok_or_else(|| self.pump_contradicted())
         };
         let (at_plugged, at_through) = (at(self.plugged)?, at(self.through)?);
         Ok(Calibration { pump: Some(pump), suction, other_suction, at_plugged, at_through, ..self }
             .with_open_hose())
+    }
+
+    pub(super) fn pump_contradicted(&self) -> CalibrationError {
+        CalibrationError::PumpContradicted { plugged: self.plugged, through: self.through }
     }
 
     fn with_open_hose(self) -> Calibration {
@@ -311,8 +315,10 @@ pub enum CalibrationError {
     )]
     TooClose { plugged: Pressure, through: Pressure, least: Pressure },
     #[error(
-        "the pump that is entered for this rig cannot have pulled these readings; measure it again, bleed \
-         valve shut and inlet valve open, and enter it: spoolproof rig set --pump-plugged V --pump-through V"
+        "the pump that is entered for this rig does not pull {plugged} plugged and {through} through the orifice. Where guide has \
+         set the rig to what the pump reaches, leak takes these readings with --plugged and --through. Else measure the pump \
+         again, bleed valve shut and inlet valve open, and enter both readings:\n\
+         spoolproof rig set --pump-plugged V --pump-through V"
     )]
-    PumpContradicted,
+    PumpContradicted { plugged: Pressure, through: Pressure },
 }

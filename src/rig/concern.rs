@@ -1,13 +1,13 @@
 use thiserror::Error;
 
-use super::{Calibration, Gauged, GoNoGo, Grade, Job, Profile, PumpCheck, RelativePump, Size};
+use super::{Calibration, Demand, Gauged, GoNoGo, Grade, Profile, PumpCheck, RelativePump, Size};
 use crate::quantity::{INCH, Length, Pressure, Temperature, Unit};
 
 /// A dial whose error at the through point may be a larger share of it than this says little about leaks (common
 /// practice, no source).
 const MOST_OF_THROUGH: f64 = 0.25;
 
-/// Something to be said of a rig's part before it is used for a job.
+/// Something to be said of a rig's part before it is used for a demand.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 pub(crate) enum PartConcern {
     #[error(
@@ -105,18 +105,18 @@ impl PartConcern {
 }
 
 impl Profile {
-    /// Returns what is to be said of the parts before they are used for a job, the gravest first.
-    pub(crate) fn concerns(&self, job: &Job) -> Vec<PartConcern> {
-        let mut concerns = self.of_dial(job);
-        concerns.extend(self.of_hose(job));
+    /// Returns what is to be said of the parts before they are used, the gravest first.
+    pub(crate) fn concerns(&self, demand: &Demand) -> Vec<PartConcern> {
+        let mut concerns = self.of_dial(demand);
+        concerns.extend(self.of_hose(demand));
         concerns.extend(self.of_orifice());
-        concerns.extend(self.of_pump(job));
+        concerns.extend(self.of_pump(demand));
         concerns.sort_by_key(|concern| !concern.is_grave());
         concerns
     }
 
-    fn of_dial(&self, job: &Job) -> Vec<PartConcern> {
-        let (dial, goal) = (&self.dial, &job.goal);
+    fn of_dial(&self, demand: &Demand) -> Vec<PartConcern> {
+        let (dial, goal) = (&self.dial, &demand.goal);
         let mut concerns = Vec::new();
         if dial.span() < goal.plugged() {
             concerns.push(PartConcern::DialTooShort { span: dial.span(), needed: goal.plugged() });
@@ -132,17 +132,17 @@ impl Profile {
         concerns
     }
 
-    fn of_hose(&self, job: &Job) -> Vec<PartConcern> {
+    fn of_hose(&self, demand: &Demand) -> Vec<PartConcern> {
         let hose = &self.hose;
         let mut concerns = Vec::new();
         match hose.vacuum_rating_pa {
-            None => concerns.push(PartConcern::VacuumRatingUnknown { needed: job.goal.plugged() }),
-            Some(rating) if rating < job.goal.plugged() => {
-                concerns.push(PartConcern::HoseCollapses { rating, needed: job.goal.plugged() });
+            None => concerns.push(PartConcern::VacuumRatingUnknown { needed: demand.goal.plugged() }),
+            Some(rating) if rating < demand.goal.plugged() => {
+                concerns.push(PartConcern::HoseCollapses { rating, needed: demand.goal.plugged() });
             }
             Some(_) => {}
         }
-        if let Some(line) = job.line_pressure.filter(|_| hose.carries_line_pressure) {
+        if let Some(line) = demand.line_pressure.filter(|_| hose.carries_line_pressure) {
             concerns.push(match hose.pressure_rating_pa {
                 None => PartConcern::PressureRatingUnknown { line },
                 Some(rating) if rating < line => PartConcern::HoseBursts { rating, line },
@@ -167,9 +167,9 @@ impl Profile {
         }
     }
 
-    fn of_pump(&self, job: &Job) -> Option<PartConcern> {
+    fn of_pump(&self, demand: &Demand) -> Option<PartConcern> {
         const ROOM: Temperature = Temperature::constant(293.15);
-        let goal = &job.goal;
+        let goal = &demand.goal;
         let calibration =
             Calibration::new(goal.plugged(), goal.through(), self.orifice, goal.barometer(), ROOM).ok()?;
         let pump = self.pump.pump().and_then(|pump| RelativePump::of(&pump, &calibration));

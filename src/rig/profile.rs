@@ -220,7 +220,7 @@ pub(crate) struct Hose {
 
 /// What a rig is wanted for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Job {
+pub(crate) struct Demand {
     pub goal: CalibrationGoal,
     /// The highest line pressure of the units tested, where the hose is used for that too.
     pub line_pressure: Option<Pressure>,

@@ -179,7 +179,7 @@ impl Calibration {
             let way_out = |inlet| relative.behind(inlet, critical_ratio);
             Suction::pumped(way_out, self.ratio(self.plugged()), self.through_ratio())
         };
-        let suction = drawn_through(highest).ok_or(CalibrationError::PumpContradicted)?;
+        let suction = drawn_through(highest).ok_or_else(|| self.pump_contradicted())?;
         self.drawn_by(*pump, suction, drawn_through(lowest))
     }
 }

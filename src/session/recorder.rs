@@ -33,6 +33,8 @@ pub(crate) struct Recorder {
     /// The circuit whose test has just ended, until the next answer: a note is about it.
     concluded: Option<String>,
     pub(super) is_stranded: bool,
+    /// Whether the rig is looked at before the next circuit, however soon that is.
+    is_rig_doubted: bool,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -54,8 +56,14 @@ impl Recorder {
             unsaid: Vec::new(),
             concluded: None,
             is_stranded: false,
+            is_rig_doubted: false,
             recalibrated: Vec::new(),
         }
+    }
+
+    /// Has the rig looked at before the next circuit, where somebody else may have turned its valves.
+    pub(crate) fn doubting_rig(self, is_rig_doubted: bool) -> Recorder {
+        Recorder { is_rig_doubted, ..self }
     }
 
     /// Begins anew, with the first walk of a session.
@@ -217,11 +225,14 @@ impl Recorder {
             Some(event) => (self.now)().duration_since(event.at).as_secs_f64(),
             None => 0.0,
         };
-        before.is_none() || CHECKS.is_due(n_readings, seconds)
+        before.is_none() || self.is_rig_doubted || CHECKS.is_due(n_readings, seconds)
     }
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
         let what = What::Answered { question: question.clone(), answer: answer.clone() };
+        if matches!(question.wants, Wants::Reading { on: HoseOn::Rig(_) | HoseOn::Check(_), .. }) {
+            self.is_rig_doubted = false;
+        }
         let n = self.log(what).map_err(|error| {
             self.is_stranded = true;
             Aside::Lost(error.to_string())

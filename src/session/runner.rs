@@ -56,6 +56,8 @@ pub(crate) struct Changes {
     pub procedure: Option<Box<ProcedureNow>>,
     /// The parts of the rig as they are now, where they have.
     pub rig: Option<RigParts>,
+    /// Whether another session was at the rig since.
+    pub was_rig_used: bool,
     /// Who tests from here on, where that is somebody else.
     pub technician: Option<String>,
 }
@@ -116,7 +118,8 @@ impl Session {
                 }
             }
         }
-        Ok(Session { shop, walking: Walking::new(opening, Recorder::new(journal, live, now), vacuum_unit) })
+        let recorder = Recorder::new(journal, live, now).doubting_rig(changes.was_rig_used);
+        Ok(Session { shop, walking: Walking::new(opening, recorder, vacuum_unit) })
     }
 
     /// Walks the procedure to its end, or until it is left. A program that ended between the last answer and the record

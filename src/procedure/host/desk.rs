@@ -2,7 +2,7 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use crate::leak::Verdict;
+use crate::leak::{Bench, Verdict};
 use crate::quantity::Quantity;
 use crate::record::{Answer, Check, Circuit, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
@@ -61,8 +61,9 @@ pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
     pub circuit: Option<Circuit>,
-    /// How the rig is set on which the circuit is read.
-    pub calibration: Option<Calibration>,
+    /// The bench that the circuit is read on, and the probability that a verdict must reach.
+    pub bench: Option<Bench>,
+    pub confidence: f64,
     /// The circuit that is decided about, after the tests.
     pub decided: Option<Circuit>,
     /// Which take of its reading is asked for, from 1.

@@ -324,7 +324,8 @@ impl Walk {
         self.end = TestEnd::Whole;
         self.set_up.clone_from(&circuit.set_up);
         self.place.circuit = Some(circuit);
-        self.place.calibration = self.bench.calibration().copied();
+        self.place.bench = self.bench.bench().copied();
+        self.place.confidence = self.bench.confidence();
         self.tell(Told::Began { circuit: name.to_owned() })?;
         Ok(true)
     }

@@ -15,17 +15,12 @@ const MOST_PASSES: u32 = 4;
 impl Pairing {
     pub(super) fn asks(&self, coach: &Coach) -> NextStep {
         let (condition, reason) = match (self.plugged.value(), self.through.value()) {
-            (None, None) => (
-                Condition::Plugged,
-                "Two readings, plugged and through the orifice, tell where the rig stands.",
-            ),
+            (None, None) => (Condition::Plugged, "Two readings tell where the rig stands."),
             (None, Some(_)) => (
                 Condition::Plugged,
                 "The plugged reading shows where both valves stand, and whether the rig is set.",
             ),
-            (Some(_), None) => {
-                (Condition::Through, "It shows where both valves stand, and whether the rig is set.")
-            }
+            (Some(_), None) => (Condition::Through, "Both readings are needed."),
             (Some(_), Some(_)) => (
                 match self.nearness(coach) {
                     Nearness::Unclear(condition) => condition,

@@ -1,8 +1,8 @@
 use crate::air::{Barometer, BarometerSource};
 use crate::console::{Screen, clean};
-use crate::leak::Limits;
+use crate::leak::{Limits, Sure};
 use crate::procedure::{Place, Source};
-use crate::quantity::{Length, Pressure, UNITS, Unit, shown};
+use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, UNITS, Unit, shown};
 use crate::record::{
     Circuit, HoseOn, Mode, Opening, Origin, Plan, Prices, Question, REPLACE, RigParts, Spot, Told, Wants,
     provenance,
@@ -63,8 +63,8 @@ pub(crate) fn opened(
     if opening.rig_is_assumed && rig == opening.rig {
         let (RigParts { orifice, dial, .. }, unit) = (rig, &UNITS[0]);
         let told = format!(
-            "Nobody has described this rig: a test orifice of {} and a gauge to {} with a mark every {} are assumed. \
-             Describe yours, parking first:\nspoolproof rig set",
+            "Nobody has described this rig: an orifice of {} and a gauge to {}, marked every {}, are assumed. Describe yours, \
+             parking first:\nspoolproof rig set",
             orifice.diameter(),
             dial.span().in_unit(unit),
             dial.smallest_division().in_unit(unit)
@@ -133,18 +133,23 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
 pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
     let of = match place.n_circuits {
         0 | 1 => String::new(),
-        n => format!("{} of {n}: ", place.n_tested + 1),
+        n => format!("{}/{n}: ", place.n_tested + 1),
     };
     let port = circuit.port.as_ref().map(|port| format!(", port {port}")).unwrap_or_default();
     screen.line("");
     rule(screen, &format!("{of}{}{port}", circuit.name));
     let limits = match &circuit.limits {
-        Some(limits) => {
-            judged_by(limits, &circuit.spot(&Spot::default()), place.calibration.as_ref(), vacuum_unit)
-        }
+        Some(limits) => judged_here(limits, &circuit.spot(&Spot::default()), place, vacuum_unit),
         None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
     };
     screen.paragraph(INDENT, &limits);
+}
+
+/// Says what is good and what is not where a walk is, and where one look at the gauge is sure of it.
+fn judged_here(limits: &Limits, spot: &Spot, place: &Place, vacuum_unit: &Unit) -> String {
+    let sure = place.bench.map(|bench| Sure::of(limits, &bench, &spot.context(None), place.confidence));
+    let calibration = place.bench.as_ref().map(|bench| &bench.calibration);
+    judged_by(limits, spot, calibration, sure.as_ref(), vacuum_unit)
 }
 
 /// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
@@ -152,6 +157,7 @@ pub(crate) fn judged_by(
     limits: &Limits,
     spot: &Spot,
     calibration: Option<&Calibration>,
+    sure: Option<&Sure>,
     vacuum_unit: &Unit,
 ) -> String {
     let standard = [limits.lower(), limits.upper()];
@@ -166,19 +172,29 @@ pub(crate) fn judged_by(
     let ([lower, upper], [low, high]) = (figures(here), figures(standard));
     let unit = vacuum_unit.symbol;
     let is_standard = (&lower, &upper) == (&low, &high);
-    let (good, right) = if is_standard {
-        ("Good", "Right")
-    } else {
-        ("Limits on your gauge: good", "Limits on your gauge: right")
+    let (good, right) =
+        if is_standard { ("Good", "Right") } else { ("On your gauge good", "On your gauge right") };
+    let surely = |at: Option<String>| {
+        let at = at.unwrap_or_else(|| "nowhere".to_owned());
+        sure.map(|_| format!(" (sure: {at})")).unwrap_or_default()
     };
+    let tenth = |inhg: f64| shown(vacuum_unit.from_si(inhg * INCH_OF_MERCURY), 1);
     let said = match limits.is_window() {
-        true => format!("{right} from {lower} to {upper} {unit}"),
-        false => format!("{good} from {upper} {unit} up, leaks from {lower} down"),
+        true => {
+            let between = sure.and_then(|sure| sure.between);
+            let between = between.map(|(from, to)| format!("{} to {}", tenth(from), tenth(to)));
+            format!("{right}: {lower} to {upper} {unit}{}", surely(between))
+        }
+        false => {
+            let [above, below] = [sure.and_then(|sure| sure.above), sure.and_then(|sure| sure.below)]
+                .map(|at| surely(at.map(tenth)));
+            format!("{good}: {upper} {unit} up{above}, leaks: {lower} down{below}")
+        }
     };
     let standard = match (is_standard, limits.is_window()) {
         (true, _) => String::new(),
-        (false, true) => format!(" (standard: {low} to {high})"),
-        (false, false) => format!(" (standard: {high} and {low})"),
+        (false, true) => format!("; standard: {low} to {high}"),
+        (false, false) => format!("; standard: {high} and {low}"),
     };
     format!("{said}{standard}.")
 }
@@ -202,7 +218,7 @@ pub(crate) fn question(
         (&question.wants, question.unit())
     {
         let spot = place.spot(question);
-        let judged = |limits| judged_by(limits, &spot, place.calibration.as_ref(), unit);
+        let judged = |limits| judged_here(limits, &spot, place, unit);
         let limits = own.limits.as_ref().map(judged).unwrap_or_default();
         let port = own.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
         let own = format!("{port}{limits}");
@@ -230,7 +246,8 @@ pub(crate) fn question(
     }
 }
 
-const BAROMETER_FORMS: &str = "What it shows, as 29.1 inHg; or the elevation, as 5280 ft; or a weather report's figure, 30.11 inHg at 5577 ft.";
+const BAROMETER_FORMS: &str =
+    "As 29.1 inHg in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
 
 const AIR_FORMS: &str = "As 22 C or 72 F.";
 
@@ -334,7 +351,8 @@ pub(crate) fn wanted(question: &Question) -> String {
         Wants::Reading { on, unit, .. } => {
             let steady = match on {
                 HoseOn::Circuit { .. } => {
-                    "Wait until the needle stands still, tap the glass, and type what it shows."
+                    "Wait until the needle stands still, tap the glass, and type what it shows. From what is called sure on, one \
+                     look leaves no doubt; between that and the limit it may take several."
                 }
                 HoseOn::Rig(_) if question.has_stop() => {
                     "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \

@@ -17,11 +17,8 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         }
         Shown::Coached(reason) => screen.paragraph(INDENT, reason),
         Shown::Checked(check) => {
-            let how = if check.is_good { "Still" } else { "No longer" };
-            let (plugged, through) =
-                (check.plugged.in_unit(vacuum_unit), check.through.in_unit(vacuum_unit));
-            let told = format!("{how} set: {plugged} plugged, {through} through the orifice.");
-            screen.item(&marker("rig"), &told);
+            let told = if check.is_good { "Still set." } else { "No longer set." };
+            screen.item(&marker("rig"), told);
         }
         Shown::Drifted(circuits) => screen.item(
             &marker("rig"),
@@ -71,16 +68,14 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
 
 fn calibrated(screen: &mut Screen, calibration: &Calibration, vacuum_unit: &Unit) {
     let (plugged, through) = calibration.targets();
-    screen.item(
-        &marker("rig"),
-        &format!(
-            "Set: {} plugged, {} through the orifice (asked for: {} and {}).",
-            calibration.plugged().in_unit(vacuum_unit),
-            calibration.through().in_unit(vacuum_unit),
-            plugged.in_unit(vacuum_unit),
-            through.in_unit(vacuum_unit)
-        ),
-    );
+    let [plugged, through] = [plugged, through].map(|target| target.in_unit(vacuum_unit));
+    let read = [calibration.plugged(), calibration.through()].map(|read| read.in_unit(vacuum_unit));
+    let asked = match read == [plugged.clone(), through.clone()] {
+        true => String::new(),
+        false => format!(" (asked for: {plugged} and {through})"),
+    };
+    let [plugged, through] = read;
+    screen.item(&marker("rig"), &format!("Set: {plugged} plugged, {through} through the orifice{asked}."));
     if calibration.pump().is_some() {
         let text = "The pump does not keep the inlet valve sonic, so readings are judged with the pump's figures too.";
         screen.item(&marker(""), text);
@@ -282,14 +277,23 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
     let is_read = |verdict: Option<Verdict>| verdict.is_some_and(|verdict| verdict != Verdict::NotFitted);
     let (tested, untested): (Vec<_>, Vec<_>) =
         circuits.into_iter().partition(|circuit| is_read(circuit.verdict));
+    let mut told = Vec::new();
     for circuit in tested {
         let was = circuit.before.map(|before| {
             format!(" (before: {}{})", tell::verdict_word(before.verdict), standard(", ", before.deciding))
         });
         let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
         let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
-        let text = format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding));
-        item(screen, circuit.verdict, &text);
+        told.push((
+            circuit.verdict,
+            format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding)),
+        ));
+    }
+    // What is sound needs no line of its own.
+    let is_sound = |verdict: Option<Verdict>| verdict.is_some_and(Verdict::is_sound);
+    for of_verdict in told.chunk_by(|one, next| one.0 == next.0 && is_sound(one.0)) {
+        let texts: Vec<&str> = of_verdict.iter().map(|(_, text)| text.as_str()).collect();
+        item(screen, of_verdict[0].0, &texts.join("; "));
     }
     // What a test after a repair leaves out because it was sound is no gap.
     let was_sound = |name: &str| {

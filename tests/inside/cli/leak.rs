@@ -187,3 +187,25 @@ fn a_rig_of_which_nothing_is_said_stands_on_the_marks_of_its_barometer() {
     let said = printed(&["18", "--elevation", "5280ft"]);
     assert!(said.contains("For a rig set to 20.58 inHg plugged and 4.12 inHg"), "{said}");
 }
+
+#[test]
+fn a_pump_that_does_not_reach_the_usual_points_is_told_with_what_to_do() {
+    let home = Home::new();
+    home.done(&[
+        "rig",
+        "set",
+        "--elevation",
+        "4300ft",
+        "--pump-speed",
+        "1.5cfm",
+        "--pump-ultimate",
+        "12inHg",
+    ]);
+    // The usual marks at that elevation, and a half mark of the gauge beside them.
+    let told = "the pump that is entered for this rig does not pull 21.";
+    for command in [&["leak", "12"][..], &["leak", "--curve"], &["worksheet", "osier-o7-rear"]] {
+        home.refuses(2, command, told);
+        home.refuses(2, command, "leak takes these readings with --plugged and --through");
+    }
+    home.says(&["leak", "8", "--plugged", "11", "--through", "2"], "8 inHg");
+}

@@ -97,3 +97,26 @@ fn a_session_is_discarded_by_its_job_where_that_has_but_one() {
     let left = home.run(&["job"], "").exits(0).out;
     assert!(!left.contains("Blue van") && left.contains("Red cab"), "{left}");
 }
+
+#[test]
+fn a_rig_that_another_session_used_is_looked_at_before_the_next_circuit() {
+    let home = Home::with(
+        "merle.rhai",
+        "procedure(#{ title: \"Merle M2, feeds\", unit: \"Merle M2\", version: \"1.0.0\" });
+         test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));
+         test(circuit(#{ name: \"drain\", holds: 20.inHg, leaks: 15.inHg }));",
+    );
+    let begun = lines(&["Ada", "29.92 inHg", "20 C", "25", "5", "22", "park"]);
+    home.run(&["guide", "merle.rhai", "--job", "Blue van"], &begun).exits(3);
+    let told = "Another session was at the rig since";
+    let alone = home.run(&["guide", "--resume", "Blue van"], "park\n").exits(3);
+    assert!(!alone.out.contains(told) && !alone.out.contains("recheck"), "{}", alone.out);
+    home.run(&["guide", "merle.rhai", "--job", "Red cab"], &begun).exits(3);
+    // The rig is off, so the feed is read again too.
+    let rest = ["24", "5", "24", "5", "25", "5", "22", "22", "25", "5"];
+    let ran = home.run(&["guide", "--resume", "Blue van"], &lines(&rest)).exits(0);
+    ran.says(told)
+        .says("Before drain, recheck the calibration")
+        .says("read again, after setting the rig: feed");
+    home.run(&["records", "audit"], "").exits(0);
+}

@@ -52,7 +52,7 @@ fn a_reading_goes_by_its_own_port_land_and_limits() {
     assert_eq!((first.land, second.land), (land(15.9, 9.5), land(12.7, 4.8)));
     let shown = &SESSION.shown;
     assert!(
-        shown.contains("Move the plate to port 5B. Reading, inboard land Hose on port 5B. Good from 18 inHg up, leaks from 13 down."),
+        shown.contains("Move the plate to port 5B. Reading, inboard land Hose on port 5B. Good: 18 inHg up (sure: 18.6), leaks: 13 down (sure: 12.4)."),
         "{shown}"
     );
 }

@@ -96,7 +96,7 @@ fn a_shop_at_an_elevation_is_told_limits_and_points_as_its_gauge_shows_them_ther
     // 0.8539 of sea level and makes of 25 and 5 inHg 21.35 and 4.27; the dial can show 21.25 and 4.25. What a hole passes goes
     // by shares of the deepest vacuum, 0.85 of which leaves 17.0 of 20 and 12.75 of 15, a little less for the room's share.
     assert!(form.contains("at 4300 ft, where the barometer usually stands at 25.6 inHg"), "{form}");
-    assert!(form.contains("good from 17 inHg up, leaks from 12.7 down (standard: 20 and 15)"), "{form}");
+    assert!(form.contains("good: 17 inHg up, leaks: 12.7 down; standard: 20 and 15"), "{form}");
     assert!(
         form.contains("Plugged ________ inHg (21.25 here), through the orifice ________ inHg (4.25)."),
         "{form}"

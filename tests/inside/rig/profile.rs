@@ -1,4 +1,4 @@
-//! The rig's parts: suited to the job or not, and which change of them ends a calibration.
+//! The rig's parts: suited to what is demanded or not, and which change of them ends a calibration.
 
 use crate::quantity::{INCH, Length, Pressure, VolumeFlow};
 use crate::rig::coaching::CalibrationGoal;
@@ -14,13 +14,13 @@ fn inches(number: f64) -> Length {
     Length::constant(number * INCH)
 }
 
-fn job_at(barometer: f64) -> Job {
+fn demand_at(barometer: f64) -> Demand {
     let goal = CalibrationGoal::usual(Pressure::constant(barometer)).expect("an air pressure");
-    Job { goal, line_pressure: None }
+    Demand { goal, line_pressure: None }
 }
 
-fn job() -> Job {
-    job_at(101_325.0)
+fn demand() -> Demand {
+    demand_at(101_325.0)
 }
 
 /// A rig of which everything is known and nothing is wrong.
@@ -39,7 +39,7 @@ fn sound() -> Profile {
 fn concerns(change: impl Fn(&mut Profile)) -> Vec<PartConcern> {
     let mut profile = sound();
     change(&mut profile);
-    profile.concerns(&job())
+    profile.concerns(&demand())
 }
 
 #[test]
@@ -49,7 +49,7 @@ fn a_sound_rig_raises_no_concern() {
 
 #[test]
 fn of_a_new_rig_everything_is_asked_and_nothing_is_grave() {
-    let asked = Profile::new(Dial::USUAL, Orifice::STANDARD).concerns(&job());
+    let asked = Profile::new(Dial::USUAL, Orifice::STANDARD).concerns(&demand());
     assert_eq!(asked.len(), 4, "{asked:?}");
     assert!(asked.iter().all(|concern| !concern.is_grave()));
     assert!(asked.contains(&PartConcern::OilNotAsked));
@@ -78,7 +78,7 @@ fn a_hose_is_checked_for_vacuum() {
     // At 1,524 m the plugged target is 20.8 inHg only.
     let mut profile = sound();
     profile.hose.vacuum_rating_pa = Some(inhg(21.0));
-    assert_eq!(profile.concerns(&job_at(84_311.0)), []);
+    assert_eq!(profile.concerns(&demand_at(84_311.0)), []);
 }
 
 #[test]
@@ -87,7 +87,7 @@ fn a_hose_that_carries_line_pressure_is_compared_with_it() {
         let mut profile = sound();
         profile.hose.carries_line_pressure = carries;
         profile.hose.pressure_rating_pa = rating.map(psi);
-        profile.concerns(&Job { line_pressure: Some(psi(250.0)), ..job() })
+        profile.concerns(&Demand { line_pressure: Some(psi(250.0)), ..demand() })
     };
     assert!(matches!(with(Some(200.0), true)[..], [PartConcern::HoseBursts { .. }]));
     assert!(matches!(with(None, true)[..], [PartConcern::PressureRatingUnknown { .. }]));

@@ -172,7 +172,9 @@ fn without_data_the_refusal_names_the_measurement_that_supplies_them() {
         assert!(text.contains(word), "{word} in {text}");
     }
     let toy = pump(1e-5, 0.0);
-    assert_eq!(Calibration::standard().with_pump(Some(&toy)), Err(CalibrationError::PumpContradicted));
+    let [plugged, through] = [25.0, 5.0].map(|inhg| Pressure::constant(inhg * INCH_OF_MERCURY));
+    let refused = CalibrationError::PumpContradicted { plugged, through };
+    assert_eq!(Calibration::standard().with_pump(Some(&toy)), Err(refused));
 }
 
 #[test]

@@ -87,6 +87,29 @@ fn more_tells_of_a_reading_from_before_the_session_was_parked() {
 }
 
 #[test]
+fn before_a_reading_it_is_said_from_where_on_one_look_is_sure() {
+    let front = Shopfront::new("test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));");
+    front.walk(&["park"]);
+    let shown = front.flat();
+    let sure: Vec<f64> =
+        shown.split("(sure: ").skip(1).map(|at| at[..4].parse().expect("a figure")).collect();
+    let [holds, leaks] = sure[..] else { panic!("{shown}") };
+    assert!(holds > 20.0 && leaks < 15.0, "{shown}");
+    let judged = |reading: f64| {
+        front.begin_anew();
+        let before = front.flat().len();
+        front.walk(&[&format!("{reading:.1}")]);
+        let told = front.flat()[before..].to_owned();
+        (told.contains(" holds: ") || told.contains(" holds."), told)
+    };
+    assert!(judged(holds).0, "{}", judged(holds).1);
+    let (is_sound, told) = judged(holds - 0.1);
+    assert!(!is_sound && told.contains("undecided so far"), "{told}");
+    assert!(judged(leaks).1.contains("leaks so far"), "{}", judged(leaks).1);
+    assert!(!judged(leaks + 0.1).1.contains("leaks so far"), "{}", judged(leaks + 0.1).1);
+}
+
+#[test]
 fn what_no_seed_is_is_told_in_words() {
     Home::new().refuses(2, &["rehearse", "--seed", "abc"], "a seed is a whole number");
 }

@@ -10,7 +10,7 @@ const MOST_LINES: usize = 10;
 /// The most answers and words of a whole session on a rig that nobody has described; the procedure's own words and the
 /// outcome's are among them, and the answers that were typed.
 const MOST_ANSWERS: usize = 40;
-const MOST_WORDS: usize = 1_000;
+const MOST_WORDS: usize = 950;
 
 /// What a technician says to the first line of a question; nothing where the line is none.
 fn said(line: &str) -> Option<&'static str> {

@@ -76,7 +76,7 @@ impl Bench {
     fn waiting_for(&self, mut command: Command) -> Running {
         let mut running = Running::start(&mut command);
         running.types(OPENING);
-        while !running.line().expect("a second circuit").contains("2 of 2: drain") {}
+        while !running.line().expect("a second circuit").contains("2/2: drain") {}
         running
     }
 }

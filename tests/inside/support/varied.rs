@@ -229,8 +229,12 @@ fn parked_and_drifted() -> Record {
     let rig = RigParts { orifice, dial, pump: Some(weak), repeatability };
     front.program =
         Script::whole(&format!("{EVERYTHING}// Changed since.\n")).compile().expect("a sound script");
-    let changes =
-        Changes { procedure: Some(front.changed()), rig: Some(rig), technician: Some("Bo".to_owned()) };
+    let changes = Changes {
+        procedure: Some(front.changed()),
+        rig: Some(rig),
+        was_rig_used: true,
+        technician: Some("Bo".to_owned()),
+    };
     finished(
         front
             .walk_changed(
