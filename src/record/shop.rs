@@ -13,6 +13,9 @@ pub(crate) const JOURNAL: &str = "journal.jsonl";
 /// Name of the file, in the folder of an open session, that says where its procedure came from.
 pub(crate) const ORIGIN: &str = "origin";
 
+/// Name of the folder, in a shop, of other benches' ledgers.
+const LEDGERS: &str = "ledgers";
+
 /// Name of the folder, in a shop, of attempts at exercises.
 const PRACTICE: &str = "practice";
 
@@ -146,7 +149,28 @@ impl Shop {
 
     /// Returns the file in which every record of the shop has its line.
     pub(crate) fn ledger(&self) -> PathBuf {
-        self.root.join("ledger.jsonl")
+        Shop::ledger_in(&self.root)
+    }
+
+    /// Returns the ledger of a folder that may be another bench's shop.
+    pub(crate) fn ledger_in(folder: &Path) -> PathBuf {
+        folder.join("ledger.jsonl")
+    }
+
+    /// Returns the folder of the ledgers that came with the records of other benches.
+    pub(crate) fn ledgers(&self) -> PathBuf {
+        self.root.join(LEDGERS)
+    }
+
+    /// Returns the ledgers that a shop's folder keeps of other benches, in the alphabet's order.
+    pub(crate) fn ledgers_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
+        let folder = folder.join(LEDGERS);
+        if !folder.is_dir() {
+            return Ok(Vec::new());
+        }
+        let stems =
+            names(&folder, |path| path.is_file(), |name| name.strip_suffix(".jsonl").map(str::to_owned))?;
+        Ok(stems.iter().map(|stem| folder.join(format!("{stem}.jsonl"))).collect())
     }
 
     /// Returns the file of what is noted of jobs.

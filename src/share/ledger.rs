@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::sign::OwnKey;
 use super::strict_json::parse_strict;
-use crate::disk::{self, Alone, LARGEST_DOCUMENT, Log, LogError};
+use crate::disk::{self, Alone, LARGEST_DOCUMENT, Log, LogError, make_folder, write_whole};
 use crate::record::{Record, Shop, SignerKey, canonical, sha256};
 
 /// The line of a record.
@@ -107,11 +107,31 @@ pub(crate) struct Ledger {
 impl Ledger {
     /// Reads a shop's ledger; none where it keeps none.
     pub(crate) fn of(shop: &Shop) -> io::Result<Option<Ledger>> {
-        let bytes = match disk::read(&shop.ledger(), LARGEST_DOCUMENT) {
-            Ok(bytes) => bytes,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
-            Err(error) => return Err(error),
-        };
+        match disk::read(&shop.ledger(), LARGEST_DOCUMENT) {
+            Ok(bytes) => Ok(Some(Ledger::read(&bytes))),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// Reads every ledger that a shop has, its own first, then those that came with other benches' records; each with what it is
+    /// called.
+    pub(crate) fn all(shop: &Shop) -> io::Result<Vec<(String, Ledger)>> {
+        let own = Ledger::of(shop)?.map(|ledger| ("the ledger".to_owned(), ledger));
+        let beside = Shop::ledgers_in(shop.root())?.into_iter().map(|path| {
+            let ledger = Ledger::read(&disk::read(&path, LARGEST_DOCUMENT)?);
+            let signer = ledger.lines.iter().rev().find_map(|line| line.signer.as_ref());
+            let name = match (signer, path.file_name()) {
+                (Some(signer), _) => format!("the ledger of {}", signer.signer()),
+                (None, name) => format!("the ledger {}", name.unwrap_or_default().display()),
+            };
+            Ok((name, ledger))
+        });
+        own.into_iter().map(Ok).chain(beside).collect()
+    }
+
+    /// Reads the lines of a ledger.
+    pub(crate) fn read(bytes: &[u8]) -> Ledger {
         let mut ledger = Ledger::default();
         let (mut before, mut at, mut digests) = (None, Timestamp::MIN, HashMap::new());
         for (index, text) in bytes.split(|byte| *byte == b'\n').filter(|text| !text.is_empty()).enumerate() {
@@ -138,7 +158,7 @@ impl Ledger {
             }
             before = Some(sha256(text));
         }
-        Ok(Some(ledger))
+        ledger
     }
 }
 
@@ -169,4 +189,34 @@ pub(crate) fn enter(
         line.signature = Some(own.sign(&line.message().map_err(json)?));
     }
     log.append(&serde_json::to_string(&line).map_err(json)?)
+}
+
+/// What became of a ledger that came with other records.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kept {
+    /// It is kept now, or goes on from the one that was.
+    New,
+    Known,
+    /// It is no continuation of the one that is kept.
+    Differs,
+}
+
+/// Keeps a ledger beside the shop's own. It is known again by its first line, since a ledger only grows.
+pub(crate) fn keep_beside(shop: &Shop, bytes: &[u8]) -> io::Result<Kept> {
+    let first = |bytes: &[u8]| bytes.split(|byte| *byte == b'\n').next().map(sha256).unwrap_or_default();
+    let path = shop.ledgers().join(format!("{}.jsonl", &first(bytes)[..16]));
+    let _alone = Alone::in_folder(shop.root())?;
+    for known in [shop.ledger(), path.clone()] {
+        match disk::read(&known, LARGEST_DOCUMENT) {
+            Ok(known) if known.starts_with(bytes) => return Ok(Kept::Known),
+            Ok(known) if first(&known) == first(bytes) && !bytes.starts_with(&known) => {
+                return Ok(Kept::Differs);
+            }
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
+    }
+    make_folder(&shop.ledgers())?;
+    write_whole(&path, bytes)?;
+    Ok(Kept::New)
 }

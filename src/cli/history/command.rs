@@ -94,7 +94,7 @@ enum HistoryQuestion {
     /// How well a class reads: repeatability and reproducibility
     ///
     /// Each technician walks the procedure class-study once on the same pieces, all in one shop folder or with their records
-    /// copied into one; the latest walk of each counts.
+    /// taken into one by records import; the latest walk of each counts.
     Class(ClassArguments),
     /// Throw the index away and read every record again
     Rebuild,

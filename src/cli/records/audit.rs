@@ -51,7 +51,7 @@ impl RecordsAudit {
         let own = trust.as_ref().and_then(Trust::own);
         let facts: Vec<_> = audited.iter_mut().filter_map(|audited| audited.facts.take()).collect();
         let mut whole = match self.chosen.is_all() {
-            true => Whole::of(shop, Ledger::of(shop).map_err(Failure::wrong)?.as_ref(), own, &facts),
+            true => Whole::of(shop, &Ledger::all(shop).map_err(Failure::wrong)?, own, &facts),
             false => Whole::default(),
         };
         // A copy may have any name; a shop finds a record by the name of its session.

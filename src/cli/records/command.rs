@@ -4,6 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::audit::RecordsAudit;
 use super::export::RecordsExport;
+use super::import::RecordsImport;
 use super::list::{RecordsDiscard, RecordsMend, list};
 use super::show::show;
 use super::sign::RecordsSign;
@@ -42,6 +43,8 @@ enum RecordsCommand {
     Audit(RecordsAudit),
     /// Sign records that nobody signed yet, and enter them in the shop's ledger
     Sign(RecordsSign),
+    /// Take in the records of other benches and shops
+    Import(RecordsImport),
     /// Write readings as a table for spreadsheets and notebooks
     Export(RecordsExport),
     /// Hand over to the server that benches share what it lacks of the shop's records
@@ -50,7 +53,10 @@ enum RecordsCommand {
 
 impl Records {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = shop.open_to_read()?;
+        let shop = match &self.command {
+            RecordsCommand::Import(_) => shop.open()?,
+            _ => shop.open_to_read()?,
+        };
         match self.command {
             RecordsCommand::List { json } => list(&shop, json),
             RecordsCommand::Show { record, json } => show(&shop, record.as_deref(), json),
@@ -58,6 +64,7 @@ impl Records {
             RecordsCommand::Mend(mend) => mend.run(&shop),
             RecordsCommand::Audit(audit) => audit.run(&shop),
             RecordsCommand::Sign(sign) => sign.run(&shop),
+            RecordsCommand::Import(import) => import.run(&shop),
             RecordsCommand::Export(export) => export.run(&shop),
             RecordsCommand::Send(send) => send.run(&shop),
         }

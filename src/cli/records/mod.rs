@@ -4,6 +4,7 @@ mod audit;
 mod chosen;
 mod command;
 mod export;
+mod import;
 mod list;
 mod show;
 mod sign;

@@ -1,6 +1,6 @@
 //! What the records of a shop say of each other, and its ledger of them.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 use jiff::{SignedDuration, Timestamp};
@@ -52,34 +52,37 @@ pub(super) struct Whole {
 }
 
 impl Whole {
-    /// Holds records against each other and against the ledger; `own` is as whom the shop signs.
+    /// Holds records against each other and against the shop's ledgers, each with what it is called; `own` is as whom the shop
+    /// signs.
     pub(super) fn of(
         shop: &Shop,
-        ledger: Option<&Ledger>,
+        ledgers: &[(String, Ledger)],
         own: Option<&SignerKey>,
         all: &[RecordFacts],
     ) -> Whole {
         let mut whole = Whole::default();
         let by_session: HashMap<&str, &RecordFacts> =
             all.iter().map(|facts| (facts.session.as_str(), facts)).collect();
-        match ledger {
-            Some(ledger) => {
-                whole.faults.extend(ledger.faults.iter().map(ToString::to_string));
-                whole.entered(shop, ledger, &by_session);
-                whole.in_no_line(ledger, own, all);
-            }
-            None if all.iter().any(|facts| facts.mode == Mode::Bench) => whole.remarks.push(
+        for (name, ledger) in ledgers {
+            whole
+                .faults
+                .extend(ledger.faults.iter().map(|fault| fault.to_string().replacen("the ledger", name, 1)));
+            whole.entered(shop, name, ledger, &by_session);
+        }
+        if !ledgers.is_empty() {
+            whole.in_no_line(ledgers, own, all);
+        } else if all.iter().any(|facts| facts.mode == Mode::Bench) {
+            whole.remarks.push(
                 "This shop keeps no ledger yet, so records that were removed or slipped in do not show."
                     .to_owned(),
-            ),
-            None => {}
+            );
         }
         whole.links(all, &by_session);
         whole
     }
 
     /// Looks for the record of each line.
-    fn entered(&mut self, shop: &Shop, ledger: &Ledger, records: &HashMap<&str, &RecordFacts>) {
+    fn entered(&mut self, shop: &Shop, name: &str, ledger: &Ledger, records: &HashMap<&str, &RecordFacts>) {
         const SOON: SignedDuration = SignedDuration::from_hours(1);
         let mut late = Vec::new();
         for line in &ledger.lines {
@@ -94,9 +97,9 @@ impl Whole {
                     shop.discarded(session).display(),
                     shop.open_sessions().display()
                 )),
-                None => self.faults.push(format!("{session} is missing: the ledger has it since {day}")),
+                None => self.faults.push(format!("{session} is missing: {name} has it since {day}")),
                 Some(facts) if facts.digest != line.digest => self.faults.push(format!(
-                    "{session} is not the record that the ledger has since {day}: it was altered or exchanged"
+                    "{session} is not the record that {name} has since {day}: it was altered or exchanged"
                 )),
                 Some(facts) if line.at.duration_since(facts.finished).abs() > SOON => {
                     late.push(session.as_str());
@@ -106,17 +109,19 @@ impl Whole {
         }
         if !late.is_empty() {
             self.remarks.push(format!(
-                "Entered in the ledger at another time than they say that they were finished, so that it does not show \
+                "Entered in {name} at another time than they say that they were finished, so that it does not show \
                  when they were made: {}.",
                 late.join(", ")
             ));
         }
     }
 
-    fn in_no_line(&mut self, ledger: &Ledger, own: Option<&SignerKey>, all: &[RecordFacts]) {
+    fn in_no_line(&mut self, ledgers: &[(String, Ledger)], own: Option<&SignerKey>, all: &[RecordFacts]) {
+        let entered: HashSet<&str> =
+            ledgers.iter().flat_map(|(_, ledger)| &ledger.lines).map(|line| line.session.as_str()).collect();
         for facts in all.iter().filter(|facts| facts.mode == Mode::Bench) {
             let RecordFacts { session, signer, .. } = facts;
-            if ledger.lines.iter().any(|line| line.session == *session) {
+            if entered.contains(session.as_str()) {
                 continue;
             }
             match signer.as_ref().filter(|signer| Some(*signer) != own) {

@@ -1,6 +1,7 @@
 //! The program from outside, and commands that stand for themselves.
 
 mod broken_disk;
+mod imported;
 mod jobs;
 mod leak;
 mod ledger;
