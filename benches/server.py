@@ -123,6 +123,7 @@ def fill(n_records, benches, n_benches):
     ALTER TABLE record ADD PRIMARY KEY (id), ADD UNIQUE (session);
     ALTER TABLE test ADD PRIMARY KEY (record, circuit); ALTER TABLE reading ADD PRIMARY KEY (circuit, record, n);
     {" ".join(re.findall(r"CREATE (?:UNIQUE )?INDEX (?:record|test)_[^;]*;", tables()))}
+    {(SQL / "server/keys.sql").read_text()}
     ANALYZE;
     """
 

@@ -99,8 +99,8 @@ impl Index {
         self.database.together(|| match self.source {
             Source::Folder(_) => make_tables(&self.database),
             Source::Sent => {
-                let mut tables = names(TABLES).filter(|table| *table != "state");
-                tables.try_for_each(|table| self.database.change(&format!("DELETE FROM {table}"), &[]))?;
+                let tables: Vec<&str> = names(TABLES).filter(|table| *table != "state").collect();
+                self.database.say(&format!("TRUNCATE {}", tables.join(", ")))?;
                 self.database.say("INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING")
             }
         })?;

@@ -46,7 +46,7 @@ pub(super) fn add(database: &Database, record: &Record, digest: &str) -> Result<
         Some(amends) => family_of(database, &amends.earlier.session)?,
         None => record.session.clone(),
     };
-    let bench = number_of_bench(database, &rig(&record.rig))?;
+    let bench = number_of_bench(database, &bench(record))?;
     let id = add_record(database, record, digest, &family, bench)?;
     let standing = standing(database, &family)?;
     let outdated: Vec<i64> = database.ask(
@@ -179,6 +179,12 @@ fn unit(record: &Record) -> &str {
 fn month(record: &Record) -> String {
     let read = checks(record).last().map_or(record.finished, |check| check.at);
     record.day(read).chars().take("2026-11".len()).collect()
+}
+
+/// The bench, by its identity; of one that has none, by its rig.
+fn bench(record: &Record) -> String {
+    let bench = record.opening().and_then(|opening| opening.bench.as_ref());
+    bench.map_or_else(|| rig(&record.rig), |bench| bench.id.clone())
 }
 
 /// The rig, by its orifice and gauge.

@@ -6,6 +6,9 @@ use super::{Address, ServerError};
 /// The texts that prepare a server, by number; each is run once.
 const MIGRATIONS: [&str; 1] = [include_str!("../sql/server/1.sql")];
 
+/// What the tables of the history have on a server beside what they have in a file.
+const KEYS: &str = include_str!("../sql/server/keys.sql");
+
 /// Prepares a server, or brings it up to this program: runs what was not run yet, and makes the tables of the history anew
 /// where they are of another version. Returns how many texts were run.
 ///
@@ -40,16 +43,15 @@ fn migrated(client: &mut Client) -> Result<i64, ServerError> {
 fn make_tables(client: &mut Client, tables: &str, version: i64) -> Result<(), ServerError> {
     let mut transaction = client.transaction()?;
     transaction.batch_execute("SET LOCAL ROLE spoolproof_administrator")?;
-    for table in names(tables) {
-        transaction.batch_execute(&format!("DROP TABLE IF EXISTS {table}"))?;
-    }
-    transaction.batch_execute(&for_server(tables))?;
-    let names: Vec<&str> = names(tables).collect();
+    let names = names(tables).collect::<Vec<_>>().join(", ");
     transaction.batch_execute(&format!(
-        "GRANT SELECT, INSERT, UPDATE, DELETE ON {} TO spoolproof_instructor;
+        "DROP TABLE IF EXISTS {names};
+         {}
+         {KEYS}
+         GRANT SELECT, INSERT, UPDATE, DELETE, TRUNCATE ON {names} TO spoolproof_instructor;
          INSERT INTO state VALUES ('version', {version});
          INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING",
-        names.join(", ")
+        for_server(tables)
     ))?;
     Ok(transaction.commit()?)
 }

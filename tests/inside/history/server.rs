@@ -7,8 +7,10 @@ use postgres::error::SqlState;
 
 use super::command::QUESTIONS;
 use crate::history::{Address, Archive, Index, ServerError, password_in};
-use crate::record::{Record, Shop};
-use crate::tests::support::{Cluster, Home, Wanted, drawn, generated, store};
+use crate::record::{EarlierRecord, Record, Shop};
+use crate::tests::support::{
+    Cluster, FEED_LINES, Home, Wanted, drawn, generated, home, lines, session, store,
+};
 
 /// A shop with so many records, of which some amend others and some test again what was repaired.
 fn shop_of(n: usize) -> (tempfile::TempDir, Shop) {
@@ -19,8 +21,7 @@ fn shop_of(n: usize) -> (tempfile::TempDir, Shop) {
         let is_amended = number % 25 == 7;
         let digest = store(&shop.records(), &generated(&wanted));
         if is_amended {
-            let earlier =
-                crate::record::EarlierRecord { session: crate::tests::support::session(number), digest };
+            let earlier = EarlierRecord { session: session(number), digest };
             let readings = wanted.readings.iter().map(|reading| reading - 0.5).collect();
             let amending = Wanted { number: 10_000 + number, readings, amends: Some(earlier), ..wanted };
             store(&shop.records(), &generated(&amending));
@@ -168,6 +169,29 @@ fn a_server_that_is_not_prepared_or_of_another_version_says_who_helps() {
     assert!(matches!(Index::on_server(&cluster.address("boss")), Err(ServerError::OtherVersion)));
     assert_eq!(Index::prepare_server(&cluster.address("boss")).unwrap(), 0);
     assert_eq!(added(), 2);
+}
+
+#[test]
+fn the_end_of_a_session_hands_its_record_over_or_says_that_it_comes_later() {
+    let Some(mut cluster) = Cluster::prepared() else { return };
+    cluster.admit("north", "spoolproof_bench");
+    let home = home();
+    home.says(&["shop", "set", "--database", &cluster.url("north")], "Server: postgres://north@");
+    let walked = || home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    walked().says("school at 127.0.0.1").says("1 record; 0 had arrived before.");
+    cluster.kill();
+    walked()
+        .says("The record is not on the server yet: the server is not reached")
+        .says("Later: spoolproof records send");
+    cluster.run();
+    home.says(&["records", "send"], "1 record; 1 had arrived before.");
+    home.refuses(2, &["history", "failing"], "your login may not do that on the server");
+    home.says(&["history", "failing", "--here"], "Merle M2");
+    home.refuses(
+        2,
+        &["shop", "set", "--database", "postgres://north:swordfish@h/d"],
+        "leave the password out",
+    );
 }
 
 /// Makes an authority and a certificate of a server called `localhost`, by OpenSSL.
