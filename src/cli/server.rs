@@ -4,10 +4,12 @@ use std::thread;
 use std::time::Duration;
 
 use clap::{Args, Subcommand};
+use tempfile::TempDir;
 
 use super::arguments::{ShopFolder, command_in};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
+use crate::disk::write_new;
 use crate::history::{Address, Archive, Index, Sending, ServerError};
 use crate::record::{Shop, ShopAddress};
 
@@ -28,6 +30,21 @@ impl ChosenServer {
     /// Returns the address that was named, or else that of the shop; none where there is neither.
     pub(super) fn address(&self, shop: &Shop) -> Result<Option<Address>, Failure> {
         address(shop, self.database.clone())
+    }
+
+    /// Fetches the texts of the records that the login may see into a folder, which is gone with what is returned.
+    pub(super) fn fetched(&self, shop: &Shop) -> Result<TempDir, Failure> {
+        let address = self.needed(shop)?;
+        let failed = |error| Failure::wrong(format!("a folder for what is fetched can't be made: {error}"));
+        let folder = TempDir::new().map_err(failed)?;
+        let mut n = 0;
+        Archive::open(&address)?.fetch(|text| {
+            n += 1;
+            // What a sender calls its records is no name of a file that can be trusted.
+            let path = folder.path().join(format!("{n}.json"));
+            write_new(&path, text, None).map_err(|error| Failure::file(&path, error))
+        })?;
+        Ok(folder)
     }
 
     fn needed(&self, shop: &Shop) -> Result<Address, Failure> {

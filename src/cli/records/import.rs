@@ -1,8 +1,10 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use tempfile::TempDir;
 
 use super::chosen::of_each;
+use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_new};
@@ -14,14 +16,16 @@ use crate::share::{Kept, Ledger, SignerStanding, Trust, keep_beside};
 ///
 /// What is here already is left as it is, so the same again does nothing, and what was interrupted is gone on with. Refused is
 /// what is not in order, what has the name of another record, what was not read at a bench, and what nobody vouches for: it is
-/// neither signed nor in the ledger that comes with it. Ledgers are kept beside the shop's own, and records audit goes by all of
+/// neither signed nor in the ledger that comes with it, nor on the server that benches share. Ledgers are kept beside the shop's own, and records audit goes by all of
 /// them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsImport {
     /// Shops' folders, of which the records and the ledger are taken, folders of records, or records' files; folders in folders
-    /// are looked into
-    #[arg(value_name = "PLACE", required = true)]
+    /// are looked into. Where none is named, the server is meant that benches share: all that the login may see there
+    #[arg(value_name = "PLACE")]
     places: Vec<PathBuf>,
+    #[command(flatten)]
+    server: ChosenServer,
 }
 
 /// What lies at the places that were named.
@@ -44,8 +48,12 @@ struct Sound {
 
 impl RecordsImport {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
+        let fetched = match self.places.is_empty() {
+            true => Some(self.server.fetched(shop)?),
+            false => None,
+        };
         let mut found = Found::default();
-        for place in &self.places {
+        for place in fetched.iter().map(TempDir::path).chain(self.places.iter().map(PathBuf::as_path)) {
             let before = found.records.len();
             gather(place, &mut found).map_err(|error| Failure::file(place, error))?;
             if found.records.len() == before {
@@ -72,7 +80,7 @@ impl RecordsImport {
             .collect();
         let (sound, audited) = of_each("records audited", &found.records, |auditor: &mut Auditor, path| {
             let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
-            sound(path, audit, &trust, &lines)
+            sound(path, audit, &trust, |record| fetched.is_some() || lines.contains(&record))
                 .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", path.display())))
         });
         status = status.max(audited);
@@ -147,7 +155,12 @@ fn gather(place: &Path, found: &mut Found) -> std::io::Result<()> {
 }
 
 /// Returns what is to be known of a record that may be taken, or why it may not.
-fn sound(path: &Path, audit: Audit, trust: &Trust, lines: &[(&str, &str)]) -> Result<Sound, String> {
+fn sound(
+    path: &Path,
+    audit: Audit,
+    trust: &Trust,
+    is_vouched_for: impl Fn((&str, &str)) -> bool,
+) -> Result<Sound, String> {
     if audit.is_of_other_version() {
         return Err(format!(
             "version {} of the program made it, and only that can audit it: take it in with that",
@@ -181,7 +194,7 @@ fn sound(path: &Path, audit: Audit, trust: &Trust, lines: &[(&str, &str)]) -> Re
                 known.signer()
             ));
         }
-        None if !lines.contains(&(record.session.as_str(), digest)) => {
+        None if !is_vouched_for((&record.session, digest)) => {
             return Err("nobody signed it, and no ledger that came with it has it: take the folder of the shop that it comes \
                         from, or have it signed there (records sign --as NAME)"
                 .to_owned());

@@ -7,6 +7,9 @@ use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::history::index::wanted;
 use crate::record::{Shop, across, sha256};
 
+/// How many texts are fetched at a time.
+const BATCH: i64 = 64;
+
 /// What came of sending a shop's records.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(crate) struct Sending {
@@ -72,6 +75,23 @@ impl Archive {
         let sql = "INSERT INTO document (digest, session, text) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING";
         self.client.execute(sql, &[&sha256(text), &session, &text])?;
         Ok(())
+    }
+
+    /// Fetches every text that this login may see, in the order in which they arrived.
+    pub(crate) fn fetch<E: From<ServerError>>(
+        &mut self,
+        mut take: impl FnMut(&[u8]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let sql = "SELECT number, text FROM document WHERE number > $1 ORDER BY number LIMIT $2";
+        let mut last = 0_i64;
+        loop {
+            let rows = self.client.query(sql, &[&last, &BATCH]).map_err(ServerError::from)?;
+            for row in &rows {
+                take(row.get(1))?;
+            }
+            let Some(row) = rows.last() else { return Ok(()) };
+            last = row.get(0);
+        }
     }
 
     /// Returns how many texts this login may see.

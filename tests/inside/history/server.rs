@@ -62,6 +62,28 @@ fn a_server_answers_five_hundred_records_as_the_file_does_to_the_last_digit_show
 }
 
 #[test]
+fn what_was_sent_comes_back_byte_for_byte_to_who_may_see_it() {
+    let Some(cluster) = Cluster::prepared() else { return };
+    for bench in ["north", "south"] {
+        cluster.admit(bench, "spoolproof_bench");
+    }
+    let (home, away) = (home(), Home::new());
+    for _ in 0..2 {
+        home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    }
+    home.says(&["records", "send", "--database", &cluster.url("north")], "2 records; 0 had arrived before.");
+    // Whoever lost the folder has the records again, and nobody else.
+    away.refuses(2, &["records", "import", "--database", &cluster.url("south")], "there are no records");
+    let import = ["records", "import", "--database", &cluster.url("north")];
+    away.says(&import, "2 taken, 0 here already, 0 refused.");
+    away.says(&import, "0 taken, 2 here already, 0 refused.");
+    let texts =
+        |home: &Home| home.records().iter().map(|path| std::fs::read(path).unwrap()).collect::<Vec<_>>();
+    assert_eq!(texts(&away), texts(&home));
+    away.refuses(2, &["records", "import"], "no server is named");
+}
+
+#[test]
 fn a_record_that_was_changed_is_not_sent() {
     let Some(cluster) = Cluster::prepared() else { return };
     cluster.admit("north", "spoolproof_bench");
