@@ -34,7 +34,7 @@ QUESTIONS = {
     "limits from good units": ("good.sql", [UNIT, "circuit 3"]),
     "savings": ("savings.sql", []),
     "drift of a rig": ("drift.sql", [RIG, 100]),
-    "a class": ("class.sql", [UNIT, 0]),
+    "a class": ("class.sql", [UNIT]),
 }
 PARTED = ["record", "circuit", "test", "reading", "account", "rig_check"]
 
@@ -151,7 +151,7 @@ def parted(servers, bounds):
 
 def filled_in(file, parameters):
     literal = lambda value: str(value).upper() if isinstance(value, bool) else f"'{value}'" if isinstance(value, str) else str(value)
-    text = re.sub(r"--.*", "", (SQL / file).read_text())
+    text = re.sub(r"--.*", "", (SQL / file).read_text()).replace("asked_", "")
     return re.sub(r"\$(\d)", lambda place: literal(parameters[int(place[1]) - 1]), text)
 
 

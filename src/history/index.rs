@@ -9,6 +9,7 @@ use rusqlite::ErrorCode;
 use rusqlite::types::ToSql;
 use serde::Deserialize;
 
+use super::Asked;
 use super::database::{Database, Row};
 use super::server::{Address, Server, ServerError, names, prepare};
 use super::writing;
@@ -17,7 +18,7 @@ use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
 const TABLES: &str = include_str!("sql/tables.sql");
-const VERSION: i64 = 10;
+const VERSION: i64 = 11;
 
 /// How many records are read before they are written.
 const BATCH: usize = 512;
@@ -29,6 +30,7 @@ const GRAIN: Duration = Duration::from_secs(2);
 pub(crate) struct Index {
     database: Database,
     source: Source,
+    asked: Asked,
 }
 
 /// Where the records are that an index is of.
@@ -70,16 +72,18 @@ impl Index {
             }
             done => done?,
         };
-        Ok(Index { database, source: Source::Folder(shop.records()) })
+        Ok(Index { database, source: Source::Folder(shop.records()), asked: Asked::default() })
     }
 
     /// Opens the index of what was sent to a server.
     pub(crate) fn on_server(address: &Address) -> Result<Index, ServerError> {
         let mut server = Server::connect(address)?;
         match server.version()? {
-            Some(VERSION) => {
-                Ok(Index { database: Database::Server(Box::new(RefCell::new(server))), source: Source::Sent })
-            }
+            Some(VERSION) => Ok(Index {
+                database: Database::Server(Box::new(RefCell::new(server))),
+                source: Source::Sent,
+                asked: Asked::default(),
+            }),
             Some(_) => Err(ServerError::OtherVersion),
             None => Err(ServerError::NotPrepared),
         }
@@ -214,6 +218,11 @@ impl Index {
         })
     }
 
+    /// Has the questions from here on be about some of the records only.
+    pub(crate) fn about(&mut self, asked: Asked) {
+        self.asked = asked;
+    }
+
     /// Asks a question in SQL, whose parameters are called `$1`, `$2` and so on, and reads each row of the answer.
     pub(super) fn ask<T>(
         &self,
@@ -221,7 +230,10 @@ impl Index {
         parameters: &[&dyn ToSql],
         read: impl FnMut(&Row<'_>) -> Result<T, IndexError>,
     ) -> Result<Vec<T>, IndexError> {
-        self.database.ask(sql, parameters, read)
+        let (sql, more) = self.asked.narrowed(sql, parameters.len());
+        let parameters: Vec<&dyn ToSql> =
+            parameters.iter().copied().chain(more.iter().map(|one| &**one)).collect();
+        self.database.ask(&sql, &parameters, read)
     }
 
     fn last_stamp(&self) -> Result<Option<i64>, IndexError> {

@@ -5,6 +5,7 @@
 //! PostgreSQL all take. What they do not all say alike (quantiles, verdicts by other limits, control charts, gauge studies)
 //! is worked out here from the rows.
 
+mod asked;
 mod counts;
 mod database;
 mod index;
@@ -15,6 +16,7 @@ mod readings;
 mod server;
 mod writing;
 
+pub(crate) use asked::Asked;
 pub(crate) use counts::{Group, GroupBy, Tests};
 pub(crate) use index::{Index, IndexError, Update};
 pub(crate) use jobs::{CircuitStanding, JobStanding};

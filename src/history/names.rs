@@ -20,12 +20,17 @@ impl Index {
 
     /// Returns the rigs that records are of, in the order of the alphabet.
     pub(crate) fn rigs(&self) -> Result<Vec<String>, IndexError> {
-        self.texts("SELECT DISTINCT rig FROM record ORDER BY rig", &[])
+        self.texts("SELECT DISTINCT rig FROM asked_record ORDER BY rig", &[])
+    }
+
+    /// Returns the benches that records are of, each with its number in the index, in the order of the alphabet.
+    pub(crate) fn benches(&self) -> Result<Vec<(i64, String)>, IndexError> {
+        self.ask("SELECT id, name FROM bench ORDER BY name", &[], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 
     /// Returns the sessions of a unit that count, in the order of their names.
     pub(crate) fn sessions(&self, unit: &str) -> Result<Vec<String>, IndexError> {
-        self.texts("SELECT session FROM record WHERE unit = $1 AND counts ORDER BY session", &[&unit])
+        self.texts("SELECT session FROM asked_record WHERE unit = $1 AND counts ORDER BY session", &[&unit])
     }
 
     /// Returns the record that stands for the one of a session: itself, or what amends it last; none where there is none.

@@ -147,19 +147,18 @@ impl Index {
         Ok(good)
     }
 
-    /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study. `since` is in
-    /// seconds since 1970.
-    pub(crate) fn study(&self, unit: &str, since: i64) -> Result<Vec<StudyReading>, IndexError> {
-        self.ask(include_str!("sql/class.sql"), &[&unit, &since], |row| {
+    /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
+    pub(crate) fn study(&self, unit: &str) -> Result<Vec<StudyReading>, IndexError> {
+        self.ask(include_str!("sql/class.sql"), &[&unit], |row| {
             Ok(StudyReading { operator: row.get(0)?, part: row.get(1)?, value: row.get(2)? })
         })
     }
 
     /// Returns the names of technicians of a unit that a study takes for one, where they are spelled in several ways.
-    pub(crate) fn spellings(&self, unit: &str, since: i64) -> Result<Vec<Vec<String>>, IndexError> {
-        let sql = "SELECT DISTINCT technician FROM record WHERE unit = $1 AND finished >= $2 AND counts
+    pub(crate) fn spellings(&self, unit: &str) -> Result<Vec<Vec<String>>, IndexError> {
+        let sql = "SELECT DISTINCT technician FROM asked_record WHERE unit = $1 AND counts
                    ORDER BY LOWER(TRIM(technician)), technician";
-        let names: Vec<String> = self.ask(sql, &[&unit, &since], |row| row.get(0))?;
+        let names: Vec<String> = self.ask(sql, &[&unit], |row| row.get(0))?;
         let alike = names.chunk_by(|one, other| one.trim().eq_ignore_ascii_case(other.trim()));
         Ok(alike.filter(|alike| alike.len() > 1).map(<[String]>::to_vec).collect())
     }

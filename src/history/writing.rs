@@ -126,7 +126,7 @@ fn add_record(
     let standards = || record.circuits.iter().flat_map(alike).map(standard);
     let technician = record.tested_by().unwrap_or_else(|| "nobody named".to_owned());
     let id = database.value(
-        "INSERT INTO record (bench, session, digest, amends, family, counts, after, follows, finished, month, unit, technician,
+        "INSERT INTO record (bench, session, digest, amends, family, counts, after, follows, finished, day, unit, technician,
              rig, confidence, job, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
              n_untested, readings, total)
          VALUES ($1, $2, $3, $4, $5, FALSE, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23,
@@ -141,10 +141,10 @@ fn add_record(
             &after,
             &follows,
             &record.finished.as_second(),
-            &month(record),
+            &day(record),
             &unit(record),
             &technician,
-            &rig(&record.rig),
+            &rig(record),
             &record.confidence,
             &record.job,
             &counts.holds,
@@ -174,21 +174,26 @@ fn unit(record: &Record) -> &str {
     record.procedure.unit.as_ref().unwrap_or(&record.procedure.title)
 }
 
-/// The month in which the bench was read, as `2026-11`: an amendment is finished when it was made, so the checks of the rig
-/// say it.
-fn month(record: &Record) -> String {
-    let read = checks(record).last().map_or(record.finished, |check| check.at);
-    record.day(read).chars().take("2026-11".len()).collect()
+/// The day on which the bench was read, as `2026-11-27`: an amendment is finished when it was made, so the checks of the rig say
+/// it.
+fn day(record: &Record) -> String {
+    record.day(checks(record).last().map_or(record.finished, |check| check.at))
 }
 
-/// The bench, by its identity; of one that has none, by its rig.
+/// The bench; one that was not described is taken for all of equal parts.
 fn bench(record: &Record) -> String {
-    let bench = record.opening().and_then(|opening| opening.bench.as_ref());
-    bench.map_or_else(|| rig(&record.rig), |bench| bench.id.clone())
+    let named = record.opening().and_then(|opening| opening.bench.as_ref());
+    named.map_or_else(|| parts(&record.rig), ToString::to_string)
 }
 
-/// The rig, by its orifice and gauge.
-fn rig(parts: &RigParts) -> String {
+/// The rig: the bench, with another orifice or gauge another rig.
+fn rig(record: &Record) -> String {
+    let named = record.opening().and_then(|opening| opening.bench.as_ref());
+    let parts = parts(&record.rig);
+    named.map_or(parts.clone(), |bench| format!("{bench}: {parts}"))
+}
+
+fn parts(parts: &RigParts) -> String {
     let orifice = parts.orifice;
     format!("{} {}, gauge {}", orifice.diameter(), orifice_kind(orifice.kind()), parts.dial.grade())
 }
@@ -236,7 +241,7 @@ fn standard(reading: &ReadingRecord) -> f64 {
 /// Adds what a record that counts says.
 fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
     add_circuits(database, record, id, bench)?;
-    let (rig, division) = (rig(&record.rig), record.rig.dial.smallest_division().si());
+    let (rig, division) = (rig(record), record.rig.dial.smallest_division().si());
     let checks: Vec<_> = checks(record).map(|check| (check.at.as_second(), check)).collect();
     for (n, (at, Checked { calibration, plugged, through, .. })) in checks.iter().enumerate() {
         let check: [&dyn ToSql; 9] = [&bench, &id, &n, &rig, at, plugged, through, calibration, &division];

@@ -1,13 +1,14 @@
 use std::path::Path;
 
 use clap::Args;
+use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use crate::cli::indexed::brought_up;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
-use crate::history::{Address, Index};
+use crate::history::{Address, Asked, Index};
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
 use crate::record::Shop;
@@ -22,6 +23,12 @@ pub(super) struct ChosenUnit {
 }
 
 impl ChosenUnit {
+    /// Narrows a question that is about all units together.
+    pub(super) fn of(&self, index: &Index, asked: Asked) -> Result<Asked, Failure> {
+        let unit = self.unit.as_ref().map(|named| known_as(named, &index.units()?, "unit")).transpose()?;
+        Ok(Asked { unit, ..asked })
+    }
+
     pub(super) fn units(&self, index: &Index) -> Result<Vec<String>, Failure> {
         let known = index.units()?;
         match &self.unit {
@@ -96,6 +103,57 @@ fn some_of(known: &[String]) -> String {
     names.truncate(MOST);
     let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
     format!("{}{rest}", names.join(", "))
+}
+
+/// Which of the records are asked about.
+#[derive(Debug, Args)]
+pub(super) struct ChosenRecords {
+    /// Only what was read on this day of the shop or later, as in 2026-11-02
+    #[arg(long, global = true, value_name = "DAY")]
+    since: Option<Date>,
+    /// Only what was read on this day of the shop or before
+    #[arg(long, global = true, value_name = "DAY")]
+    until: Option<Date>,
+    /// Only what was read at this bench; once for each
+    #[arg(long, global = true, value_name = "NAME")]
+    bench: Vec<String>,
+}
+
+impl ChosenRecords {
+    pub(super) fn asked(&self, index: &Index) -> Result<Asked, Failure> {
+        if let (Some(since), Some(until)) = (self.since, self.until)
+            && since > until
+        {
+            return Err(Failure::wrong(format!(
+                "--since {since} lies behind --until {until}: no day is in between"
+            )));
+        }
+        let known = index.benches()?;
+        let mut benches = Vec::new();
+        for named in &self.bench {
+            // Benches of two shops may have one name.
+            let is_meant = |name: &str| {
+                let bare = name.rsplit_once(" (").map_or(name, |(bare, _)| bare);
+                [name, bare].iter().any(|name| name.eq_ignore_ascii_case(named.trim()))
+            };
+            let before = benches.len();
+            benches.extend(known.iter().filter(|(_, name)| is_meant(name)).map(|(number, _)| *number));
+            if benches.len() == before {
+                let names: Vec<String> = known.iter().map(|(_, name)| name.clone()).collect();
+                known_as(named, &names, "bench")?;
+            }
+        }
+        let benches = Some(benches).filter(|benches| !benches.is_empty());
+        Ok(Asked { since: self.since, until: self.until, benches, unit: None })
+    }
+
+    /// Says in the title of an answer what it is about.
+    pub(super) fn told(&self) -> String {
+        let days = [("since", self.since), ("until", self.until)];
+        let days = days.into_iter().filter_map(|(word, day)| day.map(|day| format!(", {word} {day}")));
+        let benches = self.bench.iter().map(|bench| format!(", bench {bench}"));
+        days.chain(benches).collect()
+    }
 }
 
 pub(super) fn vacuum_unit() -> &'static Unit {

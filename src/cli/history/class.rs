@@ -1,5 +1,4 @@
 use clap::Args;
-use jiff::civil::Date;
 
 use super::answer::{AnswerSheet, known_as, vacuum, vacuum_if, vacuum_unit};
 use crate::cli::quantities;
@@ -18,33 +17,28 @@ pub(super) struct ClassArguments {
     /// Leave this technician out; once for each
     #[arg(long, value_name = "NAME")]
     without: Vec<String>,
-    /// Only what was read on this day or later, as in 2026-11-02 (UTC)
-    #[arg(long, value_name = "DATE")]
-    since: Option<Date>,
     /// What lies between the limits that the class is to tell apart
     #[arg(long, value_name = "VACUUM", default_value = "5 inHg", value_parser = quantities::vacuum)]
     between: Pressure,
 }
 
 pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerSheet, Failure> {
-    let ClassArguments { unit, without, since, between } = arguments;
+    let ClassArguments { unit, without, between } = arguments;
     if between.si() <= 0.0 {
         return Err(Failure::wrong(
             "--between is what lies between two limits: more than nothing, as in 5inHg",
         ));
     }
-    let since = since.map(|day| day.in_tz("UTC")).transpose().map_err(Failure::wrong)?;
-    let since = since.map_or(i64::MIN, |since| since.timestamp().as_second());
-    let mut readings = index.study(unit, since)?;
+    let mut readings = index.study(unit)?;
     let mut known: Vec<String> = readings.iter().map(|reading| reading.operator.clone()).collect();
     known.dedup();
     for name in without {
         let name = known_as(name.trim(), &known, "technician")?;
         readings.retain(|reading| reading.operator != name);
     }
-    if readings.is_empty() && !index.study(unit, i64::MIN)?.is_empty() {
+    if readings.is_empty() && index.units()?.contains(unit) {
         return Err(Failure::not_in_order(
-            "nothing is left of the class: all of it is left out by --since or --without",
+            "nothing is left of the class: all of it is left out by --without, --since, --until or --bench",
         ));
     }
     if readings.is_empty() {
@@ -74,7 +68,7 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
             readings.len()
         ));
     }
-    for alike in index.spellings(unit, since)? {
+    for alike in index.spellings(unit)? {
         let alike: Vec<String> = alike.iter().map(|name| format!("\"{name}\"")).collect();
         deviations.note(format!("Taken for one technician: {}.", alike.join(", ")));
     }

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use super::answer::{ChosenUnit, updated};
+use super::answer::{ChosenRecords, ChosenUnit, updated};
 use super::baseline::BaselineArguments;
 use super::class::ClassArguments;
 use super::counted::CountedBy;
@@ -25,6 +25,8 @@ use crate::quantity::Pressure;
 pub(crate) struct History {
     #[command(subcommand)]
     question: HistoryQuestion,
+    #[command(flatten)]
+    records: ChosenRecords,
     /// Print one JSON document instead
     #[arg(long, global = true)]
     json: bool,
@@ -84,12 +86,14 @@ enum HistoryQuestion {
     /// limits that are in doubt is no proof.
     Baseline(BaselineArguments),
     /// What the repairs that were decided save against replacements, by the figures at hand
-    Savings,
+    Savings(ChosenUnit),
     /// Control charts of the rig's checks against its calibrations
     Drift {
         /// How many checks to show, the latest
         #[arg(long, default_value_t = 50, value_parser = clap::value_parser!(u32).range(2..=1000))]
         last: u32,
+        #[command(flatten)]
+        unit: ChosenUnit,
     },
     /// How well a class reads: repeatability and reproducibility
     ///
@@ -105,8 +109,13 @@ impl History {
         let shop = shop.open_to_read()?;
         let is_rebuilt = matches!(self.question, HistoryQuestion::Rebuild);
         let server = if self.here { None } else { self.server.address(&shop)? };
-        let Some(index) = updated(&shop, server.as_ref(), is_rebuilt)? else { return Ok(Status::Paused) };
-        let answer = match self.question {
+        let Some(mut index) = updated(&shop, server.as_ref(), is_rebuilt)? else { return Ok(Status::Paused) };
+        let asked = self.records.asked(&index)?;
+        index.about(match &self.question {
+            HistoryQuestion::Savings(unit) | HistoryQuestion::Drift { unit, .. } => unit.of(&index, asked)?,
+            _ => asked,
+        });
+        let mut answer = match self.question {
             HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
@@ -115,8 +124,8 @@ impl History {
                 limits::judged(&index, &circuit, (holds, leaks), between.as_deref(), &unit)?
             }
             HistoryQuestion::Baseline(arguments) => arguments.answer(&index)?,
-            HistoryQuestion::Savings => over_time::savings(&index)?,
-            HistoryQuestion::Drift { last } => over_time::drift(&index, last)?,
+            HistoryQuestion::Savings(_) => over_time::savings(&index)?,
+            HistoryQuestion::Drift { last, .. } => over_time::drift(&index, last)?,
             HistoryQuestion::Class(arguments) => class::class(&index, &arguments)?,
             HistoryQuestion::Rebuild => {
                 let n = index.n_records()?;
@@ -127,6 +136,9 @@ impl History {
                 return Ok(Status::Done);
             }
         };
+        let about = self.records.told();
+        answer.title += &about;
+        answer.tables.iter_mut().for_each(|table| table.title += &about);
         answer.give(self.json, self.html.as_deref())
     }
 }

@@ -13,10 +13,10 @@ SELECT label,
        CAST(SUM(CASE WHEN verdict IS NULL THEN n ELSE 0 END) AS BIGINT),
        CAST(SUM(readings) AS BIGINT),
        SUM(total)
-FROM (SELECT record.bench, CASE $3 WHEN 'technician' THEN technician WHEN 'rig' THEN rig ELSE month END AS label, verdict,
+FROM (SELECT record.bench, CASE $3 WHEN 'technician' THEN technician WHEN 'rig' THEN rig ELSE SUBSTR(day, 1, 7) END AS label, verdict,
              COUNT(*) AS n, SUM(test.readings) AS readings, SUM(test.total) AS total
       FROM circuit JOIN test ON test.circuit = circuit.id AND test.bench = circuit.bench
-      JOIN record ON record.id = test.record AND record.bench = test.bench
+      JOIN asked_record AS record ON record.id = test.record AND record.bench = test.bench
       WHERE circuit.unit = $1 AND circuit.name = $4 AND again = $2
       GROUP BY record.bench, label, verdict) AS of_benches
 GROUP BY label

@@ -1,9 +1,9 @@
--- The readings of the latest record of each technician of a unit ($1), of those that were finished at a time ($2) or later. Names
--- that differ by case and by blanks around them are one technician, who is called as in the latest.
+-- The readings of the latest record of each technician of a unit ($1). Names that
+-- differ by case and by blanks around them are one technician, who is called as in the latest.
 SELECT technician, name, standard
 FROM (SELECT id, bench, TRIM(technician) AS technician,
              ROW_NUMBER() OVER (PARTITION BY LOWER(TRIM(technician)) ORDER BY finished DESC, session DESC) AS back
-      FROM record WHERE unit = $1 AND finished >= $2 AND counts) AS latest
+      FROM asked_record WHERE unit = $1 AND counts) AS latest
 JOIN test ON test.record = latest.id AND test.bench = latest.bench
 JOIN reading ON reading.record = latest.id AND reading.circuit = test.circuit AND reading.bench = test.bench
 JOIN circuit ON circuit.id = test.circuit AND circuit.bench = test.bench

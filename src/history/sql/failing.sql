@@ -14,6 +14,6 @@ SELECT name,
        CAST(SUM(readings) AS BIGINT),
        SUM(total)
 FROM (SELECT circuit.bench, name, verdict, COUNT(*) AS n, SUM(readings) AS readings, SUM(total) AS total
-      FROM circuit JOIN test ON test.circuit = circuit.id AND test.bench = circuit.bench
+      FROM circuit JOIN asked_test AS test ON test.circuit = circuit.id AND test.bench = circuit.bench
       WHERE unit = $1 AND again = $2 GROUP BY circuit.bench, name, verdict) AS of_benches
 GROUP BY name

@@ -2,7 +2,7 @@
 SELECT earlier_circuit.name, earlier.decided, COUNT(*),
        COUNT(CASE WHEN later.verdict IN ('holds', 'right') THEN 1 END),
        AVG(earlier.lowest), AVG(later.lowest)
-FROM record AS again
+FROM asked_record AS again
 JOIN test AS later ON later.record = again.id AND later.bench = again.bench
 JOIN circuit AS later_circuit ON later_circuit.id = later.circuit AND later_circuit.bench = later.bench
 JOIN record AS first ON first.family = again.follows AND first.counts

@@ -12,13 +12,13 @@ WITH RECURSIVE tested_before(record, earlier) AS (
     SELECT DISTINCT tested_before.record
     FROM tested_before JOIN account ON account.record = tested_before.earlier WHERE NOT replaced
 )
-SELECT month, currency,
+SELECT SUBSTR(day, 1, 7) AS month, currency,
        SUM(CASE WHEN replaced THEN -1 WHEN repaired_before.record IS NULL THEN 1 ELSE 0 END),
        SUM(account.total),
        SUM(CASE WHEN replaced THEN -replacement WHEN repaired_before.record IS NULL THEN replacement ELSE 0 END
            - account.total),
        CAST(SUM(account.outside) AS BIGINT)
-FROM account JOIN record ON record.id = account.record
+FROM asked_account AS account JOIN record ON record.id = account.record
 LEFT JOIN repaired_before ON repaired_before.record = account.record
 WHERE NOT replaced OR repaired_before.record IS NOT NULL
 GROUP BY month, currency

@@ -22,7 +22,8 @@ CREATE TABLE record (
     after TEXT,
     follows TEXT,
     finished BIGINT NOT NULL,
-    month TEXT NOT NULL,
+    -- The day by the clock of its place on which the bench was read, as 2026-11-27.
+    day TEXT NOT NULL,
     unit TEXT NOT NULL,
     technician TEXT NOT NULL,
     rig TEXT NOT NULL,

@@ -12,9 +12,9 @@ use crate::session::Auditor;
 use crate::stats::Summary;
 use crate::tests::support::{Wanted, drawn, generated, inhg, near, session, store};
 
-const N: usize = 60;
+pub(super) const N: usize = 60;
 
-static RECORDS: LazyLock<Vec<Record>> =
+pub(super) static RECORDS: LazyLock<Vec<Record>> =
     LazyLock::new(|| (0..N).map(|number| generated(&drawn(number, 2))).collect());
 
 struct Bench {
@@ -99,7 +99,7 @@ fn answers(index: &Index) -> String {
     said
 }
 
-fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
+pub(super) fn counted(index: &Index, by: GroupBy, unit: &str) -> String {
     let groups = |tests| index.groups(by, tests, unit, None).unwrap();
     let one = |group: &crate::history::Group| {
         format!("{} {:?} {:.6}", group.label, group.counts, group.mean_pa.unwrap_or(0.0))
@@ -398,6 +398,8 @@ fn every_question_about_a_unit_finds_its_rows_by_an_index() {
         include_str!("../../../src/history/sql/repairs.sql"),
         include_str!("../../../src/history/sql/drift.sql"),
     ] {
+        // About all records: no table is narrowed.
+        let sql = sql.replace("asked_", "");
         let mut plan = connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
         let nothing = rusqlite::params_from_iter(vec![""; plan.parameter_count()]);
         let steps: Vec<String> =
