@@ -14,7 +14,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::{Index, JobStanding};
 use crate::procedure::nearest;
-use crate::record::{JobNote, LONGEST_JOB, Shop, job_notes, note_of_job, yes_or_no};
+use crate::record::{JobNote, LONGEST_JOB, Shop, forget_customer, job_notes, note_of_job, yes_or_no};
 
 /// See what stands open, and note what is done for an order.
 ///
@@ -38,6 +38,12 @@ enum JobCommand {
     Repaired(Repaired),
     /// Close a job of which nothing more will come; a new test or note opens it again
     Close(JobClose),
+    /// Take customer and vehicle out of all that was ever noted of a job
+    Forget {
+        /// The job
+        #[arg(value_name = "JOB", value_parser = job_name)]
+        name: String,
+    },
     /// Take back what was noted last
     Undo {
         /// The job
@@ -51,7 +57,7 @@ struct JobSet {
     /// The job, such as an order's number
     #[arg(value_name = "JOB", value_parser = job_name)]
     name: String,
-    /// The customer, as the shop writes it; an empty text takes it out
+    /// The customer, as the shop writes it; an empty text takes it out of reports
     #[arg(long, value_name = "TEXT", value_parser = noted, required_unless_present = "vehicle")]
     customer: Option<String>,
     /// The vehicle, as the shop writes it; an empty text takes it out
@@ -88,11 +94,23 @@ impl Jobs {
                 known(&shop, &close.name)?;
                 note(&shop, &close.name, JobNote::Closed { why: close.why })
             }
+            JobCommand::Forget { name } => {
+                known(&shop, &name)?;
+                let told = match forget_customer(&shop, &name).map_err(Failure::wrong)? {
+                    0 => "Neither customer nor vehicle was noted of it.",
+                    _ => {
+                        "Forgotten: customer and vehicle stand in no line of jobs.jsonl any more. Reports that were written, \
+                          and copies of the folder, still have them."
+                    }
+                };
+                Screen::stdout().say(told);
+                Ok(Status::Done)
+            }
             JobCommand::Undo { name } => {
                 let standing = known(&shop, &name)?;
                 match standing.notes.standing.last() {
                     Some((_, last)) => {
-                        Screen::stdout().line(&format!("Taken back: {}", told(last)));
+                        Screen::stdout().line(&format!("Taken back: {}", told(&standing, last)));
                         note(&shop, &name, JobNote::TakenBack)
                     }
                     None => Err(Failure::wrong(format!("nothing is noted of job {name}"))),
@@ -115,11 +133,11 @@ impl JobSet {
 }
 
 /// Tells a note in a line.
-fn told(note: &JobNote) -> String {
+fn told(job: &JobStanding, note: &JobNote) -> String {
     match note {
         JobNote::Customer { customer } => format!("customer: {customer}"),
         JobNote::Vehicle { vehicle } => format!("vehicle: {vehicle}"),
-        JobNote::Repaired { repair } => format!("repaired: {}", noted_repair(repair)),
+        JobNote::Repaired { repair } => format!("repaired: {}", noted_repair(job, repair)),
         JobNote::Closed { why } => format!("closed: {why}"),
         // One that was taken back stands no more.
         JobNote::TakenBack => String::new(),

@@ -2,8 +2,9 @@
 
 use clap::Args;
 
+use super::arguments::quoted;
 use super::job::{in_words, job_name, known, note, said};
-use super::job_screen::show_one;
+use super::job_screen::{show_one, titled};
 use super::sessions::{now, shop_prices};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -28,6 +29,9 @@ pub(super) struct Repaired {
     /// The circuit; the unit as a whole where none is given
     #[arg(long, value_name = "NAME", requires = "did")]
     circuit: Option<String>,
+    /// The unit, where circuits of several have that name
+    #[arg(long, value_name = "TEXT", requires = "circuit")]
+    unit: Option<String>,
     /// With which part
     #[arg(long, value_name = "TEXT", value_parser = said, requires = "did")]
     part: Option<String>,
@@ -41,19 +45,33 @@ impl Repaired {
         let standing = known(shop, &self.name)?;
         let currency = shop_prices(shop)?.currency;
         let (Some(did), Some(by)) = (self.did, self.by) else { return asked(shop, &standing, currency) };
-        if let Some(circuit) = &self.circuit {
-            is_known(&standing, circuit)?;
-        }
-        let repair =
-            DoneRepair { circuit: self.circuit, did, by, part: self.part, cost: self.cost, currency };
+        let unit = match &self.circuit {
+            Some(circuit) => unit_of(&standing, circuit, self.unit)?,
+            None => None,
+        };
+        let Repaired { circuit, part, cost, .. } = self;
+        let repair = DoneRepair { unit, circuit, did, by, part, cost, currency };
         note(shop, &self.name, JobNote::Repaired { repair })
     }
 }
 
-fn is_known(standing: &JobStanding, circuit: &str) -> Result<(), Failure> {
+/// Returns which unit of a job has a circuit; where nothing is tested yet, the one that is said.
+fn unit_of(standing: &JobStanding, circuit: &str, said: Option<String>) -> Result<Option<String>, Failure> {
     let known: Vec<&str> = standing.circuits.iter().map(|known| known.name.as_str()).collect();
-    if known.is_empty() || known.contains(&circuit) {
-        return Ok(());
+    if known.is_empty() {
+        return Ok(said);
+    }
+    let named = standing.circuits.iter().filter(|known| known.name == circuit);
+    let units: Vec<&str> = named.map(|known| known.unit.as_str()).collect();
+    match units.iter().filter(|unit| said.as_ref().is_none_or(|said| said == *unit)).collect::<Vec<_>>()[..] {
+        [only] => return Ok(Some((*only).to_owned())),
+        [] if units.is_empty() => {}
+        _ => {
+            return Err(Failure::wrong(format!(
+                "say which unit's \"{circuit}\" it was, with --unit: {}",
+                units.iter().map(|unit| quoted(unit)).collect::<Vec<_>>().join(" or ")
+            )));
+        }
     }
     let near = nearest(circuit, known.iter().copied());
     let near = near.map(|near| format!(" Did you mean \"{near}\"?")).unwrap_or_default();
@@ -78,6 +96,11 @@ fn asked(shop: &Shop, standing: &JobStanding, currency: Option<String>) -> Outco
     let stopped = |why| Failure::stopped(why, "What was answered to the end is noted, the rest is not.");
     let mut by = None;
     for circuit in wanted {
+        prompt.screen.line(&format!(
+            "{}: {}",
+            titled(standing, circuit),
+            tell::verdict_word(circuit.verdict)
+        ));
         let done = asked_of(&mut prompt, circuit, by.as_deref(), currency.as_ref()).map_err(stopped)?;
         let Some(repair) = done else { continue };
         by = Some(repair.by.clone());
@@ -94,8 +117,6 @@ fn asked_of(
     by: Option<&str>,
     currency: Option<&String>,
 ) -> Result<Option<DoneRepair>, Stopped> {
-    let verdict = circuit.verdict.map(|verdict| format!(": {verdict}")).unwrap_or_default();
-    prompt.screen.line(&format!("{}{verdict}", circuit.name));
     let who = by.unwrap_or(&circuit.technician);
     let money = currency.map(|currency| format!(", {currency}")).unwrap_or_default();
     let cost_words = format!("  what it cost{money}");
@@ -130,8 +151,17 @@ fn asked_of(
                         Went::Back(0)
                     }
                     Went::On(cost) => {
-                        let (circuit, currency) = (Some(circuit.name.clone()), currency.cloned());
-                        return Ok(Some(DoneRepair { circuit, did, by: done_by, part, cost, currency }));
+                        let (unit, circuit) = (Some(circuit.unit.clone()), Some(circuit.name.clone()));
+                        let currency = currency.cloned();
+                        return Ok(Some(DoneRepair {
+                            unit,
+                            circuit,
+                            did,
+                            by: done_by,
+                            part,
+                            cost,
+                            currency,
+                        }));
                     }
                     Went::Back(steps) => Went::Back(steps),
                 }

@@ -4,7 +4,7 @@ use super::arguments::{command_in, quoted, resume_command};
 use super::open_sessions::{of_job, stands};
 use super::status::Failure;
 use crate::console::Screen;
-use crate::history::JobStanding;
+use crate::history::{CircuitStanding, JobStanding};
 use crate::record::{DoneRepair, JobNotes, Shop, Stage};
 use crate::tell;
 
@@ -63,13 +63,13 @@ pub(super) fn show_one(screen: &mut Screen, shop: &Shop, job: &JobStanding) {
             }
             let verdict = tell::verdict_word(circuit.verdict);
             let decided = circuit.decided.iter().map(|decided| format!("; decided: {decided}"));
-            screen.item("  ", &format!("{}: {verdict}{}", circuit.name, decided.collect::<String>()));
+            screen.item("  ", &format!("{}: {verdict}{}", titled(job, circuit), decided.collect::<String>()));
         }
     }
     if !repairs.is_empty() {
         screen.line("Repairs noted");
     }
-    repairs.iter().for_each(|(_, repair)| screen.item("  ", &noted_repair(repair)));
+    repairs.iter().for_each(|(_, repair)| screen.item("  ", &noted_repair(job, repair)));
     for name in of_job(shop, &job.name) {
         screen.item("Open session  ", &format!("{name}: {}; go on with:", stands(shop, &name)));
         screen.line(&format!("  {}", resume_command(shop, &name)));
@@ -101,9 +101,9 @@ fn next(screen: &mut Screen, shop: &Shop, job: &JobStanding) {
 /// Says before a test after a repair what was noted as done, and of which circuits nothing is.
 pub(super) fn told_before_retest(screen: &mut Screen, shop: &Shop, job: &JobStanding, indent: usize) {
     for (_, repair) in &job.notes.repairs {
-        screen.paragraph(indent, &format!("Repaired: {}.", noted_repair(repair)));
+        screen.paragraph(indent, &format!("Repaired: {}.", noted_repair(job, repair)));
     }
-    let unnoted: Vec<_> = job.at_stage(Stage::ToRepair).map(|circuit| circuit.name.as_str()).collect();
+    let unnoted: Vec<_> = job.at_stage(Stage::ToRepair).map(|circuit| titled(job, circuit)).collect();
     if !unnoted.is_empty() {
         let told = format!(
             "No repair is noted of: {}. Where one was done, park and note it, so that the report can say so:\n{}",
@@ -114,10 +114,14 @@ pub(super) fn told_before_retest(screen: &mut Screen, shop: &Shop, job: &JobStan
     }
 }
 
+/// Names a circuit of a job, with its unit where that has several.
+pub(super) fn titled(job: &JobStanding, circuit: &CircuitStanding) -> String {
+    tell::titled(&circuit.unit, &circuit.name, job.has_several_units())
+}
+
 /// Tells a repair that was noted, with its circuit.
-pub(super) fn noted_repair(repair: &DoneRepair) -> String {
-    let of = repair.circuit.iter().map(|circuit| format!("{circuit}: ")).collect::<String>();
-    format!("{of}{}", tell::done_repair(repair))
+pub(super) fn noted_repair(job: &JobStanding, repair: &DoneRepair) -> String {
+    format!("{}{}", tell::repaired_at(repair, job.has_several_units()), tell::done_repair(repair))
 }
 
 fn sentence(words: &str) -> String {

@@ -15,7 +15,7 @@ use crate::report::{JobReport, ReportedRecord, page, show};
 
 /// Tell a job or a record in words: a page for the customer, then the figures behind it.
 ///
-/// Of a job all tests are told, each after a repair beside the one before it, with what is noted of the job.
+/// What was done at the bench alone, as commissioning a rig, has no such page. Of a job all tests are told, each after a repair beside the one before it, with what is noted of the job.
 #[derive(Debug, Args)]
 pub(super) struct ReportCommand {
     /// A job, a session's name or a record's file; nothing for the latest record and its job
@@ -56,7 +56,7 @@ impl ReportCommand {
         };
         write_whole(&file, page(&report).as_bytes()).map_err(|error| Failure::file(&file, error))?;
         report.warnings().iter().for_each(|warning| screen.item("! ", warning));
-        if address.lines().next().is_none() {
+        if report.is_for_customer() && address.lines().next().is_none() {
             screen.say("It has no head, as the shop has not said its name: shop set --name does.");
         }
         screen.line(&format!("Written: {}", file.display()));

@@ -39,6 +39,7 @@ pub(crate) struct JobStanding {
 /// Where a circuit of a job stands.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct CircuitStanding {
+    pub(crate) unit: String,
     pub(crate) name: String,
     pub(crate) stage: Stage,
     /// None where it was to be tested and was not.
@@ -62,8 +63,9 @@ impl JobStanding {
         let mut standing: Vec<_> = last.into_values().collect();
         standing.sort_by_key(|(place, ..)| *place);
         let standing = standing.into_iter().map(|(_, test, circuit)| {
-            let is_repaired = notes.repairs_of(&circuit.name).any(|(at, _)| *at > test.tested);
+            let is_repaired = notes.repairs_of(&test.unit, &circuit.name).any(|(at, _)| *at > test.tested);
             CircuitStanding {
+                unit: test.unit.clone(),
                 name: circuit.name.clone(),
                 stage: Stage::of(circuit.verdict, circuit.decided.as_deref(), is_repaired),
                 verdict: circuit.verdict,
@@ -88,6 +90,11 @@ impl JobStanding {
     pub(crate) fn is_open(&self) -> bool {
         let waits = self.tests.is_empty() || self.circuits.iter().any(|circuit| circuit.stage.is_open());
         waits && self.closed().is_none()
+    }
+
+    /// Returns whether units of several names belong to it, whose circuits may have one name.
+    pub(crate) fn has_several_units(&self) -> bool {
+        self.tests.windows(2).any(|pair| pair[0].unit != pair[1].unit)
     }
 
     pub(crate) fn at_stage(&self, stage: Stage) -> impl Iterator<Item = &CircuitStanding> {

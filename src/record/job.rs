@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::{LEAVE_IT, Shop};
-use crate::disk::{self, Alone, LARGEST_DOCUMENT, Log, LogError};
+use crate::disk::{self, Alone, LARGEST_DOCUMENT, Log, LogError, write_whole};
 use crate::leak::Verdict;
 
 /// A line of the shop's file of jobs.
@@ -40,6 +40,9 @@ pub(crate) enum JobNote {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct DoneRepair {
+    /// The unit that has the circuit; none where no circuit is named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) unit: Option<String>,
     /// The circuit; none where it was done to the unit as a whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) circuit: Option<String>,
@@ -55,6 +58,13 @@ pub(crate) struct DoneRepair {
     /// The money that the shop reckoned in then.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) currency: Option<String>,
+}
+
+impl DoneRepair {
+    /// Returns whether it was done to a unit's circuit. One that was noted before any test may name no unit.
+    pub(crate) fn is_of(&self, unit: &str, circuit: &str) -> bool {
+        self.circuit.as_deref() == Some(circuit) && self.unit.as_deref().is_none_or(|of| of == unit)
+    }
 }
 
 /// All that stands noted of a job.
@@ -93,12 +103,13 @@ impl JobNotes {
         self
     }
 
-    /// Returns the repairs of a circuit, the latest last.
+    /// Returns the repairs of a unit's circuit, the latest last.
     pub(crate) fn repairs_of(
         &self,
+        unit: &str,
         circuit: &str,
-    ) -> impl DoubleEndedIterator<Item = &(Timestamp, DoneRepair)> {
-        self.repairs.iter().filter(move |(_, repair)| repair.circuit.as_deref() == Some(circuit))
+    ) -> impl Iterator<Item = &(Timestamp, DoneRepair)> {
+        self.repairs.iter().filter(move |(_, repair)| repair.is_of(unit, circuit))
     }
 
     /// Returns the notes without what tells whose unit it is.
@@ -128,6 +139,32 @@ pub(crate) fn job_notes(shop: &Shop) -> Result<BTreeMap<String, JobNotes>, LogEr
         jobs.entry(job).or_default().take(at, noted);
     }
     Ok(jobs.into_iter().map(|(job, notes)| (job, notes.summed())).collect())
+}
+
+/// Takes customer and vehicle out of every line that was ever noted of a job; returns how many there were.
+///
+/// # Errors
+/// Where the disk refuses, or a line of the file is none: then it stays as it is.
+pub(crate) fn forget_customer(shop: &Shop, job: &str) -> Result<usize, LogError> {
+    let path = shop.jobs();
+    let failed = |error| LogError::Io(path.clone(), error);
+    let _alone = Alone::in_folder(shop.root()).map_err(failed)?;
+    let (mut n, mut text) = (0, String::new());
+    for mut line in Log::open(&path, read_line)?.1 {
+        match &mut line.noted {
+            JobNote::Customer { customer: said } | JobNote::Vehicle { vehicle: said }
+                if line.job == job && !said.is_empty() =>
+            {
+                said.clear();
+                n += 1;
+            }
+            _ => {}
+        }
+        text += &serde_json::to_string(&line).map_err(|error| failed(error.into()))?;
+        text.push('\n');
+    }
+    write_whole(&path, text.as_bytes()).map_err(failed)?;
+    Ok(n)
 }
 
 /// Notes something of a job; it is on the disk then. Programs that note at once wait for each other.

@@ -33,7 +33,7 @@ pub(crate) use event::{
     Event, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by, texts,
 };
 pub(crate) use exercise::{Cause, Defect, Exercise, HandedOut, Mark, Point, PointMark, Weight};
-pub(crate) use job::{DoneRepair, JobNote, JobNotes, Stage, job_notes, note_of_job};
+pub(crate) use job::{DoneRepair, JobNote, JobNotes, Stage, forget_customer, job_notes, note_of_job};
 pub(crate) use layout::is_written_as;
 pub use model::Record;
 pub(crate) use model::{

@@ -8,7 +8,8 @@ use crate::leak::{Estimate, Limits, Verdict};
 use crate::practice::Commitment;
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, Circuit, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE, Record, ShopAddress, What,
+    Answer, Asker, Circuit, DoneRepair, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE, Record,
+    ShopAddress, What,
 };
 use crate::tell::{self, CircuitStory};
 
@@ -33,6 +34,9 @@ pub(crate) struct CustomerPage {
 /// A circuit that did not read as sound, and what became of it.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Trouble {
+    unit: String,
+    circuit: String,
+    /// The circuit's name, with its unit where there are several.
     pub(super) name: String,
     pub(super) found: Verdict,
     /// None where it was not tested again.
@@ -67,8 +71,9 @@ impl CustomerPage {
     /// Tells what the records of a job, in the order of their tests, and the shop's notes say together.
     pub(super) fn of(records: &[&Record], notes: &JobNotes, shop: &ShopAddress, unit: &Unit) -> CustomerPage {
         let courses = courses(records, unit);
+        let has_several = has_several_units(&courses);
         let mut troubles: Vec<Trouble> =
-            courses.iter().filter_map(|((_, name), course)| trouble(name, course, notes)).collect();
+            courses.iter().filter_map(|(key, course)| trouble(*key, has_several, course, notes)).collect();
         troubles.sort_by(|one, other| badness(one).total_cmp(&badness(other)));
         CustomerPage {
             shop: shop.lines().map(str::to_owned).collect(),
@@ -100,11 +105,16 @@ fn is_rehearsal(records: &[&Record]) -> bool {
     records.iter().any(|record| record.mode != Mode::Bench)
 }
 
+/// Returns the unit that was tested, or the procedure's title.
+fn tested_unit(record: &Record) -> &str {
+    record.procedure.unit.as_deref().unwrap_or(&record.procedure.title)
+}
+
 fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), CircuitCourse<'a>)> {
     let mut places: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut courses: Vec<((&str, &str), CircuitCourse)> = Vec::new();
     for record in records {
-        let of = record.procedure.unit.as_deref().unwrap_or(&record.procedure.title);
+        let of = tested_unit(record);
         let commitments = Commitment::all(record.answers_in_order());
         for (circuit, story) in record.circuits.iter().zip(tell::circuits(record, None, unit)) {
             let Some(verdict) = circuit.verdict else { continue };
@@ -132,11 +142,23 @@ fn courses<'a>(records: &[&'a Record], unit: &Unit) -> Vec<((&'a str, &'a str), 
     courses
 }
 
-fn trouble(name: &str, course: &CircuitCourse<'_>, notes: &JobNotes) -> Option<Trouble> {
+/// Returns whether circuits of several units are told of.
+fn has_several_units(courses: &[((&str, &str), CircuitCourse<'_>)]) -> bool {
+    courses.windows(2).any(|pair| pair[0].0.0 != pair[1].0.0)
+}
+
+fn trouble(
+    (unit, name): (&str, &str),
+    has_several: bool,
+    course: &CircuitCourse<'_>,
+    notes: &JobNotes,
+) -> Option<Trouble> {
     let (circuit, story) = course.found.as_ref()?;
     let is_again = course.n_tests_since > 0;
-    let noted: Vec<_> =
-        notes.repairs_of(name).map(|(_, repair)| format!("Done: {}.", tell::done_repair(repair))).collect();
+    let noted: Vec<_> = notes
+        .repairs_of(unit, name)
+        .map(|(_, repair)| format!("Done: {}.", tell::done_repair(repair)))
+        .collect();
     let done = match (noted.is_empty(), course.decided.as_deref()) {
         (false, _) => noted,
         (true, None) if course.committed.is_some() => {
@@ -150,7 +172,9 @@ fn trouble(name: &str, course: &CircuitCourse<'_>, notes: &JobNotes) -> Option<T
         .then(|| format!("On the road it can show as: {}.", circuit.symptoms.join(", ")));
     let road: Vec<_> = circuit.means.clone().into_iter().chain(symptoms).collect();
     Some(Trouble {
-        name: name.to_owned(),
+        unit: unit.to_owned(),
+        circuit: name.to_owned(),
+        name: tell::titled(unit, name, has_several),
         found: story.verdict?,
         now: course.last.verdict.filter(|_| is_again),
         road: (!road.is_empty()).then(|| road.join(" ")),
@@ -273,20 +297,29 @@ fn others(
     troubles: &[Trouble],
     notes: &JobNotes,
 ) -> Vec<String> {
-    let is_trouble = |name: &str| troubles.iter().any(|trouble| trouble.name == name);
-    let named = |is_meant: fn(Verdict) -> bool| -> Vec<&str> {
-        let meant = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_meant));
-        meant.map(|((_, name), _)| *name).filter(|name| !is_trouble(name)).collect()
+    let has_several = has_several_units(courses);
+    let is_trouble = |(unit, name): (&str, &str)| {
+        troubles.iter().any(|trouble| (trouble.unit.as_str(), trouble.circuit.as_str()) == (unit, name))
     };
-    let tested = |name: &str| courses.iter().any(|((_, tested), _)| *tested == name);
-    let all = records.iter().flat_map(|record| &record.circuits).map(|circuit| circuit.circuit.name.as_str());
-    let untested = unique(all.filter(|name| !tested(name)));
-    let listed =
-        |what: &str, names: Vec<&str>| (!names.is_empty()).then(|| format!("{what}: {}.", names.join("; ")));
-    let done = notes.repairs.iter().filter(|(_, repair)| !repair.circuit.as_deref().is_some_and(is_trouble));
-    let done = done.map(|(_, repair)| {
-        let of = repair.circuit.iter().map(|circuit| format!("{circuit}: ")).collect::<String>();
-        format!("Also done: {of}{}.", tell::done_repair(repair))
+    let titles = |keys: Vec<(&str, &str)>| -> Vec<String> {
+        keys.into_iter().map(|(unit, name)| tell::titled(unit, name, has_several)).collect()
+    };
+    let named = |is_meant: fn(Verdict) -> bool| -> Vec<String> {
+        let meant = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_meant));
+        titles(meant.map(|(key, _)| *key).filter(|key| !is_trouble(*key)).collect())
+    };
+    let tested = |key: (&str, &str)| courses.iter().any(|(tested, _)| *tested == key);
+    let all = records.iter().flat_map(|record| {
+        record.circuits.iter().map(|circuit| (tested_unit(record), circuit.circuit.name.as_str()))
+    });
+    let untested = titles(unique(all.filter(|key| !tested(*key))));
+    let listed = |what: &str, names: Vec<String>| {
+        (!names.is_empty()).then(|| format!("{what}: {}.", names.join("; ")))
+    };
+    let is_told =
+        |repair: &DoneRepair| troubles.iter().any(|trouble| repair.is_of(&trouble.unit, &trouble.circuit));
+    let done = notes.repairs.iter().filter(|(_, repair)| !is_told(repair)).map(|(_, repair)| {
+        format!("Also done: {}{}.", tell::repaired_at(repair, has_several), tell::done_repair(repair))
     });
     let told = [
         listed("Read as sound", named(Verdict::is_sound)),
@@ -360,9 +393,12 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     let is_sound = |trouble: &Trouble| trouble.now.is_some_and(Verdict::is_sound);
     let is_left = |trouble: &Trouble| trouble.decided.as_deref() == Some(LEAVE_IT);
     let open = troubles.iter().filter(|trouble| !is_sound(trouble) && !is_left(trouble));
-    let (repaired, open): (Vec<_>, Vec<_>) = open
-        .map(|trouble| trouble.name.as_str())
-        .partition(|name| notes.repairs_of(name).any(|(_, repair)| repair.cost.is_some()));
+    let is_paid = |trouble: &&Trouble| {
+        notes.repairs_of(&trouble.unit, &trouble.circuit).any(|(_, repair)| repair.cost.is_some())
+    };
+    let (repaired, open): (Vec<_>, Vec<_>) = open.partition(is_paid);
+    let [repaired, open] = [repaired, open]
+        .map(|troubles| troubles.into_iter().map(|trouble| trouble.name.as_str()).collect::<Vec<_>>());
     if !open.is_empty() {
         said.push(format!("Not settled, so what they will cost is not in it: {}.", open.join(", ")));
     }

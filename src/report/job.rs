@@ -7,7 +7,8 @@ use crate::record::{JobNotes, Record, ShopAddress};
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct JobReport {
     pub(super) title: String,
-    pub(super) customer: CustomerPage,
+    /// None of what was done at the bench alone, as commissioning a rig: no customer has to do with it.
+    pub(super) customer: Option<CustomerPage>,
     /// The tests, in order.
     pub(super) stories: Vec<Story>,
 }
@@ -36,7 +37,10 @@ impl JobReport {
         };
         JobReport {
             title: records.last().map(|record| record.procedure.title.clone()).unwrap_or_default(),
-            customer: CustomerPage::of(&records, notes, shop, unit),
+            customer: records
+                .iter()
+                .any(|record| record.procedure.unit.is_some())
+                .then(|| CustomerPage::of(&records, notes, shop, unit)),
             stories: reported.iter().map(told).collect(),
         }
     }
@@ -49,11 +53,21 @@ impl JobReport {
         warnings
     }
 
+    /// Returns whether it begins with a page for the customer.
+    pub(crate) fn is_for_customer(&self) -> bool {
+        self.customer.is_some()
+    }
+
+    pub(super) fn is_rehearsal(&self) -> bool {
+        self.stories.iter().any(|story| story.is_rehearsal)
+    }
+
     /// Names the part of a test.
     pub(super) fn part(&self, index: usize) -> String {
+        let figures = if self.is_for_customer() { "The figures behind it" } else { "The figures" };
         match self.stories.len() {
-            1 => "The figures behind it".to_owned(),
-            n => format!("The figures behind it, test {} of {n}", index + 1),
+            1 => figures.to_owned(),
+            n => format!("{figures}, test {} of {n}", index + 1),
         }
     }
 }

@@ -18,12 +18,13 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 pub(crate) fn page(report: &JobReport) -> String {
     let title = format!("Vacuum test: {}", report.title);
     let unit = report.stories.first().map_or(&UNITS[0], |story| story.unit);
-    let mut content = vec![customer_page(&report.customer, &report.warnings(), unit)];
+    let mut content = Vec::new();
+    content.extend(report.customer.as_ref().map(|page| customer_page(page, &report.warnings(), unit)));
     for (index, story) in report.stories.iter().enumerate() {
         content.push(part(&report.part(index)));
         content.extend(self::content(story));
     }
-    content.push(classed("p", "deferral", closing(report.customer.is_rehearsal)));
+    content.push(classed("p", "deferral", closing(report.is_rehearsal())));
     document(&title, content)
 }
 

@@ -4,7 +4,7 @@ use crate::air::BarometerSource;
 use crate::leak::Verdict;
 use crate::practice::{debrief, point_name, summed};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{CalibrationRecord, Mode, PointMark, Record, Wants, What, provenance};
+use crate::record::{Answer, CalibrationRecord, Mode, PointMark, Question, Record, Wants, What, provenance};
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
@@ -194,7 +194,9 @@ fn headline(circuits: &[CircuitStory]) -> String {
     };
     let (n_left, n_sound) =
         (count(|verdict| verdict.is_none()), count(|it| it.is_some_and(Verdict::is_sound)));
-    let n_tested = circuits.len() - n_left - count(|verdict| verdict == Some(Verdict::NotFitted));
+    let n_unjudged = count(|verdict| verdict == Some(Verdict::Unjudged));
+    let n_judged =
+        circuits.len() - n_left - n_unjudged - count(|verdict| verdict == Some(Verdict::NotFitted));
     let has_window = circuits.iter().any(CircuitStory::has_window);
     let hold = match (has_window, n_sound) {
         (true, 1) => "is sound",
@@ -202,10 +204,11 @@ fn headline(circuits: &[CircuitStory]) -> String {
         (false, 1) => "holds",
         (false, _) => "hold",
     };
-    let mut text = match (n_tested, n_left) {
+    let mut text = match (n_judged, n_left) {
+        (0, _) if n_unjudged > 0 => "No circuit was judged.".to_owned(),
         (0, _) => "No circuit was tested.".to_owned(),
-        (_, 0) => format!("{n_sound} of {n_tested} circuits {hold}."),
-        (_, left) => format!("{n_sound} of {n_tested} tested circuits {hold}; {left} not tested."),
+        (n, 0) => format!("{n_sound} of {n} circuits {hold}."),
+        (n, left) => format!("{n_sound} of {n} tested circuits {hold}; {left} not tested."),
     };
     for (verdict, words) in [
         (Verdict::Leaks, "Leaking, to be repaired"),
@@ -268,6 +271,7 @@ fn bench(record: &Record, unit: &Unit) -> Facts {
         .collect();
     if !record.calibrations.is_empty() {
         facts.push(("Drift".to_owned(), drift(record, unit)));
+        facts.extend(taken_back(record, unit).map(|read| ("Taken back after a drift".to_owned(), read)));
     }
     let (orifice, dial) = (record.rig.orifice, record.rig.dial);
     let stock = match orifice.kind() {
@@ -336,6 +340,23 @@ fn calibrated(record: &Record, calibration: &CalibrationRecord, unit: &Unit) -> 
         at.unwrap_or_default(),
         symbol = unit.symbol,
     )
+}
+
+/// Says of each drift what had been read of circuits and did not count any more.
+fn taken_back(record: &Record, unit: &Unit) -> impl Iterator<Item = String> {
+    let read = |n: &u64| match record.answered(*n)? {
+        (Question { circuit: Some(circuit), .. }, Answer::Quantity { entry, .. }) => {
+            Some(format!("{circuit}: {} {}", shown(unit.from_si(entry.si), unit.decimals), unit.symbol))
+        }
+        _ => None,
+    };
+    record.journal.iter().filter_map(move |event| match &event.what {
+        What::Drifted { answers, .. } => {
+            let read: Vec<_> = answers.iter().filter_map(read).collect();
+            (!read.is_empty()).then(|| read.join("; "))
+        }
+        _ => None,
+    })
 }
 
 /// Says how the checks of the calibration came out, and what was done about drift.

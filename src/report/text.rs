@@ -9,21 +9,28 @@ const INDENT: usize = 2;
 
 pub(crate) fn show(screen: &mut Screen, report: &JobReport) {
     screen.line(&report.title);
-    show_customer(screen, &report.customer, &report.warnings());
+    match &report.customer {
+        Some(page) => show_customer(screen, page, &report.warnings()),
+        None => warn(screen, report.is_rehearsal(), &report.warnings()),
+    }
     for (index, story) in report.stories.iter().enumerate() {
         screen.line("");
         screen.line(&report.part(index));
         show_story(screen, story);
     }
     screen.line("");
-    screen.say(closing(report.customer.is_rehearsal));
+    screen.say(closing(report.is_rehearsal()));
 }
 
-fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
-    if page.is_rehearsal {
+fn warn(screen: &mut Screen, is_rehearsal: bool, warnings: &[&str]) {
+    if is_rehearsal {
         screen.say(REHEARSAL);
     }
     warnings.iter().for_each(|warning| screen.item("! ", warning));
+}
+
+fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
+    warn(screen, page.is_rehearsal, warnings);
     page.shop.iter().for_each(|line| screen.item("  ", line));
     labelled(screen, &page.facts);
     screen.line("");

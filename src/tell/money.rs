@@ -68,6 +68,20 @@ pub(crate) fn cost(repair: &Repair, prices: &Prices) -> Option<String> {
     (!known.is_empty()).then(|| known.join(", "))
 }
 
+/// Names a unit's circuit: by itself, or with its unit where others have circuits of that name.
+pub(crate) fn titled(unit: &str, circuit: &str, has_several_units: bool) -> String {
+    if has_several_units { format!("{unit}, {circuit}") } else { circuit.to_owned() }
+}
+
+/// Names the circuit of what was really done, for what stands behind it.
+pub(crate) fn repaired_at(repair: &DoneRepair, has_several_units: bool) -> String {
+    let unit = repair.unit.as_deref();
+    let of = |circuit: &String| {
+        format!("{}: ", titled(unit.unwrap_or_default(), circuit, has_several_units && unit.is_some()))
+    };
+    repair.circuit.as_ref().map(of).unwrap_or_default()
+}
+
 /// Writes what was really done, by whom, with which part and for how much.
 pub(crate) fn done_repair(repair: &DoneRepair) -> String {
     let part = repair.part.as_ref().map(|part| format!(", with {part}")).unwrap_or_default();

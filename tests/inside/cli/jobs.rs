@@ -289,3 +289,92 @@ fn a_report_of_several_tests_says_each_thing_once() {
     let told = told.says("Unit: Merle M2 Complaint: late upshift").says("Not tested: lube.");
     assert!(told.out.contains("1 circuit tested, and each reads as sound."), "{}", told.out);
 }
+
+/// Two bodies whose feeds have one name, both leaking, of one job.
+fn two_bodies() -> Home {
+    let home = home();
+    home.write("alba.rhai", home.read("merle.rhai").replace("Merle M2", "Alba A1"));
+    found_leaking(&home);
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "alba.rhai", "--job", "4711"], &leaking).exits(0);
+    home
+}
+
+#[test]
+fn a_repair_belongs_to_the_feed_of_one_body_and_not_to_that_of_another() {
+    let home = two_bodies();
+    home.says(&["job", "4711"], "Merle M2, feed: leaks; decided: new seals Alba A1, feed: leaks");
+    let did = ["job", "repaired", "4711", "--did", "new seals", "--by", "Bo", "--circuit", "feed"];
+    home.run(&did, "").exits(2).complains("with --unit: 'Merle M2' or 'Alba A1'");
+    let of_one = [&did[..], &["--unit", "Alba A1", "--cost", "80"]].concat();
+    let told = home.run(&of_one, "").exits(0);
+    told.says("To be repaired Merle M2, feed: leaks")
+        .says("To be tested again Alba A1, feed: leaks")
+        .says("Repairs noted Alba A1, feed: new seals, by Bo, for 80 USD");
+    home.run(&["job", "repaired", "4711"], "no\n").exits(0).says("Merle M2, feed: leaks was it done");
+    home.run(&["report", "4711"], "")
+        .exits(0)
+        .says("Merle M2, feed: reads as leaking On the road it can show as: late upshift. Decided: new seals. That it was done")
+        .says("Alba A1, feed: reads as leaking On the road it can show as: late upshift. Done: new seals, by Bo, for 80 USD.")
+        .says("Not settled, so what they will cost is not in it: Merle M2, feed.");
+}
+
+#[test]
+fn a_customer_who_is_forgotten_stands_nowhere_in_the_shop_any_more() {
+    let home = home();
+    for (job, customer) in [("4711", "Ann Example"), ("4712", "Bob Example")] {
+        home.done(&["job", "set", job, "--customer", customer, "--vehicle", "red pickup"]);
+    }
+    home.done(&["job", "set", "4711", "--customer", ""]);
+    let noted = || std::fs::read_to_string(home.shop().join("jobs.jsonl")).unwrap();
+    assert!(noted().contains("Ann Example"));
+    home.says(&["job", "forget", "4711"], "stand in no line of jobs.jsonl any more");
+    assert!(!noted().contains("Ann") && noted().contains("Bob Example"), "{}", noted());
+    home.says(&["job", "forget", "4711"], "Neither customer nor vehicle was noted of it.");
+    // What is noted after that stands behind the rest.
+    home.says(&["job", "set", "4711", "--vehicle", "blue van"], "Vehicle: blue van");
+}
+
+#[test]
+fn what_was_done_at_the_bench_alone_has_no_page_for_a_customer() {
+    let home = Home::new();
+    home.write(
+        "merle.rhai",
+        "procedure(#{ title: \"Bench\", version: \"1.0.0\" });
+         test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));",
+    );
+    home.run(&["guide", "merle.rhai"], &lines(&["Ada", "29.92 inHg", "20 C", "25", "5", "22", "25", "5"]))
+        .exits(0);
+    let told = home.run(&["report"], "").exits(0).says("The figures").says("1 of 1 circuits holds.");
+    assert!(!told.out.contains("What this does not say") && !told.out.contains("behind it"), "{}", told.out);
+    home.done(&["report", "--html", "report.html"]);
+    let page = home.read("report.html");
+    assert!(!page.contains("Customer, date") && page.contains("1 of 1 circuits holds."), "{page}");
+}
+
+/// A unit with a feed, and what comes behind it.
+fn unit_of(more: &str) -> Home {
+    let title = "procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });";
+    let feed = "test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));";
+    Home::with("merle.rhai", [title, feed, more].join("\n"))
+}
+
+#[test]
+fn what_was_read_while_the_rig_drifted_stands_in_the_figures() {
+    let home = unit_of("");
+    let drifted = ["Ada", "29.92 inHg", "20 C", "25", "5", "22", "25.6", "5.9", "25.6", "5.9"];
+    let again = ["25", "5", "21.5", "25", "5"];
+    home.run(&["guide", "merle.rhai"], &lines(&[&drifted[..], &again].concat())).exits(0);
+    home.says(&["report"], "Taken back after a drift: feed: 22 inHg");
+}
+
+#[test]
+fn both_pages_of_a_report_count_what_was_judged() {
+    let home = unit_of("test(circuit(#{ name: \"drain\", limits: \"to be found\" }));");
+    let typed = ["Ada", "29.92 inHg", "20 C", "25", "5", "22", "21", "21", "25", "5"];
+    home.run(&["guide", "merle.rhai"], &lines(&typed)).exits(0);
+    home.run(&["report"], "")
+        .exits(0)
+        .says("1 circuit tested, and each reads as sound.")
+        .says("1 of 1 circuits holds. Read and not judged, for want of limits: drain.");
+}

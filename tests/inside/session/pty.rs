@@ -234,3 +234,62 @@ fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_with
         [("25 inHg", true), ("5 inHg", true), ("21.9 inHg", false), ("25 inHg", false), ("5 inHg", false)]
     );
 }
+
+/// What closes a body, behind a test.
+const CLOSED: &str = "
+procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
+test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));
+closing(\"Closing\");
+ready(\"Tighten the bolts.\");
+";
+
+const DRIFTED: [(&str, &str); 5] =
+    [("inHg: ", "22"), ("inHg: ", "25.6"), ("inHg: ", "5.9"), ("inHg: ", "25.6"), ("inHg: ", "5.9")];
+
+#[test]
+fn back_after_a_drift_goes_no_further_than_the_drift_and_loses_nothing() {
+    let home = Home::with("merle.rhai", CLOSED);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING);
+    terminal.types(&DRIFTED);
+    terminal.sees("It has drifted since it was last good");
+    terminal.types(&[("inHg: ", "back 3")]);
+    terminal.sees("back goes no further than that");
+    terminal.types(&[("inHg: ", "25"), ("inHg: ", "back"), ("inHg: ", "25"), ("inHg: ", "5")]);
+    terminal.types(&[("inHg: ", "21.5"), ("inHg: ", "25"), ("inHg: ", "5"), ("done: ", "")]);
+    terminal.exits(0);
+    let record = home.record();
+    assert_eq!(takes(&record), ["21.5"]);
+    assert_eq!(record.drifts().count(), 1);
+    assert_eq!(record.technician.as_deref(), Some("Ada"));
+}
+
+#[test]
+fn a_body_is_closed_after_the_last_look_and_what_is_decided() {
+    let home = Home::with("merle.rhai", CLOSED);
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING);
+    terminal.types(&[("inHg: ", "9"), ("inHg: ", "9")]);
+    terminal.sees("Before the end, recheck the calibration");
+    terminal.types(&CLOSING);
+    terminal.sees("what is to be done?");
+    terminal.types(&[("which: ", "leave it as it is")]);
+    terminal.sees("Tighten the bolts.");
+    terminal.types(&[("done: ", "")]);
+    terminal.exits(0);
+}
+
+#[test]
+fn what_is_told_after_a_window_became_narrower_is_wrapped_to_it() {
+    let home = home();
+    let mut terminal = at(&home, &["guide", "merle.rhai"]);
+    terminal.types(&OPENING[..1]);
+    terminal.sees("barometer: ");
+    terminal.resizes(40);
+    terminal.sends("help");
+    terminal.types(&[("barometer: ", "park")]);
+    let shown = terminal.exits(3);
+    let (_, told) = shown.split_once("At any question you may").expect("help");
+    let told: Vec<&str> = told.lines().take_while(|line| !line.contains("barometer: ")).collect();
+    assert!(told.len() > 10 && told.iter().all(|line| line.chars().count() <= 40), "{told:#?}");
+}

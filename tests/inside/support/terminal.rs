@@ -4,6 +4,7 @@ use std::process::Command;
 
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
+use rustix::termios::{Winsize, tcsetwinsize};
 
 use super::program::{Home, PATIENCE};
 
@@ -55,6 +56,13 @@ impl Terminal {
             self.sees("\u{1b}[?2004h");
             self.types(&[(": ", line)]);
         }
+    }
+
+    /// Makes the window so many columns wide.
+    pub(crate) fn resizes(&mut self, columns: u16) {
+        let terminal = self.session.process().get_file_handle().expect("a terminal");
+        let size = Winsize { ws_row: 24, ws_col: columns, ws_xpixel: 0, ws_ypixel: 0 };
+        tcsetwinsize(terminal, size).expect("a terminal");
     }
 
     /// Begins to type a line.
