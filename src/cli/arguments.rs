@@ -8,7 +8,7 @@ use etcetera::BaseStrategy;
 use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
-use crate::procedure::{Fault, Program, SHIPPED, Source, is_plain_name, nearest};
+use crate::procedure::{Fault, Outline, Program, SHIPPED, Source, is_plain_name, nearest};
 use crate::record::{Record, Shop, texts};
 use crate::share::{PACK, Pack, Version, find as find_place, installed};
 
@@ -101,6 +101,11 @@ pub(super) fn of_record(record: &Record) -> Result<Program, Failure> {
 pub(super) fn compile(source: Source) -> Result<Program, Failure> {
     let shown = source.clone();
     Program::compile(source).map_err(|faults| Failure::not_in_order(shown.render(&faults)))
+}
+
+/// Returns what a procedure contains; where it cannot be walked, the fault is printed with its line.
+pub(super) fn outline(program: &Program) -> Result<&Outline, Failure> {
+    program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
 /// Finds a procedure that is only looked at, which may lie in a pack that was not received.

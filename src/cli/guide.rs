@@ -2,7 +2,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, of_record, program, unnamed};
+use super::arguments::{ShopFolder, of_record, outline, program, unnamed};
 use super::indexed::amended_by;
 use super::job::{in_words, job_name, known};
 use super::job_screen::told_before_retest;
@@ -18,6 +18,7 @@ use crate::quantity::UNITS;
 use crate::record::{Circuit, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
+use crate::rig::simulated::Chance;
 use crate::session::{Needle, Person, Prompt, screens};
 
 /// Walk through a procedure at the bench and leave a record.
@@ -98,11 +99,14 @@ impl Guide {
             if let Some(plan) = &plan {
                 screens::plan(&mut screen, plan);
             }
+            let plan = plan.map_or_else(|| in_drawn_order(&program), |plan| Ok(Some(plan)))?;
             open_sessions::remind(&mut screen, &shop, program.title.unit.as_deref());
             begin(&shop, program, Some(&named), Mode::Bench, plan, self.job)?
         };
         let elevation = rig::read(&shop)?.and_then(|profile| profile.elevation);
+        let is_blind = begun.opening.plan.as_ref().is_some_and(Plan::is_in_rounds);
         let mut person = Person::new(prompt, &UNITS[0])
+            .blind(is_blind)
             .at_elevation(elevation)
             .with_prices(begun.opening.prices.clone())
             .offered(shop.said_earlier(now()).answers());
@@ -111,6 +115,14 @@ impl Guide {
         }
         walk(shop, begun, Box::new(person))
     }
+}
+
+/// Draws the order of pieces that are read in rounds; none of other circuits. The order stands in the session's plan.
+fn in_drawn_order(program: &Program) -> Result<Option<Plan>, Failure> {
+    // What can't be outlined, the walk says.
+    let Ok(outline) = program.outline() else { return Ok(None) };
+    let seed = getrandom::u64().map_err(Failure::wrong)?;
+    Ok(Plan::in_drawn_order(&outline.circuits, &mut Chance::new(seed)))
 }
 
 /// Reads the record that a session left.
@@ -127,9 +139,7 @@ pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
 
 /// Plans from complaints as people say them: in a procedure's own words, or in those that the table of sayings knows.
 fn from_complaints(shop: &Shop, program: &Program, named: &Path, given: &[String]) -> Result<Plan, Failure> {
-    let outline =
-        program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
-    let circuits = &outline.circuits;
+    let circuits = &outline(program)?.circuits;
     let sayings = sayings(shop)?;
     let mut screen = Screen::stdout();
     let complaints: Vec<String> = given.iter().flat_map(|given| complaints_in(given)).collect();

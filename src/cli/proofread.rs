@@ -2,13 +2,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::arguments::{ShopFolder, program_or_pack, source};
+use super::arguments::{ShopFolder, outline, program_or_pack, source};
 use super::rig;
 use super::status::{Failure, Outcome, Status};
 use crate::air::{Barometer, BarometerSource};
 use crate::console::Screen;
 use crate::disk::write_whole;
-use crate::proofread::{proofread, worksheet};
+use crate::proofread::{lesson, proofread, worksheet};
 use crate::record::{BenchState, Shop};
 
 /// Walk a procedure without a rig: what is wrong with it, and what of it was reached.
@@ -56,12 +56,20 @@ impl Proofread {
 pub(super) struct Worksheet {
     /// File of the procedure, or the name of a shipped one
     procedure: PathBuf,
+    /// Print a sheet for a lesson instead: what each circuit's leak does on the road, with room for readings and judgement
+    #[arg(long)]
+    lesson: bool,
 }
 
 impl Worksheet {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let program = program_or_pack(&shop, &self.procedure)?;
+        if self.lesson {
+            let outline = outline(&program)?;
+            Screen::stdout().document(&lesson(&program, outline));
+            return Ok(Status::Done);
+        }
         let (form, is_sound) = worksheet(&program, bench_at_elevation(&shop)?);
         Screen::stdout().document(&form);
         Ok(if is_sound { Status::Done } else { Status::NotInOrder })

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand};
 use serde_json::json;
 
-use super::arguments::{ShopFolder, program};
+use super::arguments::{ShopFolder, outline, program};
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Screen, is_interactive};
 use crate::disk::{LARGEST_DOCUMENT, make_folder, read, write_whole};
@@ -106,7 +106,7 @@ fn one_version(named: &str) -> Result<(&str, Version), Failure> {
 /// Compiles a procedure; what nobody could receive is not handed out.
 fn in_order(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     let program = program(shop, named)?;
-    program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))?;
+    outline(&program)?;
     Ok(program)
 }
 

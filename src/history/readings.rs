@@ -3,6 +3,7 @@ use std::collections::HashSet;
 use super::{Index, IndexError, Tests};
 use crate::leak::{Limits, Spread, Verdict, verdict};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
+use crate::record::piece_in_round;
 use crate::stats::{StudyReading, Summary};
 
 /// How the standard readings of a circuit spread. Vacuums are in Pa.
@@ -150,7 +151,9 @@ impl Index {
     /// Returns the standard readings, in Pa, of the latest record of each technician of a unit: a gauge study.
     pub(crate) fn study(&self, unit: &str) -> Result<Vec<StudyReading>, IndexError> {
         self.ask(include_str!("sql/class.sql"), &[&unit], |row| {
-            Ok(StudyReading { operator: row.get(0)?, part: row.get(1)?, value: row.get(2)? })
+            let circuit: String = row.get(1)?;
+            let part = piece_in_round(&circuit).map_or(circuit.as_str(), |(piece, _)| piece).to_owned();
+            Ok(StudyReading { operator: row.get(0)?, part, value: row.get(2)? })
         })
     }
 

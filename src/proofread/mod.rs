@@ -20,12 +20,14 @@ mod desk;
 mod findings;
 mod gather;
 mod kind;
+mod lesson;
 mod outcome;
 mod prose;
 mod report;
 mod search;
 mod worksheet;
 
+pub(crate) use lesson::lesson;
 pub use outcome::proofread;
 pub(crate) use report::Report;
 pub(crate) use worksheet::worksheet;

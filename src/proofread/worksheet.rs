@@ -51,6 +51,13 @@ pub(crate) fn worksheet(program: &Program, of_shop: Option<BenchState>) -> (Stri
     (sheet.text, !has_faults)
 }
 
+/// Wraps a text behind a marker to the width of a sheet, later lines aligned with the first one's text.
+pub(super) fn wrapped(marker: &str, text: &str) -> Vec<String> {
+    let pad = " ".repeat(marker.chars().count());
+    let options = textwrap::Options::new(WIDTH).initial_indent(marker).subsequent_indent(&pad);
+    textwrap::wrap(&crate::console::clean(text), options).into_iter().map(Into::into).collect()
+}
+
 struct Sheet {
     text: String,
     /// Whether it is for the shop's own rig, at its elevation.
@@ -70,11 +77,7 @@ impl Sheet {
 
     /// Writes a text behind a marker, later lines aligned with the first one's text.
     fn paragraph(&mut self, marker: &str, text: &str) {
-        let pad = " ".repeat(marker.chars().count());
-        let options = textwrap::Options::new(WIDTH).initial_indent(marker).subsequent_indent(&pad);
-        for line in textwrap::wrap(&crate::console::clean(text), options) {
-            self.line(&line);
-        }
+        wrapped(marker, text).iter().for_each(|line| self.line(line));
     }
 
     /// Writes a text with something to fill in behind it, or below it where the line has no room.

@@ -16,6 +16,7 @@ mod money;
 mod name;
 mod opening;
 mod question;
+mod rounds;
 mod sayings;
 mod seal;
 mod shop;
@@ -49,6 +50,7 @@ pub(crate) use opening::{
     provenance,
 };
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
+pub(crate) use rounds::piece_in_round;
 pub(crate) use sayings::{Sayings, complaints_in, nearest_symptoms};
 pub(crate) use seal::{canonical, digest, digest_of_text, sha256, signed_bytes_of};
 pub(crate) use shop::{JOURNAL, ORIGIN, SaidEarlier, Shop, documents_below, names_of_documents};

@@ -21,7 +21,7 @@ pub(crate) struct Student {
 impl Student {
     /// Puts a student in front of a bench as the attempt has left it.
     pub(crate) fn new(person: Person, bench: Workbench) -> Student {
-        Student { person, bench, posed: None }
+        Student { person: person.blind(true), bench, posed: None }
     }
 
     fn pose(&mut self, question: &Question, place: &Place) {
@@ -41,10 +41,7 @@ impl Student {
 
 impl Desk for Student {
     fn tell(&mut self, told: &Told) {
-        // What the procedure concludes would give the verdict away.
-        if !matches!(told, Told::Found { .. }) {
-            self.person.tell(told);
-        }
+        self.person.tell(told);
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
@@ -60,9 +57,7 @@ impl Desk for Student {
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
-        if !matches!(shown, Shown::Judged { .. } | Shown::Concluded { .. }) {
-            self.person.show(shown);
-        }
+        self.person.show(shown);
     }
 }
 

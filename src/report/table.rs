@@ -1,7 +1,7 @@
 use serde_json::json;
 
 use super::rows::ReadingRow;
-use super::{Chart, Histogram, Shares, markup::Markup};
+use super::{Chart, Dots, Histogram, Shares, markup::Markup};
 use crate::console::{Screen, clean};
 use crate::quantity::Unit;
 
@@ -27,6 +27,8 @@ pub(crate) enum Picture {
     Histogram(Histogram),
     /// Values in the order of time with the limits of their ordinary scatter.
     Charts(Vec<Chart>),
+    /// Where each value of a row lies.
+    Dots(Dots),
 }
 
 impl Table {
@@ -72,6 +74,7 @@ impl Picture {
             Picture::Shares(shares) => Shares::drawn(shares),
             Picture::Histogram(histogram) => histogram.drawn(vacuum_unit),
             Picture::Charts(charts) => charts.iter().map(Chart::drawn).collect(),
+            Picture::Dots(dots) => dots.drawn(),
         }
     }
 
@@ -80,6 +83,7 @@ impl Picture {
             Picture::Shares(shares) => Shares::show(screen, shares),
             Picture::Histogram(histogram) => histogram.show(screen, vacuum_unit),
             Picture::Charts(charts) => charts.iter().for_each(|chart| chart.show(screen)),
+            Picture::Dots(dots) => dots.show(screen),
         }
     }
 }
@@ -162,6 +166,6 @@ fn longest_word(text: &str) -> usize {
     text.split(' ').map(length).max().unwrap_or(0)
 }
 
-fn length(text: &str) -> usize {
+pub(super) fn length(text: &str) -> usize {
     clean(text).chars().count()
 }

@@ -35,6 +35,8 @@ pub(crate) struct Person {
     earlier: Vec<(&'static str, String)>,
     /// Whether that is taken for all of them.
     is_as_earlier: bool,
+    /// Whether nothing is said of what a reading means.
+    is_blind: bool,
 }
 
 /// What `more` tells of.
@@ -60,6 +62,7 @@ impl Person {
             prices: Prices::default(),
             earlier: Vec::new(),
             is_as_earlier: false,
+            is_blind: false,
         }
     }
 
@@ -86,6 +89,12 @@ impl Person {
     #[must_use]
     pub(crate) fn offered(self, earlier: Vec<(&'static str, String)>) -> Person {
         Person { earlier, ..self }
+    }
+
+    /// Says nothing of what readings mean, nor what the procedure concludes of them, before the end.
+    #[must_use]
+    pub(crate) fn blind(self, is_blind: bool) -> Person {
+        Person { is_blind, ..self }
     }
 
     /// Returns what a question and those behind it were answered with earlier the same day.
@@ -204,6 +213,9 @@ impl Person {
 
 impl Desk for Person {
     fn tell(&mut self, told: &Told) {
+        if self.is_blind && matches!(told, Told::Found { .. }) {
+            return;
+        }
         screens::told(&mut self.prompt.screen, told);
     }
 
@@ -232,6 +244,9 @@ impl Desk for Person {
     }
 
     fn recall(&mut self, shown: &Shown<'_>) {
+        if self.is_blind {
+            return;
+        }
         if let Shown::Judged { circuit, spot, calibration, outcome, .. } = shown {
             let (spot, calibration, outcome) = ((*spot).clone(), **calibration, (*outcome).clone());
             self.judged_last = (*circuit).to_owned();
@@ -240,6 +255,9 @@ impl Desk for Person {
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
+        if self.is_blind && matches!(shown, Shown::Judged { .. } | Shown::Concluded { .. }) {
+            return;
+        }
         self.recall(shown);
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
     }

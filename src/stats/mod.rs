@@ -17,7 +17,7 @@ pub(crate) use distribution::{normal_quantile, student_quantile};
 #[cfg(test)]
 pub(crate) use gauge_study::StudyError;
 pub(crate) use gauge_study::{Components, GaugeStudy, GaugeTable, OperatorHabit, StudyReading, VarianceLine};
-pub(crate) use summary::Summary;
+pub(crate) use summary::{Summary, mean};
 pub(crate) use tolerance::{
     is_least_odd, limit_rank, tolerance_factor, values_needed, values_needed_for_least,
 };

@@ -36,7 +36,7 @@ pub(crate) fn sum(values: impl IntoIterator<Item = f64>) -> f64 {
 }
 
 /// Mean of values, of which there is at least one; a second pass takes out the rounding of the first.
-pub(super) fn mean(values: &[f64]) -> f64 {
+pub(crate) fn mean(values: &[f64]) -> f64 {
     let n = values.len() as f64;
     let rough = sum(values.iter().copied()) / n;
     rough + sum(values.iter().map(|value| value - rough)) / n

@@ -6,8 +6,8 @@ use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{Pressure, shown};
-use crate::report::{Table, class_advice, unsteady};
-use crate::stats::{Components, GaugeStudy, GaugeTable, VarianceLine, deviation_limits};
+use crate::report::{Dots, Picture, Table, class_advice, unsteady};
+use crate::stats::{Components, GaugeStudy, GaugeTable, StudyReading, VarianceLine, deviation_limits, mean};
 
 #[derive(Debug, Args)]
 pub(super) struct ClassArguments {
@@ -17,13 +17,16 @@ pub(super) struct ClassArguments {
     /// Leave this technician out; once for each
     #[arg(long, value_name = "NAME")]
     without: Vec<String>,
+    /// Only these technicians, their names with commas between
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    group: Vec<String>,
     /// What lies between the limits that the class is to tell apart
     #[arg(long, value_name = "VACUUM", default_value = "5 inHg", value_parser = quantities::vacuum)]
     between: Pressure,
 }
 
 pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerSheet, Failure> {
-    let ClassArguments { unit, without, between } = arguments;
+    let ClassArguments { unit, without, group, between } = arguments;
     if between.si() <= 0.0 {
         return Err(Failure::wrong(
             "--between is what lies between two limits: more than nothing, as in 5inHg",
@@ -36,9 +39,12 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
         let name = known_as(name.trim(), &known, "technician")?;
         readings.retain(|reading| reading.operator != name);
     }
+    let named = |name: &String| known_as(name.trim(), &known, "technician");
+    let group = group.iter().map(named).collect::<Result<Vec<_>, _>>()?;
+    readings.retain(|reading| group.is_empty() || group.contains(&reading.operator));
     if readings.is_empty() && index.units()?.contains(unit) {
         return Err(Failure::not_in_order(
-            "nothing is left of the class: all of it is left out by --without, --since, --until or --bench",
+            "nothing is left of the class: all of it is left out by --without, --group, --since, --until or --bench",
         ));
     }
     if readings.is_empty() {
@@ -75,7 +81,10 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
     for sentence in class_advice(&study, *between, vacuum_unit()) {
         deviations.note(sentence);
     }
-    Ok(AnswerSheet { title, tables: vec![deviations, readers(&study), variance(&study)] })
+    Ok(AnswerSheet {
+        title,
+        tables: vec![deviations, readers(&study, &readings), circuits(&study, &readings), variance(&study)],
+    })
 }
 
 fn deviations(components: &Components, (repeated, whole): (f64, f64), title: String) -> Table {
@@ -109,13 +118,40 @@ fn deviations(components: &Components, (repeated, whole): (f64, f64), title: Str
     table
 }
 
-fn readers(study: &GaugeStudy) -> Table {
+/// Draws each reading by how far it is from the mean of its circuit, a row for each name.
+fn off_the_mean(names: &[String], readings: &[StudyReading], of: fn(&StudyReading) -> &String) -> Picture {
+    let inch = |reading: &StudyReading| vacuum_unit().from_si(reading.value);
+    let mean =
+        |part: &String| mean(&readings.iter().filter(|r| r.part == *part).map(inch).collect::<Vec<_>>());
+    let row = |name: &String| {
+        let own = readings.iter().filter(|reading| of(reading) == name);
+        (name.clone(), own.map(|reading| inch(reading) - mean(&reading.part)).collect())
+    };
+    let unit = "inHg off the mean of all readings of the same circuit";
+    Picture::Dots(Dots { rows: names.iter().map(row).collect(), unit })
+}
+
+fn circuits(study: &GaugeStudy, readings: &[StudyReading]) -> Table {
+    let heads = ["circuit", "mean, inHg", "lowest", "highest", "readings"];
+    let mut table = Table::new("How each circuit reads", &heads);
+    for name in &study.parts {
+        let own = readings.iter().filter(|reading| reading.part == *name).map(|reading| reading.value);
+        let own: Vec<f64> = own.collect();
+        let (low, high) = own.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(*v), h.max(*v)));
+        table.row([name.clone(), vacuum(mean(&own)), vacuum(low), vacuum(high), own.len().to_string()]);
+    }
+    table.picture = Some(off_the_mean(&study.parts, readings, |reading| &reading.part));
+    table
+}
+
+fn readers(study: &GaugeStudy, readings: &[StudyReading]) -> Table {
     let heads = ["technician", "reads higher than the class by, inHg", "own repeatability, inHg"];
     let mut table = Table::new("How each reads", &heads);
     for (name, reader) in study.operators.iter().zip(&study.readers) {
         let scatter = (reader.freedom > 0).then_some(reader.scatter);
         table.row([name.clone(), vacuum(reader.above), vacuum_if(scatter)]);
     }
+    table.picture = Some(off_the_mean(&study.operators, readings, |reading| &reading.operator));
     table
 }
 

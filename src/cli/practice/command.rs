@@ -5,14 +5,14 @@ use clap::{Args, Subcommand};
 use super::exercises::{admit, known, list, names, refuse_held_back};
 use super::grades::Grades;
 use super::prepare::{Prepare, weights};
-use crate::cli::arguments::{ShopFolder, program_or_pack};
+use crate::cli::arguments::{ShopFolder, outline, program_or_pack};
 use crate::cli::open_sessions;
 use crate::cli::sessions::{Begun, begin, now, resume, walk};
 use crate::cli::share::key;
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, summed};
-use crate::procedure::{Outline, Program};
+use crate::procedure::Program;
 use crate::quantity::{UNITS, shown};
 use crate::record::{Circuit, Mode, Plan, Record, Shop};
 use crate::rehearse::Student;
@@ -149,10 +149,6 @@ impl Practice {
         begun.opening.exercise = Some(Box::new(prepared.exercise));
         Ok(begun)
     }
-}
-
-pub(super) fn outline(program: &Program) -> Result<&Outline, Failure> {
-    program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
 /// Has a student say which circuits a complaint makes worth testing.

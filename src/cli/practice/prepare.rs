@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::command::{DrawnUnit, outline};
+use super::command::DrawnUnit;
 use super::exercises::{Known, is_exercise_file, known, names};
-use crate::cli::arguments::{ShopFolder, program_or_pack, quoted};
+use crate::cli::arguments::{ShopFolder, outline, program_or_pack, quoted};
 use crate::cli::share::{key, pack};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;

@@ -1,7 +1,7 @@
 //! The worksheet: a form with a field for everything that a procedure may ask.
 
 use crate::procedure::{Program, SHIPPED};
-use crate::proofread::worksheet;
+use crate::proofread::{lesson, worksheet};
 use crate::tests::support::{Home, compiled};
 
 const BRANCHES: &str = r#"
@@ -102,4 +102,24 @@ fn a_shop_at_an_elevation_is_told_limits_and_points_as_its_gauge_shows_them_ther
         "{form}"
     );
     assert!(!form.contains("sea level"), "{form}");
+}
+
+#[test]
+fn a_sheet_for_a_lesson_says_of_each_circuit_what_its_leak_does_on_the_road_in_80_columns() {
+    for shipped in SHIPPED {
+        let program = Program::compile(shipped.source().expect("a procedure")).expect("a procedure");
+        let outline = program.outline().expect("an outline");
+        let sheet = lesson(&program, outline);
+        for line in sheet.lines() {
+            assert!(line.chars().count() <= 80, "{}: {line}", shipped.id);
+        }
+        let text = crate::tests::support::flat(&sheet);
+        for circuit in &outline.circuits {
+            assert!(text.contains(&circuit.name.to_uppercase()), "{}", circuit.name);
+            let told = [circuit.means.clone(), Some(circuit.symptoms.join(", "))];
+            told.iter().flatten().for_each(|told| assert!(text.contains(told.as_str()), "{told} in {text}"));
+        }
+        assert_eq!(sheet.matches("Verdict ____").count(), outline.circuits.len());
+    }
+    Home::new().run(&["worksheet", "--lesson", "corrie-c4-main"], "").exits(0).says("On the road: ");
 }

@@ -7,6 +7,7 @@ mod forged;
 mod jobs;
 mod money;
 mod names;
+mod rounds;
 mod sayings;
 mod schema;
 mod takes;

@@ -1,0 +1,87 @@
+//! Pieces that are read in rounds: in an order that is drawn, and nothing said of them before the end.
+
+use std::collections::BTreeSet;
+
+use crate::record::{Circuit, Plan, What, piece_in_round};
+use crate::rig::simulated::Chance;
+use crate::session::Journal;
+use crate::tests::support::{Home, flat};
+
+fn circuits(n_pieces: u32, n_rounds: u32) -> Vec<Circuit> {
+    let program = crate::tests::support::compiled(&format!(
+        "procedure(#{{ title: \"A\", unit: \"A\", version: \"1.0.0\" }});
+        for round in 1..={n_rounds} {{ for n in 1..={n_pieces} {{
+            test(circuit(#{{ name: \"piece \" + n + \", round \" + round, holds: 4.inHg, leaks: 2.inHg }}));
+        }} }}"
+    ));
+    program.outline().expect("an outline").circuits.clone()
+}
+
+#[test]
+fn each_round_has_every_piece_once_and_none_comes_right_after_itself() {
+    let mut orders = BTreeSet::new();
+    for (n_pieces, n_rounds) in [(5, 3), (2, 4), (7, 2)] {
+        let all = circuits(n_pieces, n_rounds);
+        for seed in 0..200 {
+            let plan = Plan::in_drawn_order(&all, &mut Chance::new(seed)).expect("rounds");
+            let order: Vec<_> =
+                plan.circuits.iter().map(|planned| piece_in_round(&planned.circuit).unwrap()).collect();
+            for (n, round) in order.chunks(n_pieces as usize).enumerate() {
+                let pieces: BTreeSet<_> = round.iter().map(|(piece, _)| piece).collect();
+                assert_eq!(pieces.len(), n_pieces as usize, "{order:?}");
+                assert!(round.iter().all(|(_, of)| *of as usize == n + 1), "{order:?}");
+            }
+            assert!(order.windows(2).all(|two| two[0].0 != two[1].0), "{order:?}");
+            orders.insert(plan.circuits.iter().map(|planned| planned.circuit.clone()).collect::<Vec<_>>());
+        }
+    }
+    assert!(orders.len() > 300, "{} orders", orders.len());
+}
+
+/// The chance that a piece comes first is the same for all: 1000 draws of 5, each within four standard deviations of 200.
+#[test]
+fn every_piece_comes_first_as_often_as_the_others() {
+    let all = circuits(5, 3);
+    let mut n_first = [0_i32; 5];
+    for seed in 0..1000 {
+        let plan = Plan::in_drawn_order(&all, &mut Chance::new(seed)).expect("rounds");
+        n_first[all.iter().position(|circuit| circuit.name == plan.circuits[0].circuit).unwrap()] += 1;
+    }
+    assert!(n_first.iter().all(|n| (n - 200).abs() < 52), "{n_first:?}");
+}
+
+#[test]
+fn what_names_no_round_keeps_the_order_of_its_procedure() {
+    for name in ["piece 3", "piece 3, round", "piece 3, round 0", ", round 2", "piece 3, round two"] {
+        assert_eq!(piece_in_round(name), None, "{name}");
+    }
+    let mut mixed = circuits(2, 2);
+    mixed[3].name = "plate".to_owned();
+    assert_eq!(Plan::in_drawn_order(&mixed, &mut Chance::new(1)), None);
+    assert_eq!(Plan::in_drawn_order(&[], &mut Chance::new(1)), None);
+}
+
+#[test]
+fn a_class_study_says_nothing_of_a_reading_before_its_end_and_goes_on_in_the_order_that_was_drawn() {
+    let home = Home::new();
+    let told_nothing = |out: &str| {
+        let text = flat(out);
+        assert!(!text.contains("holds: ") && !text.contains("standard reading 1"), "{text}");
+    };
+    let begun =
+        home.run(&["guide", "class-study"], "Ada\n29.92 inHg\n20 C\n25\n5\nok\n12.5\nmore\npark\n").exits(3);
+    assert!(begun.out.contains("inHg: 12.5"), "{}", begun.out);
+    told_nothing(&begun.out);
+    let resumed = home.run(&["guide", "--resume"], "more\n13\npark\n").exits(3);
+    told_nothing(&resumed.out);
+    let name = home.names(&home.shop().join("open")).pop().unwrap();
+    let journal = home.shop().join("open").join(name).join("journal.jsonl");
+    let opening = Journal::opening(&journal).expect("an opening");
+    let journal = Journal::open(&journal).expect("a journal");
+    let planned = opening.plan.as_ref().unwrap().circuits.iter().map(|planned| planned.circuit.clone());
+    let read = journal.events().iter().filter_map(|event| match &event.what {
+        What::Answered { question, .. } => question.circuit.clone(),
+        _ => None,
+    });
+    assert_eq!(read.collect::<Vec<_>>(), planned.take(2).collect::<Vec<_>>());
+}
