@@ -20,6 +20,10 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use spoolproof::records::{Auditor, Record, document};
 
+/// That of the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// Records on the disk.
 const N_RECORDS: usize = 20_000;
 /// Records of the small shop whose index is multiplied.

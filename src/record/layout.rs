@@ -33,8 +33,12 @@ struct Rest<'a>(&'a [u8]);
 
 impl Write for Rest<'_> {
     fn write(&mut self, written: &[u8]) -> io::Result<usize> {
+        self.write_all(written).map(|()| written.len())
+    }
+
+    fn write_all(&mut self, written: &[u8]) -> io::Result<()> {
         self.0 = self.0.strip_prefix(written).ok_or(io::ErrorKind::InvalidData)?;
-        Ok(written.len())
+        Ok(())
     }
 
     fn flush(&mut self) -> io::Result<()> {

@@ -22,7 +22,7 @@ pub(super) struct Line<'a> {
     at: Timestamp,
     /// The session began with everything that was settled before the first question.
     #[serde(skip_serializing_if = "Option::is_none")]
-    opened: Option<Cow<'a, Opening>>,
+    opened: Option<Cow<'a, Box<Opening>>>,
     /// Who asks; where it is left out, the procedure.
     #[serde(default, skip_serializing_if = "Asker::is_procedure")]
     asker: Asker,
@@ -157,7 +157,7 @@ impl<'a> Line<'a> {
                 },
                 answer: answer.into_owned(),
             },
-            Line { opened: Some(opening), .. } => What::Opened { opening: Box::new(opening.into_owned()) },
+            Line { opened: Some(opening), .. } => What::Opened { opening: opening.into_owned() },
             Line { retracted: Some(answers), drifted: Some(circuits), .. } => {
                 What::Drifted { answers: answers.into_owned(), circuits: circuits.into_owned() }
             }

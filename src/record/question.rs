@@ -36,6 +36,13 @@ pub enum Asker {
 }
 
 impl Asker {
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Asker::Runner => "runner",
+            Asker::Procedure => "procedure",
+        }
+    }
+
     #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
     pub(super) fn is_procedure(&self) -> bool {
         *self == Asker::Procedure

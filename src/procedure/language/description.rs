@@ -1,4 +1,4 @@
-use rhai::{Dynamic, Map, Position};
+use rhai::{Array, Dynamic, ImmutableString, Map, Position};
 
 use super::super::Fault;
 use super::values::{Amount, number, sort_of};
@@ -37,11 +37,11 @@ impl KnownValue {
     fn of(value: &Dynamic) -> KnownValue {
         if let Some(number) = number(value) {
             KnownValue::Number(number)
-        } else if let Ok(text) = value.clone().into_string() {
-            KnownValue::Text(text)
+        } else if let Some(text) = value.read_lock::<ImmutableString>() {
+            KnownValue::Text(text.to_string())
         } else if let Some(amount) = value.read_lock::<Amount>() {
             KnownValue::Quantity(amount.unit.from_si(amount.quantity.si()), amount.unit)
-        } else if let Ok(list) = value.clone().into_array() {
+        } else if let Some(list) = value.read_lock::<Array>() {
             KnownValue::List(list.iter().map(|item| (Position::NONE, KnownValue::of(item))).collect())
         } else if let Some(map) = value.read_lock::<Map>() {
             KnownValue::Description(Description::of_map(&map))
