@@ -1,3 +1,5 @@
+use std::path::PathBuf;
+
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 use clap_complete::Shell;
@@ -21,7 +23,7 @@ pub(crate) struct Cli {
     command: Option<Command>,
     /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
     #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE)]
-    shop: Option<std::path::PathBuf>,
+    shop: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -68,6 +70,8 @@ enum Command {
     Server(server::ServerCommand),
     /// Print a completion script for a shell
     Completions(Completions),
+    /// Write the pages of the manual, one for each command, where `man` finds them
+    Manual(Manual),
 }
 
 impl Cli {
@@ -126,6 +130,7 @@ impl Cli {
             Command::History(history) => history.run(&shop),
             Command::Server(server) => server.run(&shop),
             Command::Completions(completions) => completions.run(),
+            Command::Manual(manual) => manual.run(),
         }
     }
 }
@@ -161,6 +166,21 @@ impl Completions {
         let mut script = Vec::new();
         clap_complete::generate(self.shell, &mut Cli::command(), "spoolproof", &mut script);
         Screen::stdout().document(&String::from_utf8_lossy(&script));
+        Ok(Status::Done)
+    }
+}
+
+#[derive(Debug, Args)]
+struct Manual {
+    /// The folder to write them to, such as ~/.local/share/man/man1
+    folder: PathBuf,
+}
+
+impl Manual {
+    fn run(self) -> Outcome {
+        let failed = |error| Failure::file(&self.folder, error);
+        std::fs::create_dir_all(&self.folder).map_err(failed)?;
+        clap_mangen::generate_to(Cli::command(), &self.folder).map_err(failed)?;
         Ok(Status::Done)
     }
 }

@@ -382,6 +382,18 @@ fn completions_know_the_commands_for_every_shell() {
 }
 
 #[test]
+fn the_manual_has_a_page_for_each_command() {
+    let home = Home::new();
+    home.done(&["manual", "share/man1"]);
+    for command in ["spoolproof", "spoolproof-guide", "spoolproof-records-audit"] {
+        let page = home.read(&format!("share/man1/{command}.1"));
+        assert!(page.contains(&format!(".TH {command} 1")) && page.contains("DESCRIPTION"), "{page}");
+    }
+    home.write("taken", "");
+    home.refuses(2, &["manual", "taken"], "taken: ");
+}
+
+#[test]
 fn the_program_s_name_alone_says_what_to_do_first() {
     let said = Home::new().run::<&str>(&[], "").exits(0).out;
     assert!(said.starts_with("First steps:\n") && said.contains("\n  spoolproof rig set "), "{said}");
