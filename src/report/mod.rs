@@ -5,6 +5,7 @@
 //! the customer in front, the figures behind it.
 
 mod advice;
+mod bars;
 mod chart;
 mod curve;
 mod customer;
@@ -23,6 +24,7 @@ mod table;
 mod text;
 
 pub(crate) use advice::{baseline_advice, class_advice, ranked, unsteady};
+pub(crate) use bars::{Bar, Bars};
 pub(crate) use chart::Chart;
 pub(crate) use curve::CurveSheet;
 pub(crate) use dots::Dots;

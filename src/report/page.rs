@@ -171,7 +171,9 @@ pub(super) fn section(title: &str, content: impl Into<Markup>) -> Markup {
 fn answer(answer: &Table, vacuum_unit: &Unit) -> Vec<Markup> {
     let class = |column: usize| if answer.is_numeric(column) { "number" } else { "words" };
     let mut content = vec![plain("h2", answer.title.as_str())];
-    if answer.rows.is_empty() {
+    if let Some(lead) = &answer.lead {
+        content.push(classed("p", "headline", lead.as_str()));
+    } else if answer.rows.is_empty() {
         content.push(plain("p", "Nothing yet."));
     } else {
         let heads = answer.heads.iter().enumerate();

@@ -1,7 +1,7 @@
 use serde_json::json;
 
 use super::rows::ReadingRow;
-use super::{Chart, Dots, Histogram, Shares, markup::Markup};
+use super::{Bars, Chart, Dots, Histogram, Shares, markup::Markup};
 use crate::console::{Screen, clean};
 use crate::quantity::Unit;
 
@@ -10,6 +10,8 @@ use crate::quantity::Unit;
 pub(crate) struct Table {
     /// What it answers.
     pub(crate) title: String,
+    /// What the picture says, in a sentence in front; none where the table is the answer.
+    pub(crate) lead: Option<String>,
     /// The heads of the columns; the first column names the row.
     pub(crate) heads: Vec<&'static str>,
     /// The rows, a cell for each head.
@@ -25,6 +27,8 @@ pub(crate) enum Picture {
     Shares(Vec<Shares>),
     /// How readings spread over the scale.
     Histogram(Histogram),
+    /// Bars on one scale, with their words beside them.
+    Bars(Bars),
     /// Values in the order of time with the limits of their ordinary scatter.
     Charts(Vec<Chart>),
     /// Where each value of a row lies.
@@ -35,6 +39,7 @@ impl Table {
     pub(crate) fn new(title: impl Into<String>, heads: &[&'static str]) -> Table {
         Table {
             title: title.into(),
+            lead: None,
             heads: heads.to_vec(),
             rows: Vec::new(),
             picture: None,
@@ -73,6 +78,7 @@ impl Picture {
         match self {
             Picture::Shares(shares) => Shares::drawn(shares),
             Picture::Histogram(histogram) => histogram.drawn(vacuum_unit),
+            Picture::Bars(bars) => bars.drawn(),
             Picture::Charts(charts) => charts.iter().map(Chart::drawn).collect(),
             Picture::Dots(dots) => dots.drawn(),
         }
@@ -82,6 +88,7 @@ impl Picture {
         match self {
             Picture::Shares(shares) => Shares::show(screen, shares),
             Picture::Histogram(histogram) => histogram.show(screen, vacuum_unit),
+            Picture::Bars(bars) => bars.show(screen),
             Picture::Charts(charts) => charts.iter().for_each(|chart| chart.show(screen)),
             Picture::Dots(dots) => dots.show(screen),
         }
@@ -91,10 +98,10 @@ impl Picture {
 /// Shows a table as text, its picture below.
 pub(crate) fn show_table(screen: &mut Screen, table: &Table, vacuum_unit: &Unit) {
     screen.say(&table.title);
-    if table.rows.is_empty() {
-        screen.line("  nothing yet");
-    } else {
-        show_rows(screen, table);
+    match &table.lead {
+        Some(lead) => screen.paragraph(2, lead),
+        None if table.rows.is_empty() => screen.line("  nothing yet"),
+        None => show_rows(screen, table),
     }
     if let Some(picture) = &table.picture {
         screen.line("");

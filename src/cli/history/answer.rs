@@ -244,5 +244,5 @@ impl AnswerSheet {
 fn value(table: &Table) -> Value {
     let object = |row: ReadingRow| row.into_iter().map(|(head, cell)| (head.to_owned(), cell)).collect();
     let rows: Vec<Value> = table.values().into_iter().map(object).collect();
-    json!({ "title": table.title, "rows": rows, "notes": table.notes })
+    json!({ "title": table.title, "lead": table.lead, "rows": rows, "notes": table.notes })
 }

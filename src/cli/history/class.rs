@@ -9,10 +9,13 @@ use crate::quantity::{Pressure, shown};
 use crate::report::{Dots, Picture, Table, class_advice, unsteady};
 use crate::stats::{Components, GaugeStudy, GaugeTable, StudyReading, VarianceLine, deviation_limits, mean};
 
+/// The unit of the shipped procedure that a class walks.
+pub(super) const STUDY: &str = "Class study";
+
 #[derive(Debug, Args)]
 pub(super) struct ClassArguments {
     /// The unit that the class has tested
-    #[arg(long, default_value = "Class study")]
+    #[arg(long, default_value = STUDY)]
     unit: String,
     /// Leave this technician out; once for each
     #[arg(long, value_name = "NAME")]

@@ -6,7 +6,7 @@ use super::answer::{ChosenRecords, ChosenUnit, updated};
 use super::baseline::BaselineArguments;
 use super::class::ClassArguments;
 use super::counted::CountedBy;
-use super::{class, counted, limits, over_time};
+use super::{class, counted, limits, over_time, overview};
 
 use crate::cli::arguments::ShopFolder;
 use crate::cli::quantities;
@@ -42,6 +42,9 @@ pub(crate) struct History {
 
 #[derive(Debug, Subcommand)]
 enum HistoryQuestion {
+    /// What a class or a shop looks at first, each as a picture with its sentence: what fails most, before and after repairs, money,
+    /// the hands of a class, the rigs
+    Overview,
     /// Which circuits fail most
     Failing(ChosenUnit),
     /// How the readings of a circuit spread
@@ -116,6 +119,7 @@ impl History {
             _ => asked,
         });
         let mut answer = match self.question {
+            HistoryQuestion::Overview => overview::overview(&index)?,
             HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,

@@ -7,5 +7,6 @@ mod command;
 mod counted;
 mod limits;
 mod over_time;
+mod overview;
 
 pub(super) use command::History;

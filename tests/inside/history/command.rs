@@ -30,6 +30,7 @@ fn answer(arguments: &[&str]) -> String {
 }
 
 pub(super) const QUESTIONS: &[&[&str]] = &[
+    &["overview"],
     &["failing"],
     &["failing", "--unit", "merle m1"],
     &["by", "technician"],
@@ -57,7 +58,7 @@ fn every_question_answers_as_text_as_json_and_as_a_page() {
         answer(&[question, &["--html", page.to_str().unwrap()][..]].concat());
         let html = std::fs::read_to_string(&page).unwrap();
         assert!(html.starts_with("<!DOCTYPE html>") && html.ends_with("</html>\n"));
-        assert!(html.contains("<table"));
+        assert!(html.contains("<table") || html.contains("<ul class=\"bars\">"));
     }
 }
 
@@ -223,4 +224,32 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
     // Each reads every piece equally often, so the mean square of their scatters is that of the repetition.
     let squares: f64 = study.readers.iter().map(|reader| reader.scatter.powi(2)).sum::<f64>() / 3.0;
     close(study.table.repetition.mean_square(), squares, 1e-6);
+}
+
+#[test]
+fn the_overview_says_in_its_sentences_what_the_other_answers_count() {
+    let rows = |question: &[&str]| -> Vec<Value> {
+        let json: Value = serde_json::from_str(&answer(&[question, &["--json"][..]].concat())).unwrap();
+        let tables = json["tables"].as_array().unwrap();
+        tables.iter().flat_map(|table| table["rows"].as_array().unwrap()).cloned().collect()
+    };
+    let sum =
+        |rows: &[Value], head: &str| rows.iter().map(|row| row[head].as_u64().unwrap_or(0)).sum::<u64>();
+    let overview = flat(&answer(&["overview"]));
+    let failing = rows(&["failing"]);
+    let (tested, amiss) = (sum(&failing, "tested"), sum(&failing, "worn") + sum(&failing, "leaks"));
+    assert!(
+        overview.contains(&format!("Of {tested} circuits in first tests {amiss} were not as they should be")),
+        "{overview}"
+    );
+    let repairs = rows(&["repairs"]);
+    let (n, hold) = (sum(&repairs, "tested again"), sum(&repairs, "hold now"));
+    assert!(n > 0);
+    let told = format!(
+        "{n} circuits were tested again after what had been decided about them, and {hold} of them hold now."
+    );
+    assert!(overview.contains(&told), "{overview}");
+    // Of one month the overview is only about that.
+    assert_ne!(flat(&answer(&["overview", "--until", "2021-01-05"])), overview);
+    assert!(answer(&["overview", "--until", "2020-01-01"]).contains("There are no records of that yet."));
 }
