@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::arguments::quoted;
 use super::job::{in_words, job_name, known, note, said};
-use super::job_screen::{show_one, titled};
+use super::job_screen::{show_one, told_of};
 use super::sessions::{now, shop_prices};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -50,18 +50,19 @@ impl Repaired {
             None => None,
         };
         let Repaired { circuit, part, cost, .. } = self;
-        let repair = DoneRepair { unit, circuit, did, by, part, cost, currency };
+        let repair = DoneRepair { unit, circuit, finding: None, did, by, part, cost, currency };
         note(shop, &self.name, JobNote::Repaired { repair })
     }
 }
 
 /// Returns which unit of a job has a circuit; where nothing is tested yet, the one that is said.
 fn unit_of(standing: &JobStanding, circuit: &str, said: Option<String>) -> Result<Option<String>, Failure> {
-    let known: Vec<&str> = standing.circuits.iter().map(|known| known.name.as_str()).collect();
+    let circuits = || standing.circuits.iter().filter(|known| !known.is_finding);
+    let known: Vec<&str> = circuits().map(|known| known.name.as_str()).collect();
     if known.is_empty() {
         return Ok(said);
     }
-    let named = standing.circuits.iter().filter(|known| known.name == circuit);
+    let named = circuits().filter(|known| known.name == circuit);
     let units: Vec<&str> = named.map(|known| known.unit.as_str()).collect();
     match units.iter().filter(|unit| said.as_ref().is_none_or(|said| said == *unit)).collect::<Vec<_>>()[..] {
         [only] => return Ok(Some((*only).to_owned())),
@@ -96,11 +97,7 @@ fn asked(shop: &Shop, standing: &JobStanding, currency: Option<String>) -> Outco
     let stopped = |why| Failure::stopped(why, "What was answered to the end is noted, the rest is not.");
     let mut by = None;
     for circuit in wanted {
-        prompt.screen.line(&format!(
-            "{}: {}",
-            titled(standing, circuit),
-            tell::verdict_word(circuit.verdict)
-        ));
+        prompt.screen.paragraph(0, &told_of(standing, circuit));
         let done = asked_of(&mut prompt, circuit, by.as_deref(), currency.as_ref()).map_err(stopped)?;
         let Some(repair) = done else { continue };
         by = Some(repair.by.clone());
@@ -151,11 +148,13 @@ fn asked_of(
                         Went::Back(0)
                     }
                     Went::On(cost) => {
-                        let (unit, circuit) = (Some(circuit.unit.clone()), Some(circuit.name.clone()));
+                        let (unit, name) = (Some(circuit.unit.clone()), Some(circuit.name.clone()));
+                        let (circuit, finding) = if circuit.is_finding { (None, name) } else { (name, None) };
                         let currency = currency.cloned();
                         return Ok(Some(DoneRepair {
                             unit,
                             circuit,
+                            finding,
                             did,
                             by: done_by,
                             part,

@@ -61,9 +61,8 @@ pub(super) fn show_one(screen: &mut Screen, shop: &Shop, job: &JobStanding) {
             if index == 0 {
                 screen.line(&sentence(stage.word()));
             }
-            let verdict = tell::verdict_word(circuit.verdict);
             let decided = circuit.decided.iter().map(|decided| format!("; decided: {decided}"));
-            screen.item("  ", &format!("{}: {verdict}{}", titled(job, circuit), decided.collect::<String>()));
+            screen.item("  ", &format!("{}{}", told_of(job, circuit), decided.collect::<String>()));
         }
     }
     if !repairs.is_empty() {
@@ -114,8 +113,16 @@ pub(super) fn told_before_retest(screen: &mut Screen, shop: &Shop, job: &JobStan
     }
 }
 
+/// Names a circuit of a job with its verdict, or says what was found beside circuits.
+pub(super) fn told_of(job: &JobStanding, circuit: &CircuitStanding) -> String {
+    match circuit.is_finding {
+        true => format!("found: {}", titled(job, circuit)),
+        false => format!("{}: {}", titled(job, circuit), tell::verdict_word(circuit.verdict)),
+    }
+}
+
 /// Names a circuit of a job, with its unit where that has several.
-pub(super) fn titled(job: &JobStanding, circuit: &CircuitStanding) -> String {
+fn titled(job: &JobStanding, circuit: &CircuitStanding) -> String {
     tell::titled(&circuit.unit, &circuit.name, job.has_several_units())
 }
 

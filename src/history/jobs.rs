@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::{Index, IndexError};
 use crate::leak::Verdict;
-use crate::record::{JobNotes, Stage};
+use crate::record::{COULD_NOT_BE_DONE, JobNotes, Stage};
 
 /// A test of a job: a record that counts.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,6 +15,10 @@ pub(crate) struct JobTest {
     pub(crate) technician: String,
     pub(crate) unit: String,
     circuits: Vec<TestedCircuit>,
+    /// Whether it is one after a repair.
+    is_again: bool,
+    /// What it found that no circuit carries.
+    findings: Vec<String>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +36,7 @@ pub(crate) struct JobStanding {
     pub(crate) notes: JobNotes,
     /// Its tests, in order.
     pub(crate) tests: Vec<JobTest>,
-    /// Its circuits by their last test, what is to be done first in front.
+    /// Its circuits by their last test, and what was found beside them, what is to be done first in front.
     pub(crate) circuits: Vec<CircuitStanding>,
 }
 
@@ -40,7 +44,9 @@ pub(crate) struct JobStanding {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct CircuitStanding {
     pub(crate) unit: String,
+    /// The circuit's name, or the words of what was found that no circuit carries.
     pub(crate) name: String,
+    pub(crate) is_finding: bool,
     pub(crate) stage: Stage,
     /// None where it was to be tested and was not.
     pub(crate) verdict: Option<Verdict>,
@@ -67,13 +73,14 @@ impl JobStanding {
             CircuitStanding {
                 unit: test.unit.clone(),
                 name: circuit.name.clone(),
+                is_finding: false,
                 stage: Stage::of(circuit.verdict, circuit.decided.as_deref(), is_repaired),
                 verdict: circuit.verdict,
                 decided: circuit.decided.clone(),
                 technician: test.technician.clone(),
             }
         });
-        let mut circuits: Vec<_> = standing.collect();
+        let mut circuits: Vec<_> = standing.chain(found(&tests, &notes)).collect();
         circuits.sort_by_key(|circuit| circuit.stage);
         JobStanding { name: name.to_owned(), notes, circuits, tests }
     }
@@ -102,6 +109,39 @@ impl JobStanding {
     }
 }
 
+/// Says where stands what tests found that no circuit carries. It is settled by a later test of the unit that does not find it any
+/// more, where that is one after a repair or a repair is noted of it.
+fn found<'a>(tests: &'a [JobTest], notes: &'a JobNotes) -> impl Iterator<Item = CircuitStanding> + 'a {
+    let last = |unit: &str, text: &String| {
+        let of = tests.iter().rposition(|test| test.unit == unit && test.findings.contains(text));
+        of.unwrap_or_default()
+    };
+    let findings = tests
+        .iter()
+        .enumerate()
+        .flat_map(|(index, test)| test.findings.iter().map(move |text| (index, test, text)));
+    findings.filter(move |(index, test, text)| last(&test.unit, text) == *index).map(|(index, test, text)| {
+        let is_repaired = notes.repairs_found(&test.unit, text).any(|(at, _)| *at > test.tested);
+        let is_settled =
+            tests[index + 1..].iter().any(|later| later.unit == test.unit && (later.is_again || is_repaired));
+        let stage = match (is_settled, is_repaired) {
+            (true, _) => Stage::Done,
+            (false, true) => Stage::ToTestAgain,
+            (false, false) if text.starts_with(COULD_NOT_BE_DONE) => Stage::ToTest,
+            (false, false) => Stage::ToDecide,
+        };
+        CircuitStanding {
+            unit: test.unit.clone(),
+            name: text.clone(),
+            is_finding: true,
+            stage,
+            verdict: None,
+            decided: None,
+            technician: test.technician.clone(),
+        }
+    })
+}
+
 impl Index {
     /// Returns the names of the jobs that records belong to.
     pub(crate) fn jobs(&self) -> Result<Vec<String>, IndexError> {
@@ -117,6 +157,8 @@ impl Index {
                 technician: row.get(2)?,
                 unit: row.get(3)?,
                 circuits: Vec::new(),
+                is_again: row.get::<Option<bool>>(8)?.unwrap_or_default(),
+                findings: Vec::new(),
             };
             // A record of no circuits has a row all the same.
             let name: Option<String> = row.get(4)?;
@@ -132,6 +174,13 @@ impl Index {
             }
             if let Some(last) = tests.last_mut() {
                 last.circuits.extend(circuit);
+            }
+        }
+        let findings: Vec<(String, String)> =
+            self.ask(include_str!("sql/job_findings.sql"), &[&job], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        for (session, text) in findings {
+            if let Some(test) = tests.iter_mut().find(|test| test.session == session) {
+                test.findings.push(text);
             }
         }
         Ok(tests)

@@ -247,6 +247,10 @@ fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -
         let check: [&dyn ToSql; 9] = [&bench, &id, &n, &rig, at, plugged, through, calibration, &division];
         database.add("INSERT INTO rig_check", &[check], "")?;
     }
+    let findings = record.findings.iter().filter(|finding| finding.circuit.is_none()).enumerate();
+    for (n, finding) in findings {
+        database.add("INSERT INTO finding", &[[&bench as &dyn ToSql, &id, &n, &finding.text]], "")?;
+    }
     // What is only left as it is neither costs nor saves.
     let is_decided = record.decisions.iter().any(|decision| decision.decided != LEAVE_IT);
     let (account, prices) = (&record.account, &record.account.prices);
@@ -329,6 +333,7 @@ fn forget_what_it_says(database: &Database, id: i64) -> Result<(), IndexError> {
         "DELETE FROM test WHERE record = $1",
         "DELETE FROM rig_check WHERE record = $1",
         "DELETE FROM account WHERE record = $1",
+        "DELETE FROM finding WHERE record = $1",
     ] {
         database.change(forget, &[&id])?;
     }

@@ -51,6 +51,9 @@ pub enum What {
     Finished { walk: Vec<u64> },
 }
 
+/// How a finding begins that says what could not be done.
+pub(crate) const COULD_NOT_BE_DONE: &str = "could not be done: ";
+
 /// Something that a procedure tells, without asking.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Told {

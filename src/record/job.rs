@@ -40,12 +40,15 @@ pub(crate) enum JobNote {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(crate) struct DoneRepair {
-    /// The unit that has the circuit; none where no circuit is named.
+    /// The unit that has the circuit, or in which it was found; none where neither is named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) unit: Option<String>,
     /// The circuit; none where it was done to the unit as a whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) circuit: Option<String>,
+    /// What it mends that was found and no circuit carries.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) finding: Option<String>,
     pub(crate) did: String,
     /// Who did it.
     pub(crate) by: String,
@@ -110,6 +113,17 @@ impl JobNotes {
         circuit: &str,
     ) -> impl Iterator<Item = &(Timestamp, DoneRepair)> {
         self.repairs.iter().filter(move |(_, repair)| repair.is_of(unit, circuit))
+    }
+
+    /// Returns the repairs of what was found in a unit that no circuit carries.
+    pub(crate) fn repairs_found(
+        &self,
+        unit: &str,
+        finding: &str,
+    ) -> impl Iterator<Item = &(Timestamp, DoneRepair)> {
+        self.repairs.iter().filter(move |(_, repair)| {
+            repair.finding.as_deref() == Some(finding) && repair.unit.as_deref() == Some(unit)
+        })
     }
 
     /// Returns the notes without what tells whose unit it is.

@@ -31,7 +31,7 @@ pub(crate) use answer::{Answer, Refusal, yes_or_no};
 pub(crate) use bench_state::{BenchState, BenchStateError, Check, GO_ON};
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Planned, Spot};
 pub(crate) use event::{
-    Event, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by, texts,
+    COULD_NOT_BE_DONE, Event, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by, texts,
 };
 pub(crate) use exercise::{Cause, Defect, Exercise, HandedOut, Mark, Point, PointMark, Weight};
 pub(crate) use job::{DoneRepair, JobNote, JobNotes, Stage, forget_customer, job_notes, note_of_job};

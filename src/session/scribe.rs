@@ -3,9 +3,10 @@ use crate::leak::{Judgement, Verdict};
 use crate::practice::graded;
 use crate::procedure::Shown;
 use crate::record::{
-    Account, Answer, BarometerRecord, CalibrationRecord, CheckRecord, Circuit, CircuitRecord, DecisionRecord,
-    Event, FORMAT, FindingRecord, HoseOn, LimitsHere, Opening, Question, ReadingRecord, Record, Spot,
-    TakeRecord, TakesOutcome, Told, VerdictCounts, Wants, What, latest_procedure, latest_program, latest_rig,
+    Account, Answer, BarometerRecord, COULD_NOT_BE_DONE, CalibrationRecord, CheckRecord, Circuit,
+    CircuitRecord, DecisionRecord, Event, FORMAT, FindingRecord, HoseOn, LimitsHere, Opening, Question,
+    ReadingRecord, Record, Spot, TakeRecord, TakesOutcome, Told, VerdictCounts, Wants, What,
+    latest_procedure, latest_program, latest_rig,
 };
 
 /// Writes down what a walk comes to, as it comes: all that a record says beside its journal.
@@ -164,7 +165,7 @@ impl Scribe {
             }
             None => self.findings.push(FindingRecord {
                 circuit: None,
-                text: format!("could not be done: {} ({reason})", question.words),
+                text: format!("{COULD_NOT_BE_DONE}{} ({reason})", question.words),
             }),
         }
     }

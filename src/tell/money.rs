@@ -73,13 +73,14 @@ pub(crate) fn titled(unit: &str, circuit: &str, has_several_units: bool) -> Stri
     if has_several_units { format!("{unit}, {circuit}") } else { circuit.to_owned() }
 }
 
-/// Names the circuit of what was really done, for what stands behind it.
+/// Names the circuit of what was really done, or what it mends, for what stands behind it.
 pub(crate) fn repaired_at(repair: &DoneRepair, has_several_units: bool) -> String {
     let unit = repair.unit.as_deref();
-    let of = |circuit: &String| {
+    let finding = repair.finding.as_deref().map(|finding| finding.trim_end_matches('.'));
+    let of = |circuit: &str| {
         format!("{}: ", titled(unit.unwrap_or_default(), circuit, has_several_units && unit.is_some()))
     };
-    repair.circuit.as_ref().map(of).unwrap_or_default()
+    repair.circuit.as_deref().or(finding).map(of).unwrap_or_default()
 }
 
 /// Writes what was really done, by whom, with which part and for how much.

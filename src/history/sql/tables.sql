@@ -99,6 +99,15 @@ CREATE TABLE reading (
     PRIMARY KEY (circuit, record, n)
 ) WITHOUT ROWID;
 
+-- What a record found that no circuit carries.
+CREATE TABLE finding (
+    bench BIGINT NOT NULL,
+    record BIGINT NOT NULL,
+    n BIGINT NOT NULL,
+    text TEXT NOT NULL,
+    PRIMARY KEY (record, n)
+) WITHOUT ROWID;
+
 -- What the decisions of a record cost, and how many circuits are outside of that: undecided or not tested.
 CREATE TABLE account (
     bench BIGINT NOT NULL,

@@ -378,3 +378,27 @@ fn both_pages_of_a_report_count_what_was_judged() {
         .says("1 circuit tested, and each reads as sound.")
         .says("1 of 1 circuits holds. Read and not judged, for want of limits: drain.");
 }
+
+#[test]
+fn what_no_circuit_carries_keeps_a_job_open_until_it_is_mended_and_asked_again() {
+    let home = unit_of(
+        "let coil = ask_number(\"Coil?\", #{ unit: \"ohm\", low: 15.ohm, high: 18.5.ohm });
+         if coil.high { finding(\"The coil is bad.\"); }",
+    );
+    let bad = ["Ada", "29.92 inHg", "20 C", "25", "5", "22", "21", "21", "25", "5"];
+    let walked = home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&bad));
+    walked.exits(0);
+    home.says(&["job"], "4711 1 to be decided, 1 done");
+    home.says(&["job", "4711"], "To be decided found: The coil is bad.");
+    let repaired = home.run(&["job", "repaired", "4711"], "new coil\nBo\n\n60\n").exits(0);
+    repaired
+        .says("To be tested again found: The coil is bad.")
+        .says("Repairs noted The coil is bad: new coil, by Bo, for 60");
+    home.says(&["report", "4711"], "Also done: The coil is bad: new coil, by Bo, for 60.");
+    // What can't be measured then is no coil that is good.
+    let unable = ["", "25", "5", "cannot no meter"];
+    home.run(&["guide", "--retest", "4711"], &lines(&unable)).exits(0);
+    home.says(&["job", "4711"], "To be tested found: could not be done: Coil? (no meter)");
+    home.run(&["guide", "--retest", "4711"], &lines(&["", "25", "5", "16.8"])).exits(0);
+    home.says(&["job"], "No job stands open.");
+}
