@@ -108,7 +108,7 @@ impl CircuitStory {
                     limits: circuit.spot(reading).limits,
                     is_apart: circuit.spot(reading).limits != circuit.circuit.limits,
                     standard: standard(reading),
-                    takes: takes(record, &reading.takes),
+                    takes: format!("{}{}", takes(record, &reading.takes), taken_by(record, &reading.takes)),
                 })
                 .collect(),
             because: planned
@@ -141,6 +141,12 @@ fn deciding(circuit: &CircuitRecord) -> Option<&ReadingRecord> {
         .filter(|reading| Some(reading.verdict()) == circuit.verdict)
         .min_by(|one, other| badness(one).total_cmp(&badness(other)))
         .or_else(|| counting(circuit).last().filter(|_| circuit.verdict == Some(Verdict::Retest)))
+}
+
+/// Names who took a reading, where several tested.
+fn taken_by(record: &Record, takes: &[TakeRecord]) -> String {
+    let by = takes.last().and_then(|take| record.technician_at(take.event));
+    by.filter(|_| record.technicians().len() > 1).map(|by| format!(", by {by}")).unwrap_or_default()
 }
 
 /// Writes takes as they were typed; the unit stands once where it is the same for all.

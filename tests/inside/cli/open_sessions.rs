@@ -75,7 +75,8 @@ fn who_takes_a_session_over_stands_in_the_record_and_all_that_is_told_of_it() {
     let read_by = |home: &Home| home.done(&["records", "export"]).contains(",Cy,");
     assert!(read_by(&home));
     home.run(&["job", "4711"], "").exits(0).says("by Ada and Bo and Cy");
-    home.run(&["report", "4711"], "").exits(0).says("Technician: Ada and Bo and Cy");
+    let told = home.run(&["report", "4711"], "").exits(0);
+    told.says("Technician: Ada and Bo and Cy").says("read 22 inHg, by Cy;");
     home.run(&["history", "by", "technician"], "").exits(0).says("Ada and Bo and Cy");
     home.run(&["records", "audit"], "").exits(0);
     // An amendment keeps who tested.

@@ -35,3 +35,14 @@ fn the_record_of_the_flare_is_in_order() {
     let audit = Auditor::default().audit_file(&kept()).expect("a file");
     assert!(audit.is_in_order(), "{audit:?}");
 }
+
+/// The report of the flare, as the program tells it; to renew it, run this test with `SPOOLPROOF_WRITE_DOCS=1`.
+#[test]
+fn the_report_of_the_flare_is_what_its_record_comes_to() {
+    let (place, home) = (format!("{FLARE}/report.txt"), Home::new());
+    let told = home.run(&["report", &kept().display().to_string()], "").exits(0).out;
+    if std::env::var_os("SPOOLPROOF_WRITE_DOCS").is_some() {
+        std::fs::write(&place, &told).expect("a file");
+    }
+    assert_eq!(std::fs::read_to_string(&place).expect("a file"), told);
+}
