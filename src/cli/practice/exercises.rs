@@ -77,14 +77,16 @@ pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
     let mut screen = Screen::stdout();
     let names = attempts.record_names().map_err(Failure::wrong)?;
     let records: Vec<Record> = names.iter().filter_map(|name| read(&attempts.record(name)).ok()).collect();
-    let mut exercises: Vec<Exercise> = shipped().into_iter().map(|known| known.exercise).collect();
+    let of_program = shipped().into_iter().map(|known| (known.exercise.name.clone(), known.exercise));
+    // One of the shop's own is called by its file's name.
+    let mut exercises: Vec<(String, Exercise)> = of_program.collect();
     for name in names_of_documents(&shop.exercises()).unwrap_or_default() {
         match read_exercise(&shop.exercises().join(format!("{name}.json"))) {
-            Ok(known) => exercises.push(Exercise { name, ..known.prepared.exercise }),
+            Ok(known) => exercises.push((name, known.prepared.exercise)),
             Err(failure) => drop(failure.report()),
         }
     }
-    for exercise in exercises {
+    for (name, exercise) in exercises {
         let is_at = |record: &&Record| {
             record.opening().and_then(|opening| opening.exercise.as_deref()) == Some(&exercise)
         };
@@ -93,7 +95,7 @@ pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
             Some(_) => None,
         });
         let best = best.reduce(f64::max).map_or("-".to_owned(), |best| shown(best, 0));
-        screen.item(&format!("{best:>4}  "), &format!("{}: {}", exercise.name, exercise.teaches));
+        screen.item(&format!("{best:>4}  "), &format!("{name}: {}", exercise.teaches));
     }
     screen.say(&format!(
         "The figure is the best grade of 100 in this shop. Begin with:\n{}",

@@ -144,4 +144,12 @@ fn the_exercises_of_the_shop_are_in_the_list_and_are_begun_by_their_names() {
     std::fs::copy(school.path("exam.json"), school.shop().join("exercises/monday.json")).unwrap();
     school.run(&["practice"], "").exits(0).says("monday: What a test finds");
     school.run(&["practice", "monday"], "Ann\npark\n").exits(3).says("exam was handed out by Hill School");
+    // The best grade stands beside it, whatever the file is called.
+    let (easy, _) = handed_out(&["set-the-rig"]);
+    std::fs::create_dir_all(easy.shop().join("exercises")).unwrap();
+    std::fs::copy(easy.path("exam.json"), easy.shop().join("exercises/monday.json")).unwrap();
+    easy.run(&["practice"], "").exits(0).says("- monday: ");
+    let done = handed_in("Ann", SOME, &prepared(&easy), Skill::PERFECT);
+    std::fs::write(easy.shop().join(format!("practice/records/{SOME}.json")), done).unwrap();
+    easy.run(&["practice"], "").exits(0).says("100 monday: ");
 }
