@@ -58,9 +58,10 @@ impl Asked {
      ON asked.id = {table}.record AND asked.bench = {table}.bench)"
             );
         }
-        let sql = match sql.contains("WITH RECURSIVE ") {
-            true => sql.replacen("WITH RECURSIVE ", &format!("WITH RECURSIVE {tables},\n"), 1),
-            false => format!("WITH {tables}\n{sql}"),
+        let begin = ["WITH RECURSIVE ", "WITH "].into_iter().find(|begin| sql.contains(begin));
+        let sql = match begin {
+            Some(begin) => sql.replacen(begin, &format!("{begin}{tables},\n"), 1),
+            None => format!("WITH {tables}\n{sql}"),
         };
         (Cow::Owned(sql), parameters)
     }

@@ -48,8 +48,9 @@ fn a_server_answers_five_hundred_records_as_the_file_does_to_the_last_digit_show
         home.run(&[&shop, question, more].concat(), "").exits(0).out
     };
     let server = cluster.url("teacher");
+    let narrowed = ["--since", "2021-01-10", "--until", "2021-02-01"];
     for question in QUESTIONS {
-        for form in [&[][..], &["--json"]] {
+        for form in [&[][..], &["--json"], &narrowed] {
             let here = asked(question, &[form, &["--here"]].concat());
             assert!(here.lines().count() >= 3, "{question:?}: {here}");
             assert_eq!(asked(question, &[form, &["--database", &server]].concat()), here, "{question:?}");
