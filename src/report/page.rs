@@ -182,7 +182,11 @@ fn answer(answer: &Table, vacuum_unit: &Unit) -> Vec<Markup> {
         };
         let cell = |(column, cell): (usize, &String)| match column {
             0 => element("th", &[("scope", "row")], cell.as_str()),
-            _ => classed("td", class(column), cell.as_str()),
+            // On a phone each cell stands on a line of its own, behind its head.
+            _ => {
+                let attributes = [("class", class(column)), ("data-head", answer.heads[column])];
+                element("td", &attributes, cell.as_str())
+            }
         };
         let row = |row: &Vec<String>| plain("tr", row.iter().enumerate().map(cell).collect::<Markup>());
         content.push(table(

@@ -58,7 +58,7 @@ pub(super) fn by(
 
 /// What a share of failures is.
 const FAILED: &str = "Failed: worn or leaks, or a passage too open or too tight, of those tested; what was left undecided (retest) is one of those \
-     tested.";
+     tested. Mean: of all standard readings but those with limits of their own.";
 
 /// Says what is counted, and what was tested again.
 fn tested_again(index: &Index, unit: &str, circuit: Option<&str>) -> Result<String, Failure> {
