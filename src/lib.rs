@@ -5,7 +5,7 @@
 //! ```text
 //! cli         one small file a command: parse, call, print, exit status
 //! report      what sessions left, told in words: text, HTML with pictures, CSV, JSON Lines
-//! history     the index of the shop and what it answers: where jobs stand, trends, spreads, repairs, drift, class studies
+//! history     the index of a shop or a server and what it answers: where jobs stand, trends, spreads, repairs, drift, class studies
 //! proofread   reached, impossible, or not tried         rehearse    simulated technician, student
 //! draft       a new procedure's text from plain answers
 //! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
