@@ -23,7 +23,7 @@ fn pictured(title: String, sentence: String, reaches: f64, bars: Vec<Bar>) -> Ta
     // For programs; people see the picture.
     let mut table = Table::new(title, &["of", "from", "to", "in words"]);
     for Bar { name, from, to, figure } in &bars {
-        table.row([name.clone(), from.to_string(), to.to_string(), figure.clone()]);
+        table.row([name.clone(), shown(*from, 4), shown(*to, 4), figure.clone()]);
     }
     table.lead = Some(sentence);
     table.picture = Some(Picture::Bars(Bars { bars, reaches }));
