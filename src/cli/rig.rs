@@ -15,8 +15,8 @@ use crate::quantity::{INCH, Length, Pressure, UNITS, Unit, VolumeFlow, shown};
 use crate::record::{RigParts, Shop, letters};
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{
-    Bench, Calibration, CheckPoint, Demand, Dial, GaugeCheck, Grade, Invalidation, Orifice, OrificeKind,
-    Profile, Pump, RelativePump, Repeatability,
+    BenchIdentity, Calibration, CheckPoint, Demand, Dial, GaugeCheck, Grade, Invalidation, Orifice,
+    OrificeKind, Profile, Pump, RelativePump, Repeatability,
 };
 use crate::tell;
 
@@ -266,7 +266,8 @@ impl Rig {
                     Some(bench) => bench.id.clone(),
                     None => letters(getrandom::u64().map_err(Failure::wrong)?, 10),
                 };
-                now.bench = Some(Bench { name: set.bench.or(known.and_then(|bench| bench.name)), id });
+                now.bench =
+                    Some(BenchIdentity { name: set.bench.or(known.and_then(|bench| bench.name)), id });
                 let _alone = (!has_flags).then(|| alone(&shop)).transpose()?;
                 if !has_flags && read(&shop).ok().flatten() != before {
                     return Err(Failure::wrong(

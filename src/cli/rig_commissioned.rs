@@ -3,7 +3,7 @@
 use super::status::Failure;
 use crate::quantity::Pressure;
 use crate::record::{Answer, Mode, Record, Shop, What, read};
-use crate::rig::{Bench, Gauged, GoNoGo, Profile, Repeatability};
+use crate::rig::{BenchIdentity, Gauged, GoNoGo, Profile, Repeatability};
 use crate::stats::Summary;
 
 /// The shipped procedure that proves a bench.
@@ -16,7 +16,7 @@ const PROOF: &str = "proof orifice";
 const SONIC: [&str; 2] = ["What does that gauge show", "How far does the reading on the orifice fall"];
 
 /// Reads the latest record of commissioning that counts for this bench: records of others may lie beside its own.
-pub(super) fn latest(shop: &Shop, bench: Option<&Bench>) -> Result<Record, Failure> {
+pub(super) fn latest(shop: &Shop, bench: Option<&BenchIdentity>) -> Result<Record, Failure> {
     let names = shop.record_names().map_err(|error| Failure::file(&shop.records(), &error))?;
     let of_bench = |name: &String| {
         let record = read(&shop.record(name)).ok()?;

@@ -61,7 +61,7 @@ const POINTS: [(Point, &str, f64, &str); 14] = [
 /// A row of the table.
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Row {
+struct WeightRow {
     point: Point,
     weight: f64,
     #[serde(rename = "looks at", default)]
@@ -83,7 +83,7 @@ pub(super) fn weights(exercise: &Exercise) -> Vec<(Point, f64)> {
 pub(crate) fn weights_table() -> csv::Result<String> {
     let mut rows = csv::Writer::from_writer(Vec::new());
     for (point, _, weight, looks_at) in POINTS {
-        rows.serialize(Row { point, weight, looks_at: looks_at.to_owned() })?;
+        rows.serialize(WeightRow { point, weight, looks_at: looks_at.to_owned() })?;
     }
     let bytes = rows.into_inner().map_err(|error| error.into_error())?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
@@ -96,7 +96,7 @@ pub(crate) fn weights_table() -> csv::Result<String> {
 pub(crate) fn read_weights(text: &str) -> Result<Vec<Weight>, String> {
     let mut rows =
         csv::ReaderBuilder::new().comment(Some(b'#')).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let weight = |row: csv::Result<Row>| row.map(|row| Weight { point: row.point, weight: row.weight });
+    let weight = |row: csv::Result<WeightRow>| row.map(|row| Weight { point: row.point, weight: row.weight });
     let read = rows.deserialize().map(weight).collect::<csv::Result<Vec<_>>>();
     let why = match read {
         Ok(weights) if !weights.is_empty() => return Ok(weights),

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{EarlierRecord, Exercise, Plan, Prices};
 use crate::leak::OilState;
-use crate::rig::{Bench, Dial, Orifice, Pump, Repeatability};
+use crate::rig::{BenchIdentity, Dial, Orifice, Pump, Repeatability};
 
 /// The most characters of a job's number or name.
 pub(crate) const LONGEST_JOB: usize = 60;
@@ -36,7 +36,7 @@ pub struct Opening {
     pub rig_is_assumed: bool,
     /// The bench that the rig stands at; none where no rig was described, and where nothing is measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bench: Option<Bench>,
+    pub bench: Option<BenchIdentity>,
     /// How many minutes the clock of the place was ahead of UTC; fewer than none where it was behind.
     #[serde(default, skip_serializing_if = "is_utc")]
     pub minutes_ahead: i16,

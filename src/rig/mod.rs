@@ -31,6 +31,6 @@ pub use orifice::{Orifice, OrificeKind};
 #[cfg(test)]
 pub(crate) use profile::CalibratedPart;
 pub use profile::Repeatability;
-pub(crate) use profile::{Bench, Demand, Invalidation, Profile};
+pub(crate) use profile::{BenchIdentity, Demand, Invalidation, Profile};
 pub(crate) use pump::{PumpCheck, PumpData, RelativePump};
 pub(crate) use suction::Pump;

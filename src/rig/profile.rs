@@ -14,7 +14,7 @@ use crate::quantity::{Length, Pressure};
 #[serde(try_from = "Document", into = "Document")]
 pub(crate) struct Profile {
     /// Which bench it is; none before the shop has described its rig.
-    pub bench: Option<Bench>,
+    pub bench: Option<BenchIdentity>,
     pub pump: PumpData,
     pub dial: Dial,
     /// The test orifice, by its measured size.
@@ -35,7 +35,7 @@ pub(crate) struct Profile {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
-pub struct Bench {
+pub struct BenchIdentity {
     /// What people call it; none where nobody named it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
@@ -43,7 +43,7 @@ pub struct Bench {
     pub id: String,
 }
 
-impl fmt::Display for Bench {
+impl fmt::Display for BenchIdentity {
     /// Writes the name and, since benches elsewhere may have the same, the first letters of what tells them apart.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let id: String = self.id.chars().take(4).collect();
@@ -78,7 +78,7 @@ const FORMAT: &str = "spoolproof/rig/1";
 struct Document {
     format: String,
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    bench: Option<Bench>,
+    bench: Option<BenchIdentity>,
     #[serde(default)]
     pump: PumpData,
     dial: Dial,

@@ -193,7 +193,7 @@ pub(crate) fn enter(
 
 /// What became of a ledger that came with other records.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Kept {
+pub(crate) enum LedgerKept {
     /// It is kept now, or goes on from the one that was.
     New,
     Known,
@@ -202,15 +202,15 @@ pub(crate) enum Kept {
 }
 
 /// Keeps a ledger beside the shop's own. It is known again by its first line, since a ledger only grows.
-pub(crate) fn keep_beside(shop: &Shop, bytes: &[u8]) -> io::Result<Kept> {
+pub(crate) fn keep_beside(shop: &Shop, bytes: &[u8]) -> io::Result<LedgerKept> {
     let first = |bytes: &[u8]| bytes.split(|byte| *byte == b'\n').next().map(sha256).unwrap_or_default();
     let path = shop.ledgers().join(format!("{}.jsonl", &first(bytes)[..16]));
     let _alone = Alone::in_folder(shop.root())?;
     for known in [shop.ledger(), path.clone()] {
         match disk::read(&known, LARGEST_DOCUMENT) {
-            Ok(known) if known.starts_with(bytes) => return Ok(Kept::Known),
+            Ok(known) if known.starts_with(bytes) => return Ok(LedgerKept::Known),
             Ok(known) if first(&known) == first(bytes) && !bytes.starts_with(&known) => {
-                return Ok(Kept::Differs);
+                return Ok(LedgerKept::Differs);
             }
             Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
             _ => {}
@@ -218,5 +218,5 @@ pub(crate) fn keep_beside(shop: &Shop, bytes: &[u8]) -> io::Result<Kept> {
     }
     make_folder(&shop.ledgers())?;
     write_whole(&path, bytes)?;
-    Ok(Kept::New)
+    Ok(LedgerKept::New)
 }

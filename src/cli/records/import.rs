@@ -10,7 +10,7 @@ use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_new};
 use crate::record::{Mode, Record, Shop, names_of_documents, read, sha256};
 use crate::session::{Audit, Auditor};
-use crate::share::{Kept, Ledger, SignerStanding, Trust, keep_beside};
+use crate::share::{Ledger, LedgerKept, SignerStanding, Trust, keep_beside};
 
 /// Take in the records of other benches and shops, each of them audited.
 ///
@@ -30,7 +30,7 @@ pub(super) struct RecordsImport {
 
 /// What lies at the places that were named.
 #[derive(Default)]
-struct Found {
+struct Gathered {
     records: Vec<PathBuf>,
     ledgers: Vec<PathBuf>,
 }
@@ -52,7 +52,7 @@ impl RecordsImport {
             true => Some(self.server.fetched(shop)?),
             false => None,
         };
-        let mut found = Found::default();
+        let mut found = Gathered::default();
         for place in fetched.iter().map(TempDir::path).chain(self.places.iter().map(PathBuf::as_path)) {
             let before = found.records.len();
             gather(place, &mut found).map_err(|error| Failure::file(place, error))?;
@@ -109,9 +109,9 @@ impl RecordsImport {
                 continue;
             }
             match keep_beside(shop, bytes).map_err(|error| Failure::file(&shop.ledgers(), error))? {
-                Kept::New => screen.item("kept     ", &format!("the ledger {}", path.display())),
-                Kept::Known => {}
-                Kept::Differs => {
+                LedgerKept::New => screen.item("kept     ", &format!("the ledger {}", path.display())),
+                LedgerKept::Known => {}
+                LedgerKept::Differs => {
                     let told = format!(
                         "refused  {}: it does not go on from the ledger that is kept of this bench: lines were changed or removed",
                         path.display()
@@ -127,7 +127,7 @@ impl RecordsImport {
 }
 
 /// Finds the records and ledgers of a place; of a shop only its own records, not what it rehearsed or received.
-fn gather(place: &Path, found: &mut Found) -> std::io::Result<()> {
+fn gather(place: &Path, found: &mut Gathered) -> std::io::Result<()> {
     if !place.is_dir() {
         found.records.push(place.to_owned());
         return Ok(());

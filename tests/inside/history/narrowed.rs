@@ -9,7 +9,7 @@ use crate::history::{Asked, GroupBy, Index, Tests};
 use crate::leak::Limits;
 use crate::quantity::Length;
 use crate::record::{Event, Record, Shop, What};
-use crate::rig::{Bench, Orifice};
+use crate::rig::{BenchIdentity, Orifice};
 use crate::tests::support::{inhg, session};
 
 /// Puts a record at a bench, in a place whose clock goes so many minutes before UTC.
@@ -19,7 +19,7 @@ fn at_bench(record: &Record, name: &str, minutes_ahead: i16) -> Record {
         panic!("no opening")
     };
     opening.bench =
-        Some(Bench { name: Some(name.to_owned()), id: format!("{name}0123456789").to_lowercase() });
+        Some(BenchIdentity { name: Some(name.to_owned()), id: format!("{name}0123456789").to_lowercase() });
     opening.minutes_ahead = minutes_ahead;
     record
 }

@@ -8,7 +8,9 @@ use crate::record::{
 use crate::rehearse::Technician;
 use crate::rig::gauge::Sample;
 use crate::rig::simulated::{Settings, SimulatedRig};
-use crate::rig::{Bench, Condition, Dial, DialErrors, Grade, Orifice, OrificeKind, Pump, Repeatability};
+use crate::rig::{
+    BenchIdentity, Condition, Dial, DialErrors, Grade, Orifice, OrificeKind, Pump, Repeatability,
+};
 use crate::session::{Changes, Ended};
 use crate::tests::practice::{Skill, attempt};
 
@@ -251,7 +253,8 @@ fn with_figures(barometer: &'static str) -> Record {
     front.unusual = |opening| {
         let inhg = |number: f64| Pressure::constant(number * INCH_OF_MERCURY);
         opening.job = Some("order 4711".to_owned());
-        opening.bench = Some(Bench { name: Some("North wall".to_owned()), id: "k7q4m2xv9d".to_owned() });
+        opening.bench =
+            Some(BenchIdentity { name: Some("North wall".to_owned()), id: "k7q4m2xv9d".to_owned() });
         opening.minutes_ahead = -420;
         opening.rig.dial = Dial::new(Grade::Asme4A, inhg(30.0), inhg(0.05)).expect("a dial");
         opening.prices = Prices {
