@@ -74,8 +74,3 @@ pub(crate) fn summed(mark: &Mark) -> String {
     let (got, of, total) = (shown(got, 1), shown(of, 1), shown(mark.total, 1));
     format!("{word}: {got} of {of} points make {total} of 100. To pass, {ENOUGH} are needed.")
 }
-
-pub(super) fn mean(values: impl Iterator<Item = f64>) -> f64 {
-    let values: Vec<f64> = values.collect();
-    if values.is_empty() { 0.0 } else { values.iter().sum::<f64>() / values.len() as f64 }
-}

@@ -2,11 +2,12 @@ use std::collections::BTreeSet;
 
 use super::Workbench;
 use super::doing::{Act, Doing};
-use super::grade::{Reached, mean};
+use super::grade::Reached;
 use crate::quantity::{INCH_OF_MERCURY, Pressure, shown};
 use crate::record::{Answer, Circuit, Event, Exercise, HoseOn, Question, RigParts, RigStep, Wants, What};
 use crate::rig::Condition;
 use crate::rig::coaching::CalibrationGoal;
+use crate::stats::mean;
 
 /// A reading is as near as can be within this share of a division, and worth nothing from a whole one.
 const NEAR: f64 = 0.25;
@@ -132,7 +133,8 @@ impl Handling {
             ),
             None => "no circuit was read on a rig that was set".to_owned(),
         };
-        Some((mean(self.set.iter().map(share)), because))
+        let shares: Vec<f64> = self.set.iter().map(share).collect();
+        Some((if shares.is_empty() { 0.0 } else { mean(&shares) }, because))
     }
 
     pub(super) fn settings(&self) -> Option<Reached> {
@@ -150,10 +152,10 @@ impl Handling {
         let because = format!(
             "you read the needle {} divisions off on average, and {} at worst; a quarter or less gives all, one or more \
              nothing",
-            shown(mean(self.off.iter().copied()), 2),
+            shown(mean(&self.off), 2),
             shown(self.off.iter().copied().fold(0.0, f64::max), 2)
         );
-        (!self.off.is_empty()).then(|| (mean(self.off.iter().map(share)), because))
+        (!self.off.is_empty()).then(|| (mean(&self.off.iter().map(share).collect::<Vec<_>>()), because))
     }
 
     pub(super) fn handling(&self) -> Option<Reached> {

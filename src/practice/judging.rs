@@ -1,10 +1,11 @@
 use std::collections::BTreeSet;
 
 use super::commitment::{Commitment, is_right};
-use super::grade::{Reached, mean};
+use super::grade::Reached;
 use super::unit::TestUnit;
 use crate::quantity::shown;
 use crate::record::{Cause, Circuit, Defect, Event, Opening, Plan, Point, REPLACE, What};
+use crate::stats::mean;
 
 /// A Brier score of 0.25 is that of somebody who always says "50 %"; one of 0.01 is as good as certain.
 const BRIER: (f64, f64) = (0.25, 0.01);
@@ -114,7 +115,7 @@ impl<'a> Judging<'a> {
             self.n_found(),
             amiss.len()
         );
-        (!amiss.is_empty()).then(|| (mean(amiss.iter().map(share)), because))
+        (!amiss.is_empty()).then(|| (mean(&amiss.iter().map(share).collect::<Vec<_>>()), because))
     }
 
     pub(super) fn spared(&self) -> Option<Reached> {
@@ -160,7 +161,7 @@ impl<'a> Judging<'a> {
     /// Monthly Weather Review 78, 1950; from memory).
     pub(super) fn confidence(&self) -> Option<Reached> {
         let squares: Vec<f64> = self.commitments.iter().map(|said| self.off(said) * self.off(said)).collect();
-        let brier = mean(squares.iter().copied());
+        let brier = mean(&squares);
         let (guessing, certain) = BRIER;
         let because = format!("your Brier score is {}: 0 is best, 0.25 is guessing", shown(brier, 3));
         (!squares.is_empty()).then(|| ((guessing - brier) / (guessing - certain), because))

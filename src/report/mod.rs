@@ -34,5 +34,5 @@ pub(crate) use page::{page, table_page};
 pub(crate) use rows::{ReadingRow, csv, json_lines, rows};
 pub(crate) use shares::Shares;
 pub(crate) use story::facts;
-pub(crate) use table::{Picture, Table, show_table};
+pub(crate) use table::{Cell, Picture, Table, show_table};
 pub(crate) use text::show;

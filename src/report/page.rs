@@ -1,10 +1,10 @@
-use super::Table;
 use super::customer_page::{customer_page, part};
 use super::job::JobReport;
 use super::markup::{Markup, classed, element, plain, void};
 use super::scale::scale;
 use super::story::{Facts, REHEARSAL, Section, SectionBody, Story, closing};
 use super::svg::{hatchings, legend};
+use super::{Cell, Table};
 use crate::leak::Verdict;
 use crate::quantity::{UNITS, Unit};
 use crate::tell::{CircuitStory, range, verdict_word};
@@ -180,15 +180,15 @@ fn answer(answer: &Table, vacuum_unit: &Unit) -> Vec<Markup> {
         let head = |(column, head): (usize, &&'static str)| {
             element("th", &[("scope", "col"), ("class", class(column))], *head)
         };
-        let cell = |(column, cell): (usize, &String)| match column {
-            0 => element("th", &[("scope", "row")], cell.as_str()),
+        let cell = |(column, cell): (usize, &Cell)| match column {
+            0 => element("th", &[("scope", "row")], cell.shown.as_str()),
             // On a phone each cell stands on a line of its own, behind its head.
             _ => {
                 let attributes = [("class", class(column)), ("data-head", answer.heads[column])];
-                element("td", &attributes, cell.as_str())
+                element("td", &attributes, cell.shown.as_str())
             }
         };
-        let row = |row: &Vec<String>| plain("tr", row.iter().enumerate().map(cell).collect::<Markup>());
+        let row = |row: &Vec<Cell>| plain("tr", row.iter().enumerate().map(cell).collect::<Markup>());
         content.push(table(
             "answer",
             &answer.title,

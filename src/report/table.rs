@@ -1,9 +1,42 @@
-use serde_json::json;
+use serde_json::{Number, Value};
 
 use super::rows::ReadingRow;
 use super::{Bars, Chart, Dots, Histogram, Shares, markup::Markup};
 use crate::console::{Screen, clean};
 use crate::quantity::Unit;
+
+/// What stands in a cell: what people see and, where that is a number, all its digits for programs.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Cell {
+    pub(super) shown: String,
+    number: Option<Number>,
+}
+
+impl Cell {
+    pub(crate) fn count(n: impl Into<Number>) -> Cell {
+        let number = n.into();
+        Cell { shown: number.to_string(), number: Some(number) }
+    }
+
+    pub(crate) fn figure(figure: f64, shown: String) -> Cell {
+        Cell { shown, number: Number::from_f64(figure) }
+    }
+
+    /// Returns what programs get: null where there is nothing to be seen.
+    fn value(&self) -> Value {
+        match &self.number {
+            Some(number) => Value::Number(number.clone()),
+            None if self.shown.is_empty() => Value::Null,
+            None => Value::String(self.shown.clone()),
+        }
+    }
+}
+
+impl<T: Into<String>> From<T> for Cell {
+    fn from(text: T) -> Cell {
+        Cell { shown: text.into(), number: None }
+    }
+}
 
 /// A table that answers a question, with a picture where one helps.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,7 +48,7 @@ pub(crate) struct Table {
     /// The heads of the columns; the first column names the row.
     pub(crate) heads: Vec<&'static str>,
     /// The rows, a cell for each head.
-    pub(crate) rows: Vec<Vec<String>>,
+    pub(crate) rows: Vec<Vec<Cell>>,
     pub(crate) picture: Option<Picture>,
     /// What to know when reading it.
     pub(crate) notes: Vec<String>,
@@ -47,29 +80,25 @@ impl Table {
         }
     }
 
-    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
-        self.rows.push(cells.into_iter().collect());
+    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = impl Into<Cell>>) {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
     }
 
     pub(crate) fn note(&mut self, note: impl Into<String>) {
         self.notes.push(note.into());
     }
 
-    /// Returns the rows with what heads their cells; what reads as a number is one.
+    /// Returns the rows with what heads their cells, as programs get them.
     pub(crate) fn values(&self) -> Vec<ReadingRow> {
-        let cell = |text: &String| match (text.parse::<i64>(), text.parse::<f64>()) {
-            (Ok(whole), _) => json!(whole),
-            (_, Ok(number)) => json!(number),
-            _ => json!(text),
-        };
-        let row = |row: &Vec<String>| self.heads.iter().copied().zip(row.iter().map(cell)).collect();
+        let row = |row: &Vec<Cell>| self.heads.iter().copied().zip(row.iter().map(Cell::value)).collect();
         self.rows.iter().map(row).collect()
     }
 
     /// Returns whether a column holds numbers, which stand to the right; the first one names the rows.
     pub(super) fn is_numeric(&self, column: usize) -> bool {
-        let mut cells = self.rows.iter().filter_map(|row| row.get(column)).filter(|cell| !cell.is_empty());
-        column > 0 && cells.all(|cell| cell.parse::<f64>().is_ok())
+        let mut cells =
+            self.rows.iter().filter_map(|row| row.get(column)).filter(|cell| !cell.shown.is_empty());
+        column > 0 && cells.all(|cell| cell.number.is_some())
     }
 }
 
@@ -116,7 +145,7 @@ fn show_rows(screen: &mut Screen, table: &Table) {
     let numeric: Vec<bool> = (0..table.heads.len()).map(|column| table.is_numeric(column)).collect();
     let widths = widths(table, &numeric, screen.width());
     let heads: Vec<&str> = table.heads.clone();
-    let rows = table.rows.iter().map(|row| row.iter().map(String::as_str).collect());
+    let rows = table.rows.iter().map(|row| row.iter().map(|cell| cell.shown.as_str()).collect());
     for (n, cells) in std::iter::once(heads).chain(rows).enumerate() {
         let cells: Vec<Vec<String>> =
             cells.iter().zip(&widths).map(|(cell, width)| in_width(cell, *width)).collect();
@@ -140,7 +169,7 @@ fn show_rows(screen: &mut Screen, table: &Table) {
 fn widths(table: &Table, numeric: &[bool], width: usize) -> Vec<usize> {
     let all = |head: fn(&str) -> usize, cell: fn(&str) -> usize| -> Vec<usize> {
         let widest = |column: usize| {
-            let cells = table.rows.iter().filter_map(|row| row.get(column)).map(|text| cell(text));
+            let cells = table.rows.iter().filter_map(|row| row.get(column)).map(|own| cell(&own.shown));
             cells.chain([head(table.heads[column])]).max().unwrap_or(0)
         };
         (0..numeric.len()).map(widest).collect()

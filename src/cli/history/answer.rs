@@ -12,7 +12,7 @@ use crate::history::{Address, Asked, Index};
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
 use crate::record::Shop;
-use crate::report::{ReadingRow, Table, show_table, table_page};
+use crate::report::{Cell, ReadingRow, Table, show_table, table_page};
 
 /// Which unit is asked about.
 #[derive(Debug, Args)]
@@ -170,8 +170,10 @@ pub(super) fn vacuum(pa: f64) -> String {
         .to_owned()
 }
 
-pub(super) fn vacuum_if(pa: Option<f64>) -> String {
-    pa.map(vacuum).unwrap_or_default()
+/// A vacuum in Pa as a cell, which is empty where there is none.
+pub(super) fn vacuum_cell(pa: impl Into<Option<f64>>) -> Cell {
+    let cell = |pa| Cell::figure(vacuum_unit().from_si(pa), vacuum(pa));
+    pa.into().map(cell).unwrap_or_default()
 }
 
 /// Records that are left out and told by name: what is wrong with many must not bury the answer.

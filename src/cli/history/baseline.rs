@@ -1,11 +1,11 @@
 use clap::Args;
 
-use super::answer::{AnswerSheet, ChosenUnit, known_as, vacuum, vacuum_if, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, known_as, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{GoodUnit, Index};
 use crate::leak::{Baseline, HoldsRule, Promise, Verdict};
 use crate::quantity::shown;
-use crate::report::{Table, baseline_advice, ranked};
+use crate::report::{Cell, Table, baseline_advice, ranked};
 
 #[derive(Debug, Args)]
 pub(super) struct BaselineArguments {
@@ -135,17 +135,17 @@ fn rule(rule: HoldsRule) -> String {
     }
 }
 
-fn cells(circuit: &str, proposal: &Baseline, now: Option<f64>) -> Vec<String> {
+fn cells(circuit: &str, proposal: &Baseline, now: Option<f64>) -> Vec<Cell> {
     vec![
-        circuit.to_owned(),
-        proposal.summary.n.to_string(),
-        vacuum(proposal.summary.mean),
-        vacuum(proposal.deviation),
-        rule(proposal.rule),
-        vacuum_if(proposal.limits.map(|limits| limits.upper().si())),
-        vacuum_if(proposal.limits.map(|limits| limits.lower().si())),
-        vacuum_if(now),
-        proposal.more().to_string(),
+        Cell::from(circuit),
+        Cell::count(proposal.summary.n),
+        vacuum_cell(proposal.summary.mean),
+        vacuum_cell(proposal.deviation),
+        Cell::from(rule(proposal.rule)),
+        vacuum_cell(proposal.limits.map(|limits| limits.upper().si())),
+        vacuum_cell(proposal.limits.map(|limits| limits.lower().si())),
+        vacuum_cell(now),
+        Cell::count(proposal.more()),
     ]
 }
 

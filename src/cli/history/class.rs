@@ -1,12 +1,12 @@
 use clap::Args;
 
-use super::answer::{AnswerSheet, known_as, vacuum, vacuum_if, vacuum_unit};
+use super::answer::{AnswerSheet, known_as, vacuum, vacuum_cell, vacuum_unit};
 use crate::cli::quantities;
 use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{Pressure, shown};
-use crate::report::{Dots, Picture, Table, class_advice, unsteady};
+use crate::report::{Cell, Dots, Picture, Table, class_advice, unsteady};
 use crate::stats::{Components, GaugeStudy, GaugeTable, StudyReading, VarianceLine, deviation_limits, mean};
 
 /// The unit of the shipped procedure that a class walks.
@@ -104,11 +104,11 @@ fn deviations(components: &Components, (repeated, whole): (f64, f64), title: Str
         let share = if components.total() > 0.0 { deviation / components.total() } else { 0.0 };
         let (from, to) = freedom.and_then(|freedom| deviation_limits(deviation, freedom)).unzip();
         table.row([
-            name.to_owned(),
-            vacuum(deviation),
-            vacuum_if(from),
-            vacuum_if(to),
-            format!("{:.1}", 100.0 * share),
+            Cell::from(name),
+            vacuum_cell(deviation),
+            vacuum_cell(from),
+            vacuum_cell(to),
+            Cell::figure(100.0 * share, format!("{:.1}", 100.0 * share)),
         ]);
     }
     table.note(
@@ -141,18 +141,24 @@ fn circuits(study: &GaugeStudy, readings: &[StudyReading]) -> Table {
         let own = readings.iter().filter(|reading| reading.part == *name).map(|reading| reading.value);
         let own: Vec<f64> = own.collect();
         let (low, high) = own.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(*v), h.max(*v)));
-        table.row([name.clone(), vacuum(mean(&own)), vacuum(low), vacuum(high), own.len().to_string()]);
+        table.row([
+            Cell::from(name),
+            vacuum_cell(mean(&own)),
+            vacuum_cell(low),
+            vacuum_cell(high),
+            Cell::count(own.len()),
+        ]);
     }
     table.picture = Some(off_the_mean(&study.parts, readings, |reading| &reading.part));
     table
 }
 
-fn readers(study: &GaugeStudy, readings: &[StudyReading]) -> Table {
+pub(super) fn readers(study: &GaugeStudy, readings: &[StudyReading]) -> Table {
     let heads = ["technician", "reads higher than the class by, inHg", "own repeatability, inHg"];
     let mut table = Table::new("How each reads", &heads);
     for (name, reader) in study.operators.iter().zip(&study.readers) {
         let scatter = (reader.freedom > 0).then_some(reader.scatter);
-        table.row([name.clone(), vacuum(reader.above), vacuum_if(scatter)]);
+        table.row([Cell::from(name), vacuum_cell(reader.above), vacuum_cell(scatter)]);
     }
     table.picture = Some(off_the_mean(&study.operators, readings, |reading| &reading.operator));
     table
@@ -170,11 +176,11 @@ fn variance(study: &GaugeStudy) -> Table {
     let mut say = |name: &str, source: &VarianceLine, against: Option<&VarianceLine>| {
         let tested = against.map(|against| source.against(against));
         table.row([
-            name.to_owned(),
-            shown(source.squares / square, 4),
-            source.freedom.to_string(),
-            tested.map(|(ratio, _)| shown(ratio, 3)).unwrap_or_default(),
-            tested.map(|(_, probability)| chance(probability)).unwrap_or_default(),
+            Cell::from(name),
+            Cell::figure(source.squares / square, shown(source.squares / square, 4)),
+            Cell::count(source.freedom),
+            tested.map(|(ratio, _)| Cell::figure(ratio, shown(ratio, 3))).unwrap_or_default(),
+            tested.map(|(_, probability)| Cell::figure(probability, chance(probability))).unwrap_or_default(),
         ]);
     };
     say("circuits", parts, Some(error));

@@ -1,11 +1,11 @@
 use clap::ValueEnum;
 
-use super::answer::{AnswerSheet, ChosenUnit, vacuum_if};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell};
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Tests};
 use crate::leak::Verdict;
 use crate::record::VerdictCounts;
-use crate::report::{Picture, Shares, Table};
+use crate::report::{Cell, Picture, Shares, Table};
 use crate::tell;
 
 /// What first tests are set side by side by.
@@ -92,10 +92,11 @@ fn counted(title: String, head: &'static str, groups: &[Group]) -> Table {
     heads.extend(["failed, %", "mean, inHg"]);
     let mut table = Table::new(title, &heads);
     for group @ Group { label, counts, mean_pa } in groups {
-        let mut cells = vec![label.clone(), group.tested().to_string()];
-        cells.extend(verdicts.iter().map(|verdict| counts.count(*verdict).to_string()));
-        let failed = group.failed_share().map(|share| format!("{:.1}", share * 100.0));
-        cells.extend([failed.unwrap_or_default(), vacuum_if(*mean_pa)]);
+        let mut cells = vec![Cell::from(label), Cell::count(group.tested())];
+        cells.extend(verdicts.iter().map(|verdict| Cell::count(counts.count(*verdict))));
+        let failed =
+            group.failed_share().map(|share| Cell::figure(share * 100.0, format!("{:.1}", share * 100.0)));
+        cells.extend([failed.unwrap_or_default(), vacuum_cell(*mean_pa)]);
         table.row(cells);
     }
     let shares =

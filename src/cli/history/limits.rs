@@ -1,11 +1,11 @@
 use std::collections::BTreeMap;
 
-use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{Index, ReadingSpread, Tests};
 use crate::leak::Limits;
 use crate::quantity::Pressure;
-use crate::report::{Histogram, Picture, Table};
+use crate::report::{Cell, Histogram, Picture, Table};
 use crate::tell;
 
 pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
@@ -17,14 +17,14 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
     heads.extend(again.as_ref().map(|_| "tested again, inHg"));
     let mut table = Table::new(title.clone(), &heads);
     let columns: Vec<Option<ReadingSpread>> = [first].into_iter().chain(again.map(Some)).collect();
-    let mut say = |what: &str, figure: &dyn Fn(&ReadingSpread) -> Option<String>| {
+    let mut say = |what: &str, figure: &dyn Fn(&ReadingSpread) -> Option<Cell>| {
         let cells = columns.iter().map(|of| of.as_ref().and_then(figure).unwrap_or_default());
-        table.row([what.to_owned()].into_iter().chain(cells));
+        table.row([Cell::from(what)].into_iter().chain(cells));
     };
-    say("readings", &|of| Some(of.summary.n.to_string()));
-    say("of tests left undecided", &|of| Some(of.n_undecided.to_string()));
-    say("mean", &|of| Some(vacuum(of.summary.mean)));
-    say("standard deviation", &|of| of.summary.deviation.map(vacuum));
+    say("readings", &|of| Some(Cell::count(of.summary.n)));
+    say("of tests left undecided", &|of| Some(Cell::count(of.n_undecided)));
+    say("mean", &|of| Some(vacuum_cell(of.summary.mean)));
+    say("standard deviation", &|of| of.summary.deviation.map(vacuum_cell));
     // One in twenty is nothing to be told of fewer than twenty.
     for (share, least, what) in [
         (0.05, 20, "1 in 20 is at or below"),
@@ -33,12 +33,12 @@ pub(super) fn spread(index: &Index, circuit: &str, unit: &ChosenUnit) -> Result<
         (0.75, 4, "1 in 4 is above"),
         (0.95, 20, "1 in 20 is above"),
     ] {
-        say(what, &|of| (of.summary.n >= least).then(|| vacuum(of.quantile(share))));
+        say(what, &|of| (of.summary.n >= least).then(|| vacuum_cell(of.quantile(share))));
     }
     if let Some(limits) = columns.iter().flatten().find_map(|of| of.limits) {
         let [lower, upper] = tell::limit_names(&limits);
-        say(upper, &|of| of.limits.map(|limits| vacuum(limits.upper().si())));
-        say(lower, &|of| of.limits.map(|limits| vacuum(limits.lower().si())));
+        say(upper, &|of| of.limits.map(|limits| vacuum_cell(limits.upper().si())));
+        say(lower, &|of| of.limits.map(|limits| vacuum_cell(limits.lower().si())));
     }
     if let Some(first) = columns.into_iter().next().flatten() {
         table.note(
@@ -85,7 +85,7 @@ pub(super) fn judged(
         *counts.entry((changed.was.to_string(), changed.would_be.to_string())).or_default() += 1;
     }
     for ((was, would_be), n) in counts {
-        summary.row([was, would_be, n.to_string()]);
+        summary.row([Cell::from(was), Cell::from(would_be), Cell::count(n)]);
     }
     summary.note(format!(
         "Of {} {}, {} would be judged otherwise, those after a repair included.",

@@ -1,10 +1,10 @@
 use jiff::Timestamp;
 
-use super::answer::{AnswerSheet, ChosenUnit, vacuum, vacuum_if, vacuum_unit};
+use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{ChartPoint, Index, Savings};
 use crate::quantity::shown;
-use crate::report::{Chart, Picture, Table};
+use crate::report::{Cell, Chart, Picture, Table};
 use crate::stats::ControlChart;
 
 pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, Failure> {
@@ -14,12 +14,12 @@ pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
         let mut table = Table::new(format!("{unit}: before and after repairs"), &heads);
         for repair in index.repairs(&unit)? {
             table.row([
-                repair.circuit,
-                repair.decided,
-                repair.n.to_string(),
-                repair.holds_now.to_string(),
-                vacuum_if(repair.before_pa),
-                vacuum_if(repair.after_pa),
+                Cell::from(repair.circuit),
+                Cell::from(repair.decided),
+                Cell::count(repair.n),
+                Cell::count(repair.holds_now),
+                vacuum_cell(repair.before_pa),
+                vacuum_cell(repair.after_pa),
             ]);
         }
         table.note("Means of the lowest standard reading of each test; only what was tested again counts.");
@@ -35,12 +35,12 @@ pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
     let mut totals: Vec<Savings> = Vec::new();
     let mut row = |month: &Savings| {
         table.row([
-            month.month.clone(),
-            month.currency.clone(),
-            month.n.to_string(),
-            shown(month.total, 2),
-            shown(month.saved, 2),
-            month.outside.to_string(),
+            Cell::from(&month.month),
+            Cell::from(&month.currency),
+            Cell::count(month.n),
+            Cell::figure(month.total, shown(month.total, 2)),
+            Cell::figure(month.saved, shown(month.saved, 2)),
+            Cell::count(month.outside),
         ]);
     };
     for month in index.savings()? {
@@ -74,10 +74,10 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
         for point in &points {
             let at = Timestamp::from_second(point.at).unwrap_or_default();
             table.row([
-                point.session.clone(),
-                at.strftime("%Y-%m-%d %H:%M").to_string(),
-                vacuum(point.plugged),
-                vacuum(point.through),
+                Cell::from(&point.session),
+                Cell::from(at.strftime("%Y-%m-%d %H:%M").to_string()),
+                vacuum_cell(point.plugged),
+                vacuum_cell(point.through),
             ]);
         }
         let charts = [

@@ -1,10 +1,10 @@
 use super::answer::{AnswerSheet, vacuum, vacuum_unit};
-use super::class::STUDY;
+use super::class::{STUDY, readers};
 use super::over_time;
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Savings, Tests};
 use crate::quantity::shown;
-use crate::report::{Bar, Bars, Picture, Table};
+use crate::report::{Bar, Bars, Cell, Picture, Table};
 use crate::stats::GaugeStudy;
 use crate::tell;
 
@@ -23,7 +23,8 @@ fn pictured(title: String, sentence: String, reaches: f64, bars: Vec<Bar>) -> Ta
     // For programs; people see the picture.
     let mut table = Table::new(title, &["of", "from", "to", "in words"]);
     for Bar { name, from, to, figure } in &bars {
-        table.row([name.clone(), shown(*from, 4), shown(*to, 4), figure.clone()]);
+        let end = |end: f64| Cell::figure(end, shown(end, 4));
+        table.row([Cell::from(name), end(*from), end(*to), Cell::from(figure)]);
     }
     table.lead = Some(sentence);
     table.picture = Some(Picture::Bars(Bars { bars, reaches }));
@@ -127,23 +128,17 @@ fn money(index: &Index) -> Result<Vec<Table>, Failure> {
 
 /// How the hands of a class differ.
 fn hands(index: &Index) -> Result<Vec<Table>, Failure> {
-    let Ok(study) = GaugeStudy::of(&index.study(STUDY)?) else { return Ok(Vec::new()) };
+    let readings = index.study(STUDY)?;
+    let Ok(study) = GaugeStudy::of(&readings) else { return Ok(Vec::new()) };
     let components = study.components(study.may_be_pooled());
-    let bar = |(name, above): (&String, f64)| Bar {
-        name: name.clone(),
-        from: 0.0,
-        to: vacuum_unit().from_si(above),
-        figure: format!("{} {}", vacuum(above), vacuum_unit().symbol),
-    };
-    let readers = study.operators.iter().zip(study.readers.iter().map(|reader| reader.above));
     let sentence = format!(
-        "One hand that reads again scatters by {} {unit}, hands differ by {} {unit} (standard deviations). The bars: by how much \
-         each reads deeper than the class.",
+        "One hand that reads again scatters by {} {unit}, hands differ by {} {unit} (standard deviations). The dots: how far each \
+         reading lies from the mean of its piece.",
         vacuum(components.repeatability),
         vacuum(components.operators),
         unit = vacuum_unit().symbol
     );
-    Ok(vec![pictured("How the class reads".to_owned(), sentence, 0.0, readers.map(bar).collect())])
+    Ok(vec![Table { lead: Some(sentence), ..readers(&study, &readings) }])
 }
 
 /// The charts of the rigs that were checked often enough for one.

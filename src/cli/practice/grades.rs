@@ -14,8 +14,9 @@ use crate::disk::write_whole;
 use crate::practice::{Task, point_name};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
-use crate::report::{Table, csv, show_table, table_page};
+use crate::report::{Cell, Table, csv, show_table, table_page};
 use crate::session::Auditor;
+use crate::stats::mean;
 
 /// Audit the attempts in a folder and make the class's table of them.
 ///
@@ -255,10 +256,11 @@ impl Class {
             let last = marks.last().map_or(0.0, |mark| mark.total);
             let passed = if marks.iter().any(|mark| mark.passed) { "yes" } else { "no" };
             let student = attempts.first().map(|attempt| attempt.student.clone()).unwrap_or_default();
-            let n = marks.len().to_string();
+            let n = Cell::count(marks.len());
+            let [best, last] = [best, last].map(|total| Cell::figure(total, shown(total, 1)));
             let signers: BTreeSet<&str> = attempts.iter().map(|attempt| attempt.signed_by()).collect();
             let signers = signers.into_iter().collect::<Vec<_>>().join(", ");
-            students.row([student, exercise, n, shown(best, 1), shown(last, 1), passed.to_owned(), signers]);
+            students.row([student.into(), exercise.into(), n, best, last, passed.into(), signers.into()]);
         }
         self.notes().into_iter().for_each(|note| students.note(note));
         [students, self.points()]
@@ -297,13 +299,14 @@ impl Class {
             let HandedIn { student, mark, started, .. } = attempt;
             let exercise = attempt.exercise(self.apart.is_empty());
             let passed = if mark.passed { "yes" } else { "no" };
-            let whole =
-                [student.clone(), exercise, started.to_string(), shown(mark.total, 1), passed.to_owned()];
+            let total = Cell::figure(mark.total, shown(mark.total, 1));
+            let whole: [Cell; 5] =
+                [student.into(), exercise.into(), started.to_string().into(), total, passed.into()];
             let share = |name: &&str| {
                 let reached = mark.points.iter().find(|reached| point_name(reached.point) == *name);
-                reached.map_or(String::new(), |reached| shown(100.0 * reached.share, 0))
+                reached.map(|reached| percent(reached.share)).unwrap_or_default()
             };
-            let whole = whole.into_iter().chain([attempt.signed_by().to_owned()]);
+            let whole = whole.into_iter().chain([attempt.signed_by().into()]);
             table.row(whole.chain(points.iter().map(share)));
         }
         table
@@ -318,7 +321,6 @@ impl Class {
         for point in self.marks() {
             shares.entry(point_name(point.point)).or_default().push(point.share);
         }
-        let mean = |shares: &Vec<f64>| shares.iter().sum::<f64>() / shares.len() as f64;
         let mut means: Vec<_> =
             shares.iter().map(|(name, shares)| (*name, mean(shares), shares.len())).collect();
         means.sort_by(|one, other| one.1.total_cmp(&other.1));
@@ -327,8 +329,12 @@ impl Class {
             &["point", "%", "attempts"],
         );
         for (name, mean, n) in means {
-            points.row([name.to_owned(), shown(100.0 * mean, 0), n.to_string()]);
+            points.row([name.into(), percent(mean), Cell::count(n)]);
         }
         points
     }
+}
+
+fn percent(share: f64) -> Cell {
+    Cell::figure(100.0 * share, shown(100.0 * share, 0))
 }

@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use super::{Gauge, GaugeError, Sample};
 use crate::quantity::Pressure;
+use crate::stats::mean;
 
 /// When a needle counts as settled: for a while all its values lie in a narrow band, and they have stopped going one way.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,10 +65,6 @@ impl Settling {
         let vacuum_pa = Pressure::from_si(median(newer))?;
         settled.then(|| Settled { vacuum_pa, samples: samples.to_vec() })
     }
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len() as f64
 }
 
 fn median(mut values: Vec<f64>) -> f64 {

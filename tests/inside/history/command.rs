@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 use crate::history::Index;
 use crate::quantity::INCH_OF_MERCURY;
 use crate::record::{Record, Shop};
+use crate::report::Cell;
 use crate::stats::GaugeStudy;
 use crate::tests::support::{Home, Run, Table, close, drawn, flat, generated, inhg, near, store};
 use serde_json::Value;
@@ -63,12 +64,27 @@ fn every_question_answers_as_text_as_json_and_as_a_page() {
 }
 
 #[test]
-fn numbers_in_json_are_numbers() {
-    let json: Value = serde_json::from_str(&answer(&["failing", "--unit", "Merle M1", "--json"])).unwrap();
-    let row = &json["tables"][0]["rows"][0];
-    let tested = row["tested"].as_f64().unwrap();
-    let parts = ["holds", "worn", "leaks", "retest"].map(|verdict| row[verdict].as_f64().unwrap());
-    assert_eq!(tested, parts.iter().sum::<f64>());
+fn numbers_in_json_have_all_their_digits_and_names_are_no_numbers() {
+    let asked = ["by", "technician", "--unit", "Merle M1"];
+    let json: Value = serde_json::from_str(&answer(&[&asked[..], &["--json"]].concat())).unwrap();
+    let text = answer(&asked);
+    let rows = json["tables"][0]["rows"].as_array().unwrap();
+    for row in rows {
+        let tested = row["tested"].as_u64().unwrap();
+        let parts = ["holds", "worn", "leaks", "retest"].map(|verdict| row[verdict].as_u64().unwrap());
+        assert_eq!(tested, parts.iter().sum::<u64>());
+        let line = text.lines().find(|line| line.contains(row["technician"].as_str().unwrap())).unwrap();
+        let shown: Vec<&str> = line.split_whitespace().rev().take(2).collect();
+        for (head, shown, decimals) in [("mean, inHg", shown[0], 2), ("failed, %", shown[1], 1)] {
+            assert_eq!(format!("{:.decimals$}", row[head].as_f64().unwrap()), shown, "{line}");
+        }
+    }
+    let has_more = |row: &Value| (row["mean, inHg"].as_f64().unwrap() * 100.0).fract().abs() > 1e-6;
+    assert!(rows.iter().all(has_more), "{rows:?}");
+    let mut table = crate::report::Table::new("names", &["session", "circuit", "mean"]);
+    table.row([Cell::from("4711"), Cell::from("7"), Cell::default()]);
+    let cells: Vec<Value> = table.values().remove(0).into_iter().map(|(_, cell)| cell).collect();
+    assert_eq!(cells, [Value::from("4711"), Value::from("7"), Value::Null]);
 }
 
 #[test]

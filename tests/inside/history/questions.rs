@@ -209,8 +209,12 @@ fn repairs_stand_beside_what_was_before() {
     let wanted = repaired(0);
     let digest = store(&bench.shop.records(), &generated(&wanted));
     let earlier = EarlierRecord { session: session(0), digest };
-    let again = Wanted { number: 1, readings: vec![22.5; 12], after: Some(earlier), ..wanted };
-    bench.add(&[generated(&again)]);
+    let again = Wanted { number: 1, readings: vec![22.5; 12], after: Some(earlier), ..wanted.clone() };
+    // A circuit counts once a test, however often it was read in it.
+    let mut again = generated(&again);
+    let read = again.circuits[4].readings[0].clone();
+    again.circuits[4].readings.extend([read.clone(), read]);
+    bench.add(&[again]);
     let repairs = bench.index().repairs("Merle M1").unwrap();
     assert_eq!(repairs.len(), 1);
     let repair = &repairs[0];
@@ -218,6 +222,10 @@ fn repairs_stand_beside_what_was_before() {
     assert_eq!((repair.n, repair.holds_now), (1, 1));
     near(repair.before_pa.unwrap(), 12.0 * INCH_OF_MERCURY, 50.0);
     near(repair.after_pa.unwrap(), 22.5 * INCH_OF_MERCURY, 50.0);
+    // Tested once more, it is another test.
+    bench.add(&[generated(&follows(2, &wanted, 14.0))]);
+    let repairs = bench.index().repairs("Merle M1").unwrap();
+    assert_eq!(repairs.iter().map(|repair| (repair.n, repair.holds_now)).collect::<Vec<_>>(), [(2, 1)]);
 }
 
 /// A unit whose circuit 5 leaks, and what was decided about it.

@@ -50,9 +50,9 @@ fn attempts_are_found_in_the_folders_of_the_students() {
             rows.iter().find(|row| row[0] == who && row[4] == passed).unwrap_or_else(|| panic!("{who}"));
         (row[1], row[5], row[found])
     };
-    assert_eq!(row("Ann", "yes"), ("set-the-rig", "nobody", "100"));
-    assert_eq!(row("ann", "no"), ("set-the-rig", "nobody", "0"));
-    assert_eq!(row("Bob", "no"), ("set-the-rig", "nobody", "0"));
+    assert_eq!(row("Ann", "yes"), ("set-the-rig", "nobody", "100.0"));
+    assert_eq!(row("ann", "no"), ("set-the-rig", "nobody", "0.0"));
+    assert_eq!(row("Bob", "no"), ("set-the-rig", "nobody", "0.0"));
     assert_eq!(rows.len(), 4, "{}", ran.out);
     let table = home.run(&GRADES, "").exits(0);
     let row = |who: &str| {
