@@ -8,8 +8,8 @@ use crate::leak::{Estimate, Limits, Verdict};
 use crate::practice::Commitment;
 use crate::quantity::Unit;
 use crate::record::{
-    Answer, Asker, Circuit, DoneRepair, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE, Record,
-    ShopAddress, What,
+    Answer, Asker, Circuit, CircuitRecord, DoneRepair, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE,
+    Record, ShopAddress, What,
 };
 use crate::tell::{self, CircuitStory};
 
@@ -345,7 +345,9 @@ fn is_no_longer_found(finding: &FindingRecord, earlier: &Record, later: &Record)
     // A step that is done depends on answers, as one to find what was missing.
     let is_asked_again = match &finding.circuit {
         Some(name) => {
-            later.circuits.iter().any(|known| known.circuit.name == *name && known.verdict.is_some())
+            // What is said of a circuit that is still amiss may hold though it is not said again.
+            let is_sound = |circuit: &CircuitRecord| circuit.verdict.is_some_and(Verdict::is_sound);
+            later.circuits.iter().any(|circuit| circuit.circuit.name == *name && is_sound(circuit))
         }
         None => asked_outside_circuits(earlier, |answer| *answer != Answer::Confirmed).all(|words| {
             asked_outside_circuits(later, |answer| !matches!(answer, Answer::Unable(_)))

@@ -1,5 +1,5 @@
 use crate::quantity::shown;
-use crate::record::{DecisionRecord, DoneRepair, Prices, Record, Repair, Unaccounted};
+use crate::record::{DecisionRecord, DoneRepair, Prices, REPLACE, Record, Repair, Unaccounted};
 
 /// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
@@ -31,6 +31,10 @@ pub(crate) fn account(record: &Record) -> String {
         [circuits(undecided, "undecided"), circuits(untested, "not tested")].into_iter().flatten().collect();
     if !outside.is_empty() {
         text += &format!(". Not in it: {}", outside.join(" and "));
+    }
+    if record.decisions.iter().any(|decision| decision.decided == REPLACE) {
+        let price = account.prices.replacement.map_or("it has no price here".to_owned(), money);
+        text += &format!(". To replace the body was decided too, which is not in it: {price}");
     }
     text + ". Advice by the figures at hand, never a guarantee."
 }

@@ -109,6 +109,19 @@ fn what_the_test_again_found_no_more_is_told_so_and_a_measurement_before_a_canno
 }
 
 #[test]
+fn what_was_found_of_a_circuit_that_is_still_amiss_is_not_told_as_gone() {
+    let found = "test(feed, |t| { if t.read(\"inboard\").leaks { t.finding(\"The seal is out.\"); } });";
+    let home = Home::with("merle.rhai", FEED.replace("test(feed);", found));
+    let leaking = lines(&FEED_LINES).replacen("22", "9\n\n9", 1) + "1\n";
+    home.run(&["guide", "merle.rhai", "--job", "4711"], &leaking).exits(0);
+    let worn = lines(&["", "25", "5", "ok", "17", "", "17", "", "25", "5", "1"]);
+    home.run(&["guide", "--retest", "4711"], &worn).exits(0);
+    let told = home.run(&["report", "4711"], "").exits(0);
+    let told = told.says("now reads as worn").says("The seal is out.");
+    assert!(!told.out.contains("that was no longer so"), "{}", told.out);
+}
+
+#[test]
 fn whose_unit_it_is_stands_in_no_record_and_can_be_left_out_of_the_report() {
     let home = home();
     home.run(&["job", "set", "4711", "--customer", "Ann Example", "--vehicle", "red pickup"], "").exits(0);

@@ -35,6 +35,10 @@ fn a_repair_saves_against_a_replacement_and_leaving_it_does_not() {
     assert!(record.account.saved.is_none() && !text.contains("replacement"), "{text}");
     let text = told(&mut record, vec![repair, decided("circuit 6", "replace the body")]);
     assert!(record.account.saved.is_none() && !text.contains("than a replacement"), "{text}");
+    assert!(
+        text.contains("together 102 EUR. To replace the body was decided too, which is not in it: 700 EUR."),
+        "{text}"
+    );
 }
 
 #[test]
