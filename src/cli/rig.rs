@@ -196,12 +196,8 @@ impl PartFlags {
         profile.pump.speed_m3_s = self.pump_speed.or(profile.pump.speed_m3_s);
         profile.pump.ultimate_pa = self.pump_ultimate.or(profile.pump.ultimate_pa);
         if let (Some(plugged), Some(through)) = (self.pump_plugged, self.pump_through) {
-            let pump = measured(
-                plugged,
-                through,
-                &profile.orifice,
-                self.air.barometer(profile.elevation)?.station(),
-            )?;
+            let barometer = self.air.barometer(profile.elevation)?;
+            let pump = measured(plugged, through, &profile, &barometer)?;
             profile.pump.speed_m3_s = Some(pump.speed);
             profile.pump.ultimate_pa = Some(pump.ultimate);
         }
@@ -403,15 +399,19 @@ fn checked(profile: &Profile, unit: &Unit) -> Option<String> {
 fn measured(
     plugged: Pressure,
     through: Pressure,
-    orifice: &Orifice,
-    barometer: Pressure,
+    profile: &Profile,
+    barometer: &Barometer,
 ) -> Result<Pump, Failure> {
-    let pump = RelativePump::measured(plugged, through, barometer)
-        .and_then(|relative| Pump::of(&relative, orifice, barometer, AirTemperature::ASSUMED.temperature()));
-    pump.ok_or_else(|| {
+    let (dial, station) = (profile.checked_dial(), barometer.station());
+    // A gauge may show more than there is by what its grade and the barometer allow, and by no more than its scale has.
+    let highest = station.si() + dial.limit(plugged).si() + barometer.uncertainty().si();
+    let is_shown = plugged.si() <= highest.min(dial.span().si());
+    let air = AirTemperature::ASSUMED.temperature();
+    let pump = RelativePump::measured(plugged, through, station).filter(|_| is_shown);
+    pump.and_then(|relative| Pump::of(&relative, &profile.orifice, station, air)).ok_or_else(|| {
         Failure::wrong(format!(
-            "{plugged} plugged and {through} through the orifice, at a barometer of {barometer}, are what no pump does; \
-             the first is to be the higher one, and no higher than the barometer"
+            "{plugged} plugged and {through} through the orifice, at a barometer of {station}, are what no pump does; \
+             the first is to be the higher one, no higher than the barometer by more than the gauge may be off, and on its scale"
         ))
     })
 }

@@ -107,7 +107,13 @@ fn an_unknown_pump_is_measured_with_the_rigs_own_gauge_and_a_weak_one_counts() {
 #[test]
 fn readings_that_no_pump_gives_are_refused() {
     let bench = Home::new();
-    for (plugged, through) in [("5inHg", "20inHg"), ("28inHg", "28inHg")] {
+    // At 4,300 ft stand 25.5 inHg (U.S. Standard Atmosphere, 1976), and a usual scale of 30 inHg shows no 40.
+    let high_up = ["--elevation", "4300ft"];
+    for figures in [["28.6inHg", "19inHg"], ["40inHg", "17inHg"]] {
+        let pump = ["rig", "set", "--pump-plugged", figures[0], "--pump-through", figures[1]];
+        bench.refuses(2, &[&pump[..], &high_up].concat(), "are what no pump does");
+    }
+    for (plugged, through) in [("5inHg", "20inHg"), ("28inHg", "28inHg"), ("30.5inHg", "7inHg")] {
         bench.refuses(
             2,
             &["rig", "set", "--pump-plugged", plugged, "--pump-through", through],
