@@ -8,7 +8,8 @@ use super::database::Database;
 use crate::leak::{Limits, Spread, Verdict};
 use crate::quantity::Pressure;
 use crate::record::{
-    CircuitRecord, LEAVE_IT, Plan, REPLACE, ReadingRecord, Record, RigParts, Unaccounted, VerdictCounts,
+    CheckRecord, CircuitRecord, LEAVE_IT, Plan, REPLACE, ReadingRecord, Record, RigParts, Unaccounted,
+    VerdictCounts,
 };
 use crate::tell::orifice_kind;
 
@@ -206,18 +207,23 @@ struct Checked {
     through: f64,
 }
 
-fn checks(record: &Record) -> impl Iterator<Item = Checked> {
-    record.checks.iter().filter_map(|check| {
-        let calibration = record.calibrations.get(check.calibration.checked_sub(1)?)?;
-        let (plugged, _) = record.read_at(check.plugged)?;
-        let (through, at) = record.read_at(check.through)?;
+/// The looks at the rig, those that found it drifted among them, in the order of the clock.
+fn checks(record: &Record) -> Vec<Checked> {
+    let mut looks: Vec<CheckRecord> = record.drifts().map(|(look, _)| look).collect();
+    looks.extend(record.checks.iter().cloned());
+    looks.sort_by_key(|look| look.through);
+    let found = |look: &CheckRecord| {
+        let calibration = record.calibrations.get(look.calibration.checked_sub(1)?)?;
+        let (plugged, _) = record.read_at(look.plugged)?;
+        let (through, at) = record.read_at(look.through)?;
         Some(Checked {
             at,
-            calibration: check.calibration,
+            calibration: look.calibration,
             plugged: plugged.si - calibration.plugged_pa,
             through: through.si - calibration.through_pa,
         })
-    })
+    };
+    looks.iter().filter_map(found).collect()
 }
 
 /// The readings of a circuit that count.
@@ -242,7 +248,7 @@ fn standard(reading: &ReadingRecord) -> f64 {
 fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
     add_circuits(database, record, id, bench)?;
     let (rig, division) = (rig(record), record.rig.dial.smallest_division().si());
-    let checks: Vec<_> = checks(record).map(|check| (check.at.as_second(), check)).collect();
+    let checks: Vec<_> = checks(record).into_iter().map(|check| (check.at.as_second(), check)).collect();
     for (n, (at, Checked { calibration, plugged, through, .. })) in checks.iter().enumerate() {
         let check: [&dyn ToSql; 9] = [&bench, &id, &n, &rig, at, plugged, through, calibration, &division];
         database.add("INSERT INTO rig_check", &[check], "")?;

@@ -4,7 +4,9 @@ use crate::air::BarometerSource;
 use crate::leak::Verdict;
 use crate::practice::{debrief, point_name, summed};
 use crate::quantity::{Entry, Unit, shown};
-use crate::record::{Answer, CalibrationRecord, Mode, PointMark, Question, Record, Wants, What, provenance};
+use crate::record::{
+    Answer, CalibrationRecord, CheckRecord, Mode, PointMark, Question, Record, Wants, What, provenance,
+};
 use crate::rig::OrificeKind;
 use crate::tell::{self, CircuitStory};
 
@@ -359,26 +361,25 @@ fn taken_back(record: &Record, unit: &Unit) -> impl Iterator<Item = String> {
     })
 }
 
-/// Says how the checks of the calibration came out, and what was done about drift.
+/// Says how the looks at the rig came out, in the order of the clock, and what was done about drift.
 fn drift(record: &Record, unit: &Unit) -> String {
     let number = |entry: &Entry| shown(unit.from_si(entry.si), unit.decimals);
-    let checks: Vec<_> = record
-        .checks
-        .iter()
-        .filter_map(|check| {
-            let (plugged, _) = record.read_at(check.plugged)?;
-            let (through, at) = record.read_at(check.through)?;
-            let at = record.hour(at);
-            Some(format!("{} and {} {} at {at}, good", number(plugged), number(through), unit.symbol))
-        })
-        .collect();
-    let mut text = if checks.is_empty() {
-        "not checked after the readings".to_owned()
-    } else {
-        format!("checked: {}", checks.join("; "))
+    let looked = |check: &CheckRecord, outcome: String| {
+        let (plugged, _) = record.read_at(check.plugged)?;
+        let (through, at) = record.read_at(check.through)?;
+        let hour = record.hour(at);
+        let said =
+            format!("{} and {} {} at {hour}, {outcome}", number(plugged), number(through), unit.symbol);
+        Some((check.through, said))
     };
-    for circuits in record.drifts() {
-        text += &format!("; drifted, so these were tested again: {}", circuits.join(", "));
-    }
-    text
+    let good = record.checks.iter().filter_map(|check| looked(check, "good".to_owned()));
+    let drifted = record.drifts().filter_map(|(check, circuits)| {
+        looked(&check, format!("drifted, so these were tested again: {}", circuits.join(", ")))
+    });
+    let mut looks: Vec<_> = good.chain(drifted).collect();
+    looks.sort_by_key(|(n, _)| *n);
+    let looks: Vec<_> = looks.into_iter().map(|(_, said)| said).collect();
+    let unchecked = record.checks.is_empty().then(|| "not checked after the readings that count".to_owned());
+    let checked = (!looks.is_empty()).then(|| format!("checked: {}", looks.join("; ")));
+    checked.into_iter().chain(unchecked).collect::<Vec<_>>().join("; ")
 }

@@ -88,7 +88,7 @@ enum HistoryQuestion {
     /// Nobody but you can say which were: name their sessions, or say that all of them were. A record whose circuit holds by
     /// limits that are in doubt is no proof.
     Baseline(BaselineArguments),
-    /// What the repairs that were decided save against replacements, by the figures at hand
+    /// What the repairs that were decided would save against replacements, by the figures at hand
     Savings(ChosenUnit),
     /// Control charts of the rig's checks against its calibrations
     Drift {

@@ -11,7 +11,7 @@ pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
     let heads = ["circuit", "decided", "tested again", "hold now", "before, inHg", "after, inHg"];
     let mut tables = Vec::new();
     for unit in unit.units(index)? {
-        let mut table = Table::new(format!("{unit}: before and after repairs"), &heads);
+        let mut table = Table::new(format!("{unit}: before and after what was decided"), &heads);
         for repair in index.repairs(&unit)? {
             table.row([
                 Cell::from(repair.circuit),
@@ -22,15 +22,17 @@ pub(super) fn repairs(index: &Index, unit: &ChosenUnit) -> Result<AnswerSheet, F
                 vacuum_cell(repair.after_pa),
             ]);
         }
-        table.note("Means of the lowest standard reading of each test; only what was tested again counts.");
+        table.note("Means of the lowest standard reading of each test; only what was tested again counts. Whether what was decided was \
+             done, or something else, no record shows: see job for what the shop noted.");
         tables.push(table);
     }
-    Ok(AnswerSheet { title: "Before and after repairs".to_owned(), tables })
+    Ok(AnswerSheet { title: "Before and after what was decided".to_owned(), tables })
 }
 
 pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
-    let title = "What the decided repairs save against replacements".to_owned();
-    let heads = ["month", "money", "units to repair", "repairs cost", "saved if done", "circuits not in it"];
+    let title = "What the decided repairs would save against replacements".to_owned();
+    let heads =
+        ["month", "money", "units to repair", "repairs would cost", "saved if done", "circuits not in it"];
     let mut table = Table::new(title.clone(), &heads);
     let mut totals: Vec<Savings> = Vec::new();
     let mut row = |month: &Savings| {
@@ -59,8 +61,9 @@ pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
     table.note(
         "By the figures that the records were made with: what a replacement costs, less the repairs. A repair that was \
          decided counts, whether or not it has been done; where a replacement has no price, it does not. Each unit counts \
-         once: a second repair costs more, and what was replaced after all is taken away again. Circuits that were \
-         undecided or not tested are not in it, counted at each test, and may cost more. Advice, never a guarantee.",
+         once: a second repair costs more, and what was replaced after all is taken away again. Left out are units whose \
+         last test found something amiss for which no repair was decided, and those whose earlier test has no such \
+         figures. Circuits that were not tested or gave no verdict are not in it, counted at each test, and may cost more. Advice, never a guarantee.",
     );
     Ok(AnswerSheet { title, tables: vec![table] })
 }

@@ -92,10 +92,15 @@ fn repaired(index: &Index, units: &[String]) -> Result<Vec<Table>, Failure> {
         })
     });
     let sentence = format!(
-        "{n} circuits were tested again after what had been decided about them, and {hold} of them hold now. Each bar goes from \
-         the mean of the lowest standard readings before to that after; deeper is tighter."
+        "{n} circuits were tested again after what had been decided about them, and {hold} of them hold now. Whether that was \
+         done, no record shows. Each bar goes from the mean of the lowest standard readings before to that after; deeper is tighter."
     );
-    Ok(vec![pictured("Before and after".to_owned(), sentence, 0.0, bars.take(MOST).collect())])
+    Ok(vec![pictured(
+        "Before and after what was decided".to_owned(),
+        sentence,
+        0.0,
+        bars.take(MOST).collect(),
+    )])
 }
 
 fn money(index: &Index) -> Result<Vec<Table>, Failure> {
@@ -108,8 +113,8 @@ fn money(index: &Index) -> Result<Vec<Table>, Failure> {
         let months: Vec<&Savings> = months.iter().filter(|month| month.currency == currency).collect();
         let sum = |figure: fn(&Savings) -> f64| months.iter().map(|month| figure(month)).sum::<f64>();
         let sentence = format!(
-            "By the figures at hand, what was decided costs {} and saves {} against replacements, whether or not it has been \
-             done. Advice, never a guarantee.",
+            "By the figures at hand, what was decided would cost {} and save {} against replacements, if it is done and then \
+             holds. Advice, never a guarantee.",
             money(sum(|month| month.total)),
             money(sum(|month| month.saved))
         );
@@ -121,7 +126,7 @@ fn money(index: &Index) -> Result<Vec<Table>, Failure> {
             figure: money(month.saved),
         };
         let bars = months[latest..].iter().map(bar).collect();
-        pictured("Saved, by month".to_owned(), sentence, 0.0, bars)
+        pictured("Saved if done, by month".to_owned(), sentence, 0.0, bars)
     };
     Ok(currencies.into_iter().map(of).collect())
 }
