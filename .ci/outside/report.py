@@ -76,8 +76,8 @@ def job():
         described = 'leaks: 15.inHg, symptoms: ["late upshift"], repairs: [#{ does: "new seals", parts: 8, hours: 0.5 }] }'
         procedure.write_text(ONE_CIRCUIT.replace("leaks: 15.inHg }", described))
         first = ["Ana", "29.92 inHg", "20 C", "25", "5", "9", "", "9", "", "25", "5", "1"]
-        # Who tests, the barometer and the air are known from earlier the same day.
-        again = ["25", "5", "22", "25", "5"]
+        # Who tests, the barometer and the air are known from earlier the same day: one Enter takes them.
+        again = ["", "25", "5", "22", "25", "5"]
         repaired = ("repaired", "4711", "--did", "new seals", "--by", "Bo", "--circuit", "feed", "--cost", "118.50")
         program("--shop", shop, "job", "set", "4711", "--customer", customer, "--vehicle", "red pickup")
         program("--shop", shop, "shop", "set", "--name", "Hill Bench", "--address", "4 Invented Street")
@@ -102,6 +102,7 @@ def job():
                 "What this does not say", "For the shop, date", "Customer, date",
             ):
                 assert words in printed, (size, words, printed)
+            assert "go before anything in this report" in text_of(paper), size
         handed_on = program("--shop", shop, "report", "4711", "--without-customer")
         assert "Ann" not in handed_on and "pickup" not in handed_on, handed_on
         print("job: a page for the customer and one for each test, before and after in a picture")
@@ -131,7 +132,7 @@ def main():
             printed = text_of(paper)
             for words in (
                 "Merle M2, whole body", "8 of 12 circuits hold", "Leaking, to be repaired: circuit 11",
-                "go before anything in this report", "keep fingers, eyes and hair away", "Calibration",
+                "it says nothing of any real unit", "keep fingers, eyes and hair away", "Calibration",
                 "Drift", "good", "SHA-256", "nothing was measured", "</title><script>alert(1)</script>",
             ):
                 assert words in printed, (size, words, printed[:3000])

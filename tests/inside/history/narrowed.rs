@@ -1,5 +1,7 @@
 //! Questions about some of the records: by days of the shop, benches and units.
 
+use std::path::PathBuf;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::Offset;
@@ -10,7 +12,7 @@ use crate::leak::Limits;
 use crate::quantity::Length;
 use crate::record::{Event, Record, Shop, What};
 use crate::rig::{BenchIdentity, Orifice};
-use crate::tests::support::{inhg, session};
+use crate::tests::support::{drawn, generated, inhg, session, store};
 
 /// Puts a record at a bench, in a place whose clock goes so many minutes before UTC.
 fn at_bench(record: &Record, name: &str, minutes_ahead: i16) -> Record {
@@ -45,11 +47,8 @@ fn day(record: &Record) -> Date {
 
 #[test]
 fn a_narrowed_question_is_answered_as_if_there_were_no_other_records() {
-    let all: Vec<Record> = RECORDS
-        .iter()
-        .enumerate()
-        .map(|(n, record)| at_bench(record, ["North", "South", "West"][n % 3], [-420, 0, 765][n % 3]))
-        .collect();
+    let all: Vec<Record> =
+        RECORDS.iter().enumerate().map(|(n, record)| at_bench(record, place(n).0, place(n).1)).collect();
     let mut days: Vec<Date> = all.iter().map(day).collect();
     days.sort_unstable();
     let (since, until) = (days[N / 6], days[N - N / 4]);
@@ -119,6 +118,28 @@ fn a_narrowed_question_is_answered_as_if_there_were_no_other_records() {
             |index: &Index| index.savings().unwrap().iter().map(|month| month.outside).sum::<i64>();
         assert_eq!(n_saving(&narrowed), n_saving(&alone), "{asked:?}");
     }
+}
+
+/// The bench of a record and how many minutes before UTC its clock goes, by the record's number.
+fn place(number: usize) -> (&'static str, i16) {
+    [("North", -420), ("South", 0), ("West", 765)][number % 3]
+}
+
+/// Checks from outside (`.ci/outside/history.py`) name a folder and get 500 of them.
+#[test]
+fn a_folder_of_records_of_three_benches_is_taken_up_whole() {
+    let wanted = std::env::var_os("SPOOLPROOF_WRITE_RECORDS").map(PathBuf::from);
+    let n = if wanted.is_some() { 500 } else { N };
+    let own = tempfile::tempdir().unwrap();
+    let shop = Shop::open(wanted.as_deref().unwrap_or(own.path())).unwrap();
+    for number in 0..n {
+        let (bench, minutes_ahead) = place(number);
+        store(&shop.records(), &at_bench(&generated(&drawn(number, 4)), bench, minutes_ahead));
+    }
+    let mut index = Index::open(&shop).unwrap();
+    index.update(&|| false, &|_| {}).unwrap();
+    assert_eq!((index.n_records().unwrap() as usize, index.benches().unwrap().len()), (n, 3));
+    assert_eq!(index.skipped().unwrap(), []);
 }
 
 #[test]
