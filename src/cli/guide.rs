@@ -18,7 +18,6 @@ use crate::quantity::UNITS;
 use crate::record::{Circuit, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
-use crate::rig::simulated::Chance;
 use crate::session::{Needle, Person, Prompt, screens};
 
 /// Walk through a procedure at the bench and leave a record.
@@ -122,8 +121,8 @@ impl Guide {
 fn in_drawn_order(program: &Program) -> Result<Option<Plan>, Failure> {
     // What can't be outlined, the walk says.
     let Ok(outline) = program.outline() else { return Ok(None) };
-    let seed = getrandom::u64().map_err(Failure::wrong)?;
-    Ok(Plan::in_drawn_order(&outline.circuits, &mut Chance::new(seed)))
+    let seed = getrandom::u32().map_err(Failure::wrong)?;
+    Ok(Plan::in_drawn_order(&outline.circuits, seed))
 }
 
 /// Reads the record that a session left.

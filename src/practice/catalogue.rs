@@ -43,7 +43,13 @@ impl Prepared {
             Planned { circuit: name.clone(), because }
         });
         let circuits: Vec<_> = planned.collect();
-        (!circuits.is_empty()).then_some(Plan { complaints, meant: Vec::new(), after: None, circuits })
+        (!circuits.is_empty()).then_some(Plan {
+            complaints,
+            meant: Vec::new(),
+            after: None,
+            seed: None,
+            circuits,
+        })
     }
 
     /// Returns what of it the procedure does not have, or cannot be so.

@@ -115,6 +115,9 @@ pub struct Plan {
     /// The session whose failed circuits are tested again, and the digest of its record.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub after: Option<EarlierRecord>,
+    /// The number with which the order was drawn of pieces that are read in rounds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seed: Option<u32>,
     /// The circuits to test, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<Planned>,
@@ -169,7 +172,7 @@ impl Plan {
         }
         planned.sort_by_key(|(n_covered, _)| std::cmp::Reverse(*n_covered));
         let circuits = planned.into_iter().map(|(_, planned)| planned).collect();
-        Ok(Plan { complaints: complaints.to_vec(), meant: Vec::new(), after: None, circuits })
+        Ok(Plan { complaints: complaints.to_vec(), meant: Vec::new(), after: None, seed: None, circuits })
     }
 
     /// Says that the complaints from which this was planned were given in other words.
@@ -201,6 +204,7 @@ impl Plan {
                 session: record.session.clone(),
                 digest: record.digest.clone().unwrap_or_default(),
             }),
+            seed: None,
             circuits: circuits.collect(),
         }
     }

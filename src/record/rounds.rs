@@ -12,9 +12,10 @@ pub(crate) fn piece_in_round(name: &str) -> Option<(&str, u32)> {
 }
 
 impl Plan {
-    /// Plans circuits that all name a round: each round's pieces in an order that is drawn, and none right after itself. None
-    /// where one of them names none.
-    pub(crate) fn in_drawn_order(circuits: &[Circuit], chance: &mut Chance) -> Option<Plan> {
+    /// Plans circuits that all name a round: each round's pieces in an order that is drawn with a seed, which the plan keeps so
+    /// that an audit can draw it again, and none right after itself. None where one of them names none.
+    pub(crate) fn in_drawn_order(circuits: &[Circuit], seed: u32) -> Option<Plan> {
+        let mut chance = Chance::new(u64::from(seed));
         let named = circuits.iter().map(|circuit| Some((piece_in_round(&circuit.name)?, &circuit.name)));
         let mut named: Vec<_> = named.collect::<Option<Vec<_>>>()?;
         named.sort_by_key(|((_, round), _)| *round);
@@ -31,7 +32,8 @@ impl Plan {
         }
         let planned = |(_, name): (&str, &String)| Planned { circuit: name.clone(), because: Vec::new() };
         let circuits: Vec<_> = order.into_iter().map(planned).collect();
-        let plan = Plan { complaints: Vec::new(), meant: Vec::new(), after: None, circuits };
+        let plan =
+            Plan { complaints: Vec::new(), meant: Vec::new(), after: None, seed: Some(seed), circuits };
         (!plan.circuits.is_empty()).then_some(plan)
     }
 

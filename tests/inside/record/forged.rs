@@ -129,7 +129,8 @@ fn a_circuit_that_is_left_out_of_a_complaints_plan_is_caught() {
     front.unusual = |opening| {
         let because = vec!["late upshift".to_owned()];
         let circuits = vec![Planned { circuit: "feed".to_owned(), because: because.clone() }];
-        opening.plan = Some(Plan { complaints: because, meant: Vec::new(), after: None, circuits });
+        opening.plan =
+            Some(Plan { complaints: because, meant: Vec::new(), after: None, seed: None, circuits });
     };
     let record = front.finish(&["ok", "9", "", "9", "yes"]);
     assert_eq!(audit(&record).faults, []);

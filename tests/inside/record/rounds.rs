@@ -2,9 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::record::{Circuit, Plan, What, piece_in_round};
-use crate::rig::simulated::Chance;
-use crate::session::Journal;
+use crate::record::{Circuit, Plan, What, document, piece_in_round, read};
+use crate::session::{Auditor, Journal};
 use crate::tests::support::{Home, flat};
 
 fn circuits(n_pieces: u32, n_rounds: u32) -> Vec<Circuit> {
@@ -23,7 +22,7 @@ fn each_round_has_every_piece_once_and_none_comes_right_after_itself() {
     for (n_pieces, n_rounds) in [(5, 3), (2, 4), (7, 2)] {
         let all = circuits(n_pieces, n_rounds);
         for seed in 0..200 {
-            let plan = Plan::in_drawn_order(&all, &mut Chance::new(seed)).expect("rounds");
+            let plan = Plan::in_drawn_order(&all, seed).expect("rounds");
             let order: Vec<_> =
                 plan.circuits.iter().map(|planned| piece_in_round(&planned.circuit).unwrap()).collect();
             for (n, round) in order.chunks(n_pieces as usize).enumerate() {
@@ -44,7 +43,7 @@ fn every_piece_comes_first_as_often_as_the_others() {
     let all = circuits(5, 3);
     let mut n_first = [0_i32; 5];
     for seed in 0..1000 {
-        let plan = Plan::in_drawn_order(&all, &mut Chance::new(seed)).expect("rounds");
+        let plan = Plan::in_drawn_order(&all, seed).expect("rounds");
         n_first[all.iter().position(|circuit| circuit.name == plan.circuits[0].circuit).unwrap()] += 1;
     }
     assert!(n_first.iter().all(|n| (n - 200).abs() < 52), "{n_first:?}");
@@ -57,8 +56,8 @@ fn what_names_no_round_keeps_the_order_of_its_procedure() {
     }
     let mut mixed = circuits(2, 2);
     mixed[3].name = "plate".to_owned();
-    assert_eq!(Plan::in_drawn_order(&mixed, &mut Chance::new(1)), None);
-    assert_eq!(Plan::in_drawn_order(&[], &mut Chance::new(1)), None);
+    assert_eq!(Plan::in_drawn_order(&mixed, 1), None);
+    assert_eq!(Plan::in_drawn_order(&[], 1), None);
 }
 
 #[test]
@@ -84,4 +83,32 @@ fn a_class_study_says_nothing_of_a_reading_before_its_end_and_goes_on_in_the_ord
         _ => None,
     });
     assert_eq!(read.collect::<Vec<_>>(), planned.take(2).collect::<Vec<_>>());
+}
+
+#[test]
+fn what_a_class_has_read_in_drawn_orders_is_in_order_and_comes_together() {
+    let school = Home::new();
+    let benches = ["Ada", "Bo"].map(|name| {
+        let bench = Home::new();
+        let lines = [
+            &[name, "29.92 inHg", "20 C", "25", "5", "ok"][..],
+            &["12.5", "14", "16", "11", "19", "12", "14.5", "16.5", "11", "19", "12.5", "14"],
+            &["25", "5", "16", "11.5", "18.5", "25", "5"],
+        ];
+        bench.run(&["guide", "class-study"], &(lines.concat().join("\n") + "\n")).exits(0);
+        bench.run(&["records", "audit"], "").exits(0).says("1 of 1 records in order.");
+        bench
+    });
+    for bench in &benches {
+        school.run(&["records", "import", bench.shop().to_str().unwrap()], "").exits(0).says("1 taken");
+    }
+    school.run(&["history", "class"], "").exits(0).says("2 technicians, 5 circuits, 3 readings each");
+    // An order that its seed does not draw is another one.
+    let mut forged = read(&benches[0].records()[0]).unwrap();
+    let other = |plan: &mut Option<Plan>| plan.as_mut().unwrap().seed.as_mut().map(|seed| *seed ^= 1);
+    other(&mut forged.plan);
+    let What::Opened { opening } = &mut forged.journal[0].what else { panic!("no opening") };
+    other(&mut opening.plan);
+    let faults = Auditor::default().audit(document(&forged).unwrap().as_bytes()).faults;
+    assert!(faults.iter().any(|fault| fault.to_string().contains("another order")), "{faults:?}");
 }

@@ -24,8 +24,13 @@ section("Nor here");
 fn plan(opening: &mut Opening) {
     let planned = |circuit: &str| Planned { circuit: circuit.to_owned(), because: vec!["flare".to_owned()] };
     let circuits = vec![planned("third"), planned("drive")];
-    opening.plan =
-        Some(Plan { complaints: vec!["flare".to_owned()], meant: Vec::new(), after: None, circuits });
+    opening.plan = Some(Plan {
+        complaints: vec!["flare".to_owned()],
+        meant: Vec::new(),
+        after: None,
+        seed: None,
+        circuits,
+    });
 }
 
 fn front() -> Shopfront {

@@ -58,6 +58,7 @@ pub(crate) fn generated(wanted: &Wanted) -> Record {
             complaints: Vec::new(),
             meant: Vec::new(),
             after: Some(after),
+            seed: None,
             circuits: (1..=N_CIRCUITS).map(planned).collect(),
         }),
         prices: Prices {

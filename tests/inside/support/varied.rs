@@ -290,6 +290,7 @@ fn planned() -> Record {
             complaints: vec!["it is late".to_owned()],
             meant: vec!["late upshift".to_owned()],
             after: Some(earlier()),
+            seed: Some(7),
             circuits: vec![planned("bare"), planned("full")],
         });
     };
