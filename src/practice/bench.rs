@@ -47,6 +47,8 @@ pub(crate) struct Workbench {
     /// What comes in below the plate, in m2.
     seat: f64,
     is_wiped: bool,
+    /// Whether the faces of the circuit under test are clean: wiped, and no plate was seated since without that.
+    is_clean: bool,
     is_blocked: bool,
     /// Whether the orifice at hand is another than the rig's.
     is_wrong_orifice: bool,
@@ -74,6 +76,7 @@ impl Workbench {
             n_seats: 0,
             seat: 0.0,
             is_wiped: false,
+            is_clean: false,
             is_blocked: false,
             is_brushed: false,
             seconds: 0.0,
@@ -127,6 +130,7 @@ impl Workbench {
 
     fn stand(&mut self, here: Here) {
         if here != self.here {
+            self.is_clean &= here.circuit == self.here.circuit;
             self.here = here;
             self.refresh();
         }
@@ -146,7 +150,7 @@ impl Workbench {
                 self.is_wrong_orifice = !self.is_wrong_orifice;
                 self.refresh();
             }
-            Doing::Wipe => self.is_wiped = true,
+            Doing::Wipe => (self.is_wiped, self.is_clean) = (true, true),
             Doing::Seat => self.seat_plate(),
             Doing::Block | Doing::Unblock => {
                 self.is_blocked = doing == Doing::Block;
@@ -163,7 +167,7 @@ impl Workbench {
         let Some(circuit) = self.here.circuit.clone() else { return };
         self.n_seats += 1;
         self.seat = self.unit.seat(&circuit, self.n_seats, self.is_wiped);
-        self.is_wiped = false;
+        self.is_clean = std::mem::take(&mut self.is_wiped);
         if !self.is_brushed && self.unit.is_brushed_at(&circuit) {
             self.is_brushed = true;
             self.rig.turn_to(Valve::Bleed, self.rig.position(Valve::Bleed) + BRUSHED_TURNS);
@@ -281,7 +285,7 @@ impl Workbench {
                     if self.is_wrong_orifice { WRONG_BORE } else { self.settings().orifice.diameter() };
                 format!("The orifice is stamped {bore}. The rig's is {}.", self.settings().orifice.diameter())
             }
-            (_, Some(circuit)) => self.unit.seen_at(circuit),
+            (_, Some(circuit)) => self.unit.seen_at(circuit, self.is_clean),
             (HoseEnd::Plug, _) if !is_of_unit => "The plug is whole and fits the hose.".to_owned(),
             _ => self.unit.seen_beside(question),
         }

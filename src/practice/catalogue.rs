@@ -1,10 +1,10 @@
 use serde::{Deserialize, Serialize};
 
-use super::weights::weights;
+use super::weights::{point_name, weights};
 use crate::leak::Verdict;
 use crate::procedure::Outline;
 use crate::quantity::Pressure;
-use crate::record::{Cause, Circuit, Defect, Exercise, Plan, Planned, Weight};
+use crate::record::{Cause, Circuit, Defect, Exercise, Plan, Planned, Weight, nearest_symptoms};
 use crate::rig::simulated::Chance;
 
 /// An exercise with the procedure that it goes by.
@@ -57,12 +57,26 @@ impl Prepared {
         if !(50_000.0..=110_000.0).contains(&self.exercise.barometer_pa.si()) {
             return Some("its barometer_pa is no air pressure of any shop: 50000 to 110000".to_owned());
         }
-        if self.exercise.seed == 0
-            || self.exercise.weights.iter().any(|weight| weight.weight.is_nan() || weight.weight < 0.0)
-        {
-            return Some("its seed is 1 or more, and its weights 0 or more".to_owned());
+        if self.exercise.seed == 0 {
+            return Some("its seed is 0, and a seed is 1 or more".to_owned());
         }
         let weights = &self.exercise.weights;
+        if let Some(wrong) = weights.iter().find(|weight| weight.weight.is_nan() || weight.weight < 0.0) {
+            let (point, weight) = (point_name(wrong.point), wrong.weight);
+            return Some(format!("the weight of \"{point}\" is {weight}, and a weight is 0 or more"));
+        }
+        if let Some(complaint) = &self.exercise.complaint
+            && Plan::from_complaints(std::slice::from_ref(complaint), &outline.circuits).is_err()
+        {
+            let mut known: Vec<&str> =
+                outline.circuits.iter().flat_map(|circuit| &circuit.symptoms).map(String::as_str).collect();
+            known.sort_unstable();
+            known.dedup();
+            let near = nearest_symptoms(complaint, &known, 3);
+            let near =
+                if near.is_empty() { String::new() } else { format!("; nearest to it: {}", near.join(", ")) };
+            return Some(format!("no circuit of {} covers \"{complaint}\"{near}", self.procedure));
+        }
         if !weights.is_empty() && weights.iter().all(|weight| weight.weight == 0.0) {
             return Some("all its weights are 0, so that nothing would count".to_owned());
         }

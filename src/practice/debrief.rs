@@ -2,7 +2,7 @@ use super::Workbench;
 use super::commitment::{Commitment, right_repair};
 use super::unit::TestUnit;
 use crate::quantity::{UNITS, shown};
-use crate::record::{Cause, Circuit, CircuitRecord, Defect, LEAVE_IT, Opening, Record, Repair};
+use crate::record::{Cause, Circuit, CircuitRecord, Defect, LEAVE_IT, Opening, REPLACE, Record, Repair};
 use crate::tell;
 
 /// Tells a student about each circuit and about the rig, once all is committed: the truth beside the answer, what the
@@ -112,7 +112,7 @@ fn tells(defect: &Defect) -> String {
         Cause::MissingBall => "The needle hardly rises, and inspect shows the empty pocket.",
         Cause::Metering => "The window has two sides: a passage is wrong too open and too tight.",
         Cause::BadSeat => {
-            "Wiped and seated again, the needle goes deeper: then it was the plate, and not the circuit."
+            "Seated without a wipe it lies badly; wiped and seated again, the needle goes deeper: then it was the plate, and not the circuit."
         }
         Cause::WrongOrifice => {
             "No reading tells it: inspect, with the hose on the orifice, shows its stamp; swap takes the right one."
@@ -155,7 +155,12 @@ fn cost(
             let wrong =
                 chosen.filter(|chosen| !super::commitment::is_right(chosen, defect.cause, circuit))?;
             let cost = priced(wrong).map(|cost| format!(" ({cost})")).unwrap_or_default();
-            Some(format!("\"{wrong}\"{cost} does not help; {right} does."))
+            Some(match wrong {
+                REPLACE => {
+                    format!("To {REPLACE} is rid of it, and of all that is sound in it; {right} is enough.")
+                }
+                _ => format!("\"{wrong}\"{cost} does not help; {right} does."),
+            })
         }
         (None, _) => None,
     }

@@ -141,10 +141,12 @@ impl Handling {
         let n_times = self.set.len();
         let each = f64::from(self.n_settings) / (n_times.max(1) as f64);
         let (few, many) = SETTINGS;
-        let n_read = if self.n_settings == 0 { "no".to_owned() } else { shown(each, 1) };
-        let because =
-            format!("{n_read} settings of a valve were read; {few} or fewer give all, {many} nothing");
-        (n_times > 0).then_some(((many - each) / (many - few), because))
+        let because = format!(
+            "{} settings of a valve were read; {few} or fewer give all, {many} nothing",
+            shown(each, 1)
+        );
+        // Of a rig that was handed over set, nobody has shown how they set one.
+        (n_times > 0 && self.n_settings > 0).then_some(((many - each) / (many - few), because))
     }
 
     pub(super) fn readings(&self) -> Option<Reached> {
@@ -186,7 +188,7 @@ impl Handling {
     }
 
     pub(super) fn cautions(&self) -> Option<Reached> {
-        counted(&self.cautions, "cautions were read before anything was done")
+        counted(&self.cautions, "cautions were acknowledged before anything was done")
     }
 }
 

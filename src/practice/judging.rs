@@ -137,7 +137,8 @@ impl<'a> Judging<'a> {
         let n_causes = count(&|said, defect| said.cause == Some(defect.cause));
         let n_places = count(&|said, defect| said.place == defect.reading);
         let because = format!(
-            "of {} defects the cause of {n_causes} and the place of {n_places} were named; the place gives 3 tenths",
+            "of {} defects the cause of {n_causes} and the place of {n_places} are right, also where no place was asked for; the place \
+             gives 3 tenths",
             amiss.len()
         );
         let share = (0.7 * n_causes as f64 + 0.3 * n_places as f64) / amiss.len() as f64;

@@ -134,23 +134,23 @@ impl TestUnit {
     }
 
     /// Says what hands and eyes find at a circuit with the plate off.
-    pub(super) fn seen_at(&self, circuit: &str) -> String {
-        let bad_seat =
-            self.defects.iter().any(|defect| defect.cause == Cause::BadSeat && is_at(defect, circuit));
+    pub(super) fn seen_at(&self, circuit: &str, is_clean: bool) -> String {
+        let lies_badly = |defect: &Defect| defect.cause == Cause::BadSeat && is_at(defect, circuit);
+        let has_lint = !is_clean && self.defects.iter().any(lies_badly);
         let seen = match self.defect(circuit).map(|defect| defect.cause) {
             Some(Cause::Nick) => {
-                "A bright nick runs across the face, from the port outwards. The valve drops by its weight."
+                "A bright nick runs across the face, from the port outwards. What slides in the bore drops by its weight."
             }
             Some(Cause::StuckValve) => {
                 "The valve hangs: it has to be pushed, and does not come back by itself. The face is flat."
             }
             Some(Cause::MissingBall) => "The pocket beside the port is empty. The face is flat.",
             Some(Cause::Metering) => "The metering hole is not the size of its neighbours.",
-            _ if bad_seat => {
-                "The face is flat, and a thread of lint lies on it. The valve drops by its weight."
+            _ if has_lint => {
+                "The face is flat, and a thread of lint lies on it. What slides in the bore drops by its weight."
             }
             _ => {
-                "The face is flat, and the valve drops by its weight. What a worn land lets past, no eye can see."
+                "The face is flat, and what slides in the bore drops by its weight. What wear lets past, no eye can see."
             }
         };
         seen.to_owned()

@@ -76,7 +76,7 @@ fn beside(
         "more" => {
             screen.paragraph(
                 INDENT,
-                "What your readings mean is told when you have committed to your verdicts.",
+                "What your readings mean is not told before you have committed to your verdicts.",
             );
             return Some(Reply::Told);
         }
@@ -136,7 +136,7 @@ fn impossible(doing: Doing, bench: &Workbench, question: &Question) -> Option<&'
 /// Draws the dial, and says whether the needle still moves.
 fn look(screen: &mut Screen, bench: &Workbench) {
     let needle = bench.needle();
-    for line in dial(&RigParts::USUAL.dial, needle) {
+    for line in dial(&RigParts::USUAL.dial, needle, screen.width().saturating_sub(INDENT)) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
     // A creeping needle moves by less than a tenth of a mark before the eye says that it stands.

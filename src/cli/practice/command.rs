@@ -14,7 +14,7 @@ use crate::console::Screen;
 use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, summed};
 use crate::procedure::Program;
 use crate::quantity::{UNITS, shown};
-use crate::record::{Circuit, Mode, Plan, Record, Shop};
+use crate::record::{Circuit, Mode, Record, Shop};
 use crate::rehearse::Student;
 use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
 
@@ -153,9 +153,6 @@ impl Practice {
 
 /// Has a student say which circuits a complaint makes worth testing.
 fn chosen(complaint: &str, circuits: &[Circuit], prompt: &mut Prompt) -> Result<Vec<String>, Failure> {
-    if let Err(missed) = Plan::from_complaints(&[complaint.to_owned()], circuits) {
-        return Err(Failure::wrong(format!("no circuit of this procedure covers \"{}\"", missed.join("; "))));
-    }
     prompt.screen.say(&format!("The customer says: {complaint}. These are the circuits:"));
     for (n, circuit) in circuits.iter().enumerate() {
         let means = circuit.means.as_deref().unwrap_or_default();

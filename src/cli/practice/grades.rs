@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::Timestamp;
 
-use super::exercises::known;
+use super::exercises::{known, refuse_held_back};
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -37,6 +37,9 @@ pub(super) struct Grades {
     html: Option<PathBuf>,
 }
 
+/// A student: the name in small letters, and the key that signed.
+type Who = (String, Option<String>);
+
 /// An attempt that an audit found in order.
 struct HandedIn {
     file: String,
@@ -63,7 +66,7 @@ impl Grades {
     /// Audits the attempts and tells the class's table; an attempt that is not in order counts nothing.
     pub(super) fn run(&self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
-        let mut class = handed_in(&self.folder)?;
+        let mut class = handed_in(&shop, &self.folder)?;
         class.count_each_once();
         class.count_what_is_allowed();
         match &self.exercise {
@@ -93,7 +96,7 @@ impl Grades {
     }
 }
 
-fn handed_in(folder: &Path) -> Result<Class, Failure> {
+fn handed_in(shop: &Shop, folder: &Path) -> Result<Class, Failure> {
     let documents = documents_below(folder).map_err(|error| Failure::file(folder, error))?;
     if documents.is_empty() {
         return Err(Failure::wrong(format!("there is no record in {} or a folder in it", folder.display())));
@@ -103,6 +106,11 @@ fn handed_in(folder: &Path) -> Result<Class, Failure> {
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
         let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
         let signer = audit.signer.clone();
+        let held_back = audit.record.as_ref().and_then(|record| refuse_held_back(shop, record).err());
+        if let Some(held_back) = held_back {
+            class.refused.push(format!("{file}: {}", held_back.text));
+            continue;
+        }
         match audit.record.and_then(|record| HandedIn::of(record, file.clone(), signer)) {
             Some(attempt) => class.attempts.push(attempt),
             None => {
@@ -144,9 +152,9 @@ impl HandedIn {
         })
     }
 
-    /// "ann" and "Ann" are one student.
-    fn who(&self) -> String {
-        self.student.to_lowercase()
+    /// "ann" and "Ann" are one student, and with another key another one.
+    fn who(&self) -> Who {
+        (self.student.to_lowercase(), self.signer.as_ref().map(|signer| signer.signer().to_string()))
     }
 
     fn signed_by(&self) -> &str {
@@ -184,7 +192,7 @@ impl Class {
 
     /// Counts the first attempts of each student only, as many as whoever handed the exercise out allows.
     fn count_what_is_allowed(&mut self) {
-        let mut begun: BTreeMap<(String, String), u32> = BTreeMap::new();
+        let mut begun: BTreeMap<(Who, String), u32> = BTreeMap::new();
         for attempt in std::mem::take(&mut self.attempts) {
             let n = begun.entry((attempt.who(), attempt.task.digest())).or_default();
             *n += 1;
@@ -245,7 +253,7 @@ impl Class {
     fn tables(&self) -> [Table; 2] {
         let heads = ["student", "exercise", "attempts", "best", "last", "passed", "signed by"];
         let mut students = Table::new("Grades, of 100", &heads);
-        let mut rows: BTreeMap<(String, String), Vec<&HandedIn>> = BTreeMap::new();
+        let mut rows: BTreeMap<(Who, String), Vec<&HandedIn>> = BTreeMap::new();
         for attempt in &self.attempts {
             let exercise = attempt.exercise(self.apart.is_empty());
             rows.entry((attempt.who(), exercise)).or_default().push(attempt);
@@ -258,9 +266,8 @@ impl Class {
             let student = attempts.first().map(|attempt| attempt.student.clone()).unwrap_or_default();
             let n = Cell::count(marks.len());
             let [best, last] = [best, last].map(|total| Cell::figure(total, shown(total, 1)));
-            let signers: BTreeSet<&str> = attempts.iter().map(|attempt| attempt.signed_by()).collect();
-            let signers = signers.into_iter().collect::<Vec<_>>().join(", ");
-            students.row([student.into(), exercise.into(), n, best, last, passed.into(), signers.into()]);
+            let signer = attempts.first().map_or("nobody", |attempt| attempt.signed_by());
+            students.row([student.into(), exercise.into(), n, best, last, passed.into(), signer.into()]);
         }
         self.notes().into_iter().for_each(|note| students.note(note));
         [students, self.points()]
@@ -280,6 +287,16 @@ impl Class {
         for attempt in &self.attempts {
             if let Some(signer) = &attempt.signer {
                 students.entry(signer.signer().to_string()).or_default().insert(&attempt.student);
+            }
+        }
+        let keys: BTreeSet<_> = self.attempts.iter().map(HandedIn::who).collect();
+        let names: BTreeSet<&String> = keys.iter().map(|(name, _)| name).collect();
+        for name in names {
+            let n_keys = keys.iter().filter(|(other, _)| other == name).count();
+            if n_keys > 1 {
+                notes.push(format!(
+                    "{name}: {n_keys} rows of one name, each with a key of its own or none. Whether that is one student, ask."
+                ));
             }
         }
         for (signer, students) in students {

@@ -2,6 +2,7 @@ use clap::{Args, ValueEnum};
 
 use super::chosen::{ChosenRecords, of_each};
 use crate::cli::indexed::asked;
+use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::history::Index;
@@ -35,6 +36,7 @@ impl RecordsExport {
         let amended_by = |session: &str| amendments.as_ref()?.get(session)?.last().cloned();
         let (records, mut status) = of_each("records read", &paths, |(), path| {
             let record = read(path).map_err(Failure::not_in_order)?;
+            refuse_held_back(shop, &record)?;
             let amended_by = amended_by(&record.session);
             let rows = rows(&record, amended_by.as_deref());
             let altered = (!record.is_as_stored()).then(|| path.display().to_string());

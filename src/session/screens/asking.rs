@@ -55,7 +55,7 @@ pub(crate) fn opened(
         }
         (false, Mode::Practice) => {
             "An exercise at a simulated rig: nothing is measured. Where a step has you hold a valve of the unit, it is held. At any prompt you may do things at the bench: help lists \
-             the words. What is found is told when you have committed to your verdicts."
+             the words. What is found is not told before you have committed to your verdicts."
         }
         (false, Mode::Bench) => "Every answer is kept at once; help or ? works at any prompt.",
     };

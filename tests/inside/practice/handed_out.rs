@@ -97,12 +97,56 @@ fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_
     for command in [&["records", "show", name][..], &["records", "show", "--json", name], &["report", name]] {
         student.run(command, "").exits(2).complains("is told by Hill School");
     }
+    let (own, folder) = (student.shop().join("practice"), record.parent().unwrap());
+    std::fs::create_dir(student.path("another")).unwrap();
+    for (status, command) in [(1, ["practice", "grades"]), (2, ["records", "export"])] {
+        let of_folder = [&command[..], &[folder.to_str().unwrap()]].concat();
+        for shop in [student.shop(), own.clone(), student.path("another")] {
+            let ran = student.run(&[&["--shop", shop.to_str().unwrap()], &of_folder[..]].concat(), "");
+            let ran = ran.exits(status);
+            assert!(!ran.out.contains("Ann") && !ran.out.contains("leaks"), "{}", ran.out);
+            ran.complains("is told by Hill School");
+        }
+    }
     student.run(&["records", "audit", name], "").exits(0).says("1 signed by Ann Example");
     std::fs::create_dir(school.path("class")).unwrap();
     std::fs::copy(&record, school.path("class/ann.json")).unwrap();
     school.run(&["report", "class/ann.json"], "").exits(0).says("Passed: ");
     let table = school.run(&["practice", "grades", "class", "--exercise", "exam.json"], "").exits(0);
     table.says("Signed by Ann Example").says("100");
+}
+
+#[test]
+fn one_name_with_two_keys_is_two_rows_and_neither_uses_up_the_attempts_of_the_other() {
+    let (school, ann) = handed_out(&["set-the-rig", "--attempts", "1"]);
+    let lines = lines_of(&handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT));
+    let other = Home::with("exam.json", school.read("exam.json"));
+    std::fs::create_dir(school.path("class")).unwrap();
+    for (home, name) in [(&ann, "ann.json"), (&other, "other.json")] {
+        home.run(&["practice", "exam.json", "--as", "Ann"], &lines).exits(0);
+        let record = records_in(&home.shop().join("practice/records")).pop().unwrap();
+        std::fs::copy(record, school.path("class").join(name)).unwrap();
+    }
+    let table = school.run(&["practice", "grades", "class", "--exercise", "exam.json"], "").exits(0);
+    table.says("ann: 2 rows of one name, each with a key of its own or none");
+}
+
+#[test]
+fn a_complaint_that_no_circuit_covers_is_refused_before_anything_is_signed() {
+    let home = Home::new();
+    let exam = [
+        "practice",
+        "prepare",
+        "osier-o7-rear",
+        "--complaint",
+        "TCC shutters",
+        "-o",
+        "exam.json",
+        "--as",
+        "Hill",
+    ];
+    home.run(&exam, "").exits(2).complains("no circuit of osier-o7-rear covers \"TCC shutters\"");
+    assert!(!home.path("exam.json").exists());
 }
 
 #[test]
@@ -129,7 +173,7 @@ fn weights_are_replaced_by_a_table_and_a_bad_one_is_refused_with_what_to_write()
         ("point,weight\nfund,12\n", "unknown variant `fund`, expected one of `rig_set`"),
         ("point,weight\nfound,much\n", "says what it weighs, 0 or more"),
         ("found,12\n", "The first row is point,weight,looks at"),
-        ("point,weight\nfound,-1\n", "its weights 0 or more"),
+        ("point,weight\nfound,-1\n", "is -1, and a weight is 0 or more"),
         ("point,weight\nfound,1\nfound,2\n", "a point stands twice"),
         ("point,weight\nfound,0\n", "all its weights are 0"),
     ] {
