@@ -47,7 +47,7 @@ impl ShopFolder {
     pub(super) fn open_to_read(&self) -> Result<Shop, Failure> {
         if let Some(folder) = self.0.as_ref().filter(|folder| !folder.is_dir()) {
             return Err(Failure::wrong(format!(
-                "there is no shop in {}; look at the name, or begin one there with guide or rig set",
+                "there is no shop in {}; look at the name, or begin one there with guide, rig set or shop set",
                 folder.display()
             )));
         }

@@ -131,7 +131,7 @@ pub(super) fn earlier(shop: &Shop, session: &str) -> Result<Record, Failure> {
     let record = read(&shop.record(&name)).map_err(Failure::not_in_order)?;
     if !record.is_as_stored() {
         return Err(Failure::not_in_order(format!(
-            "{name} is not as it was stored, so nothing is built on it; records audit says what was changed"
+            "{name} is not as it was stored, so nothing is built on it; records audit says how that shows"
         )));
     }
     Ok(record)

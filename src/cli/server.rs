@@ -1,3 +1,4 @@
+use std::io;
 use std::sync::OnceLock;
 use std::sync::mpsc::channel;
 use std::thread;
@@ -11,7 +12,9 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::disk::write_new;
 use crate::history::{Address, Archive, Index, Sending, ServerError};
-use crate::record::{Shop, ShopAddress};
+use crate::record::{Record, Shop, ShopAddress};
+use crate::session::Auditor;
+use crate::share::{InLedgers, Ledger, standing_in};
 
 const DATABASE_VARIABLE: &str = "SPOOLPROOF_DATABASE";
 
@@ -33,15 +36,18 @@ impl ChosenServer {
     }
 
     /// Fetches the texts of the records that the login may see into a folder, which is gone with what is returned.
-    pub(super) fn fetched(&self, shop: &Shop) -> Result<TempDir, Failure> {
-        let address = self.needed(shop)?;
+    ///
+    /// Where an address is named, no shop needs to be there yet.
+    pub(super) fn fetched(&self, shop: &ShopFolder) -> Result<TempDir, Failure> {
+        let address = match &self.database {
+            Some(named) => Address::parse(named)?,
+            None => self.needed(&shop.open_to_read()?)?,
+        };
         let failed = |error| Failure::wrong(format!("a folder for what is fetched can't be made: {error}"));
         let folder = TempDir::new().map_err(failed)?;
-        let mut n = 0;
-        Archive::open(&address)?.fetch(|text| {
-            n += 1;
+        Archive::open(&address)?.fetch(|number, text| {
             // What a sender calls its records is no name of a file that can be trusted.
-            let path = folder.path().join(format!("{n}.json"));
+            let path = folder.path().join(format!("{number}.json"));
             write_new(&path, text, None).map_err(|error| Failure::file(&path, error))
         })?;
         Ok(folder)
@@ -124,7 +130,8 @@ impl RecordsSend {
         let address = self.server.needed(shop)?;
         let progress = OnceLock::new();
         let step = |n_all: usize| progress.get_or_init(|| Progress::new("records sent", n_all)).step();
-        let sending = Archive::open(&address)?.send_records(shop, &step)?;
+        let fit = fit(shop).map_err(Failure::wrong)?;
+        let sending = Archive::open(&address)?.send_records(shop, fit, &step)?;
         drop(progress);
         let mut status = Status::Done;
         for (name, why) in &sending.left_out {
@@ -136,9 +143,36 @@ impl RecordsSend {
 }
 
 fn told(sending: &Sending, address: &Address) -> String {
-    let Sending { n_sent, n_there, .. } = sending;
+    let Sending { n_sent, n_there, n_signed, .. } = sending;
     let records = if *n_sent == 1 { "record" } else { "records" };
-    format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before.")
+    let signed = match n_signed {
+        0 => String::new(),
+        n => format!(", {n} of them without the signature, which is there now"),
+    };
+    format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before{signed}.")
+}
+
+/// Returns what says of a record's text why it is not handed over as a record of the shop: what an audit finds in it, that the
+/// shop's ledgers have another of its name, or that nobody vouches for it where there is a ledger.
+fn fit(shop: &Shop) -> io::Result<impl FnMut(&[u8]) -> Result<(), String>> {
+    let ledgers = Ledger::all(shop)?;
+    let mut auditor = Auditor::default();
+    Ok(move |text: &[u8]| {
+        let audit = auditor.audit(text);
+        // What only another version of the program can audit, the ledgers are asked about all the same.
+        let record = serde_json::from_slice::<Record>(text).map_err(|error| error.to_string())?;
+        if let Some(fault) = audit.faults.first().filter(|_| !audit.is_of_other_version()) {
+            return Err(format!("it is not in order: {fault}; records audit says all"));
+        }
+        match standing_in(&ledgers, &record.session, record.digest.as_deref().unwrap_or_default()) {
+            InLedgers::Exchanged(why) => Err(why),
+            InLedgers::Nowhere if !ledgers.is_empty() && record.signature.is_none() => {
+                Err("nobody signed it, and no ledger of the shop has it; where you know that it is yours, records sign enters it"
+                    .to_owned())
+            }
+            _ => Ok(()),
+        }
+    })
 }
 
 /// Hands over what the server lacks, where the shop has one and it answers soon; returns a line that says what came of it.
@@ -155,13 +189,23 @@ pub(super) fn hand_over(shop: &Shop) -> Option<String> {
     let (done, wait) = channel();
     let (shop_there, address_there) = (shop.clone(), address.clone());
     thread::spawn(move || {
-        let sent = Archive::open(&address_there).and_then(|mut it| it.send_records(&shop_there, &|_| {}));
+        let sent = || -> Result<Sending, String> {
+            let fit = fit(&shop_there).map_err(|error| error.to_string())?;
+            let mut archive = Archive::open(&address_there).map_err(|error| error.to_string())?;
+            archive.send_records(&shop_there, fit, &|_| {}).map_err(|error| error.to_string())
+        };
         // Nobody listens any more where it took too long.
-        let _ = done.send(sent);
+        let _ = done.send(sent());
     });
     match wait.recv_timeout(PATIENCE) {
-        Ok(Ok(sending)) => Some(told(&sending, &address)),
-        Ok(Err(error)) => Some(later(error.to_string())),
+        Ok(Ok(sending)) => {
+            let left_out = match sending.left_out.len() {
+                0 => String::new(),
+                n => format!(" Not sent: {n}; {} says why.", command_in(shop, "records send")),
+            };
+            Some(told(&sending, &address) + left_out.as_str())
+        }
+        Ok(Err(why)) => Some(later(why)),
         Err(_) => Some(later(format!("no answer within {} s", PATIENCE.as_secs()))),
     }
 }

@@ -78,6 +78,9 @@ impl Index {
     /// Opens the index of what was sent to a server.
     pub(crate) fn on_server(address: &Address) -> Result<Index, ServerError> {
         let mut server = Server::connect(address)?;
+        if !server.may_ask()? {
+            return Err(ServerError::MayNotAsk(address.login().to_owned()));
+        }
         match server.version()? {
             Some(VERSION) => Ok(Index {
                 database: Database::Server(Box::new(RefCell::new(server))),
@@ -319,7 +322,7 @@ pub(super) fn wanted(text: &[u8]) -> Result<Record, String> {
     }
     let record: Record = serde_json::from_slice(text).map_err(|error| error.to_string())?;
     if !record.is_as_stored() {
-        return Err("it is not as it was stored; records audit says what was changed".to_owned());
+        return Err("it is not as it was stored; records audit says how that shows".to_owned());
     }
     Ok(record)
 }

@@ -162,6 +162,35 @@ impl Ledger {
     }
 }
 
+/// What ledgers have of a record.
+pub(crate) enum InLedgers {
+    Entered,
+    /// They have another by its name; says which ledger, and since when.
+    Exchanged(String),
+    Nowhere,
+}
+
+/// Looks a record up in ledgers, each with what it is called.
+pub(crate) fn standing_in<'a>(
+    ledgers: impl IntoIterator<Item = &'a (String, Ledger)>,
+    session: &str,
+    digest: &str,
+) -> InLedgers {
+    let mut exchanged = InLedgers::Nowhere;
+    for (name, ledger) in ledgers {
+        for line in ledger.lines.iter().filter(|line| line.session == session) {
+            if line.digest == digest {
+                return InLedgers::Entered;
+            }
+            let day = line.at.strftime("%Y-%m-%d");
+            exchanged = InLedgers::Exchanged(format!(
+                "it is not the record that {name} has since {day}: it was altered or exchanged"
+            ));
+        }
+    }
+    exchanged
+}
+
 /// Enters a record that has its digest in the shop's ledger, unless it has its line already. The line is on the disk then.
 pub(crate) fn enter(
     shop: &Shop,

@@ -18,7 +18,7 @@ pub(crate) use catalogue::{Listing, ProcedurePlace, catalogue, find};
 pub(crate) use difference::ChangedLines;
 pub(crate) use hand_out::HandOut;
 pub(crate) use installed::{install, installed, open_installed};
-pub(crate) use ledger::{Ledger, LedgerKept, enter, keep_beside};
+pub(crate) use ledger::{InLedgers, Ledger, LedgerKept, enter, keep_beside, standing_in};
 pub(crate) use pack::{ENDING as PACK, Pack, PackError, files_in};
 pub(crate) use receipt::{Novelty, Receipt};
 pub(crate) use sign::OwnKey;

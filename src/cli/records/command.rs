@@ -53,20 +53,17 @@ enum RecordsCommand {
 
 impl Records {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
-        let shop = match &self.command {
-            RecordsCommand::Import(_) => shop.open()?,
-            _ => shop.open_to_read()?,
-        };
+        let shop_to_read = || shop.open_to_read();
         match self.command {
-            RecordsCommand::List { json } => list(&shop, json),
-            RecordsCommand::Show { record, json } => show(&shop, record.as_deref(), json),
-            RecordsCommand::Discard(discard) => discard.run(&shop),
-            RecordsCommand::Mend(mend) => mend.run(&shop),
-            RecordsCommand::Audit(audit) => audit.run(&shop),
-            RecordsCommand::Sign(sign) => sign.run(&shop),
-            RecordsCommand::Import(import) => import.run(&shop),
-            RecordsCommand::Export(export) => export.run(&shop),
-            RecordsCommand::Send(send) => send.run(&shop),
+            RecordsCommand::List { json } => list(&shop_to_read()?, json),
+            RecordsCommand::Show { record, json } => show(&shop_to_read()?, record.as_deref(), json),
+            RecordsCommand::Discard(discard) => discard.run(&shop_to_read()?),
+            RecordsCommand::Mend(mend) => mend.run(&shop_to_read()?),
+            RecordsCommand::Audit(audit) => audit.run(&shop_to_read()?),
+            RecordsCommand::Sign(sign) => sign.run(&shop_to_read()?),
+            RecordsCommand::Import(import) => import.run(shop),
+            RecordsCommand::Export(export) => export.run(&shop_to_read()?),
+            RecordsCommand::Send(send) => send.run(&shop_to_read()?),
         }
     }
 }

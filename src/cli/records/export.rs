@@ -52,7 +52,7 @@ impl RecordsExport {
             }
             if let Some(path) = altered {
                 let told = format!(
-                    "{path} is not as it was stored; its rows say so in as_stored, and records audit says what was changed"
+                    "{path} is not as it was stored; its rows say so in as_stored, and records audit says how that shows"
                 );
                 status = status.max(Failure::not_in_order(told).report());
             }

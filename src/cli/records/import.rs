@@ -1,23 +1,25 @@
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use tempfile::TempDir;
 
 use super::chosen::of_each;
+use crate::cli::arguments::ShopFolder;
 use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::{self, LARGEST_DOCUMENT, write_new};
-use crate::record::{Mode, Record, Shop, names_of_documents, read, sha256};
+use crate::disk::{self, LARGEST_DOCUMENT, write_new, write_whole};
+use crate::record::{Mode, Record, Shop, SignerKey, names_of_documents, read, sha256};
 use crate::session::{Audit, Auditor};
-use crate::share::{Ledger, LedgerKept, SignerStanding, Trust, keep_beside};
+use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_beside, standing_in};
 
 /// Take in the records of other benches and shops, each of them audited.
 ///
-/// What is here already is left as it is, so the same again does nothing, and what was interrupted is gone on with. Refused is
-/// what is not in order, what has the name of another record, what was not read at a bench, and what nobody vouches for: it is
-/// neither signed nor in the ledger that comes with it, nor on the server that benches share. Ledgers are kept beside the shop's own, and records audit goes by all of
-/// them.
+/// What is here already is left as it is, but for a signature that it lacked, so the same again does nothing, and what was
+/// interrupted is gone on with. Refused is what is not in order, what has the name of another record, what was not read at a
+/// bench, and what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
+/// share. Ledgers are kept beside the shop's own, and records audit goes by all of them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsImport {
     /// Shops' folders, of which the records and the ledger are taken, folders of records, or records' files; folders in folders
@@ -27,6 +29,9 @@ pub(super) struct RecordsImport {
     #[command(flatten)]
     server: ChosenServer,
 }
+
+const NOBODY_VOUCHES: &str = "nobody signed it, and no ledger that came with it has it: take the folder of the shop that it \
+                              comes from, or have it signed there (records sign --as NAME)";
 
 /// What lies at the places that were named.
 #[derive(Default)]
@@ -42,12 +47,13 @@ struct Sound {
     bytes: String,
     session: String,
     digest: Option<String>,
+    signer: Option<SignerKey>,
     /// What tells a person which it is.
     told: String,
 }
 
 impl RecordsImport {
-    pub(super) fn run(self, shop: &Shop) -> Outcome {
+    pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let fetched = match self.places.is_empty() {
             true => Some(self.server.fetched(shop)?),
             false => None,
@@ -57,73 +63,112 @@ impl RecordsImport {
             let before = found.records.len();
             gather(place, &mut found).map_err(|error| Failure::file(place, error))?;
             if found.records.len() == before {
-                return Err(Failure::wrong(format!("there are no records in {}", place.display())));
+                return Err(Failure::wrong(match &fetched {
+                    Some(_) => "there are no records on the server that this login may see".to_owned(),
+                    None => format!("there are no records in {}", place.display()),
+                }));
             }
         }
+        // Not before there is something to take: a slip in a place begins no shop.
+        let shop = &shop.open()?;
+        let called = |path: &Path| match &fetched {
+            Some(_) => format!("number {} on the server", path.file_stem().unwrap_or_default().display()),
+            None => path.display().to_string(),
+        };
         let trust = Trust::of(shop).map_err(Failure::wrong)?;
-        let (mut ledgers, mut status) = (Vec::new(), Status::Done);
+        let (mut ledgers, mut texts, mut status) = (Vec::new(), Vec::new(), Status::Done);
         for path in &found.ledgers {
             let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error))?;
             let ledger = Ledger::read(&bytes);
             for fault in &ledger.faults {
                 status = status.max(Failure::not_in_order(format!("{}: {fault}", path.display())).report());
             }
-            ledgers.push((path, bytes, ledger));
+            ledgers.push((format!("the ledger {}", path.display()), ledger));
+            texts.push(bytes);
         }
+        let own = Ledger::of(shop).map_err(Failure::wrong)?.unwrap_or_default();
         let known = Ledger::all(shop).map_err(Failure::wrong)?;
-        let lines: Vec<_> = known
-            .iter()
-            .map(|(_, ledger)| ledger)
-            .chain(ledgers.iter().map(|(.., ledger)| ledger))
-            .flat_map(|ledger| &ledger.lines)
-            .map(|line| (line.session.as_str(), line.digest.as_str()))
-            .collect();
-        let (sound, audited) = of_each("records audited", &found.records, |auditor: &mut Auditor, path| {
-            let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
-            sound(path, audit, &trust, |record| fetched.is_some() || lines.contains(&record))
-                .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", path.display())))
-        });
+        let vouched =
+            |session: &str, digest: &str| match standing_in(known.iter().chain(&ledgers), session, digest) {
+                InLedgers::Exchanged(why) => Err(why),
+                InLedgers::Nowhere if fetched.is_none() => Err(NOBODY_VOUCHES.to_owned()),
+                _ => Ok(()),
+            };
+        let (mut sound, audited) =
+            of_each("records audited", &found.records, |auditor: &mut Auditor, path| {
+                let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
+                sound(path, audit, &trust, vouched)
+                    .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", called(path))))
+            });
         status = status.max(audited);
+        // Of one that came with and without its signature, the signed one is taken.
+        sound.sort_by_key(|record| record.signer.is_none());
         let mut screen = Screen::stdout();
         let (mut n_taken, mut n_here, mut n_clashes) = (0, 0, 0);
         for record in &sound {
-            match take(shop, record)? {
+            let is_ours = own.lines.iter().any(|line| line.session == record.session);
+            // Others may sign what they did not make, and not what this shop made.
+            let may_sign = !is_ours || record.signer.as_ref() == trust.own();
+            match take(shop, record, may_sign)? {
                 Taken::New => {
                     n_taken += 1;
                     screen.item("taken    ", &format!("{}: {}", record.session, record.told));
                 }
                 Taken::Here => n_here += 1,
+                Taken::Signed(by) => {
+                    n_here += 1;
+                    screen.item(
+                        "signed   ",
+                        &format!("{}: was here, and now with the signature of {by}", record.session),
+                    );
+                }
                 Taken::Clashes => {
                     n_clashes += 1;
                     let told = format!(
                         "refused  {}: the shop has another record of the name {}; both stay as they are",
-                        record.path.display(),
+                        called(&record.path),
                         record.session
                     );
                     status = status.max(Failure::not_in_order(told).report());
                 }
             }
         }
-        for (path, bytes, ledger) in &ledgers {
+        for ((name, ledger), bytes) in ledgers.iter().zip(&texts) {
             if ledger.lines.is_empty() {
                 continue;
             }
             match keep_beside(shop, bytes).map_err(|error| Failure::file(&shop.ledgers(), error))? {
-                LedgerKept::New => screen.item("kept     ", &format!("the ledger {}", path.display())),
+                LedgerKept::New => screen.item("kept     ", name),
                 LedgerKept::Known => {}
                 LedgerKept::Differs => {
                     let told = format!(
-                        "refused  {}: it does not go on from the ledger that is kept of this bench: lines were changed or removed",
-                        path.display()
+                        "refused  {name}: it does not go on from the ledger that is kept of this bench: lines were changed or removed"
                     );
                     status = status.max(Failure::not_in_order(told).report());
                 }
+            }
+            if let Some(told) = missing(shop, name, ledger, &found) {
+                status = status.max(Failure::not_in_order(told).report());
             }
         }
         let n_refused = found.records.len() - sound.len() + n_clashes;
         screen.line(&format!("{n_taken} taken, {n_here} here already, {n_refused} refused."));
         Ok(status)
     }
+}
+
+/// Says which records of a ledger neither came with it nor are here; none where there are none.
+fn missing(shop: &Shop, name: &str, ledger: &Ledger, found: &Gathered) -> Option<String> {
+    let came: HashSet<_> = found.records.iter().filter_map(|path| path.file_stem()?.to_str()).collect();
+    let is_missing = |session: &&str| !came.contains(session) && !shop.record(session).is_file();
+    let missing: Vec<&str> =
+        ledger.lines.iter().map(|line| line.session.as_str()).filter(is_missing).collect();
+    let more = match missing.len() {
+        0 => return None,
+        1 => String::new(),
+        n => format!(" and {} more; records audit names all", n - 1),
+    };
+    Some(format!("missing  {}{more}: {name} has it, and it neither came nor is here", missing[0]))
 }
 
 /// Finds the records and ledgers of a place; of a shop only its own records, not what it rehearsed or received.
@@ -159,7 +204,7 @@ fn sound(
     path: &Path,
     audit: Audit,
     trust: &Trust,
-    is_vouched_for: impl Fn((&str, &str)) -> bool,
+    vouched: impl Fn(&str, &str) -> Result<(), String>,
 ) -> Result<Sound, String> {
     if audit.is_of_other_version() {
         return Err(format!(
@@ -186,7 +231,7 @@ fn sound(
         return Err(format!("\"{}\" can't be the name of a file", record.session));
     }
     let digest = record.digest.as_deref().unwrap_or_default();
-    match audit.signer.map(|signer| (trust.standing(&signer), signer)) {
+    match audit.signer.as_ref().map(|signer| (trust.standing(signer), signer)) {
         Some((SignerStanding::OtherKey(known) | SignerStanding::OtherName(known), signer)) => {
             return Err(format!(
                 "{} signed it, and the shop knows {}: ask which of them it is; trust forget ends what the shop knows",
@@ -194,12 +239,8 @@ fn sound(
                 known.signer()
             ));
         }
-        None if !is_vouched_for((&record.session, digest)) => {
-            return Err("nobody signed it, and no ledger that came with it has it: take the folder of the shop that it comes \
-                        from, or have it signed there (records sign --as NAME)"
-                .to_owned());
-        }
-        _ => {}
+        Some(_) => {}
+        None => vouched(&record.session, digest)?,
     }
     let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| error.to_string())?;
     Ok(Sound {
@@ -208,6 +249,7 @@ fn sound(
         told: told(&record),
         session: record.session,
         digest: record.digest,
+        signer: audit.signer,
     })
 }
 
@@ -222,11 +264,13 @@ fn told(record: &Record) -> String {
 enum Taken {
     New,
     Here,
+    /// It was here, and nobody had signed it; says who has now.
+    Signed(String),
     /// The shop has another one of its name.
     Clashes,
 }
 
-fn take(shop: &Shop, record: &Sound) -> Result<Taken, Failure> {
+fn take(shop: &Shop, record: &Sound, may_sign: bool) -> Result<Taken, Failure> {
     let path = shop.record(&record.session);
     let bytes =
         disk::read(&record.path, LARGEST_DOCUMENT).map_err(|error| Failure::file(&record.path, error))?;
@@ -239,9 +283,14 @@ fn take(shop: &Shop, record: &Sound) -> Result<Taken, Failure> {
     match write_new(&path, &bytes, None) {
         Ok(()) => Ok(Taken::New),
         Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-            match read(&path).is_ok_and(|here| here.digest == record.digest) {
-                true => Ok(Taken::Here),
-                false => Ok(Taken::Clashes),
+            let here = read(&path).ok().filter(|here| here.digest == record.digest);
+            match (here, &record.signer) {
+                (None, _) => Ok(Taken::Clashes),
+                (Some(here), Some(signer)) if may_sign && here.signature.is_none() => {
+                    write_whole(&path, &bytes).map_err(|error| Failure::file(&path, error))?;
+                    Ok(Taken::Signed(signer.signer().to_string()))
+                }
+                _ => Ok(Taken::Here),
             }
         }
         Err(error) => Err(Failure::file(&path, error)),

@@ -41,8 +41,8 @@ pub(in crate::cli) fn audited(shop: &Shop, path: &Path) -> Result<(Record, Vec<S
             env!("CARGO_PKG_VERSION")
         ));
     } else if !audit.is_in_order() {
-        let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says what was \
-                    changed.";
+        let told = "This record is not as it was stored. Do not rely on it; spoolproof records audit says how \
+                    that shows.";
         warnings.push(told.to_owned());
         status = Status::NotInOrder;
     }

@@ -87,6 +87,11 @@ impl Address {
             config.ssl_mode(SslMode::Disable).connect(NoTls)?
         };
         client.batch_execute("SET search_path TO spoolproof, pg_temp")?;
+        // Without a part in the schema nothing of it is found, as though the server were not prepared.
+        let sql = "SELECT has_schema_privilege(oid, 'USAGE') FROM pg_namespace WHERE nspname = 'spoolproof'";
+        if client.query_opt(sql, &[])?.is_some_and(|row| !row.get::<_, bool>(0)) {
+            return Err(ServerError::NoPart(self.login().to_owned()));
+        }
         Ok(client)
     }
 

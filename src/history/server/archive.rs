@@ -2,10 +2,11 @@ use std::collections::HashSet;
 
 use postgres::Client;
 
+use super::connection::may_ask;
 use super::{Address, ServerError};
 use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::history::index::wanted;
-use crate::record::{Shop, across, sha256};
+use crate::record::{Shop, across, digest_of_text, sha256};
 
 /// How many texts are fetched at a time.
 const BATCH: i64 = 64;
@@ -13,9 +14,12 @@ const BATCH: i64 = 64;
 /// What came of sending a shop's records.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(crate) struct Sending {
+    /// Records that the server had not.
     pub(crate) n_sent: usize,
     /// How many had arrived before.
     pub(crate) n_there: usize,
+    /// Of how many of these the server lacked the signature, and was sent the signed text too.
+    pub(crate) n_signed: usize,
     /// Files that were not sent, with what is wrong.
     pub(crate) left_out: Vec<(String, String)>,
 }
@@ -32,30 +36,51 @@ impl Archive {
     }
 
     /// Hands over what a shop's records have and the server lacks, each text by itself: what has arrived stays, wherever the
-    /// rest is broken off. `step` is told how many are to be sent, once for each that was.
-    pub(crate) fn send_records(&mut self, shop: &Shop, step: &dyn Fn(usize)) -> Result<Sending, ServerError> {
+    /// rest is broken off. `fit` says of a text why it is not to be handed over; `step` is told how many are to be sent, once for
+    /// each that was.
+    pub(crate) fn send_records(
+        &mut self,
+        shop: &Shop,
+        mut fit: impl FnMut(&[u8]) -> Result<(), String>,
+        step: &dyn Fn(usize),
+    ) -> Result<Sending, ServerError> {
         let folder = |error| ServerError::File(shop.records(), error);
         let names = shop.record_names().map_err(folder)?;
         let read = |name: &String| disk::read(&shop.record(name), LARGEST_DOCUMENT);
-        let digests = across(&names, || (), |(), name| read(name).map(|text| sha256(&text)));
+        let digests =
+            across(&names, || (), |(), name| read(name).map(|text| (sha256(&text), digest_of_text(&text))));
         let mut sending = Sending::default();
         let mut found = Vec::new();
         for (name, digest) in names.into_iter().zip(digests) {
             match digest {
-                Ok(digest) => found.push((name, digest)),
+                Ok((text, content)) => found.push((name, text, content)),
                 Err(error) => sending.left_out.push((name, error.to_string())),
             }
         }
-        let arrived = self.arrived(&found.iter().map(|(_, digest)| digest.as_str()).collect::<Vec<_>>())?;
+        let digests = found.iter().flat_map(|(_, text, content)| [text.as_str(), content]);
+        let arrived = self.arrived(&digests.collect::<Vec<_>>())?;
         sending.n_there = found.len();
-        found.retain(|(_, digest)| !arrived.contains(digest));
+        found.retain(|(_, text, _)| !arrived.contains(text));
         sending.n_there -= found.len();
-        for (name, _) in &found {
+        for (name, _, content) in &found {
+            let is_there = arrived.contains(content);
             let text = read(name).map_err(|error| error.to_string());
-            match text.and_then(|text| wanted(&text).map(|_| text)) {
+            let fitting = text.and_then(|text| {
+                // A copy from before the signature adds nothing to what is there.
+                let is_known = wanted(&text)?.signature.is_none() && is_there;
+                if !is_known {
+                    fit(&text)?;
+                }
+                Ok(Some(text).filter(|_| !is_known))
+            });
+            match fitting {
                 Ok(text) => {
-                    self.send(name, &text)?;
-                    sending.n_sent += 1;
+                    if let Some(text) = &text {
+                        self.send(name, text)?;
+                    }
+                    sending.n_there += usize::from(is_there);
+                    sending.n_signed += usize::from(is_there && text.is_some());
+                    sending.n_sent += usize::from(!is_there);
                 }
                 Err(why) => sending.left_out.push((name.clone(), why)),
             }
@@ -64,7 +89,8 @@ impl Archive {
         Ok(sending)
     }
 
-    /// Returns which of these texts, by their digests ([`sha256`]), have arrived, whoever sent them.
+    /// Returns which of these digests, of whole texts ([`sha256`]) or of what they say ([`digest_of_text`]), have arrived, whoever
+    /// sent them.
     fn arrived(&mut self, digests: &[&str]) -> Result<HashSet<String>, ServerError> {
         let arrived = self.client.query("SELECT arrived($1)", &[&digests])?;
         Ok(arrived.iter().map(|row| row.get(0)).collect())
@@ -77,30 +103,30 @@ impl Archive {
         Ok(())
     }
 
-    /// Fetches every text that this login may see, in the order in which they arrived.
+    /// Fetches every text that this login may see, with its number there, in the order in which they arrived.
     pub(crate) fn fetch<E: From<ServerError>>(
         &mut self,
-        mut take: impl FnMut(&[u8]) -> Result<(), E>,
+        mut take: impl FnMut(i64, &[u8]) -> Result<(), E>,
     ) -> Result<(), E> {
         let sql = "SELECT number, text FROM document WHERE number > $1 ORDER BY number LIMIT $2";
         let mut last = 0_i64;
         loop {
             let rows = self.client.query(sql, &[&last, &BATCH]).map_err(ServerError::from)?;
             for row in &rows {
-                take(row.get(1))?;
+                take(row.get(0), row.get(1))?;
             }
             let Some(row) = rows.last() else { return Ok(()) };
             last = row.get(0);
         }
     }
 
-    /// Returns how many texts this login may see.
+    /// Returns how many records this login may see: one that came again with its signature is one.
     pub(crate) fn n_seen(&mut self) -> Result<i64, ServerError> {
-        Ok(self.client.query_one("SELECT COUNT(*) FROM document", &[])?.get(0))
+        Ok(self.client.query_one("SELECT COUNT(DISTINCT content) FROM document", &[])?.get(0))
     }
 
     /// Returns whether this login may ask.
     pub(crate) fn may_ask(&mut self) -> Result<bool, ServerError> {
-        Ok(self.client.query_one("SELECT has_table_privilege('state', 'SELECT')", &[])?.get(0))
+        may_ask(&mut self.client)
     }
 }

@@ -24,6 +24,10 @@ impl Server {
         version_of(&mut self.client)
     }
 
+    pub(in crate::history) fn may_ask(&mut self) -> Result<bool, ServerError> {
+        may_ask(&mut self.client)
+    }
+
     pub(in crate::history) fn ask(
         &mut self,
         sql: &str,
@@ -49,6 +53,11 @@ impl Server {
         self.statements.insert(sql.to_owned(), statement.clone());
         Ok(statement)
     }
+}
+
+/// Returns whether a login may ask the tables of the history.
+pub(super) fn may_ask(client: &mut Client) -> Result<bool, ServerError> {
+    Ok(client.query_one("SELECT has_table_privilege('state', 'SELECT')", &[])?.get(0))
 }
 
 /// Returns of which version the tables of the history are; none where there are none.

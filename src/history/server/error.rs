@@ -31,6 +31,16 @@ pub(crate) enum ServerError {
         "the server's tables are of another version than this program; whoever administers it runs server prepare"
     )]
     OtherVersion,
+    #[error(
+        "the server knows the login {0}, which has no part in the records yet; whoever administers it lets it in: GRANT \
+         spoolproof_bench TO {0} to add records, spoolproof_instructor to ask"
+    )]
+    NoPart(String),
+    #[error(
+        "the login {0} adds records to the server and may not ask it; whoever administers it can let it: GRANT \
+         spoolproof_instructor TO {0}"
+    )]
+    MayNotAsk(String),
     #[error("your login may not do that on the server ({0}); whoever administers it can let you")]
     MayNot(String),
     #[error("the server did not take it: {0}")]

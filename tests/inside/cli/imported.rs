@@ -138,12 +138,54 @@ fn a_ledger_that_grew_is_kept_as_it_is_now_and_one_that_was_cut_is_refused() {
 }
 
 #[test]
+fn a_record_that_was_exchanged_with_a_digest_of_its_own_is_refused_as_such() {
+    let (school, north) = (Home::new(), bench(1));
+    let path = north.records().swap_remove(0);
+    let text = std::fs::read_to_string(&path).unwrap().replace("\"Ada\"", "\"Bo\"");
+    let forged = serde_json::from_str(&text).unwrap();
+    std::fs::write(&path, crate::record::document(&forged).unwrap()).unwrap();
+    import(&school, &[north.shop()])
+        .exits(1)
+        .complains("it is not the record that the ledger")
+        .complains("it was altered or exchanged");
+    assert_eq!(school.records(), Vec::<PathBuf>::new());
+}
+
+#[test]
+fn a_signature_that_came_later_is_taken_and_a_strangers_on_a_record_of_the_shop_is_not() {
+    let (school, north) = (Home::new(), bench(1));
+    import(&school, &[north.shop()]).exits(0);
+    // The school signs what it did not make, under its own name.
+    school.run(&["records", "sign", "--as", "School"], "").exits(0);
+    import(&north, &school.records()).exits(0).says("0 taken, 1 here already");
+    north.says(&["records", "audit"], "1 signed by nobody");
+    let (office, south) = (Home::new(), bench(1));
+    import(&office, &[south.shop()]).exits(0);
+    south.run(&["records", "sign", "--as", "South"], "").exits(0);
+    import(&office, &[south.shop()]).exits(0).says("was here, and now with the signature of South");
+    assert_eq!(contents(&office), contents(&south));
+}
+
+#[test]
+fn a_place_without_records_begins_no_shop() {
+    let school = Home::new();
+    let (new, empty) = (school.path("new"), school.path("empty"));
+    std::fs::create_dir(&empty).unwrap();
+    let places = ["--shop", new.to_str().unwrap(), "records", "import", empty.to_str().unwrap()];
+    school.refuses(2, &places, "there are no records in");
+    assert!(!new.exists());
+}
+
+#[test]
 fn a_record_that_a_bench_removed_before_it_sent_its_folder_shows() {
     let (school, north) = (Home::new(), bench(2));
     let gone = north.records().swap_remove(0);
     std::fs::remove_file(&gone).unwrap();
-    import(&school, &[north.shop()]).exits(0);
     let name = gone.file_stem().unwrap().to_str().unwrap();
+    import(&school, &[north.shop()])
+        .exits(1)
+        .says("1 taken")
+        .complains(&format!("missing {name}: the ledger"));
     school.run(&["records", "audit"], "").exits(1).says(&format!("{name} is missing: the ledger"));
 }
 

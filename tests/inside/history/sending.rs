@@ -42,7 +42,7 @@ fn forty_benches_send_at_once_and_the_server_is_killed_in_between() {
         for (bench, shop) in shops.iter().enumerate() {
             let (address, n_failed) = (cluster.address(&format!("bench_{bench}")), &n_failed);
             scope.spawn(move || {
-                let sent = || Archive::open(&address)?.send_records(shop, &|_| {});
+                let sent = || Archive::open(&address)?.send_records(shop, |_| Ok(()), &|_| {});
                 while let Err(error) = sent() {
                     assert!(begun.elapsed() < Duration::from_secs(100), "bench {bench}: {error}");
                     n_failed.fetch_add(1, Ordering::Relaxed);

@@ -29,10 +29,16 @@ CREATE TABLE document (
     digest TEXT COLLATE "C" NOT NULL UNIQUE,
     session TEXT COLLATE "C" NOT NULL,
     text BYTEA NOT NULL,
+    -- The digest of what the record says, over the text up to the line of it: the same before and after it is signed.
+    content TEXT COLLATE "C" NOT NULL GENERATED ALWAYS AS (
+        encode(sha256(substring(text FROM 1 FOR position('\x0a202022646967657374223a20'::BYTEA IN text))), 'hex')
+    ) STORED,
     sender TEXT COLLATE "C" NOT NULL DEFAULT session_user,
     arrived TIMESTAMPTZ NOT NULL DEFAULT now(),
     CHECK (digest = encode(sha256(text), 'hex'))
 );
+
+CREATE INDEX document_content ON document (content);
 
 -- Documents that the tables of the history do not say yet.
 CREATE TABLE pending (number BIGINT PRIMARY KEY);
@@ -45,9 +51,11 @@ END
 $$;
 CREATE TRIGGER noted AFTER INSERT ON document FOR EACH ROW EXECUTE FUNCTION note_document();
 
--- Says of digests which have arrived, from whomever: who knows a digest has the text.
+-- Says of digests, of a text or of what it says, which have arrived, from whomever: who knows a digest has the text.
 CREATE FUNCTION arrived(digests TEXT[]) RETURNS SETOF TEXT LANGUAGE sql STABLE SECURITY DEFINER SET search_path = spoolproof, pg_temp
-AS $$ SELECT digest FROM document WHERE digest = ANY (digests) $$;
+AS $$
+    SELECT digest FROM document WHERE digest = ANY (digests) UNION SELECT content FROM document WHERE content = ANY (digests)
+$$;
 REVOKE ALL ON FUNCTION arrived(TEXT[]), note_document() FROM PUBLIC;
 GRANT EXECUTE ON FUNCTION arrived(TEXT[]) TO spoolproof_bench, spoolproof_instructor;
 
