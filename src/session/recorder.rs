@@ -125,12 +125,12 @@ impl Recorder {
         self.retract(answers)
     }
 
-    /// Takes back every reading of a circuit since the rig was last known to be good, what was done and waited for on
-    /// the way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested
-    /// again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
+    /// Takes back all that was read of circuits since the rig was last known to be good, what was done and waited for on the
+    /// way to it, since the hose has been off, and the check that found it drifted. With a plan all circuits are tested again: a record follows the script's order, so that a reading from before the new calibration could stand behind it.
     pub(crate) fn drifted(&mut self) -> Result<(), LogError> {
         let suspect = if self.has_plan() { &self.answered[..] } else { self.since_good_rig() };
-        let is_reading = |n: u64| self.hose_on(n).is_some() && !self.is_of_rig(n);
+        let is_look = |n: u64| matches!(self.hose_on(n), Some(HoseOn::Check(_)));
+        let is_reading = |n: u64| is_look(n) || self.is_read_at_circuit(n);
         let mut circuits: Vec<String> = Vec::new();
         for n in suspect.iter().filter(|n| is_reading(**n)) {
             if let Some(Question { circuit: Some(circuit), .. }) = self.question(*n)
@@ -148,9 +148,7 @@ impl Recorder {
             _ => false,
         };
         let answers = suspect.iter().copied().filter(|n| is_reading(*n) || leads_to_one(*n)).collect();
-        self.log(What::Drifted { answers, circuits: circuits.clone() })?;
-        self.live.show(&Shown::Drifted(&circuits));
-        Ok(())
+        self.log(What::Drifted { answers, circuits }).map(drop)
     }
 
     /// Passes on what was told since the last question. A section waits until something of it `follows`, and where another
@@ -195,6 +193,16 @@ impl Recorder {
         matches!(self.hose_on(n), Some(HoseOn::Rig(_)))
     }
 
+    /// Returns whether an answer is what a gauge showed at a circuit. That a circuit is not fitted, or cannot be read, hangs on
+    /// no rig.
+    fn is_read_at_circuit(&self, n: u64) -> bool {
+        matches!(self.hose_on(n), Some(HoseOn::Circuit { .. }))
+            && !matches!(
+                self.journal.event(n).map(|event| &event.what),
+                Some(What::Answered { answer: Answer::NotFitted(_) | Answer::Unable(_), .. })
+            )
+    }
+
     /// Returns the answers since the last calibration or good check, a check under way included.
     fn since_good_rig(&self) -> &[u64] {
         let is_check = |n: &u64| matches!(self.hose_on(*n), Some(HoseOn::Check(_)));
@@ -214,8 +222,8 @@ impl Recorder {
             })
         });
         let since = self.since_good_rig();
-        let is_circuit = |n: &&u64| matches!(self.hose_on(**n), Some(HoseOn::Circuit { .. }));
-        let n_readings = u32::try_from(since.iter().filter(is_circuit).count()).unwrap_or(u32::MAX);
+        let n_readings = since.iter().filter(|n| self.is_read_at_circuit(**n)).count();
+        let n_readings = u32::try_from(n_readings).unwrap_or(u32::MAX);
         if is_decided || n_readings == 0 {
             return false;
         }
@@ -336,12 +344,16 @@ impl Desk for Recorder {
                 if !self.recalibrated.contains(&event.n)
                     && circuits.iter().any(|circuit| Some(circuit.as_str()) == before) =>
             {
-                Some(event.n)
+                Some((event.n, circuits.clone()))
             }
             _ => None,
         });
-        if let Some(n) = drifted {
+        if let Some((n, circuits)) = drifted {
             self.recalibrated.push(n);
+            // Who takes the session up before the rig is set again is told as well.
+            if !self.journal.standing().any(|(at, ..)| at > n && self.is_of_rig(at)) {
+                self.live.show(&Shown::Drifted(&circuits));
+            }
             return Duty::Calibrate;
         }
         let words = check_words(before, Condition::Plugged);

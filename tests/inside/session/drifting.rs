@@ -1,5 +1,6 @@
 //! A rig that moves during a session: what it is caught by, what is read again, and what the coach makes of it.
 
+use crate::leak::Verdict;
 use crate::record::Record;
 use crate::tests::support::{BODY, BODY_LINES, Shopfront, entered, takes, times_answered};
 
@@ -68,6 +69,30 @@ fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
     let times = |words| times_answered(&record, words);
     assert_eq!((times("Seat the plate."), times("Take the cover off."), times("Any noise?")), (2, 1, 1));
     assert_eq!(takes(&record), ["21.5"]);
+}
+
+#[test]
+fn what_the_unit_has_not_is_not_asked_again_after_a_drift() {
+    let front =
+        Shopfront::new("test(circuit(#{ name: \"lockup\", holds: 20.inHg, leaks: 15.inHg })); test(c);");
+    let before = ["Ada", "29.92 inHg", "20 C", "25", "5", "not fitted no lockup", "", "22"];
+    let drifted = ["25.6", "5.9", "25.6", "5.9"];
+    let record = front.finish_bare(&[&before[..], &drifted, &AGAIN].concat());
+    assert_eq!(record.drifts().map(|(_, circuits)| circuits.to_vec()).collect::<Vec<_>>(), [["c"]]);
+    let lockup = record.circuits.iter().find(|circuit| circuit.circuit.name == "lockup").unwrap();
+    assert_eq!(lockup.verdict, Some(Verdict::NotFitted));
+    assert_eq!(takes(&record), ["21.5"]);
+}
+
+#[test]
+fn who_takes_a_session_up_before_the_rig_is_set_again_is_told_that_it_drifted() {
+    let front = Shopfront::new("test(c);");
+    let lines = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "25.6", "5.9", "25.6", "5.9", "park"];
+    front.walk_bare(&lines);
+    let before = front.flat().matches("It has drifted since it was last good").count();
+    front.finish_bare(&AGAIN);
+    let after = front.flat().matches("It has drifted since it was last good").count();
+    assert_eq!((before, after), (1, 2), "{}", front.flat());
 }
 
 #[test]
