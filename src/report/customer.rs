@@ -394,7 +394,10 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     }
     let is_sound = |trouble: &Trouble| trouble.now.is_some_and(Verdict::is_sound);
     let is_left = |trouble: &Trouble| trouble.decided.as_deref() == Some(LEAVE_IT);
-    let open = troubles.iter().filter(|trouble| !is_sound(trouble) && !is_left(trouble));
+    let is_settled = |trouble: &Trouble| {
+        is_sound(trouble) || is_left(trouble) || is_replaced_since(records, notes, &trouble.unit)
+    };
+    let open = troubles.iter().filter(|trouble| !is_settled(trouble));
     let is_paid = |trouble: &&Trouble| {
         notes.repairs_of(&trouble.unit, &trouble.circuit).any(|(_, repair)| repair.cost.is_some())
     };
@@ -428,6 +431,15 @@ fn money(records: &[&Record], notes: &JobNotes, troubles: &[Trouble]) -> Vec<Str
     said
 }
 
+/// Returns whether it was noted after all tests of a unit that its body was replaced.
+fn is_replaced_since(records: &[&Record], notes: &JobNotes, unit: &str) -> bool {
+    notes.repairs.iter().any(|(at, repair)| {
+        let is_of_unit = repair.unit.as_deref().is_none_or(|repaired| repaired == unit);
+        let tests = || records.iter().filter(|record| tested_unit(record) == unit);
+        repair.did == REPLACE && is_of_unit && tests().all(|record| record.finished < *at)
+    })
+}
+
 fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
     let mut said = vec![match is_rehearsal(records) {
         true => "The rig was simulated: no part was tested, and nothing here is said of any vehicle.".to_owned(),
@@ -439,6 +451,14 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
     if !notes.repairs.is_empty() {
         said.push(
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
+        );
+    }
+    let is_replaced = |record: &&Record| is_replaced_since(records, notes, tested_unit(record));
+    if records.iter().any(|record| is_replaced(&record)) {
+        said.push(
+            "The body was replaced after the last test: what was read is of the one that was taken out, and the one that was put \
+             in was not tested."
+                .to_owned(),
         );
     }
     let signers = records.iter().filter_map(|record| Some(record.signer.as_ref()?.signer().to_string()));

@@ -122,6 +122,19 @@ fn what_was_found_of_a_circuit_that_is_still_amiss_is_not_told_as_gone() {
 }
 
 #[test]
+fn a_body_that_was_replaced_is_not_told_as_the_one_that_was_tested() {
+    let home = home();
+    found_leaking(&home);
+    let said = "what was read is of the one that was taken out";
+    let told = home.run(&["report", "4711"], "").exits(0);
+    assert!(!told.out.contains("was taken out"), "{}", told.out);
+    let replaced =
+        ["job", "repaired", "4711", "--did", "replace the body", "--by", "Bo", "--circuit", "feed"];
+    home.run(&[&replaced[..], &["--cost", "900"]].concat(), "").exits(0);
+    home.run(&["report", "4711"], "").exits(0).says(said);
+}
+
+#[test]
 fn whose_unit_it_is_stands_in_no_record_and_can_be_left_out_of_the_report() {
     let home = home();
     home.run(&["job", "set", "4711", "--customer", "Ann Example", "--vehicle", "red pickup"], "").exits(0);
