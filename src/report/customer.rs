@@ -453,8 +453,7 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
         );
     }
-    let is_replaced = |record: &&Record| is_replaced_since(records, notes, tested_unit(record));
-    if records.iter().any(|record| is_replaced(&record)) {
+    if records.iter().any(|record| is_replaced_since(records, notes, tested_unit(record))) {
         said.push(
             "The body was replaced after the last test: what was read is of the one that was taken out, and the one that was put \
              in was not tested."

@@ -1,6 +1,7 @@
 //! What many records say.
 
 mod command;
+mod drifted;
 mod narrowed;
 mod questions;
 mod sending;

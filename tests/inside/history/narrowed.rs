@@ -26,7 +26,7 @@ fn at_bench(record: &Record, name: &str, minutes_ahead: i16) -> Record {
     record
 }
 
-fn index_of(records: &[Record]) -> (tempfile::TempDir, Index) {
+pub(super) fn index_of(records: &[Record]) -> (tempfile::TempDir, Index) {
     let folder = tempfile::tempdir().unwrap();
     let mut index = Index::open(&Shop::open(folder.path()).unwrap()).unwrap();
     let read: Vec<_> = records.iter().map(|record| (record.session.clone(), Ok(record.clone()))).collect();

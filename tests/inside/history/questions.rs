@@ -10,7 +10,7 @@ use crate::quantity::INCH_OF_MERCURY;
 use crate::record::{EarlierRecord, Record, Shop, VerdictCounts};
 use crate::session::Auditor;
 use crate::stats::Summary;
-use crate::tests::support::{Shopfront, Wanted, drawn, generated, inhg, near, session, store};
+use crate::tests::support::{Wanted, drawn, generated, inhg, near, session, store};
 
 pub(super) const N: usize = 60;
 
@@ -309,21 +309,6 @@ fn a_unit_that_is_left_amiss_saves_nothing_whatever_was_decided_before() {
     assert_eq!(bench.index().savings().unwrap()[0].n, 1);
     bench.add(&[leaking_beside(&follows(2, &first, 22.0))]);
     assert_eq!(bench.index().savings().unwrap(), []);
-}
-
-#[test]
-fn the_look_that_found_a_rig_drifted_stands_among_its_checks() {
-    let front = Shopfront::new("test(c);");
-    let lines = "Ada|29.92 inHg|20 C|25|5||22|25.6|5.9|25.6|5.9|25|5||21.5|25|5";
-    let bench = Bench::with(&[]);
-    bench.add(&[front.finish_bare(&lines.split('|').collect::<Vec<_>>())]);
-    let index = bench.index();
-    let points = index.drift(&index.rigs().unwrap()[0], 50).unwrap();
-    let found = |higher: f64| higher / INCH_OF_MERCURY;
-    assert_eq!(points.iter().map(|point| point.calibration).collect::<Vec<_>>(), [1, 2]);
-    near(found(points[0].plugged), 0.6, 1e-3);
-    near(found(points[0].through), 0.9, 1e-3);
-    near(found(points[1].plugged), 0.0, 1e-3);
 }
 
 #[test]
