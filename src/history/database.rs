@@ -5,7 +5,7 @@ use rusqlite::types::{FromSql, ToSql};
 use rusqlite::{Connection, ErrorCode};
 
 use super::IndexError;
-use super::server::{Cell, Server, ServerError};
+use super::server::{Server, ServerCell, ServerError};
 
 /// How long another program may hold the index before this one gives up.
 const PATIENCE: Duration = Duration::from_secs(30);
@@ -31,7 +31,7 @@ impl Row<'_> {
         match self {
             Row::File(row) => Ok(row.get(column)?),
             Row::Server(row) => {
-                let cell: Cell<'_> = row.try_get(column).map_err(ServerError::from)?;
+                let cell: ServerCell<'_> = row.try_get(column).map_err(ServerError::from)?;
                 T::column_result(cell.0).map_err(|error| rusqlite::Error::from(error).into())
             }
         }

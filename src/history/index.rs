@@ -29,12 +29,12 @@ const GRAIN: Duration = Duration::from_secs(2);
 /// An index of records. It may be opened by several programs at once.
 pub(crate) struct Index {
     database: Database,
-    source: Source,
+    source: RecordsPlace,
     asked: Asked,
 }
 
 /// Where the records are that an index is of.
-enum Source {
+enum RecordsPlace {
     /// In a shop's folder.
     Folder(PathBuf),
     /// On the server, as benches have sent them.
@@ -72,7 +72,7 @@ impl Index {
             }
             done => done?,
         };
-        Ok(Index { database, source: Source::Folder(shop.records()), asked: Asked::default() })
+        Ok(Index { database, source: RecordsPlace::Folder(shop.records()), asked: Asked::default() })
     }
 
     /// Opens the index of what was sent to a server.
@@ -84,7 +84,7 @@ impl Index {
         match server.version()? {
             Some(VERSION) => Ok(Index {
                 database: Database::Server(Box::new(RefCell::new(server))),
-                source: Source::Sent,
+                source: RecordsPlace::Sent,
                 asked: Asked::default(),
             }),
             Some(_) => Err(ServerError::OtherVersion),
@@ -104,8 +104,8 @@ impl Index {
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
         self.database.together(|| match self.source {
-            Source::Folder(_) => make_tables(&self.database),
-            Source::Sent => {
+            RecordsPlace::Folder(_) => make_tables(&self.database),
+            RecordsPlace::Sent => {
                 let tables: Vec<&str> = names(TABLES).filter(|table| *table != "state").collect();
                 self.database.say(&format!("TRUNCATE {}", tables.join(", ")))?;
                 self.database.say("INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING")
@@ -124,8 +124,8 @@ impl Index {
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
         match self.source {
-            Source::Folder(ref folder) => self.update_from(&folder.clone(), is_interrupted, step),
-            Source::Sent => self.update_from_sent(is_interrupted, step),
+            RecordsPlace::Folder(ref folder) => self.update_from(&folder.clone(), is_interrupted, step),
+            RecordsPlace::Sent => self.update_from_sent(is_interrupted, step),
         }
     }
 

@@ -6,7 +6,7 @@ use crate::procedure::{Aspect, Influence, Strand};
 
 /// A question as it comes again on other walks: by the call that asks it, the circuit under test, and how often it was
 /// asked there before.
-pub(super) type Asked = (usize, Option<String>, u32);
+pub(super) type QuestionKey = (usize, Option<String>, u32);
 
 /// Answers that decide together: those of one set of strands, in the test of one circuit.
 #[derive(Debug)]
@@ -35,8 +35,8 @@ pub(super) struct Bundles {
     known: BTreeSet<(usize, Option<String>)>,
     /// How many looks are kept.
     pub(super) n_kept: usize,
-    pub(super) questions: Vec<Asked>,
-    numbers: BTreeMap<Asked, usize>,
+    pub(super) questions: Vec<QuestionKey>,
+    numbers: BTreeMap<QuestionKey, usize>,
     pub(super) options: Vec<Vec<Possible>>,
     /// Questions whose kinds of answers are not the same on all walks.
     pub(super) shifting: BTreeSet<usize>,
@@ -71,7 +71,7 @@ impl Bundles {
     }
 
     /// Returns the number of a question, and takes note of the kinds of answers that it may get.
-    pub(super) fn question(&mut self, asked: Asked, kinds: &[Possible]) -> usize {
+    pub(super) fn question(&mut self, asked: QuestionKey, kinds: &[Possible]) -> usize {
         let next = self.questions.len();
         let number = *self.numbers.entry(asked.clone()).or_insert(next);
         if number == next {
@@ -104,7 +104,7 @@ impl Bundles {
     }
 
     /// Opens the bundles that a question belongs to.
-    fn join(&mut self, (asker, circuit, _): &Asked) {
+    fn join(&mut self, (asker, circuit, _): &QuestionKey) {
         for set in self.sets_of.get(asker).into_iter().flatten() {
             let of = &self.sets[*set];
             let is_near =

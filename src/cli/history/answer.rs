@@ -107,7 +107,7 @@ fn some_of(known: &[String]) -> String {
 
 /// Which of the records are asked about.
 #[derive(Debug, Args)]
-pub(super) struct ChosenRecords {
+pub(super) struct Narrowing {
     /// Only what was read on this day of the shop or later, as in 2026-11-02
     #[arg(long, global = true, value_name = "DAY")]
     since: Option<Date>,
@@ -119,7 +119,7 @@ pub(super) struct ChosenRecords {
     bench: Vec<String>,
 }
 
-impl ChosenRecords {
+impl Narrowing {
     pub(super) fn asked(&self, index: &Index) -> Result<Asked, Failure> {
         if let (Some(since), Some(until)) = (self.since, self.until)
             && since > until

@@ -2,7 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use super::answer::{ChosenRecords, ChosenUnit, updated};
+use super::answer::{ChosenUnit, Narrowing, updated};
 use super::baseline::BaselineArguments;
 use super::class::ClassArguments;
 use super::counted::CountedBy;
@@ -26,7 +26,7 @@ pub(crate) struct History {
     #[command(subcommand)]
     question: HistoryQuestion,
     #[command(flatten)]
-    records: ChosenRecords,
+    records: Narrowing,
     /// Print one JSON document instead
     #[arg(long, global = true)]
     json: bool,

@@ -16,4 +16,4 @@ pub(crate) use error::ServerError;
 #[cfg(test)]
 pub(crate) use pass_file::password_in;
 pub(super) use prepare::{names, prepare};
-pub(super) use values::Cell;
+pub(super) use values::ServerCell;

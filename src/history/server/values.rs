@@ -5,11 +5,11 @@ use postgres::types::{FromSql, IsNull, Type, to_sql_checked};
 use rusqlite::types::{ToSqlOutput, ValueRef};
 
 /// What stands in a column of an answer, as the file's database hands it over.
-pub(in crate::history) struct Cell<'a>(pub(in crate::history) ValueRef<'a>);
+pub(in crate::history) struct ServerCell<'a>(pub(in crate::history) ValueRef<'a>);
 
-impl<'a> FromSql<'a> for Cell<'a> {
+impl<'a> FromSql<'a> for ServerCell<'a> {
     fn from_sql(kind: &Type, raw: &'a [u8]) -> Result<Self, Box<dyn Error + Sync + Send>> {
-        Ok(Cell(match *kind {
+        Ok(ServerCell(match *kind {
             Type::BOOL => ValueRef::Integer(bool::from_sql(kind, raw)?.into()),
             Type::INT4 => ValueRef::Integer(i32::from_sql(kind, raw)?.into()),
             Type::INT8 => ValueRef::Integer(i64::from_sql(kind, raw)?),
@@ -21,7 +21,7 @@ impl<'a> FromSql<'a> for Cell<'a> {
     }
 
     fn from_sql_null(_: &Type) -> Result<Self, Box<dyn Error + Sync + Send>> {
-        Ok(Cell(ValueRef::Null))
+        Ok(ServerCell(ValueRef::Null))
     }
 
     fn accepts(_: &Type) -> bool {
