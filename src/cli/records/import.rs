@@ -76,16 +76,9 @@ impl RecordsImport {
             None => path.display().to_string(),
         };
         let trust = Trust::of(shop).map_err(Failure::wrong)?;
-        let (mut ledgers, mut texts, mut status) = (Vec::new(), Vec::new(), Status::Done);
-        for path in &found.ledgers {
-            let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error))?;
-            let ledger = Ledger::read(&bytes);
-            for fault in &ledger.faults {
-                status = status.max(Failure::not_in_order(format!("{}: {fault}", path.display())).report());
-            }
-            ledgers.push((format!("the ledger {}", path.display()), ledger));
-            texts.push(bytes);
-        }
+        let read = |path| disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error));
+        let texts = found.ledgers.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
+        let (ledgers, mut status) = ledgers(&found.ledgers, &texts);
         let own = Ledger::of(shop).map_err(Failure::wrong)?.unwrap_or_default();
         let known = Ledger::all(shop).map_err(Failure::wrong)?;
         let vouched =
@@ -133,28 +126,54 @@ impl RecordsImport {
                 }
             }
         }
-        for ((name, ledger), bytes) in ledgers.iter().zip(&texts) {
-            if ledger.lines.is_empty() {
-                continue;
-            }
-            match keep_beside(shop, bytes).map_err(|error| Failure::file(&shop.ledgers(), error))? {
-                LedgerKept::New => screen.item("kept     ", name),
-                LedgerKept::Known => {}
-                LedgerKept::Differs => {
-                    let told = format!(
-                        "refused  {name}: it does not go on from the ledger that is kept of this bench: lines were changed or removed"
-                    );
-                    status = status.max(Failure::not_in_order(told).report());
-                }
-            }
-            if let Some(told) = missing(shop, name, ledger, &found) {
-                status = status.max(Failure::not_in_order(told).report());
-            }
+        for (called, bytes) in ledgers.iter().zip(&texts) {
+            status = status.max(keep(shop, called, bytes, &found, &mut screen)?);
         }
         let n_refused = found.records.len() - sound.len() + n_clashes;
         screen.line(&format!("{n_taken} taken, {n_here} here already, {n_refused} refused."));
         Ok(status)
     }
+}
+
+/// Reads the ledgers that came, each with what it is called, and says what is wrong with them.
+fn ledgers(paths: &[PathBuf], texts: &[Vec<u8>]) -> (Vec<(String, Ledger)>, Status) {
+    let mut status = Status::Done;
+    let read = paths.iter().zip(texts).map(|(path, text)| {
+        let ledger = Ledger::read(text);
+        for fault in &ledger.faults {
+            status = status.max(Failure::not_in_order(format!("{}: {fault}", path.display())).report());
+        }
+        (format!("the ledger {}", path.display()), ledger)
+    });
+    (read.collect(), status)
+}
+
+/// Keeps a ledger that came beside the shop's own, and says which of its records are missing.
+fn keep(
+    shop: &Shop,
+    (name, ledger): &(String, Ledger),
+    bytes: &[u8],
+    found: &Gathered,
+    screen: &mut Screen,
+) -> Outcome {
+    let mut status = Status::Done;
+    if ledger.lines.is_empty() {
+        return Ok(status);
+    }
+    match keep_beside(shop, bytes).map_err(|error| Failure::file(&shop.ledgers(), error))? {
+        LedgerKept::New => screen.item("kept     ", name),
+        LedgerKept::Known => {}
+        LedgerKept::Differs => {
+            let told = format!(
+                "refused  {name}: it does not go on from the ledger that is kept of this bench: lines were changed or removed"
+            );
+            status = status.max(Failure::not_in_order(told).report());
+        }
+    }
+    if let Some(told) = missing(shop, name, ledger, found) {
+        status = status.max(Failure::not_in_order(told).report());
+    }
+    Ok(status)
 }
 
 /// Says which records of a ledger neither came with it nor are here; none where there are none.
