@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
 use crate::cli::open_sessions::{named_in_full, stands};
+use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::LogError;
@@ -19,7 +20,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
         read(&shop.record(name)).map_err(|error| Failure::not_in_order(format!("{name}: {error}")))
     });
     if as_json {
-        let records: Vec<Value> = records.iter().map(summary).collect();
+        let records: Vec<Value> = records.iter().map(|record| summary(shop, record)).collect();
         screen.json(&json!({ "records": records, "open": open }));
         return Ok(status);
     }
@@ -27,7 +28,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
         screen.line(&format!("No records yet in {}.", shop.records().display()));
     }
     for record in &records {
-        screen.item(&format!("{}  ", record.session), &listed(record, &records));
+        screen.item(&format!("{}  ", record.session), &listed(shop, record, &records));
     }
     for name in &open {
         screen.item(&format!("{name}  "), &format!("{}; go on with:", stands(shop, name)));
@@ -37,7 +38,7 @@ pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
 }
 
 /// Says in a line what a record is, and which one among all stands in for it.
-fn listed(record: &Record, all: &[Record]) -> String {
+fn listed(shop: &Shop, record: &Record, all: &[Record]) -> String {
     let amends = |other: &&Record| {
         other.amends.as_ref().is_some_and(|amends| amends.earlier.session == record.session)
     };
@@ -47,7 +48,10 @@ fn listed(record: &Record, all: &[Record]) -> String {
         (!record.is_as_stored()).then(|| "NOT AS STORED, see records audit".to_owned()),
         Some(record.minute(record.finished)),
         record.procedure.unit.clone(),
-        Some(tell::summary(&record.summary)),
+        Some(match refuse_held_back(shop, record) {
+            Ok(()) => tell::summary(&record.summary),
+            Err(_) => "what it comes to is held back".to_owned(),
+        }),
         record.job.as_ref().map(|job| format!("job {job}")),
         record.tested_by().map(|name| format!("by {name}")),
         after.map(|after| format!("tests {} again", after.session)),
@@ -57,7 +61,7 @@ fn listed(record: &Record, all: &[Record]) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-fn summary(record: &Record) -> Value {
+fn summary(shop: &Shop, record: &Record) -> Value {
     json!({
         "session": record.session,
         "as_stored": record.is_as_stored(),
@@ -70,7 +74,7 @@ fn summary(record: &Record) -> Value {
         "signer": record.procedure.signer,
         "tests_again": record.plan.as_ref().and_then(|plan| plan.after.as_ref()).map(|after| &after.session),
         "amends": record.amends.as_ref().map(|amends| &amends.earlier.session),
-        "summary": record.summary,
+        "summary": refuse_held_back(shop, record).ok().map(|()| &record.summary),
     })
 }
 

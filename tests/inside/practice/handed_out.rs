@@ -98,6 +98,10 @@ fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_
         student.run(command, "").exits(2).complains("is told by Hill School");
     }
     let (own, folder) = (student.shop().join("practice"), record.parent().unwrap());
+    for list in [&["records", "list"][..], &["records", "list", "--json"]] {
+        let ran = student.run(&[&["--shop", own.to_str().unwrap()], list].concat(), "").exits(0);
+        assert!(ran.out.contains(name) && !ran.out.contains("leaks"), "{}", ran.out);
+    }
     std::fs::create_dir(student.path("another")).unwrap();
     for (status, command) in [(1, ["practice", "grades"]), (2, ["records", "export"])] {
         let of_folder = [&command[..], &[folder.to_str().unwrap()]].concat();

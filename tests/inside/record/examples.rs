@@ -31,6 +31,24 @@ fn the_flare_is_walked_as_its_answers_say_and_leaves_its_record() {
 }
 
 #[test]
+fn what_was_read_stands_where_the_readme_looks_for_it() {
+    let readme =
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).expect("the README");
+    assert!(readme.contains("$r.journal[.event - 1].answer.quantity.entry"));
+    let record: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(kept()).expect("a record")).expect("a document");
+    let circuits = record["circuits"].as_array().expect("circuits").iter();
+    let readings = circuits.flat_map(|circuit| circuit["readings"].as_array().into_iter().flatten());
+    let takes: Vec<_> = readings.flat_map(|reading| reading["takes"].as_array().expect("takes")).collect();
+    assert!(!takes.is_empty());
+    for take in takes {
+        let event = take["event"].as_u64().expect("a number") as usize;
+        let entry = &record["journal"][event - 1]["answer"]["quantity"]["entry"];
+        assert!(entry.as_str().is_some_and(|entry| entry.ends_with("inHg")), "{take}");
+    }
+}
+
+#[test]
 fn the_record_of_the_flare_is_in_order() {
     let audit = Auditor::default().audit_file(&kept()).expect("a file");
     assert!(audit.is_in_order(), "{audit:?}");
