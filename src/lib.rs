@@ -11,6 +11,7 @@
 //! share       packs, keys, trust, the ledger, what a new version changes, where procedures live
 //! session     desk at the prompt, journal, recorder, runner, screens, the audit
 //! practice    exercises: the bench that a student works at, its hidden defects, what they committed to, the grade
+//! page        a session in a browser: what is shown, the lines typed there, HTTP on the loopback or the shop's network
 //! tell        what came out, in words: circuits with their readings, verdicts, causes, money
 //! procedure   the Rhai host: sources, checks, the words of the language, the walk and the desk it asks
 //! record      questions, answers, events, the document; schema, digest, signers, store, shop
@@ -35,6 +36,7 @@ mod draft;
 mod history;
 mod leak;
 mod oil;
+mod page;
 mod practice;
 mod procedure;
 mod proofread;

@@ -11,6 +11,7 @@ const FLOORS: &[&[&str]] = &[
     &["proofread", "rehearse", "draft", "share"],
     &["session"],
     &["practice"],
+    &["page"],
     &["tell"],
     &["procedure"],
     &["record"],

@@ -1,0 +1,206 @@
+use std::collections::BTreeMap;
+use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use super::Sight;
+
+/// What terminal and page share: what is shown, and the line that was typed on the page.
+///
+/// The session shows and takes; the page's server waits for changes and hands lines in. A line names the number under which
+/// something was asked, and there is one at a time: so an answer counts once, and on the question it was given to.
+#[derive(Default)]
+pub(crate) struct Board {
+    shared: Mutex<Shared>,
+    changed: Condvar,
+}
+
+#[derive(Default)]
+struct Shared {
+    sight: Sight,
+    /// Counts the changes of the sight.
+    version: u64,
+    /// The last number that something was asked under.
+    last_question: u64,
+    /// The line that was typed on the page for what is asked now.
+    line: Option<String>,
+    /// What the terminal is to say.
+    notices: Vec<String>,
+    pictures: BTreeMap<String, Picture>,
+    /// How whoever sits in a read at the terminal is called back; none while nobody does.
+    call_back: Option<fn()>,
+}
+
+/// A line that was typed on the page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Line {
+    /// The number that the sight showed to whoever typed it.
+    pub question: u64,
+    pub text: String,
+}
+
+/// Why a line is not taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub(crate) enum NotTaken {
+    /// What it was typed for is no longer asked, or has a line already.
+    #[error("this was asked before, and is no longer: look at what is asked now")]
+    Stale,
+    /// It is longer than a line at the terminal may be, or is more than a line.
+    #[error("this is more than one line")]
+    NoLine,
+}
+
+/// What a page shows, and how often that has changed.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Change {
+    pub version: u64,
+    pub sight: Sight,
+}
+
+/// A picture as it is sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Picture {
+    pub content_type: &'static str,
+    pub bytes: Vec<u8>,
+}
+
+/// The longest line, in bytes; as at the terminal.
+pub(crate) const LONGEST_LINE: usize = 16 * 1024;
+
+/// What the session does.
+impl Board {
+    /// Changes what is shown.
+    pub(crate) fn show(&self, change: impl FnOnce(&mut Sight)) {
+        let mut shared = self.shared();
+        let before = shared.sight.clone();
+        change(&mut shared.sight);
+        if shared.sight != before {
+            self.wake(&mut shared);
+        }
+    }
+
+    /// Gives what is asked now a number, unless it has one.
+    pub(crate) fn ask(&self) {
+        let mut shared = self.shared();
+        if shared.sight.question == 0 {
+            shared.last_question += 1;
+            shared.sight.question = shared.last_question;
+            self.wake(&mut shared);
+        }
+    }
+
+    /// Takes the line that was typed on the page, if there is one; from then on no other counts for what was asked.
+    pub(crate) fn take(&self) -> Option<String> {
+        let mut shared = self.shared();
+        let line = shared.line.take();
+        if line.is_some() {
+            shared.sight.question = 0;
+            self.wake(&mut shared);
+        }
+        line
+    }
+
+    /// Waits for a line of the page, so long at most.
+    pub(crate) fn wait(&self, at_most: Duration) -> Option<String> {
+        let shared = self.shared();
+        drop(self.changed.wait_timeout_while(shared, at_most, |shared| shared.line.is_none()));
+        self.take()
+    }
+
+    /// Returns whether a line of the page waits to be taken.
+    pub(crate) fn has_line(&self) -> bool {
+        self.shared().line.is_some()
+    }
+
+    /// Takes note that the question was settled elsewhere. A line of the page that came too late is given back.
+    pub(crate) fn settled(&self) -> Option<String> {
+        let mut shared = self.shared();
+        shared.sight.question = 0;
+        self.wake(&mut shared);
+        shared.line.take()
+    }
+
+    /// Has whoever sits in a read at the terminal called back when a line comes; at once where one has come.
+    pub(crate) fn reading(&self, call_back: fn()) {
+        let mut shared = self.shared();
+        shared.call_back = Some(call_back);
+        if shared.line.is_some() {
+            call_back();
+        }
+    }
+
+    /// Calls nobody back from now on.
+    pub(crate) fn not_reading(&self) {
+        self.shared().call_back = None;
+    }
+
+    /// Takes what the terminal is to say.
+    pub(crate) fn take_notices(&self) -> Vec<String> {
+        std::mem::take(&mut self.shared().notices)
+    }
+
+    pub(crate) fn hold_picture(&self, name: &str, picture: Picture) {
+        self.shared().pictures.insert(name.to_owned(), picture);
+    }
+}
+
+/// What the page's server does.
+impl Board {
+    /// Returns what is shown now.
+    pub(crate) fn now(&self) -> Change {
+        self.shared().change()
+    }
+
+    /// Waits until something has changed since a version, so long at most. Version 0 is before every change.
+    pub(crate) fn changed(&self, since: u64, at_most: Duration) -> Option<Change> {
+        let shared = self.shared();
+        let waited = self.changed.wait_timeout_while(shared, at_most, |shared| shared.version <= since);
+        let (shared, _) = waited.unwrap_or_else(PoisonError::into_inner);
+        (shared.version > since).then(|| shared.change())
+    }
+
+    /// Hands in a line that was typed on the page. It is not taken yet by that: the sight that follows shows what came of it.
+    pub(crate) fn hand_in(&self, line: Line) -> Result<(), NotTaken> {
+        let is_line = line.text.len() < LONGEST_LINE && !line.text.contains(['\n', '\r', '\0']);
+        if !is_line {
+            return Err(NotTaken::NoLine);
+        }
+        let mut shared = self.shared();
+        if line.question == 0 || line.question != shared.sight.question || shared.line.is_some() {
+            return Err(NotTaken::Stale);
+        }
+        shared.line = Some(line.text);
+        if let Some(call_back) = shared.call_back {
+            call_back();
+        }
+        self.changed.notify_all();
+        Ok(())
+    }
+
+    /// Has the terminal say something, as that the pairing code is another now.
+    pub(crate) fn notice(&self, text: String) {
+        self.shared().notices.push(text);
+        self.changed.notify_all();
+    }
+
+    pub(crate) fn picture(&self, name: &str) -> Option<Picture> {
+        self.shared().pictures.get(name).cloned()
+    }
+}
+
+impl Board {
+    fn shared(&self) -> MutexGuard<'_, Shared> {
+        // What a thread that broke off has left is whole: each change is one assignment.
+        self.shared.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn wake(&self, shared: &mut Shared) {
+        shared.version += 1;
+        self.changed.notify_all();
+    }
+}
+
+impl Shared {
+    fn change(&self) -> Change {
+        Change { version: self.version, sight: self.sight.clone() }
+    }
+}

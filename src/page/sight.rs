@@ -1,0 +1,214 @@
+use serde::Serialize;
+
+/// All that the page shows of a session at one time: plain data, sent whole at each change.
+///
+/// Numbers on a dial are in its unit. Texts are as on the screen, not yet broken into lines.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct Sight {
+    /// The number that a line has to name to be taken: of what is asked now, counted over all that this run of the program
+    /// asks. Whoever is asked again, as after a refusal, is asked under a new number. 0 where nothing is asked.
+    pub question: u64,
+    pub heading: Heading,
+    pub circuit: Option<CircuitSight>,
+    pub progress: Progress,
+    pub ask: Option<Ask>,
+    /// What was said of late, the newest last.
+    pub said: Vec<Said>,
+    pub dial: Option<DialSight>,
+    pub valves: Option<ValvesSight>,
+    pub picture: Option<PictureSight>,
+    pub state: State,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Heading {
+    /// Title and version of the procedure.
+    pub procedure: String,
+    pub unit: Option<String>,
+    pub session: String,
+    pub technician: Option<String>,
+}
+
+/// The circuit under test.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct CircuitSight {
+    pub name: String,
+    pub port: Option<String>,
+    /// Which readings are good and which are not.
+    pub limits: String,
+    /// What a leak of it means.
+    pub means: Option<String>,
+    /// Complaints that it can cause.
+    pub symptoms: Vec<String>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Progress {
+    pub section: Option<String>,
+    /// Circuits whose test has ended, of how many; 0 of 0 before the first.
+    pub tested: usize,
+    pub of: usize,
+    /// The circuit that comes next, where that is known.
+    pub next: Option<String>,
+}
+
+/// A question as it is put to whoever answers.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct Ask {
+    pub kind: AskKind,
+    /// What is asked or to be done.
+    pub words: String,
+    /// What stands below that, a paragraph each.
+    pub below: Vec<String>,
+    /// What is wanted, in a few words: those of the prompt.
+    pub wanted: String,
+    /// What is wanted, in full.
+    pub help: String,
+    /// What can be chosen, by number from 1 or by how it begins.
+    pub choices: Vec<Offered>,
+    /// Units that a number can be typed in; a bare number is in the first.
+    pub units: Vec<String>,
+    /// What an empty line takes; none where it is refused.
+    pub enter: Option<String>,
+    /// Whether `stop` may stand behind the number, where the valve came to its stop.
+    pub may_stop: bool,
+    /// How long to wait, in s, where that is asked.
+    pub seconds: Option<f64>,
+    /// Why the last line was not taken.
+    pub refusal: Option<String>,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum AskKind {
+    /// That a caution has been read: takes `ok`, and nothing else.
+    Caution,
+    /// That something has been done: takes an empty line.
+    #[default]
+    Ready,
+    /// That time has passed: takes an empty line.
+    Wait,
+    YesNo,
+    Choice,
+    Text,
+    /// Who tests.
+    Name,
+    /// A measured value, or how many there are where there are no units.
+    Number,
+    /// A reading of the vacuum gauge.
+    Reading,
+    Barometer,
+    Temperature,
+}
+
+/// Something that can be chosen.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Offered {
+    pub text: String,
+    /// What it costs, where that is known.
+    pub cost: Option<String>,
+}
+
+/// Something that was said.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Said {
+    pub kind: SaidKind,
+    pub text: String,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum SaidKind {
+    /// The title of what follows.
+    Title,
+    #[default]
+    Told,
+    /// A question, with what stands below it.
+    Asked,
+    Caution,
+    /// What a reading means, what is concluded, what the rig is like.
+    Verdict,
+    /// A line that was typed at the terminal, or stands in a file of answers.
+    AtTerminal,
+    /// A line that was typed on the page.
+    OnPage,
+    Refusal,
+}
+
+/// The dial of the gauge while a reading is asked for.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct DialSight {
+    /// The symbol of the unit.
+    pub unit: String,
+    pub full_scale: f64,
+    pub division: f64,
+    /// What readings come to, from the shallow end to the deep one; none where nothing is judged.
+    pub zones: Vec<Zone>,
+    /// The reading that a valve is to be turned to.
+    pub target: Option<f64>,
+    /// Where the needle is, where a gauge sends or a bench is simulated.
+    pub needle: Option<f64>,
+    /// Whether it still moves, where that is known.
+    pub is_moving: bool,
+}
+
+/// A part of a dial.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct Zone {
+    pub from: f64,
+    pub to: f64,
+    /// As in `holds`, `worn`, `leaks`, `right`, `too open`, `too tight`.
+    pub verdict: String,
+}
+
+/// The valves of the simulated bench.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct ValvesSight {
+    pub valves: Vec<ValveSight>,
+    /// What else can be done at the bench: a word to type, and what it does.
+    pub doings: Vec<(String, String)>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct ValveSight {
+    /// The word for it in a line: `inlet open 1/4`.
+    pub name: String,
+    /// By how many turns it is open.
+    pub turns: f64,
+}
+
+/// A picture of the unit.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct PictureSight {
+    /// The name under which the board has it.
+    pub name: String,
+    /// What it shows, for whoever does not see it.
+    pub shows: String,
+    /// In pixels.
+    pub width: u32,
+    pub height: u32,
+    pub ports: Vec<PortSight>,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct PortSight {
+    pub name: String,
+    /// In pixels from the left and from the top.
+    pub x: f64,
+    pub y: f64,
+    /// Whether the hose goes there now.
+    pub is_ringed: bool,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub(crate) enum State {
+    #[default]
+    Going,
+    /// It can be gone on with; what was said last says how.
+    Parked,
+    /// It has come to its end; what was said last says what came out.
+    Ended,
+    /// It could not go on; what was said last says why.
+    Stopped,
+}
