@@ -17,7 +17,7 @@ const FLOORS: &[&[&str]] = &[
     &["record"],
     &["leak"],
     &["rig"],
-    &["air", "oil"],
+    &["air", "oil", "picture"],
     &["quantity", "console", "stats", "disk"],
 ];
 

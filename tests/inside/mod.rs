@@ -7,6 +7,7 @@ mod history;
 mod leak;
 mod lookalike;
 mod oil;
+mod picture;
 mod practice;
 mod procedure;
 mod proofread;

@@ -1,0 +1,93 @@
+use std::io::Cursor;
+
+use png::{ColorType, Transformations};
+use zune_jpeg::JpegDecoder;
+use zune_jpeg::zune_core::bytestream::ZCursor;
+use zune_jpeg::zune_core::colorspace::ColorSpace;
+use zune_jpeg::zune_core::options::DecoderOptions;
+
+use super::{BadPicture, Bounds, PictureKind};
+
+/// A picture's pixels, row by row from the top, as its file has them: three bytes each for red, green and blue. What is
+/// transparent stands on white.
+pub(crate) struct Pixels {
+    pub(crate) width: u32,
+    pub(crate) height: u32,
+    pub(crate) rgb: Vec<u8>,
+    /// What the camera said of the picture (Exif, without its heading); none where nothing is said.
+    pub(crate) exif: Option<Vec<u8>>,
+}
+
+/// Decodes a file whole. Its size is looked at before anything as large as it is set aside.
+pub(super) fn decode(kind: PictureKind, bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+    match kind {
+        PictureKind::Png => png(bytes, most),
+        PictureKind::Jpeg => jpeg(bytes, most),
+    }
+}
+
+fn check_size(width: u32, height: u32, most: Bounds) -> Result<(), BadPicture> {
+    let is_within = width.max(height) <= most.side && u64::from(width) * u64::from(height) <= most.pixels;
+    if is_within { Ok(()) } else { Err(BadPicture::Large { width, height, most }) }
+}
+
+fn broken(why: impl ToString) -> BadPicture {
+    BadPicture::Broken(why.to_string())
+}
+
+fn png(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+    let mut decoder = png::Decoder::new(Cursor::new(bytes));
+    decoder.set_transformations(Transformations::normalize_to_color8());
+    let (width, height) = decoder.read_header_info().map_err(broken)?.size();
+    check_size(width, height, most)?;
+    let mut reader = decoder.read_info().map_err(broken)?;
+    let size = reader.output_buffer_size().ok_or_else(|| broken("its size is none"))?;
+    let mut row_by_row = vec![0; size];
+    let frame = reader.next_frame(&mut row_by_row).map_err(broken)?;
+    reader.finish().map_err(broken)?;
+    let exif = reader.info().exif_metadata.as_ref().map(|exif| exif.to_vec());
+    row_by_row.truncate(frame.buffer_size());
+    Ok(Pixels { width, height, rgb: on_white(frame.color_type, row_by_row), exif })
+}
+
+/// Makes three bytes a pixel of what a PNG has.
+fn on_white(colours: ColorType, bytes: Vec<u8>) -> Vec<u8> {
+    let over_white = |colour: u8, alpha: u8| {
+        let (colour, alpha) = (u32::from(colour), u32::from(alpha));
+        u8::try_from((colour * alpha + 255 * (255 - alpha)) / 255).unwrap_or(u8::MAX)
+    };
+    match colours {
+        ColorType::Grayscale => bytes.iter().flat_map(|grey| [*grey; 3]).collect(),
+        ColorType::GrayscaleAlpha => {
+            bytes.chunks_exact(2).flat_map(|pixel| [over_white(pixel[0], pixel[1]); 3]).collect()
+        }
+        ColorType::Rgba => bytes
+            .chunks_exact(4)
+            .flat_map(|pixel| [0, 1, 2].map(|colour| over_white(pixel[colour], pixel[3])))
+            .collect(),
+        // A palette has been looked up.
+        ColorType::Rgb | ColorType::Indexed => bytes,
+    }
+}
+
+fn jpeg(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+    let side = usize::try_from(most.side).unwrap_or(usize::MAX);
+    let options = DecoderOptions::default()
+        // The decoder's own limit must not come before the one that says what is allowed.
+        .set_max_width(side.max(usize::from(u16::MAX)))
+        .set_max_height(side.max(usize::from(u16::MAX)))
+        .set_strict_mode(true)
+        .jpeg_set_out_colorspace(ColorSpace::RGB);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+    decoder.decode_headers().map_err(broken)?;
+    let info = decoder.info().ok_or_else(|| broken("its size is none"))?;
+    let (width, height) = (u32::from(info.width), u32::from(info.height));
+    check_size(width, height, most)?;
+    let rgb = decoder.decode().map_err(broken)?;
+    // The decoder makes up the last pixels of a scan that was cut off. In a scan no byte 0xff stands before 0xda or 0xd9.
+    let last = |marker: [u8; 2]| bytes.windows(2).rposition(|pair| pair == marker);
+    if last([0xff, 0xd9]) < last([0xff, 0xda]) {
+        return Err(broken("its end is missing"));
+    }
+    Ok(Pixels { width, height, rgb, exif: decoder.exif().cloned() })
+}
