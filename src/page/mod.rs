@@ -1,9 +1,19 @@
 //! The page: a session shown in a browser, which answers like the terminal.
 
+mod asked;
 mod board;
+mod events;
+mod pairing;
+mod server;
+mod serving;
 mod sight;
+mod site;
 
 pub(crate) use board::{Board, Change, LONGEST_LINE, Line, NotTaken, Picture};
+pub(crate) use pairing::Pairing;
+#[cfg(test)]
+pub(crate) use pairing::Tried;
+pub(crate) use server::{PageError, Server};
 pub(crate) use sight::{
     Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, PortSight, Progress, Said,
     SaidKind, Sight, State, ValveSight, ValvesSight, Zone,

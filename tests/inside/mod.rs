@@ -7,6 +7,7 @@ mod history;
 mod leak;
 mod lookalike;
 mod oil;
+mod page;
 mod picture;
 mod practice;
 mod procedure;

@@ -1,0 +1,125 @@
+// The gauge: what its parts mean, where the needle is, and where a number that is being typed lies.
+import { byId, changed, draw, make } from "./dom.js";
+
+/** The dial that is shown; null where none is. */
+let dial = null;
+
+const SWEEP = 270;
+const FROM = -135;
+const CENTRE = 200;
+const angleOf = (value) => FROM + (SWEEP * Math.min(Math.max(value / dial.full_scale, -0.03), 1.03));
+
+function at(angle, radius) {
+  const turn = (angle * Math.PI) / 180;
+  return [CENTRE + radius * Math.sin(turn), CENTRE - radius * Math.cos(turn)].map((x) => x.toFixed(1));
+}
+
+function arc(from, to, radius) {
+  return `M${at(from, radius)}A${radius},${radius} 0 ${to - from > 180 ? 1 : 0} 1 ${at(to, radius)}`;
+}
+
+/** How each part of a dial looks: never by its colour alone. */
+const LOOKS = { holds: "good", right: "good", worn: "worn" };
+const SIGNS = { good: "✓", worn: "≈", bad: "✗" };
+const lookOf = (zone) => LOOKS[zone.verdict] ?? "bad";
+
+/** Rounds a step of figures: 1, 2 or 5 times a power of ten. */
+function figureStep() {
+  const rough = dial.full_scale / 8;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  return power * [1, 2, 5, 10].find((times) => times * power >= rough * 0.75);
+}
+
+export const plain = (value) => String(Number(value.toFixed(3)));
+
+export function showDial(now) {
+  dial = now;
+  const place = byId("dial");
+  place.hidden = !dial;
+  if (!changed("dial", dial && { ...dial, needle: null, is_moving: false })) return turnNeedle();
+  place.replaceChildren();
+  if (!dial) return;
+  const parts = [draw("path", { d: `${arc(-141, 141, 192)}Z`, class: "face" })];
+  for (const zone of dial.zones) {
+    const [from, to] = [angleOf(zone.from), angleOf(zone.to)];
+    parts.push(draw("path", { d: arc(from, to, 176), class: `zone ground-${lookOf(zone)}` }));
+    parts.push(draw("path", { d: arc(from, to, 176), class: `zone look-${lookOf(zone)}` }));
+    parts.push(draw("path", { d: `M${at(from, 190)}L${at(from, 162)}`, class: "mark" }));
+  }
+  const step = figureStep();
+  const marks = dial.division > 0 && dial.full_scale / dial.division <= 160 ? dial.division : step / 5;
+  for (let n = 0; n * marks <= dial.full_scale * 1.0001; n += 1) {
+    const angle = angleOf(n * marks);
+    const isFigure = Math.abs(((n * marks) / step) - Math.round((n * marks) / step)) < 1e-6;
+    const [x1, y1] = at(angle, 160);
+    const [x2, y2] = at(angle, isFigure ? 140 : 151);
+    parts.push(draw("line", { x1, y1, x2, y2, class: isFigure ? "mark figure" : "mark" }));
+  }
+  for (let value = 0; value <= dial.full_scale * 1.0001; value += step) {
+    const [x, y] = at(angleOf(value), 118);
+    parts.push(draw("text", { x, y, class: "number" }, plain(value)));
+  }
+  parts.push(draw("text", { x: CENTRE, y: 292, class: "symbol" }, dial.unit));
+  if (dial.target !== null) {
+    const angle = angleOf(dial.target);
+    parts.push(draw("path", { d: "M200,44 L190,20 L210,20 Z", class: "target", transform: `rotate(${angle} 200 200)` }));
+  }
+  parts.push(draw("line", { id: "typed", x1: CENTRE, y1: CENTRE, x2: CENTRE, y2: 46, class: "typed", visibility: "hidden" }));
+  parts.push(draw("path", { id: "needle", d: "M196,226 L198.4,52 L201.6,52 L204,226 Z", class: "needle" }));
+  parts.push(draw("circle", { cx: CENTRE, cy: CENTRE, r: 11, class: "hub" }));
+  place.append(draw("svg", { id: "face", viewBox: "0 0 400 350", role: "img" }, patterns(), ...parts));
+  const legend = dial.zones.map((zone) => {
+    const look = lookOf(zone);
+    const sample = draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
+      draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
+    const range = `${plain(zone.from)} to ${plain(zone.to)} ${dial.unit}`;
+    return make("li", {}, sample, make("b", {}, `${SIGNS[look]} ${zone.verdict}`), make("span", {}, range));
+  });
+  if (dial.target !== null) {
+    legend.unshift(make("li", {}, make("b", {}, "▼ set to"), make("span", {}, `${plain(dial.target)} ${dial.unit}`)));
+  }
+  place.append(make("ul", { class: "legend" }, ...legend));
+  turnNeedle();
+}
+
+function patterns() {
+  const hatch = (id, ...lines) =>
+    draw("pattern", { id, width: 10, height: 10, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, ...lines);
+  const line = (d, look) => draw("path", { d, class: `hatch-${look}` });
+  return draw("defs", {},
+    hatch("worn", line("M5,0V10", "worn")),
+    hatch("bad", line("M5,0V10", "bad"), line("M0,5H10", "bad")));
+}
+
+export function moveNeedle(at, isMoving) {
+  if (!dial) return;
+  [dial.needle, dial.is_moving] = [at, isMoving];
+  turnNeedle();
+}
+
+function turnNeedle() {
+  const needle = byId("needle");
+  if (!needle || !dial) return;
+  const isThere = dial.needle !== null;
+  needle.setAttribute("visibility", isThere ? "visible" : "hidden");
+  if (isThere) needle.style.transform = `rotate(${angleOf(dial.needle)}deg)`;
+  const ranges = dial.zones.map((zone) => `${zone.verdict} from ${plain(zone.from)} to ${plain(zone.to)}`);
+  // As near as an eye reads a dial.
+  const near = isThere && dial.division > 0 ? Math.round(dial.needle / dial.division) * dial.division : dial.needle;
+  const where = isThere ? [`needle near ${plain(near)}${dial.is_moving ? ", moving" : ""}`] : [];
+  const target = dial.target === null ? [] : [`to be set to ${plain(dial.target)}`];
+  const told = [`Gauge in ${dial.unit}, 0 to ${plain(dial.full_scale)}`, ...where, ...target, ...ranges].join("; ");
+  const face = byId("face");
+  if (face.getAttribute("aria-label") !== told) face.setAttribute("aria-label", told);
+}
+
+/** Shows where a number that is being typed lies on the dial. */
+export function typedNeedle(text, unit) {
+  const line = byId("typed");
+  if (!line) return;
+  const found = /^(\d*\.?\d*)(?:\s+(\d)\/(\d))?$/.exec(text.trim());
+  const value = found && text.trim() !== "" ? Number(found[1] || 0) + (found[2] ? found[2] / found[3] : 0) : NaN;
+  const isOn = Number.isFinite(value) && unit === dial.unit && value <= dial.full_scale;
+  line.setAttribute("visibility", isOn ? "visible" : "hidden");
+  if (isOn) line.setAttribute("transform", `rotate(${angleOf(sight.dial, value)} 200 200)`);
+}

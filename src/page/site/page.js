@@ -1,0 +1,151 @@
+// The page of a session: what is asked, with the keys for it, how far it is, and what was said.
+import { showPicture, showValves } from "./bench.js";
+import { moveNeedle, showDial } from "./dial.js";
+import { byId, changed, make, say } from "./dom.js";
+import { key, keysOf } from "./keys.js";
+import { enable, isOver, send, start } from "./link.js";
+
+const OVER = {
+  parked: "Parked. Everything is kept.",
+  ended: "The session has ended.",
+  stopped: "The session has stopped.",
+};
+
+let sight = null;
+
+function show(next, isNew) {
+  sight = next;
+  showHeading();
+  showSince();
+  showDial(isOver() ? null : sight.dial);
+  showValves(isOver() ? null : sight.valves);
+  showPicture(isOver() ? null : sight.picture);
+  showQuestion(isNew);
+  byId("asides").hidden = isOver();
+  showSaid();
+}
+
+function showHeading() {
+  const { heading, progress, circuit } = sight;
+  say("procedure", heading.procedure || "spoolproof");
+  say("who", [heading.unit, heading.technician, heading.session].filter(Boolean).join(" · "));
+  const parts = [
+    progress.section,
+    progress.of > 0 && `${progress.tested} of ${progress.of} tested`,
+    progress.next && `next: ${progress.next}`,
+  ];
+  say("progress-words", parts.filter(Boolean).join(" · "));
+  const bar = byId("progress-bar");
+  bar.hidden = progress.of === 0;
+  bar.setAttribute("aria-valuemax", progress.of);
+  bar.setAttribute("aria-valuenow", progress.tested);
+  bar.firstElementChild.style.width = `${(100 * progress.tested) / Math.max(progress.of, 1)}%`;
+  const port = circuit?.port && `port ${circuit.port}`;
+  const told = circuit ? [circuit.name, port, circuit.limits].filter(Boolean) : [];
+  if (changed("circuit", told)) {
+    byId("circuit").replaceChildren(...told.map((text, at) => make(at ? "span" : "strong", {}, text)));
+  }
+  document.title = sight.ask ? `${sight.ask.words.slice(0, 60)} · spoolproof` : "spoolproof";
+}
+
+/** Shows what was said since the last answer; at the end all of it. */
+function showSince() {
+  const isAnswer = (one) => one.kind === "at_terminal" || one.kind === "on_page";
+  const newest = sight.said.slice(sight.said.findLastIndex(isAnswer) + 1);
+  const told = newest.filter((one) => one.kind === "told" || one.kind === "verdict");
+  const shown = isOver() ? newest : told.slice(-4);
+  if (!changed("since", shown)) return;
+  byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, one.text)));
+}
+
+function showQuestion(isNew) {
+  const ask = isOver() ? null : sight.ask;
+  const words = isOver() ? OVER[sight.state] : (ask?.words ?? "One moment …");
+  byId("session").dataset.kind = isOver() ? "over" : (ask?.kind ?? "none");
+  byId("words").dataset.length = words.length <= 50 ? "short" : words.length <= 130 ? "middle" : "long";
+  say("words", words);
+  const below = ask?.below ?? [];
+  if (changed("below", below)) byId("below").replaceChildren(...below.map((text) => make("p", {}, text)));
+  say("refusal", ask?.refusal ?? "");
+  say("announced", [ask?.kind === "caution" ? "Caution." : "", words, ...below].join(" ").trim());
+  if (!changed("keys", [ask, sight.state, sight.question]) && !isNew) return;
+  const keys = byId("keys");
+  const hadFocus = document.activeElement === document.body || byId("answer").contains(document.activeElement);
+  keys.replaceChildren(...(isOver() ? [another()] : ask ? keysOf(ask) : []));
+  keys.setAttribute("aria-label", ask?.wanted || "Answer");
+  byId("words-form").hidden = true;
+  if (hadFocus) (keys.querySelector("[data-first]") ?? keys).focus({ preventScroll: true });
+  if (document.documentElement.scrollTop > byId("step").offsetTop) byId("step").scrollIntoView();
+}
+
+const another = () =>
+  make("button", { class: "key", type: "button", onclick: () => location.reload() }, "Look for the next session");
+
+const BY = { at_terminal: "terminal:", on_page: "page:", caution: "CARE", refusal: "not taken:" };
+
+function showSaid() {
+  if (!changed("said", sight.said)) return;
+  const list = byId("said");
+  const line = (one) => [...(BY[one.kind] ? [make("b", {}, BY[one.kind]), " "] : []), one.text || "(Enter)"];
+  list.replaceChildren(...sight.said.map((one) => make("li", { class: `said-${one.kind}` }, ...line(one))));
+  list.scrollTop = list.scrollHeight;
+}
+
+// ---- keyboard, and the words that are always understood -----------------------------------------------------------
+
+byId("session").addEventListener("keydown", (event) => {
+  const isElsewhere = !event.target.closest("#step, #answer") || event.target.tagName === "INPUT";
+  if (isElsewhere || event.ctrlKey || event.altKey || event.metaKey) return;
+  const letter = event.key.toLowerCase();
+  const { kind, choices } = sight.ask ?? {};
+  if (kind === "yes_no" && (letter === "y" || letter === "n")) send(letter === "y" ? "yes" : "no");
+  else if (kind === "choice" && /^[1-9]$/.test(letter) && Number(letter) <= choices.length) send(letter);
+  else return;
+  event.preventDefault();
+});
+
+const PLAIN = [["Back", "back"], ["Again", "again"], ["More", "more"], ["Progress", "progress"], ["Help", "help"]];
+const WRITTEN = [
+  ["Jot …", "jot", "A note into the record"],
+  ["Cannot …", "cannot", "Why this step can't be done"],
+  ["Not fitted …", "not fitted", "By what you know that this unit does not have the circuit"],
+  ["Line …", "", "A line as you would type it at the terminal"],
+];
+
+const opener = (words, opens) => make("button", { class: "key small", type: "button", onclick: opens }, words);
+
+byId("words-row").append(
+  ...PLAIN.map(([words, line]) => key(words, line, "small")),
+  ...WRITTEN.map(([words, line, label]) => opener(words, () => writeWord(line, label))),
+  opener("Park …", askToPark),
+);
+
+function writeWord(word, label) {
+  const field = make("input", { id: "word", autocomplete: "off", maxlength: "4000", required: true });
+  openForm([make("label", { for: "word" }, label), field], "Send", () => send(`${word} ${field.value}`.trim()));
+  field.focus();
+}
+
+function askToPark() {
+  openForm([make("p", {}, "Park the session? Everything is kept, and the program ends.")], "Park", () => send("park"));
+  byId("words-form").querySelector("button").focus();
+}
+
+function openForm(parts, does, onSubmit) {
+  const form = byId("words-form");
+  const close = opener("Not now", () => {
+    form.hidden = true;
+  });
+  const submit = make("button", { class: "key small main", type: "submit", "data-sends": true }, does);
+  form.replaceChildren(...parts, submit, close);
+  form.onsubmit = (event) => {
+    event.preventDefault();
+    form.hidden = true;
+    onSubmit();
+  };
+  form.hidden = false;
+  form.scrollIntoView({ block: "nearest" });
+  enable();
+}
+
+start({ sight: show, needle: moveNeedle });

@@ -1,0 +1,6 @@
+//! The page that a browser shows of a session: who gets it, what it is sent, and what of it the session takes.
+
+mod browser;
+mod pairing;
+mod strangers;
+mod streaming;
