@@ -7,9 +7,10 @@ use super::indexed::amended_by;
 use super::job::{in_words, job_name, known};
 use super::job_screen::told_before_retest;
 use super::open_sessions;
+use super::page::PageArguments;
 use super::records;
 use super::rig;
-use super::sessions::{begin, now, resume, walk};
+use super::sessions::{Begun, begin, now, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text};
@@ -18,7 +19,7 @@ use crate::quantity::UNITS;
 use crate::record::{Circuit, Mode, Plan, Record, Sayings, Shop, complaints_in, nearest_symptoms, read};
 use crate::rig::Dial;
 use crate::rig::gauge::{GaugeSource, LineFormat, StreamGauge};
-use crate::session::{Needle, Person, Prompt, screens};
+use crate::session::{Needle, Person, screens};
 
 /// Walk through a procedure at the bench and leave a record.
 ///
@@ -51,14 +52,16 @@ pub(super) struct Guide {
     answers: Option<PathBuf>,
     #[command(flatten)]
     gauge: GaugeArguments,
+    #[command(flatten)]
+    page: PageArguments,
 }
 
 impl Guide {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let mut screen = Screen::stdout();
-        let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
-        let begun = if let Some(name) = &self.resume {
+        let (mut prompt, page) = self.page.prompt(self.answers.as_deref())?;
+        let mut begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
             let mut begun = resume(&mut screen, &shop, &name, self.as_begun)?;
             begun.changes.technician = self.technician;
@@ -109,11 +112,29 @@ impl Guide {
             .blind(is_blind)
             .at_elevation(elevation)
             .with_prices(begun.opening.prices.clone())
-            .offered(shop.said_earlier(now()).answers());
+            .offered(shop.said_earlier(now()).answers())
+            .looking_at(begun.opening.rig.dial);
+        if page.is_some() {
+            person = person.through(in_order(&begun));
+        }
+        begun.page = page;
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
         }
         walk(shop, begun, Box::new(person))
+    }
+}
+
+/// Returns the circuits in the order in which they come, as far as that is known before.
+fn in_order(begun: &Begun) -> Vec<String> {
+    match &begun.opening.plan {
+        Some(plan) => plan.circuits.iter().map(|planned| planned.circuit.clone()).collect(),
+        None => {
+            let outline = begun.program.outline();
+            outline
+                .map(|outline| outline.circuits.iter().map(|circuit| circuit.name.clone()).collect())
+                .unwrap_or_default()
+        }
     }
 }
 

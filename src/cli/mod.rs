@@ -13,6 +13,7 @@ mod job_repairs;
 mod job_screen;
 mod leak;
 mod open_sessions;
+mod page;
 mod practice;
 mod procedures;
 mod proofread;

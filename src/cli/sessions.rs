@@ -7,6 +7,7 @@ use jiff::{Timestamp, Unit};
 
 use super::arguments::{command_in, compile, quoted, resume_command, source_in};
 use super::indexed::tested_before;
+use super::page::Page;
 use super::practice::tell_grade;
 use super::records::entered;
 use super::rig;
@@ -36,6 +37,8 @@ pub(super) struct Begun {
     pub(super) journal: Journal,
     /// What a simulated unit is like; none of a real one.
     pub(super) unit: Option<String>,
+    /// The page beside the terminal, where one is open.
+    pub(super) page: Option<Page>,
 }
 
 /// Opens a new session of a procedure, of all its circuits or of a plan's.
@@ -84,7 +87,7 @@ pub(super) fn begin(
         amends: None,
         exercise: None,
     };
-    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None })
+    Ok(Begun { program, opening, changes: Changes::default(), journal, unit: None, page: None })
 }
 
 /// Returns what a session's procedure is found by again: the absolute path of a file; else its name with its version, so
@@ -201,6 +204,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
         changes: Changes { procedure, rig, was_rig_used, technician: None },
         journal,
         unit: None,
+        page: None,
     })
 }
 
@@ -212,7 +216,7 @@ pub(super) fn now() -> Timestamp {
 
 /// Walks a session to its end or until it is parked, and says how it ended.
 pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
-    let Begun { program, opening, changes, journal, unit } = begun;
+    let Begun { program, opening, changes, journal, unit, page } = begun;
     let mut screen = Screen::stdout();
     let rig = changes.rig.or_else(|| latest_rig(journal.events())).unwrap_or(opening.rig);
     let began = journal.standing().find_map(|(_, question, answer)| match (&question.wants, answer) {
@@ -222,37 +226,59 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let now_testing = changes.technician.as_ref();
     let last = taken_over_by(journal.events()).next_back().map(|(_, name)| name);
     let tester = now_testing.or(last).or(began).cloned();
+    let name = opening.session.clone();
+    let again = resume_command(&shop, &name);
+    if let Some(page) = &page {
+        page.opened(&mut screen, &opening, tester.as_deref(), &again);
+    }
     screens::opened(&mut screen, &opening, rig, !journal.events().is_empty(), tester.as_deref());
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }
     let is_at_bench = opening.mode == Mode::Bench;
-    let name = opening.session.clone();
-    let again = resume_command(&shop, &name);
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
-    let ended = session
-        .run(&program, |record| entered(&shop, record))
-        .map_err(|error| not_stored(&mut screen, (&name, &again), error))?;
-    tracing::info!(session = name, ended = ended.kind(), "stopped");
-    if is_at_bench {
-        shop.remember(&match &ended {
+    let ended = session.run(&program, |record| entered(&shop, record));
+    if let Some(page) = &page {
+        page.is_over(&ended);
+    }
+    if let (Ok(ended), true) = (&ended, is_at_bench) {
+        shop.remember(&match ended {
             Ended::Finished(record, _) => SaidEarlier::of(&record.journal),
             _ => session.said(),
         });
     }
+    let outcome = match ended {
+        Ok(ended) => tell_end(&mut screen, &shop, &program, (&name, &again), ended),
+        Err(error) => Err(not_stored(&mut screen, (&name, &again), error)),
+    };
+    if let Some(page) = page {
+        page.close(&outcome);
+    }
+    outcome
+}
+
+/// Says how a session ended.
+fn tell_end(
+    screen: &mut Screen,
+    shop: &Shop,
+    program: &Program,
+    (name, again): (&str, &str),
+    ended: Ended,
+) -> Outcome {
+    tracing::info!(session = name, ended = ended.kind(), "stopped");
     match ended {
         Ended::Finished(record, path) => {
             if record.grade.is_some() {
-                tell_grade(&mut screen, &shop, &record, &path);
+                tell_grade(screen, shop, &record, &path);
                 return Ok(Status::Done);
             }
-            let before = tested_before(&shop, &record);
-            let then = after_repair(&record).map(|(when, command)| (when, command_in(&shop, &command)));
+            let before = tested_before(shop, &record);
+            let then = after_repair(&record).map(|(when, command)| (when, command_in(shop, &command)));
             let then: Vec<_> = then.collect();
-            screens::finished(&mut screen, &record, before.as_ref(), &path, &then);
-            if let (Mode::Bench, Some(told)) = (record.mode, hand_over(&shop)) {
+            screens::finished(screen, &record, before.as_ref(), &path, &then);
+            if let (Mode::Bench, Some(told)) = (record.mode, hand_over(shop)) {
                 screen.say(&told);
             }
             Ok(Status::Done)
@@ -264,9 +290,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         Ended::Lost(why) => Err(Failure::paused(format!(
             "Stopped: {why}. Every answer before this one is kept; go on with:\n{again}"
         ))),
-        Ended::Stranded(why, text) => {
-            Err(stranded(&mut screen, (&name, &again), &why, &text, &shop.journal(&name)))
-        }
+        Ended::Stranded(why, text) => Err(stranded(screen, (name, again), &why, &text, &shop.journal(name))),
         Ended::Broken(fault) => {
             let text = program.source.render(&[*fault]);
             Err(Failure::not_in_order(format!(

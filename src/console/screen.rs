@@ -1,5 +1,5 @@
 use std::io::{self, ErrorKind, IsTerminal, Write};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use super::clean;
 use super::clean::escaped;
@@ -21,7 +21,20 @@ pub(crate) struct Screen {
     /// Whether it is what the program was asked for, and not what is said beside that.
     is_output: bool,
     gone: bool,
+    listener: Option<Listener>,
 }
+
+/// What is said on a screen, cleaned and not yet broken into lines.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Heard<'a> {
+    Title(&'a str),
+    Paragraph(&'a str),
+    /// A text behind what stands left of it.
+    Item(&'a str, &'a str),
+}
+
+/// Who hears what is said on a screen, beside who reads it there.
+pub(crate) type Listener = Arc<dyn Fn(Heard<'_>) + Send + Sync>;
 
 impl Screen {
     /// Makes a screen on standard output, as wide as the terminal up to 100 columns, or 80 where there is none.
@@ -33,6 +46,7 @@ impl Screen {
             is_terminal: io::stdout().is_terminal(),
             is_output: true,
             gone: false,
+            listener: None,
         }
     }
 
@@ -45,7 +59,32 @@ impl Screen {
     /// Makes a screen of a given width on any writer.
     #[cfg(test)]
     pub(crate) fn new(out: Box<dyn Write>, width: usize) -> Screen {
-        Screen { out, fixed: Some(width), unicode: true, is_terminal: false, is_output: false, gone: false }
+        Screen {
+            out,
+            fixed: Some(width),
+            unicode: true,
+            is_terminal: false,
+            is_output: false,
+            gone: false,
+            listener: None,
+        }
+    }
+
+    pub(crate) fn heard_by(&mut self, listener: Listener) {
+        self.listener = Some(listener);
+    }
+
+    /// Says what only the screen shows: whoever hears it is told in another way.
+    pub(crate) fn unheard(&mut self, say: impl FnOnce(&mut Screen)) {
+        let listener = self.listener.take();
+        say(self);
+        self.listener = listener;
+    }
+
+    fn hear(&self, heard: Heard<'_>) {
+        if let Some(listener) = &self.listener {
+            listener(heard);
+        }
     }
 
     pub(crate) fn width(&self) -> usize {
@@ -59,6 +98,14 @@ impl Screen {
         self.gone
     }
 
+    /// Draws a line across the screen with a title in it.
+    pub(crate) fn title(&mut self, title: &str) {
+        let title = clean(title);
+        self.hear(Heard::Title(&title));
+        let used = title.chars().count() + 4;
+        self.line(&format!("── {title} {}", "─".repeat(self.width().saturating_sub(used))));
+    }
+
     /// Writes a paragraph from the first column on.
     pub(crate) fn say(&mut self, text: &str) {
         self.paragraph(0, text);
@@ -67,7 +114,9 @@ impl Screen {
     /// Writes a paragraph wrapped to the width, every line indented by this many columns.
     pub(crate) fn paragraph(&mut self, indent: usize, text: &str) {
         let pad = " ".repeat(indent);
-        for line in clean(text).lines() {
+        let text = clean(text);
+        self.hear(Heard::Paragraph(&text));
+        for line in text.lines() {
             if is_command(line) {
                 self.line(&format!("{pad}{line}"));
                 continue;
@@ -81,7 +130,9 @@ impl Screen {
     /// Writes a paragraph behind a marker, later lines aligned with the first one's text.
     pub(crate) fn item(&mut self, marker: &str, text: &str) {
         let pad = " ".repeat(marker.chars().count());
-        for line in textwrap::wrap(&clean(text), self.wrapping(marker, &pad)) {
+        let text = clean(text);
+        self.hear(Heard::Item(marker.trim(), &text));
+        for line in textwrap::wrap(&text, self.wrapping(marker, &pad)) {
             self.line(&line);
         }
     }

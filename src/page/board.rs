@@ -1,8 +1,9 @@
 use std::collections::BTreeMap;
-use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-use super::Sight;
+use super::{Ask, Said, SaidKind, Sight, State};
+use crate::console::{Heard, Listener};
 
 /// What terminal and page share: what is shown, and the line that was typed on the page.
 ///
@@ -66,6 +67,9 @@ pub(crate) struct Picture {
 /// The longest line, in bytes; as at the terminal.
 pub(crate) const LONGEST_LINE: usize = 16 * 1024;
 
+/// So much of what was said is shown.
+const MOST_SAID: usize = 60;
+
 /// What the session does.
 impl Board {
     /// Changes what is shown.
@@ -78,32 +82,93 @@ impl Board {
         }
     }
 
+    /// Puts something else in front of whoever answers, under a number of its own.
+    pub(crate) fn pose(&self, change: impl FnOnce(&mut Sight)) {
+        let mut shared = self.shared();
+        shared.line = None;
+        change(&mut shared.sight);
+        shared.number();
+        self.wake(&mut shared);
+    }
+
     /// Gives what is asked now a number, unless it has one.
     pub(crate) fn ask(&self) {
         let mut shared = self.shared();
         if shared.sight.question == 0 {
-            shared.last_question += 1;
-            shared.sight.question = shared.last_question;
+            shared.number();
             self.wake(&mut shared);
         }
+    }
+
+    /// Changes how the question at hand is shown; it keeps its number.
+    pub(crate) fn amend(&self, change: impl FnOnce(&mut Ask)) {
+        self.show(|sight| {
+            if let Some(ask) = &mut sight.ask {
+                change(ask);
+            }
+        });
+    }
+
+    /// Moves the needle.
+    pub(crate) fn needle(&self, at: Option<f64>) {
+        self.show(|sight| {
+            if let Some(dial) = &mut sight.dial {
+                dial.needle = at;
+            }
+        });
+    }
+
+    /// Shows what was said.
+    pub(crate) fn say(&self, kind: SaidKind, text: &str) {
+        self.tell(Said { kind, mark: String::new(), text: text.to_owned() });
+    }
+
+    /// Says why the last line is not taken.
+    pub(crate) fn refuse(&self, why: &str) {
+        self.amend(|ask| ask.refusal = Some(why.to_owned()));
+        self.say(SaidKind::Refusal, why);
+    }
+
+    /// Returns who hears what is said on the screen, and shows it.
+    pub(crate) fn listener(self: &Arc<Board>) -> Listener {
+        let board = Arc::clone(self);
+        Arc::new(move |heard| {
+            let (kind, mark, text) = match heard {
+                Heard::Title(text) => (SaidKind::Title, "", text),
+                Heard::Paragraph(text) => (SaidKind::Told, "", text),
+                Heard::Item(mark, text) => (SaidKind::Verdict, mark, text),
+            };
+            board.tell(Said { kind, mark: mark.to_owned(), text: text.to_owned() });
+        })
+    }
+
+    fn tell(&self, said: Said) {
+        self.show(|sight| {
+            sight.said.push(said);
+            let n_old = sight.said.len().saturating_sub(MOST_SAID);
+            sight.said.drain(..n_old);
+        });
     }
 
     /// Takes the line that was typed on the page, if there is one; from then on no other counts for what was asked.
     pub(crate) fn take(&self) -> Option<String> {
         let mut shared = self.shared();
-        let line = shared.line.take();
-        if line.is_some() {
-            shared.sight.question = 0;
-            self.wake(&mut shared);
-        }
-        line
+        let line = shared.line.take()?;
+        self.settle(&mut shared);
+        Some(line)
     }
 
-    /// Waits for a line of the page, so long at most.
-    pub(crate) fn wait(&self, at_most: Duration) -> Option<String> {
+    /// Takes note that the question was settled elsewhere. A line of the page that came too late is given back.
+    pub(crate) fn settled(&self) -> Option<String> {
+        let mut shared = self.shared();
+        self.settle(&mut shared);
+        shared.line.take()
+    }
+
+    /// Waits for something that comes from the page, so long at most.
+    pub(crate) fn wait(&self, at_most: Duration) {
         let shared = self.shared();
-        drop(self.changed.wait_timeout_while(shared, at_most, |shared| shared.line.is_none()));
-        self.take()
+        drop(self.changed.wait_timeout_while(shared, at_most, |shared| !shared.has_something()));
     }
 
     /// Returns whether a line of the page waits to be taken.
@@ -111,20 +176,18 @@ impl Board {
         self.shared().line.is_some()
     }
 
-    /// Takes note that the question was settled elsewhere. A line of the page that came too late is given back.
-    pub(crate) fn settled(&self) -> Option<String> {
-        let mut shared = self.shared();
-        shared.sight.question = 0;
-        self.wake(&mut shared);
-        shared.line.take()
+    /// Returns whether a line of the page waits to be taken, or something that the terminal is to say.
+    pub(crate) fn has_something(&self) -> bool {
+        self.shared().has_something()
     }
 
-    /// Has whoever sits in a read at the terminal called back when a line comes; at once where one has come.
+    /// Has whoever sits in a read at the terminal called back, once, when something comes; at once where it has come.
     pub(crate) fn reading(&self, call_back: fn()) {
         let mut shared = self.shared();
-        shared.call_back = Some(call_back);
-        if shared.line.is_some() {
+        if shared.has_something() {
             call_back();
+        } else {
+            shared.call_back = Some(call_back);
         }
     }
 
@@ -136,6 +199,16 @@ impl Board {
     /// Takes what the terminal is to say.
     pub(crate) fn take_notices(&self) -> Vec<String> {
         std::mem::take(&mut self.shared().notices)
+    }
+
+    /// Asks nothing more; what is said from now on is what came out.
+    pub(crate) fn close(&self, state: State) {
+        self.show(|sight| {
+            (sight.question, sight.ask, sight.circuit, sight.dial, sight.valves) =
+                (0, None, None, None, None);
+            sight.said.clear();
+            sight.state = state;
+        });
     }
 
     pub(crate) fn hold_picture(&self, name: &str, picture: Picture) {
@@ -169,17 +242,15 @@ impl Board {
             return Err(NotTaken::Stale);
         }
         shared.line = Some(line.text);
-        if let Some(call_back) = shared.call_back {
-            call_back();
-        }
-        self.changed.notify_all();
+        self.call(&mut shared);
         Ok(())
     }
 
     /// Has the terminal say something, as that the pairing code is another now.
     pub(crate) fn notice(&self, text: String) {
-        self.shared().notices.push(text);
-        self.changed.notify_all();
+        let mut shared = self.shared();
+        shared.notices.push(text);
+        self.call(&mut shared);
     }
 
     pub(crate) fn picture(&self, name: &str) -> Option<Picture> {
@@ -193,6 +264,22 @@ impl Board {
         self.shared.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
+    fn settle(&self, shared: &mut Shared) {
+        shared.sight.question = 0;
+        if let Some(ask) = &mut shared.sight.ask {
+            ask.refusal = None;
+        }
+        self.wake(shared);
+    }
+
+    /// Calls whoever waits for what comes from the page.
+    fn call(&self, shared: &mut Shared) {
+        if let Some(call_back) = shared.call_back.take() {
+            call_back();
+        }
+        self.changed.notify_all();
+    }
+
     fn wake(&self, shared: &mut Shared) {
         shared.version += 1;
         self.changed.notify_all();
@@ -200,6 +287,15 @@ impl Board {
 }
 
 impl Shared {
+    fn number(&mut self) {
+        self.last_question += 1;
+        self.sight.question = self.last_question;
+    }
+
+    fn has_something(&self) -> bool {
+        self.line.is_some() || !self.notices.is_empty()
+    }
+
     fn change(&self) -> Change {
         Change { version: self.version, sight: self.sight.clone() }
     }

@@ -27,6 +27,8 @@ pub(crate) struct Heading {
     pub unit: Option<String>,
     pub session: String,
     pub technician: Option<String>,
+    /// The command that goes on with the session, whole, as it is typed in a shell.
+    pub resume: String,
 }
 
 /// The circuit under test.
@@ -113,6 +115,8 @@ pub(crate) struct Offered {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct Said {
     pub kind: SaidKind,
+    /// What stands left of it on the screen, as `found` or `rig`; often nothing.
+    pub mark: String,
     pub text: String,
 }
 

@@ -49,11 +49,13 @@ pub(crate) const DOINGS: &[(&str, &str)] = &[
     ("swap", "take the other orifice out of the drawer"),
     ("seat", "seat plate or tip over the port, hose on it"),
     ("wipe", "wipe both faces before you seat"),
-    ("block", "press a pad over the neighbour's port; or unblock"),
+    ("block", "press a pad over the neighbour's port"),
+    ("unblock", "take it off"),
     ("wait 10", "let ten seconds pass"),
     ("off", "take the hose off"),
     ("inspect", "hose off; look, feel, measure what is asked for"),
-    ("look, room", "look at the dial; at barometer and thermometer"),
+    ("look", "look at the dial"),
+    ("room", "look at barometer and thermometer"),
 ];
 
 /// The most turns at once, and the longest wait in s.

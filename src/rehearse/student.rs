@@ -1,8 +1,10 @@
 use crate::console::Screen;
+use crate::page::{DialSight, Sight, ValveSight, ValvesSight};
 use crate::practice::{Act, DOINGS, Doing, HoseEnd, Workbench, dial};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Answer, Question, RigParts, Told, Wants, What};
+use crate::rig::Valve;
 use crate::session::{Person, Reply, list_words, screens::INDENT};
 
 /// Said where a question is about the unit itself.
@@ -29,6 +31,7 @@ impl Student {
             return;
         }
         self.person.pose(question, place);
+        self.person.show_on_page(|sight| show_bench(sight, &self.bench));
         self.posed = Some(question.clone());
         match question.wants {
             Wants::Reading { .. } => look(self.person.screen(), &self.bench),
@@ -50,6 +53,7 @@ impl Desk for Student {
         let bench = &mut self.bench;
         let answer =
             self.person.answer_beside(question, place, |screen, line| beside(screen, bench, question, line));
+        self.person.show_on_page(|sight| show_bench(sight, &self.bench));
         if !matches!(answer, Err(Aside::Did(_))) {
             self.posed = None;
         }
@@ -139,11 +143,36 @@ fn look(screen: &mut Screen, bench: &Workbench) {
     for line in dial(&RigParts::USUAL.dial, needle, screen.width().saturating_sub(INDENT)) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
-    // A creeping needle moves by less than a tenth of a mark before the eye says that it stands.
-    let still = 0.1 * RigParts::USUAL.dial.smallest_division().si();
-    if (bench.at_rest().si() - needle.si()).abs() > still {
+    if is_creeping(bench) {
         screen.paragraph(INDENT, "The needle still creeps.");
     }
+}
+
+/// Shows on the page where the needle is and how the valves are.
+fn show_bench(sight: &mut Sight, bench: &Workbench) {
+    let unit = &UNITS[0];
+    let dial = RigParts::USUAL.dial;
+    let shown = sight.dial.get_or_insert_with(|| DialSight {
+        unit: unit.symbol.to_owned(),
+        full_scale: unit.from_si(dial.span().si()),
+        division: unit.from_si(dial.smallest_division().si()),
+        ..DialSight::default()
+    });
+    shown.needle = Some(unit.from_si(bench.needle().si()));
+    shown.is_moving = is_creeping(bench);
+    let valve = |valve, name: &str| ValveSight { name: name.to_owned(), turns: bench.turns(valve) };
+    let is_turned = |words: &str| ["inlet", "bleed"].iter().any(|valve| words.starts_with(valve));
+    let others = DOINGS.iter().filter(|(words, _)| !is_turned(words) && *words != "look");
+    sight.valves = Some(ValvesSight {
+        valves: vec![valve(Valve::Inlet, "inlet"), valve(Valve::Bleed, "bleed")],
+        doings: others.map(|(words, does)| ((*words).to_owned(), (*does).to_owned())).collect(),
+    });
+}
+
+fn is_creeping(bench: &Workbench) -> bool {
+    // A creeping needle moves by less than a tenth of a mark before the eye says that it stands.
+    let still = 0.1 * RigParts::USUAL.dial.smallest_division().si();
+    (bench.at_rest().si() - bench.needle().si()).abs() > still
 }
 
 fn room(screen: &mut Screen, bench: &Workbench) {

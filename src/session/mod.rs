@@ -3,7 +3,9 @@
 mod audit;
 mod committing;
 mod doubt;
+mod input;
 mod journal;
+mod needle;
 mod person;
 mod prompt;
 mod recorder;
@@ -18,12 +20,14 @@ pub use audit::Auditor;
 pub(crate) use audit::{Audit, RecordRemark};
 #[cfg(test)]
 pub(crate) use audit::{RecordFault, is_valid_journal};
-pub(crate) use journal::Journal;
-pub(crate) use person::{Needle, Person};
 #[cfg(test)]
-pub(crate) use prompt::Input;
+pub(crate) use input::Input;
+pub(crate) use input::Stopped;
+pub(crate) use journal::Journal;
+pub(crate) use needle::Needle;
+pub(crate) use person::Person;
 pub(crate) use prompt::{
-    Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, Stopped, list_words, read_saying, yes_no,
+    Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, list_words, read_saying, yes_no,
 };
 pub(crate) use recorder::{CHECKS, Recorder};
 pub(crate) use runner::{

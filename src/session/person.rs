@@ -1,23 +1,27 @@
 use std::collections::BTreeMap;
-use std::ops::ControlFlow;
 
 use super::doubt::{Doubted, Grounds, doubt, plugged};
+use super::needle::{Needle, Offer};
 use super::prompt::{ALSO, list_words};
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
-use crate::console::{Screen, take_interrupt};
+use crate::console::Screen;
+use crate::page::{CircuitSight, Progress, Sight};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Length, Pressure, Unit};
 use crate::record::{Answer, Prices, Question, Spot, TakesOutcome, Told, Wants};
-use crate::rig::Calibration;
-use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
+use crate::rig::{Calibration, Dial};
 use crate::tell;
 
 /// A person at the prompt, or lines in their place.
 pub(crate) struct Person {
     prompt: Prompt,
     vacuum_unit: &'static Unit,
-    circuit_shown: Option<String>,
+    circuit_shown: Option<CircuitSight>,
     needle: Option<Needle>,
+    /// The dial that is looked at, where a page draws it.
+    dial: Option<Dial>,
+    /// The circuits in the order in which they come.
+    circuits: Vec<String>,
     /// What was asked for once more last, and why that is over when it comes again.
     doubted: Option<Doubted>,
     /// What the question at hand was answered with, where that was asked for once more.
@@ -53,6 +57,8 @@ impl Person {
             vacuum_unit,
             circuit_shown: None,
             needle: None,
+            dial: None,
+            circuits: Vec::new(),
             doubted: None,
             unkept: None,
             plugged: None,
@@ -70,6 +76,18 @@ impl Person {
     pub(crate) fn with_needle(mut self, needle: Needle) -> Person {
         self.needle = Some(needle);
         self
+    }
+
+    /// Takes the dial that is looked at, which a page draws.
+    #[must_use]
+    pub(crate) fn looking_at(self, dial: Dial) -> Person {
+        Person { dial: Some(dial), ..self }
+    }
+
+    /// Takes the circuits in the order in which they come, of which a page names the next.
+    #[must_use]
+    pub(crate) fn through(self, circuits: Vec<String>) -> Person {
+        Person { circuits, ..self }
     }
 
     /// Takes the shop's elevation, with which a barometer has to go.
@@ -105,16 +123,48 @@ impl Person {
 
     /// Shows a question, and the circuit that it is about where that is new.
     pub(crate) fn pose(&mut self, question: &Question, place: &Place) {
-        let circuit = place.circuit.as_ref().map(|circuit| circuit.name.clone());
-        if circuit != self.circuit_shown {
-            if let Some(circuit) = &place.circuit {
-                screens::circuit(&mut self.prompt.screen, circuit, place, self.vacuum_unit);
+        if place.circuit.as_ref().map(|circuit| &circuit.name)
+            != self.circuit_shown.as_ref().map(|it| &it.name)
+        {
+            let circuit = place.circuit.as_ref();
+            self.circuit_shown =
+                circuit.map(|circuit| screens::circuit_sight(circuit, place, self.vacuum_unit));
+            if let Some(circuit) = &self.circuit_shown {
+                screens::circuit(&mut self.prompt.screen, circuit, place);
             }
-            self.circuit_shown = circuit;
         }
         let earlier: Vec<&str> = self.earlier(question).iter().map(|(_, line)| line.as_str()).collect();
         let enter = screens::enter_takes(question, self.elevation, &earlier);
-        screens::question(&mut self.prompt.screen, question, place, &self.prices, enter.as_deref());
+        let ask = screens::ask(question, place, &self.prices, enter);
+        self.prompt.screen.unheard(|screen| screens::question(screen, &ask));
+        self.prompt.pose(ask, |sight| {
+            sight.circuit.clone_from(&self.circuit_shown);
+            sight.progress = Progress {
+                section: place.section.clone(),
+                tested: place.n_tested,
+                of: place.n_circuits,
+                next: self.next(place),
+            };
+            let dial = self.dial.as_ref();
+            sight.dial = dial.and_then(|dial| screens::dial_sight(question, place, dial, self.is_blind));
+        });
+    }
+
+    /// Returns which circuit comes next, as far as that is known.
+    fn next(&self, place: &Place) -> Option<String> {
+        let at = |here: &CircuitSight| self.circuits.iter().position(|name| *name == here.name);
+        let next = match &self.circuit_shown {
+            Some(here) => at(here)? + 1,
+            None => place.n_tested,
+        };
+        self.circuits.get(next).cloned()
+    }
+
+    /// Changes what the page shows beside the question.
+    pub(crate) fn show_on_page(&self, change: impl FnOnce(&mut Sight)) {
+        if let Some(page) = self.prompt.page() {
+            page.show(change);
+        }
     }
 
     /// Shows an answer that nobody typed here, at its prompt.
@@ -137,7 +187,7 @@ impl Person {
         let matters = matters(question) || earlier.is_some();
         let is_as_earlier = &mut self.is_as_earlier;
         let grounds = Grounds { elevation: self.elevation, plugged: self.plugged };
-        let answer = self.prompt.ask(&screens::prompt(question), matters, |screen, line| match &offer {
+        let heed = |screen: &mut Screen, line: &str| match &offer {
             Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
                 Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
                 answer => answer,
@@ -171,12 +221,21 @@ impl Person {
                     _ => replied,
                 }
             }
+        };
+        let page = self.prompt.page().cloned().filter(|_| matches!(question.wants, Wants::Reading { .. }));
+        let answer = Needle::seen_while(self.needle.as_mut(), page.as_deref(), question.unit(), || {
+            self.prompt.ask(&screens::prompt(question), matters, heed)
         });
         let answer = answer.unwrap_or_else(|stopped| Err(stopped.into()));
         match &answer {
             // A note is beside the question, which stays.
             Err(Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
-            Ok(answer) => self.plugged = plugged(question, answer),
+            Ok(answer) => {
+                self.plugged = plugged(question, answer);
+                if let (Wants::Technician, Answer::Text(name)) = (&question.wants, answer) {
+                    self.show_on_page(|sight| sight.heading.technician = Some(name.clone()));
+                }
+            }
             // Whoever goes back is doubted anew.
             Err(Aside::Back(_) | Aside::Again(_)) => self.doubted = None,
             Err(Aside::Park | Aside::Lost(_)) => {
@@ -232,13 +291,16 @@ impl Desk for Person {
             return Ok(Answer::Confirmed);
         }
         let offer = match (&question.wants, question.unit(), &mut self.needle) {
-            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.prompt.screen, unit),
+            (Wants::Reading { .. }, Some(unit), Some(needle)) => needle.offer(&mut self.prompt, unit),
             _ => None,
         };
         if let Some(offer) = &offer {
             let told =
                 format!("The gauge has settled at {}; Enter takes it, or type another value.", offer.text);
             self.hint(&told);
+            if let Some(page) = self.prompt.page() {
+                page.amend(|ask| ask.enter = Some(offer.text.clone()));
+            }
         }
         self.answer_or(question, place, offer, |_, _| None)
     }
@@ -257,6 +319,9 @@ impl Desk for Person {
     fn show(&mut self, shown: &Shown<'_>) {
         if self.is_blind && matches!(shown, Shown::Judged { .. } | Shown::Concluded { .. }) {
             return;
+        }
+        if let Shown::TakenOver(name) = shown {
+            self.show_on_page(|sight| sight.heading.technician = Some((*name).to_owned()));
         }
         self.recall(shown);
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
@@ -319,66 +384,4 @@ fn read(answer: Result<Answer, impl ToString>) -> Reply<Result<Answer, Aside>> {
 /// Returns whether a stray key must not answer this question.
 fn matters(question: &Question) -> bool {
     matches!(question.wants, Wants::Acknowledgement | Wants::Reading { .. } | Wants::Decision { .. })
-}
-
-/// How long a needle may take to settle before typing takes over, in seconds.
-const PATIENCE_S: f64 = 60.0;
-
-/// How often a needle that stands where it stood at the last reading is watched anew: the hose may still be on its way.
-const TIMES_WAITED: usize = 3;
-
-/// A gauge that reads itself, at a person's prompt: it offers a value, which the person takes or not.
-pub(crate) struct Needle {
-    gauge: Option<Box<dyn Gauge>>,
-    settling: Settling,
-    /// What it offered last.
-    last: Option<Pressure>,
-}
-
-/// A settled value, as it would be typed, and the samples behind it.
-struct Offer {
-    text: String,
-    samples: Vec<Sample>,
-}
-
-impl Needle {
-    /// Takes a gauge; what counts as settled depends on the dial's smallest division.
-    pub(crate) fn new(gauge: Box<dyn Gauge>, division: Pressure) -> Needle {
-        Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None }
-    }
-
-    /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch; so does a gauge in trouble,
-    /// whose trouble is shown, and one that has gone is not asked again. Typing goes on in every case.
-    fn offer(&mut self, screen: &mut Screen, unit: &'static Unit) -> Option<Offer> {
-        let gauge = self.gauge.as_deref_mut()?;
-        let has_moved = |vacuum: Pressure| {
-            self.last.is_none_or(|last| (vacuum.si() - last.si()).abs() > self.settling.band_pa.si())
-        };
-        let mut n_watched = 0;
-        let watched = loop {
-            n_watched += 1;
-            let watched = watch(gauge, &self.settling, PATIENCE_S, |sample| {
-                screen.replace_line(&screens::needle(sample.map(|sample| sample.vacuum_pa), unit));
-                if take_interrupt() { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
-            });
-            match &watched {
-                Ok(Some(settled)) if !has_moved(settled.vacuum_pa) && n_watched < TIMES_WAITED => {}
-                _ => break watched,
-            }
-        };
-        screen.replace_line("");
-        match watched {
-            Ok(settled) => settled.map(|settled| {
-                self.last = Some(settled.vacuum_pa);
-                Offer { text: settled.vacuum_pa.in_unit(unit), samples: settled.samples }
-            }),
-            Err(error) => {
-                screen.paragraph(screens::INDENT, &error.to_string());
-                if matches!(error, GaugeError::Lost { .. } | GaugeError::Unopened { .. }) {
-                    self.gauge = None;
-                }
-                None
-            }
-        }
-    }
 }

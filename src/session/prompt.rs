@@ -1,20 +1,34 @@
-use std::io::{self, BufRead, BufReader, Cursor, Read, Write};
+use std::io::{self, BufReader, Cursor};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use rustyline::error::ReadlineError;
-use rustyline::{Config, DefaultEditor};
-
+use super::input::{Input, Stopped, Terminal};
 use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
 use crate::disk::{self, LARGEST_SETTINGS};
+use crate::page::{Ask, AskKind, Board, SaidKind, Sight};
 use crate::procedure::Aside;
 use crate::record::yes_or_no;
 
-/// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place.
+/// Where questions are asked: a screen, and somebody at a terminal or the lines of a file or a pipe in their place; and a page,
+/// where one is open, at which somebody may answer as well.
 pub(crate) struct Prompt {
     pub screen: Screen,
     /// Where lines come from, the next one last.
     inputs: Vec<Input>,
+    page: Option<Arc<Board>>,
+    /// What of the terminal's was left when the page answered.
+    unread: Unread,
+}
+
+/// What may still be on its way from the terminal when the page has answered: it was typed for what is asked no longer.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Unread {
+    Nothing,
+    /// Keys, perhaps.
+    Keys,
+    /// The rest of a line that was begun.
+    Line,
 }
 
 /// What comes of a line.
@@ -63,7 +77,7 @@ const SHORT: usize = 40;
 
 impl Prompt {
     pub(crate) fn new(screen: Screen, input: Input) -> Prompt {
-        Prompt { screen, inputs: vec![input] }
+        Prompt { screen, inputs: vec![input], page: None, unread: Unread::Nothing }
     }
 
     /// Opens the prompt: lines of a file first, then the terminal, or standard input's lines where nobody sits there.
@@ -71,7 +85,7 @@ impl Prompt {
         let input = if is_interactive() {
             // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
             let _ = mark_interrupts();
-            Input::terminal()?
+            Input::Terminal(Box::new(Terminal::open()?))
         } else {
             Input::lines(BufReader::new(io::stdin()))
         };
@@ -83,6 +97,31 @@ impl Prompt {
                 .push(Input::lines(Cursor::new(disk::read(path, LARGEST_SETTINGS).map_err(failed)?)));
         }
         Ok(prompt)
+    }
+
+    /// Opens a page beside the terminal: what is said and asked is shown there, and may be answered there.
+    pub(crate) fn with_page(mut self, page: Arc<Board>) -> Result<Prompt, Stopped> {
+        self.screen.heard_by(page.listener());
+        // Only the last source is somebody who may be waited for; before it come the lines of a file.
+        if let Some(last) = (!self.inputs.is_empty()).then(|| self.inputs.remove(0)) {
+            self.inputs.insert(0, last.beside(&page)?);
+        }
+        Ok(Prompt { page: Some(page), ..self })
+    }
+
+    pub(crate) fn page(&self) -> Option<&Arc<Board>> {
+        self.page.as_ref()
+    }
+
+    /// Puts a question on the page, with whatever else changes there.
+    pub(crate) fn pose(&self, ask: Ask, change: impl FnOnce(&mut Sight)) {
+        let Some(page) = &self.page else { return };
+        let kind = if ask.kind == AskKind::Caution { SaidKind::Caution } else { SaidKind::Asked };
+        page.say(kind, &ask.words);
+        page.pose(|sight| {
+            sight.ask = Some(ask);
+            change(sight);
+        });
     }
 
     /// Asks until `reply` makes something of the line that was typed. With `afresh`, what was typed before the question
@@ -97,7 +136,7 @@ impl Prompt {
             let line = self.line(prompt, afresh)?;
             match reply(&mut self.screen, line.trim()) {
                 Reply::Done(answer) => return Ok(answer),
-                Reply::Refused(why) => self.screen.paragraph(indent(prompt), &why),
+                Reply::Refused(why) => self.refuse(indent(prompt), &why),
                 Reply::Told => {}
             }
         }
@@ -126,6 +165,15 @@ impl Prompt {
             Enter::Refused(_) | Enter::Declines => None,
         };
         let prompt = brackets.map_or(format!("{words}: "), |brackets| format!("{words} [{brackets}]: "));
+        let ask = Ask {
+            kind: AskKind::Text,
+            words: words.trim().to_owned(),
+            wanted: "words".to_owned(),
+            help: question.help.to_owned(),
+            enter: brackets.map(str::to_owned),
+            ..Ask::default()
+        };
+        self.pose(ask, |_| {});
         let is_understood = |line: &str| {
             let word = line.split_whitespace().next().unwrap_or_default();
             let mut known = others.iter().filter_map(|(known, _)| known.split(' ').next());
@@ -163,6 +211,10 @@ impl Prompt {
         let begun = Instant::now();
         loop {
             let still = seconds - begun.elapsed().as_secs_f64();
+            if self.page.as_ref().is_some_and(|page| page.has_line()) {
+                self.screen.replace_line("");
+                return Ok(false);
+            }
             if is_interrupted() {
                 self.screen.replace_line("");
                 self.screen.line("");
@@ -170,10 +222,21 @@ impl Prompt {
             }
             if still <= 0.0 {
                 self.screen.replace_line("");
+                self.settle();
                 return Ok(true);
             }
             self.screen.replace_line(&left(still));
+            if let Some(page) = &self.page {
+                page.amend(|ask| ask.seconds = Some(still.ceil()));
+            }
             std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+
+    fn refuse(&mut self, indent: usize, why: &str) {
+        self.screen.unheard(|screen| screen.paragraph(indent, why));
+        if let Some(page) = &self.page {
+            page.refuse(why);
         }
     }
 
@@ -182,28 +245,102 @@ impl Prompt {
         if self.screen.is_gone() {
             return Err(Stopped::Failed("the screen is gone".to_owned()));
         }
+        let indent = indent(prompt);
         let prompt = self.screen.prompt(prompt);
-        while let Some(input) = self.inputs.last_mut() {
-            match input.line(&prompt, afresh) {
-                Ok(text) => {
-                    if matches!(input, Input::Lines(_)) {
-                        self.screen.line(&format!("{prompt}{text}"));
-                    }
+        let Some(page) = self.page.clone() else {
+            let typed = self.typed(&prompt, afresh);
+            match typed {
+                Err(Stopped::Left) => self.screen.line(""),
+                Err(Stopped::Ended) => self.screen.line(&prompt),
+                _ => {}
+            }
+            // Only beside a page nothing may have come yet.
+            return typed.and_then(|line| line.ok_or(Stopped::Ended));
+        };
+        page.ask();
+        loop {
+            for notice in page.take_notices() {
+                self.screen.unheard(|screen| screen.say(&notice));
+            }
+            // The lines of a file come first.
+            let is_file = matches!(self.inputs.last(), Some(Input::Lines(_)));
+            if !is_file && let Some(text) = page.take() {
+                return Ok(self.of_page(&page, indent, text));
+            }
+            match self.typed(&prompt, afresh || self.unread != Unread::Nothing) {
+                Ok(Some(_)) if self.unread == Unread::Line => {
+                    self.unread = Unread::Nothing;
+                    self.screen.unheard(|screen| screen.paragraph(indent, BEGUN_BEFORE));
+                }
+                Ok(Some(text)) => {
+                    self.unread = Unread::Nothing;
+                    page.say(SaidKind::AtTerminal, &text);
+                    self.settle();
                     return Ok(text);
                 }
-                Err(Stopped::Ended) => _ = self.inputs.pop(),
-                Err(why) => {
-                    if why == Stopped::Left {
-                        self.screen.line("");
-                    }
-                    return Err(why);
+                // It was called back.
+                Err(Stopped::Left) if page.has_something() => self.keep_begun(page.has_line()),
+                Err(Stopped::Left) => {
+                    self.screen.line("");
+                    return Err(Stopped::Left);
                 }
+                // Whoever sits at the page goes on alone.
+                Ok(None) | Err(Stopped::Ended) => page.wait(PATIENCE),
+                Err(why) => return Err(why),
             }
         }
-        self.screen.line(&prompt);
+    }
+
+    /// Takes no more lines of the page for what was asked.
+    fn settle(&mut self) {
+        if let Some(late) = self.page.as_ref().and_then(|page| page.settled()) {
+            self.screen.paragraph(2, &format!("page: {late} (too late: this was settled)"));
+        }
+    }
+
+    fn typed(&mut self, prompt: &str, afresh: bool) -> Result<Option<String>, Stopped> {
+        while let Some(input) = self.inputs.last_mut() {
+            match input.line(prompt, afresh) {
+                Ok(Some(text)) => {
+                    if !matches!(input, Input::Terminal(_)) {
+                        self.screen.line(&format!("{prompt}{text}"));
+                    }
+                    return Ok(Some(text));
+                }
+                Err(Stopped::Ended) => _ = self.inputs.pop(),
+                nothing => return nothing,
+            }
+        }
         Err(Stopped::Ended)
     }
+
+    /// Keeps what stands on the terminal's line: to be typed on, or to be thrown away where the page has answered.
+    fn keep_begun(&mut self, has_answered: bool) {
+        let Some(Input::Terminal(terminal)) = self.inputs.last_mut() else { return };
+        let begun = terminal.left();
+        match (has_answered, begun.is_empty()) {
+            (false, _) => terminal.begin_with(begun),
+            (true, true) => {}
+            (true, false) => self.unread = Unread::Line,
+        }
+    }
+
+    /// Shows a line that was typed on the page.
+    fn of_page(&mut self, page: &Board, indent: usize, text: String) -> String {
+        if self.unread == Unread::Nothing {
+            self.unread = Unread::Keys;
+        }
+        page.say(SaidKind::OnPage, &text);
+        let shown = if text.trim().is_empty() { "Enter" } else { &text };
+        self.screen.line(&format!("{:indent$}page: {shown}", ""));
+        text
+    }
 }
+
+/// How long the page is waited for before it is looked whether there is something to say.
+const PATIENCE: Duration = Duration::from_millis(100);
+
+const BEGUN_BEFORE: &str = "This line was begun before the page answered, so it is not taken. Type it again where it is meant for this.";
 
 pub(crate) fn yes_no(text: &str) -> Result<bool, String> {
     yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())
@@ -322,95 +459,3 @@ fn help(screen: &mut Screen, indent: usize, question: &Plain<'_>, others: &[(&st
 fn indent(prompt: &str) -> usize {
     (prompt.len() - prompt.trim_start().len()).max(2)
 }
-
-/// The longest line that is read as one, in bytes.
-const LONGEST_LINE: u64 = 16 * 1024;
-
-/// Where typed lines come from.
-pub(crate) enum Input {
-    /// Somebody at a terminal.
-    Terminal(Box<DefaultEditor>),
-    /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines included, is an
-    /// answer.
-    Lines(Box<dyn BufRead>),
-}
-
-/// Why nothing more is typed.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Stopped {
-    /// Ctrl-C or Ctrl-D at a terminal, or the word for it.
-    #[error("it was left")]
-    Left,
-    #[error("there are no more answers")]
-    Ended,
-    /// The terminal or file failed; says how.
-    #[error("{0}")]
-    Failed(String),
-}
-
-impl Input {
-    /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
-    pub(crate) fn terminal() -> Result<Input, Stopped> {
-        let editor = DefaultEditor::with_config(Config::builder().auto_add_history(false).build());
-        let editor =
-            editor.map_err(|error| Stopped::Failed(format!("the terminal can't be used: {error}")))?;
-        Ok(Input::Terminal(Box::new(editor)))
-    }
-
-    pub(crate) fn lines(lines: impl BufRead + 'static) -> Input {
-        Input::Lines(Box::new(lines))
-    }
-
-    /// Returns the next line. With `afresh`, what was typed before the prompt is thrown away: a stray key must not answer
-    /// a question that matters.
-    pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
-        let failed = |why: String| Stopped::Failed(format!("nothing can be typed: {why}"));
-        match self {
-            Input::Terminal(editor) => {
-                if afresh {
-                    forget_typed();
-                }
-                editor.readline(prompt).map_err(|error| match error {
-                    ReadlineError::Interrupted | ReadlineError::Eof => Stopped::Left,
-                    error => failed(error.to_string()),
-                })
-            }
-            Input::Lines(lines) => {
-                // What was asked must be on the screen before a pipe is waited for.
-                let _ = io::stdout().flush();
-                next_answer(lines).map_err(failed)?.ok_or(Stopped::Ended)
-            }
-        }
-    }
-}
-
-fn next_answer(lines: &mut dyn BufRead) -> Result<Option<String>, String> {
-    loop {
-        let mut bytes = Vec::new();
-        match lines.take(LONGEST_LINE).read_until(b'\n', &mut bytes) {
-            Ok(0) => return Ok(None),
-            Err(error) => return Err(error.to_string()),
-            // The rest of it must not answer the next questions.
-            Ok(n) if n as u64 == LONGEST_LINE && !bytes.ends_with(b"\n") => {
-                return Err(format!("a line is longer than {} KiB", LONGEST_LINE / 1024));
-            }
-            Ok(_) => {}
-        }
-        let text = String::from_utf8_lossy(&bytes);
-        // Some editors put a byte-order mark before the first line.
-        let text = text.trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}');
-        if !text.starts_with('#') {
-            return Ok(Some(text.to_owned()));
-        }
-    }
-}
-
-#[cfg(unix)]
-fn forget_typed() {
-    use rustix::termios::{QueueSelector, tcflush};
-    // Where the queue can't be emptied, a stray key is read as an answer would be, and refused like one.
-    let _ = tcflush(rustix::stdio::stdin(), QueueSelector::IFlush);
-}
-
-#[cfg(not(unix))]
-fn forget_typed() {}

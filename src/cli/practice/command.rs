@@ -7,6 +7,7 @@ use super::grades::Grades;
 use super::prepare::{Prepare, weights};
 use crate::cli::arguments::{ShopFolder, outline, program_or_pack};
 use crate::cli::open_sessions;
+use crate::cli::page::PageArguments;
 use crate::cli::sessions::{Begun, begin, now, resume, walk};
 use crate::cli::share::key;
 use crate::cli::status::{Failure, Outcome};
@@ -40,6 +41,8 @@ pub(in crate::cli) struct Practice {
     /// The name to sign attempts at what was handed out as, wanted once: the key is made then
     #[arg(long = "as", value_name = "NAME")]
     name: Option<String>,
+    #[command(flatten)]
+    page: PageArguments,
 }
 
 /// How a unit is drawn.
@@ -93,7 +96,7 @@ impl Practice {
         }
         let shop = folder.open()?;
         let attempts = shop.practice().map_err(Failure::wrong)?;
-        let mut prompt = Prompt::open(self.answers.as_deref()).map_err(Failure::wrong)?;
+        let (mut prompt, page) = self.page.prompt(self.answers.as_deref())?;
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&attempts, name.as_deref(), &mut prompt)?;
             resume(&mut Screen::stdout(), &attempts, &name, true)?
@@ -104,10 +107,13 @@ impl Practice {
         let Some(exercise) = begun.opening.exercise.clone() else {
             return Err(Failure::wrong("this session is no attempt at an exercise"));
         };
-        let bench =
-            Workbench::new(&exercise, &outline(&begun.program)?.circuits).after(begun.journal.events());
-        let begun = Begun { unit: Some(exercise.teaches.clone()), ..begun };
-        let person = Person::new(prompt, &UNITS[0]).with_prices(begun.opening.prices.clone());
+        let circuits = outline(&begun.program)?.circuits.clone();
+        let bench = Workbench::new(&exercise, &circuits).after(begun.journal.events());
+        let begun = Begun { unit: Some(exercise.teaches.clone()), page, ..begun };
+        let person = Person::new(prompt, &UNITS[0])
+            .with_prices(begun.opening.prices.clone())
+            .looking_at(begun.opening.rig.dial)
+            .through(circuits.iter().map(|circuit| circuit.name.clone()).collect());
         walk(attempts, begun, Box::new(Student::new(person, bench)))
     }
 
@@ -194,12 +200,12 @@ pub(in crate::cli) fn tell_grade(screen: &mut Screen, shop: &Shop, record: &Reco
 fn show_grade(screen: &mut Screen, record: &Record) {
     for (heading, lines) in debrief(record) {
         screen.line("");
-        screens::rule(screen, &heading);
+        screen.title(&heading);
         lines.iter().for_each(|line| screen.paragraph(screens::INDENT, line));
     }
     let Some(grade) = &record.grade else { return };
     screen.line("");
-    screens::rule(screen, "grade");
+    screen.title("grade");
     for point in &grade.points {
         let got = shown(point.share * point.weight, 1);
         let marker = format!("{got:>5} of {:<3} ", shown(point.weight, 1));

@@ -1,14 +1,9 @@
-use crate::air::{Barometer, BarometerSource};
-use crate::console::{Screen, clean};
-use crate::leak::{Limits, Sure};
+use super::sight::wanted_in_short;
+use crate::console::Screen;
+use crate::page::{Ask, AskKind, CircuitSight, Offered};
 use crate::procedure::{Place, Source};
-use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, UNITS, Unit, shown};
-use crate::record::{
-    Circuit, HoseOn, Mode, Opening, Origin, Plan, Prices, Question, REPLACE, RigParts, Spot, Told, Wants,
-    provenance,
-};
-use crate::rig::Calibration;
-use crate::tell;
+use crate::quantity::{Pressure, UNITS, Unit};
+use crate::record::{HoseOn, Mode, Opening, Origin, Plan, Question, RigParts, Told, Wants, provenance};
 
 /// Column where texts begin; what stands left of it says what kind of text it is.
 pub(crate) const INDENT: usize = 7;
@@ -16,13 +11,6 @@ pub(crate) const INDENT: usize = 7;
 /// Returns what stands left of a text and says what kind it is.
 pub(super) fn marker(kind: &str) -> String {
     format!("{kind:>5}  ")
-}
-
-/// Draws a line across the screen with a title in it.
-pub(crate) fn rule(screen: &mut Screen, title: &str) {
-    let title = clean(title);
-    let used = title.chars().count() + 4;
-    screen.line(&format!("── {title} {}", "─".repeat(screen.width().saturating_sub(used))));
 }
 
 /// Shows what a session is about to do on this rig, or that it goes on, and who has been testing.
@@ -34,7 +22,7 @@ pub(crate) fn opened(
     tester: Option<&str>,
 ) {
     let identity = &opening.procedure;
-    rule(screen, &format!("{}, version {}", identity.title, identity.version));
+    screen.title(&format!("{}, version {}", identity.title, identity.version));
     if identity.origin != Origin::Shipped {
         screen
             .paragraph(INDENT, &format!("It is {}.", provenance(identity.origin, identity.signer.as_ref())));
@@ -79,7 +67,7 @@ pub(crate) fn opened(
 
 /// Shows which circuits a plan tests, in which order, and why.
 pub(crate) fn plan(screen: &mut Screen, plan: &Plan) {
-    rule(screen, "plan");
+    screen.title("plan");
     for (index, planned) in plan.circuits.iter().enumerate() {
         let because = planned.because.join(", ");
         let why = if plan.after.is_some() {
@@ -93,7 +81,7 @@ pub(crate) fn plan(screen: &mut Screen, plan: &Plan) {
 }
 
 pub(crate) fn changed(screen: &mut Screen, begun: &Source, current: &Source) {
-    rule(screen, "the procedure has changed since this session began");
+    screen.title("the procedure has changed since this session began");
     for file in &current.files {
         let what = match begun.file(&file.name) {
             None => "is new".to_owned(),
@@ -118,7 +106,7 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
     match told {
         Told::Section { title } => {
             screen.line("");
-            rule(screen, title);
+            screen.title(title);
         }
         Told::Said { text } => screen.paragraph(INDENT, text),
         Told::Found { text, .. } => screen.item(&marker("found"), text),
@@ -130,196 +118,36 @@ pub(crate) fn told(screen: &mut Screen, told: &Told) {
 }
 
 /// Shows which circuit comes, where the hose goes and what its limits are.
-pub(crate) fn circuit(screen: &mut Screen, circuit: &Circuit, place: &Place, vacuum_unit: &Unit) {
+pub(crate) fn circuit(screen: &mut Screen, circuit: &CircuitSight, place: &Place) {
     let of = match place.n_circuits {
         0 | 1 => String::new(),
         n => format!("{}/{n}: ", place.n_tested + 1),
     };
     let port = circuit.port.as_ref().map(|port| format!(", port {port}")).unwrap_or_default();
     screen.line("");
-    rule(screen, &format!("{of}{}{port}", circuit.name));
-    let limits = match &circuit.limits {
-        Some(limits) => judged_here(limits, &circuit.spot(&Spot::default()), place, vacuum_unit),
-        None => "Its limits are to be found: it is read and recorded, and not judged.".to_owned(),
-    };
-    screen.paragraph(INDENT, &limits);
+    screen.title(&format!("{of}{}{port}", circuit.name));
+    screen.paragraph(INDENT, &circuit.limits);
 }
 
-/// Says what is good and what is not where a walk is, and where one look at the gauge is sure of it.
-fn judged_here(limits: &Limits, spot: &Spot, place: &Place, vacuum_unit: &Unit) -> String {
-    let sure = place.bench.map(|bench| Sure::of(limits, &bench, &spot.context(None), place.confidence));
-    let calibration = place.bench.as_ref().map(|bench| &bench.calibration);
-    judged_by(limits, spot, calibration, sure.as_ref(), vacuum_unit)
-}
-
-/// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
-pub(crate) fn judged_by(
-    limits: &Limits,
-    spot: &Spot,
-    calibration: Option<&Calibration>,
-    sure: Option<&Sure>,
-    vacuum_unit: &Unit,
-) -> String {
-    let standard = [limits.lower(), limits.upper()];
-    let here = calibration.and_then(|calibration| {
-        let [lower, upper] = standard.map(|limit| spot.travel().of_standard(limit, calibration).ok());
-        Some([lower?, upper?])
-    });
-    let figures = |limits: [Pressure; 2]| limits.map(|limit| shown(vacuum_unit.from_si(limit.si()), 1));
-    let Some(here) = here else {
-        return format!("{} (standard readings).", tell::limits(limits, vacuum_unit));
-    };
-    let ([lower, upper], [low, high]) = (figures(here), figures(standard));
-    let unit = vacuum_unit.symbol;
-    let is_standard = (&lower, &upper) == (&low, &high);
-    let (good, right) =
-        if is_standard { ("Good", "Right") } else { ("On your gauge good", "On your gauge right") };
-    let surely = |at: Option<String>| {
-        let at = at.unwrap_or_else(|| "nowhere".to_owned());
-        sure.map(|_| format!(" (sure: {at})")).unwrap_or_default()
-    };
-    let tenth = |inhg: f64| shown(vacuum_unit.from_si(inhg * INCH_OF_MERCURY), 1);
-    let said = match limits.is_window() {
-        true => {
-            let between = sure.and_then(|sure| sure.between);
-            let between = between.map(|(from, to)| format!("{} to {}", tenth(from), tenth(to)));
-            format!("{right}: {lower} to {upper} {unit}{}", surely(between))
-        }
-        false => {
-            let [above, below] = [sure.and_then(|sure| sure.above), sure.and_then(|sure| sure.below)]
-                .map(|at| surely(at.map(tenth)));
-            format!("{good}: {upper} {unit} up{above}, leaks: {lower} down{below}")
-        }
-    };
-    let standard = match (is_standard, limits.is_window()) {
-        (true, _) => String::new(),
-        (false, true) => format!("; standard: {low} to {high}"),
-        (false, false) => format!("; standard: {high} and {low}"),
-    };
-    format!("{said}{standard}.")
-}
-
-pub(crate) fn question(
-    screen: &mut Screen,
-    question: &Question,
-    place: &Place,
-    prices: &Prices,
-    enter: Option<&str>,
-) {
-    let kind = match question.wants {
-        Wants::Acknowledgement => "CARE",
-        Wants::Ready => "do",
-        Wants::Wait { .. } => "wait",
-        Wants::Reading { .. } => "read",
+/// Shows a question.
+pub(crate) fn question(screen: &mut Screen, ask: &Ask) {
+    let kind = match ask.kind {
+        AskKind::Caution => "CARE",
+        AskKind::Ready => "do",
+        AskKind::Wait => "wait",
+        AskKind::Reading => "read",
         _ => "ask",
     };
-    screen.item(&marker(kind), &question.words);
-    if let (Wants::Reading { on: HoseOn::Circuit { own, .. }, .. }, Some(unit)) =
-        (&question.wants, question.unit())
-    {
-        let spot = place.spot(question);
-        let judged = |limits| judged_here(limits, &spot, place, unit);
-        let limits = own.limits.as_ref().map(judged).unwrap_or_default();
-        let port = own.port.as_ref().map(|port| format!("Hose on port {port}. ")).unwrap_or_default();
-        let own = format!("{port}{limits}");
-        if !own.is_empty() {
-            screen.paragraph(INDENT, own.trim_end());
-        }
+    screen.item(&marker(kind), &ask.words);
+    ask.below.iter().for_each(|text| screen.paragraph(INDENT, text));
+    for (n, Offered { text, cost }) in (1..).zip(&ask.choices) {
+        let cost = cost.as_ref().map(|cost| format!(": {cost}")).unwrap_or_default();
+        screen.item(&format!("{:INDENT$}{n} ", ""), &format!("{text}{cost}"));
     }
-    if let Wants::Choice { options } = &question.wants {
-        numbered(screen, options);
-    }
-    if let (Wants::Decision { options, .. }, Some(circuit)) = (&question.wants, &place.decided) {
-        decision(screen, circuit, options, prices);
-    }
-    if let Some(within) = question.within() {
-        screen.paragraph(INDENT, &format!("Good: {within}."));
-    }
-    let forms = match question.wants {
-        Wants::Barometer => BAROMETER_FORMS,
-        Wants::AirTemperature => AIR_FORMS,
-        _ => "",
-    };
-    let told = [forms, enter.unwrap_or_default()].join(" ");
-    if !told.trim().is_empty() {
-        screen.paragraph(INDENT, told.trim());
-    }
-}
-
-const BAROMETER_FORMS: &str =
-    "As 29.1 inHg in the room, 5280 ft of elevation, or a weather report's 30.11 inHg at 5577 ft.";
-
-const AIR_FORMS: &str = "As 22 C or 72 F.";
-
-/// Says what Enter alone takes: what this question and those behind it were answered with earlier the same day, else what is usual.
-pub(crate) fn enter_takes(
-    question: &Question,
-    elevation: Option<Length>,
-    earlier: &[&str],
-) -> Option<String> {
-    if !earlier.is_empty() {
-        return Some(format!("Enter takes what was so earlier today: {}.", earlier.join(", ")));
-    }
-    match question.wants {
-        Wants::Barometer => {
-            let (at, about) = (tell::elevation(elevation?), barometer_at(elevation?)?);
-            Some(format!("Enter takes what is usual at {at}: {about}, give or take the weather."))
-        }
-        Wants::AirTemperature => Some("Enter takes 20 °C, give or take a few degrees.".to_owned()),
-        _ => None,
-    }
-}
-
-/// Returns what a barometer usually shows at an elevation.
-pub(crate) fn barometer_at(elevation: Length) -> Option<String> {
-    let there = Barometer::new(BarometerSource::Elevation { elevation }).ok()?;
-    let inhg = &UNITS[0];
-    Some(inhg.written(shown(inhg.from_si(there.station().si()), 1)))
 }
 
 pub(crate) fn prompt(question: &Question) -> String {
-    let wanted = match &question.wants {
-        Wants::Acknowledgement => "type ok".to_owned(),
-        Wants::Ready => "Enter when done".to_owned(),
-        Wants::Yes => "yes or no".to_owned(),
-        Wants::Wait { seconds } => format!("Enter after {seconds} s"),
-        Wants::Choice { .. } | Wants::Decision { .. } => "which".to_owned(),
-        Wants::Text => "words".to_owned(),
-        Wants::Technician => "name".to_owned(),
-        Wants::Number { unit, .. } if unit.is_empty() => "how many".to_owned(),
-        Wants::Reading { unit, .. } if question.has_stop() => format!("{unit}, and stop if the valve ends"),
-        Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
-        Wants::Barometer => "barometer".to_owned(),
-        Wants::AirTemperature => "temperature".to_owned(),
-    };
-    format!("{:INDENT$}{wanted}: ", "")
-}
-
-fn numbered(screen: &mut Screen, options: &[String]) {
-    for (index, option) in options.iter().enumerate() {
-        screen.item(&format!("{:INDENT$}{} ", "", index + 1), option);
-    }
-}
-
-/// Shows what there is to know before something is decided about a circuit: what it does, what it can cause, and what each
-/// way costs.
-fn decision(screen: &mut Screen, circuit: &Circuit, options: &[String], prices: &Prices) {
-    if let Some(means) = &circuit.means {
-        screen.paragraph(INDENT, means);
-    }
-    if !circuit.symptoms.is_empty() {
-        screen.paragraph(INDENT, &format!("It can cause: {}.", circuit.symptoms.join(", ")));
-    }
-    let repairs = prices.repairs_of(circuit);
-    let cost = |option: &String| {
-        let repair = repairs.iter().find(|repair| repair.does == *option);
-        match prices.replacement.filter(|_| option == REPLACE) {
-            Some(replacement) => Some(tell::money(replacement, prices.currency.as_deref())),
-            None => tell::cost(repair?, prices),
-        }
-    };
-    let priced = |option: &String| cost(option).map_or(option.clone(), |cost| format!("{option}: {cost}"));
-    numbered(screen, &options.iter().map(priced).collect::<Vec<_>>());
+    format!("{:INDENT$}{}: ", "", wanted_in_short(question))
 }
 
 /// Says where the needle is, or that the gauge is silent.
@@ -330,47 +158,6 @@ pub(crate) fn needle(vacuum: Option<Pressure>, unit: &Unit) -> String {
 
 pub(crate) fn seconds_left(left: f64) -> String {
     format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
-}
-
-/// Says in full what a question wants.
-pub(crate) fn wanted(question: &Question) -> String {
-    let wanted = match &question.wants {
-        Wants::Acknowledgement => "Type ok when you have read the caution; Enter alone is not enough.",
-        Wants::Ready => "Do what it says, then press Enter.",
-        Wants::Yes => "Type yes or no, or y or n.",
-        Wants::Wait { .. } => "Let the time pass; at a terminal it is counted for you.",
-        Wants::Choice { .. } | Wants::Decision { .. } => "Type the number of a choice, or how it begins.",
-        Wants::Text => "Type a few words; in double quotes if they begin with one of the words below.",
-        Wants::Technician => "Type your name or initials.",
-        Wants::Number { unit, .. } if unit.is_empty() => "Type how many there are: a whole number.",
-        Wants::Number { unit, .. } => {
-            return format!(
-                "Type the value. A bare number is in {unit}; any other unit can be written behind it."
-            );
-        }
-        Wants::Reading { on, unit, .. } => {
-            let steady = match on {
-                HoseOn::Circuit { .. } => {
-                    "Wait until the needle stands still, tap the glass, and type what it shows. From what is called sure on, one \
-                     look leaves no doubt; between that and the limit it may take several."
-                }
-                HoseOn::Rig(_) if question.has_stop() => {
-                    "Turn the valve until the gauge shows it, wait until the needle stands still, and type what it \
-                     shows; near is good enough. Where the needle stands still before that, type that again. Where the valve comes to its stop first, type what the gauge shows \
-                     then, and stop behind it: 21.5 stop."
-                }
-                _ => {
-                    "Turn nothing. Wait until the needle stands still, tap the glass, and type what it shows."
-                }
-            };
-            return format!(
-                "{steady} 18.5, 18 1/2 and 18,5 are the same; a bare number is in {unit}, and 62.6 kPa works too."
-            );
-        }
-        Wants::Barometer => BAROMETER_FORMS,
-        Wants::AirTemperature => "Type it with its unit, as 22 C or 72 F; Enter takes what is said above.",
-    };
-    wanted.to_owned()
 }
 
 /// Says where a question stands, and what is left.

@@ -2,10 +2,11 @@
 
 mod asking;
 mod outcome;
+mod sight;
 
 use asking::marker;
 pub(crate) use asking::{
-    INDENT, barometer_at, changed, circuit, enter_takes, judged_by, needle, opened, plan, progress, prompt,
-    question, rule, seconds_left, told, wanted,
+    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told,
 };
 pub(crate) use outcome::{finished, judged, record, shown};
+pub(crate) use sight::{ask, barometer_at, circuit_sight, dial_sight, enter_takes, judged_by, wanted};

@@ -1,6 +1,6 @@
 use std::path::Path;
 
-use super::{INDENT, marker, rule};
+use super::{INDENT, marker};
 use crate::console::Screen;
 use crate::leak::{Assessment, Estimate, Verdict};
 use crate::procedure::Shown;
@@ -233,14 +233,14 @@ pub(crate) fn finished(
     then: &[(&str, String)],
 ) {
     screen.line("");
-    rule(screen, "outcome");
+    screen.title("outcome");
     outcome(screen, record, before);
     let is_repaired =
         |decision: &DecisionRecord| decision.offered.iter().any(|repair| repair.does == decision.decided);
     if record.mode == Mode::Bench && record.decisions.iter().any(is_repaired) {
         for (when, command) in then {
             screen.item(&marker("then"), when);
-            screen.line(&format!("{:INDENT$}{command}", ""));
+            screen.paragraph(INDENT, command);
         }
     }
     screen.item(&marker("kept"), &format!("Record: {}", path.display()));
@@ -248,7 +248,7 @@ pub(crate) fn finished(
 
 /// Shows a stored record, under what is known of it, each with its label.
 pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, String)]) {
-    rule(screen, &record.procedure.title);
+    screen.title(&record.procedure.title);
     match record.mode {
         Mode::Bench => {}
         Mode::Rehearsal => screen.paragraph(INDENT, "A rehearsal: nothing was measured."),

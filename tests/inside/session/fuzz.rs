@@ -167,7 +167,7 @@ fn any_file_of_answers_gives_each_line_that_is_no_comment_and_then_ends() {
         let lines = bytes.split_inclusive(|byte| *byte == b'\n').filter(|line| !is_comment(line));
         let mut answers = Input::lines(std::io::Cursor::new(bytes.clone()));
         for (line, question) in lines.zip(questions.iter().cycle()) {
-            let Ok(text) = answers.line("", false) else {
+            let Ok(Some(text)) = answers.line("", false) else {
                 return Err(TestCaseError::fail("a line is missing"));
             };
             prop_assert!(!text.contains('\n') && text.len() <= 3 * line.len());

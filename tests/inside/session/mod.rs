@@ -9,6 +9,7 @@ mod drifting;
 #[cfg(target_os = "linux")]
 mod faults;
 mod fuzz;
+mod hands;
 mod journal;
 #[cfg(unix)]
 mod killed;

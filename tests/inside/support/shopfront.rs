@@ -140,9 +140,14 @@ impl Shopfront {
 
     /// A person who types these lines, in front of a screen that this shop keeps.
     pub(crate) fn person(&self, lines: &[&str]) -> Person {
+        Person::new(self.prompt(lines), &UNITS[0])
+    }
+
+    /// A prompt at which these lines are typed, with a screen that this shop keeps.
+    pub(crate) fn prompt(&self, lines: &[&str]) -> Prompt {
         let screen = Screen::new(Box::new(Paper(self.shown.clone())), 100);
         let lines: String = lines.iter().map(|line| format!("{line}\n")).collect();
-        Person::new(Prompt::new(screen, Input::lines(Cursor::new(lines))), &UNITS[0])
+        Prompt::new(screen, Input::lines(Cursor::new(lines)))
     }
 
     /// Everything that was shown so far.

@@ -1,0 +1,92 @@
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::Path;
+use std::sync::Arc;
+
+use clap::Args;
+
+use super::status::{Failure, Outcome};
+use crate::console::Screen;
+use crate::page::{Board, Heading, SaidKind, Server, State};
+use crate::record::Opening;
+use crate::session::{Ended, Prompt, SessionError, screens};
+
+/// The page of a session, beside the terminal.
+#[derive(Debug, Args)]
+pub(super) struct PageArguments {
+    /// Show the session in a browser of this machine too, and let it be answered there; with an address, as 0.0.0.0:8080, on a tablet
+    /// of the shop's network, after typing a code
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "127.0.0.1:0", value_parser = address)]
+    page: Option<SocketAddr>,
+}
+
+/// The page of a session that is being walked; it ends with it.
+pub(super) struct Page {
+    board: Arc<Board>,
+    server: Server,
+}
+
+impl PageArguments {
+    /// Opens the prompt, and the page beside it where one is wanted; says where it is found.
+    pub(super) fn prompt(&self, answers: Option<&Path>) -> Result<(Prompt, Option<Page>), Failure> {
+        let mut prompt = Prompt::open(answers).map_err(Failure::wrong)?;
+        let Some(address) = self.page else { return Ok((prompt, None)) };
+        let board = Arc::<Board>::default();
+        let server = Server::open(Arc::clone(&board), address).map_err(Failure::wrong)?;
+        let where_it_is = server.addresses().join("\n");
+        let told = match address.ip().is_loopback() {
+            true => format!("In a browser of this machine the session is at:\n{where_it_is}"),
+            false => format!(
+                "In a browser on the shop's network the session is at this address; where it is opened without what stands \
+                 behind #, it asks for the code {}:\n{where_it_is}",
+                server.code()
+            ),
+        };
+        prompt.screen.paragraph(screens::INDENT, &told);
+        Ok((prompt.with_page(Arc::clone(&board)).map_err(Failure::wrong)?, Some(Page { board, server })))
+    }
+}
+
+fn address(text: &str) -> Result<SocketAddr, String> {
+    if let Ok(port) = text.parse() {
+        return Ok((Ipv4Addr::LOCALHOST, port).into());
+    }
+    text.parse().map_err(|_| {
+        "the address of a page is one of this machine's with a port, as 0.0.0.0:8080, or a port alone; what else is given stands \
+         before --page"
+            .to_owned()
+    })
+}
+
+impl Page {
+    /// Shows what is walked, by whom, and how it is gone on with; what the screen says from now on is said on the page too.
+    pub(super) fn opened(&self, screen: &mut Screen, opening: &Opening, tester: Option<&str>, resume: &str) {
+        screen.heard_by(self.board.listener());
+        let identity = &opening.procedure;
+        self.board.show(|sight| {
+            sight.heading = Heading {
+                procedure: format!("{}, version {}", identity.title, identity.version),
+                unit: identity.unit.clone(),
+                session: opening.session.clone(),
+                technician: tester.map(str::to_owned),
+                resume: resume.to_owned(),
+            };
+        });
+    }
+
+    /// Shows that the session is over; what is said from now on is what came of it.
+    pub(super) fn is_over(&self, ended: &Result<Ended, SessionError>) {
+        self.board.close(match ended {
+            Ok(Ended::Finished(..)) => State::Ended,
+            Ok(Ended::Parked) => State::Parked,
+            Ok(Ended::Lost(_) | Ended::Stranded(..) | Ended::Broken(_)) | Err(_) => State::Stopped,
+        });
+    }
+
+    /// Closes the page, when browsers have seen what came out, or shortly after.
+    pub(super) fn close(self, outcome: &Outcome) {
+        if let Err(failure) = outcome {
+            self.board.say(SaidKind::Told, &failure.text);
+        }
+        self.server.close();
+    }
+}

@@ -1,0 +1,231 @@
+use std::io::{self, BufRead, Read, Write};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+use std::time::Duration;
+
+use rustyline::completion::Completer;
+use rustyline::config::Configurer;
+use rustyline::error::ReadlineError;
+use rustyline::highlight::Highlighter;
+use rustyline::hint::Hinter;
+use rustyline::history::DefaultHistory;
+use rustyline::validate::{ValidationContext, ValidationResult, Validator};
+use rustyline::{Config, Context, Editor, ExternalPrinter, Helper};
+
+use crate::page::{Board, LONGEST_LINE};
+
+/// Where typed lines come from.
+pub(crate) enum Input {
+    /// Somebody at a terminal.
+    Terminal(Box<Terminal>),
+    /// A pipe or a file of answers. A line that begins with `#` is a comment; everything else, empty lines included, is an
+    /// answer.
+    Lines(Box<dyn BufRead + Send>),
+    /// The same, read by a thread, so that somebody else can answer meanwhile.
+    Fed(Receiver<Result<String, String>>),
+}
+
+/// Why nothing more is typed.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Stopped {
+    /// Ctrl-C or Ctrl-D at a terminal, or the word for it.
+    #[error("it was left")]
+    Left,
+    #[error("there are no more answers")]
+    Ended,
+    /// The terminal or file failed; says how.
+    #[error("{0}")]
+    Failed(String),
+}
+
+/// How long a line of a pipe is waited for before somebody else is looked at.
+const PATIENCE: Duration = Duration::from_millis(50);
+
+impl Input {
+    pub(crate) fn lines(lines: impl BufRead + Send + 'static) -> Input {
+        Input::Lines(Box::new(lines))
+    }
+
+    /// Lets the page answer too while a line is waited for.
+    pub(super) fn beside(self, page: &Arc<Board>) -> Result<Input, Stopped> {
+        match self {
+            Input::Terminal(terminal) => Ok(Input::Terminal(Box::new(terminal.beside(page)?))),
+            Input::Lines(mut lines) => {
+                let (sender, fed) = sync_channel(1);
+                thread::spawn(move || {
+                    while let Some(line) = next_answer(&mut lines).transpose() {
+                        let is_over = line.is_err();
+                        if sender.send(line).is_err() || is_over {
+                            break;
+                        }
+                    }
+                });
+                Ok(Input::Fed(fed))
+            }
+            Input::Fed(_) => Ok(self),
+        }
+    }
+
+    /// Returns the next line; none where one of a thread has not come yet. With `afresh`, what was typed before the prompt is
+    /// thrown away: a stray key must not answer a question that matters.
+    pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Option<String>, Stopped> {
+        // What was asked must be on the screen before a pipe is waited for.
+        if !matches!(self, Input::Terminal(_)) {
+            let _ = io::stdout().flush();
+        }
+        match self {
+            Input::Terminal(terminal) => terminal.line(prompt, afresh).map(Some),
+            Input::Lines(lines) => next_answer(lines).map_err(failed)?.ok_or(Stopped::Ended).map(Some),
+            Input::Fed(lines) => match lines.recv_timeout(PATIENCE) {
+                Ok(line) => line.map_err(failed).map(Some),
+                Err(RecvTimeoutError::Timeout) => Ok(None),
+                Err(RecvTimeoutError::Disconnected) => Err(Stopped::Ended),
+            },
+        }
+    }
+}
+
+fn failed(why: String) -> Stopped {
+    Stopped::Failed(format!("nothing can be typed: {why}"))
+}
+
+fn next_answer(lines: &mut dyn BufRead) -> Result<Option<String>, String> {
+    loop {
+        let mut bytes = Vec::new();
+        match lines.take(LONGEST_LINE as u64).read_until(b'\n', &mut bytes) {
+            Ok(0) => return Ok(None),
+            Err(error) => return Err(error.to_string()),
+            // The rest of it must not answer the next questions.
+            Ok(n) if n == LONGEST_LINE && !bytes.ends_with(b"\n") => {
+                return Err(format!("a line is longer than {} KiB", LONGEST_LINE / 1024));
+            }
+            Ok(_) => {}
+        }
+        let text = String::from_utf8_lossy(&bytes);
+        // Some editors put a byte-order mark before the first line.
+        let text = text.trim_end_matches(['\n', '\r']).trim_start_matches('\u{feff}');
+        if !text.starts_with('#') {
+            return Ok(Some(text.to_owned()));
+        }
+    }
+}
+
+/// The line editor of a terminal. Where a page can answer as well, it is called back from a line that is being typed.
+pub(crate) struct Terminal {
+    editor: Editor<Typing, DefaultHistory>,
+    /// While there is one, the editor waits for more than keys, and sees at once that it is called back.
+    _printer: Option<Box<dyn ExternalPrinter + Send>>,
+    /// What stands on the line, to be typed on.
+    begun: String,
+}
+
+impl Terminal {
+    /// Opens the terminal for line editing, without a history: answers and names are nobody else's.
+    pub(crate) fn open() -> Result<Terminal, Stopped> {
+        let editor = Editor::with_config(Config::builder().auto_add_history(false).build());
+        let editor = editor.map_err(|error| unusable(&error))?;
+        Ok(Terminal { editor, _printer: None, begun: String::new() })
+    }
+
+    fn beside(mut self, page: &Arc<Board>) -> Result<Terminal, Stopped> {
+        /// A lone escape is a key when so many ms have passed: else the editor waits for what it begins, and for nothing else.
+        const ESCAPE_MS: u16 = 500;
+        if cfg!(not(unix)) {
+            return Err(failed("a terminal is called back for a page on Unix only".to_owned()));
+        }
+        self.editor.set_keyseq_timeout(Some(ESCAPE_MS));
+        self.editor.set_helper(Some(Typing { page: Arc::clone(page), line: Mutex::default() }));
+        let printer = self.editor.create_external_printer().map_err(|_| {
+            failed(
+                "this terminal can't be called back for a page; run it in another, or with lines of a file"
+                    .to_owned(),
+            )
+        })?;
+        Ok(Terminal { _printer: Some(Box::new(printer)), ..self })
+    }
+
+    fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
+        if afresh && self.begun.is_empty() {
+            forget_typed();
+        }
+        let begun = std::mem::take(&mut self.begun);
+        let read = self.editor.readline_with_initial(prompt, (&begun, ""));
+        if let Some(typing) = self.editor.helper() {
+            typing.page.not_reading();
+        }
+        read.map_err(|error| match error {
+            ReadlineError::Interrupted | ReadlineError::Eof => Stopped::Left,
+            error => failed(error.to_string()),
+        })
+    }
+
+    /// Returns what stood on the line when it was left.
+    pub(super) fn left(&self) -> String {
+        let line =
+            self.editor.helper().map(|typing| typing.line.lock().unwrap_or_else(PoisonError::into_inner));
+        line.map(|line| line.clone()).unwrap_or_default()
+    }
+
+    /// Has the next line begin with this.
+    pub(super) fn begin_with(&mut self, begun: String) {
+        self.begun = begun;
+    }
+}
+
+fn unusable(error: &ReadlineError) -> Stopped {
+    Stopped::Failed(format!("the terminal can't be used: {error}"))
+}
+
+/// Who sits at the editor while a page is open: keeps what is typed, and says when the editor can be called back, which is as
+/// long as the signal for that is the editor's own to take.
+struct Typing {
+    page: Arc<Board>,
+    line: Mutex<String>,
+}
+
+impl Hinter for Typing {
+    type Hint = String;
+
+    /// Hints at nothing. The editor asks for a hint when it has begun to read and at every key.
+    fn hint(&self, line: &str, _at: usize, _context: &Context<'_>) -> Option<String> {
+        line.clone_into(&mut self.line.lock().unwrap_or_else(PoisonError::into_inner));
+        self.page.reading(call_back);
+        None
+    }
+}
+
+impl Validator for Typing {
+    /// Finds every line good. The editor has one looked at when it has been entered, before it stops reading.
+    fn validate(&self, _: &mut ValidationContext<'_>) -> rustyline::Result<ValidationResult> {
+        self.page.not_reading();
+        Ok(ValidationResult::Valid(None))
+    }
+}
+
+impl Completer for Typing {
+    type Candidate = String;
+}
+
+impl Highlighter for Typing {}
+
+impl Helper for Typing {}
+
+/// Ends the read of the editor as Ctrl-C would: it takes the signal for that and leaves its line.
+#[cfg(unix)]
+fn call_back() {
+    let _ = nix::sys::signal::raise(nix::sys::signal::Signal::SIGINT);
+}
+
+#[cfg(not(unix))]
+fn call_back() {}
+
+#[cfg(unix)]
+fn forget_typed() {
+    use rustix::termios::{QueueSelector, tcflush};
+    // Where the queue can't be emptied, a stray key is read as an answer would be, and refused like one.
+    let _ = tcflush(rustix::stdio::stdin(), QueueSelector::IFlush);
+}
+
+#[cfg(not(unix))]
+fn forget_typed() {}
