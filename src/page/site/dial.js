@@ -19,9 +19,12 @@ function arc(from, to, radius) {
 }
 
 /** How each part of a dial looks: never by its colour alone. */
-const LOOKS = { holds: "good", right: "good", worn: "worn" };
-const SIGNS = { good: "✓", worn: "≈", bad: "✗" };
-const lookOf = (zone) => LOOKS[zone.verdict] ?? "bad";
+const LOOKS = { holds: "good", right: "good", worn: "worn", leaks: "bad", "too open": "bad", "too tight": "bad" };
+const SIGNS = { good: "✓ ", worn: "≈ ", bad: "✗ " };
+const lookOf = (verdict) => LOOKS[verdict] ?? "bad";
+
+/** Returns a verdict with its sign; other words as they are. */
+export const signed = (words) => (SIGNS[LOOKS[words]] ?? "") + words;
 
 /** Rounds a step of figures: 1, 2 or 5 times a power of ten. */
 function figureStep() {
@@ -42,8 +45,8 @@ export function showDial(now) {
   const parts = [draw("path", { d: `${arc(-141, 141, 192)}Z`, class: "face" })];
   for (const zone of dial.zones) {
     const [from, to] = [angleOf(zone.from), angleOf(zone.to)];
-    parts.push(draw("path", { d: arc(from, to, 176), class: `zone ground-${lookOf(zone)}` }));
-    parts.push(draw("path", { d: arc(from, to, 176), class: `zone look-${lookOf(zone)}` }));
+    parts.push(draw("path", { d: arc(from, to, 176), class: `zone ground-${lookOf(zone.verdict)}` }));
+    parts.push(draw("path", { d: arc(from, to, 176), class: `zone look-${lookOf(zone.verdict)}` }));
     parts.push(draw("path", { d: `M${at(from, 190)}L${at(from, 162)}`, class: "mark" }));
   }
   const step = figureStep();
@@ -69,11 +72,11 @@ export function showDial(now) {
   parts.push(draw("circle", { cx: CENTRE, cy: CENTRE, r: 11, class: "hub" }));
   place.append(draw("svg", { id: "face", viewBox: "0 0 400 350", role: "img" }, patterns(), ...parts));
   const legend = dial.zones.map((zone) => {
-    const look = lookOf(zone);
+    const look = lookOf(zone.verdict);
     const sample = draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
       draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
     const range = `${plain(zone.from)} to ${plain(zone.to)} ${dial.unit}`;
-    return make("li", {}, sample, make("b", {}, `${SIGNS[look]} ${zone.verdict}`), make("span", {}, range));
+    return make("li", {}, sample, make("b", {}, signed(zone.verdict)), make("span", {}, range));
   });
   if (dial.target !== null) {
     legend.unshift(make("li", {}, make("b", {}, "▼ set to"), make("span", {}, `${plain(dial.target)} ${dial.unit}`)));
@@ -116,10 +119,10 @@ function turnNeedle() {
 /** Shows where a number that is being typed lies on the dial. */
 export function typedNeedle(text, unit) {
   const line = byId("typed");
-  if (!line) return;
+  if (!line || !dial) return;
   const found = /^(\d*\.?\d*)(?:\s+(\d)\/(\d))?$/.exec(text.trim());
   const value = found && text.trim() !== "" ? Number(found[1] || 0) + (found[2] ? found[2] / found[3] : 0) : NaN;
   const isOn = Number.isFinite(value) && unit === dial.unit && value <= dial.full_scale;
   line.setAttribute("visibility", isOn ? "visible" : "hidden");
-  if (isOn) line.setAttribute("transform", `rotate(${angleOf(sight.dial, value)} 200 200)`);
+  if (isOn) line.setAttribute("transform", `rotate(${angleOf(value)} 200 200)`);
 }

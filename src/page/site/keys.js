@@ -1,7 +1,7 @@
 // The keys that answer a question, by its kind: each sends a line as somebody would type it at the terminal.
 import { typedNeedle } from "./dial.js";
 import { make } from "./dom.js";
-import { send, sentLast } from "./link.js";
+import { refusedLine, send } from "./link.js";
 
 export const key = (words, line, kind = "") =>
   make("button", { class: `key ${kind}`, type: "button", "data-sends": true, onclick: () => send(line) }, ...[words].flat());
@@ -28,7 +28,7 @@ function first(element) {
   return element;
 }
 
-const enterKey = (ask) => (ask.enter === null ? [] : [key(ask.enter || "Leave it empty", "", "wide")]);
+const enterKey = (ask) => (ask.enter === null ? [] : [key(`Take ${ask.enter}`, "", "wide")]);
 
 function countdown(seconds) {
   const shown = make("p", { class: "countdown", role: "timer" });
@@ -47,7 +47,7 @@ function writing(ask) {
   const field = first(make("input", {
     id: "entry", autocomplete: "off", spellcheck: "true", enterkeyhint: "send", maxlength: "4000",
   }));
-  if (ask.refusal) field.value = sentLast();
+  field.value = refusedLine();
   const form = make("form", { class: "writing" },
     make("label", { for: "entry" }, ask.wanted), field,
     make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
@@ -66,7 +66,8 @@ function keypad(ask) {
   const field = first(make("input", {
     id: "entry", inputmode: "none", autocomplete: "off", spellcheck: "false", enterkeyhint: "send", maxlength: "60",
   }));
-  if (ask.refusal) field.value = sentLast();
+  field.value = refusedLine();
+  typedNeedle("", "");
   const put = (text) => () => {
     const at = field.selectionStart ?? field.value.length;
     const isFirst = field.value.slice(0, at).trim() === "";
@@ -93,20 +94,18 @@ function keypad(ask) {
   const extra = isCount ? []
     : isReading ? FRACTIONS.map(([shown, text, spoken]) => small(shown, spoken, put(text)))
     : ask.kind === "temperature" ? [small("−", "minus", put("-"))]
-    : [small("at", "at", put(" at "))];
+    : ["ft", "m", "at"].map((word) => small(word, word, put(` ${word} `)));
   let unitOf = () => "";
   let units = [];
   if (isMixed) {
     units = [make("div", { class: "units", role: "group", "aria-label": "Units" },
       ...ask.units.map((unit) => small(unit, unit, put(` ${unit}`))))];
   } else if (ask.units.length > 1) {
-    const boxes = ask.units.map((unit, at) => {
-      const box = make("input", { type: "radio", name: "unit", value: unit, checked: at === 0 });
-      box.addEventListener("change", () => field.dispatchEvent(new Event("input")));
-      return make("label", {}, box, make("span", {}, unit));
-    });
-    units = [make("div", { class: "units", role: "radiogroup", "aria-label": "Unit" }, ...boxes)];
-    unitOf = () => units[0].querySelector(":checked").value;
+    const options = ask.units.map((unit) => make("option", {}, unit));
+    const choice = make("select", { "aria-label": "Unit" }, ...options);
+    choice.addEventListener("change", () => field.dispatchEvent(new Event("input")));
+    units = [choice];
+    unitOf = () => choice.value;
   } else if (ask.units.length === 1) {
     units = [make("span", { class: "unit" }, ask.units[0])];
     unitOf = () => ask.units[0];

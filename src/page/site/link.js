@@ -39,8 +39,11 @@ export function start(drawing) {
 /** Returns whether the session has come to an end or was parked. */
 export const isOver = () => sight !== null && sight.state !== "going";
 
-/** Returns what was sent last from here, for whoever has to mend it. */
-export const sentLast = () => last;
+/** Returns what was sent from here and is refused now, for whoever has to mend it. */
+export function refusedLine() {
+  const newest = sight.said.findLast((one) => one.kind === "at_terminal" || one.kind === "on_page");
+  return sight.ask?.refusal && newest?.kind === "on_page" && newest.text === last ? last : "";
+}
 
 // ---- down ---------------------------------------------------------------------------------------------------------
 

@@ -1,6 +1,6 @@
 // The page of a session: what is asked, with the keys for it, how far it is, and what was said.
 import { showPicture, showValves } from "./bench.js";
-import { moveNeedle, showDial } from "./dial.js";
+import { moveNeedle, showDial, signed } from "./dial.js";
 import { byId, changed, make, say } from "./dom.js";
 import { key, keysOf } from "./keys.js";
 import { enable, isOver, send, start } from "./link.js";
@@ -21,7 +21,7 @@ function show(next, isNew) {
   showValves(isOver() ? null : sight.valves);
   showPicture(isOver() ? null : sight.picture);
   showQuestion(isNew);
-  byId("asides").hidden = isOver();
+  for (const id of ["asides", "log"]) byId(id).hidden = isOver();
   showSaid();
 }
 
@@ -40,22 +40,22 @@ function showHeading() {
   bar.setAttribute("aria-valuemax", progress.of);
   bar.setAttribute("aria-valuenow", progress.tested);
   bar.firstElementChild.style.width = `${(100 * progress.tested) / Math.max(progress.of, 1)}%`;
-  const port = circuit?.port && `port ${circuit.port}`;
-  const told = circuit ? [circuit.name, port, circuit.limits].filter(Boolean) : [];
-  if (changed("circuit", told)) {
-    byId("circuit").replaceChildren(...told.map((text, at) => make(at ? "span" : "strong", {}, text)));
+  if (changed("circuit", circuit)) {
+    const port = circuit?.port ? [make("span", { class: "port-name" }, `port ${circuit.port}`)] : [];
+    const limits = circuit ? [make("span", { class: "limits" }, circuit.limits)] : [];
+    byId("circuit").replaceChildren(...(circuit ? [make("strong", {}, circuit.name), ...port, ...limits] : []));
   }
   document.title = sight.ask ? `${sight.ask.words.slice(0, 60)} · spoolproof` : "spoolproof";
 }
 
-/** Shows what was said since the last answer; at the end all of it. */
+/** Shows what was said since the last answer, but for what stands elsewhere; at the end all of it. */
 function showSince() {
   const isAnswer = (one) => one.kind === "at_terminal" || one.kind === "on_page";
   const newest = sight.said.slice(sight.said.findLastIndex(isAnswer) + 1);
-  const told = newest.filter((one) => one.kind === "told" || one.kind === "verdict");
-  const shown = isOver() ? newest : told.slice(-4);
+  const isElsewhere = (one) => !["told", "verdict"].includes(one.kind) || one.text === sight.circuit?.limits;
+  const shown = isOver() ? newest : newest.filter((one) => !isElsewhere(one));
   if (!changed("since", shown)) return;
-  byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, one.text)));
+  byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, ...wordsOf(one))));
 }
 
 function showQuestion(isNew) {
@@ -81,13 +81,18 @@ function showQuestion(isNew) {
 const another = () =>
   make("button", { class: "key", type: "button", onclick: () => location.reload() }, "Look for the next session");
 
+/** What stands before what was said, where nothing else does. */
 const BY = { at_terminal: "terminal:", on_page: "page:", caution: "CARE", refusal: "not taken:" };
+
+function wordsOf(one) {
+  const mark = one.mark || BY[one.kind];
+  return [...(mark ? [make("b", {}, signed(mark)), " "] : []), one.text || "(Enter)"];
+}
 
 function showSaid() {
   if (!changed("said", sight.said)) return;
   const list = byId("said");
-  const line = (one) => [...(BY[one.kind] ? [make("b", {}, BY[one.kind]), " "] : []), one.text || "(Enter)"];
-  list.replaceChildren(...sight.said.map((one) => make("li", { class: `said-${one.kind}` }, ...line(one))));
+  list.replaceChildren(...sight.said.map((one) => make("li", { class: `said-${one.kind}` }, ...wordsOf(one))));
   list.scrollTop = list.scrollHeight;
 }
 

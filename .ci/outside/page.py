@@ -1,0 +1,275 @@
+"""Tests a unit in a real browser: by the page alone, by terminal and page in turn, through a reload, with two tabs, without
+the network for ten seconds, and through the end of the program and its resumption. Looks at the page in all its widths: what
+does not fit, what is too small to be touched or read, and what a screen reader would not find (axe-core)."""
+
+import contextlib
+import json
+import pathlib
+import signal
+import subprocess
+import tempfile
+import time
+
+from support.hands import Browser, Tab, Terminal
+from support.shop import ROOT
+
+PROCEDURE = """
+procedure(#{ title: "Merle M2, two circuits", unit: "Merle M2", version: "1.0.0" });
+caution("The pump's suction holds whatever closes the hose: keep fingers, eyes and hair away from its end.");
+let feed = circuit(#{
+    name: "feed <b>bore</b>", port: "3A", holds: 20.inHg, leaks: 15.inHg, symptoms: ["late upshift"],
+    means: "A leak here bleeds the clutch's apply pressure.",
+    repairs: [#{ does: "ream and oversize valve", parts: 48, hours: 0.6 }],
+});
+let exhaust = circuit(#{ name: "exhaust", port: "4", holds: 20.inHg, leaks: 15.inHg });
+test(feed, |t| {
+    t.ready("Put the plate with port 3A on the body, rubber side down, and hold it.");
+    if t.ask_yes("Does the ball move freely?") { t.read(); }
+});
+test(exhaust);
+"""
+
+# What a session asks, by a part of its words; how it is answered at the page; as a line; and what the journal has of it.
+STEPS = [
+    ("Who is testing?", ("write", "Ana"), "Ana", "Ana"),
+    ("What is the barometer", ("key_in", "29.92 inHg"), "29.92 inHg", "29.92 inHg"),
+    ("What is the temperature", ("press", "Take 20 °C"), "", "is_assumed"),
+    ("Plug the hose end.", ("key_in", "25"), "25", "25 inHg"),
+    ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
+    ("keep fingers, eyes and hair away", ("press", "I have read this"), "ok", "confirmed"),
+    ("Put the plate with port 3A", ("press", "Done"), "", "confirmed"),
+    ("Does the ball move freely?", ("press", "Yes"), "yes", '{"yes": true}'),
+    ("Reading", ("key_in", "12 ½"), "12 1/2", "12 1/2 inHg"),
+    ("Before it counts", ("key_in", "12.5"), "12.5", "12.5 inHg"),
+    ("Reading", ("key_in", "22"), "22", "22 inHg"),
+    ("recheck the calibration", ("key_in", "25"), "25", "25 inHg"),
+    ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
+    ("what is to be done?", ("press", "1 ream and oversize valve parts 48, 0.6 h"), "1", "ream and oversize valve"),
+]
+
+
+@contextlib.contextmanager
+def session(folder, *arguments):
+    terminal = Terminal("--shop", folder / "bench", "guide", *arguments)
+    try:
+        yield terminal, terminal.wait_for(r"http://\S+/#[0-9A-Z]{4}-[0-9A-Z]{4}").group(0)
+    finally:
+        terminal.close()
+
+
+@contextlib.contextmanager
+def benches():
+    """A folder with the procedure, and a browser."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        (folder / "two.rhai").write_text(PROCEDURE)
+        browser = Browser()
+        try:
+            yield folder, browser
+        finally:
+            browser.close()
+
+
+def record_of(folder):
+    """The only record that a session left: what it holds and what was answered."""
+    (path,) = (folder / "bench" / "records").glob("*.json")
+    return json.loads(path.read_text())
+
+
+def each_counted_once(folder):
+    """Each question was answered once, and with what was given."""
+    asked = [event for event in record_of(folder)["journal"] if "asked" in event]
+    assert len(asked) == len(STEPS), asked
+    for event, (words, _, _, kept) in zip(asked, STEPS):
+        answer = json.dumps(event["answer"])
+        assert words in event["asked"] and kept in answer, (words, kept, event)
+
+
+def looked_at(tab, what):
+    """Looks at what is shown in every width, zoomed, in the dark, and with less motion."""
+    folder = ROOT / "target" / "outside-page"
+    folder.mkdir(exist_ok=True)
+    sights = [("360", 360, 740, 1), ("800", 800, 1180, 1), ("1920", 1920, 1080, 1), ("1280-at-200", 640, 450, 2)]
+    dark = [{"name": "prefers-color-scheme", "value": "dark"}]
+    for name, width, height, scale in sights:
+        tab.do("view", width=width, height=height, scale=scale)
+        for colours, features in (("light", []), ("dark", dark)):
+            tab.do("media", features=features)
+            tab.do("picture", file=str(folder / f"{what}-{name}-{colours}.png"))
+            seen = tab.do("axe")
+            assert seen["violations"] == [], (what, name, colours, seen)
+            assert seen["passes"] >= 15, seen
+        too_wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        assert tab.do("evaluate", script=too_wide) <= 0, (what, name)
+        small = """[...document.querySelectorAll("button, input, select")].map((one) => [one.textContent, one.closest("label") ?? one])
+            .map(([name, one]) => [name, one.getBoundingClientRect()]).filter(([, box]) => box.width > 0)
+            .filter(([, box]) => box.width < 55.5 || box.height < 55.5).map(([name, box]) => `${name} ${box.width} ${box.height}`)"""
+        assert tab.do("evaluate", script=small) == [], (what, name, tab.do("evaluate", script=small))
+    tab.do("view", width=800, height=1180)
+    tab.do("media", features=[{"name": "prefers-reduced-motion", "value": "reduce"}])
+    moves = "[...document.querySelectorAll('*')].filter((one) => getComputedStyle(one).transitionDuration !== '0s').length"
+    assert tab.do("evaluate", script=moves) == 0, what
+    tab.do("media", features=[])
+
+
+def letters(tab):
+    """How high the letters of the question are, in CSS pixels."""
+    return tab.do("evaluate", script="parseFloat(getComputedStyle(document.getElementById('words')).fontSize)")
+
+
+def by_page(tab, step):
+    words, (how, what), *_ = step
+    tab.shows(words)
+    getattr(tab, how)(what)
+
+
+def page_alone():
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        tab = Tab(browser, "one", address)
+        heights = {}
+        for n, step in enumerate(STEPS):
+            tab.shows(step[0])
+            tab.can_answer()
+            heights[step[0]] = letters(tab)
+            if n in (0, 1, 3, 5, 6, 7, 9, 13):
+                looked_at(tab, f"step-{n}")
+            if n == 5:
+                is_in_the_way = "['beside', 'log'].every((id) => document.getElementById(id).offsetParent === null)"
+                assert tab.do("evaluate", script=is_in_the_way)
+            by_page(tab, step)
+        tab.shows("The session has ended.")
+        assert terminal.ended() == 0, terminal.text[-2000:]
+        looked_at(tab, "ended")
+        everything = tab.everything()
+        assert "feed <b>bore</b>: 12.5 inHg" in everything and "exhaust: 22 inHg" in everything, everything
+        noticed = browser.do("noticed")
+        assert noticed == [], noticed
+        cookie = tab.do("cookies")
+        assert [(one["httpOnly"], one["sameSite"]) for one in cookie] == [(True, "Strict")], cookie
+        assert "#" not in tab.do("evaluate", script="location.href")
+        verdicts = [circuit["verdict"] for circuit in record_of(folder)["circuits"]]
+        assert verdicts == ["leaks", "holds"], verdicts
+        each_counted_once(folder)
+        print(f"page alone: {len(STEPS)} answers, letters of a question {min(heights.values()):.0f} to "
+              f"{max(heights.values()):.0f} px high at 800 px")
+
+
+def both_hands():
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        one, two = Tab(browser, "one", address), None
+        for n, step in enumerate(STEPS):
+            words, _, line, _ = step
+            one.shows(words)
+            since = len(terminal.text)
+            if n == 4:
+                # Half a number is typed at the terminal when the page answers: nothing of that line answers what comes next.
+                terminal.type("19")
+                terminal.wait_for("19", since)
+            if n == 6:
+                two = Tab(browser, "two", address.split("#")[0])
+            if n == 8:
+                one.do("reload")
+                one.shows(words)
+            if n % 2 == 0:
+                by_page(one, step)
+                if n == 4:
+                    terminal.wait_for("type ok", since)
+            else:
+                one.can_answer()
+                terminal.type(line + "\r")
+                if n == 5:
+                    terminal.wait_for("so it is not taken", since)
+                    terminal.type(line + "\r")
+            if two:
+                following = STEPS[n + 1][0] if n + 1 < len(STEPS) else "The session has ended."
+                two.shows(following)
+        assert terminal.ended() == 0, terminal.text[-2000:]
+        each_counted_once(folder)
+        noticed = browser.do("noticed")
+        assert noticed == [], noticed
+        print("both hands: in turn, through a reload and with a second tab, each answer counted once")
+
+
+def interrupted():
+    with benches() as (folder, browser):
+        with session(folder, folder / "two.rhai", "--page", "127.0.0.1:0") as (terminal, address):
+            tab = Tab(browser, "one", address)
+            for step in STEPS[:4]:
+                by_page(tab, step)
+            tab.shows(STEPS[4][0])
+            # Somebody cuts the network, and the terminal goes on.
+            tab.do("offline", on=True)
+            cut = time.monotonic()
+            tab.wait_for("!document.getElementById('lost').hidden")
+            assert tab.do("evaluate", script="document.querySelectorAll('[data-sends]:enabled').length") == 0
+            looked_at(tab, "lost")
+            terminal.type(STEPS[4][2] + "\r")
+            terminal.wait_for("type ok")
+            time.sleep(max(0.0, 10 - (time.monotonic() - cut)))
+            tab.do("offline", on=False)
+            tab.shows(STEPS[5][0])
+            tab.wait_for("document.getElementById('lost').hidden")
+            # The program stands still, as behind a network that loses everything without a word.
+            terminal.stop(signal.SIGSTOP)
+            tab.wait_for("!document.getElementById('lost').hidden")
+            terminal.stop(signal.SIGCONT)
+            tab.wait_for("document.getElementById('lost').hidden")
+            # What the browser drops as it reconnects is no error of the page.
+            browser.do("noticed")
+            by_page(tab, STEPS[5])
+            tab.shows(STEPS[6][0])
+            terminal.stop(signal.SIGKILL)
+            terminal.process.wait()
+            tab.wait_for("document.getElementById('lost').innerText.includes('--resume')")
+        port = address.split(":")[2].split("/")[0]
+        with session(folder, "--resume", "--page", f"127.0.0.1:{port}") as (terminal, address):
+            tab.wait_for("!document.getElementById('pairing').hidden")
+            looked_at(tab, "code")
+            code = address.split("#")[1]
+            tab.do("evaluate", script="document.getElementById('code').focus()")
+            tab.do("type", text=code.replace("-", "").lower())
+            tab.do("press", key="Enter")
+            for step in STEPS[6:]:
+                by_page(tab, step)
+            tab.shows("The session has ended.")
+            assert terminal.ended() == 0, terminal.text[-2000:]
+        each_counted_once(folder)
+        print("interrupted: ten seconds without the network, a silent one, SIGKILL and resume; nothing lost or twice")
+
+
+def by_keyboard():
+    """Every answer by keys alone, parked by the page and gone on with."""
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        tab = Tab(browser, "one", address)
+        for words, _, line, _ in STEPS[:6]:
+            tab.shows(words)
+            tab.can_answer()
+            if tab.kind() == "caution":
+                # Enter alone reads no caution.
+                tab.do("press", key="Enter")
+                time.sleep(0.5)
+                tab.shows(words)
+                tab.do("press", key="Tab")
+            elif line:
+                tab.do("type", text=line)
+            else:
+                for _ in range(30):
+                    name = tab.do("evaluate", script="document.activeElement.textContent")
+                    if name.startswith("Take"):
+                        break
+                    tab.do("press", key="Tab")
+            tab.do("press", key="Enter")
+        tab.shows(STEPS[6][0])
+        tab.press("Park …")
+        tab.do("click", name="Park")
+        tab.shows("Parked.")
+        assert terminal.ended() == 3, terminal.text[-2000:]
+        assert "--resume" in tab.everything(), tab.everything()
+        print("keyboard: six answers without a pointer, parked and told how to go on")
+
+
+subprocess.run(["cargo", "build", "--quiet"], cwd=ROOT, check=True)
+page_alone()
+both_hands()
+interrupted()
+by_keyboard()
