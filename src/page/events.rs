@@ -14,7 +14,7 @@ use tokio::time::timeout;
 use super::{Board, Sight};
 
 /// How often a browser is sent something at least.
-const BEAT: Duration = Duration::from_secs(4);
+const BEAT: Duration = Duration::from_secs(2);
 
 /// How soon the end of a session is noticed where nothing changes any more.
 const LOOKS_FOR_END: Duration = Duration::from_millis(100);

@@ -9,11 +9,11 @@ mod serving;
 mod sight;
 mod site;
 
-pub(crate) use board::{Board, Change, LONGEST_LINE, Line, NotTaken, Picture};
+pub(crate) use board::{Board, LONGEST_LINE, Line, NotTaken, Picture};
 pub(crate) use pairing::Pairing;
 #[cfg(test)]
 pub(crate) use pairing::Tried;
-pub(crate) use server::{PageError, Server};
+pub(crate) use server::Server;
 pub(crate) use sight::{
     Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, PortSight, Progress, Said,
     SaidKind, Sight, State, ValveSight, ValvesSight, Zone,

@@ -46,7 +46,6 @@ const commands = {
   },
   view: ({ page, width, height, scale }) => page.setViewport({ width, height, deviceScaleFactor: scale ?? 1 }),
   media: ({ page, features }) => page.emulateMediaFeatures(features),
-  offline: ({ page, on }) => page.setOfflineMode(on),
   picture: ({ page, file }) => page.screenshot({ path: file }).then(() => true),
   cookies: ({ page }) => page.cookies(),
   noticed: () => {

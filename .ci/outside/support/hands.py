@@ -1,14 +1,17 @@
 """Two hands on one session: the program at a terminal of its own, and a browser that shows its page."""
 
+import contextlib
 import fcntl
 import json
 import os
 import pty
 import re
 import select
+import socket
 import struct
 import subprocess
 import termios
+import threading
 import time
 
 from support.shop import ROOT
@@ -71,6 +74,54 @@ class Terminal:
             self.process.kill()
             self.process.wait()
         os.close(self.main)
+
+
+class Relay:
+    """The network between a browser and the program: what it carries can be cut, and is carried on when it is mended."""
+
+    HOST = "127.0.0.2"
+
+    def __init__(self, port):
+        self.port = port
+        self.is_whole = threading.Event()
+        self.is_whole.set()
+        self.listener = socket.create_server((self.HOST, port), backlog=50)
+        threading.Thread(target=self.accept, daemon=True).start()
+
+    def accept(self):
+        with contextlib.suppress(OSError):
+            while True:
+                browser, _ = self.listener.accept()
+                threading.Thread(target=self.join, args=(browser,), daemon=True).start()
+
+    def join(self, browser):
+        self.is_whole.wait()
+        try:
+            program = socket.create_connection(("127.0.0.1", self.port))
+        except OSError:
+            browser.close()
+            return
+        for one, other in ((browser, program), (program, browser)):
+            threading.Thread(target=self.carry, args=(one, other), daemon=True).start()
+
+    def carry(self, one, other):
+        with contextlib.suppress(OSError):
+            while piece := one.recv(65536):
+                self.is_whole.wait()
+                other.sendall(piece)
+        for end in (one, other):
+            with contextlib.suppress(OSError):
+                end.shutdown(socket.SHUT_RDWR)
+
+    def cut(self):
+        self.is_whole.clear()
+
+    def mend(self):
+        self.is_whole.set()
+
+    def close(self):
+        self.mend()
+        self.listener.close()
 
 
 class Browser:

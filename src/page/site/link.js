@@ -2,8 +2,8 @@
 // answer is read here: what the terminal refuses is refused.
 import { byId, make, say } from "./dom.js";
 
-/** After how long without a line the connection is taken for lost, in ms: the program sends one every 4 s. */
-const SILENCE = 10_000;
+/** After how long without a line the connection is taken for lost, in ms: the program sends one every 2 s. */
+const SILENCE = 6_000;
 const AGAIN_AFTER = 1_500;
 
 /** For how long keys of a new question do nothing, in ms: a second tap on the one before must not answer it. */
@@ -12,8 +12,9 @@ const STRAY = 400;
 /** What is shown; null before the first. */
 let sight = null;
 let asksSince = 0;
-/** The line on its way: the number of its question, and its text. */
+/** The line on its way: the number of its question, and its text; and what calls it back. */
 let sent = null;
+let sending = new AbortController();
 let last = "";
 
 let listening = null;
@@ -112,7 +113,8 @@ function lost() {
     );
     byId("lost").hidden = false;
   }
-  // Whether it arrived, only the next sight shows.
+  // Whether it arrived, only the next sight shows. It must not arrive any later.
+  sending.abort();
   sent = null;
   enable();
 }
@@ -130,10 +132,12 @@ export async function send(text) {
   if (sent !== null || lostSince !== null || isStray || !sight?.question) return;
   sent = { question: sight.question, text };
   last = text;
+  sending = new AbortController();
   enable();
   try {
     const response = await fetch("/line", {
       method: "POST",
+      signal: sending.signal,
       headers: { "Content-Type": "application/json" },
       body: JSON.stringify(sent),
     });
