@@ -60,7 +60,7 @@ pub(super) fn cookie_name(served: SocketAddr) -> String {
 }
 
 /// Returns the cookie of a request.
-pub(super) fn cookie<'a>(headers: &'a HeaderMap, served: SocketAddr) -> Option<&'a str> {
+pub(super) fn cookie(headers: &HeaderMap, served: SocketAddr) -> Option<&str> {
     let name = cookie_name(served);
     let pairs = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
     let mut pairs = pairs.flat_map(|value| value.split(';')).filter_map(|pair| pair.trim().split_once('='));
