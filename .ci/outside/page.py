@@ -206,7 +206,7 @@ def interrupted():
             terminal.type(STEPS[4][2] + "\r")
             terminal.wait_for("type ok")
             tab.wait_for("!document.getElementById('lost').hidden")
-            assert tab.do("evaluate", script="document.querySelectorAll('[data-sends]:enabled').length") == 0
+            assert tab.do("evaluate", script="document.querySelectorAll('[data-sends][aria-disabled=false]').length") == 0
             looked_at(tab, "lost")
             tab.shows(STEPS[4][0])
             time.sleep(max(0.0, 10 - (time.monotonic() - cut)))

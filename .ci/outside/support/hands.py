@@ -177,10 +177,9 @@ class Tab:
 
     def can_answer(self):
         """Waits until keys can be pressed: shortly after something is asked, so that a second tap does not count."""
-        self.wait_for("document.querySelector('#keys [data-sends]:enabled') !== null")
+        self.wait_for("document.querySelector('#keys [data-sends][aria-disabled=false]') !== null")
         # A tab behind another takes no clicks.
         self.do("front")
-        time.sleep(0.45)
 
     def press(self, name):
         self.can_answer()

@@ -26,7 +26,7 @@ export function showValves(valves) {
       knob,
       make("p", {}, make("b", {}, valve.name), make("span", {}, `open ${plain(valve.turns)} turns`)),
       make("div", { class: "turns" },
-        ...TURNS.map((by) => turn("close", by)), ...[...TURNS].reverse().map((by) => turn("open", by)), turn("close", "all"))));
+        ...[...TURNS, "all"].map((by) => turn("close", by)), ...TURNS.map((by) => turn("open", by)))));
   }
   const doings = valves.doings.map(([line, does]) => {
     const button = key(line, line, "small");

@@ -58,71 +58,32 @@ function writing(ask) {
   return form;
 }
 
-// Keys beside the digits: what is typed there, and what it is called for whoever hears it.
+// Keys beside the digits: what they show and type, and what they are called for whoever hears it.
 const FRACTIONS = [["¼", " 1/4", "one quarter"], ["½", " 1/2", "one half"], ["¾", " 3/4", "three quarters"]];
+const BESIDE = {
+  barometer: [["ft", " ft"], ["m", " m"], ["at", " at "]],
+  temperature: [["−", "-", "minus"]],
+  count: [],
+};
 
 function keypad(ask) {
-  const isMixed = ask.kind === "barometer";
   const field = first(make("input", {
     id: "entry", inputmode: "none", autocomplete: "off", spellcheck: "false", enterkeyhint: "send", maxlength: "60",
   }));
   field.value = refusedLine();
   typedNeedle("", "");
-  const put = (text) => () => {
-    const at = field.selectionStart ?? field.value.length;
-    const isFirst = field.value.slice(0, at).trim() === "";
-    const piece = isFirst ? text.trimStart() : text;
-    field.setRangeText(piece, at, field.selectionEnd ?? at, "end");
+  const put = (text, n_before = 0) => () => {
+    const [at, end] = [field.selectionStart ?? field.value.length, field.selectionEnd ?? field.value.length];
+    field.setRangeText(text, at === end ? Math.max(0, at - n_before) : at, end, "end");
     field.dispatchEvent(new Event("input"));
   };
-  const rub = () => {
-    const at = field.selectionStart ?? field.value.length;
-    const end = field.selectionEnd ?? at;
-    field.setRangeText("", at === end ? Math.max(0, at - 1) : at, end, "end");
-    field.dispatchEvent(new Event("input"));
-  };
-  const small = (shown, spoken, does) =>
-    make("button", { class: "digit", type: "button", "aria-label": spoken, onclick: does }, shown);
-  const isCount = ask.kind === "number" && ask.units.length === 0;
-  const digits = [..."789456123"].map((digit) => small(digit, digit, put(digit)));
-  const last = [
-    isCount ? make("span") : small(".", "point", put(".")),
-    small("0", "0", put("0")),
-    small("⌫", "delete the last", rub),
-  ];
-  const isReading = ask.kind === "reading" || ask.kind === "number";
-  const extra = isCount ? []
-    : isReading ? FRACTIONS.map(([shown, text, spoken]) => small(shown, spoken, put(text)))
-    : ask.kind === "temperature" ? [small("−", "minus", put("-"))]
-    : ["ft", "m", "at"].map((word) => small(word, word, put(` ${word} `)));
-  let unitOf = () => "";
-  let units = [];
-  if (isMixed) {
-    units = [make("div", { class: "units", role: "group", "aria-label": "Units" },
-      ...ask.units.map((unit) => small(unit, unit, put(` ${unit}`))))];
-  } else if (ask.units.length > 1) {
-    const options = ask.units.map((unit) => make("option", {}, unit));
-    const choice = make("select", { "aria-label": "Unit" }, ...options);
-    choice.addEventListener("change", () => field.dispatchEvent(new Event("input")));
-    units = [choice];
-    unitOf = () => choice.value;
-  } else if (ask.units.length === 1) {
-    units = [make("span", { class: "unit" }, ask.units[0])];
-    unitOf = () => ask.units[0];
-  }
-  const stop = ask.may_stop
-    ? [make("label", { class: "stop" }, make("input", { type: "checkbox" }), make("span", {}, "the valve came to its stop"))]
-    : [];
-  const letters = make("button", {
-    class: "digit", type: "button", "aria-label": "letters: the keyboard of this device",
-    onclick: () => { field.inputMode = "text"; field.blur(); field.focus(); },
-  }, "abc");
+  const [units, unitOf] = unitsOf(ask, field, put);
+  const stop = make("input", { type: "checkbox" });
   const form = make("form", { class: "keypad" },
     make("label", { for: "entry" }, ask.wanted),
     make("div", { class: "field" }, field, ...units),
-    make("div", { class: "digits" }, ...digits, ...last),
-    make("div", { class: "extra" }, ...extra, letters),
-    ...stop,
+    make("div", { class: "digits" }, ...digits(ask, field, put)),
+    ...(ask.may_stop ? [make("label", { class: "stop" }, stop, make("span", {}, "the valve came to its stop"))] : []),
     make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
   field.addEventListener("input", () => typedNeedle(field.value, unitOf()));
   form.addEventListener("submit", (event) => {
@@ -131,8 +92,41 @@ function keypad(ask) {
     if (text === "") return;
     // A unit that somebody wrote goes before the one that is chosen.
     const unit = /[a-z°]/i.test(text) || !unitOf() ? "" : ` ${unitOf()}`;
-    const atStop = stop.length > 0 && stop[0].firstElementChild.checked ? " stop" : "";
-    send(text + unit + atStop);
+    send(text + unit + (stop.checked ? " stop" : ""));
   });
   return form;
+}
+
+const small = (shown, spoken, does) =>
+  make("button", { class: "digit", type: "button", "aria-label": spoken, onclick: does }, shown);
+
+/** The digits in four columns, the last for what the kind of question takes beside them. */
+function digits(ask, field, put) {
+  const isCount = ask.kind === "number" && ask.units.length === 0;
+  const letters = small("abc", "letters: the keyboard of this device", () => {
+    field.inputMode = "text";
+    field.blur();
+    field.focus();
+  });
+  const beside = (BESIDE[isCount ? "count" : ask.kind] ?? FRACTIONS).map(([shown, text, spoken]) =>
+    small(shown, spoken ?? shown, put(text)));
+  const blank = () => make("span");
+  const rows = ["789", "456", "123"].map((row, at) =>
+    [...[...row].map((digit) => small(digit, digit, put(digit))), beside[at] ?? blank()]);
+  const point = isCount ? blank() : small(".", "point", put("."));
+  return [...rows.flat(), point, small("0", "0", put("0")), small("⌫", "delete the last", put("", 1)), letters];
+}
+
+/** Returns what a unit is chosen with, and what is chosen: a barometer's stand in the line itself, for it may have two. */
+function unitsOf(ask, field, put) {
+  if (ask.kind === "barometer") {
+    const keys = ask.units.map((unit) => small(unit, unit, put(` ${unit}`)));
+    return [[make("div", { class: "units", role: "group", "aria-label": "Units" }, ...keys)], () => ""];
+  }
+  if (ask.units.length < 2) {
+    return [ask.units.map((unit) => make("span", { class: "unit" }, unit)), () => ask.units[0] ?? ""];
+  }
+  const choice = make("select", { "aria-label": "Unit" }, ...ask.units.map((unit) => make("option", {}, unit)));
+  choice.addEventListener("change", () => field.dispatchEvent(new Event("input")));
+  return [[choice], () => choice.value];
 }

@@ -93,6 +93,7 @@ function take(next) {
   if (isNew) {
     sent = null;
     asksSince = Date.now();
+    setTimeout(enable, STRAY);
     say("sending", "");
   }
   byId("pairing").hidden = true;
@@ -128,8 +129,7 @@ function lookAgain() {
 
 /** Sends a line for the question that is shown. It counts when the next sight says so. */
 export async function send(text) {
-  const isStray = Date.now() - asksSince < STRAY;
-  if (sent !== null || lostSince !== null || isStray || !sight?.question) return;
+  if (!isFree()) return;
   sent = { question: sight.question, text };
   last = text;
   sending = new AbortController();
@@ -158,10 +158,16 @@ export async function send(text) {
   enable();
 }
 
-/** Lets keys be pressed while something is asked, nothing is on its way and the program is there. */
+/** Returns whether a line would be taken: something is asked, nothing is on its way and the program is there. */
+function isFree() {
+  const isAsked = Boolean(sight?.question) && !isOver() && Date.now() - asksSince >= STRAY;
+  return isAsked && sent === null && lostSince === null;
+}
+
+/** Shows which keys can be pressed. They keep the focus where they can't. */
 export function enable() {
-  const isFree = sent === null && lostSince === null && Boolean(sight?.question) && !isOver();
-  for (const key of document.querySelectorAll("[data-sends]")) key.disabled = !isFree;
+  const can = isFree();
+  for (const key of document.querySelectorAll("[data-sends]")) key.setAttribute("aria-disabled", !can);
   if (sent !== null) say("sending", "Sent; waiting until it is kept …");
 }
 
