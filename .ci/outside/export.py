@@ -18,7 +18,7 @@ def main():
         shop = rehearsed(folder)
         table = program("--shop", shop, "records", "export")
         lines = program("--shop", shop, "records", "export", "--format", "jsonl")
-        (folder / "readings.csv").write_text(table, newline="")
+        (folder / "readings.csv").write_text(table, encoding="utf-8", newline="")
         (folder / "readings.jsonl").write_text(lines)
 
         rows = [json.loads(line) for line in lines.splitlines()]
@@ -26,8 +26,9 @@ def main():
         hostile = rows[-1]["circuit"]
         assert hostile.startswith("=1+1 </title>"), hostile
 
+        assert table.startswith("\ufeffsession,"), table[:20]
         # Python's own reader, told to allow nothing that RFC 4180 does not.
-        strict = list(csv.DictReader(io.StringIO(table, newline=""), strict=True))
+        strict = list(csv.DictReader(io.StringIO(table.removeprefix("\ufeff"), newline=""), strict=True))
         frame = pandas.read_csv(folder / "readings.csv", dtype={"procedure_version": str})
         from_lines = pandas.read_json(folder / "readings.jsonl", lines=True, dtype=False)
         duck = duckdb.sql(f"select * from read_csv('{folder / 'readings.csv'}', header = true)")

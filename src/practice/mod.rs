@@ -25,6 +25,6 @@ pub(crate) use grade::{graded, summed};
 pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
 pub(crate) use picture::dial;
 pub(crate) use task::Task;
-pub(crate) use weights::{point_name, read_weights, weights_table};
+pub(crate) use weights::{point_name, read_weights, weight_rows};
 #[cfg(test)]
 pub(crate) use {commitment::right_repair, judging::beats_guessing};

@@ -1,6 +1,7 @@
 //! What the points of a grade weigh, and the table in which an instructor changes that.
 
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
+use serde_json::{Value, json};
 
 use crate::record::{Exercise, Point, Weight};
 
@@ -59,13 +60,14 @@ const POINTS: [(Point, &str, f64, &str); 14] = [
 ];
 
 /// A row of the table.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct WeightRow {
     point: Point,
     weight: f64,
+    /// For people to read.
     #[serde(rename = "looks at", default)]
-    looks_at: String,
+    _looks_at: String,
 }
 
 /// Returns what each point counts in an exercise: its own weights, or the usual ones.
@@ -76,20 +78,15 @@ pub(super) fn weights(exercise: &Exercise) -> Vec<(Point, f64)> {
     }
 }
 
-/// Returns the usual weights as a table in CSV, with what each point looks at.
-///
-/// # Errors
-/// Where the rows cannot be written.
-pub(crate) fn weights_table() -> csv::Result<String> {
-    let mut rows = csv::Writer::from_writer(Vec::new());
-    for (point, _, weight, looks_at) in POINTS {
-        rows.serialize(WeightRow { point, weight, looks_at: looks_at.to_owned() })?;
-    }
-    let bytes = rows.into_inner().map_err(|error| error.into_error())?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+/// Returns the usual weights as the rows of a table, with what each point looks at.
+pub(crate) fn weight_rows() -> Vec<Vec<(&'static str, Value)>> {
+    let row = |(point, _, weight, looks_at): (Point, &str, f64, &str)| {
+        vec![("point", json!(point)), ("weight", json!(weight)), ("looks at", json!(looks_at))]
+    };
+    POINTS.into_iter().map(row).collect()
 }
 
-/// Reads such a table. What is not named in it counts nothing; whether anything counts, [`super::Prepared::fault`] says.
+/// Reads such a table in CSV. What is not named in it counts nothing; whether anything counts, [`super::Prepared::fault`] says.
 ///
 /// # Errors
 /// Where a row names no point, or has no number for it.

@@ -118,16 +118,18 @@ fn of_bench(record: &Record, reading: &ReadingRecord) -> ReadingRow {
     ]
 }
 
-/// Writes rows as comma-separated values (RFC 4180, UTF-8): a header, lines that end in CR LF, empty fields for what
-/// is not known.
+/// What tells a spreadsheet that a text is UTF-8 (Unicode 15.0, 23.8, as a signature of UTF-8); else it may guess another encoding.
+const BYTE_ORDER_MARK: char = '\u{feff}';
+
+/// Writes rows as comma-separated values (RFC 4180, UTF-8 with a byte-order mark): a header, lines that end in CR LF, empty fields
+/// for what is not known.
 ///
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front, so that no record can make a
 /// spreadsheet compute.
 pub(crate) fn csv(rows: &[ReadingRow]) -> Result<String, csv::Error> {
+    let Some(first) = rows.first() else { return Ok(String::new()) };
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    if let Some(first) = rows.first() {
-        writer.write_record(first.iter().map(|(name, _)| *name))?;
-    }
+    writer.write_record(first.iter().map(|(name, _)| *name))?;
     for row in rows {
         writer.write_record(row.iter().map(|(_, cell)| match cell {
             Value::Null => String::new(),
@@ -137,7 +139,7 @@ pub(crate) fn csv(rows: &[ReadingRow]) -> Result<String, csv::Error> {
         }))?;
     }
     let bytes = writer.into_inner().map_err(csv::IntoInnerError::into_error)?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    Ok(format!("{BYTE_ORDER_MARK}{}", String::from_utf8_lossy(&bytes)))
 }
 
 /// Writes rows as JSON Lines: one object a line, the columns' names for keys, `null` for what is not known.

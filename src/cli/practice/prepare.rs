@@ -12,7 +12,8 @@ use crate::cli::share::{key, pack};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
-use crate::practice::{read_weights, weights_table};
+use crate::practice::{read_weights, weight_rows};
+use crate::report::csv;
 use crate::share::HandOut;
 
 /// Write an exercise to a file that students are given: with its procedure, its rules and its weights, and signed
@@ -126,6 +127,6 @@ fn write(path: &Path, text: &str) -> Result<(), Failure> {
 
 /// Prints the usual weights.
 pub(super) fn weights() -> Outcome {
-    Screen::stdout().document(&weights_table().map_err(Failure::wrong)?);
+    Screen::stdout().document(&csv(&weight_rows()).map_err(Failure::wrong)?);
     Ok(Status::Done)
 }

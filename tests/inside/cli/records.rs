@@ -37,6 +37,7 @@ fn an_amended_record_and_the_one_that_stands_in_for_it_name_each_other() {
     home.run(&["report", name], "").exits(0).says("was amended by 20");
     home.run(&arguments, "1\nyes\nAda\n").exits(2).complains("which counts in its place; amend that one");
     let table = home.run(&["records", "export"], "").exits(0).out.clone();
+    assert!(table.starts_with("\u{feff}session,"), "{table}");
     assert!(table.lines().next().unwrap().contains("tests_again,amends,amended_by"));
 }
 

@@ -41,7 +41,8 @@ fn attempts_are_found_in_the_folders_of_the_students() {
     let bob = handed_in("Bob", "20260101-100000-some-3", &exercise(), POOR);
     let home = class(&[("ann/1.json", &poor), ("ann/of today/2.json", &perfect), ("3.json", &bob)]);
     let ran = home.run(&[&GRADES[..], &["--csv"]].concat(), "").exits(0);
-    let rows: Vec<Vec<&str>> = ran.out.lines().map(|row| row.split(',').collect()).collect();
+    let table = ran.out.strip_prefix('\u{feff}').unwrap();
+    let rows: Vec<Vec<&str>> = table.lines().map(|row| row.split(',').collect()).collect();
     assert_eq!(rows[0][..6], ["student", "exercise", "begun", "total", "passed", "signed by"]);
     // Each attempt has its row, with what it reached of each point.
     let found = rows[0].iter().position(|head| *head == "found").unwrap();
