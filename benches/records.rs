@@ -284,15 +284,15 @@ fn multiply(connection: &Connection, times: usize) {
         connection
             .execute_batch(&format!(
                 "INSERT INTO record SELECT id + {from}, bench, {session}, digest, amends, {family}, counts, {after}, {follows},
-                     finished + {later}, '{month}-01', unit, technician, rig, confidence, job, n_holds, n_right, n_worn, n_leaks,
-                     n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
+                     finished + {later}, '{month}-01', unit, technician, rig, confidence, job, held_back_by, n_holds, n_right, n_worn, n_leaks,
+                     n_open, n_tight, n_retest, n_unjudged, n_unfitted, n_untested, n_left, readings, total + {shift} FROM record WHERE id <= {N_MULTIPLIED};
                  INSERT INTO test SELECT bench, record + {from}, circuit, again, verdict, decided, wanted, lowest + {shift}, readings,
                      total + {shift} FROM test WHERE record <= {N_MULTIPLIED};
                  INSERT INTO reading SELECT bench, circuit, record + {from}, n, again, verdict, standard + {shift}, normal,
                      rectangle, apart FROM reading WHERE record <= {N_MULTIPLIED};
                  INSERT INTO account SELECT bench, record + {from}, currency, total, replacement, replaced, outside
                      FROM account WHERE record <= {N_MULTIPLIED};
-                 INSERT INTO rig_check SELECT bench, record + {from}, n, rig, checked + {later}, plugged, through,
+                 INSERT INTO rig_check SELECT bench, record + {from}, n, rig, checked + {later}, minutes_ahead, plugged, through,
                      calibration, division
                      FROM rig_check WHERE record <= {N_MULTIPLIED};"
             ))

@@ -106,8 +106,8 @@ def fill(n_records, benches, n_benches):
     SELECT drawn.id, drawn.bench, 's' || drawn.id, '', NULL, 's' || drawn.id, TRUE, CASE WHEN again THEN 's' || drawn.id - 9 END,
            CASE WHEN again THEN 's' || drawn.id - 9 END, 1609750800 + drawn.id * 60,
            '202' || 1 + drawn.id % 6 || '-0' || 1 + drawn.id % 9, 'Merle M' || 1 + first % 8,
-           (ARRAY['Ana', 'Bo', 'Chidi', 'Dara', 'Eik'])[1 + drawn.id * 7 % 5], 'bench ' || drawn.bench, 0.95, NULL,
-           holds, 0, worn, leaks, 0, 0, retest, 0, 0, 0, {N_CIRCUITS}, total
+           (ARRAY['Ana', 'Bo', 'Chidi', 'Dara', 'Eik'])[1 + drawn.id * 7 % 5], 'bench ' || drawn.bench, 0.95, NULL, NULL,
+           holds, 0, worn, leaks, 0, 0, retest, 0, 0, 0, 0, {N_CIRCUITS}, total
     FROM drawn JOIN (SELECT record, COUNT(*) FILTER (WHERE verdict = 'holds') AS holds, COUNT(*) FILTER (WHERE verdict = 'worn') AS worn,
                             COUNT(*) FILTER (WHERE verdict = 'leaks') AS leaks, COUNT(*) FILTER (WHERE verdict = 'retest') AS retest,
                             SUM(standard ORDER BY n) AS total
@@ -117,7 +117,7 @@ def fill(n_records, benches, n_benches):
     INSERT INTO reading SELECT bench, circuit, record, 0, again, verdict, standard, 300, 200, NULL FROM read ORDER BY circuit;
     INSERT INTO account SELECT bench, record, 'EUR', 102 * COUNT(*), 700, FALSE, 0 FROM read WHERE verdict IN ('worn', 'leaks')
     GROUP BY bench, record;
-    INSERT INTO rig_check SELECT bench, id, 0, 'bench ' || bench, 1609750800 + id * 60, 30 * drawn(id) - 15, 30 * drawn(-id) - 15, 1, 338.6
+    INSERT INTO rig_check SELECT bench, id, 0, 'bench ' || bench, 1609750800 + id * 60, 0, 30 * drawn(id) - 15, 30 * drawn(-id) - 15, 1, 338.6
     FROM drawn;
     DROP TABLE drawn, read;
     ALTER TABLE record ADD PRIMARY KEY (id), ADD UNIQUE (session);

@@ -3,16 +3,33 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use etcetera::BaseStrategy;
 
 use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
 use crate::procedure::{Fault, Outline, Program, SHIPPED, Source, is_plain_name, nearest};
-use crate::record::{Record, Shop, texts};
+use crate::record::{Mode, Record, Shop, texts};
 use crate::share::{PACK, Pack, Version, find as find_place, installed};
 
 pub(super) const SHOP_VARIABLE: &str = "SPOOLPROOF_SHOP";
+
+/// Which records are meant: those of one mode, never of two together.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct ChosenMode {
+    /// Which records: those of the bench, of rehearsals or of practice
+    #[arg(long, global = true, value_name = "MODE", default_value = "bench", value_parser = mode())]
+    pub(super) mode: Mode,
+}
+
+fn mode() -> impl TypedValueParser<Value = Mode> {
+    PossibleValuesParser::new(Mode::ALL.map(Mode::word)).map(|word| {
+        let named = Mode::ALL.into_iter().find(|mode| mode.word() == word);
+        named.unwrap_or(Mode::Bench)
+    })
+}
 
 /// The shop folder as it was named, if it was.
 pub(super) struct ShopFolder(pub(super) Option<PathBuf>);

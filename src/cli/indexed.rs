@@ -3,7 +3,7 @@ use std::sync::OnceLock;
 use super::status::Failure;
 use crate::console::{Progress, is_interrupted, mark_interrupts};
 use crate::history::{Index, IndexError, Update};
-use crate::record::{EarlierRecord, Record, Shop, read};
+use crate::record::{EarlierRecord, Mode, Record, Shop, read};
 
 /// Brings an index up to the records that are there; says what it had to do.
 pub(super) fn brought_up(mut index: Index, is_rebuilt: bool) -> Result<(Index, Update), Failure> {
@@ -19,7 +19,7 @@ pub(super) fn brought_up(mut index: Index, is_rebuilt: bool) -> Result<(Index, U
 
 /// Asks the index one thing; none where it can't be asked, which must not keep anybody from a record.
 pub(super) fn asked<T>(shop: &Shop, question: impl Fn(&Index) -> Result<T, IndexError>) -> Option<T> {
-    let (index, _) = brought_up(Index::open(shop).ok()?, false).ok()?;
+    let (index, _) = brought_up(Index::open(shop, Mode::Bench).ok()?, false).ok()?;
     question(&index).ok()
 }
 

@@ -14,7 +14,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::{Index, JobStanding};
 use crate::procedure::nearest;
-use crate::record::{JobNote, LONGEST_JOB, Shop, forget_customer, job_notes, note_of_job, yes_or_no};
+use crate::record::{JobNote, LONGEST_JOB, Mode, Shop, forget_customer, job_notes, note_of_job, yes_or_no};
 
 /// See what stands open, and note what is done for an order.
 ///
@@ -153,7 +153,7 @@ pub(super) fn note(shop: &Shop, job: &str, noted: JobNote) -> Outcome {
 
 /// Returns where a job stands that has a record, an open session or a note.
 pub(super) fn known(shop: &Shop, name: &str) -> Result<JobStanding, Failure> {
-    let (index, _) = brought_up(Index::open(shop)?, false)?;
+    let (index, _) = brought_up(Index::open(shop, Mode::Bench)?, false)?;
     let mut notes = job_notes(shop).map_err(Failure::wrong)?;
     let tests = index.tests_of_job(name)?;
     let is_noted = notes.contains_key(name);
@@ -170,7 +170,7 @@ pub(super) fn known(shop: &Shop, name: &str) -> Result<JobStanding, Failure> {
 
 /// Returns where each job stands that has something still to be done or a session that is open, in the order of the alphabet.
 fn all_open(shop: &Shop) -> Result<Vec<JobStanding>, Failure> {
-    let (index, _) = brought_up(Index::open(shop)?, false)?;
+    let (index, _) = brought_up(Index::open(shop, Mode::Bench)?, false)?;
     let mut notes = job_notes(shop).map_err(Failure::wrong)?;
     let in_session = open_sessions::jobs(shop);
     let named = index.jobs()?.into_iter().chain(notes.keys().cloned()).chain(in_session.iter().cloned());

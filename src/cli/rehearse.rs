@@ -46,7 +46,7 @@ impl Rehearse {
         let shop = shop.open()?;
         let program = program_or_pack(&shop, &self.procedure)?;
         are_circuits(&self.leak, &program)?;
-        let shop = shop.rehearsals().map_err(Failure::wrong)?;
+        let shop = shop.of_mode(Mode::Rehearsal).map_err(Failure::wrong)?;
         let begun = begin(&shop, program, Some(&self.procedure), Mode::Rehearsal, None, None)?;
         let leaks = self.seed.map_or_else(|| Leaks::sound(USUAL_SEED), Leaks::drawn).with(self.leak);
         let begun = Begun { unit: Some(leaks.summary()), ..begun };

@@ -1,4 +1,6 @@
+use std::collections::HashSet;
 use std::io;
+use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use std::sync::mpsc::channel;
 use std::thread;
@@ -7,12 +9,13 @@ use std::time::Duration;
 use clap::{Args, Subcommand};
 use tempfile::TempDir;
 
-use super::arguments::{ShopFolder, command_in};
+use super::arguments::{ChosenMode, ShopFolder, command_in};
+use super::indexed::brought_up;
 use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
-use crate::disk::write_new;
-use crate::history::{Address, Archive, Index, Sending, ServerError};
-use crate::record::{Record, Shop, ShopAddress};
+use crate::disk::{self, LARGEST_DOCUMENT, make_folder, write_new};
+use crate::history::{Address, Archive, Index, LedgerSent, Sending, ServerError};
+use crate::record::{Mode, Record, Shop, ShopAddress};
 use crate::session::Auditor;
 use crate::share::{InLedgers, Ledger, standing_in};
 
@@ -20,6 +23,14 @@ const DATABASE_VARIABLE: &str = "SPOOLPROOF_DATABASE";
 
 /// How long the end of a session waits for a server.
 const PATIENCE: Duration = Duration::from_secs(5);
+
+/// What was fetched from a server.
+pub(super) struct Fetched {
+    /// A shop's folder, which is gone with this: a file for each record and each ledger, called by numbers.
+    pub(super) folder: TempDir,
+    /// The names of the sessions whose records came.
+    pub(super) sessions: HashSet<String>,
+}
 
 /// Which server is meant.
 #[derive(Debug, Clone, Args)]
@@ -35,22 +46,32 @@ impl ChosenServer {
         address(shop, self.database.clone())
     }
 
-    /// Fetches the texts of the records that the login may see into a folder, which is gone with what is returned.
+    /// Fetches the records of a mode that the login may see, and their ledgers.
     ///
     /// Where an address is named, no shop needs to be there yet.
-    pub(super) fn fetched(&self, shop: &ShopFolder) -> Result<TempDir, Failure> {
+    pub(super) fn fetched(&self, shop: &ShopFolder, mode: Mode) -> Result<Fetched, Failure> {
         let address = match &self.database {
             Some(named) => Address::parse(named)?,
             None => self.needed(&shop.open_to_read()?)?,
         };
         let failed = |error| Failure::wrong(format!("a folder for what is fetched can't be made: {error}"));
         let folder = TempDir::new().map_err(failed)?;
-        Archive::open(&address)?.fetch(|number, text| {
-            // What a sender calls its records is no name of a file that can be trusted.
-            let path = folder.path().join(format!("{number}.json"));
-            write_new(&path, text, None).map_err(|error| Failure::file(&path, error))
+        // What lies in it is a shop's, but for its files' names: what a sender calls its records can't be trusted to be one.
+        let shop = Shop::open(folder.path()).map_err(failed)?;
+        let write = |path: &Path, text: &[u8]| {
+            write_new(path, text, None).map_err(|error| Failure::file(path, error))
+        };
+        let mut archive = Archive::open(&address, mode)?;
+        let mut sessions = HashSet::new();
+        archive.fetch(|sent| {
+            sessions.insert(sent.session.to_owned());
+            write(&shop.record(&sent.number.to_string()), sent.text)
         })?;
-        Ok(folder)
+        make_folder(&shop.ledgers()).map_err(failed)?;
+        for (n, ledger) in (1..).zip(archive.ledgers()?) {
+            write(&shop.ledgers().join(format!("{n}.jsonl")), &ledger)?;
+        }
+        Ok(Fetched { folder, sessions })
     }
 
     fn needed(&self, shop: &Shop) -> Result<Address, Failure> {
@@ -84,6 +105,8 @@ pub(super) struct ServerCommand {
 enum ServerTask {
     /// Make what the records need on the server, or bring it up to this program; for a login that may make roles
     Prepare,
+    /// Take up what arrived, so that who may only ask has it in the answers; for the login that administers the server
+    TakeUp,
 }
 
 impl ServerCommand {
@@ -105,9 +128,24 @@ impl ServerCommand {
                 );
                 screen.line("  CREATE ROLE north_bench LOGIN IN ROLE spoolproof_bench;");
                 screen.line("  \\password north_bench");
+                screen.say(
+                    "What arrives, this login takes up when it asks, and else by server take-up, which a timer of the system may \
+                     run: who may only ask has no right to write the tables that answers come from.",
+                );
+            }
+            Some(ServerTask::TakeUp) => {
+                let mut n = 0;
+                for mode in Mode::ALL {
+                    let (_, update) = brought_up(Index::on_server(&address, mode)?, false)?;
+                    if update.n_waiting > 0 {
+                        return Err(ServerError::MayNotTakeUp(address.login().to_owned()).into());
+                    }
+                    n += update.added;
+                }
+                screen.say(&format!("{address}: records taken up: {n}."));
             }
             None => {
-                let mut archive = Archive::open(&address)?;
+                let mut archive = Archive::open(&address, Mode::Bench)?;
                 let may = if archive.may_ask()? { "may ask" } else { "may not ask" };
                 let n = archive.n_seen()?;
                 let records = if n == 1 { "record" } else { "records" };
@@ -118,20 +156,23 @@ impl ServerCommand {
     }
 }
 
-/// Hand over to the server what it lacks of the shop's records.
+/// Hand over to the server what it lacks of the shop's records and ledgers.
 #[derive(Debug, Args)]
 pub(super) struct RecordsSend {
     #[command(flatten)]
     server: ChosenServer,
+    #[command(flatten)]
+    chosen: ChosenMode,
 }
 
 impl RecordsSend {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
         let address = self.server.needed(shop)?;
+        let ChosenMode { mode } = self.chosen;
+        let shop = &shop.of_mode(mode).map_err(Failure::wrong)?;
         let progress = OnceLock::new();
         let step = |n_all: usize| progress.get_or_init(|| Progress::new("records sent", n_all)).step();
-        let fit = fit(shop).map_err(Failure::wrong)?;
-        let sending = Archive::open(&address)?.send_records(shop, fit, &step)?;
+        let sending = sent(shop, &address, mode, &step)?;
         drop(progress);
         let mut status = Status::Done;
         for (name, why) in &sending.left_out {
@@ -150,6 +191,30 @@ fn told(sending: &Sending, address: &Address) -> String {
         n => format!(", {n} of them without the signature, which is there now"),
     };
     format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before{signed}.")
+}
+
+/// Hands over what a server lacks of a shop's records of a mode, and then of its ledgers, as they stood before.
+fn sent(shop: &Shop, address: &Address, mode: Mode, step: &dyn Fn(usize)) -> Result<Sending, Failure> {
+    let folder = |error| Failure::file(shop.root(), error);
+    let fit = fit(shop).map_err(folder)?;
+    let kept = Shop::ledgers_in(shop.root()).map_err(folder)?;
+    let paths = [shop.ledger()].into_iter().filter(|own| own.is_file()).chain(kept);
+    let read = |path: PathBuf| match disk::read(&path, LARGEST_DOCUMENT) {
+        Ok(bytes) => Ok((path, bytes)),
+        Err(error) => Err(Failure::file(&path, error)),
+    };
+    let ledgers: Vec<(PathBuf, Vec<u8>)> = paths.map(read).collect::<Result<_, _>>()?;
+    let mut archive = Archive::open(address, mode)?;
+    let mut sending = archive.send_records(shop, fit, step)?;
+    for (path, bytes) in ledgers {
+        if let LedgerSent::Differs(line) = archive.send_ledger(&bytes)? {
+            let why = format!(
+                "the server has another line {line} of it: lines were changed here, or removed; both stay as they are"
+            );
+            sending.left_out.push((path.display().to_string(), why));
+        }
+    }
+    Ok(sending)
 }
 
 /// Returns what says of a record's text why it is not handed over as a record of the shop: what an audit finds in it, that the
@@ -189,13 +254,8 @@ pub(super) fn hand_over(shop: &Shop) -> Option<String> {
     let (done, wait) = channel();
     let (shop_there, address_there) = (shop.clone(), address.clone());
     thread::spawn(move || {
-        let sent = || -> Result<Sending, String> {
-            let fit = fit(&shop_there).map_err(|error| error.to_string())?;
-            let mut archive = Archive::open(&address_there).map_err(|error| error.to_string())?;
-            archive.send_records(&shop_there, fit, &|_| {}).map_err(|error| error.to_string())
-        };
         // Nobody listens any more where it took too long.
-        let _ = done.send(sent());
+        let _ = done.send(sent(&shop_there, &address_there, Mode::Bench, &|_| {}));
     });
     match wait.recv_timeout(PATIENCE) {
         Ok(Ok(sending)) => {
@@ -205,7 +265,7 @@ pub(super) fn hand_over(shop: &Shop) -> Option<String> {
             };
             Some(told(&sending, &address) + left_out.as_str())
         }
-        Ok(Err(why)) => Some(later(why)),
+        Ok(Err(failure)) => Some(later(failure.text)),
         Err(_) => Some(later(format!("no answer within {} s", PATIENCE.as_secs()))),
     }
 }

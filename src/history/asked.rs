@@ -13,6 +13,8 @@ pub(crate) struct Asked {
     /// Read at one of these benches, by their numbers in the index.
     pub(crate) benches: Option<Vec<i64>>,
     pub(crate) unit: Option<String>,
+    /// The fingerprint of the key that asks: attempts whose truth others hold back are left out. None where nothing is held back.
+    pub(crate) by: Option<String>,
 }
 
 impl Asked {
@@ -37,15 +39,18 @@ impl Asked {
         let mut parameters: Vec<Box<dyn ToSql>> = Vec::new();
         let mut want = |condition: &str, text: String| {
             parameters.push(Box::new(text));
-            wanted.push(format!("{condition} ${}", n_parameters + parameters.len()));
+            wanted.push(condition.replace('$', &format!("${}", n_parameters + parameters.len())));
         };
-        for (condition, day) in [("day >=", self.since), ("day <=", self.until)] {
+        for (condition, day) in [("day >= $", self.since), ("day <= $", self.until)] {
             if let Some(day) = day {
                 want(condition, day.to_string());
             }
         }
         if let Some(unit) = &self.unit {
-            want("unit =", unit.clone());
+            want("unit = $", unit.clone());
+        }
+        if let Some(by) = &self.by {
+            want("COALESCE(held_back_by, '') IN ('', $)", by.clone());
         }
         if let Some(benches) = &self.benches {
             let benches: Vec<String> = benches.iter().map(i64::to_string).collect();

@@ -18,7 +18,7 @@ use crate::record::{FORMAT, Mode, Record, Shop, across};
 
 /// The tables; an index whose version is another one is thrown away and made anew.
 const TABLES: &str = include_str!("sql/tables.sql");
-const VERSION: i64 = 13;
+const VERSION: i64 = 14;
 
 /// How many records are read before they are written.
 const BATCH: usize = 512;
@@ -26,9 +26,10 @@ const BATCH: usize = 512;
 /// Within this, a folder's time may stay the same though a file was added.
 const GRAIN: Duration = Duration::from_secs(2);
 
-/// An index of records. It may be opened by several programs at once.
+/// An index of records of one mode. It may be opened by several programs at once.
 pub(crate) struct Index {
     database: Database,
+    mode: Mode,
     source: RecordsPlace,
     asked: Asked,
 }
@@ -38,7 +39,10 @@ enum RecordsPlace {
     /// In a shop's folder.
     Folder(PathBuf),
     /// On the server, as benches have sent them.
-    Sent,
+    Sent {
+        /// Whether this login administers the server: nobody else takes up into its tables what arrived.
+        may_take_up: bool,
+    },
 }
 
 /// What an update has done.
@@ -48,6 +52,8 @@ pub(crate) struct Update {
     pub added: usize,
     /// Whether it was broken off; what is in the index stands, and the next update goes on.
     pub is_partial: bool,
+    /// Records that wait on a server until who administers it takes them up.
+    pub n_waiting: usize,
 }
 
 /// Why the index cannot be used.
@@ -62,9 +68,10 @@ pub(crate) enum IndexError {
 }
 
 impl Index {
-    /// Opens a shop's index, or begins one. An index that is damaged or of another version is begun anew.
-    pub(crate) fn open(shop: &Shop) -> Result<Index, IndexError> {
-        let path = path(shop);
+    /// Opens the index of a shop's records of a mode, or begins one. An index that is damaged or of another version is begun anew.
+    pub(crate) fn open(shop: &Shop, mode: Mode) -> Result<Index, IndexError> {
+        let shop = shop.of_mode(mode).map_err(|error| IndexError::Folder(shop.root().to_owned(), error))?;
+        let path = path(&shop);
         let database = match connect(&path) {
             Err(IndexError::Database(error)) if is_damaged(&error) => {
                 discard(&path)?;
@@ -72,21 +79,22 @@ impl Index {
             }
             done => done?,
         };
-        Ok(Index { database, source: RecordsPlace::Folder(shop.records()), asked: Asked::default() })
+        let source = RecordsPlace::Folder(shop.records());
+        Ok(Index { database, mode, source, asked: Asked::default() })
     }
 
-    /// Opens the index of what was sent to a server.
-    pub(crate) fn on_server(address: &Address) -> Result<Index, ServerError> {
-        let mut server = Server::connect(address)?;
+    /// Opens the index of the records of a mode that were sent to a server.
+    pub(crate) fn on_server(address: &Address, mode: Mode) -> Result<Index, ServerError> {
+        let mut server = Server::connect(address, mode)?;
         if !server.may_ask()? {
             return Err(ServerError::MayNotAsk(address.login().to_owned()));
         }
         match server.version()? {
-            Some(VERSION) => Ok(Index {
-                database: Database::Server(Box::new(RefCell::new(server))),
-                source: RecordsPlace::Sent,
-                asked: Asked::default(),
-            }),
+            Some(VERSION) => {
+                let source = RecordsPlace::Sent { may_take_up: server.may_take_up()? };
+                let database = Database::Server(Box::new(RefCell::new(server)));
+                Ok(Index { database, mode, source, asked: Asked::default() })
+            }
             Some(_) => Err(ServerError::OtherVersion),
             None => Err(ServerError::NotPrepared),
         }
@@ -105,10 +113,12 @@ impl Index {
     ) -> Result<Update, IndexError> {
         self.database.together(|| match self.source {
             RecordsPlace::Folder(_) => make_tables(&self.database),
-            RecordsPlace::Sent => {
+            RecordsPlace::Sent { .. } => {
                 let tables: Vec<&str> = names(TABLES).filter(|table| *table != "state").collect();
                 self.database.say(&format!("TRUNCATE {}", tables.join(", ")))?;
-                self.database.say("INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING")
+                let sql =
+                    "INSERT INTO pending SELECT number FROM document WHERE mode = $1 ON CONFLICT DO NOTHING";
+                self.database.change(sql, &[&self.mode.word()])
             }
         })?;
         self.update(is_interrupted, step)
@@ -125,7 +135,10 @@ impl Index {
     ) -> Result<Update, IndexError> {
         match self.source {
             RecordsPlace::Folder(ref folder) => self.update_from(&folder.clone(), is_interrupted, step),
-            RecordsPlace::Sent => self.update_from_sent(is_interrupted, step),
+            RecordsPlace::Sent { may_take_up: true } => self.update_from_sent(is_interrupted, step),
+            RecordsPlace::Sent { may_take_up: false } => {
+                Ok(Update { n_waiting: self.n_pending()?, ..Update::default() })
+            }
         }
     }
 
@@ -157,7 +170,7 @@ impl Index {
                     let path = folder.join(format!("{name}.json"));
                     let read = disk::read(&path, LARGEST_DOCUMENT).map_err(|error| error.to_string());
                     step(new.len());
-                    ((*name).clone(), read.and_then(|text| wanted(&text)))
+                    ((*name).clone(), read.and_then(|text| wanted(&text, self.mode)))
                 },
             );
             update.added += self.take_up(&read)?;
@@ -172,8 +185,8 @@ impl Index {
         is_interrupted: &(dyn Fn() -> bool + Sync),
         step: &(dyn Fn(usize) + Sync),
     ) -> Result<Update, IndexError> {
-        let database = &self.database;
-        let n_pending: i64 = database.value("SELECT COUNT(*) FROM pending", &[])?.unwrap_or_default();
+        let (database, mode) = (&self.database, self.mode);
+        let n_pending = self.n_pending()?;
         let mut update = Update::default();
         loop {
             if is_interrupted() {
@@ -183,13 +196,13 @@ impl Index {
             let (n, n_added) = database.together(|| {
                 let sql = include_str!("sql/take_up.sql");
                 let sent: Vec<(String, Vec<u8>)> =
-                    database.ask(sql, &[&BATCH], |row| Ok((row.get(0)?, row.get(1)?)))?;
+                    database.ask(sql, &[&BATCH, &mode.word()], |row| Ok((row.get(0)?, row.get(1)?)))?;
                 let read = across(
                     &sent,
                     || (),
                     |(), (name, text)| {
-                        step(n_pending.unsigned_abs() as usize);
-                        (name.clone(), wanted(text))
+                        step(n_pending);
+                        (name.clone(), wanted(text, mode))
                     },
                 );
                 let added = read.iter().map(|(name, read)| take_up_one(database, name, read));
@@ -200,6 +213,12 @@ impl Index {
                 return Ok(update);
             }
         }
+    }
+
+    /// Returns how many records of the mode arrived on the server and are not in its tables yet.
+    fn n_pending(&self) -> Result<usize, IndexError> {
+        let sql = "SELECT COUNT(*) FROM pending JOIN document USING (number) WHERE mode = $1";
+        Ok(self.database.value(sql, &[&self.mode.word()])?.unwrap_or_default())
     }
 
     /// Forgets which files were left out, and the records that are no longer there.
@@ -224,6 +243,10 @@ impl Index {
     /// Has the questions from here on be about some of the records only.
     pub(crate) fn about(&mut self, asked: Asked) {
         self.asked = asked;
+    }
+
+    pub(super) fn asked(&self) -> &Asked {
+        &self.asked
     }
 
     /// Asks a question in SQL, whose parameters are called `$1`, `$2` and so on, and reads each row of the answer.
@@ -303,10 +326,10 @@ fn take_up_one(database: &Database, name: &str, read: &Result<Record, String>) -
     Ok(0)
 }
 
-/// Reads the text of a record that the history wants, or says why it does not want it.
+/// Reads the text of a record that the history of a mode wants, or says why it does not want it.
 ///
 /// A record that was changed since it was stored says nothing any more.
-pub(super) fn wanted(text: &[u8]) -> Result<Record, String> {
+pub(super) fn wanted(text: &[u8], mode: Mode) -> Result<Record, String> {
     /// What tells whether the rest can be read and is wanted.
     #[derive(Deserialize)]
     struct Head {
@@ -317,8 +340,8 @@ pub(super) fn wanted(text: &[u8]) -> Result<Record, String> {
     if head.format != FORMAT {
         return Err(format!("its format is {}", head.format));
     }
-    if head.mode != Mode::Bench {
-        return Err("a rehearsal is no history".to_owned());
+    if head.mode != mode {
+        return Err(format!("it is of the mode {}, and not of {}", head.mode.word(), mode.word()));
     }
     let record: Record = serde_json::from_slice(text).map_err(|error| error.to_string())?;
     if !record.is_as_stored() {

@@ -27,4 +27,4 @@ pub(crate) use readings::Changed;
 pub(crate) use readings::{GoodUnit, ReadingSpread};
 #[cfg(test)]
 pub(crate) use server::password_in;
-pub(crate) use server::{Address, Archive, Sending, ServerError};
+pub(crate) use server::{Address, Archive, LedgerSent, Sending, ServerError};

@@ -69,6 +69,14 @@ impl Index {
         self.ask("SELECT name, why FROM skipped ORDER BY name", &[], |row| Ok((row.get(0)?, row.get(1)?)))
     }
 
+    /// Returns how many attempts others hold back from who asks.
+    pub(crate) fn n_held_back(&self) -> Result<usize, IndexError> {
+        let Some(by) = &self.asked().by else { return Ok(0) };
+        let sql = "SELECT COUNT(*) FROM record WHERE COALESCE(held_back_by, '') NOT IN ('', $1)";
+        let n = self.ask(sql, &[by], |row| row.get(0))?;
+        Ok(n.first().copied().unwrap_or_default())
+    }
+
     /// Returns how many records are in the index, those that were amended included.
     pub(crate) fn n_records(&self) -> Result<usize, IndexError> {
         let n = self.ask("SELECT COUNT(*) FROM record", &[], |row| row.get(0))?;

@@ -37,6 +37,8 @@ pub(crate) struct Savings {
 pub(crate) struct ChartPoint {
     /// When, in seconds since 1970.
     pub at: i64,
+    /// How far the clock of the place was ahead of UTC.
+    pub minutes_ahead: i16,
     pub session: String,
     /// How much deeper the plugged hose read than at the calibration.
     pub plugged: f64,
@@ -88,10 +90,11 @@ impl Index {
             Ok(ChartPoint {
                 session: row.get(0)?,
                 at: row.get(1)?,
-                plugged: row.get(2)?,
-                through: row.get(3)?,
-                calibration: row.get(4)?,
-                division: row.get(5)?,
+                minutes_ahead: row.get(2)?,
+                plugged: row.get(3)?,
+                through: row.get(4)?,
+                calibration: row.get(5)?,
+                division: row.get(6)?,
             })
         })?;
         points.reverse();

@@ -128,10 +128,10 @@ fn add_record(
     let technician = record.tested_by().unwrap_or_else(|| "nobody named".to_owned());
     let id = database.value(
         "INSERT INTO record (bench, session, digest, amends, family, counts, after, follows, finished, day, unit, technician,
-             rig, confidence, job, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
-             n_untested, readings, total)
+             rig, confidence, job, held_back_by, n_holds, n_right, n_worn, n_leaks, n_open, n_tight, n_retest, n_unjudged, n_unfitted,
+             n_untested, n_left, readings, total)
          VALUES ($1, $2, $3, $4, $5, FALSE, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23,
-             $24, $25, $26)
+             $24, $25, $26, $27, $28)
          RETURNING id",
         &[
             &bench,
@@ -148,6 +148,7 @@ fn add_record(
             &rig(record),
             &record.confidence,
             &record.job,
+            &held_back_by(record),
             &counts.holds,
             &counts.right,
             &counts.worn,
@@ -158,11 +159,29 @@ fn add_record(
             &counts.not_judged,
             &counts.not_fitted,
             &counts.not_tested,
+            &n_left(record),
             &standards().count(),
             &standards().sum::<f64>(),
         ],
     )?;
     Ok(id.unwrap_or_default())
+}
+
+/// How many circuits are not as they should be and are left so: nothing else was decided about them.
+fn n_left(record: &Record) -> usize {
+    let is_left = |circuit: &&CircuitRecord| {
+        let mut decisions = record.decisions.iter();
+        let decision = decisions.find(|decision| decision.circuit == circuit.circuit.name);
+        decision.is_none_or(|decision| decision.decided == LEAVE_IT)
+    };
+    let amiss = record.circuits.iter().filter(|circuit| circuit.verdict.is_some_and(Verdict::is_amiss));
+    amiss.filter(is_left).count()
+}
+
+/// The fingerprint of the key that alone tells what an attempt at an exercise comes to.
+fn held_back_by(record: &Record) -> Option<String> {
+    let handed_out = record.opening()?.exercise.as_deref()?.handed_out.as_ref()?;
+    handed_out.is_held_back.then(|| handed_out.by.public_key.fingerprint())
 }
 
 /// The session whose circuits a record tests again.
@@ -248,9 +267,11 @@ fn standard(reading: &ReadingRecord) -> f64 {
 fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
     add_circuits(database, record, id, bench)?;
     let (rig, division) = (rig(record), record.rig.dial.smallest_division().si());
+    let ahead = record.minutes_ahead();
     let checks: Vec<_> = checks(record).into_iter().map(|check| (check.at.as_second(), check)).collect();
     for (n, (at, Checked { calibration, plugged, through, .. })) in checks.iter().enumerate() {
-        let check: [&dyn ToSql; 9] = [&bench, &id, &n, &rig, at, plugged, through, calibration, &division];
+        let check: [&dyn ToSql; 10] =
+            [&bench, &id, &n, &rig, at, &ahead, plugged, through, calibration, &division];
         database.add("INSERT INTO rig_check", &[check], "")?;
     }
     let findings = record.findings.iter().filter(|finding| finding.circuit.is_none()).enumerate();

@@ -19,23 +19,31 @@ impl Record {
 
     /// Writes a time with its day, and by which clock, as `2026-11-26 15:20 UTC-07:00`.
     pub(crate) fn minute(&self, at: Timestamp) -> String {
-        let clock = match self.minutes_ahead() {
-            0 => "UTC".to_owned(),
-            ahead => {
-                let (sign, minutes) = (if ahead < 0 { '-' } else { '+' }, ahead.unsigned_abs());
-                format!("UTC{sign}{:02}:{:02}", minutes / 60, minutes % 60)
-            }
-        };
-        format!("{} {} {clock}", self.day(at), self.hour(at))
+        minute(at, self.minutes_ahead())
     }
 
     fn on_the_wall(&self, at: Timestamp) -> DateTime {
-        let offset = Offset::from_seconds(i32::from(self.minutes_ahead()) * 60).unwrap_or(Offset::UTC);
-        offset.to_datetime(at)
+        on_the_wall(at, self.minutes_ahead())
     }
 
     /// Returns how far the clock was ahead of UTC when the session was opened.
-    fn minutes_ahead(&self) -> i16 {
+    pub(crate) fn minutes_ahead(&self) -> i16 {
         self.opening().map_or(0, |opening| opening.minutes_ahead)
     }
+}
+
+/// Writes a time with its day by a clock that is so many minutes ahead of UTC, as `2026-11-26 15:20 UTC-07:00`.
+pub(crate) fn minute(at: Timestamp, minutes_ahead: i16) -> String {
+    let clock = match minutes_ahead {
+        0 => "UTC".to_owned(),
+        ahead => {
+            let (sign, minutes) = (if ahead < 0 { '-' } else { '+' }, ahead.unsigned_abs());
+            format!("UTC{sign}{:02}:{:02}", minutes / 60, minutes % 60)
+        }
+    };
+    format!("{} {clock}", on_the_wall(at, minutes_ahead).strftime("%Y-%m-%d %H:%M"))
+}
+
+fn on_the_wall(at: Timestamp, minutes_ahead: i16) -> DateTime {
+    Offset::from_seconds(i32::from(minutes_ahead) * 60).unwrap_or(Offset::UTC).to_datetime(at)
 }

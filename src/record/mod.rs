@@ -30,6 +30,7 @@ pub(crate) use address::ShopAddress;
 pub(crate) use answer::{Answer, Refusal, yes_or_no};
 pub(crate) use bench_state::{BenchState, BenchStateError, Check, GO_ON};
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Planned, Spot};
+pub(crate) use clock::minute;
 pub(crate) use event::{
     COULD_NOT_BE_DONE, Event, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by, texts,
 };

@@ -81,6 +81,19 @@ pub enum Mode {
     Practice,
 }
 
+impl Mode {
+    pub(crate) const ALL: [Mode; 3] = [Mode::Bench, Mode::Rehearsal, Mode::Practice];
+
+    /// Returns the word by which records and servers call it.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Mode::Bench => "bench",
+            Mode::Rehearsal => "rehearsal",
+            Mode::Practice => "practice",
+        }
+    }
+}
+
 /// Which procedure ran.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]

@@ -16,6 +16,9 @@ pub(crate) const ORIGIN: &str = "origin";
 /// Name of the folder, in a shop, of other benches' ledgers.
 const LEDGERS: &str = "ledgers";
 
+/// Name of the folder, in a shop, of rehearsals.
+const REHEARSALS: &str = "rehearsals";
+
 /// Name of the folder, in a shop, of attempts at exercises.
 const PRACTICE: &str = "practice";
 
@@ -28,7 +31,7 @@ pub(crate) struct Shop {
     root: PathBuf,
 }
 use super::name::session_name;
-use super::{Answer, Event, Wants, What};
+use super::{Answer, Event, Mode, Wants, What};
 use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
 use crate::quantity::{Temperature, Unit};
 
@@ -96,19 +99,25 @@ impl Shop {
         Ok(shop)
     }
 
-    /// Opens the shop that rehearsals write to: beside the real one's records, never among them.
-    pub(crate) fn rehearsals(&self) -> io::Result<Shop> {
-        Shop::open(&self.root.join("rehearsals"))
+    /// Opens the shop that records of a mode lie in, which this one may be itself.
+    pub(crate) fn of_mode(&self, mode: Mode) -> io::Result<Shop> {
+        let is_it = folder_of(mode).is_none_or(|folder| self.holder(folder).is_some());
+        if is_it { Ok(self.clone()) } else { Shop::open(&Shop::of_mode_in(&self.root, mode)) }
     }
 
-    /// Opens the shop that attempts at exercises write to, for the same reason.
-    pub(crate) fn practice(&self) -> io::Result<Shop> {
-        Shop::open(&self.root.join(PRACTICE))
+    /// Returns the folder for records of a mode of one that may be another bench's shop.
+    pub(crate) fn of_mode_in(folder: &Path, mode: Mode) -> PathBuf {
+        folder_of(mode).map_or(folder.to_owned(), |name| folder.join(name))
     }
 
     /// Returns the shop whose attempts at exercises this one holds; none where it is a shop itself.
     pub(crate) fn of_practice(&self) -> Option<Shop> {
-        let holder = self.root.parent().filter(|_| self.root.ends_with(PRACTICE))?;
+        self.holder(PRACTICE)
+    }
+
+    /// Returns the shop that this one lies in under a name; none where it is a shop itself.
+    fn holder(&self, name: &str) -> Option<Shop> {
+        let holder = self.root.parent().filter(|_| self.root.ends_with(name))?;
         let holder = Shop { root: holder.to_owned() };
         holder.records().is_dir().then_some(holder)
     }
@@ -315,6 +324,15 @@ impl Shop {
     /// Returns the names of the finished records, oldest first.
     pub(crate) fn record_names(&self) -> io::Result<Vec<String>> {
         names_of_documents(&self.records())
+    }
+}
+
+/// Returns the name of the folder, in a shop, of what is of a mode: beside the bench's records, never among them. None of the bench.
+fn folder_of(mode: Mode) -> Option<&'static str> {
+    match mode {
+        Mode::Bench => None,
+        Mode::Rehearsal => Some(REHEARSALS),
+        Mode::Practice => Some(PRACTICE),
     }
 }
 

@@ -5,13 +5,14 @@ use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use crate::cli::indexed::brought_up;
+use crate::cli::practice::teller;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
 use crate::history::{Address, Asked, Index};
 use crate::procedure::nearest;
 use crate::quantity::{UNITS, Unit};
-use crate::record::Shop;
+use crate::record::{Mode, Shop};
 use crate::report::{Cell, ReadingRow, Table, show_table, table_page};
 
 /// Which unit is asked about.
@@ -105,14 +106,19 @@ fn some_of(known: &[String]) -> String {
     format!("{}{rest}", names.join(", "))
 }
 
+/// Reads a day of the shop.
+fn day(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_| "write the day with its year, month and number, as in 2026-11-02".to_owned())
+}
+
 /// Which of the records are asked about.
 #[derive(Debug, Args)]
 pub(super) struct Narrowing {
     /// Only what was read on this day of the shop or later, as in 2026-11-02
-    #[arg(long, global = true, value_name = "DAY")]
+    #[arg(long, global = true, value_name = "DAY", value_parser = day)]
     since: Option<Date>,
     /// Only what was read on this day of the shop or before
-    #[arg(long, global = true, value_name = "DAY")]
+    #[arg(long, global = true, value_name = "DAY", value_parser = day)]
     until: Option<Date>,
     /// Only what was read at this bench; once for each
     #[arg(long, global = true, value_name = "NAME")]
@@ -144,7 +150,7 @@ impl Narrowing {
             }
         }
         let benches = Some(benches).filter(|benches| !benches.is_empty());
-        Ok(Asked { since: self.since, until: self.until, benches, unit: None })
+        Ok(Asked { since: self.since, until: self.until, benches, ..Asked::default() })
     }
 
     /// Says in the title of an answer what it is about.
@@ -179,18 +185,52 @@ pub(super) fn vacuum_cell(pa: impl Into<Option<f64>>) -> Cell {
 /// Records that are left out and told by name: what is wrong with many must not bury the answer.
 const MOST_TOLD: usize = 5;
 
+/// Returns as whom attempts are asked about; none of records of which nothing is held back.
+pub(super) fn asking(shop: &Shop, mode: Mode) -> Option<String> {
+    let fingerprint = || teller(shop).map(|own| own.public_key.fingerprint()).unwrap_or_default();
+    (mode == Mode::Practice).then(fingerprint)
+}
+
+/// Says how many attempts no answer has.
+pub(super) fn tell_held_back(index: &Index) -> Result<(), Failure> {
+    let n = index.n_held_back()?;
+    if n > 0 {
+        let told = format!(
+            "Attempts left out: {n}. Whoever handed the exercise out holds back what comes of it, and alone tells that."
+        );
+        Screen::stderr().say(&told);
+    }
+    Ok(())
+}
+
+/// Says in the title of an answer what it is about; the bench goes without saying.
+pub(super) fn told_mode(mode: Mode) -> &'static str {
+    match mode {
+        Mode::Bench => "",
+        Mode::Rehearsal => ", in rehearsals",
+        Mode::Practice => ", in practice",
+    }
+}
+
 /// Opens the index, of the shop or of a server, and brings it up to the records that are there; none where that was broken off.
 pub(super) fn updated(
     shop: &Shop,
     server: Option<&Address>,
+    mode: Mode,
     is_rebuilt: bool,
 ) -> Result<Option<Index>, Failure> {
     let index = match server {
-        Some(address) => Index::on_server(address)
+        Some(address) => Index::on_server(address, mode)
             .map_err(|error| Failure::from(error).or("With --here the shop's own records answer"))?,
-        None => Index::open(shop)?,
+        None => Index::open(shop, mode)?,
     };
     let (index, update) = brought_up(index, is_rebuilt)?;
+    if update.n_waiting > 0 {
+        Screen::stderr().say(&format!(
+            "Arrived since and not in this answer: {}. Whoever administers the server takes that up: server take-up.",
+            update.n_waiting
+        ));
+    }
     let skipped = index.skipped()?;
     for (name, why) in skipped.iter().take(MOST_TOLD) {
         Failure::not_in_order(format!("{name} is left out: {why}")).report();

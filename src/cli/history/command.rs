@@ -2,24 +2,25 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use super::answer::{ChosenUnit, Narrowing, updated};
+use super::answer::{ChosenUnit, Narrowing, asking, tell_held_back, told_mode, updated};
 use super::baseline::BaselineArguments;
 use super::class::ClassArguments;
 use super::counted::CountedBy;
 use super::{class, counted, limits, over_time, overview};
 
-use crate::cli::arguments::ShopFolder;
+use crate::cli::arguments::{ChosenMode, ShopFolder};
 use crate::cli::quantities;
 use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::history::IndexError;
+use crate::history::{Asked, IndexError};
 use crate::quantity::Pressure;
 
 /// Ask what the shop's records say together.
 ///
-/// The answers come from an index beside the records, which takes up new ones by itself. Rehearsals are no part of it, and a
-/// record that was amended counts as amended. A record is never changed in its place: records audit finds one that was, and
+/// The answers come from an index beside the records, which takes up new ones by itself. They are about the bench; rehearsals and
+/// attempts at exercises, in which nothing was measured, are asked about by themselves with --mode. A record that was amended
+/// counts as amended. A record is never changed in its place: records audit finds one that was, and
 /// after it was put right, history rebuild reads all of them again.
 #[derive(Debug, Args)]
 pub(crate) struct History {
@@ -27,6 +28,8 @@ pub(crate) struct History {
     question: HistoryQuestion,
     #[command(flatten)]
     records: Narrowing,
+    #[command(flatten)]
+    chosen: ChosenMode,
     /// Print one JSON document instead
     #[arg(long, global = true)]
     json: bool,
@@ -112,8 +115,11 @@ impl History {
         let shop = shop.open_to_read()?;
         let is_rebuilt = matches!(self.question, HistoryQuestion::Rebuild);
         let server = if self.here { None } else { self.server.address(&shop)? };
-        let Some(mut index) = updated(&shop, server.as_ref(), is_rebuilt)? else { return Ok(Status::Paused) };
-        let asked = self.records.asked(&index)?;
+        let ChosenMode { mode } = self.chosen;
+        let Some(mut index) = updated(&shop, server.as_ref(), mode, is_rebuilt)? else {
+            return Ok(Status::Paused);
+        };
+        let asked = Asked { by: asking(&shop, mode), ..self.records.asked(&index)? };
         index.about(match &self.question {
             HistoryQuestion::Savings(unit) | HistoryQuestion::Drift { unit, .. } => unit.of(&index, asked)?,
             _ => asked,
@@ -140,7 +146,8 @@ impl History {
                 return Ok(Status::Done);
             }
         };
-        let about = self.records.told();
+        tell_held_back(&index)?;
+        let about = format!("{}{}", told_mode(mode), self.records.told());
         answer.title += &about;
         answer.tables.iter_mut().for_each(|table| table.title += &about);
         answer.give(self.json, self.html.as_deref())

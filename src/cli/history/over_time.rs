@@ -4,6 +4,7 @@ use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{ChartPoint, Index, Savings};
 use crate::quantity::shown;
+use crate::record::minute;
 use crate::report::{Cell, Chart, Picture, Table};
 use crate::stats::ControlChart;
 
@@ -72,13 +73,13 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
     let mut tables = Vec::new();
     for rig in index.rigs()? {
         let points = index.drift(&rig, last)?;
-        let heads = ["session", "checked (UTC)", "plugged, inHg", "through, inHg"];
+        let heads = ["session", "checked", "plugged, inHg", "through, inHg"];
         let mut table = Table::new(format!("Rig with {rig}: checks against the calibration"), &heads);
         for point in &points {
             let at = Timestamp::from_second(point.at).unwrap_or_default();
             table.row([
                 Cell::from(&point.session),
-                Cell::from(at.strftime("%Y-%m-%d %H:%M").to_string()),
+                Cell::from(minute(at, point.minutes_ahead)),
                 vacuum_cell(point.plugged),
                 vacuum_cell(point.through),
             ]);

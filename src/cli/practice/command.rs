@@ -95,8 +95,8 @@ impl Practice {
             None => {}
         }
         let shop = folder.open()?;
-        let attempts = shop.practice().map_err(Failure::wrong)?;
         let (mut prompt, page) = self.page.prompt(self.answers.as_deref())?;
+        let attempts = shop.of_mode(Mode::Practice).map_err(Failure::wrong)?;
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&attempts, name.as_deref(), &mut prompt)?;
             resume(&mut Screen::stdout(), &attempts, &name, true)?

@@ -10,7 +10,7 @@ use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::practice::{Prepared, shipped};
 use crate::procedure::Program;
 use crate::quantity::shown;
-use crate::record::{Exercise, HandedOut, Record, Shop, names_of_documents, read};
+use crate::record::{Exercise, HandedOut, Record, Shop, SignerKey, names_of_documents, read};
 use crate::session::Journal;
 use crate::share::{HandOut, OwnKey, Pack, SignerStanding, Trust};
 
@@ -166,9 +166,14 @@ fn made(attempts: &Shop, exercise: &Exercise) -> Vec<String> {
 /// exercise out is in this shop.
 fn held_back<'a>(shop: &Shop, record: &'a Record) -> Option<&'a HandedOut> {
     let handed_out = record.opening()?.exercise.as_deref()?.handed_out.as_ref()?;
-    let own = OwnKey::of(&shop.of_practice().unwrap_or(shop.clone())).ok().flatten();
-    let is_own = own.is_some_and(|own| own.signer() == handed_out.by);
+    let is_own = teller(shop).is_some_and(|own| own == handed_out.by);
     (handed_out.is_held_back && !is_own).then_some(handed_out)
+}
+
+/// Returns as whom a shop hands exercises out, and so tells what it has others hold back; none where it has no key.
+pub(in crate::cli) fn teller(shop: &Shop) -> Option<SignerKey> {
+    let own = OwnKey::of(&shop.of_practice().unwrap_or(shop.clone())).ok().flatten();
+    own.map(|own| own.signer())
 }
 
 /// Refuses to tell of an attempt what is held back.

@@ -6,4 +6,4 @@ mod grades;
 mod prepare;
 
 pub(super) use command::{Practice, tell_grade};
-pub(super) use exercises::refuse_held_back;
+pub(super) use exercises::{refuse_held_back, teller};

@@ -6,7 +6,7 @@ use crate::cli::indexed::asked;
 use crate::cli::open_sessions;
 use crate::cli::status::{Failure, Status};
 use crate::console::{Progress, Screen};
-use crate::record::{Shop, across, is_meant_by, names_of_documents, read};
+use crate::record::{Mode, Shop, across, is_meant_by, names_of_documents, read};
 
 /// Records named on the command line.
 #[derive(Debug, Args)]
@@ -61,7 +61,7 @@ pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure
     }
     let name = named.to_string_lossy();
     session(shop, &name).map(|session| shop.record(&session)).or_else(|failure| {
-        let attempts = shop.practice().map_err(Failure::wrong)?;
+        let attempts = shop.of_mode(Mode::Practice).map_err(Failure::wrong)?;
         let attempt = attempts.record(name.trim_end_matches(".json"));
         if attempt.is_file() { Ok(attempt) } else { Err(failure) }
     })

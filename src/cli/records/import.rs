@@ -2,10 +2,9 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use tempfile::TempDir;
 
 use super::chosen::of_each;
-use crate::cli::arguments::ShopFolder;
+use crate::cli::arguments::{ChosenMode, ShopFolder};
 use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -17,8 +16,8 @@ use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_be
 /// Take in the records of other benches and shops, each of them audited.
 ///
 /// What is here already is left as it is, but for a signature that it lacked, so the same again does nothing, and what was
-/// interrupted is gone on with. Refused is what is not in order, what has the name of another record, what was not read at a
-/// bench, and what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
+/// interrupted is gone on with. Refused is what is not in order, what has the name of another record, what is of another mode
+/// than was asked for, and what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
 /// share. Ledgers are kept beside the shop's own, and records audit goes by all of them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsImport {
@@ -28,6 +27,8 @@ pub(super) struct RecordsImport {
     places: Vec<PathBuf>,
     #[command(flatten)]
     server: ChosenServer,
+    #[command(flatten)]
+    chosen: ChosenMode,
 }
 
 const NOBODY_VOUCHES: &str = "nobody signed it, and no ledger that came with it has it: take the folder of the shop that it \
@@ -54,14 +55,18 @@ struct Sound {
 
 impl RecordsImport {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
+        let ChosenMode { mode } = self.chosen;
         let fetched = match self.places.is_empty() {
-            true => Some(self.server.fetched(shop)?),
+            true => Some(self.server.fetched(shop, mode)?),
             false => None,
         };
         let mut found = Gathered::default();
-        for place in fetched.iter().map(TempDir::path).chain(self.places.iter().map(PathBuf::as_path)) {
+        let fetched_here = fetched.iter().map(|fetched| fetched.folder.path());
+        for place in fetched_here.chain(self.places.iter().map(PathBuf::as_path)) {
             let before = found.records.len();
-            gather(place, &mut found).map_err(|error| Failure::file(place, error))?;
+            let of_mode = Some(Shop::of_mode_in(place, mode)).filter(|folder| folder.is_dir());
+            gather(of_mode.as_deref().unwrap_or(place), &mut found)
+                .map_err(|error| Failure::file(place, error))?;
             if found.records.len() == before {
                 return Err(Failure::wrong(match &fetched {
                     Some(_) => "there are no records on the server that this login may see".to_owned(),
@@ -70,15 +75,16 @@ impl RecordsImport {
             }
         }
         // Not before there is something to take: a slip in a place begins no shop.
-        let shop = &shop.open()?;
+        let holder = shop.open()?;
+        let trust = Trust::of(&holder).map_err(Failure::wrong)?;
+        let shop = &holder.of_mode(mode).map_err(Failure::wrong)?;
         let called = |path: &Path| match &fetched {
             Some(_) => format!("number {} on the server", path.file_stem().unwrap_or_default().display()),
             None => path.display().to_string(),
         };
-        let trust = Trust::of(shop).map_err(Failure::wrong)?;
         let read = |path| disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error));
         let texts = found.ledgers.iter().map(|path| read(path)).collect::<Result<Vec<_>, _>>()?;
-        let (ledgers, mut status) = ledgers(&found.ledgers, &texts);
+        let (ledgers, mut status) = ledgers(&found.ledgers, &texts, called);
         let own = Ledger::of(shop).map_err(Failure::wrong)?.unwrap_or_default();
         let known = Ledger::all(shop).map_err(Failure::wrong)?;
         let vouched =
@@ -90,7 +96,7 @@ impl RecordsImport {
         let (mut sound, audited) =
             of_each("records audited", &found.records, |auditor: &mut Auditor, path| {
                 let audit = auditor.audit_file(path).map_err(Failure::wrong)?;
-                sound(path, audit, &trust, vouched)
+                sound(path, audit, mode, &trust, vouched)
                     .map_err(|why| Failure::not_in_order(format!("refused  {}: {why}", called(path))))
             });
         status = status.max(audited);
@@ -126,8 +132,10 @@ impl RecordsImport {
                 }
             }
         }
+        let stems = found.records.iter().filter_map(|path| path.file_stem()?.to_str().map(str::to_owned));
+        let came = fetched.map_or_else(|| stems.collect(), |fetched| fetched.sessions);
         for (called, bytes) in ledgers.iter().zip(&texts) {
-            status = status.max(keep(shop, called, bytes, &found, &mut screen)?);
+            status = status.max(keep(shop, called, bytes, &came, &mut screen)?);
         }
         let n_refused = found.records.len() - sound.len() + n_clashes;
         screen.line(&format!("{n_taken} taken, {n_here} here already, {n_refused} refused."));
@@ -136,14 +144,18 @@ impl RecordsImport {
 }
 
 /// Reads the ledgers that came, each with what it is called, and says what is wrong with them.
-fn ledgers(paths: &[PathBuf], texts: &[Vec<u8>]) -> (Vec<(String, Ledger)>, Status) {
+fn ledgers(
+    paths: &[PathBuf],
+    texts: &[Vec<u8>],
+    called: impl Fn(&Path) -> String,
+) -> (Vec<(String, Ledger)>, Status) {
     let mut status = Status::Done;
     let read = paths.iter().zip(texts).map(|(path, text)| {
         let ledger = Ledger::read(text);
         for fault in &ledger.faults {
-            status = status.max(Failure::not_in_order(format!("{}: {fault}", path.display())).report());
+            status = status.max(Failure::not_in_order(format!("{}: {fault}", called(path))).report());
         }
-        (format!("the ledger {}", path.display()), ledger)
+        (format!("the ledger {}", called(path)), ledger)
     });
     (read.collect(), status)
 }
@@ -153,7 +165,7 @@ fn keep(
     shop: &Shop,
     (name, ledger): &(String, Ledger),
     bytes: &[u8],
-    found: &Gathered,
+    came: &HashSet<String>,
     screen: &mut Screen,
 ) -> Outcome {
     let mut status = Status::Done;
@@ -170,16 +182,15 @@ fn keep(
             status = status.max(Failure::not_in_order(told).report());
         }
     }
-    if let Some(told) = missing(shop, name, ledger, found) {
+    if let Some(told) = missing(shop, name, ledger, came) {
         status = status.max(Failure::not_in_order(told).report());
     }
     Ok(status)
 }
 
 /// Says which records of a ledger neither came with it nor are here; none where there are none.
-fn missing(shop: &Shop, name: &str, ledger: &Ledger, found: &Gathered) -> Option<String> {
-    let came: HashSet<_> = found.records.iter().filter_map(|path| path.file_stem()?.to_str()).collect();
-    let is_missing = |session: &&str| !came.contains(session) && !shop.record(session).is_file();
+fn missing(shop: &Shop, name: &str, ledger: &Ledger, came: &HashSet<String>) -> Option<String> {
+    let is_missing = |session: &&str| !came.contains(*session) && !shop.record(session).is_file();
     let missing: Vec<&str> =
         ledger.lines.iter().map(|line| line.session.as_str()).filter(is_missing).collect();
     let more = match missing.len() {
@@ -222,6 +233,7 @@ fn gather(place: &Path, found: &mut Gathered) -> std::io::Result<()> {
 fn sound(
     path: &Path,
     audit: Audit,
+    mode: Mode,
     trust: &Trust,
     vouched: impl Fn(&str, &str) -> Result<(), String>,
 ) -> Result<Sound, String> {
@@ -237,12 +249,13 @@ fn sound(
         let more = if n_more > 0 { format!(", and {n_more} more") } else { String::new() };
         return Err(format!("it is not in order: {why}{more}; records audit says all"));
     };
-    match record.mode {
-        Mode::Bench => {}
-        Mode::Rehearsal => return Err("it is a rehearsal, in which nothing was measured".to_owned()),
-        Mode::Practice => {
-            return Err("it is an attempt at an exercise: practice grades takes those of a class".to_owned());
-        }
+    if record.mode != mode {
+        let told = match record.mode {
+            Mode::Bench => "it was read at a bench",
+            Mode::Rehearsal => "it is a rehearsal, in which nothing was measured",
+            Mode::Practice => "it is an attempt at an exercise: practice grades takes those of a class",
+        };
+        return Err(told.to_owned());
     }
     if Path::new(&record.session).file_name() != Some(record.session.as_ref())
         || record.session.starts_with('.')

@@ -1,4 +1,4 @@
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 
 use postgres::Client;
 
@@ -6,7 +6,7 @@ use super::connection::may_ask;
 use super::{Address, ServerError};
 use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::history::index::wanted;
-use crate::record::{Shop, across, digest_of_text, sha256};
+use crate::record::{Mode, Shop, across, digest_of_text, sha256};
 
 /// How many texts are fetched at a time.
 const BATCH: i64 = 64;
@@ -24,15 +24,33 @@ pub(crate) struct Sending {
     pub(crate) left_out: Vec<(String, String)>,
 }
 
-/// The texts of records that were sent to a server, each as it was sent.
+/// What a server has of a ledger, held against the one that is here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum LedgerSent {
+    /// All its lines are there now.
+    Whole,
+    /// The server has a line, of this number from 1, that is another one here or is here no longer.
+    Differs(usize),
+}
+
+/// A record that was sent to a server.
+pub(crate) struct SentRecord<'a> {
+    pub(crate) number: i64,
+    /// What its sender calls it.
+    pub(crate) session: &'a str,
+    pub(crate) text: &'a [u8],
+}
+
+/// The records of a mode and their ledgers that were sent to a server, each text as it was sent.
 pub(crate) struct Archive {
     client: Client,
+    mode: Mode,
 }
 
 impl Archive {
     /// Connects to a server.
-    pub(crate) fn open(address: &Address) -> Result<Archive, ServerError> {
-        Ok(Archive { client: address.connect()? })
+    pub(crate) fn open(address: &Address, mode: Mode) -> Result<Archive, ServerError> {
+        Ok(Archive { client: address.connect()?, mode })
     }
 
     /// Hands over what a shop's records have and the server lacks, each text by itself: what has arrived stays, wherever the
@@ -67,7 +85,7 @@ impl Archive {
             let text = read(name).map_err(|error| error.to_string());
             let fitting = text.and_then(|text| {
                 // A copy from before the signature adds nothing to what is there.
-                let is_known = wanted(&text)?.signature.is_none() && is_there;
+                let is_known = wanted(&text, self.mode)?.signature.is_none() && is_there;
                 if !is_known {
                     fit(&text)?;
                 }
@@ -98,22 +116,58 @@ impl Archive {
 
     /// Hands over the text of a session's record. One that is there stays the only one, however often it is sent.
     fn send(&mut self, session: &str, text: &[u8]) -> Result<(), ServerError> {
-        let sql = "INSERT INTO document (digest, session, text) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING";
-        self.client.execute(sql, &[&sha256(text), &session, &text])?;
+        let sql = "INSERT INTO document (digest, session, mode, text) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING";
+        self.client.execute(sql, &[&sha256(text), &session, &self.mode.word(), &text])?;
         Ok(())
     }
 
-    /// Fetches every text that this login may see, with its number there, in the order in which they arrived.
+    /// Hands over the lines of a ledger that this login has not sent yet. What was sent once stays: a ledger only grows.
+    pub(crate) fn send_ledger(&mut self, bytes: &[u8]) -> Result<LedgerSent, ServerError> {
+        let lines: Vec<&[u8]> = bytes.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
+        let Some(ledger) = lines.first().map(|line| sha256(line)) else { return Ok(LedgerSent::Whole) };
+        let mode = self.mode.word();
+        let sql = "SELECT n, text FROM ledger_line WHERE sender = session_user AND mode = $1 AND ledger = $2
+                   ORDER BY n DESC LIMIT 1";
+        let last = self.client.query_opt(sql, &[&mode, &ledger])?;
+        let n_there = last.as_ref().map_or(0, |row| row.get::<_, i64>(0).unsigned_abs() as usize);
+        // Each line holds the digest of the one before, so the last tells of all.
+        if last.is_some_and(|row| lines.get(n_there - 1) != Some(&row.get(1))) {
+            return Ok(LedgerSent::Differs(n_there));
+        }
+        let sql =
+            "INSERT INTO ledger_line (mode, ledger, n, text) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING";
+        let mut transaction = self.client.transaction()?;
+        for (n, line) in (1_i64..).zip(&lines).skip(n_there) {
+            transaction.execute(sql, &[&mode, &ledger, &n, line])?;
+        }
+        transaction.commit()?;
+        Ok(LedgerSent::Whole)
+    }
+
+    /// Fetches the ledgers that this login may see, each as its sender had it.
+    pub(crate) fn ledgers(&mut self) -> Result<Vec<Vec<u8>>, ServerError> {
+        let sql = "SELECT sender, ledger, text FROM ledger_line WHERE mode = $1 ORDER BY n";
+        let mut ledgers: BTreeMap<(String, String), Vec<u8>> = BTreeMap::new();
+        for row in self.client.query(sql, &[&self.mode.word()])? {
+            let ledger = ledgers.entry((row.get(0), row.get(1))).or_default();
+            ledger.extend_from_slice(row.get(2));
+            ledger.push(b'\n');
+        }
+        Ok(ledgers.into_values().collect())
+    }
+
+    /// Fetches every record that this login may see, in the order in which they arrived.
     pub(crate) fn fetch<E: From<ServerError>>(
         &mut self,
-        mut take: impl FnMut(i64, &[u8]) -> Result<(), E>,
+        mut take: impl FnMut(SentRecord<'_>) -> Result<(), E>,
     ) -> Result<(), E> {
-        let sql = "SELECT number, text FROM document WHERE number > $1 ORDER BY number LIMIT $2";
+        let sql = "SELECT number, session, text FROM document WHERE number > $1 AND mode = $2 ORDER BY number LIMIT $3";
         let mut last = 0_i64;
         loop {
-            let rows = self.client.query(sql, &[&last, &BATCH]).map_err(ServerError::from)?;
+            let rows =
+                self.client.query(sql, &[&last, &self.mode.word(), &BATCH]).map_err(ServerError::from)?;
             for row in &rows {
-                take(row.get(0), row.get(1))?;
+                take(SentRecord { number: row.get(0), session: row.get(1), text: row.get(2) })?;
             }
             let Some(row) = rows.last() else { return Ok(()) };
             last = row.get(0);
@@ -122,11 +176,12 @@ impl Archive {
 
     /// Returns how many records this login may see: one that came again with its signature is one.
     pub(crate) fn n_seen(&mut self) -> Result<i64, ServerError> {
-        Ok(self.client.query_one("SELECT COUNT(DISTINCT content) FROM document", &[])?.get(0))
+        let sql = "SELECT COUNT(DISTINCT content) FROM document WHERE mode = $1";
+        Ok(self.client.query_one(sql, &[&self.mode.word()])?.get(0))
     }
 
     /// Returns whether this login may ask.
     pub(crate) fn may_ask(&mut self) -> Result<bool, ServerError> {
-        may_ask(&mut self.client)
+        may_ask(&mut self.client, self.mode)
     }
 }

@@ -41,6 +41,10 @@ pub(crate) enum ServerError {
          spoolproof_instructor TO {0}"
     )]
     MayNotAsk(String),
+    #[error(
+        "the login {0} may ask, and does not administer the server, whose login alone takes up what arrived"
+    )]
+    MayNotTakeUp(String),
     #[error("your login may not do that on the server ({0}); whoever administers it can let you")]
     MayNot(String),
     #[error("the server did not take it: {0}")]

@@ -10,7 +10,7 @@ mod prepare;
 mod values;
 
 pub(crate) use address::Address;
-pub(crate) use archive::{Archive, Sending};
+pub(crate) use archive::{Archive, LedgerSent, Sending};
 pub(super) use connection::Server;
 pub(crate) use error::ServerError;
 #[cfg(test)]

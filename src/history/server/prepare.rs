@@ -1,7 +1,8 @@
 use postgres::Client;
 
-use super::connection::version_of;
+use super::connection::{look_in, version_of};
 use super::{Address, ServerError};
+use crate::record::Mode;
 
 /// The texts that prepare a server, by number; each is run once.
 const MIGRATIONS: [&str; 1] = [include_str!("../sql/server/1.sql")];
@@ -24,8 +25,11 @@ pub(crate) fn prepare(address: &Address, tables: &str, version: i64) -> Result<u
         transaction.commit()?;
         n += 1;
     }
-    if version_of(&mut client)? != Some(version) {
-        make_tables(&mut client, tables, version)?;
+    for mode in Mode::ALL {
+        if version_of(&mut client, mode)? != Some(version) {
+            look_in(&mut client, mode)?;
+            make_tables(&mut client, mode, tables, version)?;
+        }
     }
     Ok(n)
 }
@@ -39,8 +43,8 @@ fn migrated(client: &mut Client) -> Result<i64, ServerError> {
     Ok(client.query_one("SELECT COALESCE(MAX(number), 0) FROM migration", &[])?.get(0))
 }
 
-/// Makes the tables of the history anew, which are filled again from the texts that were sent.
-fn make_tables(client: &mut Client, tables: &str, version: i64) -> Result<(), ServerError> {
+/// Makes the tables of the history of a mode anew, which are filled again from the texts that were sent.
+fn make_tables(client: &mut Client, mode: Mode, tables: &str, version: i64) -> Result<(), ServerError> {
     let mut transaction = client.transaction()?;
     transaction.batch_execute("SET LOCAL ROLE spoolproof_administrator")?;
     let names = names(tables).collect::<Vec<_>>().join(", ");
@@ -48,10 +52,11 @@ fn make_tables(client: &mut Client, tables: &str, version: i64) -> Result<(), Se
         "DROP TABLE IF EXISTS {names};
          {}
          {KEYS}
-         GRANT SELECT, INSERT, UPDATE, DELETE, TRUNCATE ON {names} TO spoolproof_instructor;
+         GRANT SELECT ON {names} TO spoolproof_instructor;
          INSERT INTO state VALUES ('version', {version});
-         INSERT INTO pending SELECT number FROM document ON CONFLICT DO NOTHING",
-        for_server(tables)
+         INSERT INTO pending SELECT number FROM document WHERE mode = '{}' ON CONFLICT DO NOTHING",
+        for_server(tables),
+        mode.word()
     ))?;
     Ok(transaction.commit()?)
 }

@@ -1,5 +1,5 @@
--- The tables of the history. Texts stand as they are read; vacuums are in Pa, times in seconds since 1970. Each row has the
--- number of the bench that it comes from, so that the tables can be parted by benches.
+-- The tables of the history, of records of one mode. Texts stand as they are read; vacuums are in Pa, times in seconds since
+-- 1970. Each row has the number of the bench that it comes from, so that the tables can be parted by benches.
 
 CREATE TABLE state (name TEXT PRIMARY KEY, value BIGINT NOT NULL);
 
@@ -29,8 +29,10 @@ CREATE TABLE record (
     rig TEXT NOT NULL,
     confidence DOUBLE PRECISION NOT NULL,
     job TEXT,
-    -- How many of its circuits got which verdict, how many readings they have without limits of their own, and what these sum
-    -- up to.
+    -- The fingerprint of the key that handed an exercise out and alone tells what attempts at it come to; none of any other record.
+    held_back_by TEXT,
+    -- How many of its circuits got which verdict, how many that are not as they should be are left so, how many readings they have
+    -- without limits of their own, and what these sum up to.
     n_holds BIGINT NOT NULL,
     n_right BIGINT NOT NULL,
     n_worn BIGINT NOT NULL,
@@ -41,6 +43,7 @@ CREATE TABLE record (
     n_unjudged BIGINT NOT NULL,
     n_unfitted BIGINT NOT NULL,
     n_untested BIGINT NOT NULL,
+    n_left BIGINT NOT NULL,
     readings BIGINT NOT NULL,
     total DOUBLE PRECISION NOT NULL
 );
@@ -127,6 +130,8 @@ CREATE TABLE rig_check (
     n BIGINT NOT NULL,
     rig TEXT NOT NULL,
     checked BIGINT NOT NULL,
+    -- How far the clock of the place was ahead of UTC, in minutes.
+    minutes_ahead BIGINT NOT NULL,
     plugged DOUBLE PRECISION NOT NULL,
     through DOUBLE PRECISION NOT NULL,
     calibration BIGINT NOT NULL,

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use crate::history::Index;
 use crate::quantity::INCH_OF_MERCURY;
-use crate::record::{Record, Shop};
+use crate::record::{Mode, Record, Shop};
 use crate::report::Cell;
 use crate::stats::GaugeStudy;
 use crate::tests::support::{Home, Run, Table, close, drawn, flat, generated, inhg, near, store};
@@ -105,6 +105,12 @@ fn what_is_missing_or_nearly_right_is_asked_back() {
         (2, &["baseline", "--unit", "Merle M1", "--good", "no-such-session"], ""),
         (2, &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"], ""),
         (1, &["class"], "guide class-study"),
+        (
+            2,
+            &["failing", "--since", "yesterday"],
+            "write the day with its year, month and number, as in 2026-11-02",
+        ),
+        (2, &["failing", "--until", "31.12.2026"], "as in 2026-11-02"),
         (2, &["spread", "circuit 3"], "--unit: Merle M1, Merle M2"),
         (2, &["spread", "circit 3", "--unit", "Merle M1"], "Did you mean \"circuit 3\"?"),
     ] {
@@ -113,7 +119,7 @@ fn what_is_missing_or_nearly_right_is_asked_back() {
 }
 
 fn index() -> Index {
-    let mut index = Index::open(&Shop::open(SHOP.path()).unwrap()).unwrap();
+    let mut index = Index::open(&Shop::open(SHOP.path()).unwrap(), Mode::Bench).unwrap();
     index.update(&|| false, &|_| {}).unwrap();
     index
 }
@@ -214,7 +220,7 @@ fn a_class_that_reads_the_manuals_data_gets_the_manuals_result() {
     }
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();
-    let mut index = Index::open(&shop).unwrap();
+    let mut index = Index::open(&shop, Mode::Bench).unwrap();
     let read: Vec<_> = records.into_iter().map(|record| (record.session.clone(), Ok(record))).collect();
     index.take_up(&read).unwrap();
     let study = GaugeStudy::of(&index.study("Class study").unwrap()).unwrap();

@@ -2,7 +2,9 @@
 
 mod command;
 mod drifted;
+mod modes;
 mod narrowed;
 mod questions;
+mod rights;
 mod sending;
 mod server;

@@ -10,7 +10,7 @@ use super::questions::{N, RECORDS, counted};
 use crate::history::{Asked, GroupBy, Index, Tests};
 use crate::leak::Limits;
 use crate::quantity::Length;
-use crate::record::{Event, Record, Shop, What};
+use crate::record::{Event, Mode, Record, Shop, What};
 use crate::rig::{BenchIdentity, Orifice};
 use crate::tests::support::{drawn, generated, inhg, session, store};
 
@@ -28,7 +28,7 @@ fn at_bench(record: &Record, name: &str, minutes_ahead: i16) -> Record {
 
 pub(super) fn index_of(records: &[Record]) -> (tempfile::TempDir, Index) {
     let folder = tempfile::tempdir().unwrap();
-    let mut index = Index::open(&Shop::open(folder.path()).unwrap()).unwrap();
+    let mut index = Index::open(&Shop::open(folder.path()).unwrap(), Mode::Bench).unwrap();
     let read: Vec<_> = records.iter().map(|record| (record.session.clone(), Ok(record.clone()))).collect();
     index.take_up(&read).unwrap();
     (folder, index)
@@ -70,6 +70,7 @@ fn a_narrowed_question_is_answered_as_if_there_were_no_other_records() {
                 until: Some(until),
                 benches: Some(north),
                 unit: Some("Merle M1".to_owned()),
+                ..Asked::default()
             },
             &|record| {
                 let is_of_unit = record.procedure.unit.as_deref() == Some("Merle M1");
@@ -136,7 +137,7 @@ fn a_folder_of_records_of_three_benches_is_taken_up_whole() {
         let (bench, minutes_ahead) = place(number);
         store(&shop.records(), &at_bench(&generated(&drawn(number, 4)), bench, minutes_ahead));
     }
-    let mut index = Index::open(&shop).unwrap();
+    let mut index = Index::open(&shop, Mode::Bench).unwrap();
     index.update(&|| false, &|_| {}).unwrap();
     assert_eq!((index.n_records().unwrap() as usize, index.benches().unwrap().len()), (n, 3));
     assert_eq!(index.skipped().unwrap(), []);

@@ -7,7 +7,7 @@ use std::sync::LazyLock;
 use crate::history::{Changed, Group, GroupBy, Index, Tests};
 use crate::leak::{Limits, Verdict, judge};
 use crate::quantity::INCH_OF_MERCURY;
-use crate::record::{EarlierRecord, Record, Shop, VerdictCounts};
+use crate::record::{EarlierRecord, Mode, Record, Shop, VerdictCounts};
 use crate::session::Auditor;
 use crate::stats::Summary;
 use crate::tests::support::{Wanted, drawn, generated, inhg, near, session, store};
@@ -56,7 +56,7 @@ impl Bench {
     }
 
     fn index(&self) -> Index {
-        let mut index = Index::open(&self.shop).unwrap();
+        let mut index = Index::open(&self.shop, Mode::Bench).unwrap();
         index.update(&|| false, &|_| {}).unwrap();
         index
     }
@@ -490,7 +490,7 @@ fn several_programs_may_bring_one_index_up_to_date_at_once() {
 #[test]
 fn an_update_that_is_broken_off_goes_on_later() {
     let bench = Bench::with(&RECORDS);
-    let mut index = Index::open(&bench.shop).unwrap();
+    let mut index = Index::open(&bench.shop, Mode::Bench).unwrap();
     let update = index.update(&|| true, &|_| {}).unwrap();
     assert!(update.is_partial && update.added == 0);
     let update = index.update(&|| false, &|_| {}).unwrap();

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::history::{Archive, Index};
-use crate::record::{Shop, sha256};
+use crate::record::{Mode, Shop, sha256};
 use crate::tests::support::{Cluster, drawn, generated, store};
 
 const N_BENCHES: usize = 40;
@@ -17,7 +17,6 @@ const KILLED_AFTER: [i64; 3] = [60, 150, 280];
 #[test]
 fn forty_benches_send_at_once_and_the_server_is_killed_in_between() {
     let Some(mut cluster) = Cluster::prepared() else { return };
-    cluster.admit("teacher", "spoolproof_instructor");
     let folder = tempfile::tempdir().unwrap();
     let shops: Vec<Shop> = (0..N_BENCHES)
         .map(|bench| {
@@ -42,7 +41,7 @@ fn forty_benches_send_at_once_and_the_server_is_killed_in_between() {
         for (bench, shop) in shops.iter().enumerate() {
             let (address, n_failed) = (cluster.address(&format!("bench_{bench}")), &n_failed);
             scope.spawn(move || {
-                let sent = || Archive::open(&address)?.send_records(shop, |_| Ok(()), &|_| {});
+                let sent = || Archive::open(&address, Mode::Bench)?.send_records(shop, |_| Ok(()), &|_| {});
                 while let Err(error) = sent() {
                     assert!(begun.elapsed() < Duration::from_secs(100), "bench {bench}: {error}");
                     n_failed.fetch_add(1, Ordering::Relaxed);
@@ -74,12 +73,13 @@ fn forty_benches_send_at_once_and_the_server_is_killed_in_between() {
         assert!(name.iter().any(|name| std::fs::read(shops[number].record(name)).unwrap() == text));
     }
     // Killed while the records are taken up, the tables hold whole records, and the rest comes later.
-    let address = cluster.address("teacher");
-    let taking_up =
-        std::thread::spawn(move || Index::on_server(&address).unwrap().update(&|| false, &|_| {}));
+    let address = cluster.address("boss");
+    let taking_up = std::thread::spawn(move || {
+        Index::on_server(&address, Mode::Bench).unwrap().update(&|| false, &|_| {})
+    });
     let mut boss = cluster.boss("school");
     let mut is_under_way = || -> bool {
-        let locked = "SELECT EXISTS (SELECT FROM pg_locks WHERE relation = 'spoolproof.state'::regclass AND mode = 'ExclusiveLock')";
+        let locked = "SELECT EXISTS (SELECT FROM pg_locks WHERE relation = 'spoolproof_history_bench.state'::regclass AND mode = 'ExclusiveLock')";
         boss.query_one(locked, &[]).unwrap().get(0)
     };
     while !is_under_way() {
@@ -89,7 +89,7 @@ fn forty_benches_send_at_once_and_the_server_is_killed_in_between() {
     cluster.kill();
     assert!(taking_up.join().unwrap().is_err(), "it was done before the server was killed");
     cluster.run();
-    let mut index = Index::on_server(&cluster.address("teacher")).unwrap();
+    let mut index = Index::on_server(&cluster.address("boss"), Mode::Bench).unwrap();
     index.update(&|| false, &|_| {}).unwrap();
     assert_eq!(index.n_records().unwrap(), texts.len());
     assert_eq!(index.update(&|| false, &|_| {}).unwrap().added, 0);

@@ -7,14 +7,15 @@ use postgres::error::SqlState;
 use serde_json::Value;
 
 use super::command::QUESTIONS;
+use super::rights::refused;
 use crate::history::{Address, Archive, Index, ServerError, password_in};
-use crate::record::{EarlierRecord, Record, Shop};
+use crate::record::{EarlierRecord, Mode, Record, Shop};
 use crate::tests::support::{
     Cluster, FEED_LINES, Home, Wanted, drawn, generated, home, lines, session, store,
 };
 
 /// A shop with so many records, of which some amend others and some test again what was repaired.
-fn shop_of(n: usize) -> (tempfile::TempDir, Shop) {
+pub(super) fn shop_of(n: usize) -> (tempfile::TempDir, Shop) {
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::open(folder.path()).unwrap();
     for number in 0..n {
@@ -32,8 +33,12 @@ fn shop_of(n: usize) -> (tempfile::TempDir, Shop) {
 }
 
 /// Sends a shop's records from a bench of the server and returns how many went.
-fn send(cluster: &Cluster, login: &str, shop: &Shop) -> usize {
-    Archive::open(&cluster.address(login)).unwrap().send_records(shop, |_| Ok(()), &|_| {}).unwrap().n_sent
+pub(super) fn send(cluster: &Cluster, login: &str, shop: &Shop) -> usize {
+    Archive::open(&cluster.address(login), Mode::Bench)
+        .unwrap()
+        .send_records(shop, |_| Ok(()), &|_| {})
+        .unwrap()
+        .n_sent
 }
 
 fn json(text: &str) -> Value {
@@ -72,7 +77,8 @@ fn a_server_answers_five_hundred_records_as_the_file_does_to_the_last_digit_show
         let shop = ["--shop", folder.path().to_str().unwrap(), "history"];
         home.run(&[&shop, question, more].concat(), "").exits(0).out
     };
-    let server = cluster.url("teacher");
+    let (server, boss) = (cluster.url("teacher"), cluster.url("boss"));
+    home.says(&["server", "take-up", "--database", &boss], "records taken up: 500.");
     let narrowed = ["--since", "2021-01-10", "--until", "2021-02-01"];
     for question in QUESTIONS {
         for form in [&[][..], &["--json"], &narrowed] {
@@ -87,7 +93,7 @@ fn a_server_answers_five_hundred_records_as_the_file_does_to_the_last_digit_show
     }
     // Made anew from the texts, it is the same.
     let before = asked(QUESTIONS[0], &["--database", &server]);
-    asked(&["rebuild"], &["--database", &server]);
+    asked(&["rebuild"], &["--database", &boss]);
     assert_eq!(asked(QUESTIONS[0], &["--database", &server]), before);
 }
 
@@ -111,6 +117,66 @@ fn what_was_sent_comes_back_byte_for_byte_to_who_may_see_it() {
         |home: &Home| home.records().iter().map(|path| std::fs::read(path).unwrap()).collect::<Vec<_>>();
     assert_eq!(texts(&away), texts(&home));
     away.refuses(2, &["records", "import"], "no server is named");
+}
+
+#[test]
+fn the_ledger_comes_back_with_the_records_and_shows_what_is_missing() {
+    let Some(cluster) = Cluster::prepared() else { return };
+    for bench in ["north", "south"] {
+        cluster.admit(bench, "spoolproof_bench");
+    }
+    cluster.admit("teacher", "spoolproof_instructor");
+    let (home, away, school) = (home(), Home::new(), Home::new());
+    let (north, teacher) = (cluster.url("north"), cluster.url("teacher"));
+    let walked = || home.run(&["guide", "merle.rhai"], &lines(&FEED_LINES)).exits(0);
+    let send = ["records", "send", "--database", &north];
+    let ledgers = |home: &Home| -> Vec<Vec<u8>> {
+        let kept = Shop::ledgers_in(&home.shop()).unwrap();
+        kept.iter().map(|path| std::fs::read(path).unwrap()).collect()
+    };
+    let own = || std::fs::read(home.shop().join("ledger.jsonl")).unwrap();
+    walked();
+    home.says(&send, "1 record; 0 had arrived before.");
+    away.says(&["records", "import", "--database", &north], "kept the ledger number 1 on the server");
+    assert_eq!(ledgers(&away), [own()]);
+    // It grows with what is sent later.
+    walked();
+    home.says(&send, "1 record; 1 had arrived before.");
+    for (home, url) in [(&away, &north), (&school, &teacher)] {
+        home.run(&["records", "import", "--database", url], "").exits(0);
+        assert_eq!(ledgers(home), [own()]);
+        home.says(&["records", "audit"], "2 of 2 records in order.");
+    }
+    let south = ["records", "import", "--database", &cluster.url("south")];
+    Home::new().refuses(2, &south, "there are no records");
+    // What was lost here shows by what came back.
+    std::fs::remove_file(&away.records()[0]).unwrap();
+    away.run(&["records", "audit"], "").exits(1).says("is missing: ");
+    // A ledger whose end was cut off, or that was written anew, does not replace what was sent.
+    let whole = own();
+    let lines: Vec<&[u8]> = whole.split_inclusive(|byte| *byte == b'\n').collect();
+    let ledger = home.shop().join("ledger.jsonl");
+    std::fs::write(&ledger, lines[0]).unwrap();
+    home.run(&send, "").exits(1).complains("the server has another line 2 of it");
+    let stamped = String::from_utf8(lines[1].to_vec()).unwrap().replacen("\"at\":\"20", "\"at\":\"21", 1);
+    assert_ne!(stamped.as_bytes(), lines[1]);
+    std::fs::write(&ledger, [lines[0], stamped.as_bytes()].concat()).unwrap();
+    home.run(&send, "").exits(1).complains("the server has another line 2 of it");
+    let late = Home::new();
+    late.run(&["records", "import", "--database", &north], "").exits(0);
+    assert_eq!(ledgers(&late), [whole]);
+    // Nobody sends in the name of another, or changes what was sent.
+    for (login, sql) in [
+        (
+            "south",
+            "INSERT INTO ledger_line (sender, mode, ledger, n, text) VALUES ('north', 'bench', 'x', 1, '')",
+        ),
+        ("north", "UPDATE ledger_line SET text = ''"),
+        ("north", "DELETE FROM ledger_line"),
+        ("teacher", "INSERT INTO ledger_line (mode, ledger, n, text) VALUES ('bench', 'x', 1, '')"),
+    ] {
+        assert_eq!(refused(&cluster, login, sql), SqlState::INSUFFICIENT_PRIVILEGE, "{login}: {sql}");
+    }
 }
 
 #[test]
@@ -171,68 +237,12 @@ fn a_record_that_was_changed_is_not_sent() {
     let names = shop.record_names().unwrap();
     let text = std::fs::read_to_string(shop.record(&names[1])).unwrap();
     std::fs::write(shop.record(&names[1]), text.replacen("Merle", "Marle", 1)).unwrap();
-    let sending =
-        Archive::open(&cluster.address("north")).unwrap().send_records(&shop, |_| Ok(()), &|_| {}).unwrap();
+    let sending = Archive::open(&cluster.address("north"), Mode::Bench)
+        .unwrap()
+        .send_records(&shop, |_| Ok(()), &|_| {})
+        .unwrap();
     assert_eq!((sending.n_sent, sending.left_out.len()), (1, 1));
     assert!(sending.left_out[0].1.contains("not as it was stored"), "{:?}", sending.left_out);
-}
-
-/// Says something as a login and returns by which code of PostgreSQL it is refused.
-#[track_caller]
-fn refused(cluster: &Cluster, login: &str, sql: &str) -> SqlState {
-    let mut client = cluster.client(login, "school").unwrap();
-    let error = client.batch_execute(&format!("SET search_path TO spoolproof; {sql}")).unwrap_err();
-    error.code().unwrap_or_else(|| panic!("{sql}: {error}")).clone()
-}
-
-#[test]
-fn a_bench_adds_and_sees_its_own_and_nothing_else() {
-    let Some(cluster) = Cluster::prepared() else { return };
-    for bench in ["north", "south"] {
-        cluster.admit(bench, "spoolproof_bench");
-    }
-    cluster.admit("teacher", "spoolproof_instructor");
-    cluster.boss("school").batch_execute("CREATE ROLE passer_by LOGIN").unwrap();
-    let (_folder, shop) = shop_of(3);
-    send(&cluster, "north", &shop);
-    let seen = |login: &str| Archive::open(&cluster.address(login))?.n_seen();
-    assert_eq!((seen("north").unwrap(), seen("south").unwrap(), seen("teacher").unwrap()), (3, 0, 3));
-    assert!(matches!(seen("passer_by"), Err(ServerError::NoPart(login)) if login == "passer_by"));
-    assert!(matches!(Index::on_server(&cluster.address("passer_by")), Err(ServerError::NoPart(_))));
-    // What another bench has sent is not sent again by one that has a copy.
-    assert_eq!(send(&cluster, "south", &shop), 0);
-    let new = "INSERT INTO document (digest, session, text";
-    let text = "'\\x7b7d'::bytea";
-    let digest = "encode(sha256('\\x7b7d'::bytea), 'hex')";
-    for (login, sql) in [
-        ("north", "UPDATE document SET text = ''".to_owned()),
-        ("north", "DELETE FROM document".to_owned()),
-        ("south", "UPDATE document SET sender = 'south'".to_owned()),
-        ("south", "DELETE FROM document".to_owned()),
-        ("south", format!("{new}, sender) VALUES ({digest}, 'x', {text}, 'north')")),
-        ("south", "SELECT * FROM record".to_owned()),
-        ("south", "SELECT * FROM reading".to_owned()),
-        ("south", "SELECT * FROM pending".to_owned()),
-        ("south", "DELETE FROM pending".to_owned()),
-        ("teacher", "UPDATE document SET text = ''".to_owned()),
-        ("teacher", "DELETE FROM document".to_owned()),
-        ("teacher", format!("{new}) VALUES ({digest}, 'x', {text})")),
-        ("passer_by", "SELECT * FROM document".to_owned()),
-        ("passer_by", "SELECT * FROM record".to_owned()),
-    ] {
-        let code = refused(&cluster, login, &sql);
-        let may_not = [SqlState::INSUFFICIENT_PRIVILEGE, SqlState::UNDEFINED_TABLE];
-        assert!(may_not.contains(&code), "{login}: {sql}: {code:?}");
-    }
-    // A digest that is not the text's is none.
-    let forged = format!("{new}) VALUES (repeat('0', 64), 'x', {text})");
-    assert_eq!(refused(&cluster, "south", &forged), SqlState::CHECK_VIOLATION);
-    // By setting the role that all benches have, none becomes another.
-    let posing = "SET ROLE spoolproof_bench; DO $$ BEGIN ASSERT (SELECT COUNT(*) FROM document) = 0; END $$";
-    let mut south = cluster.client("south", "school").unwrap();
-    south.batch_execute(&format!("SET search_path TO spoolproof; {posing}")).unwrap();
-    assert!(matches!(Index::on_server(&cluster.address("north")), Err(ServerError::MayNotAsk(_))));
-    assert_eq!(seen("teacher").unwrap(), 3);
 }
 
 #[test]
@@ -249,28 +259,31 @@ fn of_two_records_with_one_name_the_second_is_named_and_kept() {
     let other: Record = generated(&Wanted { technician: "Somebody else".to_owned(), ..drawn(0, 4) });
     store(&south.records(), &other);
     assert_eq!(send(&cluster, "south", &south), 1);
-    let mut index = Index::on_server(&cluster.address("teacher")).unwrap();
+    let mut index = Index::on_server(&cluster.address("boss"), Mode::Bench).unwrap();
     assert_eq!(index.update(&|| false, &|_| {}).unwrap().added, 1);
     let skipped = index.skipped().unwrap();
     assert!(skipped[0].1.contains("another record of that name came first"), "{skipped:?}");
-    assert_eq!(Archive::open(&cluster.address("teacher")).unwrap().n_seen().unwrap(), 2);
+    assert_eq!(Archive::open(&cluster.address("teacher"), Mode::Bench).unwrap().n_seen().unwrap(), 2);
 }
 
 #[test]
 fn a_server_that_is_not_prepared_or_of_another_version_says_who_helps() {
     let Some(cluster) = Cluster::start() else { return };
-    assert!(matches!(Index::on_server(&cluster.address("boss")), Err(ServerError::NotPrepared)));
+    assert!(matches!(Index::on_server(&cluster.address("boss"), Mode::Bench), Err(ServerError::NotPrepared)));
     assert_eq!(Index::prepare_server(&cluster.address("boss")).unwrap(), 1);
     let (_folder, shop) = shop_of(2);
     cluster.admit("north", "spoolproof_bench");
     send(&cluster, "north", &shop);
     let added = || {
-        let mut index = Index::on_server(&cluster.address("boss")).unwrap();
+        let mut index = Index::on_server(&cluster.address("boss"), Mode::Bench).unwrap();
         index.update(&|| false, &|_| {}).unwrap().added
     };
     assert_eq!((added(), added()), (2, 0));
-    cluster.boss("school").batch_execute("UPDATE spoolproof.state SET value = 0").unwrap();
-    assert!(matches!(Index::on_server(&cluster.address("boss")), Err(ServerError::OtherVersion)));
+    cluster.boss("school").batch_execute("UPDATE spoolproof_history_bench.state SET value = 0").unwrap();
+    assert!(matches!(
+        Index::on_server(&cluster.address("boss"), Mode::Bench),
+        Err(ServerError::OtherVersion)
+    ));
     assert_eq!(Index::prepare_server(&cluster.address("boss")).unwrap(), 0);
     assert_eq!(added(), 2);
 }

@@ -3,7 +3,7 @@
 use super::pupils::{Skill, handed_in};
 use crate::practice::Prepared;
 use crate::record::{Answer, Record, What};
-use crate::tests::support::{Home, records_in};
+use crate::tests::support::{Cluster, Home, Ran, records_in};
 
 const SOME: &str = "20260101-080000-some-1";
 const OTHER: &str = "20260101-090000-some-2";
@@ -119,6 +119,53 @@ fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_
     let table = school.run(&["practice", "grades", "class", "--exercise", "exam.json"], "").exits(0);
     table.says("Signed by Ann Example").says("100");
 }
+
+#[test]
+fn what_is_held_back_is_in_no_answer_of_the_history_but_in_those_of_who_handed_it_out() {
+    let (school, student) = handed_out(&["set-the-rig", "--hold-back"]);
+    let lines = lines_of(&handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT));
+    student.run(&["practice", "exam.json", "--as", "Ann"], &lines).exits(0);
+    let cluster = Cluster::prepared();
+    let urls = cluster.as_ref().map(|cluster| {
+        cluster.admit("north", "spoolproof_bench");
+        cluster.admit("teacher", "spoolproof_instructor");
+        let (north, boss) = (cluster.url("north"), cluster.url("boss"));
+        let sent = ["records", "send", "--mode", "practice", "--database", &north];
+        student.says(&sent, "1 record; 0 had arrived before.");
+        school.says(&["server", "take-up", "--database", &boss], "records taken up: 1.");
+        cluster.url("teacher")
+    });
+    let record = records_in(&student.shop().join("practice/records")).pop().unwrap();
+    std::fs::create_dir_all(school.shop().join("practice/records")).unwrap();
+    std::fs::copy(&record, school.shop().join("practice/records").join(record.file_name().unwrap())).unwrap();
+    let places = [None, urls.as_deref()];
+    for (place, question) in places.iter().flat_map(|place| EVERY_QUESTION.map(|question| (place, question)))
+    {
+        let more: Vec<&str> = place.iter().flat_map(|url| ["--database", url]).collect();
+        let asked = [&["history"], question, &["--mode", "practice", "--json"], &more[..]].concat();
+        let n_figures = |answer: Ran| -> usize {
+            let tables = answer.json()["tables"].as_array().unwrap().clone();
+            let rows = tables.iter().flat_map(|table| table["rows"].as_array().unwrap());
+            rows.flat_map(|row| row.as_object().unwrap().values()).filter(|cell| !is_nothing(cell)).count()
+        };
+        let held_back = student.run(&asked, "").exits(0).complains("Attempts left out: 1.");
+        assert_eq!(n_figures(held_back), 0, "{question:?}");
+        assert!(n_figures(school.run(&asked, "").exits(0)) > 0, "{question:?}");
+    }
+}
+
+/// Whether a cell says nothing of any reading: it is a name, a nought or empty.
+fn is_nothing(cell: &serde_json::Value) -> bool {
+    cell.as_f64().is_none_or(|figure| figure == 0.0)
+}
+
+const EVERY_QUESTION: [&[&str]; 5] = [
+    &["overview"],
+    &["by", "technician"],
+    &["by", "month", "--circuit", "reverse boost"],
+    &["spread", "reverse boost"],
+    &["failing"],
+];
 
 #[test]
 fn one_name_with_two_keys_is_two_rows_and_neither_uses_up_the_attempts_of_the_other() {
