@@ -158,7 +158,8 @@ fn show_bench(sight: &mut Sight, bench: &Workbench) {
         division: unit.from_si(dial.smallest_division().si()),
         ..DialSight::default()
     });
-    shown.needle = Some(unit.from_si(bench.needle().si()));
+    // To a tenth, as at the terminal: what is between is for the eye to read.
+    shown.needle = Some((unit.from_si(bench.needle().si()) * 10.0).round() / 10.0);
     shown.is_moving = is_creeping(bench);
     let valve = |valve, name: &str| ValveSight { name: name.to_owned(), turns: bench.turns(valve) };
     let is_turned = |words: &str| ["inlet", "bleed"].iter().any(|valve| words.starts_with(valve));

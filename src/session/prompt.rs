@@ -267,7 +267,13 @@ impl Prompt {
             if !is_file && let Some(text) = page.take() {
                 return Ok(self.of_page(&page, indent, text));
             }
-            match self.typed(&prompt, afresh || self.unread != Unread::Nothing) {
+            let afresh = match self.unread {
+                Unread::Nothing => afresh,
+                Unread::Keys => true,
+                // The rest of it is looked for, up to its Enter.
+                Unread::Line => false,
+            };
+            match self.typed(&prompt, afresh) {
                 Ok(Some(_)) if self.unread == Unread::Line => {
                     self.unread = Unread::Nothing;
                     self.screen.unheard(|screen| screen.paragraph(indent, BEGUN_BEFORE));

@@ -1,7 +1,8 @@
 use std::io::{Read, Write};
 use std::net::TcpStream;
 
-use super::browser::{PATIENCE, Shown};
+use super::browser::Shown;
+use crate::tests::support::BROWSER_PATIENCE as PATIENCE;
 
 /// What a session has at stake: that nothing of it was shown, and that nothing was typed.
 fn is_unmoved(shown: &Shown, question: u64) {

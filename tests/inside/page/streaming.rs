@@ -89,6 +89,7 @@ fn whoever_listens_gets_the_end_before_the_page_is_gone() {
         tab.next().unwrap();
     }
     shown.board.show(|sight| sight.state = State::Ended);
+    let host = shown.host.clone();
     shown.server.close();
     for tab in &mut tabs {
         let mut last = None;
@@ -97,5 +98,5 @@ fn whoever_listens_gets_the_end_before_the_page_is_gone() {
         }
         assert_eq!(last.unwrap()["sight"]["state"], "ended");
     }
-    assert!(std::net::TcpStream::connect(&shown.host).is_err());
+    assert!(std::net::TcpStream::connect(host).is_err());
 }

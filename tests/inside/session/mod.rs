@@ -17,6 +17,8 @@ mod plans;
 mod prompt;
 #[cfg(unix)]
 mod pty;
+#[cfg(unix)]
+mod pty_page;
 mod survival;
 mod walks;
 mod wandering;

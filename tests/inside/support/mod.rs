@@ -1,6 +1,7 @@
 //! What the tests share: the program run from outside, terminals, desks, shops, procedures, records, figures and draws.
 
 mod answering;
+mod browser;
 mod cluster;
 mod coached;
 #[cfg(target_os = "linux")]
@@ -19,6 +20,7 @@ mod texts;
 mod varied;
 
 pub(crate) use answering::{Answering, answer, question, runner_line};
+pub(crate) use browser::{BROWSER_PATIENCE, Browser};
 pub(crate) use cluster::Cluster;
 pub(crate) use coached::{anywhere, back_and_forth, follow, follow_as, quarter_of_a_division};
 #[cfg(target_os = "linux")]

@@ -6,6 +6,7 @@ use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
 use rustix::termios::{Winsize, tcsetwinsize};
 
+use super::browser::Browser;
 use super::program::{Home, PATIENCE};
 
 /// A terminal of so many columns, in which a command of the program runs.
@@ -35,6 +36,13 @@ impl Terminal {
         let before = self.session.exp_string(text).unwrap_or_else(|error| panic!("no {text:?}: {error}"));
         self.seen += &before;
         self.seen += text;
+    }
+
+    /// Opens the page whose address is shown.
+    pub(crate) fn sees_page(&mut self) -> Browser {
+        self.sees("http://");
+        let address = self.session.exp_string("\r\n").expect("an address");
+        Browser::at(&format!("http://{address}"))
     }
 
     /// Types a line.
@@ -77,8 +85,13 @@ impl Terminal {
     }
 
     /// Closes the terminal's window under the program.
-    pub(crate) fn loses_its_window(mut self, home: &Home) {
-        let killed = Command::new("kill").args(["-HUP", home.read("pid").trim()]).status();
+    pub(crate) fn loses_its_window(self, home: &Home) {
+        self.is_ended_by("-HUP", home);
+    }
+
+    /// Ends the program by a signal.
+    pub(crate) fn is_ended_by(mut self, signal: &str, home: &Home) {
+        let killed = Command::new("kill").args([signal, home.read("pid").trim()]).status();
         assert!(killed.expect("a signal").success());
         self.session.exp_eof().expect("an end");
         let ended = self.session.process().wait().expect("an end");

@@ -1,0 +1,151 @@
+//! A terminal with a page beside it: what is typed at one while the other answers.
+
+use crate::record::{Answer, Record, What};
+use crate::tests::support::{Browser, Home, Terminal, takes};
+
+const PROCEDURE: &str = "
+procedure(#{ title: \"Merle M2, feed\", unit: \"Merle M2\", version: \"1.0.0\" });
+caution(\"Suction holds skin.\");
+let side = ask_choice(\"Which body?\", [\"early\", \"late\"]);
+let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });
+test(feed);
+let words = ask_text(\"Anything else?\");
+";
+
+/// Begins a session with a page, and answers what the runner asks.
+fn begun(home: &Home) -> (Terminal, Browser) {
+    let mut terminal = Terminal::open(home, 80, &["guide", "merle.rhai", "--page"]);
+    let page = terminal.sees_page();
+    terminal.types(&[("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("temperature: ", "20 C")]);
+    terminal.types(&[("inHg: ", "25"), ("inHg: ", "5")]);
+    (terminal, page)
+}
+
+/// Returns what was answered to these words, in order.
+fn given(record: &Record, words: &str) -> Vec<String> {
+    let text = |what: &What| match what {
+        What::Answered { question, answer: Answer::Text(text) } if question.words == words => {
+            Some(text.clone())
+        }
+        _ => None,
+    };
+    record.journal.iter().filter_map(|event| text(&event.what)).collect()
+}
+
+#[test]
+fn terminal_and_page_answer_in_turn_and_each_shows_what_the_other_said() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let (mut terminal, page) = begun(&home);
+    terminal.sees("type ok: ");
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("page: ok");
+    terminal.types(&[("which: ", "late")]);
+    assert_eq!(page.types("Seat the plate", "22 inHg"), 202);
+    terminal.sees("page: 22 inHg");
+    terminal.sees("words: ");
+    let said = page.sight()["said"].to_string();
+    assert!(said.contains(r#""kind":"at_terminal","mark":"","text":"late""#), "{said}");
+    terminal.sends("jot all by two hands");
+    assert_eq!(page.types("Anything else", "all well"), 202);
+    assert_eq!((page.types("Before the end", "25"), page.types("Fit the test orifice", "5")), (202, 202));
+    let mut heard = page.listen();
+    while heard.next().expect("an end")["sight"]["state"] != "ended" {}
+    terminal.sees("Record:");
+    terminal.exits(0);
+    let record = home.record();
+    assert_eq!(
+        (takes(&record), given(&record, "Anything else?")),
+        (vec!["22".to_owned()], vec!["all well".to_owned()])
+    );
+}
+
+#[test]
+fn what_was_half_typed_when_the_page_answered_answers_nothing() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let (mut terminal, page) = begun(&home);
+    terminal.sees("type ok: ");
+    terminal.begins("l");
+    terminal.sees("l");
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("page: ok");
+    // The rest of the line comes when something else is asked, which it would answer.
+    terminal.types(&[("which: ", "ate")]);
+    terminal.sees("This line was begun before the page answered");
+    terminal.types(&[("which: ", "early"), ("inHg: ", "22"), ("words: ", "park")]);
+    terminal.exits(3);
+    let mut terminal = Terminal::open(&home, 80, &["guide", "--resume"]);
+    terminal.types(&[("words: ", "x"), ("inHg: ", "25"), ("inHg: ", "5")]);
+    terminal.exits(0);
+    let chosen = |what: &What| match what {
+        What::Answered { answer: Answer::Choice(chosen), .. } => Some(chosen.clone()),
+        _ => None,
+    };
+    let record = home.record();
+    let chosen: Vec<_> = record.journal.iter().filter_map(|event| chosen(&event.what)).collect();
+    assert_eq!(chosen, ["early"]);
+}
+
+#[test]
+fn ctrl_c_parks_with_a_page_open_also_where_the_page_has_just_answered() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let (mut terminal, page) = begun(&home);
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("page: ok");
+    terminal.sees("which: ");
+    let mut heard = page.listen();
+    terminal.presses('c');
+    while heard.next().expect("an end")["sight"]["state"] != "parked" {}
+    terminal.sees("Parked. Nothing is lost");
+    terminal.exits(3);
+}
+
+#[test]
+fn what_the_page_answered_before_a_kill_is_kept_and_an_old_page_answers_no_more() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let (mut terminal, page) = begun(&home);
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("which: ");
+    terminal.is_ended_by("-KILL", &home);
+    let mut terminal = Terminal::open(&home, 80, &["guide", "--resume", "--page"]);
+    let mut again = terminal.sees_page();
+    terminal.sees("which: ");
+    assert_eq!(again.sight()["ask"]["words"], "Which body?");
+    let cookie = std::mem::replace(&mut again.cookie, page.cookie);
+    let question = 1;
+    assert_ne!(again.line(question, "late").status, 202, "a browser that the program before had let in");
+    again.cookie = cookie;
+    assert_eq!(again.types("Which body?", "late"), 202);
+    assert_eq!(again.types("Seat the plate", "park"), 202);
+    terminal.exits(3);
+}
+
+#[test]
+fn whoever_is_faster_answers_and_the_other_answers_nothing_else() {
+    const TIMES: usize = 20;
+    let home = Home::new();
+    let asked: String = (0..TIMES).map(|n| format!("ask_text(\"Question {n}?\");\n")).collect();
+    home.write("merle.rhai", format!("procedure(#{{ title: \"Many\", version: \"1.0.0\" }});\n{asked}"));
+    let (mut terminal, page) = begun(&home);
+    for n in 0..TIMES {
+        let words = format!("Question {n}?");
+        let question = page.asked(&words);
+        terminal.sees(&words);
+        terminal.sees("words: ");
+        terminal.begins("term");
+        terminal.sees("term");
+        std::thread::scope(|scope| {
+            // Neither waits for the other.
+            scope.spawn(|| page.line(question, &format!("page {n}")));
+            terminal.sends(&format!("inal {n}"));
+        });
+    }
+    terminal.exits(0);
+    let record = home.record();
+    for n in 0..TIMES {
+        let given = given(&record, &format!("Question {n}?"));
+        assert!(
+            matches!(&given[..], [one] if *one == format!("page {n}") || *one == format!("terminal {n}")),
+            "{n}: {given:?}"
+        );
+    }
+}
