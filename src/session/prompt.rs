@@ -280,8 +280,8 @@ impl Prompt {
                 }
                 Ok(Some(text)) => {
                     self.unread = Unread::Nothing;
-                    page.say(SaidKind::AtTerminal, &text);
                     self.settle();
+                    page.say(SaidKind::AtTerminal, &text);
                     return Ok(text);
                 }
                 // It was called back.

@@ -46,6 +46,8 @@ fn terminal_and_page_answer_in_turn_and_each_shows_what_the_other_said() {
     let said = page.sight()["said"].to_string();
     assert!(said.contains(r#""kind":"at_terminal","mark":"","text":"late""#), "{said}");
     terminal.sends("jot all by two hands");
+    terminal.sees("Noted.");
+    terminal.sees("words: ");
     assert_eq!(page.types("Anything else", "all well"), 202);
     assert_eq!((page.types("Before the end", "25"), page.types("Fit the test orifice", "5")), (202, 202));
     let mut heard = page.listen();
@@ -105,7 +107,7 @@ fn what_the_page_answered_before_a_kill_is_kept_and_an_old_page_answers_no_more(
     let (mut terminal, page) = begun(&home);
     assert_eq!(page.types("Suction", "ok"), 202);
     terminal.sees("which: ");
-    terminal.is_ended_by("-KILL", &home);
+    terminal.ends_by("-KILL", &home);
     let mut terminal = Terminal::open(&home, 80, &["guide", "--resume", "--page"]);
     let mut again = terminal.sees_page();
     terminal.sees("which: ");

@@ -86,11 +86,11 @@ impl Terminal {
 
     /// Closes the terminal's window under the program.
     pub(crate) fn loses_its_window(self, home: &Home) {
-        self.is_ended_by("-HUP", home);
+        self.ends_by("-HUP", home);
     }
 
     /// Ends the program by a signal.
-    pub(crate) fn is_ended_by(mut self, signal: &str, home: &Home) {
+    pub(crate) fn ends_by(mut self, signal: &str, home: &Home) {
         let killed = Command::new("kill").args([signal, home.read("pid").trim()]).status();
         assert!(killed.expect("a signal").success());
         self.session.exp_eof().expect("an end");
