@@ -269,8 +269,39 @@ def by_keyboard():
         print("keyboard: six answers without a pointer, parked and told how to go on")
 
 
+def practised():
+    """The drawn dial and the valves: a turn of a knob moves the needle, and the reading stays to be typed."""
+    with benches() as (folder, browser):
+        terminal = Terminal("--shop", folder / "bench", "practice", "corrie-c4-main", "--seed", "3", "--page")
+        try:
+            tab = Tab(browser, "one", terminal.wait_for(r"http://\S+/#[0-9A-Z-]{9}").group(0))
+            for step in STEPS[:3]:
+                by_page(tab, step)
+            tab.shows("Plug the hose end.")
+            tab.press("plug")
+            needle = "document.getElementById('needle').style.transform"
+            before = tab.do("evaluate", script=needle)
+            # By the keyboard: the knob keeps the focus.
+            tab.can_answer()
+            tab.do("evaluate", script="document.querySelector('[data-turns=\"bleed open 1\"]').focus()")
+            for turns in (1, 2):
+                tab.can_answer()
+                tab.do("press", key="Enter")
+                tab.wait_for(f"{needle} !== {json.dumps(before)}")
+                before = tab.do("evaluate", script=needle)
+                focused = "document.activeElement.dataset.turns"
+                tab.can_answer()
+                assert tab.do("evaluate", script=focused) == "bleed open 1", turns
+            looked_at(tab, "practice")
+            assert browser.do("noticed") == []
+            print("practice: knobs turned by the keyboard move the needle")
+        finally:
+            terminal.close()
+
+
 subprocess.run(["cargo", "build", "--quiet"], cwd=ROOT, check=True)
 page_alone()
 both_hands()
 interrupted()
 by_keyboard()
+practised()

@@ -1,6 +1,6 @@
 //! A served board, and a browser that was let in.
 
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::Ipv4Addr;
 use std::ops::Deref;
 use std::sync::Arc;
 
@@ -16,9 +16,14 @@ pub(super) struct Shown {
 
 impl Shown {
     pub(super) fn open() -> Shown {
+        Shown::open_at(Ipv4Addr::LOCALHOST)
+    }
+
+    pub(super) fn open_at(ip: Ipv4Addr) -> Shown {
         let board = Arc::new(Board::default());
-        let server = Server::open(board.clone(), SocketAddr::from((Ipv4Addr::LOCALHOST, 0))).unwrap();
-        let address = server.addresses().remove(0);
+        let server = Server::open(board.clone(), (ip, 0).into()).unwrap();
+        // The loopback's comes last.
+        let address = server.addresses().pop().unwrap();
         assert!(address.ends_with(&format!("/#{}", server.code())));
         Shown { board, server, browser: Browser::at(&address) }
     }

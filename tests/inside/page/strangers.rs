@@ -1,5 +1,5 @@
 use std::io::{Read, Write};
-use std::net::TcpStream;
+use std::net::{Ipv4Addr, TcpStream};
 
 use super::browser::Shown;
 use crate::tests::support::BROWSER_PATIENCE as PATIENCE;
@@ -66,6 +66,22 @@ fn a_name_that_somebody_leads_here_is_no_name_of_the_page() {
         assert_eq!(shown.raw(&format!("GET / HTTP/1.1\r\nHost: {own}\r\n\r\n")).status, 200, "{own}");
     }
     is_unmoved(&shown, question);
+}
+
+#[test]
+fn on_the_network_the_page_is_found_under_addresses_and_under_no_name() {
+    let shown = Shown::open_at(Ipv4Addr::UNSPECIFIED);
+    let port = shown.host.rsplit(':').next().unwrap();
+    let status = |host: &str| shown.raw(&format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n")).status;
+    for own in ["127.0.0.1", "192.0.2.7", "[2001:db8::7]", "LocalHost"] {
+        assert_eq!(status(&format!("{own}:{port}")), 200, "{own}");
+        assert_eq!(status(own), 421, "{own} is of port 80");
+    }
+    for name in ["bench", "bench.local", "192.0.2.7.example", "0x7f.1", "localhost."] {
+        assert_eq!(status(&format!("{name}:{port}")), 421, "{name}");
+    }
+    let typed = shown.ask("Ready?");
+    assert_eq!(shown.line(typed, "ok").status, 202);
 }
 
 #[test]
