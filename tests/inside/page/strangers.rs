@@ -194,17 +194,14 @@ fn five_hundred_at_once_are_bounded_and_gone_again() {
     let shown = Shown::open();
     let question = shown.ask("Ready?");
     let mut listening = shown.listen();
-    assert_eq!(listening.next().unwrap()["sight"]["question"], question);
+    listening.until(|sight| sight["question"] == question);
     let many: Vec<TcpStream> = (0..500).map(|_| shown.connect()).collect();
     // Whoever listens already goes on.
     let question = {
         shown.board.settled();
         shown.ask("And now?")
     };
-    let mut heard = listening.next().unwrap();
-    while heard["sight"]["question"] != question {
-        heard = listening.next().unwrap();
-    }
+    listening.until(|sight| sight["question"] == question);
     let refused = many.iter().filter(|stream| {
         stream.set_nonblocking(true).unwrap();
         matches!((&mut &**stream).read(&mut [0]), Ok(0))

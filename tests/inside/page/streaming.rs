@@ -10,16 +10,12 @@ fn a_browser_hears_what_is_shown_and_every_change_of_it() {
     let mut one = shown.listen();
     let mut two = shown.listen();
     for tab in [&mut one, &mut two] {
-        // What was shown before it was asked may come before that.
-        let mut heard = tab.next().unwrap();
-        while heard["sight"]["question"] != first {
-            heard = tab.next().unwrap();
-        }
-        assert_eq!(heard["sight"]["ask"]["words"], "Seat the plate.");
+        let sight = tab.until(|sight| sight["question"] == first);
+        assert_eq!(sight["ask"]["words"], "Seat the plate.");
     }
     shown.board.show(|sight| sight.progress.tested = 3);
     for tab in [&mut one, &mut two] {
-        assert_eq!(tab.next().unwrap()["sight"]["progress"]["tested"], 3);
+        tab.until(|sight| sight["progress"]["tested"] == 3);
     }
 }
 
@@ -30,7 +26,7 @@ fn a_needle_that_moves_is_all_that_is_sent_of_it() {
         sight.dial = Some(DialSight { unit: "inHg".to_owned(), needle: Some(1.0), ..DialSight::default() })
     });
     let mut tab = shown.listen();
-    while tab.next().unwrap()["sight"]["dial"]["needle"] != 1.0 {}
+    tab.until(|sight| sight["dial"]["needle"] == 1.0);
     let put = |to: f64| {
         shown.board.show(|sight| {
             if let Some(dial) = &mut sight.dial {
@@ -43,7 +39,7 @@ fn a_needle_that_moves_is_all_that_is_sent_of_it() {
     put(18.5);
     assert_eq!(tab.next().unwrap(), json!({ "needle": { "at": 18.5, "is_moving": false } }));
     // Whoever comes now sees it where it is.
-    assert_eq!(shown.listen().next().unwrap()["sight"]["dial"]["needle"], 18.5);
+    shown.listen().until(|sight| sight["dial"]["needle"] == 18.5);
     shown.board.show(|sight| sight.heading.session = "m2".to_owned());
     let heard = tab.next().unwrap();
     assert_eq!(

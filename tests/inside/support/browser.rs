@@ -115,7 +115,7 @@ impl Browser {
     }
 }
 
-/// The lines that a browser hears.
+/// The lines that a browser hears. What a board shows reaches it a moment later.
 pub(crate) struct Listening(BufReader<TcpStream>);
 
 impl Listening {
@@ -129,6 +129,16 @@ impl Listening {
             // Heads and the sizes of pieces stand between them.
             if line.starts_with('{') {
                 return Some(serde_json::from_str(&line).unwrap());
+            }
+        }
+    }
+
+    /// Returns the first sight that is such a one.
+    pub(crate) fn until(&mut self, is_it: impl Fn(&Value) -> bool) -> Value {
+        loop {
+            let heard = self.next().unwrap();
+            if is_it(&heard["sight"]) {
+                return heard["sight"].clone();
             }
         }
     }
