@@ -154,7 +154,8 @@ fn with_page(front: &Shopfront, of_file: &[&str], on_page: &[&str]) -> (Ended, A
         let page = Arc::clone(&board);
         scope.spawn(move || {
             let is_typed = |sight: &Sight| {
-                sight.said.iter().filter(|said| said.kind == SaidKind::AtTerminal).count() == of_file.len()
+                let n = sight.said.iter().filter(|said| said.kind == SaidKind::AtTerminal).count();
+                n == of_file.len() || sight.state != State::Going
             };
             let browser = Browser(&page);
             seen(&page, is_typed);
