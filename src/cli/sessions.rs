@@ -189,7 +189,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
     let current = origin
         .filter(|_| !as_begun && !journal.is_finished())
         .and_then(|origin| source_in(shop, &origin).ok());
-    let (program, procedure) = match current.filter(|current| current.digests() != used.files) {
+    let (program, procedure) = match current.filter(|current| !current.is_of(&used)) {
         None => (compile(kept)?, None),
         Some(current) => {
             screens::changed(screen, &kept, &current);

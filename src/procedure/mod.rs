@@ -10,8 +10,8 @@ mod syntax;
 pub(crate) use host::LARGEST_FILE;
 pub(crate) use host::{
     Aside, Commit, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood,
-    Outline, Place, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site, SourceFile, Stop, Title, Trail,
-    Walk, check_words, is_plain_name, nearest, runaway,
+    Outline, PictureHere, Place, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site, SourceFile, Stop,
+    Title, Trail, Walk, check_words, is_picture_name, is_plain_name, nearest, runaway,
 };
 pub(crate) use host::{Look, WalkBudget};
 pub use host::{Program, Source};

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::weighty;
-use super::{Record, Repair};
+use super::{PortMap, Record, Repair};
 use crate::leak::{Context, Land, LeakKind, Limits, OilState, Seal, Travel, Verdict};
 
 /// One bore, passage or clutch feed under test, as its procedure describes it.
@@ -40,6 +40,9 @@ pub struct Circuit {
     /// What can be done about a leak.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub repairs: Vec<Repair>,
+    /// A picture of its own, as of its set-up, and where ports lie on that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub map: Option<PortMap>,
 }
 
 /// Where a circuit is read and what that reading is judged by: of a reading that has some of it to itself, that; the rest is

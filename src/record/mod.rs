@@ -15,6 +15,7 @@ mod model;
 mod money;
 mod name;
 mod opening;
+mod port_map;
 mod question;
 mod rounds;
 mod sayings;
@@ -50,6 +51,7 @@ pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,
 };
+pub(crate) use port_map::{PictureDigest, Pixel, PortMap};
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use rounds::piece_in_round;
 pub(crate) use sayings::{Sayings, complaints_in, nearest_symptoms};

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::{EarlierRecord, Exercise, Plan, Prices};
+use super::{EarlierRecord, Exercise, PictureDigest, Plan, PortMap, Prices};
 use crate::leak::OilState;
 use crate::rig::{BenchIdentity, Dial, Orifice, Pump, Repeatability};
 
@@ -121,6 +121,12 @@ pub struct ProcedureIdentity {
     pub signer: Option<Signer>,
     /// Every file that ran, the procedure's own first.
     pub files: Vec<FileDigest>,
+    /// The pictures that it shows, by their names.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pictures: Vec<PictureDigest>,
+    /// Where ports lie on the picture of the unit; none where it has no such picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub map: Option<PortMap>,
 }
 
 /// Where a procedure came from.

@@ -163,7 +163,7 @@ impl FileCheck<'_> {
 }
 
 /// Returns what is known of a value from the text.
-fn value_of(expression: &Expr, names: &Names) -> KnownValue {
+pub(super) fn value_of(expression: &Expr, names: &Names) -> KnownValue {
     match expression {
         Expr::Map(entries, _) => {
             let given = entries.0.iter().map(|(key, value)| Given {

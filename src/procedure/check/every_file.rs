@@ -24,6 +24,7 @@ pub(crate) fn check(engine: &Engine, source: &Source, parsed: &[Parsed]) -> Vec<
         imports.check_constants(&mut check);
         check.calls(&words.with_functions_of(ast));
         check.descriptions();
+        check.pictures(source);
         check.kept_and_filled_in();
         check.properties();
         check.unlike_things();

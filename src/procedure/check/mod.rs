@@ -6,6 +6,7 @@ mod expressions;
 mod imports;
 mod names;
 mod order;
+mod pictures;
 
 use calls::Callable;
 use every_file::FileCheck;

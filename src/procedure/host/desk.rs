@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use crate::leak::{Bench, Verdict};
 use crate::quantity::Quantity;
-use crate::record::{Answer, Check, Circuit, HoseOn, Question, Spot, TakesOutcome, Told, Wants};
+use crate::record::{Answer, Check, Circuit, HoseOn, PortMap, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
@@ -66,6 +66,10 @@ pub(crate) struct Place {
     pub confidence: f64,
     /// The circuit that is decided about, after the tests.
     pub decided: Option<Circuit>,
+    /// The picture of the unit, with its ports.
+    pub map: Option<Rc<PortMap>>,
+    /// A picture of what is asked for.
+    pub picture: Option<String>,
     /// Which take of its reading is asked for, from 1.
     pub take: u32,
     /// Circuits whose test has ended.

@@ -8,11 +8,12 @@ use super::super::influence::Influences;
 use super::super::language::{Stands, Word, engine_to_compile, word_named};
 use super::super::syntax::parse;
 use super::engine::{FAULT, contained};
+use super::pictures::is_picture_name;
 use super::run::Spare;
 use super::source::SourceFile;
 use super::{Fault, Outline, Site, Source};
 use crate::leak::OilState;
-use crate::record::ProcedureIdentity;
+use crate::record::{PortMap, ProcedureIdentity};
 
 /// The most bytes that the files of a procedure may have in all.
 const MOST_BYTES: usize = 512 << 10;
@@ -30,6 +31,8 @@ pub(crate) struct Title {
     pub replacement: Option<f64>,
     /// Oil at working conditions.
     pub oil: Option<OilState>,
+    /// A picture of the unit, and where ports lie on it.
+    pub map: Option<PortMap>,
 }
 
 /// A procedure that has been read, compiled and checked.
@@ -183,6 +186,8 @@ impl Program {
             origin: self.source.origin,
             signer: self.source.signer.clone(),
             files: self.source.digests(),
+            pictures: self.source.picture_digests(),
+            map: title.map,
         }
     }
 }
@@ -191,7 +196,9 @@ impl Program {
 fn pieces(expression: &Expr) -> Vec<String> {
     let mut found = Vec::new();
     expression.walk(&mut Vec::new(), &mut |path: &[ASTNode<'_>]| {
-        if let Some(ASTNode::Expr(Expr::StringConstant(text, _))) = path.last() {
+        if let Some(ASTNode::Expr(Expr::StringConstant(text, _))) = path.last()
+            && !is_picture_name(text)
+        {
             found.push(text.to_string());
         }
         true

@@ -4,9 +4,11 @@ use std::path::{Path, PathBuf};
 
 use super::super::syntax::{position, tokens};
 use super::Fault;
+use super::pictures::{self, MOST_PICTURE_BYTES, MOST_PICTURES, SourcePicture, is_picture_name};
 use crate::console::hidden;
 use crate::disk;
-use crate::record::{FileDigest, Origin, ProcedureIdentity, Signer, sha256};
+use crate::picture::Picture;
+use crate::record::{FileDigest, Origin, PictureDigest, ProcedureIdentity, Signer, sha256};
 
 /// The largest file that is read as a procedure or a module, in bytes.
 pub(crate) const LARGEST_FILE: u64 = 256 << 10;
@@ -23,6 +25,8 @@ pub struct Source {
     pub signer: Option<Signer>,
     /// The files, the procedure's own first.
     pub files: Vec<SourceFile>,
+    /// The pictures that its texts name, by their names.
+    pub(crate) pictures: Vec<SourcePicture>,
     /// The folder that they are shown in, as somebody typed it; empty where the names alone are shown.
     folder: PathBuf,
 }
@@ -72,14 +76,35 @@ impl SourceFile {
 }
 
 impl Source {
-    /// Reads a procedure that is built in or comes from a pack, whose files are all at hand.
+    /// Reads a procedure that is built in or comes from a pack, whose files are all at hand, pictures among them.
     pub fn from_files(id: &str, files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Result<Source, Fault> {
-        let files = files.into_iter().map(|(name, bytes)| SourceFile::new(name, &bytes));
-        Ok(Source::unsigned(id, files.collect::<Result<_, _>>()?))
+        let (pictures, texts): (Vec<_>, Vec<_>) =
+            files.into_iter().partition(|(name, _)| is_picture_name(name));
+        let texts = texts.iter().map(|(name, bytes)| SourceFile::new(name.clone(), bytes));
+        let source = Source::unsigned(id, texts.collect::<Result<_, _>>()?);
+        let pictures = pictures.into_iter().map(|(name, bytes)| SourcePicture::of_bytes(&name, bytes));
+        source.showing(pictures.collect())
     }
 
     fn unsigned(id: &str, files: Vec<SourceFile>) -> Source {
-        Source { id: id.to_owned(), origin: Origin::File, signer: None, files, folder: PathBuf::new() }
+        let (id, origin, signer, folder) = (id.to_owned(), Origin::File, None, PathBuf::new());
+        Source { id, origin, signer, files, pictures: Vec::new(), folder }
+    }
+
+    /// Gives it its pictures.
+    fn showing(self, mut pictures: Vec<SourcePicture>) -> Result<Source, Fault> {
+        pictures.sort_by(|one, other| one.name.cmp(&other.name));
+        let n_bytes: usize =
+            pictures.iter().filter_map(SourcePicture::picture).map(|picture| picture.bytes().len()).sum();
+        let shown = self.files.first().map(|file| self.shown(&file.name)).unwrap_or_default();
+        if pictures.len() > MOST_PICTURES {
+            return Err(whole_file(&shown, format!("names more than {MOST_PICTURES} pictures")));
+        }
+        if n_bytes > MOST_PICTURE_BYTES {
+            let most = MOST_PICTURE_BYTES / 1024;
+            return Err(whole_file(&shown, format!("its pictures are larger than {most} KiB together")));
+        }
+        Ok(Source { pictures, ..self })
     }
 
     /// Takes a procedure up again from the texts that a session keeps; fails where one is not there as it was.
@@ -96,6 +121,7 @@ impl Source {
             )),
         });
         let source = Source::unsigned(&identity.id, files.collect::<Result<_, _>>()?);
+        let source = source.showing(identity.pictures.iter().map(SourcePicture::known).collect())?;
         Ok(source.coming_from(identity.origin, identity.signer.clone()))
     }
 
@@ -150,7 +176,8 @@ impl Source {
                 }
             }
         }
-        Ok(source)
+        let pictures = pictures::beside(&folder, source.files.iter().map(|file| file.text.as_str()));
+        source.showing(pictures)
     }
 
     /// Returns the file of this name; none where it is no part of the procedure.
@@ -167,6 +194,21 @@ impl Source {
     pub fn digests(&self) -> Vec<FileDigest> {
         let digest = |file: &SourceFile| FileDigest { name: file.name.clone(), sha256: file.sha256.clone() };
         self.files.iter().map(digest).collect()
+    }
+
+    /// Returns what a record says of its pictures.
+    pub(crate) fn picture_digests(&self) -> Vec<PictureDigest> {
+        self.pictures.iter().filter_map(SourcePicture::digest).collect()
+    }
+
+    /// Returns the picture of a name; none where it is no part of the procedure, or not at hand.
+    pub(crate) fn picture(&self, name: &str) -> Option<&Picture> {
+        self.pictures.iter().find(|picture| picture.name == name)?.picture()
+    }
+
+    /// Returns whether these are the files, pictures included, of a procedure that ran.
+    pub(crate) fn is_of(&self, identity: &ProcedureIdentity) -> bool {
+        self.digests() == identity.files && self.picture_digests() == identity.pictures
     }
 
     /// Returns the name of a file as somebody typed it, so that an editor or a terminal finds it.
@@ -193,7 +235,7 @@ fn modules_of(text: &str) -> Vec<String> {
 }
 
 /// Returns the real path of a file, unless a link leads it out of the folder.
-fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
+pub(super) fn inside(folder: &Path, name: &str) -> Option<PathBuf> {
     let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let path = folder.join(name).canonicalize().ok()?;
     path.starts_with(folder.canonicalize().ok()?).then_some(path)

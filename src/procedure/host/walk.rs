@@ -1,6 +1,9 @@
 use std::collections::HashMap;
+use std::rc::Rc;
 
-use super::wording::{self, RESEAT, check_question, check_title, check_told, check_words, reading_words};
+use super::wording::{
+    self, RESEAT, at_most, check_question, check_title, check_told, check_words, reading_words,
+};
 use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Title, Trail};
 use crate::leak::{TestEnd, Verdict};
 use crate::quantity::Unit;
@@ -35,7 +38,7 @@ pub(crate) struct Walk {
     trail: Option<Trail>,
     /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
     circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
-    place: Place,
+    pub(super) place: Place,
     /// What is still to be done before the circuit under test is read for the first time.
     set_up: Option<String>,
     judged: Vec<Verdict>,
@@ -188,6 +191,7 @@ impl Walk {
             return Err(Fault::of("procedure(...) stands once, at the top").into());
         }
         check_title(&title)?;
+        self.place.map = title.map.clone().map(Rc::new);
         self.title = Some(title);
         if self.title_only { Err(Halt::FarEnough) } else { Ok(()) }
     }
@@ -484,17 +488,10 @@ impl Walk {
         *times += 1;
         let question = Question { asker, circuit, words: words.to_owned(), occurrence: *times, wants };
         let answer = self.desk.ask(&question, &self.place)?;
+        self.place.picture = None;
         let refused = |refusal: Refusal| Fault::of(format!("the answer does not fit: {refusal}"));
         question.accepts(&answer).map_err(refused)?;
         self.bench.learn(&question, &answer).map_err(|error| Fault::of(error.to_string()))?;
         Ok(answer)
-    }
-}
-
-/// Refuses a script that asks or tells more than one session may hold.
-fn at_most(most: usize, n: usize, what: &str) -> Result<(), Halt> {
-    match n > most {
-        true => Err(Fault::of(format!("more than {most} {what} in one session")).into()),
-        false => Ok(()),
     }
 }

@@ -1,6 +1,6 @@
-use super::{Fault, Title};
+use super::{Fault, Halt, MOST_CIRCUITS, Title};
 use crate::console::hidden;
-use crate::record::{Circuit, HoseOn, Told, Wants};
+use crate::record::{Circuit, HoseOn, PortMap, Told, Wants};
 use crate::rig::Condition;
 
 /// The most characters in a text that somebody reads at the bench, and the most lines.
@@ -47,12 +47,20 @@ pub(super) fn reading_words(to_do: Option<&str>, label: Option<&str>, has_set_up
     }
 }
 
+/// Refuses a script that asks or tells more than one session may hold.
+pub(super) fn at_most(most: usize, n: usize, what: &str) -> Result<(), Halt> {
+    match n > most {
+        true => Err(Fault::of(format!("more than {most} {what} in one session")).into()),
+        false => Ok(()),
+    }
+}
+
 /// Checks what a procedure declares itself to be.
 pub(crate) fn check_title(title: &Title) -> Result<(), Fault> {
     check_line("the title", &title.title)?;
     check_line("the unit", title.unit.as_deref().unwrap_or_default())?;
     check_list("the list of symptoms", &title.symptoms, |symptom| check_line("a symptom", symptom))?;
-    Ok(())
+    title.map.as_ref().map_or(Ok(()), |map| check_map(map).map(|_| ()))
 }
 
 /// Checks what a script tells; returns how many characters it is.
@@ -90,7 +98,16 @@ fn check_circuit(circuit: &Circuit) -> Result<usize, Fault> {
         + text(&circuit.set_up, "the set-up of a circuit")?
         + text(&circuit.means, "what a leak means")?
         + check_list("the list of symptoms", &circuit.symptoms, |symptom| check_line("a symptom", symptom))?
-        + check_list("the list of repairs", &circuit.repairs, |repair| check_line("a repair", &repair.does))?)
+        + check_list("the list of repairs", &circuit.repairs, |repair| check_line("a repair", &repair.does))?
+        + circuit.map.as_ref().map_or(Ok(0), check_map)?)
+}
+
+/// Checks the names on a picture.
+fn check_map(map: &PortMap) -> Result<usize, Fault> {
+    if map.ports.len() > MOST_CIRCUITS {
+        return Err(Fault::of(format!("more than {MOST_CIRCUITS} ports on one picture")));
+    }
+    map.ports.keys().chain([&map.picture]).map(|name| check_line("the name of a port", name)).sum()
 }
 
 fn check_list<T>(what: &str, list: &[T], check: impl Fn(&T) -> Result<usize, Fault>) -> Result<usize, Fault> {

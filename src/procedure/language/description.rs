@@ -142,7 +142,7 @@ impl Description {
         self.list(key).filter_map(text).collect()
     }
 
-    pub(super) fn part(&self, key: &str) -> Option<&Description> {
+    pub(crate) fn part(&self, key: &str) -> Option<&Description> {
         match &self.given(key)?.value {
             KnownValue::Description(part) => Some(part),
             _ => None,

@@ -39,6 +39,10 @@ impl Description {
                 self.judge_value(word, key, given, found);
             }
         }
+        if let (Some(ports), None) = (self.given("ports"), self.given("picture")) {
+            let fault = Fault::of("ports lie on a picture, and none is named");
+            found(ports.key_at, fault.help("write picture: \"body.png\", before ports"));
+        }
         // Said of both, it is still one slip.
         let later = self.0.iter().find(|given| is_later(given));
         if let Some(given) = later {
@@ -119,6 +123,9 @@ impl Description {
         let wrong = |what: &str| Fault::of(format!("{name} of {word} {what}"));
         let is_blank = |value: &KnownValue| matches!(value, KnownValue::Text(text) if text.trim().is_empty());
         match (key.sort, &given.value) {
+            (Sort::Description, KnownValue::Description(inner)) if name == "ports" => {
+                inner.judge_ports(found)
+            }
             (Sort::Description, KnownValue::Description(inner)) => inner.judge(name, given.key_at, found),
             (Sort::List(of), KnownValue::List(items)) => {
                 for (at, item) in items {
@@ -160,6 +167,20 @@ impl Description {
                 found(at, fault.help(format!("write {name}: {meant}")));
             }
             _ => {}
+        }
+    }
+
+    /// Judges where ports are said to lie.
+    fn judge_ports(&self, found: Found<'_>) {
+        for port in &self.0 {
+            let is_list =
+                |sort: Sort| matches!(sort, Sort::Unknown | Sort::List(Sort::Unknown | Sort::Number));
+            let is_known = matches!(port.value, KnownValue::List(_)) || !is_list(port.value.sort());
+            if is_known && port.value.point().is_none() {
+                let fault = Fault::of(format!("where port {} lies is not two whole numbers", port.key));
+                let help = "write the pixels from the left edge and from the upper edge, as in [412, 230]";
+                found(port.at, fault.help(help));
+            }
         }
     }
 

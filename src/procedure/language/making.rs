@@ -5,7 +5,24 @@ use crate::leak::{
 };
 use crate::oil::Oil;
 use crate::quantity::{Length, Pressure, Temperature, Viscosity, VolumeFlow};
-use crate::record::{Circuit, Repair, Spot};
+use crate::record::{Circuit, Pixel, PortMap, Repair, Spot};
+
+impl KnownValue {
+    /// Makes a place on a picture of two whole numbers.
+    pub(crate) fn point(&self) -> Option<Pixel> {
+        let KnownValue::List(numbers) = self else { return None };
+        let whole = |value: &KnownValue| match value {
+            KnownValue::Number(number) if number.fract() == 0.0 && (0.0..1e6).contains(number) => {
+                Some(*number as u32)
+            }
+            _ => None,
+        };
+        match numbers.as_slice() {
+            [(_, x), (_, y)] => Some(Pixel(whole(x)?, whole(y)?)),
+            _ => None,
+        }
+    }
+}
 
 impl Description {
     /// Makes the circuit that was described.
@@ -30,6 +47,7 @@ impl Description {
             kind,
             seal,
             repairs: repairs.collect(),
+            map: self.map(),
         }
     }
 
@@ -42,7 +60,15 @@ impl Description {
             symptoms: self.texts("symptoms"),
             replacement: self.number("replacement"),
             oil: self.part("oil").and_then(Description::oil).and_then(Result::ok),
+            map: self.map(),
         }
+    }
+
+    /// Makes the picture that was named, with the ports on it.
+    fn map(&self) -> Option<PortMap> {
+        let ports = self.part("ports").into_iter().flat_map(|ports| &ports.0);
+        let ports = ports.filter_map(|port| Some((port.key.clone(), port.value.point()?)));
+        Some(PortMap { picture: self.text("picture")?, ports: ports.collect() })
     }
 
     /// Makes what a reading has to itself.

@@ -16,9 +16,11 @@ pub(super) fn example(key: &Key) -> String {
         Sort::List(Sort::Text) => "[\"...\", \"...\"]".to_owned(),
         Sort::List(Sort::Quantity(_)) => "[8.inHg, 12.inHg]".to_owned(),
         Sort::List(_) => "[#{ ... }]".to_owned(),
+        Sort::Description if key.name == "ports" => "#{ \"3A\": [412, 230] }".to_owned(),
         Sort::Description => "#{ ... }".to_owned(),
         Sort::Number => "0.6".to_owned(),
         _ if key.name == "version" => "\"1.0.0\"".to_owned(),
+        _ if key.name == "picture" => "\"body.png\"".to_owned(),
         _ if key.name == "unit" => "\"mm\"".to_owned(),
         _ => "\"...\"".to_owned(),
     }

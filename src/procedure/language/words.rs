@@ -144,6 +144,11 @@ fn register_asking(engine: &mut Engine, host: &Host) {
     anywhere!(engine, host, "caution", caution, text: &str);
     let ready = |host: &Host, text: &str| ask(host, text, Wants::Ready).map(|_| ());
     anywhere!(engine, host, "ready", ready, text: &str);
+    let pictured = |host: &Host, text: &str, picture: &str| {
+        host.walk().show_picture(picture);
+        ask(host, text, Wants::Ready).map(|_| ())
+    };
+    anywhere!(engine, host, "ready", pictured, text: &str, picture: &str);
     let yes = |host: &Host, text: &str| match ask(host, text, Wants::Yes)? {
         Answer::Yes(yes) => Ok(yes),
         _ => refuse(UNANSWERED),
@@ -289,6 +294,9 @@ fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) ->
 
 fn read(host: &Host, label: Option<&str>, trial: bool, own: &Description) -> Done<Reading> {
     let set_up = own.text("set_up");
+    if let Some(picture) = own.text("picture") {
+        host.walk().show_picture(&picture);
+    }
     let outcome = host.walk().read(label, trial, &own.spot(), set_up.as_deref())?;
     let look = host.walk().last_look();
     Reading::of(&outcome, look).map_or_else(|| refuse("the reading gave no finite result"), Ok)

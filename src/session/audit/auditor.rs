@@ -157,8 +157,7 @@ impl Auditor {
             ..program.identity()
         };
         if found != identity {
-            let why =
-                "the journal says otherwise of its name, title, unit, version, oil or files than its text";
+            let why = "the journal says otherwise of its name, title, unit, version, oil, picture or files than its text";
             faults.push(RecordFault::Procedure(why.to_owned()));
         }
         // An answer that was kept when something had changed may have been asked otherwise.
@@ -178,7 +177,7 @@ impl Auditor {
             let Source { id, files, .. } = &program.source;
             let is_there =
                 |file: &SourceFile| texts(journal).any(|text| text.as_bytes() == file.bytes.as_slice());
-            *id == identity.id && program.source.digests() == identity.files && files.iter().all(is_there)
+            *id == identity.id && program.source.is_of(identity) && files.iter().all(is_there)
         };
         if let Some(known) = self.programs.iter().find(known) {
             return Ok(known.clone());
@@ -315,7 +314,7 @@ fn is_shipped(program: &Program) -> bool {
     let shipped = SHIPPED.iter().find(|shipped| shipped.id == program.source.id);
     shipped
         .and_then(|shipped| shipped.source().ok())
-        .is_some_and(|shipped| shipped.digests() == program.source.digests())
+        .is_some_and(|shipped| shipped.is_of(&program.identity()))
 }
 
 /// Nobody is asked while a session that is over is walked again: its journal answers, or it comes to no end.

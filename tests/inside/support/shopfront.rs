@@ -189,20 +189,13 @@ impl Shopfront {
 
     /// Which procedure this is.
     pub(crate) fn identity(&self) -> ProcedureIdentity {
-        let title = self.program.title.clone();
         ProcedureIdentity {
-            id: self.program.source.id.clone(),
-            title: title.title,
-            unit: title.unit,
-            version: title.version,
-            oil: title.oil,
-            sets_rig: self.program.sets_rig,
-            files: self.program.source.digests(),
             origin: Origin::File,
             signer: Some(Signer {
                 name: "an invented school".to_owned(),
                 fingerprint: "12345 12345 12345 12345 12345 12345".to_owned(),
             }),
+            ..self.program.identity()
         }
     }
 }

@@ -1,0 +1,81 @@
+use rhai::{ASTNode, Expr};
+
+use super::super::host::FoundPicture;
+use super::super::language::{Description, KnownValue};
+use super::super::{Fault, Source, is_picture_name, nearest};
+use super::calls::value_of;
+use super::names::start_of;
+use super::{FileCheck, call, visit};
+use crate::record::Pixel;
+
+const NAMED: &str = "name a PNG or JPEG file beside the procedure, as in \"lower-body.png\"";
+
+impl FileCheck<'_> {
+    /// Checks every picture that is named, and that no port lies outside of its picture.
+    pub(super) fn pictures(&mut self, source: &Source) {
+        visit(self.ast, |path| {
+            if let Some(ASTNode::Expr(map @ Expr::Map(entries, _))) = path.last() {
+                let named = entries.0.iter().find(|(key, _)| key.name == "picture");
+                let size = named.and_then(|(_, picture)| self.picture(picture, source));
+                if let (Some(size), KnownValue::Description(description)) = (size, value_of(map, &self.names))
+                {
+                    self.within(&description, size);
+                }
+            }
+            // Behind a point the receiver is no argument.
+            if let Some((call, _)) = call(path)
+                && call.namespace.is_empty()
+                && call.name == "ready"
+                && let Some(picture) = call.args.get(1)
+            {
+                self.picture(picture, source);
+            }
+        });
+    }
+
+    /// Checks the name of a picture, and the picture; returns its width and height where those are known.
+    fn picture(&mut self, named: &Expr, source: &Source) -> Option<(u32, u32)> {
+        let at = start_of(named);
+        let Expr::StringConstant(name, _) = named else {
+            self.report(at, "the name of a picture is computed here", NAMED);
+            return None;
+        };
+        let name = name.as_str();
+        match source.pictures.iter().find(|picture| picture.name == name).map(|picture| &picture.found) {
+            Some(FoundPicture::There(picture, _)) => Some((picture.width, picture.height)),
+            Some(FoundPicture::Known(digest)) => Some((digest.width, digest.height)),
+            Some(FoundPicture::Bad(why)) => {
+                self.report(at, format!("{name} can't be shown: {why}"), "save it anew as PNG or JPEG");
+                None
+            }
+            None if is_picture_name(name) => {
+                let near = nearest(name, source.pictures.iter().map(|picture| picture.name.as_str()));
+                let help = match near {
+                    Some(near) => format!("did you mean \"{near}\"?"),
+                    None => format!("put {name} beside the procedure"),
+                };
+                self.report(at, format!("there is no picture \"{name}\" in the procedure's folder"), help);
+                None
+            }
+            None => {
+                self.report(at, format!("\"{name}\" is no picture of the procedure's own folder"), NAMED);
+                None
+            }
+        }
+    }
+
+    fn within(&mut self, description: &Description, (width, height): (u32, u32)) {
+        let ports = description.part("ports").into_iter().flat_map(|ports| &ports.0);
+        for (port, at) in ports.filter_map(|port| Some((port, port.value.point()?))) {
+            let Pixel(x, y) = at;
+            if x >= width || y >= height {
+                let fault = Fault::of(format!(
+                    "port {} lies outside of its picture, which is {width} x {height} pixels",
+                    port.key
+                ));
+                let help = format!("its places go from [0, 0] to [{}, {}]", width - 1, height - 1);
+                self.add(port.at, fault.help(help));
+            }
+        }
+    }
+}
