@@ -10,6 +10,7 @@ use crate::console::Screen;
 use crate::disk::write_whole;
 use crate::proofread::{lesson, proofread, worksheet};
 use crate::record::{BenchState, Shop};
+use crate::report::{pictures_of, sheet_page};
 
 /// Walk a procedure without a rig: what is wrong with it, and what of it was reached.
 ///
@@ -59,6 +60,9 @@ pub(super) struct Worksheet {
     /// Print a sheet for a lesson instead: what each circuit's leak does on the road, with room for readings and judgement
     #[arg(long)]
     lesson: bool,
+    /// Write a page to this file instead, to read in a browser and to print: the pictures with the ports on them stand on it
+    #[arg(long, value_name = "FILE", conflicts_with = "lesson")]
+    html: Option<PathBuf>,
 }
 
 impl Worksheet {
@@ -71,7 +75,16 @@ impl Worksheet {
             return Ok(Status::Done);
         }
         let (form, is_sound) = worksheet(&program, bench_at_elevation(&shop)?);
-        Screen::stdout().document(&form);
+        let mut screen = Screen::stdout();
+        match &self.html {
+            None => screen.document(&form),
+            Some(file) => {
+                let pictures = pictures_of(outline(&program)?, |name| program.source.picture(name).cloned());
+                let page = sheet_page(&program.title.title, &pictures, &form);
+                write_whole(file, page.as_bytes()).map_err(|error| Failure::file(file, error))?;
+                screen.line(&format!("Written: {}", file.display()));
+            }
+        }
         Ok(if is_sound { Status::Done } else { Status::NotInOrder })
     }
 }

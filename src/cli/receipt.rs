@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 use super::procedures::{heading, tests};
 use crate::console::Screen;
 use crate::quantity::UNITS;
-use crate::record::{Origin, provenance};
+use crate::record::{Origin, PictureDigest, provenance};
 use crate::share::{ChangedLines, Novelty, Pack, Receipt, SignerStanding};
 use crate::tell;
 
@@ -11,6 +11,14 @@ use crate::tell;
 pub(super) fn explain(screen: &mut Screen, pack: &Pack, receipt: &Receipt, remarks: &[String]) {
     heading(screen, &format!("{}@{}", pack.id(), pack.version()), pack.title());
     screen.paragraph(4, &tests(pack.unit(), receipt.outline.circuits.len()));
+    for picture in &receipt.outline.pictures {
+        let PictureDigest { name, width, height, .. } = picture;
+        let bytes = pack.contents().find(|file| file.name == *name).map_or(0, |file| file.bytes.len());
+        screen.paragraph(
+            4,
+            &format!("picture {name}, {width} x {height} pixels, {} KiB", bytes.div_ceil(1024)),
+        );
+    }
     screen.paragraph(4, &format!("signed by {}, {}", pack.signer().name, standing(&receipt.standing)));
     screen.paragraph(4, &format!("fingerprint {}", pack.signer().public_key.fingerprint()));
     if let Some(withdrawn) = &receipt.withdrawn {
@@ -148,6 +156,7 @@ pub(super) fn receipt_document(
         "unit": pack.unit(),
         "circuits": receipt.outline.circuits.len(),
         "cautions": receipt.outline.cautions,
+        "pictures": receipt.outline.pictures,
         "remarks": remarks,
         "withdrawn": receipt.withdrawn,
         "signer": pack.signer().signer(),

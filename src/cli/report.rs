@@ -9,8 +9,10 @@ use super::records::{audited, reported, tested_again};
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
+use crate::picture::{DRAWING, Picture};
+use crate::procedure::SHIPPED;
 use crate::quantity::UNITS;
-use crate::record::{JobNotes, Shop, ShopAddress, job_notes};
+use crate::record::{JobNotes, PictureDigest, Record, Shop, ShopAddress, job_notes, sha256};
 use crate::report::{JobReport, ReportedRecord, page, show};
 
 /// Tell a job or a record in words: a page for the customer, then the figures behind it.
@@ -39,7 +41,8 @@ impl ReportCommand {
             refuse_held_back(&shop, &record)?;
             status = status.max(worse);
             let before = tested_before(&shop, &record);
-            told.push(ReportedRecord { record, before, warnings });
+            let pictures = pictures_of(&shop, &record);
+            told.push(ReportedRecord { record, before, warnings, pictures });
         }
         let sessions: Vec<String> = told.iter().map(|told| told.record.session.clone()).collect();
         for told in &mut told {
@@ -62,6 +65,20 @@ impl ReportCommand {
         screen.line(&format!("Written: {}", file.display()));
         Ok(status)
     }
+}
+
+/// Returns the pictures of the procedure that a record came of, by their digests: those that the shop keeps, and those that
+/// are shipped.
+fn pictures_of(shop: &Shop, record: &Record) -> Vec<(String, Picture)> {
+    let shipped = SHIPPED.iter().find(|shipped| shipped.id == record.procedure.id);
+    let shipped = shipped.and_then(|shipped| shipped.source().ok());
+    let found = |digest: &PictureDigest| {
+        let shipped = shipped.as_ref().and_then(|source| source.picture(&digest.name));
+        let shipped = shipped.filter(|picture| sha256(picture.bytes()) == digest.sha256).cloned();
+        shop.kept_picture(&digest.sha256, DRAWING).or(shipped)
+    };
+    let digests = record.procedure.pictures.iter();
+    digests.filter_map(|digest| Some((digest.sha256.clone(), found(digest)?))).collect()
 }
 
 /// Returns what is noted of the job of the records; of one that lies elsewhere nothing, as another shop's job may have that name.

@@ -16,7 +16,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, LogError, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Desk, Program, Source};
+use crate::procedure::{Desk, Program, Source, SourcePicture};
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, SaidEarlier, Shop, StoreError,
@@ -235,6 +235,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }
+    keep_pictures(&mut screen, &shop, &program);
     let is_at_bench = opening.mode == Mode::Bench;
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
@@ -297,6 +298,21 @@ fn tell_end(
                 "{text}\n\nThe procedure has a fault. Every answer is kept; when it is mended, go on with:\n\
                  {again}"
             )))
+        }
+    }
+}
+
+/// Keeps the pictures of a procedure, so that a report can show them when the procedure has another. Without them a session
+/// goes on all the same.
+fn keep_pictures(screen: &mut Screen, shop: &Shop, program: &Program) {
+    for picture in program.source.pictures.iter().filter_map(SourcePicture::picture) {
+        if let Err(error) = shop.keep_picture(picture) {
+            let folder = shop.pictures();
+            let told = format!(
+                "{}: {error}. A report of this session will be without its pictures.",
+                folder.display()
+            );
+            return screen.paragraph(screens::INDENT, &told);
         }
     }
 }

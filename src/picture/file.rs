@@ -76,8 +76,8 @@ pub(crate) enum BadPicture {
     Io(#[from] io::Error),
     #[error("it is neither PNG nor JPEG")]
     Foreign,
-    #[error("it has {bytes} bytes; {most} are the most")]
-    Heavy { bytes: u64, most: u64 },
+    #[error("it is larger than {} KiB", most / 1024)]
+    Heavy { most: u64 },
     #[error(
         "it is {width} x {height} pixels; {} on a side and {} in all are the most", .most.side, .most.pixels
     )]
@@ -98,9 +98,8 @@ impl Picture {
     /// As [`Picture::of`], with what was decoded.
     pub(crate) fn decoded(bytes: Vec<u8>, most: Bounds) -> Result<(Picture, Pixels), BadPicture> {
         let kind = PictureKind::of(&bytes).ok_or(BadPicture::Foreign)?;
-        let length = bytes.len() as u64;
-        if length > most.bytes {
-            return Err(BadPicture::Heavy { bytes: length, most: most.bytes });
+        if bytes.len() as u64 > most.bytes {
+            return Err(BadPicture::Heavy { most: most.bytes });
         }
         let pixels = decoding::decode(kind, &bytes, most)?;
         Ok((Picture { kind, width: pixels.width, height: pixels.height, bytes: bytes.into() }, pixels))
@@ -108,7 +107,11 @@ impl Picture {
 
     /// Reads a picture from a file.
     pub(crate) fn read(path: &Path, most: Bounds) -> Result<Picture, BadPicture> {
-        Picture::of(disk::read(path, most.bytes)?, most)
+        let bytes = disk::read(path, most.bytes).map_err(|error| match error.kind() {
+            io::ErrorKind::FileTooLarge => BadPicture::Heavy { most: most.bytes },
+            _ => BadPicture::Io(error),
+        })?;
+        Picture::of(bytes, most)
     }
 
     pub(crate) fn bytes(&self) -> &[u8] {

@@ -9,9 +9,10 @@ mod syntax;
 #[cfg(test)]
 pub(crate) use host::LARGEST_FILE;
 pub(crate) use host::{
-    Aside, Commit, Compared, Desk, Duty, Fault, Halt, LabelledReading, MOST_CIRCUITS, Measurement, Mood,
-    Outline, PictureHere, Place, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site, SourceFile, Stop,
-    Title, Trail, Walk, check_words, is_picture_name, is_plain_name, nearest, runaway,
+    Aside, Commit, Compared, Desk, Duty, Fault, FoundPicture, Halt, LabelledReading, MOST_CIRCUITS,
+    Measurement, Mood, Outline, PictureHere, Place, RunnersPart, SHIPPED, Severity, Shipped, Shown, Site,
+    SourceFile, SourcePicture, Stop, Title, Trail, Walk, check_words, is_picture_name, is_plain_name,
+    nearest, runaway,
 };
 pub(crate) use host::{Look, WalkBudget};
 pub use host::{Program, Source};

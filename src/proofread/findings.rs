@@ -8,7 +8,7 @@ use crate::console::looks;
 use crate::leak::{Limits, Verdict};
 use crate::procedure::{Fault, Program, Site, Statement, nearest};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
-use crate::record::Circuit;
+use crate::record::{Circuit, PortMap};
 use crate::rig::STANDARD_THROUGH;
 
 /// Makes a fault at a place, or of the whole procedure where there is none.
@@ -177,6 +177,49 @@ pub(super) fn twins(prose: &Prose) -> Vec<Fault> {
         warn(circuits, format!("{} are on one port, {port}", names(circuits)), help)
     });
     named.chain(ported).collect()
+}
+
+/// Reports ports of circuits that lie on no picture, where there is one for them, and ports on pictures that nothing speaks of.
+pub(super) fn unplaced(program: &Program, prose: &Prose) -> Vec<Fault> {
+    let circuits = || prose.circuits.values();
+    let own = circuits().filter_map(|(_, circuit)| circuit.map.as_ref());
+    let maps: Vec<&PortMap> =
+        program.title.map.iter().chain(own).filter(|map| !map.ports.is_empty()).collect();
+    if maps.is_empty() {
+        return Vec::new();
+    }
+    let readings = program.outline().map(|outline| outline.readings.as_slice()).unwrap_or_default();
+    let readings = readings.iter().filter(|reading| reading.is_apart);
+    let on_readings = readings.filter_map(|reading| {
+        let (port, site) = (reading.spot.port.as_ref()?, program.place_of(&reading.label));
+        Some((port, format!("{}: {}", reading.circuit, reading.label), site))
+    });
+    let on_circuits = circuits()
+        .filter_map(|(site, circuit)| Some((circuit.port.as_ref()?, circuit.name.clone(), site.as_ref())));
+    let read: Vec<_> = on_circuits.chain(on_readings).collect();
+    let placed: BTreeSet<&str> = maps.iter().flat_map(|map| map.ports.keys()).map(String::as_str).collect();
+    let mut found = Vec::new();
+    for (port, what, site) in read.iter().filter(|(port, ..)| !placed.contains(port.as_str())) {
+        let help = match nearest(port, placed.iter().copied()) {
+            Some(near) => format!("did you mean \"{near}\", or is its place still to be said?"),
+            None => "say its place in ports; spoolproof map lets you click it".to_owned(),
+        };
+        found.push(at(*site, format!("port {port} of \"{what}\" is on no picture")).help(help).warning());
+    }
+    // A step may well name a port that is not read, as one to be closed.
+    let is_meant =
+        |placed: &str| read.iter().any(|(port, ..)| *port == placed) || program.place_of(placed).is_some();
+    for port in placed.iter().filter(|placed| !is_meant(placed)) {
+        let help = "write it as the circuit that is read there has it, or leave it out";
+        let map = maps.iter().find(|map| map.ports.contains_key(*port));
+        let site = map.and_then(|map| program.place_of(&map.picture));
+        found.push(
+            at(site, format!("nothing is read on port {port} of the picture, and no step names it"))
+                .help(help)
+                .warning(),
+        );
+    }
+    found
 }
 
 type Described = (Option<Site>, Circuit);

@@ -15,6 +15,7 @@ mod model;
 mod money;
 mod name;
 mod opening;
+mod pictures;
 mod port_map;
 mod question;
 mod rounds;

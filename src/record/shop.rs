@@ -33,6 +33,7 @@ pub(crate) struct Shop {
 use super::name::session_name;
 use super::{Answer, Event, Mode, Wants, What};
 use crate::disk::{LARGEST_SETTINGS, make_folder, read_text, sync_folder, write_whole};
+use crate::picture::PictureKind;
 use crate::quantity::{Temperature, Unit};
 
 /// What the first questions of the session that was last at the bench were answered with, and when.
@@ -149,6 +150,16 @@ impl Shop {
     /// Returns the folder of procedures that were received, each version in a folder of its own.
     pub(crate) fn procedures(&self) -> PathBuf {
         self.root.join("procedures")
+    }
+
+    /// Returns where pictures are kept.
+    pub(crate) fn pictures(&self) -> PathBuf {
+        self.root.join("pictures")
+    }
+
+    /// Returns where the picture of a digest is kept.
+    pub(crate) fn picture(&self, digest: &str, kind: PictureKind) -> PathBuf {
+        self.pictures().join(format!("{digest}.{}", kind.ending()))
     }
 
     /// Returns the file of the key that the shop signs with.

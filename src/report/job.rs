@@ -1,5 +1,7 @@
 use super::customer::CustomerPage;
+use super::port_picture::port_pictures;
 use super::story::Story;
+use crate::picture::Picture;
 use crate::quantity::Unit;
 use crate::record::{JobNotes, Record, ShopAddress};
 
@@ -20,6 +22,8 @@ pub(crate) struct ReportedRecord {
     pub(crate) before: Option<Record>,
     /// Why it is not to be relied on, or not the last word.
     pub(crate) warnings: Vec<String>,
+    /// The pictures of its procedure that are at hand, by their digests.
+    pub(crate) pictures: Vec<(String, Picture)>,
 }
 
 impl JobReport {
@@ -31,8 +35,9 @@ impl JobReport {
         unit: &'static Unit,
     ) -> JobReport {
         let records: Vec<&Record> = reported.iter().map(|reported| &reported.record).collect();
-        let told = |ReportedRecord { record, before, warnings }: &ReportedRecord| Story {
+        let told = |ReportedRecord { record, before, warnings, pictures }: &ReportedRecord| Story {
             warnings: warnings.clone(),
+            pictures: port_pictures(record, pictures),
             ..Story::of(record, before.as_ref(), unit)
         };
         JobReport {

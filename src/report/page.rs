@@ -1,6 +1,8 @@
 use super::customer_page::{customer_page, part};
 use super::job::JobReport;
 use super::markup::{Markup, classed, element, plain, void};
+use super::port_map::drawn;
+use super::port_picture::PortPicture;
 use super::scale::scale;
 use super::story::{Facts, REHEARSAL, Section, SectionBody, Story, closing};
 use super::svg::{hatchings, legend};
@@ -11,8 +13,8 @@ use crate::tell::{CircuitStory, range, verdict_word};
 
 const STYLE: &str = include_str!("style.css");
 
-/// The page loads nothing, and nothing in it can run.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+/// The page loads nothing but what stands in it, and nothing in it can run.
+const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
 /// Makes the page of a report: self-contained HTML, which is also well-formed XML, to be read and printed.
 pub(crate) fn page(report: &JobReport) -> String {
@@ -59,6 +61,7 @@ fn content(story: &Story) -> Vec<Markup> {
     if !story.circuits.is_empty() {
         content.extend([circuits(story), circuits_legend(story)]);
     }
+    content.extend(pictures(&story.pictures));
     content.extend(meanings(story));
     for Section { title, body } in &story.sections {
         let body = match body {
@@ -71,6 +74,18 @@ fn content(story: &Story) -> Vec<Markup> {
     }
     content.push(classed("p", "proof", story.proof.as_str()));
     content
+}
+
+/// Makes the page of a paper form: the pictures of the unit, and the form as it is printed.
+pub(crate) fn sheet_page(title: &str, pictures: &[PortPicture], form: &str) -> String {
+    let lines = form.lines().map(|line| Markup::from([Markup::text(line), Markup::trusted("\n")]));
+    let form = classed("pre", "form", lines.collect::<Markup>());
+    document(title, self::pictures(pictures).into_iter().chain([form]).collect())
+}
+
+fn pictures(pictures: &[PortPicture]) -> Option<Markup> {
+    let drawn: Markup = pictures.iter().map(drawn).collect();
+    (!pictures.is_empty()).then(|| section("Where the ports are", drawn))
 }
 
 fn circuits(story: &Story) -> Markup {

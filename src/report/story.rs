@@ -1,5 +1,6 @@
 use jiff::Timestamp;
 
+use super::port_picture::PortPicture;
 use crate::air::BarometerSource;
 use crate::leak::Verdict;
 use crate::practice::{debrief, point_name, summed};
@@ -41,6 +42,8 @@ pub(crate) struct Story {
     pub(crate) circuits: Vec<CircuitStory>,
     /// What there is to say besides, in order; none of them is empty.
     pub(crate) sections: Vec<Section>,
+    /// The pictures of the unit, with the ports that were read on them.
+    pub(crate) pictures: Vec<PortPicture>,
     /// How the record can be checked.
     pub(crate) proof: String,
     /// The unit that vacuums are shown in.
@@ -104,6 +107,7 @@ impl Story {
             headline,
             circuits,
             sections: sections.map(|(title, body)| Section { title, body }).collect(),
+            pictures: Vec::new(),
             proof: proof(record),
             unit,
         }

@@ -36,6 +36,12 @@ impl Drawing {
         self.put("circle", class, &[("cx", &number(x)), ("cy", &number(y)), ("r", &number(radius))]);
     }
 
+    /// A picture of a file over the whole drawing, as a data address.
+    pub(super) fn image(&mut self, (width, height): At, data: &str) {
+        let [width, height] = [width, height].map(number);
+        self.put("image", "", &[("width", &width), ("height", &height), ("href", data)]);
+    }
+
     /// A line through points, or an area where its class fills it.
     pub(super) fn path(&mut self, class: &str, points: impl IntoIterator<Item = At>) {
         let to = |(index, (x, y)): (usize, At)| {

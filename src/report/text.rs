@@ -59,6 +59,10 @@ fn show_story(screen: &mut Screen, story: &Story) {
         screen.line("");
         show_circuit(screen, circuit, story);
     }
+    for picture in &story.pictures {
+        screen.line("");
+        screen.say(&picture.named());
+    }
     for Section { title, body } in &story.sections {
         screen.line("");
         screen.line(title);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::leak::{Land, LeakKind, Limits, Seal};
 use crate::procedure::{LabelledReading, Measurement, Outline, Program};
 use crate::quantity::{Pressure, UNITS};
-use crate::record::{Circuit, Repair, Spot};
+use crate::record::{Circuit, PictureDigest, Pixel, PortMap, Repair, Spot};
 use crate::tell;
 
 /// One thing that is different in another version of a procedure, as a mechanic would say it.
@@ -215,6 +215,7 @@ fn details(old: &Circuit, new: &Circuit) -> Vec<VersionChange> {
         ("land", land(old.land.as_ref()), land(new.land.as_ref())),
         ("kind of leak", leak(old.kind, old.seal), leak(new.kind, new.seal)),
         ("repairs", repairs(&old.repairs), repairs(&new.repairs)),
+        ("picture", picture(old.map.as_ref()), picture(new.map.as_ref())),
     ];
     changed(Some(&new.name), compared)
 }
@@ -233,8 +234,34 @@ fn declarations(before: &Outline, after: &Outline) -> Vec<VersionChange> {
         ("unit", unit(&old.unit), unit(&new.unit)),
         ("oil", oil(before), oil(after)),
         ("cost of a replacement", cost(old.replacement), cost(new.replacement)),
+        ("picture", picture(old.map.as_ref()), picture(new.map.as_ref())),
     ];
-    changed(None, compared)
+    changed(None, compared).into_iter().chain(replaced(before, after)).collect()
+}
+
+/// A picture's name, and where ports lie on it.
+fn picture(map: Option<&PortMap>) -> String {
+    let port = |(port, Pixel(x, y)): (&String, &Pixel)| format!("{port} at {x} {y}");
+    let told = |map: &PortMap| {
+        let ports: Vec<_> = map.ports.iter().map(port).collect();
+        if ports.is_empty() {
+            map.picture.clone()
+        } else {
+            format!("{} with {}", map.picture, ports.join(", "))
+        }
+    };
+    map.map(told).unwrap_or_default()
+}
+
+/// Returns the pictures that are others under the same name.
+fn replaced(before: &Outline, after: &Outline) -> Vec<VersionChange> {
+    let other = |new: &&PictureDigest| {
+        before.pictures.iter().any(|old| old.name == new.name && old.sha256 != new.sha256)
+    };
+    let told = |new: &PictureDigest| {
+        VersionChange::new("detail", None, format!("picture changed: {} shows something else", new.name))
+    };
+    after.pictures.iter().filter(other).map(told).collect()
 }
 
 /// Tells what of these is different.

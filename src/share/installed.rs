@@ -55,9 +55,9 @@ pub(crate) fn open_installed(shop: &Shop, id: &str, version: Version) -> Result<
     if pack.id() != id || pack.version() != version {
         return Err(InstalledError::Misplaced(path));
     }
-    for file in pack.files() {
-        let path = folder.join(&file.name);
-        if read(&path, LARGEST_PACK).ok() != Some(file.bytes()) {
+    for file in pack.contents() {
+        let path = folder.join(file.name);
+        if read(&path, LARGEST_PACK).ok() != Some(file.bytes) {
             return Err(InstalledError::Altered(path));
         }
     }
@@ -81,8 +81,8 @@ fn put(folder: &Path, shop: &Shop, pack: &Pack, bytes: &[u8]) -> io::Result<()> 
     make_folder(above)?;
     let unfinished = tempfile::Builder::new().prefix(".unfinished-").tempdir_in(shop.procedures())?;
     write_whole(&unfinished.path().join(PACK), bytes)?;
-    for file in pack.files() {
-        write_whole(&unfinished.path().join(&file.name), &file.bytes())?;
+    for file in pack.contents() {
+        write_whole(&unfinished.path().join(file.name), &file.bytes)?;
     }
     readable_folder(unfinished.path())?;
     fs::rename(unfinished.path(), folder)?;

@@ -2,6 +2,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
+use data_encoding::BASE64;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use thiserror::Error;
@@ -10,8 +11,8 @@ use super::sign::{OwnKey, check_name};
 use super::strict_json::parse_strict;
 use super::version::Version;
 use crate::disk;
-use crate::procedure::{Program, Source, is_plain_name};
-use crate::record::{Origin, Schema, SignerKey, canonical, sha256};
+use crate::procedure::{FoundPicture, Program, Source, SourcePicture, is_picture_name, is_plain_name};
+use crate::record::{Origin, PictureDigest, Schema, SignerKey, canonical, sha256};
 
 const FORMAT: &str = "spoolproof/pack/1";
 
@@ -19,9 +20,9 @@ static SCHEMA: LazyLock<Schema> =
     LazyLock::new(|| Schema::new(include_str!("../../schemas/pack.schema.json")));
 
 /// The largest pack that is read, in bytes.
-pub(crate) const LARGEST_PACK: u64 = 1 << 20;
+pub(crate) const LARGEST_PACK: u64 = 8 << 20;
 
-/// A procedure with its modules, signed: one JSON document that can be read, verified and installed.
+/// A procedure with its modules and pictures, signed: one JSON document that can be read, verified and installed.
 ///
 /// There is none that has not been checked: names, digests and signature are right. That its procedure runs is checked by
 /// [`Pack::program`].
@@ -34,6 +35,8 @@ pub(crate) struct Pack {
     unit: Option<String>,
     version: String,
     files: Vec<PackedFile>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pictures: Vec<PackedPicture>,
     signer: SignerKey,
     signature: String,
 }
@@ -50,9 +53,35 @@ pub(crate) struct PackedFile {
     pub(crate) lines: Vec<String>,
 }
 
+/// One picture of a pack.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct PackedPicture {
+    /// Its name, as `lower-body.png`.
+    name: String,
+    /// SHA-256 of its bytes, in hexadecimal.
+    sha256: String,
+    /// Its bytes in Base64 (RFC 4648, section 4).
+    base64: String,
+}
+
+/// A file of a pack, of whatever kind.
+pub(crate) struct PackedContent<'a> {
+    pub(crate) name: &'a str,
+    pub(crate) sha256: &'a str,
+    pub(crate) bytes: Vec<u8>,
+}
+
 impl PackedFile {
     pub(crate) fn bytes(&self) -> Vec<u8> {
         self.lines.join("\n").into_bytes()
+    }
+}
+
+impl PackedPicture {
+    fn of(picture: &SourcePicture) -> Option<PackedPicture> {
+        let PictureDigest { name, sha256, .. } = picture.digest()?;
+        Some(PackedPicture { name, sha256, base64: BASE64.encode(picture.picture()?.bytes()) })
     }
 }
 
@@ -72,6 +101,7 @@ impl Pack {
             unit: title.unit,
             version: title.version,
             files: packed.collect(),
+            pictures: source.pictures.iter().filter_map(PackedPicture::of).collect(),
             signer: own.signer(),
             signature: String::new(),
         };
@@ -103,9 +133,27 @@ impl Pack {
             return Err(PackError::Signature(pack.signer.name));
         }
         pack.check_names()?;
-        for file in &pack.files {
-            if sha256(&file.bytes()) != file.sha256 {
-                return Err(PackError::Digest(file.name.clone()));
+        for picture in &pack.pictures {
+            // Whatever else stands there is not what its digest is of.
+            if BASE64.decode(picture.base64.as_bytes()).is_err() {
+                return Err(PackError::Digest(picture.name.clone()));
+            }
+        }
+        for file in pack.contents() {
+            if sha256(&file.bytes) != file.sha256 {
+                return Err(PackError::Digest(file.name.to_owned()));
+            }
+        }
+        let source = pack.source()?;
+        for picture in &source.pictures {
+            if let FoundPicture::Bad(why) = &picture.found {
+                return Err(PackError::Picture(picture.name.clone(), why.clone()));
+            }
+            if !source.names(&picture.name) {
+                return Err(PackError::Picture(
+                    picture.name.clone(),
+                    "the procedure does not show it".to_owned(),
+                ));
             }
         }
         Ok(pack)
@@ -153,9 +201,19 @@ impl Pack {
         self.version.parse().unwrap_or_else(|_| unreachable!("checked when the pack was made or read"))
     }
 
-    /// Returns the files, the procedure's own first.
-    pub(crate) fn files(&self) -> &[PackedFile] {
-        &self.files
+    /// Returns the files, the procedure's own first, and behind them the pictures.
+    pub(crate) fn contents(&self) -> impl Iterator<Item = PackedContent<'_>> {
+        let files = self.files.iter().map(|file| PackedContent {
+            name: &file.name,
+            sha256: &file.sha256,
+            bytes: file.bytes(),
+        });
+        let pictures = self.pictures.iter().map(|picture| PackedContent {
+            name: &picture.name,
+            sha256: &picture.sha256,
+            bytes: BASE64.decode(picture.base64.as_bytes()).unwrap_or_default(),
+        });
+        files.chain(pictures)
     }
 
     pub(crate) fn signer(&self) -> &SignerKey {
@@ -169,7 +227,7 @@ impl Pack {
 
     /// Returns the procedure's text, with who signed it.
     pub(super) fn source(&self) -> Result<Source, PackError> {
-        let files = self.files.iter().map(|file| (file.name.clone(), file.bytes()));
+        let files = self.contents().map(|file| (file.name.to_owned(), file.bytes));
         let source = Source::from_files(&self.id, files);
         let source = source.map_err(|fault| PackError::Faults(fault.render(None)))?;
         Ok(source.coming_from(Origin::Shop, Some(self.signer.signer())))
@@ -189,9 +247,15 @@ impl Pack {
             if stem.is_none() || !is_own {
                 return Err(PackError::Name(file.name.clone()));
             }
-            let is_alike = |earlier: &&PackedFile| earlier.name.eq_ignore_ascii_case(&file.name);
-            if let Some(earlier) = self.files[..index].iter().find(is_alike) {
-                return Err(PackError::Alike(earlier.name.clone(), file.name.clone()));
+        }
+        if let Some(picture) = self.pictures.iter().find(|picture| !is_picture_name(&picture.name)) {
+            return Err(PackError::Name(picture.name.clone()));
+        }
+        let names = self.files.iter().map(|file| &file.name);
+        let names: Vec<_> = names.chain(self.pictures.iter().map(|picture| &picture.name)).collect();
+        for (index, name) in names.iter().enumerate() {
+            if let Some(earlier) = names[..index].iter().find(|earlier| earlier.eq_ignore_ascii_case(name)) {
+                return Err(PackError::Alike((*earlier).clone(), (*name).clone()));
             }
         }
         Ok(())
@@ -250,6 +314,9 @@ pub(crate) enum PackError {
     Signature(String),
     #[error("{} is not the file of its digest", cut(.0))]
     Digest(String),
+    /// A picture that is none, or that nothing shows; says why.
+    #[error("the picture {} can't be taken: {}", cut(.0), .1)]
+    Picture(String, String),
     /// The procedure has faults; how they look with their lines.
     #[error("the procedure has faults:\n{0}")]
     Faults(String),

@@ -102,19 +102,24 @@ impl Receipt {
 
 /// Returns whether that very version is there, and with the same content.
 fn same_version(pack: &Pack, shop: &Shop, shipped: Option<&Program>) -> Option<Novelty> {
-    let digests: Vec<_> = pack.files().iter().map(|file| (&file.name, &file.sha256)).collect();
+    let digests = digests_of(pack);
     let compare = |is_same: bool| Some(if is_same { Novelty::Same } else { Novelty::Different });
     match open_installed(shop, pack.id(), pack.version()) {
         Ok(there) => {
-            let there = there.files().iter().map(|file| (&file.name, &file.sha256));
-            return compare(there.collect::<Vec<_>>() == digests);
+            return compare(digests_of(&there) == digests);
         }
         Err(InstalledError::Io { .. }) => {}
         Err(_) => return Some(Novelty::Different),
     }
     let shipped = shipped.filter(|shipped| version_of(shipped) == Some(pack.version()))?;
-    let files = shipped.source.files.iter().map(|file| (&file.name, &file.sha256));
-    compare(files.collect::<Vec<_>>() == digests)
+    let files = shipped.source.digests().into_iter().map(|file| (file.name, file.sha256));
+    let pictures = shipped.source.picture_digests().into_iter().map(|picture| (picture.name, picture.sha256));
+    compare(files.chain(pictures).collect::<Vec<_>>() == digests)
+}
+
+/// Returns the name and the digest of everything in a pack.
+fn digests_of(pack: &Pack) -> Vec<(String, String)> {
+    pack.contents().map(|file| (file.name.to_owned(), file.sha256.to_owned())).collect()
 }
 
 fn version_of(program: &Program) -> Option<Version> {

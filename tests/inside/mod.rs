@@ -3,6 +3,7 @@
 mod air;
 mod cli;
 mod draft;
+mod drawings;
 mod history;
 mod leak;
 mod lookalike;

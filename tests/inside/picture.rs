@@ -59,7 +59,7 @@ fn a_damaged_png_is_broken_by_its_checksums() {
 
 #[test]
 fn a_picture_of_too_many_bytes_or_pixels_is_refused_with_what_is_allowed() {
-    let most = Bounds { bytes: 2000, side: 100, pixels: 5000 };
+    let most = Bounds { bytes: 2048, side: 100, pixels: 5000 };
     assert!(Picture::of(png(100, 10), most).is_ok());
     assert_eq!(
         refused(png(101, 10), most),
@@ -70,8 +70,8 @@ fn a_picture_of_too_many_bytes_or_pixels_is_refused_with_what_is_allowed() {
         "it is 90 x 60 pixels; 100 on a side and 5000 in all are the most"
     );
     let mut heavy = png(10, 10);
-    heavy.resize(2001, 0);
-    assert_eq!(refused(heavy, most), "it has 2001 bytes; 2000 are the most");
+    heavy.resize(2049, 0);
+    assert_eq!(refused(heavy, most), "it is larger than 2 KiB");
 }
 
 #[test]

@@ -10,6 +10,7 @@ use super::super::language::{
 use super::super::{Fault, nearest};
 use super::names::{Names, start_of, written_number, written_quantity};
 use super::order::is_internal;
+use super::pictures::shown_with;
 use super::{FileCheck, call, visit};
 
 impl FileCheck<'_> {
@@ -86,7 +87,8 @@ impl FileCheck<'_> {
         // Two texts where one is wanted are one that was not joined, whatever else may stand behind it.
         let is_unjoined = call.args.len() > 1
             && word.takes.iter().any(|wanted| matches!(wanted.as_slice(), [(_, Sort::Text)]))
-            && call.args.iter().all(|argument| self.names.sort_of(argument) == Sort::Text);
+            && call.args.iter().all(|argument| self.names.sort_of(argument) == Sort::Text)
+            && shown_with(call).is_none();
         let wanted = word.takes.iter().find(|wanted| wanted.len() == call.args.len());
         let Some(wanted) = wanted.filter(|_| !is_unjoined) else {
             return self.report(

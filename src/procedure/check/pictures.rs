@@ -1,4 +1,4 @@
-use rhai::{ASTNode, Expr};
+use rhai::{ASTNode, Expr, FnCallExpr};
 
 use super::super::host::FoundPicture;
 use super::super::language::{Description, KnownValue};
@@ -9,6 +9,17 @@ use super::{FileCheck, call, visit};
 use crate::record::Pixel;
 
 const NAMED: &str = "name a PNG or JPEG file beside the procedure, as in \"lower-body.png\"";
+
+/// Returns what a step is shown with: the second thing between its brackets, unless that is a text which was not joined to the
+/// first.
+pub(super) fn shown_with(call: &FnCallExpr) -> Option<&Expr> {
+    let is_words = |text: &str| text.contains(' ') || !text.contains('.');
+    let second = call.args.get(1).filter(|_| call.namespace.is_empty() && call.name == "ready")?;
+    match second {
+        Expr::StringConstant(text, _) if is_words(text) => None,
+        second => Some(second),
+    }
+}
 
 impl FileCheck<'_> {
     /// Checks every picture that is named, and that no port lies outside of its picture.
@@ -22,12 +33,7 @@ impl FileCheck<'_> {
                     self.within(&description, size);
                 }
             }
-            // Behind a point the receiver is no argument.
-            if let Some((call, _)) = call(path)
-                && call.namespace.is_empty()
-                && call.name == "ready"
-                && let Some(picture) = call.args.get(1)
-            {
+            if let Some(picture) = call(path).and_then(|(call, _)| shown_with(call)) {
                 self.picture(picture, source);
             }
         });

@@ -4,7 +4,7 @@ use std::rc::Rc;
 use super::{Aside, Desk, Fault, Place, Program, RunnersPart, Stop, Title, Walk};
 use crate::leak::{Limits, OilState};
 use crate::quantity::{Dimension, INCH_OF_MERCURY, UNITS, Unit};
-use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, Question, Spot, Told, Wants};
+use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, PictureDigest, Question, Spot, Told, Wants};
 
 /// What a procedure does, as far as a few straight walks through it show.
 #[derive(Debug, Clone, Default)]
@@ -18,6 +18,8 @@ pub(crate) struct Outline {
     pub measurements: Vec<Measurement>,
     /// Its readings that have a label.
     pub readings: Vec<LabelledReading>,
+    /// Its pictures.
+    pub pictures: Vec<PictureDigest>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
 }
@@ -46,7 +48,8 @@ impl Outline {
     /// Walks a procedure three times, with everything sound, worn and leaking, and notes what comes; where it breaks while
     /// everything is sound, that is given too.
     pub(super) fn of(program: &Program) -> (Outline, Option<Fault>) {
-        let mut outline = Outline { title: program.title.clone(), ..Outline::default() };
+        let (title, pictures) = (program.title.clone(), program.source.picture_digests());
+        let mut outline = Outline { title, pictures, ..Outline::default() };
         program.texts_of("caution").for_each(|text| add_new(&mut outline.cautions, text.clone()));
         let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;

@@ -5,7 +5,7 @@ use super::super::syntax::tokens;
 use super::source::{inside, is_plain_name};
 use super::{Place, Walk};
 use crate::picture::{BadPicture, DRAWING, Picture};
-use crate::record::{PictureDigest, Pixel, PortMap, Question, sha256};
+use crate::record::{PictureDigest, Pixel, Question, sha256};
 
 /// The most pictures of a procedure, and the most bytes of all of them.
 pub(super) const MOST_PICTURES: usize = 24;

@@ -121,6 +121,9 @@ impl Source {
             )),
         });
         let source = Source::unsigned(&identity.id, files.collect::<Result<_, _>>()?);
+        if let Some(other) = identity.pictures.iter().find(|picture| !source.names(&picture.name)) {
+            return Err(whole_file(&other.name, "no text of the procedure shows it"));
+        }
         let source = source.showing(identity.pictures.iter().map(SourcePicture::known).collect())?;
         Ok(source.coming_from(identity.origin, identity.signer.clone()))
     }
@@ -206,6 +209,12 @@ impl Source {
         self.pictures.iter().find(|picture| picture.name == name)?.picture()
     }
 
+    /// Returns whether a picture of this name stands in its texts.
+    pub(crate) fn names(&self, picture: &str) -> bool {
+        let quoted = format!("\"{picture}\"");
+        self.files.iter().any(|file| file.text.contains(&quoted))
+    }
+
     /// Returns whether these are the files, pictures included, of a procedure that ran.
     pub(crate) fn is_of(&self, identity: &ProcedureIdentity) -> bool {
         self.digests() == identity.files && self.picture_digests() == identity.pictures
@@ -272,22 +281,37 @@ pub(crate) fn is_plain_name(name: &str) -> bool {
 pub(crate) struct Shipped {
     pub id: &'static str,
     text: &'static str,
+    /// The picture that its text names, by the same name.
+    picture: Option<&'static [u8]>,
 }
 
 macro_rules! shipped {
-    ($($id:literal),+) => {
-        &[$(Shipped { id: $id, text: include_str!(concat!("../../../procedures/", $id, ".rhai")) }),+]
+    ($id:literal) => {
+        Shipped { id: $id, text: include_str!(concat!("../../../procedures/", $id, ".rhai")), picture: None }
+    };
+    ($id:literal with a picture) => {
+        Shipped {
+            picture: Some(include_bytes!(concat!("../../../procedures/", $id, ".png"))),
+            ..shipped!($id)
+        }
     };
 }
 
 /// Every procedure that is built in; the first is the one to try first.
-pub(crate) const SHIPPED: &[Shipped] =
-    shipped!("osier-o7-rear", "corrie-c4-main", "rig-commissioning", "test-orifice", "class-study");
+pub(crate) const SHIPPED: &[Shipped] = &[
+    shipped!("osier-o7-rear" with a picture),
+    shipped!("corrie-c4-main" with a picture),
+    shipped!("rig-commissioning"),
+    shipped!("test-orifice"),
+    shipped!("class-study"),
+];
 
 impl Shipped {
     pub(crate) fn source(&self) -> Result<Source, Fault> {
-        let file = (format!("{}.rhai", self.id), self.text.as_bytes().to_vec());
-        Source::from_files(self.id, [file]).map(|source| source.coming_from(Origin::Shipped, None))
+        let text = (format!("{}.rhai", self.id), self.text.as_bytes().to_vec());
+        let picture = self.picture.map(|bytes| (format!("{}.png", self.id), bytes.to_vec()));
+        Source::from_files(self.id, [text].into_iter().chain(picture))
+            .map(|source| source.coming_from(Origin::Shipped, None))
     }
 }
 

@@ -8,6 +8,7 @@ mod hostile;
 mod imports;
 mod kinds_of_circuits;
 mod page_of_words;
+mod pictures;
 mod sandbox;
 mod slips;
 mod to_be_found;

@@ -1,3 +1,4 @@
 //! Reports as text and as pages.
 
 mod pages;
+mod port_maps;

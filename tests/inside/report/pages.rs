@@ -25,7 +25,8 @@ fn hostile() -> Record {
 
 /// The report of a record by itself.
 fn report(record: &Record, before: Option<&Record>, unit: &'static Unit) -> JobReport {
-    let reported = ReportedRecord { record: record.clone(), before: before.cloned(), warnings: Vec::new() };
+    let (record, before) = (record.clone(), before.cloned());
+    let reported = ReportedRecord { record, before, warnings: Vec::new(), pictures: Vec::new() };
     JobReport::of(&[reported], &JobNotes::default(), &ShopAddress::default(), unit)
 }
 

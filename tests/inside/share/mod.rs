@@ -4,6 +4,7 @@ mod difference;
 mod fuzz;
 mod hostile_packs;
 mod packs;
+mod pictures;
 #[cfg(unix)]
 mod pty;
 #[cfg(unix)]

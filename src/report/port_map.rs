@@ -1,0 +1,104 @@
+use data_encoding::BASE64;
+
+use super::markup::{Markup, classed, plain};
+use super::page::badge;
+use super::port_picture::{PortMark, PortPicture};
+use super::svg::Drawing;
+use crate::leak::Verdict;
+use crate::record::{PictureDigest, Pixel};
+use crate::tell::verdict_word;
+
+/// The width of a picture in units of its drawing.
+const WIDTH: f64 = 1000.0;
+/// The radius of a ring, and how far from its middle its number stands.
+const RING: f64 = 17.0;
+const BESIDE: f64 = 25.0;
+
+/// Makes a picture with its ports ringed and numbered, and what the numbers mean. What is amiss is marked by the shape of its
+/// ring and by a word.
+pub(super) fn drawn(picture: &PortPicture) -> Markup {
+    let PictureDigest { name, width, height, .. } = &picture.digest;
+    let scale = WIDTH / f64::from(*width);
+    let size = (WIDTH, f64::from(*height) * scale);
+    let mut drawing = Drawing::default();
+    match &picture.file {
+        Some(file) => {
+            let data = format!("data:{};base64,{}", file.kind.media_type(), BASE64.encode(file.bytes()));
+            drawing.image(size, &data);
+        }
+        None => {
+            drawing.rectangle("bar", (0.0, 0.0), size, "#fff");
+            drawing.text("middle", (WIDTH / 2.0, size.1 / 2.0), &format!("{name} is not kept in this shop"));
+        }
+    }
+    for mark in &picture.marks {
+        let Pixel(x, y) = mark.at;
+        ringed(&mut drawing, mark, (f64::from(x) * scale, f64::from(y) * scale));
+    }
+    let told: Vec<_> = picture.marks.iter().map(told).collect();
+    let said = format!("{name}, with these ports on it: {}", told.join("; "));
+    let mut content = drawing.picture("ports", size, &said);
+    content.push(classed("ol", "ports", picture.marks.iter().map(entry).collect::<Markup>()));
+    content.push(classed(
+        "p",
+        "legend",
+        "One ring: a port that is read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.",
+    ));
+    classed("div", "circuit", content)
+}
+
+/// The worst that came out at a port.
+fn worst(mark: &PortMark) -> Option<Verdict> {
+    let rank = |verdict: &Verdict| match verdict {
+        Verdict::Leaks | Verdict::Open | Verdict::Tight => 3,
+        Verdict::Worn => 2,
+        Verdict::Retest => 1,
+        Verdict::Holds | Verdict::Right | Verdict::Unjudged | Verdict::NotFitted => 0,
+    };
+    mark.circuits.iter().filter_map(|(_, verdict)| *verdict).max_by_key(rank)
+}
+
+fn ringed(drawing: &mut Drawing, mark: &PortMark, (x, y): (f64, f64)) {
+    let verdict = worst(mark);
+    let class = if verdict == Some(Verdict::Retest) { "ring broken" } else { "ring" };
+    let mut radii = vec![RING];
+    radii.extend((verdict == Some(Verdict::Worn)).then_some(RING + 8.0));
+    radii.iter().for_each(|radius| drawing.dot("around", (x, y), *radius));
+    radii.iter().for_each(|radius| drawing.dot(class, (x, y), *radius));
+    let is_crossed = matches!(verdict, Some(Verdict::Leaks | Verdict::Open | Verdict::Tight));
+    if is_crossed {
+        let reach = RING + 7.0;
+        for class in ["around", "ring"] {
+            drawing.line(class, (x - reach, y - reach), (x + reach, y + reach));
+            drawing.line(class, (x - reach, y + reach), (x + reach, y - reach));
+        }
+    }
+    let is_told = is_crossed || matches!(verdict, Some(Verdict::Worn | Verdict::Retest));
+    let word = if is_told { format!(" {}", verdict_word(verdict)) } else { String::new() };
+    let words = format!("{}{word}", mark.number);
+    // What stands at the right edge goes to the left of its ring.
+    match x > 0.8 * WIDTH {
+        true => drawing.text("end", (x - BESIDE, y - RING), &words),
+        false => drawing.text("", (x + BESIDE, y - RING), &words),
+    }
+}
+
+fn entry(mark: &PortMark) -> Markup {
+    let mut content = Markup::text(&format!("{}. Port {}: ", mark.number, mark.port));
+    for (index, (circuit, verdict)) in mark.circuits.iter().enumerate() {
+        content.push(Markup::text(if index == 0 { "" } else { "; " }));
+        content.push(Markup::text(&format!("{circuit} ")));
+        content.extend(verdict.map(|verdict| badge(Some(verdict), verdict_word(Some(verdict)))));
+    }
+    plain("li", content)
+}
+
+/// Says which port it is, and what came out there.
+fn told(mark: &PortMark) -> String {
+    let circuit = |(circuit, verdict): &(String, Option<Verdict>)| match verdict {
+        Some(verdict) => format!("{circuit} ({})", verdict_word(Some(*verdict))),
+        None => circuit.clone(),
+    };
+    let circuits: Vec<_> = mark.circuits.iter().map(circuit).collect();
+    format!("{}, port {}, {}", mark.number, mark.port, circuits.join(", "))
+}

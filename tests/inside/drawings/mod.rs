@@ -1,0 +1,77 @@
+//! The drawings of the shipped procedures' bodies, drawn here: `SPOOLPROOF_WRITE_DRAWINGS=1` writes them anew.
+
+mod bodies;
+mod canvas;
+mod letters;
+
+use std::path::PathBuf;
+
+use crate::procedure::{Program, SHIPPED};
+use crate::record::Pixel;
+use bodies::{BODIES, Body};
+use canvas::Canvas;
+
+fn path(body: &Body) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(format!("procedures/{}.png", body.id))
+}
+
+/// Writes a sheet as a PNG of 16 greys.
+fn png_of(canvas: &Canvas) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let size = [canvas.width, canvas.height].map(|side| u32::try_from(side).unwrap());
+    let mut encoder = png::Encoder::new(&mut bytes, size[0], size[1]);
+    encoder.set_color(png::ColorType::Grayscale);
+    encoder.set_depth(png::BitDepth::Four);
+    encoder.set_compression(png::Compression::High);
+    let shades = canvas.shades();
+    let rows = shades.chunks(canvas.width).flat_map(|row| {
+        row.chunks(2)
+            .map(|pair| (pair[0] << 4) | pair.get(1).copied().unwrap_or_default())
+            .collect::<Vec<u8>>()
+    });
+    encoder.write_header().unwrap().write_image_data(&rows.collect::<Vec<_>>()).unwrap();
+    bytes
+}
+
+/// Reads the shades of a PNG of 16 greys, one a byte.
+fn shades_of(bytes: &[u8]) -> (u32, Vec<u8>) {
+    let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
+    let mut packed = vec![0; reader.output_buffer_size().unwrap()];
+    let frame = reader.next_frame(&mut packed).unwrap();
+    assert_eq!((frame.color_type, frame.bit_depth), (png::ColorType::Grayscale, png::BitDepth::Four));
+    (frame.width, packed.iter().flat_map(|pair| [pair >> 4, pair & 15]).collect())
+}
+
+#[test]
+fn the_drawings_beside_the_shipped_procedures_are_what_is_drawn_here() {
+    for body in &BODIES {
+        let canvas = body.drawn();
+        if std::env::var_os("SPOOLPROOF_WRITE_DRAWINGS").is_some() {
+            std::fs::write(path(body), png_of(&canvas)).unwrap();
+        }
+        let bytes = std::fs::read(path(body)).unwrap();
+        assert!(bytes.len() < 60_000, "{} has {} bytes", body.id, bytes.len());
+        let (width, shades) = shades_of(&bytes);
+        assert_eq!(width as usize, canvas.width);
+        assert!(
+            shades == canvas.shades(),
+            "{} is another drawing; SPOOLPROOF_WRITE_DRAWINGS=1 draws it anew",
+            body.id
+        );
+    }
+}
+
+#[test]
+fn the_shipped_procedures_have_their_ports_where_they_are_drawn() {
+    for body in &BODIES {
+        let shipped = SHIPPED.iter().find(|shipped| shipped.id == body.id).unwrap();
+        let program = Program::compile(shipped.source().unwrap()).unwrap();
+        let map = program.title.map.clone().unwrap();
+        let drawn = body.ports().into_iter();
+        let drawn: Vec<_> =
+            drawn.map(|(port, (x, y))| (port.to_owned(), Pixel(x as u32, y as u32))).collect();
+        let mut found: Vec<_> = map.ports.into_iter().collect();
+        found.sort_by_key(|(port, _)| drawn.iter().position(|(known, _)| known == port));
+        assert_eq!(found, drawn, "{}", body.id);
+    }
+}
