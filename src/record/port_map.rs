@@ -31,7 +31,13 @@ pub struct PortMap {
     pub ports: BTreeMap<String, Pixel>,
 }
 
-/// A place on a picture: pixels from its left edge and from its upper edge.
+/// A place on a picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-pub struct Pixel(pub u32, pub u32);
+#[serde(deny_unknown_fields)]
+pub struct Pixel {
+    /// Pixels from its left edge.
+    pub x: u32,
+    /// Pixels from its upper edge.
+    pub y: u32,
+}

@@ -14,6 +14,8 @@ const WIDTH: f64 = 1000.0;
 const RING: f64 = 17.0;
 const BESIDE: f64 = 25.0;
 
+const SHAPES: &str = "One ring: a port that was read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.";
+
 /// Makes a picture with its ports ringed and numbered, and what the numbers mean. What is amiss is marked by the shape of its
 /// ring and by a word.
 pub(super) fn drawn(picture: &PortPicture) -> Markup {
@@ -32,18 +34,15 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
         }
     }
     for mark in &picture.marks {
-        let Pixel(x, y) = mark.at;
+        let Pixel { x, y } = mark.at;
         ringed(&mut drawing, mark, (f64::from(x) * scale, f64::from(y) * scale));
     }
     let told: Vec<_> = picture.marks.iter().map(told).collect();
     let said = format!("{name}, with these ports on it: {}", told.join("; "));
     let mut content = drawing.picture("ports", size, &said);
     content.push(classed("ol", "ports", picture.marks.iter().map(entry).collect::<Markup>()));
-    content.push(classed(
-        "p",
-        "legend",
-        "One ring: a port that is read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.",
-    ));
+    let is_told = picture.marks.iter().any(|mark| worst(mark).is_some());
+    content.extend(is_told.then(|| classed("p", "legend", SHAPES)));
     classed("div", "circuit", content)
 }
 

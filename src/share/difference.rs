@@ -241,7 +241,7 @@ fn declarations(before: &Outline, after: &Outline) -> Vec<VersionChange> {
 
 /// A picture's name, and where ports lie on it.
 fn picture(map: Option<&PortMap>) -> String {
-    let port = |(port, Pixel(x, y)): (&String, &Pixel)| format!("{port} at {x} {y}");
+    let port = |(port, Pixel { x, y }): (&String, &Pixel)| format!("{port} at {x} {y}");
     let told = |map: &PortMap| {
         let ports: Vec<_> = map.ports.iter().map(port).collect();
         if ports.is_empty() {

@@ -73,7 +73,7 @@ impl FileCheck<'_> {
     fn within(&mut self, description: &Description, (width, height): (u32, u32)) {
         let ports = description.part("ports").into_iter().flat_map(|ports| &ports.0);
         for (port, at) in ports.filter_map(|port| Some((port, port.value.point()?))) {
-            let Pixel(x, y) = at;
+            let Pixel { x, y } = at;
             if x >= width || y >= height {
                 let fault = Fault::of(format!(
                     "port {} lies outside of its picture, which is {width} x {height} pixels",

@@ -18,7 +18,7 @@ impl KnownValue {
             _ => None,
         };
         match numbers.as_slice() {
-            [(_, x), (_, y)] => Some(Pixel(whole(x)?, whole(y)?)),
+            [(_, x), (_, y)] => Some(Pixel { x: whole(x)?, y: whole(y)? }),
             _ => None,
         }
     }

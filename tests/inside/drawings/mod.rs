@@ -69,7 +69,7 @@ fn the_shipped_procedures_have_their_ports_where_they_are_drawn() {
         let map = program.title.map.clone().unwrap();
         let drawn = body.ports().into_iter();
         let drawn: Vec<_> =
-            drawn.map(|(port, (x, y))| (port.to_owned(), Pixel(x as u32, y as u32))).collect();
+            drawn.map(|(port, (x, y))| (port.to_owned(), Pixel { x: x as u32, y: y as u32 })).collect();
         let mut found: Vec<_> = map.ports.into_iter().collect();
         found.sort_by_key(|(port, _)| drawn.iter().position(|(known, _)| known == port));
         assert_eq!(found, drawn, "{}", body.id);

@@ -152,7 +152,7 @@ fn a_question_has_the_picture_of_its_step_of_its_circuit_and_the_units_where_its
     let port = Some("3A".to_owned());
     let program = compiled(&format!("{HEAD}test(c);"));
     let outline = program.outline().unwrap();
-    assert_eq!(outline.title.map.as_ref().unwrap().ports["3A"], Pixel(12, 7));
+    assert_eq!(outline.title.map.as_ref().unwrap().ports["3A"], Pixel { x: 12, y: 7 });
     assert_eq!(beside(outline, None), [("body.png".to_owned(), port.clone())]);
     assert_eq!(
         beside(outline, Some("step.jpg")),
@@ -197,7 +197,7 @@ fn a_record_keeps_the_digests_of_pictures_and_is_audited_without_them() {
     let pictures = &record.procedure.pictures;
     assert_eq!((pictures[0].width, pictures[0].height), (40, 30));
     assert_eq!(pictures[0].sha256, crate::record::sha256(&png(40, 30)));
-    assert_eq!(record.procedure.map.as_ref().unwrap().ports["3A"], Pixel(12, 7));
+    assert_eq!(record.procedure.map.as_ref().unwrap().ports["3A"], Pixel { x: 12, y: 7 });
     let text = document(&record).unwrap();
     assert!(Auditor::default().audit(text.as_bytes()).is_in_order());
     // Another record of the same texts, with another picture, is in order too where the auditor has just seen the first.

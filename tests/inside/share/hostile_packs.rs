@@ -265,7 +265,7 @@ fn what_a_hostile_pack_says_of_itself_never_reaches_the_screen_raw() {
 #[test]
 fn what_is_too_large_or_no_file_is_not_read() {
     let shop = Home::with("large.json", vec![b' '; LARGEST_PACK as usize + 1]);
-    shop.refuses(2, &["receive", "large.json"], "larger than 1024 KiB");
+    shop.refuses(2, &["receive", "large.json"], "larger than 8192 KiB");
     shop.refuses(2, &["receive", "/dev/zero"], "is not a file");
     shop.refuses(2, &["receive", "nothing.json"], "nothing.json");
     std::fs::create_dir(shop.path("empty")).unwrap();

@@ -220,6 +220,10 @@ fn a_version_never_changes() {
 fn a_shipped_procedure_has_versions_like_any_other() {
     let north = Home::new();
     let shipped = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/osier-o7-rear.rhai"));
+    north.write(
+        "osier-o7-rear.png",
+        include_bytes!(concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/osier-o7-rear.png")),
+    );
     let listed = north.json(&["procedures", "osier"]);
     let version = listed["procedures"][0]["version"].as_str().unwrap();
     north.write("osier-o7-rear.rhai", shipped.replacen(version, "99.0.0", 1));

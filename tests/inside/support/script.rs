@@ -1,6 +1,8 @@
 //! Procedures written into a test.
 
-use crate::procedure::{Fault, Program, Source};
+use std::path::Path;
+
+use crate::procedure::{Fault, Program, SHIPPED, Source};
 
 /// What every script of a test begins with, on its first line, unless it says otherwise.
 const HEAD: &str = "procedure(#{ title: \"Test\", version: \"1.0.0\" });";
@@ -50,9 +52,15 @@ impl Script {
     }
 }
 
-/// Makes a source of files at hand.
+/// Makes a source of files at hand, with the shipped pictures that they name.
 pub(crate) fn sources(files: &[(String, String)]) -> Source {
-    let files = files.iter().map(|(name, text)| (name.clone(), text.as_bytes().to_vec()));
+    let pictures = SHIPPED.iter().map(|shipped| format!("{}.png", shipped.id));
+    let pictures =
+        pictures.filter(|name| files.iter().any(|(_, text)| text.contains(&format!("\"{name}\""))));
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures");
+    let pictures = pictures.filter_map(|name| Some((std::fs::read(folder.join(&name)).ok()?, name)));
+    let texts = files.iter().map(|(name, text)| (name.clone(), text.as_bytes().to_vec()));
+    let files = texts.chain(pictures.map(|(bytes, name)| (name, bytes)));
     Source::from_files("test", files).expect("text")
 }
 

@@ -30,7 +30,8 @@ let free = ask_number(\"Resistance?\", #{ unit: \"ohm\" });
 let full = circuit(#{ name: \"full\", port: \"3A\", set_up: \"Set up.\", holds: 20.inHg, leaks: 15.inHg,
     symptoms: [\"late\"], means: \"It is late.\", land: #{ diameter: 12.7.mm, length: 7.6.mm, eccentricity: 0.5,
         lands: 2, measured: \"micrometer\", valve: \"steel\", bore: 21.5 },
-    repairs: [#{ does: \"ream\", parts: 48, hours: 0.6 }, #{ does: \"polish\" }] });
+    repairs: [#{ does: \"ream\", parts: 48, hours: 0.6 }, #{ does: \"polish\" }],
+    picture: \"osier-o7-rear.png\", ports: #{ \"3A\": [412, 230] } });
 test(full, |t| { t.trial(\"blocked\"); let r = t.read(\"in\"); if t.ask_yes(\"There?\") { t.finding(\"Found there.\"); } });
 let bare = circuit(#{ name: \"bare\", holds: 20.inHg, leaks: 15.inHg });
 test(bare);
