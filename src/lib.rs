@@ -38,7 +38,6 @@ mod history;
 mod leak;
 mod oil;
 mod page;
-#[allow(dead_code, reason = "procedures, packs and reports begin to use it")]
 mod picture;
 mod practice;
 mod procedure;

@@ -6,8 +6,8 @@ use clap_complete::Shell;
 
 use super::status::{Failure, Outcome, Status};
 use super::{
-    amend, arguments, calibrate, draft, guide, history, job, leak, practice, procedures, proofread, receive,
-    records, rehearse, report, rig, server, share, shop,
+    amend, arguments, calibrate, draft, guide, history, job, leak, map, practice, procedures, proofread,
+    receive, records, rehearse, report, rig, server, share, shop,
 };
 use crate::console::{Screen, end_of_output, unwritten};
 
@@ -44,6 +44,8 @@ enum Command {
     Shop(shop::ShopCommand),
     /// Write a new procedure from a few plain questions
     Draft(draft::DraftCommand),
+    /// Click on a procedure's picture where its ports lie
+    Map(map::MapCommand),
     /// Walk through a procedure on a simulated rig; nothing enters the shop's records
     Rehearse(rehearse::Rehearse),
     /// Practise at a simulated rig with hidden defects, and be graded
@@ -117,6 +119,7 @@ impl Cli {
             Command::Rig(rig) => rig.run(&shop),
             Command::Shop(command) => command.run(&shop),
             Command::Draft(draft) => draft.run(&shop),
+            Command::Map(map) => map.run(),
             Command::Rehearse(rehearse) => rehearse.run(&shop),
             Command::Practice(practice) => practice.run(&shop),
             Command::Proofread(proofread) => proofread.run(&shop),

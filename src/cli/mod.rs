@@ -12,6 +12,7 @@ mod job;
 mod job_repairs;
 mod job_screen;
 mod leak;
+mod map;
 mod open_sessions;
 mod page;
 mod practice;

@@ -6,8 +6,10 @@ use clap::Args;
 
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::page::{Board, Heading, SaidKind, Server, State};
-use crate::record::Opening;
+use crate::page::{self, Board, Heading, SaidKind, Server, State};
+use crate::picture::DRAWING;
+use crate::procedure::Program;
+use crate::record::{Opening, Shop};
 use crate::session::{Ended, Prompt, SessionError, screens};
 
 /// The page of a session, beside the terminal.
@@ -46,6 +48,17 @@ impl PageArguments {
     }
 }
 
+impl PageArguments {
+    /// Opens the prompt with a page beside it in any case, at which a picture is clicked.
+    pub(super) fn for_clicks(&self) -> Result<(Prompt, Page), Failure> {
+        let page = Some(self.page.unwrap_or((Ipv4Addr::LOCALHOST, 0).into()));
+        match (PageArguments { page }).prompt(None)? {
+            (prompt, Some(page)) => Ok((prompt, page)),
+            (_, None) => Err(Failure::wrong("no page was opened")),
+        }
+    }
+}
+
 fn address(text: &str) -> Result<SocketAddr, String> {
     if let Ok(port) = text.parse() {
         return Ok((Ipv4Addr::LOCALHOST, port).into());
@@ -71,6 +84,21 @@ impl Page {
                 resume: resume.to_owned(),
             };
         });
+    }
+
+    /// What it shows, and what is typed there.
+    pub(super) fn board(&self) -> &Arc<Board> {
+        &self.board
+    }
+
+    /// Has the pictures of a procedure at hand: its own, or what the shop keeps of them.
+    pub(super) fn hold_pictures(&self, shop: &Shop, program: &Program) {
+        for digest in program.source.picture_digests() {
+            let own = program.source.picture(&digest.name).cloned();
+            if let Some(picture) = own.or_else(|| shop.kept_picture(&digest.sha256, DRAWING)) {
+                self.board.hold_picture(&digest.name, page::Picture::of(&picture));
+            }
+        }
     }
 
     /// Shows that the session is over; what is said from now on is what came of it.

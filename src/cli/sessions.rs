@@ -236,6 +236,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         screen.paragraph(screens::INDENT, &unit);
     }
     keep_pictures(&mut screen, &shop, &program);
+    page.iter().for_each(|page| page.hold_pictures(&shop, &program));
     let is_at_bench = opening.mode == Mode::Bench;
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])

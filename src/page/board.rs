@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use super::{Ask, Said, SaidKind, Sight, State};
 use crate::console::{Heard, Listener};
+use crate::picture;
 
 /// What terminal and page share: what is shown, and the line that was typed on the page.
 ///
@@ -62,6 +63,16 @@ pub(crate) struct Change {
 pub(crate) struct Picture {
     pub content_type: &'static str,
     pub bytes: Vec<u8>,
+    /// In pixels.
+    pub width: u32,
+    pub height: u32,
+}
+
+impl Picture {
+    pub(crate) fn of(picture: &picture::Picture) -> Picture {
+        let (width, height) = (picture.width, picture.height);
+        Picture { content_type: picture.kind.media_type(), bytes: picture.bytes().to_vec(), width, height }
+    }
 }
 
 /// The longest line, in bytes; as at the terminal.
@@ -206,6 +217,7 @@ impl Board {
         self.show(|sight| {
             (sight.question, sight.ask, sight.circuit, sight.dial, sight.valves) =
                 (0, None, None, None, None);
+            sight.pictures.clear();
             sight.said.clear();
             sight.state = state;
         });

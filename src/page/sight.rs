@@ -1,4 +1,8 @@
+use std::collections::BTreeMap;
+
 use serde::Serialize;
+
+use crate::record::Pixel;
 
 /// All that the page shows of a session at one time: plain data, sent whole at each change.
 ///
@@ -16,7 +20,8 @@ pub(crate) struct Sight {
     pub said: Vec<Said>,
     pub dial: Option<DialSight>,
     pub valves: Option<ValvesSight>,
-    pub picture: Option<PictureSight>,
+    /// What helps with what is asked, the nearest to it first.
+    pub pictures: Vec<PictureSight>,
     pub state: State,
 }
 
@@ -192,6 +197,28 @@ pub(crate) struct PictureSight {
     pub width: u32,
     pub height: u32,
     pub ports: Vec<PortSight>,
+    /// Whether a click on it answers what is asked, with the place in pixels, as `412 230`.
+    pub takes_place: bool,
+}
+
+impl PictureSight {
+    /// Shows a picture with the ports that lie on it, one of which may be meant.
+    pub(crate) fn of(
+        name: &str,
+        width: u32,
+        height: u32,
+        ports: &BTreeMap<String, Pixel>,
+        meant: Option<&str>,
+    ) -> PictureSight {
+        let port = |(port, Pixel { x, y }): (&String, &Pixel)| PortSight {
+            name: port.clone(),
+            x: f64::from(*x),
+            y: f64::from(*y),
+            is_ringed: Some(port.as_str()) == meant,
+        };
+        let (ports, shows) = (ports.iter().map(port).collect(), format!("picture {name}"));
+        PictureSight { name: name.to_owned(), shows, width, height, ports, takes_place: false }
+    }
 }
 
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]

@@ -3,5 +3,4 @@
 mod decoding;
 mod file;
 
-pub(crate) use decoding::Pixels;
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};

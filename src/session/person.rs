@@ -137,7 +137,9 @@ impl Person {
         let enter = screens::enter_takes(question, self.elevation, &earlier);
         let ask = screens::ask(question, place, &self.prices, enter);
         self.prompt.screen.unheard(|screen| screens::question(screen, &ask));
+        let pictures = self.prompt.page().map(|page| screens::picture_sights(page, question, place));
         self.prompt.pose(ask, |sight| {
+            sight.pictures = pictures.unwrap_or_default();
             sight.circuit.clone_from(&self.circuit_shown);
             sight.progress = Progress {
                 section: place.section.clone(),

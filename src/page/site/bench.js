@@ -2,6 +2,7 @@
 import { plain } from "./dial.js";
 import { byId, changed, draw, make } from "./dom.js";
 import { key } from "./keys.js";
+import { send } from "./link.js";
 
 const TURNS = ["1", "1/4", "1/16"];
 
@@ -38,13 +39,17 @@ export function showValves(valves) {
   if (focused) [...place.querySelectorAll("[data-turns]")].find((one) => one.dataset.turns === focused)?.focus();
 }
 
-export function showPicture(picture) {
+export function showPictures(pictures) {
   const place = byId("picture");
-  place.hidden = !picture;
-  if (!changed("picture", picture)) return;
-  place.replaceChildren();
-  if (!picture) return;
+  place.hidden = pictures.length === 0;
+  if (changed("pictures", pictures)) place.replaceChildren(...pictures.flatMap(pictureOf));
+}
+
+function pictureOf(picture) {
   const radius = Math.max(picture.width, picture.height) / 22;
+  const named = (port, y) => draw("text", {
+    x: port.x, y, class: "port", "font-size": radius * 1.1, "stroke-width": radius / 4,
+  }, port.name);
   const ringed = picture.ports.filter((port) => port.is_ringed);
   const rings = ringed.flatMap((port) => {
     const isLow = port.y < radius * 2.2;
@@ -52,16 +57,26 @@ export function showPicture(picture) {
       ...["outer", "inner"].map((look) => draw("circle", {
         cx: port.x, cy: port.y, r: radius, class: `ring ${look}`, "stroke-width": radius / (look === "outer" ? 2.2 : 5),
       })),
-      draw("text", {
-        x: port.x, y: isLow ? port.y + radius * 2.1 : port.y - radius * 1.35, class: "port", "font-size": radius * 1.1,
-        "stroke-width": radius / 4,
-      }, port.name),
+      named(port, isLow ? port.y + radius * 2.1 : port.y - radius * 1.35),
     ];
   });
+  // Where a place is asked for, those that are known already are seen.
+  const known = picture.takes_place ? picture.ports.filter((port) => !port.is_ringed) : [];
+  const dots = known.flatMap((port) => [
+    draw("circle", { cx: port.x, cy: port.y, r: radius / 4, class: "dot" }), named(port, port.y - radius * 0.5),
+  ]);
   const names = ringed.map((port) => port.name).join(", ");
   const told = [picture.shows, names && `ringed: port ${names}`].filter(Boolean).join("; ");
-  place.append(
-    draw("svg", { viewBox: `0 0 ${picture.width} ${picture.height}`, role: "img", "aria-label": told }, draw("image", { href: `/picture/${encodeURIComponent(picture.name)}`, width: picture.width, height: picture.height }), ...rings),
-    make("p", { "aria-hidden": "true" }, told),
-  );
+  const image = { href: `/picture/${encodeURIComponent(picture.name)}`, width: picture.width, height: picture.height };
+  const drawing = draw("svg", { viewBox: `0 0 ${picture.width} ${picture.height}`, role: "img", "aria-label": told },
+    draw("image", image), ...dots, ...rings);
+  if (picture.takes_place) {
+    drawing.classList.add("clicked");
+    drawing.addEventListener("click", (event) => {
+      const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+      const within = (value, most) => Math.min(Math.max(Math.floor(value), 0), most - 1);
+      send(`${within(at.x, picture.width)} ${within(at.y, picture.height)}`);
+    });
+  }
+  return [drawing, make("p", { "aria-hidden": "true" }, told)];
 }

@@ -1,5 +1,5 @@
 // The page of a session: what is asked, with the keys for it, how far it is, and what was said.
-import { showPicture, showValves } from "./bench.js";
+import { showPictures, showValves } from "./bench.js";
 import { moveNeedle, showDial, signed } from "./dial.js";
 import { byId, changed, make, say } from "./dom.js";
 import { key, keysOf } from "./keys.js";
@@ -19,7 +19,7 @@ function show(next, isNew) {
   showSince();
   showDial(isOver() ? null : sight.dial);
   showValves(isOver() ? null : sight.valves);
-  showPicture(isOver() ? null : sight.picture);
+  showPictures(isOver() ? [] : sight.pictures);
   showQuestion(isNew);
   for (const id of ["asides", "log"]) byId(id).hidden = isOver();
   showSaid();

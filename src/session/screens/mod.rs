@@ -9,4 +9,6 @@ pub(crate) use asking::{
     INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told,
 };
 pub(crate) use outcome::{finished, judged, record, shown};
-pub(crate) use sight::{ask, barometer_at, circuit_sight, dial_sight, enter_takes, judged_by, wanted};
+pub(crate) use sight::{
+    ask, barometer_at, circuit_sight, dial_sight, enter_takes, judged_by, picture_sights, wanted,
+};

@@ -1,7 +1,9 @@
+use std::collections::BTreeMap;
+
 use crate::air::{Barometer, BarometerSource};
 use crate::leak::{Limits, Sure};
-use crate::page::{Ask, AskKind, CircuitSight, DialSight, Offered, Zone};
-use crate::procedure::Place;
+use crate::page::{Ask, AskKind, Board, CircuitSight, DialSight, Offered, PictureSight, Zone};
+use crate::procedure::{PictureHere, Place};
 use crate::quantity::{Dimension, INCH_OF_MERCURY, Length, Pressure, UNITS, Unit, shown};
 use crate::record::{Circuit, HoseOn, Prices, Question, REPLACE, RigStep, Spot, Wants};
 use crate::rig::{Calibration, Dial};
@@ -20,6 +22,17 @@ pub(crate) fn circuit_sight(circuit: &Circuit, place: &Place, vacuum_unit: &Unit
         means: circuit.means.clone(),
         symptoms: circuit.symptoms.clone(),
     }
+}
+
+/// Returns the pictures that help with a question, as far as the page has them.
+pub(crate) fn picture_sights(page: &Board, question: &Question, place: &Place) -> Vec<PictureSight> {
+    let nothing = BTreeMap::new();
+    let sight = |here: PictureHere<'_>| {
+        let picture = page.picture(here.name)?;
+        let ports = here.ports.unwrap_or(&nothing);
+        Some(PictureSight::of(here.name, picture.width, picture.height, ports, here.port.as_deref()))
+    };
+    place.pictures(question).into_iter().filter_map(sight).collect()
 }
 
 /// Says what is good and what is not where a walk is, and where one look at the gauge is sure of it.

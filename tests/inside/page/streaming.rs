@@ -71,7 +71,7 @@ fn a_line_counts_once_and_for_what_it_was_typed_for() {
 #[test]
 fn a_picture_is_sent_to_whoever_was_let_in() {
     let shown = Shown::open();
-    let picture = Picture { content_type: "image/png", bytes: b"picture".to_vec() };
+    let picture = Picture { content_type: "image/png", bytes: b"picture".to_vec(), width: 4, height: 3 };
     shown.board.hold_picture("a b.png", picture);
     let reply = shown.own("GET", "/picture/a%20b.png", "");
     assert_eq!((reply.status, reply.body.as_str()), (200, "picture"));

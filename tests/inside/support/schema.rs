@@ -39,6 +39,12 @@ impl Schema {
                 seen.insert(place);
             }
         }
+        if let Some(described) = schema.get("additionalProperties").filter(|described| described.is_object())
+        {
+            for (_, inner) in value.as_object().into_iter().flatten() {
+                self.along(&format!("{place}/additionalProperties"), described, inner, seen);
+            }
+        }
         for inner in value.as_array().into_iter().flatten() {
             if let Some(items) = schema.get("items") {
                 self.along(&format!("{place}/items"), items, inner, seen);

@@ -1,0 +1,188 @@
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use clap::Args;
+
+use super::arguments::{compile, outline};
+use super::page::PageArguments;
+use super::status::{Failure, Outcome, Status};
+use crate::console::Screen;
+use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
+use crate::draft::with_ports;
+use crate::page::{self, Board, Heading, PictureSight, State};
+use crate::picture::Picture;
+use crate::procedure::{Outline, Program, Source};
+use crate::record::Pixel;
+use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
+
+/// Say where the ports of a procedure lie on its picture, by clicking them in a browser.
+///
+/// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and from the top,
+/// typed as in 412 230. They are written into the procedure's file, of which nothing else changes. The picture is named in the file
+/// before, as in picture: "lower-body.png".
+#[derive(Debug, Args)]
+pub(super) struct MapCommand {
+    /// File of the procedure
+    procedure: PathBuf,
+    #[command(flatten)]
+    page: PageArguments,
+}
+
+impl MapCommand {
+    pub(super) fn run(self) -> Outcome {
+        let path = &self.procedure;
+        let before = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, &error))?;
+        let program = compile(Source::from_path(path).map_err(|fault| Failure::wrong(fault.render(None)))?)?;
+        let Some((name, picture)) = mapped(&program) else {
+            return Err(Failure::not_in_order(format!(
+                "{} names no picture of its unit. Put a PNG or JPEG file beside it, and its name into procedure(#{{ ... }}): \
+                 picture: \"lower-body.png\"",
+                path.display()
+            )));
+        };
+        let ports = ports(outline(&program)?);
+        if ports.is_empty() {
+            return Err(Failure::not_in_order("no circuit says on which port it is read: port: \"3A\""));
+        }
+        let (mut prompt, page) = self.page.for_clicks()?;
+        page.board().hold_picture(name, page::Picture::of(picture));
+        page.board().show(|sight| {
+            sight.heading = Heading { procedure: program.title.title.clone(), ..Heading::default() }
+        });
+        let mut places = program.title.map.as_ref().map(|map| map.ports.clone()).unwrap_or_default();
+        let asked = ask(&mut prompt, page.board(), (name, picture), &ports, &mut places);
+        page.board().close(State::Ended);
+        // What was said before is kept, however the questions end.
+        let written = write(path, &before, &program, &places);
+        page.close(&written);
+        match asked {
+            Err(Stopped::Failed(why)) => Err(Failure::wrong(why)),
+            _ => written,
+        }
+    }
+}
+
+/// The picture of the unit, with its name.
+fn mapped(program: &Program) -> Option<(&str, &Picture)> {
+    let name = &program.title.map.as_ref()?.picture;
+    Some((name, program.source.picture(name)?))
+}
+
+/// The ports that a procedure reads, each with what is read there.
+fn ports(outline: &Outline) -> Vec<(String, String)> {
+    let circuits =
+        outline.circuits.iter().filter_map(|circuit| Some((circuit.port.clone()?, circuit.name.clone())));
+    let readings = outline.readings.iter().filter(|reading| reading.is_apart);
+    let readings = readings.filter_map(|reading| {
+        Some((reading.spot.port.clone()?, format!("{}, {}", reading.circuit, reading.label)))
+    });
+    let mut ports: Vec<(String, String)> = Vec::new();
+    for (port, what) in circuits.chain(readings) {
+        if !ports.iter().any(|(known, _)| *known == port) {
+            ports.push((port, what));
+        }
+    }
+    ports
+}
+
+/// Asks where each port lies; places said stand in `places`.
+fn ask(
+    prompt: &mut Prompt,
+    board: &Arc<Board>,
+    (name, picture): (&str, &Picture),
+    ports: &[(String, String)],
+    places: &mut BTreeMap<String, Pixel>,
+) -> Result<(), Stopped> {
+    let mut next = 0;
+    while let Some((port, what)) = ports.get(next) {
+        let known = places.get(port).map(|Pixel { x, y }| format!("{x} {y}"));
+        board.show(|sight| sight.pictures = vec![sight_of(name, picture, places, port)]);
+        let question = Plain {
+            words: &format!("Where is port {port} ({what})?"),
+            enter: known.as_deref().map_or(Enter::Takes("later"), Enter::Takes),
+            help: "Click it on the picture in the browser, or type how many pixels it is from the left and from the top, as in \
+                   412 230. Enter takes what stands in brackets.",
+        };
+        let others =
+            [("back", "ask for the port before again"), ("park", "write what was said, and stop here")];
+        match prompt.ask_plainly(&question, &others, |typed| place(typed, picture))? {
+            Said::Enter => next += 1,
+            Said::Answer(at) => {
+                places.insert(port.clone(), at);
+                next += 1;
+            }
+            Said::Word(Saying::Aside(crate::procedure::Aside::Back(n))) => next = next.saturating_sub(n),
+            Said::Word(_) => {}
+        }
+    }
+    Ok(())
+}
+
+/// Reads a place on a picture: pixels from the left and from the top.
+fn place(typed: &str, picture: &Picture) -> Result<Pixel, String> {
+    let mut numbers = typed.split([' ', ',', ';']).filter(|part| !part.is_empty()).map(str::parse::<u32>);
+    let (Some(Ok(x)), Some(Ok(y)), None) = (numbers.next(), numbers.next(), numbers.next()) else {
+        return Err(
+            "A place is two whole numbers, pixels from the left and from the top, as in 412 230.".to_owned()
+        );
+    };
+    if x >= picture.width || y >= picture.height {
+        let (right, low) = (picture.width - 1, picture.height - 1);
+        return Err(format!("That is outside of the picture: its places go from 0 0 to {right} {low}."));
+    }
+    Ok(Pixel { x, y })
+}
+
+fn sight_of(name: &str, picture: &Picture, places: &BTreeMap<String, Pixel>, asked: &str) -> PictureSight {
+    PictureSight {
+        takes_place: true,
+        ..PictureSight::of(name, picture.width, picture.height, places, Some(asked))
+    }
+}
+
+/// Writes the places into the procedure's file, where they are others than before.
+fn write(path: &Path, before: &str, program: &Program, places: &BTreeMap<String, Pixel>) -> Outcome {
+    let mut screen = Screen::stdout();
+    if program.title.map.as_ref().is_some_and(|map| map.ports == *places) {
+        screen.line("Nothing was changed.");
+        return Ok(Status::Done);
+    }
+    let listed: Vec<_> =
+        places.iter().map(|(port, Pixel { x, y })| format!("\"{port}\": [{x}, {y}]")).collect();
+    let by_hand = |why: &str| {
+        Failure::not_in_order(format!(
+            "{why}. Nothing was written; put this behind the name of the picture yourself:\nports: #{{ {} }},",
+            listed.join(", ")
+        ))
+    };
+    if read_text(path, LARGEST_SETTINGS).ok().as_deref() != Some(before) {
+        return Err(by_hand(&format!("{} was changed meanwhile", path.display())));
+    }
+    let (mark, text) = match before.strip_prefix('\u{FEFF}') {
+        Some(text) => ("\u{FEFF}", text),
+        None => ("", before),
+    };
+    let written = with_ports(text, places).filter(|text| says(program, text, places));
+    let Some(text) = written else {
+        return Err(by_hand("what the procedure declares is written in a way that this can't add to"));
+    };
+    write_whole(path, format!("{mark}{text}").as_bytes()).map_err(|error| Failure::file(path, &error))?;
+    screen.paragraph(
+        screens::INDENT,
+        &format!("Written: {}. Raise its version where others use it.", path.display()),
+    );
+    Ok(Status::Done)
+}
+
+/// Returns whether a text declares just these places, and is otherwise as good as before.
+fn says(program: &Program, text: &str, places: &BTreeMap<String, Pixel>) -> bool {
+    let first = (program.source.files[0].name.clone(), text.as_bytes().to_vec());
+    let others = program.source.files.iter().skip(1).map(|file| (file.name.clone(), file.bytes.clone()));
+    let pictures = program.source.pictures.iter();
+    let pictures =
+        pictures.filter_map(|picture| Some((picture.name.clone(), picture.picture()?.bytes().to_vec())));
+    let source = Source::from_files(&program.source.id, [first].into_iter().chain(others).chain(pictures));
+    let again = source.ok().and_then(|source| Program::compile(source).ok());
+    again.and_then(|again| again.title.map).is_some_and(|map| map.ports == *places)
+}

@@ -1,0 +1,100 @@
+//! Where ports lie, written into the text of a procedure: nothing else of it is changed.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use crate::procedure::{Token, tokens};
+use crate::record::Pixel;
+
+/// Returns the text of a procedure with its ports in these places; none where its declaration names no picture, or is not
+/// written out where it is called.
+pub(crate) fn with_ports(text: &str, ports: &BTreeMap<String, Pixel>) -> Option<String> {
+    let tokens = tokens(text);
+    let declared = entries(&tokens, after(&tokens, 0, &["procedure", "(", "#{"])?);
+    let named = |key: &str| declared.iter().find(|entry| name(&tokens[entry.start]) == key);
+    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let written = |(port, Pixel { x, y }): (&String, &Pixel)| format!("\"{port}\": [{x}, {y}]");
+    // From the end, so that places before stay where they are.
+    let mut changes: Vec<(Range<usize>, String)> = Vec::new();
+    match named("ports") {
+        None => {
+            let picture = named("picture")?;
+            let last = &tokens[picture.end - 1];
+            let lines = ports.iter().map(written).map(|port| format!("{new_line}        {port},"));
+            let lines: String = lines.collect();
+            let ports = format!(",{new_line}    ports: #{{{lines}{new_line}    }}");
+            changes.push((last.end()..last.end(), ports));
+        }
+        Some(entry) => {
+            let first = entry.start + 2;
+            if !tokens.get(first)?.is("#{") {
+                return None;
+            }
+            let known = entries(&tokens, first + 1);
+            let place = |port: &str| known.iter().find(|entry| name(&tokens[entry.start]) == port);
+            let mut new = Vec::new();
+            for (port, at) in ports {
+                match place(port) {
+                    Some(known) => {
+                        let Pixel { x, y } = at;
+                        let value = tokens.get(known.start + 2)?.start..tokens[known.end - 1].end();
+                        changes.push((value, format!("[{x}, {y}]")));
+                    }
+                    None => new.push(written((port, at))),
+                }
+            }
+            if !new.is_empty() {
+                let lines: String = new.iter().map(|port| format!("{new_line}        {port},")).collect();
+                match known.last() {
+                    Some(last) => {
+                        let has_comma = tokens.get(last.end)?.is(",");
+                        let end = tokens[last.end - usize::from(!has_comma)].end();
+                        changes.push((end..end, format!("{}{lines}", if has_comma { "" } else { "," })));
+                    }
+                    None => {
+                        let end = tokens[first].end();
+                        changes.push((end..end, format!("{lines}{new_line}    ")));
+                    }
+                }
+            }
+        }
+    }
+    changes.sort_by_key(|(range, _)| std::cmp::Reverse(range.start));
+    let mut text = text.to_owned();
+    changes.into_iter().for_each(|(range, new)| text.replace_range(range, &new));
+    Some(text)
+}
+
+/// Returns the place behind the first of these tokens that stand together.
+fn after(tokens: &[Token<'_>], from: usize, wanted: &[&str]) -> Option<usize> {
+    let fits = |window: &[Token<'_>]| window.iter().zip(wanted).all(|(token, wanted)| token.is(wanted));
+    let at = tokens[from..].windows(wanted.len()).position(fits)?;
+    Some(from + at + wanted.len())
+}
+
+/// Returns the entries of a description whose first token this is, each from its key to its value's last token.
+fn entries(tokens: &[Token<'_>], first: usize) -> Vec<Range<usize>> {
+    let (mut found, mut start, mut depth) = (Vec::new(), first, 0);
+    for (at, token) in tokens.iter().enumerate().skip(first) {
+        let is_mark = |marks: &[&str]| marks.iter().any(|mark| token.is(mark));
+        if is_mark(&["(", "[", "{", "#{"]) {
+            depth += 1;
+        } else if is_mark(&[")", "]", "}"]) {
+            if depth == 0 {
+                found.push(start..at);
+                break;
+            }
+            depth -= 1;
+        } else if depth == 0 && is_mark(&[","]) {
+            found.push(start..at);
+            start = at + 1;
+        }
+    }
+    found.retain(|entry: &Range<usize>| entry.len() > 2);
+    found
+}
+
+/// A key as it is written, with or without quotes.
+fn name<'a>(token: &Token<'a>) -> &'a str {
+    token.text.trim_matches('"')
+}
