@@ -78,5 +78,7 @@ function pictureOf(picture) {
       send(`${within(at.x, picture.width)} ${within(at.y, picture.height)}`);
     });
   }
-  return [drawing, make("p", { "aria-hidden": "true" }, told)];
+  // Of a session's other words only one says something there.
+  const back = picture.takes_place ? [key("Back to the port before", "back", "small")] : [];
+  return [drawing, make("p", { "aria-hidden": "true" }, told), ...back];
 }
