@@ -57,13 +57,12 @@ struct Typed {
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
                       base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-const HEADERS: [(&str, &str); 6] = [
+const HEADERS: [(&str, &str); 5] = [
     ("content-security-policy", POLICY),
     ("cache-control", "no-store"),
     ("x-content-type-options", "nosniff"),
     ("referrer-policy", "no-referrer"),
     ("cross-origin-resource-policy", "same-origin"),
-    ("cross-origin-opener-policy", "same-origin"),
 ];
 
 impl Served {
