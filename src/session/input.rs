@@ -1,6 +1,6 @@
 use std::io::{self, BufRead, Read, Write};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::Duration;
 
@@ -69,20 +69,21 @@ impl Input {
 
     /// Returns the next line; none where one of a thread has not come yet. With `afresh`, what was typed before the prompt is
     /// thrown away: a stray key must not answer a question that matters.
-    pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Option<String>, Stopped> {
+    pub(crate) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Option<Typed>, Stopped> {
         // What was asked must be on the screen before a pipe is waited for.
         if !matches!(self, Input::Terminal(_)) {
             let _ = io::stdout().flush();
         }
-        match self {
-            Input::Terminal(terminal) => terminal.line(prompt, afresh).map(Some),
-            Input::Lines(lines) => next_answer(lines).map_err(failed)?.ok_or(Stopped::Ended).map(Some),
+        let text = match self {
+            Input::Terminal(terminal) => return terminal.line(prompt, afresh).map(Some),
+            Input::Lines(lines) => next_answer(lines).map_err(failed)?.ok_or(Stopped::Ended)?,
             Input::Fed(lines) => match lines.recv_timeout(PATIENCE) {
-                Ok(line) => line.map_err(failed).map(Some),
-                Err(RecvTimeoutError::Timeout) => Ok(None),
-                Err(RecvTimeoutError::Disconnected) => Err(Stopped::Ended),
+                Ok(line) => line.map_err(failed)?,
+                Err(RecvTimeoutError::Timeout) => return Ok(None),
+                Err(RecvTimeoutError::Disconnected) => return Err(Stopped::Ended),
             },
-        }
+        };
+        Ok(Some(Typed { text, is_stale: false }))
     }
 }
 
@@ -118,6 +119,15 @@ pub(crate) struct Terminal {
     _printer: Option<Box<dyn ExternalPrinter + Send>>,
     /// What stands on the line, to be typed on.
     begun: String,
+    unread: Unread,
+}
+
+/// A line as it was typed.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) struct Typed {
+    pub text: String,
+    /// Whether it was begun for what is asked no longer.
+    pub is_stale: bool,
 }
 
 impl Terminal {
@@ -125,7 +135,7 @@ impl Terminal {
     pub(crate) fn open() -> Result<Terminal, Stopped> {
         let editor = Editor::with_config(Config::builder().auto_add_history(false).build());
         let editor = editor.map_err(|error| unusable(&error))?;
-        Ok(Terminal { editor, _printer: None, begun: String::new() })
+        Ok(Terminal { editor, _printer: None, begun: String::new(), unread: Unread::Nothing })
     }
 
     fn beside(mut self, page: &Arc<Board>) -> Result<Terminal, Stopped> {
@@ -135,7 +145,7 @@ impl Terminal {
             return Err(failed("a terminal is called back for a page on Unix only".to_owned()));
         }
         self.editor.set_keyseq_timeout(Some(ESCAPE_MS));
-        self.editor.set_helper(Some(Typing { page: Arc::clone(page), line: Mutex::default() }));
+        self.editor.set_helper(Some(Typing { page: Arc::clone(page), typed: Mutex::default() }));
         let printer = self.editor.create_external_printer().map_err(|_| {
             failed(
                 "this terminal can't be called back for a page; run it in another, or with lines of a file"
@@ -145,31 +155,48 @@ impl Terminal {
         Ok(Terminal { _printer: Some(Box::new(printer)), ..self })
     }
 
-    fn line(&mut self, prompt: &str, afresh: bool) -> Result<String, Stopped> {
-        if afresh && self.begun.is_empty() {
+    fn line(&mut self, prompt: &str, afresh: bool) -> Result<Typed, Stopped> {
+        // What was typed for something else is looked at when the editor has the terminal: it tells a line from half of one.
+        if afresh && self.begun.is_empty() && self.unread == Unread::Nothing {
             forget_typed();
         }
         let begun = std::mem::take(&mut self.begun);
+        if let Some(typing) = self.editor.helper() {
+            typing.begin(&begun, self.unread);
+        }
         let read = self.editor.readline_with_initial(prompt, (&begun, ""));
         if let Some(typing) = self.editor.helper() {
             typing.page.not_reading();
+            let mut typed = typing.typed();
+            self.unread = typed.unread;
+            if read.is_ok() {
+                typed.line.clear();
+            }
         }
-        read.map_err(|error| match error {
+        let text = read.map_err(|error| match error {
             ReadlineError::Interrupted | ReadlineError::Eof => Stopped::Left,
             error => failed(error.to_string()),
-        })
+        })?;
+        let unread = std::mem::take(&mut self.unread);
+        Ok(Typed { text, is_stale: unread == Unread::Line })
+    }
+
+    /// Takes note that the page has answered: what is half typed, or on its way, was typed for what is asked no longer.
+    pub(super) fn is_late(&mut self) {
+        let begun = self.left();
+        if self.unread != Unread::Line {
+            self.unread = if begun.is_empty() { Unread::Keys } else { Unread::Line };
+        }
+    }
+
+    /// Has the next line begin with what stood on this one when it was left.
+    pub(super) fn type_on(&mut self) {
+        self.begun = self.left();
     }
 
     /// Returns what stood on the line when it was left.
-    pub(super) fn left(&self) -> String {
-        let line =
-            self.editor.helper().map(|typing| typing.line.lock().unwrap_or_else(PoisonError::into_inner));
-        line.map(|line| line.clone()).unwrap_or_default()
-    }
-
-    /// Has the next line begin with this.
-    pub(super) fn begin_with(&mut self, begun: String) {
-        self.begun = begun;
+    fn left(&self) -> String {
+        self.editor.helper().map(|typing| std::mem::take(&mut typing.typed().line)).unwrap_or_default()
     }
 }
 
@@ -181,7 +208,37 @@ fn unusable(error: &ReadlineError) -> Stopped {
 /// long as the signal for that is the editor's own to take.
 struct Typing {
     page: Arc<Board>,
-    line: Mutex<String>,
+    typed: Mutex<OnLine>,
+}
+
+/// What is known of the line that is typed.
+#[derive(Default)]
+struct OnLine {
+    line: String,
+    unread: Unread,
+    /// Whether the editor has begun to read.
+    is_begun: bool,
+}
+
+/// What may still be on its way when the page has answered: it was typed for what is asked no longer.
+#[derive(Clone, Copy, Default, PartialEq, Eq)]
+enum Unread {
+    #[default]
+    Nothing,
+    /// Keys, perhaps.
+    Keys,
+    /// The rest of a line that was begun.
+    Line,
+}
+
+impl Typing {
+    fn begin(&self, line: &str, unread: Unread) {
+        *self.typed() = OnLine { line: line.to_owned(), unread, is_begun: false };
+    }
+
+    fn typed(&self) -> MutexGuard<'_, OnLine> {
+        self.typed.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 impl Hinter for Typing {
@@ -189,7 +246,17 @@ impl Hinter for Typing {
 
     /// Hints at nothing. The editor asks for a hint when it has begun to read and at every key.
     fn hint(&self, line: &str, _at: usize, _context: &Context<'_>) -> Option<String> {
-        line.clone_into(&mut self.line.lock().unwrap_or_else(PoisonError::into_inner));
+        let mut typed = self.typed();
+        line.clone_into(&mut typed.line);
+        if !std::mem::replace(&mut typed.is_begun, true) && typed.unread != Unread::Nothing {
+            typed.unread = match read_ahead().last() {
+                Some(b'\r' | b'\n') => Unread::Nothing,
+                Some(_) => Unread::Line,
+                None if typed.unread == Unread::Line => Unread::Line,
+                None => Unread::Nothing,
+            };
+        }
+        drop(typed);
         self.page.reading(call_back);
         None
     }
@@ -219,6 +286,26 @@ fn call_back() {
 
 #[cfg(not(unix))]
 fn call_back() {}
+
+/// Reads what was typed and not read yet, without waiting. The editor has the terminal raw: all of it can be read.
+#[cfg(unix)]
+fn read_ahead() -> Vec<u8> {
+    let stdin = rustix::stdio::stdin();
+    let mut ahead = Vec::new();
+    while let Ok(count @ 1..) = rustix::io::ioctl_fionread(stdin) {
+        let mut bytes = vec![0; usize::try_from(count).unwrap_or(1).min(1024)];
+        match rustix::io::read(stdin, &mut bytes[..]) {
+            Ok(count @ 1..) => ahead.extend_from_slice(&bytes[..count]),
+            _ => break,
+        }
+    }
+    ahead
+}
+
+#[cfg(not(unix))]
+fn read_ahead() -> Vec<u8> {
+    Vec::new()
+}
 
 #[cfg(unix)]
 fn forget_typed() {

@@ -20,9 +20,9 @@ pub use audit::Auditor;
 pub(crate) use audit::{Audit, RecordRemark};
 #[cfg(test)]
 pub(crate) use audit::{RecordFault, is_valid_journal};
-#[cfg(test)]
-pub(crate) use input::Input;
 pub(crate) use input::Stopped;
+#[cfg(test)]
+pub(crate) use input::{Input, Typed};
 pub(crate) use journal::Journal;
 pub(crate) use needle::Needle;
 pub(crate) use person::Person;

@@ -3,7 +3,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::input::{Input, Stopped, Terminal};
+use super::input::{Input, Stopped, Terminal, Typed};
 use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
 use crate::disk::{self, LARGEST_SETTINGS};
 use crate::page::{Ask, AskKind, Board, SaidKind, Sight};
@@ -17,18 +17,6 @@ pub(crate) struct Prompt {
     /// Where lines come from, the next one last.
     inputs: Vec<Input>,
     page: Option<Arc<Board>>,
-    /// What of the terminal's was left when the page answered.
-    unread: Unread,
-}
-
-/// What may still be on its way from the terminal when the page has answered: it was typed for what is asked no longer.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Unread {
-    Nothing,
-    /// Keys, perhaps.
-    Keys,
-    /// The rest of a line that was begun.
-    Line,
 }
 
 /// What comes of a line.
@@ -77,7 +65,7 @@ const SHORT: usize = 40;
 
 impl Prompt {
     pub(crate) fn new(screen: Screen, input: Input) -> Prompt {
-        Prompt { screen, inputs: vec![input], page: None, unread: Unread::Nothing }
+        Prompt { screen, inputs: vec![input], page: None }
     }
 
     /// Opens the prompt: lines of a file first, then the terminal, or standard input's lines where nobody sits there.
@@ -255,7 +243,7 @@ impl Prompt {
                 _ => {}
             }
             // Only beside a page nothing may have come yet.
-            return typed.and_then(|line| line.ok_or(Stopped::Ended));
+            return typed.and_then(|typed| typed.map(|typed| typed.text).ok_or(Stopped::Ended));
         };
         page.ask();
         loop {
@@ -267,25 +255,21 @@ impl Prompt {
             if !is_file && let Some(text) = page.take() {
                 return Ok(self.of_page(&page, indent, text));
             }
-            let afresh = match self.unread {
-                Unread::Nothing => afresh,
-                Unread::Keys => true,
-                // The rest of it is looked for, up to its Enter.
-                Unread::Line => false,
-            };
             match self.typed(&prompt, afresh) {
-                Ok(Some(_)) if self.unread == Unread::Line => {
-                    self.unread = Unread::Nothing;
+                Ok(Some(typed)) if typed.is_stale => {
                     self.screen.unheard(|screen| screen.paragraph(indent, BEGUN_BEFORE));
                 }
-                Ok(Some(text)) => {
-                    self.unread = Unread::Nothing;
+                Ok(Some(Typed { text, .. })) => {
                     self.settle();
                     page.say(SaidKind::AtTerminal, &text);
                     return Ok(text);
                 }
                 // It was called back.
-                Err(Stopped::Left) if page.has_something() => self.keep_begun(page.has_line()),
+                Err(Stopped::Left) if page.has_something() => {
+                    if let (false, Some(terminal)) = (page.has_line(), self.terminal()) {
+                        terminal.type_on();
+                    }
+                }
                 Err(Stopped::Left) => {
                     self.screen.line("");
                     return Err(Stopped::Left);
@@ -304,14 +288,14 @@ impl Prompt {
         }
     }
 
-    fn typed(&mut self, prompt: &str, afresh: bool) -> Result<Option<String>, Stopped> {
+    fn typed(&mut self, prompt: &str, afresh: bool) -> Result<Option<Typed>, Stopped> {
         while let Some(input) = self.inputs.last_mut() {
             match input.line(prompt, afresh) {
-                Ok(Some(text)) => {
+                Ok(Some(typed)) => {
                     if !matches!(input, Input::Terminal(_)) {
-                        self.screen.line(&format!("{prompt}{text}"));
+                        self.screen.line(&format!("{prompt}{}", typed.text));
                     }
-                    return Ok(Some(text));
+                    return Ok(Some(typed));
                 }
                 Err(Stopped::Ended) => _ = self.inputs.pop(),
                 nothing => return nothing,
@@ -320,21 +304,17 @@ impl Prompt {
         Err(Stopped::Ended)
     }
 
-    /// Keeps what stands on the terminal's line: to be typed on, or to be thrown away where the page has answered.
-    fn keep_begun(&mut self, has_answered: bool) {
-        let Some(Input::Terminal(terminal)) = self.inputs.last_mut() else { return };
-        let begun = terminal.left();
-        match (has_answered, begun.is_empty()) {
-            (false, _) => terminal.begin_with(begun),
-            (true, true) => {}
-            (true, false) => self.unread = Unread::Line,
+    fn terminal(&mut self) -> Option<&mut Terminal> {
+        match self.inputs.last_mut() {
+            Some(Input::Terminal(terminal)) => Some(terminal),
+            _ => None,
         }
     }
 
     /// Shows a line that was typed on the page.
     fn of_page(&mut self, page: &Board, indent: usize, text: String) -> String {
-        if self.unread == Unread::Nothing {
-            self.unread = Unread::Keys;
+        if let Some(terminal) = self.terminal() {
+            terminal.is_late();
         }
         page.say(SaidKind::OnPage, &text);
         let shown = if text.trim().is_empty() { "Enter" } else { &text };

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use crate::disk::LogError;
 use crate::quantity::{Entry, UNITS, parse_number};
 use crate::record::{Asker, Event, HoseOn, Question, Spot, Wants, What};
-use crate::session::{Input, Journal, Stopped, read_saying};
+use crate::session::{Input, Journal, Stopped, Typed, read_saying};
 use crate::tests::support::{fuzz, journal_at, question};
 
 /// Texts near what people type: digits, signs, units, words, and whatever else a keyboard or a cat can give.
@@ -167,7 +167,7 @@ fn any_file_of_answers_gives_each_line_that_is_no_comment_and_then_ends() {
         let lines = bytes.split_inclusive(|byte| *byte == b'\n').filter(|line| !is_comment(line));
         let mut answers = Input::lines(std::io::Cursor::new(bytes.clone()));
         for (line, question) in lines.zip(questions.iter().cycle()) {
-            let Ok(Some(text)) = answers.line("", false) else {
+            let Ok(Some(Typed { text, .. })) = answers.line("", false) else {
                 return Err(TestCaseError::fail("a line is missing"));
             };
             prop_assert!(!text.contains('\n') && text.len() <= 3 * line.len());
