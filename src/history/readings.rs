@@ -157,6 +157,16 @@ impl Index {
         })
     }
 
+    /// Returns the sessions of a gauge study, each with its technician.
+    pub(crate) fn studied(&self, unit: &str) -> Result<Vec<(String, String)>, IndexError> {
+        let sql = concat!(
+            "SELECT DISTINCT session, technician FROM (",
+            include_str!("sql/class.sql"),
+            ") AS study ORDER BY session"
+        );
+        self.ask(sql, &[&unit], |row| Ok((row.get(0)?, row.get(1)?)))
+    }
+
     /// Returns the names of technicians of a unit that a study takes for one, where they are spelled in several ways.
     pub(crate) fn spellings(&self, unit: &str) -> Result<Vec<Vec<String>>, IndexError> {
         let sql = "SELECT DISTINCT technician FROM asked_record WHERE unit = $1 AND counts

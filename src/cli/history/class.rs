@@ -6,7 +6,9 @@ use crate::cli::status::Failure;
 use crate::history::Index;
 use crate::procedure::nearest;
 use crate::quantity::{Pressure, shown};
+use crate::record::Shop;
 use crate::report::{Cell, Dots, Picture, Table, class_advice, unsteady};
+use crate::session::Auditor;
 use crate::stats::{Components, GaugeStudy, GaugeTable, StudyReading, VarianceLine, deviation_limits, mean};
 
 /// The unit of the shipped procedure that a class walks.
@@ -28,14 +30,35 @@ pub(super) struct ClassArguments {
     between: Pressure,
 }
 
-pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerSheet, Failure> {
+/// Returns the readings of a gauge study. Of the shop's own records those that an audit finds not in order are left out, which is
+/// said of each; on a server none is that was not audited.
+pub(super) fn in_order(index: &Index, own: Option<&Shop>, unit: &str) -> Result<Vec<StudyReading>, Failure> {
+    let mut readings = index.study(unit)?;
+    let Some(shop) = own else { return Ok(readings) };
+    let mut auditor = Auditor::default();
+    for (session, technician) in index.studied(unit)? {
+        let path = shop.record(&session);
+        let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
+        if let Some(fault) = audit.faults.first() {
+            Failure::not_in_order(format!("{session}, by {technician}, is left out: {fault}")).report();
+            readings.retain(|reading| reading.operator != technician);
+        }
+    }
+    Ok(readings)
+}
+
+pub(super) fn class(
+    index: &Index,
+    own: Option<&Shop>,
+    arguments: &ClassArguments,
+) -> Result<AnswerSheet, Failure> {
     let ClassArguments { unit, without, group, between } = arguments;
     if between.si() <= 0.0 {
         return Err(Failure::wrong(
             "--between is what lies between two limits: more than nothing, as in 5inHg",
         ));
     }
-    let mut readings = index.study(unit)?;
+    let mut readings = in_order(index, own, unit)?;
     let mut known: Vec<String> = readings.iter().map(|reading| reading.operator.clone()).collect();
     known.dedup();
     for name in without {
@@ -47,7 +70,8 @@ pub(super) fn class(index: &Index, arguments: &ClassArguments) -> Result<AnswerS
     readings.retain(|reading| group.is_empty() || group.contains(&reading.operator));
     if readings.is_empty() && index.units()?.contains(unit) {
         return Err(Failure::not_in_order(
-            "nothing is left of the class: all of it is left out by --without, --group, --since, --until or --bench",
+            "nothing is left of the class: all of it is left out by --without, --group, --since, --until or --bench, or is not in \
+             order",
         ));
     }
     if readings.is_empty() {

@@ -119,13 +119,14 @@ impl History {
         let Some(mut index) = updated(&shop, server.as_ref(), mode, is_rebuilt)? else {
             return Ok(Status::Paused);
         };
+        let own = if server.is_none() { Some(&shop) } else { None };
         let asked = Asked { by: asking(&shop, mode), ..self.records.asked(&index)? };
         index.about(match &self.question {
             HistoryQuestion::Savings(unit) | HistoryQuestion::Drift { unit, .. } => unit.of(&index, asked)?,
             _ => asked,
         });
         let mut answer = match self.question {
-            HistoryQuestion::Overview => overview::overview(&index)?,
+            HistoryQuestion::Overview => overview::overview(&index, own)?,
             HistoryQuestion::Failing(unit) => counted::failing(&index, &unit)?,
             HistoryQuestion::Spread { circuit, unit } => limits::spread(&index, &circuit, &unit)?,
             HistoryQuestion::By { by, circuit, unit } => counted::by(&index, by, circuit.as_deref(), &unit)?,
@@ -136,7 +137,7 @@ impl History {
             HistoryQuestion::Baseline(arguments) => arguments.answer(&index)?,
             HistoryQuestion::Savings(_) => over_time::savings(&index)?,
             HistoryQuestion::Drift { last, .. } => over_time::drift(&index, last)?,
-            HistoryQuestion::Class(arguments) => class::class(&index, &arguments)?,
+            HistoryQuestion::Class(arguments) => class::class(&index, own, &arguments)?,
             HistoryQuestion::Rebuild => {
                 let n = index.n_records()?;
                 Screen::stdout().line(&format!(

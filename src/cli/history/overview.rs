@@ -1,9 +1,10 @@
 use super::answer::{AnswerSheet, vacuum, vacuum_unit};
-use super::class::{STUDY, readers};
+use super::class::{STUDY, in_order, readers};
 use super::over_time;
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Savings, Tests};
 use crate::quantity::shown;
+use crate::record::Shop;
 use crate::report::{Bar, Bars, Cell, Picture, Table};
 use crate::stats::GaugeStudy;
 use crate::tell;
@@ -12,9 +13,9 @@ use crate::tell;
 const MOST: usize = 8;
 
 /// A picture with its sentence for each thing that a class or a shop looks at first; of what there is nothing, it is silent.
-pub(super) fn overview(index: &Index) -> Result<AnswerSheet, Failure> {
+pub(super) fn overview(index: &Index, own: Option<&Shop>) -> Result<AnswerSheet, Failure> {
     let units = index.units()?;
-    let parts = [failing(index, &units)?, repaired(index, &units)?, money(index)?, hands(index)?];
+    let parts = [failing(index, &units)?, repaired(index, &units)?, money(index)?, hands(index, own)?];
     let tables: Vec<Table> = parts.into_iter().flatten().chain(rigs(index)?).collect();
     Ok(AnswerSheet { title: "Overview".to_owned(), tables })
 }
@@ -132,8 +133,8 @@ fn money(index: &Index) -> Result<Vec<Table>, Failure> {
 }
 
 /// How the hands of a class differ.
-fn hands(index: &Index) -> Result<Vec<Table>, Failure> {
-    let readings = index.study(STUDY)?;
+fn hands(index: &Index, own: Option<&Shop>) -> Result<Vec<Table>, Failure> {
+    let readings = in_order(index, own, STUDY)?;
     let Ok(study) = GaugeStudy::of(&readings) else { return Ok(Vec::new()) };
     let components = study.components(study.may_be_pooled());
     let sentence = format!(

@@ -1,7 +1,7 @@
 -- The readings of the latest record of each technician of a unit ($1). Names that
 -- differ by case and by blanks around them are one technician, who is called as in the latest.
-SELECT technician, name, standard
-FROM (SELECT id, bench, TRIM(technician) AS technician,
+SELECT technician, name, standard, session
+FROM (SELECT id, bench, session, TRIM(technician) AS technician,
              ROW_NUMBER() OVER (PARTITION BY LOWER(TRIM(technician)) ORDER BY finished DESC, session DESC) AS back
       FROM asked_record WHERE unit = $1 AND counts) AS latest
 JOIN test ON test.record = latest.id AND test.bench = latest.bench

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::record::{Circuit, Plan, What, document, piece_in_round, read};
+use crate::record::{Circuit, Plan, Record, What, document, piece_in_round, read};
 use crate::session::{Auditor, Journal};
 use crate::tests::support::{Home, flat};
 
@@ -103,6 +103,16 @@ fn what_a_class_has_read_in_drawn_orders_is_in_order_and_comes_together() {
         school.run(&["records", "import", bench.shop().to_str().unwrap()], "").exits(0).says("1 taken");
     }
     school.run(&["history", "class"], "").exits(0).says("2 technicians, 5 circuits, 3 readings each");
+    // One that was changed, with a digest that fits, is left out, and said to be.
+    let path = school.records().remove(0);
+    let mut changed = read(&path).unwrap();
+    let reading = changed.circuits.iter_mut().flat_map(|circuit| &mut circuit.readings).next().unwrap();
+    reading.meaning.standard_reading_pa.value += 3000.0;
+    let changed = Record { digest: None, signer: None, signature: None, ..changed };
+    let who = changed.technician.clone().unwrap();
+    std::fs::write(&path, document(&changed).unwrap()).unwrap();
+    let left = school.run(&["history", "class"], "").exits(1);
+    left.complains(&format!("by {who}, is left out: "));
     // An order that its seed does not draw is another one.
     let mut forged = read(&benches[0].records()[0]).unwrap();
     let other = |plan: &mut Option<Plan>| plan.as_mut().unwrap().seed.as_mut().map(|seed| *seed ^= 1);
