@@ -7,6 +7,7 @@ use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use etcetera::BaseStrategy;
 
+use super::practice::{is_exercise_file, procedure_of_exercise};
 use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, append_to, read_text};
@@ -125,20 +126,24 @@ pub(super) fn outline(program: &Program) -> Result<&Outline, Failure> {
     program.outline().map_err(|fault| Failure::not_in_order(program.source.render(&[fault])))
 }
 
-/// Finds a procedure that is only looked at, which may lie in a pack that was not received.
+/// Finds a procedure that is only looked at, which may lie in a pack that was not received, or in an exercise that was handed
+/// out.
 pub(super) fn program_or_pack(shop: &Shop, named: &Path) -> Result<Program, Failure> {
     packed(named).unwrap_or_else(|| source_in(shop, named)).and_then(compile)
 }
 
-/// Returns the text of the procedure in a pack, where a pack is named.
+/// Returns the text of the procedure in a pack or in an exercise that was handed out, where one is named.
 fn packed(named: &Path) -> Option<Result<Source, Failure>> {
-    named.to_string_lossy().ends_with(PACK).then(|| {
-        let (pack, _) = Pack::open(named).map_err(|error| Failure::file(named, error))?;
-        Ok(pack
-            .program()
-            .map_err(|error| Failure::not_in_order(format!("{}: {error}", named.display())))?
-            .source)
-    })
+    let pack = match named.to_string_lossy().ends_with(PACK) {
+        true => Pack::open(named).map(|(pack, _)| pack).map_err(|error| Failure::file(named, error)),
+        false if is_exercise_file(named) => procedure_of_exercise(named),
+        false => return None,
+    };
+    Some(pack.and_then(|pack| {
+        let program = pack.program();
+        let unsound = |error| Failure::not_in_order(format!("{}: {error}", named.display()));
+        Ok(program.map_err(unsound)?.source)
+    }))
 }
 
 /// Finds the text of a procedure by its name, by the path of its file, which needs no shop, or in a pack.

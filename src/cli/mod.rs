@@ -4,6 +4,7 @@ mod amend;
 mod arguments;
 mod calibrate;
 mod command_line;
+mod complaints;
 mod draft;
 mod guide;
 mod history;

@@ -4,7 +4,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::arguments::{ShopFolder, compile};
-use super::guide::sayings;
+use super::complaints::sayings;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::record::{Shop, provenance};

@@ -47,6 +47,8 @@ pub(crate) struct Workbench {
     /// What comes in below the plate, in m2.
     seat: f64,
     is_wiped: bool,
+    /// Whether the faces were wiped before the plate was seated.
+    pub(super) is_seated_clean: bool,
     /// Whether the faces of the circuit under test are clean: wiped, and no plate was seated since without that.
     is_clean: bool,
     is_blocked: bool,
@@ -76,6 +78,7 @@ impl Workbench {
             n_seats: 0,
             seat: 0.0,
             is_wiped: false,
+            is_seated_clean: false,
             is_clean: false,
             is_blocked: false,
             is_brushed: false,
@@ -167,7 +170,8 @@ impl Workbench {
         let Some(circuit) = self.here.circuit.clone() else { return };
         self.n_seats += 1;
         self.seat = self.unit.seat(&circuit, self.n_seats, self.is_wiped);
-        self.is_clean = std::mem::take(&mut self.is_wiped);
+        self.is_seated_clean = std::mem::take(&mut self.is_wiped);
+        self.is_clean = self.is_seated_clean;
         if !self.is_brushed && self.unit.is_brushed_at(&circuit) {
             self.is_brushed = true;
             self.rig.turn_to(Valve::Bleed, self.rig.position(Valve::Bleed) + BRUSHED_TURNS);
@@ -240,6 +244,12 @@ impl Workbench {
         let mut later = self.rig.clone();
         later.wait(1e4);
         later.shows()
+    }
+
+    /// Returns whether the needle stands: a creeping one moves by less than a tenth of a mark before the eye says so.
+    pub(crate) fn is_still(&self) -> bool {
+        let still = 0.1 * self.settings().dial.dial.smallest_division().si();
+        (self.at_rest().si() - self.needle().si()).abs() <= still
     }
 
     /// Returns what the needle would show with the plate well seated, once the oil has gone.

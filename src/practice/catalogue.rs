@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use super::weights::{point_name, weights};
+use super::weights::{self, weights};
 use crate::leak::Verdict;
 use crate::procedure::Outline;
 use crate::quantity::Pressure;
@@ -45,7 +45,7 @@ impl Prepared {
         let circuits: Vec<_> = planned.collect();
         (!circuits.is_empty()).then_some(Plan {
             complaints,
-            meant: Vec::new(),
+            meant: self.exercise.meant.clone(),
             after: None,
             seed: None,
             circuits,
@@ -60,13 +60,11 @@ impl Prepared {
         if self.exercise.seed == 0 {
             return Some("its seed is 0, and a seed is 1 or more".to_owned());
         }
-        let weights = &self.exercise.weights;
-        if let Some(wrong) = weights.iter().find(|weight| weight.weight.is_nan() || weight.weight < 0.0) {
-            let (point, weight) = (point_name(wrong.point), wrong.weight);
-            return Some(format!("the weight of \"{point}\" is {weight}, and a weight is 0 or more"));
+        if let Some(fault) = weights::fault(&self.exercise.weights) {
+            return Some(fault);
         }
         if let Some(complaint) = &self.exercise.complaint
-            && Plan::from_complaints(std::slice::from_ref(complaint), &outline.circuits).is_err()
+            && self.exercise.sought(&outline.circuits).is_none()
         {
             let mut known: Vec<&str> =
                 outline.circuits.iter().flat_map(|circuit| &circuit.symptoms).map(String::as_str).collect();
@@ -76,13 +74,6 @@ impl Prepared {
             let near =
                 if near.is_empty() { String::new() } else { format!("; nearest to it: {}", near.join(", ")) };
             return Some(format!("no circuit of {} covers \"{complaint}\"{near}", self.procedure));
-        }
-        if !weights.is_empty() && weights.iter().all(|weight| weight.weight == 0.0) {
-            return Some("all its weights are 0, so that nothing would count".to_owned());
-        }
-        let is_twice = |(n, weight): (usize, &Weight)| weights[..n].iter().any(|w| w.point == weight.point);
-        if weights.iter().enumerate().any(is_twice) {
-            return Some("a point stands twice in its weights".to_owned());
         }
         let known = |name: &str| outline.circuits.iter().find(|circuit| circuit.name == name);
         let defects = self.exercise.defects.iter();
@@ -125,20 +116,26 @@ pub(crate) const HARDEST: u64 = 3;
 pub(crate) fn drawn(
     procedure: &str,
     circuits: &[Circuit],
-    complaint: Option<String>,
+    sought: Option<Plan>,
     level: u64,
     seed: u64,
 ) -> Prepared {
     let mut chance = Chance::new(seed ^ level.rotate_left(40));
-    let worth = complaint.as_ref().and_then(|complaint| {
-        Some(Plan::from_complaints(std::slice::from_ref(complaint), circuits).ok()?.circuits)
-    });
-    let mut pool: Vec<String> = match worth {
-        Some(planned) => planned.into_iter().map(|planned| planned.circuit).collect(),
+    let is_complained_of = sought.is_some();
+    let (mut complaint, mut meant) = (None, Vec::new());
+    let mut pool: Vec<String> = match sought {
+        Some(sought) => {
+            let said = sought.complaints.join(", ");
+            let words = if sought.meant.is_empty() { sought.complaints } else { sought.meant };
+            // What is said in the procedure's own words means just that.
+            meant = if words == std::slice::from_ref(&said) { Vec::new() } else { words };
+            complaint = Some(said);
+            sought.circuits.into_iter().map(|planned| planned.circuit).collect()
+        }
         None => circuits.iter().filter(|c| c.limits.is_some()).map(|circuit| circuit.name.clone()).collect(),
     };
     let n_circuits = usize::try_from(level + 2).unwrap_or(3);
-    while complaint.is_none() && pool.len() > n_circuits {
+    while !is_complained_of && pool.len() > n_circuits {
         pool.remove(pick(pool.len(), &mut chance));
     }
     let n_defects = if chance.share() < 0.25 { 0 } else { level.min(2) };
@@ -167,6 +164,7 @@ pub(crate) fn drawn(
         barometer_pa: Pressure::constant(barometer),
         is_set: level == 1,
         complaint,
+        meant,
         defects,
         weights: Vec::new(),
         handed_out: None,

@@ -1,15 +1,15 @@
 use super::handling::Handling;
 use super::judging::Judging;
-use super::weights::weights;
+use super::weights::{point_name, weights};
 use crate::quantity::{shown, six_digits};
-use crate::record::{Circuit, Event, Mark, Opening, Point, PointMark};
+use crate::record::{Circuit, Event, Mark, Opening, Point, PointMark, Record};
 
 /// What rests on the student's verdicts: so much of it counts as they beat guessing.
 const JUDGED: [Point; 6] =
     [Point::Found, Point::Spared, Point::Cause, Point::Repair, Point::Confidence, Point::Parts];
 
 /// Who has this of 100 has passed (common practice, no source).
-const ENOUGH: f64 = 70.0;
+pub(crate) const ENOUGH: f64 = 70.0;
 
 /// How much of a point was reached, 0 to 1, and why.
 pub(super) type Reached = (f64, String);
@@ -49,21 +49,45 @@ pub(crate) fn graded(opening: &Opening, circuits: &[Circuit], events: &[Event]) 
             share *= beats;
             because += &format!("; times {}, by how far your verdicts beat guessing", shown(beats, 2));
         }
-        // Where an exercise has nothing to find, what is spared has half of that weight too, and the other way round.
+        // Where an exercise has nothing to find, what is spared has that weight too, and the other way round.
         let other = match point {
             Point::Found => Some(Point::Spared),
             Point::Spared => Some(Point::Found),
             _ => None,
         };
         let other = other.filter(|other| judging.has_nothing(*other)).map_or(0.0, weight_of);
-        Some(PointMark { point, share: six_digits(share), weight: weight + 0.5 * other, because })
+        Some(PointMark { point, share: six_digits(share), weight: weight + other, because })
     };
-    let points: Vec<PointMark> = weights.iter().filter_map(mark).collect();
+    let points: Vec<PointMark> =
+        weights.iter().filter(|(_, weight)| *weight > 0.0).filter_map(mark).collect();
     let of: f64 = points.iter().map(|point| point.weight).sum();
     let got: f64 = points.iter().map(|point| point.weight * point.share).sum();
     // Weights of nothing at all weigh nothing.
     let total = if of > 0.0 { six_digits(100.0 * got / of) } else { 0.0 };
-    Some(Mark { total, passed: total >= ENOUGH, points })
+    Some(Mark { total, passed: is_passed(total), points })
+}
+
+/// Returns whether so much of 100 is enough.
+pub(crate) fn is_passed(total: f64) -> bool {
+    total >= ENOUGH
+}
+
+/// Says what of an attempt was not graded because another hand had set the rig.
+pub(crate) fn not_graded(record: &Record) -> Option<String> {
+    let exercise = record.opening()?.exercise.as_deref()?;
+    let points = &record.grade.as_ref()?.points;
+    let missing = |(point, weight): &(Point, f64)| {
+        let is_of_setting = matches!(point, Point::RigSet | Point::Settings) && *weight > 0.0;
+        let is_missing = points.iter().all(|reached| reached.point != *point);
+        (is_of_setting && is_missing).then(|| point_name(*point))
+    };
+    let missing: Vec<&str> = weights(exercise).iter().filter_map(missing).collect();
+    (exercise.is_set && !missing.is_empty()).then(|| {
+        format!(
+            "Not graded: {}, for the rig was handed over set. The other points count for so much more.",
+            missing.join(" and ")
+        )
+    })
 }
 
 /// Says how the points come to the grade, and what is enough.

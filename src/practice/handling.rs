@@ -9,7 +9,8 @@ use crate::rig::Condition;
 use crate::rig::coaching::CalibrationGoal;
 use crate::stats::mean;
 
-/// A reading is as near as can be within this share of a division, and worth nothing from a whole one.
+/// A reading is as near as can be within this share of a division, and worth nothing from a whole one; a point of the rig is as
+/// right as can be by as much more than the coach is content with, and worth nothing from a whole division more.
 const NEAR: f64 = 0.25;
 /// A practised hand sets the rig in so many settings or fewer; one that goes back and forth takes more than the other
 /// (common practice, no source).
@@ -22,8 +23,12 @@ pub(super) struct Handling {
     pub(super) bench: Workbench,
     /// How far each reading is from the needle, in divisions.
     off: Vec<f64>,
-    /// Of each reading of rig or circuit whether hose, plate and oil were as it needs them.
-    readied: Vec<bool>,
+    /// The same of readings of the rig, which is looked at as a whole and not a circuit's.
+    off_at_rig: Vec<f64>,
+    /// Of each reading of the rig whether the right thing was on the hose.
+    rig_readied: Vec<bool>,
+    /// Of each reading of a circuit how it was prepared.
+    prepared: Vec<Preparation>,
     /// The most that a plate which lay badly, or oil that had not gone, changed a reading of a circuit by.
     upset: Option<Pressure>,
     /// Of each look at the rig whether the right thing was on the hose and no valve had been turned.
@@ -36,6 +41,23 @@ pub(super) struct Handling {
     is_setting: bool,
     is_turned: bool,
     has_done: bool,
+    is_handed_over_set: bool,
+    has_turned: bool,
+}
+
+/// How a reading of a circuit was prepared: what hands did for it, and not what came of that by luck.
+struct Preparation {
+    is_in_place: bool,
+    is_wiped: bool,
+    is_still: bool,
+}
+
+impl Preparation {
+    /// Nothing is read at the wrong place; else the plate is worth as much as the patience.
+    fn share(&self) -> f64 {
+        let halves = u8::from(self.is_wiped) + u8::from(self.is_still);
+        if self.is_in_place { 0.5 * f64::from(halves) } else { 0.0 }
+    }
 }
 
 impl Handling {
@@ -43,7 +65,9 @@ impl Handling {
         let mut handling = Handling {
             bench: Workbench::new(exercise, circuits),
             off: Vec::new(),
-            readied: Vec::new(),
+            off_at_rig: Vec::new(),
+            rig_readied: Vec::new(),
+            prepared: Vec::new(),
             upset: None,
             checks: Vec::new(),
             cautions: Vec::new(),
@@ -52,6 +76,8 @@ impl Handling {
             is_setting: false,
             is_turned: false,
             has_done: false,
+            is_handed_over_set: exercise.is_set,
+            has_turned: false,
         };
         // What a student took back was no answer; the hands have done what they did.
         let taken_back: BTreeSet<u64> = events.iter().flat_map(|event| taken_back(&event.what)).collect();
@@ -64,7 +90,9 @@ impl Handling {
             match &event.what {
                 What::Did { doing, .. } => {
                     let act = Act::read(doing);
-                    handling.is_turned |= matches!(act, Some(Ok(Act::Doing(Doing::Turn(..)))));
+                    let is_turn = matches!(act, Some(Ok(Act::Doing(Doing::Turn(..)))));
+                    handling.is_turned |= is_turn;
+                    handling.has_turned |= is_turn;
                     handling.has_done = true;
                 }
                 What::Answered { question, answer } if !taken_back.contains(&event.n) => {
@@ -81,7 +109,11 @@ impl Handling {
         match (&question.wants, answer) {
             (Wants::Acknowledgement, _) => self.cautions.push(*answer == Answer::Confirmed && !has_done),
             (Wants::Reading { on, .. }, Answer::Quantity { entry, .. } | Answer::AtStop(entry)) => {
-                self.off.push((entry.si - self.bench.needle().si()).abs() / self.division());
+                let off = (entry.si - self.bench.needle().si()).abs() / self.division();
+                match on {
+                    HoseOn::Circuit { .. } => self.off.push(off),
+                    HoseOn::Rig(_) | HoseOn::Check(_) => self.off_at_rig.push(off),
+                }
                 self.read(on, question);
             }
             _ => {}
@@ -92,7 +124,7 @@ impl Handling {
         let is_ready = self.bench.is_ready_for(question);
         match on {
             HoseOn::Rig(step) => {
-                self.readied.push(is_ready);
+                self.rig_readied.push(is_ready);
                 self.n_settings += u32::from(!matches!(step, RigStep::Read { .. }));
                 (self.is_setting, self.is_turned) = (true, false);
             }
@@ -103,7 +135,8 @@ impl Handling {
                 if is_ready && self.upset.is_none_or(|upset| off > upset.si()) {
                     self.upset = Pressure::from_si(off);
                 }
-                self.readied.push(is_ready && off <= 0.5 * self.division());
+                let (is_wiped, is_still) = (self.bench.is_seated_clean, self.bench.is_still());
+                self.prepared.push(Preparation { is_in_place: is_ready, is_wiped, is_still });
             }
         }
     }
@@ -112,15 +145,18 @@ impl Handling {
         RigParts::USUAL.dial.smallest_division().si()
     }
 
+    /// Nothing where the rig was handed over set and nobody has turned a valve: then it shows what another hand did.
     pub(super) fn rig_set(&self) -> Option<Reached> {
+        if self.is_handed_over_set && !self.has_turned {
+            return None;
+        }
         let goal = CalibrationGoal::usual(self.bench.settings().barometer).ok()?.on(&RigParts::USUAL.dial);
         // What an eye can be off comes on top of what the coach is content with.
-        let allowed = goal.tolerance().si() + NEAR * self.division();
+        let allowed = goal.tolerance().si() / self.division() + NEAR;
         let wanted = [goal.plugged(), goal.through()];
-        let is_right = |set: Pressure, wanted: Pressure| (set.si() - wanted.si()).abs() <= allowed;
-        let share = |set: &[Pressure; 2]| {
-            let n_right = set.iter().zip(wanted).filter(|(set, wanted)| is_right(**set, *wanted)).count();
-            n_right as f64 / 2.0
+        let share = |(set, wanted): (&Pressure, Pressure)| {
+            let off = (set.si() - wanted.si()).abs() / self.division();
+            (1.0 + allowed - off).clamp(0.0, 1.0)
         };
         let inch = |pressure: Pressure| shown(pressure.si() / INCH_OF_MERCURY, 1);
         let because = match self.set.last() {
@@ -131,10 +167,10 @@ impl Handling {
                 inch(wanted[0]),
                 inch(wanted[1])
             ),
-            None => "no circuit was read on a rig that was set".to_owned(),
+            None => return Some((0.0, "no circuit was read on a rig that was set".to_owned())),
         };
-        let shares: Vec<f64> = self.set.iter().map(share).collect();
-        Some((if shares.is_empty() { 0.0 } else { mean(&shares) }, because))
+        let shares: Vec<f64> = self.set.iter().flat_map(|set| set.iter().zip(wanted).map(share)).collect();
+        Some((mean(&shares), because))
     }
 
     pub(super) fn settings(&self) -> Option<Reached> {
@@ -149,26 +185,53 @@ impl Handling {
         (n_times > 0 && self.n_settings > 0).then_some(((many - each) / (many - few), because))
     }
 
+    /// Circuits count as much as the rig, which is read more often and more easily.
     pub(super) fn readings(&self) -> Option<Reached> {
         let share = |off: &f64| ((1.0 - off) / (1.0 - NEAR)).clamp(0.0, 1.0);
+        let share = |all: &Vec<f64>| mean(&all.iter().map(share).collect::<Vec<_>>());
+        let read: Vec<_> = [("at circuits", &self.off), ("at the rig", &self.off_at_rig)]
+            .into_iter()
+            .filter(|(_, all)| !all.is_empty())
+            .collect();
+        let told = read.iter().map(|(place, all)| {
+            let worst = all.iter().copied().fold(0.0, f64::max);
+            format!("{} {place} ({} at worst)", shown(mean(all), 2), shown(worst, 2))
+        });
         let because = format!(
-            "you read the needle {} divisions off on average, and {} at worst; a quarter or less gives all, one or more \
-             nothing",
-            shown(mean(&self.off), 2),
-            shown(self.off.iter().copied().fold(0.0, f64::max), 2)
+            "you read the needle so many divisions off on average: {}; a quarter or less gives all, one or more nothing",
+            told.collect::<Vec<_>>().join(" and ")
         );
-        (!self.off.is_empty()).then(|| (mean(&self.off.iter().map(share).collect::<Vec<_>>()), because))
+        let shares: Vec<f64> = read.iter().map(|(_, all)| share(all)).collect();
+        (!shares.is_empty()).then(|| (mean(&shares), because))
     }
 
+    /// What was not right at the rig takes its share of what was right at circuits.
     pub(super) fn handling(&self) -> Option<Reached> {
-        let what = "readings had the hose in the right place, the plate well seated and the oil gone";
-        let (share, because) = counted(&self.readied, what)?;
+        let count = |is: fn(&Preparation) -> bool| self.prepared.iter().filter(|one| is(one)).count();
+        let (n_ready, n_rig) =
+            (self.rig_readied.iter().filter(|is_ready| **is_ready).count(), self.rig_readied.len());
+        let of_rig = match n_rig {
+            n if n == n_ready => String::new(),
+            n => format!(
+                "; times {n_ready} of {n}, so many readings of the rig having the right thing on the hose"
+            ),
+        };
         let upset = self.upset.filter(|upset| upset.si() > 0.5 * self.division());
         let upset = upset.map_or(String::new(), |upset| {
             let off = shown(upset.si() / INCH_OF_MERCURY, 1);
             format!("; a plate that lay badly, or oil, put one {off} inHg off, so wipe, seat and wait for the needle")
         });
-        Some((share, because + upset.as_str()))
+        let because = format!(
+            "of {} readings of circuits {} had the hose in the right place, {} faces wiped before the plate was seated, and {} a \
+             needle that stood{of_rig}{upset}",
+            self.prepared.len(),
+            count(|one| one.is_in_place),
+            count(|one| one.is_wiped),
+            count(|one| one.is_still)
+        );
+        let shares: Vec<f64> = self.prepared.iter().map(Preparation::share).collect();
+        let of_rig = if n_rig == 0 { 1.0 } else { n_ready as f64 / n_rig as f64 };
+        (!shares.is_empty()).then(|| (of_rig * mean(&shares), because))
     }
 
     pub(super) fn checks(&self) -> Option<Reached> {
@@ -177,14 +240,15 @@ impl Handling {
 
     pub(super) fn time(&self) -> Option<Reached> {
         let minutes = self.bench.seconds / 60.0;
-        let each = minutes / self.readied.len().max(1) as f64;
+        let n = self.prepared.len() + self.rig_readied.len();
+        let each = minutes / n.max(1) as f64;
         let (short, long) = MINUTES;
         let because = format!(
             "{} minutes by the bench's clock, {} a reading; {short} or less give all, {long} nothing",
             shown(minutes, 1),
             shown(each, 1)
         );
-        (!self.readied.is_empty()).then_some(((long - each) / (long - short), because))
+        (n > 0).then_some(((long - each) / (long - short), because))
     }
 
     pub(super) fn cautions(&self) -> Option<Reached> {

@@ -4,7 +4,7 @@ use super::commitment::{Commitment, is_right};
 use super::grade::Reached;
 use super::unit::TestUnit;
 use crate::quantity::shown;
-use crate::record::{Cause, Circuit, Defect, Event, Opening, Plan, Point, REPLACE, What};
+use crate::record::{Cause, Circuit, Defect, Event, Opening, Point, REPLACE, What};
 use crate::stats::mean;
 
 /// A Brier score of 0.25 is that of somebody who always says "50 %"; one of 0.01 is as good as certain.
@@ -13,7 +13,8 @@ const BRIER: (f64, f64) = (0.25, 0.01);
 /// What a student committed to beside what is true.
 pub(super) struct Judging<'a> {
     unit: &'a TestUnit,
-    complaint: Option<&'a String>,
+    /// Those that can cause the complaint; none where there is no complaint.
+    worth: Option<BTreeSet<&'a str>>,
     circuits: &'a [Circuit],
     /// The circuits that the student tested or should have.
     due: Vec<&'a Circuit>,
@@ -33,17 +34,19 @@ impl<'a> Judging<'a> {
             _ => &[],
         };
         let commitments = Commitment::all(events.iter().filter(|event| walk.contains(&event.n)));
-        let complaint = opening.exercise.as_deref().and_then(|exercise| exercise.complaint.as_ref());
+        let sought = opening.exercise.as_deref().and_then(|exercise| exercise.sought(circuits));
         let planned: BTreeSet<&str> = match &opening.plan {
             Some(plan) => plan.circuits.iter().map(|planned| planned.circuit.as_str()).collect(),
             None => circuits.iter().map(|circuit| circuit.name.as_str()).collect(),
         };
-        let worth = worth_testing(complaint, circuits);
+        let is_sought = |circuit: &&Circuit| sought.iter().any(|sought| sought.includes(&circuit.name));
+        let worth: BTreeSet<&str> =
+            circuits.iter().filter(is_sought).map(|circuit| circuit.name.as_str()).collect();
         let is_due = |circuit: &&Circuit| {
             planned.contains(circuit.name.as_str()) || worth.contains(circuit.name.as_str())
         };
         let due = circuits.iter().filter(is_due).collect();
-        Judging { unit, complaint, circuits, due, planned, commitments }
+        Judging { unit, worth: sought.as_ref().map(|_| worth), circuits, due, planned, commitments }
     }
 
     fn said(&self, circuit: &str) -> Option<&Commitment> {
@@ -87,9 +90,9 @@ impl<'a> Judging<'a> {
     }
 
     pub(super) fn circuits_chosen(&self) -> Option<Reached> {
-        let worth = worth_testing(Some(self.complaint?), self.circuits);
+        let worth = self.worth.as_ref()?;
         let both = self.planned.iter().filter(|name| worth.contains(*name)).count();
-        let either = self.planned.union(&worth).count().max(1);
+        let either = self.planned.union(worth).count().max(1);
         let because = format!(
             "{both} of the {} circuits that can cause it were chosen, and {} others",
             worth.len(),
@@ -214,17 +217,4 @@ pub(crate) fn beats_guessing(found: (usize, usize), spared: (usize, usize)) -> f
         (_, 0) => share(found),
         _ => (share(found) + share(spared) - 1.0).max(0.0),
     }
-}
-
-/// Returns the circuits that can cause a complaint; none where there is none.
-fn worth_testing<'a>(complaint: Option<&String>, circuits: &'a [Circuit]) -> BTreeSet<&'a str> {
-    let plan =
-        complaint.and_then(|complaint| Plan::from_complaints(std::slice::from_ref(complaint), circuits).ok());
-    let names: Vec<String> =
-        plan.into_iter().flat_map(|plan| plan.circuits).map(|planned| planned.circuit).collect();
-    circuits
-        .iter()
-        .map(|circuit| circuit.name.as_str())
-        .filter(|name| names.iter().any(|n| n == name))
-        .collect()
 }

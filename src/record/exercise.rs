@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::SignerKey;
 use super::opening::is_false;
+use super::{Circuit, Plan, SignerKey};
 use crate::leak::Verdict;
 use crate::quantity::Pressure;
 
@@ -29,15 +29,27 @@ pub struct Exercise {
     /// What the customer complains of; the student says which circuits are worth testing. None where the exercise says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub complaint: Option<String>,
+    /// What the complaint means in the procedure's words; nothing where it is in them, or there is none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub meant: Vec<String>,
     /// What is wrong; nothing where all is sound.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub defects: Vec<Defect>,
-    /// What each point weighs, in place of the usual weights; what is not named counts nothing.
+    /// What each point weighs, in place of the usual weights: all of them, or none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub weights: Vec<Weight>,
     /// By whom it was handed out and how; none where nobody signed it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub handed_out: Option<HandedOut>,
+}
+
+impl Exercise {
+    /// Plans the circuits that can cause its complaint; none where there is no complaint, or nothing covers it.
+    pub(crate) fn sought(&self, circuits: &[Circuit]) -> Option<Plan> {
+        let said = self.complaint.as_slice();
+        let sought = if self.meant.is_empty() { said } else { &self.meant };
+        self.complaint.as_ref().and_then(|_| Plan::from_complaints(sought, circuits).ok())
+    }
 }
 
 /// What whoever hands an exercise out decides about the attempts at it.

@@ -18,12 +18,35 @@ pub(crate) struct Student {
     bench: Workbench,
     /// The question that stands on the screen, and whether its dial does.
     posed: Option<Question>,
+    admission: Admission,
 }
+
+/// Says which attempt it is of a student who gives this name, where that is counted; fails where they may make no more.
+type Admission = Box<dyn Fn(&str) -> Result<Option<String>, String>>;
 
 impl Student {
     /// Puts a student in front of a bench as the attempt has left it.
     pub(crate) fn new(person: Person, bench: Workbench) -> Student {
-        Student { person: person.blind(true), bench, posed: None }
+        let admission = Box::new(|_: &str| Ok(None));
+        Student { person: person.blind(true), bench, posed: None, admission }
+    }
+
+    /// Has each name looked at that a student gives.
+    pub(crate) fn admitted(
+        self,
+        admission: impl Fn(&str) -> Result<Option<String>, String> + 'static,
+    ) -> Student {
+        Student { admission: Box::new(admission), ..self }
+    }
+
+    /// Says what there is to say of a student's name; returns whether they may begin.
+    fn admits(&mut self, name: &str) -> bool {
+        let admitted = (self.admission)(name);
+        let is_admitted = admitted.is_ok();
+        if let Some(told) = admitted.unwrap_or_else(Some) {
+            self.person.screen().paragraph(INDENT, &told);
+        }
+        is_admitted
     }
 
     fn pose(&mut self, question: &Question, place: &Place) {
@@ -49,15 +72,21 @@ impl Desk for Student {
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         self.bench.stand_at(question);
-        self.pose(question, place);
-        let bench = &mut self.bench;
-        let answer =
-            self.person.answer_beside(question, place, |screen, line| beside(screen, bench, question, line));
-        self.person.show_on_page(|sight| show_bench(sight, &self.bench));
-        if !matches!(answer, Err(Aside::Did(_))) {
-            self.posed = None;
+        loop {
+            self.pose(question, place);
+            let bench = &mut self.bench;
+            let answer = self
+                .person
+                .answer_beside(question, place, |screen, line| beside(screen, bench, question, line));
+            self.person.show_on_page(|sight| show_bench(sight, &self.bench));
+            if !matches!(answer, Err(Aside::Did(_))) {
+                self.posed = None;
+            }
+            match (&question.wants, &answer) {
+                (Wants::Technician, Ok(Answer::Text(name))) if !self.admits(name) => {}
+                _ => return answer,
+            }
         }
-        answer
     }
 
     fn show(&mut self, shown: &Shown<'_>) {
@@ -143,7 +172,7 @@ fn look(screen: &mut Screen, bench: &Workbench) {
     for line in dial(&RigParts::USUAL.dial, needle, screen.width().saturating_sub(INDENT)) {
         screen.line(&format!("{:INDENT$}{line}", ""));
     }
-    if is_creeping(bench) {
+    if !bench.is_still() {
         screen.paragraph(INDENT, "The needle still creeps.");
     }
 }
@@ -160,7 +189,7 @@ fn show_bench(sight: &mut Sight, bench: &Workbench) {
     });
     // To a tenth, as at the terminal: what is between is for the eye to read.
     shown.needle = Some((unit.from_si(bench.needle().si()) * 10.0).round() / 10.0);
-    shown.is_moving = is_creeping(bench);
+    shown.is_moving = !bench.is_still();
     let valve = |valve, name: &str| ValveSight { name: name.to_owned(), turns: bench.turns(valve) };
     let is_turned = |words: &str| ["inlet", "bleed"].iter().any(|valve| words.starts_with(valve));
     let others = DOINGS.iter().filter(|(words, _)| !is_turned(words) && *words != "look");
@@ -168,12 +197,6 @@ fn show_bench(sight: &mut Sight, bench: &Workbench) {
         valves: vec![valve(Valve::Inlet, "inlet"), valve(Valve::Bleed, "bleed")],
         doings: others.map(|(words, does)| ((*words).to_owned(), (*does).to_owned())).collect(),
     });
-}
-
-fn is_creeping(bench: &Workbench) -> bool {
-    // A creeping needle moves by less than a tenth of a mark before the eye says that it stands.
-    let still = 0.1 * RigParts::USUAL.dial.smallest_division().si();
-    (bench.at_rest().si() - bench.needle().si()).abs() > still
 }
 
 fn room(screen: &mut Screen, bench: &Workbench) {

@@ -43,12 +43,18 @@ impl Journal {
 
     /// Returns how a session was opened, whoever has its journal open.
     pub(crate) fn opening(path: &Path) -> Option<Opening> {
-        let bytes = disk::read(path, LARGEST_DOCUMENT).ok()?;
-        let line = bytes.split(|byte| *byte == b'\n').next()?;
-        match unsealed(&mut String::new(), 1, line).ok()?.what {
+        match Journal::events_in(path).into_iter().next()?.what {
             What::Opened { opening } => Some(*opening),
             _ => None,
         }
+    }
+
+    /// Returns the events of a journal, whoever has it open: as far as it is not damaged.
+    pub(crate) fn events_in(path: &Path) -> Vec<Event> {
+        let bytes = disk::read(path, LARGEST_DOCUMENT).unwrap_or_default();
+        let mut seal = String::new();
+        let lines = bytes.split(|byte| *byte == b'\n').zip(1..);
+        lines.map_while(|(line, n)| unsealed(&mut seal, n, line).ok()).collect()
     }
 
     /// Cuts a damaged journal back to the lines before the damage, and returns how many these are and under which name the

@@ -16,7 +16,7 @@ use crate::record::{Answer, HoseOn, Mode, Question, Record, Wants};
 use crate::rehearse::Technician;
 use crate::rig::simulated::{Chance, CircuitLeak, LeakShape, Settings, SimulatedRig};
 use crate::session::Ended;
-use crate::tests::support::{Script, Shopfront, inhg};
+use crate::tests::support::{Script, Shopfront, inhg, seeds};
 
 /// Circuits of every kind, with the limits of the trade (common practice, no source).
 const UNIT: &str = r#"
@@ -29,13 +29,6 @@ test(circuit(#{ name: "ball seat", holds: 21.inHg, leaks: 17.inHg, kind: "hole" 
 test(circuit(#{ name: "feed", holds: 20.inHg, leaks: 15.inHg }));
 test(circuit(#{ name: "open passage", between: [8.inHg, 12.inHg] }));
 "#;
-
-/// How many units are rehearsed, from which on; more of them by `SPOOLPROOF_SEEDS=0-2000 cargo test --lib rehearsed_units`.
-fn seeds() -> std::ops::Range<u64> {
-    let Ok(wanted) = std::env::var("SPOOLPROOF_SEEDS") else { return 0..60 };
-    let (from, to) = wanted.split_once('-').expect("two numbers");
-    from.parse().expect("a number")..to.parse().expect("a number")
-}
 
 /// What a circuit truly is: what the standard rig would show for it, and of which kind it is.
 #[derive(Debug, Clone)]
@@ -186,13 +179,14 @@ fn rehearsed(
     }
 }
 
+/// More units by `SPOOLPROOF_SEEDS=0-2000 cargo test --lib rehearsed_units`.
 #[test]
 fn intervals_hold_the_truth_and_verdicts_seldom_err() {
     let mut front = Shopfront::of(Script::whole(UNIT).compile().expect("a sound script"));
     front.unusual = |opening| opening.mode = Mode::Rehearsal;
     let truths = Rc::default();
     let (mut all, mut by_kind) = (Tally::default(), BTreeMap::<String, Tally>::new());
-    for seed in seeds() {
+    for seed in seeds(0..60) {
         let (record, settings) = rehearsed(&mut front, seed, &truths);
         for circuit in &record.circuits {
             let Some(reading) = circuit.readings.last() else { continue };

@@ -2,17 +2,18 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 
-use super::exercises::{admit, known, list, names, refuse_held_back};
+use super::exercises::{Counted, admit, known, list, names, refuse_held_back};
 use super::grades::Grades;
 use super::prepare::{Prepare, weights};
 use crate::cli::arguments::{ShopFolder, outline, program_or_pack};
+use crate::cli::complaints::from_complaints;
 use crate::cli::open_sessions;
 use crate::cli::page::PageArguments;
 use crate::cli::sessions::{Begun, begin, now, resume, walk};
 use crate::cli::share::key;
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, point_name, summed};
+use crate::practice::{HARDEST, Prepared, Workbench, debrief, drawn, not_graded, point_name, summed};
 use crate::procedure::Program;
 use crate::quantity::{UNITS, shown};
 use crate::record::{Circuit, Mode, Record, Shop};
@@ -48,7 +49,7 @@ pub(in crate::cli) struct Practice {
 /// How a unit is drawn.
 #[derive(Debug, Args)]
 pub(super) struct DrawnUnit {
-    /// Of a drawn unit, what the customer complains of; students say which circuits are worth testing
+    /// Of a drawn unit, what the customer complains of, in their words as with guide; students say which circuits are worth testing
     #[arg(long, value_name = "TEXT", requires = "exercise")]
     complaint: Option<String>,
     /// How hard a drawn unit is
@@ -70,10 +71,12 @@ impl DrawnUnit {
         Ok(())
     }
 
-    pub(super) fn drawn(&self, program: &Program) -> Result<Prepared, Failure> {
+    pub(super) fn drawn(&self, shop: &Shop, program: &Program, named: &Path) -> Result<Prepared, Failure> {
         let circuits = &outline(program)?.circuits;
+        let complaint = self.complaint.as_ref().map(std::slice::from_ref);
+        let sought = complaint.map(|given| from_complaints(shop, program, named, given)).transpose()?;
         let seed = self.seed.unwrap_or_else(|| now().as_millisecond().unsigned_abs());
-        Ok(drawn(&program.source.id, circuits, self.complaint.clone(), self.level, seed))
+        Ok(drawn(&program.source.id, circuits, sought, self.level, seed))
     }
 }
 
@@ -114,7 +117,13 @@ impl Practice {
             .with_prices(begun.opening.prices.clone())
             .looking_at(begun.opening.rig.dial)
             .through(circuits.iter().map(|circuit| circuit.name.clone()).collect());
-        walk(attempts, begun, Box::new(Student::new(person, bench)))
+        let counted = Counted {
+            attempts: attempts.clone(),
+            exercise: *exercise,
+            session: begun.opening.session.clone(),
+        };
+        let student = Student::new(person, bench).admitted(move |name| counted.admits(name));
+        walk(attempts, begun, Box::new(student))
     }
 
     fn begun(
@@ -134,7 +143,7 @@ impl Practice {
             None => {
                 let program = program_or_pack(shop, named)
                     .map_err(|failure| if named.exists() { failure } else { failure.or(&names()) })?;
-                (self.unit.drawn(&program)?, program)
+                (self.unit.drawn(shop, &program, named)?, program)
             }
         };
         let outline = outline(&program)?.clone();
@@ -143,7 +152,7 @@ impl Practice {
             return Err(Failure::wrong(format!("{}: {fault}", prepared.exercise.name)));
         }
         if prepared.exercise.handed_out.is_some() {
-            admit(shop, attempts, &prepared.exercise, &mut prompt.screen)?;
+            admit(shop, &prepared.exercise, &mut prompt.screen)?;
             key(shop, self.name.as_deref())?;
         }
         let chosen = match &prepared.exercise.complaint {
@@ -210,6 +219,9 @@ fn show_grade(screen: &mut Screen, record: &Record) {
         let got = shown(point.share * point.weight, 1);
         let marker = format!("{got:>5} of {:<3} ", shown(point.weight, 1));
         screen.item(&marker, &format!("{}: {}.", point_name(point.point), point.because));
+    }
+    if let Some(not_graded) = not_graded(record) {
+        screen.paragraph(screens::INDENT, &not_graded);
     }
     screen.say(&summed(grade));
 }

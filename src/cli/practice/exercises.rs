@@ -1,6 +1,7 @@
 //! The exercises that there are, the attempts that were made at one, and what of them is held back.
 
-use std::path::{Path, PathBuf};
+use std::collections::BTreeSet;
+use std::path::Path;
 
 use crate::cli::arguments::{command_in, program_or_pack};
 use crate::cli::share::told_standing;
@@ -10,7 +11,10 @@ use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::practice::{Prepared, shipped};
 use crate::procedure::Program;
 use crate::quantity::shown;
-use crate::record::{Exercise, HandedOut, Record, Shop, SignerKey, names_of_documents, read};
+use crate::record::{
+    Answer, Event, Exercise, HandedOut, Question, Record, Shop, SignerKey, Wants, What, names_of_documents,
+    read,
+};
 use crate::session::Journal;
 use crate::share::{HandOut, OwnKey, Pack, SignerStanding, Trust};
 
@@ -43,7 +47,19 @@ pub(super) fn known(shop: &Shop, named: &Path) -> Result<Option<Known>, Failure>
     if own.is_file() { read_exercise(&own).map(Some) } else { Ok(None) }
 }
 
-pub(super) fn is_exercise_file(path: &Path) -> bool {
+/// Returns the procedure that came with an exercise which was handed out.
+pub(in crate::cli) fn procedure_of_exercise(path: &Path) -> Result<Pack, Failure> {
+    let Known { prepared, pack } = read_exercise(path)?;
+    pack.ok_or_else(|| {
+        Failure::wrong(format!(
+            "{} was not handed out, so its procedure is not in it; name that by itself: {}",
+            path.display(),
+            prepared.procedure
+        ))
+    })
+}
+
+pub(in crate::cli) fn is_exercise_file(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == "json")
 }
 
@@ -104,14 +120,8 @@ pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
     Ok(Status::Done)
 }
 
-/// Says by whom an exercise was handed out and by which rules; refuses a signer who goes by another's name, and more attempts
-/// than are allowed.
-pub(super) fn admit(
-    shop: &Shop,
-    attempts: &Shop,
-    exercise: &Exercise,
-    screen: &mut Screen,
-) -> Result<(), Failure> {
+/// Says by whom an exercise was handed out and by which rules; refuses a signer who goes by another's name.
+pub(super) fn admit(shop: &Shop, exercise: &Exercise, screen: &mut Screen) -> Result<(), Failure> {
     let Some(HandedOut { by, attempts: allowed, is_held_back }) = &exercise.handed_out else { return Ok(()) };
     let standing = Trust::of(shop).map_err(Failure::wrong)?.standing(by);
     let told = format!(
@@ -127,39 +137,73 @@ pub(super) fn admit(
     if *is_held_back {
         screen.say("The truth and the grade are told by them, from the record that you hand in.");
     }
-    let Some(allowed) = allowed else { return Ok(()) };
-    let made = made(attempts, exercise);
-    if made.len() < *allowed as usize {
-        let (nth, of) = (made.len() + 1, allowed);
-        screen.say(&format!(
-            "This is attempt {nth} of {of} in this shop; one that is left or discarded counts."
-        ));
-        return Ok(());
+    if let Some(allowed) = allowed {
+        let attempts = if *allowed == 1 { "attempt" } else { "attempts" };
+        screen.say(&format!("Each student may make {allowed} {attempts}."));
     }
-    Err(Failure::wrong(format!(
-        "{} attempts at {} are allowed, and this shop has begun {}: {}. A parked one goes on with practice --resume",
-        allowed,
-        exercise.name,
-        made.len(),
-        made.join(", ")
-    )))
+    Ok(())
 }
 
-/// Returns the attempts at an exercise that were begun in a shop and that it still has anything of.
-fn made(attempts: &Shop, exercise: &Exercise) -> Vec<String> {
+/// An attempt at an exercise, beside which those of each student are counted.
+pub(super) struct Counted {
+    pub(super) attempts: Shop,
+    pub(super) exercise: Exercise,
+    pub(super) session: String,
+}
+
+impl Counted {
+    /// Says which attempt of a student it is; fails where no more may be made.
+    pub(super) fn admits(&self, name: &str) -> Result<Option<String>, String> {
+        let allowed = self.exercise.handed_out.as_ref().and_then(|handed_out| handed_out.attempts);
+        let Some(allowed) = allowed else { return Ok(None) };
+        let made = made(&self.attempts, &self.exercise, name, &self.session);
+        if made.len() < allowed as usize {
+            return Ok(Some(format!(
+                "This is attempt {} of {allowed} by {name} in this shop; one that is left or discarded counts.",
+                made.len() + 1
+            )));
+        }
+        Err(format!(
+            "Of {}, a student may make {allowed}, and {name} has begun {} in this shop: {}. A parked one goes on with practice \
+             --resume; park leaves this one, which counts for nobody.",
+            self.exercise.name,
+            made.len(),
+            made.into_iter().collect::<Vec<_>>().join(", ")
+        ))
+    }
+}
+
+/// Returns the other attempts at an exercise that a student of this name has had a hand in, of those that this shop still has
+/// anything of.
+fn made(attempts: &Shop, exercise: &Exercise, name: &str, but: &str) -> BTreeSet<String> {
     let finished = attempts.record_names().unwrap_or_default();
     let finished = finished.iter().filter_map(|name| read(&attempts.record(name)).ok());
-    let finished = finished.filter_map(|record| record.opening().cloned());
     let begun = attempts.journals_without_record();
-    let begun = begun.iter().filter_map(|path: &PathBuf| Journal::opening(path));
-    let mut made: Vec<String> = finished
-        .chain(begun)
-        .filter(|opening| opening.exercise.as_deref() == Some(exercise))
-        .map(|opening| opening.session)
-        .collect();
-    made.sort();
-    made.dedup();
-    made
+    let begun = begun.iter().map(|path| Journal::events_in(path));
+    let own = |events: Vec<Event>| match &events.first()?.what {
+        What::Opened { opening }
+            if opening.exercise.as_deref() == Some(exercise)
+                && is_by(&events, name)
+                && opening.session != but =>
+        {
+            Some(opening.session.clone())
+        }
+        _ => None,
+    };
+    finished.map(|record| record.journal).chain(begun).filter_map(own).collect()
+}
+
+fn is_by(events: &[Event], name: &str) -> bool {
+    events.iter().any(|event| match &event.what {
+        What::Answered { question: Question { wants: Wants::Technician, .. }, answer: Answer::Text(by) }
+        | What::TakenOver { technician: by } => called(by) == called(name),
+        _ => false,
+    })
+}
+
+/// Writes a student's name so that "ann" and "Ann " are one.
+pub(super) fn called(name: &str) -> String {
+    name.trim().to_lowercase()
 }
 
 /// Returns who alone shows the grade and the truth of an attempt: none where it is no such attempt, or the key that handed the

@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::Timestamp;
 
-use super::exercises::{known, refuse_held_back};
+use super::exercises::{called, known, refuse_held_back};
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::write_whole;
-use crate::practice::{Task, point_name};
+use crate::practice::{Task, is_passed, point_name};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
 use crate::report::{Cell, Table, csv, show_table, table_page};
@@ -20,8 +20,9 @@ use crate::stats::mean;
 
 /// Audit the attempts in a folder and make the class's table of them.
 ///
-/// Folders in it are looked into as well. Attempts at exercises of one name that are not the same exercise are set apart by a
-/// digest of all that decides the grade: defects, weights, circuits and the procedure's text.
+/// Folders in it are looked into as well. Where there are several exercises, the course's grade is the mean of a student's best in each.
+/// Attempts at exercises of one name that are not the same exercise are set apart by a digest of all that decides the grade: defects,
+/// weights, circuits and the procedure's text.
 #[derive(Debug, Args)]
 pub(super) struct Grades {
     /// The folder with the records that students have handed in
@@ -58,8 +59,8 @@ struct Class {
     attempts: Vec<HandedIn>,
     /// Files that count nothing, each with the reason.
     refused: Vec<String>,
-    /// What an exercise of a name is, where one of another kind goes by that name too.
-    apart: Vec<String>,
+    /// What an exercise of a name is, where one of another kind goes by that name too, each by the digest of its task.
+    apart: BTreeMap<String, String>,
 }
 
 impl Grades {
@@ -88,7 +89,7 @@ impl Grades {
         for refused in &class.refused {
             aside.say(&format!("Not counted: {refused}."));
         }
-        for apart in &class.apart {
+        for apart in class.apart.values() {
             aside.say(apart);
         }
         let is_in_order = class.refused.is_empty() && class.apart.is_empty();
@@ -154,7 +155,7 @@ impl HandedIn {
 
     /// "ann" and "Ann" are one student, and with another key another one.
     fn who(&self) -> Who {
-        (self.student.to_lowercase(), self.signer.as_ref().map(|signer| signer.signer().to_string()))
+        (called(&self.student), self.signer.as_ref().map(|signer| signer.signer().to_string()))
     }
 
     fn signed_by(&self) -> &str {
@@ -238,27 +239,24 @@ impl Class {
             for (task, n) in tasks {
                 if let Some(how) = task.differs(&usual) {
                     let attempts = if n == 1 { "1 attempt".to_owned() } else { format!("{n} attempts") };
-                    self.apart.push(format!(
-                        "Set apart: {name} {}, {attempts}. It is not the exercise {name} {whose}: {how}. With --exercise FILE \
-                         only those at your own are counted.",
-                        task.digest()
-                    ));
+                    let digest = task.digest();
+                    let told = format!(
+                        "Set apart: {name} {digest}, {attempts}. It is not the exercise {name} {whose}: {how}. With --exercise \
+                         FILE only those at your own are counted."
+                    );
+                    self.apart.insert(digest, told);
                 }
             }
         }
         Ok(())
     }
 
-    /// The class's table: a row for each student and exercise, and where the class as a whole loses most.
-    fn tables(&self) -> [Table; 2] {
+    /// The class's tables: a row for each student and exercise, for each student a course, and where the class as a whole loses
+    /// most.
+    fn tables(&self) -> Vec<Table> {
         let heads = ["student", "exercise", "attempts", "best", "last", "passed", "signed by"];
         let mut students = Table::new("Grades, of 100", &heads);
-        let mut rows: BTreeMap<(Who, String), Vec<&HandedIn>> = BTreeMap::new();
-        for attempt in &self.attempts {
-            let exercise = attempt.exercise(self.apart.is_empty());
-            rows.entry((attempt.who(), exercise)).or_default().push(attempt);
-        }
-        for ((_, exercise), attempts) in rows {
+        for ((_, exercise), attempts) in self.by_exercise() {
             let marks: Vec<&Mark> = attempts.iter().map(|attempt| &attempt.mark).collect();
             let best = marks.iter().map(|mark| mark.total).fold(0.0, f64::max);
             let last = marks.last().map_or(0.0, |mark| mark.total);
@@ -270,7 +268,51 @@ impl Class {
             students.row([student.into(), exercise.into(), n, best, last, passed.into(), signer.into()]);
         }
         self.notes().into_iter().for_each(|note| students.note(note));
-        [students, self.points()]
+        [Some(students), self.courses(), Some(self.points())].into_iter().flatten().collect()
+    }
+
+    /// The attempts of each student at each exercise.
+    fn by_exercise(&self) -> BTreeMap<(Who, String), Vec<&HandedIn>> {
+        let mut rows: BTreeMap<(Who, String), Vec<&HandedIn>> = BTreeMap::new();
+        for attempt in &self.attempts {
+            let exercise = attempt.exercise(self.apart.is_empty());
+            rows.entry((attempt.who(), exercise)).or_default().push(attempt);
+        }
+        rows
+    }
+
+    /// A row for each student with the grade of all exercises together; none where there is one exercise only. What is set apart
+    /// is in none.
+    fn courses(&self) -> Option<Table> {
+        let mut courses: BTreeMap<Who, Vec<&HandedIn>> = BTreeMap::new();
+        let mut exercises = BTreeSet::new();
+        for ((who, exercise), attempts) in self.by_exercise() {
+            let counts = |attempt: &&&HandedIn| !self.apart.contains_key(&attempt.task.digest());
+            let attempts = attempts.iter().filter(counts);
+            let best = attempts.max_by(|one, other| one.mark.total.total_cmp(&other.mark.total));
+            if let Some(best) = best {
+                courses.entry(who).or_default().push(best);
+                exercises.insert(exercise);
+            }
+        }
+        if exercises.len() < 2 {
+            return None;
+        }
+        let heads = ["student", "exercises", "grade", "passed", "signed by"];
+        let mut table = Table::new("Grades of the course, of 100", &heads);
+        for best in courses.into_values() {
+            let student = best.first().map(|attempt| attempt.student.clone()).unwrap_or_default();
+            let signer = best.first().map_or("nobody", |attempt| attempt.signed_by());
+            let n = Cell::figure(best.len() as f64, format!("{} of {}", best.len(), exercises.len()));
+            let total = mean(&best.iter().map(|attempt| attempt.mark.total).collect::<Vec<_>>());
+            let passed = if is_passed(total) { "yes" } else { "no" };
+            let total = Cell::figure(total, shown(total, 1));
+            table.row([student.into(), n, total, passed.into(), signer.into()]);
+        }
+        table.note(
+            "The mean of a student's best grade in each exercise. An exercise that was not handed in is not in it.",
+        );
+        Some(table)
     }
 
     /// Says who signed, and what of who handed out is not shown.

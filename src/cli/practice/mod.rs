@@ -6,4 +6,4 @@ mod grades;
 mod prepare;
 
 pub(super) use command::{Practice, tell_grade};
-pub(super) use exercises::{refuse_held_back, teller};
+pub(super) use exercises::{is_exercise_file, procedure_of_exercise, refuse_held_back, teller};

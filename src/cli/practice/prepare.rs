@@ -12,7 +12,9 @@ use crate::cli::share::{key, pack};
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text, write_new};
-use crate::practice::{read_weights, weight_rows};
+use crate::practice::{ENOUGH, Prepared, point_name, read_weights, weight_rows};
+use crate::quantity::shown;
+use crate::record::{Defect, Weight};
 use crate::report::csv;
 use crate::share::HandOut;
 
@@ -59,7 +61,7 @@ impl Prepare {
             None => {
                 let program =
                     program_or_pack(&shop, &self.exercise).map_err(|failure| failure.or(&names()))?;
-                let prepared = self.unit.drawn(&program)?;
+                let prepared = self.unit.drawn(&shop, &program, &self.exercise)?;
                 (Known { prepared, pack: None }, program)
             }
         };
@@ -90,6 +92,7 @@ impl Prepare {
             return Ok(Status::Done);
         }
         let own = key(&shop, self.name.as_deref())?;
+        let rules = rules(&prepared, self.attempts, self.hold_back);
         let pack = match known.pack {
             Some(pack) => pack,
             None => pack(&shop, &program, &own)?,
@@ -100,6 +103,10 @@ impl Prepare {
         HandOut::read(text.as_bytes()).map_err(Failure::wrong)?;
         write(&self.output, &text)?;
         let mut screen = Screen::stdout();
+        screen.say(&format!("{own_name}, as it was signed:"));
+        for (marker, rule) in rules {
+            screen.item(marker, &rule);
+        }
         screen.say(&format!(
             "Signed by {}. Hand it out; a student begins it with:\nspoolproof practice {file}\nIts defects stand in it in plain \
              words, and in the record of each attempt: an examination is sat at \
@@ -113,6 +120,35 @@ impl Prepare {
         }
         Ok(Status::Done)
     }
+}
+
+/// Says what an exercise is, and by which rules it is handed out.
+fn rules(prepared: &Prepared, attempts: Option<u32>, is_held_back: bool) -> [(&'static str, String); 5] {
+    let Prepared { exercise, procedure, circuits } = prepared;
+    let tested = match (&exercise.complaint, circuits.len()) {
+        (Some(complaint), _) => format!("the student chooses for \"{complaint}\""),
+        (None, 0) => "all circuits".to_owned(),
+        (None, _) => circuits.join(", "),
+    };
+    let defect = |defect: &Defect| {
+        let place = defect.circuit.iter().chain(&defect.reading).map(String::as_str).collect::<Vec<_>>();
+        format!(
+            "{} ({})",
+            defect.cause.words(),
+            if place.is_empty() { "the rig".to_owned() } else { place.join(": ") }
+        )
+    };
+    let defects: Vec<String> = exercise.defects.iter().map(defect).collect();
+    let weighs = |weight: &Weight| format!("{} {}", point_name(weight.point), shown(weight.weight, 1));
+    let weights: Vec<String> = exercise.weights.iter().map(weighs).collect();
+    let told = if is_held_back { "held back; you tell them" } else { "told at the end of each attempt" };
+    [
+        ("tested    ", format!("{procedure}: {tested}")),
+        ("defects   ", if defects.is_empty() { "none".to_owned() } else { defects.join("; ") }),
+        ("attempts  ", attempts.map_or("any number".to_owned(), |n| format!("{n} a student"))),
+        ("grade     ", format!("truth and grade are {told}; {} of 100 are needed to pass", shown(ENOUGH, 0))),
+        ("weights   ", weights.join(", ")),
+    ]
 }
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {

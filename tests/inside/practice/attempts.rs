@@ -5,9 +5,9 @@ use std::rc::Rc;
 
 use super::class::{show, total};
 use super::pupils::{Pupil, Skill, attempt, room};
-use crate::practice::{HARDEST, Workbench, drawn, shipped};
+use crate::practice::{HARDEST, Workbench, drawn, not_graded, shipped};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
-use crate::record::{Answer, Event, Mode, Point, Question, Wants, What};
+use crate::record::{Answer, Event, HoseOn, Mode, Point, PointMark, Question, Wants, What};
 use crate::rehearse::Student;
 use crate::session::{Auditor, Ended};
 use crate::tests::support::journal_at;
@@ -38,10 +38,76 @@ fn an_audit_works_the_grade_out_again() {
 }
 
 #[test]
-fn on_a_rig_that_stands_set_no_setting_is_graded() {
+fn of_a_rig_that_was_handed_over_set_neither_points_nor_settings_are_graded_which_is_said() {
     let prepared = shipped().into_iter().find(|known| known.exercise.is_set).unwrap();
-    let points = attempt(&prepared, Skill::PERFECT, 1).0.grade.unwrap().points;
-    assert!(points.iter().all(|graded| graded.point != Point::Settings), "{points:?}");
+    let record = attempt(&prepared, Skill::PERFECT, 1).0;
+    let is_of_setting = |graded: &PointMark| matches!(graded.point, Point::RigSet | Point::Settings);
+    let grade = record.grade.as_ref().unwrap();
+    assert!(!grade.points.iter().any(is_of_setting), "{grade:?}");
+    let told = not_graded(&record).expect("what is not graded");
+    assert!(told.contains("rig and settings, for the rig was handed over set"), "{told}");
+    // Whoever sets it has it graded.
+    let other = shipped().into_iter().find(|known| !known.exercise.is_set).unwrap();
+    let record = attempt(&other, Skill::PERFECT, 1).0;
+    assert_eq!(record.grade.as_ref().unwrap().points.iter().filter(|point| is_of_setting(point)).count(), 2);
+    assert_eq!(not_graded(&record), None);
+}
+
+/// A student who types the same for every circuit, wherever the needle is.
+struct Blind(Pupil);
+
+impl Desk for Blind {
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        let answer = self.0.ask(question, place)?;
+        let is_of_circuit = matches!(&question.wants, Wants::Reading { on: HoseOn::Circuit { .. }, .. });
+        Ok(if is_of_circuit { question.read("12").unwrap() } else { answer })
+    }
+}
+
+/// In an exercise of one sound circuit whoever passes everything is right.
+#[test]
+fn who_reads_no_circuit_as_it_should_be_read_does_not_pass_by_a_lucky_guess() {
+    let prepared = shipped().remove(0);
+    let (front, circuits) = room(&prepared);
+    let hasty = Skill { haste: 1.0, always: Some(true), ..Skill::PERFECT };
+    let pupil = Pupil::new(&prepared.exercise, &circuits, hasty, 1);
+    let Ended::Finished(record, _) = front.walk_with(Box::new(Blind(pupil))).unwrap() else {
+        panic!("not finished")
+    };
+    assert!(!record.grade.as_ref().unwrap().passed, "{}", show(&prepared, &record));
+}
+
+/// A student who does everything but what is named so.
+struct Sparing {
+    pupil: Pupil,
+    spares: &'static str,
+}
+
+impl Desk for Sparing {
+    fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
+        loop {
+            match self.pupil.ask(question, place) {
+                Err(Aside::Did(doing)) if doing.starts_with(self.spares) => {}
+                other => return other,
+            }
+        }
+    }
+}
+
+#[test]
+fn a_plate_that_was_not_wiped_and_a_needle_that_had_not_stood_each_cost_half_of_a_reading_even_where_luck_would_have_it()
+ {
+    let prepared = shipped().remove(0);
+    for (spares, share) in [("wipe", 0.5), ("wait", 0.5), ("nothing", 1.0)] {
+        let (front, circuits) = room(&prepared);
+        let pupil = Pupil::new(&prepared.exercise, &circuits, Skill::PERFECT, 1);
+        let Ended::Finished(record, _) = front.walk_with(Box::new(Sparing { pupil, spares })).unwrap() else {
+            panic!("not finished")
+        };
+        let points = record.grade.unwrap().points;
+        let handling = points.iter().find(|graded| graded.point == Point::Handling).unwrap();
+        assert!((handling.share - share).abs() < 1e-5, "{spares}: {handling:?}");
+    }
 }
 
 /// A student who parks after so many questions and doings.

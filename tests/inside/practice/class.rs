@@ -1,8 +1,9 @@
 //! Grades say what students can do.
 
 use super::pupils::{Skill, attempt};
-use crate::practice::{Prepared, beats_guessing, shipped};
+use crate::practice::{Prepared, beats_guessing, is_passed, shipped};
 use crate::record::Record;
+use crate::tests::support::seeds;
 
 /// Spearman's coefficient: Pearson's, of ranks, those that are alike sharing theirs.
 fn spearman(one: &[f64], other: &[f64]) -> f64 {
@@ -60,27 +61,58 @@ fn a_perfect_student_gets_all_points() {
 /// Clearly below the 70 that are needed to pass.
 const FAILED: f64 = 62.0;
 
+const PASSES_ALL: Skill = Skill { always: Some(true), ..Skill::PERFECT };
+const CONDEMNS_ALL: Skill = Skill { always: Some(false), ..Skill::PERFECT };
+
+fn n_amiss(prepared: &Prepared) -> usize {
+    prepared.exercise.defects.iter().filter(|defect| defect.cause.is_of_circuit()).count()
+}
+
+#[track_caller]
+fn fails(prepared: &Prepared, skill: Skill) -> f64 {
+    let record = attempt(prepared, skill, 1).0;
+    let is_passed = record.grade.as_ref().expect("a grade").passed;
+    assert!(!is_passed && total(&record) < FAILED, "{}", show(prepared, &record));
+    total(&record)
+}
+
+#[track_caller]
+fn gets_all(prepared: &Prepared, skill: Skill) -> f64 {
+    let record = attempt(prepared, skill, 1).0;
+    assert!(total(&record) > 99.9, "{}", show(prepared, &record));
+    total(&record)
+}
+
 #[test]
-fn who_condemns_everything_and_who_passes_everything_fail_where_there_is_something_to_find_and_to_spare() {
-    let mut n_failed = [0, 0];
+fn who_condemns_everything_fails_in_every_exercise_that_is_shipped() {
     for prepared in shipped() {
-        let n_amiss = prepared.exercise.defects.iter().filter(|defect| defect.cause.is_of_circuit()).count();
-        let passes = attempt(&prepared, Skill { always: Some(true), ..Skill::PERFECT }, 1).0;
-        let condemns = attempt(&prepared, Skill { always: Some(false), ..Skill::PERFECT }, 1).0;
-        let fails = |record: &Record| {
-            let is_passed = record.grade.as_ref().expect("a grade").passed;
-            assert!(!is_passed && total(record) < FAILED, "{}", show(&prepared, record));
-        };
-        if n_amiss > 0 {
-            fails(&passes);
-            n_failed[0] += 1;
-        }
-        if prepared.circuits.is_empty() || n_amiss < prepared.circuits.len() {
-            fails(&condemns);
-            n_failed[1] += 1;
-        }
+        fails(&prepared, CONDEMNS_ALL);
     }
-    assert!(n_failed[0] >= 5 && n_failed[1] >= 6, "{n_failed:?}");
+}
+
+#[test]
+fn who_passes_everything_fails_in_every_exercise_with_something_to_find_and_in_the_course() {
+    let grades: Vec<(bool, f64)> = shipped()
+        .iter()
+        .map(|prepared| match n_amiss(prepared) {
+            // Where all is sound, who passes everything is right.
+            0 => (true, gets_all(prepared, PASSES_ALL)),
+            _ => (false, fails(prepared, PASSES_ALL)),
+        })
+        .collect();
+    let n_sound = grades.iter().filter(|(is_sound, _)| *is_sound).count();
+    assert_eq!((n_sound, grades.len()), (2, 15));
+    let course = grades.iter().map(|(_, total)| total).sum::<f64>() / grades.len() as f64;
+    assert!(!is_passed(course), "{course}");
+}
+
+#[test]
+fn where_nothing_is_sound_who_condemns_everything_is_right_and_who_passes_everything_fails() {
+    let mut all_bad = shipped().remove(1);
+    all_bad.circuits.truncate(1);
+    assert_eq!((n_amiss(&all_bad), all_bad.circuits.len()), (1, 1));
+    gets_all(&all_bad, CONDEMNS_ALL);
+    fails(&all_bad, PASSES_ALL);
 }
 
 /// Youden's index of the example in the manual of R's cutpointr: 10 found, 10 missed, 20 spared, 5 condemned.
@@ -95,24 +127,42 @@ fn how_far_verdicts_beat_guessing_is_youdens_index() {
     assert_eq!((index(3, 0, 0, 4), index(0, 3, 4, 0), index(0, 0, 3, 1)), (0.0, 0.0, 0.75));
 }
 
+const N_STUDENTS: u64 = 24;
+
+/// Skill and grade over a course of all that is shipped, from the best student of a class to the worst. Classes are alike but for
+/// their chances.
+fn class(number: u64) -> (Vec<f64>, Vec<f64>) {
+    let course = shipped();
+    let student = |nth: u64| {
+        let lacks = nth as f64 / (N_STUDENTS - 1) as f64;
+        let skill = Skill { eye: 1.2 * lacks, haste: 0.9 * lacks, guesses: 0.8 * lacks, always: None };
+        let chance = 1_000_000 + 100 * number + nth;
+        let grades = course.iter().map(|prepared| total(&attempt(prepared, skill, chance).0));
+        (1.0 - lacks, grades.sum::<f64>() / course.len() as f64)
+    };
+    (0..N_STUDENTS).map(student).unzip()
+}
+
+/// More classes by `SPOOLPROOF_SEEDS=200-212 cargo test --lib rank_every_class`.
 #[test]
 #[expect(clippy::print_stdout, reason = "the figures are for whoever asks for them")]
-fn grades_rank_a_class_of_known_skill_as_their_skill_does() {
-    const N_STUDENTS: u64 = 24;
-    let skill = |number: u64| 1.0 - number as f64 / (N_STUDENTS - 1) as f64;
-    let skills: Vec<f64> = (0..N_STUDENTS).map(skill).collect();
-    // Two classes, alike but for their chances.
-    for class in [100, 300] {
-        let grade = |number: u64| {
-            let lacks = 1.0 - skill(number);
-            let skill = Skill { eye: 1.2 * lacks, haste: 0.9 * lacks, guesses: 0.8 * lacks, always: None };
-            let attempts = shipped();
-            let grades = attempts.iter().map(|prepared| total(&attempt(prepared, skill, class + number).0));
-            grades.sum::<f64>() / attempts.len() as f64
-        };
-        let grades: Vec<f64> = (0..N_STUDENTS).map(grade).collect();
+fn grades_of_a_course_rank_every_class_as_its_skill_does() {
+    let ranked = |number: u64| {
+        let (skills, grades) = class(number);
         let coefficient = spearman(&skills, &grades);
-        println!("Spearman {coefficient:.3} of {grades:.1?}");
-        assert!(coefficient >= 0.9, "{coefficient} of {grades:?}");
-    }
+        println!("Class {number}: Spearman {coefficient:.3} of {grades:.1?}");
+        coefficient
+    };
+    let classes: Vec<u64> = seeds(200..202).collect();
+    let coefficients: Vec<f64> = std::thread::scope(|scope| {
+        let halves = classes.chunks(classes.len().div_ceil(2));
+        let threads: Vec<_> = halves
+            .map(|half| scope.spawn(move || half.iter().map(|number| ranked(*number)).collect::<Vec<_>>()))
+            .collect();
+        threads.into_iter().flat_map(|thread| thread.join().expect("a class")).collect()
+    });
+    let lowest = coefficients.iter().copied().fold(1.0, f64::min);
+    let mean = coefficients.iter().sum::<f64>() / coefficients.len() as f64;
+    println!("{} classes: {lowest:.3} at the lowest, {mean:.3} in the mean", coefficients.len());
+    assert!(coefficients.iter().all(|coefficient| *coefficient >= 0.9), "{coefficients:?}");
 }

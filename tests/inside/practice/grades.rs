@@ -6,6 +6,7 @@ use crate::record::{Record, document};
 use crate::tests::support::{Home, home};
 
 const POOR: Skill = Skill { always: Some(true), ..Skill::PERFECT };
+const POOR_EYE: Skill = Skill { eye: 1.2, ..Skill::PERFECT };
 const SOME: &str = "20260101-080000-some-1";
 const OTHER: &str = "20260101-090000-some-2";
 
@@ -68,6 +69,39 @@ fn attempts_are_found_in_the_folders_of_the_students() {
     assert_eq!((&row("Ann")[1..4], row("Ann")[5]), (&["set-the-rig", "2", "100"][..], "yes"));
     assert_eq!((&row("Bob")[1..3], row("Bob")[5]), (&["set-the-rig", "1"][..], "no"));
     table.says("Signed by nobody: 3 of 3");
+}
+
+#[test]
+fn the_grade_of_a_course_is_the_mean_of_the_best_in_each_exercise() {
+    let first = shipped().remove(0);
+    let sessions = ["1", "2", "3", "4"].map(|n| format!("20260101-08000{n}-some-{n}"));
+    let work = [
+        ("Ann", POOR, exercise()),
+        ("Ann", Skill::PERFECT, exercise()),
+        ("Ann", POOR_EYE, first.clone()),
+        ("Bob", POOR, exercise()),
+    ];
+    let done: Vec<Vec<u8>> = work
+        .iter()
+        .zip(&sessions)
+        .map(|((who, skill, prepared), session)| handed_in(who, session, prepared, *skill))
+        .collect();
+    let grade = |n: usize| serde_json::from_slice::<Record>(&done[n]).unwrap().grade.unwrap().total;
+    let files = ["1.json", "2.json", "3.json", "4.json"];
+    let home = class(&files.into_iter().zip(done.iter().map(Vec::as_slice)).collect::<Vec<_>>());
+    let ran = home.run(&GRADES, "").exits(0);
+    let course = ran.out.split("Grades of the course").nth(1).expect("a course").to_owned();
+    let row = |who: &str| {
+        let line = course.lines().find(|line| line.trim_start().starts_with(who)).unwrap();
+        line.split_whitespace().map(str::to_owned).collect::<Vec<_>>()
+    };
+    let shown = |total: f64| crate::quantity::shown(total, 1);
+    assert!(grade(2) < 99.0);
+    assert_eq!(row("Ann")[1..6], ["2", "of", "2", &shown((100.0 + grade(2)) / 2.0), "yes"]);
+    assert_eq!(row("Bob")[1..6], ["1", "of", "2", &shown(grade(3)), "no"]);
+    // One exercise is no course.
+    let home = class(&[("ann.json", &done[0])]);
+    assert!(!home.run(&GRADES, "").exits(0).out.contains("course"));
 }
 
 #[test]
@@ -180,7 +214,8 @@ fn an_exercise_in_which_nothing_counts_or_a_point_counts_twice_is_refused() {
     let mut ours = exercise().with_weights();
     begun(&ours).exits(3);
     ours.exercise.weights.push(ours.exercise.weights[0].clone());
-    begun(&ours).exits(2).complains("a point stands twice");
+    begun(&ours).exits(2).complains("stands twice in its weights");
+    ours.exercise.weights.pop();
     ours.exercise.weights.iter_mut().for_each(|weight| weight.weight = 0.0);
     begun(&ours).exits(2).complains("all its weights are 0");
     home.run(&["practice", "set-the-rig", "--seed", "7"], "").exits(2).complains("an exercise has its own");

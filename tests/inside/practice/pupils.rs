@@ -50,7 +50,7 @@ pub(super) struct Pupil {
 }
 
 thread_local! {
-    static PREPARED: RefCell<Option<Prepared>> = const { RefCell::new(None) };
+    static PREPARED: RefCell<Option<(Prepared, Vec<Circuit>)>> = const { RefCell::new(None) };
     /// What the session is called where it is not as usual.
     static SESSION: RefCell<Option<String>> = const { RefCell::new(None) };
 }
@@ -63,16 +63,13 @@ pub(super) fn room(prepared: &Prepared) -> (Shopfront, Vec<Circuit>) {
     let outline = program.outline().expect("an outline");
     assert_eq!(prepared.fault(outline), None, "{}", prepared.exercise.name);
     let circuits = outline.circuits.clone();
-    PREPARED.set(Some(prepared.clone()));
+    PREPARED.set(Some((prepared.clone(), circuits.clone())));
     let mut front = Shopfront::of(program);
     front.unusual = |opening| {
         PREPARED.with_borrow(|prepared| {
-            let Some(prepared) = prepared else { return };
-            let shipped = SHIPPED.iter().find(|shipped| shipped.id == prepared.procedure).expect("it");
-            let program = Program::compile(shipped.source().expect("its text")).expect("a sound script");
-            let circuits = program.outline().expect("an outline").circuits.clone();
+            let Some((prepared, circuits)) = prepared else { return };
             opening.mode = crate::record::Mode::Practice;
-            opening.plan = prepared.plan(&worth_testing(prepared, &circuits), &circuits);
+            opening.plan = prepared.plan(&worth_testing(prepared, circuits), circuits);
             opening.exercise = Some(Box::new(prepared.exercise.clone()));
         });
         if let Some(session) = SESSION.take() {

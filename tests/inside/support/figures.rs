@@ -149,3 +149,11 @@ impl Draws {
         deviation * radius * (std::f64::consts::TAU * self.unit()).cos()
     }
 }
+
+/// Returns which seeds a test goes through: the usual ones, or those that `SPOOLPROOF_SEEDS=0-2000` names.
+pub(crate) fn seeds(usual: std::ops::Range<u64>) -> std::ops::Range<u64> {
+    let Ok(wanted) = std::env::var("SPOOLPROOF_SEEDS") else { return usual };
+    let ends = wanted.split_once('-').and_then(|(from, to)| Some((from.parse().ok()?, to.parse().ok()?)));
+    let (from, to) = ends.unwrap_or_else(|| panic!("{wanted} is no range of seeds"));
+    from..to
+}

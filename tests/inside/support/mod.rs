@@ -25,7 +25,9 @@ pub(crate) use cluster::Cluster;
 pub(crate) use coached::{anywhere, back_and_forth, follow, follow_as, quarter_of_a_division};
 #[cfg(target_os = "linux")]
 pub(crate) use faulty_disk::{Failing, failing_at, failing_with};
-pub(crate) use figures::{Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig};
+pub(crate) use figures::{
+    Draws, Table, celsius, close, files, flat, in_hg, inhg, keyed, lines, near, rig, seeds,
+};
 pub(crate) use generated::{Wanted, drawn, generated, session, store};
 pub(crate) use packs::{brook, file, program, sign, signer, small_pack};
 pub(crate) use pictures::{jpeg, png, slope};
