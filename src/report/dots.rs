@@ -13,7 +13,7 @@ pub(crate) struct Dots {
 }
 
 /// Where the field of a picture begins, for names.
-const LEFT: f64 = 130.0;
+const LEFT: f64 = 140.0;
 /// How many letters of a name there is room for.
 const NAME: usize = 18;
 /// How far rows are apart.
@@ -69,7 +69,7 @@ impl Dots {
             drawing.line("axis", (x(value), height), (x(value), height + 4.0));
             drawing.text("middle", (x(value), height + 16.0), &shown(value, 2));
         }
-        drawing.text("middle", (x(0.0), height + 30.0), self.unit);
+        drawing.text("end", (WIDTH - 2.0, height + 32.0), self.unit);
         let said = self.rows.iter().map(|(name, values)| {
             let all = values.iter().map(|value| shown(*value, 1)).collect::<Vec<_>>().join(", ");
             format!("{name}: {all}")

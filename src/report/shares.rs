@@ -62,19 +62,20 @@ impl Shares {
     }
 
     pub(super) fn drawn(shares: &[Shares]) -> Markup {
-        const ROW: f64 = 16.0;
-        const NAME: f64 = 170.0;
+        // The name of each stands above its bar, whatever its length.
+        const ROW: f64 = 32.0;
+        const NAME: f64 = 15.0;
         let mut drawing = Drawing::default();
         for (index, share) in shares.iter().enumerate() {
             let top = index as f64 * ROW;
-            drawing.text("end", (NAME - 6.0, top + 11.0), &share.label);
-            let mut from = NAME;
+            drawing.text("", (1.0, top + 12.0), &share.label);
+            let mut from = 1.0;
             let counts = share.worst_first();
-            for ((end, part), count) in share.ends(WIDTH - NAME - 6.0).into_iter().zip(PARTS).zip(counts) {
+            for ((end, part), count) in share.ends(WIDTH - 2.0).into_iter().zip(PARTS).zip(counts) {
                 if count > 0 {
-                    drawing.rectangle("bar", (from, top + 2.0), (NAME + end - from, ROW - 4.0), fill(part));
+                    drawing.rectangle("bar", (from, top + NAME), (1.0 + end - from, 12.0), fill(part));
                 }
-                from = NAME + end;
+                from = 1.0 + end;
             }
         }
         let said = shares.iter().map(|share| {

@@ -5,9 +5,9 @@ use crate::quantity::shown;
 /// A place in units of the drawing.
 type At = (f64, f64);
 
-/// Width of a table's picture, and where its field begins.
-pub(super) const PICTURE_WIDTH: f64 = 600.0;
-pub(super) const PICTURE_LEFT: f64 = 60.0;
+/// Width of a table's picture, and where its field begins: so narrow that its words can be read on a telephone.
+pub(super) const PICTURE_WIDTH: f64 = 400.0;
+pub(super) const PICTURE_LEFT: f64 = 80.0;
 
 /// A picture while it is drawn: elements in the order in which they cover each other. What they look like, their classes
 /// say.

@@ -108,7 +108,7 @@ fn some_of(known: &[String]) -> String {
 
 /// Reads a day of the shop.
 fn day(text: &str) -> Result<Date, String> {
-    text.parse().map_err(|_| "write the day with its year, month and number, as in 2026-11-02".to_owned())
+    text.parse().map_err(|_| "write the day as in 2026-11-02".to_owned())
 }
 
 /// Which of the records are asked about.

@@ -12,11 +12,13 @@ WITH RECURSIVE tested_before(record, earlier, follows) AS (
 ), repaired_before AS (
     SELECT DISTINCT tested_before.record
     FROM tested_before JOIN account ON account.record = tested_before.earlier WHERE NOT replaced
+), tested_later AS (
+    SELECT follows AS family FROM record WHERE follows IS NOT NULL AND counts
 ), left_later(record, follows) AS (
     SELECT first.id, first.follows
     FROM record AS again JOIN record AS first ON first.family = again.follows AND first.counts
     WHERE again.follows IS NOT NULL AND again.counts AND again.n_left > 0
-      AND NOT EXISTS (SELECT 1 FROM record AS later WHERE later.follows = again.family AND later.counts)
+      AND again.family NOT IN (SELECT family FROM tested_later)
     UNION
     SELECT first.id, first.follows
     FROM left_later JOIN record AS first ON first.family = left_later.follows AND first.counts
@@ -31,6 +33,6 @@ FROM asked_account AS account JOIN record ON record.id = account.record AND reco
 LEFT JOIN repaired_before ON repaired_before.record = account.record
 WHERE (repaired_before.record IS NOT NULL OR (NOT replaced AND record.follows IS NULL))
   AND account.record NOT IN (SELECT record FROM left_later)
-  AND NOT (n_left > 0 AND NOT EXISTS (SELECT 1 FROM record AS later WHERE later.follows = record.family AND later.counts))
+  AND NOT (n_left > 0 AND record.family NOT IN (SELECT family FROM tested_later))
 GROUP BY month, currency
 ORDER BY month, currency

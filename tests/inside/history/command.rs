@@ -105,11 +105,7 @@ fn what_is_missing_or_nearly_right_is_asked_back() {
         (2, &["baseline", "--unit", "Merle M1", "--good", "no-such-session"], ""),
         (2, &["baseline", "--unit", "Merle M1", "--all-good", "--share", "0.95"], ""),
         (1, &["class"], "guide class-study"),
-        (
-            2,
-            &["failing", "--since", "yesterday"],
-            "write the day with its year, month and number, as in 2026-11-02",
-        ),
+        (2, &["failing", "--since", "yesterday"], "write the day as in 2026-11-02"),
         (2, &["failing", "--until", "31.12.2026"], "as in 2026-11-02"),
         (2, &["spread", "circuit 3"], "--unit: Merle M1, Merle M2"),
         (2, &["spread", "circit 3", "--unit", "Merle M1"], "Did you mean \"circuit 3\"?"),
