@@ -15,6 +15,6 @@ pub(crate) use pairing::Pairing;
 pub(crate) use pairing::Tried;
 pub(crate) use server::Server;
 pub(crate) use sight::{
-    Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, PortSight, Progress, Said,
-    SaidKind, Sight, State, ValveSight, ValvesSight, Zone,
+    Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, Progress, Said, SaidKind, Sight,
+    State, ValveSight, ValvesSight, Zone,
 };
