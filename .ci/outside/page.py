@@ -133,6 +133,13 @@ def page_alone():
             heights[step[0]] = letters(tab)
             if n in (0, 1, 3, 5, 6, 7, 9, 13):
                 looked_at(tab, f"step-{n}")
+            if n == 3:
+                # A slip is refused as at the terminal, and the next key replaces it.
+                tab.key_in("250")
+                tab.wait_for("document.getElementById('refusal').textContent.includes('Read the dial again')")
+                tab.can_answer()
+                assert tab.do("evaluate", script="document.getElementById('entry').value") == "250 inHg"
+                looked_at(tab, "refused")
             if n == 5:
                 is_in_the_way = "['beside', 'log'].every((id) => document.getElementById(id).offsetParent === null)"
                 assert tab.do("evaluate", script=is_in_the_way)

@@ -70,7 +70,9 @@ function keypad(ask) {
   const field = first(make("input", {
     id: "entry", inputmode: "none", autocomplete: "off", spellcheck: "false", enterkeyhint: "send", maxlength: "60",
   }));
+  // What was refused is there to be mended, or to be replaced by the next key.
   field.value = refusedLine();
+  field.select();
   typedNeedle("", "");
   const put = (text, n_before = 0) => () => {
     const [at, end] = [field.selectionStart ?? field.value.length, field.selectionEnd ?? field.value.length];
