@@ -1,14 +1,16 @@
 """Tests a unit in a real browser: by the page alone, by terminal and page in turn, through a reload, with two tabs, without
-the network for ten seconds, and through the end of the program and its resumption. Looks at the page in all its widths: what
+the network for ten seconds, with photos, and through the end of the program and its resumption. Looks at the page in all its widths: what
 does not fit, what is too small to be touched or read, and what a screen reader would not find (axe-core)."""
 
 import contextlib
 import json
 import pathlib
 import signal
+import struct
 import subprocess
 import tempfile
 import time
+import zlib
 
 from support.hands import Browser, Relay, Tab, Terminal
 from support.shop import ROOT
@@ -306,9 +308,69 @@ def practised():
             terminal.close()
 
 
+def picture(path):
+    """A PNG in one colour (ISO/IEC 15948)."""
+    def chunk(kind, data):
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", 40, 30, 8, 2, 0, 0, 0)
+    rows = zlib.compress((b"\0" + bytes([90, 120, 40]) * 40) * 30)
+    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b""))
+
+
+DROP = """fetch("/icon.svg").then(() => {
+    const canvas = document.createElement("canvas");
+    canvas.width = 60; canvas.height = 20;
+    canvas.toBlob((blob) => {
+        const moved = new DataTransfer();
+        moved.items.add(new File([blob], "dropped.jpg", { type: "image/jpeg" }));
+        window.dispatchEvent(new DragEvent("drop", { dataTransfer: moved, cancelable: true }));
+    }, "image/jpeg");
+})"""
+
+
+def photographed():
+    """A photo is chosen and another dropped; a path that is typed reads no file."""
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        picture(folder / "bore.png")
+        tab = Tab(browser, "one", address)
+        for step in STEPS[:8]:
+            by_page(tab, step)
+        tab.shows("Reading")
+        tab.press("Photo …")
+        looked_at(tab, "photo")
+        tab.do("choose", field="#photo", file=str(folder / "bore.png"))
+        tab.do("evaluate", script="document.getElementById('word').focus()")
+        tab.do("type", text="scored at the spring end")
+        tab.do("click", name="Send the photo")
+        terminal.wait_for("Photo of feed <b>bore</b> kept: 40 x 30 pixels")
+        tab.can_answer()
+        tab.do("evaluate", script=DROP)
+        tab.wait_for("document.getElementById('photo')?.files[0]?.name === 'dropped.jpg'")
+        tab.can_answer()
+        tab.do("click", name="Send the photo")
+        terminal.wait_for("Photo of feed <b>bore</b> kept: 60 x 20 pixels")
+        tab.press("Line …")
+        tab.do("type", text=f"photo {folder / 'bore.png'}")
+        tab.do("press", key="Enter")
+        tab.wait_for("document.getElementById('refusal').textContent.includes('chosen or dropped')")
+        for step in STEPS[8:]:
+            by_page(tab, step)
+        tab.shows("The session has ended.")
+        assert terminal.ended() == 0, terminal.text[-2000:]
+        photos = [event["photographed"] for event in record_of(folder)["journal"] if "photographed" in event]
+        assert [(one["width"], one.get("words")) for one in photos] == [(40, "scored at the spring end"), (60, None)], photos
+        kept = {path.name for path in (folder / "bench" / "pictures").iterdir()}
+        assert kept == {f"{one['sha256']}.jpg" for one in photos}, kept
+        noticed = browser.do("noticed")
+        assert noticed == [], noticed
+        print("photos: one chosen and one dropped, kept under their digests; a path that was typed read nothing")
+
+
 subprocess.run(["cargo", "build", "--quiet"], cwd=ROOT, check=True)
 page_alone()
 both_hands()
 interrupted()
 by_keyboard()
 practised()
+photographed()

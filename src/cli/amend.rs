@@ -73,10 +73,12 @@ impl Amend {
         begun.opening.prices = record.account.prices.clone();
         let opened = What::Opened { opening: Box::new(begun.opening.clone()) };
         begun.journal.append(now(), opened).map_err(Failure::wrong)?;
-        // Who read what stays as it was: those who took over come before the answers that they gave.
-        let took_over = record.journal.iter().filter(|event| matches!(event.what, What::TakenOver { .. }));
+        // Who read what stays as it was: those who took over come before the answers that they gave. So do notes and photos.
+        let beside = record.journal.iter().filter(|event| {
+            matches!(event.what, What::TakenOver { .. } | What::Jotted { .. } | What::Photographed { .. })
+        });
         let right = given.iter().enumerate().filter(|(index, _)| !wrong.contains(index));
-        let mut kept: Vec<&Event> = right.map(|(_, event)| *event).chain(took_over).collect();
+        let mut kept: Vec<&Event> = right.map(|(_, event)| *event).chain(beside).collect();
         kept.sort_by_key(|event| event.n);
         for event in kept {
             begun.journal.append(event.at, event.what.clone()).map_err(Failure::wrong)?;
@@ -87,7 +89,7 @@ impl Amend {
              it does not decide is to be tested again.",
         );
         let amending = shop.record(&begun.opening.session);
-        let status = walk(shop, begun, Box::new(Person::new(prompt, &UNITS[0])))?;
+        let status = walk(shop, begun, Box::new(Person::new(prompt, &UNITS[0]).at_bench()))?;
         if let Ok(amended) = read(&amending) {
             dropped(&mut screen, &record, &amended);
         }

@@ -110,6 +110,7 @@ impl Guide {
         let is_blind = begun.opening.plan.as_ref().is_some_and(Plan::is_in_rounds);
         let mut person = Person::new(prompt, &UNITS[0])
             .blind(is_blind)
+            .at_bench()
             .at_elevation(elevation)
             .with_prices(begun.opening.prices.clone())
             .offered(shop.said_earlier(now()).answers())

@@ -12,8 +12,8 @@ use crate::disk::write_whole;
 use crate::picture::{DRAWING, Picture};
 use crate::procedure::SHIPPED;
 use crate::quantity::UNITS;
-use crate::record::{JobNotes, PictureDigest, Record, Shop, ShopAddress, job_notes, sha256};
-use crate::report::{JobReport, ReportedRecord, page, show};
+use crate::record::{JobNotes, PictureDigest, Record, Shop, ShopAddress, job_notes, photo_beside, sha256};
+use crate::report::{JobReport, PhotoStory, ReportedRecord, page, show};
 
 /// Tell a job or a record in words: a page for the customer, then the figures behind it.
 ///
@@ -42,7 +42,10 @@ impl ReportCommand {
             status = status.max(worse);
             let before = tested_before(&shop, &record);
             let pictures = pictures_of(&shop, &record);
-            told.push(ReportedRecord { record, before, warnings, pictures });
+            let photos = PhotoStory::all(&record, |photo| {
+                photo_beside(path, photo).map_err(|fault| fault.to_string())
+            });
+            told.push(ReportedRecord { record, before, warnings, pictures, photos });
         }
         let sessions: Vec<String> = told.iter().map(|told| told.record.session.clone()).collect();
         for told in &mut told {

@@ -1,6 +1,8 @@
+use std::cell::Cell;
 use std::collections::HashSet;
 use std::io;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::sync::OnceLock;
 use std::sync::mpsc::channel;
 use std::thread;
@@ -157,6 +159,8 @@ impl ServerCommand {
 }
 
 /// Hand over to the server what it lacks of the shop's records and ledgers.
+///
+/// Photos stay in the shop; the records name them by their digests.
 #[derive(Debug, Args)]
 pub(super) struct RecordsSend {
     #[command(flatten)]
@@ -184,19 +188,24 @@ impl RecordsSend {
 }
 
 fn told(sending: &Sending, address: &Address) -> String {
-    let Sending { n_sent, n_there, n_signed, .. } = sending;
+    let Sending { n_sent, n_there, n_signed, n_photos, .. } = sending;
     let records = if *n_sent == 1 { "record" } else { "records" };
     let signed = match n_signed {
         0 => String::new(),
         n => format!(", {n} of them without the signature, which is there now"),
     };
-    format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before{signed}.")
+    let photos = match n_photos {
+        0 => String::new(),
+        n => format!(" Photos that these records name and that are not sent: {n}."),
+    };
+    format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before{signed}.{photos}")
 }
 
 /// Hands over what a server lacks of a shop's records of a mode, and then of its ledgers, as they stood before.
 fn sent(shop: &Shop, address: &Address, mode: Mode, step: &dyn Fn(usize)) -> Result<Sending, Failure> {
     let folder = |error| Failure::file(shop.root(), error);
-    let fit = fit(shop).map_err(folder)?;
+    let n_photos = Rc::default();
+    let fit = fit(shop, &n_photos).map_err(folder)?;
     let kept = Shop::ledgers_in(shop.root()).map_err(folder)?;
     let paths = [shop.ledger()].into_iter().filter(|own| own.is_file()).chain(kept);
     let read = |path: PathBuf| match disk::read(&path, LARGEST_DOCUMENT) {
@@ -206,6 +215,7 @@ fn sent(shop: &Shop, address: &Address, mode: Mode, step: &dyn Fn(usize)) -> Res
     let ledgers: Vec<(PathBuf, Vec<u8>)> = paths.map(read).collect::<Result<_, _>>()?;
     let mut archive = Archive::open(address, mode)?;
     let mut sending = archive.send_records(shop, fit, step)?;
+    sending.n_photos = n_photos.get();
     for (path, bytes) in ledgers {
         if let LedgerSent::Differs(line) = archive.send_ledger(&bytes)? {
             let why = format!(
@@ -219,9 +229,10 @@ fn sent(shop: &Shop, address: &Address, mode: Mode, step: &dyn Fn(usize)) -> Res
 
 /// Returns what says of a record's text why it is not handed over as a record of the shop: what an audit finds in it, that the
 /// shop's ledgers have another of its name, or that nobody vouches for it where there is a ledger.
-fn fit(shop: &Shop) -> io::Result<impl FnMut(&[u8]) -> Result<(), String>> {
+fn fit(shop: &Shop, n_photos: &Rc<Cell<usize>>) -> io::Result<impl FnMut(&[u8]) -> Result<(), String>> {
     let ledgers = Ledger::all(shop)?;
     let mut auditor = Auditor::default();
+    let n_photos = Rc::clone(n_photos);
     Ok(move |text: &[u8]| {
         let audit = auditor.audit(text);
         // What only another version of the program can audit, the ledgers are asked about all the same.
@@ -235,7 +246,10 @@ fn fit(shop: &Shop) -> io::Result<impl FnMut(&[u8]) -> Result<(), String>> {
                 Err("nobody signed it, and no ledger of the shop has it; where you know that it is yours, records sign enters it"
                     .to_owned())
             }
-            _ => Ok(()),
+            _ => {
+                n_photos.set(n_photos.get() + record.photos().count());
+                Ok(())
+            }
         }
     })
 }

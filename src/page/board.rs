@@ -24,7 +24,9 @@ struct Shared {
     /// The last number that something was asked under.
     last_question: u64,
     /// The line that was typed on the page for what is asked now.
-    line: Option<String>,
+    line: Option<Line>,
+    /// What was taken last, where it came from the page and not from the terminal.
+    taken: Option<Line>,
     /// What the terminal is to say.
     notices: Vec<String>,
     pictures: BTreeMap<String, Picture>,
@@ -38,6 +40,8 @@ pub(crate) struct Line {
     /// The number that the sight showed to whoever typed it.
     pub question: u64,
     pub text: String,
+    /// The file of a photo that came with it.
+    pub photo: Option<Vec<u8>>,
 }
 
 /// Why a line is not taken.
@@ -50,6 +54,10 @@ pub(crate) enum NotTaken {
     #[error("this is more than one line")]
     NoLine,
 }
+
+/// The line that was taken last was typed at the terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct OfTerminal;
 
 /// What a page shows, and how often that has changed.
 #[derive(Debug, Clone, PartialEq)]
@@ -166,14 +174,21 @@ impl Board {
         let mut shared = self.shared();
         let line = shared.line.take()?;
         self.settle(&mut shared);
-        Some(line)
+        let text = line.text.clone();
+        shared.taken = Some(line);
+        Some(text)
     }
 
     /// Takes note that the question was settled elsewhere. A line of the page that came too late is given back.
     pub(crate) fn settled(&self) -> Option<String> {
         let mut shared = self.shared();
         self.settle(&mut shared);
-        shared.line.take()
+        shared.line.take().map(|line| line.text)
+    }
+
+    /// Gives up the photo that came with the line that was taken last; `Err` where that line is the terminal's.
+    pub(crate) fn take_photo(&self) -> Result<Option<Vec<u8>>, OfTerminal> {
+        self.shared().taken.as_mut().map(|line| line.photo.take()).ok_or(OfTerminal)
     }
 
     /// Waits for something that comes from the page, so long at most.
@@ -253,7 +268,7 @@ impl Board {
         if line.question == 0 || line.question != shared.sight.question || shared.line.is_some() {
             return Err(NotTaken::Stale);
         }
-        shared.line = Some(line.text);
+        shared.line = Some(line);
         self.call(&mut shared);
         Ok(())
     }
@@ -277,6 +292,7 @@ impl Board {
     }
 
     fn settle(&self, shared: &mut Shared) {
+        shared.taken = None;
         shared.sight.question = 0;
         if let Some(ask) = &mut shared.sight.ask {
             ask.refusal = None;

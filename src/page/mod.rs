@@ -9,7 +9,7 @@ mod serving;
 mod sight;
 mod site;
 
-pub(crate) use board::{Board, LONGEST_LINE, Line, NotTaken, Picture};
+pub(crate) use board::{Board, LONGEST_LINE, Line, NotTaken, OfTerminal, Picture};
 pub(crate) use pairing::Pairing;
 #[cfg(test)]
 pub(crate) use pairing::Tried;

@@ -21,6 +21,7 @@ use super::pairing::Tried;
 use super::server::addresses;
 use super::site::FILES;
 use super::{Board, LONGEST_LINE, Line, NotTaken, Pairing, Picture};
+use crate::picture::PHOTO;
 
 /// What all requests are answered from.
 pub(super) struct Served {
@@ -44,6 +45,9 @@ const LONGEST_CODE: usize = 256;
 
 /// Longest request with a typed line, in bytes: JSON makes at most six of one.
 const LONGEST_TYPED: usize = 6 * LONGEST_LINE + 256;
+
+/// Longest photo, in bytes.
+const LONGEST_PHOTO: usize = PHOTO.bytes as usize;
 
 /// A line as a browser sends it.
 #[derive(Deserialize)]
@@ -88,7 +92,14 @@ impl Served {
             .is_some_and(|cookie| self.pairing.lock().unwrap_or_else(PoisonError::into_inner).knows(cookie));
         let path = request.uri().path();
         let file = FILES.iter().find(|file| file.path == path);
+        let photo = path.strip_prefix("/photo/").filter(|_| is_known).and_then(photo_line);
         let picture = path.strip_prefix("/picture/").filter(|_| is_known).and_then(|name| self.picture(name));
+        if let (&Method::POST, Some(line)) = (request.method(), photo) {
+            return match read_bytes(request.into_body(), LONGEST_PHOTO).await {
+                Ok(file) => self.hand_in(Line { photo: Some(file.into()), ..line }),
+                Err(refused) => refused,
+            };
+        }
         match (request.method(), path, file, picture) {
             (&Method::GET, _, Some(file), _) => whole(StatusCode::OK, file.kind, file.text.into()),
             (&Method::POST, "/pair", ..) => match read(request.into_body(), LONGEST_CODE).await {
@@ -161,7 +172,11 @@ impl Served {
         let Ok(Typed { question, text }) = serde_json::from_str(typed) else {
             return said(StatusCode::BAD_REQUEST, "A line is sent with the number of its question.");
         };
-        match self.board.hand_in(Line { question, text }) {
+        self.hand_in(Line { question, text, photo: None })
+    }
+
+    fn hand_in(&self, line: Line) -> Response<Body> {
+        match self.board.hand_in(line) {
             // It counts when the next sight shows it.
             Ok(()) => said(StatusCode::ACCEPTED, ""),
             Err(NotTaken::Stale) => {
@@ -180,16 +195,29 @@ fn shut_for(minutes: u64) -> Response<Body> {
     said(StatusCode::TOO_MANY_REQUESTS, &why)
 }
 
-/// Reads a request's body, up to its longest.
+/// Makes the line that goes with a photo of an address: the number of the question, the file's name and what it shows.
+fn photo_line(address: &str) -> Option<Line> {
+    let mut parts = address.splitn(3, '/').map(|part| percent_decode_str(part).decode_utf8().ok());
+    let question = parts.next()??.parse().ok()?;
+    let (name, words) = (parts.next()??, parts.next()??);
+    let name: String = name.chars().filter(|c| !c.is_control() && !['"', '\\'].contains(c)).collect();
+    Some(Line { question, text: format!("photo \"{name}\" {words}").trim_end().to_owned(), photo: None })
+}
+
+/// Reads a request's body of text, up to its longest.
 async fn read(body: Incoming, longest: usize) -> Result<String, Response<Body>> {
-    let bytes = match Limited::new(body, longest).collect().await {
-        Ok(collected) => collected.to_bytes(),
-        Err(error) if error.is::<LengthLimitError>() => {
-            return Err(said(StatusCode::PAYLOAD_TOO_LARGE, "This is longer than what is taken here."));
-        }
-        Err(_) => return Err(said(StatusCode::BAD_REQUEST, "The request broke off.")),
-    };
+    let bytes = read_bytes(body, longest).await?;
     String::from_utf8(bytes.into()).map_err(|_| said(StatusCode::BAD_REQUEST, "This is no text."))
+}
+
+async fn read_bytes(body: Incoming, longest: usize) -> Result<Bytes, Response<Body>> {
+    match Limited::new(body, longest).collect().await {
+        Ok(collected) => Ok(collected.to_bytes()),
+        Err(error) if error.is::<LengthLimitError>() => {
+            Err(said(StatusCode::PAYLOAD_TOO_LARGE, "This is longer than what is taken here."))
+        }
+        Err(_) => Err(said(StatusCode::BAD_REQUEST, "The request broke off.")),
+    }
 }
 
 fn said(status: StatusCode, words: &str) -> Response<Body> {

@@ -22,6 +22,8 @@ pub(crate) struct Sight {
     pub valves: Option<ValvesSight>,
     /// What helps with what is asked, the nearest to it first.
     pub pictures: Vec<PictureSight>,
+    /// Whether photos are taken: there is a real unit.
+    pub takes_photos: bool,
     pub state: State,
 }
 

@@ -78,16 +78,40 @@ fn jpeg(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
         .set_max_height(side.max(usize::from(u16::MAX)))
         .set_strict_mode(true)
         .jpeg_set_out_colorspace(ColorSpace::RGB);
-    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+    let whole = to_its_end(bytes);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(whole.unwrap_or(bytes)), options);
     decoder.decode_headers().map_err(broken)?;
     let info = decoder.info().ok_or_else(|| broken("its size is none"))?;
     let (width, height) = (u32::from(info.width), u32::from(info.height));
     check_size(width, height, most)?;
-    let rgb = decoder.decode().map_err(broken)?;
-    // The decoder makes up the last pixels of a scan that was cut off. In a scan no byte 0xff stands before 0xda or 0xd9.
-    let last = |marker: [u8; 2]| bytes.windows(2).rposition(|pair| pair == marker);
-    if last([0xff, 0xd9]) < last([0xff, 0xda]) {
+    if whole.is_none() {
         return Err(broken("its end is missing"));
     }
+    let rgb = decoder.decode().map_err(broken)?;
     Ok(Pixels { width, height, rgb, exif: decoder.exif().cloned() })
+}
+
+/// Returns a JPEG up to its end of image; none where that is missing, since the decoder would make up the last pixels.
+/// Telephones write films and other pictures behind it.
+fn to_its_end(bytes: &[u8]) -> Option<&[u8]> {
+    const MARKER: u8 = 0xff;
+    let mut at = 2;
+    loop {
+        let marker = *bytes.get(at + 1).filter(|_| bytes[at] == MARKER)?;
+        match marker {
+            0xd9 => return bytes.get(..at + 2),
+            // A filling byte, before any marker.
+            MARKER => at += 1,
+            // A segment says how long it is; of these, only a scan has data behind it, in which no marker but that of a
+            // restart stands.
+            _ => {
+                let length = bytes.get(at + 2..at + 4)?;
+                at += 2 + usize::from(u16::from_be_bytes([length[0], length[1]]));
+                let is_marker = |pair: &[u8]| pair[0] == MARKER && !matches!(pair[1], 0 | 0xd0..=0xd7);
+                if marker == 0xda {
+                    at += bytes.get(at..)?.windows(2).position(is_marker)?;
+                }
+            }
+        }
+    }
 }

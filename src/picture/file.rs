@@ -60,13 +60,13 @@ impl PictureKind {
 
 /// A picture: a file that was decoded whole, within bounds.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Picture {
+pub struct Picture {
     pub(crate) kind: PictureKind,
     /// Its width in pixels, as its file has it.
     pub(crate) width: u32,
     /// Its height in pixels, as its file has it.
     pub(crate) height: u32,
-    bytes: Arc<[u8]>,
+    pub(super) bytes: Arc<[u8]>,
 }
 
 /// Why a file is no picture that can be taken.

@@ -1,6 +1,9 @@
-//! Pictures: PNG and JPEG, told by their content, bounded, and decoded whole before anything counts as one.
+//! Pictures: PNG and JPEG, told by their content, bounded, and decoded whole before anything counts as one;
+//! photos, of which the pixels alone are kept.
 
 mod decoding;
 mod file;
+mod photo;
 
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
+pub(crate) use photo::PHOTO;

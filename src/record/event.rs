@@ -1,6 +1,7 @@
 //! The events of a session's journal.
 
 use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
 
 use super::{Answer, Circuit, HoseOn, Opening, ProcedureIdentity, Question, RigParts};
 
@@ -29,6 +30,8 @@ pub enum What {
     Drifted { answers: Vec<u64>, circuits: Vec<String> },
     /// The technician jotted something down, about the circuit under test where there was one.
     Jotted { circuit: Option<String>, text: String },
+    /// The technician took a photo, of the circuit under test where there was one.
+    Photographed { circuit: Option<String>, photo: Photo },
     /// A student did something at the simulated bench beside answering, in the words of the bench: at this circuit, where one
     /// was under test, and with this to be read, where a reading was asked for.
     Did { circuit: Option<String>, on: Option<HoseOn>, doing: String },
@@ -49,6 +52,22 @@ pub enum What {
     TakenOver { technician: String },
     /// The procedure came to its end: the answers of the walk to there, in order, by the numbers of their events.
     Finished { walk: Vec<u64> },
+}
+
+/// A photo as a record has it; the picture itself lies in the shop.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct Photo {
+    /// SHA-256 of the JPEG that is kept, in hexadecimal.
+    pub sha256: String,
+    /// Its width in pixels.
+    pub width: u32,
+    /// Its height in pixels.
+    pub height: u32,
+    /// What it shows, where the technician said that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<String>,
 }
 
 /// How a finding begins that says what could not be done.

@@ -7,9 +7,11 @@ use serde::de::Error;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::opening::is_false;
-use super::{Answer, Asker, Event, HoseOn, Opening, ProcedureIdentity, Question, RigParts, Wants, What};
+use super::{
+    Answer, Asker, Event, HoseOn, Opening, Photo, ProcedureIdentity, Question, RigParts, Wants, What,
+};
 
-/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `did`, `parked`, `resumed`,
+/// A line of the journal. It holds just one of `opened`, `answer`, `retracted`, `jotted`, `photographed`, `did`, `parked`, `resumed`,
 /// `taken_over_by` and `finished`, and what belongs to that.
 #[derive(Default, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema), schemars(rename = "Event"))]
@@ -51,6 +53,9 @@ pub(super) struct Line<'a> {
     /// What the technician jotted down.
     #[serde(skip_serializing_if = "Option::is_none")]
     jotted: Option<Cow<'a, str>>,
+    /// The photo that the technician took.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    photographed: Option<Cow<'a, Photo>>,
     /// What a student did at the simulated bench beside answering, in the words of the bench.
     #[serde(skip_serializing_if = "Option::is_none")]
     did: Option<Cow<'a, str>>,
@@ -123,6 +128,11 @@ impl<'a> Line<'a> {
                 jotted: Some(Cow::Borrowed(text)),
                 ..line
             },
+            What::Photographed { circuit, photo } => Line {
+                circuit: circuit.as_deref().map(Cow::Borrowed),
+                photographed: Some(Cow::Borrowed(photo)),
+                ..line
+            },
             What::Did { circuit, on, doing } => Line {
                 circuit: circuit.as_deref().map(Cow::Borrowed),
                 did: Some(Cow::Borrowed(doing)),
@@ -164,6 +174,9 @@ impl<'a> Line<'a> {
             Line { retracted: Some(answers), .. } => What::Retracted { answers: answers.into_owned() },
             Line { jotted: Some(text), circuit, .. } => {
                 What::Jotted { circuit: circuit.map(Cow::into_owned), text: text.into_owned() }
+            }
+            Line { photographed: Some(photo), circuit, .. } => {
+                What::Photographed { circuit: circuit.map(Cow::into_owned), photo: photo.into_owned() }
             }
             Line { did: Some(doing), circuit, on, .. } => What::Did {
                 circuit: circuit.map(Cow::into_owned),

@@ -34,7 +34,8 @@ pub(crate) use bench_state::{BenchState, BenchStateError, Check, GO_ON};
 pub(crate) use circuit::{Circuit, EarlierRecord, Plan, Planned, Spot};
 pub(crate) use clock::minute;
 pub(crate) use event::{
-    COULD_NOT_BE_DONE, Event, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by, texts,
+    COULD_NOT_BE_DONE, Event, Photo, Told, What, latest_procedure, latest_program, latest_rig, taken_over_by,
+    texts,
 };
 pub(crate) use exercise::{Cause, Defect, Exercise, HandedOut, Mark, Point, PointMark, Weight};
 pub(crate) use job::{DoneRepair, JobNote, JobNotes, Stage, forget_customer, job_notes, note_of_job};
@@ -52,6 +53,7 @@ pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,
 };
+pub(crate) use pictures::{PictureFault, photo_beside, pictures_beside};
 pub(crate) use port_map::{PictureDigest, Pixel, PortMap};
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use rounds::piece_in_round;

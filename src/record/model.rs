@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, HoseOn, Mark, Mode, Opening, Plan,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, HoseOn, Mark, Mode, Opening, Photo, Plan,
     ProcedureIdentity, Question, RigParts, SignerKey, Spot, Wants, What, taken_over_by,
 };
 use crate::air::{AirTemperature, Barometer};
@@ -171,6 +171,14 @@ impl Record {
     pub(crate) fn notes(&self) -> impl Iterator<Item = (Option<&str>, &str)> {
         self.journal.iter().filter_map(|event| match &event.what {
             What::Jotted { circuit, text } => Some((circuit.as_deref(), text.as_str())),
+            _ => None,
+        })
+    }
+
+    /// Returns the photos that the technician took, each with when, and the circuit under test, where there was one.
+    pub(crate) fn photos(&self) -> impl Iterator<Item = (&Event, Option<&str>, &Photo)> {
+        self.journal.iter().filter_map(|event| match &event.what {
+            What::Photographed { circuit, photo } => Some((event, circuit.as_deref(), photo)),
             _ => None,
         })
     }

@@ -154,7 +154,12 @@ impl Shop {
 
     /// Returns where pictures are kept.
     pub(crate) fn pictures(&self) -> PathBuf {
-        self.root.join("pictures")
+        Shop::pictures_in(&self.root)
+    }
+
+    /// Returns where pictures lie in a folder that may be another bench's shop.
+    pub(crate) fn pictures_in(folder: &Path) -> PathBuf {
+        folder.join("pictures")
     }
 
     /// Returns where the picture of a digest is kept.

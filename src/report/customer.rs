@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::photo::PhotoStory;
 use super::story::{Facts, last_read};
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::practice::Commitment;
@@ -45,6 +46,7 @@ pub(super) struct Trouble {
     pub(super) road: Option<String>,
     pub(super) done: Vec<String>,
     pub(super) picture: BeforeAfter,
+    pub(super) photos: Vec<PhotoStory>,
     decided: Option<String>,
 }
 
@@ -89,6 +91,13 @@ impl CustomerPage {
 }
 
 impl CustomerPage {
+    /// Takes a photo of a record where it is of a circuit in trouble; returns whether it does.
+    pub(super) fn takes(&mut self, record: &Record, photo: &PhotoStory) -> bool {
+        let of = (tested_unit(record), photo.circuit.as_deref());
+        let trouble = self.troubles.iter_mut().find(|it| (it.unit.as_str(), Some(it.circuit.as_str())) == of);
+        trouble.map(|trouble| trouble.photos.push(photo.clone())).is_some()
+    }
+
     /// Returns what is told behind the troubles, each list with its title; none of them is empty.
     pub(super) fn lists(&self) -> impl Iterator<Item = (&'static str, &[String])> {
         let lists = [
@@ -184,6 +193,7 @@ fn trouble(
             after: course.last.deciding.filter(|_| is_again),
             limits: story.limits,
         },
+        photos: Vec::new(),
         decided: course.decided.clone(),
     })
 }

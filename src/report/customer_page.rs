@@ -1,6 +1,6 @@
 use super::customer::{BeforeAfter, CustomerPage, Trouble, plain_word, plain_word_before};
 use super::markup::{Markup, classed, element, plain};
-use super::page::{badge, facts, section};
+use super::page::{badge, facts, figures, section};
 use super::scale::{LEFT, LENGTH, needle, zones};
 use super::story::REHEARSAL;
 use super::svg::{Drawing, legend};
@@ -54,6 +54,7 @@ fn trouble(trouble: &Trouble, unit: &Unit) -> Markup {
     for text in trouble.road.iter().chain(&trouble.done) {
         told.push(plain("p", text.as_str()));
     }
+    told.extend(figures(&trouble.photos));
     classed("div", "circuit", told)
 }
 

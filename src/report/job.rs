@@ -1,4 +1,5 @@
 use super::customer::CustomerPage;
+use super::photo::PhotoStory;
 use super::port_picture::port_pictures;
 use super::story::Story;
 use crate::picture::Picture;
@@ -24,6 +25,7 @@ pub(crate) struct ReportedRecord {
     pub(crate) warnings: Vec<String>,
     /// The pictures of its procedure that are at hand, by their digests.
     pub(crate) pictures: Vec<(String, Picture)>,
+    pub(crate) photos: Vec<PhotoStory>,
 }
 
 impl JobReport {
@@ -35,18 +37,23 @@ impl JobReport {
         unit: &'static Unit,
     ) -> JobReport {
         let records: Vec<&Record> = reported.iter().map(|reported| &reported.record).collect();
-        let told = |ReportedRecord { record, before, warnings, pictures }: &ReportedRecord| Story {
-            warnings: warnings.clone(),
-            pictures: port_pictures(record, pictures),
-            ..Story::of(record, before.as_ref(), unit)
+        let mut customer = records
+            .iter()
+            .any(|record| record.procedure.unit.is_some())
+            .then(|| CustomerPage::of(&records, notes, shop, unit));
+        let mut told = |ReportedRecord { record, before, warnings, pictures, photos }: &ReportedRecord| {
+            let (warnings, pictures) = (warnings.clone(), port_pictures(record, pictures));
+            let mut photos = photos.clone();
+            for photo in &mut photos {
+                photo.is_above = customer.as_mut().is_some_and(|page| page.takes(record, photo));
+            }
+            Story { warnings, pictures, photos, ..Story::of(record, before.as_ref(), unit) }
         };
+        let stories = reported.iter().map(&mut told).collect();
         JobReport {
             title: records.last().map(|record| record.procedure.title.clone()).unwrap_or_default(),
-            customer: records
-                .iter()
-                .any(|record| record.procedure.unit.is_some())
-                .then(|| CustomerPage::of(&records, notes, shop, unit)),
-            stories: reported.iter().map(told).collect(),
+            customer,
+            stories,
         }
     }
 

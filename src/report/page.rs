@@ -1,6 +1,7 @@
 use super::customer_page::{customer_page, part};
 use super::job::JobReport;
 use super::markup::{Markup, classed, element, plain, void};
+use super::photo::PhotoStory;
 use super::port_map::drawn;
 use super::port_picture::PortPicture;
 use super::scale::scale;
@@ -72,6 +73,7 @@ fn content(story: &Story) -> Vec<Markup> {
         };
         content.push(section(title, body));
     }
+    content.extend(figures(&story.photos).map(|figures| section("Photos", figures)));
     content.push(classed("p", "proof", story.proof.as_str()));
     content
 }
@@ -176,6 +178,12 @@ pub(super) fn facts(facts: &Facts) -> Markup {
         plain("div", [plain("dt", label.as_str()), plain("dd", text.as_str())])
     };
     plain("dl", facts.iter().map(fact).collect::<Markup>())
+}
+
+/// Shows photos beside and below each other; none where there are none.
+pub(super) fn figures(photos: &[PhotoStory]) -> Option<Markup> {
+    let figures = photos.iter().map(PhotoStory::figure).collect::<Markup>();
+    (!photos.is_empty()).then(|| classed("div", "photos", figures))
 }
 
 pub(super) fn section(title: &str, content: impl Into<Markup>) -> Markup {

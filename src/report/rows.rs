@@ -74,6 +74,7 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
         ("taken", json!(last.map(|(_, at)| at))),
         ("n_takes", json!(reading.takes.len())),
         ("n_takes_counted", json!(reading.takes.iter().filter(|take| !take.set_aside).count())),
+        ("circuit_photos", json!(photos(record, circuit))),
         ("reading_inHg", json!(inches(meaning.reading_pa.si()))),
         ("standard_reading_inHg", json!(inches(standard.value))),
         ("standard_reading_low_inHg", json!(inches(standard.low))),
@@ -93,6 +94,13 @@ fn of_reading(record: &Record, circuit: &CircuitRecord, reading: &ReadingRecord)
         ("oil_loss_gap_mL_per_min", json!(figure(meaning.gap_oil_m3_s, 60e6))),
         ("oil_loss_hole_mL_per_min", json!(figure(meaning.hole_oil_m3_s, 60e6))),
     ]
+}
+
+/// Returns the digests of a circuit's photos in one cell; none where there are none.
+fn photos(record: &Record, circuit: &CircuitRecord) -> Option<String> {
+    let of_circuit = record.photos().filter(|(_, of, _)| *of == Some(circuit.circuit.name.as_str()));
+    let digests: Vec<_> = of_circuit.map(|(.., photo)| photo.sha256.as_str()).collect();
+    (!digests.is_empty()).then(|| digests.join(" "))
 }
 
 fn of_decision(record: &Record, circuit: &CircuitRecord) -> ReadingRow {

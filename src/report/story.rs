@@ -1,5 +1,6 @@
 use jiff::Timestamp;
 
+use super::photo::PhotoStory;
 use super::port_picture::PortPicture;
 use crate::air::BarometerSource;
 use crate::leak::Verdict;
@@ -44,6 +45,8 @@ pub(crate) struct Story {
     pub(crate) sections: Vec<Section>,
     /// The pictures of the unit, with the ports that were read on them.
     pub(crate) pictures: Vec<PortPicture>,
+    /// What was photographed.
+    pub(crate) photos: Vec<PhotoStory>,
     /// How the record can be checked.
     pub(crate) proof: String,
     /// The unit that vacuums are shown in.
@@ -108,6 +111,7 @@ impl Story {
             circuits,
             sections: sections.map(|(title, body)| Section { title, body }).collect(),
             pictures: Vec::new(),
+            photos: Vec::new(),
             proof: proof(record),
             unit,
         }

@@ -43,6 +43,10 @@ fn show_customer(screen: &mut Screen, page: &CustomerPage, warnings: &[&str]) {
         };
         screen.item("", &format!("{}: {found}", trouble.name));
         trouble.road.iter().chain(&trouble.done).for_each(|text| screen.paragraph(INDENT, text));
+        trouble
+            .photos
+            .iter()
+            .for_each(|photo| screen.paragraph(INDENT, &format!("Photo: {}.", photo.line())));
     }
     for (title, texts) in page.lists() {
         screen.line("");
@@ -70,6 +74,11 @@ fn show_story(screen: &mut Screen, story: &Story) {
             SectionBody::Texts(texts) => texts.iter().for_each(|text| screen.item("  - ", text)),
             SectionBody::Facts(facts) => labelled(screen, facts),
         }
+    }
+    if !story.photos.is_empty() {
+        screen.line("");
+        screen.line("Photos");
+        story.photos.iter().for_each(|photo| screen.item("  - ", &photo.line()));
     }
     screen.line("");
     screen.say(&story.proof);

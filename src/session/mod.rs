@@ -7,6 +7,7 @@ mod input;
 mod journal;
 mod needle;
 mod person;
+mod photo_file;
 mod prompt;
 mod recorder;
 mod runner;

@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use super::doubt::{Doubted, Grounds, doubt, plugged};
 use super::needle::{Needle, Offer};
+use super::photo_file::Camera;
 use super::prompt::{ALSO, list_words};
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::console::Screen;
@@ -41,6 +42,8 @@ pub(crate) struct Person {
     is_as_earlier: bool,
     /// Whether nothing is said of what a reading means.
     is_blind: bool,
+    /// Whether there is something real to photograph.
+    is_at_bench: bool,
 }
 
 /// What `more` tells of.
@@ -69,6 +72,7 @@ impl Person {
             earlier: Vec::new(),
             is_as_earlier: false,
             is_blind: false,
+            is_at_bench: false,
         }
     }
 
@@ -113,6 +117,13 @@ impl Person {
     #[must_use]
     pub(crate) fn blind(self, is_blind: bool) -> Person {
         Person { is_blind, ..self }
+    }
+
+    /// Takes photos, which only a session of something real can use.
+    #[must_use]
+    pub(crate) fn at_bench(self) -> Person {
+        self.show_on_page(|sight| sight.takes_photos = true);
+        Person { is_at_bench: true, ..self }
     }
 
     /// Returns what a question and those behind it were answered with earlier the same day.
@@ -184,7 +195,8 @@ impl Person {
         mut beside: impl FnMut(&mut Screen, &str) -> Option<Reply<Result<Answer, Aside>>>,
     ) -> Result<Answer, Aside> {
         let asked_of = place.decided.as_ref().map_or(&self.judged_last, |circuit| &circuit.name);
-        let told = (self.judged.get_key_value(asked_of), self.vacuum_unit);
+        let camera = self.is_at_bench.then(|| Camera { page: self.prompt.page().cloned() });
+        let told = (self.judged.get_key_value(asked_of), self.vacuum_unit, camera.as_ref());
         let earlier = self.earlier(question).first().map(|(_, line)| line.clone());
         let matters = matters(question) || earlier.is_some();
         let is_as_earlier = &mut self.is_as_earlier;
@@ -231,7 +243,7 @@ impl Person {
         let answer = answer.unwrap_or_else(|stopped| Err(stopped.into()));
         match &answer {
             // A note is beside the question, which stays.
-            Err(Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
+            Err(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
             Ok(answer) => {
                 self.plugged = plugged(question, answer);
                 if let (Wants::Technician, Answer::Text(name)) = (&question.wants, answer) {
@@ -339,13 +351,17 @@ impl From<Stopped> for Aside {
     }
 }
 
+/// Why a photo is not taken where nothing is tested.
+const NO_PHOTO: &str = "Photos belong to a session at the bench (guide): here there is no unit to photograph. An answer that \
+                        begins with this word goes in double quotes.";
+
 /// Returns what comes of a line that was typed at a question of a session.
 fn reply(
     screen: &mut Screen,
     question: &Question,
     line: &str,
     place: &Place,
-    (judged, vacuum_unit): (Option<(&String, &LastJudged)>, &Unit),
+    (judged, vacuum_unit, camera): (Option<(&String, &LastJudged)>, &Unit, Option<&Camera>),
 ) -> Reply<Result<Answer, Aside>> {
     match read_saying(line) {
         Saying::Answer(text) => return read(question.read_typed(&text)),
@@ -362,6 +378,10 @@ fn reply(
             return read(question.read_typed(&name));
         }
         Saying::Aside(aside) => return Reply::Done(Err(aside)),
+        Saying::Photo(given) => {
+            let taken = camera.map_or_else(|| Err(NO_PHOTO.to_owned()), |camera| camera.photo(&given));
+            return taken.map_or_else(Reply::Refused, |aside| Reply::Done(Err(aside)));
+        }
         Saying::Help => {
             screen.paragraph(screens::INDENT, &screens::wanted(question));
             list_words(screen, screens::INDENT, ALSO, SAYINGS);

@@ -349,6 +349,8 @@ pub(crate) enum Saying {
     Progress,
     /// `more`: all that the last reading says.
     More,
+    /// `photo`: a file, and what it shows.
+    Photo(String),
     /// One of the words, but not complete; the text says how it is written.
     Incomplete(&'static str),
 }
@@ -361,6 +363,7 @@ pub(crate) const SAYINGS: &[(&str, &str)] = &[
     ("back", "undo the last answer; back 3 undoes three"),
     ("again", "take the last answer again and keep the rest; again 3 takes the third last"),
     ("jot TEXT", "put a note into the record"),
+    ("photo FILE", "put a photo into the record; what it shows may stand behind it"),
     ("technician NAME", "somebody else tests from here on; the record says who read what"),
     ("cannot REASON", "this step can't be done; the record says why"),
     ("not fitted WHY", "this unit does not have this circuit; the record says by what you know"),
@@ -403,6 +406,10 @@ pub(crate) fn read_saying(line: &str) -> Saying {
         ("again", ..) => Saying::AgainOf(rest.to_owned()),
         ("jot", false, _) => Saying::Aside(Aside::Jot(rest.to_owned())),
         ("jot", true, _) => Saying::Incomplete("Write the note behind it: jot plate is nicked at port 3A"),
+        ("photo", false, _) => Saying::Photo(rest),
+        ("photo", true, _) => {
+            Saying::Incomplete("Write its file behind it, or drop the file here: photo bore.jpg")
+        }
         ("technician", false, _) => Saying::Aside(Aside::TakenOver(rest)),
         ("technician", true, _) => {
             Saying::Incomplete("Write who tests from here on behind it: technician Mo")

@@ -3,8 +3,9 @@ use jiff::Timestamp;
 use super::Journal;
 use super::scribe::Scribe;
 use crate::disk::LogError;
+use crate::picture::Picture;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
-use crate::record::{Answer, Asker, Event, HoseOn, Opening, Question, Record, Told, Wants, What};
+use crate::record::{Answer, Asker, Event, HoseOn, Opening, Question, Record, Shop, Told, Wants, What};
 use crate::rig::{CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
@@ -35,6 +36,8 @@ pub(crate) struct Recorder {
     pub(super) is_stranded: bool,
     /// Whether the rig is looked at before the next circuit, however soon that is.
     is_rig_doubted: bool,
+    /// Where photos are kept; none where a session that is over is walked again.
+    photos: Option<Shop>,
     /// Drifts after which this walk has calibrated the rig again, by the number of their events.
     recalibrated: Vec<u64>,
 }
@@ -57,8 +60,14 @@ impl Recorder {
             concluded: None,
             is_stranded: false,
             is_rig_doubted: false,
+            photos: None,
             recalibrated: Vec::new(),
         }
+    }
+
+    /// Keeps photos in a shop's folder.
+    pub(crate) fn keeping_photos_in(self, shop: Shop) -> Recorder {
+        Recorder { photos: Some(shop), ..self }
     }
 
     /// Has the rig looked at before the next circuit, where somebody else may have turned its valves.
@@ -251,6 +260,34 @@ impl Recorder {
         Ok(answer)
     }
 
+    /// Has a photo on the disk before the journal names it. One that the disk does not take is said to be lost, and the
+    /// session goes on.
+    fn photograph(
+        &mut self,
+        question: &Question,
+        picture: &Picture,
+        words: Option<String>,
+    ) -> Result<(), Aside> {
+        let Some(shop) = &self.photos else { return Ok(()) };
+        let photo = match shop.keep_photo(picture, words) {
+            Ok(photo) => photo,
+            Err(error) => {
+                self.live.show(&Shown::PhotoLost(&error.to_string()));
+                return Ok(());
+            }
+        };
+        let circuit = self.about(question);
+        self.log(What::Photographed { circuit: circuit.clone(), photo: photo.clone() })
+            .map_err(|error| Aside::Lost(error.to_string()))?;
+        self.live.show(&Shown::PhotoKept { circuit: circuit.as_deref(), photo: &photo });
+        Ok(())
+    }
+
+    /// Returns the circuit that a note or a photo is about.
+    fn about(&self, question: &Question) -> Option<String> {
+        self.concluded.clone().or(question.circuit.clone())
+    }
+
     fn note(&mut self, question: &Question, n: u64) {
         if let Some(event) = self.journal.event(n) {
             self.concluded = None;
@@ -315,11 +352,12 @@ impl Desk for Recorder {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),
                 Err(Aside::Jot(text)) => {
-                    let circuit = self.concluded.clone().or(question.circuit.clone());
+                    let circuit = self.about(question);
                     self.log(What::Jotted { circuit, text })
                         .map_err(|error| Aside::Lost(error.to_string()))?;
                     self.live.show(&Shown::Noted);
                 }
+                Err(Aside::Photo { picture, words }) => self.photograph(question, &picture, words)?,
                 Err(Aside::TakenOver(technician)) => {
                     self.log(What::TakenOver { technician: technician.clone() })
                         .map_err(|error| Aside::Lost(error.to_string()))?;

@@ -118,7 +118,9 @@ impl Session {
                 }
             }
         }
-        let recorder = Recorder::new(journal, live, now).doubting_rig(changes.was_rig_used);
+        let recorder = Recorder::new(journal, live, now)
+            .doubting_rig(changes.was_rig_used)
+            .keeping_photos_in(shop.clone());
         Ok(Session { shop, walking: Walking::new(opening, recorder, vacuum_unit) })
     }
 
@@ -158,7 +160,9 @@ impl Session {
                 Err(Stop::Aside(Aside::Back(steps))) => recorder.borrow_mut().back(steps)?,
                 Err(Stop::Aside(Aside::Again(steps))) => recorder.borrow_mut().again(steps)?,
                 Err(Stop::Drifted) => recorder.borrow_mut().drifted()?,
-                Err(Stop::Aside(Aside::Park | Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_))) => {
+                Err(Stop::Aside(
+                    Aside::Park | Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_),
+                )) => {
                     recorder.borrow_mut().log(What::Parked)?;
                     return Ok(Err(Ended::Parked));
                 }

@@ -21,7 +21,7 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
             Err(Halt::Aside(Aside::Back(steps) | Aside::Again(steps))) => {
                 coached.borrow_mut().take_back(steps)
             }
-            Err(Halt::Aside(Aside::Jot(_) | Aside::TakenOver(_) | Aside::Did(_))) => {
+            Err(Halt::Aside(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_))) => {
                 coached.borrow_mut().person.hint("Without a session nothing of that is kept.");
             }
             Err(Halt::Aside(Aside::Lost(why))) => return Err(why),

@@ -10,5 +10,5 @@ pub(crate) use meaning::{IN_ONE_LAND, meaning};
 pub(crate) use money::{account, cost, done_repair, money, repaired_at, titled};
 pub(crate) use words::{
     agreement, answer_text, answered, area, complaints_without_cause, elevation, finding, hole, limit_names,
-    limits, mark, orifice_kind, percent, range, summary, verdict_word,
+    limits, mark, orifice_kind, percent, photo, range, summary, verdict_word,
 };

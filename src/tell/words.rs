@@ -4,7 +4,9 @@ use libm::{log10, pow};
 
 use crate::leak::{Assessment, Estimate, Limits, Verdict};
 use crate::quantity::{Length, Unit, shown};
-use crate::record::{Agreement, Answer, FindingRecord, Question, Record, TakesOutcome, VerdictCounts};
+use crate::record::{
+    Agreement, Answer, Event, FindingRecord, Photo, Question, Record, TakesOutcome, VerdictCounts,
+};
 use crate::rig::OrificeKind;
 
 /// The word for what became of a circuit.
@@ -51,6 +53,12 @@ pub(crate) fn mark(verdict: Verdict) -> char {
 pub(crate) fn range(estimate: &Estimate, unit: &Unit) -> String {
     let show = |si| shown(unit.from_si(si), unit.decimals);
     format!("{} {} ({} to {})", show(estimate.value), unit.symbol, show(estimate.low), show(estimate.high))
+}
+
+/// What a photo is of, when it was put into the session, and what it shows.
+pub(crate) fn photo(record: &Record, event: &Event, circuit: Option<&str>, photo: &Photo) -> String {
+    let words = photo.words.as_ref().map(|words| format!(": {words}")).unwrap_or_default();
+    format!("{}, {}{words}", circuit.unwrap_or("beside the circuits"), record.minute(event.at))
 }
 
 /// What is to be said of takes that do not all agree.

@@ -92,3 +92,137 @@ fn crc(bytes: &[u8]) -> u32 {
     let step = |sum: u32| if sum & 1 == 1 { 0xedb8_8320 ^ (sum >> 1) } else { sum >> 1 };
     !bytes.iter().fold(u32::MAX, |sum, byte| (0..8).fold(sum ^ u32::from(*byte), |sum, _| step(sum)))
 }
+
+/// Exif data as a telephone writes it: an orientation, a maker, a place north and east, in either order of bytes (CIPA DC-008).
+fn exif(orientation: u16, is_little: bool) -> Vec<u8> {
+    let short = |n: u16| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };
+    let long = |n: u32| if is_little { n.to_le_bytes() } else { n.to_be_bytes() };
+    let mut bytes = if is_little { b"II*\0".to_vec() } else { b"MM\0*".to_vec() };
+    let entry = |tag: u16, kind: u16, count: u32, value: [u8; 4]| {
+        [&short(tag)[..], &short(kind), &long(count), &value].concat()
+    };
+    let in_place = |n: u16| [short(n)[0], short(n)[1], 0, 0];
+    // The header has 8 bytes, the first directory 2 + 3 * 12 + 4, that of the place 2 + 2 * 12 + 4.
+    let (place, maker, north) = (8 + 42, 8 + 42 + 30, 8 + 42 + 30 + 12);
+    bytes.extend(long(8));
+    bytes.extend(short(3));
+    bytes.extend(entry(0x010f, 2, 12, long(maker)));
+    bytes.extend(entry(0x0112, 3, 1, in_place(orientation)));
+    bytes.extend(entry(0x8825, 4, 1, long(place)));
+    bytes.extend(long(0));
+    bytes.extend(short(2));
+    bytes.extend(entry(1, 2, 2, *b"N\0\0\0"));
+    bytes.extend(entry(2, 5, 3, long(north)));
+    bytes.extend(long(0));
+    bytes.extend(b"Maker Nobody");
+    bytes
+        .extend([(47_u32, 1_u32), (25, 1), (1234, 100)].map(|(n, of)| [long(n), long(of)].concat()).concat());
+    bytes
+}
+
+/// A JPEG with Exif data, a comment and another picture and a film behind its end.
+fn from_a_telephone(width: u16, height: u16, orientation: u16, is_little: bool) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, 95);
+    encoder.add_exif_metadata(&exif(orientation, is_little)).unwrap();
+    encoder.add_app_segment(13, b"caption by Nobody".to_vec()).unwrap();
+    encoder.encode(&slope(width.into(), height.into()), width, height, jpeg_encoder::ColorType::Rgb).unwrap();
+    bytes.extend(jpeg(8, 8));
+    bytes.extend(b"film \xff\xda of Nobody");
+    bytes
+}
+
+/// Returns the markers of a JPEG's segments up to its scan (ITU-T T.81, B.1).
+fn segments(bytes: &[u8]) -> Vec<u8> {
+    let (mut at, mut markers) = (2, Vec::new());
+    while markers.last() != Some(&0xda) {
+        markers.push(bytes[at + 1]);
+        at += 2 + usize::from(u16::from_be_bytes([bytes[at + 2], bytes[at + 3]]));
+    }
+    markers
+}
+
+#[test]
+fn of_a_photo_nothing_is_kept_but_its_pixels() {
+    for is_little in [true, false] {
+        let file = from_a_telephone(64, 48, 1, is_little);
+        let place = exif(1, is_little);
+        for told in [&b"Exif"[..], b"Nobody", &place[place.len() - 24..]] {
+            assert!(file.windows(told.len()).any(|bytes| bytes == told), "the test's file lacks it");
+            let kept = Picture::of_photo(file.clone()).unwrap();
+            assert!(!kept.bytes().windows(told.len()).any(|bytes| bytes == told), "{told:?}");
+        }
+        let kept = Picture::of_photo(file).unwrap();
+        // The heading of JFIF, tables, the frame and the scan: no other application's data, no comment.
+        let foreign = |marker: &u8| !matches!(marker, 0xe0 | 0xdb | 0xc0 | 0xc4 | 0xda);
+        assert_eq!(segments(kept.bytes()).iter().filter(|marker| foreign(marker)).count(), 0);
+        assert!(kept.bytes().ends_with(&[0xff, 0xd9]));
+        assert_eq!(Picture::decoded(kept.bytes().to_vec(), DRAWING).unwrap().1.exif, None);
+    }
+}
+
+#[test]
+fn a_photo_is_kept_the_right_way_up() {
+    // Where the corner that was at the top left of the sensor's picture belongs, by Exif's table of orientations.
+    let corners = [(1, "tl"), (2, "tr"), (3, "br"), (4, "bl"), (5, "tl"), (6, "tr"), (7, "br"), (8, "bl")];
+    for (orientation, corner) in corners {
+        for is_little in [true, false] {
+            let kept = Picture::of_photo(from_a_telephone(64, 32, orientation, is_little)).unwrap();
+            let size = if orientation < 5 { (64, 32) } else { (32, 64) };
+            assert_eq!((kept.width, kept.height), size, "{orientation}");
+            let (_, pixels) = Picture::decoded(kept.bytes().to_vec(), DRAWING).unwrap();
+            let at = |x: u32, y: u32| {
+                let at = ((y * kept.width + x) * 3) as usize;
+                i32::from(pixels.rgb[at]) + i32::from(pixels.rgb[at + 1])
+            };
+            // Of a slope the darkest corner is the one at the top left.
+            let (right, bottom) = (kept.width - 1, kept.height - 1);
+            let corners =
+                [("tl", at(0, 0)), ("tr", at(right, 0)), ("bl", at(0, bottom)), ("br", at(right, bottom))];
+            assert_eq!(corners.iter().min_by_key(|(_, light)| *light).unwrap().0, corner, "{orientation}");
+            // What grew along the sensor's width does so across, or down where it lay on its side.
+            let is_red_across = {
+                let reds = pixels.rgb[..3 * kept.width as usize].chunks(3).map(|pixel| pixel[0]);
+                reds.clone().max().unwrap() - reds.min().unwrap() > 100
+            };
+            assert_eq!(is_red_across, orientation < 5, "{orientation}");
+        }
+    }
+}
+
+#[test]
+fn exif_data_that_say_no_way_up_or_are_cut_anywhere_leave_a_photo_as_it_is() {
+    let whole = exif(6, true);
+    for cut in 0..30 {
+        let mut file = Vec::new();
+        let mut encoder = jpeg_encoder::Encoder::new(&mut file, 90);
+        encoder.add_exif_metadata(&whole[..cut]).unwrap();
+        encoder.encode(&slope(40, 20), 40, 20, jpeg_encoder::ColorType::Rgb).unwrap();
+        assert_eq!(Picture::of_photo(file).unwrap().width, 40, "{cut} bytes");
+    }
+    assert_eq!(Picture::of_photo(from_a_telephone(40, 20, 9, true)).unwrap().width, 40);
+}
+
+#[test]
+fn a_photo_is_made_smaller_by_its_means_and_never_larger() {
+    let (width, height) = (2400, 900);
+    let kept = Picture::of_photo(png(width, height)).unwrap();
+    assert_eq!((kept.kind, kept.width, kept.height), (PictureKind::Jpeg, 1600, 600));
+    let (_, pixels) = Picture::decoded(kept.bytes().to_vec(), DRAWING).unwrap();
+    let far = |(a, b): (&u8, &u8)| a.abs_diff(*b);
+    assert!(pixels.rgb.iter().zip(&slope(1600, 600)).map(far).max().unwrap() < 12);
+    // Stripes that are narrower than a pixel come out grey.
+    let stripes: Vec<u8> = (0..3200_u32 * 20).flat_map(|at| [if at % 2 == 0 { 0 } else { 255 }; 3]).collect();
+    let mut file = Vec::new();
+    let mut encoder = png::Encoder::new(&mut file, 3200, 20);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.write_header().unwrap().write_image_data(&stripes).unwrap();
+    let kept = Picture::of_photo(file).unwrap();
+    assert_eq!((kept.width, kept.height), (1600, 10));
+    assert!(
+        Picture::decoded(kept.bytes().to_vec(), DRAWING).unwrap().1.rgb.iter().all(|v| v.abs_diff(128) < 4)
+    );
+    assert_eq!(Picture::of_photo(png(30, 1)).unwrap().width, 30);
+    let tall = Picture::of_photo(png(2, 4000)).unwrap();
+    assert_eq!((tall.width, tall.height), (1, 1600));
+}

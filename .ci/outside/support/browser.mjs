@@ -39,6 +39,7 @@ const commands = {
   wait: ({ page, script, seconds }) => page.waitForFunction(script, { timeout: 1000 * seconds, polling: 50 }).then(() => true),
   press: ({ page, key }) => page.keyboard.press(key),
   type: ({ page, text }) => page.keyboard.type(text),
+  choose: async ({ page, field, file }) => (await page.$(field)).uploadFile(file),
   click: async ({ page, name }) => {
     const found = await page.$(`::-p-aria([name="${name}"][role="button"])`);
     if (!found) throw new Error(`there is no button "${name}"`);

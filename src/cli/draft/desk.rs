@@ -45,7 +45,7 @@ impl From<Stopped> for Turn {
 }
 
 /// What may be typed at any question, and what it does.
-const WORDS: [(&str, &str); 8] = [
+const WORDS: [(&str, &str); 9] = [
     ("help", "or ?: this list, and what is wanted here"),
     ("progress", "what is answered so far"),
     (
@@ -57,6 +57,7 @@ const WORDS: [(&str, &str); 8] = [
     ("park", "or Ctrl-C: stop here and keep everything; go on with draft --resume"),
     // Words of a session, which are no answers here either.
     ("jot", ""),
+    ("photo", ""),
     ("cannot", ""),
 ];
 
@@ -230,6 +231,10 @@ impl DraftDesk {
             Saying::Aside(Aside::Jot(_)) => self.say(
                 "A draft has no record to put a note into: write it into the procedure, as a comment. A text that begins \
                  with this word goes in double quotes.",
+            ),
+            Saying::Photo(_) => self.say(
+                "A draft has no session to put a photo into; guide takes them. A text that begins with this word goes in \
+                 double quotes.",
             ),
             Saying::Cannot(_) | Saying::NotFitted(_) => self.say(
                 "What can't be answered can be left out: Enter alone. A text that begins with this word goes in double \

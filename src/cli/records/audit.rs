@@ -44,7 +44,7 @@ impl RecordsAudit {
             let mut audit = auditor.audit_file(path).map_err(Failure::wrong)?;
             // All of a shop's records would fill the memory.
             let record = audit.record.take();
-            let facts = record.or_else(|| read(path).ok()).as_ref().map(RecordFacts::of);
+            let facts = record.or_else(|| read(path).ok()).map(|record| RecordFacts::of(&record, path));
             Ok(Audited { path: path.display().to_string(), audit, facts })
         });
         let trust = Trust::of(shop).ok();
@@ -54,6 +54,7 @@ impl RecordsAudit {
             true => Whole::of(shop, &Ledger::all(shop).map_err(Failure::wrong)?, own, &facts),
             false => Whole::default(),
         };
+        facts.iter().for_each(|facts| whole.photos(shop, facts));
         // A copy may have any name; a shop finds a record by the name of its session.
         for Audited { path, audit, .. } in audited.iter().filter(|_| self.chosen.is_all()) {
             for remark in &audit.remarks {

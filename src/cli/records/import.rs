@@ -9,15 +9,19 @@ use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_new, write_whole};
-use crate::record::{Mode, Record, Shop, SignerKey, names_of_documents, read, sha256};
+use crate::picture::{PHOTO, Picture};
+use crate::record::{
+    Mode, Photo, PictureFault, Record, Shop, SignerKey, names_of_documents, photo_beside, read, sha256,
+};
 use crate::session::{Audit, Auditor};
 use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_beside, standing_in};
 
 /// Take in the records of other benches and shops, each of them audited.
 ///
 /// What is here already is left as it is, but for a signature that it lacked, so the same again does nothing, and what was
-/// interrupted is gone on with. Refused is what is not in order, what has the name of another record, what is of another mode
-/// than was asked for, and what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
+/// interrupted is gone on with. Photos come along from the folder pictures of the shop that the records lie in; a server has
+/// none. Refused is what is not in order, what has the name of another record, what is of another mode than was asked for, and
+/// what nobody vouches for: it is neither signed nor in the ledger that comes with it, nor on the server that benches
 /// share. Ledgers are kept beside the shop's own, and records audit goes by all of them.
 #[derive(Debug, Args)]
 pub(super) struct RecordsImport {
@@ -49,6 +53,7 @@ struct Sound {
     session: String,
     digest: Option<String>,
     signer: Option<SignerKey>,
+    photos: Vec<Photo>,
     /// What tells a person which it is.
     told: String,
 }
@@ -103,12 +108,16 @@ impl RecordsImport {
         // Of one that came with and without its signature, the signed one is taken.
         sound.sort_by_key(|record| record.signer.is_none());
         let mut screen = Screen::stdout();
-        let (mut n_taken, mut n_here, mut n_clashes) = (0, 0, 0);
+        let (mut n_taken, mut n_here, mut n_clashes, mut n_photos_left) = (0, 0, 0, 0);
         for record in &sound {
             let is_ours = own.lines.iter().any(|line| line.session == record.session);
             // Others may sign what they did not make, and not what this shop made.
             let may_sign = !is_ours || record.signer.as_ref() == trust.own();
-            match take(shop, record, may_sign)? {
+            let taken = take(shop, record, may_sign)?;
+            if !matches!(taken, Taken::Clashes) {
+                n_photos_left += take_photos(shop, record, &mut status)?;
+            }
+            match taken {
                 Taken::New => {
                     n_taken += 1;
                     screen.item("taken    ", &format!("{}: {}", record.session, record.told));
@@ -134,6 +143,11 @@ impl RecordsImport {
         }
         let stems = found.records.iter().filter_map(|path| path.file_stem()?.to_str().map(str::to_owned));
         let came = fetched.map_or_else(|| stems.collect(), |fetched| fetched.sessions);
+        if n_photos_left > 0 {
+            screen.say(&format!(
+                "Photos that the records name and that did not come with them: {n_photos_left}."
+            ));
+        }
         for (called, bytes) in ledgers.iter().zip(&texts) {
             status = status.max(keep(shop, called, bytes, &came, &mut screen)?);
         }
@@ -279,6 +293,7 @@ fn sound(
         path: path.to_owned(),
         bytes: sha256(&bytes),
         told: told(&record),
+        photos: record.photos().map(|(.., photo)| photo.clone()).collect(),
         session: record.session,
         digest: record.digest,
         signer: audit.signer,
@@ -300,6 +315,35 @@ enum Taken {
     Signed(String),
     /// The shop has another one of its name.
     Clashes,
+}
+
+/// Takes the photos of a record that lie beside it and are not here; returns how many neither lie there nor here.
+fn take_photos(shop: &Shop, record: &Sound, status: &mut Status) -> Result<usize, Failure> {
+    let mut n_left = 0;
+    for photo in &record.photos {
+        if photo_beside(&shop.record(&record.session), photo).is_ok() {
+            continue;
+        }
+        let found = match photo_beside(&record.path, photo) {
+            Err(PictureFault::Missing(_)) => {
+                n_left += 1;
+                continue;
+            }
+            Err(fault) => Err(fault.to_string()),
+            Ok(bytes) => Picture::of(bytes, PHOTO).map_err(|error| error.to_string()),
+        };
+        match found {
+            Ok(picture) => shop
+                .keep_picture(&picture)
+                .map(drop)
+                .map_err(|error| Failure::file(&shop.pictures(), error))?,
+            Err(why) => {
+                let told = format!("refused  a photo of {}: {why}", record.session);
+                *status = Failure::not_in_order(told).report().max(*status);
+            }
+        }
+    }
+    Ok(n_left)
 }
 
 fn take(shop: &Shop, record: &Sound, may_sign: bool) -> Result<Taken, Failure> {

@@ -1,17 +1,18 @@
 //! What the records of a shop say of each other, and its ledger of them.
 
 use std::collections::{HashMap, HashSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use jiff::{SignedDuration, Timestamp};
 
 use crate::disk::LogError;
-use crate::record::{EarlierRecord, Mode, Record, Shop, SignerKey};
+use crate::record::{EarlierRecord, Mode, Photo, Record, Shop, SignerKey, photo_beside, pictures_beside};
 use crate::session::{Auditor, Journal};
 use crate::share::Ledger;
 
 /// What has to be known of a record to hold it against the others.
 pub(super) struct RecordFacts {
+    path: PathBuf,
     session: String,
     digest: String,
     mode: Mode,
@@ -19,11 +20,14 @@ pub(super) struct RecordFacts {
     signer: Option<SignerKey>,
     amends: Option<EarlierRecord>,
     after: Option<EarlierRecord>,
+    /// Each with the number of its event.
+    photos: Vec<(u64, Photo)>,
 }
 
 impl RecordFacts {
-    pub(super) fn of(record: &Record) -> RecordFacts {
+    pub(super) fn of(record: &Record, path: &Path) -> RecordFacts {
         RecordFacts {
+            path: path.to_owned(),
             session: record.session.clone(),
             digest: record.digest.clone().unwrap_or_default(),
             mode: record.mode,
@@ -31,6 +35,7 @@ impl RecordFacts {
             signer: record.signer.clone(),
             amends: record.amends.as_ref().map(|amends| amends.earlier.clone()),
             after: record.plan.as_ref().and_then(|plan| plan.after.clone()),
+            photos: record.photos().map(|(event, _, photo)| (event.n, photo.clone())).collect(),
         }
     }
 }
@@ -79,6 +84,28 @@ impl Whole {
         }
         whole.links(all, &by_session);
         whole
+    }
+
+    /// Looks for the photos that a record names. They are the folder's: a record is in order without them.
+    pub(super) fn photos(&mut self, shop: &Shop, facts: &RecordFacts) {
+        let RecordFacts { path, session, photos, .. } = facts;
+        if photos.is_empty() {
+            return;
+        }
+        let folder = pictures_beside(path);
+        if *path != shop.record(session) && !folder.is_dir() {
+            self.remarks.push(format!(
+                "The photos of {session} were not looked for ({}): there is no folder {}.",
+                photos.len(),
+                folder.display()
+            ));
+            return;
+        }
+        for (n, photo) in photos {
+            if let Err(fault) = photo_beside(path, photo) {
+                self.faults.push(format!("the photo of event {n} of {session} is not at hand: {fault}"));
+            }
+        }
     }
 
     /// Looks for the record of each line.

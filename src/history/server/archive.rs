@@ -20,6 +20,8 @@ pub(crate) struct Sending {
     pub(crate) n_there: usize,
     /// Of how many of these the server lacked the signature, and was sent the signed text too.
     pub(crate) n_signed: usize,
+    /// Photos that records which were not there name; they are not sent.
+    pub(crate) n_photos: usize,
     /// Files that were not sent, with what is wrong.
     pub(crate) left_out: Vec<(String, String)>,
 }

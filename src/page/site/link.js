@@ -128,18 +128,27 @@ function lookAgain() {
 // ---- up -----------------------------------------------------------------------------------------------------------
 
 /** Sends a line for the question that is shown. It counts when the next sight says so. */
-export async function send(text) {
+export const send = (text) =>
+  hand("/line", text, "application/json", JSON.stringify({ question: sight?.question, text }));
+
+/** Sends a photo, with words for what it shows, in the same way. */
+export function sendPhoto(file, words) {
+  const parts = [sight?.question, file.name, words].map((part) => encodeURIComponent(part));
+  return hand(`/photo/${parts.join("/")}`, `photo ${file.name}`, "application/octet-stream", file);
+}
+
+async function hand(address, text, kind, body) {
   if (!isFree()) return;
   sent = { question: sight.question, text };
   last = text;
   sending = new AbortController();
   enable();
   try {
-    const response = await fetch("/line", {
+    const response = await fetch(address, {
       method: "POST",
       signal: sending.signal,
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify(sent),
+      headers: { "Content-Type": kind },
+      body,
     });
     if (response.status === 202) return;
     sent = null;

@@ -3,7 +3,7 @@ import { showPictures, showValves } from "./bench.js";
 import { moveNeedle, showDial, signed } from "./dial.js";
 import { byId, changed, make, say } from "./dom.js";
 import { key, keysOf } from "./keys.js";
-import { enable, isOver, send, start } from "./link.js";
+import { enable, isOver, send, sendPhoto, start } from "./link.js";
 
 const OVER = {
   parked: "Parked. Everything is kept.",
@@ -22,6 +22,7 @@ function show(next, isNew) {
   showPictures(isOver() ? [] : sight.pictures);
   showQuestion(isNew);
   for (const id of ["asides", "log"]) byId(id).hidden = isOver();
+  photos.hidden = !sight.takes_photos;
   showSaid();
 }
 
@@ -119,9 +120,12 @@ const WRITTEN = [
 
 const opener = (words, opens) => make("button", { class: "key small", type: "button", onclick: opens }, words);
 
+const photos = opener("Photo …", () => showPhoto());
+
 byId("words-row").append(
   ...PLAIN.map(([words, line]) => key(words, line, "small")),
   ...WRITTEN.map(([words, line, label]) => opener(words, () => writeWord(line, label))),
+  photos,
   opener("Park …", askToPark),
 );
 
@@ -129,6 +133,27 @@ function writeWord(word, label) {
   const field = make("input", { id: "word", autocomplete: "off", maxlength: "4000", required: true });
   openForm([make("label", { for: "word" }, label), field], "Send", () => send(`${word} ${field.value}`.trim()));
   field.focus();
+}
+
+/** Asks for a photo, from the camera where there is one, or shows one that was dropped on the page. */
+function showPhoto(dropped) {
+  const file = make("input", { id: "photo", type: "file", accept: "image/*", capture: "environment", required: true });
+  if (dropped) file.files = dropped;
+  const field = make("input", { id: "word", autocomplete: "off", maxlength: "1000" });
+  const of = sight.circuit ? `A photo of ${sight.circuit.name}` : "A photo";
+  const parts = [make("label", { for: "photo" }, of), file, make("label", { for: "word" }, "What it shows"), field];
+  openForm(parts, "Send the photo", () => sendPhoto(file.files[0], field.value.trim()));
+  (dropped ? field : file).focus();
+}
+
+for (const event of ["dragover", "drop"]) {
+  window.addEventListener(event, (moved) => {
+    if (!moved.dataTransfer.types.includes("Files")) return;
+    // Else the browser would leave the page for the file.
+    moved.preventDefault();
+    const { files } = moved.dataTransfer;
+    if (event === "drop" && files.length === 1 && sight?.takes_photos && !isOver()) showPhoto(files);
+  });
 }
 
 function askToPark() {

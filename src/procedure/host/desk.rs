@@ -3,8 +3,11 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use crate::leak::{Bench, Verdict};
+use crate::picture::Picture;
 use crate::quantity::Quantity;
-use crate::record::{Answer, Check, Circuit, HoseOn, PortMap, Question, Spot, TakesOutcome, Told, Wants};
+use crate::record::{
+    Answer, Check, Circuit, HoseOn, Photo, PortMap, Question, Spot, TakesOutcome, Told, Wants,
+};
 use crate::rig::Calibration;
 
 /// Whoever answers a procedure's questions: a person, a journal on replay, a file of answers, an explorer, a
@@ -46,6 +49,11 @@ pub enum Aside {
     Again(usize),
     /// Keep a note, then ask again.
     Jot(String),
+    /// Keep a photo, with what it shows where that is said; then ask again.
+    Photo {
+        picture: Picture,
+        words: Option<String>,
+    },
     /// Somebody else tests from here on; then ask again.
     TakenOver(String),
     /// Keep what was done at a simulated bench, then ask again.
@@ -107,6 +115,10 @@ pub(crate) enum Shown<'a> {
     NothingBefore,
     /// A note was kept.
     Noted,
+    /// A photo was kept, as one of a circuit where one is under test.
+    PhotoKept { circuit: Option<&'a str>, photo: &'a Photo },
+    /// A photo could not be kept; says why.
+    PhotoLost(&'a str),
     /// Somebody else tests from here on.
     TakenOver(&'a str),
     /// What the takes of one reading mean.

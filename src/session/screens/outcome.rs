@@ -34,6 +34,15 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
              again and how many answers ago it was, as in again 3.",
         ),
         Shown::Noted => screen.paragraph(INDENT, "Noted."),
+        Shown::PhotoKept { circuit, photo } => {
+            let of = circuit.map(|circuit| format!(" of {circuit}")).unwrap_or_default();
+            let (width, height) = (photo.width, photo.height);
+            let told = format!("Photo{of} kept: {width} x {height} pixels, and nothing else of its file.");
+            screen.paragraph(INDENT, &told);
+        }
+        Shown::PhotoLost(why) => {
+            screen.paragraph(INDENT, &format!("The photo is not kept: {why}. Give it again once that is put right."));
+        }
         Shown::TakenOver(technician) => {
             screen.paragraph(INDENT, &format!("From here on {technician} tests, and the record says so."));
         }
@@ -261,6 +270,12 @@ pub(crate) fn record(screen: &mut Screen, record: &Record, facts: &[(String, Str
     outcome(screen, record, None);
     for (_, note) in record.notes() {
         screen.item(&marker("note"), note);
+    }
+    for (event, circuit, photo) in record.photos() {
+        screen.item(
+            &marker("photo"),
+            &format!("{} ({})", tell::photo(record, event, circuit, photo), photo.sha256),
+        );
     }
 }
 

@@ -7,6 +7,7 @@ mod leak;
 mod ledger;
 mod open_sessions;
 mod outside;
+mod photos;
 mod records;
 mod rig;
 #[cfg(unix)]

@@ -2,6 +2,7 @@ use std::io::{Read, Write};
 use std::net::{Ipv4Addr, TcpStream};
 
 use super::browser::Shown;
+use crate::page::OfTerminal;
 use crate::tests::support::BROWSER_PATIENCE as PATIENCE;
 
 /// What a session has at stake: that nothing of it was shown, and that nothing was typed.
@@ -17,9 +18,13 @@ fn without_a_code_nothing_of_the_session_is_shown_and_nothing_taken() {
     let origin = format!("http://{}", shown.host);
     let other_port = shown.cookie.replace('=', "0=");
     for cookie in ["", "a=b", &other_port, &shown.cookie[..shown.cookie.len() - 1]] {
-        for (method, path) in
-            [("GET", "/events"), ("POST", "/line"), ("GET", "/picture/body.png"), ("GET", "/x")]
-        {
+        for (method, path) in [
+            ("GET", "/events"),
+            ("POST", "/line"),
+            ("POST", "/photo/1/a.jpg/"),
+            ("GET", "/picture/body.png"),
+            ("GET", "/x"),
+        ] {
             let typed = format!("{{\"question\":{question},\"text\":\"ok\"}}");
             let headers = [("Origin", origin.as_str()), ("Cookie", cookie)];
             let reply = shown.send(method, path, &headers, &typed);
@@ -143,6 +148,8 @@ fn what_is_too_large_or_no_request_is_refused() {
     let shown = Shown::open();
     let question = shown.ask("Ready?");
     assert_eq!(shown.own("POST", "/line", &"x".repeat(200_000)).status, 413);
+    let photo = format!("/photo/{question}/a.jpg/");
+    assert_eq!(shown.own("POST", &photo, &"x".repeat((32 << 20) + 1)).status, 413);
     assert_eq!(shown.pair(&"x".repeat(10_000)).status, 413);
     let endless = format!(
         "POST /line HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\nCookie: {1}\r\nContent-Length: 99999999999\r\n\r\n{2}",
@@ -242,4 +249,32 @@ fn every_answer_forbids_what_the_page_does_not_need() {
     for none in ["<style", "style=", "onclick=", "http://", "https://", "//"] {
         assert!(!page.contains(none), "{none}");
     }
+}
+
+#[test]
+fn a_photo_comes_with_the_line_that_names_it_whatever_its_name_is() {
+    let shown = Shown::open();
+    for (address, line) in [
+        ("IMG%201.jpg/worn%20at%20the%20end", "photo \"IMG 1.jpg\" worn at the end"),
+        ("a%22b%5C%0A.jpg/", "photo \"ab.jpg\""),
+        ("..%2Fetc%2Fpasswd/a/b", "photo \"../etc/passwd\" a/b"),
+    ] {
+        let question = shown.ask("Reading");
+        assert_eq!(shown.own("POST", &format!("/photo/{question}/{address}"), "pixels").status, 202);
+        assert_eq!(shown.board.take().as_deref(), Some(line));
+        assert_eq!(shown.board.take_photo(), Ok(Some(b"pixels".to_vec())));
+    }
+    // A line that was typed brings none, and what came before is over.
+    let question = shown.ask("Reading");
+    assert_eq!(shown.line(question, "photo /etc/passwd").status, 202);
+    shown.board.take();
+    assert_eq!(shown.board.take_photo(), Ok(None));
+    shown.board.settled();
+    assert_eq!(shown.board.take_photo(), Err(OfTerminal));
+    let question = shown.ask("Reading");
+    for wrong in ["/photo/", "/photo/x/a.jpg/", &format!("/photo/{question}/a.jpg"), "/photo/1/%ff/"] {
+        assert_eq!(shown.own("POST", wrong, "pixels").status, 404, "{wrong}");
+    }
+    assert_eq!(shown.own("POST", &format!("/photo/{}/a.jpg/", question - 1), "pixels").status, 409);
+    assert_eq!(shown.own("POST", &format!("/photo/{question}/a.jpg/x%0Ay"), "pixels").status, 400);
 }

@@ -36,6 +36,7 @@ fn generated() -> String {
         &["asked", "wants", "answer"],
         &["retracted"],
         &["jotted"],
+        &["photographed"],
         &["taken_over_by"],
         &["did"],
         &["parked"],
@@ -66,6 +67,7 @@ fn rule(holder: &str, field: &str) -> Option<Value> {
         // These may be empty: nothing was typed, or the script says nothing.
         ("Answer", "text") | ("Sample", "line") => json!({}),
         ("Exercise", "barometer_pa") => json!({ "minimum": 50_000, "maximum": 110_000 }),
+        ("Photo", "width" | "height") => json!({ "minimum": 1 }),
         ("PointMark", "share") => json!({ "minimum": 0, "maximum": 1 }),
         ("Weight" | "PointMark", "weight") => json!({ "minimum": 0 }),
         (_, "is_set") => json!({ "const": true }),

@@ -26,7 +26,8 @@ fn hostile() -> Record {
 /// The report of a record by itself.
 fn report(record: &Record, before: Option<&Record>, unit: &'static Unit) -> JobReport {
     let (record, before) = (record.clone(), before.cloned());
-    let reported = ReportedRecord { record, before, warnings: Vec::new(), pictures: Vec::new() };
+    let (warnings, pictures, photos) = (Vec::new(), Vec::new(), Vec::new());
+    let reported = ReportedRecord { record, before, warnings, pictures, photos };
     JobReport::of(&[reported], &JobNotes::default(), &ShopAddress::default(), unit)
 }
 

@@ -30,7 +30,8 @@ fn record() -> Record {
 fn report(record: Record, is_held: bool) -> JobReport {
     let held = (sha256(&png(200, 100)), Picture::of(png(200, 100), DRAWING).unwrap());
     let pictures = Vec::from_iter(is_held.then_some(held));
-    let reported = ReportedRecord { record, before: None, warnings: Vec::new(), pictures };
+    let reported =
+        ReportedRecord { record, before: None, warnings: Vec::new(), pictures, photos: Vec::new() };
     JobReport::of(&[reported], &JobNotes::default(), &ShopAddress::default(), &UNITS[0])
 }
 

@@ -9,13 +9,13 @@ use crate::page::{Ask, AskKind, Board, Line, NotTaken, SaidKind, Sight, State};
 use crate::quantity::UNITS;
 use crate::rig::Dial;
 use crate::session::{Ended, Person};
-use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence};
+use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence, jpeg, png};
 
 /// Longer than anything here takes; whoever waits for it in vain fails.
 const LONG: Duration = Duration::from_secs(60);
 
 fn line(question: u64, text: &str) -> Line {
-    Line { question, text: text.to_owned() }
+    Line { question, text: text.to_owned(), photo: None }
 }
 
 /// Waits until the page shows what is wanted.
@@ -31,9 +31,16 @@ fn seen(board: &Board, is_wanted: impl Fn(&Sight) -> bool) -> Sight {
 
 /// Types a line on a page when something is asked, until it is dealt with.
 fn types(board: &Board, text: &str) {
+    sends(board, text, None);
+}
+
+/// Sends a line, and a photo where one goes with it.
+fn sends(board: &Board, text: &str, photo: Option<Vec<u8>>) {
     loop {
         let sight = seen(board, |sight| sight.question > 0 || sight.state != State::Going);
-        if sight.state != State::Going || board.hand_in(line(sight.question, text)).is_ok() {
+        if sight.state != State::Going
+            || board.hand_in(Line { photo: photo.clone(), ..line(sight.question, text) }).is_ok()
+        {
             break;
         }
     }
@@ -229,4 +236,52 @@ fn a_reading_is_asked_for_with_the_limits_on_its_dial() {
         assert_eq!(ends, [("leaks", 15.0), ("worn", 20.0), ("holds", 25.0)]);
         assert_eq!((dial.full_scale.round(), dial.needle, sight.progress.next), (30.0, None, None));
     });
+}
+
+#[test]
+fn a_photo_of_the_page_is_kept_and_no_file_of_the_machine_is_read_for_a_path_typed_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bore.png");
+    std::fs::write(&path, png(20, 10)).unwrap();
+    let typed = format!("photo {}", path.display());
+    let front = Shopfront::new("test(c);");
+    let board = Arc::<Board>::default();
+    thread::scope(|scope| {
+        let page = Arc::clone(&board);
+        let typed = &typed;
+        scope.spawn(move || {
+            let browser = Browser(&page);
+            browser.types(&RUNNER);
+            browser.types(&[typed]);
+            seen(&page, |sight| sight.ask.as_ref().is_some_and(|ask| ask.refusal.is_some()));
+            sends(&page, "photo \"IMG 1.jpg\" at the spring end", Some(jpeg(64, 48)));
+            sends(&page, "photo \"film.mov\"", Some(b"film".to_vec()));
+            browser.types(&["22", "25", "5"]);
+        });
+        let prompt = front.prompt(&[]).with_page(Arc::clone(&board)).unwrap();
+        let ended = front.walk_with(Box::new(Person::new(prompt, &UNITS[0]).at_bench())).unwrap();
+        board.close(State::Ended);
+        let Ended::Finished(record, _) = ended else { panic!("{ended:?} {}", front.shown()) };
+        let photos: Vec<_> =
+            record.photos().map(|(.., photo)| (photo.width, photo.words.as_deref())).collect();
+        assert_eq!(photos, [(64, Some("at the spring end"))]);
+    });
+    let shown = front.flat();
+    assert!(shown.contains("On the page a photo is chosen or dropped, and not typed."), "{shown}");
+    assert!(shown.contains("film.mov: it is neither PNG nor JPEG."), "{shown}");
+}
+
+#[test]
+fn the_terminal_takes_a_photo_from_a_file_while_a_page_is_open() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bore.png");
+    std::fs::write(&path, png(20, 10)).unwrap();
+    let typed = format!("photo {}", path.display());
+    let front = Shopfront::new("test(c);");
+    let board = Arc::<Board>::default();
+    let lines = [&RUNNER[..], &[&typed, "22", "25", "5"]].concat();
+    let prompt = front.prompt(&lines).with_page(board).unwrap();
+    let ended = front.walk_with(Box::new(Person::new(prompt, &UNITS[0]).at_bench())).unwrap();
+    let Ended::Finished(record, _) = ended else { panic!("{ended:?} {}", front.shown()) };
+    assert_eq!(record.photos().count(), 1);
 }

@@ -140,7 +140,7 @@ impl Shopfront {
 
     /// A person who types these lines, in front of a screen that this shop keeps.
     pub(crate) fn person(&self, lines: &[&str]) -> Person {
-        Person::new(self.prompt(lines), &UNITS[0])
+        Person::new(self.prompt(lines), &UNITS[0]).at_bench()
     }
 
     /// A prompt at which these lines are typed, with a screen that this shop keeps.

@@ -1,3 +1,4 @@
+use crate::picture::Picture;
 use crate::practice::{Leaks, shipped};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
@@ -15,7 +16,7 @@ use crate::session::{Changes, Ended};
 use crate::tests::practice::{Skill, attempt};
 
 use super::shopfront::tick;
-use super::{Script, Shopfront, inhg, question, runner_line, signer};
+use super::{Script, Shopfront, inhg, png, question, runner_line, signer};
 
 /// A script with one of everything that a procedure can say, ask and describe.
 const EVERYTHING: &str = "
@@ -113,6 +114,10 @@ impl Varied {
         let is_to_jot = question.words == "Which?" || question.circuit.as_deref() == Some("near");
         if is_to_jot && self.detour("jot") {
             return Some(Err(Aside::Jot("a note".to_owned())));
+        }
+        if question.words == "Bore?" && self.detour("photo") {
+            let picture = Picture::of_photo(png(8, 6)).expect("a photo");
+            return Some(Err(Aside::Photo { picture, words: Some("a land".to_owned()) }));
         }
         if question.words == "Words?" && self.detour("back") {
             return Some(Err(Aside::Back(2)));
@@ -219,7 +224,7 @@ fn practised() -> Record {
 
 fn parked_and_drifted() -> Record {
     let mut front = whole(EVERYTHING);
-    let desk = Varied::boxed(&front, "29.92 inHg", &["stop", "jot", "back", "park"]);
+    let desk = Varied::boxed(&front, "29.92 inHg", &["stop", "jot", "photo", "back", "park"]);
     let ended = front.walk_with(desk).expect("a session");
     assert!(matches!(ended, Ended::Parked), "{ended:?}");
     let orifice = Orifice::new(Length::constant(0.9e-3), OrificeKind::Plate).expect("an orifice");
