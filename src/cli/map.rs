@@ -1,4 +1,5 @@
 use std::collections::BTreeMap;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -8,23 +9,26 @@ use super::arguments::{compile, outline};
 use super::page::PageArguments;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::{LARGEST_SETTINGS, read_text, write_whole};
-use crate::draft::with_ports;
+use crate::disk::{self, LARGEST_SETTINGS, read_text, write_new, write_whole};
+use crate::draft::{with_picture, with_ports};
 use crate::page::{self, Board, Heading, PictureSight, State};
-use crate::picture::Picture;
-use crate::procedure::{Outline, Program, Source};
+use crate::picture::{DRAWING, Picture};
+use crate::procedure::{Aside, Outline, Program, Source, is_picture_name};
 use crate::record::Pixel;
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 
 /// Say where the ports of a procedure lie on its picture, by clicking them in a browser.
 ///
 /// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and from the top,
-/// typed as in 412 230. They are written into the procedure's file, of which nothing else changes. The picture is named in the file
-/// before, as in picture: "lower-body.png".
+/// typed as in 412 230. They are written into the procedure's file, of which nothing else changes. The picture is the one that the file
+/// names, or comes with --picture.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
     /// File of the procedure
     procedure: PathBuf,
+    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
     #[command(flatten)]
     page: PageArguments,
 }
@@ -33,11 +37,15 @@ impl MapCommand {
     pub(super) fn run(self) -> Outcome {
         let path = &self.procedure;
         let before = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, &error))?;
-        let program = compile(Source::from_path(path).map_err(|fault| Failure::wrong(fault.render(None)))?)?;
+        let source = Source::from_path(path).map_err(|fault| Failure::wrong(fault.render(None)))?;
+        let source = match &self.picture {
+            None => source.shown_in(path.parent().unwrap_or(Path::new(""))),
+            Some(picture) => taking(picture, path, &source)?,
+        };
+        let program = compile(source)?;
         let Some((name, picture)) = mapped(&program) else {
             return Err(Failure::not_in_order(format!(
-                "{} names no picture of its unit. Put a PNG or JPEG file beside it, and its name into procedure(#{{ ... }}): \
-                 picture: \"lower-body.png\"",
+                "{} names no picture of its unit; give one with --picture FILE, a PNG or JPEG",
                 path.display()
             )));
         };
@@ -61,6 +69,33 @@ impl MapCommand {
             _ => written,
         }
     }
+}
+
+/// Copies a picture beside a procedure, under its name, and returns the procedure with it. One that is there is not written over.
+fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, Failure> {
+    let taken = Picture::read(picture, DRAWING).map_err(|why| Failure::file(picture, &why))?;
+    let beside = procedure.with_extension(taken.kind.ending());
+    let name = beside.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let text = with_picture(&source.files[0].text, &name).filter(|_| is_picture_name(&name));
+    let Some(text) = text else {
+        return Err(Failure::not_in_order(
+            "the picture can't be named in what the procedure declares; write it there yourself: picture: \"lower-body.png\"",
+        ));
+    };
+    match write_new(&beside, taken.bytes(), None) {
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            if disk::read(&beside, DRAWING.bytes).ok().as_deref() != Some(taken.bytes()) {
+                return Err(Failure::wrong(format!(
+                    "{} is there already and is another picture; move it away first",
+                    beside.display()
+                )));
+            }
+        }
+        written => written.map_err(|error| Failure::file(&beside, &error))?,
+    }
+    source
+        .reworded(&text, [(name, taken.bytes().to_vec())])
+        .map_err(|fault| Failure::wrong(fault.render(None)))
 }
 
 /// The picture of the unit, with its name.
@@ -112,7 +147,7 @@ fn ask(
                 places.insert(port.clone(), at);
                 next += 1;
             }
-            Said::Word(Saying::Aside(crate::procedure::Aside::Back(n))) => next = next.saturating_sub(n),
+            Said::Word(Saying::Aside(Aside::Back(n))) => next = next.saturating_sub(n),
             Said::Word(_) => {}
         }
     }
@@ -144,7 +179,8 @@ fn sight_of(name: &str, picture: &Picture, places: &BTreeMap<String, Pixel>, ask
 /// Writes the places into the procedure's file, where they are others than before.
 fn write(path: &Path, before: &str, program: &Program, places: &BTreeMap<String, Pixel>) -> Outcome {
     let mut screen = Screen::stdout();
-    if program.title.map.as_ref().is_some_and(|map| map.ports == *places) {
+    let is_as_before = program.source.files[0].text == before.trim_start_matches('\u{FEFF}');
+    if is_as_before && program.title.map.as_ref().is_some_and(|map| map.ports == *places) {
         screen.line("Nothing was changed.");
         return Ok(Status::Done);
     }
@@ -159,11 +195,9 @@ fn write(path: &Path, before: &str, program: &Program, places: &BTreeMap<String,
     if read_text(path, LARGEST_SETTINGS).ok().as_deref() != Some(before) {
         return Err(by_hand(&format!("{} was changed meanwhile", path.display())));
     }
-    let (mark, text) = match before.strip_prefix('\u{FEFF}') {
-        Some(text) => ("\u{FEFF}", text),
-        None => ("", before),
-    };
-    let written = with_ports(text, places).filter(|text| says(program, text, places));
+    let mark = if before.starts_with('\u{FEFF}') { "\u{FEFF}" } else { "" };
+    let written =
+        with_ports(&program.source.files[0].text, places).filter(|text| says(program, text, places));
     let Some(text) = written else {
         return Err(by_hand("what the procedure declares is written in a way that this can't add to"));
     };
@@ -177,12 +211,7 @@ fn write(path: &Path, before: &str, program: &Program, places: &BTreeMap<String,
 
 /// Returns whether a text declares just these places, and is otherwise as good as before.
 fn says(program: &Program, text: &str, places: &BTreeMap<String, Pixel>) -> bool {
-    let first = (program.source.files[0].name.clone(), text.as_bytes().to_vec());
-    let others = program.source.files.iter().skip(1).map(|file| (file.name.clone(), file.bytes.clone()));
-    let pictures = program.source.pictures.iter();
-    let pictures =
-        pictures.filter_map(|picture| Some((picture.name.clone(), picture.picture()?.bytes().to_vec())));
-    let source = Source::from_files(&program.source.id, [first].into_iter().chain(others).chain(pictures));
+    let source = program.source.reworded(text, None);
     let again = source.ok().and_then(|source| Program::compile(source).ok());
     again.and_then(|again| again.title.map).is_some_and(|map| map.ports == *places)
 }

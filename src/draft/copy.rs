@@ -1,5 +1,5 @@
 use super::writer::{inside_quotes, quoted};
-use crate::procedure::{Fault, Kind, Program, Source, SourceFile, Title, Token, tokens};
+use crate::procedure::{Fault, Kind, Program, Source, Title, Token, tokens};
 
 /// A procedure that is copied: its text stays as it stands, and only what it is called is put in anew.
 #[derive(Debug, Clone)]
@@ -31,8 +31,13 @@ impl Original {
         closing(&self.source.files.first()?.text).map(|(_, title)| title)
     }
 
-    pub(crate) fn modules(&self) -> &[SourceFile] {
-        self.source.files.get(1..).unwrap_or_default()
+    /// Returns the files that lie beside its own, modules and pictures, each with its bytes.
+    pub(crate) fn beside(&self) -> impl Iterator<Item = (&str, &[u8])> {
+        let modules =
+            self.source.files.iter().skip(1).map(|file| (file.name.as_str(), file.bytes.as_slice()));
+        let pictures = self.source.pictures.iter();
+        modules
+            .chain(pictures.filter_map(|picture| Some((picture.name.as_str(), picture.picture()?.bytes()))))
     }
 
     /// Returns one of its texts for a unit: where it names its own, it names that one.
@@ -42,7 +47,7 @@ impl Original {
 
     /// Returns its text under a title, for a unit, at version 1.0.0; none where that can't be put in.
     pub(super) fn retitled(&self, unit: Option<&str>, title: &str) -> Option<String> {
-        let (first, modules) = self.source.files.split_first()?;
+        let first = self.source.files.first()?;
         let pieces = tokens(&first.text);
         let values = [("title", Some(title)), ("unit", unit), ("version", Some("1.0.0"))];
         let mut edits = Vec::new();
@@ -68,9 +73,7 @@ impl Original {
             }
         }
         text += first.text.get(from..)?;
-        let modules = modules.iter().map(|module| (module.name.clone(), module.bytes.clone()));
-        let files = std::iter::once((first.name.clone(), text.clone().into_bytes())).chain(modules);
-        let copy = Program::compile(Source::from_files(&self.source.id, files).ok()?).ok()?;
+        let copy = Program::compile(self.source.reworded(&text, None).ok()?).ok()?;
         let is_meant =
             copy.title.title == title && copy.title.unit.as_deref() == unit && copy.title.version == "1.0.0";
         is_meant.then_some(text)

@@ -1,4 +1,4 @@
-//! Where ports lie, written into the text of a procedure: nothing else of it is changed.
+//! A picture and where ports lie on it, written into the text of a procedure: nothing else of it is changed.
 
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -63,6 +63,23 @@ pub(crate) fn with_ports(text: &str, ports: &BTreeMap<String, Pixel>) -> Option<
     let mut text = text.to_owned();
     changes.into_iter().for_each(|(range, new)| text.replace_range(range, &new));
     Some(text)
+}
+
+/// Returns the text of a procedure with this picture of its unit; none where its declaration is not written out.
+pub(crate) fn with_picture(text: &str, name: &str) -> Option<String> {
+    let tokens = tokens(text);
+    let first = after(&tokens, 0, &["procedure", "(", "#{"])?;
+    let declared = entries(&tokens, first);
+    let known = declared.iter().find(|entry| self::name(&tokens[entry.start]) == "picture");
+    let mut changed = text.to_owned();
+    match known {
+        Some(known) => {
+            let value = tokens.get(known.start + 2)?.start..tokens[known.end - 1].end();
+            changed.replace_range(value, &format!("\"{name}\""));
+        }
+        None => changed.insert_str(tokens[first - 1].end(), &format!(" picture: \"{name}\",")),
+    }
+    Some(changed)
 }
 
 /// Returns the place behind the first of these tokens that stand together.

@@ -107,11 +107,16 @@ impl Picture {
 
     /// Reads a picture from a file.
     pub(crate) fn read(path: &Path, most: Bounds) -> Result<Picture, BadPicture> {
+        Ok(Picture::read_decoded(path, most)?.0)
+    }
+
+    /// As [`Picture::read`], with what was decoded.
+    pub(crate) fn read_decoded(path: &Path, most: Bounds) -> Result<(Picture, Pixels), BadPicture> {
         let bytes = disk::read(path, most.bytes).map_err(|error| match error.kind() {
             io::ErrorKind::FileTooLarge => BadPicture::Heavy { most: most.bytes },
             _ => BadPicture::Io(error),
         })?;
-        Picture::of(bytes, most)
+        Picture::decoded(bytes, most)
     }
 
     pub(crate) fn bytes(&self) -> &[u8] {

@@ -222,6 +222,21 @@ pub(super) fn unplaced(program: &Program, prose: &Prose) -> Vec<Fault> {
     found
 }
 
+/// Reports pictures that hold what their camera noted.
+pub(super) fn noted(program: &Program) -> Vec<Fault> {
+    let pictures = program.source.pictures.iter().filter(|picture| picture.is_noted);
+    let told = pictures.map(|picture| {
+        let message = format!(
+            "{} holds what its camera noted: where and when it was taken perhaps, and which way up it was held",
+            picture.name
+        );
+        let help = "whoever gets the procedure gets that, and ports may lie elsewhere where it is followed: save it anew \
+                    upright, without its metadata";
+        at(program.place_of(&picture.name), message).help(help).warning()
+    });
+    told.collect()
+}
+
 type Described = (Option<Site>, Circuit);
 
 /// Returns the circuits that are alike in something, together; each group in the order described.

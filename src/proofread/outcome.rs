@@ -101,6 +101,7 @@ fn report(program: &Program) -> Report {
     without_a_walk.extend(findings::undecidable_apart(program, &mut mind.ladder));
     without_a_walk.extend(findings::twins(&mind.prose));
     without_a_walk.extend(findings::unplaced(program, &mind.prose));
+    without_a_walk.extend(findings::noted(program));
     without_a_walk.extend(findings::symptoms(program, &mind.prose));
     let mut faults = found;
     faults.extend(without_a_walk.into_iter().map(|fault: Fault| {

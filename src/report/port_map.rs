@@ -62,14 +62,14 @@ fn ringed(drawing: &mut Drawing, mark: &PortMark, (x, y): (f64, f64)) {
     let class = if verdict == Some(Verdict::Retest) { "ring broken" } else { "ring" };
     let mut radii = vec![RING];
     radii.extend((verdict == Some(Verdict::Worn)).then_some(RING + 8.0));
-    radii.iter().for_each(|radius| drawing.dot("around", (x, y), *radius));
-    radii.iter().for_each(|radius| drawing.dot(class, (x, y), *radius));
     let is_crossed = matches!(verdict, Some(Verdict::Leaks | Verdict::Open | Verdict::Tight));
-    if is_crossed {
-        let reach = RING + 7.0;
-        for class in ["around", "ring"] {
-            drawing.line(class, (x - reach, y - reach), (x + reach, y + reach));
-            drawing.line(class, (x - reach, y + reach), (x + reach, y - reach));
+    let reach = RING + 7.0;
+    // White around all of it first, so that it shows on a dark photograph.
+    for (class, cross) in [("around", "around"), (class, "ring")] {
+        radii.iter().for_each(|radius| drawing.dot(class, (x, y), *radius));
+        if is_crossed {
+            drawing.line(cross, (x - reach, y - reach), (x + reach, y + reach));
+            drawing.line(cross, (x - reach, y + reach), (x + reach, y - reach));
         }
     }
     let is_told = is_crossed || matches!(verdict, Some(Verdict::Worn | Verdict::Retest));

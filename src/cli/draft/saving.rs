@@ -97,6 +97,10 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
         screen.line(&format!("  {}", command_in(&shop, &format!("{command} {}", quoted(&shown)))));
     }
+    screen.say(
+        "With a picture of the body, its ports are clicked on that and ringed on the page and in reports:",
+    );
+    screen.line(&format!("  {}", command_in(&shop, &format!("map {} --picture FILE", quoted(&shown)))));
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }
 
@@ -123,19 +127,19 @@ fn written(draft: &Draft, place: &Destination) -> Result<PathBuf, String> {
     Err("every name for it is taken; name another with --output".to_owned())
 }
 
-/// Writes what a copied procedure imports beside its copy, where it is not there already.
+/// Writes what a copied procedure imports and shows beside its copy, where it is not there already.
 fn imported(draft: &Draft, place: &Destination) -> Result<(), String> {
     let folder = match place {
         Destination::Here => Path::new(""),
         Destination::Named(path) => path.parent().unwrap_or(Path::new("")),
     };
-    for module in draft.original.iter().flat_map(Original::modules) {
-        let beside = folder.join(&module.name);
-        match write_new(&beside, &module.bytes, None) {
+    for (name, bytes) in draft.original.iter().flat_map(Original::beside) {
+        let beside = folder.join(name);
+        match write_new(&beside, bytes, None) {
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-                if read(&beside, LARGEST_SETTINGS).ok().as_ref() != Some(&module.bytes) {
+                if read(&beside, LARGEST_SETTINGS).ok().as_deref() != Some(bytes) {
                     return Err(format!(
-                        "{} is there with other content than what is imported; name a file in another folder with --output",
+                        "{} is there with other content than what is copied; name a file in another folder with --output",
                         beside.display()
                     ));
                 }

@@ -4,7 +4,7 @@ use std::path::Path;
 use super::super::syntax::tokens;
 use super::source::{inside, is_plain_name};
 use super::{Place, Walk};
-use crate::picture::{BadPicture, DRAWING, Picture};
+use crate::picture::{BadPicture, DRAWING, Picture, Pixels};
 use crate::record::{PictureDigest, Pixel, Question, sha256};
 
 /// The most pictures of a procedure, and the most bytes of all of them.
@@ -20,6 +20,8 @@ pub(crate) struct SourcePicture {
     /// Its name, relative to the procedure's folder.
     pub(crate) name: String,
     pub(crate) found: FoundPicture,
+    /// Whether its camera's notes are in it (Exif): where and when it was taken, which way up it was held.
+    pub(crate) is_noted: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -33,23 +35,24 @@ pub(crate) enum FoundPicture {
 }
 
 impl SourcePicture {
-    pub(super) fn of(name: &str, read: Result<Picture, BadPicture>) -> SourcePicture {
-        let found = match read {
-            Ok(picture) => {
+    pub(super) fn of(name: &str, read: Result<(Picture, Pixels), BadPicture>) -> SourcePicture {
+        let (found, is_noted) = match read {
+            Ok((picture, pixels)) => {
                 let digest = sha256(picture.bytes());
-                FoundPicture::There(picture, digest)
+                (FoundPicture::There(picture, digest), pixels.exif.is_some())
             }
-            Err(why) => FoundPicture::Bad(why.to_string()),
+            Err(why) => (FoundPicture::Bad(why.to_string()), false),
         };
-        SourcePicture { name: name.to_owned(), found }
+        SourcePicture { name: name.to_owned(), found, is_noted }
     }
 
     pub(super) fn of_bytes(name: &str, bytes: Vec<u8>) -> SourcePicture {
-        SourcePicture::of(name, Picture::of(bytes, DRAWING))
+        SourcePicture::of(name, Picture::decoded(bytes, DRAWING))
     }
 
     pub(super) fn known(digest: &PictureDigest) -> SourcePicture {
-        SourcePicture { name: digest.name.clone(), found: FoundPicture::Known(digest.clone()) }
+        let found = FoundPicture::Known(digest.clone());
+        SourcePicture { name: digest.name.clone(), found, is_noted: false }
     }
 
     /// Returns the picture itself, where it is at hand.
@@ -120,7 +123,7 @@ pub(crate) fn is_picture_name(name: &str) -> bool {
 /// when the procedure is checked, with all else.
 pub(super) fn beside<'a>(folder: &Path, texts: impl Iterator<Item = &'a str>) -> Vec<SourcePicture> {
     let there = named_in(texts).into_iter().filter_map(|name| Some((inside(folder, &name)?, name)));
-    there.map(|(path, name)| SourcePicture::of(&name, Picture::read(&path, DRAWING))).collect()
+    there.map(|(path, name)| SourcePicture::of(&name, Picture::read_decoded(&path, DRAWING))).collect()
 }
 
 /// Returns the names of pictures that stand in texts, each once; no more than are read.

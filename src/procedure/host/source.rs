@@ -1,4 +1,4 @@
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -150,6 +150,25 @@ impl Source {
     #[must_use]
     pub fn shown_in(self, folder: &Path) -> Source {
         Source { folder: folder.to_owned(), ..self }
+    }
+
+    /// Returns it with another text of its own file, and perhaps with one more picture.
+    pub(crate) fn reworded(
+        &self,
+        text: &str,
+        picture: impl IntoIterator<Item = (String, Vec<u8>)>,
+    ) -> Result<Source, Fault> {
+        let own = (self.files[0].name.clone(), text.as_bytes().to_vec());
+        let modules = self.files.iter().skip(1).map(|file| (file.name.clone(), file.bytes.clone()));
+        let mut pictures: BTreeMap<String, Vec<u8>> = self
+            .pictures
+            .iter()
+            .filter_map(|known| Some((known.name.clone(), known.picture()?.bytes().to_vec())))
+            .collect();
+        pictures.extend(picture);
+        pictures.retain(|name, _| text.contains(&format!("\"{name}\"")) || self.names(name));
+        let source = Source::from_files(&self.id, [own].into_iter().chain(modules).chain(pictures))?;
+        Ok(source.coming_from(self.origin, self.signer.clone()).shown_in(&self.folder))
     }
 
     /// Reads a procedure from a file, and its modules from the same folder.

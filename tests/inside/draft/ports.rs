@@ -70,4 +70,16 @@ fn whoever_types_the_places_has_them_in_the_file_and_its_line_ends_are_kept() {
     assert!(Script::whole(&home.read("b2.rhai")).files[0].1.contains("\"2\": [7, 8]"));
     let bare = Home::with("b2.rhai", script.replace(", picture: \"b.png\"", ""));
     bare.refuses(1, &["map", "b2.rhai"], "names no picture of its unit");
+    // One that lies elsewhere is copied beside the procedure, and never over another.
+    bare.write("b2.png", png(8, 8));
+    bare.write("photo.png", png(40, 30));
+    bare.refuses(2, &["map", "b2.rhai", "--picture", "photo.png"], "is another picture");
+    std::fs::remove_file(bare.path("b2.png")).unwrap();
+    bare.run(&["map", "b2.rhai", "--picture", "photo.png"], "38 3\n\n").exits(0);
+    let named = script.replace(
+        "procedure(#{",
+        "procedure(#{ picture: \"b2.png\",\r\n    ports: #{\r\n        \"1\": [38, 3],\r\n    },",
+    );
+    assert_eq!(bare.read("b2.rhai"), named.replace(", picture: \"b.png\"", ""));
+    assert_eq!(std::fs::read(bare.path("b2.png")).unwrap(), png(40, 30));
 }

@@ -4,7 +4,7 @@ use crate::procedure::{Fault, Outline, PictureHere, Place, Program, Source};
 use crate::proofread::proofread;
 use crate::record::{Asker, Pixel, Question, Wants, document};
 use crate::session::Auditor;
-use crate::tests::support::{Script, Shopfront, jpeg, png};
+use crate::tests::support::{Script, Shopfront, jpeg, png, slope};
 
 const HEAD: &str = "procedure(#{ title: \"T\", version: \"1.0.0\", picture: \"body.png\", ports: #{ \"3A\": [12, 7] } });\n\
     let c = circuit(#{ name: \"c\", port: \"3A\", holds: 20.inHg, leaks: 15.inHg });\n";
@@ -186,6 +186,21 @@ fn proofreading_names_ports_that_are_on_no_picture_and_places_where_nothing_is_r
     // Whoever has no map is not reminded of one.
     let bare = HEAD.replace(", ports: #{ \"3A\": [12, 7] }", "");
     assert!(remarks(&format!("{bare}{caution}test(c);")).is_empty());
+}
+
+#[test]
+fn what_a_camera_noted_in_a_picture_is_remarked_on() {
+    let mut bytes = Vec::new();
+    let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, 90);
+    encoder.add_app_segment(1, b"Exif\0\0II*\0\x08\0\0\0\0\0".to_vec()).unwrap();
+    encoder.encode(&slope(40, 30), 40, 30, jpeg_encoder::ColorType::Rgb).unwrap();
+    let text = format!("{HEAD}caution(\"Mind the hose.\");\ntest(c);").replace("body.png", "body.jpg");
+    let report = proofread(source(&text, &[("body.jpg", bytes)]));
+    let found: Vec<_> = report.faults.iter().map(|found| (&*found.fault.message, found.fault.line)).collect();
+    assert!(
+        matches!(found[..], [(told, Some(1))] if told.starts_with("body.jpg holds what its camera noted")),
+        "{found:?}"
+    );
 }
 
 #[test]
