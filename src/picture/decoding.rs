@@ -18,8 +18,25 @@ pub(crate) struct Pixels {
     pub(crate) exif: Option<Vec<u8>>,
 }
 
+/// What decoding a file whole has shown of it.
+pub(super) struct Decoded {
+    pub(super) width: u32,
+    pub(super) height: u32,
+    pub(super) exif: Option<Vec<u8>>,
+    bytes: Vec<u8>,
+    colours: ColorType,
+}
+
+impl Decoded {
+    /// Makes pixels of it, for whoever wants to see them.
+    pub(super) fn pixels(self) -> Pixels {
+        let Decoded { width, height, exif, bytes, colours } = self;
+        Pixels { width, height, rgb: on_white(colours, bytes), exif }
+    }
+}
+
 /// Decodes a file whole. Its size is looked at before anything as large as it is set aside.
-pub(super) fn decode(kind: PictureKind, bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+pub(super) fn decode(kind: PictureKind, bytes: &[u8], most: Bounds) -> Result<Decoded, BadPicture> {
     match kind {
         PictureKind::Png => png(bytes, most),
         PictureKind::Jpeg => jpeg(bytes, most),
@@ -35,7 +52,7 @@ fn broken(why: impl ToString) -> BadPicture {
     BadPicture::Broken(why.to_string())
 }
 
-fn png(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+fn png(bytes: &[u8], most: Bounds) -> Result<Decoded, BadPicture> {
     let mut decoder = png::Decoder::new(Cursor::new(bytes));
     decoder.set_transformations(Transformations::normalize_to_color8());
     let (width, height) = decoder.read_header_info().map_err(broken)?.size();
@@ -47,7 +64,7 @@ fn png(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
     reader.finish().map_err(broken)?;
     let exif = reader.info().exif_metadata.as_ref().map(|exif| exif.to_vec());
     row_by_row.truncate(frame.buffer_size());
-    Ok(Pixels { width, height, rgb: on_white(frame.color_type, row_by_row), exif })
+    Ok(Decoded { width, height, exif, bytes: row_by_row, colours: frame.color_type })
 }
 
 /// Makes three bytes a pixel of what a PNG has.
@@ -70,7 +87,7 @@ fn on_white(colours: ColorType, bytes: Vec<u8>) -> Vec<u8> {
     }
 }
 
-fn jpeg(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
+fn jpeg(bytes: &[u8], most: Bounds) -> Result<Decoded, BadPicture> {
     let side = usize::try_from(most.side).unwrap_or(usize::MAX);
     let options = DecoderOptions::default()
         // The decoder's own limit must not come before the one that says what is allowed.
@@ -87,8 +104,9 @@ fn jpeg(bytes: &[u8], most: Bounds) -> Result<Pixels, BadPicture> {
     if whole.is_none() {
         return Err(broken("its end is missing"));
     }
-    let rgb = decoder.decode().map_err(broken)?;
-    Ok(Pixels { width, height, rgb, exif: decoder.exif().cloned() })
+    let rows = decoder.decode().map_err(broken)?;
+    let exif = decoder.exif().cloned();
+    Ok(Decoded { width, height, exif, bytes: rows, colours: ColorType::Rgb })
 }
 
 /// Returns a JPEG up to its end of image; none where that is missing, since the decoder would make up the last pixels.

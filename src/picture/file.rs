@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::decoding::{self, Pixels};
+use super::decoding::{self, Decoded, Pixels};
 use crate::disk;
 
 /// How much a picture may be.
@@ -92,31 +92,42 @@ impl Picture {
     /// # Errors
     /// Where they are no PNG or JPEG, or more than the bounds, or can't be decoded to the last pixel.
     pub(crate) fn of(bytes: Vec<u8>, most: Bounds) -> Result<Picture, BadPicture> {
-        Ok(Picture::decoded(bytes, most)?.0)
+        Ok(Picture::noted(bytes, most)?.0)
     }
 
-    /// As [`Picture::of`], with what was decoded.
+    /// As [`Picture::of`], with whether its camera's notes are in it (Exif).
+    pub(crate) fn noted(bytes: Vec<u8>, most: Bounds) -> Result<(Picture, bool), BadPicture> {
+        let (picture, decoded) = Picture::looked_through(bytes, most)?;
+        Ok((picture, decoded.exif.is_some()))
+    }
+
+    /// As [`Picture::of`], with its pixels.
     pub(crate) fn decoded(bytes: Vec<u8>, most: Bounds) -> Result<(Picture, Pixels), BadPicture> {
+        let (picture, decoded) = Picture::looked_through(bytes, most)?;
+        Ok((picture, decoded.pixels()))
+    }
+
+    fn looked_through(bytes: Vec<u8>, most: Bounds) -> Result<(Picture, Decoded), BadPicture> {
         let kind = PictureKind::of(&bytes).ok_or(BadPicture::Foreign)?;
         if bytes.len() as u64 > most.bytes {
             return Err(BadPicture::Heavy { most: most.bytes });
         }
-        let pixels = decoding::decode(kind, &bytes, most)?;
-        Ok((Picture { kind, width: pixels.width, height: pixels.height, bytes: bytes.into() }, pixels))
+        let decoded = decoding::decode(kind, &bytes, most)?;
+        let (width, height) = (decoded.width, decoded.height);
+        Ok((Picture { kind, width, height, bytes: bytes.into() }, decoded))
     }
 
     /// Reads a picture from a file.
     pub(crate) fn read(path: &Path, most: Bounds) -> Result<Picture, BadPicture> {
-        Ok(Picture::read_decoded(path, most)?.0)
+        Picture::of(Picture::read_bytes(path, most)?, most)
     }
 
-    /// As [`Picture::read`], with what was decoded.
-    pub(crate) fn read_decoded(path: &Path, most: Bounds) -> Result<(Picture, Pixels), BadPicture> {
-        let bytes = disk::read(path, most.bytes).map_err(|error| match error.kind() {
+    /// Reads the bytes of a file that may be a picture.
+    pub(crate) fn read_bytes(path: &Path, most: Bounds) -> Result<Vec<u8>, BadPicture> {
+        disk::read(path, most.bytes).map_err(|error| match error.kind() {
             io::ErrorKind::FileTooLarge => BadPicture::Heavy { most: most.bytes },
             _ => BadPicture::Io(error),
-        })?;
-        Picture::decoded(bytes, most)
+        })
     }
 
     pub(crate) fn bytes(&self) -> &[u8] {

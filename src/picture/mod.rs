@@ -5,6 +5,5 @@ mod decoding;
 mod file;
 mod photo;
 
-pub(crate) use decoding::Pixels;
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
 pub(crate) use photo::PHOTO;

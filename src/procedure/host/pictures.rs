@@ -4,7 +4,7 @@ use std::path::Path;
 use super::super::syntax::tokens;
 use super::source::{inside, is_plain_name};
 use super::{Place, Walk};
-use crate::picture::{BadPicture, DRAWING, Picture, Pixels};
+use crate::picture::{BadPicture, DRAWING, Picture};
 use crate::record::{PictureDigest, Pixel, Question, sha256};
 
 /// The most pictures of a procedure, and the most bytes of all of them.
@@ -35,11 +35,11 @@ pub(crate) enum FoundPicture {
 }
 
 impl SourcePicture {
-    pub(super) fn of(name: &str, read: Result<(Picture, Pixels), BadPicture>) -> SourcePicture {
+    pub(super) fn of(name: &str, read: Result<(Picture, bool), BadPicture>) -> SourcePicture {
         let (found, is_noted) = match read {
-            Ok((picture, pixels)) => {
+            Ok((picture, is_noted)) => {
                 let digest = sha256(picture.bytes());
-                (FoundPicture::There(picture, digest), pixels.exif.is_some())
+                (FoundPicture::There(picture, digest), is_noted)
             }
             Err(why) => (FoundPicture::Bad(why.to_string()), false),
         };
@@ -47,7 +47,7 @@ impl SourcePicture {
     }
 
     pub(super) fn of_bytes(name: &str, bytes: Vec<u8>) -> SourcePicture {
-        SourcePicture::of(name, Picture::decoded(bytes, DRAWING))
+        SourcePicture::of(name, Picture::noted(bytes, DRAWING))
     }
 
     pub(super) fn known(digest: &PictureDigest) -> SourcePicture {
@@ -123,7 +123,12 @@ pub(crate) fn is_picture_name(name: &str) -> bool {
 /// when the procedure is checked, with all else.
 pub(super) fn beside<'a>(folder: &Path, texts: impl Iterator<Item = &'a str>) -> Vec<SourcePicture> {
     let there = named_in(texts).into_iter().filter_map(|name| Some((inside(folder, &name)?, name)));
-    there.map(|(path, name)| SourcePicture::of(&name, Picture::read_decoded(&path, DRAWING))).collect()
+    there.map(|(path, name)| read(&path, &name)).collect()
+}
+
+fn read(path: &Path, name: &str) -> SourcePicture {
+    let bytes = Picture::read_bytes(path, DRAWING);
+    SourcePicture::of(name, bytes.and_then(|bytes| Picture::noted(bytes, DRAWING)))
 }
 
 /// Returns the names of pictures that stand in texts, each once; no more than are read.

@@ -1,6 +1,7 @@
 use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 use super::super::syntax::{position, tokens};
 use super::Fault;
@@ -327,10 +328,18 @@ pub(crate) const SHIPPED: &[Shipped] = &[
 
 impl Shipped {
     pub(crate) fn source(&self) -> Result<Source, Fault> {
-        let text = (format!("{}.rhai", self.id), self.text.as_bytes().to_vec());
-        let picture = self.picture.map(|bytes| (format!("{}.png", self.id), bytes.to_vec()));
-        Source::from_files(self.id, [text].into_iter().chain(picture))
-            .map(|source| source.coming_from(Origin::Shipped, None))
+        let text = SourceFile::new(format!("{}.rhai", self.id), self.text.as_bytes())?;
+        let source = Source::unsigned(self.id, vec![text]).coming_from(Origin::Shipped, None);
+        source.showing(self.picture().into_iter().collect())
+    }
+
+    /// Returns its picture, which is decoded once: sources are made often.
+    fn picture(&self) -> Option<SourcePicture> {
+        static DECODED: Mutex<BTreeMap<&str, SourcePicture>> = Mutex::new(BTreeMap::new());
+        let bytes = self.picture?;
+        let decode = || SourcePicture::of_bytes(&format!("{}.png", self.id), bytes.to_vec());
+        let mut decoded = DECODED.lock().unwrap_or_else(PoisonError::into_inner);
+        Some(decoded.entry(self.id).or_insert_with(decode).clone())
     }
 }
 
