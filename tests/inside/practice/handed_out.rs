@@ -297,11 +297,11 @@ fn weights_are_replaced_by_a_table_and_a_bad_one_is_refused_with_what_to_write()
     };
     prepare(&all_but("checks")).0.exits(2).complains("its weights have nothing for \"checks\"; a point");
     let with = |row: &str| all_but("found") + "\n" + row + "\n";
-    let nothing = |row: &str| match row.split_once(',') {
-        Some((point, _)) if point != "point" => format!("{point},0,"),
+    let nothing = |(n, row): (usize, &str)| match row.split_once(',') {
+        Some((point, _)) if n > 0 => format!("{point},0,"),
         _ => row.to_owned(),
     };
-    let nothing = table.lines().map(nothing).collect::<Vec<_>>().join("\n");
+    let nothing = table.lines().enumerate().map(nothing).collect::<Vec<_>>().join("\n");
     for (bad, told) in [
         ("point,weight\nfund,12\n", "unknown variant `fund`, expected one of `rig_set`"),
         ("point,weight\nfound,much\n", "says what it weighs, 0 or more"),
