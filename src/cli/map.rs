@@ -12,7 +12,7 @@ use crate::console::Screen;
 use crate::disk::{self, LARGEST_SETTINGS, read_text, write_new, write_whole};
 use crate::draft::{with_picture, with_ports};
 use crate::page::{self, Board, Heading, PictureSight, State};
-use crate::picture::{DRAWING, Picture};
+use crate::picture::{BadPicture, DRAWING, PHOTO, Picture};
 use crate::procedure::{Aside, Outline, Program, Source, is_picture_name};
 use crate::record::Pixel;
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
@@ -26,7 +26,8 @@ use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 pub(super) struct MapCommand {
     /// File of the procedure
     procedure: PathBuf,
-    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets
+    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets, upright and without
+    /// what a camera noted in it
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     #[command(flatten)]
@@ -72,8 +73,14 @@ impl MapCommand {
 }
 
 /// Copies a picture beside a procedure, under its name, and returns the procedure with it. One that is there is not written over.
+/// A photograph is made smaller where it is too large, is put upright, and leaves behind what its camera noted.
 fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, Failure> {
-    let taken = Picture::read(picture, DRAWING).map_err(|why| Failure::file(picture, &why))?;
+    let not_taken = |why: BadPicture| Failure::file(picture, &why);
+    let bytes = Picture::read_bytes(picture, PHOTO).map_err(not_taken)?;
+    let taken = match Picture::noted(bytes.clone(), DRAWING) {
+        Ok((taken, false)) => taken,
+        _ => Picture::of_photo(bytes).map_err(not_taken)?,
+    };
     let beside = procedure.with_extension(taken.kind.ending());
     let name = beside.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let text = with_picture(&source.files[0].text, &name).filter(|_| is_picture_name(&name));

@@ -12,7 +12,10 @@ use crate::disk::write_whole;
 use crate::picture::{DRAWING, Picture};
 use crate::procedure::SHIPPED;
 use crate::quantity::UNITS;
-use crate::record::{JobNotes, PictureDigest, Record, Shop, ShopAddress, job_notes, photo_beside, sha256};
+use crate::record::{
+    JobNotes, PictureDigest, Record, Shop, ShopAddress, job_notes, photo_beside, picture_in, pictures_beside,
+    sha256,
+};
 use crate::report::{JobReport, PhotoStory, ReportedRecord, page, show};
 
 /// Tell a job or a record in words: a page for the customer, then the figures behind it.
@@ -41,7 +44,7 @@ impl ReportCommand {
             refuse_held_back(&shop, &record)?;
             status = status.max(worse);
             let before = tested_before(&shop, &record);
-            let pictures = pictures_of(&shop, &record);
+            let pictures = pictures_of(path, &record);
             let photos = PhotoStory::all(&record, |photo| {
                 photo_beside(path, photo).map_err(|fault| fault.to_string())
             });
@@ -70,15 +73,15 @@ impl ReportCommand {
     }
 }
 
-/// Returns the pictures of the procedure that a record came of, by their digests: those that the shop keeps, and those that
-/// are shipped.
-fn pictures_of(shop: &Shop, record: &Record) -> Vec<(String, Picture)> {
+/// Returns the pictures of the procedure that a record came of, by their digests: those that are kept where it lies, and those
+/// that are shipped.
+fn pictures_of(path: &Path, record: &Record) -> Vec<(String, Picture)> {
     let shipped = SHIPPED.iter().find(|shipped| shipped.id == record.procedure.id);
     let shipped = shipped.and_then(|shipped| shipped.source().ok());
     let found = |digest: &PictureDigest| {
         let shipped = shipped.as_ref().and_then(|source| source.picture(&digest.name));
         let shipped = shipped.filter(|picture| sha256(picture.bytes()) == digest.sha256).cloned();
-        shop.kept_picture(&digest.sha256, DRAWING).or(shipped)
+        picture_in(&pictures_beside(path), &digest.sha256, DRAWING).or(shipped)
     };
     let digests = record.procedure.pictures.iter();
     digests.filter_map(|digest| Some((digest.sha256.clone(), found(digest)?))).collect()

@@ -53,7 +53,7 @@ pub(crate) use opening::{
     Amendment, FileDigest, LONGEST_JOB, Mode, Opening, Origin, ProcedureIdentity, RigParts, Signer,
     provenance,
 };
-pub(crate) use pictures::{PictureFault, photo_beside, pictures_beside};
+pub(crate) use pictures::{PictureFault, photo_beside, picture_in, pictures_beside};
 pub(crate) use port_map::{PictureDigest, Pixel, PortMap};
 pub(crate) use question::{Asker, HoseOn, Question, RigStep, Wants};
 pub(crate) use rounds::piece_in_round;

@@ -34,9 +34,7 @@ impl Shop {
 
     /// Returns the picture of a digest; none where it is not kept here, or is no longer as it was.
     pub(crate) fn kept_picture(&self, digest: &str, most: Bounds) -> Option<Picture> {
-        let kinds = [PictureKind::Png, PictureKind::Jpeg];
-        let mut kept = kinds.iter().filter_map(|kind| Picture::read(&self.picture(digest, *kind), most).ok());
-        kept.find(|picture| sha256(picture.bytes()) == digest)
+        picture_in(&self.pictures(), digest, most)
     }
 
     /// Keeps a photo, and returns what a record says of it.
@@ -50,6 +48,14 @@ impl Shop {
 pub(crate) fn pictures_beside(record: &Path) -> PathBuf {
     let folder = record.parent().unwrap_or(record);
     Shop::pictures_in(folder.parent().filter(|_| folder.ends_with("records")).unwrap_or(folder))
+}
+
+/// Returns the picture of a digest out of a folder of pictures.
+pub(crate) fn picture_in(folder: &Path, digest: &str, most: Bounds) -> Option<Picture> {
+    let kinds = [PictureKind::Png, PictureKind::Jpeg];
+    let paths = kinds.map(|kind| folder.join(format!("{digest}.{}", kind.ending())));
+    let mut kept = paths.iter().filter_map(|path| Picture::read(path, most).ok());
+    kept.find(|picture| sha256(picture.bytes()) == digest)
 }
 
 /// Reads the JPEG of a photo of a record that lies at a path.

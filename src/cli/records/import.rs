@@ -9,9 +9,10 @@ use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_new, write_whole};
-use crate::picture::{PHOTO, Picture};
+use crate::picture::{DRAWING, PHOTO, Picture};
 use crate::record::{
-    Mode, Photo, PictureFault, Record, Shop, SignerKey, names_of_documents, photo_beside, read, sha256,
+    Mode, Photo, PictureFault, Record, Shop, SignerKey, names_of_documents, photo_beside, picture_in,
+    pictures_beside, read, sha256,
 };
 use crate::session::{Audit, Auditor};
 use crate::share::{InLedgers, Ledger, LedgerKept, SignerStanding, Trust, keep_beside, standing_in};
@@ -54,6 +55,8 @@ struct Sound {
     digest: Option<String>,
     signer: Option<SignerKey>,
     photos: Vec<Photo>,
+    /// The digests of its procedure's pictures.
+    pictures: Vec<String>,
     /// What tells a person which it is.
     told: String,
 }
@@ -294,6 +297,7 @@ fn sound(
         bytes: sha256(&bytes),
         told: told(&record),
         photos: record.photos().map(|(.., photo)| photo.clone()).collect(),
+        pictures: record.procedure.pictures.iter().map(|picture| picture.sha256.clone()).collect(),
         session: record.session,
         digest: record.digest,
         signer: audit.signer,
@@ -317,9 +321,15 @@ enum Taken {
     Clashes,
 }
 
-/// Takes the photos of a record that lie beside it and are not here; returns how many neither lie there nor here.
+/// Takes the photos of a record, and the pictures of its procedure, that lie beside it and are not here; returns how many neither lie there nor here.
 fn take_photos(shop: &Shop, record: &Sound, status: &mut Status) -> Result<usize, Failure> {
     let mut n_left = 0;
+    // A report can do without those of the procedure.
+    for digest in record.pictures.iter().filter(|digest| shop.kept_picture(digest, DRAWING).is_none()) {
+        if let Some(picture) = picture_in(&pictures_beside(&record.path), digest, DRAWING) {
+            shop.keep_picture(&picture).map_err(|error| Failure::file(&shop.pictures(), error))?;
+        }
+    }
     for photo in &record.photos {
         if photo_beside(&shop.record(&record.session), photo).is_ok() {
             continue;

@@ -5,10 +5,6 @@ use crate::procedure::{Program, SHIPPED, Source};
 use crate::proofread::proofread;
 use crate::tests::support::{Home, Ran, keyed};
 
-fn source(text: &str) -> Source {
-    Source::from_files("earlier", [("earlier.rhai".to_owned(), text.as_bytes().to_vec())]).unwrap()
-}
-
 /// Copies a procedure for another unit, or under another title only; none where that can't be put in.
 fn copied(source: Source, unit: Option<&str>) -> Option<String> {
     let original = Original::of(&Program::compile(source).unwrap()).unwrap()?;

@@ -105,3 +105,22 @@ fn a_picture_goes_from_shop_to_shop_and_is_shown_before_it_is_taken() {
     std::fs::write(&installed, png(40, 31)).unwrap();
     south.refuses(1, &["proofread", "brook-b2"], "has been altered since it was signed");
 }
+
+#[test]
+fn a_record_takes_the_pictures_of_its_procedure_along_to_another_shop() {
+    let north = Home::with("b2.rhai", pictured("1.0.0", "[9, 9]"));
+    north.write("b2.png", png(40, 30));
+    north.write("answers.txt", "Mo\n29.92 inHg\n20 C\n25\n5\nok\n22\n25\n5\n");
+    north.done(&["guide", "b2.rhai", "--answers", &north.path("answers.txt").display().to_string()]);
+    let kept = format!("pictures/{}.png", sha256(&png(40, 30)));
+    assert_eq!(std::fs::read(north.shop().join(&kept)).unwrap(), png(40, 30));
+    let south = Home::new();
+    south.done(&["records", "import", &north.shop().display().to_string()]);
+    assert_eq!(std::fs::read(south.shop().join(&kept)).unwrap(), png(40, 30));
+    south.done(&["report", "--html", "page.html"]);
+    assert!(south.read("page.html").contains("data:image/png;base64,"));
+    // One that was altered is not shown.
+    std::fs::write(south.shop().join(&kept), png(41, 30)).unwrap();
+    south.done(&["report", "--html", "page.html"]);
+    assert!(south.read("page.html").contains("b2.png is not kept in this shop"));
+}
