@@ -80,9 +80,11 @@ pub(super) fn room(prepared: &Prepared) -> (Shopfront, Vec<Circuit>) {
 }
 
 fn worth_testing(prepared: &Prepared, circuits: &[Circuit]) -> Vec<String> {
-    let Some(complaint) = &prepared.exercise.complaint else { return Vec::new() };
-    let plan =
-        crate::record::Plan::from_complaints(std::slice::from_ref(complaint), circuits).expect("a complaint");
+    let exercise = &prepared.exercise;
+    if exercise.complaint.is_none() {
+        return Vec::new();
+    }
+    let plan = exercise.sought(circuits).expect("a complaint that something covers");
     plan.circuits.into_iter().map(|planned| planned.circuit).collect()
 }
 

@@ -1,5 +1,5 @@
 use crate::picture::Picture;
-use crate::practice::{Leaks, shipped};
+use crate::practice::{Leaks, shipped, weight_rows};
 use crate::procedure::{Aside, Desk, Place};
 use crate::quantity::{INCH_OF_MERCURY, Length, Pressure, VolumeFlow};
 use crate::record::{
@@ -14,6 +14,8 @@ use crate::rig::{
 };
 use crate::session::{Changes, Ended};
 use crate::tests::practice::{Skill, attempt};
+
+use serde_json::Value;
 
 use super::shopfront::tick;
 use super::{Script, Shopfront, inhg, png, question, runner_line, signer};
@@ -213,10 +215,18 @@ fn practised() -> Record {
     let mut prepared = shipped().pop().expect("an exercise");
     let defect = &mut prepared.exercise.defects[0];
     (defect.circuit, defect.reading) = (Some("lock-up control".to_owned()), Some("inboard stop".to_owned()));
-    prepared.exercise.complaint = Some("overheats on the road".to_owned());
+    prepared.exercise.complaint = Some("it gets too hot".to_owned());
+    prepared.exercise.meant = vec!["overheats on the road".to_owned()];
     prepared.exercise.is_set = true;
-    prepared.exercise.weights =
-        vec![Weight { point: Point::Found, weight: 3.0 }, Weight { point: Point::Readings, weight: 1.0 }];
+    // Every point has a weight, and two of them count.
+    let point = |row: &Vec<(&str, Value)>| serde_json::from_value(row[0].1.clone()).expect("a point");
+    let weight = |point: Point| match point {
+        Point::Found => 3.0,
+        Point::Readings => 1.0,
+        _ => 0.0,
+    };
+    let weighed = |point: Point| Weight { point, weight: weight(point) };
+    prepared.exercise.weights = weight_rows().iter().map(point).map(weighed).collect();
     let by = signer("Hill School", 7).signer();
     prepared.exercise.handed_out = Some(HandedOut { by, attempts: Some(2), is_held_back: true });
     attempt(&prepared, Skill { eye: 0.3, ..Skill::PERFECT }, 1).0
