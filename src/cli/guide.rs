@@ -11,7 +11,7 @@ use super::open_sessions;
 use super::page::PageArguments;
 use super::records;
 use super::rig;
-use super::sessions::{Begun, begin, now, resume, walk};
+use super::sessions::{begin, now, resume, walk};
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::procedure::Program;
@@ -59,8 +59,15 @@ pub(super) struct Guide {
 impl Guide {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
+        // What is not there or no procedure opens no page.
+        let named = match (&self.procedure, &self.resume, &self.retest) {
+            (Some(named), None, None) => Some((named.clone(), program(&shop, named)?)),
+            (None, None, None) => return Err(unnamed(&shop)),
+            _ => None,
+        };
         let mut screen = Screen::stdout();
         let (mut prompt, page) = self.page.prompt(self.answers.as_deref())?;
+        page.iter().for_each(|page| page.hears(&mut screen));
         let mut begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&shop, name.as_deref(), &mut prompt)?;
             let mut begun = resume(&mut screen, &shop, &name, self.as_begun)?;
@@ -94,8 +101,7 @@ impl Guide {
             }
             begin(&shop, program, None, Mode::Bench, Some(plan), job)?
         } else {
-            let Some(named) = self.procedure.clone() else { return Err(unnamed(&shop)) };
-            let program = program(&shop, &named)?;
+            let Some((named, program)) = named else { return Err(unnamed(&shop)) };
             let plan = (!self.complaint.is_empty())
                 .then(|| from_complaints(&shop, &program, &named, &self.complaint))
                 .transpose()?;
@@ -116,26 +122,13 @@ impl Guide {
             .offered(shop.said_earlier(now()).answers())
             .looking_at(begun.opening.rig.dial);
         if page.is_some() {
-            person = person.through(in_order(&begun));
+            person = person.through(begun.in_order());
         }
         begun.page = page;
         if let Some(needle) = self.gauge.open(begun.opening.rig.dial)? {
             person = person.with_needle(needle);
         }
         walk(shop, begun, Box::new(person))
-    }
-}
-
-/// Returns the circuits in the order in which they come, as far as that is known before.
-fn in_order(begun: &Begun) -> Vec<String> {
-    match &begun.opening.plan {
-        Some(plan) => plan.circuits.iter().map(|planned| planned.circuit.clone()).collect(),
-        None => {
-            let outline = begun.program.outline();
-            outline
-                .map(|outline| outline.circuits.iter().map(|circuit| circuit.name.clone()).collect())
-                .unwrap_or_default()
-        }
     }
 }
 

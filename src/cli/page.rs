@@ -71,9 +71,13 @@ fn address(text: &str) -> Result<SocketAddr, String> {
 }
 
 impl Page {
-    /// Shows what is walked, by whom, and how it is gone on with; what the screen says from now on is said on the page too.
-    pub(super) fn opened(&self, screen: &mut Screen, opening: &Opening, tester: Option<&str>, resume: &str) {
+    /// Says on the page too what a screen says from now on.
+    pub(super) fn hears(&self, screen: &mut Screen) {
         screen.heard_by(self.board.listener());
+    }
+
+    /// Shows what is walked, by whom, and how it is gone on with.
+    pub(super) fn opened(&self, opening: &Opening, tester: Option<&str>, resume: &str) {
         let identity = &opening.procedure;
         self.board.show(|sight| {
             sight.heading = Heading {

@@ -41,6 +41,17 @@ pub(super) struct Begun {
     pub(super) page: Option<Page>,
 }
 
+impl Begun {
+    /// Returns the circuits in the order in which they come, as far as that is known before.
+    pub(super) fn in_order(&self) -> Vec<String> {
+        match (&self.opening.plan, self.program.outline()) {
+            (Some(plan), _) => plan.circuits.iter().map(|planned| planned.circuit.clone()).collect(),
+            (None, Ok(outline)) => outline.circuits.iter().map(|circuit| circuit.name.clone()).collect(),
+            (None, Err(_)) => Vec::new(),
+        }
+    }
+}
+
 /// Opens a new session of a procedure, of all its circuits or of a plan's.
 pub(super) fn begin(
     shop: &Shop,
@@ -229,7 +240,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let name = opening.session.clone();
     let again = resume_command(&shop, &name);
     if let Some(page) = &page {
-        page.opened(&mut screen, &opening, tester.as_deref(), &again);
+        page.hears(&mut screen);
+        page.opened(&opening, tester.as_deref(), &again);
     }
     screens::opened(&mut screen, &opening, rig, !journal.events().is_empty(), tester.as_deref());
     if let Some(unit) = unit {

@@ -86,8 +86,8 @@ impl Picture {
 /// The longest line, in bytes; as at the terminal.
 pub(crate) const LONGEST_LINE: usize = 16 * 1024;
 
-/// So much of what was said is shown.
-const MOST_SAID: usize = 60;
+/// So much of what was said is shown: all of a session, as far as a page can be sent it at each change.
+const MOST_SAID: usize = 400;
 
 /// What the session does.
 impl Board {
@@ -227,13 +227,12 @@ impl Board {
         std::mem::take(&mut self.shared().notices)
     }
 
-    /// Asks nothing more; what is said from now on is what came out.
+    /// Asks nothing more; what was said since the last answer stays, and what is said from now on is what came out.
     pub(crate) fn close(&self, state: State) {
         self.show(|sight| {
             (sight.question, sight.ask, sight.circuit, sight.dial, sight.valves) =
                 (0, None, None, None, None);
             sight.pictures.clear();
-            sight.said.clear();
             sight.state = state;
         });
     }

@@ -102,7 +102,9 @@ impl Practice {
         let attempts = shop.of_mode(Mode::Practice).map_err(Failure::wrong)?;
         let begun = if let Some(name) = &self.resume {
             let name = open_sessions::found(&attempts, name.as_deref(), &mut prompt)?;
-            resume(&mut Screen::stdout(), &attempts, &name, true)?
+            let mut screen = Screen::stdout();
+            page.iter().for_each(|page| page.hears(&mut screen));
+            resume(&mut screen, &attempts, &name, true)?
         } else {
             let Some(named) = &self.exercise else { return list(&shop, &attempts) };
             self.begun(&shop, &attempts, named, &mut prompt)?
@@ -116,7 +118,7 @@ impl Practice {
         let person = Person::new(prompt, &UNITS[0])
             .with_prices(begun.opening.prices.clone())
             .looking_at(begun.opening.rig.dial)
-            .through(circuits.iter().map(|circuit| circuit.name.clone()).collect());
+            .through(begun.in_order());
         let counted = Counted {
             attempts: attempts.clone(),
             exercise: *exercise,

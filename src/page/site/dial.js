@@ -21,7 +21,8 @@ function arc(from, to, radius) {
 /** How each part of a dial looks: never by its colour alone. */
 const LOOKS = { holds: "good", right: "good", worn: "worn", leaks: "bad", "too open": "bad", "too tight": "bad" };
 const SIGNS = { good: "✓ ", worn: "≈ ", bad: "✗ " };
-const lookOf = (verdict) => LOOKS[verdict] ?? "bad";
+/** Returns how a verdict looks; nothing for other words. */
+export const lookOf = (verdict) => LOOKS[verdict];
 
 /** Returns a verdict with its sign; other words as they are. */
 export const signed = (words) => (SIGNS[LOOKS[words]] ?? "") + words;
@@ -32,6 +33,9 @@ function figureStep() {
   const power = 10 ** Math.floor(Math.log10(rough));
   return power * [1, 2, 5, 10].find((times) => times * power >= rough * 0.75);
 }
+
+/** What a limit is shown to, as at the terminal. */
+const tenth = (value) => String(Number(value.toFixed(1)));
 
 export const plain = (value) => String(Number(value.toFixed(3)));
 
@@ -75,7 +79,7 @@ export function showDial(now) {
     const look = lookOf(zone.verdict);
     const sample = draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
       draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
-    const range = `${plain(zone.from)} to ${plain(zone.to)} ${dial.unit}`;
+    const range = `${tenth(zone.from)} to ${tenth(zone.to)} ${dial.unit}`;
     return make("li", {}, sample, make("b", {}, signed(zone.verdict)), make("span", {}, range));
   });
   if (dial.target !== null) {
@@ -106,7 +110,7 @@ function turnNeedle() {
   const isThere = dial.needle !== null;
   needle.setAttribute("visibility", isThere ? "visible" : "hidden");
   if (isThere) needle.style.transform = `rotate(${angleOf(dial.needle)}deg)`;
-  const ranges = dial.zones.map((zone) => `${zone.verdict} from ${plain(zone.from)} to ${plain(zone.to)}`);
+  const ranges = dial.zones.map((zone) => `${zone.verdict} from ${tenth(zone.from)} to ${tenth(zone.to)}`);
   // As near as an eye reads a dial.
   const near = isThere && dial.division > 0 ? Math.round(dial.needle / dial.division) * dial.division : dial.needle;
   const where = isThere ? [`needle near ${plain(near)}${dial.is_moving ? ", moving" : ""}`] : [];

@@ -70,9 +70,6 @@ function keypad(ask) {
   const field = first(make("input", {
     id: "entry", inputmode: "none", autocomplete: "off", spellcheck: "false", enterkeyhint: "send", maxlength: "60",
   }));
-  // What was refused is there to be mended, or to be replaced by the next key.
-  field.value = refusedLine();
-  field.select();
   typedNeedle("", "");
   const put = (text, n_before = 0) => () => {
     const [at, end] = [field.selectionStart ?? field.value.length, field.selectionEnd ?? field.value.length];
@@ -81,6 +78,12 @@ function keypad(ask) {
   };
   const [units, unitOf] = unitsOf(ask, field, put);
   const stop = make("input", { type: "checkbox" });
+  // What was refused is there to be mended, or to be replaced by the next key; its unit is the one that is chosen.
+  const [, refused, stopped] = /^(.*?)( stop)?$/.exec(refusedLine());
+  stop.checked = Boolean(ask.may_stop && stopped);
+  const number = stop.checked ? refused : refusedLine();
+  field.value = unitOf() && number.endsWith(` ${unitOf()}`) ? number.slice(0, -unitOf().length - 1) : number;
+  field.select();
   const form = make("form", { class: "keypad" },
     make("label", { for: "entry" }, ask.wanted),
     make("div", { class: "field" }, field, ...units),
@@ -119,6 +122,9 @@ function digits(ask, field, put) {
   return [...rows.flat(), point, small("0", "0", put("0")), small("⌫", "delete the last", put("", 1)), letters];
 }
 
+/** The units that were chosen last, by those to choose from. */
+const chosen = new Map();
+
 /** Returns what a unit is chosen with, and what is chosen: a barometer's stand in the line itself, for it may have two. */
 function unitsOf(ask, field, put) {
   if (ask.kind === "barometer") {
@@ -129,6 +135,11 @@ function unitsOf(ask, field, put) {
     return [ask.units.map((unit) => make("span", { class: "unit" }, unit)), () => ask.units[0] ?? ""];
   }
   const choice = make("select", { "aria-label": "Unit" }, ...ask.units.map((unit) => make("option", {}, unit)));
-  choice.addEventListener("change", () => field.dispatchEvent(new Event("input")));
+  const kind = [...ask.units].sort().join();
+  choice.value = chosen.get(kind) ?? ask.units[0];
+  choice.addEventListener("change", () => {
+    chosen.set(kind, choice.value);
+    field.dispatchEvent(new Event("input"));
+  });
   return [[choice], () => choice.value];
 }

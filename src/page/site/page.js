@@ -1,6 +1,6 @@
 // The page of a session: what is asked, with the keys for it, how far it is, and what was said.
 import { showPictures, showValves } from "./bench.js";
-import { moveNeedle, showDial, signed } from "./dial.js";
+import { lookOf, moveNeedle, showDial, signed } from "./dial.js";
 import { byId, changed, make, say } from "./dom.js";
 import { key, keysOf } from "./keys.js";
 import { enable, isOver, send, sendPhoto, start } from "./link.js";
@@ -21,7 +21,7 @@ function show(next, isNew) {
   showValves(isOver() ? null : sight.valves);
   showPictures(isOver() ? [] : sight.pictures);
   showQuestion(isNew);
-  for (const id of ["asides", "log"]) byId(id).hidden = isOver();
+  byId("asides").hidden = isOver();
   photos.hidden = !sight.takes_photos;
   showSaid();
 }
@@ -49,12 +49,18 @@ function showHeading() {
   document.title = sight.ask ? `${sight.ask.words.slice(0, 60)} · spoolproof` : "spoolproof";
 }
 
-/** Shows what was said since the last answer, but for what stands elsewhere; at the end all of it. */
+/**
+ * Shows what was said since the last answer, but for what stands elsewhere; at the end all of it. Where a verdict came of the
+ * answer, the answer stands above it.
+ */
 function showSince() {
   const isAnswer = (one) => one.kind === "at_terminal" || one.kind === "on_page";
-  const newest = sight.said.slice(sight.said.findLastIndex(isAnswer) + 1);
+  const at = sight.said.findLastIndex(isAnswer);
+  const newest = sight.said.slice(at + 1);
+  const isQuestion = (one) => one.kind === "asked" || one.kind === "caution";
   const isElsewhere = (one) => !["told", "verdict"].includes(one.kind) || one.text === sight.circuit?.limits;
-  const shown = isOver() ? newest : newest.filter((one) => !isElsewhere(one));
+  const shown = newest.filter((one) => !(isOver() ? isQuestion(one) : isElsewhere(one)));
+  if (at >= 0 && !isOver() && shown.some(verdictOf)) shown.unshift(sight.said[at]);
   if (!changed("since", shown)) return;
   byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, ...wordsOf(one))));
 }
@@ -80,12 +86,33 @@ function showQuestion(isNew) {
 }
 
 const another = () =>
-  make("button", { class: "key", type: "button", onclick: () => location.reload() }, "Look for the next session");
+  make("button", { class: "key", type: "button", onclick: lookForNext }, "Look for the next session");
+
+/** Goes to whatever is served under this address now; where nothing is, what stands here stays. */
+async function lookForNext() {
+  try {
+    await fetch("/", { cache: "no-store" });
+  } catch {
+    say("sending", "Nothing answers at this address. Start the next session and open the address that the terminal shows then.");
+    return;
+  }
+  location.reload();
+}
 
 /** What stands before what was said, where nothing else does. */
 const BY = { at_terminal: "terminal:", on_page: "page:", caution: "CARE", refusal: "not taken:" };
 
+/** Returns the verdict that a text begins with; none where it says something else. */
+function verdictOf(one) {
+  const [word] = one.text.split(/[:.]| so far/, 1);
+  return one.kind === "verdict" && lookOf(word) ? word : "";
+}
+
 function wordsOf(one) {
+  const verdict = verdictOf(one);
+  if (verdict) {
+    return [make("b", { class: `verdict ${lookOf(verdict)}` }, signed(verdict)), one.text.slice(verdict.length)];
+  }
   const mark = one.mark || BY[one.kind];
   return [...(mark ? [make("b", {}, signed(mark)), " "] : []), one.text || "(Enter)"];
 }
@@ -94,6 +121,13 @@ function showSaid() {
   if (!changed("said", sight.said)) return;
   const list = byId("said");
   list.replaceChildren(...sight.said.map((one) => make("li", { class: `said-${one.kind}` }, ...wordsOf(one))));
+  // The newest is in sight, and the first line that is in sight is whole.
+  list.style.paddingBottom = "";
+  list.scrollTop = list.scrollHeight;
+  const under = (line) => line.getBoundingClientRect().top - list.getBoundingClientRect().top;
+  const whole = [...list.children].find((line) => under(line) >= 0);
+  if (!whole || list.scrollTop === 0) return;
+  list.style.paddingBottom = `${under(whole)}px`;
   list.scrollTop = list.scrollHeight;
 }
 

@@ -10,6 +10,7 @@ let side = ask_choice(\"Which body?\", [\"early\", \"late\"]);
 let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });
 test(feed);
 let words = ask_text(\"Anything else?\");
+say(\"Oil every valve.\");
 ";
 
 /// Begins a session with a page, and answers what the runner asks.
@@ -51,7 +52,14 @@ fn terminal_and_page_answer_in_turn_and_each_shows_what_the_other_said() {
     assert_eq!(page.types("Anything else", "all well"), 202);
     assert_eq!((page.types("Before the end", "25"), page.types("Fit the test orifice", "5")), (202, 202));
     let mut heard = page.listen();
-    while heard.next().expect("an end")["sight"]["state"] != "ended" {}
+    let end = loop {
+        let sight = heard.next().expect("an end")["sight"].take();
+        if sight["state"] == "ended" {
+            break sight["said"].to_string();
+        }
+    };
+    let told = ["Every answer is kept at once", "plugged, ", r#""text":"late""#, "Oil every valve."];
+    assert!(told.iter().all(|told| end.contains(told)), "{end}");
     terminal.sees("Record:");
     terminal.exits(0);
     let record = home.record();
@@ -149,4 +157,26 @@ fn whoever_is_faster_answers_and_the_other_answers_nothing_else() {
             "{n}: {given:?}"
         );
     }
+}
+
+#[test]
+fn the_page_says_the_plan_that_was_made_of_a_complaint() {
+    let limits = "holds: 20.inHg, leaks: 15.inHg, symptoms: [\"late shift\"]";
+    let home = Home::with("merle.rhai", &PROCEDURE.replace("holds: 20.inHg, leaks: 15.inHg", limits));
+    let command = ["guide", "merle.rhai", "--complaint", "late shift", "--page"];
+    let mut terminal = Terminal::open(&home, 80, &command);
+    let page = terminal.sees_page();
+    terminal.sees("name: ");
+    let said = page.sight()["said"].to_string();
+    assert!(
+        said.contains("it can cause late shift") && said.contains("The other circuits are left out"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_is_not_there_opens_no_page() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let said = Terminal::open(&home, 80, &["guide", "missing.rhai", "--page"]).exits(2);
+    assert!(said.contains("missing.rhai") && !said.contains("http://"), "{said}");
 }
