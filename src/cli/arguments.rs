@@ -180,7 +180,7 @@ fn file(path: &Path) -> Result<Source, Failure> {
 }
 
 /// Returns what was named where it can be a procedure's name: it has no folder and not the ending of a file.
-fn name_of(named: &Path) -> Option<&str> {
+pub(super) fn name_of(named: &Path) -> Option<&str> {
     let name = named.to_str()?;
     let (id, _) = name.split_once('@').unwrap_or((name, ""));
     (is_plain_name(id) && !name.ends_with(".rhai")).then_some(name)

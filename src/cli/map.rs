@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use clap::Args;
 
-use super::arguments::{compile, outline};
+use super::arguments::{compile, name_of, outline};
 use super::page::PageArguments;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -20,7 +20,7 @@ use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 /// Say where the ports of a procedure lie on its picture, by clicking them in a browser.
 ///
 /// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and from the top,
-/// typed as in 412 230. They are written into the procedure's file, of which nothing else changes. The picture is the one that the file
+/// typed as in 412 230. Each is written into the procedure's file as it is said, and nothing else of that changes. The picture is the one that the file
 /// names, or comes with --picture.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
@@ -37,10 +37,17 @@ pub(super) struct MapCommand {
 impl MapCommand {
     pub(super) fn run(self) -> Outcome {
         let path = &self.procedure;
-        let before = read_text(path, LARGEST_SETTINGS).map_err(|error| Failure::file(path, &error))?;
+        let before = read_text(path, LARGEST_SETTINGS).map_err(|error| match name_of(path) {
+            Some(name) if error.kind() == ErrorKind::NotFound => Failure::wrong(format!(
+                "there is no file {name}, and map writes into a procedure's own file; copy one that goes by this name first: \
+                 spoolproof draft --from {name}"
+            )),
+            _ => Failure::file(path, &error),
+        })?;
         let source = Source::from_path(path).map_err(|fault| Failure::wrong(fault.render(None)))?;
+        let source = source.shown_in(path.parent().unwrap_or(Path::new("")));
         let source = match &self.picture {
-            None => source.shown_in(path.parent().unwrap_or(Path::new(""))),
+            None => source,
             Some(picture) => taking(picture, path, &source)?,
         };
         let program = compile(source)?;
@@ -60,15 +67,14 @@ impl MapCommand {
             sight.heading = Heading { procedure: program.title.title.clone(), ..Heading::default() }
         });
         let mut places = program.title.map.as_ref().map(|map| map.ports.clone()).unwrap_or_default();
-        let asked = ask(&mut prompt, page.board(), (name, picture), &ports, &mut places);
+        let mut file = MapFile { path, program: &program, before, is_written: false };
+        let asked = file.write(&places).and_then(|()| {
+            ask(&mut prompt, page.board(), (name, picture), &ports, &mut places, |places| file.write(places))
+        });
         page.board().close(State::Ended);
-        // What was said before is kept, however the questions end.
-        let written = write(path, &before, &program, &places);
-        page.close(&written);
-        match asked {
-            Err(Stopped::Failed(why)) => Err(Failure::wrong(why)),
-            _ => written,
-        }
+        let outcome = asked.map(|()| file.told());
+        page.close(&outcome);
+        outcome
     }
 }
 
@@ -128,30 +134,41 @@ fn ports(outline: &Outline) -> Vec<(String, String)> {
     ports
 }
 
-/// Asks where each port lies; places said stand in `places`.
+/// Asks where each port lies; places said stand in `places`, and each is kept before the next is asked for.
 fn ask(
     prompt: &mut Prompt,
     board: &Arc<Board>,
     (name, picture): (&str, &Picture),
     ports: &[(String, String)],
     places: &mut BTreeMap<String, Pixel>,
-) -> Result<(), Stopped> {
+    mut keep: impl FnMut(&BTreeMap<String, Pixel>) -> Result<(), Failure>,
+) -> Result<(), Failure> {
     let mut next = 0;
     while let Some((port, what)) = ports.get(next) {
         let known = places.get(port).map(|Pixel { x, y }| format!("{x} {y}"));
         board.show(|sight| sight.pictures = vec![sight_of(name, picture, places, port)]);
         let question = Plain {
-            words: &format!("Where is port {port} ({what})?"),
+            words: &format!(
+                "Click port {port} ({what}) on the picture. Or type its pixels from the left and from the top, as in 412 230:"
+            ),
             enter: known.as_deref().map_or(Enter::Takes("later"), Enter::Takes),
-            help: "Click it on the picture in the browser, or type how many pixels it is from the left and from the top, as in \
-                   412 230. Enter takes what stands in brackets.",
+            help: "The picture stands in the browser. Each place is written into the file as it is said. Enter takes what stands \
+                   in brackets.",
         };
-        let others =
-            [("back", "ask for the port before again"), ("park", "write what was said, and stop here")];
-        match prompt.ask_plainly(&question, &others, |typed| place(typed, picture))? {
+        let others = [
+            ("back", "ask for the port before again"),
+            ("park", "stop here; what was said stands in the file"),
+        ];
+        let said = match prompt.ask_plainly(&question, &others, |typed| place(typed, picture)) {
+            Err(Stopped::Failed(why)) => return Err(Failure::wrong(why)),
+            Err(Stopped::Left | Stopped::Ended) => return Ok(()),
+            Ok(said) => said,
+        };
+        match said {
             Said::Enter => next += 1,
             Said::Answer(at) => {
                 places.insert(port.clone(), at);
+                keep(places)?;
                 next += 1;
             }
             Said::Word(Saying::Aside(Aside::Back(n))) => next = next.saturating_sub(n),
@@ -183,37 +200,60 @@ fn sight_of(name: &str, picture: &Picture, places: &BTreeMap<String, Pixel>, ask
     }
 }
 
-/// Writes the places into the procedure's file, where they are others than before.
-fn write(path: &Path, before: &str, program: &Program, places: &BTreeMap<String, Pixel>) -> Outcome {
-    let mut screen = Screen::stdout();
-    let is_as_before = program.source.files[0].text == before.trim_start_matches('\u{FEFF}');
-    if is_as_before && program.title.map.as_ref().is_some_and(|map| map.ports == *places) {
-        screen.line("Nothing was changed.");
-        return Ok(Status::Done);
+/// The procedure's file, into which places are written as they are said.
+struct MapFile<'a> {
+    path: &'a Path,
+    program: &'a Program,
+    /// What stands in it, as far as this knows.
+    before: String,
+    is_written: bool,
+}
+
+impl MapFile<'_> {
+    /// Writes the places, where what stands in the file has others. Whoever has edited it meanwhile is not written over.
+    fn write(&mut self, places: &BTreeMap<String, Pixel>) -> Result<(), Failure> {
+        let text = &self.program.source.files[0].text;
+        let is_as_begun = self.program.title.map.as_ref().is_some_and(|map| map.ports == *places);
+        let written = match is_as_begun {
+            true => Some(text.clone()),
+            false => with_ports(text, places).filter(|text| says(self.program, text, places)),
+        };
+        let by_hand = |why: &str| {
+            let listed: Vec<_> =
+                places.iter().map(|(port, Pixel { x, y })| format!("\"{port}\": [{x}, {y}]")).collect();
+            Failure::not_in_order(format!(
+                "{why}. It was left as it is; put this behind the name of the picture yourself:\nports: #{{ {} }},",
+                listed.join(", ")
+            ))
+        };
+        let Some(text) = written else {
+            return Err(by_hand("what the procedure declares is written in a way that this can't add to"));
+        };
+        let mark = if self.before.starts_with('\u{FEFF}') { "\u{FEFF}" } else { "" };
+        let text = format!("{mark}{text}");
+        if text == self.before {
+            return Ok(());
+        }
+        if read_text(self.path, LARGEST_SETTINGS).ok().as_ref() != Some(&self.before) {
+            return Err(by_hand(&format!("{} was changed meanwhile", self.path.display())));
+        }
+        write_whole(self.path, text.as_bytes()).map_err(|error| Failure::file(self.path, &error))?;
+        (self.before, self.is_written) = (text, true);
+        Ok(())
     }
-    let listed: Vec<_> =
-        places.iter().map(|(port, Pixel { x, y })| format!("\"{port}\": [{x}, {y}]")).collect();
-    let by_hand = |why: &str| {
-        Failure::not_in_order(format!(
-            "{why}. Nothing was written; put this behind the name of the picture yourself:\nports: #{{ {} }},",
-            listed.join(", ")
-        ))
-    };
-    if read_text(path, LARGEST_SETTINGS).ok().as_deref() != Some(before) {
-        return Err(by_hand(&format!("{} was changed meanwhile", path.display())));
+
+    /// Says what was written.
+    fn told(&self) -> Status {
+        let mut screen = Screen::stdout();
+        match self.is_written {
+            false => screen.line("Nothing was changed."),
+            true => screen.paragraph(
+                screens::INDENT,
+                &format!("Written: {}. Raise its version where others use it.", self.path.display()),
+            ),
+        }
+        Status::Done
     }
-    let mark = if before.starts_with('\u{FEFF}') { "\u{FEFF}" } else { "" };
-    let written =
-        with_ports(&program.source.files[0].text, places).filter(|text| says(program, text, places));
-    let Some(text) = written else {
-        return Err(by_hand("what the procedure declares is written in a way that this can't add to"));
-    };
-    write_whole(path, format!("{mark}{text}").as_bytes()).map_err(|error| Failure::file(path, &error))?;
-    screen.paragraph(
-        screens::INDENT,
-        &format!("Written: {}. Raise its version where others use it.", path.display()),
-    );
-    Ok(Status::Done)
 }
 
 /// Returns whether a text declares just these places, and is otherwise as good as before.

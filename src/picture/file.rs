@@ -79,7 +79,8 @@ pub(crate) enum BadPicture {
     #[error("it is larger than {} KiB", most / 1024)]
     Heavy { most: u64 },
     #[error(
-        "it is {width} x {height} pixels; {} on a side and {} in all are the most", .most.side, .most.pixels
+        "it is {width} x {height} pixels, {} in all; {} on a side and {} in all are the most",
+        u64::from(*width) * u64::from(*height), .most.side, .most.pixels
     )]
     Large { width: u32, height: u32, most: Bounds },
     #[error("it is broken: {0}")]

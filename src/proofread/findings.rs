@@ -6,7 +6,7 @@ use super::outcome::Reach;
 use super::prose::Prose;
 use crate::console::looks;
 use crate::leak::{Limits, Verdict};
-use crate::procedure::{Fault, Program, Site, Statement, nearest};
+use crate::procedure::{Fault, Program, Site, Statement, nearest, tokens};
 use crate::quantity::{INCH_OF_MERCURY, UNITS, shown};
 use crate::record::{Circuit, PortMap};
 use crate::rig::STANDARD_THROUGH;
@@ -185,9 +185,6 @@ pub(super) fn unplaced(program: &Program, prose: &Prose) -> Vec<Fault> {
     let own = circuits().filter_map(|(_, circuit)| circuit.map.as_ref());
     let maps: Vec<&PortMap> =
         program.title.map.iter().chain(own).filter(|map| !map.ports.is_empty()).collect();
-    if maps.is_empty() {
-        return Vec::new();
-    }
     let readings = program.outline().map(|outline| outline.readings.as_slice()).unwrap_or_default();
     let readings = readings.iter().filter(|reading| reading.is_apart);
     let on_readings = readings.filter_map(|reading| {
@@ -197,29 +194,44 @@ pub(super) fn unplaced(program: &Program, prose: &Prose) -> Vec<Fault> {
     let on_circuits = circuits()
         .filter_map(|(site, circuit)| Some((circuit.port.as_ref()?, circuit.name.clone(), site.as_ref())));
     let read: Vec<_> = on_circuits.chain(on_readings).collect();
+    if maps.is_empty() {
+        let map = program.title.map.as_ref().filter(|_| !read.is_empty());
+        let unmapped = map.map(|PortMap { picture, .. }| {
+            at(program.place_of(picture), format!("no port that is read has its place on {picture}"))
+                .help("say their places in ports; spoolproof map lets you click them")
+                .warning()
+        });
+        return unmapped.into_iter().collect();
+    }
     let placed: BTreeSet<&str> = maps.iter().flat_map(|map| map.ports.keys()).map(String::as_str).collect();
+    // A step may well name a port that is not read, as one to be closed.
+    let is_meant =
+        |placed: &str| read.iter().any(|(port, ..)| *port == placed) || program.place_of(placed).is_some();
+    let of_nothing: Vec<&str> = placed.iter().copied().filter(|placed| !is_meant(placed)).collect();
     let mut found = Vec::new();
     for (port, what, site) in read.iter().filter(|(port, ..)| !placed.contains(port.as_str())) {
-        let help = match nearest(port, placed.iter().copied()) {
+        let help = match nearest(port, of_nothing.iter().copied()) {
             Some(near) => format!("did you mean \"{near}\", or is its place still to be said?"),
             None => "say its place in ports; spoolproof map lets you click it".to_owned(),
         };
         found.push(at(*site, format!("port {port} of \"{what}\" is on no picture")).help(help).warning());
     }
-    // A step may well name a port that is not read, as one to be closed.
-    let is_meant =
-        |placed: &str| read.iter().any(|(port, ..)| *port == placed) || program.place_of(placed).is_some();
-    for port in placed.iter().filter(|placed| !is_meant(placed)) {
+    for port in of_nothing {
         let help = "write it as the circuit that is read there has it, or leave it out";
-        let map = maps.iter().find(|map| map.ports.contains_key(*port));
-        let site = map.and_then(|map| program.place_of(&map.picture));
-        found.push(
-            at(site, format!("nothing is read on port {port} of the picture, and no step names it"))
-                .help(help)
-                .warning(),
-        );
+        let message = format!("nothing is read on port {port} of the picture, and no step names it");
+        found.push(at(key_of(program, port).as_ref(), message).help(help).warning());
     }
     found
+}
+
+/// Returns where a text stands first as the key of a description, in quotes or without.
+fn key_of(program: &Program, text: &str) -> Option<Site> {
+    program.source.files.iter().find_map(|file| {
+        let tokens = tokens(&file.text);
+        let mut pairs = tokens.windows(2);
+        let key = pairs.find(|pair| pair[0].text.trim_matches('"') == text && pair[1].is(":"))?;
+        Some(Site { file: file.name.clone(), line: key[0].line, column: key[0].column })
+    })
 }
 
 /// Reports pictures that hold what their camera noted.

@@ -5,18 +5,22 @@ use super::page::badge;
 use super::port_picture::{PortMark, PortPicture};
 use super::svg::Drawing;
 use crate::leak::Verdict;
-use crate::record::{PictureDigest, Pixel};
+use crate::record::PictureDigest;
 use crate::tell::verdict_word;
 
 /// The width of a picture in units of its drawing.
 const WIDTH: f64 = 1000.0;
-/// The radius of a ring, and how far from its middle its number stands.
+/// The radius of a ring, how far its cross reaches, and how far from its middle its name stands.
 const RING: f64 = 17.0;
+const REACH: f64 = RING + 7.0;
 const BESIDE: f64 = 25.0;
+/// The size of a name's letters, as the style sheet has it, and about how wide one is.
+const LETTER: f64 = 26.0;
+const LETTER_WIDTH: f64 = 16.0;
 
 const SHAPES: &str = "One ring: a port that was read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.";
 
-/// Makes a picture with its ports ringed and numbered, and what the numbers mean. What is amiss is marked by the shape of its
+/// Makes a picture with its ports ringed and named, and what was read there. What is amiss is marked by the shape of its
 /// ring and by a word.
 pub(super) fn drawn(picture: &PortPicture) -> Markup {
     let PictureDigest { name, width, height, .. } = &picture.digest;
@@ -33,14 +37,21 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
             drawing.text("middle", (WIDTH / 2.0, size.1 / 2.0), &format!("{name} is not kept in this shop"));
         }
     }
+    let at = |mark: &PortMark| (f64::from(mark.at.x) * scale, f64::from(mark.at.y) * scale);
+    let mut taken: Vec<Area> = picture.marks.iter().map(|mark| Area::around(at(mark), REACH)).collect();
     for mark in &picture.marks {
-        let Pixel { x, y } = mark.at;
-        ringed(&mut drawing, mark, (f64::from(x) * scale, f64::from(y) * scale));
+        ringed(&mut drawing, mark, at(mark));
+    }
+    for mark in &picture.marks {
+        let words = words(mark);
+        let (class, place, area) = free_side(at(mark), &words, size, &taken);
+        drawing.text(class, place, &words);
+        taken.push(area);
     }
     let told: Vec<_> = picture.marks.iter().map(told).collect();
     let said = format!("{name}, with these ports on it: {}", told.join("; "));
     let mut content = drawing.picture("ports", size, &said);
-    content.push(classed("ol", "ports", picture.marks.iter().map(entry).collect::<Markup>()));
+    content.push(classed("ul", "ports", picture.marks.iter().map(entry).collect::<Markup>()));
     let is_told = picture.marks.iter().any(|mark| worst(mark).is_some());
     content.extend(is_told.then(|| classed("p", "legend", SHAPES)));
     classed("div", "circuit", content)
@@ -63,27 +74,87 @@ fn ringed(drawing: &mut Drawing, mark: &PortMark, (x, y): (f64, f64)) {
     let mut radii = vec![RING];
     radii.extend((verdict == Some(Verdict::Worn)).then_some(RING + 8.0));
     let is_crossed = matches!(verdict, Some(Verdict::Leaks | Verdict::Open | Verdict::Tight));
-    let reach = RING + 7.0;
     // White around all of it first, so that it shows on a dark photograph.
     for (class, cross) in [("around", "around"), (class, "ring")] {
         radii.iter().for_each(|radius| drawing.dot(class, (x, y), *radius));
         if is_crossed {
-            drawing.line(cross, (x - reach, y - reach), (x + reach, y + reach));
-            drawing.line(cross, (x - reach, y + reach), (x + reach, y - reach));
+            drawing.line(cross, (x - REACH, y - REACH), (x + REACH, y + REACH));
+            drawing.line(cross, (x - REACH, y + REACH), (x + REACH, y - REACH));
         }
-    }
-    let is_told = is_crossed || matches!(verdict, Some(Verdict::Worn | Verdict::Retest));
-    let word = if is_told { format!(" {}", verdict_word(verdict)) } else { String::new() };
-    let words = format!("{}{word}", mark.number);
-    // What stands at the right edge goes to the left of its ring.
-    match x > 0.8 * WIDTH {
-        true => drawing.text("end", (x - BESIDE, y - RING), &words),
-        false => drawing.text("", (x + BESIDE, y - RING), &words),
     }
 }
 
+/// What stands beside a ring: its port, and in a word what is amiss there.
+fn words(mark: &PortMark) -> String {
+    let verdict = worst(mark);
+    let is_told = matches!(
+        verdict,
+        Some(Verdict::Leaks | Verdict::Open | Verdict::Tight | Verdict::Worn | Verdict::Retest)
+    );
+    let word = if is_told { format!(" {}", verdict_word(verdict)) } else { String::new() };
+    format!("{}{word}", mark.port)
+}
+
+/// A part of the drawing, by its edges.
+#[derive(Clone, Copy)]
+struct Area {
+    left: f64,
+    top: f64,
+    right: f64,
+    bottom: f64,
+}
+
+impl Area {
+    fn around((x, y): (f64, f64), reach: f64) -> Area {
+        Area { left: x - reach, top: y - reach, right: x + reach, bottom: y + reach }
+    }
+
+    fn meets(&self, other: &Area) -> bool {
+        self.left < other.right
+            && other.left < self.right
+            && self.top < other.bottom
+            && other.top < self.bottom
+    }
+
+    fn is_within(&self, (width, height): (f64, f64)) -> bool {
+        self.left >= 0.0 && self.top >= 0.0 && self.right <= width && self.bottom <= height
+    }
+}
+
+/// Returns the class and the place of words beside a ring, and what they cover: on the first side where they cover no other
+/// ring and no other words, else on the first where they are seen whole.
+fn free_side(
+    (x, y): (f64, f64),
+    words: &str,
+    size: (f64, f64),
+    taken: &[Area],
+) -> (&'static str, (f64, f64), Area) {
+    let wide = words.chars().map(|_| LETTER_WIDTH).sum::<f64>();
+    let (upper, lower) = (y - RING, y + RING + LETTER / 2.0);
+    let sides = [
+        ("", (x + BESIDE, upper)),
+        ("end", (x - BESIDE, upper)),
+        ("", (x + BESIDE, lower)),
+        ("end", (x - BESIDE, lower)),
+        ("middle", (x, y - BESIDE - 6.0)),
+        ("middle", (x, y + BESIDE + LETTER)),
+    ];
+    let sides = sides.map(|(class, (at, line))| {
+        let left = match class {
+            "end" => at - wide,
+            "middle" => at - wide / 2.0,
+            _ => at,
+        };
+        let area = Area { left, top: line - LETTER * 0.8, right: left + wide, bottom: line + LETTER * 0.2 };
+        (class, (at, line), area)
+    });
+    let is_free = |area: &Area| area.is_within(size) && !taken.iter().any(|other| other.meets(area));
+    let free = sides.iter().find(|(.., area)| is_free(area));
+    *free.or_else(|| sides.iter().find(|(.., area)| area.is_within(size))).unwrap_or(&sides[0])
+}
+
 fn entry(mark: &PortMark) -> Markup {
-    let mut content = Markup::text(&format!("{}. Port {}: ", mark.number, mark.port));
+    let mut content = Markup::text(&format!("Port {}: ", mark.port));
     for (index, (circuit, verdict)) in mark.circuits.iter().enumerate() {
         content.push(Markup::text(if index == 0 { "" } else { "; " }));
         content.push(Markup::text(&format!("{circuit} ")));
@@ -99,5 +170,5 @@ fn told(mark: &PortMark) -> String {
         None => circuit.clone(),
     };
     let circuits: Vec<_> = mark.circuits.iter().map(circuit).collect();
-    format!("{}, port {}, {}", mark.number, mark.port, circuits.join(", "))
+    format!("port {}, {}", mark.port, circuits.join(", "))
 }

@@ -24,8 +24,6 @@ impl PortPicture {
 /// A port on a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct PortMark {
-    /// The number that it has in this report, from 1.
-    pub(super) number: usize,
     pub(super) port: String,
     pub(super) at: Pixel,
     /// The circuits that are read there, each with what came out.
@@ -98,7 +96,7 @@ fn pictures(
         let place = |port: &str| {
             maps.iter().filter(|map| map.picture == name).find_map(|map| map.ports.get(port)).copied()
         };
-        let marks = ports.iter().enumerate().filter_map(|(index, port)| {
+        let marks = ports.iter().filter_map(|port| {
             let mut circuits: Vec<(String, Option<Verdict>)> = Vec::new();
             for on in on_ports.iter().filter(|on| on.port == *port) {
                 let told = (on.circuit.to_owned(), on.verdict);
@@ -106,7 +104,7 @@ fn pictures(
                     circuits.push(told);
                 }
             }
-            Some(PortMark { number: index + 1, port: (*port).to_owned(), at: place(port)?, circuits })
+            Some(PortMark { port: (*port).to_owned(), at: place(port)?, circuits })
         });
         let marks: Vec<_> = marks.collect();
         Some(PortPicture { digest: digest.clone(), file: held(digest), marks })

@@ -146,7 +146,7 @@ impl Pack {
         }
         let source = pack.source()?;
         for picture in &source.pictures {
-            if let FoundPicture::Bad(why) = &picture.found {
+            if let FoundPicture::Bad { why, .. } = &picture.found {
                 return Err(PackError::Picture(picture.name.clone(), why.clone()));
             }
             if !source.names(&picture.name) {

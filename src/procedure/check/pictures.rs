@@ -50,8 +50,8 @@ impl FileCheck<'_> {
         match source.pictures.iter().find(|picture| picture.name == name).map(|picture| &picture.found) {
             Some(FoundPicture::There(picture, _)) => Some((picture.width, picture.height)),
             Some(FoundPicture::Known(digest)) => Some((digest.width, digest.height)),
-            Some(FoundPicture::Bad(why)) => {
-                self.report(at, format!("{name} can't be shown: {why}"), "save it anew as PNG or JPEG");
+            Some(FoundPicture::Bad { why, help }) => {
+                self.report(at, format!("{name} can't be shown: {why}"), *help);
                 None
             }
             None if is_picture_name(name) => {

@@ -30,8 +30,8 @@ pub(crate) enum FoundPicture {
     There(Picture, String),
     /// It was there when a record or a journal was written, which says no more of it.
     Known(PictureDigest),
-    /// It is no picture that can be taken; says why.
-    Bad(String),
+    /// It is no picture that can be taken; says why, and what helps.
+    Bad { why: String, help: &'static str },
 }
 
 impl SourcePicture {
@@ -41,7 +41,14 @@ impl SourcePicture {
                 let digest = sha256(picture.bytes());
                 (FoundPicture::There(picture, digest), is_noted)
             }
-            Err(why) => (FoundPicture::Bad(why.to_string()), false),
+            Err(why) => {
+                let help = match &why {
+                    BadPicture::Heavy { .. } | BadPicture::Large { .. } => "save it smaller",
+                    BadPicture::Foreign | BadPicture::Broken(_) => "save it anew as PNG or JPEG",
+                    BadPicture::Io(_) => "look at the file and at who may read it",
+                };
+                (FoundPicture::Bad { why: why.to_string(), help }, false)
+            }
         };
         SourcePicture { name: name.to_owned(), found, is_noted }
     }
@@ -73,7 +80,7 @@ impl SourcePicture {
                 height: picture.height,
             }),
             FoundPicture::Known(digest) => Some(digest.clone()),
-            FoundPicture::Bad(_) => None,
+            FoundPicture::Bad { .. } => None,
         }
     }
 }

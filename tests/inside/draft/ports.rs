@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::draft::with_ports;
 use crate::record::Pixel;
-use crate::tests::support::{Home, Script, png};
+use crate::tests::support::{Home, Running, Script, png};
 
 fn places(ports: &[(&str, u32, u32)]) -> BTreeMap<String, Pixel> {
     ports.iter().map(|(port, x, y)| ((*port).to_owned(), Pixel { x: *x, y: *y })).collect()
@@ -82,4 +82,29 @@ fn whoever_types_the_places_has_them_in_the_file_and_its_line_ends_are_kept() {
     );
     assert_eq!(bare.read("b2.rhai"), named.replace(", picture: \"b.png\"", ""));
     assert_eq!(std::fs::read(bare.path("b2.png")).unwrap(), png(40, 30));
+}
+
+#[test]
+fn each_place_stands_in_the_file_before_the_next_is_asked_for_and_an_edited_file_is_left_alone() {
+    let script = "procedure(#{ title: \"T\", version: \"1.0.0\", picture: \"b.png\" });\ncaution(\"Mind it.\");\n\
+        test(circuit(#{ name: \"one\", port: \"1\", holds: 20.inHg, leaks: 15.inHg }));\n\
+        test(circuit(#{ name: \"two\", port: \"2\", holds: 20.inHg, leaks: 15.inHg }));\n";
+    let home = Home::with("b.rhai", script);
+    home.write("b.png", png(40, 30));
+    let mut running = Running::start(&mut home.command(&["map", "b.rhai"]));
+    let shows = |running: &mut Running, wanted: &str| {
+        while !running.line().expect("a line").contains(wanted) {}
+    };
+    shows(&mut running, "Click port 1");
+    running.types("5 6\n");
+    shows(&mut running, "Click port 2");
+    // Nothing that it would do at its end is needed.
+    let edited = home.read("b.rhai").replace("one", "first");
+    assert!(edited.contains("\"1\": [5, 6]"), "{edited}");
+    home.write("b.rhai", &edited);
+    running.types("7 8\n");
+    let ran = running.ends();
+    assert!(ran.status == 1 && ran.err.contains("was changed meanwhile"), "{}", ran.err);
+    assert_eq!(home.read("b.rhai"), edited);
+    home.refuses(2, &["map", "osier-o7-rear"], "spoolproof draft --from osier-o7-rear");
 }

@@ -44,7 +44,7 @@ fn what_is_no_picture_is_told_at_the_place_of_its_name() {
     for (name, wanted) in [
         ("cut.png", "cut.png can't be shown: it is broken"),
         ("other.jpg", "other.jpg can't be shown: it is neither PNG nor JPEG"),
-        ("wide.png", "wide.png can't be shown: it is 4097 x 1 pixels; 4096 on a side"),
+        ("wide.png", "wide.png can't be shown: it is 4097 x 1 pixels, 4097 in all; 4096 on a side"),
         ("boddy.png", "there is no picture \"boddy.png\" in the procedure's folder"),
         ("../body.png", "\"../body.png\" is no picture of the procedure's own folder"),
         ("body.gif", "\"body.gif\" is no picture of the procedure's own folder"),
@@ -117,7 +117,7 @@ fn pictures_are_read_from_the_procedures_folder_and_never_followed_out_of_it() {
     std::fs::write(folder.join("body.png"), heavy).unwrap();
     let faults = Program::compile(Source::from_path(&file).unwrap()).unwrap_err();
     assert_eq!(faults[0].message, "body.png can't be shown: it is larger than 1024 KiB");
-    assert_eq!(faults[0].line, Some(1));
+    assert_eq!((faults[0].line, faults[0].help.as_deref()), (Some(1), Some("save it smaller")));
 }
 
 #[test]
@@ -183,9 +183,37 @@ fn proofreading_names_ports_that_are_on_no_picture_and_places_where_nothing_is_r
     // A port of one reading alone is one too.
     let apart = format!("{HEAD}{caution}test(c, |t| {{ t.read(); t.read(\"b\", #{{ port: \"5\" }}); }});");
     assert_eq!(remarks(&apart), ["port 5 of \"c: b\" is on no picture"]);
-    // Whoever has no map is not reminded of one.
+    // Of a picture without any places there is one remark; where no port is named, none.
     let bare = HEAD.replace(", ports: #{ \"3A\": [12, 7] }", "");
-    assert!(remarks(&format!("{bare}{caution}test(c);")).is_empty());
+    let found = remarks(&format!("{bare}{caution}test(c);"));
+    assert_eq!(found, ["no port that is read has its place on body.png"]);
+    let portless = bare.replace("port: \"3A\", ", "");
+    assert!(remarks(&format!("{portless}{caution}test(c);")).is_empty());
+}
+
+#[test]
+fn a_place_of_nothing_is_pointed_at_and_only_such_a_one_is_proposed_for_a_port() {
+    let head = "procedure(#{ title: \"T\", version: \"1.0.0\", picture: \"body.png\",\n    ports: #{ \"D\": [1, 2],\n\
+        \"Q9\": [3, 4] } });\ncaution(\"Mind the hose.\");\n";
+    let of = |name: &str| {
+        format!(
+            "test(circuit(#{{ name: \"feed {name}\", port: \"{name}\", holds: 20.inHg, leaks: 15.inHg }}));\n"
+        )
+    };
+    let found = |ports: [&str; 2]| {
+        let text = format!("{head}{}{}", of(ports[0]), of(ports[1]));
+        let report = proofread(source(&text, &[("body.png", png(40, 30))]));
+        report.faults.into_iter().map(|found| found.fault).collect::<Vec<_>>()
+    };
+    let faults = found(["D", "C"]);
+    let nothing = faults.iter().find(|fault| fault.message.starts_with("nothing is read on port Q9"));
+    assert_eq!(nothing.unwrap().line, Some(3));
+    let help = |faults: &[Fault]| {
+        let unplaced = faults.iter().find(|fault| fault.message.contains("is on no picture"));
+        unplaced.unwrap().help.clone().unwrap()
+    };
+    assert!(!help(&faults).contains("did you mean"), "D is where a circuit is read");
+    assert!(help(&found(["D", "Q8"])).contains("did you mean \"Q9\""));
 }
 
 #[test]

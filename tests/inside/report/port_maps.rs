@@ -1,4 +1,4 @@
-//! Pictures of the unit on a report and on a form: ports ringed and numbered, what is amiss marked by shape and word.
+//! Pictures of the unit on a report and on a form: ports ringed and named, what is amiss marked by shape and word.
 
 use crate::leak::Verdict;
 use crate::picture::{DRAWING, Picture};
@@ -47,7 +47,7 @@ fn the_page_shows_the_picture_with_each_port_that_was_read_and_what_came_out() {
     // Crossed where it leaks, two rings where it is worn: shapes, not colours.
     assert_eq!(html.matches("<line class=\"ring\"").count(), 2);
     assert_eq!(html.matches("<circle class=\"ring\"").count(), 4);
-    assert!(html.contains("1, port 1, feed 1 (holds); 2, port 2, feed 2 (leaks); 3, port 3, feed 3 (worn)"));
+    assert!(html.contains("port 1, feed 1 (holds); port 2, feed 2 (leaks); port 3, feed 3 (worn)"));
     // Nothing was read on the fourth.
     assert!(!html.contains("Port 9"));
 }
@@ -68,5 +68,24 @@ fn the_form_shows_every_port_that_is_to_be_read() {
     let html = sheet_page("T", &pictures_of(program.outline().unwrap(), held), "CIRCUIT <feed>\nnext line");
     assert!(html.contains("CIRCUIT &lt;feed&gt;\nnext line"));
     assert_eq!(html.matches("<circle class=\"ring\"").count(), 3);
-    assert!(html.contains("3. Port 3: feed 3"));
+    assert!(html.contains("<li>Port 3: feed 3"));
+}
+
+#[test]
+fn rings_bear_the_names_of_their_ports_on_a_side_where_they_cover_no_neighbour() {
+    let script = "procedure(#{ title: \"T\", version: \"1.0.0\", picture: \"b2.png\",\n\
+        ports: #{ \"C1\": [50, 40], \"X1\": [62, 36], \"E9\": [196, 40] } });\n\
+        for n in [\"C1\", \"X1\", \"E9\"] {\n\
+            test(circuit(#{ name: \"feed \" + n, port: n, holds: 20.inHg, leaks: 15.inHg }));\n\
+        }\n";
+    let files = [("test.rhai", script.as_bytes().to_vec()), ("b2.png", png(200, 100))];
+    let files = files.map(|(name, bytes)| (name.to_owned(), bytes));
+    let program = Program::compile(Source::from_files("test", files).unwrap()).unwrap();
+    let held = |name: &str| program.source.picture(name).cloned();
+    let html = sheet_page("T", &pictures_of(program.outline().unwrap(), held), "");
+    // Five units a pixel: X1's ring is at 310, 180, where the words to the right of C1's, at 250, 200, would begin.
+    assert!(html.contains("<text class=\"end\" x=\"225\" y=\"183\">C1</text>"), "{html}");
+    assert!(html.contains("<text class=\"\" x=\"335\" y=\"163\">X1</text>"), "{html}");
+    // At the right edge there is room to the left alone.
+    assert!(html.contains("<text class=\"end\" x=\"955\" y=\"183\">E9</text>"), "{html}");
 }
