@@ -151,7 +151,7 @@ fn of_what_was_said_the_page_shows_the_last() {
         board.say(SaidKind::Told, &n.to_string());
     }
     let said = board.now().sight.said;
-    assert_eq!((said.len(), said[0].text.as_str(), said[59].text.as_str()), (60, "940", "999"));
+    assert_eq!((said.len(), said[0].text.as_str(), said[399].text.as_str()), (400, "600", "999"));
 }
 
 /// Walks a session of the usual body, in which a file and the page answer.
