@@ -5,8 +5,10 @@ use super::scribe::Scribe;
 use crate::disk::LogError;
 use crate::picture::Picture;
 use crate::procedure::{Aside, Desk, Duty, Place, Shown, check_words};
-use crate::record::{Answer, Asker, Event, HoseOn, Opening, Question, Record, Shop, Told, Wants, What};
-use crate::rig::{CheckInterval, Condition};
+use crate::record::{
+    Answer, Asker, Event, HoseOn, Opening, Question, Record, Shop, Spot, TakesOutcome, Told, Wants, What,
+};
+use crate::rig::{Calibration, CheckInterval, Condition};
 
 /// When the rig is looked at again (common practice, no source).
 pub(crate) const CHECKS: CheckInterval = CheckInterval { readings: 12, seconds: 30.0 * 60.0 };
@@ -31,6 +33,10 @@ pub(crate) struct Recorder {
     /// Whether the journal answered the last question.
     is_kept: bool,
     unsaid: Vec<Told>,
+    /// Whether answers of an earlier run stand in the journal, until whoever goes on has been told what led here.
+    goes_on: bool,
+    /// What the last reading that is not the last of its circuit came to.
+    open_reading: Option<OpenReading>,
     /// The circuit whose test has just ended, until the next answer: a note is about it.
     concluded: Option<String>,
     pub(super) is_stranded: bool,
@@ -42,10 +48,21 @@ pub(crate) struct Recorder {
     recalibrated: Vec<u64>,
 }
 
+/// A reading of which more is wanted, and what it comes to so far.
+struct OpenReading {
+    circuit: String,
+    spot: Spot,
+    calibration: Calibration,
+    outcome: TakesOutcome,
+}
+
 impl Recorder {
     /// Puts a journal in front of a live desk; `now` is the only clock of a session.
     pub(crate) fn new(journal: Journal, live: Box<dyn Desk>, now: fn() -> Timestamp) -> Recorder {
+        let goes_on = journal.standing().next().is_some();
         Recorder {
+            goes_on,
+            open_reading: None,
             journal,
             live,
             now,
@@ -87,6 +104,7 @@ impl Recorder {
         self.walk.clear();
         self.reworded.clear();
         self.unsaid.clear();
+        self.open_reading = None;
         self.recalibrated.clear();
         self.is_live = false;
         self.live_circuit = None;
@@ -172,6 +190,25 @@ impl Recorder {
                 None if is_section(told) && !follows => self.unsaid.push(told.clone()),
                 _ => self.live.tell(told),
             }
+        }
+    }
+
+    /// Says what was done and read at a circuit in whose middle somebody goes on: nothing else says how the unit is set up.
+    fn say_what_led_to(&mut self, question: &Question) {
+        if question.circuit.is_none() {
+            return;
+        }
+        for event in self.walk.iter().filter_map(|n| self.journal.event(*n)) {
+            if let What::Answered { question: asked, answer } = &event.what
+                && asked.circuit == question.circuit
+            {
+                self.live.show(&Shown::Kept { question: asked, answer });
+            }
+        }
+        if let Some(OpenReading { circuit, spot, calibration, outcome }) = &self.open_reading
+            && Some(circuit) == question.circuit.as_ref()
+        {
+            self.live.show(&Shown::Judged { circuit, spot, calibration, outcome, more: true });
         }
     }
 
@@ -345,6 +382,9 @@ impl Desk for Recorder {
             return Err(Aside::Lost(unanswered(question)));
         }
         self.is_live = true;
+        if std::mem::take(&mut self.goes_on) {
+            self.say_what_led_to(question);
+        }
         let is_the_runners =
             matches!(question.wants, Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. });
         self.flush(!is_the_runners);
@@ -401,6 +441,15 @@ impl Desk for Recorder {
 
     fn show(&mut self, shown: &Shown<'_>) {
         self.scribe.shown(shown);
+        if let Shown::Judged { circuit, spot, calibration, outcome, more } = shown {
+            let open = || OpenReading {
+                circuit: (*circuit).to_owned(),
+                spot: (*spot).clone(),
+                calibration: **calibration,
+                outcome: (*outcome).clone(),
+            };
+            self.open_reading = more.then(open);
+        }
         if let Shown::Concluded { circuit, .. } = shown {
             self.concluded = Some((*circuit).to_owned());
         }

@@ -182,6 +182,20 @@ fn a_parked_session_goes_on_where_it_was() {
 }
 
 #[test]
+fn whoever_goes_on_in_the_middle_of_a_circuit_is_told_its_set_up_and_what_it_came_to_so_far() {
+    let front = Shopfront::new(
+        "let c2 = circuit(#{ name: \"feed\", set_up: \"Seat the plate over C1.\", holds: 20.inHg, leaks: 15.inHg });
+         test(c2);",
+    );
+    let Ended::Parked = front.walk(&["12.5", "park"]) else { panic!("{}", front.shown()) };
+    let before = front.flat().len();
+    let Ended::Parked = front.walk(&["park"]) else { panic!("{}", front.shown()) };
+    let told = front.flat()[before..].to_owned();
+    assert!(told.contains("Seat the plate over C1: 12.5 inHg"), "{told}");
+    assert!(told.contains("leaks so far: standard reading 12.5 inHg"), "{told}");
+}
+
+#[test]
 fn lines_that_run_out_lose_nothing() {
     let front = Shopfront::new(BODY);
     for end in 1..BODY_LINES.len() {
