@@ -1,6 +1,6 @@
 use thiserror::Error;
 
-use crate::air::{Law, STANDARD_PRESSURE, depth_at, opening_ratio};
+use crate::air::{CRITICAL_FLOW, Law, STANDARD_PRESSURE, depth_at, opening_ratio};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::rig::{Condition, Dial, STANDARD_PLUGGED, Valve, targets};
 
@@ -171,25 +171,37 @@ pub(super) type Shortfall = f64;
 const SHALLOWEST: f64 = 1e-3;
 const NEARLY_ALL: f64 = 0.9999;
 
+/// Depths closer than this are one: a thousandth of a pascal.
+const SETTLED: f64 = 1e-8;
+
 impl Areas {
     /// Returns the areas that show these depths, plugged and through; `None` where the depth plugged is not the larger.
     ///
     /// A_b h(x_b) = A_i g(x_b) and A_b h(x_o) + 1 = A_i g(x_o), with h the bleed's flow over a nozzle's.
     pub(super) fn of_pair(plugged: f64, through: f64, shortfall: Shortfall) -> Option<Areas> {
-        let bleed_per_inlet = opening(plugged) / bleed_share(plugged, shortfall);
-        let inlet = 1.0 / (opening(through) - bleed_per_inlet * bleed_share(through, shortfall));
+        let [plugged, through] = [plugged, through].map(|depth| (depth, opening(depth)));
+        let share = |(depth, opening): (f64, f64)| bleed_share(depth, opening, shortfall);
+        let bleed_per_inlet = plugged.1 / share(plugged);
+        let inlet = 1.0 / (through.1 - bleed_per_inlet * share(through));
         let areas = Areas { inlet, bleed: inlet * bleed_per_inlet };
         (inlet > 0.0 && inlet.is_finite()).then_some(areas)
     }
 
     pub(super) fn depth(&self, condition: Condition, shortfall: Shortfall) -> f64 {
-        let settled_from = |depth: f64| {
-            let ratio = (self.bleed * bleed_share(depth, shortfall) + load(condition)) / self.inlet;
-            depth_at(ratio).unwrap_or(NEARLY_ALL)
-        };
         // An ideal nozzle's share is the same at every depth; another's hardly changes, and a few rounds settle it.
         let rounds = if shortfall == 0.0 { 1 } else { 7 };
-        (0..rounds).fold(0.5, |depth, _| settled_from(depth)).clamp(SHALLOWEST, NEARLY_ALL)
+        let (mut depth, mut openings) = (0.5, opening(0.5));
+        for _ in 0..rounds {
+            let share = bleed_share(depth, openings, shortfall);
+            let sought = (self.bleed * share + load(condition)) / self.inlet;
+            let (before, free) = (depth, depth_at(sought));
+            depth = free.unwrap_or(NEARLY_ALL).clamp(SHALLOWEST, NEARLY_ALL);
+            openings = if free == Some(depth) { sought } else { opening(depth) };
+            if (depth - before).abs() < SETTLED {
+                break;
+            }
+        }
+        depth
     }
 
     /// Returns the areas after one valve was turned to where a condition shows this depth.
@@ -200,7 +212,8 @@ impl Areas {
         depth: f64,
         shortfall: Shortfall,
     ) -> Areas {
-        let (opening, share) = (opening(depth), bleed_share(depth, shortfall));
+        let opening = opening(depth);
+        let share = bleed_share(depth, opening, shortfall);
         let area = match valve {
             Valve::Inlet => (self.bleed.max(0.0) * share + load(condition)) / opening,
             Valve::Bleed => ((self.inlet * opening - load(condition)) / share).max(0.0),
@@ -232,12 +245,13 @@ fn opening(depth: f64) -> f64 {
     opening_ratio(depth.clamp(SHALLOWEST, NEARLY_ALL)).unwrap_or(1.0)
 }
 
-/// The flow of the bleed over that of an ideal nozzle of its sonic area.
-fn bleed_share(depth: f64, shortfall: Shortfall) -> f64 {
+/// The flow of the bleed at a depth over that of an ideal nozzle of its sonic area, which by the openings g = x Phi*/Phi(x) of
+/// that depth is x Phi*/g.
+fn bleed_share(depth: f64, opening: f64, shortfall: Shortfall) -> f64 {
     if shortfall == 0.0 {
         return 1.0;
     }
     let ratio = 1.0 - depth.clamp(SHALLOWEST, NEARLY_ALL);
-    let share = Law::Valve { critical_ratio: 0.35 }.flow(ratio) / Law::Nozzle.flow(ratio);
+    let share = Law::Valve { critical_ratio: 0.35 }.flow(ratio) * opening / (ratio * CRITICAL_FLOW);
     1.0 + shortfall * (share - 1.0)
 }

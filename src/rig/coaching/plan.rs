@@ -1,3 +1,5 @@
+use std::cell::OnceCell;
+
 use serde::Serialize;
 
 use super::goal::Areas;
@@ -119,8 +121,9 @@ struct Planner<'a> {
     deepest: f64,
     now: Areas,
     wanted: Areas,
-    /// Each slip by itself, with the areas that the pair stands for then.
-    slipped: [(Slips, Option<Areas>); 7],
+    /// Each slip by itself, with the areas that the pair stands for then, once they are asked for. Most routes are out before
+    /// the last slip, which takes the longest to follow.
+    slipped: [(Slips, OnceCell<Option<Areas>>); 7],
 }
 
 impl<'a> Planner<'a> {
@@ -133,13 +136,13 @@ impl<'a> Planner<'a> {
         let seen = SeenPair::new(goal, dial, plugged, through);
         let none = Slips::default();
         let slips = [
+            Slips { settings: [1.0, 0.0], ..none },
+            Slips { settings: [0.0, 1.0], ..none },
             Slips { plugged: 1.0, ..none },
             Slips { through: 1.0, ..none },
             Slips { offset: 1.0, ..none },
             Slips { gain: 1.0, ..none },
             Slips { shortfall: 1.0, ..none },
-            Slips { settings: [1.0, 0.0], ..none },
-            Slips { settings: [0.0, 1.0], ..none },
         ];
         Some(Planner {
             goal,
@@ -147,7 +150,7 @@ impl<'a> Planner<'a> {
             deepest: goal.depth(dial.span()).min(goal.depth(goal.reach())),
             now: seen.areas(none)?,
             wanted: goal.areas(0.0)?,
-            slipped: slips.map(|slips| (slips, seen.areas(slips))),
+            slipped: slips.map(|slips| (slips, OnceCell::new())),
             seen,
         })
     }
@@ -212,16 +215,16 @@ impl<'a> Planner<'a> {
         let nominal = self.end(route, Slips::default(), self.now);
         let with = |square: f64| self.goal.vacuum(nominal.abs() + 2.0 * square.sqrt());
         let mut square = 0.0;
-        for (slips, areas) in self.slipped {
-            square += areas.map_or(1.0, |areas| {
-                let end = self.end(route, slips, areas);
-                (end - nominal) * (end - nominal)
-            });
+        for (slips, areas) in &self.slipped {
             if with(square).si() > most {
                 return None;
             }
+            square += areas.get_or_init(|| self.seen.areas(*slips)).map_or(1.0, |areas| {
+                let end = self.end(route, *slips, areas);
+                (end - nominal) * (end - nominal)
+            });
         }
-        Some(with(square))
+        Some(with(square)).filter(|miss| miss.si() <= most)
     }
 
     /// Where the reading that is not set last ends up from these areas on, from its target.
