@@ -1,5 +1,7 @@
 //! The events of a session's journal.
 
+use std::rc::Rc;
+
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -89,7 +91,7 @@ pub(crate) enum Told {
     /// A circuit is described.
     Described {
         /// The circuit.
-        circuit: Box<Circuit>,
+        circuit: Rc<Circuit>,
     },
     /// The unit does not have a circuit.
     NotFitted {

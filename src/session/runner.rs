@@ -1,4 +1,5 @@
 use std::path::PathBuf;
+use std::rc::Rc;
 
 use super::sweep::put_away;
 use super::walking::Walking;
@@ -222,8 +223,8 @@ fn keep_rig_to_the_end(walk: &mut Walk) -> Result<(), Halt> {
 /// the record keeps beside the verdict.
 fn close(walk: &mut Walk) -> Result<(), Halt> {
     walk.keep_rig(None)?;
-    let amiss: Vec<(Circuit, Verdict)> =
-        walk.amiss().map(|(circuit, verdict)| (circuit.clone(), verdict)).collect();
+    let amiss: Vec<(Rc<Circuit>, Verdict)> =
+        walk.amiss().map(|(circuit, verdict)| (Rc::clone(circuit), verdict)).collect();
     for (circuit, verdict) in amiss {
         let found = if verdict == Verdict::Retest { "not sound" } else { verdict.word() };
         let words = format!("{}, {found}: what is to be done?", circuit.name);

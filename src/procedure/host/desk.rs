@@ -68,12 +68,12 @@ pub enum Aside {
 pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
-    pub circuit: Option<Circuit>,
+    pub circuit: Option<Rc<Circuit>>,
     /// The bench that the circuit is read on, and the probability that a verdict must reach.
     pub bench: Option<Bench>,
     pub confidence: f64,
     /// The circuit that is decided about, after the tests.
-    pub decided: Option<Circuit>,
+    pub decided: Option<Rc<Circuit>>,
     /// The picture of the unit, with its ports.
     pub map: Option<Rc<PortMap>>,
     /// A picture of what is asked for.

@@ -13,6 +13,7 @@ mod run;
 mod source;
 mod walk;
 mod wording;
+mod written_out;
 
 pub(crate) use budget::WalkBudget;
 pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};

@@ -11,6 +11,7 @@ use super::engine::{FAULT, contained};
 use super::pictures::is_picture_name;
 use super::run::Spare;
 use super::source::SourceFile;
+use super::written_out::with_circuits_made;
 use super::{Fault, Outline, Site, Source};
 use crate::leak::OilState;
 use crate::record::{PortMap, ProcedureIdentity};
@@ -44,6 +45,8 @@ pub struct Program {
     pub(crate) sets_rig: bool,
     /// The compiled files, in the order of the source.
     pub(super) compiled: Vec<AST>,
+    /// The procedure's own file as it is run: with each circuit that is written out made already.
+    pub(crate) as_run: AST,
     words: Vec<WordCall>,
     /// Every text that is written out, with its first place.
     texts: BTreeMap<String, Site>,
@@ -93,11 +96,13 @@ impl Program {
             });
             return Err(faults);
         }
+        let compiled: Vec<AST> = parsed.into_iter().filter_map(|parsed| parsed.ast).collect();
         let mut program = Program {
             source,
             title: Title::default(),
             sets_rig: false,
-            compiled: parsed.into_iter().filter_map(|parsed| parsed.ast).collect(),
+            as_run: compiled.first().map(|own| with_circuits_made(&engine, own)).unwrap_or_default(),
+            compiled,
             words: Vec::new(),
             texts: BTreeMap::new(),
             outline: OnceCell::new(),

@@ -88,7 +88,7 @@ impl Program {
         let modules = self.source.files.iter().zip(&self.compiled).skip(1);
         let modules = modules.map(|(file, compiled)| (file.name.clone(), compiled.clone()));
         running.engine.set_module_resolver(Modules::new(modules));
-        let ran = contained(|| running.engine.run_ast(&self.compiled[0]));
+        let ran = contained(|| running.engine.run_ast(&self.as_run));
         self.spare.n_operations.set(self.n_operations() + running.host.n_operations());
         let walk = running.host.exchange(nobodys);
         if ran.is_some() {

@@ -37,7 +37,7 @@ pub(crate) struct Walk {
     is_closed: bool,
     trail: Option<Trail>,
     /// Each with how its test has ended, if it has: with a verdict unless it was left or passed over.
-    circuits: Vec<(Circuit, Option<Option<Verdict>>)>,
+    circuits: Vec<(Rc<Circuit>, Option<Option<Verdict>>)>,
     pub(super) place: Place,
     /// What is still to be done before the circuit under test is read for the first time.
     set_up: Option<String>,
@@ -167,7 +167,7 @@ impl Walk {
     }
 
     /// Returns the circuits that are sure not to be as they should, and their verdicts.
-    pub(crate) fn amiss(&self) -> impl Iterator<Item = (&Circuit, Verdict)> {
+    pub(crate) fn amiss(&self) -> impl Iterator<Item = (&Rc<Circuit>, Verdict)> {
         let ended = self.circuits.iter().filter_map(|(circuit, ended)| Some((circuit, ended.flatten()?)));
         ended.filter(|(circuit, verdict)| {
             verdict.is_amiss() || *verdict == Verdict::Retest && self.unsound.contains(&circuit.name)
@@ -235,8 +235,8 @@ impl Walk {
     }
 
     /// Asks what is to be done about a circuit, after the tests.
-    pub(crate) fn ask_about(&mut self, circuit: &Circuit, words: &str, wants: Wants) -> Result<(), Halt> {
-        self.place.decided = Some(circuit.clone());
+    pub(crate) fn ask_about(&mut self, circuit: &Rc<Circuit>, words: &str, wants: Wants) -> Result<(), Halt> {
+        self.place.decided = Some(Rc::clone(circuit));
         self.ask_for_runner(words, wants)?;
         self.place.decided = None;
         Ok(())
@@ -256,7 +256,7 @@ impl Walk {
         }
     }
 
-    pub(crate) fn describe(&mut self, circuit: Circuit) -> Result<(), Halt> {
+    pub(crate) fn describe(&mut self, circuit: Rc<Circuit>) -> Result<(), Halt> {
         if self.circuits.iter().any(|(known, _)| known.name == circuit.name) {
             return Err(Fault::of(format!("there is a circuit \"{}\" already", circuit.name))
                 .help("give it another name")
@@ -265,7 +265,7 @@ impl Walk {
         if self.circuits.len() == MOST_CIRCUITS {
             return Err(Fault::of(format!("more than {MOST_CIRCUITS} circuits in one procedure")).into());
         }
-        self.tell(Told::Described { circuit: Box::new(circuit.clone()) })?;
+        self.tell(Told::Described { circuit: Rc::clone(&circuit) })?;
         self.circuits.push((circuit, None));
         if self.planned.is_none() {
             self.place.n_circuits = self.place.n_circuits.max(self.circuits.len());
@@ -286,7 +286,7 @@ impl Walk {
     }
 
     /// Comes to the test of a circuit, once; gives the circuit where it is walked at all.
-    fn come_to(&mut self, name: &str) -> Result<Option<Circuit>, Halt> {
+    fn come_to(&mut self, name: &str) -> Result<Option<Rc<Circuit>>, Halt> {
         if let Some(open) = self.under_test() {
             return Err(Fault::of(format!("the test of \"{open}\" has not ended"))
                 .help("test one circuit at a time")
@@ -315,7 +315,7 @@ impl Walk {
             }
             return Ok(None);
         }
-        Ok(Some(circuit.clone()))
+        Ok(Some(Rc::clone(circuit)))
     }
 
     /// Begins the test of a circuit; returns whether it is walked at all.

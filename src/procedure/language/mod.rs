@@ -17,4 +17,4 @@ pub(crate) use values::{VERDICTS_ASKED, no_ratio, no_sum};
 pub(crate) use vocabulary::Key;
 pub(crate) use vocabulary::{PROPERTIES, Property, Sort, Stands, VOCABULARY, Word};
 pub(crate) use vocabulary::{is_general, property_names, word_named};
-pub(crate) use words::{Host, engine_to_compile, engine_to_run};
+pub(crate) use words::{CircuitWord, Host, WrittenOut, engine_to_compile, engine_to_run};

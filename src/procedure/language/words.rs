@@ -8,7 +8,7 @@ use super::description::Description;
 use super::values::{Amount, Done, Measured, Reading, refuse};
 use super::{compare, values};
 use crate::quantity::{COUNT, Dimension, Quantity, Unit};
-use crate::record::{Answer, Told, Wants};
+use crate::record::{Answer, Circuit, Told, Wants};
 
 /// The longest wait, in seconds.
 const LONGEST_WAIT: f64 = 3600.0;
@@ -67,9 +67,20 @@ pub(crate) fn engine_to_compile() -> Engine {
     engine_to_run(&Host::new(Walk::straight(Mood::Sound, None, &Rc::default())))
 }
 
-/// A circuit in a script: a handle to what was described, by its name.
+/// A circuit in a script: a handle to what was described.
 #[derive(Debug, Clone)]
-pub(super) struct CircuitWord(String);
+pub(crate) struct CircuitWord(Rc<Circuit>);
+
+impl CircuitWord {
+    /// Makes the circuit of its description; anything wrong with it is a fault.
+    pub(crate) fn of(map: &Map) -> Result<CircuitWord, Fault> {
+        Ok(CircuitWord(Rc::new(Description::of("circuit", map)?.circuit())))
+    }
+}
+
+/// A circuit in the place of its description, which hangs on no answer: it was made when the procedure was compiled.
+#[derive(Clone)]
+pub(crate) struct WrittenOut(pub(crate) CircuitWord);
 
 /// The test under way, as a script's `t`.
 #[derive(Debug, Clone)]
@@ -94,19 +105,21 @@ macro_rules! anywhere {
 fn register_telling(engine: &mut Engine, host: &Host) {
     engine
         .register_type_with_name::<CircuitWord>("circuit")
-        .register_get("name", |circuit: &mut CircuitWord| circuit.0.clone())
-        .register_fn("to_string", |circuit: &mut CircuitWord| circuit.0.clone());
-    let [titled, described, sectioned, closed, barometer, calibrated] = std::array::from_fn(|_| host.clone());
+        .register_get("name", |circuit: &mut CircuitWord| circuit.0.name.clone())
+        .register_fn("to_string", |circuit: &mut CircuitWord| circuit.0.name.clone());
+    let [titled, described, written, sectioned, closed, barometer, calibrated] =
+        std::array::from_fn(|_| host.clone());
     engine.register_fn("procedure", move |map: Map| -> Done<()> {
         let title = Description::of("procedure", &map)?.title();
         Ok(titled.walk().titled(title)?)
     });
     engine.register_fn("circuit", move |context: NativeCallContext, map: Map| -> Done<CircuitWord> {
         described.mark(&context);
-        let circuit = Description::of("circuit", &map)?.circuit();
-        let name = circuit.name.clone();
-        described.walk().describe(circuit)?;
-        Ok(CircuitWord(name))
+        describe(&described, CircuitWord::of(&map)?)
+    });
+    engine.register_fn("circuit", move |context: NativeCallContext, WrittenOut(circuit): WrittenOut| {
+        written.mark(&context);
+        describe(&written, circuit)
     });
     engine.register_fn("section", move |context: NativeCallContext, text: &str| {
         sectioned.mark(&context);
@@ -129,6 +142,11 @@ fn register_telling(engine: &mut Engine, host: &Host) {
         )
     });
     engine.register_fn("calibrate", move || -> Done<()> { Ok(calibrated.walk().calibrate()?) });
+}
+
+fn describe(host: &Host, circuit: CircuitWord) -> Done<CircuitWord> {
+    host.walk().describe(Rc::clone(&circuit.0))?;
+    Ok(circuit)
 }
 
 fn tell(host: &Host, name: &str, text: &str, act: fn(&mut Walk, String) -> Result<(), Halt>) -> Done<()> {
@@ -254,7 +272,7 @@ fn register_testing(engine: &mut Engine, host: &Host) {
         if why.trim().is_empty() {
             return refuse("not_fitted needs a text that says by what that is known");
         }
-        Ok(absent.walk().not_fitted(&circuit.0, why)?)
+        Ok(absent.walk().not_fitted(&circuit.0.name, why)?)
     });
     engine.register_fn("read", move |context: NativeCallContext, _: Test| {
         unlabelled.mark(&context);
@@ -282,7 +300,7 @@ fn register_testing(engine: &mut Engine, host: &Host) {
 /// Walks the test of a circuit with these steps, unless it is to be passed over. It ends also where the technician left it;
 /// any other error passes on.
 fn test(host: &Host, circuit: &CircuitWord, steps: impl FnOnce() -> Done<()>) -> Done<()> {
-    let begun = host.walk().begin_test(&circuit.0);
+    let begun = host.walk().begin_test(&circuit.0.name);
     let done = match begun {
         Ok(false) => return Ok(()),
         Ok(true) => steps(),

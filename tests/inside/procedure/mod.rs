@@ -13,3 +13,4 @@ mod sandbox;
 mod slips;
 mod to_be_found;
 mod tokens;
+mod written_out;
