@@ -1,15 +1,19 @@
 //! What the answers so far say about the bench.
 
+use std::cell::RefCell;
+
 use thiserror::Error;
 
 use super::{Answer, Asker, HoseOn, Question, RigParts, RigStep, Spot, Wants};
 use crate::air::{AirTemperature, Barometer, BarometerSource};
-use crate::leak::{Bench, Context, DEFAULT_CONFIDENCE, OilState};
+use crate::leak::{
+    Assessment, Bench, Context, DEFAULT_CONFIDENCE, Judgement, Limits, Memo, OilState, assess, judge,
+};
 use crate::quantity::Pressure;
 use crate::rig::coaching::{
     CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, NextStep, RigConcern,
 };
-use crate::rig::{Calibration, CalibrationError, Condition, Dial, DriftCheck};
+use crate::rig::{Calibration, CalibrationError, Condition, Dial, DriftCheck, ReadingError};
 
 /// What is chosen to go on with a pump as it is.
 pub(crate) const GO_ON: &str = "go on with what the pump reaches";
@@ -34,9 +38,17 @@ pub(crate) struct BenchState {
     /// As deep as the pump pulls, where one goes on with that.
     reach: Option<Pressure>,
     bench: Option<Bench>,
+    /// What readings on this bench mean.
+    assessed: RefCell<Memo<ReadOnce, Assessed>>,
     checked: Option<Pressure>,
     check: Option<Check>,
 }
+
+/// The readings of one state of a circuit, with what is known of it and its limits.
+type ReadOnce = (Vec<Pressure>, Context, Option<Limits>);
+
+/// What readings mean and, under limits, what follows of that.
+type Assessed = Result<(Assessment, Option<Judgement>), ReadingError>;
 
 /// A look at both points of the rig, with no valve turned since it was calibrated.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,6 +89,7 @@ impl BenchState {
             last: None,
             reach: None,
             bench: None,
+            assessed: RefCell::default(),
             checked: None,
             check: None,
         }
@@ -173,6 +186,7 @@ impl BenchState {
         self.course = Some((course, next));
         if let CoachStep::Settled { plugged, through } = step {
             self.bench = Some(self.set_to(plugged, through)?);
+            self.assessed = RefCell::default();
             self.check = None;
         }
         Ok(())
@@ -281,6 +295,16 @@ impl BenchState {
 
     pub(crate) fn confidence(&self) -> f64 {
         self.confidence
+    }
+
+    /// Assesses readings of one state of a circuit and judges them; none before the rig is calibrated.
+    pub(crate) fn assess(&self, readings: Vec<Pressure>, spot: &Spot) -> Option<Assessed> {
+        let bench = self.bench.as_ref()?;
+        let arguments = (readings, self.context(spot), spot.limits);
+        Some(self.assessed.borrow_mut().get(arguments, |(readings, context, limits)| {
+            let assessment = assess(readings, bench, context)?;
+            Ok((assessment, limits.map(|limits| judge(&assessment, &limits, self.confidence))))
+        }))
     }
 
     /// Returns what else is known about a circuit's leak.

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::{BenchState, Spot};
-use crate::leak::{Advice, Assessment, Bench, Judgement, Verdict, assess, judge};
+use crate::leak::{Advice, Assessment, Bench, Judgement, Verdict};
 use crate::quantity::{Entry, Pressure};
 use crate::rig::ReadingError;
 
@@ -96,16 +96,12 @@ impl Takes {
             .filter(|(_, counts)| *counts)
             .map(|(reading, _)| possible(*reading, state))
             .collect();
-        let context = bench.context(spot);
-        let assessment = assess(&counted, state, &context)?;
-        let judgement = spot.limits.as_ref().map(|limits| {
-            let judgement = judge(&assessment, limits, bench.confidence());
-            match agreement {
-                Agreement::None => {
-                    Judgement { verdict: Verdict::Retest, advice: Some(Advice::TakesDiffer), ..judgement }
-                }
-                Agreement::Agree | Agreement::OddOne => judgement,
+        let (assessment, judgement) = bench.assess(counted, spot).ok_or(TakesError::NotCalibrated)??;
+        let judgement = judgement.map(|judgement| match agreement {
+            Agreement::None => {
+                Judgement { verdict: Verdict::Retest, advice: Some(Advice::TakesDiffer), ..judgement }
             }
+            Agreement::Agree | Agreement::OddOne => judgement,
         });
         let judged = judgement.as_ref().zip(spot.limits.as_ref());
         let is_sure_amiss =

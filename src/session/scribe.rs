@@ -1,5 +1,5 @@
 use crate::air::AirTemperature;
-use crate::leak::{Judgement, Verdict};
+use crate::leak::{Judgement, Limits, Memo, Travel, Verdict};
 use crate::practice::graded;
 use crate::procedure::Shown;
 use crate::record::{
@@ -8,6 +8,7 @@ use crate::record::{
     ReadingRecord, Record, Spot, TakeRecord, TakesOutcome, Told, VerdictCounts, Wants, What,
     latest_procedure, latest_program, latest_rig,
 };
+use crate::rig::Calibration;
 
 /// Writes down what a walk comes to, as it comes: all that a record says beside its journal.
 ///
@@ -29,6 +30,7 @@ pub(super) struct Scribe {
     /// The events of a check under way.
     looks: Vec<u64>,
     reading: Option<UnderWay>,
+    limits_here: Memo<(Limits, Travel, Calibration), Option<LimitsHere>>,
 }
 
 /// A reading of a circuit that is being taken.
@@ -116,9 +118,12 @@ impl Scribe {
             }
             Shown::Judged { spot, calibration, outcome, more, .. } => {
                 if let Some(reading) = &mut self.reading {
-                    let here = spot
-                        .limits
-                        .and_then(|limits| LimitsHere::of(&limits, &spot.travel(), calibration).ok());
+                    let here = spot.limits.and_then(|limits| {
+                        let arguments = (limits, spot.travel(), **calibration);
+                        self.limits_here.get(arguments, |(limits, travel, calibration)| {
+                            LimitsHere::of(limits, travel, calibration).ok()
+                        })
+                    });
                     reading.outcome = Some(((*outcome).clone(), here));
                 }
                 if !more {
@@ -201,9 +206,11 @@ impl Scribe {
             .into_iter()
             .map(|(circuit, decided)| DecisionRecord { offered: offered(&circuit), circuit, decided })
             .collect();
+        let grade = opening.exercise.as_ref().and_then(|_| {
+            let described: Vec<Circuit> = circuits.iter().map(|known| known.circuit.clone()).collect();
+            graded(opening, &described, &events)
+        });
         // A procedure or a rig that had changed when the session was resumed is the one that it came to its end with.
-        let described: Vec<Circuit> = circuits.iter().map(|known| known.circuit.clone()).collect();
-        let grade = graded(opening, &described, &events);
         let rig = latest_rig(&events).unwrap_or(opening.rig);
         let at = |event: Option<&Event>| event.map(|event| event.at).unwrap_or_default();
         Record {
