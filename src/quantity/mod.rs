@@ -8,7 +8,7 @@ mod unit;
 
 pub(crate) use entry::Entry;
 pub(crate) use number::{NumberError, parse_number, shown};
-pub(crate) use rounding::{six_digits, three_digits};
+pub(crate) use rounding::{POWERS, six_digits, three_digits};
 pub(crate) use typed::{Density, Quantity, Viscosity, VolumeFlow};
 pub use typed::{Length, Pressure, Temperature};
 pub(crate) use unit::{COUNT, Dimension, UNITS, Unit};

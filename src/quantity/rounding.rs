@@ -1,5 +1,5 @@
 /// What a double is exactly of the powers of ten, from 1 to 1e22.
-const POWERS: [f64; 23] = [
+pub(crate) const POWERS: [f64; 23] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
     1e19, 1e20, 1e21, 1e22,
 ];

@@ -6,6 +6,7 @@ mod answer;
 mod bench_state;
 mod circuit;
 mod clock;
+mod decimal;
 mod event;
 mod exercise;
 mod job;
