@@ -45,7 +45,7 @@ fn main() {
         std::env::var("SPOOLPROOF_RECORDS").ok().and_then(|n| n.parse().ok()).unwrap_or(N_RECORDS);
     let (shop, record) = rehearsed();
     let sample: Value = serde_json::from_slice(&std::fs::read(&record).unwrap()).unwrap();
-    audits(&record, n_records);
+    audits(&record, &signed(shop.path(), &record), n_records);
     index(&sample, n_records);
     for n_units in [N_UNITS, 1] {
         questions(&sample, n_units);
@@ -84,11 +84,27 @@ fn program(shop: &Path) -> Command {
     command
 }
 
-fn audits(record: &Path, n_records: usize) {
+/// Puts the record into the shop as one of its bench, signed: nobody signs a rehearsal.
+fn signed(shop: &Path, record: &Path) -> PathBuf {
+    let mut record: Value = serde_json::from_slice(&std::fs::read(record).unwrap()).unwrap();
+    record["mode"] = "bench".into();
+    record["journal"][0]["opened"]["mode"] = "bench".into();
+    let record: Record = serde_json::from_value(record).unwrap();
+    let path = shop.join("records").join(format!("{}.json", record.session));
+    std::fs::create_dir_all(shop.join("records")).unwrap();
+    std::fs::write(&path, document(&record).unwrap()).unwrap();
+    assert!(program(shop).args(["records", "sign", "--as", "North Bench"]).status().unwrap().success());
+    path
+}
+
+fn audits(record: &Path, signed: &Path, n_records: usize) {
     let size = std::fs::metadata(record).unwrap().len();
     println!("a record of {N_CIRCUITS} circuits, {:.1} KB, {n_records} times", size as f64 / 1e3);
     on_one_and_all("audit", n_records, Auditor::default, |auditor| {
         auditor.audit_file(record).unwrap().is_in_order()
+    });
+    on_one_and_all("  of one that is signed", n_records, Auditor::default, |auditor| {
+        auditor.audit_file(signed).unwrap().is_in_order()
     });
     // No audit can do with less than this, nor scale better.
     on_one_and_all(
