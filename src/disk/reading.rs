@@ -18,8 +18,8 @@ pub(crate) fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     if size > most {
         return Err(too_large());
     }
-    let mut bytes = Vec::new();
-    // It may grow while it is read.
+    // A byte more, so that the end is seen without growing; the file may grow while it is read.
+    let mut bytes = Vec::with_capacity(usize::try_from(size).map_or(0, |size| size + 1));
     file.take(most + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > most { Err(too_large()) } else { Ok(bytes) }
 }

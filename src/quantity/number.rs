@@ -18,13 +18,15 @@ const FRACTIONS: [(char, &str); 7] =
 
 /// Returns whether a character can stand in a number.
 pub(super) fn is_of_number(c: char) -> bool {
-    c.is_ascii_digit() || " .,/+-−".contains(c) || FRACTIONS.iter().any(|(sign, _)| *sign == c)
+    matches!(c, '0'..='9' | ' ' | '.' | ',' | '/' | '+' | '-' | '−')
+        || FRACTIONS.iter().any(|(sign, _)| *sign == c)
 }
 
 /// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `18½`, `1/2`, `-5`. The result is finite.
 pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
+    let text = text.trim();
     let spelt = FRACTIONS.iter().find_map(|(sign, spelt)| {
-        let whole = text.trim().strip_suffix(*sign)?;
+        let whole = text.strip_suffix(*sign)?;
         Some(format!("{whole} {spelt}"))
     });
     let text = spelt.as_deref().unwrap_or(text).trim();
@@ -64,7 +66,8 @@ fn decimal(text: &str) -> Result<f64, NumberError> {
     if separates_thousands(text) {
         return Err(NumberError::AmbiguousComma(text.to_owned()));
     }
-    text.replace(',', ".").parse().ok().filter(|number: &f64| number.is_finite()).ok_or_else(not_a_number)
+    let number = if text.contains(',') { text.replace(',', ".").parse() } else { text.parse() };
+    number.ok().filter(|number: &f64| number.is_finite()).ok_or_else(not_a_number)
 }
 
 /// Returns whether the comma of a number can stand between thousands and hundreds, as in `5,280`.

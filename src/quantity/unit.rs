@@ -260,7 +260,10 @@ impl Unit {
     pub fn by_text(text: &str) -> Option<&'static Unit> {
         let text = text.trim().trim_end_matches('.');
         UNITS.iter().find(|unit| unit.word == text || unit.symbol == text).or_else(|| {
-            let is_meant = |spelling: &str| folded(spelling).eq(folded(text));
+            let is_meant = |spelling: &str| match spelling.is_ascii() && text.is_ascii() {
+                true => spelling.eq_ignore_ascii_case(text),
+                false => folded(spelling).eq(folded(text)),
+            };
             UNITS.iter().find(|unit| {
                 is_meant(unit.word)
                     || is_meant(unit.symbol)

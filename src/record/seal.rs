@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::ops::Range;
 
 use data_encoding::HEXLOWER;
+use memchr::memmem;
 use serde::Serialize;
 use serde_json::json;
 use sha2::{Digest, Sha256};
@@ -26,7 +27,7 @@ pub(crate) fn digest(record: &Record) -> serde_json::Result<String> {
 /// stands in a record's texts never breaks a line.
 pub(crate) fn digest_of_text(text: &[u8]) -> String {
     const LINE: &[u8] = b"\n  \"digest\": ";
-    let before = text.windows(LINE.len()).rposition(|line| line == LINE);
+    let before = memmem::rfind(text, LINE);
     sha256(&text[..before.map_or(text.len(), |at| at + 1)])
 }
 

@@ -434,8 +434,11 @@ impl Desk for Recorder {
             }
             return Duty::Calibrate;
         }
-        let words = check_words(before, Condition::Plugged);
-        let was_checked = self.journal.standing().any(|(_, question, _)| question.words == words);
+        let is_check = |question: &Question| {
+            matches!(question.wants, Wants::Reading { on: HoseOn::Check(_), .. })
+                && question.words == check_words(before, Condition::Plugged)
+        };
+        let was_checked = self.journal.standing().any(|(_, question, _)| is_check(question));
         if was_checked || self.is_check_due(before) { Duty::Check } else { Duty::None }
     }
 

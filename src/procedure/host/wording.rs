@@ -120,7 +120,8 @@ fn check_list<T>(what: &str, list: &[T], check: impl Fn(&T) -> Result<usize, Fau
 
 /// Checks a text of one or more lines.
 fn check_text(what: &str, text: &str) -> Result<usize, Fault> {
-    let n_lines = text.lines().count();
+    let n_feeds = text.bytes().filter(|byte| *byte == b'\n').count();
+    let n_lines = if n_feeds == 0 { 1 } else { text.lines().count() };
     if n_lines > MOST_LINES {
         return Err(Fault::of(format!("{what} has {n_lines} lines"))
             .help(format!("nobody reads more than {MOST_LINES} at once")));

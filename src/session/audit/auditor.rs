@@ -2,6 +2,7 @@ use std::path::Path;
 use std::rc::Rc;
 
 use jiff::Timestamp;
+use memchr::memmem;
 use serde::Deserialize;
 use serde_json::Value;
 
@@ -198,11 +199,11 @@ impl Auditor {
 /// is found has written the whole record again, so what is passed over here need not be read; after any other, all is.
 fn laid_out(bytes: &[u8]) -> Option<Stated> {
     const LINE: &[u8] = b"\n  \"journal\": ";
-    let at = bytes.windows(LINE.len()).rposition(|line| line == LINE)? + LINE.len();
-    let mut lists = serde_json::Deserializer::from_slice(&bytes[at..]).into_iter();
+    let rest = std::str::from_utf8(&bytes[memmem::find(bytes, LINE)? + LINE.len()..]).ok()?;
+    let mut lists = serde_json::Deserializer::from_str(rest).into_iter();
     let journal = lists.next()?.ok()?;
-    let seal = [b"{\"journal\": []", &bytes[at + lists.byte_offset()..]].concat();
-    let seal: Stated = serde_json::from_slice(&seal).ok()?;
+    let seal = ["{\"journal\": []", &rest[lists.byte_offset()..]].concat();
+    let seal: Stated = serde_json::from_str(&seal).ok()?;
     Some(Stated { journal, ..seal })
 }
 
