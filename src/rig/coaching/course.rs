@@ -50,7 +50,7 @@ impl Course {
                 Some(Phase::Found(RigConcern::BeyondBarometer { reading: seen.reading, barometer }))
             }
             Phase::Pairing(pairing) => pairing.clone().after(coach, self, seen),
-            phase if !phase.asks(coach).step.is_answered_by(seen) => None,
+            phase if !phase.step(coach).is_answered_by(seen) => None,
             Phase::Following(_) | Phase::Proving(_) => Some(self.after_turning(coach, seen)),
             Phase::Comparing(comparing) => Some(comparing.after(coach, seen)),
             Phase::NeedleCheck { at, doubt } => Some(self.after_needle_check(coach, *at, *doubt, seen)),
@@ -59,7 +59,7 @@ impl Course {
     }
 
     fn after_turning(&self, coach: &Coach, seen: &CoachReading) -> Phase {
-        if let Some(doubt) = self.standstill(&self.phase.asks(coach).step, coach, seen) {
+        if let Some(doubt) = self.standstill(&self.phase.step(coach), coach, seen) {
             return Phase::NeedleCheck { at: seen.reading, doubt };
         }
         match &self.phase {
@@ -102,6 +102,14 @@ impl Course {
 }
 
 impl Phase {
+    /// What is asked for, without the reason, which takes longer to put into words.
+    fn step(&self, coach: &Coach) -> CoachStep {
+        match self {
+            Phase::Following(following) => following.step(),
+            phase => phase.asks(coach).step,
+        }
+    }
+
     fn asks(&self, coach: &Coach) -> NextStep {
         match self {
             Phase::Pairing(pairing) => pairing.asks(coach),
@@ -122,6 +130,10 @@ impl Phase {
 }
 
 impl Following {
+    fn step(&self) -> CoachStep {
+        CoachStep::Set { setting: self.setting(), then: self.then() }
+    }
+
     fn asks(&self) -> NextStep {
         let (setting, then) = (self.setting(), self.then());
         let valve = setting.valve;
@@ -139,7 +151,7 @@ impl Following {
             }
             None => format!("Only the {valve} is off: at this reading the other one comes right too."),
         };
-        NextStep::new(CoachStep::Set { setting, then }, reason)
+        NextStep::new(self.step(), reason)
     }
 
     fn after(self, coach: &Coach, seen: &CoachReading) -> Phase {

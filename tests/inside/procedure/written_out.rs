@@ -8,7 +8,7 @@ use crate::tests::support::compiled;
 fn script(before: &str, one: &str, other: &str) -> String {
     format!(
         "procedure(#{{ title: \"Merle M1\", unit: \"Merle M1\", version: \"1.0.0\" }});\n{before}
-         let first = circuit(#{{ name: {one}, port: \"3A\", holds: 20.inHg, leaks: 50.8.kPa, symptoms: [\"late\"],
+         let first = circuit(#{{ name: {one}, port: \"3A\", holds: 20.inHg, leaks: 15.inHg, symptoms: [\"late\"],
              land: #{{ diameter: 12.7.mm, length: 7.6.mm }}, repairs: [#{{ does: \"ream\", parts: 48, hours: 0.6 }}] }});
          test(first);
          test(circuit(#{{ name: {other}, between: [8.inHg, 12.inHg] }}));\n"
