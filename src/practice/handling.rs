@@ -33,7 +33,7 @@ pub(super) struct Handling {
     upset: Option<Pressure>,
     /// Of each look at the rig whether the right thing was on the hose and no valve had been turned.
     checks: Vec<bool>,
-    /// Of each caution whether nothing was done before it was acknowledged.
+    /// Of each caution whether nothing was done between what was answered before it and its acknowledgement.
     cautions: Vec<bool>,
     n_settings: u32,
     /// What the needle would have shown plugged and through each time that the rig had been set.
@@ -252,7 +252,7 @@ impl Handling {
     }
 
     pub(super) fn cautions(&self) -> Option<Reached> {
-        counted(&self.cautions, "cautions were acknowledged before anything was done")
+        counted(&self.cautions, "cautions were acknowledged before your hands did anything more")
     }
 }
 

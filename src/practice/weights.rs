@@ -33,7 +33,7 @@ const POINTS: [(Point, &str, f64, &str); 14] = [
         3.0,
         "looks at the rig with the right thing on the hose and no valve turned",
     ),
-    (Point::Cautions, "cautions", 3.0, "cautions that were read before anything was done"),
+    (Point::Cautions, "cautions", 3.0, "cautions that were acknowledged before the hands did anything more"),
     (
         Point::Circuits,
         "circuits chosen",

@@ -172,7 +172,7 @@ pub enum Point {
     Handling,
     /// Looks at the rig with the right thing on the hose and no valve turned.
     Checks,
-    /// Cautions read before a hand does anything.
+    /// Cautions acknowledged before a hand does anything more.
     Cautions,
     /// The circuits that can cause the complaint, and no others.
     Circuits,

@@ -63,11 +63,11 @@ fn a_picture_of_too_many_bytes_or_pixels_is_refused_with_what_is_allowed() {
     assert!(Picture::of(png(100, 10), most).is_ok());
     assert_eq!(
         refused(png(101, 10), most),
-        "it is 101 x 10 pixels; 100 on a side and 5000 in all are the most"
+        "it is 101 x 10 pixels, 1010 in all; 100 on a side and 5000 in all are the most"
     );
     assert_eq!(
         refused(jpeg(90, 60), Bounds { bytes: 20_000, ..most }),
-        "it is 90 x 60 pixels; 100 on a side and 5000 in all are the most"
+        "it is 90 x 60 pixels, 5400 in all; 100 on a side and 5000 in all are the most"
     );
     let mut heavy = png(10, 10);
     heavy.resize(2049, 0);

@@ -19,6 +19,7 @@ use crate::quantity::{UNITS, shown};
 use crate::record::{Circuit, Mode, Record, Shop};
 use crate::rehearse::Student;
 use crate::session::{Enter, Person, Plain, Prompt, Said, screens};
+use crate::share::OwnKey;
 
 /// Practise at a simulated rig with hidden defects: everything by hand, then the truth and a grade.
 ///
@@ -155,7 +156,7 @@ impl Practice {
         }
         if prepared.exercise.handed_out.is_some() {
             admit(shop, &prepared.exercise, &mut prompt.screen)?;
-            key(shop, self.name.as_deref())?;
+            students_key(shop, attempts, self.name.as_deref())?;
         }
         let chosen = match &prepared.exercise.complaint {
             Some(complaint) => chosen(complaint, circuits, prompt)?,
@@ -166,6 +167,17 @@ impl Practice {
         begun.opening.exercise = Some(Box::new(prepared.exercise));
         Ok(begun)
     }
+}
+
+/// Makes sure that there is a key to sign an attempt with. A student's lies with the attempts, so that it never signs what the
+/// shop tests; whoever signs for the shop is asked for no other.
+fn students_key(shop: &Shop, attempts: &Shop, name: Option<&str>) -> Result<(), Failure> {
+    let own = OwnKey::of(shop).map_err(Failure::wrong)?;
+    let is_shops_own = own.is_some_and(|own| name.is_none_or(|name| own.signer().name == name));
+    if is_shops_own && OwnKey::of(attempts).map_err(Failure::wrong)?.is_none() {
+        return Ok(());
+    }
+    key(attempts, name).map(|_| ())
 }
 
 /// Has a student say which circuits a complaint makes worth testing.

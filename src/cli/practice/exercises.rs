@@ -92,7 +92,8 @@ pub(super) fn names() -> String {
 pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
     let mut screen = Screen::stdout();
     let names = attempts.record_names().map_err(Failure::wrong)?;
-    let records: Vec<Record> = names.iter().filter_map(|name| read(&attempts.record(name)).ok()).collect();
+    let records = names.iter().filter_map(|name| read(&attempts.record(name)).ok());
+    let records: Vec<Record> = records.filter(made_here(attempts)).collect();
     let of_program = shipped().into_iter().map(|known| (known.exercise.name.clone(), known.exercise));
     // One of the shop's own is called by its file's name.
     let mut exercises: Vec<(String, Exercise)> = of_program.collect();
@@ -114,7 +115,7 @@ pub(super) fn list(shop: &Shop, attempts: &Shop) -> Outcome {
         screen.item(&format!("{best:>4}  "), &format!("{name}: {}", exercise.teaches));
     }
     screen.say(&format!(
-        "The figure is the best grade of 100 in this shop. Begin with:\n{}",
+        "The figure is the best grade of 100 that was made in this shop. Begin with:\n{}",
         command_in(shop, "practice read-the-needle")
     ));
     Ok(Status::Done)
@@ -177,7 +178,8 @@ impl Counted {
 /// anything of.
 fn made(attempts: &Shop, exercise: &Exercise, name: &str, but: &str) -> BTreeSet<String> {
     let finished = attempts.record_names().unwrap_or_default();
-    let finished = finished.iter().filter_map(|name| read(&attempts.record(name)).ok());
+    let finished =
+        finished.iter().filter_map(|name| read(&attempts.record(name)).ok()).filter(made_here(attempts));
     let begun = attempts.journals_without_record();
     let begun = begun.iter().map(|path| Journal::events_in(path));
     let own = |events: Vec<Event>| match &events.first()?.what {
@@ -191,6 +193,14 @@ fn made(attempts: &Shop, exercise: &Exercise, name: &str, but: &str) -> BTreeSet
         _ => None,
     };
     finished.map(|record| record.journal).chain(begun).filter_map(own).collect()
+}
+
+/// Returns what tells attempts that were made in this shop from others' that it took in: these come signed, by another key.
+fn made_here(attempts: &Shop) -> impl Fn(&Record) -> bool {
+    let keys = [Some(attempts.clone()), attempts.of_practice()].into_iter().flatten();
+    let own: Vec<SignerKey> =
+        keys.filter_map(|shop| OwnKey::of(&shop).ok().flatten()).map(|own| own.signer()).collect();
+    move |record| record.signer.as_ref().is_none_or(|signer| own.contains(signer))
 }
 
 fn is_by(events: &[Event], name: &str) -> bool {

@@ -305,12 +305,17 @@ impl Class {
             let signer = best.first().map_or("nobody", |attempt| attempt.signed_by());
             let n = Cell::figure(best.len() as f64, format!("{} of {}", best.len(), exercises.len()));
             let total = mean(&best.iter().map(|attempt| attempt.mark.total).collect::<Vec<_>>());
-            let passed = if is_passed(total) { "yes" } else { "no" };
+            let passed = match best.len() == exercises.len() {
+                true if is_passed(total) => "yes",
+                true => "no",
+                false => "not all handed in",
+            };
             let total = Cell::figure(total, shown(total, 1));
             table.row([student.into(), n, total, passed.into(), signer.into()]);
         }
         table.note(
-            "The mean of a student's best grade in each exercise. An exercise that was not handed in is not in it.",
+            "The mean of a student's best grade in each exercise. An exercise that was not handed in is not in it: until \
+             all are, the grade is that so far, and nobody has passed or failed the course.",
         );
         Some(table)
     }

@@ -90,8 +90,12 @@ pub(in crate::cli) fn entered(shop: &Shop, record: Record) -> Record {
         return stored;
     }
     let mut screen = Screen::stderr();
-    let holder = shop.of_practice();
-    let own = OwnKey::of(holder.as_ref().unwrap_or(shop)).unwrap_or_else(|error| {
+    // A student's key lies with the attempts, and signs nothing else.
+    let own = match (OwnKey::of(shop), shop.of_practice()) {
+        (Ok(None), Some(holder)) => OwnKey::of(&holder),
+        (own, _) => own,
+    };
+    let own = own.unwrap_or_else(|error| {
         screen.say(&format!("The record is not signed: {error}."));
         None
     });

@@ -2,7 +2,7 @@
 
 use super::pupils::{Skill, handed_in};
 use crate::practice::Prepared;
-use crate::record::{Answer, Record, What};
+use crate::record::{Answer, Mode, Record, Shop, What};
 use crate::tests::support::{Cluster, Home, Ran, records_in};
 
 const SOME: &str = "20260101-080000-some-1";
@@ -128,6 +128,35 @@ fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_
 }
 
 #[test]
+fn a_students_key_lies_with_the_attempts_and_signs_nothing_that_the_shop_tests() {
+    let (_, student) = handed_out(&["set-the-rig"]);
+    student.run(&["practice", "exam.json", "--as", "Ann"], "Ann\npark\n").exits(3);
+    let shop = Shop::open(&student.shop()).unwrap();
+    assert!(!shop.key().exists(), "the shop has no key");
+    assert!(shop.of_mode(Mode::Practice).unwrap().key().is_file());
+    // A shop that signs goes on as itself beside its students.
+    student
+        .run(&["practice", "prepare", "set-the-rig", "-o", "ours.json", "--as", "North Bench"], "")
+        .exits(0);
+    student.run(&["practice", "exam.json"], "Ann\npark\n").exits(3);
+}
+
+#[test]
+fn attempts_that_were_taken_in_from_another_shop_use_up_none_of_this_one() {
+    let (school, ann) = handed_out(&["set-the-rig", "--attempts", "1"]);
+    let lines = lines_of(&handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT));
+    let other = Home::with("exam.json", school.read("exam.json"));
+    let exam = ["practice", "exam.json", "--as", "Ann"];
+    other.run(&exam, &lines).exits(0);
+    let place = other.shop();
+    ann.says(&["records", "import", "--mode", "practice", place.to_str().unwrap()], "1 taken");
+    ann.run(&exam, "Ann\npark\n").exits(3).says("This is attempt 1 of 1 by Ann");
+    // Nor is its grade shown as one that was reached here; the shipped exercises have none either.
+    let list = ann.run(&["practice"], "").exits(0);
+    assert!(!list.out.contains("100  set-the-rig"), "{}", list.out);
+}
+
+#[test]
 fn what_is_held_back_is_in_no_answer_of_the_history_but_in_those_of_who_handed_it_out() {
     let (school, student) = handed_out(&["set-the-rig", "--hold-back"]);
     let lines = lines_of(&handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT));
@@ -157,7 +186,8 @@ fn what_is_held_back_is_in_no_answer_of_the_history_but_in_those_of_who_handed_i
         };
         let held_back = student.run(&asked, "").exits(0).complains("Attempts left out: 1.");
         assert_eq!(n_figures(held_back), 0, "{question:?}");
-        assert!(n_figures(school.run(&asked, "").exits(0)) > 0, "{question:?}");
+        let answer = school.run(&asked, "").exits(0);
+        assert!(n_figures(answer) > 0, "{question:?}");
     }
 }
 

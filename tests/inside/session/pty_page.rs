@@ -162,7 +162,7 @@ fn whoever_is_faster_answers_and_the_other_answers_nothing_else() {
 #[test]
 fn the_page_says_the_plan_that_was_made_of_a_complaint() {
     let limits = "holds: 20.inHg, leaks: 15.inHg, symptoms: [\"late shift\"]";
-    let home = Home::with("merle.rhai", &PROCEDURE.replace("holds: 20.inHg, leaks: 15.inHg", limits));
+    let home = Home::with("merle.rhai", PROCEDURE.replace("holds: 20.inHg, leaks: 15.inHg", limits));
     let command = ["guide", "merle.rhai", "--complaint", "late shift", "--page"];
     let mut terminal = Terminal::open(&home, 80, &command);
     let page = terminal.sees_page();
