@@ -64,7 +64,8 @@ pub(super) fn savings(index: &Index) -> Result<AnswerSheet, Failure> {
          decided counts, whether or not it has been done; where a replacement has no price, it does not. Each unit counts \
          once: a second repair costs more, and what was replaced after all is taken away again. Left out are units whose \
          last test found something amiss for which no repair was decided, and those whose earlier test has no such \
-         figures. Circuits that were not tested or gave no verdict are not in it, counted at each test, and may cost more. Advice, never a guarantee.",
+         figures. Circuits that were not tested or gave no verdict are not in it, counted at each test, and may cost \
+         more. Advice, never a guarantee.",
     );
     Ok(AnswerSheet { title, tables: vec![table] })
 }
@@ -105,7 +106,7 @@ pub(super) fn drift(index: &Index, last: u32) -> Result<AnswerSheet, Failure> {
 }
 
 /// Fewer checks than that make limits that are still far from those of very many (common practice, no source).
-const PROVISIONAL: usize = 50;
+pub(super) const PROVISIONAL: usize = 50;
 
 /// Charts what checks found, oldest first; those of one calibration are a run.
 fn chart(title: &str, points: &[ChartPoint], value: impl Fn(&ChartPoint) -> f64) -> Option<Chart> {

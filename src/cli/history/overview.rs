@@ -154,12 +154,14 @@ fn rigs(index: &Index) -> Result<Vec<Table>, Failure> {
         .filter_map(|table| {
             let Some(Picture::Charts(charts)) = &table.picture else { return None };
             let n_signals: usize = charts.iter().map(|chart| chart.chart.signals.len()).sum();
-            let sentence = match n_signals {
-                0 => format!("Nothing out of the ordinary in the last {} checks.", table.rows.len()),
-                n => format!(
-                    "Out of the ordinary {n} times in the last {} checks: look at the rig.",
-                    table.rows.len()
+            let sentence = match (n_signals, table.rows.len()) {
+                (0, n_checks) if n_checks < over_time::PROVISIONAL => format!(
+                    "Checks so far: {n_checks}. None stands out, and with so few a small drift does not show."
                 ),
+                (0, n_checks) => format!("Nothing out of the ordinary in the last {n_checks} checks."),
+                (n, n_checks) => {
+                    format!("Out of the ordinary {n} times in the last {n_checks} checks: look at the rig.")
+                }
             };
             let is_charted = !charts.is_empty();
             is_charted.then(|| Table { lead: Some(sentence), notes: Vec::new(), ..table })
