@@ -458,6 +458,13 @@ fn limits(records: &[&Record], notes: &JobNotes) -> Vec<String> {
                   part is broken, nor that it is the cause of what is felt on the road."
             .to_owned(),
     }];
+    if records.iter().any(|record| record.mode == Mode::Bench && record.rig_is_assumed) {
+        said.push(
+            "Nobody had described the rig: its test orifice and its gauge are assumed to be the usual ones, and every figure and \
+             verdict here rests on that."
+                .to_owned(),
+        );
+    }
     if !notes.repairs.is_empty() {
         said.push(
             "What was done and what it cost is as the shop noted it; no reading shows that.".to_owned(),
