@@ -11,7 +11,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_SETTINGS, read_text, write_new, write_whole};
 use crate::draft::{with_picture, with_ports};
-use crate::page::{self, Board, Heading, PictureSight, State};
+use crate::page::{Board, Heading, PictureSight, State};
 use crate::picture::{BadPicture, DRAWING, PHOTO, Picture};
 use crate::procedure::{Aside, Outline, Program, Source, is_picture_name};
 use crate::record::Pixel;
@@ -62,7 +62,7 @@ impl MapCommand {
             return Err(Failure::not_in_order("no circuit says on which port it is read: port: \"3A\""));
         }
         let (mut prompt, page) = self.page.for_clicks()?;
-        page.board().hold_picture(name, page::Picture::of(picture));
+        page.board().hold_picture(name, picture);
         page.board().show(|sight| {
             sight.heading = Heading { procedure: program.title.title.clone(), ..Heading::default() }
         });

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::status::{Failure, Outcome};
 use crate::console::Screen;
-use crate::page::{self, Board, Heading, SaidKind, Server, State};
+use crate::page::{Board, Heading, SaidKind, Server, State};
 use crate::picture::DRAWING;
 use crate::procedure::Program;
 use crate::record::{Opening, Shop};
@@ -30,33 +30,34 @@ pub(super) struct Page {
 impl PageArguments {
     /// Opens the prompt, and the page beside it where one is wanted; says where it is found.
     pub(super) fn prompt(&self, answers: Option<&Path>) -> Result<(Prompt, Option<Page>), Failure> {
-        let mut prompt = Prompt::open(answers).map_err(Failure::wrong)?;
+        let prompt = Prompt::open(answers).map_err(Failure::wrong)?;
         let Some(address) = self.page else { return Ok((prompt, None)) };
-        let board = Arc::<Board>::default();
-        let server = Server::open(Arc::clone(&board), address).map_err(Failure::wrong)?;
-        let where_it_is = server.addresses().join("\n");
-        let told = match address.ip().is_loopback() {
-            true => format!("In a browser of this machine the session is at:\n{where_it_is}"),
-            false => format!(
-                "In a browser on the shop's network the session is at this address; where it is opened without what stands \
-                 behind #, it asks for the code {}:\n{where_it_is}",
-                server.code()
-            ),
-        };
-        prompt.screen.paragraph(screens::INDENT, &told);
-        Ok((prompt.with_page(Arc::clone(&board)).map_err(Failure::wrong)?, Some(Page { board, server })))
+        let (prompt, page) = beside(prompt, address)?;
+        Ok((prompt, Some(page)))
+    }
+
+    /// Opens the prompt with a page beside it in any case, at which a picture is clicked.
+    pub(super) fn for_clicks(&self) -> Result<(Prompt, Page), Failure> {
+        let prompt = Prompt::open(None).map_err(Failure::wrong)?;
+        beside(prompt, self.page.unwrap_or((Ipv4Addr::LOCALHOST, 0).into()))
     }
 }
 
-impl PageArguments {
-    /// Opens the prompt with a page beside it in any case, at which a picture is clicked.
-    pub(super) fn for_clicks(&self) -> Result<(Prompt, Page), Failure> {
-        let page = Some(self.page.unwrap_or((Ipv4Addr::LOCALHOST, 0).into()));
-        match (PageArguments { page }).prompt(None)? {
-            (prompt, Some(page)) => Ok((prompt, page)),
-            (_, None) => Err(Failure::wrong("no page was opened")),
-        }
-    }
+/// Opens a page beside a prompt, and says there where it is found.
+fn beside(mut prompt: Prompt, address: SocketAddr) -> Result<(Prompt, Page), Failure> {
+    let board = Arc::<Board>::default();
+    let server = Server::open(Arc::clone(&board), address).map_err(Failure::wrong)?;
+    let where_it_is = server.addresses().join("\n");
+    let told = match address.ip().is_loopback() {
+        true => format!("In a browser of this machine the session is at:\n{where_it_is}"),
+        false => format!(
+            "In a browser on the shop's network the session is at this address; where it is opened without what stands \
+             behind #, it asks for the code {}:\n{where_it_is}",
+            server.code()
+        ),
+    };
+    prompt.screen.paragraph(screens::INDENT, &told);
+    Ok((prompt.with_page(Arc::clone(&board)).map_err(Failure::wrong)?, Page { board, server }))
 }
 
 fn address(text: &str) -> Result<SocketAddr, String> {
@@ -100,7 +101,7 @@ impl Page {
         for digest in program.source.picture_digests() {
             let own = program.source.picture(&digest.name).cloned();
             if let Some(picture) = own.or_else(|| shop.kept_picture(&digest.sha256, DRAWING)) {
-                self.board.hold_picture(&digest.name, page::Picture::of(&picture));
+                self.board.hold_picture(&digest.name, &picture);
             }
         }
     }

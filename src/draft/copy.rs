@@ -1,5 +1,6 @@
+use super::declared::value_of;
 use super::writer::{inside_quotes, quoted};
-use crate::procedure::{Fault, Kind, Program, Source, Title, Token, tokens};
+use crate::procedure::{Fault, Kind, Program, Source, Title, tokens};
 
 /// A procedure that is copied: its text stays as it stands, and only what it is called is put in anew.
 #[derive(Debug, Clone)]
@@ -95,34 +96,6 @@ pub(super) fn closing(text: &str) -> Option<(usize, &str)> {
         at = line;
     }
     Some((at, title))
-}
-
-/// Returns the pieces of the value behind a key of the description of a procedure.
-fn value_of<'p, 't>(pieces: &'p [Token<'t>], key: &str) -> Option<&'p [Token<'t>]> {
-    let call = ["procedure", "(", "#{"];
-    let begin =
-        pieces.windows(3).position(|three| three.iter().zip(call).all(|(piece, wanted)| piece.is(wanted)))?;
-    let mut depth = 0_usize;
-    let mut value = None;
-    for (n, piece) in pieces.iter().enumerate().skip(begin + 3) {
-        match piece.text {
-            "(" | "[" | "{" | "#{" => depth += 1,
-            "," | "}" if depth == 0 => {
-                if let Some(first) = value {
-                    return pieces.get(first..n);
-                }
-                if piece.is("}") {
-                    return None;
-                }
-            }
-            ")" | "]" | "}" => depth = depth.checked_sub(1)?,
-            _ if depth == 0 && piece.is(key) && pieces.get(n + 1).is_some_and(|next| next.is(":")) => {
-                value = Some(n + 2);
-            }
-            _ => {}
-        }
-    }
-    None
 }
 
 /// Returns a text in which one name has become another, wherever it stands as words.

@@ -1,6 +1,7 @@
 //! A new procedure from a few plain answers, or a copy of one: what was answered, and the commented text that comes of it.
 
 mod copy;
+mod declared;
 mod feature;
 mod model;
 mod ports;

@@ -3,14 +3,15 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::procedure::{Token, tokens};
+use super::declared::{declaration, entries, name};
+use crate::procedure::tokens;
 use crate::record::Pixel;
 
 /// Returns the text of a procedure with its ports in these places; none where its declaration names no picture, or is not
 /// written out where it is called.
 pub(crate) fn with_ports(text: &str, ports: &BTreeMap<String, Pixel>) -> Option<String> {
     let tokens = tokens(text);
-    let declared = entries(&tokens, after(&tokens, 0, &["procedure", "(", "#{"])?);
+    let declared = entries(&tokens, declaration(&tokens)?);
     let named = |key: &str| declared.iter().find(|entry| name(&tokens[entry.start]) == key);
     let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
     let written = |(port, Pixel { x, y }): (&String, &Pixel)| format!("\"{port}\": [{x}, {y}]");
@@ -68,7 +69,7 @@ pub(crate) fn with_ports(text: &str, ports: &BTreeMap<String, Pixel>) -> Option<
 /// Returns the text of a procedure with this picture of its unit; none where its declaration is not written out.
 pub(crate) fn with_picture(text: &str, name: &str) -> Option<String> {
     let tokens = tokens(text);
-    let first = after(&tokens, 0, &["procedure", "(", "#{"])?;
+    let first = declaration(&tokens)?;
     let declared = entries(&tokens, first);
     let known = declared.iter().find(|entry| self::name(&tokens[entry.start]) == "picture");
     let mut changed = text.to_owned();
@@ -80,38 +81,4 @@ pub(crate) fn with_picture(text: &str, name: &str) -> Option<String> {
         None => changed.insert_str(tokens[first - 1].end(), &format!(" picture: \"{name}\",")),
     }
     Some(changed)
-}
-
-/// Returns the place behind the first of these tokens that stand together.
-fn after(tokens: &[Token<'_>], from: usize, wanted: &[&str]) -> Option<usize> {
-    let fits = |window: &[Token<'_>]| window.iter().zip(wanted).all(|(token, wanted)| token.is(wanted));
-    let at = tokens[from..].windows(wanted.len()).position(fits)?;
-    Some(from + at + wanted.len())
-}
-
-/// Returns the entries of a description whose first token this is, each from its key to its value's last token.
-fn entries(tokens: &[Token<'_>], first: usize) -> Vec<Range<usize>> {
-    let (mut found, mut start, mut depth) = (Vec::new(), first, 0);
-    for (at, token) in tokens.iter().enumerate().skip(first) {
-        let is_mark = |marks: &[&str]| marks.iter().any(|mark| token.is(mark));
-        if is_mark(&["(", "[", "{", "#{"]) {
-            depth += 1;
-        } else if is_mark(&[")", "]", "}"]) {
-            if depth == 0 {
-                found.push(start..at);
-                break;
-            }
-            depth -= 1;
-        } else if depth == 0 && is_mark(&[","]) {
-            found.push(start..at);
-            start = at + 1;
-        }
-    }
-    found.retain(|entry: &Range<usize>| entry.len() > 2);
-    found
-}
-
-/// A key as it is written, with or without quotes.
-fn name<'a>(token: &Token<'a>) -> &'a str {
-    token.text.trim_matches('"')
 }

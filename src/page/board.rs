@@ -2,9 +2,9 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-use super::{Ask, Said, SaidKind, Sight, State};
+use super::{Ask, SaidKind, SaidSight, Sight, State};
 use crate::console::{Heard, Listener};
-use crate::picture;
+use crate::picture::Picture;
 
 /// What terminal and page share: what is shown, and the line that was typed on the page.
 ///
@@ -24,9 +24,9 @@ struct Shared {
     /// The last number that something was asked under.
     last_question: u64,
     /// The line that was typed on the page for what is asked now.
-    line: Option<Line>,
+    line: Option<PageLine>,
     /// What was taken last, where it came from the page and not from the terminal.
-    taken: Option<Line>,
+    taken: Option<PageLine>,
     /// What the terminal is to say.
     notices: Vec<String>,
     pictures: BTreeMap<String, Picture>,
@@ -36,7 +36,7 @@ struct Shared {
 
 /// A line that was typed on the page.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Line {
+pub(crate) struct PageLine {
     /// The number that the sight showed to whoever typed it.
     pub question: u64,
     pub text: String,
@@ -61,26 +61,9 @@ pub(crate) struct OfTerminal;
 
 /// What a page shows, and how often that has changed.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Change {
+pub(crate) struct SightChange {
     pub version: u64,
     pub sight: Sight,
-}
-
-/// A picture as it is sent.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Picture {
-    pub content_type: &'static str,
-    pub bytes: Vec<u8>,
-    /// In pixels.
-    pub width: u32,
-    pub height: u32,
-}
-
-impl Picture {
-    pub(crate) fn of(picture: &picture::Picture) -> Picture {
-        let (width, height) = (picture.width, picture.height);
-        Picture { content_type: picture.kind.media_type(), bytes: picture.bytes().to_vec(), width, height }
-    }
 }
 
 /// The longest line, in bytes; as at the terminal.
@@ -139,7 +122,7 @@ impl Board {
 
     /// Shows what was said.
     pub(crate) fn say(&self, kind: SaidKind, text: &str) {
-        self.tell(Said { kind, mark: String::new(), text: text.to_owned() });
+        self.tell(SaidSight { kind, mark: String::new(), text: text.to_owned() });
     }
 
     /// Says why the last line is not taken.
@@ -157,11 +140,11 @@ impl Board {
                 Heard::Paragraph(text) => (SaidKind::Told, "", text),
                 Heard::Item(mark, text) => (SaidKind::Verdict, mark, text),
             };
-            board.tell(Said { kind, mark: mark.to_owned(), text: text.to_owned() });
+            board.tell(SaidSight { kind, mark: mark.to_owned(), text: text.to_owned() });
         })
     }
 
-    fn tell(&self, said: Said) {
+    fn tell(&self, said: SaidSight) {
         self.show(|sight| {
             sight.said.push(said);
             let n_old = sight.said.len().saturating_sub(MOST_SAID);
@@ -237,20 +220,20 @@ impl Board {
         });
     }
 
-    pub(crate) fn hold_picture(&self, name: &str, picture: Picture) {
-        self.shared().pictures.insert(name.to_owned(), picture);
+    pub(crate) fn hold_picture(&self, name: &str, picture: &Picture) {
+        self.shared().pictures.insert(name.to_owned(), picture.clone());
     }
 }
 
 /// What the page's server does.
 impl Board {
     /// Returns what is shown now.
-    pub(crate) fn now(&self) -> Change {
+    pub(crate) fn now(&self) -> SightChange {
         self.shared().change()
     }
 
     /// Waits until something has changed since a version, so long at most. Version 0 is before every change.
-    pub(crate) fn changed(&self, since: u64, at_most: Duration) -> Option<Change> {
+    pub(crate) fn changed(&self, since: u64, at_most: Duration) -> Option<SightChange> {
         let shared = self.shared();
         let waited = self.changed.wait_timeout_while(shared, at_most, |shared| shared.version <= since);
         let (shared, _) = waited.unwrap_or_else(PoisonError::into_inner);
@@ -258,7 +241,7 @@ impl Board {
     }
 
     /// Hands in a line that was typed on the page. It is not taken yet by that: the sight that follows shows what came of it.
-    pub(crate) fn hand_in(&self, line: Line) -> Result<(), NotTaken> {
+    pub(crate) fn hand_in(&self, line: PageLine) -> Result<(), NotTaken> {
         let is_line = line.text.len() < LONGEST_LINE && !line.text.contains(['\n', '\r', '\0']);
         if !is_line {
             return Err(NotTaken::NoLine);
@@ -323,7 +306,7 @@ impl Shared {
         self.line.is_some() || !self.notices.is_empty()
     }
 
-    fn change(&self) -> Change {
-        Change { version: self.version, sight: self.sight.clone() }
+    fn change(&self) -> SightChange {
+        SightChange { version: self.version, sight: self.sight.clone() }
     }
 }

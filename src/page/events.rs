@@ -24,7 +24,7 @@ const LINES_BEHIND: usize = 2;
 
 #[derive(Serialize)]
 #[serde(rename_all = "snake_case")]
-enum Event<'a> {
+enum NewsLine<'a> {
     /// Everything.
     Sight(&'a Sight),
     /// The needle has moved, and nothing else has changed.
@@ -33,7 +33,7 @@ enum Event<'a> {
     Beat,
 }
 
-impl Event<'_> {
+impl NewsLine<'_> {
     fn line(&self) -> Bytes {
         // Neither numbers that JSON does not have nor keys that are no text are in it, so this does not fail.
         let mut line = serde_json::to_vec(self).unwrap_or_default();
@@ -64,10 +64,10 @@ impl News {
 
 fn lines(sight: &Sight) -> (Bytes, Bytes) {
     let needle = match &sight.dial {
-        Some(dial) => Event::Needle { at: dial.needle, is_moving: dial.is_moving },
-        None => Event::Beat,
+        Some(dial) => NewsLine::Needle { at: dial.needle, is_moving: dial.is_moving },
+        None => NewsLine::Beat,
     };
-    (Event::Sight(sight).line(), needle.line())
+    (NewsLine::Sight(sight).line(), needle.line())
 }
 
 fn still(mut sight: Sight) -> Sight {
@@ -123,7 +123,7 @@ async fn send(mut news: watch::Receiver<News>, mut to: Sender<Bytes>) {
                 Ok(Ok(())) => break,
                 Ok(Err(_)) => return,
                 Err(_) => {
-                    if to.send_data(Event::Beat.line()).await.is_err() {
+                    if to.send_data(NewsLine::Beat.line()).await.is_err() {
                         return;
                     }
                 }

@@ -9,12 +9,12 @@ mod serving;
 mod sight;
 mod site;
 
-pub(crate) use board::{Board, LONGEST_LINE, Line, NotTaken, OfTerminal, Picture};
-pub(crate) use pairing::Pairing;
+pub(crate) use board::{Board, LONGEST_LINE, NotTaken, OfTerminal, PageLine};
 #[cfg(test)]
-pub(crate) use pairing::Tried;
+pub(crate) use pairing::CodeTried;
+pub(crate) use pairing::PagePairing;
 pub(crate) use server::Server;
 pub(crate) use sight::{
-    Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, Progress, Said, SaidKind, Sight,
-    State, ValveSight, ValvesSight, Zone,
+    Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, ProgressSight, SaidKind,
+    SaidSight, Sight, State, ValveSight, ValvesSight, Zone,
 };

@@ -21,7 +21,7 @@ const SYMBOLS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 const CODE_LENGTH: usize = 8;
 
 /// The code of now, and who has been let in.
-pub(crate) struct Pairing {
+pub(crate) struct PagePairing {
     code: String,
     n_wrong: u32,
     n_shut: u32,
@@ -31,7 +31,7 @@ pub(crate) struct Pairing {
 
 /// What came of a code that a browser sent.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Tried {
+pub(crate) enum CodeTried {
     /// It was the code, which is another now; the browser shows this cookie from here on.
     Paired(String),
     /// It was wrong.
@@ -47,9 +47,9 @@ pub(crate) enum Tried {
 #[error("this machine gives no random numbers for the page's code: {0}")]
 pub(crate) struct NoChance(#[from] getrandom::Error);
 
-impl Pairing {
-    pub(crate) fn new() -> Result<Pairing, NoChance> {
-        Ok(Pairing { code: drawn_code()?, n_wrong: 0, n_shut: 0, shut_until: None, cookies: Vec::new() })
+impl PagePairing {
+    pub(crate) fn new() -> Result<PagePairing, NoChance> {
+        Ok(PagePairing { code: drawn_code()?, n_wrong: 0, n_shut: 0, shut_until: None, cookies: Vec::new() })
     }
 
     /// Returns the code of now, as `K7QM-2XWD`: 40 random bits.
@@ -59,9 +59,9 @@ impl Pairing {
     }
 
     /// Tries a code as typed or as an address carried it. A code lets one browser in.
-    pub(crate) fn try_code(&mut self, typed: &str, now: Instant) -> Result<Tried, NoChance> {
+    pub(crate) fn try_code(&mut self, typed: &str, now: Instant) -> Result<CodeTried, NoChance> {
         if let Some(until) = self.shut_until.filter(|until| *until > now) {
-            return Ok(Tried::Shut(until - now));
+            return Ok(CodeTried::Shut(until - now));
         }
         if bool::from(symbols_of(typed).as_bytes().ct_eq(self.code.as_bytes())) {
             let cookie = HEXLOWER.encode(&drawn::<32>()?);
@@ -71,17 +71,17 @@ impl Pairing {
                 self.cookies.remove(0);
             }
             self.cookies.push(cookie.clone());
-            return Ok(Tried::Paired(cookie));
+            return Ok(CodeTried::Paired(cookie));
         }
         self.n_wrong += 1;
         if self.n_wrong < TRIES {
-            return Ok(Tried::Wrong);
+            return Ok(CodeTried::Wrong);
         }
         self.renew()?;
         let shut = SHUT.saturating_mul(1 << self.n_shut.min(6)).min(LONGEST_SHUT);
         self.n_shut += 1;
         self.shut_until = Some(now + shut);
-        Ok(Tried::Renewed(shut))
+        Ok(CodeTried::Renewed(shut))
     }
 
     /// Returns whether a cookie is that of a browser which was let in.

@@ -23,7 +23,7 @@ use tokio::time::{sleep, timeout};
 use super::events::{self, News};
 use super::pairing::NoChance;
 use super::serving::{Connection, Served};
-use super::{Board, Pairing};
+use super::{Board, PagePairing};
 
 /// How many connections are open at most, and of one address: one machine that floods the server leaves room for a tablet.
 const MOST_CONNECTIONS: usize = 96;
@@ -46,7 +46,7 @@ const FAREWELL: Duration = Duration::from_secs(2);
 /// The page of a session, served until it is dropped.
 pub(crate) struct Server {
     served: SocketAddr,
-    pairing: Arc<Mutex<Pairing>>,
+    pairing: Arc<Mutex<PagePairing>>,
     is_over: Arc<AtomicBool>,
     threads: Vec<JoinHandle<()>>,
 }
@@ -76,7 +76,7 @@ impl Server {
             let _inside = runtime.enter();
             TcpListener::from_std(listener).map_err(PageError::Machine)?
         };
-        let pairing = Arc::new(Mutex::new(Pairing::new()?));
+        let pairing = Arc::new(Mutex::new(PagePairing::new()?));
         let is_over = Arc::new(AtomicBool::new(false));
         let (tell, news) = watch::channel(News::of(&board));
         let thread = |name: &str| std::thread::Builder::new().name(name.to_owned());
@@ -146,7 +146,7 @@ fn serve(runtime: &Runtime, listener: TcpListener, shared: Rc<Served>) {
                 match listener.accept().await {
                     Ok((stream, from)) => {
                         // One too many is closed at once.
-                        if let Some(place) = Taken::place(&open, from.ip()) {
+                        if let Some(place) = Seat::place(&open, from.ip()) {
                             tokio::task::spawn_local(answer(stream, from.ip(), shared.clone(), place));
                         }
                     }
@@ -169,7 +169,7 @@ fn serve(runtime: &Runtime, listener: TcpListener, shared: Rc<Served>) {
 }
 
 /// Answers the one request of a connection.
-async fn answer(stream: TcpStream, from: IpAddr, shared: Rc<Served>, _place: Taken) {
+async fn answer(stream: TcpStream, from: IpAddr, shared: Rc<Served>, _place: Seat) {
     let connection = Rc::new(Connection { from, listens: false.into() });
     let asked = connection.clone();
     let service = service_fn(move |request| {
@@ -193,24 +193,24 @@ async fn answer(stream: TcpStream, from: IpAddr, shared: Rc<Served>, _place: Tak
 type Open = Rc<RefCell<HashMap<IpAddr, usize>>>;
 
 /// One of the connections that may be open, given back when it is dropped.
-struct Taken {
+struct Seat {
     open: Open,
     from: IpAddr,
 }
 
-impl Taken {
-    fn place(open: &Open, from: IpAddr) -> Option<Taken> {
+impl Seat {
+    fn place(open: &Open, from: IpAddr) -> Option<Seat> {
         let mut counts = open.borrow_mut();
         let is_full = counts.values().sum::<usize>() >= MOST_CONNECTIONS;
         let of_one = counts.entry(from).or_default();
         let is_free = !is_full && *of_one < MOST_OF_ONE_ADDRESS;
         *of_one += usize::from(is_free);
         counts.retain(|_, n| *n > 0);
-        is_free.then(|| Taken { open: open.clone(), from })
+        is_free.then(|| Seat { open: open.clone(), from })
     }
 }
 
-impl Drop for Taken {
+impl Drop for Seat {
     fn drop(&mut self) {
         let mut counts = self.open.borrow_mut();
         if let Some(n) = counts.get_mut(&self.from) {

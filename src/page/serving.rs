@@ -17,16 +17,17 @@ use tokio::sync::watch;
 
 use super::asked::{self, Foreign};
 use super::events::{self, News};
-use super::pairing::Tried;
+use super::pairing::CodeTried;
 use super::server::addresses;
 use super::site::FILES;
-use super::{Board, LONGEST_LINE, Line, NotTaken, Pairing, Picture};
+use super::{Board, LONGEST_LINE, NotTaken, PageLine, PagePairing};
 use crate::picture::PHOTO;
+use crate::picture::Picture;
 
 /// What all requests are answered from.
 pub(super) struct Served {
     pub(super) board: Arc<Board>,
-    pub(super) pairing: Arc<Mutex<Pairing>>,
+    pub(super) pairing: Arc<Mutex<PagePairing>>,
     pub(super) served: SocketAddr,
     pub(super) news: watch::Receiver<News>,
 }
@@ -38,7 +39,7 @@ pub(super) struct Connection {
     pub(super) listens: Cell<bool>,
 }
 
-type Body = Either<Full<Bytes>, Channel<Bytes>>;
+type Outgoing = Either<Full<Bytes>, Channel<Bytes>>;
 
 /// Longest request to pair, in bytes.
 const LONGEST_CODE: usize = 256;
@@ -52,7 +53,7 @@ const LONGEST_PHOTO: usize = PHOTO.bytes as usize;
 /// A line as a browser sends it.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Typed {
+struct SentLine {
     question: u64,
     text: String,
 }
@@ -70,7 +71,11 @@ const HEADERS: [(&str, &str); 5] = [
 ];
 
 impl Served {
-    pub(super) async fn answer(&self, request: Request<Incoming>, connection: &Connection) -> Response<Body> {
+    pub(super) async fn answer(
+        &self,
+        request: Request<Incoming>,
+        connection: &Connection,
+    ) -> Response<Outgoing> {
         let mut response = match asked::check(&request, self.served) {
             Ok(()) => self.answer_own(request, connection).await,
             Err(Foreign::Host) => said(
@@ -87,7 +92,7 @@ impl Served {
         response
     }
 
-    async fn answer_own(&self, request: Request<Incoming>, connection: &Connection) -> Response<Body> {
+    async fn answer_own(&self, request: Request<Incoming>, connection: &Connection) -> Response<Outgoing> {
         let is_known = asked::cookie(request.headers(), self.served)
             .is_some_and(|cookie| self.pairing.lock().unwrap_or_else(PoisonError::into_inner).knows(cookie));
         let path = request.uri().path();
@@ -96,7 +101,7 @@ impl Served {
         let picture = path.strip_prefix("/picture/").filter(|_| is_known).and_then(|name| self.picture(name));
         if let (&Method::POST, Some(line)) = (request.method(), photo) {
             return match read_bytes(request.into_body(), LONGEST_PHOTO).await {
-                Ok(file) => self.hand_in(Line { photo: Some(file.into()), ..line }),
+                Ok(file) => self.hand_in(PageLine { photo: Some(file.into()), ..line }),
                 Err(refused) => refused,
             };
         }
@@ -121,7 +126,7 @@ impl Served {
                 Err(refused) => refused,
             },
             (&Method::GET, _, _, Some(picture)) => {
-                whole(StatusCode::OK, picture.content_type, picture.bytes.into())
+                whole(StatusCode::OK, picture.kind.media_type(), picture.bytes().to_vec().into())
             }
             _ => said(StatusCode::NOT_FOUND, "There is nothing under this address."),
         }
@@ -131,14 +136,14 @@ impl Served {
         self.board.picture(&percent_decode_str(name).decode_utf8().ok()?)
     }
 
-    fn pair(&self, code: &str, from: IpAddr) -> Response<Body> {
+    fn pair(&self, code: &str, from: IpAddr) -> Response<Outgoing> {
         let (tried, now) = {
             let mut pairing = self.pairing.lock().unwrap_or_else(PoisonError::into_inner);
             (pairing.try_code(code, Instant::now()), pairing.code())
         };
         let open = || addresses(self.served, &now).join(" or ");
         match tried {
-            Ok(Tried::Paired(cookie)) => {
+            Ok(CodeTried::Paired(cookie)) => {
                 self.board.notice(format!("A browser at {from} has the page. For another one: {}", open()));
                 let set = format!(
                     "{}={cookie}; Path=/; HttpOnly; SameSite=Strict",
@@ -151,11 +156,11 @@ impl Served {
                 }
                 response
             }
-            Ok(Tried::Wrong) => said(
+            Ok(CodeTried::Wrong) => said(
                 StatusCode::FORBIDDEN,
                 "That is not the code. Each code lets one browser in: the terminal shows the one of now.",
             ),
-            Ok(Tried::Renewed(shut)) => {
+            Ok(CodeTried::Renewed(shut)) => {
                 let minutes = shut.as_secs().div_ceil(60);
                 self.board.notice(format!(
                     "Five wrong codes came to the page, the last from {from}. None is taken for {minutes} min; after that: {}",
@@ -163,19 +168,19 @@ impl Served {
                 ));
                 shut_for(minutes)
             }
-            Ok(Tried::Shut(left)) => shut_for(left.as_secs().div_ceil(60)),
+            Ok(CodeTried::Shut(left)) => shut_for(left.as_secs().div_ceil(60)),
             Err(error) => said(StatusCode::INTERNAL_SERVER_ERROR, &error.to_string()),
         }
     }
 
-    fn line(&self, typed: &str) -> Response<Body> {
-        let Ok(Typed { question, text }) = serde_json::from_str(typed) else {
+    fn line(&self, typed: &str) -> Response<Outgoing> {
+        let Ok(SentLine { question, text }) = serde_json::from_str(typed) else {
             return said(StatusCode::BAD_REQUEST, "A line is sent with the number of its question.");
         };
-        self.hand_in(Line { question, text, photo: None })
+        self.hand_in(PageLine { question, text, photo: None })
     }
 
-    fn hand_in(&self, line: Line) -> Response<Body> {
+    fn hand_in(&self, line: PageLine) -> Response<Outgoing> {
         match self.board.hand_in(line) {
             // It counts when the next sight shows it.
             Ok(()) => said(StatusCode::ACCEPTED, ""),
@@ -188,7 +193,7 @@ impl Served {
     }
 }
 
-fn shut_for(minutes: u64) -> Response<Body> {
+fn shut_for(minutes: u64) -> Response<Outgoing> {
     let why = format!(
         "Too many wrong codes came. None is taken for {minutes} min; the terminal shows the next one."
     );
@@ -196,21 +201,21 @@ fn shut_for(minutes: u64) -> Response<Body> {
 }
 
 /// Makes the line that goes with a photo of an address: the number of the question, the file's name and what it shows.
-fn photo_line(address: &str) -> Option<Line> {
+fn photo_line(address: &str) -> Option<PageLine> {
     let mut parts = address.splitn(3, '/').map(|part| percent_decode_str(part).decode_utf8().ok());
     let question = parts.next()??.parse().ok()?;
     let (name, words) = (parts.next()??, parts.next()??);
     let name: String = name.chars().filter(|c| !c.is_control() && !['"', '\\'].contains(c)).collect();
-    Some(Line { question, text: format!("photo \"{name}\" {words}").trim_end().to_owned(), photo: None })
+    Some(PageLine { question, text: format!("photo \"{name}\" {words}").trim_end().to_owned(), photo: None })
 }
 
 /// Reads a request's body of text, up to its longest.
-async fn read(body: Incoming, longest: usize) -> Result<String, Response<Body>> {
+async fn read(body: Incoming, longest: usize) -> Result<String, Response<Outgoing>> {
     let bytes = read_bytes(body, longest).await?;
     String::from_utf8(bytes.into()).map_err(|_| said(StatusCode::BAD_REQUEST, "This is no text."))
 }
 
-async fn read_bytes(body: Incoming, longest: usize) -> Result<Bytes, Response<Body>> {
+async fn read_bytes(body: Incoming, longest: usize) -> Result<Bytes, Response<Outgoing>> {
     match Limited::new(body, longest).collect().await {
         Ok(collected) => Ok(collected.to_bytes()),
         Err(error) if error.is::<LengthLimitError>() => {
@@ -220,11 +225,11 @@ async fn read_bytes(body: Incoming, longest: usize) -> Result<Bytes, Response<Bo
     }
 }
 
-fn said(status: StatusCode, words: &str) -> Response<Body> {
+fn said(status: StatusCode, words: &str) -> Response<Outgoing> {
     whole(status, "text/plain; charset=utf-8", words.to_owned().into())
 }
 
-fn whole(status: StatusCode, kind: &'static str, bytes: Bytes) -> Response<Body> {
+fn whole(status: StatusCode, kind: &'static str, bytes: Bytes) -> Response<Outgoing> {
     let mut response = Response::new(Either::Left(Full::new(bytes)));
     *response.status_mut() = status;
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));

@@ -14,10 +14,10 @@ pub(crate) struct Sight {
     pub question: u64,
     pub heading: Heading,
     pub circuit: Option<CircuitSight>,
-    pub progress: Progress,
+    pub progress: ProgressSight,
     pub ask: Option<Ask>,
     /// What was said of late, the newest last.
-    pub said: Vec<Said>,
+    pub said: Vec<SaidSight>,
     pub dial: Option<DialSight>,
     pub valves: Option<ValvesSight>,
     /// What helps with what is asked, the nearest to it first.
@@ -52,7 +52,7 @@ pub(crate) struct CircuitSight {
 }
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
-pub(crate) struct Progress {
+pub(crate) struct ProgressSight {
     pub section: Option<String>,
     /// Circuits whose test has ended, of how many; 0 of 0 before the first.
     pub tested: usize,
@@ -120,7 +120,7 @@ pub(crate) struct Offered {
 
 /// Something that was said.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
-pub(crate) struct Said {
+pub(crate) struct SaidSight {
     pub kind: SaidKind,
     /// What stands left of it on the screen, as `found` or `rig`; often nothing.
     pub mark: String,

@@ -2,12 +2,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::bundles::Bundles;
 use super::cover::Wish;
-use super::kind::{AnswerKind, LEFT, Sight, aspect};
+use super::kind::{AnswerKind, Glimpse, LEFT, aspect};
 use crate::leak::Verdict;
 use crate::procedure::{Aspect, Fault, Influence, Program, Statement};
 
 /// What a walk saw of all that a finding hangs on.
-type Path = BTreeMap<(usize, &'static str), Sight>;
+type Path = BTreeMap<(usize, &'static str), Glimpse>;
 
 /// What findings hang on: a verdict on a reading should stand behind each that blames something.
 #[derive(Debug, Default)]
@@ -51,7 +51,7 @@ fn is_as_undecided(path: &Path, question: usize, bundles: &Bundles) -> bool {
 }
 
 /// Returns what of an answer was looked at on a way.
-fn looks_at(path: &Path, question: usize) -> impl Iterator<Item = (&'static str, Sight)> {
+fn looks_at(path: &Path, question: usize) -> impl Iterator<Item = (&'static str, Glimpse)> {
     path.range((question, "")..(question + 1, "")).map(|((_, property), outcome)| (*property, *outcome))
 }
 
@@ -184,8 +184,8 @@ impl Blame {
     /// Returns whether an undecided reading leads to a finding that another verdict on it leads past, all else being
     /// equal, and no other verdict asked for is true.
     fn is_undecided(&self, call: usize, bundles: &Bundles) -> bool {
-        let blames = |((_, property), outcome): (&(usize, &str), &Sight)| {
-            ["worn", "leaks", "open", "tight", "retest"].contains(property) && *outcome == Sight::Is(true)
+        let blames = |((_, property), outcome): (&(usize, &str), &Glimpse)| {
+            ["worn", "leaks", "open", "tight", "retest"].contains(property) && *outcome == Glimpse::Is(true)
         };
         let ways = self.ways.iter().filter(|((of, _), _)| *of == call);
         ways.flat_map(|(_, ways)| ways.by.iter().map(|by| (by, &ways.past))).any(|(by, past)| {

@@ -1,7 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::cover::{Cover, Seen, Wish};
-use super::kind::{LEFT, Possible, Sight, aspect};
+use super::kind::{Glimpse, LEFT, Possible, aspect};
 use crate::procedure::{Aspect, Influence, Strand};
 
 /// A question as it comes again on other walks: by the call that asks it, the circuit under test, and how often it was
@@ -188,7 +188,7 @@ impl Bundles {
         only: Option<usize>,
     ) {
         let seen: Vec<Seen> = looks.iter().filter_map(|look| self.seen(*look, given)).collect();
-        let is_left = |seen: &&Seen| seen.property == LEFT && seen.outcome == Sight::Is(true);
+        let is_left = |seen: &&Seen| seen.property == LEFT && seen.outcome == Glimpse::Is(true);
         let left = seen.iter().filter(is_left).map(|seen| seen.question);
         // Outside the tests nothing ends where something is left out.
         let left: Vec<usize> = left.filter(|question| self.questions[*question].1.is_some()).collect();

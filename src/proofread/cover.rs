@@ -1,13 +1,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::kind::{AnswerKind, Possible, Sight};
+use super::kind::{AnswerKind, Glimpse, Possible};
 
 /// A look at an answer: the question by its number, what was asked of it, and what was seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Seen {
     pub(super) question: usize,
     pub(super) property: &'static str,
-    pub(super) outcome: Sight,
+    pub(super) outcome: Glimpse,
 }
 
 /// The kinds of answers that some questions are to get.
@@ -17,9 +17,9 @@ pub(super) type Wish = BTreeMap<usize, Vec<AnswerKind>>;
 pub(super) type Options = [Vec<Possible>];
 
 /// What followed where a script looked, by what it saw.
-type Arms = Vec<(Sight, Cover)>;
+type Arms = Vec<(Glimpse, Cover)>;
 
-fn arm(arms: &mut Arms, outcome: Sight) -> &mut Cover {
+fn arm(arms: &mut Arms, outcome: Glimpse) -> &mut Cover {
     let known = arms.iter().position(|(known, _)| *known == outcome);
     let at = known.unwrap_or_else(|| {
         arms.push((outcome, Cover::Open));
@@ -52,7 +52,7 @@ pub(super) fn narrowed(
     options: &[Possible],
     allowed: Option<&Vec<AnswerKind>>,
     property: &str,
-    outcome: Sight,
+    outcome: Glimpse,
 ) -> Option<Vec<AnswerKind>> {
     let allowed = allowed.map(BTreeSet::from_iter);
     let fits = |possible: &&Possible| {
@@ -63,7 +63,7 @@ pub(super) fn narrowed(
     (!kept.is_empty()).then_some(kept)
 }
 
-fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &str) -> Vec<Sight> {
+fn outcomes(options: &[Possible], allowed: Option<&Vec<AnswerKind>>, property: &str) -> Vec<Glimpse> {
     let allowed = allowed.map(BTreeSet::from_iter);
     let fits = |possible: &&Possible| allowed.as_ref().is_none_or(|allowed| allowed.contains(&possible.kind));
     let mut seen = BTreeSet::new();
@@ -92,7 +92,7 @@ impl Cover {
         *fuel -= 1;
         let before = wish.get(&question).cloned();
         let mut ways = outcomes(&options[question], before.as_ref(), property);
-        let known: BTreeSet<Sight> = arms.iter().map(|(known, _)| *known).collect();
+        let known: BTreeSet<Glimpse> = arms.iter().map(|(known, _)| *known).collect();
         ways.sort_by_key(|outcome| !known.contains(outcome));
         for outcome in ways {
             let Some(kept) = narrowed(&options[question], before.as_ref(), property, outcome) else {

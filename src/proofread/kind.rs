@@ -39,7 +39,7 @@ pub(super) struct Possible {
 
 /// What a script sees where it looks at an answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Sight {
+pub(super) enum Glimpse {
     Is(bool),
     Kind(AnswerKind),
 }
@@ -64,22 +64,22 @@ impl Possible {
     }
 
     /// Returns what the script sees of it where it asks for a property; nothing of what ends the test.
-    pub(super) fn outcome(&self, property: &str) -> Option<Sight> {
+    pub(super) fn outcome(&self, property: &str) -> Option<Glimpse> {
         let is_taken = self.kind != AnswerKind::Cannot;
         if self.ends_test && property != LEFT {
             return None;
         }
         if let Some((_, asked)) = VERDICTS_ASKED.iter().find(|(name, _)| *name == property) {
-            return Some(Sight::Is(self.verdict == Some(*asked)));
+            return Some(Glimpse::Is(self.verdict == Some(*asked)));
         }
-        Some(Sight::Is(match property {
+        Some(Glimpse::Is(match property {
             LEFT => !is_taken,
             "taken" => is_taken,
             "within" => is_taken && self.side.is_eq(),
             "low" => is_taken && self.side.is_lt(),
             "high" => is_taken && self.side.is_gt(),
-            "verdict" => return Some(Sight::Kind(self.verdict.map_or(self.kind, AnswerKind::Read))),
-            _ => return Some(Sight::Kind(self.kind)),
+            "verdict" => return Some(Glimpse::Kind(self.verdict.map_or(self.kind, AnswerKind::Read))),
+            _ => return Some(Glimpse::Kind(self.kind)),
         }))
     }
 }

@@ -29,7 +29,7 @@ pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
 }
 
 /// What a text goes to, piece by piece.
-trait Text {
+trait Sink {
     fn put(&mut self, piece: &[u8]) -> Result<()>;
 
     /// Puts a finite number as ECMAScript writes it.
@@ -38,7 +38,7 @@ trait Text {
     }
 }
 
-impl Text for Vec<u8> {
+impl Sink for Vec<u8> {
     fn put(&mut self, piece: &[u8]) -> Result<()> {
         self.extend_from_slice(piece);
         Ok(())
@@ -48,7 +48,7 @@ impl Text for Vec<u8> {
 /// What is left of the bytes that a text is compared with while it is written.
 struct Rest<'a>(&'a [u8]);
 
-impl Text for Rest<'_> {
+impl Sink for Rest<'_> {
     #[inline]
     fn put(&mut self, piece: &[u8]) -> Result<()> {
         self.0 = self.0.strip_prefix(piece).ok_or_else(another)?;
@@ -79,7 +79,7 @@ struct Layout<T> {
 const FIELD: usize = 1;
 const ITEM: usize = 2;
 
-impl<T: Text> Layout<T> {
+impl<T: Sink> Layout<T> {
     fn begin(&mut self, bracket: &[u8]) -> Result<()> {
         self.depth += 1;
         self.text.put(bracket)
@@ -139,7 +139,7 @@ struct Parts<'a, T> {
     is_first: bool,
 }
 
-impl<T: Text> Parts<'_, T> {
+impl<T: Sink> Parts<'_, T> {
     fn item(&mut self, value: &(impl Serialize + ?Sized)) -> Result<()> {
         self.layout.item(std::mem::take(&mut self.is_first))?;
         value.serialize(&mut *self.layout)
@@ -158,7 +158,16 @@ fn plain(text: &str) -> Option<&[u8]> {
     is_plain.then_some(text.as_bytes())
 }
 
-impl<'a, T: Text> Serializer for &'a mut Layout<T> {
+/// Writes numbers of other types as the doubles that they are or come nearest to.
+macro_rules! as_doubles {
+    ($($written:ident($number:ty)),+) => {
+        $(fn $written(self, value: $number) -> Result<()> {
+            self.serialize_f64(value as f64)
+        })+
+    };
+}
+
+impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
     type Ok = ();
     type Error = Error;
     type SerializeSeq = Parts<'a, T>;
@@ -173,40 +182,9 @@ impl<'a, T: Text> Serializer for &'a mut Layout<T> {
         self.text.put(if value { b"true" } else { b"false" })
     }
 
-    fn serialize_i8(self, value: i8) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_i16(self, value: i16) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_i32(self, value: i32) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_i64(self, value: i64) -> Result<()> {
-        self.serialize_f64(value as f64)
-    }
-
-    fn serialize_u8(self, value: u8) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_u16(self, value: u16) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_u32(self, value: u32) -> Result<()> {
-        self.serialize_f64(value.into())
-    }
-
-    fn serialize_u64(self, value: u64) -> Result<()> {
-        self.serialize_f64(value as f64)
-    }
-
-    fn serialize_f32(self, value: f32) -> Result<()> {
-        self.serialize_f64(value.into())
+    as_doubles! {
+        serialize_i8(i8), serialize_i16(i16), serialize_i32(i32), serialize_i64(i64),
+        serialize_u8(u8), serialize_u16(u16), serialize_u32(u32), serialize_u64(u64), serialize_f32(f32)
     }
 
     fn serialize_f64(self, value: f64) -> Result<()> {
@@ -313,7 +291,7 @@ impl<'a, T: Text> Serializer for &'a mut Layout<T> {
 /// Writes parts that are told one by one by a method of one of these traits, and what ends them.
 macro_rules! parts {
     ($kind:ident, $part:ident($($name:ident: $names:ty)?) as $written:ident, $($end:ident),+) => {
-        impl<T: Text> $kind for Parts<'_, T> {
+        impl<T: Sink> $kind for Parts<'_, T> {
             type Ok = ();
             type Error = Error;
 
@@ -336,7 +314,7 @@ parts!(SerializeTupleVariant, serialize_field() as item, end_list, end_object);
 parts!(SerializeStruct, serialize_field(name: &'static str) as member, end_object);
 parts!(SerializeStructVariant, serialize_field(name: &'static str) as member, end_object, end_object);
 
-impl<T: Text> SerializeMap for Parts<'_, T> {
+impl<T: Sink> SerializeMap for Parts<'_, T> {
     type Ok = ();
     type Error = Error;
 

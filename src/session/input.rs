@@ -114,7 +114,7 @@ fn next_answer(lines: &mut dyn BufRead) -> Result<Option<String>, String> {
 
 /// The line editor of a terminal. Where a page can answer as well, it is called back from a line that is being typed.
 pub(crate) struct Terminal {
-    editor: Editor<Typing, DefaultHistory>,
+    editor: Editor<Typist, DefaultHistory>,
     /// While there is one, the editor waits for more than keys, and sees at once that it is called back.
     _printer: Option<Box<dyn ExternalPrinter + Send>>,
     /// What stands on the line, to be typed on.
@@ -145,7 +145,7 @@ impl Terminal {
             return Err(failed("a terminal is called back for a page on Unix only".to_owned()));
         }
         self.editor.set_keyseq_timeout(Some(ESCAPE_MS));
-        self.editor.set_helper(Some(Typing { page: Arc::clone(page), typed: Mutex::default() }));
+        self.editor.set_helper(Some(Typist { page: Arc::clone(page), typed: Mutex::default() }));
         let printer = self.editor.create_external_printer().map_err(|_| {
             failed(
                 "this terminal can't be called back for a page; run it in another, or with lines of a file"
@@ -206,7 +206,7 @@ fn unusable(error: &ReadlineError) -> Stopped {
 
 /// Who sits at the editor while a page is open: keeps what is typed, and says when the editor can be called back, which is as
 /// long as the signal for that is the editor's own to take.
-struct Typing {
+struct Typist {
     page: Arc<Board>,
     typed: Mutex<OnLine>,
 }
@@ -231,7 +231,7 @@ enum Unread {
     Line,
 }
 
-impl Typing {
+impl Typist {
     fn begin(&self, line: &str, unread: Unread) {
         *self.typed() = OnLine { line: line.to_owned(), unread, is_begun: false };
     }
@@ -241,7 +241,7 @@ impl Typing {
     }
 }
 
-impl Hinter for Typing {
+impl Hinter for Typist {
     type Hint = String;
 
     /// Hints at nothing. The editor asks for a hint when it has begun to read and at every key.
@@ -262,7 +262,7 @@ impl Hinter for Typing {
     }
 }
 
-impl Validator for Typing {
+impl Validator for Typist {
     /// Finds every line good. The editor has one looked at when it has been entered, before it stops reading.
     fn validate(&self, _: &mut ValidationContext<'_>) -> rustyline::Result<ValidationResult> {
         self.page.not_reading();
@@ -270,13 +270,13 @@ impl Validator for Typing {
     }
 }
 
-impl Completer for Typing {
+impl Completer for Typist {
     type Candidate = String;
 }
 
-impl Highlighter for Typing {}
+impl Highlighter for Typist {}
 
-impl Helper for Typing {}
+impl Helper for Typist {}
 
 /// Ends the read of the editor as Ctrl-C would: it takes the signal for that and leaves its line.
 #[cfg(unix)]

@@ -6,7 +6,7 @@ use super::photo_file::Camera;
 use super::prompt::{ALSO, list_words};
 use super::{Prompt, Reply, SAYINGS, Saying, Stopped, read_saying, screens};
 use crate::console::Screen;
-use crate::page::{CircuitSight, Progress, Sight};
+use crate::page::{CircuitSight, ProgressSight, Sight};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Length, Pressure, Unit};
 use crate::record::{Answer, Prices, Question, Spot, TakesOutcome, Told, Wants};
@@ -152,7 +152,7 @@ impl Person {
         self.prompt.pose(ask, |sight| {
             sight.pictures = pictures.unwrap_or_default();
             sight.circuit.clone_from(&self.circuit_shown);
-            sight.progress = Progress {
+            sight.progress = ProgressSight {
                 section: place.section.clone(),
                 tested: place.n_tested,
                 of: place.n_circuits,

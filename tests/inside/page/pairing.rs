@@ -1,10 +1,10 @@
 use std::time::{Duration, Instant};
 
-use crate::page::{Pairing, Tried};
+use crate::page::{CodeTried, PagePairing};
 
-fn paired(pairing: &mut Pairing, code: &str, now: Instant) -> String {
+fn paired(pairing: &mut PagePairing, code: &str, now: Instant) -> String {
     match pairing.try_code(code, now).unwrap() {
-        Tried::Paired(cookie) => cookie,
+        CodeTried::Paired(cookie) => cookie,
         other => panic!("{code}: {other:?}"),
     }
 }
@@ -12,13 +12,13 @@ fn paired(pairing: &mut Pairing, code: &str, now: Instant) -> String {
 #[test]
 fn a_code_lets_one_browser_in_and_is_another_then() {
     let now = Instant::now();
-    let mut pairing = Pairing::new().unwrap();
+    let mut pairing = PagePairing::new().unwrap();
     let code = pairing.code();
     assert!(code.len() == 9 && code.find('-') == Some(4), "{code}");
     let cookie = paired(&mut pairing, &code, now);
     assert!(cookie.len() == 64 && pairing.knows(&cookie));
     assert_ne!(pairing.code(), code);
-    assert_eq!(pairing.try_code(&code, now).unwrap(), Tried::Wrong);
+    assert_eq!(pairing.try_code(&code, now).unwrap(), CodeTried::Wrong);
     for stranger in ["", &cookie[1..], &cookie.to_uppercase(), &"0".repeat(64)] {
         assert!(!pairing.knows(stranger), "{stranger}");
     }
@@ -27,7 +27,7 @@ fn a_code_lets_one_browser_in_and_is_another_then() {
 #[test]
 fn a_code_is_read_as_people_type_it() {
     let now = Instant::now();
-    let mut pairing = Pairing::new().unwrap();
+    let mut pairing = PagePairing::new().unwrap();
     for _ in 0..8 {
         let code = pairing.code();
         let typed =
@@ -39,33 +39,33 @@ fn a_code_is_read_as_people_type_it() {
 #[test]
 fn five_wrong_codes_make_another_and_each_time_none_is_taken_for_longer() {
     let mut now = Instant::now();
-    let mut pairing = Pairing::new().unwrap();
+    let mut pairing = PagePairing::new().unwrap();
     for minutes in [1, 2, 4, 8, 16, 32, 60, 60] {
         let code = pairing.code();
         for _ in 0..4 {
-            assert_eq!(pairing.try_code("XXXX-XXXX", now).unwrap(), Tried::Wrong);
+            assert_eq!(pairing.try_code("XXXX-XXXX", now).unwrap(), CodeTried::Wrong);
         }
         let shut = Duration::from_secs(60 * minutes);
-        assert_eq!(pairing.try_code("", now).unwrap(), Tried::Renewed(shut));
+        assert_eq!(pairing.try_code("", now).unwrap(), CodeTried::Renewed(shut));
         assert_ne!(pairing.code(), code);
         // Not even the right one.
         now += shut / 2;
         let right = pairing.code();
-        assert_eq!(pairing.try_code(&right, now).unwrap(), Tried::Shut(shut / 2));
+        assert_eq!(pairing.try_code(&right, now).unwrap(), CodeTried::Shut(shut / 2));
         now += shut / 2;
     }
     let right = pairing.code();
     paired(&mut pairing, &right, now);
     for _ in 0..4 {
-        assert_eq!(pairing.try_code("0", now).unwrap(), Tried::Wrong);
+        assert_eq!(pairing.try_code("0", now).unwrap(), CodeTried::Wrong);
     }
-    assert_eq!(pairing.try_code("0", now).unwrap(), Tried::Renewed(Duration::from_secs(60)));
+    assert_eq!(pairing.try_code("0", now).unwrap(), CodeTried::Renewed(Duration::from_secs(60)));
 }
 
 #[test]
 fn the_seventeenth_browser_takes_the_place_of_the_first() {
     let now = Instant::now();
-    let mut pairing = Pairing::new().unwrap();
+    let mut pairing = PagePairing::new().unwrap();
     let mut cookies = Vec::new();
     for _ in 0..17 {
         let code = pairing.code();

@@ -1,7 +1,9 @@
 use serde_json::json;
 
 use super::browser::Shown;
-use crate::page::{DialSight, Picture, State};
+use crate::page::{DialSight, State};
+use crate::picture::{DRAWING, Picture};
+use crate::tests::support::png;
 
 #[test]
 fn a_browser_hears_what_is_shown_and_every_change_of_it() {
@@ -71,10 +73,10 @@ fn a_line_counts_once_and_for_what_it_was_typed_for() {
 #[test]
 fn a_picture_is_sent_to_whoever_was_let_in() {
     let shown = Shown::open();
-    let picture = Picture { content_type: "image/png", bytes: b"picture".to_vec(), width: 4, height: 3 };
-    shown.board.hold_picture("a b.png", picture);
+    let file = png(4, 3);
+    shown.board.hold_picture("a b.png", &Picture::of(file.clone(), DRAWING).unwrap());
     let reply = shown.own("GET", "/picture/a%20b.png", "");
-    assert_eq!((reply.status, reply.body.as_str()), (200, "picture"));
+    assert_eq!((reply.status, reply.body.as_str()), (200, &*String::from_utf8_lossy(&file)));
     assert!(reply.head.contains("content-type: image/png"));
     assert_eq!(shown.own("GET", "/picture/other.png", "").status, 404);
 }

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicU32, AtomicUsize, Ordering};
 use std::thread;
 use std::time::Duration;
 
-use crate::page::{Ask, AskKind, Board, Line, NotTaken, SaidKind, Sight, State};
+use crate::page::{Ask, AskKind, Board, NotTaken, PageLine, SaidKind, Sight, State};
 use crate::quantity::UNITS;
 use crate::rig::Dial;
 use crate::session::{Ended, Person};
@@ -14,8 +14,8 @@ use crate::tests::support::{BODY, BODY_LINES, Shopfront, essence, jpeg, png};
 /// Longer than anything here takes; whoever waits for it in vain fails.
 const LONG: Duration = Duration::from_secs(60);
 
-fn line(question: u64, text: &str) -> Line {
-    Line { question, text: text.to_owned(), photo: None }
+fn line(question: u64, text: &str) -> PageLine {
+    PageLine { question, text: text.to_owned(), photo: None }
 }
 
 /// Waits until the page shows what is wanted.
@@ -39,7 +39,7 @@ fn sends(board: &Board, text: &str, photo: Option<Vec<u8>>) {
     loop {
         let sight = seen(board, |sight| sight.question > 0 || sight.state != State::Going);
         if sight.state != State::Going
-            || board.hand_in(Line { photo: photo.clone(), ..line(sight.question, text) }).is_ok()
+            || board.hand_in(PageLine { photo: photo.clone(), ..line(sight.question, text) }).is_ok()
         {
             break;
         }
