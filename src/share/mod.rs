@@ -21,7 +21,7 @@ pub(crate) use installed::{install, installed, open_installed};
 pub(crate) use ledger::{InLedgers, Ledger, LedgerKept, enter, keep_beside, standing_in};
 pub(crate) use pack::{ENDING as PACK, Pack, PackError, files_in};
 pub(crate) use receipt::{Novelty, Receipt};
-pub(crate) use sign::OwnKey;
+pub(crate) use sign::{OwnKey, heard};
 pub(crate) use trust::{SignerStanding, Trust, Withdrawn};
 pub(crate) use version::Version;
 pub(crate) use withdrawal::{ENDING as WITHDRAWN, Withdrawal};

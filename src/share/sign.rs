@@ -174,8 +174,12 @@ pub(super) fn check_name(name: &str) -> Result<(), String> {
 /// Returns whether two names are the same to somebody who hears them, however their letters are put together (Unicode
 /// Standard Annex #15, NFKC).
 pub(super) fn is_same_name(one: &str, other: &str) -> bool {
-    let heard = |name: &str| name.nfkc().collect::<String>().to_lowercase();
     heard(one) == heard(other)
+}
+
+/// Returns a name as it is heard: the same for "Ann" and "ann ".
+pub(crate) fn heard(name: &str) -> String {
+    name.trim().nfkc().collect::<String>().to_lowercase()
 }
 
 /// Returns whether a name could be taken for another that it is not: it looks the same, or is one or two letters apart.

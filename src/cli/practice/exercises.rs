@@ -16,7 +16,7 @@ use crate::record::{
     read,
 };
 use crate::session::Journal;
-use crate::share::{HandOut, OwnKey, Pack, SignerStanding, Trust};
+use crate::share::{HandOut, OwnKey, Pack, SignerStanding, Trust, heard};
 
 /// An exercise that was found, with the procedure that came with it where it was handed out.
 pub(super) struct Known {
@@ -206,14 +206,9 @@ fn made_here(attempts: &Shop) -> impl Fn(&Record) -> bool {
 fn is_by(events: &[Event], name: &str) -> bool {
     events.iter().any(|event| match &event.what {
         What::Answered { question: Question { wants: Wants::Technician, .. }, answer: Answer::Text(by) }
-        | What::TakenOver { technician: by } => called(by) == called(name),
+        | What::TakenOver { technician: by } => heard(by) == heard(name),
         _ => false,
     })
-}
-
-/// Writes a student's name so that "ann" and "Ann " are one.
-pub(super) fn called(name: &str) -> String {
-    name.trim().to_lowercase()
 }
 
 /// Returns who alone shows the grade and the truth of an attempt: none where it is no such attempt, or the key that handed the

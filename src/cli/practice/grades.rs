@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::Timestamp;
 
-use super::exercises::{called, known, refuse_held_back};
+use super::exercises::{known, refuse_held_back};
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -16,6 +16,7 @@ use crate::quantity::{UNITS, shown};
 use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
 use crate::report::{Cell, Table, csv, show_table, table_page};
 use crate::session::Auditor;
+use crate::share::heard;
 use crate::stats::mean;
 
 /// Audit the attempts in a folder and make the class's table of them.
@@ -155,7 +156,7 @@ impl HandedIn {
 
     /// "ann" and "Ann" are one student, and with another key another one.
     fn who(&self) -> Who {
-        (called(&self.student), self.signer.as_ref().map(|signer| signer.signer().to_string()))
+        (heard(&self.student), self.signer.as_ref().map(|signer| signer.signer().to_string()))
     }
 
     fn signed_by(&self) -> &str {
