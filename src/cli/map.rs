@@ -26,8 +26,8 @@ use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 pub(super) struct MapCommand {
     /// File of the procedure
     procedure: PathBuf,
-    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets, upright and without
-    /// what a camera noted in it
+    /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets; one with Exif upright
+    /// and without that
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     #[command(flatten)]
@@ -79,7 +79,7 @@ impl MapCommand {
 }
 
 /// Copies a picture beside a procedure, under its name, and returns the procedure with it. One that is there is not written over.
-/// A photograph is made smaller where it is too large, is put upright, and leaves behind what its camera noted.
+/// One with Exif, or too large, is written anew as a photo is: upright, small enough, and its pixels alone.
 fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, Failure> {
     let not_taken = |why: BadPicture| Failure::file(picture, &why);
     let bytes = Picture::read_bytes(picture, PHOTO).map_err(not_taken)?;
