@@ -1,5 +1,5 @@
 """Tests a unit in a real browser: by the page alone, by terminal and page in turn, through a reload, with two tabs, without
-the network for ten seconds, with photos, and through the end of the program and its resumption. Looks at the page in all its widths: what
+the network for ten seconds, with a gauge that sends, with photos, and through the end of the program and its resumption. Looks at the page in all its widths: what
 does not fit, what is too small to be touched or read, and what a screen reader would not find (axe-core)."""
 
 import contextlib
@@ -12,7 +12,7 @@ import tempfile
 import time
 import zlib
 
-from support.hands import Browser, Relay, Tab, Terminal
+from support.hands import Browser, Gauge, Relay, Tab, Terminal
 from support.shop import ROOT
 
 PROCEDURE = """
@@ -78,11 +78,11 @@ def record_of(folder):
     return json.loads(path.read_text())
 
 
-def each_counted_once(folder):
+def each_counted_once(folder, steps=STEPS):
     """Each question was answered once, and with what was given."""
     asked = [event for event in record_of(folder)["journal"] if "asked" in event]
-    assert len(asked) == len(STEPS), asked
-    for event, (words, _, _, kept) in zip(asked, STEPS):
+    assert len(asked) == len(steps), asked
+    for event, (words, _, _, kept) in zip(asked, steps):
         answer = json.dumps(event["answer"])
         assert words in event["asked"] and kept in answer, (words, kept, event)
 
@@ -308,6 +308,81 @@ def practised():
             terminal.close()
 
 
+def gauged():
+    """A gauge sends: its needle is live on the dial, one key takes what it has settled at, and typing goes on where the pump fails
+    and where the gauge is pulled out."""
+    gauge = Gauge(20, lines_per_s=4)
+    options = ("--gauge", gauge.port, "--baud", "9600", "--gauge-line", "P = {} inHg", "--page")
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", *options) as (terminal, address):
+        tab = Tab(browser, "one", address)
+        needle_near = lambda vacuum: tab.wait_for(
+            f"/needle near {vacuum}(;|$)/.test(document.getElementById('face').getAttribute('aria-label'))")
+        is_hidden = "document.getElementById('needle').getAttribute('visibility') === 'hidden'"
+        offers = lambda vacuum: tab.wait_for(
+            f"[...document.querySelectorAll('#keys button')].some((one) => one.textContent === 'Take {vacuum} inHg')")
+        entry = "document.getElementById('entry').value"
+        for step in STEPS[:3]:
+            by_page(tab, step)
+        tab.shows("Plug the hose end.")
+        # The needle comes by lines of its own, and stands between them.
+        needle_near(19)
+        needle_near(21)
+        hides = "window.hides = 0; new MutationObserver(() => { window.hides += needle.getAttribute('visibility') === 'hidden'; })"
+        tab.do("evaluate", script=f"{{ const needle = document.getElementById('needle'); "
+               f"{hides}.observe(needle, {{ attributeFilter: ['visibility'] }}); }}")
+        gauge.shows(25)
+        needle_near(25)
+        offers(25)
+        assert tab.do("evaluate", script="window.hides") == 0
+        looked_at(tab, "gauge")
+        tab.press("Take 25 inHg")
+        tab.shows("Fit the test orifice")
+        # What is being typed when the offer comes stays.
+        tab.can_answer()
+        tab.do("click", name="4")
+        gauge.shows(5)
+        offers(5)
+        assert tab.do("evaluate", script=entry) == "4"
+        tab.press("Take 5 inHg")
+        for step in STEPS[5:8]:
+            by_page(tab, step)
+        tab.shows("Reading")
+        gauge.shows(12.5)
+        offers(12.5)
+        tab.press("Take 12.5 inHg")
+        tab.shows("Before it counts")
+        # The pump fails: what the needle falls to is offered, and what was read before it fell is typed.
+        gauge.shows(0)
+        offers(0)
+        needle_near(0)
+        tab.key_in("12.5")
+        tab.shows("Reading")
+        gauge.shows(22)
+        needle_near(22)
+        offers(22)
+        # The gauge is pulled out while its offer stands: the page shows no needle, and both say why, once.
+        since = len(terminal.text)
+        gauge.unplug()
+        tab.wait_for(is_hidden)
+        tab.wait_for("document.getElementById('since').textContent.includes('the gauge is gone')")
+        looked_at(tab, "gauge-gone")
+        terminal.wait_for("the gauge is gone", since)
+        tab.key_in("22")
+        for step in STEPS[11:]:
+            by_page(tab, step)
+        tab.shows("The session has ended.")
+        assert terminal.ended() == 0, terminal.text[-2000:]
+        assert terminal.text.count("the gauge is gone") == 1, terminal.text
+        each_counted_once(folder, [(*step[:3], step[3].replace("12 1/2", "12.5")) for step in STEPS])
+        asked = [event for event in record_of(folder)["journal"] if "asked" in event]
+        of_gauge = [len(event["answer"]["quantity"].get("samples", [])) >= 5
+                    for event in asked if "quantity" in event["answer"]]
+        assert of_gauge == [True, True, True, False, False, False, False], of_gauge
+        noticed = browser.do("noticed")
+        assert noticed == [], noticed
+        print("gauge: a live needle, three readings taken by one key, typing goes on when the pump fails and the gauge is gone")
+
+
 def picture(path):
     """A PNG in one colour (ISO/IEC 15948)."""
     def chunk(kind, data):
@@ -373,4 +448,5 @@ both_hands()
 interrupted()
 by_keyboard()
 practised()
+gauged()
 photographed()

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use super::{Prompt, screens};
 use crate::console::take_interrupt;
-use crate::page::Board;
+use crate::page::{Board, SaidKind};
 use crate::quantity::{Pressure, Unit};
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
 
@@ -21,6 +21,8 @@ pub(crate) struct Needle {
     settling: Settling,
     /// What it offered last.
     last: Option<Pressure>,
+    /// Whether what is wrong with it was said.
+    is_in_trouble: bool,
 }
 
 /// A settled value, as it would be typed, and the samples behind it.
@@ -32,7 +34,7 @@ pub(super) struct Offer {
 impl Needle {
     /// Takes a gauge; what counts as settled depends on the dial's smallest division.
     pub(crate) fn new(gauge: Box<dyn Gauge + Send>, division: Pressure) -> Needle {
-        Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None }
+        Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None, is_in_trouble: false }
     }
 
     /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch, and so does an answer on the page; so does a gauge in trouble,
@@ -43,13 +45,15 @@ impl Needle {
             self.last.is_none_or(|last| (vacuum.si() - last.si()).abs() > self.settling.band_pa.si())
         };
         let mut n_watched = 0;
+        let mut newest = None;
         let watched = loop {
             n_watched += 1;
             let watched = watch(gauge, &self.settling, PATIENCE_S, |sample| {
-                let vacuum = sample.map(|sample| sample.vacuum_pa);
-                prompt.screen.replace_line(&screens::needle(vacuum, unit));
+                // Between two samples of a slow gauge the needle stays where it was.
+                newest = sample.map(|sample| sample.vacuum_pa).or(newest);
+                prompt.screen.replace_line(&screens::needle(newest, unit));
                 let is_answered = prompt.page().is_some_and(|page| {
-                    page.needle(vacuum.map(|vacuum| unit.from_si(vacuum.si())));
+                    page.needle(newest.map(|vacuum| unit.from_si(vacuum.si())));
                     page.has_line()
                 });
                 if is_answered || take_interrupt() {
@@ -64,6 +68,7 @@ impl Needle {
             }
         };
         prompt.screen.replace_line("");
+        self.is_in_trouble = watched.is_err();
         match watched {
             Ok(settled) => settled.map(|settled| {
                 self.last = Some(settled.vacuum_pa);
@@ -71,7 +76,10 @@ impl Needle {
             }),
             Err(error) => {
                 prompt.screen.paragraph(screens::INDENT, &error.to_string());
-                if matches!(error, GaugeError::Lost { .. } | GaugeError::Unopened { .. }) {
+                if let Some(page) = prompt.page() {
+                    page.needle(None);
+                }
+                if is_gone(&error) {
                     self.gauge = None;
                 }
                 None
@@ -79,31 +87,64 @@ impl Needle {
         }
     }
 
-    /// Lets the page see the needle move while somebody answers.
+    /// Lets the page see the needle move while somebody answers. What goes wrong with the gauge meanwhile is said at once, and one
+    /// that has gone is not asked again.
     pub(super) fn seen_while<T>(
         needle: Option<&mut Needle>,
         page: Option<&Board>,
         unit: Option<&'static Unit>,
         answer: impl FnOnce() -> T,
     ) -> T {
-        let gauge = needle.and_then(|needle| needle.gauge.as_deref_mut());
-        let (Some(gauge), Some(page), Some(unit)) = (gauge, page, unit) else { return answer() };
-        let is_wanted = AtomicBool::new(true);
-        thread::scope(|scope| {
+        let (Some(needle), Some(page), Some(unit)) = (needle, page, unit) else { return answer() };
+        let Some(gauge) = needle.gauge.as_deref_mut() else { return answer() };
+        let (is_wanted, has_gone) = (AtomicBool::new(true), AtomicBool::new(false));
+        let is_in_trouble = &mut needle.is_in_trouble;
+        let answered = thread::scope(|scope| {
             let _over = Over(&is_wanted);
             scope.spawn(|| {
-                while is_wanted.load(Ordering::Relaxed) {
-                    match gauge.next(LOOK) {
-                        Ok(Some(sample)) => page.needle(Some(unit.from_si(sample.vacuum_pa.si()))),
-                        Ok(None) => {}
-                        // What is wrong with it is said when it is watched.
-                        Err(_) => return page.needle(None),
-                    }
-                }
+                has_gone.store(shows(gauge, page, unit, is_in_trouble, &is_wanted), Ordering::Relaxed);
             });
             answer()
-        })
+        });
+        if has_gone.into_inner() {
+            needle.gauge = None;
+        }
+        answered
     }
+}
+
+/// Shows the needle on a page while that is wanted, and says once what goes wrong with the gauge; returns whether it has gone.
+fn shows(
+    gauge: &mut dyn Gauge,
+    page: &Board,
+    unit: &Unit,
+    is_in_trouble: &mut bool,
+    is_wanted: &AtomicBool,
+) -> bool {
+    while is_wanted.load(Ordering::Relaxed) {
+        match gauge.next(LOOK) {
+            Ok(Some(sample)) => {
+                page.needle(Some(unit.from_si(sample.vacuum_pa.si())));
+                *is_in_trouble = false;
+            }
+            Ok(None) => {}
+            Err(error) => {
+                if !std::mem::replace(is_in_trouble, true) {
+                    page.needle(None);
+                    page.say(SaidKind::Told, &error.to_string());
+                    page.notice(error.to_string());
+                }
+                if is_gone(&error) {
+                    return true;
+                }
+            }
+        }
+    }
+    false
+}
+
+fn is_gone(error: &GaugeError) -> bool {
+    matches!(error, GaugeError::Lost { .. } | GaugeError::Unopened { .. })
 }
 
 /// How long the gauge is waited for before it is looked whether it is still wanted.

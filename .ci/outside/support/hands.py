@@ -3,6 +3,7 @@
 import contextlib
 import fcntl
 import json
+import math
 import os
 import pty
 import re
@@ -13,6 +14,7 @@ import subprocess
 import termios
 import threading
 import time
+import tty
 
 from support.shop import ROOT
 
@@ -74,6 +76,41 @@ class Terminal:
             self.process.kill()
             self.process.wait()
         os.close(self.main)
+
+
+class Gauge:
+    """A gauge at a serial port that sends where its needle is: it swings about a vacuum at first, then goes to what it is to show."""
+
+    def __init__(self, vacuum, lines_per_s):
+        self.main, self.port_end = pty.openpty()
+        tty.setraw(self.port_end)
+        os.set_blocking(self.main, False)
+        self.port = os.ttyname(self.port_end)
+        self.vacuum = self.target = vacuum
+        self.swing = 1.5
+        self.pause = 1 / lines_per_s
+        self.is_plugged_in = threading.Event()
+        self.is_plugged_in.set()
+        self.sending = threading.Thread(target=self.send, daemon=True)
+        self.sending.start()
+
+    def send(self):
+        while self.is_plugged_in.is_set():
+            goal = self.target + self.swing * math.sin(2 * time.monotonic())
+            self.vacuum += (goal - self.vacuum) * min(1, 4 * self.pause)
+            # Where nobody reads, lines are lost, as on a cable.
+            with contextlib.suppress(BlockingIOError):
+                os.write(self.main, f"P = {self.vacuum:.2f} inHg\r\n".encode())
+            time.sleep(self.pause)
+
+    def shows(self, vacuum):
+        self.target, self.swing = vacuum, 0
+
+    def unplug(self):
+        self.is_plugged_in.clear()
+        self.sending.join()
+        os.close(self.main)
+        os.close(self.port_end)
 
 
 class Relay:

@@ -78,7 +78,13 @@ function showQuestion(isNew) {
   if (!changed("keys", [ask, sight.state, sight.question]) && !isNew) return;
   const keys = byId("keys");
   const hadFocus = document.activeElement === document.body || byId("answer").contains(document.activeElement);
+  // What a gauge offers comes while somebody types: that stays.
+  const typed = isNew ? "" : (byId("entry")?.value ?? "");
   keys.replaceChildren(...(isOver() ? [another()] : ask ? keysOf(ask) : []));
+  if (typed && byId("entry")) {
+    byId("entry").value = typed;
+    byId("entry").dispatchEvent(new Event("input"));
+  }
   keys.setAttribute("aria-label", ask?.wanted || "Answer");
   byId("words-form").hidden = true;
   if (hadFocus) (keys.querySelector("[data-first]") ?? keys).focus({ preventScroll: true });
