@@ -36,9 +36,9 @@ STEPS = [
     ("Who is testing?", ("write", "Ana"), "Ana", "Ana"),
     ("What is the barometer", ("key_in", "29.92 inHg"), "29.92 inHg", "29.92 inHg"),
     ("What is the temperature", ("press", "Take 20 °C"), "", "is_assumed"),
+    ("keep fingers, eyes and hair away", ("press", "I have read this"), "ok", "confirmed"),
     ("Plug the hose end.", ("key_in", "25"), "25", "25 inHg"),
     ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
-    ("keep fingers, eyes and hair away", ("press", "I have read this"), "ok", "confirmed"),
     ("Put the plate with port 3A", ("press", "Done"), "", "confirmed"),
     ("Does the ball move freely?", ("press", "Yes"), "yes", '{"yes": true}'),
     ("Reading", ("key_in", "12 ½"), "12 1/2", "12 1/2 inHg"),
@@ -47,6 +47,17 @@ STEPS = [
     ("recheck the calibration", ("key_in", "25"), "25", "25 inHg"),
     ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
     ("what is to be done?", ("press", "1 ream and oversize valve parts 48, 0.6 h"), "1", "ream and oversize valve"),
+]
+
+# What corrie-c4-main has read and done before the rig is set.
+READ = ("press", "I have read this")
+BEFORE_THE_RIG = [
+    ("Where is the body now?", ("press", "1 on the bench")),
+    ("The open hose end holds on to skin", READ),
+    ("Solvent and oil mist harm lungs", READ),
+    ("Compressed air drives chips", READ),
+    ("Wash the body", ("press", "Done")),
+    ("Preloaded springs can hit an eye", READ),
 ]
 
 
@@ -284,7 +295,7 @@ def practised():
         terminal = Terminal("--shop", folder / "bench", "practice", "corrie-c4-main", "--seed", "3", "--page")
         try:
             tab = Tab(browser, "one", terminal.wait_for(r"http://\S+/#[0-9A-Z-]{9}").group(0))
-            for step in STEPS[:3]:
+            for step in [*STEPS[:3], *BEFORE_THE_RIG]:
                 by_page(tab, step)
             tab.shows("Plug the hose end.")
             tab.press("plug")

@@ -38,7 +38,8 @@ pub(super) fn condition(
 ) -> Option<String> {
     let call = form.site(item).and_then(|site| mind.calls.get(site));
     let Some(call) = call else {
-        let is_always = form.walks.values().all(|came_by| came_by.contains(item));
+        let is_always = *form.item(item) == Item::Calibration
+            || form.walks.values().all(|came_by| came_by.contains(item));
         return (!is_always).then(|| computed(&[]));
     };
     let number = |question: &usize| form.item_of(*question).and_then(|item| numbers.get(&item).copied());

@@ -231,7 +231,9 @@ impl Desk for EveryAnswer {
             // A field for a reading has room for the takes after seating again.
             && let Some(item) = Item::asked(question).filter(|_| !is_again)
         {
-            form.add(item, question.circuit.clone(), given.map(|(number, _)| number), here.as_ref());
+            // The rig that no word sets is set for whichever circuit comes first, and at no place in the script.
+            let site = here.as_ref().filter(|_| item != Item::Calibration || self.rig.is_some());
+            form.add(item, question.circuit.clone(), given.map(|(number, _)| number), site);
         }
         mind.prose.asked(question, here);
         mind.notes.asked.push(given.map(|(number, _)| number));

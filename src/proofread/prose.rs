@@ -70,10 +70,11 @@ impl Prose {
     }
 
     pub(super) fn asked(&mut self, question: &Question, site: Option<Site>) {
+        self.here = site;
+        self.hazards(question);
         if question.asker != Asker::Procedure {
             return;
         }
-        self.here = site;
         self.text("this text", &question.words);
         match &question.wants {
             Wants::Acknowledgement => {
@@ -92,6 +93,10 @@ impl Prose {
             }
             _ => {}
         }
+    }
+
+    /// Looks whether a caution about what can hurt has come before somebody does it.
+    fn hazards(&mut self, question: &Question) {
         for hazard in uncovered(question, &self.cautions) {
             let message = format!("no caution about {hazard} comes before this");
             // One remark a hazard: the first place is where the caution is missing.
@@ -188,7 +193,8 @@ const SUCTION: &[&str] = &["hose", "suction", "vacuum"];
 fn uncovered(question: &Question, cautions: &str) -> Vec<&'static str> {
     let is_covered = |words: &[&str]| words.iter().any(|word| cautions.contains(word));
     match &question.wants {
-        Wants::Reading { on: HoseOn::Circuit { .. }, .. } if !is_covered(SUCTION) => {
+        // The hose is plugged for the first time when the rig is set.
+        Wants::Reading { on: HoseOn::Rig(_), .. } if !is_covered(SUCTION) => {
             vec!["the hose and its suction"]
         }
         Wants::Ready | Wants::Reading { on: HoseOn::Circuit { .. }, .. } => {

@@ -26,7 +26,7 @@ pub(crate) struct Recorder {
     /// Those of them that were asked in another way.
     pub(super) reworded: Vec<u64>,
     /// The answers in the order in which a technician gave them: those of earlier walks by a plan come first.
-    answered: Vec<u64>,
+    pub(super) answered: Vec<u64>,
     is_live: bool,
     /// The circuit of the last question that was answered live in this walk.
     live_circuit: Option<String>,
@@ -227,12 +227,18 @@ impl Recorder {
         match &self.question(n)?.wants {
             Wants::Reading { on, .. } => Some(on),
             _ => None,
+    fn opening(&self) -> Option<&Opening> {
+        match &self.journal.events().first()?.what {
+            What::Opened { opening } => Some(opening),
+            _ => None,
+        }
+    }
+
         }
     }
 
     fn has_plan(&self) -> bool {
-        let opening = self.journal.events().first().map(|event| &event.what);
-        matches!(opening, Some(What::Opened { opening }) if opening.plan.is_some())
+        self.opening().is_some_and(|opening| opening.plan.is_some())
     }
 
     fn is_of_rig(&self, n: u64) -> bool {
@@ -385,8 +391,14 @@ impl Desk for Recorder {
         if std::mem::take(&mut self.goes_on) {
             self.say_what_led_to(question);
         }
-        let is_the_runners =
-            matches!(question.wants, Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. });
+        let is_the_runners = match &question.wants {
+            Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. } => true,
+            // What the procedure has in its middle belongs to its section; else the circuits do, for which the rig is set.
+            Wants::Reading { on: HoseOn::Rig(_), .. } => {
+                !self.opening().is_some_and(|it| it.procedure.sets_rig)
+            }
+            _ => false,
+        };
         self.flush(!is_the_runners);
         loop {
             match self.live.ask(question, place) {

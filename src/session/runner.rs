@@ -196,16 +196,13 @@ impl Session {
     }
 }
 
-/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, and gives the walk back. Of a
-/// student it is asked at each circuit what is to be `commit`ted to.
+/// Walks what the runner asks first, who tests and what the air is like, and then the procedure, which has the rig set where it
+/// says so, else before its first test; gives the walk back. Of a student it is asked at each circuit what is to be `commit`ted to.
 pub(crate) fn walk_tests(program: &Program, walk: Walk, commit: Option<Commit>) -> Result<Walk, Stop> {
     let close = if commit.is_some() { keep_rig_to_the_end } else { close };
     let mut walk = walk.with_runner(RunnersPart { set_rig: calibrate, close, commit });
     walk.ask_for_runner("Who is testing?", Wants::Technician).map_err(stop)?;
     ask_for_air(&mut walk).map_err(stop)?;
-    if !program.sets_rig {
-        calibrate(&mut walk).map_err(stop)?;
-    }
     program.run(walk)
 }
 

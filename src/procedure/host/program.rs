@@ -41,7 +41,7 @@ pub(crate) struct Title {
 pub struct Program {
     pub(crate) source: Source,
     pub(crate) title: Title,
-    /// Whether it says itself when the rig is set; else that comes before its first question.
+    /// Whether it says itself when the rig is set; else that comes before its first test.
     pub(crate) sets_rig: bool,
     /// The compiled files, in the order of the source.
     pub(super) compiled: Vec<AST>,

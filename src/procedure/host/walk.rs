@@ -321,6 +321,10 @@ impl Walk {
     /// Begins the test of a circuit; returns whether it is walked at all.
     pub(crate) fn begin_test(&mut self, name: &str) -> Result<bool, Halt> {
         let Some(circuit) = self.come_to(name)? else { return Ok(false) };
+        // What a procedure warns of before its tests is read before a hand is on the rig.
+        if self.bench.calibration().is_none() {
+            self.calibrate()?;
+        }
         self.keep_rig(Some(name))?;
         self.judged.clear();
         self.labels.clear();
@@ -381,11 +385,10 @@ impl Walk {
         own: &Spot,
         set_up: Option<&str>,
     ) -> Result<TakesOutcome, Halt> {
-        let Some(circuit) = self.place.circuit.clone() else {
+        let (Some(circuit), Some(calibration)) =
+            (self.place.circuit.clone(), self.bench.calibration().copied())
+        else {
             return Err(Fault::of("read and trial belong inside test(circuit, |t| { ... })").into());
-        };
-        let Some(calibration) = self.bench.calibration().cloned() else {
-            return Err(Fault::of("nothing can be read before the rig is calibrated").into());
         };
         let has_set_up = self.set_up.is_some();
         let (first, again) =

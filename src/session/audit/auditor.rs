@@ -9,7 +9,7 @@ use serde_json::Value;
 use super::super::walking::Walking;
 use super::super::{Journal, Recorder};
 use super::differences::differences;
-use super::entries::{entries, is_valid_journal, last_change, remarks};
+use super::entries::{entries, is_valid_journal, last_change, late_cautions, remarks};
 use super::fault::{Audit, RecordFault, RecordRemark};
 use crate::disk::{self, LARGEST_DOCUMENT};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
@@ -142,7 +142,9 @@ impl Auditor {
             faults.push(RecordFault::Walk(found));
         }
         let reworded = std::mem::take(&mut recorder.reworded);
+        let answered = std::mem::take(&mut recorder.answered);
         let record = recorder.record(&walking.opening);
+        late_cautions(&record.journal, &answered, faults);
         if identity.origin == Origin::Shipped && !is_shipped && record.program == VERSION {
             let why = "it is said to be shipped with this program, which ships another text under that name";
             faults.push(RecordFault::Procedure(why.to_owned()));

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::fault::{RecordFault, RecordRemark};
-use crate::record::{Answer, Event, What, are_valid};
+use crate::record::{Answer, Event, Wants, What, are_valid};
 
 /// Checks the numbers of the events, and that what was typed gives the values that are stated.
 pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
@@ -29,22 +29,42 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
 
 /// Looks for times that run backwards. What an amendment takes over bears the times of its first answers.
 pub(super) fn remarks(journal: &[Event]) -> Vec<RecordRemark> {
-    let amends =
-        matches!(journal, [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some());
-    let pairs = journal.windows(2).skip(usize::from(amends));
+    let pairs = journal.windows(2).skip(usize::from(amends(journal)));
     let backwards = pairs.filter(|pair| pair[1].at < pair[0].at);
     backwards.map(|pair| RecordRemark::Backwards { n: pair[1].n }).collect()
 }
 
+/// Looks for cautions that were read after something that comes behind them, by the answers in the order in which the procedure
+/// has them asked. What is asked anew since something has changed may well come late; what an amendment takes over was looked
+/// at in the record before it.
+pub(super) fn late_cautions(journal: &[Event], answered: &[u64], faults: &mut Vec<RecordFault>) {
+    if amends(journal) {
+        return;
+    }
+    let is_caution = |event: &&Event| matches!(&event.what, What::Answered { question, .. } if question.wants == Wants::Acknowledgement);
+    let cautions: HashSet<u64> = journal.iter().filter(is_caution).map(|event| event.n).collect();
+    for (at, n) in answered.iter().enumerate().filter(|(_, n)| cautions.contains(n)) {
+        let done = answered[at..].iter().copied().filter(|behind| behind < n).max();
+        let before = journal.iter().take_while(|event| event.n < *n);
+        if let Some(done) = done.filter(|done| *done > last_change(before)) {
+            faults.push(RecordFault::Caution { n: *n, done });
+        }
+    }
+}
+
+fn amends(journal: &[Event]) -> bool {
+    matches!(journal, [Event { what: What::Opened { opening }, .. }, ..] if opening.amends.is_some())
+}
+
 /// Returns the number of the last event that may let a question be asked otherwise which was answered before it; 0 where
 /// there is none.
-pub(super) fn last_change(journal: &[Event]) -> u64 {
+pub(super) fn last_change<'a>(events: impl IntoIterator<Item = &'a Event>) -> u64 {
     let is_change = |what: &What| match what {
         What::Retracted { .. } | What::Drifted { .. } => true,
         What::Resumed { procedure, rig, .. } => procedure.is_some() || rig.is_some(),
         _ => false,
     };
-    journal.iter().rev().find(|event| is_change(&event.what)).map_or(0, |event| event.n)
+    events.into_iter().filter(|event| is_change(&event.what)).map(|event| event.n).max().unwrap_or(0)
 }
 
 /// Returns whether a journal in which a walk found no fault keeps to the record schema; all else in a record follows from

@@ -60,6 +60,13 @@ pub enum RecordFault {
     /// The procedure asks something else than the journal says that it asked.
     #[error("event {n}: the procedure asks this with other limits, choices or units")]
     Asked { n: u64 },
+    /// A caution was read after something that comes behind it.
+    #[error("event {n}: this caution stands before event {done}, and was read after it")]
+    Caution {
+        n: u64,
+        /// What had been answered by then.
+        done: u64,
+    },
     /// A field is not what the procedure and its answers come to.
     #[error("{field} is stated as {stated}; the procedure and its answers give {found}")]
     Differs {
@@ -103,6 +110,7 @@ impl RecordFault {
             RecordFault::Procedure(_) => "procedure",
             RecordFault::Walk(_) => "walk",
             RecordFault::Asked { .. } => "asked",
+            RecordFault::Caution { .. } => "caution",
             RecordFault::Differs { .. } => "differs",
             RecordFault::Form => "form",
         }
@@ -139,6 +147,7 @@ impl Audit {
                 RecordFault::Procedure(_)
                     | RecordFault::Walk(_)
                     | RecordFault::Asked { .. }
+                    | RecordFault::Caution { .. }
                     | RecordFault::Differs { .. }
             )
         };

@@ -44,7 +44,7 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
         let ran =
             ran.complains("there are no more answers").complains("go on with: spoolproof guide --resume");
         let prompts = keyed(
-            "name: | barometer: | temperature: | inHg: | inHg: | type ok: | inHg: | Enter when done: | inHg: | inHg:",
+            "name: | barometer: | temperature: | type ok: | inHg: | inHg: | inHg: | Enter when done: | inHg: | inHg:",
         );
         assert!(ran.out.trim_end().ends_with(prompts[n]), "after {n} lines: {}", ran.out);
         for (prompt, line) in prompts.iter().zip(&FEED_LINES[..n]) {

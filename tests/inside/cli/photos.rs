@@ -83,7 +83,7 @@ fn a_file_is_found_as_it_is_typed_or_pasted_and_what_is_none_is_refused_with_wha
 fn a_photo_stays_when_its_session_is_parked_and_when_an_answer_is_taken_back() {
     let home = home();
     home.write("bore.png", png(20, 10));
-    let before = [&FEED_LINES[..6], &["photo bore.png", "back", "ok", "park"]].concat();
+    let before = [&FEED_LINES[..6], &["photo bore.png", "back", "5", "park"]].concat();
     home.run(&["guide", "merle.rhai"], &lines(&before)).exits(3);
     home.run(&["guide", "--resume"], &lines(&FEED_LINES[6..])).exits(0);
     let record = home.record();

@@ -204,7 +204,7 @@ fn nothing_says_what_a_reading_means_before_the_student_has_committed() {
     let prepared = shipped().remove(2);
     let (front, circuits) = room(&prepared);
     let lines = [
-        "Bo", "29.92", "19 C", "plug", "25", "orifice", "5", "1", "ok", "ok", "ok", "", "ok", "seat",
+        "Bo", "29.92", "19 C", "1", "ok", "ok", "ok", "", "ok", "plug", "25", "orifice", "5", "seat",
         "wait 60", "22.7", "holds", "90", "wipe", "seat", "wait 60", "more", "10", "park",
     ];
     let bench = Workbench::new(&prepared.exercise, &circuits);

@@ -12,7 +12,7 @@ use serde_json::Value;
 const EXAMPLE: &str = include_str!("../../../examples/merle-m2-pump-body.rhai");
 
 /// Five balls of six, a coil of 6 ohm at 40 °C, a worn inboard land, a bleed that is too tight, and bolts at 9 ft-lb.
-const ANSWERS: &str = "Ana\n29.92 inHg\n20 C\n25\n5\nok\nok\nM2-B\n5.5\n5\n65\n40\n6.0\n\n22.5\n\n15.5\n\n15.5\n\n18\n\n18\n\
+const ANSWERS: &str = "Ana\n29.92 inHg\n20 C\nok\nok\nM2-B\n5.5\n5\n65\n40\n6.0\n25\n5\n\n22.5\n\n15.5\n\n15.5\n\n18\n\n18\n\
                        25\n5\n1\nleave it as it is\n\n9 ft-lb\n";
 
 struct Session {

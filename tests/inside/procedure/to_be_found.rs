@@ -19,7 +19,7 @@ test(open, |t| {
 /// A session at the bench: both circuits read 21 inHg.
 fn guided() -> (Home, String) {
     let home = Home::with("feeds.rhai", SCRIPT);
-    let answers = "Ana\n29.92 inHg\n20 C\n25\n5\nok\n22.5\n21\n\n21\n25\n5\n";
+    let answers = "Ana\n29.92 inHg\n20 C\nok\n25\n5\n22.5\n21\n\n21\n25\n5\n";
     let text = home.run(&["guide", "feeds.rhai"], answers).exits(0).out;
     (home, text)
 }

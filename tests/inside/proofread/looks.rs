@@ -156,7 +156,7 @@ fn a_caution_behind_three_answers_stands_on_top_of_the_form_and_the_condition_of
     ))), None).0;
     let top = sheet.split("\n   1  ").next().expect("what stands on top");
     assert!(top.contains("It is hot."), "{sheet}");
-    assert!(sheet.contains("> if 3 is yes and 4 is yes and 5 is yes:"), "{sheet}");
+    assert!(sheet.contains("> if 2 is yes and 3 is yes and 4 is yes:"), "{sheet}");
     assert!(sheet.contains("> if 7 holds and 8 is worn or leaks and 9 holds:"), "{sheet}");
 }
 

@@ -49,7 +49,7 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
 fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
     let sheet = worksheet(&compiled(BRANCHES), None).0;
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
-    assert_eq!(condition("Take the body out."), "> if 3 is \"vehicle\":");
+    assert_eq!(condition("Take the body out."), "> if 2 is \"vehicle\":");
     assert_eq!(condition("Only the outboard land"), "> if 5 holds and 6 leaks:");
     assert_eq!(condition("Bore?"), "> if 5 does not hold:");
     assert!(!condition("Reading, outboard").starts_with('>'), "{sheet}");

@@ -195,7 +195,7 @@ fn every_value_that_the_schema_lists_is_known_to_the_program() {
         ("/$defs/Judgement/properties/verdict", "/circuits/0/readings/0/judgement/verdict"),
         ("/$defs/Verdict", "/circuits/0/verdict"),
         ("/$defs/ErrorSource", "/circuits/0/readings/0/judgement/advice/improve"),
-        ("/$defs/Condition", "/journal/4/wants/reading/rig/read"),
+        ("/$defs/Condition", "/journal/6/wants/reading/rig/read"),
     ] {
         let mut document = good.clone();
         if place.ends_with("/improve") {

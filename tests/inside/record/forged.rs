@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::record::{Mode, Plan, Planned, Record, document, sha256};
+use crate::record::{Event, Mode, Plan, Planned, Record, document, sha256};
 use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::share::OwnKey;
 use crate::tests::support::{Script, Shopfront};
@@ -44,11 +44,14 @@ fn says(audit: &Audit, words: &str) {
     assert!(audit.faults.iter().any(|fault| fault.to_string().contains(words)), "{:?}", audit.faults);
 }
 
+fn place_of(events: &[Value], words: &str) -> usize {
+    events.iter().position(|event| event["asked"] == words).unwrap()
+}
+
 /// Numbers the events anew, and the walk after them.
 fn without_event(value: &mut Value, words: &str) {
     let events = value["journal"].as_array_mut().unwrap();
-    let at = events.iter().position(|event| event["asked"] == words).unwrap();
-    events.remove(at);
+    events.remove(place_of(events, words));
     for (index, event) in events.iter_mut().enumerate() {
         event["n"] = json!(index + 1);
     }
@@ -90,6 +93,33 @@ fn a_dropped_caution_is_caught() {
         &audit,
         "the procedure asks: \"Suction holds skin.\"; the journal holds no answer to it that stands",
     );
+}
+
+/// Makes the record of a journal in which the event of a caution stands behind those of the first look at the rig.
+fn read_late() -> Record {
+    let mut value = serde_json::to_value(record()).unwrap();
+    let events = value["journal"].as_array_mut().unwrap();
+    let caution = place_of(events, "Suction holds skin.");
+    let set = place_of(events, "Fit the test orifice to the hose end. Turn no valve.");
+    assert!(caution < set, "the caution comes first");
+    events[caution..=set].rotate_left(1);
+    for (index, event) in events.iter_mut().enumerate() {
+        event["n"] = json!(index + 1);
+    }
+    let [caution, set] = [caution + 1, set + 1];
+    let walk = events.last_mut().unwrap()["finished"].as_array_mut().unwrap();
+    // The walk still asks for the caution first.
+    let moved = |n: usize| if n == caution { set } else { n - usize::from((caution..=set).contains(&n)) };
+    walk.iter_mut().for_each(|n| *n = json!(moved(usize::try_from(n.as_u64().unwrap()).unwrap())));
+    let journal: Vec<Event> = serde_json::from_value(value["journal"].take()).unwrap();
+    Auditor::default().again(journal, &mut Vec::new()).unwrap()
+}
+
+#[test]
+fn a_caution_that_was_read_after_the_rig_was_set_is_caught() {
+    let audit = audit(&read_late());
+    let [RecordFault::Caution { n, done }] = audit.faults[..] else { panic!("{:?}", audit.faults) };
+    assert_eq!((n, done), (7, 6));
 }
 
 #[test]

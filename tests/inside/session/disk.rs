@@ -20,7 +20,7 @@ test(feed);
 let drain = circuit(#{ name: "drain", holds: 20.inHg, leaks: 15.inHg });
 test(drain);
 "#;
-const OPENING: &str = "Ana\n29.92 inHg\n20 C\n25\n5\nok\n22\n";
+const OPENING: &str = "Ana\n29.92 inHg\n20 C\nok\n25\n5\n22\n";
 const REST: &str = "21.5\n25\n5\n";
 
 struct Bench {

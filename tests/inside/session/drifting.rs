@@ -63,7 +63,7 @@ fn what_led_to_a_reading_is_done_again_and_what_did_not_is_kept() {
          test(c, |t| { t.ready(\"Seat the plate.\"); let noise = t.ask_yes(\"Any noise?\"); t.read(\"inboard\"); });",
     );
     let lines =
-        ["Ada", "29.92 inHg", "20 C", "25", "5", "", "late", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
+        ["Ada", "29.92 inHg", "20 C", "", "late", "25", "5", "", "no", "22", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "", "21.5", "25", "5"];
     let record = front.finish_bare(&[&lines[..], &again].concat());
     let times = |words| times_answered(&record, words);

@@ -24,7 +24,7 @@ const WALKED: [Walked; 3] = [
              let feed = circuit(#{ name: \"feed\", set_up: \"Seat the plate.\", holds: 20.inHg, leaks: 15.inHg });
              test(feed);",
         )],
-        lines: "Ada | 29.92 inHg | 20 C | 25 | 5 | ok | 22 | 25 | 5",
+        lines: "Ada | 29.92 inHg | 20 C | ok | 25 | 5 | 22 | 25 | 5",
         is_signed: false,
     },
     Walked {
@@ -50,7 +50,7 @@ const WALKED: [Walked; 3] = [
             ),
             ("steps.rhai", "fn begin() { ready(\"Drain the body.\"); }"),
         ],
-        lines: "Ada | 29.92 inHg | 20 C | 25 | 5 | ok |  | 12 | 12 | 4 mm | 22 | no | left | 25 | 5 | 1 | 48 | 0.6",
+        lines: "Ada | 29.92 inHg | 20 C | ok |  | 25 | 5 | 12 | 12 | 4 mm | 22 | no | left | 25 | 5 | 1 | 48 | 0.6",
         is_signed: true,
     },
     Walked {
@@ -63,7 +63,7 @@ const WALKED: [Walked; 3] = [
              test(first);
              test(second);",
         )],
-        lines: "Ada | 29.92 inHg | 20 C | 25 | 5 | a whine | cannot the port is broken | 21 | 25 | 5",
+        lines: "Ada | 29.92 inHg | 20 C | a whine | 25 | 5 | cannot the port is broken | 21 | 25 | 5",
         is_signed: true,
     },
 ];

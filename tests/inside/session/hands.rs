@@ -184,7 +184,7 @@ const RUNNER: [&str; 5] = ["Ada", "29.92 inHg", "20 C", "25", "5"];
 fn a_session_that_the_page_answers_leaves_the_record_that_a_terminal_does() {
     let front = Shopfront::new(BODY);
     let closing = ["25", "5"];
-    let all: Vec<&str> = [&RUNNER[..], &BODY_LINES[..], &closing].concat();
+    let all: Vec<&str> = [&RUNNER[..3], &BODY_LINES[..3], &RUNNER[3..], &BODY_LINES[3..], &closing].concat();
     let typed = front.finish_bare(&all);
     for n_of_file in [0, 4, all.len()] {
         front.begin_anew();
@@ -197,7 +197,7 @@ fn a_session_that_the_page_answers_leaves_the_record_that_a_terminal_does() {
 #[test]
 fn what_the_page_is_refused_it_is_told_and_the_terminal_shows_both() {
     let front = Shopfront::new("caution(\"Suction holds skin.\");");
-    let on_page = [&RUNNER[..], &["", "help", "jot the bench is cold", "park"]].concat();
+    let on_page = [&RUNNER[..3], &["", "help", "jot the bench is cold", "park"]].concat();
     let (ended, board) = with_page(&front, &[], &on_page);
     assert!(matches!(ended, Ended::Parked), "{ended:?}");
     let shown = front.shown();

@@ -15,7 +15,7 @@ test(drain, |t| { if t.read(\"closed\").holds { t.finding(\"sound\"); } });
 ready(\"Done?\");
 ";
 /// The lines that answer it in turn; the feed leaks, so it is seated and read again, and something is decided about it.
-const LINES: &str = "Ada | 29.92 inHg | 20 C | 25 | 5 | ok | yes | a year | 12.5 | 12 | 12 | 22 |  | 25 | 5 | leave it as it is";
+const LINES: &str = "Ada | 29.92 inHg | 20 C | ok | yes | a year | 12.5 | 25 | 5 | 12 | 12 | 22 |  | 25 | 5 | leave it as it is";
 
 /// A session at which lines are typed.
 fn begun(home: &Home, what: &str) -> Running {

@@ -125,7 +125,7 @@ fn back_in_a_planned_session_goes_back_over_circuits_in_the_plans_order() {
 fn after_a_drift_every_circuit_of_a_plan_is_read_again() {
     let front = front();
     let drifted =
-        ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22", "", "21", "", "25.6", "5.9", "25.6", "5.9"];
+        ["Ada", "29.92 inHg", "20 C", "", "25", "5", "22", "", "21", "", "25.6", "5.9", "25.6", "5.9"];
     let again = ["25", "5", "22.5", "", "21.5", "25", "5"];
     let record = front.finish_bare(&[&drifted[..], &again].concat());
     let mut read: Vec<_> = record

@@ -18,7 +18,6 @@ fn begun(home: &Home) -> (Terminal, Browser) {
     let mut terminal = Terminal::open(home, 80, &["guide", "merle.rhai", "--page"]);
     let page = terminal.sees_page();
     terminal.types(&[("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("temperature: ", "20 C")]);
-    terminal.types(&[("inHg: ", "25"), ("inHg: ", "5")]);
     (terminal, page)
 }
 
@@ -40,7 +39,7 @@ fn terminal_and_page_answer_in_turn_and_each_shows_what_the_other_said() {
     terminal.sees("type ok: ");
     assert_eq!(page.types("Suction", "ok"), 202);
     terminal.sees("page: ok");
-    terminal.types(&[("which: ", "late")]);
+    terminal.types(&[("which: ", "late"), ("inHg: ", "25"), ("inHg: ", "5")]);
     assert_eq!(page.types("Seat the plate", "22 inHg"), 202);
     terminal.sees("page: 22 inHg");
     terminal.sees("words: ");
@@ -81,7 +80,8 @@ fn what_was_half_typed_when_the_page_answered_answers_nothing() {
     // The rest of the line comes when something else is asked, which it would answer.
     terminal.types(&[("which: ", " body")]);
     terminal.sees("This line was begun before the page answered");
-    terminal.types(&[("which: ", "early"), ("inHg: ", "22"), ("words: ", "park")]);
+    terminal.types(&[("which: ", "early"), ("inHg: ", "25"), ("inHg: ", "5"), ("inHg: ", "22")]);
+    terminal.types(&[("words: ", "park")]);
     terminal.exits(3);
     let mut terminal = Terminal::open(&home, 80, &["guide", "--resume"]);
     terminal.types(&[("words: ", "x"), ("inHg: ", "25"), ("inHg: ", "5")]);
@@ -125,7 +125,7 @@ fn what_the_page_answered_before_a_kill_is_kept_and_an_old_page_answers_no_more(
     assert_ne!(again.line(question, "late").status, 202, "a browser that the program before had let in");
     again.cookie = cookie;
     assert_eq!(again.types("Which body?", "late"), 202);
-    assert_eq!(again.types("Seat the plate", "park"), 202);
+    assert_eq!(again.types("Plug the hose end", "park"), 202);
     terminal.exits(3);
 }
 

@@ -48,7 +48,7 @@ fn a_walk_without_detours_leaves_the_record_that_it_should() {
 #[test]
 fn back_undoes_as_many_answers_as_it_says_and_asks_them_again() {
     let front = Shopfront::new(BODY);
-    let lines = ["ok", "late", "13.5", "", "22", "back 3", "12.5", "", "21", "yes", "back", "no", "done"];
+    let lines = ["ok", "late", "13.5", "", "22", "back 5", "12.5", "", "21", "yes", "back", "no", "done"];
     let record = front.finish(&lines);
     assert_eq!(takes(&record), ["21"]);
     assert!(record.findings.is_empty(), "{:?}", record.findings);
@@ -72,7 +72,7 @@ fn back_beyond_the_beginning_begins_anew() {
 fn again_takes_one_answer_again_and_keeps_those_after_it() {
     let front = Shopfront::new(BODY);
     let record =
-        front.finish(&["ok", "late", "13.5", "", "22", "again 3", "12.5", "no", "again 2", "21.5", "end"]);
+        front.finish(&["ok", "late", "13.5", "", "22", "again 5", "12.5", "no", "again 2", "21.5", "end"]);
     assert_eq!(takes(&record), ["21.5"]);
     assert_eq!(times_answered(&record, "Seat the plate."), 1);
     assert_eq!(times_answered(&record, "Any noise?"), 1);
@@ -247,7 +247,7 @@ fn a_branch_that_changes_asks_only_what_is_new() {
          test(c); let last = ask_text(\"Last?\");",
     );
     let record =
-        front.finish(&["yes", "at the stop", "22", "again 3", "no", "quite", "again 3", "yes", "end"]);
+        front.finish(&["yes", "at the stop", "22", "again 5", "no", "quite", "again 5", "yes", "end"]);
     let wanted = [("Valve stuck?", 3), ("Where?", 1), ("How free?", 1), ("Reading", 1), ("Last?", 1)];
     for (words, times) in wanted {
         assert_eq!(times_answered(&record, words), times, "{words}");

@@ -62,7 +62,7 @@ test(feed);
 ready(\"Done?\");
 ";
 /// Answers to it; the last two are the look at the rig before the end.
-pub(crate) const FEED_LINES: [&str; 10] = ["Ada", "29.92 inHg", "20 C", "25", "5", "ok", "22", "", "25", "5"];
+pub(crate) const FEED_LINES: [&str; 10] = ["Ada", "29.92 inHg", "20 C", "ok", "25", "5", "22", "", "25", "5"];
 
 /// A home with the procedure in it.
 pub(crate) fn home() -> Home {
