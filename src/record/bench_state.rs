@@ -284,6 +284,12 @@ impl BenchState {
         self.barometer.as_ref()
     }
 
+    /// Returns the highest reading that is taken of the rig, in Pa. A dial may show a little more than there is; what that means
+    /// is the coach's to say.
+    pub(crate) fn deepest_pa(&self) -> f64 {
+        self.barometer.as_ref().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si())
+    }
+
     pub(crate) fn calibration(&self) -> Option<&Calibration> {
         self.bench.as_ref().map(|bench| &bench.calibration)
     }

@@ -5,6 +5,7 @@ use crate::air::{Barometer, BarometerSource};
 use crate::quantity::{Dimension, Length, Pressure, UNITS};
 use crate::record::{Answer, HoseOn, Question, RigStep, Wants};
 use crate::rig::Condition;
+use crate::rig::coaching::DEEPEST;
 use crate::tell;
 
 /// What was doubted: a figure, until it is typed again, or a measurement, until it is made again.
@@ -27,6 +28,8 @@ pub(super) struct Grounds {
     pub(super) elevation: Option<Length>,
     /// What the hose showed plugged just before, where it was.
     pub(super) plugged: Option<Pressure>,
+    /// What the barometer in the room stands at, once that was asked.
+    pub(super) barometer: Option<Pressure>,
 }
 
 /// Returns what is asked for once more, and why; nothing where it can well be right. What can't be is asked for each time.
@@ -55,6 +58,12 @@ pub(super) fn doubt(
                 && (low.is_some_and(|low| entry.si < low) || high.is_some_and(|high| entry.si > high)) =>
         {
             (Doubted::measurement(question), OUT_OF_LIMITS.to_owned())
+        }
+        (Wants::Reading { .. }, Answer::Quantity { entry, .. } | Answer::AtStop(entry))
+            if grounds.barometer.is_some_and(|room| entry.si > DEEPEST * room.si()) =>
+        {
+            let shown = Pressure::from_si(entry.si)?;
+            (Doubted::Figure(shown), doubt_of_vacuum(shown, grounds.barometer?))
         }
         (Wants::Reading { .. }, Answer::Quantity { entry, .. })
             if looks_at(question) == Some(Condition::Through) =>
@@ -100,6 +109,16 @@ const OUT_OF_LIMITS: &str = "Out of its limits. Before it counts: touch the lead
 
 const NO_VACUUM: &str = "No vacuum at all: check that the pump runs, the inlet valve is open and the hose is on. Where all of that is \
                          so, the circuit is wide open, as without a check ball: type 0 once more.";
+
+fn doubt_of_vacuum(shown: Pressure, room: Pressure) -> String {
+    let what = if shown < room { "nearly a perfect vacuum" } else { "a perfect vacuum" };
+    let (shown, room) = (shown.in_unit(&UNITS[0]), room.in_unit(&UNITS[0]));
+    format!(
+        "At a barometer of {room}, {shown} is {what}, and hardly any pump pulls that. Look whether the gauge stands at 0 with the \
+         hose open, and tap it. Where the barometer is another, go back to it; where the needle stands there, type {shown} once \
+         more."
+    )
+}
 
 fn doubt_of_barometer(barometer: &Barometer, elevation: Option<Length>) -> Option<String> {
     if barometer.is_doubtful() {

@@ -200,7 +200,8 @@ impl Person {
         let earlier = self.earlier(question).first().map(|(_, line)| line.clone());
         let matters = matters(question) || earlier.is_some();
         let is_as_earlier = &mut self.is_as_earlier;
-        let grounds = Grounds { elevation: self.elevation, plugged: self.plugged };
+        let grounds =
+            Grounds { elevation: self.elevation, plugged: self.plugged, barometer: place.barometer };
         let heed = |screen: &mut Screen, line: &str| match &offer {
             Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
                 Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },

@@ -272,9 +272,7 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
         };
         let Some(step) = RigStep::of(&coached.step) else { break };
         walk.show_reason(&coached.reason);
-        // A dial may show a little more than there is; what that means is the coach's to say.
-        let deepest_pa =
-            walk.bench().barometer().map_or(f64::MAX, |barometer| 1.1 * barometer.station().si());
+        let deepest_pa = walk.bench().deepest_pa();
         let wants = Wants::Reading { on: HoseOn::Rig(step), deepest_pa, unit: unit.symbol.to_owned() };
         walk.ask_for_runner(&words, wants)?;
     }

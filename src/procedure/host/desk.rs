@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use crate::leak::{Bench, Verdict};
 use crate::picture::Picture;
-use crate::quantity::Quantity;
+use crate::quantity::{Pressure, Quantity};
 use crate::record::{
     Answer, Check, Circuit, HoseOn, Photo, PortMap, Question, Spot, TakesOutcome, Told, Wants,
 };
@@ -69,6 +69,8 @@ pub(crate) struct Place {
     /// Title of the section, where there are sections.
     pub section: Option<String>,
     pub circuit: Option<Rc<Circuit>>,
+    /// What the barometer in the room stands at, once that was asked.
+    pub barometer: Option<Pressure>,
     /// The bench that the circuit is read on, and the probability that a verdict must reach.
     pub bench: Option<Bench>,
     pub confidence: f64,

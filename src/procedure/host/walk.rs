@@ -459,8 +459,7 @@ impl Walk {
     fn check_rig(&mut self, before: Option<&str>) -> Result<(), Halt> {
         for is_last in [false, true] {
             for condition in [Condition::Plugged, Condition::Through] {
-                let room_pa = self.bench.barometer().map_or(f64::MAX, |barometer| barometer.station().si());
-                let (deepest_pa, unit) = (1.1 * room_pa, self.vacuum_unit.symbol.to_owned());
+                let (deepest_pa, unit) = (self.bench.deepest_pa(), self.vacuum_unit.symbol.to_owned());
                 let wants = Wants::Reading { on: HoseOn::Check(condition), deepest_pa, unit };
                 self.put(Asker::Runner, &check_words(before, condition), wants)?;
             }
@@ -495,6 +494,7 @@ impl Walk {
         let refused = |refusal: Refusal| Fault::of(format!("the answer does not fit: {refusal}"));
         question.accepts(&answer).map_err(refused)?;
         self.bench.learn(&question, &answer).map_err(|error| Fault::of(error.to_string()))?;
+        self.place.barometer = self.bench.barometer().map(|barometer| barometer.station());
         Ok(answer)
     }
 }

@@ -40,7 +40,7 @@ const TOLERANCE: Pressure = Pressure::constant(0.25 * INCH_OF_MERCURY);
 
 /// The deepest vacuum that a rig can be asked for, as a share of the barometer: below 2 % of the air's pressure no shop
 /// pump holds its speed (common practice, no source).
-const DEEPEST: f64 = 0.98;
+pub(crate) const DEEPEST: f64 = 0.98;
 
 impl CalibrationGoal {
     /// Returns the usual goal, 25 and 5 inHg within 0.25 inHg, scaled to a station pressure above 0.

@@ -14,7 +14,7 @@ mod proving;
 mod step;
 
 pub(crate) use coach::Coach;
-pub(crate) use goal::{CalibrationGoal, GoalError};
+pub(crate) use goal::{CalibrationGoal, DEEPEST, GoalError};
 pub(crate) use phase::Course;
 pub(crate) use plan::{PairAdvice, ValvePlan};
 pub(crate) use step::{CoachReading, CoachStep, Moved, NextStep, RigConcern, Setting};

@@ -34,6 +34,30 @@ fn a_slip_at_a_look_takes_nothing_back() {
 }
 
 #[test]
+fn a_reading_that_is_a_perfect_vacuum_or_nearly_is_asked_for_once_more() {
+    // 0.98 of 29.1 inHg are 28.5.
+    for (plugged, is_doubted) in [("29.1", true), ("30", true), ("28.6", true), ("28.4", false)] {
+        let front = Shopfront::new("test(c);");
+        front.walk_bare(&["Ada", "29.1 inHg", "20 C", plugged]);
+        let said = format!("At a barometer of 29.1 inHg, {plugged} inHg is");
+        assert_eq!(front.flat().contains(&said), is_doubted, "{plugged}: {}", front.flat());
+        assert_eq!(front.flat().contains("Fit the test orifice"), !is_doubted, "{plugged}");
+        // Typed again it is what the gauge shows.
+        front.begin_anew();
+        front.walk_bare(&["Ada", "29.1 inHg", "20 C", plugged, plugged]);
+        let again =
+            front.journal().standing().filter(|(_, asked, _)| asked.words.starts_with("Plug")).count();
+        assert_eq!(again, 1, "{plugged}: {}", front.flat());
+        // A session that is taken up knows the barometer too.
+        front.begin_anew();
+        front.walk_bare(&["Ada", "29.1 inHg", "20 C", "park"]);
+        let before = front.flat().matches(&said).count();
+        front.walk_bare(&[plugged]);
+        assert_eq!(front.flat().matches(&said).count() - before, usize::from(is_doubted), "{plugged}");
+    }
+}
+
+#[test]
 fn another_orifice_at_a_look_is_thought_of_before_a_drift() {
     let front = Shopfront::new("test(c);");
     let record = front.finish_bare(&["Ada", "29.92 inHg", "20 C", "25", "5", "22", "25", "4.2", "25", "5"]);
