@@ -37,8 +37,6 @@ pub(crate) struct Recorder {
     goes_on: bool,
     /// What the last reading that is not the last of its circuit came to.
     open_reading: Option<OpenReading>,
-    /// The circuit whose test has just ended, until the next answer: a note is about it.
-    concluded: Option<String>,
     pub(super) is_stranded: bool,
     /// Whether the rig is looked at before the next circuit, however soon that is.
     is_rig_doubted: bool,
@@ -74,7 +72,6 @@ impl Recorder {
             live_circuit: None,
             is_kept: false,
             unsaid: Vec::new(),
-            concluded: None,
             is_stranded: false,
             is_rig_doubted: false,
             photos: None,
@@ -227,13 +224,13 @@ impl Recorder {
         match &self.question(n)?.wants {
             Wants::Reading { on, .. } => Some(on),
             _ => None,
+        }
+    }
+
     fn opening(&self) -> Option<&Opening> {
         match &self.journal.events().first()?.what {
             What::Opened { opening } => Some(opening),
             _ => None,
-        }
-    }
-
         }
     }
 
@@ -319,21 +316,15 @@ impl Recorder {
                 return Ok(());
             }
         };
-        let circuit = self.about(question);
+        let circuit = about(question);
         self.log(What::Photographed { circuit: circuit.clone(), photo: photo.clone() })
             .map_err(|error| Aside::Lost(error.to_string()))?;
         self.live.show(&Shown::PhotoKept { circuit: circuit.as_deref(), photo: &photo });
         Ok(())
     }
 
-    /// Returns the circuit that a note or a photo is about.
-    fn about(&self, question: &Question) -> Option<String> {
-        self.concluded.clone().or(question.circuit.clone())
-    }
-
     fn note(&mut self, question: &Question, n: u64) {
         if let Some(event) = self.journal.event(n) {
-            self.concluded = None;
             self.scribe.asked(question, event);
             let is_as_asked = matches!(&event.what, What::Answered { question: asked, answer }
                 if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| *again == *answer));
@@ -345,6 +336,14 @@ impl Recorder {
         if !self.answered.contains(&n) {
             self.answered.push(n);
         }
+    }
+}
+
+/// Returns the circuit that a question is about, to which a note or a photo belongs that is given there.
+fn about(question: &Question) -> Option<String> {
+    match &question.wants {
+        Wants::Decision { of, .. } => Some(of.clone()),
+        _ => question.circuit.clone(),
     }
 }
 
@@ -404,8 +403,7 @@ impl Desk for Recorder {
             match self.live.ask(question, place) {
                 Ok(answer) => return self.take(question, answer),
                 Err(Aside::Jot(text)) => {
-                    let circuit = self.about(question);
-                    self.log(What::Jotted { circuit, text })
+                    self.log(What::Jotted { circuit: about(question), text })
                         .map_err(|error| Aside::Lost(error.to_string()))?;
                     self.live.show(&Shown::Noted);
                 }
@@ -464,9 +462,6 @@ impl Desk for Recorder {
                 outcome: (*outcome).clone(),
             };
             self.open_reading = more.then(open);
-        }
-        if let Shown::Concluded { circuit, .. } = shown {
-            self.concluded = Some((*circuit).to_owned());
         }
         if self.is_live {
             self.flush(false);

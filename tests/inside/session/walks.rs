@@ -120,11 +120,17 @@ fn a_note_goes_into_the_record_and_answers_nothing() {
 }
 
 #[test]
-fn a_note_right_behind_a_verdict_is_about_that_circuit() {
+fn a_note_belongs_to_what_is_asked_about_when_it_is_given() {
     let front = Shopfront::new(TWO);
-    let record = front.finish(&["22", "jot it whistled", "jot oil on the plate", "22"]);
+    let lines =
+        ["22", "jot oil on the plate", "9", "jot still 9", "9", "jot ream it by hand", "leave it as it is"];
+    let typed = [&["Ada", "29.92 inHg", "20 C", "25", "5"], &lines[..5], &["25", "5"], &lines[5..]].concat();
+    let record = front.finish_bare(&typed);
     let notes: Vec<_> = record.notes().collect();
-    assert_eq!(notes, [(Some("c"), "it whistled"), (Some("c"), "oil on the plate")]);
+    assert_eq!(
+        notes,
+        [(Some("d"), "oil on the plate"), (Some("d"), "still 9"), (Some("d"), "ream it by hand")]
+    );
 }
 
 #[test]
