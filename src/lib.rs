@@ -87,7 +87,10 @@ pub fn run() -> std::process::ExitCode {
     const STACK: usize = 16 << 20;
     const FAULT: u8 = 101;
     match std::thread::Builder::new().stack_size(STACK).spawn(cli::Cli::run) {
-        Ok(running) => running.join().unwrap_or(std::process::ExitCode::from(FAULT)),
+        Ok(running) => {
+            console::leave_stops();
+            running.join().unwrap_or(std::process::ExitCode::from(FAULT))
+        }
         Err(_) => cli::Cli::run(),
     }
 }

@@ -7,5 +7,5 @@ mod screen;
 
 pub(crate) use clean::{clean, hidden};
 pub(crate) use lookalike::looks;
-pub(crate) use progress::{Progress, is_interrupted, mark_interrupts, take_interrupt};
-pub(crate) use screen::{Heard, Listener, Screen, end_of_output, is_interactive, unwritten};
+pub(crate) use progress::{Progress, is_interrupted, leave_stops, mark_interrupts, take_interrupt};
+pub(crate) use screen::{Heard, Listener, Screen, end_of_output, is_interactive, is_plain, unwritten};

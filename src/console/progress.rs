@@ -65,8 +65,35 @@ static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 /// # Errors
 /// Where a handler is set already.
 pub(crate) fn mark_interrupts() -> Result<(), ctrlc::Error> {
-    ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed))
+    // Its thread is like the one that makes it.
+    leave_stops();
+    let marking = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
+    take_stops();
+    marking
 }
+
+/// Leaves it to the thread that asks to stop the program at Ctrl-Z; each thread beside that one does. Where another stops it, the
+/// line editor goes on for a moment, takes the terminal anew and has lost it when the program goes on.
+#[cfg(unix)]
+pub(crate) fn leave_stops() {
+    let _ = stops().thread_block();
+}
+
+#[cfg(unix)]
+fn take_stops() {
+    let _ = stops().thread_unblock();
+}
+
+#[cfg(unix)]
+fn stops() -> nix::sys::signal::SigSet {
+    nix::sys::signal::SigSet::from(nix::sys::signal::Signal::SIGTSTP)
+}
+
+#[cfg(not(unix))]
+pub(crate) fn leave_stops() {}
+
+#[cfg(not(unix))]
+fn take_stops() {}
 
 /// Returns whether Ctrl-C was pressed, and forgets that it was.
 pub(crate) fn take_interrupt() -> bool {

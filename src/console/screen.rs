@@ -199,10 +199,17 @@ impl Screen {
         format!("{last} ")
     }
 
-    /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal shows it: a
-    /// transcript has no line that is written over.
+    /// Shows a prompt, behind which somebody types.
+    pub(crate) fn ask(&mut self, prompt: &str) {
+        self.write(&clean(prompt));
+        let flushed = self.out.flush();
+        self.note(flushed);
+    }
+
+    /// Shows a text in place of the line that the cursor is on; an empty one clears it. Only a terminal whose cursor can be moved
+    /// shows it: a transcript has no line that is written over.
     pub(crate) fn replace_line(&mut self, text: &str) {
-        if !self.is_terminal {
+        if !self.is_terminal || is_plain() {
             return;
         }
         let text = clean(text);
@@ -258,6 +265,12 @@ pub(crate) fn unwritten(error: io::Error) {
 /// Returns whether somebody sits at standard input and output.
 pub(crate) fn is_interactive() -> bool {
     io::stdin().is_terminal() && io::stdout().is_terminal()
+}
+
+/// Returns whether the terminal says of itself that its cursor can't be moved. The line editor knows these names.
+pub(crate) fn is_plain() -> bool {
+    let named = std::env::var("TERM").unwrap_or_default();
+    ["dumb", "cons25", "emacs"].iter().any(|plain| named.eq_ignore_ascii_case(plain))
 }
 
 /// Returns whether a line is a command to be copied, which stays whole.

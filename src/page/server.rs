@@ -24,6 +24,7 @@ use super::events::{self, News};
 use super::pairing::NoChance;
 use super::serving::{Connection, Served};
 use super::{Board, PagePairing};
+use crate::console::leave_stops;
 
 /// How many connections are open at most, and of one address: one machine that floods the server leaves room for a tablet.
 const MOST_CONNECTIONS: usize = 96;
@@ -83,10 +84,16 @@ impl Server {
         let mut server =
             Server { served, pairing: pairing.clone(), is_over: is_over.clone(), threads: Vec::new() };
         let watched = board.clone();
-        let watching = move || events::watch(&watched, &tell, &is_over);
+        let watching = move || {
+            leave_stops();
+            events::watch(&watched, &tell, &is_over);
+        };
         server.threads.push(thread("page's news").spawn(watching).map_err(PageError::Machine)?);
         let shared = Served { board, pairing, served, news };
-        let serving = move || serve(&runtime, listener, Rc::new(shared));
+        let serving = move || {
+            leave_stops();
+            serve(&runtime, listener, Rc::new(shared));
+        };
         server.threads.push(thread("page").spawn(serving).map_err(PageError::Machine)?);
         Ok(server)
     }

@@ -5,15 +5,18 @@ mod committing;
 mod doubt;
 mod input;
 mod journal;
+mod keys;
 mod needle;
 mod person;
 mod photo_file;
+mod plain_terminal;
 mod prompt;
 mod recorder;
 mod runner;
 pub(crate) mod screens;
 mod scribe;
 mod sweep;
+mod terminal;
 mod unrecorded;
 mod walking;
 

@@ -4,7 +4,7 @@ use std::thread;
 use std::time::Duration;
 
 use super::{Prompt, screens};
-use crate::console::take_interrupt;
+use crate::console::{leave_stops, take_interrupt};
 use crate::page::{Board, SaidKind};
 use crate::quantity::{Pressure, Unit};
 use crate::rig::gauge::{Gauge, GaugeError, Sample, Settling, watch};
@@ -102,6 +102,7 @@ impl Needle {
         let answered = thread::scope(|scope| {
             let _over = Over(&is_wanted);
             scope.spawn(|| {
+                leave_stops();
                 has_gone.store(shows(gauge, page, unit, is_in_trouble, &is_wanted), Ordering::Relaxed);
             });
             answer()

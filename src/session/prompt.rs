@@ -3,7 +3,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use super::input::{Input, Stopped, Terminal, Typed};
+use super::input::{Input, Stopped, Typed};
 use crate::console::{Screen, is_interactive, is_interrupted, mark_interrupts};
 use crate::disk::{self, LARGEST_SETTINGS};
 use crate::page::{Ask, AskKind, Board, SaidKind, Sight};
@@ -73,7 +73,7 @@ impl Prompt {
         let input = if is_interactive() {
             // Without a handler Ctrl-C ends the program at once, which loses nothing but the farewell.
             let _ = mark_interrupts();
-            Input::Terminal(Box::new(Terminal::open()?))
+            Input::terminal()?
         } else {
             Input::lines(BufReader::new(io::stdin()))
         };
@@ -122,7 +122,12 @@ impl Prompt {
     ) -> Result<T, Stopped> {
         loop {
             let line = self.line(prompt, afresh)?;
-            match reply(&mut self.screen, line.trim()) {
+            let line = line.trim();
+            let replied = match line.contains('\n') {
+                true => Reply::Refused(MORE_LINES.to_owned()),
+                false => reply(&mut self.screen, line),
+            };
+            match replied {
                 Reply::Done(answer) => return Ok(answer),
                 Reply::Refused(why) => self.refuse(indent(prompt), &why),
                 Reply::Told => {}
@@ -193,7 +198,7 @@ impl Prompt {
     /// Lets a span of time pass, in seconds, where somebody waits at a terminal, and shows how much is left; returns
     /// whether it has passed.
     pub(crate) fn wait(&mut self, seconds: f64, left: fn(f64) -> String) -> Result<bool, Stopped> {
-        if !matches!(self.inputs.last(), Some(Input::Terminal(_))) {
+        if !self.inputs.last().is_some_and(Input::is_somebody) {
             return Ok(false);
         }
         let begun = Instant::now();
@@ -236,17 +241,28 @@ impl Prompt {
         let indent = indent(prompt);
         let prompt = self.screen.prompt(prompt);
         let Some(page) = self.page.clone() else {
-            let typed = self.typed(&prompt, afresh);
-            match typed {
-                Err(Stopped::Left) => self.screen.line(""),
-                Err(Stopped::Ended) => self.screen.line(&prompt),
-                _ => {}
+            loop {
+                match self.typed(&prompt, afresh) {
+                    Ok(Some(typed)) => return Ok(typed.text),
+                    Ok(None) => {}
+                    Err(why) => {
+                        match why {
+                            Stopped::Left => self.screen.line(""),
+                            Stopped::Ended => self.screen.line(&prompt),
+                            Stopped::Failed(_) => {}
+                        }
+                        return Err(why);
+                    }
+                }
             }
-            // Only beside a page nothing may have come yet.
-            return typed.and_then(|typed| typed.map(|typed| typed.text).ok_or(Stopped::Ended));
         };
         page.ask();
         loop {
+            if let (true, Some(Input::Plain(terminal))) = (page.has_something(), self.inputs.last_mut())
+                && terminal.leaves()
+            {
+                self.screen.line("");
+            }
             for notice in page.take_notices() {
                 self.screen.unheard(|screen| screen.say(&notice));
             }
@@ -266,8 +282,10 @@ impl Prompt {
                 }
                 // It was called back.
                 Err(Stopped::Left) if page.has_something() => {
-                    if let (false, Some(terminal)) = (page.has_line(), self.terminal()) {
-                        terminal.type_on();
+                    if let (false, Some(Input::Terminal(terminal))) =
+                        (page.has_line(), self.inputs.last_mut())
+                    {
+                        terminal.types_on();
                     }
                 }
                 Err(Stopped::Left) => {
@@ -290,9 +308,14 @@ impl Prompt {
 
     fn typed(&mut self, prompt: &str, afresh: bool) -> Result<Option<Typed>, Stopped> {
         while let Some(input) = self.inputs.last_mut() {
+            if let Input::Plain(terminal) = input
+                && terminal.begins(afresh)
+            {
+                self.screen.ask(prompt);
+            }
             match input.line(prompt, afresh) {
                 Ok(Some(typed)) => {
-                    if !matches!(input, Input::Terminal(_)) {
+                    if !input.is_somebody() {
                         self.screen.line(&format!("{prompt}{}", typed.text));
                     }
                     return Ok(Some(typed));
@@ -304,17 +327,10 @@ impl Prompt {
         Err(Stopped::Ended)
     }
 
-    fn terminal(&mut self) -> Option<&mut Terminal> {
-        match self.inputs.last_mut() {
-            Some(Input::Terminal(terminal)) => Some(terminal),
-            _ => None,
-        }
-    }
-
     /// Shows a line that was typed on the page.
     fn of_page(&mut self, page: &Board, indent: usize, text: String) -> String {
-        if let Some(terminal) = self.terminal() {
-            terminal.is_late();
+        if let Some(input) = self.inputs.last_mut() {
+            input.is_late();
         }
         page.say(SaidKind::OnPage, &text);
         let shown = if text.trim().is_empty() { "Enter" } else { &text };
@@ -327,6 +343,9 @@ impl Prompt {
 const PATIENCE: Duration = Duration::from_millis(100);
 
 const BEGUN_BEFORE: &str = "This line was begun before the page answered, so it is not taken. Type it again where it is meant for this.";
+
+const MORE_LINES: &str =
+    "That is more than one line, and nothing of it is taken: one question takes one line.";
 
 pub(crate) fn yes_no(text: &str) -> Result<bool, String> {
     yes_or_no(text).ok_or_else(|| "Type yes or no.".to_owned())

@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::{GaugeLine, LineFormat};
+use crate::console::leave_stops;
 use crate::quantity::Pressure;
 
 pub(crate) trait Gauge {
@@ -264,7 +265,10 @@ impl LineStream {
         let (sender, arrivals) = sync_channel(WAITING);
         let wanted = Arc::new(());
         let is_wanted = Arc::downgrade(&wanted);
-        thread::spawn(move || Cutter { sender, is_wanted, line: Vec::new(), is_whole: false }.run(stream));
+        thread::spawn(move || {
+            leave_stops();
+            Cutter { sender, is_wanted, line: Vec::new(), is_whole: false }.run(stream);
+        });
         LineStream { arrivals, _wanted: wanted }
     }
 

@@ -96,6 +96,98 @@ fn what_was_half_typed_when_the_page_answered_answers_nothing() {
 }
 
 #[test]
+fn what_was_half_typed_stands_on_the_next_line_and_once_that_is_cleared_the_line_is_taken() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let (mut terminal, page) = begun(&home);
+    terminal.sees("type ok: ");
+    terminal.begins("la");
+    terminal.sees("la");
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("page: ok");
+    terminal.sees("which: la");
+    terminal.presses('u');
+    terminal.sends("early");
+    terminal.types(&[("inHg: ", "22"), ("words: ", "park")]);
+    let shown = terminal.exits(3);
+    assert!(!shown.contains("This line was begun before"), "{shown}");
+}
+
+#[test]
+fn lines_that_are_pasted_at_once_answer_nothing_and_a_lone_escape_changes_nothing() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    for beside in [&[][..], &["--page"]] {
+        let mut terminal = Terminal::open(&home, 80, &[&["guide", "merle.rhai"], beside].concat());
+        let page = (!beside.is_empty()).then(|| terminal.sees_page());
+        terminal.types(&[("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("temperature: ", "20 C")]);
+        terminal.sees("inHg: ");
+        terminal.begins("\u{1b}[200~25\r5\r\u{1b}[201~");
+        terminal.sends("");
+        terminal.sees("That is more than one line, and nothing of it is taken");
+        // What follows an escape soon is a key with it.
+        terminal.sees("inHg: ");
+        terminal.begins("\u{1b}");
+        std::thread::sleep(std::time::Duration::from_millis(700));
+        terminal.sends("25");
+        terminal.sees("inHg: ");
+        terminal.begins("\u{1b}");
+        match page {
+            Some(page) => assert_eq!(page.types("Fit the test orifice", "5"), 202),
+            None => {
+                std::thread::sleep(std::time::Duration::from_millis(700));
+                terminal.sends("5");
+            }
+        }
+        terminal.types(&[("type ok: ", "park")]);
+        let shown = terminal.exits(3);
+        assert!(shown.contains("Set: 25 inHg plugged, 5 inHg through"), "{shown}");
+    }
+}
+
+#[test]
+fn a_session_that_was_stopped_goes_on_with_what_stood_on_its_line() {
+    for beside in [&[][..], &["--page"]] {
+        let home = Home::with("merle.rhai", PROCEDURE);
+        let mut terminal = Terminal::in_shell(&home, &[&["guide", "merle.rhai"], beside].concat());
+        terminal.sees("name: ");
+        for letters in ["A", "Ad", "Ada"] {
+            terminal.begins(&letters[letters.len() - 1..]);
+            terminal.sees(&letters[letters.len() - 1..]);
+            terminal.presses('z');
+            terminal.sees("was stopped");
+            terminal.sends("");
+            terminal.sees(&format!("name: {letters}"));
+        }
+        terminal.sends("");
+        terminal.types(&[("barometer: ", "29.92 inHg"), ("temperature: ", "20 C"), ("inHg: ", "25")]);
+        terminal.types(&[("inHg: ", "5"), ("type ok: ", "ok"), ("which: ", "late"), ("inHg: ", "22")]);
+        terminal.types(&[("words: ", "x"), ("inHg: ", "25"), ("inHg: ", "5")]);
+        terminal.exits(0);
+        assert_eq!(home.record().technician.as_deref(), Some("Ada"));
+    }
+}
+
+#[test]
+fn where_the_cursor_cannot_be_moved_terminal_and_page_answer_by_whole_lines() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    let mut terminal = Terminal::dumb(&home, &["guide", "merle.rhai", "--page"]);
+    let page = terminal.sees_page();
+    terminal.types(&[("name: ", "Ada"), ("barometer: ", "29.92 inHg"), ("temperature: ", "20 C")]);
+    terminal.types(&[("inHg: ", "25"), ("inHg: ", "5")]);
+    terminal.sees("type ok: ");
+    terminal.begins("la");
+    assert_eq!(page.types("Suction", "ok"), 202);
+    terminal.sees("page: ok");
+    terminal.types(&[("which: ", "te")]);
+    terminal.sees("This line was begun before the page answered");
+    terminal.types(&[("which: ", "early")]);
+    terminal.sees("inHg: ");
+    terminal.presses('c');
+    terminal.sees("Parked. Nothing is lost");
+    let shown = terminal.exits(3);
+    assert!(!shown.contains('\u{1b}'), "{shown:?}");
+}
+
+#[test]
 fn ctrl_c_parks_with_a_page_open_also_where_the_page_has_just_answered() {
     let home = Home::with("merle.rhai", PROCEDURE);
     let (mut terminal, page) = begun(&home);

@@ -18,13 +18,29 @@ pub(crate) struct Terminal {
 
 impl Terminal {
     pub(crate) fn open(home: &Home, columns: u16, arguments: &[&str]) -> Terminal {
+        Terminal::with(home, columns, "xterm", "echo $$ > pid; exec \"$@\"", arguments)
+    }
+
+    /// A terminal whose cursor can't be moved.
+    pub(crate) fn dumb(home: &Home, arguments: &[&str]) -> Terminal {
+        Terminal::with(home, 80, "dumb", "exec \"$@\"", arguments)
+    }
+
+    /// A terminal with a shell in it that says when the program was stopped, and has it go on at the next line.
+    pub(crate) fn in_shell(home: &Home, arguments: &[&str]) -> Terminal {
+        let shell =
+            "set -m; \"$@\"; while [ $? -eq 148 ]; do echo was stopped; read -r line; fg > /dev/null; done";
+        Terminal::with(home, 80, "xterm", shell, arguments)
+    }
+
+    fn with(home: &Home, columns: u16, kind: &str, shell: &str, arguments: &[&str]) -> Terminal {
         let program = home.command(arguments);
         // The size is set by the shell's own terminal before the program looks at it.
         let mut command = Command::new("sh");
-        command.args(["-c", "echo $$ > pid; stty cols \"$0\" rows 24; exec \"$@\""]).arg(columns.to_string());
+        command.args(["-c", &format!("stty cols \"$0\" rows 24; {shell}")]).arg(columns.to_string());
         command.arg(program.get_program()).args(program.get_args()).current_dir(home.folder());
         command.env_clear().envs(program.get_envs().filter_map(|(name, value)| Some((name, value?))));
-        command.env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", "xterm");
+        command.env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", kind);
         command.env("NO_COLOR", "1");
         let patience = u64::try_from(PATIENCE.as_millis()).expect("not so long");
         let session = spawn_command(command, Some(patience)).expect("a terminal");
