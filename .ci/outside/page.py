@@ -46,7 +46,7 @@ STEPS = [
     ("Reading", ("key_in", "22"), "22", "22 inHg"),
     ("recheck the calibration", ("key_in", "25"), "25", "25 inHg"),
     ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
-    ("what is to be done?", ("press", "1 ream and oversize valve parts 48, 0.6 h"), "1", "ream and oversize valve"),
+    ("what is to be done?", ("press", "1 ream and oversize valve parts for 48, 0.6 h"), "1", "ream and oversize valve"),
 ]
 
 # What corrie-c4-main has read and done before the rig is set.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use clap::Args;
-use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::builder::{OsStringValueParser, PossibleValuesParser, TypedValueParser};
 use etcetera::BaseStrategy;
 
 use super::practice::{is_exercise_file, procedure_of_exercise};
@@ -32,12 +32,18 @@ fn mode() -> impl TypedValueParser<Value = Mode> {
     })
 }
 
+/// A shop folder's name may be empty here: that is refused with what to do where the shop is opened.
+pub(super) fn shop_folder() -> impl TypedValueParser<Value = PathBuf> {
+    OsStringValueParser::new().map(PathBuf::from)
+}
+
 /// The shop folder as it was named, if it was.
 pub(super) struct ShopFolder(pub(super) Option<PathBuf>);
 
 impl ShopFolder {
     /// Opens the shop: the folder named by the flag or the environment, else the user's data folder.
     pub(super) fn open(&self) -> Result<Shop, Failure> {
+        self.is_named()?;
         let folder = self.0.clone().or_else(users_shop).ok_or_else(|| {
             Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
         })?;
@@ -63,6 +69,7 @@ impl ShopFolder {
 
     /// Opens the shop to look at what it holds: a folder that was named must be there.
     pub(super) fn open_to_read(&self) -> Result<Shop, Failure> {
+        self.is_named()?;
         if let Some(folder) = self.0.as_ref().filter(|folder| !folder.is_dir()) {
             return Err(Failure::wrong(format!(
                 "there is no shop in {}; look at the name, or begin one there with guide, rig set or shop set",
@@ -70,6 +77,18 @@ impl ShopFolder {
             )));
         }
         self.open()
+    }
+}
+
+impl ShopFolder {
+    fn is_named(&self) -> Result<(), Failure> {
+        if self.0.as_ref().is_none_or(|folder| !folder.as_os_str().is_empty()) {
+            return Ok(());
+        }
+        Err(Failure::wrong(format!(
+            "the shop folder is named, and the name is empty: give --shop or {SHOP_VARIABLE} a folder, or take it out (unset \
+             {SHOP_VARIABLE}) for the shop in your data folder"
+        )))
     }
 }
 

@@ -22,7 +22,7 @@ pub(crate) struct Cli {
     #[command(subcommand)]
     command: Option<Command>,
     /// The folder of the shop: rig, open sessions, records [default: the user's data folder]
-    #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE)]
+    #[arg(long, global = true, value_name = "DIR", env = arguments::SHOP_VARIABLE, value_parser = arguments::shop_folder())]
     shop: Option<PathBuf>,
 }
 

@@ -249,7 +249,7 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     }
     keep_pictures(&mut screen, &shop, &program);
     page.iter().for_each(|page| page.hold_pictures(&shop, &program));
-    let is_at_bench = opening.mode == Mode::Bench;
+    let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
@@ -257,6 +257,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     if let Some(page) = &page {
         page.is_over(&ended);
     }
+    let is_nobodys =
+        is_attempt && matches!(ended, Ok(Ended::Parked | Ended::Lost(_))) && session.is_unanswered();
     if let (Ok(ended), true) = (&ended, is_at_bench) {
         shop.remember(&match ended {
             Ended::Finished(record, _) => SaidEarlier::of(&record.journal),
@@ -264,6 +266,10 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         });
     }
     let outcome = match ended {
+        Ok(_) if is_nobodys => {
+            session.put_away();
+            Err(Failure::paused("Nobody has begun this attempt, so nothing is left open."))
+        }
         Ok(ended) => tell_end(&mut screen, &shop, &program, (&name, &again), ended),
         Err(error) => Err(not_stored(&mut screen, (&name, &again), error)),
     };

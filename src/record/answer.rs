@@ -313,6 +313,11 @@ fn read_air(text: &str) -> Result<Answer, Refusal> {
         return Ok(Answer::AirTemperature { entered: None, air: AirTemperature::ASSUMED });
     }
     let has_unit = text.chars().any(char::is_alphabetic);
+    if !has_unit && let Ok(bare) = text.replace(',', ".").parse::<f64>() {
+        // What is no shop's temperature in degrees Celsius is meant in degrees Fahrenheit.
+        let meant = if bare > 50.0 { format!("{text} F") } else { format!("{text} C or {text} F") };
+        return refuse(format!("\"{text}\" lacks its unit: type {meant}; Enter where nobody knows it."));
+    }
     let entry = Unit::by_word("celsius").and_then(|unit| Entry::parse(text, unit).ok());
     let quantity = entry.filter(|_| has_unit).and_then(|entry| entry.quantity());
     let Some(temperature) = quantity.and_then(|quantity| Temperature::try_from(quantity).ok()) else {

@@ -148,6 +148,16 @@ impl Session {
         SaidEarlier::of(self.walking.recorder.borrow().journal.events())
     }
 
+    /// Returns whether nothing that was answered stands.
+    pub(crate) fn is_unanswered(&self) -> bool {
+        self.walking.recorder.borrow().journal.standing().next().is_none()
+    }
+
+    /// Takes away what is left of a session that nobody will go on with.
+    pub(crate) fn put_away(&self) {
+        put_away(&self.shop.session(&self.walking.opening.session));
+    }
+
     fn stranded(&self, why: String) -> Ended {
         Ended::Stranded(why, self.walking.recorder.borrow().journal.text().unwrap_or_default())
     }

@@ -302,7 +302,7 @@ fn leak(kind: Option<LeakKind>, seal: Option<Seal>) -> String {
 
 fn repairs(repairs: &[Repair]) -> String {
     let text = |repair: &Repair| {
-        let parts = repair.parts.map(|parts| format!(", parts {parts}")).unwrap_or_default();
+        let parts = repair.parts.map(|parts| format!(", parts for {parts}")).unwrap_or_default();
         let hours = repair.hours.map(|hours| format!(", {hours} h")).unwrap_or_default();
         format!("{}{parts}{hours}", repair.does)
     };

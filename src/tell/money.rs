@@ -10,7 +10,7 @@ pub(crate) fn account(record: &Record) -> String {
     let money = |figure: f64| money(figure, account.prices.currency.as_deref());
     let hours = shown(account.hours, 1);
     let hour = if hours == "1" { "hour" } else { "hours" };
-    let mut text = format!("What was decided: parts {}, {hours} {hour} of work", money(account.parts));
+    let mut text = format!("What was decided: parts for {}, {hours} {hour} of work", money(account.parts));
     if let Some(total) = account.total.filter(|_| account.prices.labour_per_hour.is_some()) {
         text += &format!(", together {}", money(total));
     }
@@ -63,7 +63,7 @@ fn in_threes(sum: &str) -> String {
 /// Writes what a repair costs, as far as that is known.
 pub(crate) fn cost(repair: &Repair, prices: &Prices) -> Option<String> {
     let money = |figure: f64| money(figure, prices.currency.as_deref());
-    let parts = repair.parts.map(|parts| format!("parts {}", money(parts)));
+    let parts = repair.parts.map(|parts| format!("parts for {}", money(parts)));
     let hours = repair.hours.map(|hours| format!("{} h", shown(hours, 1)));
     let together = repair.parts.zip(repair.hours).zip(prices.labour_per_hour);
     let together = together.map(|((parts, hours), per_hour)| money(parts + hours * per_hour));

@@ -166,7 +166,7 @@ impl Counted {
         }
         Err(format!(
             "Of {}, a student may make {allowed}, and {name} has begun {} in this shop: {}. A parked one goes on with practice \
-             --resume; park leaves this one, which counts for nobody.",
+             --resume; park leaves this one, of which nothing stays.",
             self.exercise.name,
             made.len(),
             made.into_iter().collect::<Vec<_>>().join(", ")

@@ -10,7 +10,7 @@ use super::exercises::{known, refuse_held_back};
 use crate::cli::arguments::ShopFolder;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
-use crate::disk::write_whole;
+use crate::disk::{self, LARGEST_DOCUMENT, write_whole};
 use crate::practice::{Task, is_passed, point_name};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
@@ -32,9 +32,9 @@ pub(super) struct Grades {
     #[arg(long, value_name = "FILE")]
     exercise: Option<PathBuf>,
     /// Write a row for each attempt as CSV, with what it reached of each point
-    #[arg(long, conflicts_with = "html")]
+    #[arg(long)]
     csv: bool,
-    /// Write the table as a page, for a phone too
+    /// Write the table as a page, for a phone too; with --csv both are written
     #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
 }
@@ -52,6 +52,12 @@ struct HandedIn {
     session: String,
     digest: Option<String>,
     signer: Option<SignerKey>,
+}
+
+/// What a document says that it is.
+#[derive(serde::Deserialize)]
+struct Stated {
+    format: Option<String>,
 }
 
 /// What is counted, and what is to be said of the rest.
@@ -77,16 +83,19 @@ impl Grades {
         }
         let mut screen = Screen::stdout();
         let tables = class.tables();
-        match &self.html {
-            _ if self.csv => screen.document(&csv(&class.each_attempt().values()).map_err(Failure::wrong)?),
-            Some(path) => {
-                let page = table_page("A class at practice", &tables, &UNITS[0]);
-                write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
-                screen.say(&format!("Written: {}", path.display()));
-            }
-            None => tables.iter().for_each(|table| show_table(&mut screen, table, &UNITS[0])),
-        }
         let mut aside = Screen::stderr();
+        if let Some(path) = &self.html {
+            let page = table_page("A class at practice", &tables, &UNITS[0]);
+            write_whole(path, page.as_bytes()).map_err(|error| Failure::file(path, error))?;
+            let told = format!("Written: {}", path.display());
+            // Nothing but the table may stand on the output that is one.
+            if self.csv { aside.say(&told) } else { screen.say(&told) }
+        }
+        if self.csv {
+            screen.document(&csv(&class.each_attempt().values()).map_err(Failure::wrong)?);
+        } else if self.html.is_none() {
+            tables.iter().for_each(|table| show_table(&mut screen, table, &UNITS[0]));
+        }
         for refused in &class.refused {
             aside.say(&format!("Not counted: {refused}."));
         }
@@ -105,6 +114,9 @@ fn handed_in(shop: &Shop, folder: &Path) -> Result<Class, Failure> {
     }
     let (mut auditor, mut class) = (Auditor::default(), Class::default());
     for path in documents {
+        if is_something_else(&path)? {
+            continue;
+        }
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
         let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
         let signer = audit.signer.clone();
@@ -124,6 +136,13 @@ fn handed_in(shop: &Shop, folder: &Path) -> Result<Class, Failure> {
     }
     class.attempts.sort_by_key(|attempt| attempt.started);
     Ok(class)
+}
+
+/// Returns whether a document is sound and no record, as a shop has beside its records: settings, a pack or a key.
+fn is_something_else(path: &Path) -> Result<bool, Failure> {
+    let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error))?;
+    let read: Result<Stated, _> = serde_json::from_slice(&bytes);
+    Ok(read.is_ok_and(|stated| !stated.format.is_some_and(|format| format.starts_with("spoolproof/record/"))))
 }
 
 /// Returns what an exercise is by its name or file, with its procedure as this shop has it.

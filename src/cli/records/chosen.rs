@@ -62,8 +62,7 @@ pub(super) fn path(shop: &Shop, named: Option<&Path>) -> Result<PathBuf, Failure
     let name = named.to_string_lossy();
     session(shop, &name).map(|session| shop.record(&session)).or_else(|failure| {
         let attempts = shop.of_mode(Mode::Practice).map_err(Failure::wrong)?;
-        let attempt = attempts.record(name.trim_end_matches(".json"));
-        if attempt.is_file() { Ok(attempt) } else { Err(failure) }
+        session(&attempts, &name).map(|session| attempts.record(&session)).map_err(|_| failure)
     })
 }
 

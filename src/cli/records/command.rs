@@ -9,9 +9,9 @@ use super::list::{RecordsDiscard, RecordsMend, list};
 use super::show::show;
 use super::sign::RecordsSign;
 
-use crate::cli::arguments::ShopFolder;
+use crate::cli::arguments::{ChosenMode, ShopFolder};
 use crate::cli::server::RecordsSend;
-use crate::cli::status::Outcome;
+use crate::cli::status::{Failure, Outcome};
 
 #[derive(Debug, Args)]
 pub(crate) struct Records {
@@ -23,6 +23,8 @@ pub(crate) struct Records {
 enum RecordsCommand {
     /// List the records of the shop, and the sessions that are still open
     List {
+        #[command(flatten)]
+        chosen: ChosenMode,
         /// Print one JSON document instead
         #[arg(long)]
         json: bool,
@@ -55,7 +57,10 @@ impl Records {
     pub(crate) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop_to_read = || shop.open_to_read();
         match self.command {
-            RecordsCommand::List { json } => list(&shop_to_read()?, json),
+            RecordsCommand::List { chosen, json } => {
+                let shop = shop_to_read()?.of_mode(chosen.mode).map_err(Failure::wrong)?;
+                list(&shop, json)
+            }
             RecordsCommand::Show { record, json } => show(&shop_to_read()?, record.as_deref(), json),
             RecordsCommand::Discard(discard) => discard.run(&shop_to_read()?),
             RecordsCommand::Mend(mend) => mend.run(&shop_to_read()?),

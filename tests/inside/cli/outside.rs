@@ -272,6 +272,8 @@ fn the_shop_is_the_flags_else_the_environments_else_the_users() {
     let mut command = home.command(&homeless);
     command.env_remove("HOME").env_remove("XDG_DATA_HOME").env("SPOOLPROOF_SHOP", home.path("other"));
     park(&mut command).says("Parked");
+    let nameless = run(home.command(&["records", "list"]).env("SPOOLPROOF_SHOP", ""), "").exits(2);
+    nameless.complains("the name is empty: give --shop or SPOOLPROOF_SHOP a folder, or take it out");
 }
 
 #[test]

@@ -72,6 +72,28 @@ fn attempts_are_found_in_the_folders_of_the_students() {
 }
 
 #[test]
+fn what_lies_beside_records_is_not_named_and_a_record_that_is_broken_is() {
+    let perfect = handed_in("Ann", SOME, &exercise(), Skill::PERFECT);
+    let rig: &[u8] = br#"{"grade": "B"}"#;
+    let home = class(&[("practice/records/1.json", &perfect), ("rig.json", rig), ("prices.json", b"{}")]);
+    let ran = home.run(&GRADES, "").exits(0).says("set-the-rig");
+    assert!(!ran.err.contains("Not counted"), "{}", ran.err);
+    for broken in [&perfect[..perfect.len() / 2], &perfect[1..]] {
+        std::fs::write(home.path("class/broken.json"), broken).unwrap();
+        home.run(&GRADES, "").exits(1).complains("Not counted: broken.json: not JSON");
+    }
+}
+
+#[test]
+fn a_table_and_a_page_are_written_together() {
+    let home = class(&[("1.json", &handed_in("Ann", SOME, &exercise(), POOR))]);
+    let ran = home.run(&[&GRADES[..], &["--csv", "--html", "class.html"]].concat(), "").exits(0);
+    let ran = ran.complains("Written: class.html");
+    assert!(ran.out.starts_with("\u{feff}student,") && !ran.out.contains("Written"), "{}", ran.out);
+    assert!(home.read("class.html").contains("Ann"));
+}
+
+#[test]
 fn the_grade_of_a_course_is_the_mean_of_the_best_in_each_exercise() {
     let first = shipped().remove(0);
     let sessions = ["1", "2", "3", "4"].map(|n| format!("20260101-08000{n}-some-{n}"));

@@ -73,6 +73,9 @@ fn more_attempts_than_allowed_are_refused_and_one_that_was_left_counts() {
     let refused = "of exam, a student may make 2, and ann has begun 2";
     let third = student.run(&exam, "ann \npark\n").exits(3);
     assert!(third.out.to_lowercase().contains(refused) && !third.out.contains("attempt 3"), "{}", third.out);
+    // Of an attempt that nobody may begin nothing is left.
+    third.complains("nothing is left open");
+    assert_eq!(student.names(&student.shop().join("practice/open")).len(), 2);
     // The same work under another name of the file is the same exercise.
     student.write("again.json", student.read("exam.json"));
     let third = student.run(&["practice", "again.json"], "Ann\npark\n").exits(3);
@@ -119,6 +122,12 @@ fn an_attempt_is_signed_by_its_student_and_its_grade_held_back_from_all_but_who_
             ran.complains("is told by Hill School");
         }
     }
+    let listed = student.run(&["records", "list", "--mode", "practice"], "").exits(0).says(name);
+    assert!(!listed.out.contains("leaks"), "{}", listed.out);
+    student
+        .run(&["report", name.rsplit('-').next().unwrap()], "")
+        .exits(2)
+        .complains("is told by Hill School");
     student.run(&["records", "audit", name], "").exits(0).says("1 signed by Ann Example");
     std::fs::create_dir(school.path("class")).unwrap();
     std::fs::copy(&record, school.path("class/ann.json")).unwrap();

@@ -50,7 +50,7 @@ fn what_is_undecided_or_untested_is_said_beside_the_sum() {
     record.circuits[2].verdict = Some(Verdict::Retest);
     record.circuits[7].verdict = None;
     let text = told(&mut record, repair());
-    assert!(text.starts_with("What was decided: parts 48 EUR"), "{text}");
+    assert!(text.starts_with("What was decided: parts for 48 EUR"), "{text}");
     assert!(
         text.contains("Not in it: 2 circuits that are undecided and 1 circuit that is not tested."),
         "{text}"

@@ -27,8 +27,8 @@ fn repaired() -> Home {
     ran.says(
         "feed, leaks: what is to be done? The clutch fills late. It can cause: late upshift, flare 2-3.",
     )
-    .says("1 ream the bore: parts 48 USD, 0.6 h, together 105 USD")
-    .says("2 renew the valve: parts 12 USD 3 leave it as it is 4 replace the body: 850 USD");
+    .says("1 ream the bore: parts for 48 USD, 0.6 h, together 105 USD")
+    .says("2 renew the valve: parts for 12 USD 3 leave it as it is 4 replace the body: 850 USD");
     home
 }
 

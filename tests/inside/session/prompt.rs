@@ -190,6 +190,12 @@ fn a_temperature_takes_either_unit_and_enter_alone_where_nobody_knows_it() {
     for line in ["22", "warm", "29.92 inHg", "25 in", "70 C", "-40 F"] {
         assert_eq!(air(line), None, "{line}");
     }
+    // A figure without a unit is asked for with the one that it can have.
+    let front = Shopfront::new("");
+    front.walk_bare(&["Ada", "29.92 inHg", "22,5", "72", "park"]);
+    let shown = front.flat();
+    assert!(shown.contains("\"22,5\" lacks its unit: type 22,5 C or 22,5 F; Enter where nobody"), "{shown}");
+    assert!(shown.contains("\"72\" lacks its unit: type 72 F; Enter where nobody knows it."), "{shown}");
 }
 
 #[test]

@@ -44,7 +44,7 @@ name: "lube", port: "4" => name: "cooler", port: "5"
     => circuit added: cooler. Holds from 18 inHg up, leaks from 12 inHg down
 port: "3A" => port: "3B" => port of feed changed: 3A, now 3B
 ["late upshift"] => ["flare 2-3"] => symptoms of feed changed: late upshift, now flare 2-3
-parts: 48 => parts: 52 => repairs of feed changed: ream, parts 48, 0.6 h, now ream, parts 52, 0.6 h
+parts: 48 => parts: 52 => repairs of feed changed: ream, parts for 48, 0.6 h, now ream, parts for 52, 0.6 h
 unit: "U", => => unit changed: U, now none
 title: "T" => title: "Another" => title changed: T, now Another
 "#;
