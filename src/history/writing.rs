@@ -123,7 +123,7 @@ fn add_record(
 ) -> Result<i64, IndexError> {
     let after = after(record);
     let follows = after.map(|after| family_of(database, after)).transpose()?;
-    let counts = VerdictCounts::of(&record.circuits);
+    let counts = VerdictCounts::of(asked_for(record));
     let standards = || record.circuits.iter().flat_map(alike).map(standard);
     let technician = record.tested_by().unwrap_or_else(|| "nobody named".to_owned());
     let id = database.value(
@@ -165,6 +165,15 @@ fn add_record(
         ],
     )?;
     Ok(id.unwrap_or_default())
+}
+
+/// The circuits that a record was to tell of: of an attempt those that are tested in it, as nobody left the others out.
+fn asked_for(record: &Record) -> impl Iterator<Item = &CircuitRecord> {
+    let is_attempt = record.opening().is_some_and(|opening| opening.exercise.is_some());
+    let plan = record.plan.as_ref().filter(|_| is_attempt);
+    let is_planned =
+        move |name: &str| plan.is_none_or(|plan| plan.circuits.iter().any(|planned| planned.circuit == name));
+    record.circuits.iter().filter(move |circuit| is_planned(&circuit.circuit.name))
 }
 
 /// How many circuits are not as they should be and are left so: nothing else was decided about them.
@@ -296,7 +305,7 @@ fn add_what_it_says(database: &Database, record: &Record, id: i64, bench: i64) -
 /// procedure describes, only the first.
 fn add_circuits(database: &Database, record: &Record, id: i64, bench: i64) -> Result<(), IndexError> {
     let mut circuits: Vec<&CircuitRecord> = Vec::new();
-    for circuit in &record.circuits {
+    for circuit in asked_for(record) {
         if circuits.iter().all(|known| known.circuit.name != circuit.circuit.name) {
             circuits.push(circuit);
         }

@@ -431,9 +431,9 @@ fn is_none(count: &usize) -> bool {
 }
 
 impl VerdictCounts {
-    pub fn of(circuits: &[CircuitRecord]) -> VerdictCounts {
+    pub fn of<'a>(circuits: impl IntoIterator<Item = &'a CircuitRecord>) -> VerdictCounts {
         let mut counts = VerdictCounts::default();
-        circuits.iter().for_each(|circuit| *counts.count_mut(circuit.verdict) += 1);
+        circuits.into_iter().for_each(|circuit| *counts.count_mut(circuit.verdict) += 1);
         counts
     }
 

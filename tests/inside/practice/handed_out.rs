@@ -200,6 +200,22 @@ fn what_is_held_back_is_in_no_answer_of_the_history_but_in_those_of_who_handed_i
     }
 }
 
+#[test]
+fn a_circuit_that_an_exercise_leaves_out_is_not_counted_as_one_that_nobody_tested() {
+    let (school, student) = handed_out(&["set-the-rig"]);
+    let record = handed_in("Ann", SOME, &prepared(&school), Skill::PERFECT);
+    student.run(&["practice", "exam.json", "--as", "Ann"], &lines_of(&record)).exits(0);
+    let stored = records_in(&student.shop().join("practice/records")).pop().unwrap();
+    let summary = crate::record::read(&stored).unwrap().summary;
+    assert!(summary.not_tested > 0, "{summary:?}");
+    for question in [&["failing"][..], &["by", "technician"]] {
+        let answer = student.json(&[&["history"], question, &["--mode", "practice"]].concat());
+        let rows = answer["tables"][0]["rows"].as_array().unwrap();
+        let sum = |head: &str| rows.iter().map(|row| row[head].as_u64().unwrap()).sum::<u64>();
+        assert_eq!((sum("tested"), sum("not tested")), (2, 0), "{question:?}: {answer}");
+    }
+}
+
 /// Whether a cell says nothing of any reading: it is a name, a nought or empty.
 fn is_nothing(cell: &serde_json::Value) -> bool {
     cell.as_f64().is_none_or(|figure| figure == 0.0)
