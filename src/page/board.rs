@@ -215,6 +215,7 @@ impl Board {
         self.show(|sight| {
             (sight.question, sight.ask, sight.circuit, sight.dial, sight.valves) =
                 (0, None, None, None, None);
+            (sight.progress.section, sight.progress.next) = (None, None);
             sight.pictures.clear();
             sight.state = state;
         });

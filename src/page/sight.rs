@@ -53,6 +53,7 @@ pub(crate) struct CircuitSight {
 
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct ProgressSight {
+    /// What is done now: the procedure's section, or what the runner does by itself.
     pub section: Option<String>,
     /// Circuits whose test has ended, of how many; 0 of 0 before the first.
     pub tested: usize,

@@ -153,7 +153,7 @@ impl Person {
             sight.pictures = pictures.unwrap_or_default();
             sight.circuit.clone_from(&self.circuit_shown);
             sight.progress = ProgressSight {
-                section: place.section.clone(),
+                section: screens::section(question, place),
                 tested: place.n_tested,
                 of: place.n_circuits,
                 next: self.next(place),

@@ -3,7 +3,9 @@ use crate::console::Screen;
 use crate::page::{Ask, AskKind, CircuitSight, Offered};
 use crate::procedure::{Place, Source};
 use crate::quantity::{Pressure, UNITS, Unit};
-use crate::record::{HoseOn, Mode, Opening, Origin, Plan, Question, RigParts, Told, Wants, provenance};
+use crate::record::{
+    Asker, HoseOn, Mode, Opening, Origin, Plan, Question, RigParts, Told, Wants, provenance,
+};
 
 /// Column where texts begin; what stands left of it says what kind of text it is.
 pub(crate) const INDENT: usize = 7;
@@ -160,12 +162,21 @@ pub(crate) fn seconds_left(left: f64) -> String {
     format!("{:INDENT$}{} s left; Ctrl-C parks", "", left.ceil())
 }
 
+/// Returns the title of what a question belongs to: of what the runner does by itself, else of the procedure's section.
+pub(crate) fn section(question: &Question, place: &Place) -> Option<String> {
+    let title = match &question.wants {
+        _ if question.asker != Asker::Runner || question.circuit.is_some() => return place.section.clone(),
+        Wants::Technician | Wants::Barometer | Wants::AirTemperature => "Before the rig is set",
+        Wants::Reading { on: HoseOn::Check(_), .. } => "Checking the rig",
+        Wants::Decision { .. } => "What is to be done",
+        _ => "Setting the rig",
+    };
+    Some(title.to_owned())
+}
+
 /// Says where a question stands, and what is left.
 pub(crate) fn progress(question: &Question, place: &Place) -> String {
-    if let Wants::Reading { on: HoseOn::Rig(_), .. } = question.wants {
-        return "The rig is being set; the circuits come after that.".to_owned();
-    }
-    let section = place.section.as_ref().map(|title| format!("Section \"{title}\". ")).unwrap_or_default();
+    let section = section(question, place).map(|title| format!("{title}. ")).unwrap_or_default();
     let here = match &place.circuit {
         Some(circuit) => format!("Testing \"{}\". ", circuit.name),
         None => String::new(),

@@ -6,7 +6,7 @@ mod sight;
 
 use asking::marker;
 pub(crate) use asking::{
-    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, told,
+    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, section, told,
 };
 pub(crate) use outcome::{finished, judged, record, shown};
 pub(crate) use sight::{

@@ -243,14 +243,22 @@ fn a_command_and_a_path_stay_whole_on_the_narrowest_screen() {
 }
 
 #[test]
-fn progress_says_that_the_rig_is_being_set() {
-    let front = Shopfront::new("test(c);");
-    front.walk_bare(&["Ada", "29.92 inHg", "20 C", "progress"]);
-    assert!(
-        front.flat().contains("The rig is being set; the circuits come after that."),
-        "{}",
-        front.shown()
-    );
+fn progress_says_what_is_done_now_in_the_tests_and_around_them() {
+    let front = Shopfront::new("section(\"Clutches\"); test(c);");
+    let p = "progress";
+    front.walk_bare(&[p, "Ada", "29.92 inHg", "20 C", p, "25", "5", p, "5", "5", p, "25", "5", p]);
+    let shown = front.flat();
+    let mut rest = shown.as_str();
+    for wanted in [
+        "Before the rig is set. No circuit is begun yet.",
+        "Setting the rig. 0 circuits done, 1 to go.",
+        "Clutches. Testing",
+        "Checking the rig. 1 circuits done, 0 to go.",
+        "What is to be done. 1 circuits done, 0 to go.",
+    ] {
+        let at = rest.find(wanted).unwrap_or_else(|| panic!("no {wanted:?} behind the others in {shown}"));
+        rest = &rest[at + wanted.len()..];
+    }
 }
 
 #[test]
