@@ -63,7 +63,7 @@ pub(crate) fn opened(
     }
     screen.paragraph(
         INDENT,
-        "The unit's service information, local codes and a licensed technician's judgement go before what you read here.",
+        "The unit's service information, local codes and licensed practice go before this program.",
     );
 }
 

@@ -299,15 +299,18 @@ fn outcome(screen: &mut Screen, record: &Record, before: Option<&Record>) {
         });
         let left = circuit.left.map(|reason| format!(" (not tested to its end: {reason})"));
         let (was, left) = (was.unwrap_or_default(), left.unwrap_or_default());
-        told.push((
-            circuit.verdict,
-            format!("{}{}{was}{left}", circuit.name, standard(": ", circuit.deciding)),
-        ));
+        told.push((circuit.verdict, circuit.name, circuit.deciding, format!("{was}{left}")));
     }
     // What is sound needs no line of its own.
     let is_sound = |verdict: Option<Verdict>| verdict.is_some_and(Verdict::is_sound);
     for of_verdict in told.chunk_by(|one, next| one.0 == next.0 && is_sound(one.0)) {
-        let texts: Vec<&str> = of_verdict.iter().map(|(_, text)| text.as_str()).collect();
+        // Once in a line says of which rig its figures are.
+        let first = of_verdict.iter().position(|(_, _, deciding, _)| deciding.is_some());
+        let text = |(at, (_, name, deciding, more)): (usize, &(_, String, _, String))| {
+            let mark = if Some(at) == first { ": standard " } else { ": " };
+            format!("{name}{}{more}", standard(mark, *deciding))
+        };
+        let texts: Vec<String> = of_verdict.iter().enumerate().map(text).collect();
         item(screen, of_verdict[0].0, &texts.join("; "));
     }
     // What a test after a repair leaves out because it was sound is no gap.

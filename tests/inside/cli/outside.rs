@@ -21,7 +21,7 @@ fn a_finished_session_exits_0_with_the_whole_transcript_and_a_record() {
         "CARE Suction holds skin. type ok: ok",
         "read Reading inHg: 22 holds. do Done?",
         "do Done? Enter when done: read Before the end",
-        "holds feed: 22 inHg kept Record:",
+        "holds feed: standard 22 inHg kept Record:",
     ] {
         assert!(flat(&ran.out).contains(wanted), "no {wanted:?} in {}", ran.out);
     }

@@ -117,7 +117,7 @@ fn an_amended_reading_counts_where_the_unit_is_gone_and_what_was_found_is_told()
         .exits(0)
         .says(&format!("open, Merle M2, amends {first}, 10 answers, last at feed; go on with:"));
     let ran = home.run(&amend, "7\nyes\n12\ncannot unit is gone\n").exits(0);
-    ran.says("retest feed: 12 inHg (not tested to its end: unit is gone)")
+    ran.says("retest feed: standard 12 inHg (not tested to its end: unit is gone)")
         .says("feed was \"holds\" and is \"retest\" in the new record.")
         .says("Not found any more: feed: The feed is sound.");
     home.run(&["records", "audit"], "").exits(0);
@@ -148,14 +148,15 @@ fn a_leak_that_was_found_stands_where_the_rest_of_its_test_cannot_be_done() {
         "1",
     ];
     let ran = home.run(&["guide", "merle.rhai"], &lines(&found)).exits(0);
-    let ran = ran.says("leaks feed: 12 inHg (not tested to its end: no block)");
+    let ran = ran.says("leaks feed: standard 12 inHg (not tested to its end: no block)");
     assert!(ran.out.contains("what is to be done?"), "{}", ran.out);
     home.run(&["records", "audit"], "").exits(0);
     home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Not tested to its end: no block.");
     // A reading that was not yet seated and read again condemns nothing and clears nothing, and nothing is held for sound.
-    for (reading, rest, said) in
-        [("12", "cannot no block", "retest feed: 12 inHg (not tested"), ("22", "", "not tested feed")]
-    {
+    for (reading, rest, said) in [
+        ("12", "cannot no block", "retest feed: standard 12 inHg (not tested"),
+        ("22", "", "not tested feed"),
+    ] {
         let home = Home::new();
         let steps = "test(feed, |t| { t.read(); t.ask_yes(\"Is it clean?\"); });";
         home.write("merle.rhai", FEED.replace("test(feed);", steps));
@@ -176,12 +177,12 @@ fn the_closing_screen_and_show_give_the_reading_that_decided_a_verdict() {
     let steps = "test(feed, |t| { t.read(\"inboard\"); t.read(\"outboard\"); });";
     home.write("merle.rhai", FEED.replace("test(feed);", steps));
     let first = ["Ada", "29.92 inHg", "20 C", "ok", "25", "5", "12", "", "12", "22", "", "25", "5", "1"];
-    let decided = "leaks feed: 12 inHg";
+    let decided = "leaks feed: standard 12 inHg";
     home.run(&["guide", "merle.rhai", "--job", "4711"], &lines(&first)).exits(0).says(decided);
     home.run(&["records", "show"], "").exits(0).says(decided);
     home.run(&["report"], "").exits(0).says("feed: LEAKS").says("Reading \"inboard\": It leaks");
     let again = ["", "ok", "25", "5", "22", "22", "", "25", "5"];
-    let before = "holds feed: 22 inHg (before: leaks, 12 inHg)";
+    let before = "holds feed: standard 22 inHg (before: leaks, 12 inHg)";
     home.run(&["guide", "--retest", "4711"], &lines(&again)).exits(0).says(before);
 }
 

@@ -149,7 +149,7 @@ fn a_session_that_goes_on_with_another_orifice_has_the_plate_seated_again() {
     home.run(&guide, "Ana\n29.92 inHg\n20 C\n25\n5\npark\n").exits(3).says("Seat the plate.");
     home.done(&["rig", "set", "--orifice", "0.0352in"]);
     let ran = home.run(&["guide", "--resume"], "25\n5\n22\n25\n5\n").exits(0);
-    ran.says("Seat the plate. inHg:").says("feed: 22 inHg");
+    ran.says("Seat the plate. inHg:").says("feed: standard 22 inHg");
 }
 
 #[test]
