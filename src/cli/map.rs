@@ -146,7 +146,10 @@ fn ask(
     let mut next = 0;
     while let Some((port, what)) = ports.get(next) {
         let known = places.get(port).map(|Pixel { x, y }| format!("{x} {y}"));
-        board.show(|sight| sight.pictures = vec![sight_of(name, picture, places, port)]);
+        let size = (picture.width, picture.height);
+        board.show(|sight| {
+            sight.pictures = vec![PictureSight::of(name, size, places, Some(port), true)];
+        });
         let question = Plain {
             words: &format!(
                 "Click port {port} ({what}) on the picture. Or type its pixels from the left and from the top, as in 412 230:"
@@ -191,13 +194,6 @@ fn place(typed: &str, picture: &Picture) -> Result<Pixel, String> {
         return Err(format!("That is outside of the picture: its places go from 0 0 to {right} {low}."));
     }
     Ok(Pixel { x, y })
-}
-
-fn sight_of(name: &str, picture: &Picture, places: &BTreeMap<String, Pixel>, asked: &str) -> PictureSight {
-    PictureSight {
-        takes_place: true,
-        ..PictureSight::of(name, picture.width, picture.height, places, Some(asked))
-    }
 }
 
 /// The procedure's file, into which places are written as they are said.

@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::picture::{Label, LabelEnd, Named, labels};
 use crate::record::Pixel;
 
 /// All that the page shows of a session at one time: plain data, sent whole at each change.
@@ -187,6 +188,8 @@ pub(crate) struct ValveSight {
     pub name: String,
     /// By how many turns it is open.
     pub turns: f64,
+    /// How it stands, as its knob is read.
+    pub stands: String,
 }
 
 /// A picture of the unit.
@@ -196,42 +199,69 @@ pub(crate) struct PictureSight {
     pub name: String,
     /// What it shows, for whoever does not see it.
     pub shows: String,
-    /// In pixels.
+    /// In pixels, as all that follows.
     pub width: u32,
     pub height: u32,
+    /// The radius of a ring around a port, and how large the letters of its name are.
+    pub ring: f64,
+    pub letter: f64,
+    /// The port that is meant, and where a place is asked for all others whose places are known.
     pub ports: Vec<PortSight>,
     /// Whether a click on it answers what is asked, with the place in pixels, as `412 230`.
     pub takes_place: bool,
 }
 
 impl PictureSight {
-    /// Shows a picture with the ports that lie on it, one of which may be meant.
+    /// Shows a picture with a port of those that lie on it, or with all of them where one's place is asked for.
     pub(crate) fn of(
         name: &str,
-        width: u32,
-        height: u32,
+        (width, height): (u32, u32),
         ports: &BTreeMap<String, Pixel>,
         meant: Option<&str>,
+        takes_place: bool,
     ) -> PictureSight {
-        let port = |(port, Pixel { x, y }): (&String, &Pixel)| PortSight {
-            name: port.clone(),
-            x: f64::from(*x),
-            y: f64::from(*y),
-            is_ringed: Some(port.as_str()) == meant,
+        let ring = f64::from(width.max(height)) / 22.0;
+        let letter = ring * 1.1;
+        let shown = ports.iter().filter(|(port, _)| takes_place || Some(port.as_str()) == meant);
+        let named = shown.map(|(port, Pixel { x, y })| {
+            // A ring has a rim; a port that is not meant has a dot.
+            let reach = ring * if Some(port.as_str()) == meant { 1.25 } else { 0.25 };
+            Named { at: (f64::from(*x), f64::from(*y)), reach, name: port.clone() }
+        });
+        let named: Vec<Named> = named.collect();
+        let labels = labels(&named, letter, (f64::from(width), f64::from(height)));
+        let port = |(named, label): (Named, Label)| PortSight {
+            is_ringed: Some(named.name.as_str()) == meant,
+            name: named.name,
+            at: named.at,
+            label: LabelSight {
+                anchor: match label.end {
+                    LabelEnd::Left => "start",
+                    LabelEnd::Middle => "middle",
+                    LabelEnd::Right => "end",
+                },
+                at: label.at,
+            },
         };
-        let (ports, shows) = (ports.iter().map(port).collect(), format!("picture {name}"));
-        PictureSight { name: name.to_owned(), shows, width, height, ports, takes_place: false }
+        let (ports, shows) = (named.into_iter().zip(labels).map(port).collect(), format!("picture {name}"));
+        PictureSight { name: name.to_owned(), shows, width, height, ring, letter, ports, takes_place }
     }
 }
 
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub(crate) struct PortSight {
     pub name: String,
-    /// In pixels from the left and from the top.
-    pub x: f64,
-    pub y: f64,
+    pub at: (f64, f64),
     /// Whether the hose goes there now.
     pub is_ringed: bool,
+    pub label: LabelSight,
+}
+
+/// Where a port's name stands: what of it lies at its place, as SVG calls it, and on which line.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct LabelSight {
+    pub anchor: &'static str,
+    pub at: (f64, f64),
 }
 
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]

@@ -1,9 +1,11 @@
 //! Pictures: PNG and JPEG, told by their content, bounded, and decoded whole before anything counts as one;
-//! photos, of which the pixels alone are kept.
+//! photos, of which the pixels alone are kept; where names stand on them.
 
 mod decoding;
 mod file;
+mod label;
 mod photo;
 
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
+pub(crate) use label::{Label, LabelEnd, Named, labels};
 pub(crate) use photo::PHOTO;

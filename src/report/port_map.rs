@@ -5,18 +5,17 @@ use super::page::badge;
 use super::port_picture::{PortMark, PortPicture};
 use super::svg::Drawing;
 use crate::leak::Verdict;
+use crate::picture::{LabelEnd, Named, labels};
 use crate::record::PictureDigest;
 use crate::tell::verdict_word;
 
 /// The width of a picture in units of its drawing.
 const WIDTH: f64 = 1000.0;
-/// The radius of a ring, how far its cross reaches, and how far from its middle its name stands.
+/// The radius of a ring, and how far its cross reaches.
 const RING: f64 = 17.0;
 const REACH: f64 = RING + 7.0;
-const BESIDE: f64 = 25.0;
-/// The size of a name's letters, as the style sheet has it, and about how wide one is.
+/// The size of a name's letters, as the style sheet has it.
 const LETTER: f64 = 26.0;
-const LETTER_WIDTH: f64 = 16.0;
 
 const SHAPES: &str = "One ring: a port that was read. Two rings: worn. Crossed: leaks, too open or too tight. Broken: not decided.";
 
@@ -38,15 +37,18 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
         }
     }
     let at = |mark: &PortMark| (f64::from(mark.at.x) * scale, f64::from(mark.at.y) * scale);
-    let mut taken: Vec<Area> = picture.marks.iter().map(|mark| Area::around(at(mark), REACH)).collect();
     for mark in &picture.marks {
         ringed(&mut drawing, mark, at(mark));
     }
-    for mark in &picture.marks {
-        let words = words(mark);
-        let (class, place, area) = free_side(at(mark), &words, size, &taken);
-        drawing.text(class, place, &words);
-        taken.push(area);
+    let named = picture.marks.iter().map(|mark| Named { at: at(mark), reach: REACH, name: words(mark) });
+    let named: Vec<Named> = named.collect();
+    for (Named { name, .. }, label) in named.iter().zip(labels(&named, LETTER, size)) {
+        let class = match label.end {
+            LabelEnd::Left => "",
+            LabelEnd::Middle => "middle",
+            LabelEnd::Right => "end",
+        };
+        drawing.text(class, label.at, name);
     }
     let told: Vec<_> = picture.marks.iter().map(told).collect();
     let said = format!("{name}, with these ports on it: {}", told.join("; "));
@@ -93,64 +95,6 @@ fn words(mark: &PortMark) -> String {
     );
     let word = if is_told { format!(" {}", verdict_word(verdict)) } else { String::new() };
     format!("{}{word}", mark.port)
-}
-
-/// A part of the drawing, by its edges.
-#[derive(Clone, Copy)]
-struct Area {
-    left: f64,
-    top: f64,
-    right: f64,
-    bottom: f64,
-}
-
-impl Area {
-    fn around((x, y): (f64, f64), reach: f64) -> Area {
-        Area { left: x - reach, top: y - reach, right: x + reach, bottom: y + reach }
-    }
-
-    fn meets(&self, other: &Area) -> bool {
-        self.left < other.right
-            && other.left < self.right
-            && self.top < other.bottom
-            && other.top < self.bottom
-    }
-
-    fn is_within(&self, (width, height): (f64, f64)) -> bool {
-        self.left >= 0.0 && self.top >= 0.0 && self.right <= width && self.bottom <= height
-    }
-}
-
-/// Returns the class and the place of words beside a ring, and what they cover: on the first side where they cover no other
-/// ring and no other words, else on the first where they are seen whole.
-fn free_side(
-    (x, y): (f64, f64),
-    words: &str,
-    size: (f64, f64),
-    taken: &[Area],
-) -> (&'static str, (f64, f64), Area) {
-    let wide = words.chars().map(|_| LETTER_WIDTH).sum::<f64>();
-    let (upper, lower) = (y - RING, y + RING + LETTER / 2.0);
-    let sides = [
-        ("", (x + BESIDE, upper)),
-        ("end", (x - BESIDE, upper)),
-        ("", (x + BESIDE, lower)),
-        ("end", (x - BESIDE, lower)),
-        ("middle", (x, y - BESIDE - 6.0)),
-        ("middle", (x, y + BESIDE + LETTER)),
-    ];
-    let sides = sides.map(|(class, (at, line))| {
-        let left = match class {
-            "end" => at - wide,
-            "middle" => at - wide / 2.0,
-            _ => at,
-        };
-        let area = Area { left, top: line - LETTER * 0.8, right: left + wide, bottom: line + LETTER * 0.2 };
-        (class, (at, line), area)
-    });
-    let is_free = |area: &Area| area.is_within(size) && !taken.iter().any(|other| other.meets(area));
-    let free = sides.iter().find(|(.., area)| is_free(area));
-    *free.or_else(|| sides.iter().find(|(.., area)| area.is_within(size))).unwrap_or(&sides[0])
 }
 
 fn entry(mark: &PortMark) -> Markup {

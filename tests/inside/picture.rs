@@ -1,7 +1,7 @@
 //! What counts as a picture. The layouts of PNG and JPEG that the tests spoil are those of ISO/IEC 15948 and ITU-T T.81.
 
 use super::support::{jpeg, png, slope};
-use crate::picture::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
+use crate::picture::{BadPicture, Bounds, DRAWING, Label, LabelEnd, Named, Picture, PictureKind, labels};
 
 fn refused(bytes: Vec<u8>, most: Bounds) -> String {
     Picture::of(bytes, most).unwrap_err().to_string()
@@ -225,4 +225,70 @@ fn a_photo_is_made_smaller_by_its_means_and_never_larger() {
     assert_eq!(Picture::of_photo(png(30, 1)).unwrap().width, 30);
     let tall = Picture::of_photo(png(2, 4000)).unwrap();
     assert_eq!((tall.width, tall.height), (1, 1600));
+}
+
+/// What a name covers, with the rim of its letters, as wide as it is at the widest.
+fn area(named: &Named, label: &Label, letter: f64) -> [f64; 4] {
+    let wide = 0.8 * letter * named.name.chars().count() as f64;
+    let (x, line) = label.at;
+    let left = match label.end {
+        LabelEnd::Left => x,
+        LabelEnd::Middle => x - wide / 2.0,
+        LabelEnd::Right => x - wide,
+    };
+    [left, line - 0.8 * letter, left + wide, line + 0.2 * letter]
+}
+
+fn meet(one: [f64; 4], other: [f64; 4]) -> bool {
+    one[0] < other[2] && other[0] < one[2] && one[1] < other[3] && other[1] < one[3]
+}
+
+/// Returns the names that cover another, or the place of another, or are not seen whole.
+fn hidden(named: &[Named], letter: f64, size: (f64, f64)) -> Vec<String> {
+    let labels = labels(named, letter, size);
+    assert_eq!(labels.len(), named.len());
+    let areas: Vec<_> = named.iter().zip(&labels).map(|(named, label)| area(named, label, letter)).collect();
+    let drawn = |named: &Named| {
+        let ((x, y), reach) = (named.at, named.reach);
+        [x - reach, y - reach, x + reach, y + reach]
+    };
+    let is_hidden = |at: &usize| {
+        let own = areas[*at];
+        let is_whole = own[0] >= 0.0 && own[1] >= 0.0 && own[2] <= size.0 && own[3] <= size.1;
+        let meets_name = areas.iter().enumerate().any(|(other, area)| other != *at && meet(own, *area));
+        !is_whole || meets_name || named.iter().any(|other| meet(own, drawn(other)))
+    };
+    (0..named.len()).filter(is_hidden).map(|at| named[at].name.clone()).collect()
+}
+
+fn ports(places: &[(f64, f64)], reach: f64) -> Vec<Named> {
+    let port = |(n, at): (usize, &(f64, f64))| Named { at: *at, reach, name: format!("{}A", n % 9 + 1) };
+    places.iter().enumerate().map(port).collect()
+}
+
+#[test]
+fn names_of_ports_that_lie_close_cover_neither_each_other_nor_a_port() {
+    // Four in a square, a row along the upper edge, three whose rings nearly touch, and the four corners.
+    let places = [(400.0, 300.0), (450.0, 300.0), (400.0, 350.0), (450.0, 350.0)];
+    assert_eq!(hidden(&ports(&places, 10.0), 26.0, (1000.0, 700.0)), [""; 0]);
+    let places = [14.0, 74.0, 134.0, 194.0].map(|x| (x, 12.0));
+    assert_eq!(hidden(&ports(&places, 10.0), 26.0, (1000.0, 700.0)), [""; 0]);
+    let places = [(500.0, 300.0), (540.0, 300.0), (580.0, 300.0)];
+    assert_eq!(hidden(&ports(&places, 17.0), 26.0, (1000.0, 700.0)), [""; 0]);
+    let places = [(1.0, 1.0), (999.0, 1.0), (1.0, 699.0), (999.0, 699.0)];
+    assert_eq!(hidden(&ports(&places, 24.0), 26.0, (1000.0, 700.0)), [""; 0]);
+}
+
+#[test]
+fn whoever_comes_first_makes_room_for_whoever_has_one_side_only() {
+    // The first would take the right, where the second, between an edge and a third, has its only room.
+    let size = (300.0, 100.0);
+    let named = ports(&[(180.0, 50.0), (288.0, 50.0)], 12.0);
+    assert_eq!(hidden(&named, 26.0, size), [""; 0]);
+}
+
+#[test]
+fn a_name_that_has_room_stands_above_to_the_right() {
+    let label = labels(&ports(&[(500.0, 300.0)], 20.0), 26.0, (1000.0, 700.0))[0];
+    assert_eq!((label.end, label.at.0 > 520.0, label.at.1 < 300.0), (LabelEnd::Left, true, true));
 }

@@ -46,30 +46,22 @@ export function showPictures(pictures) {
 }
 
 function pictureOf(picture) {
-  const radius = Math.max(picture.width, picture.height) / 22;
-  const named = (port, y) => draw("text", {
-    x: port.x, y, class: "port", "font-size": radius * 1.1, "stroke-width": radius / 4,
-  }, port.name);
-  const ringed = picture.ports.filter((port) => port.is_ringed);
-  const rings = ringed.flatMap((port) => {
-    const isLow = port.y < radius * 2.2;
-    return [
-      ...["outer", "inner"].map((look) => draw("circle", {
-        cx: port.x, cy: port.y, r: radius, class: `ring ${look}`, "stroke-width": radius / (look === "outer" ? 2.2 : 5),
-      })),
-      named(port, isLow ? port.y + radius * 2.1 : port.y - radius * 1.35),
-    ];
+  const { ring } = picture;
+  const circle = (port, look) => draw("circle", {
+    cx: port.at[0], cy: port.at[1], r: ring, class: `ring ${look}`, "stroke-width": ring / (look === "outer" ? 2.2 : 5),
   });
-  // Where a place is asked for, those that are known already are seen.
-  const known = picture.takes_place ? picture.ports.filter((port) => !port.is_ringed) : [];
-  const dots = known.flatMap((port) => [
-    draw("circle", { cx: port.x, cy: port.y, r: radius / 4, class: "dot" }), named(port, port.y - radius * 0.5),
-  ]);
+  const dot = (port) => draw("circle", { cx: port.at[0], cy: port.at[1], r: ring / 4, class: "dot" });
+  const named = ({ name, label: { anchor, at: [x, y] } }) => draw("text", {
+    x, y, class: "port", "text-anchor": anchor, "font-size": picture.letter, "stroke-width": picture.letter / 4,
+  }, name);
+  const drawn = picture.ports.flatMap((port) => (port.is_ringed ? [circle(port, "outer"), circle(port, "inner")] : [dot(port)]));
+  const ringed = picture.ports.filter((port) => port.is_ringed);
   const names = ringed.map((port) => port.name).join(", ");
   const told = [picture.shows, names && `ringed: port ${names}`].filter(Boolean).join("; ");
   const image = { href: `/picture/${encodeURIComponent(picture.name)}`, width: picture.width, height: picture.height };
   const drawing = draw("svg", { viewBox: `0 0 ${picture.width} ${picture.height}`, role: "img", "aria-label": told },
-    draw("image", image), ...dots, ...rings);
+    draw("rect", { width: picture.width, height: picture.height, class: "paper" }), draw("image", image),
+    ...drawn, ...picture.ports.map(named));
   if (picture.takes_place) {
     drawing.classList.add("clicked");
     drawing.addEventListener("click", (event) => {
@@ -80,5 +72,5 @@ function pictureOf(picture) {
   }
   // Of a session's other words only one says something there.
   const back = picture.takes_place ? [key("Back to the port before", "back", "small")] : [];
-  return [drawing, make("p", { "aria-hidden": "true" }, told), ...back];
+  return [drawing, make("p", { "aria-hidden": "true" }, names ? `ringed: port ${names}` : picture.shows), ...back];
 }

@@ -30,7 +30,8 @@ pub(crate) fn picture_sights(page: &Board, question: &Question, place: &Place) -
     let sight = |here: PictureHere<'_>| {
         let picture = page.picture(here.name)?;
         let ports = here.ports.unwrap_or(&nothing);
-        Some(PictureSight::of(here.name, picture.width, picture.height, ports, here.port.as_deref()))
+        let size = (picture.width, picture.height);
+        Some(PictureSight::of(here.name, size, ports, here.port.as_deref(), false))
     };
     place.pictures(question).into_iter().filter_map(sight).collect()
 }

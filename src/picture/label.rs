@@ -1,0 +1,137 @@
+//! Where names stand beside the places on a picture that they belong to.
+
+/// A place on a picture, or words at one; from its left and its upper edge.
+type At = (f64, f64);
+
+/// A place that bears its name.
+#[derive(Debug, Clone)]
+pub(crate) struct Named {
+    pub at: At,
+    /// How far what is drawn there reaches to each side.
+    pub reach: f64,
+    pub name: String,
+}
+
+/// Where a name stands: which of its ends, or its middle, and the line that its letters stand on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Label {
+    pub end: LabelEnd,
+    pub at: At,
+}
+
+/// What of a name lies at its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum LabelEnd {
+    Left,
+    Middle,
+    Right,
+}
+
+/// So often those that cover something look for another side: they come to rest sooner, or go round in a circle.
+const MOST_ROUNDS: usize = 8;
+
+/// Finds a side for each name, in bold letters of a size, on a picture of a size: where it covers no other name and nothing that
+/// is drawn, and is seen whole. Where there is no such side it takes the one where it covers least.
+pub(crate) fn labels(named: &[Named], letter: f64, size: At) -> Vec<Label> {
+    let sides: Vec<_> = named.iter().map(|one| sides(one, letter)).collect();
+    let drawn = |at: usize| Area::around(named[at].at, named[at].reach);
+    let mut taken: Vec<Option<usize>> = vec![None; named.len()];
+    for _ in 0..MOST_ROUNDS {
+        let before = taken.clone();
+        for at in 0..named.len() {
+            let others = (0..named.len()).filter(|other| *other != at);
+            let names = others.clone().filter_map(|other| Some(sides[other][taken[other]?].1));
+            let around: Vec<Area> = others.map(drawn).chain(names).collect();
+            let covered = |side: usize| {
+                let area = &sides[at][side].1;
+                area.outside(size) + around.iter().map(|other| area.shared_with(other)).sum::<f64>()
+            };
+            // Who covers nothing stays.
+            if taken[at].is_none_or(|now| covered(now) > 0.0) {
+                let less = |one, other| if covered(other) < covered(one) { other } else { one };
+                taken[at] = (0..sides[at].len()).reduce(less);
+            }
+        }
+        if taken == before {
+            break;
+        }
+    }
+    taken.into_iter().zip(sides).filter_map(|(side, sides)| Some(sides[side?].0)).collect()
+}
+
+/// The sides of a place that its name can stand on, the best first, each with what the name covers there.
+fn sides(Named { at: (x, y), reach, name }: &Named, letter: f64) -> Vec<(Label, Area)> {
+    // Letters have a rim, so that they are seen on any ground.
+    let rim = letter * 0.12;
+    let (wide, beside) = (name.chars().map(width).sum::<f64>() * letter, reach + rim);
+    let (upper, middle, lower) = (y - reach * 0.7, y + letter * 0.35, y + reach * 0.7 + letter * 0.5);
+    let (above, below) = (y - beside - letter * 0.2, y + beside + letter * 0.8);
+    let (left, right) = ((LabelEnd::Right, x - beside), (LabelEnd::Left, x + beside));
+    let centred = (LabelEnd::Middle, *x);
+    // Over the place or under it, from its one edge or to its other.
+    let (from, to) = ((LabelEnd::Left, x - reach + rim), (LabelEnd::Right, x + reach - rim));
+    let sides = [
+        (right, upper),
+        (left, upper),
+        (right, lower),
+        (left, lower),
+        (right, middle),
+        (left, middle),
+        (centred, above),
+        (centred, below),
+        (from, above),
+        (from, below),
+        (to, above),
+        (to, below),
+    ];
+    let placed = |((end, x), line)| {
+        let left = match end {
+            LabelEnd::Left => x,
+            LabelEnd::Middle => x - wide / 2.0,
+            LabelEnd::Right => x - wide,
+        };
+        let (top, bottom) = (line - letter * 0.8 - rim, line + letter * 0.2 + rim);
+        let area = Area { left: left - rim, top, right: left + wide + rim, bottom };
+        (Label { end, at: (x, line) }, area)
+    };
+    sides.map(placed).to_vec()
+}
+
+/// About how wide a bold letter is, as a part of its size: as wide as in the wider ones of common fonts.
+fn width(letter: char) -> f64 {
+    match letter {
+        ' ' | '.' | ',' | ':' | ';' | '\'' | '!' | '|' | 'i' | 'j' | 'l' | 'I' => 0.4,
+        'f' | 'r' | 't' | '(' | ')' | '-' | '/' | 'J' => 0.5,
+        'm' | 'w' | 'M' | 'W' | '@' | '%' => 1.1,
+        'A'..='Z' | '&' => 0.85,
+        letter if letter.is_ascii() => 0.72,
+        _ => 1.0,
+    }
+}
+
+/// A part of the picture, by its edges.
+#[derive(Debug, Clone, Copy)]
+struct Area {
+    left: f64,
+    top: f64,
+    right: f64,
+    bottom: f64,
+}
+
+impl Area {
+    fn around((x, y): At, reach: f64) -> Area {
+        Area { left: x - reach, top: y - reach, right: x + reach, bottom: y + reach }
+    }
+
+    /// How much of it another covers.
+    fn shared_with(&self, other: &Area) -> f64 {
+        let wide = self.right.min(other.right) - self.left.max(other.left);
+        let high = self.bottom.min(other.bottom) - self.top.max(other.top);
+        wide.max(0.0) * high.max(0.0)
+    }
+
+    /// How much of it lies outside of a picture.
+    fn outside(&self, (right, bottom): At) -> f64 {
+        self.shared_with(self) - self.shared_with(&Area { left: 0.0, top: 0.0, right, bottom })
+    }
+}
