@@ -248,6 +248,7 @@ impl PictureSight {
     }
 }
 
+/// A port on a picture; places are in pixels from the left and from the top.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub(crate) struct PortSight {
     pub name: String,

@@ -129,13 +129,43 @@ fn turn(line: &str) -> Option<Result<Doing, String>> {
     Some(turns.map(|turns| Doing::Turn(valve, sign * turns)).ok_or_else(how))
 }
 
+/// The parts of a turn that a knob is read and turned to by.
+const PARTS: f64 = 16.0;
+
+/// Shows turns as one says them: in parts of a turn where they are such, as in 1 3/16.
+fn turned(turns: f64) -> String {
+    let parts = turns * PARTS;
+    if parts.fract() != 0.0 {
+        return shown(turns, 4);
+    }
+    let (whole, mut over, mut of) = ((parts / PARTS).trunc(), parts % PARTS, PARTS);
+    while over > 0.0 && over % 2.0 == 0.0 {
+        (over, of) = (over / 2.0, of / 2.0);
+    }
+    match (whole, over) {
+        (whole, 0.0) => format!("{whole}"),
+        (0.0, over) => format!("{over}/{of}"),
+        (whole, over) => format!("{whole} {over}/{of}"),
+    }
+}
+
+/// Says how a valve stands that is open by so many turns, as near as its knob is read.
+pub(crate) fn stands(turns: f64) -> String {
+    let near = (turns * PARTS).round() / PARTS;
+    match near {
+        _ if turns == 0.0 => "shut".to_owned(),
+        0.0 => "hardly open".to_owned(),
+        near => format!("open about {} {}", turned(near), if near > 1.0 { "turns" } else { "turn" }),
+    }
+}
+
 impl fmt::Display for Doing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Doing::Turn(valve, turns) => {
                 let name = if *valve == Valve::Inlet { "inlet" } else { "bleed" };
                 let way = if *turns > 0.0 { "open" } else { "close" };
-                write!(f, "{name} {way} {}", shown(turns.abs(), 4))
+                write!(f, "{name} {way} {}", turned(turns.abs()))
             }
             Doing::Wait(seconds) => write!(f, "wait {}", shown(*seconds, 1)),
             Doing::Plug => f.write_str("plug"),

@@ -20,7 +20,7 @@ pub(crate) use catalogue::{HARDEST, Prepared, drawn, shipped};
 pub(crate) use commitment::Commitment;
 pub(crate) use commitment::{CAUSE, EVERYWHERE, PLACE, REPAIR, SURE, SURENESS, VERDICT, repairs};
 pub(crate) use debrief::debrief;
-pub(crate) use doing::{Act, DOINGS, Doing};
+pub(crate) use doing::{Act, DOINGS, Doing, stands};
 pub(crate) use grade::{ENOUGH, graded, is_passed, not_graded, summed};
 pub(crate) use leaks::{ChosenLeak, Leaks, ReadAt};
 pub(crate) use picture::dial;

@@ -1,6 +1,6 @@
 use crate::console::Screen;
 use crate::page::{DialSight, Sight, ValveSight, ValvesSight};
-use crate::practice::{Act, DOINGS, Doing, HoseEnd, Workbench, dial};
+use crate::practice::{Act, DOINGS, Doing, HoseEnd, Workbench, dial, stands};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{UNITS, shown};
 use crate::record::{Answer, Question, RigParts, Told, Wants, What};
@@ -190,7 +190,10 @@ fn show_bench(sight: &mut Sight, bench: &Workbench) {
     // To a tenth, as at the terminal: what is between is for the eye to read.
     shown.needle = Some((unit.from_si(bench.needle().si()) * 10.0).round() / 10.0);
     shown.is_moving = !bench.is_still();
-    let valve = |valve, name: &str| ValveSight { name: name.to_owned(), turns: bench.turns(valve) };
+    let valve = |valve, name: &str| {
+        let turns = bench.turns(valve);
+        ValveSight { name: name.to_owned(), turns, stands: stands(turns) }
+    };
     let is_turned = |words: &str| ["inlet", "bleed"].iter().any(|valve| words.starts_with(valve));
     let others = DOINGS.iter().filter(|(words, _)| !is_turned(words) && *words != "look");
     sight.valves = Some(ValvesSight {

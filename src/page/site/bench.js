@@ -1,5 +1,4 @@
 // What stands beside the question: the valves of a simulated bench, and the picture of the unit.
-import { plain } from "./dial.js";
 import { byId, changed, draw, make } from "./dom.js";
 import { key } from "./keys.js";
 import { send } from "./link.js";
@@ -25,7 +24,7 @@ export function showValves(valves) {
       draw("line", { x1: 50, y1: 50, x2: 50, y2: 12, transform: `rotate(${-360 * valve.turns} 50 50)` }));
     place.append(make("div", { class: "valve", role: "group", "aria-label": `${valve.name} valve` },
       knob,
-      make("p", {}, make("b", {}, valve.name), make("span", {}, `open ${plain(valve.turns)} turns`)),
+      make("p", {}, make("b", {}, valve.name), make("span", {}, valve.stands)),
       make("div", { class: "turns" },
         ...[...TURNS, "all"].map((by) => turn("close", by)), ...TURNS.map((by) => turn("open", by)))));
   }

@@ -1,6 +1,6 @@
 //! What a student sees and does: the words of the bench, the dial, the needle.
 
-use crate::practice::{Act, Doing, Workbench, dial, shipped};
+use crate::practice::{Act, Doing, Workbench, dial, shipped, stands};
 use crate::quantity::{INCH_OF_MERCURY, Pressure};
 use crate::record::{RigParts, What};
 use crate::rig::Condition;
@@ -42,6 +42,29 @@ fn what_is_done_is_written_so_that_it_is_read_again() {
         let Some(Ok(Act::Doing(again))) = Act::read(&doing.to_string()) else { panic!("{doing}") };
         assert_eq!(doing.to_string(), again.to_string());
     }
+}
+
+#[test]
+fn turns_are_written_as_a_knob_is_read() {
+    for (line, written) in [
+        ("inlet open 0.25", "inlet open 1/4"),
+        ("bleed close 1.1875", "bleed close 1 3/16"),
+        ("inlet open 2", "inlet open 2"),
+        ("inlet open 0.3", "inlet open 0.3"),
+    ] {
+        let Some(Ok(Act::Doing(doing))) = Act::read(line) else { panic!("{line}") };
+        assert_eq!(doing.to_string(), written);
+    }
+    let knobs = [0.0, 0.01, 0.12, 1.0, 1.255, 2.99].map(stands);
+    let read = [
+        "shut",
+        "hardly open",
+        "open about 1/8 turn",
+        "open about 1 turn",
+        "open about 1 1/4 turns",
+        "open about 3 turns",
+    ];
+    assert_eq!(knobs, read);
 }
 
 #[test]
