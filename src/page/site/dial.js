@@ -18,9 +18,12 @@ function arc(from, to, radius) {
   return `M${at(from, radius)}A${radius},${radius} 0 ${to - from > 180 ? 1 : 0} 1 ${at(to, radius)}`;
 }
 
-/** How each part of a dial looks: never by its colour alone. */
-const LOOKS = { holds: "good", right: "good", worn: "worn", leaks: "bad", "too open": "bad", "too tight": "bad" };
-const SIGNS = { good: "✓ ", worn: "≈ ", bad: "✗ " };
+/** How each verdict looks: never by its colour alone. */
+const LOOKS = {
+  holds: "good", right: "good", worn: "worn", leaks: "bad", "too open": "bad", "too tight": "bad",
+  undecided: "open", retest: "open",
+};
+const SIGNS = { good: "✓ ", worn: "≈ ", bad: "✗ ", open: "? " };
 /** Returns how a verdict looks; nothing for other words. */
 export const lookOf = (verdict) => LOOKS[verdict];
 
@@ -37,7 +40,7 @@ function figureStep() {
 /** What a limit is shown to, as at the terminal. */
 const tenth = (value) => String(Number(value.toFixed(1)));
 
-export const plain = (value) => String(Number(value.toFixed(3)));
+const plain = (value) => String(Number(value.toFixed(3)));
 
 export function showDial(now) {
   dial = now;

@@ -120,7 +120,9 @@ function wordsOf(one) {
     return [make("b", { class: `verdict ${lookOf(verdict)}` }, signed(verdict)), one.text.slice(verdict.length)];
   }
   const mark = one.mark || BY[one.kind];
-  return [...(mark ? [make("b", {}, signed(mark)), " "] : []), one.text || "(Enter)"];
+  const look = lookOf(mark);
+  const marked = mark ? [make("b", { class: look ? `verdict ${look}` : "said-mark" }, signed(mark)), " "] : [];
+  return [...marked, one.text || "(Enter)"];
 }
 
 function showSaid() {
