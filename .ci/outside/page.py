@@ -5,18 +5,22 @@ does not fit, what is too small to be touched or read, and what a screen reader 
 import contextlib
 import json
 import pathlib
+import re
 import signal
-import struct
 import subprocess
 import tempfile
 import time
-import zlib
 
 from support.hands import Browser, Gauge, Relay, Tab, Terminal
+from support.looks import letters, looked_at
+from support.png import picture
 from support.shop import ROOT
 
 PROCEDURE = """
-procedure(#{ title: "Merle M2, two circuits", unit: "Merle M2", version: "1.0.0" });
+procedure(#{
+    title: "Merle M2, two circuits", unit: "Merle M2", version: "1.0.0",
+    picture: "two.png", ports: #{ "3A": [120, 90], "4": [200, 90] },
+});
 caution("The pump's suction holds whatever closes the hose: keep fingers, eyes and hair away from its end.");
 let feed = circuit(#{
     name: "feed <b>bore</b>", port: "3A", holds: 20.inHg, leaks: 15.inHg, symptoms: ["late upshift"],
@@ -30,6 +34,9 @@ test(feed, |t| {
 });
 test(exhaust);
 """
+
+# What is said to be done at some of the steps.
+SECTIONS = {0: "Before the rig is set", 4: "Setting the rig", 8: "0 of 2 tested", 11: "Checking the rig", 13: "What is to be done"}
 
 # What a session asks, by a part of its words; how it is answered at the page; as a line; and what the journal has of it.
 STEPS = [
@@ -76,6 +83,7 @@ def benches():
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         (folder / "two.rhai").write_text(PROCEDURE)
+        picture(folder / "two.png", 400, 300)
         browser = Browser()
         try:
             yield folder, browser
@@ -98,38 +106,6 @@ def each_counted_once(folder, steps=STEPS):
         assert words in event["asked"] and kept in answer, (words, kept, event)
 
 
-def looked_at(tab, what):
-    """Looks at what is shown in every width, zoomed, in the dark, and with less motion."""
-    folder = ROOT / "target" / "outside-page"
-    folder.mkdir(exist_ok=True)
-    sights = [("360", 360, 740, 1), ("800", 800, 1180, 1), ("1920", 1920, 1080, 1), ("1280-at-200", 640, 450, 2)]
-    dark = [{"name": "prefers-color-scheme", "value": "dark"}]
-    for name, width, height, scale in sights:
-        tab.do("view", width=width, height=height, scale=scale)
-        for colours, features in (("light", []), ("dark", dark)):
-            tab.do("media", features=features)
-            tab.do("picture", file=str(folder / f"{what}-{name}-{colours}.png"))
-            seen = tab.do("axe")
-            assert seen["violations"] == [], (what, name, colours, seen)
-            assert seen["passes"] >= 15, seen
-        too_wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-        assert tab.do("evaluate", script=too_wide) <= 0, (what, name)
-        small = """[...document.querySelectorAll("button, input, select")].map((one) => [one.textContent, one.closest("label") ?? one])
-            .map(([name, one]) => [name, one.getBoundingClientRect()]).filter(([, box]) => box.width > 0)
-            .filter(([, box]) => box.width < 55.5 || box.height < 55.5).map(([name, box]) => `${name} ${box.width} ${box.height}`)"""
-        assert tab.do("evaluate", script=small) == [], (what, name, tab.do("evaluate", script=small))
-    tab.do("view", width=800, height=1180)
-    tab.do("media", features=[{"name": "prefers-reduced-motion", "value": "reduce"}])
-    moves = "[...document.querySelectorAll('*')].filter((one) => getComputedStyle(one).transitionDuration !== '0s').length"
-    assert tab.do("evaluate", script=moves) == 0, what
-    tab.do("media", features=[])
-
-
-def letters(tab):
-    """How high the letters of the question are, in CSS pixels."""
-    return tab.do("evaluate", script="parseFloat(getComputedStyle(document.getElementById('words')).fontSize)")
-
-
 def by_page(tab, step):
     words, (how, what), *_ = step
     tab.shows(words)
@@ -144,6 +120,8 @@ def page_alone():
             tab.shows(step[0])
             tab.can_answer()
             heights[step[0]] = letters(tab)
+            doing = tab.do("evaluate", script="document.getElementById('progress-words').textContent")
+            assert doing.startswith(SECTIONS.get(n, "")), (n, doing)
             if n in (0, 1, 3, 4, 6, 7, 9, 13):
                 looked_at(tab, f"step-{n}")
             if n == 4:
@@ -161,7 +139,7 @@ def page_alone():
         assert terminal.ended() == 0, terminal.text[-2000:]
         looked_at(tab, "ended")
         everything = tab.everything()
-        assert "feed <b>bore</b>: 12.5 inHg" in everything and "exhaust: 22 inHg" in everything, everything
+        assert "feed <b>bore</b>: standard 12.5 inHg" in everything and "exhaust: standard 22 inHg" in everything, everything
         noticed = browser.do("noticed")
         assert noticed == [], noticed
         cookie = tab.do("cookies")
@@ -289,6 +267,21 @@ def by_keyboard():
         print("keyboard: six answers without a pointer, parked and told how to go on")
 
 
+def undecided():
+    """What a reading leaves open is told by its sign and its frame."""
+    with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
+        tab = Tab(browser, "one", address)
+        for step in STEPS[:8]:
+            by_page(tab, step)
+        tab.shows("Reading")
+        tab.key_in("20")
+        tab.wait_for("document.querySelector('#since .verdict')?.textContent === '? undecided'")
+        frame = tab.do("evaluate", script="getComputedStyle(document.querySelector('#since .verdict')).borderTopStyle")
+        assert frame == "dashed", frame
+        tab.can_answer()
+        looked_at(tab, "undecided")
+
+
 def practised():
     """The drawn dial and the valves: a turn of a knob moves the needle, and the reading stays to be typed."""
     with benches() as (folder, browser):
@@ -394,14 +387,56 @@ def gauged():
         print("gauge: a live needle, three readings taken by one key, typing goes on when the pump fails and the gauge is gone")
 
 
-def picture(path):
-    """A PNG in one colour (ISO/IEC 15948)."""
-    def chunk(kind, data):
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+# Six ports as close to each other as their dots and rings allow, one at a corner.
+CLOSE = {"A1": (100, 100), "A2": (118, 100), "B1": (100, 118), "B2": (118, 118), "C1": (140, 110), "D1": (396, 3)}
+MAPPED = """
+procedure(#{ title: "Merle M2, ports", unit: "Merle M2", version: "1.0.0" });
+for port in ["A1", "A2", "B1", "B2", "C1", "D1"] {
+    test(circuit(#{ name: "feed " + port, port: port, holds: 20.inHg, leaks: 15.inHg }));
+}
+"""
+CLICK = """(() => {
+    const drawing = document.querySelector("#picture svg");
+    const at = new DOMPoint(%s, %s).matrixTransform(drawing.getScreenCTM());
+    drawing.dispatchEvent(new MouseEvent("click", { clientX: at.x, clientY: at.y, bubbles: true }));
+})()"""
+COVERED = """[...document.querySelectorAll("#picture text")].map((one) => [one.textContent, one.getBBox()])
+    .flatMap(([name, one], at, names) => [
+        ...names.slice(at + 1),
+        ...[...document.querySelectorAll("#picture circle")].map((circle) => ["a port", circle.getBBox()]),
+        ["the edge", { x: -1e6, y: -1e6, width: 1e6, height: 2e6 }], ["the edge", { x: 400, y: -1e6, width: 1e6, height: 2e6 }],
+    ].filter(([, other]) => Math.min(one.x + one.width, other.x + other.width) - Math.max(one.x, other.x) > 0.5
+        && Math.min(one.y + 0.8 * one.height, other.y + 0.8 * other.height) - Math.max(one.y + 0.2 * one.height, other.y + 0.2 * other.height) > 0.5)
+    .map(([other]) => `${name} and ${other}`))"""
 
-    head = struct.pack(">IIBBBBB", 40, 30, 8, 2, 0, 0, 0)
-    rows = zlib.compress((b"\0" + bytes([90, 120, 40]) * 40) * 30)
-    path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", rows) + chunk(b"IEND", b""))
+
+def mapped():
+    """Ports are clicked where they lie on a picture that is on the screen with its question, and no name covers another."""
+    with benches() as (folder, browser):
+        procedure = folder / "map.rhai"
+        procedure.write_text(MAPPED)
+        terminal = Terminal("--shop", folder / "bench", "map", procedure, "--picture", folder / "two.png")
+        try:
+            tab = Tab(browser, "one", terminal.wait_for(r"http://\S+/#[0-9A-Z-]{9}").group(0))
+            for port, (x, y) in CLOSE.items():
+                tab.shows(f"Click port {port}")
+                tab.can_answer()
+                covered = tab.do("evaluate", script=COVERED)
+                assert covered == [], (port, covered)
+                if port == "D1":
+                    looked_at(tab, "map")
+                    # Beside the picture is no place on it.
+                    tab.do("evaluate", script=CLICK % (-3, 100))
+                tab.do("evaluate", script=CLICK % (x + 0.5, y + 0.5))
+            assert terminal.ended() == 0, terminal.text[-2000:]
+            written = {port: (int(x), int(y)) for port, x, y in re.findall(r'"(..)": \[(\d+), (\d+)\]', procedure.read_text())}
+            # A click is told in whole pixels of the screen.
+            is_near = all(abs(one - other) <= 1 for port in CLOSE for one, other in zip(written[port], CLOSE[port]))
+            assert written.keys() == CLOSE.keys() and is_near, written
+            assert browser.do("noticed") == []
+            print(f"map: {len(CLOSE)} ports clicked, none of whose names covers another")
+        finally:
+            terminal.close()
 
 
 DROP = """fetch("/icon.svg").then(() => {
@@ -418,7 +453,7 @@ DROP = """fetch("/icon.svg").then(() => {
 def photographed():
     """A photo is chosen and another dropped; a path that is typed reads no file."""
     with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
-        picture(folder / "bore.png")
+        picture(folder / "bore.png", 40, 30)
         tab = Tab(browser, "one", address)
         for step in STEPS[:8]:
             by_page(tab, step)
@@ -446,7 +481,7 @@ def photographed():
         assert terminal.ended() == 0, terminal.text[-2000:]
         photos = [event["photographed"] for event in record_of(folder)["journal"] if "photographed" in event]
         assert [(one["width"], one.get("words")) for one in photos] == [(40, "scored at the spring end"), (60, None)], photos
-        kept = {path.name for path in (folder / "bench" / "pictures").iterdir()}
+        kept = {path.name for path in (folder / "bench" / "pictures").glob("*.jpg")}
         assert kept == {f"{one['sha256']}.jpg" for one in photos}, kept
         noticed = browser.do("noticed")
         assert noticed == [], noticed
@@ -458,6 +493,8 @@ page_alone()
 both_hands()
 interrupted()
 by_keyboard()
+undecided()
 practised()
 gauged()
+mapped()
 photographed()

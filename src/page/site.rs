@@ -16,6 +16,7 @@ pub(super) const FILES: &[SiteFile] = &[
     SiteFile { path: "/bench.js", kind: SCRIPT, text: include_str!("site/bench.js") },
     SiteFile { path: "/dial.js", kind: SCRIPT, text: include_str!("site/dial.js") },
     SiteFile { path: "/dom.js", kind: SCRIPT, text: include_str!("site/dom.js") },
+    SiteFile { path: "/fit.js", kind: SCRIPT, text: include_str!("site/fit.js") },
     SiteFile { path: "/keys.js", kind: SCRIPT, text: include_str!("site/keys.js") },
     SiteFile { path: "/link.js", kind: SCRIPT, text: include_str!("site/link.js") },
 ];

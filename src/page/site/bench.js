@@ -65,8 +65,9 @@ function pictureOf(picture) {
     drawing.classList.add("clicked");
     drawing.addEventListener("click", (event) => {
       const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
-      const within = (value, most) => Math.min(Math.max(Math.floor(value), 0), most - 1);
-      send(`${within(at.x, picture.width)} ${within(at.y, picture.height)}`);
+      const [x, y] = [Math.floor(at.x), Math.floor(at.y)];
+      // Beside the picture there may be room that belongs to its drawing.
+      if (x >= 0 && y >= 0 && x < picture.width && y < picture.height) send(`${x} ${y}`);
     });
   }
   // Of a session's other words only one says something there.

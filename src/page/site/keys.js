@@ -18,7 +18,7 @@ export function keysOf(ask) {
       return key(words, `${at + 1}`, "choice");
     });
     case "text":
-    case "name": return [writing(ask), ...enterKey(ask)];
+    case "name": return [writing(), ...enterKey(ask)];
     default: return [keypad(ask), ...enterKey(ask)];
   }
 }
@@ -42,15 +42,15 @@ function countdown(seconds) {
   return shown;
 }
 
-/** A field with its label and a key that sends what stands in it. */
-function writing(ask) {
+/** A field, which the question says what is for, and a key that sends what stands in it. */
+function writing() {
   const field = first(make("input", {
     id: "entry", autocomplete: "off", spellcheck: "true", enterkeyhint: "send", maxlength: "4000",
+    "aria-labelledby": "words",
   }));
   field.value = refusedLine();
   const form = make("form", { class: "writing" },
-    make("label", { for: "entry" }, ask.wanted), field,
-    make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
+    field, make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     send(field.value);
@@ -85,10 +85,11 @@ function keypad(ask) {
   field.value = unitOf() && number.endsWith(` ${unitOf()}`) ? number.slice(0, -unitOf().length - 1) : number;
   field.select();
   const form = make("form", { class: "keypad" },
-    make("label", { for: "entry" }, ask.wanted),
+    // What says no more than the unit that stands beside the field is there for whoever hears it.
+    make("label", { for: "entry", class: ask.units.includes(ask.wanted) && "unseen" }, ask.wanted),
     make("div", { class: "field" }, field, ...units),
-    make("div", { class: "digits" }, ...digits(ask, field, put)),
     ...(ask.may_stop ? [make("label", { class: "stop" }, stop, make("span", {}, "the valve came to its stop"))] : []),
+    make("div", { class: "digits" }, ...digits(ask, field, put)),
     make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
   field.addEventListener("input", () => typedNeedle(field.value, unitOf()));
   form.addEventListener("submit", (event) => {

@@ -2,6 +2,7 @@
 import { showPictures, showValves } from "./bench.js";
 import { lookOf, moveNeedle, showDial, signed } from "./dial.js";
 import { byId, changed, make, say } from "./dom.js";
+import { fit } from "./fit.js";
 import { key, keysOf } from "./keys.js";
 import { enable, isOver, send, sendPhoto, start } from "./link.js";
 
@@ -23,6 +24,7 @@ function show(next, isNew) {
   showQuestion(isNew);
   byId("asides").hidden = isOver();
   photos.hidden = !sight.takes_photos;
+  fit();
   showSaid();
 }
 
@@ -69,7 +71,6 @@ function showQuestion(isNew) {
   const ask = isOver() ? null : sight.ask;
   const words = isOver() ? OVER[sight.state] : (ask?.words ?? "One moment …");
   byId("session").dataset.kind = isOver() ? "over" : (ask?.kind ?? "none");
-  byId("words").dataset.length = words.length <= 50 ? "short" : words.length <= 130 ? "middle" : "long";
   say("words", words);
   const below = ask?.below ?? [];
   if (changed("below", below)) byId("below").replaceChildren(...below.map((text) => make("p", {}, text)));
