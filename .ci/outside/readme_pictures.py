@@ -1,8 +1,11 @@
 """Draws the pictures that README opens with from the program itself: a part of a session at the terminal, as SVG, and the page
-and a report, as a browser shows them. Holds the session's picture to the one in pictures/, which has to be what the program
-says. `readme_pictures.py --renew` puts all three there."""
+and a report, as a browser shows them. Holds those in pictures/ to what the program says now: the session's is that, and the other
+two bear the digest of what they were drawn from, since a browser draws the same thing otherwise on another machine.
+`readme_pictures.py --renew` puts all three there."""
 
+import hashlib
 import html
+import json
 import pathlib
 import re
 import subprocess
@@ -10,6 +13,7 @@ import sys
 import tempfile
 
 from support.hands import Browser, Tab, Terminal
+from support.png import with_words, words_of
 from support.shop import ROOT
 
 PICTURES = ROOT / "pictures"
@@ -17,6 +21,19 @@ FLARE = ROOT / "examples" / "flare-2-3"
 GUIDE = ["guide", "osier-o7-rear", "--complaint", "flare 2-3", "--answers"]
 # The question at which the page is shown.
 READING = "Plate over Q2."
+
+# Under which word a picture bears the digest of what it was drawn from.
+DRAWN_FROM = "Drawn-from"
+REPORT_VIEW = {"width": 860, "height": 760}
+PAGE_VIEW = {"width": 1280, "height": 800, "scale": 0.7}
+# The first sight that the program sends, as it sends it.
+SIGHT = """fetch("/events").then(async (response) => {
+    const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
+    let text = "";
+    while (!text.includes("\\n")) text += (await reader.read()).value;
+    await reader.cancel();
+    return text.split("\\n")[0];
+})"""
 
 # A cell of the terminal, in pixels, and the room around the text.
 WIDTH, HEIGHT, AROUND = 8.4, 19, 18
@@ -77,12 +94,30 @@ def session(folder):
     (folder / "session.svg").write_text(drawn(said_of_first_circuit(transcript)))
 
 
+def drawn_from(view, *parts):
+    """The digest of what a picture is drawn from, without what is another each time: names of sessions and folders."""
+    digest = hashlib.sha256(json.dumps(view).encode())
+    for part in parts:
+        digest.update(hashlib.sha256(part).digest())
+    return digest.hexdigest()
+
+
+def lasting(text, folder):
+    return re.sub(r"\d{8}-\d{6}-[a-z0-9]{6}", "SESSION", text.replace(str(folder), "FOLDER")).encode()
+
+
+def keep(path, tab, view, *parts):
+    """Draws what a tab shows, and writes into the picture what it was drawn from."""
+    tab.do("picture", file=str(path))
+    path.write_bytes(with_words(path.read_bytes(), DRAWN_FROM, drawn_from(view, *parts)))
+
+
 def report(folder, browser):
     (record,) = FLARE.glob("*.json")
     program("--shop", folder / "shop", "report", record, "--html", folder / "report.html")
     tab = Tab(browser, "report", (folder / "report.html").as_uri())
-    tab.do("view", width=860, height=760)
-    tab.do("picture", file=str(folder / "report.png"))
+    tab.do("view", **REPORT_VIEW)
+    keep(folder / "report.png", tab, REPORT_VIEW, lasting((folder / "report.html").read_text(), folder))
 
 
 def page(folder, browser):
@@ -92,12 +127,20 @@ def page(folder, browser):
     terminal = Terminal("--shop", folder / "shop", *GUIDE, folder / "begun.txt", "--page")
     try:
         tab = Tab(browser, "page", terminal.wait_for(r"http://\S+/#[0-9A-Z-]{9}").group(0))
-        tab.do("view", width=1300, height=1240, scale=0.7)
+        tab.do("view", **PAGE_VIEW)
         tab.shows(READING)
         tab.can_answer()
-        tab.do("picture", file=str(folder / "page.png"))
+        sight = tab.do("evaluate", script=SIGHT)
+        shown = [ROOT / "procedures" / picture["name"] for picture in json.loads(sight)["sight"]["pictures"]]
+        site = sorted((ROOT / "src" / "page" / "site").iterdir())
+        parts = [path.read_bytes() for path in [*site, *shown]]
+        keep(folder / "page.png", tab, PAGE_VIEW, lasting(sight, folder), *parts)
     finally:
         terminal.close()
+
+
+def digest_in(path):
+    return words_of(path.read_bytes(), DRAWN_FROM)
 
 
 subprocess.run(["cargo", "build", "--quiet"], cwd=ROOT, check=True)
@@ -118,5 +161,6 @@ with tempfile.TemporaryDirectory() as name:
             PICTURES.mkdir(exist_ok=True)
             (PICTURES / picture).write_bytes((folder / picture).read_bytes())
         assert (PICTURES / picture).is_file(), f"README shows {picture}, which is not there: --renew puts it there"
-    now, shown = (folder / "session.svg").read_text(), (PICTURES / "session.svg").read_text()
-    assert now == shown, "the program says otherwise than README's picture of a session: readme_pictures.py --renew"
+    for picture, what in [("session.svg", pathlib.Path.read_text), ("page.png", digest_in), ("report.png", digest_in)]:
+        is_so = what(folder / picture) == what(PICTURES / picture)
+        assert is_so, f"README's {picture} was drawn from what the program no longer says: readme_pictures.py --renew"
