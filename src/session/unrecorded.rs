@@ -7,7 +7,11 @@ use super::Person;
 use super::runner::{ask_for_air, calibrate};
 use crate::procedure::{Aside, Desk, Halt, Place, Shown, Walk};
 use crate::quantity::Unit;
-use crate::record::{Answer, BenchState, Question};
+use crate::record::{Answer, BenchState, Question, Wants};
+
+/// What can hurt about a rig; a procedure has cautions of its own.
+const CAUTION: &str = "The open hose end holds on to skin, eyes, hair and rings: keep them away, and stop the pump before you \
+                       free anything. Oil mist of the pump harms lungs and burns: filter it or lead it outside.";
 
 /// Coaches a person through setting the rig, without a procedure and without a record.
 pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
@@ -15,7 +19,12 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
     loop {
         coached.borrow_mut().n_asked = 0;
         let mut walk = Walk::new(Box::new(Rc::clone(&coached)), bench.clone(), vacuum_unit);
-        match ask_for_air(&mut walk).and_then(|()| calibrate(&mut walk)) {
+        let set = |walk: &mut Walk| {
+            ask_for_air(walk)?;
+            walk.ask_for_runner(CAUTION, Wants::Acknowledgement)?;
+            calibrate(walk)
+        };
+        match set(&mut walk) {
             Ok(()) => return Ok(()),
             // What follows an answer hangs on it, so what was given since goes with it.
             Err(Halt::Aside(Aside::Back(steps) | Aside::Again(steps))) => {

@@ -200,7 +200,7 @@ fn where_the_elevation_is_known_enter_takes_its_usual_barometer_and_parts_are_he
     let said = home.done(&["rig", "set", "--elevation", "4300ft"]);
     // 25 inHg at sea level is 21.35 up there, as above.
     assert!(one_line(&said).contains("it has to be 21.35 inHg"), "{said}");
-    let ran = home.run(&["calibrate"], "\n20 C\n21.25\n4.25\n").exits(0);
+    let ran = home.run(&["calibrate"], "\n20 C\nok\n21.25\n4.25\n").exits(0);
     ran.says("Enter takes what is usual at 4300 ft: 25.6 inHg").says("Set: 21.25 inHg plugged");
     let slip = home.run(&["calibrate"], "22 inHg\n").exits(3);
     slip.says("22 inHg is no weather report's figure either: is it what the vacuum gauge shows?");
@@ -208,8 +208,16 @@ fn where_the_elevation_is_known_enter_takes_its_usual_barometer_and_parts_are_he
 
 #[test]
 fn back_undoes_one_answer_while_the_rig_is_set_without_a_session() {
-    let typed = "29.92 inHg\n20 C\n24\nback\n25\n4\nback 2\n25\njot the plug is new\n5\n";
+    let typed = "29.92 inHg\n20 C\nok\n24\nback\n25\n4\nback 2\n25\njot the plug is new\n5\n";
     Home::new().run(&["calibrate"], typed).exits(0).says("Set: 25 inHg plugged, 5 inHg through the orifice");
+}
+
+#[test]
+fn without_a_procedure_too_a_caution_is_read_before_the_hose_is_plugged() {
+    let ran = Home::new().run(&["calibrate"], "29.92 inHg\n20 C\n25\nok\n").exits(3);
+    let ran =
+        ran.says("The open hose end holds on to skin").says("type ok: 25 Read the caution, then type ok.");
+    assert_eq!(ran.out.matches("Plug the hose end.").count(), 1, "{}", ran.out);
 }
 
 #[test]
