@@ -4,10 +4,18 @@ use crate::record::{DecisionRecord, DoneRepair, Prices, REPLACE, Record, Repair,
 /// Writes what the decisions of a record cost and save, of which repairs that is not known, and how many circuits are not in it.
 pub(crate) fn account(record: &Record) -> String {
     let account = &record.account;
-    let repairs = record.decisions.iter().filter_map(DecisionRecord::repair);
-    let unpriced: Vec<_> =
-        repairs.filter(|repair| !repair.is_priced()).map(|repair| repair.does.as_str()).collect();
+    let repairs: Vec<_> = record.decisions.iter().filter_map(DecisionRecord::repair).collect();
     let money = |figure: f64| money(figure, account.prices.currency.as_deref());
+    let is_replaced = record.decisions.iter().any(|decision| decision.decided == REPLACE);
+    let replacement = || account.prices.replacement.map_or("it has no price here".to_owned(), money);
+    if repairs.is_empty() {
+        return match is_replaced {
+            true => format!("To replace the body was decided: {}. {AT_HAND}", replacement()),
+            false => "No repair was decided, so nothing is added up.".to_owned(),
+        };
+    }
+    let unpriced: Vec<_> =
+        repairs.iter().filter(|repair| !repair.is_priced()).map(|repair| repair.does.as_str()).collect();
     let hours = shown(account.hours, 1);
     let hour = if hours == "1" { "hour" } else { "hours" };
     let mut text = format!("What was decided: parts for {}, {hours} {hour} of work", money(account.parts));
@@ -32,12 +40,13 @@ pub(crate) fn account(record: &Record) -> String {
     if !outside.is_empty() {
         text += &format!(". Not in it: {}", outside.join(" and "));
     }
-    if record.decisions.iter().any(|decision| decision.decided == REPLACE) {
-        let price = account.prices.replacement.map_or("it has no price here".to_owned(), money);
-        text += &format!(". To replace the body was decided too, which is not in it: {price}");
+    if is_replaced {
+        text += &format!(". To replace the body was decided too, which is not in it: {}", replacement());
     }
-    text + ". Advice by the figures at hand, never a guarantee."
+    format!("{text}. {AT_HAND}")
 }
+
+const AT_HAND: &str = "Advice by the figures at hand, never a guarantee.";
 
 /// Writes a sum of money; a whole one stays whole, any other has its cents. From five figures on a space stands between each three.
 pub(crate) fn money(figure: f64, currency: Option<&str>) -> String {

@@ -56,3 +56,13 @@ fn what_is_undecided_or_untested_is_said_beside_the_sum() {
         "{text}"
     );
 }
+
+#[test]
+fn where_nothing_but_a_replacement_was_decided_no_repair_of_nothing_is_told() {
+    let mut record = repaired();
+    let text = told(&mut record, vec![decided("circuit 5", "replace the body")]);
+    assert!(text.starts_with("To replace the body was decided: "), "{text}");
+    assert!(!text.contains("parts for 0"), "{text}");
+    let text = told(&mut record, vec![decided("circuit 5", "leave it as it is")]);
+    assert_eq!(text, "No repair was decided, so nothing is added up.");
+}
