@@ -471,6 +471,12 @@ def photographed():
         tab.can_answer()
         tab.do("click", name="Send the photo")
         terminal.wait_for("Photo of feed <b>bore</b> kept: 60 x 20 pixels")
+        # What is no photo is refused where it was sent.
+        (folder / "film.jpg").write_text("film")
+        tab.press("Photo …")
+        tab.do("choose", field="#photo", file=str(folder / "film.jpg"))
+        tab.do("click", name="Send the photo")
+        tab.wait_for("document.getElementById('refusal').textContent.includes('film.jpg: it is neither PNG nor JPEG')")
         tab.press("Line …")
         tab.do("type", text=f"photo {folder / 'bore.png'}")
         tab.do("press", key="Enter")
@@ -483,8 +489,9 @@ def photographed():
         assert [(one["width"], one.get("words")) for one in photos] == [(40, "scored at the spring end"), (60, None)], photos
         kept = {path.name for path in (folder / "bench" / "pictures").glob("*.jpg")}
         assert kept == {f"{one['sha256']}.jpg" for one in photos}, kept
+        # The browser itself writes down that the film was not taken.
         noticed = browser.do("noticed")
-        assert noticed == [], noticed
+        assert len(noticed) == 1 and "422" in noticed[0], noticed
         print("photos: one chosen and one dropped, kept under their digests; a path that was typed read nothing")
 
 

@@ -40,8 +40,8 @@ pub(crate) struct PageLine {
     /// The number that the sight showed to whoever typed it.
     pub question: u64,
     pub text: String,
-    /// The file of a photo that came with it.
-    pub photo: Option<Vec<u8>>,
+    /// The photo that came with it.
+    pub photo: Option<Picture>,
 }
 
 /// Why a line is not taken.
@@ -170,7 +170,7 @@ impl Board {
     }
 
     /// Gives up the photo that came with the line that was taken last; `Err` where that line is the terminal's.
-    pub(crate) fn take_photo(&self) -> Result<Option<Vec<u8>>, OfTerminal> {
+    pub(crate) fn take_photo(&self) -> Result<Option<Picture>, OfTerminal> {
         self.shared().taken.as_mut().map(|line| line.photo.take()).ok_or(OfTerminal)
     }
 

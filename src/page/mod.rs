@@ -8,6 +8,7 @@ mod server;
 mod serving;
 mod sight;
 mod site;
+mod upload;
 
 pub(crate) use board::{Board, LONGEST_LINE, NotTaken, OfTerminal, PageLine};
 #[cfg(test)]

@@ -23,6 +23,7 @@ use tokio::time::{sleep, timeout};
 use super::events::{self, News};
 use super::pairing::NoChance;
 use super::serving::{Connection, Served};
+use super::upload::Uploads;
 use super::{Board, PagePairing};
 use crate::console::leave_stops;
 
@@ -30,12 +31,9 @@ use crate::console::leave_stops;
 const MOST_CONNECTIONS: usize = 96;
 const MOST_OF_ONE_ADDRESS: usize = 32;
 
-/// How long a browser may take for the head of a request, and for all of it and the answer.
+/// How long a browser may take for the head of a request, and as a rule for all of it and the answer.
 const HEAD_WITHIN: Duration = Duration::from_secs(5);
 const ANSWERED_WITHIN: Duration = Duration::from_secs(10);
-
-/// How long a browser is sent what happens before it has to ask again: so what is left of one that is gone ends.
-const LISTENS_FOR: Duration = Duration::from_secs(15 * 60);
 
 /// Longest head of a request in bytes, and the most lines of it.
 const LONGEST_HEAD: usize = 16 * 1024;
@@ -89,10 +87,10 @@ impl Server {
             events::watch(&watched, &tell, &is_over);
         };
         server.threads.push(thread("page's news").spawn(watching).map_err(PageError::Machine)?);
-        let shared = Served { board, pairing, served, news };
+        let shared = Served { board, pairing, served, news, uploads: Uploads::default() };
         let serving = move || {
             leave_stops();
-            serve(&runtime, listener, Rc::new(shared));
+            serve(runtime, listener, Rc::new(shared));
         };
         server.threads.push(thread("page").spawn(serving).map_err(PageError::Machine)?);
         Ok(server)
@@ -142,7 +140,7 @@ fn own_address() -> Option<IpAddr> {
 }
 
 /// Serves until the news end, and then until what is being answered has been.
-fn serve(runtime: &Runtime, listener: TcpListener, shared: Rc<Served>) {
+fn serve(runtime: Runtime, listener: TcpListener, shared: Rc<Served>) {
     let tasks = LocalSet::new();
     let open = Rc::new(RefCell::new(HashMap::new()));
     let mut news = shared.news.clone();
@@ -163,7 +161,7 @@ fn serve(runtime: &Runtime, listener: TcpListener, shared: Rc<Served>) {
             }
         })
     };
-    tasks.block_on(runtime, async move {
+    tasks.block_on(&runtime, async move {
         while news.changed().await.is_ok() {}
         accepting.abort();
         let farewell = async {
@@ -173,11 +171,13 @@ fn serve(runtime: &Runtime, listener: TcpListener, shared: Rc<Served>) {
         };
         let _ = timeout(FAREWELL, farewell).await;
     });
+    // A photo that is still being decoded is nobody's any more.
+    runtime.shutdown_background();
 }
 
 /// Answers the one request of a connection.
 async fn answer(stream: TcpStream, from: IpAddr, shared: Rc<Served>, _place: Seat) {
-    let connection = Rc::new(Connection { from, listens: false.into() });
+    let connection = Rc::new(Connection { from, stays: Duration::ZERO.into() });
     let asked = connection.clone();
     let service = service_fn(move |request| {
         let (shared, asked) = (shared.clone(), asked.clone());
@@ -192,8 +192,8 @@ async fn answer(stream: TcpStream, from: IpAddr, shared: Rc<Served>, _place: Sea
         .serve_connection(TokioIo::new(stream), service);
     let mut answering = pin!(answering);
     // What a browser breaks off is its own affair.
-    if timeout(ANSWERED_WITHIN, answering.as_mut()).await.is_err() && connection.listens.get() {
-        let _ = timeout(LISTENS_FOR, answering).await;
+    if timeout(ANSWERED_WITHIN, answering.as_mut()).await.is_err() {
+        let _ = timeout(connection.stays.get(), answering).await;
     }
 }
 

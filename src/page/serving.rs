@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::net::{IpAddr, SocketAddr};
 use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use bytes::Bytes;
 use http_body_util::channel::Channel;
@@ -20,8 +20,8 @@ use super::events::{self, News};
 use super::pairing::CodeTried;
 use super::server::addresses;
 use super::site::FILES;
+use super::upload::{self, Uploads};
 use super::{Board, LONGEST_LINE, NotTaken, PageLine, PagePairing};
-use crate::picture::PHOTO;
 use crate::picture::Picture;
 
 /// What all requests are answered from.
@@ -30,25 +30,26 @@ pub(super) struct Served {
     pub(super) pairing: Arc<Mutex<PagePairing>>,
     pub(super) served: SocketAddr,
     pub(super) news: watch::Receiver<News>,
+    pub(super) uploads: Uploads,
 }
 
 /// The connection that a request came by.
 pub(super) struct Connection {
     pub(super) from: IpAddr,
-    /// Whether it stays open for what happens.
-    pub(super) listens: Cell<bool>,
+    /// How long it may stay open, where that is longer than usual.
+    pub(super) stays: Cell<Duration>,
 }
 
 type Outgoing = Either<Full<Bytes>, Channel<Bytes>>;
+
+/// How long a browser is sent what happens before it has to ask again: so what is left of one that is gone ends.
+const LISTENS_FOR: Duration = Duration::from_secs(15 * 60);
 
 /// Longest request to pair, in bytes.
 const LONGEST_CODE: usize = 256;
 
 /// Longest request with a typed line, in bytes: JSON makes at most six of one.
 const LONGEST_TYPED: usize = 6 * LONGEST_LINE + 256;
-
-/// Longest photo, in bytes.
-const LONGEST_PHOTO: usize = PHOTO.bytes as usize;
 
 /// A line as a browser sends it.
 #[derive(Deserialize)]
@@ -100,9 +101,10 @@ impl Served {
         let photo = path.strip_prefix("/photo/").filter(|_| is_known).and_then(photo_line);
         let picture = path.strip_prefix("/picture/").filter(|_| is_known).and_then(|name| self.picture(name));
         if let (&Method::POST, Some(line)) = (request.method(), photo) {
-            return match read_bytes(request.into_body(), LONGEST_PHOTO).await {
-                Ok(file) => self.hand_in(PageLine { photo: Some(file.into()), ..line }),
-                Err(refused) => refused,
+            connection.stays.set(upload::LONGEST);
+            return match self.uploads.photo(&line.name, request.into_body()).await {
+                Ok(photo) => self.hand_in(PageLine { photo: Some(photo), ..line.line }),
+                Err((status, why)) => said(status, &why),
             };
         }
         match (request.method(), path, file, picture) {
@@ -115,7 +117,7 @@ impl Served {
                 said(StatusCode::UNAUTHORIZED, "The terminal shows a code that lets this browser in.")
             }
             (&Method::GET, "/events", ..) => {
-                connection.listens.set(true);
+                connection.stays.set(LISTENS_FOR);
                 let mut response = Response::new(Either::Right(events::stream(self.news.clone())));
                 let kind = HeaderValue::from_static("application/x-ndjson");
                 response.headers_mut().insert(header::CONTENT_TYPE, kind);
@@ -200,24 +202,27 @@ fn shut_for(minutes: u64) -> Response<Outgoing> {
     said(StatusCode::TOO_MANY_REQUESTS, &why)
 }
 
+/// The line that goes with a photo, and its file's name.
+struct PhotoLine {
+    line: PageLine,
+    name: String,
+}
+
 /// Makes the line that goes with a photo of an address: the number of the question, the file's name and what it shows.
-fn photo_line(address: &str) -> Option<PageLine> {
+fn photo_line(address: &str) -> Option<PhotoLine> {
     let mut parts = address.splitn(3, '/').map(|part| percent_decode_str(part).decode_utf8().ok());
     let question = parts.next()??.parse().ok()?;
     let (name, words) = (parts.next()??, parts.next()??);
     let name: String = name.chars().filter(|c| !c.is_control() && !['"', '\\'].contains(c)).collect();
-    Some(PageLine { question, text: format!("photo \"{name}\" {words}").trim_end().to_owned(), photo: None })
+    let text = format!("photo \"{name}\" {words}").trim_end().to_owned();
+    Some(PhotoLine { line: PageLine { question, text, photo: None }, name })
 }
 
 /// Reads a request's body of text, up to its longest.
 async fn read(body: Incoming, longest: usize) -> Result<String, Response<Outgoing>> {
-    let bytes = read_bytes(body, longest).await?;
-    String::from_utf8(bytes.into()).map_err(|_| said(StatusCode::BAD_REQUEST, "This is no text."))
-}
-
-async fn read_bytes(body: Incoming, longest: usize) -> Result<Bytes, Response<Outgoing>> {
     match Limited::new(body, longest).collect().await {
-        Ok(collected) => Ok(collected.to_bytes()),
+        Ok(collected) => String::from_utf8(collected.to_bytes().into())
+            .map_err(|_| said(StatusCode::BAD_REQUEST, "This is no text.")),
         Err(error) if error.is::<LengthLimitError>() => {
             Err(said(StatusCode::PAYLOAD_TOO_LARGE, "This is longer than what is taken here."))
         }

@@ -87,6 +87,18 @@ pub(crate) enum BadPicture {
     Broken(String),
 }
 
+impl BadPicture {
+    /// Says of a photo's file why it is not taken, and what else to do.
+    pub(crate) fn of_photo(&self, name: &str) -> String {
+        let else_to_do = match self {
+            BadPicture::Foreign => ". Have the camera write JPEG",
+            BadPicture::Heavy { .. } | BadPicture::Large { .. } => ". Have the camera take smaller ones",
+            BadPicture::Io(_) | BadPicture::Broken(_) => "",
+        };
+        format!("{name}: {self}{else_to_do}.")
+    }
+}
+
 impl Picture {
     /// Takes the bytes of a file for a picture.
     ///

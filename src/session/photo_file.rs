@@ -14,7 +14,7 @@ pub(super) struct Camera {
 }
 
 impl Camera {
-    /// Takes the photo that a line names, and behind it what it shows. Who sits at a page sends a file along: no file of this
+    /// Takes the photo that a line names, and behind it what it shows. Who sits at a page sends one along: no file of this
     /// machine is read for a name that was typed there.
     ///
     /// # Errors
@@ -23,26 +23,13 @@ impl Camera {
         match self.page.as_ref().map_or(Err(OfTerminal), |page| page.take_photo()) {
             Err(OfTerminal) => of_file(given),
             Ok(None) => Err("On the page a photo is chosen or dropped, and not typed.".to_owned()),
-            Ok(Some(file)) => {
-                let (name, words) = dropped(given);
-                let picture = Picture::of_photo(file).map_err(|why| not_taken(&name, why))?;
-                Ok(taken(picture, words))
-            }
+            Ok(Some(picture)) => Ok(taken(picture, dropped(given).1)),
         }
     }
 }
 
 fn taken(picture: Picture, words: &str) -> Aside {
     Aside::Photo { picture, words: Some(words.to_owned()).filter(|words| !words.is_empty()) }
-}
-
-fn not_taken(name: &str, why: BadPicture) -> String {
-    let else_to_do = match why {
-        BadPicture::Foreign => ". Have the camera write JPEG",
-        BadPicture::Heavy { .. } | BadPicture::Large { .. } => ". Have the camera take smaller ones",
-        BadPicture::Io(_) | BadPicture::Broken(_) => "",
-    };
-    format!("{name}: {why}{else_to_do}.")
 }
 
 /// Takes the photo of a file, as typed or as a terminal pastes one that is dropped on it.
@@ -54,7 +41,7 @@ fn of_file(given: &str) -> Result<Aside, String> {
              word goes in double quotes."
         ));
     };
-    let not_taken = |why| not_taken(&path.display().to_string(), why);
+    let not_taken = |why: BadPicture| why.of_photo(&path.display().to_string());
     let file = disk::read(&path, PHOTO.bytes).map_err(|error| not_taken(error.into()))?;
     Ok(taken(Picture::of_photo(file).map_err(not_taken)?, &words))
 }

@@ -13,6 +13,8 @@ pub(crate) struct PlainTerminal {
     is_asked: bool,
     /// Whether the page has answered since.
     is_late: bool,
+    /// Whether the prompt was left for something else than an answer: what was typed since is for the same question.
+    goes_on: bool,
     /// Whether the line was begun for what is asked no longer.
     is_stale: bool,
 }
@@ -23,10 +25,11 @@ impl PlainTerminal {
         if std::mem::replace(&mut self.is_asked, true) {
             return false;
         }
+        let goes_on = std::mem::take(&mut self.goes_on);
         if std::mem::take(&mut self.is_late) {
             // What is taken off the line here can't be put back on it: the rest that comes is no whole line.
             self.is_stale |= !typed_on(String::new(), &keys_ahead()).is_empty();
-        } else if afresh && !self.is_stale {
+        } else if afresh && !goes_on {
             forget_keys();
         }
         true
@@ -34,6 +37,7 @@ impl PlainTerminal {
 
     /// Leaves the line; returns whether something stands on it.
     pub(super) fn leaves(&mut self) -> bool {
+        self.goes_on = self.is_asked;
         std::mem::take(&mut self.is_asked)
     }
 

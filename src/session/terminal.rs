@@ -23,6 +23,8 @@ pub(crate) struct Terminal {
     is_stale: bool,
     /// Whether the page has answered since the last read.
     is_late: bool,
+    /// Whether the last read was left for something else than an answer: what was typed since is for the same question.
+    goes_on: bool,
 }
 
 impl Terminal {
@@ -33,7 +35,14 @@ impl Terminal {
         let config = Config::builder().auto_add_history(false).keyseq_timeout(Some(ESCAPE_MS)).build();
         let editor = Editor::with_config(config)
             .map_err(|error| Stopped::Failed(format!("the terminal can't be used: {error}")))?;
-        Ok(Terminal { editor, _printer: None, begun: String::new(), is_stale: false, is_late: false })
+        Ok(Terminal {
+            editor,
+            _printer: None,
+            begun: String::new(),
+            is_stale: false,
+            is_late: false,
+            goes_on: false,
+        })
     }
 
     pub(super) fn beside(mut self, page: &Arc<Board>) -> Result<Terminal, Stopped> {
@@ -47,10 +56,11 @@ impl Terminal {
 
     pub(super) fn line(&mut self, prompt: &str, afresh: bool) -> Result<Typed, Stopped> {
         let mut begun = std::mem::take(&mut self.begun);
+        let goes_on = std::mem::take(&mut self.goes_on);
         if std::mem::take(&mut self.is_late) {
             begun = typed_on(begun, &keys_ahead());
             self.is_stale = !begun.is_empty();
-        } else if afresh && begun.is_empty() {
+        } else if afresh && !goes_on {
             forget_keys();
         }
         if let Some(typist) = self.editor.helper() {
@@ -75,12 +85,17 @@ impl Terminal {
     /// Takes note that the page has answered: what is half typed, or on its way, was typed for what is asked no longer. It stands
     /// on the next line, and answers nothing before that has been cleared.
     pub(super) fn is_late(&mut self) {
-        self.types_on();
+        self.leave();
         self.is_late = true;
     }
 
-    /// Has the next line begin with what stood on this one when it was left.
+    /// Has the next line go on with this one, which was left.
     pub(super) fn types_on(&mut self) {
+        self.leave();
+        self.goes_on = true;
+    }
+
+    fn leave(&mut self) {
         if let Some(typist) = self.editor.helper() {
             let left = std::mem::take(&mut typist.typed().line);
             if !left.is_empty() {

@@ -2,5 +2,6 @@
 
 mod browser;
 mod pairing;
+mod photos;
 mod strangers;
 mod streaming;

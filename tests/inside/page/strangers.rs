@@ -2,7 +2,6 @@ use std::io::{Read, Write};
 use std::net::{Ipv4Addr, TcpStream};
 
 use super::browser::Shown;
-use crate::page::OfTerminal;
 use crate::tests::support::BROWSER_PATIENCE as PATIENCE;
 
 /// What a session has at stake: that nothing of it was shown, and that nothing was typed.
@@ -56,19 +55,19 @@ fn a_name_that_somebody_leads_here_is_no_name_of_the_page() {
         let headers = format!("Host: {host}\r\nOrigin: http://{host}\r\nCookie: {}\r\n", shown.cookie);
         for asked in ["GET / HTTP/1.1", "GET /events HTTP/1.1", "POST /line HTTP/1.1"] {
             let reply =
-                shown.raw(&format!("{asked}\r\n{headers}Content-Length: {}\r\n\r\n{typed}", typed.len()));
+                shown.raw(format!("{asked}\r\n{headers}Content-Length: {}\r\n\r\n{typed}", typed.len()));
             assert!([400, 421].contains(&reply.status), "{host}: {reply:?}");
         }
     }
     for hosts in ["", "Host: shop.example\r\nHost: HOST\r\n", "Host: HOST\r\nHost: shop.example\r\n"] {
         let hosts = hosts.replace("HOST", &shown.host);
-        let reply = shown.raw(&format!("GET / HTTP/1.1\r\n{hosts}\r\n"));
+        let reply = shown.raw(format!("GET / HTTP/1.1\r\n{hosts}\r\n"));
         assert!([400, 421].contains(&reply.status), "{hosts}: {reply:?}");
     }
     let absolute = format!("GET http://shop.example/ HTTP/1.1\r\nHost: {}\r\n\r\n", shown.host);
     assert_eq!(shown.raw(&absolute).status, 421);
     for own in [&shown.host, &format!("localhost:{port}"), &format!("[::1]:{port}")] {
-        assert_eq!(shown.raw(&format!("GET / HTTP/1.1\r\nHost: {own}\r\n\r\n")).status, 200, "{own}");
+        assert_eq!(shown.raw(format!("GET / HTTP/1.1\r\nHost: {own}\r\n\r\n")).status, 200, "{own}");
     }
     is_unmoved(&shown, question);
 }
@@ -77,7 +76,7 @@ fn a_name_that_somebody_leads_here_is_no_name_of_the_page() {
 fn on_the_network_the_page_is_found_under_addresses_and_under_no_name() {
     let shown = Shown::open_at(Ipv4Addr::UNSPECIFIED);
     let port = shown.host.rsplit(':').next().unwrap();
-    let status = |host: &str| shown.raw(&format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n")).status;
+    let status = |host: &str| shown.raw(format!("GET / HTTP/1.1\r\nHost: {host}\r\n\r\n")).status;
     for own in ["127.0.0.1", "192.0.2.7", "[2001:db8::7]", "LocalHost"] {
         assert_eq!(status(&format!("{own}:{port}")), 200, "{own}");
         assert_eq!(status(own), 421, "{own} is of port 80");
@@ -147,9 +146,9 @@ fn wrong_codes_are_counted_and_the_terminal_is_told_of_the_next_one() {
 fn what_is_too_large_or_no_request_is_refused() {
     let shown = Shown::open();
     let question = shown.ask("Ready?");
-    assert_eq!(shown.own("POST", "/line", &"x".repeat(200_000)).status, 413);
+    assert_eq!(shown.own("POST", "/line", "x".repeat(200_000)).status, 413);
     let photo = format!("/photo/{question}/a.jpg/");
-    assert_eq!(shown.own("POST", &photo, &"x".repeat((32 << 20) + 1)).status, 413);
+    assert_eq!(shown.own("POST", &photo, "x".repeat((32 << 20) + 1)).status, 413);
     assert_eq!(shown.pair(&"x".repeat(10_000)).status, 413);
     let endless = format!(
         "POST /line HTTP/1.1\r\nHost: {0}\r\nOrigin: http://{0}\r\nCookie: {1}\r\nContent-Length: 99999999999\r\n\r\n{2}",
@@ -249,32 +248,4 @@ fn every_answer_forbids_what_the_page_does_not_need() {
     for none in ["<style", "style=", "onclick=", "http://", "https://", "//"] {
         assert!(!page.contains(none), "{none}");
     }
-}
-
-#[test]
-fn a_photo_comes_with_the_line_that_names_it_whatever_its_name_is() {
-    let shown = Shown::open();
-    for (address, line) in [
-        ("IMG%201.jpg/worn%20at%20the%20end", "photo \"IMG 1.jpg\" worn at the end"),
-        ("a%22b%5C%0A.jpg/", "photo \"ab.jpg\""),
-        ("..%2Fetc%2Fpasswd/a/b", "photo \"../etc/passwd\" a/b"),
-    ] {
-        let question = shown.ask("Reading");
-        assert_eq!(shown.own("POST", &format!("/photo/{question}/{address}"), "pixels").status, 202);
-        assert_eq!(shown.board.take().as_deref(), Some(line));
-        assert_eq!(shown.board.take_photo(), Ok(Some(b"pixels".to_vec())));
-    }
-    // A line that was typed brings none, and what came before is over.
-    let question = shown.ask("Reading");
-    assert_eq!(shown.line(question, "photo /etc/passwd").status, 202);
-    shown.board.take();
-    assert_eq!(shown.board.take_photo(), Ok(None));
-    shown.board.settled();
-    assert_eq!(shown.board.take_photo(), Err(OfTerminal));
-    let question = shown.ask("Reading");
-    for wrong in ["/photo/", "/photo/x/a.jpg/", &format!("/photo/{question}/a.jpg"), "/photo/1/%ff/"] {
-        assert_eq!(shown.own("POST", wrong, "pixels").status, 404, "{wrong}");
-    }
-    assert_eq!(shown.own("POST", &format!("/photo/{}/a.jpg/", question - 1), "pixels").status, 409);
-    assert_eq!(shown.own("POST", &format!("/photo/{question}/a.jpg/x%0Ay"), "pixels").status, 400);
 }

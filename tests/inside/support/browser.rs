@@ -72,32 +72,41 @@ impl Browser {
     }
 
     /// Sends a request as the page does: with its origin and its cookie.
-    pub(crate) fn own(&self, method: &str, path: &str, body: &str) -> Reply {
+    pub(crate) fn own(&self, method: &str, path: &str, body: impl AsRef<[u8]>) -> Reply {
         let origin = format!("http://{}", self.host);
         self.send(method, path, &[("Origin", &origin), ("Cookie", &self.cookie)], body)
     }
 
-    pub(crate) fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &str) -> Reply {
-        let host = [("Host", self.host.as_str())];
+    pub(crate) fn send(
+        &self,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: impl AsRef<[u8]>,
+    ) -> Reply {
+        let (host, body) = ([("Host", self.host.as_str())], body.as_ref());
         let headers: String =
             host.iter().chain(headers).map(|(name, value)| format!("{name}: {value}\r\n")).collect();
-        self.raw(&format!(
-            "{method} {path} HTTP/1.1\r\n{headers}Content-Length: {}\r\n\r\n{body}",
-            body.len()
-        ))
+        let head = format!("{method} {path} HTTP/1.1\r\n{headers}Content-Length: {}\r\n\r\n", body.len());
+        self.raw([head.as_bytes(), body].concat())
     }
 
-    /// Sends a text as it is, and reads until the server closes.
-    pub(crate) fn raw(&self, text: &str) -> Reply {
+    /// Sends bytes as they are, and reads until the server closes.
+    pub(crate) fn raw(&self, bytes: impl AsRef<[u8]>) -> Reply {
         let mut stream = self.connect();
-        stream.write_all(text.as_bytes()).unwrap();
-        let mut answered = Vec::new();
-        // A server that is through with a request may close before it has read the rest.
-        let _ = stream.read_to_end(&mut answered);
-        let answered = String::from_utf8_lossy(&answered).into_owned();
-        let (head, body) = answered.split_once("\r\n\r\n").unwrap_or((&answered, ""));
-        let status = head.split(' ').nth(1).and_then(|status| status.parse().ok()).unwrap_or_default();
-        Reply { status, head: head.replace("\r\n", "\n"), body: body.to_owned() }
+        stream.write_all(bytes.as_ref()).unwrap();
+        Reply::of(stream)
+    }
+
+    /// Begins to send a photo of so many bytes to an address.
+    pub(crate) fn begins_photo(&self, path: &str, length: usize) -> TcpStream {
+        let Browser { host, cookie } = self;
+        let mut stream = self.connect();
+        let head = format!(
+            "POST {path} HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nCookie: {cookie}\r\nContent-Length: {length}\r\n\r\n"
+        );
+        stream.write_all(head.as_bytes()).unwrap();
+        stream
     }
 
     pub(crate) fn connect(&self) -> TcpStream {
@@ -112,6 +121,19 @@ impl Browser {
         let head = format!("GET /events HTTP/1.1\r\nHost: {}\r\nCookie: {}\r\n\r\n", self.host, self.cookie);
         stream.write_all(head.as_bytes()).unwrap();
         Listening(BufReader::new(stream))
+    }
+}
+
+impl Reply {
+    /// Reads what comes back until the server closes.
+    pub(crate) fn of(mut stream: TcpStream) -> Reply {
+        let mut answered = Vec::new();
+        // A server that is through with a request may close before it has read the rest.
+        let _ = stream.read_to_end(&mut answered);
+        let answered = String::from_utf8_lossy(&answered).into_owned();
+        let (head, body) = answered.split_once("\r\n\r\n").unwrap_or((&answered, ""));
+        let status = head.split(' ').nth(1).and_then(|status| status.parse().ok()).unwrap_or_default();
+        Reply { status, head: head.replace("\r\n", "\n"), body: body.to_owned() }
     }
 }
 

@@ -20,7 +20,7 @@ mod texts;
 mod varied;
 
 pub(crate) use answering::{Answering, answer, question, runner_line};
-pub(crate) use browser::{BROWSER_PATIENCE, Browser};
+pub(crate) use browser::{BROWSER_PATIENCE, Browser, Reply};
 pub(crate) use cluster::Cluster;
 pub(crate) use coached::{anywhere, back_and_forth, follow, follow_as, quarter_of_a_division};
 #[cfg(target_os = "linux")]
