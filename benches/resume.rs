@@ -25,8 +25,8 @@ fn main() {
         child.wait().unwrap();
         begun.elapsed()
     };
-    let mut lines = "Ana\n29.92 inHg\n20 C\n25\n5\n".to_owned();
-    for n in 0..496 {
+    let mut lines = "Ana\n29.92 inHg\n20 C\n".to_owned();
+    for n in 0..497 {
         writeln!(lines, "answer {n}").unwrap();
     }
     run(&["guide", procedure.to_str().unwrap()], &lines);

@@ -33,7 +33,7 @@ pub(super) struct Handling {
     upset: Option<Pressure>,
     /// Of each look at the rig whether the right thing was on the hose and no valve had been turned.
     checks: Vec<bool>,
-    /// Of each caution whether nothing was done between what was answered before it and its acknowledgement.
+    /// Of each caution whether nothing was done before its acknowledgement but for what is asked before it.
     cautions: Vec<bool>,
     n_settings: u32,
     /// What the needle would have shown plugged and through each time that the rig had been set.
@@ -105,9 +105,8 @@ impl Handling {
     }
 
     fn answered(&mut self, question: &Question, answer: &Answer) {
-        let has_done = std::mem::take(&mut self.has_done);
         match (&question.wants, answer) {
-            (Wants::Acknowledgement, _) => self.cautions.push(*answer == Answer::Confirmed && !has_done),
+            (Wants::Acknowledgement, _) => self.cautions.push(*answer == Answer::Confirmed && !self.has_done),
             (Wants::Reading { on, .. }, Answer::Quantity { entry, .. } | Answer::AtStop(entry)) => {
                 let off = (entry.si - self.bench.needle().si()).abs() / self.division();
                 match on {
@@ -118,6 +117,12 @@ impl Handling {
             }
             _ => {}
         }
+        // Names, the air and cautions want nothing of a hand: what it did there it did for what comes behind them.
+        let wants_hand = matches!(
+            question.wants,
+            Wants::Ready | Wants::Wait { .. } | Wants::Yes | Wants::Number { .. } | Wants::Reading { .. }
+        );
+        self.has_done &= !wants_hand;
     }
 
     fn read(&mut self, on: &HoseOn, question: &Question) {

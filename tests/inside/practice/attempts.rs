@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::class::{show, total};
 use super::pupils::{Pupil, Skill, attempt, room};
-use crate::practice::{HARDEST, Workbench, drawn, not_graded, shipped};
+use crate::practice::{HARDEST, Workbench, drawn, graded, not_graded, shipped};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
 use crate::record::{Answer, Event, HoseOn, Mode, Point, PointMark, Question, Wants, What};
 use crate::rehearse::Student;
@@ -107,6 +107,29 @@ fn a_plate_that_was_not_wiped_and_a_needle_that_had_not_stood_each_cost_half_of_
         let points = record.grade.unwrap().points;
         let handling = points.iter().find(|graded| graded.point == Point::Handling).unwrap();
         assert!((handling.share - share).abs() < 1e-5, "{spares}: {handling:?}");
+    }
+}
+
+#[test]
+fn a_caution_that_was_read_after_the_hose_was_plugged_counts_nothing_whatever_was_asked_when_it_was() {
+    let record = attempt(&shipped().remove(1), Skill::PERFECT, 1).0;
+    let opening = record.opening().unwrap();
+    let circuits: Vec<_> = record.circuits.iter().map(|circuit| circuit.circuit.clone()).collect();
+    let of = |wanted: fn(&Wants) -> bool| {
+        let asks =
+            |event: &Event| matches!(&event.what, What::Answered { question, .. } if wanted(&question.wants));
+        record.journal.iter().position(asks).unwrap()
+    };
+    let cautions = |events: &[Event]| {
+        let points = graded(opening, &circuits, events).unwrap().points;
+        points.into_iter().find(|graded| graded.point == Point::Cautions).unwrap().share
+    };
+    assert_eq!(cautions(&record.journal), 1.0);
+    for asked in [of(|wants| *wants == Wants::Technician), of(|wants| *wants == Wants::Acknowledgement)] {
+        let mut events = record.journal.clone();
+        let plugged = What::Did { circuit: None, on: None, doing: "plug".to_owned() };
+        events.insert(asked, Event { n: 0, at: record.started, what: plugged });
+        assert!(cautions(&events) < 0.5, "{}", cautions(&events));
     }
 }
 
