@@ -10,8 +10,8 @@ export function fit() {
     style.setProperty("--size", size);
     return byId("answer").getBoundingClientRect().bottom + window.scrollY <= window.innerHeight;
   };
-  byId("session").toggleAttribute("data-tight", false);
-  byId("session").toggleAttribute("data-tight", !SIZES.some(isFitting));
+  document.body.toggleAttribute("data-tight", false);
+  document.body.toggleAttribute("data-tight", !SIZES.some(isFitting) && byId("session").dataset.kind !== "over");
   const top = byId("beside").getBoundingClientRect().top + window.scrollY;
   style.setProperty("--room", `${Math.floor(window.innerHeight - top)}px`);
 }
