@@ -24,7 +24,9 @@ use crate::record::{
 };
 use crate::rig::coaching::CalibrationGoal;
 use crate::rig::{Calibration, Demand, Profile};
-use crate::session::{Changes, Ended, Journal, ProcedureNow, Session, SessionError, screens, sweep};
+use crate::session::{
+    Changes, Ended, Journal, ProcedureNow, Session, SessionError, screens, sweep, take_back,
+};
 use crate::share::Trust;
 
 /// A session that is ready to be walked.
@@ -170,6 +172,7 @@ pub(super) fn resume(screen: &mut Screen, shop: &Shop, name: &str, as_begun: boo
             folder.display()
         )));
     };
+    take_back(shop, name).map_err(|error| Failure::file(&shop.pictures(), &error))?;
     let used = journal.procedure().unwrap_or(&opening.procedure).clone();
     if let (Ok(trust), Ok(version)) = (Trust::of(shop), used.version.parse())
         && let Some(withdrawn) = trust.withdrawn(&used.id, version, used.signer.as_ref())

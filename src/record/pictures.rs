@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use super::{Photo, Shop, sha256};
-use crate::disk::{self, make_folder, write_whole};
+use crate::disk::{self, Alone, make_folder, write_whole};
 use crate::picture::{Bounds, PHOTO, Picture, PictureKind};
 
 /// Why a picture that a record names is not at hand.
@@ -37,10 +37,13 @@ impl Shop {
         picture_in(&self.pictures(), digest, most)
     }
 
-    /// Keeps a photo, and returns what a record says of it.
-    pub(crate) fn keep_photo(&self, picture: &Picture, words: Option<String>) -> io::Result<Photo> {
+    /// Keeps a photo, and returns what a record says of it. Until the other value ends, nobody takes it away: by then it has to be
+    /// named.
+    pub(crate) fn keep_photo(&self, picture: &Picture, words: Option<String>) -> io::Result<(Photo, Alone)> {
+        make_folder(&self.pictures())?;
+        let alone = Alone::in_folder(&self.pictures())?;
         let sha256 = self.keep_picture(picture)?;
-        Ok(Photo { sha256, width: picture.width, height: picture.height, words })
+        Ok((Photo { sha256, width: picture.width, height: picture.height, words }, alone))
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod audit;
 mod committing;
+mod discarding;
 mod doubt;
 mod input;
 mod journal;
@@ -24,6 +25,7 @@ pub use audit::Auditor;
 pub(crate) use audit::{Audit, RecordRemark};
 #[cfg(test)]
 pub(crate) use audit::{RecordFault, is_valid_journal};
+pub(crate) use discarding::{Discarded, discard, take_back};
 pub(crate) use input::Stopped;
 #[cfg(test)]
 pub(crate) use input::{Input, Typed};

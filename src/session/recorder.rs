@@ -309,8 +309,8 @@ impl Recorder {
         words: Option<String>,
     ) -> Result<(), Aside> {
         let Some(shop) = &self.photos else { return Ok(()) };
-        let photo = match shop.keep_photo(picture, words) {
-            Ok(photo) => photo,
+        let (photo, _unnamed) = match shop.keep_photo(picture, words) {
+            Ok(kept) => kept,
             Err(error) => {
                 self.live.show(&Shown::PhotoLost(&error.to_string()));
                 return Ok(());

@@ -9,7 +9,7 @@ use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::LogError;
 use crate::record::{Record, Shop, read};
-use crate::session::Journal;
+use crate::session::{Discarded, Journal, discard};
 use crate::tell;
 
 pub(super) fn list(shop: &Shop, as_json: bool) -> Outcome {
@@ -118,9 +118,20 @@ impl RecordsDiscard {
         if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&session)).map(drop) {
             return Err(Failure::wrong(error));
         }
-        let folder = shop.discard(&session).map_err(Failure::wrong)?;
+        let Discarded { folder, n_photos, n_shared } = discard(shop, &session).map_err(Failure::wrong)?;
+        let photos = match (n_photos, n_shared) {
+            (0, _) => String::new(),
+            (n, 0) => format!(" Its photos lie there too, and nowhere else ({n})."),
+            (n, shared) => {
+                let pictures = shop.pictures();
+                let pictures = pictures.display();
+                format!(
+                    " Its photos lie there too ({n}); what a record or an open session names stays in {pictures} ({shared})."
+                )
+            }
+        };
         Screen::stdout().say(&format!(
-            "Discarded. All that was answered lies in {}; moved back to {}, it can be gone on with.",
+            "Discarded. All that was answered lies in {}; moved back to {}, it can be gone on with.{photos}",
             folder.display(),
             shop.open_sessions().display()
         ));

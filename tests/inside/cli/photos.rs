@@ -96,6 +96,52 @@ fn a_photo_stays_when_its_session_is_parked_and_when_an_answer_is_taken_back() {
     home.run(&["records", "audit"], "").exits(0).says("2 of 2 records in order.");
 }
 
+/// Begins a session with the photo of a file in it, and parks it; returns its name.
+fn parked_with(home: &Home, file: &str) -> String {
+    let open = || home.names(&home.shop().join("open"));
+    let before = open();
+    let photo = format!("photo {file}");
+    let typed = [&FEED_LINES[..6], &[&photo, "park"]].concat();
+    home.run(&["guide", "merle.rhai"], &lines(&typed)).exits(3);
+    open().into_iter().find(|name| !before.contains(name)).unwrap()
+}
+
+#[test]
+fn a_session_that_is_discarded_takes_its_photos_along_and_brings_them_back() {
+    let home = home();
+    home.write("bore.png", png(20, 10));
+    let name = parked_with(&home, "bore.png");
+    let photo = fs::read(only_picture(&home)).unwrap();
+    let said = home.run(&["records", "discard", &name], "").exits(0);
+    said.says("Its photos lie there too, and nowhere else (1).");
+    assert_eq!(home.names(&pictures(&home)), Vec::<String>::new());
+    let discarded = home.shop().join("discarded").join(&name);
+    let file = discarded.join(format!("{}.jpg", sha256(&photo)));
+    assert_eq!(fs::read(&file).unwrap(), photo);
+
+    fs::rename(&discarded, home.shop().join("open").join(&name)).unwrap();
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[6..])).exits(0);
+    assert_eq!(fs::read(only_picture(&home)).unwrap(), photo);
+    assert_eq!(home.names(&home.shop().join("open")), Vec::<String>::new(), "nothing of it is left there");
+    home.run(&["records", "audit"], "").exits(0).says("1 of 1 records in order.");
+}
+
+#[test]
+fn a_photo_that_a_record_or_an_open_session_names_stays_where_another_is_discarded() {
+    let home = home();
+    home.write("bore.png", png(20, 10));
+    let first = parked_with(&home, "bore.png");
+    parked_with(&home, "bore.png");
+    let said = home.run(&["records", "discard", &first], "").exits(0);
+    said.says("Its photos lie there too (1); what a record or an open session names stays in").says("(1).");
+    only_picture(&home);
+    home.run(&["guide", "--resume"], &lines(&FEED_LINES[6..])).exits(0);
+    let third = parked_with(&home, "bore.png");
+    home.run(&["records", "discard", &third], "").exits(0);
+    only_picture(&home);
+    home.run(&["records", "audit"], "").exits(0).says("1 of 1 records in order.");
+}
+
 #[test]
 fn a_photo_that_is_missing_or_altered_is_a_fault_of_the_folder_and_not_of_the_record() {
     let home = photographed();
