@@ -152,9 +152,9 @@ fn ask(
         });
         let question = Plain {
             words: &format!(
-                "Click port {port} ({what}) on the picture. Or type its pixels from the left and from the top, as in 412 230:"
+                "Click port {port} ({what}) on the picture. Or type its pixels from the left and from the top, as in 412 230"
             ),
-            enter: known.as_deref().map_or(Enter::Takes("later"), Enter::Takes),
+            enter: known.as_deref().map_or(Enter::Takes("this port later"), Enter::Takes),
             help: "The picture stands in the browser. Each place is written into the file as it is said. Enter takes what stands \
                    in brackets.",
         };

@@ -181,10 +181,9 @@ pub(crate) fn progress(question: &Question, place: &Place) -> String {
         Some(circuit) => format!("Testing \"{}\". ", circuit.name),
         None => String::new(),
     };
-    let left = place.n_circuits.saturating_sub(place.n_tested);
     let circuits = match place.n_circuits {
         0 => "No circuit is begun yet.".to_owned(),
-        _ => format!("{} circuits done, {left} to go.", place.n_tested),
+        n_circuits => format!("Circuits done: {} of {n_circuits}.", place.n_tested),
     };
     format!("{section}{here}{circuits}")
 }

@@ -251,10 +251,10 @@ fn progress_says_what_is_done_now_in_the_tests_and_around_them() {
     let mut rest = shown.as_str();
     for wanted in [
         "Before the rig is set. No circuit is begun yet.",
-        "Setting the rig. 0 circuits done, 1 to go.",
+        "Setting the rig. Circuits done: 0 of 1.",
         "Clutches. Testing",
-        "Checking the rig. 1 circuits done, 0 to go.",
-        "What is to be done. 1 circuits done, 0 to go.",
+        "Checking the rig. Circuits done: 1 of 1.",
+        "What is to be done. Circuits done: 1 of 1.",
     ] {
         let at = rest.find(wanted).unwrap_or_else(|| panic!("no {wanted:?} behind the others in {shown}"));
         rest = &rest[at + wanted.len()..];
