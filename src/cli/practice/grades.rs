@@ -108,15 +108,17 @@ impl Grades {
 }
 
 fn handed_in(shop: &Shop, folder: &Path) -> Result<Class, Failure> {
-    let documents = documents_below(folder).map_err(|error| Failure::file(folder, error))?;
+    let mut documents = Vec::new();
+    for path in documents_below(folder).map_err(|error| Failure::file(folder, error))? {
+        if !is_something_else(&path)? {
+            documents.push(path);
+        }
+    }
     if documents.is_empty() {
         return Err(Failure::wrong(format!("there is no record in {} or a folder in it", folder.display())));
     }
     let (mut auditor, mut class) = (Auditor::default(), Class::default());
     for path in documents {
-        if is_something_else(&path)? {
-            continue;
-        }
         let audit = auditor.audit_file(&path).map_err(|error| Failure::file(&path, error))?;
         let file = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
         let signer = audit.signer.clone();

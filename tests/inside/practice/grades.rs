@@ -78,6 +78,8 @@ fn what_lies_beside_records_is_not_named_and_a_record_that_is_broken_is() {
     let home = class(&[("practice/records/1.json", &perfect), ("rig.json", rig), ("prices.json", b"{}")]);
     let ran = home.run(&GRADES, "").exits(0).says("set-the-rig");
     assert!(!ran.err.contains("Not counted"), "{}", ran.err);
+    let beside = class(&[("rig.json", rig)]).run(&GRADES, "").exits(2);
+    beside.complains("there is no record in class or a folder in it");
     for broken in [&perfect[..perfect.len() / 2], &perfect[1..]] {
         std::fs::write(home.path("class/broken.json"), broken).unwrap();
         home.run(&GRADES, "").exits(1).complains("Not counted: broken.json: not JSON");
