@@ -16,7 +16,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, LogError, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Desk, Program, Source, SourcePicture};
+use crate::procedure::{Desk, Outline, Program, Source, SourcePicture};
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, SaidEarlier, Shop, StoreError,
@@ -250,9 +250,13 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     if let Some(unit) = unit {
         screen.paragraph(screens::INDENT, &unit);
     }
+    let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
+    let is_silent = |outline: &Outline| !outline.circuits.is_empty() && !outline.warns_of_suction();
+    if is_at_bench && program.outline().is_ok_and(is_silent) {
+        screen.paragraph(screens::INDENT, NO_CAUTION);
+    }
     keep_pictures(&mut screen, &shop, &program);
     page.iter().for_each(|page| page.hold_pictures(&shop, &program));
-    let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
     tracing::info!(session = name, answers = journal.standing().count(), "walking");
     let session = Session::new(shop.clone(), opening, changes, journal, live, now, &UNITS[0])
         .map_err(Failure::wrong)?;
@@ -281,6 +285,10 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     }
     outcome
 }
+
+/// What stands at the beginning where a procedure that has the hose plugged says nothing of what that can do.
+const NO_CAUTION: &str = "This procedure has no caution about the hose. Its open end holds on to skin, eyes, hair and rings: keep \
+                          them away, and stop the pump before you free anything.";
 
 /// Says how a session ended.
 fn tell_end(

@@ -4,7 +4,7 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use super::findings::at;
-use crate::procedure::{Fault, Site, Title};
+use crate::procedure::{Fault, Site, Title, warns_of_suction};
 use crate::record::{Asker, Circuit, HoseOn, Question, Told, Wants};
 
 /// The columns that a text has at the prompt of a terminal with 80.
@@ -187,14 +187,12 @@ static HAZARDS: LazyLock<Vec<Hazard>> = LazyLock::new(|| {
     known.unwrap_or_else(|error| unreachable!("they are read in every test: {error}"))
 });
 
-const SUCTION: &[&str] = &["hose", "suction", "vacuum"];
-
 /// Returns the hazards of a question that no caution before it covers.
 fn uncovered(question: &Question, cautions: &str) -> Vec<&'static str> {
     let is_covered = |words: &[&str]| words.iter().any(|word| cautions.contains(word));
     match &question.wants {
         // The hose is plugged for the first time when the rig is set.
-        Wants::Reading { on: HoseOn::Rig(_), .. } if !is_covered(SUCTION) => {
+        Wants::Reading { on: HoseOn::Rig(_), .. } if !warns_of_suction(cautions) => {
             vec!["the hose and its suction"]
         }
         Wants::Ready | Wants::Reading { on: HoseOn::Circuit { .. }, .. } => {

@@ -20,7 +20,7 @@ pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Tra
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
 pub(crate) use halt::{Commit, Halt, RunnersPart};
-pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline};
+pub(crate) use outline::{LabelledReading, Measurement, Mood, Outline, warns_of_suction};
 pub(crate) use pictures::{FoundPicture, PictureHere, SourcePicture, is_picture_name};
 pub use program::Program;
 pub(crate) use program::Title;

@@ -65,6 +65,11 @@ impl Outline {
         (outline.take(), fault)
     }
 
+    /// Returns whether a caution tells of what the hose does to whoever comes near it.
+    pub(crate) fn warns_of_suction(&self) -> bool {
+        self.cautions.iter().any(|caution| warns_of_suction(caution))
+    }
+
     fn asked(&mut self, question: &Question, place: &Place) {
         match &question.wants {
             Wants::Acknowledgement => add_new(&mut self.cautions, question.words.clone()),
@@ -90,6 +95,12 @@ impl Outline {
             add_new(&mut self.variants, circuit.clone());
         }
     }
+}
+
+/// Returns whether a caution, or several in one text, has a word of the hose and its suction.
+pub(crate) fn warns_of_suction(caution: &str) -> bool {
+    let caution = caution.to_lowercase();
+    ["hose", "suction", "vacuum"].iter().any(|word| caution.contains(word))
 }
 
 fn add_new<T: PartialEq>(list: &mut Vec<T>, item: T) {

@@ -2,7 +2,9 @@
 //! kept. Nothing here depends on the machine's home or environment.
 
 use crate::record::validate;
-use crate::tests::support::{FEED, FEED_LINES, Home, Ran, flat, home, keyed, lines, records_in, run, walked};
+use crate::tests::support::{
+    FEED, FEED_LINES, Home, Ran, flat, home, keyed, lines, records_in, run, sample, walked,
+};
 use serde_json::{Value, json};
 
 /// The name of a session that was left: it stands last.
@@ -51,6 +53,16 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
             assert!(ran.out.contains(&format!("{prompt} {line}\n")), "no {prompt} {line} in {}", ran.out);
         }
         home.run(&["guide", "--resume"], &lines(&FEED_LINES[n..])).exits(0).says("holds feed");
+    }
+}
+
+#[test]
+fn a_session_says_what_the_hose_does_where_its_procedure_does_not() {
+    let told = "This procedure has no caution about the hose. Its open end holds on to skin";
+    sample().run(&["guide", "merle-m2.rhai"], "").exits(3).says(told);
+    for warned in ["merle.rhai", "osier-o7-rear"] {
+        let ran = home().run(&["guide", warned], "").exits(3);
+        assert!(!ran.out.contains("has no caution"), "{}", ran.out);
     }
 }
 
