@@ -280,6 +280,7 @@ def undecided():
         assert frame == "dashed", frame
         tab.can_answer()
         looked_at(tab, "undecided")
+        print("undecided: told by a sign and a broken frame")
 
 
 def practised():
