@@ -78,15 +78,10 @@ impl MapCommand {
     }
 }
 
-/// Copies a picture beside a procedure, under its name, and returns the procedure with it. One that is there is not written over.
-/// One with Exif, or too large, is written anew as a photo is: upright, small enough, and its pixels alone.
+/// Copies a picture beside a procedure, under its name, and returns the procedure with it.
 fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, Failure> {
     let not_taken = |why: BadPicture| Failure::file(picture, &why);
-    let bytes = Picture::read_bytes(picture, PHOTO).map_err(not_taken)?;
-    let taken = match Picture::noted(bytes.clone(), DRAWING) {
-        Ok((taken, false)) => taken,
-        _ => Picture::of_photo(bytes).map_err(not_taken)?,
-    };
+    let taken = Picture::read_bytes(picture, PHOTO).and_then(Picture::of_unit).map_err(not_taken)?;
     let beside = procedure.with_extension(taken.kind.ending());
     let name = beside.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let text = with_picture(&source.files[0].text, &name).filter(|_| is_picture_name(&name));
@@ -95,20 +90,25 @@ fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, F
             "the picture can't be named in what the procedure declares; write it there yourself: picture: \"lower-body.png\"",
         ));
     };
-    match write_new(&beside, taken.bytes(), None) {
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            if disk::read(&beside, DRAWING.bytes).ok().as_deref() != Some(taken.bytes()) {
-                return Err(Failure::wrong(format!(
-                    "{} is there already and is another picture; move it away first",
-                    beside.display()
-                )));
-            }
-        }
-        written => written.map_err(|error| Failure::file(&beside, &error))?,
+    if !copied_to(&beside, &taken)? {
+        return Err(Failure::wrong(format!(
+            "{} is there already and is another picture; move it away first",
+            beside.display()
+        )));
     }
     source
         .reworded(&text, [(name, taken.bytes().to_vec())])
         .map_err(|fault| Failure::wrong(fault.render(None)))
+}
+
+/// Writes a picture into a file; returns false where another one is there, which is not written over.
+pub(super) fn copied_to(path: &Path, picture: &Picture) -> Result<bool, Failure> {
+    match write_new(path, picture.bytes(), None) {
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
+            Ok(disk::read(path, DRAWING.bytes).ok().as_deref() == Some(picture.bytes()))
+        }
+        written => written.map(|()| true).map_err(|error| Failure::file(path, &error)),
+    }
 }
 
 /// The picture of the unit, with its name.

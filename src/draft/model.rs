@@ -1,6 +1,9 @@
+use std::path::{Path, PathBuf};
+
 use super::writer::ScriptWriter;
 use super::{Feature, Original};
 use crate::leak::{Land, Limits};
+use crate::picture::Picture;
 use crate::procedure::VOCABULARY;
 use crate::quantity::Unit;
 use crate::record::Repair;
@@ -16,6 +19,8 @@ pub(crate) struct Draft {
     pub replacement: Option<f64>,
     /// What is tested; where it is a copy, what is added.
     pub items: Vec<DraftItem>,
+    /// The picture of the unit, which lies beside the procedure under its name.
+    pub picture: Option<Picture>,
     /// The procedure that it is a copy of.
     pub original: Option<Original>,
 }
@@ -43,6 +48,11 @@ impl Draft {
         }
         writer.text += &closing;
         writer.text
+    }
+
+    /// Returns the file beside a procedure's own that its picture lies in.
+    pub(crate) fn picture_beside(&self, file: &Path) -> Option<PathBuf> {
+        Some(file.with_extension(self.picture.as_ref()?.kind.ending()))
     }
 
     /// Returns what is tested with each section in one piece, in the order in which they were named; what has none stands

@@ -1,3 +1,5 @@
+use std::path::Path;
+
 use super::copy::closing;
 use super::{Draft, DraftCircuit, DraftItem, DraftLimits, FeatureSteps, Original, Tested, cleaned};
 use crate::leak::{Baseline, Land, Limits};
@@ -67,6 +69,9 @@ impl ScriptWriter {
         self.key("title", &draft.title);
         if let Some(unit) = &draft.unit {
             self.key("unit", unit);
+        }
+        if let Some(picture) = draft.picture_beside(Path::new(file)) {
+            self.key("picture", &picture.to_string_lossy());
         }
         self.line("    version: \"1.0.0\",");
         self.comment(

@@ -1,7 +1,7 @@
 use jpeg_encoder::{ColorType, Encoder};
 
 use super::decoding::Pixels;
-use super::{BadPicture, Bounds, Picture, PictureKind};
+use super::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
 
 /// What a photo may be before it is made smaller: what the cameras of telephones take.
 pub(crate) const PHOTO: Bounds = Bounds { bytes: 32 << 20, side: 16_384, pixels: 64_000_000 };
@@ -16,19 +16,57 @@ const QUALITY: u8 = 85;
 const ORIENTATION: u16 = 0x0112;
 
 impl Picture {
+    /// Takes the bytes of a file for a picture that a procedure shows: as they are, where that may be. One with its camera's notes
+    /// (Exif), or too large, is made what is kept of a photo, as finely as a procedure's picture may be.
+    ///
+    /// # Errors
+    /// As [`Picture::of_photo`].
+    pub(crate) fn of_unit(file: Vec<u8>) -> Result<Picture, BadPicture> {
+        const COARSER: [u8; 3] = [70, 50, 30];
+        if let Ok((picture, false)) = Picture::noted(file.clone(), DRAWING) {
+            return Ok(picture);
+        }
+        let upright = Upright::of(file)?;
+        let mut written = upright.written(QUALITY)?;
+        for quality in COARSER {
+            if written.bytes().len() as u64 > DRAWING.bytes {
+                written = upright.written(quality)?;
+            }
+        }
+        Ok(written)
+    }
+
     /// Makes of a camera's file what is kept of it: its pixels the right way up, at most 1,600 on the longer side, written
     /// anew as JPEG. Nothing else of the file is carried over, so no place, time, name or preview that it may hold.
     ///
     /// # Errors
     /// Where it is no PNG or JPEG, more than [`PHOTO`] allows, or can't be decoded to the last pixel.
     pub(crate) fn of_photo(file: Vec<u8>) -> Result<Picture, BadPicture> {
+        Upright::of(file)?.written(QUALITY)
+    }
+}
+
+/// The pixels of a photo as they are kept: the right way up, and no more than that takes.
+struct Upright {
+    width: u32,
+    height: u32,
+    rgb: Vec<u8>,
+}
+
+impl Upright {
+    fn of(file: Vec<u8>) -> Result<Upright, BadPicture> {
         let (_, pixels) = Picture::decoded(file, PHOTO)?;
         let orientation = pixels.exif.as_deref().and_then(orientation).unwrap_or(1);
         let (width, height, rgb) = turned(&shrunk(pixels), orientation);
+        Ok(Upright { width, height, rgb })
+    }
+
+    fn written(&self, quality: u8) -> Result<Picture, BadPicture> {
+        let Upright { width, height, ref rgb } = *self;
         let mut bytes = Vec::new();
         let side = |side: u32| u16::try_from(side).unwrap_or(u16::MAX);
-        Encoder::new(&mut bytes, QUALITY)
-            .encode(&rgb, side(width), side(height), ColorType::Rgb)
+        Encoder::new(&mut bytes, quality)
+            .encode(rgb, side(width), side(height), ColorType::Rgb)
             .map_err(|error| BadPicture::Broken(error.to_string()))?;
         Ok(Picture { kind: PictureKind::Jpeg, width, height, bytes: bytes.into() })
     }

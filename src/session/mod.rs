@@ -32,6 +32,7 @@ pub(crate) use input::{Input, Typed};
 pub(crate) use journal::Journal;
 pub(crate) use needle::Needle;
 pub(crate) use person::Person;
+pub(crate) use photo_file::file_named;
 pub(crate) use prompt::{
     Enter, Plain, Prompt, Reply, SAYINGS, Said, Saying, list_words, read_saying, yes_no,
 };

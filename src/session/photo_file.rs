@@ -32,6 +32,13 @@ fn taken(picture: Picture, words: &str) -> Aside {
     Aside::Photo { picture, words: Some(words.to_owned()).filter(|words| !words.is_empty()) }
 }
 
+/// Returns the file that a whole line names, as typed or as a terminal pastes one that is dropped on it.
+pub(crate) fn file_named(given: &str) -> Option<PathBuf> {
+    let whole =
+        |(path, words): (PathBuf, String)| Some(path).filter(|path| words.is_empty() && path.exists());
+    named(given).into_iter().find_map(whole)
+}
+
 /// Takes the photo of a file, as typed or as a terminal pastes one that is dropped on it.
 fn of_file(given: &str) -> Result<Aside, String> {
     let Some((path, words)) = named(given).into_iter().find(|(path, _)| path.exists()) else {

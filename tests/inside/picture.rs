@@ -204,6 +204,27 @@ fn exif_data_that_say_no_way_up_or_are_cut_anywhere_leave_a_photo_as_it_is() {
 }
 
 #[test]
+fn a_picture_that_a_procedure_shows_goes_as_it_is_or_as_finely_as_it_may() {
+    let small = png(40, 30);
+    assert_eq!(Picture::of_unit(small.clone()).unwrap().bytes(), small);
+    assert_eq!(Picture::of_unit(from_a_telephone(40, 20, 6, true)).unwrap().width, 20, "upright");
+    // No two pixels alike, as on a photo of a casting in poor light; drawn by a linear congruence (Numerical Recipes).
+    let mut state = 1_u32;
+    let mut noise = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        state.to_be_bytes()[0]
+    };
+    let pixels: Vec<u8> = (0..1600 * 1200 * 3).map(|_| noise()).collect();
+    let mut file = Vec::new();
+    let encoder = jpeg_encoder::Encoder::new(&mut file, 90);
+    encoder.encode(&pixels, 1600, 1200, jpeg_encoder::ColorType::Rgb).unwrap();
+    assert!(Picture::of(file.clone(), DRAWING).is_err());
+    let shown = Picture::of_unit(file).unwrap();
+    assert_eq!(shown.width, 1600);
+    assert!(Picture::of(shown.bytes().to_vec(), DRAWING).is_ok());
+}
+
+#[test]
 fn a_photo_is_made_smaller_by_its_means_and_never_larger() {
     let (width, height) = (2400, 900);
     let kept = Picture::of_photo(png(width, height)).unwrap();

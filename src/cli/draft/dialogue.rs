@@ -7,10 +7,11 @@ use crate::draft::{
     SecondLand, Tested, figure, heading, hours_of, list, long, short,
 };
 use crate::leak::Land;
+use crate::picture::{PHOTO, Picture};
 use crate::procedure::MOST_CIRCUITS;
 use crate::quantity::{Dimension, Entry, Length, UNITS, Unit};
 use crate::record::Repair;
-use crate::session::{Enter, Plain};
+use crate::session::{Enter, Plain, file_named};
 
 const UNIT: usize = 36;
 /// The longest name of a port: it stands in labels and findings too.
@@ -64,7 +65,30 @@ pub(super) fn dialogue(desk: &mut DraftDesk, original: Option<&Original>) -> Res
         };
         draft.items.push(DraftItem { section: section.clone(), name, tested });
     }
+    let has_ports = draft.items.iter().any(|item| {
+        item.tested.circuit().is_some_and(|circuit| circuit.port.is_some() || circuit.second.port.is_some())
+    });
+    if has_ports && original.is_none() {
+        draft.picture = picture(desk)?;
+    }
     Ok(draft)
+}
+
+/// Asks for a picture on which the ports can be shown.
+fn picture(desk: &mut DraftDesk) -> Result<Option<Picture>, Turn> {
+    desk.at("picture", "The body with its ports");
+    let question = Plain {
+        words: "Picture of it, a file",
+        enter: Enter::Takes("none"),
+        help: "PNG or JPEG: type its path, or drop it here. It is copied beside the procedure; where the ports lie on it is \
+               clicked afterwards. Type \"none\" for none.",
+    };
+    desk.ask_open("file", question, |text| {
+        let path = file_named(text)
+            .ok_or_else(|| format!("There is no file {text}. Type its path, or drop it here."))?;
+        let picture = Picture::read_bytes(&path, PHOTO).and_then(Picture::of_unit);
+        picture.map_err(|why| why.of_photo(&path.display().to_string()))
+    })
 }
 
 /// Asks for what is said of a new procedure as a whole; returns the part that is tested besides.

@@ -3,6 +3,7 @@ use std::path::{Path, PathBuf};
 
 use super::book::Book;
 use crate::cli::arguments::{command_in, quoted};
+use crate::cli::map::copied_to;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read, write_new};
@@ -83,7 +84,7 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
         screen.say(&format!("What was answered could not be removed from the shop's drafts: {error}"));
     }
     let report = proofread(Source::from_path(&path).map_err(|fault| Failure::wrong(fault.render(None)))?);
-    found(screen, &report, open);
+    found(screen, &report, open + usize::from(draft.picture.is_some()));
     let own = match &draft.original {
         None => {
             "What each circuit says to do before the reading (set_up) and to the customer (means) are usual texts: make \
@@ -97,14 +98,17 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     for command in ["proofread", "rehearse", "worksheet", "guide"] {
         screen.line(&format!("  {}", command_in(&shop, &format!("{command} {}", quoted(&shown)))));
     }
-    screen.say(
-        "With a picture of the body, its ports are clicked on that and ringed on the page and in reports:",
-    );
-    screen.line(&format!("  {}", command_in(&shop, &format!("map {} --picture FILE", quoted(&shown)))));
+    let (told, picture) = match draft.picture_beside(&path) {
+        Some(picture) => (format!("Its picture is {}; where its ports lie is clicked on that, and they are ringed on the page and in reports:", picture.display()), ""),
+        None => ("With a picture of the body, its ports are clicked on that and ringed on the page and in reports:".to_owned(), " --picture FILE"),
+    };
+    screen.say(&told);
+    screen.line(&format!("  {}", command_in(&shop, &format!("map {}{picture}", quoted(&shown)))));
     Ok(if report.is_sound() { Status::Done } else { Status::NotInOrder })
 }
 
-/// Says what proofreading finds, where it is more than that limits of so many circuits are to be found.
+/// Says what proofreading finds, where it is more than what is known to be open: limits that are to be found, and that no port has
+/// its place on the picture.
 fn found(screen: &mut Screen, report: &Report, n_open: usize) {
     match report.of_severity(Severity::Warning).count() {
         n if !report.is_sound() || n > n_open => screen.message(&report.text()),
@@ -116,7 +120,12 @@ fn found(screen: &mut Screen, report: &Report, n_open: usize) {
 /// Writes into the first file of its names that is not there.
 fn written(draft: &Draft, place: &Destination) -> Result<PathBuf, String> {
     imported(draft, place)?;
-    for path in place.names(draft) {
+    for path in place.names(draft).into_iter().filter(|path| !path.exists()) {
+        if let (Some(beside), Some(picture)) = (draft.picture_beside(&path), &draft.picture)
+            && !copied_to(&beside, picture).map_err(|failure| failure.text)?
+        {
+            continue;
+        }
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         match write_new(&path, draft.text(&name).as_bytes(), None) {
             Ok(()) => return Ok(path),

@@ -1,16 +1,16 @@
 //! The questions of a draft: whatever is answered, taken back or left, nothing is lost and no file is written over.
 
-use crate::tests::support::{Home, Ran, keyed};
+use crate::tests::support::{Home, Ran, keyed, png};
 use std::sync::LazyLock;
 
 use proptest::prelude::{ProptestConfig, prop_assert_eq, proptest};
 
-/// Unit, part and cost, a circuit with everything, one with nothing but its name, the end.
+/// Unit, part and cost, a circuit with everything, one with nothing but its name, the end of them, no picture.
 static ANSWERS: LazyLock<Vec<&str>> = LazyLock::new(|| {
     keyed(
         "Merle M2 | lower body | 850 \
          | clutch feed | | 7 | 3A |  | 67,5 kPa | 50 | 12,7 mm | 7.6 | late upshift, flare 2-3 | new seals | 48 | 1/2 \
-         | line boost | | | | | | | | | | ",
+         | line boost | | | | | | | | | | | ",
     )
 });
 
@@ -245,7 +245,7 @@ fn limits_that_are_upside_down_or_equal_are_refused_at_once() {
 #[test]
 fn a_second_land_has_what_is_its_own_and_the_rest_from_the_first() {
     let regulator = "Merle M2 | | | regulator | | 4 | 1A | | 20 | 15 | 12.7 mm | 7.6 | | |";
-    let own = |answers: &str| made_of(&keyed(&format!("{regulator} {answers} | none"))).0;
+    let own = |answers: &str| made_of(&keyed(&format!("{regulator} {answers} | none | none"))).0;
     let written = own("1B | 18 | 62 kPa | 10 | 10.3 mm | 8.1");
     for wanted in [
         "let second = t.read(\"second land\", #{\n        set_up: \"Seat the plate over port 1B.\",\n        port: \"1B\",\n        holds: 18.inHg, leaks: 10.inHg,\n",
@@ -264,11 +264,12 @@ fn a_second_land_has_what_is_its_own_and_the_rest_from_the_first() {
 #[test]
 fn a_passage_that_is_to_be_open_has_a_window() {
     let passage = "Merle M2 | | | drain | | 10 | 6 | | 40 kPa | 30 | 27 inHg";
-    let (written, shown) = made_of(&keyed(&format!("{passage} | 50 | | | none")));
+    let (written, shown) = made_of(&keyed(&format!("{passage} | 50 | | | none | none")));
     assert!(shown.contains("passes too little or too much") && !shown.contains("a leak causes"), "{shown}");
     assert!(written.contains("    between: [40.kPa, 50.kPa],") && !written.contains("land:"), "{written}");
     for ends in ["|", "9 | not known |"] {
-        let (written, _) = made_of(&keyed(&format!("Merle M2 | | | drain | | 10 | 6 | | {ends} | | none")));
+        let (written, _) =
+            made_of(&keyed(&format!("Merle M2 | | | drain | | 10 | 6 | | {ends} | | none | none")));
         assert!(written.contains("    // between: [8.inHg, 12.inHg],"), "{written}");
     }
     let (written, _) = made_of(&keyed("Merle M2 | | | lockup solenoid | | 11 | 3 | not known | none"));
@@ -298,7 +299,7 @@ fn circuits_of_one_section_stand_together_and_those_without_one_first() {
 fn what_people_type_is_taken_as_they_mean_it() {
     let lines = keyed(
         "Merle M2 |  |  | feed |  |  | port D |  | 22.5, 21.8, 22.1 and 22.9 \
-         | yes |  |  | \"ream, then sleeve\", new seals | 48 | 50 min | 12 | 1/3 | none",
+         | yes |  |  | \"ream, then sleeve\", new seals | 48 | 50 min | 12 | 1/3 | none | none",
     );
     let (file, _) = made_of(&lines);
     for wanted in [
@@ -372,4 +373,38 @@ fn a_draft_whose_file_is_there_by_now_goes_on_into_another() {
     drafted(&home, &["--resume", "-o", "mine-too.rhai"], &ANSWERS[5..], 0);
     assert_eq!(home.read("made.rhai"), "mine");
     assert!(home.read("mine-too.rhai").contains("\"line boost\""));
+}
+
+/// Unit, part and cost, a circuit with a port, the end of them.
+const WITH_PORT: &str = "Merle M2 | | | clutch feed | | 7 | 3A | | 20 | | | | | ";
+
+#[test]
+fn a_picture_of_the_body_is_asked_for_once_there_are_ports_and_lies_beside_the_procedure() {
+    let home = Home::new();
+    home.write("notes.txt", "no picture");
+    home.write("my body.png", png(40, 30));
+    let files = ["none.png", "notes.txt", "my body.png"];
+    let said = drafted(&home, &[], &[&keyed(WITH_PORT)[..], &files].concat(), 0);
+    let said = said.says("There is no file none.png. Type its path, or drop it here.");
+    let said = said.says("notes.txt: it is neither PNG nor JPEG. Have the camera write JPEG.");
+    said.says("Its picture is merle-m2.png")
+        .says("spoolproof map merle-m2.rhai")
+        .says("Proofread: no errors");
+    assert_eq!(std::fs::read(home.path("merle-m2.png")).unwrap(), png(40, 30));
+    assert!(home.read("merle-m2.rhai").contains("    picture: \"merle-m2.png\",\n"));
+    home.run(&["map", "merle-m2.rhai"], "38 3\n").exits(0).says("Written: merle-m2.rhai");
+    home.run(&["proofread", "merle-m2.rhai"], "").exits(0);
+
+    // Another picture is not written over, nor a procedure: both go by the next name.
+    home.write("other.png", png(8, 8));
+    std::fs::remove_file(home.path("merle-m2.rhai")).unwrap();
+    drafted(&home, &[], &[&keyed(WITH_PORT)[..], &["other.png"]].concat(), 0)
+        .says("Its picture is merle-m2-2.png");
+    assert_eq!(std::fs::read(home.path("merle-m2.png")).unwrap(), png(40, 30));
+    assert!(!home.path("merle-m2.rhai").exists() && home.path("merle-m2-2.rhai").exists());
+
+    let bare =
+        drafted(&home, &["-o", "bare.rhai"], &keyed("Merle M2 | | | feed | | 7 | | | 20 | | | | | "), 0);
+    assert!(!bare.out.contains("Picture of it"), "{}", bare.out);
+    bare.says("map bare.rhai --picture FILE");
 }

@@ -27,7 +27,7 @@ fn it_is_what_a_draft_makes_of_these_answers() {
          | forward clutch feed | | 7 | C | | 20 | 15 | | slips in drive | renew the drum's sealing rings | 14 | 20 min \
          | 1-2 accumulator | | 8 | D | | 19 | 14 | | harsh 1-2 shift | new seals | | \
          | reverse checkball | | 9 | E | | | | slips in reverse | \
-         | converter valve | | 3 | F | G | | 19 | 15 | | shudder | new valve | | | none",
+         | converter valve | | 3 | F | G | | 19 | 15 | | shudder | new valve | | | none | none",
     );
     let home = Home::new();
     home.run(&["draft", "-o", "wrenlow-w3-front-body.rhai"], &lines(&answers)).exits(0);

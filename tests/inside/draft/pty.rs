@@ -53,7 +53,7 @@ fn ctrl_c_ctrl_d_and_a_closed_window_lose_nothing_that_was_answered() {
 
     let mut terminal = Terminal::open(&home, 80, &["draft", "--resume"]);
     terminal.types(&FEED[9..]);
-    terminal.types(&[("Hours", "0.6"), ("next circuit", "none")]);
+    terminal.types(&[("Hours", "0.6"), ("next circuit", "none"), ("Picture of it", "")]);
     terminal.sees("Proofread: no errors");
     terminal.exits_within_its_width(0);
     let written = home.read("merle-m2-lower-body.rhai");
