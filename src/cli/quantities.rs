@@ -72,7 +72,7 @@ pub(super) fn bore(text: &str) -> Result<(Length, &'static Unit), String> {
         return Ok((length(text)?, inch));
     }
     let entry = Entry::parse(text, inch).map_err(|error| error.to_string())?;
-    Ok((length(text)?, Unit::by_text(&entry.unit).unwrap_or(inch)))
+    Ok((length(text)?, entry.unit))
 }
 
 /// How the hole of an orifice is made.

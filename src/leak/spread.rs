@@ -113,8 +113,8 @@ impl Spread {
             }
             let newton = width + excess / density;
             width = if newton >= narrow && newton <= wide { newton } else { 0.5 * (narrow + wide) };
-            // One more step of Newton's would move the tail by the square of this.
-            if excess.abs() < 1e-6 || wide - narrow <= 1e-13 * wide {
+            // One more step of Newton's would move the tail by some ten squares of this.
+            if excess.abs() < 1e-5 || wide - narrow <= 1e-13 * wide {
                 break;
             }
         }

@@ -11,8 +11,8 @@ use super::{COUNT, Dimension, NumberError, Quantity, UNITS, Unit, parse_number};
 pub struct Entry {
     /// The text as typed, with the unit that it was taken in where none was.
     pub entered: String,
-    /// The symbol of the unit that it was taken in; empty where things are counted.
-    pub unit: String,
+    /// The unit that it was taken in; that of counts where things are counted.
+    pub unit: &'static Unit,
     /// The value in SI.
     pub si: f64,
 }
@@ -47,24 +47,32 @@ impl Entry {
         if text.is_empty() {
             return Err(EntryError::Empty);
         }
-        let (number, typed) = split_unit(text);
+        Entry::of_parts(text, split_unit(text), default)
+    }
+
+    /// Makes an entry of a text that is not empty, and of its number and its unit as they stand there.
+    fn of_parts(
+        text: &str,
+        (number, typed): (&str, &str),
+        default: &'static Unit,
+    ) -> Result<Entry, EntryError> {
         if default.dimension == Dimension::Count {
             let count =
                 parse_number(number).ok().filter(|n| *n >= 0.0 && n.fract() == 0.0 && typed.is_empty());
             let si = count.ok_or_else(|| EntryError::NotWhole(text.to_owned()))?;
-            return Ok(Entry { entered: text.to_owned(), unit: String::new(), si });
+            return Ok(Entry { entered: text.to_owned(), unit: default, si });
         }
-        let unit = if typed.is_empty() { Some(default) } else { Unit::by_text(typed) };
         let wanted = default.dimension;
-        let Some(unit) = unit else {
+        let is_default = typed.is_empty() || typed == default.symbol;
+        let Some(unit) = (if is_default { Some(default) } else { Unit::by_text(typed) }) else {
             return match parse_number(number) {
                 Ok(_) => Err(EntryError::UnknownUnit { unit: typed.to_owned(), wanted }),
                 Err(_) => Err(EntryError::Number(NumberError::NotANumber(text.to_owned()))),
             };
         };
         // Feet and metres are told of a place; no place is known to the thousandth.
-        let is_of_place = ["ft", "m"].contains(&unit.symbol);
-        let number = match is_of_place && separates_thousands(number) {
+        let is_of_place = || ["ft", "m"].contains(&unit.symbol);
+        let number = match separates_thousands(number) && is_of_place() {
             true => parse_number(&number.replace(',', "")),
             false => parse_number(number),
         };
@@ -75,7 +83,7 @@ impl Entry {
         let quantity = Quantity::new(number, unit)
             .ok_or_else(|| EntryError::Number(NumberError::NotANumber(text.to_owned())))?;
         let entered = if typed.is_empty() { format!("{text} {}", unit.symbol) } else { text.to_owned() };
-        Ok(Entry { entered, unit: unit.symbol.to_owned(), si: quantity.si() })
+        Ok(Entry { entered, unit, si: quantity.si() })
     }
 
     /// Returns what was entered without its unit.
@@ -83,17 +91,14 @@ impl Entry {
         split_unit(&self.entered).0
     }
 
-    /// Returns the kind of quantity; none where its unit is not known.
-    pub fn dimension(&self) -> Option<Dimension> {
-        match self.unit.as_str() {
-            "" => Some(Dimension::Count),
-            unit => Unit::by_text(unit).map(|unit| unit.dimension),
-        }
+    /// Returns the kind of quantity.
+    pub fn dimension(&self) -> Dimension {
+        self.unit.dimension
     }
 
-    /// Returns the quantity; `None` where the stored value is not finite, or its unit not known.
+    /// Returns the quantity; `None` where the value is not finite.
     pub fn quantity(&self) -> Option<Quantity> {
-        Quantity::from_si(self.si, self.dimension()?)
+        Quantity::from_si(self.si, self.dimension())
     }
 }
 
@@ -101,9 +106,13 @@ impl TryFrom<String> for Entry {
     type Error = EntryError;
 
     fn try_from(entered: String) -> Result<Entry, EntryError> {
-        let (_, typed) = split_unit(entered.trim());
+        let text = entered.trim();
+        if text.is_empty() {
+            return Err(EntryError::Empty);
+        }
+        let (number, typed) = split_unit(text);
         let unit = if typed.is_empty() { Some(&COUNT) } else { Unit::by_text(typed) };
-        Entry::parse(&entered, unit.ok_or_else(|| EntryError::NoUnit(typed.to_owned()))?)
+        Entry::of_parts(text, (number, typed), unit.ok_or_else(|| EntryError::NoUnit(typed.to_owned()))?)
     }
 }
 

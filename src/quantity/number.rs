@@ -1,5 +1,7 @@
 use thiserror::Error;
 
+use super::POWERS;
+
 /// Why a text is not a number.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum NumberError {
@@ -19,13 +21,16 @@ const FRACTIONS: [(char, &str); 7] =
 /// Returns whether a character can stand in a number.
 pub(super) fn is_of_number(c: char) -> bool {
     matches!(c, '0'..='9' | ' ' | '.' | ',' | '/' | '+' | '-' | '−')
-        || FRACTIONS.iter().any(|(sign, _)| *sign == c)
+        || !c.is_ascii() && FRACTIONS.iter().any(|(sign, _)| *sign == c)
 }
 
 /// Reads a number as people write it: `18.5`, `18,5`, `18 1/2`, `18-1/2`, `18½`, `1/2`, `-5`. The result is finite.
 pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
     let text = text.trim();
-    let spelt = FRACTIONS.iter().find_map(|(sign, spelt)| {
+    if let Some(number) = plain_decimal(text) {
+        return Ok(number);
+    }
+    let spelt = FRACTIONS.iter().filter(|_| !text.is_ascii()).find_map(|(sign, spelt)| {
         let whole = text.strip_suffix(*sign)?;
         Some(format!("{whole} {spelt}"))
     });
@@ -49,6 +54,12 @@ pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
         }
     };
     Ok(sign * magnitude)
+}
+
+/// Reads digits and perhaps a point, as most numbers are written.
+fn plain_decimal(text: &str) -> Option<f64> {
+    let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    if is_plain { text.parse().ok().filter(|number: &f64| number.is_finite()) } else { None }
 }
 
 fn whole_number(text: &str) -> Option<f64> {
@@ -84,7 +95,47 @@ pub(super) fn separates_thousands(text: &str) -> bool {
 
 /// Writes a number with at most this many decimals and no trailing zeros.
 pub(crate) fn shown(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
+    let text = match nearest_decimal(number, decimals) {
+        Some((sign, whole, 0)) => return format!("{sign}{whole}"),
+        Some((sign, whole, part)) => format!("{sign}{whole}.{part:0decimals$}"),
+        None => format!("{number:.decimals$}"),
+    };
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// Returns the sign, the whole part and the digits behind the point of the decimal that a number is nearest to, with so many of
+/// them. None where it is about midway between two, or too large: there the standard library is sure, which takes long.
+fn nearest_decimal(number: f64, decimals: usize) -> Option<(&'static str, u64, u64)> {
+    /// Far below what is no whole number of its own any more.
+    const MOST: f64 = 1e12;
+    let scaled = number * POWERS.get(decimals)?;
+    let nearest = scaled.round();
+    if !(nearest.abs() < MOST && (scaled - nearest).abs() < 0.49) {
+        return None;
+    }
+    let (digits, power) = (nearest.abs() as u64, 10_u64.checked_pow(u32::try_from(decimals).ok()?)?);
+    Some((if nearest < 0.0 { "-" } else { "" }, digits / power, digits % power))
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::{nearest_decimal, shown};
+
+    proptest! {
+        /// The standard library's decimal form.
+        #[test]
+        fn a_number_is_shown_as_the_nearest_decimal(number in -1e9..1e9_f64, decimals in 1..7_usize) {
+            let exact = format!("{number:.decimals$}");
+            let exact = exact.trim_end_matches('0').trim_end_matches('.');
+            prop_assert_eq!(shown(number, decimals), if exact == "-0" { "0" } else { exact });
+        }
+
+        #[test]
+        fn a_number_midway_between_two_is_not_rounded_at_a_glance(whole in -1000..1000_i32) {
+            prop_assert_eq!(nearest_decimal(f64::from(whole) + 0.5, 0), None);
+        }
+    }
 }

@@ -1,6 +1,5 @@
 //! An answer, and whether it fits its question.
 
-use std::borrow::Cow;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -110,15 +109,15 @@ impl Question {
         Ok(answer)
     }
 
-    /// Reads again what was typed for an answer. A quantity holds nothing but what was typed; what a gauge sent beside it is
-    /// taken as it is.
-    pub(crate) fn read_again<'a>(&self, answer: &'a Answer) -> Result<Cow<'a, Answer>, Refusal> {
+    /// Reads again what was typed for an answer; none where the answer holds nothing but that, as a quantity does. What a gauge
+    /// sent beside it is taken as it is.
+    pub(crate) fn read_again(&self, answer: &Answer) -> Result<Option<Answer>, Refusal> {
         match answer {
-            Answer::Barometer { entered, .. } => self.read(entered).map(Cow::Owned),
+            Answer::Barometer { entered, .. } => self.read(entered).map(Some),
             Answer::AirTemperature { entered, .. } => {
-                self.read(entered.as_deref().unwrap_or_default()).map(Cow::Owned)
+                self.read(entered.as_deref().unwrap_or_default()).map(Some)
             }
-            other => self.accepts(other).map(|()| Cow::Borrowed(other)),
+            other => self.accepts(other).map(|()| None),
         }
     }
 
@@ -139,7 +138,7 @@ impl Question {
                 Ok(())
             }
             (Wants::Number { .. }, Answer::Quantity { entry, .. }) => match self.unit() {
-                Some(unit) if Some(unit.dimension) == entry.dimension() => Ok(()),
+                Some(unit) if unit.dimension == entry.dimension() => Ok(()),
                 _ => refuse("The answer is in a unit of another kind of quantity."),
             },
             (Wants::Reading { on, deepest_pa, .. }, Answer::Quantity { entry, .. }) => {
@@ -165,7 +164,7 @@ impl Question {
             (Some(unit), Some(pressure)) => pressure.in_unit(unit),
             _ => format!("{si} Pa"),
         };
-        if entry.dimension() != Some(Dimension::Pressure) {
+        if entry.dimension() != Dimension::Pressure {
             return refuse("A reading is a vacuum, in inHg or kPa.");
         }
         if entry.si < 0.0 {
@@ -258,17 +257,12 @@ fn plausible(limits: &[Option<f64>], entry: &Entry) -> Result<(), Refusal> {
     let is_allowed = |beyond: fn(f64) -> bool| limits.iter().flatten().any(|limit| beyond(*limit));
     let is_signed = matches!(
         entry.dimension(),
-        Some(
-            Dimension::Temperature
-                | Dimension::TemperatureDifference
-                | Dimension::Voltage
-                | Dimension::Current
-        )
+        Dimension::Temperature | Dimension::TemperatureDifference | Dimension::Voltage | Dimension::Current
     );
     if entry.si < 0.0 && !is_signed && !is_allowed(|limit| limit <= 0.0) {
         return refuse("This can't be below zero. Give the number without a sign, or read again.");
     }
-    let is_vacuum = entry.unit == Unit::by_word("inHg").map_or("", |unit| unit.symbol);
+    let is_vacuum = entry.unit.word == "inHg";
     if is_vacuum && entry.si > BEYOND_ALL_AIR && !is_allowed(|limit| limit > BEYOND_ALL_AIR) {
         return refuse("That is more than any barometer shows. Look for the decimal point, or read again.");
     }

@@ -10,9 +10,7 @@ use crate::leak::{
     Assessment, Bench, Context, DEFAULT_CONFIDENCE, Judgement, Limits, Memo, OilState, assess, judge,
 };
 use crate::quantity::Pressure;
-use crate::rig::coaching::{
-    CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, NextStep, RigConcern,
-};
+use crate::rig::coaching::{CalibrationGoal, Coach, CoachReading, CoachStep, Course, GoalError, RigConcern};
 use crate::rig::{Calibration, CalibrationError, Condition, Dial, DriftCheck, ReadingError};
 
 /// What is chosen to go on with a pump as it is.
@@ -32,7 +30,7 @@ pub(crate) struct BenchState {
     air: AirTemperature,
     /// What the readings of the calibration that is under way come to, and what is done next; `None` before the first, and
     /// after a repair.
-    course: Option<(Course, NextStep)>,
+    course: Option<(Course, CoachStep)>,
     /// The calibration before the one that is under way; nobody has turned a valve since.
     last: Option<Calibration>,
     /// As deep as the pump pulls, where one goes on with that.
@@ -174,16 +172,15 @@ impl BenchState {
         at_stop: bool,
     ) -> Result<(), BenchStateError> {
         let Some(reading) = reading else { return Ok(()) };
-        if matches!(self.coached()?.step, CoachStep::Settled { .. }) {
+        if matches!(self.coached()?, CoachStep::Settled { .. }) {
             self.begin_calibration();
         }
         let coach = self.coach()?;
         let seen = CoachReading { condition: step.condition(), reading, moved: step.moved(at_stop) };
         let before = self.course.take().map_or_else(|| coach.begin(), |(course, _)| course);
         let course = before.after(&coach, &seen);
-        let next = coach.next_step(&course);
-        let step = next.step.clone();
-        self.course = Some((course, next));
+        let step = coach.step(&course);
+        self.course = Some((course, step.clone()));
         if let CoachStep::Settled { plugged, through } = step {
             self.bench = Some(self.set_to(plugged, through)?);
             self.assessed = RefCell::default();
@@ -241,13 +238,22 @@ impl BenchState {
         self.goal().ok()?.reaching(reach, &self.rig.dial)
     }
 
-    /// Returns what is to be done next to calibrate the rig, and why.
-    pub(crate) fn coached(&self) -> Result<NextStep, BenchStateError> {
-        if let Some((_, next)) = &self.course {
-            return Ok(next.clone());
+    /// Returns what is to be done next to calibrate the rig.
+    pub(crate) fn coached(&self) -> Result<CoachStep, BenchStateError> {
+        if let Some((_, step)) = &self.course {
+            return Ok(step.clone());
         }
         let coach = self.coach()?;
-        Ok(coach.next_step(&coach.begin()))
+        Ok(coach.step(&coach.begin()))
+    }
+
+    /// Returns why that is to be done, in a sentence; none where nothing can be.
+    pub(crate) fn coached_because(&self) -> Option<String> {
+        let coach = self.coach().ok()?;
+        Some(match &self.course {
+            Some((course, _)) => coach.reason(course),
+            None => coach.reason(&coach.begin()),
+        })
     }
 
     fn coach(&self) -> Result<Coach, BenchStateError> {
@@ -265,7 +271,7 @@ impl BenchState {
     }
 
     fn concern(&self) -> Option<RigConcern> {
-        match self.coached().ok()?.step {
+        match self.coached().ok()? {
             CoachStep::Repair(concern) => Some(concern),
             _ => None,
         }

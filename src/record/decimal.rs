@@ -7,26 +7,23 @@ use crate::quantity::POWERS;
 pub(super) fn short_decimal(text: &[u8]) -> Option<(f64, &[u8])> {
     /// What is less is written with a power of ten.
     const LEAST: f64 = 1e-6;
-    const MOST_DIGITS: usize = 15;
     let (is_negative, digits) = match text {
         [b'-', digits @ ..] => (true, digits),
         digits => (false, digits),
     };
-    let (mut whole, mut length, mut point) = (0_u64, 0, None);
-    for byte in digits {
-        match byte {
-            b'0'..=b'9' => whole = whole * 10 + u64::from(byte - b'0'),
-            b'.' if point.is_none() => point = Some(length),
-            _ => break,
+    let (whole, n_before) = digits_of(digits, 0);
+    let (whole, places, length) = match digits.get(n_before) {
+        Some(b'.') => {
+            let (whole, n_behind) = digits_of(&digits[n_before + 1..], whole);
+            (whole, n_behind, n_before + 1 + n_behind)
         }
-        length += 1;
-        // The zero before the point and the point are no digits of it.
-        if length > MOST_DIGITS {
-            return None;
-        }
+        _ => (whole, 0, n_before),
+    };
+    // The zero before the point and the point are no digits of it.
+    if length > MOST_DIGITS {
+        return None;
     }
     let (number, rest) = digits.split_at(length);
-    let places = point.map_or(0, |point| length - point - 1);
     // The powers are exact, and a division rounds to the nearest double.
     let size = whole as f64 / POWERS[places];
     let is_as_written = match number {
@@ -34,10 +31,27 @@ pub(super) fn short_decimal(text: &[u8]) -> Option<(f64, &[u8])> {
         [b'0'] => !is_negative,
         [b'0', b'.', .., last] => *last != b'0' && size >= LEAST,
         [b'0', ..] => false,
-        [.., last] => point.is_none() || *last != b'0',
+        [.., last] => places == 0 || *last != b'0',
     };
     let is_whole = !matches!(rest, [b'.' | b'e' | b'E', ..]);
     (is_as_written && is_whole).then_some((if is_negative { -size } else { size }, rest))
+}
+
+const MOST_DIGITS: usize = 15;
+
+/// Reads the digits at the start of a text, to be put behind those of a number, and counts them. Of more than can count it reads
+/// no more than one.
+#[inline]
+fn digits_of(text: &[u8], mut number: u64) -> (u64, usize) {
+    let most = text.len().min(MOST_DIGITS + 1);
+    for (n, byte) in text[..most].iter().enumerate() {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            return (number, n);
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+    }
+    (number, most)
 }
 
 #[cfg(test)]

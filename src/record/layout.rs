@@ -32,6 +32,18 @@ pub(crate) fn is_written_as(record: &Record, bytes: &[u8]) -> bool {
 trait Sink {
     fn put(&mut self, piece: &[u8]) -> Result<()>;
 
+    /// Puts a name between what stands before and behind it.
+    fn put_between<const B: usize, const E: usize>(
+        &mut self,
+        before: &[u8; B],
+        name: &[u8],
+        behind: &[u8; E],
+    ) -> Result<()> {
+        self.put(before)?;
+        self.put(name)?;
+        self.put(behind)
+    }
+
     /// Puts a finite number as ECMAScript writes it.
     fn number(&mut self, value: f64) -> Result<()> {
         self.put(ryu_js::Buffer::new().format_finite(value).as_bytes())
@@ -52,6 +64,23 @@ impl Sink for Rest<'_> {
     #[inline]
     fn put(&mut self, piece: &[u8]) -> Result<()> {
         self.0 = self.0.strip_prefix(piece).ok_or_else(another)?;
+        Ok(())
+    }
+
+    /// In one step, which is most of what is to be done for a member.
+    #[inline]
+    fn put_between<const B: usize, const E: usize>(
+        &mut self,
+        before: &[u8; B],
+        name: &[u8],
+        behind: &[u8; E],
+    ) -> Result<()> {
+        let end = B + name.len();
+        let (text, rest) = self.0.split_at_checked(end + E).ok_or_else(another)?;
+        if text[..B] != *before || text[end..] != *behind || text[B..end] != *name {
+            return Err(another());
+        }
+        self.0 = rest;
         Ok(())
     }
 
@@ -97,14 +126,13 @@ impl<T: Sink> Layout<T> {
 
     /// Begins a member of the object under way by its name, which needs no escapes.
     fn member(&mut self, is_first: bool, name: &str) -> Result<()> {
+        let (text, name) = (&mut self.text, name.as_bytes());
         match (self.depth == FIELD, is_first) {
-            (true, true) => self.text.put(b"\n  \"")?,
-            (true, false) => self.text.put(b",\n  \"")?,
-            (false, true) => self.text.put(b"\"")?,
-            (false, false) => self.text.put(b",\"")?,
+            (true, true) => text.put_between(b"\n  \"", name, b"\": "),
+            (true, false) => text.put_between(b",\n  \"", name, b"\": "),
+            (false, true) => text.put_between(b"\"", name, b"\":"),
+            (false, false) => text.put_between(b",\"", name, b"\":"),
         }
-        self.text.put(name.as_bytes())?;
-        if self.depth == FIELD { self.text.put(b"\": ") } else { self.text.put(b"\":") }
     }
 
     fn end(&mut self, bracket: &[u8]) -> Result<()> {
@@ -123,6 +151,25 @@ impl<T: Sink> Layout<T> {
     fn parts<'a>(&'a mut self, bracket: &[u8]) -> Result<Parts<'a, T>> {
         self.begin(bracket)?;
         Ok(Parts { layout: self, is_first: true })
+    }
+
+    /// Writes a text in which something is to be escaped, as a procedure is: between its escapes in one piece.
+    fn escaped(&mut self, text: &str) -> Result<()> {
+        self.text.put(b"\"")?;
+        let mut rest = text;
+        while let Some(at) = rest.bytes().position(is_escaped) {
+            self.text.put(&rest.as_bytes()[..at])?;
+            let (mark, behind) = rest[at..].split_at(1);
+            match mark {
+                "\"" => self.text.put(b"\\\"")?,
+                "\\" => self.text.put(b"\\\\")?,
+                "\n" => self.text.put(b"\\n")?,
+                _ => self.text.put(serde_json::to_string(mark)?.trim_matches('"').as_bytes())?,
+            }
+            rest = behind;
+        }
+        self.text.put(rest.as_bytes())?;
+        self.text.put(b"\"")
     }
 
     /// Begins an object of one member, whose value are parts.
@@ -151,10 +198,14 @@ impl<T: Sink> Parts<'_, T> {
     }
 }
 
+/// Returns whether a byte of a text can't stand between quotes as it is. It goes no two ways, so that many are looked at in one.
+fn is_escaped(byte: u8) -> bool {
+    (byte < b' ') | (byte == b'"') | (byte == b'\\')
+}
+
 /// Returns a text as it stands between quotes, where that is as it is.
 fn plain(text: &str) -> Option<&[u8]> {
-    let is_plain =
-        text.bytes().fold(true, |is_plain, byte| is_plain & (byte >= b' ' && byte != b'"' && byte != b'\\'));
+    let is_plain = text.bytes().fold(true, |is_plain, byte| is_plain & !is_escaped(byte));
     is_plain.then_some(text.as_bytes())
 }
 
@@ -197,12 +248,8 @@ impl<'a, T: Sink> Serializer for &'a mut Layout<T> {
 
     fn serialize_str(self, value: &str) -> Result<()> {
         match plain(value) {
-            Some(text) => {
-                self.text.put(b"\"")?;
-                self.text.put(text)?;
-                self.text.put(b"\"")
-            }
-            None => self.text.put(&serde_json::to_vec(value)?),
+            Some(text) => self.text.put_between(b"\"", text, b"\""),
+            None => self.escaped(value),
         }
     }
 

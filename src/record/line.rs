@@ -67,7 +67,7 @@ pub(super) struct Line<'a> {
     parked: bool,
     /// The session was taken up again.
     #[serde(skip_serializing_if = "Option::is_none")]
-    resumed: Option<Resumed<'a>>,
+    resumed: Option<Box<Resumed<'a>>>,
     /// Somebody else tests from here on.
     #[serde(skip_serializing_if = "Option::is_none")]
     taken_over_by: Option<Cow<'a, str>>,
@@ -141,12 +141,12 @@ impl<'a> Line<'a> {
             },
             What::Parked => Line { parked: true, ..line },
             What::Resumed { program, procedure, texts, rig } => Line {
-                resumed: Some(Resumed {
+                resumed: Some(Box::new(Resumed {
                     program: Cow::Borrowed(program),
                     procedure: procedure.as_deref().map(Cow::Borrowed),
                     texts: Cow::Borrowed(texts),
                     rig: *rig,
-                }),
+                })),
                 ..line
             },
             What::TakenOver { technician } => Line { taken_over_by: Some(Cow::Borrowed(technician)), ..line },

@@ -168,10 +168,11 @@ impl Question {
     /// Returns whether both are the same question, so that an answer to one answers the other; limits and options
     /// may have changed, which the answer is then checked against.
     pub fn is_same(&self, other: &Question) -> bool {
-        self.asker == other.asker
+        // What most often differs comes first.
+        self.words == other.words
             && self.circuit == other.circuit
-            && self.words == other.words
             && self.occurrence == other.occurrence
+            && self.asker == other.asker
             && self.wants.kind() == other.wants.kind()
     }
 

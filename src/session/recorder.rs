@@ -264,16 +264,17 @@ impl Recorder {
     /// Returns whether a check is due: every so many readings or minutes, and before the end where there is anything to
     /// cover. Where readings of the circuit stand in the journal, that has decided it already.
     fn is_check_due(&self, before: Option<&str>) -> bool {
-        let is_decided = before.is_some_and(|circuit| {
-            self.journal.standing().any(|(_, question, _)| {
-                question.circuit.as_deref() == Some(circuit)
-                    && matches!(question.wants, Wants::Reading { .. })
+        let is_decided = || {
+            let is_reading = |question: &Question| matches!(question.wants, Wants::Reading { .. });
+            before.is_some_and(|circuit| {
+                let is_of = |question: &Question| question.circuit.as_deref() == Some(circuit);
+                self.journal.standing().any(|(_, question, _)| is_of(question) && is_reading(question))
             })
-        });
+        };
         let since = self.since_good_rig();
         let n_readings = since.iter().filter(|n| self.is_read_at_circuit(**n)).count();
         let n_readings = u32::try_from(n_readings).unwrap_or(u32::MAX);
-        if is_decided || n_readings == 0 {
+        if n_readings == 0 {
             return false;
         }
         let first = since.first().and_then(|n| self.journal.event(*n));
@@ -282,7 +283,8 @@ impl Recorder {
             Some(event) => (self.now)().duration_since(event.at).as_secs_f64(),
             None => 0.0,
         };
-        before.is_none() || self.is_rig_doubted || CHECKS.is_due(n_readings, seconds)
+        let is_due = before.is_none() || self.is_rig_doubted || CHECKS.is_due(n_readings, seconds);
+        is_due && !is_decided()
     }
 
     fn take(&mut self, question: &Question, answer: Answer) -> Result<Answer, Aside> {
@@ -327,7 +329,7 @@ impl Recorder {
         if let Some(event) = self.journal.event(n) {
             self.scribe.asked(question, event);
             let is_as_asked = matches!(&event.what, What::Answered { question: asked, answer }
-                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| *again == *answer));
+                if asked.asks_the_same(question) && question.read_again(answer).is_ok_and(|again| again.is_none_or(|again| again == *answer)));
             if !is_as_asked {
                 self.reworded.push(n);
             }
@@ -445,7 +447,7 @@ impl Desk for Recorder {
             return Duty::Calibrate;
         }
         let is_check = |question: &Question| {
-            matches!(question.wants, Wants::Reading { on: HoseOn::Check(_), .. })
+            matches!(question.wants, Wants::Reading { on: HoseOn::Check(Condition::Plugged), .. })
                 && question.words == check_words(before, Condition::Plugged)
         };
         let was_checked = self.journal.standing().any(|(_, question, _)| is_check(question));

@@ -255,7 +255,7 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
     walk.begin_calibration();
     loop {
         let coached = walk.bench().coached().map_err(unset)?;
-        let words = match &coached.step {
+        let words = match &coached {
             CoachStep::Settled { .. } => break,
             CoachStep::Repair(finding) => {
                 let (words, wants) = match walk.bench().within_reach() {
@@ -280,8 +280,8 @@ pub(super) fn calibrate(walk: &mut Walk) -> Result<(), Halt> {
                 )
             }
         };
-        let Some(step) = RigStep::of(&coached.step) else { break };
-        walk.show_reason(&coached.reason);
+        let Some(step) = RigStep::of(&coached) else { break };
+        walk.show_coaching();
         let deepest_pa = walk.bench().deepest_pa();
         let wants = Wants::Reading { on: HoseOn::Rig(step), deepest_pa, unit: unit.symbol.to_owned() };
         walk.ask_for_runner(&words, wants)?;

@@ -153,8 +153,8 @@ fn taken_by(record: &Record, takes: &[TakeRecord]) -> String {
 fn takes(record: &Record, takes: &[TakeRecord]) -> String {
     let entries: Vec<_> =
         takes.iter().filter_map(|take| record.read_at(take.event)).map(|(entry, _)| entry).collect();
-    let unit = entries.first().map_or("", |entry| &entry.unit);
-    let once = entries.iter().all(|entry| entry.unit == unit);
+    let unit = entries.first().map_or("", |entry| entry.unit.symbol);
+    let once = entries.iter().all(|entry| entry.unit.symbol == unit);
     let told: Vec<_> =
         entries.iter().map(|entry| if once { entry.number() } else { &entry.entered }).collect();
     let all = if once { format!("{} {unit}", told.join(", ")) } else { told.join(", ") };

@@ -93,7 +93,7 @@ fn standard_reading(text: &str, unit: &'static Unit) -> Result<(Pressure, &'stat
     let reading = entry.quantity().and_then(|quantity| Pressure::try_from(quantity).ok());
     let reading = reading.ok_or_else(|| format!("\"{text}\" is no vacuum"))?;
     Limits::new(reading, reading).map_err(|error| error.to_string())?;
-    Ok((reading, Unit::by_text(&entry.unit).unwrap_or(unit)))
+    Ok((reading, entry.unit))
 }
 
 /// Asks where a circuit that holds at a reading leaks.

@@ -6,7 +6,7 @@ use crate::leak::{Bench, Verdict};
 use crate::picture::Picture;
 use crate::quantity::{Pressure, Quantity};
 use crate::record::{
-    Answer, Check, Circuit, HoseOn, Photo, PortMap, Question, Spot, TakesOutcome, Told, Wants,
+    Answer, BenchState, Check, Circuit, HoseOn, Photo, PortMap, Question, Spot, TakesOutcome, Told, Wants,
 };
 use crate::rig::Calibration;
 
@@ -105,10 +105,12 @@ pub(crate) enum Shown<'a> {
     Kept { question: &'a Question, answer: &'a Answer },
     /// The rig is set, and what its two points say.
     Calibrated(&'a Calibration),
-    /// Why the next step of a calibration is what it is.
-    Coached(&'a str),
+    /// The bench says what the next step of a calibration is, and why; that is put into words where somebody sees it.
+    Coached(&'a BenchState),
     /// Both points of the rig were looked at.
     Checked(&'a Check),
+    /// Both are looked at once more; says why.
+    LookedAgain(&'a str),
     /// The rig has drifted, and these circuits are tested again.
     Drifted(&'a [String]),
     /// A drift was found by two looks, and what was answered before it is not taken back.

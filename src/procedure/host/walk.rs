@@ -246,8 +246,8 @@ impl Walk {
         self.bench.begin_calibration();
     }
 
-    pub(crate) fn show_reason(&mut self, reason: &str) {
-        self.desk.show(&Shown::Coached(reason));
+    pub(crate) fn show_coaching(&mut self) {
+        self.desk.show(&Shown::Coached(&self.bench));
     }
 
     pub(crate) fn show_calibration(&mut self) {
@@ -467,7 +467,7 @@ impl Walk {
             self.desk.show(&Shown::Checked(&check));
             match is_last {
                 _ if check.is_good => return Ok(()),
-                false => self.show_reason(wording::look_again(check.is_plugged_good)),
+                false => self.desk.show(&Shown::LookedAgain(wording::look_again(check.is_plugged_good))),
                 true => {}
             }
         }

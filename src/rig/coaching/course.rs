@@ -1,5 +1,6 @@
 use super::phase::{Course, Doubt, Following, Otherwise, Pairing, Phase, Proving, Why};
-use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern};
+use super::step::{Missed, NextStep};
+use super::{Coach, CoachReading, CoachStep, RigConcern};
 use crate::quantity::Pressure;
 use crate::rig::Condition;
 
@@ -12,14 +13,25 @@ impl Coach {
     }
 
     /// Returns what to do next on a course that this coach has led so far.
-    pub(crate) fn next_step(&self, course: &Course) -> NextStep {
-        let mut next = course.phase.asks(self);
-        if let (CoachStep::Set { setting, .. }, Some(seen)) = (&mut next.step, &course.last)
-            && let Some(miss) = setting.follow(seen)
-        {
-            next.reason = miss;
+    pub(crate) fn step(&self, course: &Course) -> CoachStep {
+        self.step_after_miss(course).0
+    }
+
+    /// Returns why that is to be done, in a sentence.
+    pub(crate) fn reason(&self, course: &Course) -> String {
+        match self.step_after_miss(course).1 {
+            Some(missed) => missed.words(),
+            None => course.phase.asks(self).reason,
         }
-        next
+    }
+
+    fn step_after_miss(&self, course: &Course) -> (CoachStep, Option<Missed>) {
+        let mut step = course.phase.step(self);
+        let missed = match (&mut step, &course.last) {
+            (CoachStep::Set { setting, .. }, Some(seen)) => setting.follow(seen),
+            _ => None,
+        };
+        (step, missed)
     }
 }
 

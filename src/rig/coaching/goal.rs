@@ -188,10 +188,15 @@ impl Areas {
     }
 
     pub(super) fn depth(&self, condition: Condition, shortfall: Shortfall) -> f64 {
-        // An ideal nozzle's share is the same at every depth; another's hardly changes, and a few rounds settle it.
-        let rounds = if shortfall == 0.0 { 1 } else { 7 };
+        const ROUNDS: usize = 7;
+        // An ideal nozzle's share is the same at every depth.
+        if shortfall == 0.0 {
+            let free = depth_at((self.bleed + load(condition)) / self.inlet);
+            return free.unwrap_or(NEARLY_ALL).clamp(SHALLOWEST, NEARLY_ALL);
+        }
+        // Another's hardly changes, and a few rounds settle it.
         let (mut depth, mut openings) = (0.5, opening(0.5));
-        for _ in 0..rounds {
+        for _ in 0..ROUNDS {
             let share = bleed_share(depth, openings, shortfall);
             let sought = (self.bleed * share + load(condition)) / self.inlet;
             let (before, free) = (depth, depth_at(sought));

@@ -17,4 +17,6 @@ pub(crate) use coach::Coach;
 pub(crate) use goal::{CalibrationGoal, DEEPEST, GoalError};
 pub(crate) use phase::Course;
 pub(crate) use plan::{PairAdvice, ValvePlan};
-pub(crate) use step::{CoachReading, CoachStep, Moved, NextStep, RigConcern, Setting};
+#[cfg(test)]
+pub(crate) use step::NextStep;
+pub(crate) use step::{CoachReading, CoachStep, Moved, RigConcern, Setting};

@@ -1,6 +1,7 @@
 use super::coach::Nearness;
 use super::phase::{Course, Doubt, Following, Otherwise, Pairing, Phase, Why};
-use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern, ValvePlan};
+use super::step::NextStep;
+use super::{Coach, CoachReading, CoachStep, RigConcern, ValvePlan};
 use crate::air::opening_ratio;
 use crate::quantity::{Length, Pressure};
 use crate::rig::{Calibration, Condition};

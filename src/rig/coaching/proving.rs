@@ -1,5 +1,6 @@
 use super::phase::{Comparing, Doubt, Otherwise, Phase, Proving, Suspect, Why, Wide};
-use super::{Coach, CoachReading, CoachStep, NextStep, RigConcern, Setting};
+use super::step::NextStep;
+use super::{Coach, CoachReading, CoachStep, RigConcern, Setting};
 use crate::air::{CRITICAL_FLOW, CRITICAL_RATIO, depth_at};
 use crate::quantity::Pressure;
 use crate::rig::{Condition, RelativePump, Valve, ValveStop, ValveTurn};

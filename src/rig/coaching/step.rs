@@ -39,8 +39,8 @@ const FAR_OFF: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
 
 impl Setting {
     /// Turns the valve the way that the mark now lies, where it has just been turned and the needle stands elsewhere: a
-    /// valve may have been turned too far. Returns by how much the reading missed, in a sentence.
-    pub(super) fn follow(&mut self, seen: &CoachReading) -> Option<String> {
+    /// valve may have been turned too far. Returns by how much the reading missed.
+    pub(super) fn follow(&mut self, seen: &CoachReading) -> Option<Missed> {
         let is_this = seen.condition == self.condition
             && seen.moved.is_some_and(|moved| moved.valve == self.valve && moved.stop.is_none());
         if !is_this || seen.reading == self.set_to_pa {
@@ -49,10 +49,24 @@ impl Setting {
         // The inlet valve draws the needle up, the bleed valve lets it down.
         let is_up = seen.reading < self.set_to_pa;
         self.turn = if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close };
-        let side = if is_up { "below" } else { "above" };
         let by = Pressure::from_si((seen.reading.si() - self.set_to_pa.si()).abs())?;
-        let slip = if by > FAR_OFF { " Where that was a slip of the key, type back." } else { "" };
-        Some(format!("{} is {by} {side} what was asked for: turn the same valve on.{slip}", seen.reading))
+        Some(Missed { reading: seen.reading, by, is_below: is_up })
+    }
+}
+
+/// By how much a reading missed what was asked for.
+pub(super) struct Missed {
+    reading: Pressure,
+    by: Pressure,
+    is_below: bool,
+}
+
+impl Missed {
+    pub(super) fn words(&self) -> String {
+        let Missed { reading, by, is_below } = self;
+        let side = if *is_below { "below" } else { "above" };
+        let slip = if *by > FAR_OFF { " Where that was a slip of the key, type back." } else { "" };
+        format!("{reading} is {by} {side} what was asked for: turn the same valve on.{slip}")
     }
 }
 

@@ -1,7 +1,5 @@
 //! What can be said of a journal without its procedure.
 
-use std::collections::HashSet;
-
 use super::fault::{RecordFault, RecordRemark};
 use crate::record::{Answer, Event, Wants, What, are_valid};
 
@@ -19,8 +17,9 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
             _ => continue,
         };
         let found = match question.read_again(answer) {
-            Ok(again) if *again == *answer => continue,
-            Ok(again) => describe(&again),
+            Ok(None) => continue,
+            Ok(Some(again)) if again == *answer => continue,
+            Ok(Some(again)) => describe(&again),
             Err(refusal) => refusal.to_string(),
         };
         faults.push(RecordFault::Entered { n: event.n, entered: entered.to_owned(), found });
@@ -42,7 +41,7 @@ pub(super) fn late_cautions(journal: &[Event], answered: &[u64], faults: &mut Ve
         return;
     }
     let is_caution = |event: &&Event| matches!(&event.what, What::Answered { question, .. } if question.wants == Wants::Acknowledgement);
-    let cautions: HashSet<u64> = journal.iter().filter(is_caution).map(|event| event.n).collect();
+    let cautions: Vec<u64> = journal.iter().filter(is_caution).map(|event| event.n).collect();
     for (at, n) in answered.iter().enumerate().filter(|(_, n)| cautions.contains(n)) {
         let done = answered[at..].iter().copied().filter(|behind| behind < n).max();
         let before = journal.iter().take_while(|event| event.n < *n);
@@ -74,12 +73,14 @@ pub(super) fn last_change<'a>(events: impl IntoIterator<Item = &'a Event>) -> u6
 /// program writes them, and only the others are held to the schema. A test spoils every field of journals to see that nothing
 /// passes which breaks it.
 pub(crate) fn is_valid_journal(journal: &[Event]) -> bool {
-    let walk = match journal.last().map(|event| &event.what) {
-        Some(What::Finished { walk }) => walk.iter().copied().collect(),
-        _ => HashSet::new(),
+    let mut walk = match journal.last().map(|event| &event.what) {
+        Some(What::Finished { walk }) => walk.clone(),
+        _ => Vec::new(),
     };
+    walk.sort_unstable();
     let last_change = last_change(journal);
-    let others = journal.iter().filter(|event| event.n <= last_change || !walk.contains(&event.n));
+    let is_walked = |event: &Event| walk.binary_search(&event.n).is_ok();
+    let others = journal.iter().filter(|event| event.n <= last_change || !is_walked(event));
     are_valid(&others.collect::<Vec<_>>())
 }
 
@@ -87,7 +88,7 @@ pub(crate) fn is_valid_journal(journal: &[Event]) -> bool {
 fn describe(answer: &Answer) -> String {
     match answer {
         Answer::Quantity { entry, .. } | Answer::AtStop(entry) => {
-            format!("{} in SI units, taken in {}", entry.si, entry.unit)
+            format!("{} in SI units, taken in {}", entry.si, entry.unit.symbol)
         }
         Answer::Barometer { barometer, .. } => format!("{} Pa", barometer.station().si()),
         Answer::AirTemperature { air, .. } => format!("{} K", air.temperature().si()),

@@ -15,7 +15,12 @@ pub(crate) fn shown(screen: &mut Screen, shown: &Shown<'_>, vacuum_unit: &Unit) 
         Shown::Kept { question, answer } => {
             screen.item(&marker("kept"), &tell::answered(question, answer));
         }
-        Shown::Coached(reason) => screen.paragraph(INDENT, reason),
+        Shown::Coached(bench) => {
+            if let Some(why) = bench.coached_because() {
+                screen.paragraph(INDENT, &why);
+            }
+        }
+        Shown::LookedAgain(why) => screen.paragraph(INDENT, why),
         Shown::Checked(check) => {
             let told = if check.is_good { "Still set." } else { "No longer set." };
             screen.item(&marker("rig"), told);

@@ -95,7 +95,7 @@ fn things_are_counted_in_whole_numbers() {
     let mut answered = SESSION.record.answers.iter().filter_map(|n| SESSION.record.answered(*n));
     let counted = answered.find(|(question, _)| question.words.contains("check balls")).unwrap();
     let Answer::Quantity { entry, .. } = counted.1 else { panic!("{counted:?}") };
-    assert_eq!((entry.si, entry.unit.as_str()), (5.0, ""));
+    assert_eq!((entry.si, entry.unit.symbol), (5.0, ""));
     assert!(
         SESSION.record.findings.iter().any(|finding| finding.text.starts_with("Check balls are missing"))
     );
