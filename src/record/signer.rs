@@ -50,15 +50,29 @@ impl PublicKey {
     }
 
     /// Returns whether a signature of 64 bytes in hexadecimal is this key's over a message.
+    pub(crate) fn verifies(&self, message: &[u8], signature: &str) -> bool {
+        self.verifier().is_some_and(|verifier| verifier.verifies(message, signature))
+    }
+
+    /// Returns what its signatures are verified with; none where it is no point of the curve.
+    pub(crate) fn verifier(&self) -> Option<Verifier> {
+        VerifyingKey::from_bytes(&self.0).ok().map(Verifier)
+    }
+}
+
+/// A public key as the point of the curve that it is, which takes some time to find.
+#[derive(Debug, Clone)]
+pub(crate) struct Verifier(VerifyingKey);
+
+impl Verifier {
+    /// Returns whether a signature of 64 bytes in hexadecimal is its key's over a message.
     ///
     /// Strictly: a key of small order, which fits signatures of many messages, and a signature that is written otherwise
     /// than its signer would (RFC 8032, section 8.4) are refused.
     pub(crate) fn verifies(&self, message: &[u8], signature: &str) -> bool {
-        let (Ok(key), Some(signature)) = (VerifyingKey::from_bytes(&self.0), from_hex::<64>(signature))
-        else {
-            return false;
-        };
-        key.verify_strict(message, &Signature::from_bytes(&signature)).is_ok()
+        from_hex::<64>(signature).is_some_and(|signature| {
+            self.0.verify_strict(message, &Signature::from_bytes(&signature)).is_ok()
+        })
     }
 }
 

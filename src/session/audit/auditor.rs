@@ -12,12 +12,13 @@ use super::differences::differences;
 use super::entries::{entries, is_valid_journal, last_change, late_cautions, remarks};
 use super::fault::{Audit, RecordFault, RecordRemark};
 use crate::disk::{self, LARGEST_DOCUMENT};
+use crate::leak::Memo;
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED, Source, SourceFile, Stop};
 use crate::quantity::UNITS;
 use crate::record::{
-    Answer, Event, Opening, Origin, Plan, ProcedureIdentity, Question, Record, SignerKey, StoreError, What,
-    digest, digest_of_text, is_written_as, latest_procedure, latest_program, sealed, signed_bytes_of, texts,
-    validate,
+    Answer, Event, Opening, Origin, Plan, ProcedureIdentity, PublicKey, Question, Record, SignerKey,
+    StoreError, Verifier, What, digest, digest_of_text, is_written_as, latest_procedure, latest_program,
+    sealed, signed_bytes_of, texts, validate,
 };
 
 /// Audits records, and compiles each procedure once.
@@ -25,6 +26,8 @@ use crate::record::{
 pub struct Auditor {
     /// Each with whether the program ships it.
     programs: Vec<(Rc<Program>, bool)>,
+    /// What each signer's signatures are verified with; most of a shop's records are signed by one.
+    verifiers: Memo<PublicKey, Option<Verifier>>,
 }
 
 /// What a record is made of, and its seal; all else in it follows.
@@ -72,7 +75,7 @@ impl Auditor {
         let remarks = remarks(&journal);
         let other_version = latest_program(&journal).filter(|made| *made != VERSION).cloned();
         let mut faults = Vec::new();
-        let signed_by = signed_by(digest.as_deref(), signer.as_ref(), signature.as_deref(), &mut faults);
+        let signed_by = self.signed_by(digest.as_deref(), signer.as_ref(), signature.as_deref(), &mut faults);
         let again =
             self.again(journal, &mut faults).map(|record| Record { digest, signer, signature, ..record });
         if again.as_ref().is_some_and(|record| faults.is_empty() && is_intact(record, bytes)) {
@@ -95,6 +98,30 @@ impl Auditor {
             audit.faults.push(RecordFault::Signature(signer.name));
         }
         Audit { remarks, other_version, ..audit }
+    }
+
+    /// Returns who signed a record; adds a fault where it names somebody who did not.
+    fn signed_by(
+        &mut self,
+        digest: Option<&str>,
+        signer: Option<&SignerKey>,
+        signature: Option<&str>,
+        faults: &mut Vec<RecordFault>,
+    ) -> Option<SignerKey> {
+        let name = signer.map(|signer| signer.name.clone());
+        let fits = match (digest, signer, signature) {
+            (_, None, None) => return None,
+            (Some(digest), Some(signer), Some(signature)) => {
+                let verifier = self.verifiers.get(signer.public_key, PublicKey::verifier);
+                let message = signed_bytes_of(digest, signer);
+                verifier.zip(message.ok()).is_some_and(|(key, message)| key.verifies(&message, signature))
+            }
+            _ => false,
+        };
+        if !fits {
+            faults.push(RecordFault::Signature(name.unwrap_or_default()));
+        }
+        signer.filter(|_| fits).cloned()
     }
 
     /// Returns the digest of the record that a session comes to by its journal alone; none where it comes to no end.
@@ -207,26 +234,6 @@ fn laid_out(bytes: &[u8]) -> Option<Stated> {
     let seal = ["{\"journal\": []", &rest[lists.byte_offset()..]].concat();
     let seal: Stated = serde_json::from_str(&seal).ok()?;
     Some(Stated { journal, ..seal })
-}
-
-/// Returns who signed a record; adds a fault where it names somebody who did not.
-fn signed_by(
-    digest: Option<&str>,
-    signer: Option<&SignerKey>,
-    signature: Option<&str>,
-    faults: &mut Vec<RecordFault>,
-) -> Option<SignerKey> {
-    let name = signer.map(|signer| signer.name.clone());
-    let fits = match (digest, signer, signature) {
-        (_, None, None) => return None,
-        (Some(digest), Some(signer), Some(signature)) => signed_bytes_of(digest, signer)
-            .is_ok_and(|message| signer.public_key.verifies(&message, signature)),
-        _ => false,
-    };
-    if !fits {
-        faults.push(RecordFault::Signature(name.unwrap_or_default()));
-    }
-    signer.filter(|_| fits).cloned()
 }
 
 /// Returns whether nothing at all is wrong with a record: whether what follows from its journal is, byte by byte, what is
