@@ -1,60 +1,22 @@
 """Tests a unit in a real browser: by the page alone, by terminal and page in turn, through a reload, with two tabs, without
-the network for ten seconds, with a gauge that sends, with photos, and through the end of the program and its resumption. Looks at the page in all its widths: what
-does not fit, what is too small to be touched or read, and what a screen reader would not find (axe-core)."""
+the network for ten seconds, with a gauge that sends, with photos, and through the end of the program and its resumption.
+Looks at the page in all its widths: what does not fit, what is too small to be touched or read, and what a screen reader would
+not find (axe-core)."""
 
-import contextlib
 import json
-import pathlib
 import re
 import signal
 import subprocess
-import tempfile
 import time
 
-from support.hands import Browser, Gauge, Relay, Tab, Terminal
+from support.hands import Gauge, Relay, Tab, Terminal
 from support.looks import letters, looked_at
 from support.png import picture
 from support.shop import ROOT
-
-PROCEDURE = """
-procedure(#{
-    title: "Merle M2, two circuits", unit: "Merle M2", version: "1.0.0",
-    picture: "two.png", ports: #{ "3A": [120, 90], "4": [200, 90] },
-});
-caution("The pump's suction holds whatever closes the hose: keep fingers, eyes and hair away from its end.");
-let feed = circuit(#{
-    name: "feed <b>bore</b>", port: "3A", holds: 20.inHg, leaks: 15.inHg, symptoms: ["late upshift"],
-    means: "A leak here bleeds the clutch's apply pressure.",
-    repairs: [#{ does: "ream and oversize valve", parts: 48, hours: 0.6 }],
-});
-let exhaust = circuit(#{ name: "exhaust", port: "4", holds: 20.inHg, leaks: 15.inHg });
-test(feed, |t| {
-    t.ready("Put the plate with port 3A on the body, rubber side down, and hold it.");
-    if t.ask_yes("Does the ball move freely?") { t.read(); }
-});
-test(exhaust);
-"""
+from support.two_circuits import STEPS, benches, by_page, each_counted_once, record_of, session
 
 # What is said to be done at some of the steps.
 SECTIONS = {0: "Before the rig is set", 4: "Setting the rig", 8: "0 of 2 tested", 11: "Checking the rig", 13: "What is to be done"}
-
-# What a session asks, by a part of its words; how it is answered at the page; as a line; and what the journal has of it.
-STEPS = [
-    ("Who is testing?", ("write", "Ana"), "Ana", "Ana"),
-    ("What is the barometer", ("key_in", "29.92 inHg"), "29.92 inHg", "29.92 inHg"),
-    ("What is the temperature", ("press", "Take 20 °C"), "", "is_assumed"),
-    ("keep fingers, eyes and hair away", ("press", "I have read this"), "ok", "confirmed"),
-    ("Plug the hose end.", ("key_in", "25"), "25", "25 inHg"),
-    ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
-    ("Put the plate with port 3A", ("press", "Done"), "", "confirmed"),
-    ("Does the ball move freely?", ("press", "Yes"), "yes", '{"yes": true}'),
-    ("Reading", ("key_in", "12 ½"), "12 1/2", "12 1/2 inHg"),
-    ("Before it counts", ("key_in", "12.5"), "12.5", "12.5 inHg"),
-    ("Reading", ("key_in", "22"), "22", "22 inHg"),
-    ("recheck the calibration", ("key_in", "25"), "25", "25 inHg"),
-    ("Fit the test orifice", ("key_in", "5"), "5", "5 inHg"),
-    ("what is to be done?", ("press", "1 ream and oversize valve parts for 48, 0.6 h"), "1", "ream and oversize valve"),
-]
 
 # What corrie-c4-main has read and done before the rig is set.
 READ = ("press", "I have read this")
@@ -66,50 +28,6 @@ BEFORE_THE_RIG = [
     ("Wash the body", ("press", "Done")),
     ("Preloaded springs can hit an eye", READ),
 ]
-
-
-@contextlib.contextmanager
-def session(folder, *arguments):
-    terminal = Terminal("--shop", folder / "bench", "guide", *arguments)
-    try:
-        yield terminal, terminal.wait_for(r"http://\S+/#[0-9A-Z]{4}-[0-9A-Z]{4}").group(0)
-    finally:
-        terminal.close()
-
-
-@contextlib.contextmanager
-def benches():
-    """A folder with the procedure, and a browser."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = pathlib.Path(name)
-        (folder / "two.rhai").write_text(PROCEDURE)
-        picture(folder / "two.png", 400, 300)
-        browser = Browser()
-        try:
-            yield folder, browser
-        finally:
-            browser.close()
-
-
-def record_of(folder):
-    """The only record that a session left: what it holds and what was answered."""
-    (path,) = (folder / "bench" / "records").glob("*.json")
-    return json.loads(path.read_text())
-
-
-def each_counted_once(folder, steps=STEPS):
-    """Each question was answered once, and with what was given."""
-    asked = [event for event in record_of(folder)["journal"] if "asked" in event]
-    assert len(asked) == len(steps), asked
-    for event, (words, _, _, kept) in zip(asked, steps):
-        answer = json.dumps(event["answer"])
-        assert words in event["asked"] and kept in answer, (words, kept, event)
-
-
-def by_page(tab, step):
-    words, (how, what), *_ = step
-    tab.shows(words)
-    getattr(tab, how)(what)
 
 
 def page_alone():
