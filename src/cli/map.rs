@@ -20,14 +20,14 @@ use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, screens};
 /// Say where the ports of a procedure lie on its picture, by clicking them in a browser.
 ///
 /// Asks for each port that the procedure reads; a click on the picture answers, and so do the pixels from the left and from the top,
-/// typed as in 412 230. Each is written into the procedure's file as it is said, and nothing else of that changes. The picture is the one that the file
-/// names, or comes with --picture.
+/// typed as in 412 230. Each is written into the procedure's file as it is said, and nothing else of that changes. The picture is
+/// the one that the file names, or comes with --picture.
 #[derive(Debug, Args)]
 pub(super) struct MapCommand {
     /// File of the procedure
     procedure: PathBuf,
     /// Take this PNG or JPEG for the picture of the unit: it is copied beside the procedure, whose name it gets; one with Exif upright
-    /// and without that
+    /// and without that, one that is too large smaller
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     #[command(flatten)]

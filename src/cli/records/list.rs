@@ -121,7 +121,7 @@ impl RecordsDiscard {
         let Discarded { folder, n_photos, n_shared } = discard(shop, &session).map_err(Failure::wrong)?;
         let photos = match (n_photos, n_shared) {
             (0, _) => String::new(),
-            (n, 0) => format!(" Its photos lie there too, and nowhere else ({n})."),
+            (n, 0) => format!(" Its photos lie there too, and among the shop's pictures no longer ({n})."),
             (n, shared) => {
                 let pictures = shop.pictures();
                 let pictures = pictures.display();

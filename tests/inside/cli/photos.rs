@@ -113,7 +113,7 @@ fn a_session_that_is_discarded_takes_its_photos_along_and_brings_them_back() {
     let name = parked_with(&home, "bore.png");
     let photo = fs::read(only_picture(&home)).unwrap();
     let said = home.run(&["records", "discard", &name], "").exits(0);
-    said.says("Its photos lie there too, and nowhere else (1).");
+    said.says("Its photos lie there too, and among the shop's pictures no longer (1).");
     assert_eq!(home.names(&pictures(&home)), Vec::<String>::new());
     let discarded = home.shop().join("discarded").join(&name);
     let file = discarded.join(format!("{}.jpg", sha256(&photo)));
