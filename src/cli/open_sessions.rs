@@ -4,6 +4,7 @@ use super::arguments::resume_command;
 use super::status::Failure;
 use crate::console::Screen;
 use crate::disk::LogError;
+use crate::quantity::so_many;
 use crate::record::{Opening, Shop, is_meant_by};
 use crate::session::{Enter, Journal, Plain, Prompt, Said, Stopped, screens};
 
@@ -149,8 +150,7 @@ pub(super) fn stands(shop: &Shop, name: &str) -> String {
     });
     let answers = match n {
         0 => "nothing answered yet".to_owned(),
-        1 => "1 answer".to_owned(),
-        n => format!("{n} answers"),
+        n => so_many(n, "answer"),
     };
     let parts = [Some("open".to_owned())].into_iter().chain(of_opening).chain([Some(answers), at]);
     parts.flatten().collect::<Vec<_>>().join(", ")

@@ -7,6 +7,7 @@ use super::arguments::{ShopFolder, compile};
 use super::complaints::sayings;
 use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::quantity::so_many;
 use crate::record::{Shop, provenance};
 use crate::share::{Listing, ProcedurePlace, catalogue, find};
 
@@ -104,8 +105,7 @@ pub(super) fn heading(screen: &mut Screen, name: &str, title: &str) {
 }
 
 pub(super) fn tests(unit: Option<&str>, n_circuits: usize) -> String {
-    let circuits = if n_circuits == 1 { "circuit" } else { "circuits" };
-    format!("{}, {n_circuits} {circuits}", unit.unwrap_or("a bench job"))
+    format!("{}, {}", unit.unwrap_or("a bench job"), so_many(n_circuits, "circuit"))
 }
 
 pub(super) fn listing_document(listing: &Listing) -> Value {

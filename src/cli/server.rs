@@ -17,6 +17,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::{Progress, Screen};
 use crate::disk::{self, LARGEST_DOCUMENT, make_folder, write_new};
 use crate::history::{Address, Archive, Index, LedgerSent, Sending, ServerError};
+use crate::quantity::so_many;
 use crate::record::{Mode, Record, Shop, ShopAddress};
 use crate::session::Auditor;
 use crate::share::{InLedgers, Ledger, standing_in};
@@ -150,8 +151,8 @@ impl ServerCommand {
                 let mut archive = Archive::open(&address, Mode::Bench)?;
                 let may = if archive.may_ask()? { "may ask" } else { "may not ask" };
                 let n = archive.n_seen()?;
-                let records = if n == 1 { "record" } else { "records" };
-                screen.say(&format!("{address}: {} sees {n} {records} and {may}.", address.login()));
+                let records = so_many(n, "record");
+                screen.say(&format!("{address}: {} sees {records} and {may}.", address.login()));
             }
         }
         Ok(Status::Done)
@@ -189,7 +190,7 @@ impl RecordsSend {
 
 fn told(sending: &Sending, address: &Address) -> String {
     let Sending { n_sent, n_there, n_signed, n_photos, .. } = sending;
-    let records = if *n_sent == 1 { "record" } else { "records" };
+    let records = so_many(*n_sent, "record");
     let signed = match n_signed {
         0 => String::new(),
         n => format!(", {n} of them without the signature, which is there now"),
@@ -198,7 +199,7 @@ fn told(sending: &Sending, address: &Address) -> String {
         0 => String::new(),
         n => format!(" Photos that these records name and that are not sent: {n}."),
     };
-    format!("Sent to {address}: {n_sent} {records}; {n_there} had arrived before{signed}.{photos}")
+    format!("Sent to {address}: {records}; {n_there} had arrived before{signed}.{photos}")
 }
 
 /// Hands over what a server lacks of a shop's records of a mode, and then of its ledgers, as they stood before.

@@ -3,7 +3,7 @@ use std::path::Path;
 use super::copy::closing;
 use super::{Draft, DraftCircuit, DraftItem, DraftLimits, FeatureSteps, Original, Tested, cleaned};
 use crate::leak::{Baseline, Land, Limits};
-use crate::quantity::{Pressure, UNITS, Unit, shown};
+use crate::quantity::{Pressure, UNITS, Unit, shown, so_many};
 use crate::record::Repair;
 
 /// The widest line that a text is written on, in characters.
@@ -324,7 +324,9 @@ pub(crate) fn provenance(baseline: &Baseline, readings: &[Pressure]) -> Vec<Stri
     ));
     match baseline.more() {
         0 => {}
-        more => told.push(format!("Provisional: read {more} more good units, and propose anew.")),
+        more => {
+            told.push(format!("Provisional: read {}, and propose anew.", so_many(more, "more good unit")))
+        }
     }
     told.push(
         "Good units say nothing of where a circuit fails: leaks is a rule, twice the leak that holds allows. Change it \

@@ -1,3 +1,5 @@
+use std::fmt::Display;
+
 use thiserror::Error;
 
 use super::POWERS;
@@ -91,6 +93,12 @@ pub(super) fn separates_thousands(text: &str) -> bool {
             && are_digits(before)
             && are_digits(after)
     })
+}
+
+/// Writes how many there are of what is called so where it is one, as in 1 circuit and 2 circuits.
+pub(crate) fn so_many<N: Display + PartialEq + From<bool>>(n: N, one: &str) -> String {
+    let s = if n == N::from(true) { "" } else { "s" };
+    format!("{n} {one}{s}")
 }
 
 /// Writes a number with at most this many decimals and no trailing zeros.

@@ -1,7 +1,7 @@
 //! What limits from good units and gauge studies of a class are worth, and what to do next, in words.
 
 use crate::leak::{Baseline, HoldsRule, Shape};
-use crate::quantity::{Pressure, Unit, shown};
+use crate::quantity::{Pressure, Unit, shown, so_many};
 use crate::stats::{GaugeStudy, OperatorHabit, f_above};
 use crate::tell::percent;
 
@@ -94,10 +94,10 @@ fn more(baseline: &Baseline, unit: &Unit) -> Option<String> {
     let then = baseline
         .holds_then
         .map_or("below the scale".to_owned(), |holds| format!("about {}", holds.in_unit(unit)));
-    let units = if more == 1 { "unit" } else { "units" };
+    let units = so_many(more, "more good unit");
     Some(format!(
         "Provisional: with few good units the limit lies low, to be on the safe side. {} are enough to come within one \
-         deviation of what very many would say. With {more} more good {units} that read alike, holds would be {then}.",
+         deviation of what very many would say. With {units} that read alike, holds would be {then}.",
         baseline.needed
     ))
 }

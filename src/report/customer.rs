@@ -7,7 +7,7 @@ use super::photo::PhotoStory;
 use super::story::{Facts, last_read};
 use crate::leak::{Estimate, Limits, Verdict};
 use crate::practice::Commitment;
-use crate::quantity::Unit;
+use crate::quantity::{Unit, so_many};
 use crate::record::{
     Answer, Asker, Circuit, CircuitRecord, DoneRepair, FindingRecord, JobNotes, LEAVE_IT, Mode, REPLACE,
     Record, ShopAddress, What,
@@ -269,10 +269,9 @@ fn headline(
 ) -> String {
     let is_judged = |verdict: Verdict| verdict != Verdict::NotFitted && verdict != Verdict::Unjudged;
     let n = courses.iter().filter(|(_, course)| course.last.verdict.is_some_and(is_judged)).count();
-    let circuits = |n: usize| if n == 1 { "1 circuit".to_owned() } else { format!("{n} circuits") };
     let mut said = match (n, troubles.len()) {
         (0, _) => "No circuit was judged.".to_owned(),
-        (n, 0) => format!("{} tested, and each reads as sound.", circuits(n)),
+        (n, 0) => format!("{} tested, and each reads as sound.", so_many(n, "circuit")),
         (n, t) => {
             let of = |meant: &[Verdict], word: &str| {
                 let n = troubles.iter().filter(|trouble| meant.contains(&trouble.found)).count();
@@ -286,7 +285,7 @@ fn headline(
                 of(&[Verdict::Retest], "without a decision"),
             ];
             let kinds: Vec<_> = kinds.into_iter().flatten().collect();
-            format!("{t} of {} tested did not read as sound: {}.", circuits(n), kinds.join(", "))
+            format!("{t} of {} tested did not read as sound: {}.", so_many(n, "circuit"), kinds.join(", "))
         }
     };
     let again: Vec<_> = troubles.iter().filter_map(|trouble| trouble.now).collect();

@@ -5,7 +5,7 @@ use super::port_picture::PortPicture;
 use crate::air::BarometerSource;
 use crate::leak::Verdict;
 use crate::practice::{debrief, point_name, summed};
-use crate::quantity::{Entry, Unit, shown};
+use crate::quantity::{Entry, Unit, shown, so_many};
 use crate::record::{
     Answer, CalibrationRecord, CheckRecord, Mode, PointMark, Question, Record, Wants, What, provenance,
 };
@@ -217,8 +217,8 @@ fn headline(circuits: &[CircuitStory]) -> String {
     let mut text = match (n_judged, n_left) {
         (0, _) if n_unjudged > 0 => "No circuit was judged.".to_owned(),
         (0, _) => "No circuit was tested.".to_owned(),
-        (n, 0) => format!("{n_sound} of {n} circuits {hold}."),
-        (n, left) => format!("{n_sound} of {n} tested circuits {hold}; {left} not tested."),
+        (n, 0) => format!("{n_sound} of {} {hold}.", so_many(n, "circuit")),
+        (n, left) => format!("{n_sound} of {} {hold}; {left} not tested.", so_many(n, "tested circuit")),
     };
     for (verdict, words) in [
         (Verdict::Leaks, "Leaking, to be repaired"),

@@ -10,6 +10,7 @@ use crate::disk::{LARGEST_SETTINGS, read, write_new};
 use crate::draft::{Draft, DraftCircuit, Original, Tested, file_name};
 use crate::procedure::{Severity, Source, is_plain_name};
 use crate::proofread::{Report, proofread};
+use crate::quantity::so_many;
 
 #[derive(Debug)]
 pub(super) enum Destination {
@@ -66,13 +67,12 @@ pub(super) fn saved(screen: &mut Screen, draft: &Draft, place: &Destination, boo
     let added = draft.items.iter().filter_map(|item| item.tested.circuit());
     let judged: Vec<_> = judged.chain(added.map(DraftCircuit::is_judged)).collect();
     let (n, open) = (judged.len(), judged.iter().filter(|is_judged| !**is_judged).count());
-    let s = |n: usize| if n == 1 { "" } else { "s" };
     let some = |n: usize, told: String| if n == 0 { String::new() } else { told };
     screen.say(&format!(
-        "Written: {shown}, {n} circuit{}{}{}.",
-        s(n),
+        "Written: {shown}, {}{}{}.",
+        so_many(n, "circuit"),
         some(open, format!(", {open} of them with limits to be found")),
-        some(n_coils, format!(" and {n_coils} coil{}", s(n_coils))),
+        some(n_coils, format!(" and {}", so_many(n_coils, "coil"))),
     ));
     if let (Some(closing), false) =
         (draft.original.as_ref().and_then(Original::closing), draft.items.is_empty())

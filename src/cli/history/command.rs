@@ -14,7 +14,7 @@ use crate::cli::server::ChosenServer;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::{Asked, IndexError};
-use crate::quantity::Pressure;
+use crate::quantity::{Pressure, so_many};
 
 /// Ask what the shop's records say together.
 ///
@@ -140,10 +140,7 @@ impl History {
             HistoryQuestion::Class(arguments) => class::class(&index, own, &arguments)?,
             HistoryQuestion::Rebuild => {
                 let n = index.n_records()?;
-                Screen::stdout().line(&format!(
-                    "The index was made anew from {n} {}.",
-                    if n == 1 { "record" } else { "records" }
-                ));
+                Screen::stdout().line(&format!("The index was made anew from {}.", so_many(n, "record")));
                 return Ok(Status::Done);
             }
         };

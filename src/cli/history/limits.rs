@@ -4,7 +4,7 @@ use super::answer::{AnswerSheet, ChosenUnit, vacuum_cell, vacuum_unit};
 use crate::cli::status::Failure;
 use crate::history::{Index, ReadingSpread, Tests};
 use crate::leak::Limits;
-use crate::quantity::Pressure;
+use crate::quantity::{Pressure, so_many};
 use crate::report::{Cell, Histogram, Picture, Table};
 use crate::tell;
 
@@ -88,9 +88,8 @@ pub(super) fn judged(
         summary.row([Cell::from(was), Cell::from(would_be), Cell::count(n)]);
     }
     summary.note(format!(
-        "Of {} {}, {} would be judged otherwise, those after a repair included.",
-        judged.n_records,
-        if judged.n_records == 1 { "record" } else { "records" },
+        "Of {}, {} would be judged otherwise, those after a repair included.",
+        so_many(judged.n_records, "record"),
         judged.changed.len()
     ));
     let mut records = Table::new("The records", &["session", "was", "would be"]);

@@ -3,7 +3,7 @@ use super::class::{STUDY, in_order, readers};
 use super::over_time;
 use crate::cli::status::Failure;
 use crate::history::{Group, GroupBy, Index, Savings, Tests};
-use crate::quantity::shown;
+use crate::quantity::{shown, so_many};
 use crate::record::Shop;
 use crate::report::{Bar, Bars, Cell, Picture, Table};
 use crate::stats::GaugeStudy;
@@ -59,7 +59,8 @@ fn failing(index: &Index, units: &[String]) -> Result<Vec<Table>, Failure> {
         n => format!(" Most often {worst}: {n} of {}.", group.tested()),
     };
     let sentence = format!(
-        "Of {tested} circuits in first tests {amiss} were not as they should be ({} %).{most}",
+        "Not as they should be in first tests: {amiss} of {} ({} %).{most}",
+        so_many(tested, "circuit"),
         shown(100.0 * amiss as f64 / tested as f64, 1)
     );
     let bar = |(name, group): &(String, Group)| Bar {
@@ -92,9 +93,10 @@ fn repaired(index: &Index, units: &[String]) -> Result<Vec<Table>, Failure> {
             figure: format!("{} to {} {}", vacuum(from), vacuum(to), vacuum_unit().symbol),
         })
     });
+    let circuits = so_many(n, "circuit");
     let sentence = format!(
-        "{n} circuits were tested again after what had been decided about them, and {hold} of them hold now. Whether that was \
-         done, no record shows. Each bar goes from the mean of the lowest standard readings before to that after; deeper is tighter."
+        "Tested again after what had been decided about them: {circuits}, of which hold now: {hold}. Whether that was done, no record \
+         shows. Each bar goes from the mean of the lowest standard readings before to that after; deeper is tighter."
     );
     Ok(vec![pictured(
         "Before and after what was decided".to_owned(),

@@ -10,7 +10,7 @@ use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, read_text};
 use crate::practice::{Prepared, shipped};
 use crate::procedure::Program;
-use crate::quantity::shown;
+use crate::quantity::{shown, so_many};
 use crate::record::{
     Answer, Event, Exercise, HandedOut, Question, Record, Shop, SignerKey, Wants, What, names_of_documents,
     read,
@@ -139,8 +139,7 @@ pub(super) fn admit(shop: &Shop, exercise: &Exercise, screen: &mut Screen) -> Re
         screen.say("The truth and the grade are told by them, from the record that you hand in.");
     }
     if let Some(allowed) = allowed {
-        let attempts = if *allowed == 1 { "attempt" } else { "attempts" };
-        screen.say(&format!("Each student may make {allowed} {attempts}."));
+        screen.say(&format!("Each student may make {}.", so_many(*allowed, "attempt")));
     }
     Ok(())
 }

@@ -12,7 +12,7 @@ use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{self, LARGEST_DOCUMENT, write_whole};
 use crate::practice::{Task, is_passed, point_name};
-use crate::quantity::{UNITS, shown};
+use crate::quantity::{UNITS, shown, so_many};
 use crate::record::{Mark, PointMark, Record, Shop, SignerKey, documents_below};
 use crate::report::{Cell, Table, csv, show_table, table_page};
 use crate::session::Auditor;
@@ -260,7 +260,7 @@ impl Class {
             let whose = if shipped.is_some() { "that comes with the program" } else { "of most attempts" };
             for (task, n) in tasks {
                 if let Some(how) = task.differs(&usual) {
-                    let attempts = if n == 1 { "1 attempt".to_owned() } else { format!("{n} attempts") };
+                    let attempts = so_many(n, "attempt");
                     let digest = task.digest();
                     let told = format!(
                         "Set apart: {name} {digest}, {attempts}. It is not the exercise {name} {whose}: {how}. With --exercise \

@@ -6,6 +6,7 @@ use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome};
 use crate::console::Screen;
 use crate::history::Index;
+use crate::quantity::so_many;
 use crate::record::{Shop, read};
 use crate::report::{ReadingRow, csv, json_lines, rows};
 
@@ -60,7 +61,8 @@ impl RecordsExport {
         }
         if n_amended > 0 {
             let told = format!(
-                "Left out: {n_amended} records that were amended; what amends them is in the table. Name one to have it."
+                "Left out, being amended: {}. What amends them is in the table; name one to have it.",
+                so_many(n_amended, "record")
             );
             Screen::stderr().say(&told);
         }

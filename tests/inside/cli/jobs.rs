@@ -371,11 +371,11 @@ fn what_was_done_at_the_bench_alone_has_no_page_for_a_customer() {
     );
     home.run(&["guide", "merle.rhai"], &lines(&["Ada", "29.92 inHg", "20 C", "25", "5", "22", "25", "5"]))
         .exits(0);
-    let told = home.run(&["report"], "").exits(0).says("The figures").says("1 of 1 circuits holds.");
+    let told = home.run(&["report"], "").exits(0).says("The figures").says("1 of 1 circuit holds.");
     assert!(!told.out.contains("What this does not say") && !told.out.contains("behind it"), "{}", told.out);
     home.done(&["report", "--html", "report.html"]);
     let page = home.read("report.html");
-    assert!(!page.contains("Customer, date") && page.contains("1 of 1 circuits holds."), "{page}");
+    assert!(!page.contains("Customer, date") && page.contains("1 of 1 circuit holds."), "{page}");
 }
 
 /// A unit with a feed, and what comes behind it.
@@ -405,7 +405,7 @@ fn both_pages_of_a_report_count_what_was_judged() {
     home.run(&["report"], "")
         .exits(0)
         .says("1 circuit tested, and each reads as sound.")
-        .says("1 of 1 circuits holds. Read and not judged, for want of limits: drain.");
+        .says("1 of 1 circuit holds. Read and not judged, for want of limits: drain.");
 }
 
 #[test]

@@ -83,7 +83,7 @@ fn a_first_test_that_is_amended_later_is_not_the_latest_of_its_job() {
     std::thread::sleep(std::time::Duration::from_millis(1100));
     home.run(&["guide", "--retest", "4711"], &lines(&[&[""], &FEED_LINES[3..]].concat())).exits(0);
     home.run(&["amend", first, "--reason", "misread", "--by", "Bo"], "7 8\nyes\n8\n8\n").exits(0);
-    home.run(&["report", "4711"], "").exits(0).says("1 of 1 circuits holds");
+    home.run(&["report", "4711"], "").exits(0).says("1 of 1 circuit holds");
     home.run(&["report", first], "").exits(0).says("It was tested again since");
     home.run(&["guide", "--retest", "4711"], "").exits(2).complains("there is nothing to test again");
 }

@@ -257,14 +257,14 @@ fn the_overview_says_in_its_sentences_what_the_other_answers_count() {
     let failing = rows(&["failing"]);
     let (tested, amiss) = (sum(&failing, "tested"), sum(&failing, "worn") + sum(&failing, "leaks"));
     assert!(
-        overview.contains(&format!("Of {tested} circuits in first tests {amiss} were not as they should be")),
+        overview.contains(&format!("Not as they should be in first tests: {amiss} of {tested} circuits")),
         "{overview}"
     );
     let repairs = rows(&["repairs"]);
     let (n, hold) = (sum(&repairs, "tested again"), sum(&repairs, "hold now"));
     assert!(n > 0);
     let told = format!(
-        "{n} circuits were tested again after what had been decided about them, and {hold} of them hold now."
+        "Tested again after what had been decided about them: {n} circuits, of which hold now: {hold}."
     );
     assert!(overview.contains(&told), "{overview}");
     // Of one month the overview is only about that.

@@ -143,7 +143,7 @@ fn a_report_says_what_was_read_what_it_means_and_what_goes_before_it() {
     let shown = text(&report(&SAMPLE, None, &UNITS[0]));
     let flat = flat(&shown);
     for words in [
-        "1 of 1 circuits holds.",
+        "1 of 1 circuit holds.",
         "feed: HOLDS",
         "read 22 inHg; standard reading 22 inHg (",
         "Holds from 20 inHg up, leaks from 15 inHg down.",
