@@ -43,7 +43,7 @@ pub(super) struct ShopFolder(pub(super) Option<PathBuf>);
 impl ShopFolder {
     /// Opens the shop: the folder named by the flag or the environment, else the user's data folder.
     pub(super) fn open(&self) -> Result<Shop, Failure> {
-        self.is_named()?;
+        self.refuse_empty()?;
         let folder = self.0.clone().or_else(users_shop).ok_or_else(|| {
             Failure::wrong("there is no home folder to keep a shop in; name one with --shop DIR")
         })?;
@@ -69,7 +69,7 @@ impl ShopFolder {
 
     /// Opens the shop to look at what it holds: a folder that was named must be there.
     pub(super) fn open_to_read(&self) -> Result<Shop, Failure> {
-        self.is_named()?;
+        self.refuse_empty()?;
         if let Some(folder) = self.0.as_ref().filter(|folder| !folder.is_dir()) {
             return Err(Failure::wrong(format!(
                 "there is no shop in {}; look at the name, or begin one there with guide, rig set or shop set",
@@ -78,10 +78,9 @@ impl ShopFolder {
         }
         self.open()
     }
-}
 
-impl ShopFolder {
-    fn is_named(&self) -> Result<(), Failure> {
+    /// Refuses an empty name.
+    fn refuse_empty(&self) -> Result<(), Failure> {
         if self.0.as_ref().is_none_or(|folder| !folder.as_os_str().is_empty()) {
             return Ok(());
         }

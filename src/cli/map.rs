@@ -80,7 +80,7 @@ impl MapCommand {
 
 /// Copies a picture beside a procedure, under its name, and returns the procedure with it.
 fn taking(picture: &Path, procedure: &Path, source: &Source) -> Result<Source, Failure> {
-    let not_taken = |why: BadPicture| Failure::file(picture, &why);
+    let not_taken = |why: BadPicture| Failure::wrong(why.of_photo(&picture.display().to_string()));
     let taken = Picture::read_bytes(picture, PHOTO).and_then(Picture::of_unit).map_err(not_taken)?;
     let beside = procedure.with_extension(taken.kind.ending());
     let name = beside.file_name().unwrap_or_default().to_string_lossy().into_owned();

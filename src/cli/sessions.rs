@@ -253,7 +253,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
     let is_silent = |outline: &Outline| !outline.circuits.is_empty() && !outline.warns_of_suction();
     if is_at_bench && program.outline().is_ok_and(is_silent) {
-        screen.paragraph(screens::INDENT, NO_CAUTION);
+        let told = format!("This procedure has no caution about the hose. {}", screens::SUCTION);
+        screen.paragraph(screens::INDENT, &told);
     }
     keep_pictures(&mut screen, &shop, &program);
     page.iter().for_each(|page| page.hold_pictures(&shop, &program));
@@ -285,10 +286,6 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     }
     outcome
 }
-
-/// What stands at the beginning where a procedure that has the hose plugged says nothing of what that can do.
-const NO_CAUTION: &str = "This procedure has no caution about the hose. Its open end holds on to skin, eyes, hair and rings: keep \
-                          them away, and stop the pump before you free anything.";
 
 /// Says how a session ended.
 fn tell_end(

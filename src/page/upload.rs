@@ -8,7 +8,7 @@ use hyper::body::Incoming;
 use tokio::sync::{Mutex, Semaphore};
 use tokio::time::{Instant, timeout_at};
 
-use crate::picture::{PHOTO, Picture};
+use crate::picture::{BadPicture, PHOTO, Picture};
 
 /// How long a photo may take to arrive and to be decoded.
 pub(super) const LONGEST: Duration = Duration::from_secs(15 * 60);
@@ -42,7 +42,7 @@ impl Uploads {
             let why = "Other photos are on their way. Send this one again when they have arrived.";
             return Err((StatusCode::SERVICE_UNAVAILABLE, why.to_owned()));
         };
-        let file = arrived(body).await?;
+        let file = arrived(name, body).await?;
         let _alone = self.decoding.lock().await;
         let decoded = tokio::task::spawn_blocking(move || Picture::of_photo(file)).await;
         let broken = |_| (StatusCode::INTERNAL_SERVER_ERROR, format!("{name} could not be decoded."));
@@ -51,7 +51,7 @@ impl Uploads {
 }
 
 /// Reads a file, while it comes on.
-async fn arrived(mut body: Incoming) -> Result<Vec<u8>, NoPhoto> {
+async fn arrived(name: &str, mut body: Incoming) -> Result<Vec<u8>, NoPhoto> {
     let no_photo = |status, why: &str| Err((status, why.to_owned()));
     let (begun, mut file) = (Instant::now(), Vec::new());
     loop {
@@ -68,7 +68,8 @@ async fn arrived(mut body: Incoming) -> Result<Vec<u8>, NoPhoto> {
             Ok(Some(Ok(frame))) => file.extend_from_slice(frame.data_ref().map_or(&[], |data| &data[..])),
         }
         if file.len() as u64 > PHOTO.bytes {
-            return no_photo(StatusCode::PAYLOAD_TOO_LARGE, "This is longer than what is taken here.");
+            let heavy = BadPicture::Heavy { most: PHOTO.bytes };
+            return Err((StatusCode::PAYLOAD_TOO_LARGE, heavy.of_photo(name)));
         }
     }
 }

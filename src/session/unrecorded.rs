@@ -5,13 +5,13 @@ use std::rc::Rc;
 
 use super::Person;
 use super::runner::{ask_for_air, calibrate};
+use super::screens::SUCTION;
 use crate::procedure::{Aside, Desk, Halt, Place, Shown, Walk};
 use crate::quantity::Unit;
 use crate::record::{Answer, BenchState, Question, Wants};
 
-/// What can hurt about a rig; a procedure has cautions of its own.
-const CAUTION: &str = "The open hose end holds on to skin, eyes, hair and rings: keep them away, and stop the pump before you \
-                       free anything. Oil mist of the pump harms lungs and burns: filter it or lead it outside.";
+/// What can hurt about a rig beside its hose; a procedure has cautions of its own.
+const OIL_MIST: &str = "Oil mist of the pump harms lungs and burns: filter it or lead it outside.";
 
 /// Coaches a person through setting the rig, without a procedure and without a record.
 pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Unit) -> Result<(), String> {
@@ -21,7 +21,7 @@ pub(crate) fn coach(person: Person, bench: BenchState, vacuum_unit: &'static Uni
         let mut walk = Walk::new(Box::new(Rc::clone(&coached)), bench.clone(), vacuum_unit);
         let set = |walk: &mut Walk| {
             ask_for_air(walk)?;
-            walk.ask_for_runner(CAUTION, Wants::Acknowledgement)?;
+            walk.ask_for_runner(&format!("{SUCTION} {OIL_MIST}"), Wants::Acknowledgement)?;
             calibrate(walk)
         };
         match set(&mut walk) {

@@ -10,6 +10,10 @@ use crate::record::{
 /// Column where texts begin; what stands left of it says what kind of text it is.
 pub(crate) const INDENT: usize = 7;
 
+/// What the hose does, where no procedure says it.
+pub(crate) const SUCTION: &str = "The open hose end holds on to skin, eyes, hair and rings: keep them away, and stop the pump \
+                                  before you free anything.";
+
 /// Returns what stands left of a text and says what kind it is.
 pub(super) fn marker(kind: &str) -> String {
     format!("{kind:>5}  ")

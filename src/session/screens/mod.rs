@@ -6,7 +6,8 @@ mod sight;
 
 use asking::marker;
 pub(crate) use asking::{
-    INDENT, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left, section, told,
+    INDENT, SUCTION, changed, circuit, needle, opened, plan, progress, prompt, question, seconds_left,
+    section, told,
 };
 pub(crate) use outcome::{finished, judged, record, shown};
 pub(crate) use sight::{

@@ -58,7 +58,7 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
 
 #[test]
 fn a_session_says_what_the_hose_does_where_its_procedure_does_not() {
-    let told = "This procedure has no caution about the hose. Its open end holds on to skin";
+    let told = "This procedure has no caution about the hose. The open hose end holds on to skin";
     sample().run(&["guide", "merle-m2.rhai"], "").exits(3).says(told);
     for warned in ["merle.rhai", "osier-o7-rear"] {
         let ran = home().run(&["guide", warned], "").exits(3);
