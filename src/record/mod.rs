@@ -12,6 +12,7 @@ mod exercise;
 mod job;
 mod layout;
 mod line;
+mod looks;
 mod model;
 mod money;
 mod name;

@@ -5,13 +5,13 @@ use serde::{Deserialize, Serialize};
 
 use super::opening::is_false;
 use super::{
-    Account, Amendment, Answer, Circuit, DecisionRecord, Event, HoseOn, Mark, Mode, Opening, Photo, Plan,
-    ProcedureIdentity, Question, RigParts, SignerKey, Spot, Wants, What, taken_over_by,
+    Account, Amendment, Answer, Circuit, DecisionRecord, Event, Mark, Mode, Opening, Photo, Plan,
+    ProcedureIdentity, Question, RigParts, SignerKey, Spot, What, taken_over_by,
 };
 use crate::air::{AirTemperature, Barometer};
 use crate::leak::{Assessment, Judgement, Limits, Travel, Verdict};
 use crate::quantity::{Entry, six_digits};
-use crate::rig::{Calibration, Condition, ReadingError};
+use crate::rig::{Calibration, ReadingError};
 
 /// The format that a record opens with.
 pub(crate) const FORMAT: &str = "spoolproof/record/2";
@@ -180,33 +180,6 @@ impl Record {
         self.journal.iter().filter_map(|event| match &event.what {
             What::Photographed { circuit, photo } => Some((event, circuit.as_deref(), photo)),
             _ => None,
-        })
-    }
-
-    /// Returns for each time that the rig was found to have drifted: the look that found it, as a check of the calibration that
-    /// it had drifted from, and the circuits that were tested again.
-    pub(crate) fn drifts(&self) -> impl Iterator<Item = (CheckRecord, &[String])> {
-        self.journal.iter().filter_map(|event| match &event.what {
-            What::Drifted { circuits, .. } => Some((self.look_before(event.n)?, circuits.as_slice())),
-            _ => None,
-        })
-    }
-
-    /// Returns the last look at both of the rig's points before an event.
-    fn look_before(&self, n: u64) -> Option<CheckRecord> {
-        let read = |condition: Condition| {
-            let is_look = |event: &&Event| {
-                matches!(&event.what, What::Answered { question: Question { wants: Wants::Reading { on, .. }, .. }, .. }
-                    if *on == HoseOn::Check(condition))
-            };
-            self.journal.iter().take_while(|event| event.n < n).filter(is_look).last().map(|event| event.n)
-        };
-        let is_before =
-            |calibration: &&CalibrationRecord| calibration.readings.last().is_some_and(|at| *at < n);
-        Some(CheckRecord {
-            calibration: self.calibrations.iter().filter(is_before).count(),
-            plugged: read(Condition::Plugged)?,
-            through: read(Condition::Through)?,
         })
     }
 }

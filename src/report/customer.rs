@@ -1,4 +1,4 @@
-//! The page for the customer: what was found, the worst first, what it does on the road, what was done and what that cost. It
+//! The page for the customer: what was found, the worst first, what such a fault can do, what was done and what that cost. It
 //! says no more than the records and the shop's notes do.
 
 use std::collections::BTreeMap;
@@ -42,7 +42,7 @@ pub(super) struct Trouble {
     pub(super) found: Verdict,
     /// None where it was not tested again.
     pub(super) now: Option<Verdict>,
-    /// What it does on the road, by the procedure.
+    /// What such a fault can do, by the procedure.
     pub(super) road: Option<String>,
     pub(super) done: Vec<String>,
     pub(super) picture: BeforeAfter,
@@ -179,7 +179,7 @@ fn trouble(
     };
     let symptoms = (!circuit.symptoms.is_empty())
         .then(|| format!("On the road it can show as: {}.", circuit.symptoms.join(", ")));
-    let road: Vec<_> = circuit.means.clone().into_iter().chain(symptoms).collect();
+    let road: Vec<_> = tell::in_general(circuit).into_iter().chain(symptoms).collect();
     Some(Trouble {
         unit: unit.to_owned(),
         circuit: name.to_owned(),

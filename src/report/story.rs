@@ -189,15 +189,18 @@ pub(super) fn last_read(record: &Record) -> Timestamp {
     read_at(record).map_or(record.finished, |(_, last)| last)
 }
 
-/// Says in a sentence or two what came out.
+/// Says in a sentence or two what came out, and of each circuit what was decided, where something was.
 fn headline(circuits: &[CircuitStory]) -> String {
     let named = |verdict: Verdict| {
         let names: Vec<_> = circuits
             .iter()
             .filter(|circuit| circuit.verdict == Some(verdict))
-            .map(|circuit| circuit.name.as_str())
+            .map(|CircuitStory { name, decided, .. }| match decided {
+                Some(decided) => format!("{name} (decided: {decided})"),
+                None => name.clone(),
+            })
             .collect();
-        names.join(", ")
+        names.join("; ")
     };
     let count = |is_meant: fn(Option<Verdict>) -> bool| {
         circuits.iter().filter(|circuit| is_meant(circuit.verdict)).count()
@@ -221,7 +224,7 @@ fn headline(circuits: &[CircuitStory]) -> String {
         (n, left) => format!("{n_sound} of {} {hold}; {left} not tested.", so_many(n, "tested circuit")),
     };
     for (verdict, words) in [
-        (Verdict::Leaks, "Leaking, to be repaired"),
+        (Verdict::Leaks, "Leaking"),
         (Verdict::Open, "Too open"),
         (Verdict::Tight, "Too tight"),
         (Verdict::Worn, "Worn"),
@@ -384,7 +387,10 @@ fn drift(record: &Record, unit: &Unit) -> String {
     let drifted = record.drifts().filter_map(|(check, circuits)| {
         looked(&check, format!("drifted, so these were tested again: {}", circuits.join(", ")))
     });
-    let mut looks: Vec<_> = good.chain(drifted).collect();
+    let off = record.looks_again();
+    let off =
+        off.iter().filter_map(|look| looked(look, "no longer set, so it was looked at again".to_owned()));
+    let mut looks: Vec<_> = good.chain(drifted).chain(off).collect();
     looks.sort_by_key(|(n, _)| *n);
     let looks: Vec<_> = looks.into_iter().map(|(_, said)| said).collect();
     let unchecked = record.checks.is_empty().then(|| "not checked after the readings that count".to_owned());

@@ -2,7 +2,7 @@ use super::meaning::meaning;
 use super::words::{odd_take, sure};
 use crate::leak::{Estimate, Limits, OilState, Verdict};
 use crate::quantity::Unit;
-use crate::record::{CircuitRecord, ReadingRecord, Record, TakeRecord};
+use crate::record::{Circuit, CircuitRecord, ReadingRecord, Record, TakeRecord};
 
 /// What is told of a circuit. Texts are as they were written, so whoever shows them cleans and escapes them.
 #[derive(Debug, Clone, PartialEq)]
@@ -162,6 +162,16 @@ fn takes(record: &Record, takes: &[TakeRecord]) -> String {
     odd.map_or(all.clone(), |odd| format!("{all} (set aside: {})", odd_take(odd).trim_end_matches('.')))
 }
 
+/// Says what a fault of a circuit can do as what it is: the procedure's word, and nothing that was found on this unit.
+pub(crate) fn in_general(circuit: &Circuit) -> Option<String> {
+    let is_window = circuit.limits.as_ref().is_some_and(Limits::is_window);
+    let what = if is_window { "a wrong passage" } else { "a leak" };
+    circuit
+        .means
+        .as_ref()
+        .map(|means| format!("What {what} here can do, as the procedure has it: \"{means}\""))
+}
+
 /// Says what the reading that a verdict rests on means.
 fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<String> {
     let is_sound = circuit.verdict.is_some_and(Verdict::is_sound);
@@ -206,7 +216,7 @@ fn means(circuit: &CircuitRecord, oil: Option<&OilState>, unit: &Unit) -> Vec<St
         ),
     };
     let mut sentences = vec![format!("{which}{verdict}")];
-    sentences.extend(circuit.circuit.means.clone());
+    sentences.extend(in_general(&circuit.circuit));
     // What is to pass is not lost.
     let spot = circuit.spot(reading);
     let oil = oil.filter(|_| !limits.is_window()).copied();

@@ -1,6 +1,6 @@
 //! Jobs: what stands open, what is noted, and the one report of all tests.
 
-use crate::tests::support::{FEED, FEED_LINES, Home, lines};
+use crate::tests::support::{FEED, FEED_LINES, Home, flat, lines};
 
 /// A home with a feed that has a complaint and a repair, and a replacement that has a price.
 fn home() -> Home {
@@ -297,7 +297,25 @@ fn a_circuit_that_could_not_be_tested_is_still_to_be_and_one_that_is_left_is_don
     let told = home.run(&["job"], "").exits(0).says("1 1 to be tested; Merle M2");
     assert_eq!(told.out.lines().count(), 1, "{}", told.out);
     home.run(&["job", "2"], "").exits(0).says("Left as it is feed: leaks; decided: leave it as it is");
-    home.run(&["report", "2"], "").exits(0).says("It was decided to leave it as it is.");
+    let told = home.run(&["report", "2"], "").exits(0).says("It was decided to leave it as it is.");
+    told.says("Leaking: feed (decided: leave it as it is).");
+}
+
+#[test]
+fn what_a_leak_can_do_is_told_as_the_procedures_word_and_not_as_what_was_found() {
+    let home = home();
+    home.write(
+        "merle.rhai",
+        home.read("merle.rhai").replace("repairs:", "means: \"Clutches slip.\", repairs:"),
+    );
+    found_leaking(&home);
+    home.run(&["report", "4711", "--html", "report.html"], "").exits(0);
+    for told in [home.run(&["report", "4711"], "").exits(0).out, home.read("report.html")] {
+        let told = flat(&told).replace("&quot;", "\"");
+        let n_told = told.matches("Clutches slip.").count();
+        let as_its_word = "What a leak here can do, as the procedure has it: \"Clutches slip.\"";
+        assert_eq!((n_told, told.matches(as_its_word).count()), (2, 2), "{told}");
+    }
 }
 
 /// Both tests leave the same circuit out.

@@ -8,7 +8,7 @@ use crate::quantity::{UNITS, Unit};
 use crate::record::{JobNotes, Record, ShopAddress};
 use crate::report::{JobReport, ReportedRecord, csv, json_lines, page, rows, show};
 use crate::tests::practice::{Skill, attempt};
-use crate::tests::support::{flat, sample, shown};
+use crate::tests::support::{Shopfront, flat, sample, shown};
 
 static SAMPLE: LazyLock<Record> = LazyLock::new(|| sample().record());
 
@@ -203,4 +203,23 @@ fn of_an_exercise_it_is_told_what_the_student_said_and_nothing_of_a_shops_own_be
     assert!(n_said > 0, "worn lands are among what the exercises hide");
     let text = flat(&text(&report(&SAMPLE, None, &UNITS[0])));
     assert!(text.contains("by this shop on its own bench") && !text.contains("simulated"), "{text}");
+}
+
+#[test]
+fn a_look_that_found_the_rig_off_stands_in_the_report_beside_the_one_that_did_not() {
+    let told = |looks: &[&str]| {
+        let front = Shopfront::new("test(c);");
+        let before = ["Ada", "29.92 inHg", "20 C", "25", "5", "", "22"];
+        let record = front.finish_bare(&[&before, looks].concat());
+        flat(&text(&report(&record, None, &UNITS[0])))
+    };
+    let once = told(&["25.6", "5.9", "25", "5"]);
+    let at = once.find("25.6 and 5.9 inHg at").expect("the first look");
+    assert!(once[at..].contains("no longer set, so it was looked at again; 25 and 5 inHg at"), "{once}");
+    let drifted = told(&["25.6", "5.9", "25.6", "5.8", "25", "5", "", "21.5", "25", "5"]);
+    assert_eq!(drifted.matches("no longer set").count(), 1, "{drifted}");
+    assert!(drifted.contains("drifted, so these were tested again: c"), "{drifted}");
+    let set = told(&["25", "5"]);
+    let corrected = told(&["25.6", "back", "25", "5"]);
+    assert!(!set.contains("no longer set") && !corrected.contains("no longer set"), "{set} {corrected}");
 }
