@@ -61,7 +61,7 @@ pub(super) struct Worksheet {
     #[arg(long)]
     lesson: bool,
     /// Write a page to this file instead, to read in a browser and to print: the pictures with the ports on them stand on it
-    #[arg(long, value_name = "FILE", conflicts_with = "lesson")]
+    #[arg(long, value_name = "FILE")]
     html: Option<PathBuf>,
 }
 
@@ -69,12 +69,10 @@ impl Worksheet {
     pub(super) fn run(self, shop: &ShopFolder) -> Outcome {
         let shop = shop.open()?;
         let program = program_or_pack(&shop, &self.procedure)?;
-        if self.lesson {
-            let outline = outline(&program)?;
-            Screen::stdout().document(&lesson(&program, outline));
-            return Ok(Status::Done);
-        }
-        let (form, is_sound) = worksheet(&program, bench_at_elevation(&shop)?);
+        let (form, is_sound) = match self.lesson {
+            true => (lesson(&program, outline(&program)?), true),
+            false => worksheet(&program, bench_at_elevation(&shop)?),
+        };
         let mut screen = Screen::stdout();
         match &self.html {
             None => screen.document(&form),

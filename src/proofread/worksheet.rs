@@ -143,7 +143,17 @@ impl Sheet {
                 cautions.push(caution.clone());
             }
         }
-        if cautions.is_empty() {
+        // Where the form begins with them all, they stand on top as its first fields.
+        let first = form.items().map(|(_, item)| item).filter(|item| !matches!(item, Item::Section(_)));
+        let first: Vec<&str> = first
+            .map_while(|item| match item {
+                Item::Asked(question) if question.wants == Wants::Acknowledgement => {
+                    Some(question.words.as_str())
+                }
+                _ => None,
+            })
+            .collect();
+        if cautions.iter().all(|caution| first.contains(&caution.as_str())) {
             return;
         }
         self.line("CAUTIONS, before anything else; each is ticked again where it applies:");

@@ -46,6 +46,22 @@ fn every_shipped_procedure_prints_as_a_form_of_80_columns_with_its_cautions_on_t
 }
 
 #[test]
+fn cautions_that_a_form_begins_with_are_printed_once_and_others_on_top_too() {
+    let printed = |text: &str, caution: &str| {
+        let text = format!("procedure(#{{ title: \"Rinse\", version: \"1.0.0\" }});\n{text}");
+        let sheet = crate::tests::support::flat(&worksheet(&compiled(&text), None).0);
+        (sheet.contains("CAUTIONS"), sheet.matches(caution).count())
+    };
+    let both = "section(\"First\"); caution(\"Goggles on.\"); caution(\"Gloves on.\"); ready(\"Rinse it.\");";
+    assert_eq!(printed(both, "Goggles on."), (false, 1));
+    assert_eq!(
+        printed(&format!("{both} caution(\"No flame.\"); ready(\"Dry it.\");"), "No flame."),
+        (true, 2)
+    );
+    assert_eq!(printed("ready(\"Rinse it.\"); caution(\"Goggles on.\");", "Goggles on."), (true, 2));
+}
+
+#[test]
 fn a_field_says_on_which_answers_it_is_to_be_filled_in() {
     let sheet = worksheet(&compiled(BRANCHES), None).0;
     let condition = |text| line_of(&sheet, text).1.trim().to_owned();
@@ -121,5 +137,10 @@ fn a_sheet_for_a_lesson_says_of_each_circuit_what_its_leak_does_on_the_road_in_8
         }
         assert_eq!(sheet.matches("Verdict ____").count(), outline.circuits.len());
     }
-    Home::new().run(&["worksheet", "--lesson", "corrie-c4-main"], "").exits(0).says("On the road: ");
+    let home = Home::new();
+    home.run(&["worksheet", "--lesson", "corrie-c4-main"], "").exits(0).says("On the road: ");
+    let to_page = ["worksheet", "--lesson", "corrie-c4-main", "--html", "lesson.html"];
+    home.run(&to_page, "").exits(0).says("Written: lesson.html");
+    let page = home.read("lesson.html");
+    assert!(page.contains("On the road: ") && page.contains("Verdict ____"), "{page}");
 }
