@@ -22,9 +22,9 @@ mod unrecorded;
 mod walking;
 
 pub use audit::Auditor;
-pub(crate) use audit::{Audit, RecordRemark};
 #[cfg(test)]
-pub(crate) use audit::{RecordFault, is_valid_journal};
+pub(crate) use audit::is_valid_journal;
+pub(crate) use audit::{Audit, RecordFault, RecordRemark};
 pub(crate) use discarding::{Discarded, discard, take_back};
 pub(crate) use input::Stopped;
 #[cfg(test)]

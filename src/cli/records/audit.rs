@@ -8,8 +8,9 @@ use super::whole::{RecordFacts, Whole};
 use crate::cli::share::told_standing;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
+use crate::quantity::so_many;
 use crate::record::{Shop, SignerKey, read};
-use crate::session::{Audit, Auditor, RecordRemark};
+use crate::session::{Audit, Auditor, RecordFault, RecordRemark};
 use crate::share::{Ledger, Trust};
 
 /// Walk each record's procedure again with the answers in it, and say what differs from what the record says.
@@ -89,7 +90,11 @@ impl RecordsAudit {
             }
         }
         let n_in_order = audited.iter().filter(|audited| !is_wrong(&audited.audit)).count();
-        screen.line(&format!("{n_in_order} of {} records in order.", paths.len()));
+        let but = match whole.faults.len() {
+            0 => ".".to_owned(),
+            n => format!(", but the folder has {}:", so_many(n, "fault")),
+        };
+        screen.line(&format!("{n_in_order} of {} records in order{but}", paths.len()));
         for fault in &whole.faults {
             screen.item("  - ", &format!("{fault}."));
         }
@@ -101,6 +106,9 @@ impl RecordsAudit {
         Ok(status)
     }
 }
+
+/// The most faults of one record that are told one by one.
+const MOST_TOLD: usize = 10;
 
 /// Shows what is wrong and what is to be known; nothing of a record of which there is neither.
 fn show(screen: &mut Screen, path: &str, audit: &Audit) {
@@ -114,8 +122,17 @@ fn show(screen: &mut Screen, path: &str, audit: &Audit) {
         _ => return,
     };
     screen.item("", &format!("{path}: {state}"));
-    for fault in &audit.faults {
+    if let Some(told) = audit.first_told() {
+        screen.item("  = ", &told);
+    }
+    // One figure that was changed changes many fields; what is none stands before them.
+    let mut faults: Vec<&RecordFault> = audit.faults.iter().collect();
+    faults.sort_by_key(|fault| matches!(fault, RecordFault::Differs { .. }));
+    for fault in faults.iter().take(MOST_TOLD) {
         screen.item("  - ", &fault.to_string());
+    }
+    if faults.len() > MOST_TOLD {
+        screen.item("  - ", &format!("and {} more, which --json tells too", faults.len() - MOST_TOLD));
     }
     for remark in &audit.remarks {
         screen.item("  * ", &remark.to_string());

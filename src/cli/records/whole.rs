@@ -103,7 +103,7 @@ impl Whole {
         }
         for (n, photo) in photos {
             if let Err(fault) = photo_beside(path, photo) {
-                self.faults.push(format!("the photo of event {n} of {session} is not at hand: {fault}"));
+                self.faults.push(format!("the photo of event {n} of {session}: {fault}"));
             }
         }
     }

@@ -258,7 +258,7 @@ fn explained(bytes: &[u8], again: Option<&Record>, found: Vec<RecordFault>) -> A
     match sealed(again) {
         Ok((again, document)) => {
             audit.journal_stands = document["digest"] == stated["digest"];
-            differences("", &stated, &document, &mut audit.faults);
+            differences(&stated, &document, &mut audit.faults);
             if audit.faults.is_empty() && !is_written_as(&again, bytes) {
                 audit.faults.push(RecordFault::Form);
             }
@@ -314,6 +314,7 @@ fn planned(plan: &Plan, program: &Program, faults: &mut Vec<RecordFault>) {
     let names = plan.circuits.iter().map(|planned| planned.circuit.as_str());
     faults.push(RecordFault::Differs {
         field: "/plan/circuits".to_owned(),
+        circuit: None,
         stated: names.collect::<Vec<_>>().join(", "),
         found: "others, or another order".to_owned(),
     });

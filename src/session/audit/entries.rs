@@ -22,7 +22,8 @@ pub(super) fn entries(journal: &[Event], faults: &mut Vec<RecordFault>) {
             Ok(Some(again)) => describe(&again),
             Err(refusal) => refusal.to_string(),
         };
-        faults.push(RecordFault::Entered { n: event.n, entered: entered.to_owned(), found });
+        let circuit = question.circuit.clone();
+        faults.push(RecordFault::Entered { n: event.n, circuit, entered: entered.to_owned(), found });
     }
 }
 

@@ -44,9 +44,11 @@ pub enum RecordFault {
         place: usize,
         n: u64,
     },
-    #[error("event {n}: \"{entered}\" was entered, which gives {found}")]
+    #[error("event {n}{}: \"{entered}\" was entered, which gives {found}", at_circuit(.circuit.as_deref()))]
     Entered {
         n: u64,
+        /// The circuit that was under test, where one was.
+        circuit: Option<String>,
         entered: String,
         /// What it gives, or why it gives nothing.
         found: String,
@@ -68,10 +70,12 @@ pub enum RecordFault {
         done: u64,
     },
     /// A field is not what the procedure and its answers come to.
-    #[error("{field} is stated as {stated}; the procedure and its answers give {found}")]
+    #[error("{} is stated as {stated}; the procedure and its answers give {found}", place(.field, .circuit.as_deref()))]
     Differs {
         /// The field, as a JSON pointer (RFC 6901).
         field: String,
+        /// The circuit that it belongs to, where it does to one.
+        circuit: Option<String>,
         stated: String,
         found: String,
     },
@@ -94,6 +98,36 @@ pub enum RecordRemark {
         file: String,
         session: String,
     },
+}
+
+fn at_circuit(circuit: Option<&str>) -> String {
+    circuit.map(|circuit| format!(", circuit \"{circuit}\"")).unwrap_or_default()
+}
+
+/// Names a field by its circuit and which of its readings it belongs to, where it does.
+fn place(field: &str, circuit: Option<&str>) -> String {
+    let (of, rest) = of_circuit(field, circuit);
+    let rest = rest.trim_start_matches('/');
+    match of {
+        None => field.to_owned(),
+        Some(of) if rest.is_empty() => of,
+        Some(of) => format!("{of}, {rest}"),
+    }
+}
+
+/// Returns the circuit and the reading of a field in words, and what is left of the field.
+fn of_circuit<'a>(field: &'a str, circuit: Option<&str>) -> (Option<String>, &'a str) {
+    let split = |list: &str, field: &'a str| {
+        let (index, _) =
+            field.strip_prefix(list)?.split_once('/').or(Some((field.strip_prefix(list)?, "")))?;
+        Some((index.parse::<usize>().ok()?, &field[list.len() + index.len()..]))
+    };
+    let Some((circuit, (_, rest))) = circuit.zip(split("/circuits/", field)) else { return (None, field) };
+    let circuit = format!("circuit \"{circuit}\"");
+    match split("/readings/", rest) {
+        Some((index, rest)) => (Some(format!("{circuit}, reading {}", index + 1)), rest),
+        None => (Some(circuit), rest),
+    }
 }
 
 impl RecordFault {
@@ -131,6 +165,39 @@ impl Audit {
     /// Returns whether it names a signer whose signature it does not bear.
     pub(crate) fn is_falsely_signed(&self) -> bool {
         self.faults.iter().any(|fault| matches!(fault, RecordFault::Signature(_)))
+    }
+
+    /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and where it
+    /// begins not to follow from procedure and answers.
+    pub(crate) fn first_told(&self) -> Option<String> {
+        let is_digest = |fault: &RecordFault| matches!(fault, RecordFault::Digest { .. });
+        let digest = self
+            .faults
+            .iter()
+            .any(is_digest)
+            .then_some("The digest does not fit the content: one of them is not as it was stored.");
+        let of_event = self.faults.iter().find_map(|fault| match fault {
+            RecordFault::Entered { n, circuit, .. } => {
+                Some(format!("event {n}{}", at_circuit(circuit.as_deref())))
+            }
+            RecordFault::Asked { n } | RecordFault::Caution { n, .. } => Some(format!("event {n}")),
+            _ => None,
+        });
+        let differs = || {
+            self.faults.iter().filter_map(|fault| match fault {
+                RecordFault::Differs { field, circuit, .. } => Some((field, circuit.as_deref())),
+                _ => None,
+            })
+        };
+        let of_field = || {
+            let of_circuit = differs().find_map(|(field, circuit)| of_circuit(field, circuit).0);
+            of_circuit.or_else(|| differs().next().map(|(field, _)| field.clone()))
+        };
+        let first = of_event.or_else(of_field);
+        let first =
+            first.map(|first| format!("What does not follow from procedure and answers begins at {first}."));
+        let told: Vec<String> = digest.map(str::to_owned).into_iter().chain(first).collect();
+        (!told.is_empty()).then(|| told.join(" "))
     }
 
     /// Returns whether nothing is wrong.

@@ -8,6 +8,4 @@ mod fault;
 pub use auditor::Auditor;
 #[cfg(test)]
 pub(crate) use entries::is_valid_journal;
-#[cfg(test)]
-pub(crate) use fault::RecordFault;
-pub(crate) use fault::{Audit, RecordRemark};
+pub(crate) use fault::{Audit, RecordFault, RecordRemark};

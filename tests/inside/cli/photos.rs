@@ -149,8 +149,9 @@ fn a_photo_that_is_missing_or_altered_is_a_fault_of_the_folder_and_not_of_the_re
     let kept = fs::read(&path).unwrap();
     let name = home.latest();
     fs::write(&path, jpeg(10, 10)).unwrap();
-    let said = home.run(&["records", "audit"], "").exits(1).says("1 of 1 records in order.");
-    said.says(&format!("of {name} is not at hand")).says("was altered: its content has another digest");
+    let said = home.run(&["records", "audit"], "").exits(1);
+    said.says("1 of 1 records in order, but the folder has 1 fault: - the photo of event")
+        .says("was altered: its content has another digest");
     home.run(&["report"], "").exits(0).says("It cannot be shown").says("was altered");
     fs::remove_file(&path).unwrap();
     home.run(&["records", "audit", &name], "").exits(1).says("the photo of event").says("is missing");

@@ -205,3 +205,18 @@ fn a_page_for_a_folder_that_is_not_there_is_refused_by_the_name_that_was_typed()
     home.write("plain", "");
     home.run(&["report", "--html", "plain/page.html"], "").exits(2).complains("is no folder");
 }
+
+#[test]
+fn an_audit_begins_with_where_a_record_is_altered_and_tells_no_more_than_ten_fields_of_it() {
+    let home = walked();
+    let text = std::fs::read_to_string(&home.records()[0]).expect("a record");
+    assert!(text.contains("\"22 inHg\""), "{text}");
+    home.write("altered.json", text.replacen("\"22 inHg\"", "\"21 inHg\"", 1));
+    let told = home.run(&["records", "audit", "altered.json"], "").exits(1);
+    let told = told
+        .says("not in order = The digest does not fit the content")
+        .says("begins at circuit \"feed\", reading 1.")
+        .says("more, which --json tells too");
+    let n_items = told.out.lines().filter(|line| line.trim_start().starts_with("- ")).count();
+    assert_eq!(n_items, 11, "{}", told.out);
+}
