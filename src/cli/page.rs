@@ -17,7 +17,7 @@ use crate::session::{Ended, Prompt, SessionError, screens};
 pub(super) struct PageArguments {
     /// Show the session in a browser of this machine too, and let it be answered there; with an address, as 0.0.0.0:8080, on a tablet
     /// of the shop's network, after typing a code
-    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "127.0.0.1:0", value_parser = address)]
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = ANYWHERE_HERE, value_parser = address)]
     page: Option<SocketAddr>,
 }
 
@@ -25,7 +25,12 @@ pub(super) struct PageArguments {
 pub(super) struct Page {
     board: Arc<Board>,
     server: Server,
+    /// The address that it was asked for at.
+    asked_at: SocketAddr,
 }
+
+/// Where a page is that no address is named for: on this machine, at any port that is free.
+const ANYWHERE_HERE: &str = "127.0.0.1:0";
 
 impl PageArguments {
     /// Opens the prompt, and the page beside it where one is wanted; says where it is found.
@@ -57,7 +62,10 @@ fn beside(mut prompt: Prompt, address: SocketAddr) -> Result<(Prompt, Page), Fai
         ),
     };
     prompt.screen.paragraph(screens::INDENT, &told);
-    Ok((prompt.with_page(Arc::clone(&board)).map_err(Failure::wrong)?, Page { board, server }))
+    Ok((
+        prompt.with_page(Arc::clone(&board)).map_err(Failure::wrong)?,
+        Page { board, server, asked_at: address },
+    ))
 }
 
 fn address(text: &str) -> Result<SocketAddr, String> {
@@ -72,6 +80,14 @@ fn address(text: &str) -> Result<SocketAddr, String> {
 }
 
 impl Page {
+    /// Returns what stands behind a command that is to open such a page again.
+    pub(super) fn flag(&self) -> String {
+        match self.asked_at.to_string() {
+            address if address == ANYWHERE_HERE => " --page".to_owned(),
+            address => format!(" --page {address}"),
+        }
+    }
+
     /// Says on the page too what a screen says from now on.
     pub(super) fn hears(&self, screen: &mut Screen) {
         screen.heard_by(self.board.listener());

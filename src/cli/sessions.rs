@@ -16,7 +16,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::disk::{LARGEST_SETTINGS, LogError, read_text, write_whole};
 use crate::leak::{DEFAULT_CONFIDENCE, OilState};
-use crate::procedure::{Desk, Outline, Program, Source, SourcePicture};
+use crate::procedure::{Desk, Program, Source, SourcePicture};
 use crate::quantity::UNITS;
 use crate::record::{
     Answer, Mode, Opening, Origin, Plan, Prices, ProcedureIdentity, Record, SaidEarlier, Shop, StoreError,
@@ -241,7 +241,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     let last = taken_over_by(journal.events()).next_back().map(|(_, name)| name);
     let tester = now_testing.or(last).or(began).cloned();
     let name = opening.session.clone();
-    let again = resume_command(&shop, &name);
+    let beside = page.as_ref().map(Page::flag).unwrap_or_default();
+    let again = format!("{}{beside}", resume_command(&shop, &name));
     if let Some(page) = &page {
         page.hears(&mut screen);
         page.opened(&opening, tester.as_deref(), &again);
@@ -251,9 +252,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
         screen.paragraph(screens::INDENT, &unit);
     }
     let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
-    let is_silent = |outline: &Outline| !outline.circuits.is_empty() && !outline.warns_of_suction();
-    if is_at_bench && program.outline().is_ok_and(is_silent) {
-        let told = format!("This procedure has no caution about the hose. {}", screens::SUCTION);
+    if is_at_bench && program.outline().is_ok_and(|outline| outline.is_silent_on_suction) {
+        let told = format!("This procedure may warn of the hose too late or not at all. {}", screens::SUCTION);
         screen.paragraph(screens::INDENT, &told);
     }
     keep_pictures(&mut screen, &shop, &program);

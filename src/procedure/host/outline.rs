@@ -1,7 +1,7 @@
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use super::{Aside, Desk, Fault, Place, Program, RunnersPart, Stop, Title, Walk};
+use super::{Aside, Desk, Fault, Place, Program, RunnersPart, Shown, Stop, Title, Walk};
 use crate::leak::{Limits, OilState};
 use crate::quantity::{Dimension, INCH_OF_MERCURY, UNITS, Unit};
 use crate::record::{Answer, Asker, BenchState, Circuit, HoseOn, PictureDigest, Question, Spot, Told, Wants};
@@ -22,6 +22,8 @@ pub(crate) struct Outline {
     pub pictures: Vec<PictureDigest>,
     /// Every caution, also those that no walk came by.
     pub cautions: Vec<String>,
+    /// Whether a walk came to the hose before any caution had a word of it.
+    pub is_silent_on_suction: bool,
 }
 
 /// A reading that a procedure tells from others of the circuit.
@@ -54,7 +56,11 @@ impl Outline {
         let outline = Rc::new(RefCell::new(outline));
         let mut fault = None;
         for mood in [Mood::Sound, Mood::Worn, Mood::Leaking] {
-            let runner = RunnersPart { set_rig: |_| Ok(()), close: |_| Ok(()), commit: None };
+            let set_rig = |walk: &mut Walk| {
+                walk.show_calibration();
+                Ok(())
+            };
+            let runner = RunnersPart { set_rig, close: |_| Ok(()), commit: None };
             let walk = Walk::straight(mood, program.title.oil, &outline).with_runner(runner);
             if let Err(Stop::Broken(found)) = program.walk_on(walk) {
                 fault = Some(*found).filter(|_| mood == Mood::Sound);
@@ -63,11 +69,6 @@ impl Outline {
             }
         }
         (outline.take(), fault)
-    }
-
-    /// Returns whether a caution tells of what the hose does to whoever comes near it.
-    pub(crate) fn warns_of_suction(&self) -> bool {
-        self.cautions.iter().any(|caution| warns_of_suction(caution))
     }
 
     fn asked(&mut self, question: &Question, place: &Place) {
@@ -185,26 +186,47 @@ impl Mood {
 struct Straight {
     mood: Mood,
     outline: Rc<RefCell<Outline>>,
+    /// Whether a caution has had a word of the hose.
+    is_warned: Cell<bool>,
+}
+
+impl Straight {
+    /// Notes that the hose is in somebody's hand from here on.
+    fn takes_hose(&self) {
+        self.outline.borrow_mut().is_silent_on_suction |= !self.is_warned.get();
+    }
 }
 
 impl Walk {
     /// Begins a walk in one mood on an exact bench, which notes what it comes by.
     pub(crate) fn straight(mood: Mood, oil: Option<OilState>, outline: &Rc<RefCell<Outline>>) -> Walk {
-        let desk = Straight { mood, outline: Rc::clone(outline) };
+        let desk = Straight { mood, outline: Rc::clone(outline), is_warned: Cell::default() };
         Walk::new(Box::new(desk), BenchState::exact(oil), &UNITS[0])
     }
 }
 
 impl Desk for Straight {
     fn tell(&mut self, told: &Told) {
-        if let Told::Described { circuit } = told {
-            self.outline.borrow_mut().describe(circuit);
+        match told {
+            Told::Described { circuit } => self.outline.borrow_mut().describe(circuit),
+            // At the bench the rig is set as the first test begins.
+            Told::Began { .. } => self.takes_hose(),
+            _ => {}
+        }
+    }
+
+    fn show(&mut self, shown: &Shown<'_>) {
+        if let Shown::Calibrated(_) = shown {
+            self.takes_hose();
         }
     }
 
     fn ask(&mut self, question: &Question, place: &Place) -> Result<Answer, Aside> {
         if question.asker == Asker::Procedure {
             self.outline.borrow_mut().asked(question, place);
+        }
+        if question.wants == Wants::Acknowledgement && warns_of_suction(&question.words) {
+            self.is_warned.set(true);
         }
         let typed = self.mood.typed(question, place);
         question.read(&typed).map_err(|refusal| Aside::Lost(refusal.to_string()))

@@ -58,11 +58,26 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
 
 #[test]
 fn a_session_says_what_the_hose_does_where_its_procedure_does_not() {
-    let told = "This procedure has no caution about the hose. The open hose end holds on to skin";
+    let told = "This procedure may warn of the hose too late or not at all. The open hose end holds on to skin";
     sample().run(&["guide", "merle-m2.rhai"], "").exits(3).says(told);
-    for warned in ["merle.rhai", "osier-o7-rear"] {
+    let (head, caution) =
+        ("procedure(#{ title: \"Case\", version: \"1.0.0\" });", "caution(\"Keep off the hose.\");");
+    let feed = "test(circuit(#{ name: \"feed\", holds: 20.inHg, leaks: 15.inHg }));";
+    for (script, is_told) in [
+        (format!("{head} {caution} {feed}"), false),
+        (format!("{head} {caution} calibrate(); {feed}"), false),
+        (format!("{head} calibrate(); {caution} {feed}"), true),
+        (format!("{head} {feed} {caution}"), true),
+        (format!("{head} if ask_yes(\"Is it old?\") {{ {caution} }} {feed}"), true),
+        (format!("{head} {caution}"), false),
+        (format!("{head} ask_yes(\"Is it old?\");"), false),
+    ] {
+        let ran = Home::with("case.rhai", &script).run(&["guide", "case.rhai"], "").exits(3);
+        assert_eq!(flat(&ran.out).contains(&flat(told)), is_told, "{script}\n{}", ran.out);
+    }
+    for warned in ["merle.rhai", "osier-o7-rear", "rig-commissioning", "test-orifice"] {
         let ran = home().run(&["guide", warned], "").exits(3);
-        assert!(!ran.out.contains("has no caution"), "{}", ran.out);
+        assert!(!ran.out.contains("warn of the hose"), "{}", ran.out);
     }
 }
 

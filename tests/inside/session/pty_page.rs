@@ -203,6 +203,17 @@ fn ctrl_c_parks_with_a_page_open_also_where_the_page_has_just_answered() {
 }
 
 #[test]
+fn a_session_with_a_page_is_gone_on_with_by_a_command_that_opens_one() {
+    let home = Home::with("merle.rhai", PROCEDURE);
+    for (asked, told) in [(&["--page"][..], " --page"), (&["--page", "127.0.0.1:0"], " --page"), (&[], "")] {
+        let parked = home.run(&[&["guide", "merle.rhai"], asked].concat(), "park\n").exits(3);
+        let name = home.names(&home.shop().join("open")).pop().unwrap();
+        let command = parked.out.lines().rfind(|line| line.contains("guide --resume")).unwrap();
+        assert!(command.ends_with(&format!("guide --resume {name}{told}")), "{command}");
+    }
+}
+
+#[test]
 fn what_the_page_answered_before_a_kill_is_kept_and_an_old_page_answers_no_more() {
     let home = Home::with("merle.rhai", PROCEDURE);
     let (mut terminal, page) = begun(&home);
