@@ -9,7 +9,7 @@ impl Coach {
     pub(crate) fn begin(&self) -> Course {
         let phase =
             if self.is_thorough { Phase::prove(Why::Prove) } else { Phase::Pairing(Pairing::default()) };
-        Course { phase, passes: 0, is_proven: false, is_untouched: true, last: None }
+        Course { phase, passes: 0, is_proven: false, is_untouched: true, before: None, last: None }
     }
 
     /// Returns what to do next on a course that this coach has led so far.
@@ -28,7 +28,7 @@ impl Coach {
     fn step_after_miss(&self, course: &Course) -> (CoachStep, Option<Missed>) {
         let mut step = course.phase.step(self);
         let missed = match (&mut step, &course.last) {
-            (CoachStep::Set { setting, .. }, Some(seen)) => setting.follow(seen),
+            (CoachStep::Set { setting, .. }, Some(seen)) => setting.follow(course.before.as_ref(), seen),
             _ => None,
         };
         (step, missed)
@@ -47,6 +47,7 @@ impl Course {
             passes: self.passes + u32::from(is_pass),
             is_proven: self.is_proven || has_proven,
             is_untouched: self.is_untouched && seen.moved.is_none(),
+            before: self.last,
             last: Some(*seen),
             phase,
         }

@@ -14,7 +14,8 @@ pub(crate) struct Course {
     pub(super) is_proven: bool,
     /// Whether nobody has turned a valve yet.
     pub(super) is_untouched: bool,
-    /// The reading before.
+    /// The reading before the last.
+    pub(super) before: Option<CoachReading>,
     pub(super) last: Option<CoachReading>,
 }
 

@@ -40,7 +40,17 @@ const FAR_OFF: Pressure = Pressure::constant(5.0 * INCH_OF_MERCURY);
 impl Setting {
     /// Turns the valve the way that the mark now lies, where it has just been turned and the needle stands elsewhere: a
     /// valve may have been turned too far. Returns by how much the reading missed.
-    pub(super) fn follow(&mut self, seen: &CoachReading) -> Option<Missed> {
+    pub(super) fn follow(&mut self, before: Option<&CoachReading>, seen: &CoachReading) -> Option<Missed> {
+        let asked = before.and_then(|before| self.turn_after(before)).unwrap_or(self.turn);
+        self.turn = self.turn_after(seen)?;
+        let by = Pressure::from_si((seen.reading.si() - self.set_to_pa.si()).abs())?;
+        let is_below = seen.reading < self.set_to_pa;
+        Some(Missed { reading: seen.reading, by, is_below, is_passed: self.turn != asked })
+    }
+
+    /// Returns which way the mark lies from a reading for which this valve was turned; nothing where that is the mark, or the
+    /// valve was not turned for it.
+    fn turn_after(&self, seen: &CoachReading) -> Option<ValveTurn> {
         let is_this = seen.condition == self.condition
             && seen.moved.is_some_and(|moved| moved.valve == self.valve && moved.stop.is_none());
         if !is_this || seen.reading == self.set_to_pa {
@@ -48,9 +58,7 @@ impl Setting {
         }
         // The inlet valve draws the needle up, the bleed valve lets it down.
         let is_up = seen.reading < self.set_to_pa;
-        self.turn = if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close };
-        let by = Pressure::from_si((seen.reading.si() - self.set_to_pa.si()).abs())?;
-        Some(Missed { reading: seen.reading, by, is_below: is_up })
+        Some(if is_up == (self.valve == Valve::Inlet) { ValveTurn::Open } else { ValveTurn::Close })
     }
 }
 
@@ -59,14 +67,17 @@ pub(super) struct Missed {
     reading: Pressure,
     by: Pressure,
     is_below: bool,
+    /// Whether the needle has gone past the mark.
+    is_passed: bool,
 }
 
 impl Missed {
     pub(super) fn words(&self) -> String {
-        let Missed { reading, by, is_below } = self;
+        let Missed { reading, by, is_below, is_passed } = self;
         let side = if *is_below { "below" } else { "above" };
+        let way = if *is_passed { "back" } else { "further" };
         let slip = if *by > FAR_OFF { " Where that was a slip of the key, type back." } else { "" };
-        format!("{reading} is {by} {side} what was asked for: turn the same valve on.{slip}")
+        format!("{reading} is {by} {side} what was asked for: turn the same valve {way}.{slip}")
     }
 }
 

@@ -185,6 +185,14 @@ fn a_valve_turned_too_far_is_turned_back() {
         let side = if is_deep { "above" } else { "below" };
         assert!(reason.contains(&format!("is 2 inHg {side} what was asked for")), "{reason}");
         assert!(!reason.contains("slip"), "{reason}");
+        let way = if again.turn == setting.turn { "further" } else { "back" };
+        assert!(reason.ends_with(&format!("turn the same valve {way}.")), "{reason}");
+        // Not far enough that way yet, and then past the mark once more: the way is told from where the valve was turned last.
+        for (still, way) in [(off / 2.0, "further"), (-off, "back")] {
+            let turned = seen(setting.condition, in_hg(setting.set_to_pa) + still, Some(setting.valve));
+            let reason = coach.advise(&[&history[..], &[turned]].concat()).reason;
+            assert!(reason.ends_with(&format!("turn the same valve {way}.")), "{reason}");
+        }
     }
     history.truncate(2);
     history.push(seen(setting.condition, in_hg(setting.set_to_pa) + 6.0, Some(setting.valve)));
