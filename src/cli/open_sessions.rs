@@ -19,20 +19,26 @@ pub(super) fn found(shop: &Shop, named: Option<&str>, prompt: &mut Prompt) -> Re
             several => chosen(shop, several, prompt),
         };
     };
+    match meant(shop, &names, named)?.as_slice() {
+        [] => Err(not_open(&names, named)),
+        [only] => Ok(only.clone()),
+        several => chosen(shop, several, prompt),
+    }
+}
+
+/// Returns the open sessions that can be meant: the one of that name, else those of that job, else those whose name begins or
+/// ends like that.
+fn meant(shop: &Shop, names: &[String], named: &str) -> Result<Vec<String>, Failure> {
     // The name of a finished one can be how that of another begins.
     if shop.record(named).is_file() {
         return Err(Failure::wrong(format!("there is no open session \"{named}\": it is finished")));
     }
-    let meant = |fits: &dyn Fn(&String) -> bool| -> Vec<String> {
+    let fitting = |fits: &dyn Fn(&String) -> bool| -> Vec<String> {
         names.iter().filter(|name| fits(name)).cloned().collect()
     };
     let ways: [&dyn Fn(&String) -> bool; 3] =
         [&|name| name == named, &|name| is_of_job(shop, name, named), &|name| is_meant_by(name, named)];
-    match ways.iter().map(|way| meant(way)).find(|found| !found.is_empty()).as_deref() {
-        Some([only]) => Ok(only.clone()),
-        Some(several) => chosen(shop, several, prompt),
-        None => Err(not_open(&names, named)),
-    }
+    Ok(ways.iter().map(|way| fitting(way)).find(|found| !found.is_empty()).unwrap_or_default())
 }
 
 /// Says that a session of that name or job is open, and how to go on with it; nothing where none is.
@@ -61,17 +67,14 @@ fn is_of_job(shop: &Shop, name: &str, job: &str) -> bool {
     opening(shop, name).is_some_and(|opening| opening.job.as_deref() == Some(job))
 }
 
-/// Returns the open session of just that name, or the only one of that job: it is to be changed, so nothing is guessed.
-pub(super) fn named_in_full(shop: &Shop, named: &str) -> Result<String, Failure> {
+/// Returns the one open session that can be meant: it is to be changed, so nothing is asked or guessed where there are several.
+pub(super) fn found_alone(shop: &Shop, named: &str) -> Result<String, Failure> {
     let open = shop.open_names().map_err(Failure::wrong)?;
-    if open.iter().any(|name| name == named) {
-        return Ok(named.to_owned());
-    }
-    match of_job(shop, named).as_slice() {
+    match meant(shop, &open, named)?.as_slice() {
         [] => Err(not_open(&open, named)),
         [only] => Ok(only.clone()),
         several => Err(Failure::wrong(format!(
-            "several sessions are open of job {named}; name one: {}",
+            "several open sessions are meant by \"{named}\"; name one: {}",
             several.join(", ")
         ))),
     }

@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 
 use super::chosen::of_each;
 use crate::cli::arguments::resume_command;
-use crate::cli::open_sessions::{named_in_full, stands};
+use crate::cli::open_sessions::{found_alone, stands};
 use crate::cli::practice::refuse_held_back;
 use crate::cli::status::{Failure, Outcome, Status};
 use crate::console::Screen;
@@ -81,13 +81,13 @@ fn summary(shop: &Shop, record: &Record) -> Value {
 /// Cut an open session's damaged journal back to the lines before the damage.
 #[derive(Debug, Args)]
 pub(super) struct RecordsMend {
-    /// The open session's name, or its job
+    /// The open session's name, what it begins with or the letters at its end, or its job
     session: String,
 }
 
 impl RecordsMend {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let session = named_in_full(shop, &self.session)?;
+        let session = found_alone(shop, &self.session)?;
         let mended = Journal::mend(&shop.journal(&session)).map_err(Failure::wrong)?;
         let mut screen = Screen::stdout();
         match mended {
@@ -107,13 +107,13 @@ impl RecordsMend {
 /// Take a session that will not be finished from the list; nothing of it is deleted.
 #[derive(Debug, Args)]
 pub(super) struct RecordsDiscard {
-    /// The open session's name, or its job
+    /// The open session's name, what it begins with or the letters at its end, or its job
     session: String,
 }
 
 impl RecordsDiscard {
     pub(super) fn run(self, shop: &Shop) -> Outcome {
-        let session = named_in_full(shop, &self.session)?;
+        let session = found_alone(shop, &self.session)?;
         // A damaged journal may go; one that another program is writing may not.
         if let Err(error @ LogError::InUse(_)) = Journal::open(&shop.journal(&session)).map(drop) {
             return Err(Failure::wrong(error));

@@ -93,10 +93,22 @@ fn a_session_is_discarded_by_its_job_where_that_has_but_one() {
     home.run(&["guide", "merle.rhai", "--job", "Red cab"], "park\n").exits(3);
     home.run(&["records", "discard", "Red cab"], "")
         .exits(2)
-        .complains("several sessions are open of job Red cab");
+        .complains("several open sessions are meant by \"Red cab\"; name one: ");
     home.run(&["records", "discard", "Blue van"], "").exits(0).says("Discarded");
     let left = home.run(&["job"], "").exits(0).out;
     assert!(!left.contains("Blue van") && left.contains("Red cab"), "{left}");
+}
+
+#[test]
+fn a_session_is_discarded_by_the_part_of_its_name_that_it_is_resumed_by() {
+    let home = two_open();
+    let open = || home.names(&home.shop().join("open"));
+    home.run(&["records", "discard", &open()[0][..8]], "").exits(2).complains("several open sessions");
+    let (gone, stays) = (open().remove(0), open().remove(1));
+    let letters = gone.rsplit('-').next().unwrap();
+    home.run(&["guide", "--resume", letters], "").exits(3);
+    home.run(&["records", "discard", letters], "").exits(0).says("Discarded");
+    assert_eq!(open(), [stays]);
 }
 
 #[test]
