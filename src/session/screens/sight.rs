@@ -265,7 +265,7 @@ pub(super) fn wanted_in_short(question: &Question) -> String {
         Wants::Text => "words".to_owned(),
         Wants::Technician => "name".to_owned(),
         Wants::Number { unit, .. } if unit.is_empty() => "how many".to_owned(),
-        Wants::Reading { unit, .. } if question.has_stop() => format!("{unit}, and stop if the valve ends"),
+        Wants::Reading { unit, .. } if question.has_stop() => format!("{unit} (valve at its end: 21.5 stop)"),
         Wants::Number { unit, .. } | Wants::Reading { unit, .. } => unit.clone(),
         Wants::Barometer => "barometer".to_owned(),
         Wants::AirTemperature => "temperature".to_owned(),
