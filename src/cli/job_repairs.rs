@@ -10,7 +10,7 @@ use super::status::{Failure, Outcome, Status};
 use crate::console::Screen;
 use crate::history::{CircuitStanding, JobStanding};
 use crate::procedure::{Aside, nearest};
-use crate::quantity::parse_number;
+use crate::quantity::parse_sum;
 use crate::record::{DoneRepair, JobNote, MOST_OF_A_FIGURE, Shop, Stage, note_of_job, yes_or_no};
 use crate::session::{Enter, Plain, Prompt, Said, Saying, Stopped, yes_no};
 use crate::tell;
@@ -239,7 +239,7 @@ const WORDS: [(&str, &str); 2] = [
 
 /// Reads what something costs.
 fn cost(text: &str) -> Result<f64, String> {
-    let figure = parse_number(text).map_err(|error| error.to_string())?;
+    let figure = parse_sum(text).map_err(|error| error.to_string())?;
     match (0.0..=MOST_OF_A_FIGURE).contains(&figure) {
         true => Ok(figure),
         false => Err("that is no price; write it like 120 or 118.50".to_owned()),

@@ -2,7 +2,7 @@
 
 use crate::console::hidden;
 use crate::procedure::is_plain_name;
-use crate::quantity::{Entry, Pressure, Unit, parse_number};
+use crate::quantity::{Entry, NumberError, Pressure, Unit, parse_number, parse_sum};
 
 /// Returns a typed text as a procedure can hold it: on one line, with single blanks, without hidden characters, and with
 /// nothing that looks like a name to be filled in.
@@ -107,9 +107,13 @@ pub(crate) fn list(text: &str) -> Result<Vec<String>, String> {
 /// What is typed where something is not known, or is not to be said after all.
 pub(crate) const NOT_KNOWN: &str = "not known";
 
-/// Reads a sum or hours: a plain number, zero or more.
-pub(crate) fn figure(text: &str) -> Result<f64, String> {
-    match parse_number(text) {
+/// Reads a sum of money: a number, zero or more, with its sign or without.
+pub(crate) fn price(text: &str) -> Result<f64, String> {
+    not_negative(parse_sum(text))
+}
+
+fn not_negative(number: Result<f64, NumberError>) -> Result<f64, String> {
+    match number {
         Ok(number) if number >= 0.0 => Ok(number),
         Ok(_) => Err("type a number that is not below zero".to_owned()),
         Err(error) => Err(error.to_string()),
@@ -119,12 +123,13 @@ pub(crate) fn figure(text: &str) -> Result<f64, String> {
 /// Reads hours: a plain number, or minutes as in `50 min`; to a hundredth.
 pub(crate) fn hours_of(text: &str) -> Result<f64, String> {
     let words = text.trim().to_lowercase();
+    let number_of = |text: &str| not_negative(parse_number(text));
     let minutes = ["minutes", "minute", "mins", "min"].iter().find_map(|unit| words.strip_suffix(unit));
     let hours = ["hours", "hour", "hrs", "h"].iter().find_map(|unit| words.strip_suffix(unit));
     let number = match (minutes, hours) {
-        (Some(minutes), _) => figure(minutes.trim())? / 60.0,
-        (None, Some(hours)) => figure(hours.trim())?,
-        (None, None) => figure(text)?,
+        (Some(minutes), _) => number_of(minutes)? / 60.0,
+        (None, Some(hours)) => number_of(hours)?,
+        (None, None) => number_of(text)?,
     };
     Ok((number * 100.0).round() / 100.0)
 }

@@ -7,7 +7,7 @@ mod typed;
 mod unit;
 
 pub(crate) use entry::Entry;
-pub(crate) use number::{NumberError, parse_number, shown, so_many};
+pub(crate) use number::{NumberError, parse_number, parse_sum, shown, so_many};
 pub(crate) use rounding::{POWERS, six_digits, three_digits};
 pub(crate) use typed::{Density, Quantity, Viscosity, VolumeFlow};
 pub use typed::{Length, Pressure, Temperature};

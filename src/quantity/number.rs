@@ -58,6 +58,16 @@ pub(crate) fn parse_number(text: &str) -> Result<f64, NumberError> {
     Ok(sign * magnitude)
 }
 
+/// The signs of money that are written before a sum or behind it.
+const SIGNS_OF_MONEY: [char; 6] = ['$', '€', '£', '¥', '₹', '₩'];
+
+/// Reads a sum of money: a number, whose sign of money is left away.
+pub(crate) fn parse_sum(text: &str) -> Result<f64, NumberError> {
+    let text = text.trim();
+    let bare = text.strip_prefix(SIGNS_OF_MONEY).or_else(|| text.strip_suffix(SIGNS_OF_MONEY));
+    parse_number(bare.unwrap_or(text))
+}
+
 /// Reads digits and perhaps a point, as most numbers are written.
 fn plain_decimal(text: &str) -> Option<f64> {
     let is_plain = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');

@@ -4,7 +4,7 @@ use crate::cli::quantities::bore;
 use crate::console::looks;
 use crate::draft::{
     Draft, DraftCircuit, DraftItem, DraftLimits, Feature, FeatureSteps, HEADING, NOT_KNOWN, Original,
-    SecondLand, Tested, figure, heading, hours_of, list, long, short,
+    SecondLand, Tested, heading, hours_of, list, long, price, short,
 };
 use crate::leak::Land;
 use crate::picture::{PHOTO, Picture};
@@ -104,9 +104,9 @@ fn head(desk: &mut DraftDesk) -> Result<(Draft, Option<String>), Turn> {
     let question = Plain {
         words: "What a replacement for it costs, in your money",
         enter: Enter::Takes(NOT_KNOWN),
-        help: "A plain number. With it the outcome says what a repair saves.",
+        help: "As in 850 or $850. With it the outcome says what a repair saves.",
     };
-    let replacement = desk.ask_open("replacement", question, figure)?;
+    let replacement = desk.ask_open("replacement", question, price)?;
     let title = part.as_ref().map_or(unit.clone(), |part| format!("{unit}, {part}"));
     Ok((Draft { unit: Some(unit), title, replacement, ..Draft::default() }, part))
 }
@@ -352,9 +352,9 @@ fn repairs(desk: &mut DraftDesk) -> Result<Vec<Repair>, Turn> {
         let question = Plain {
             words: &format!("Parts for \"{does}\", in your money"),
             enter: Enter::Takes(NOT_KNOWN),
-            help: "What the parts cost, a plain number. With it the outcome says what the repair costs, and what it saves.",
+            help: "What the parts cost, as in 45 or $45. With it the outcome says what the repair costs, and what it saves.",
         };
-        let parts = desk.ask_open(&format!("parts of {does}"), question, figure)?;
+        let parts = desk.ask_open(&format!("parts of {does}"), question, price)?;
         let question = Plain {
             words: "Hours of work for it",
             enter: Enter::Takes(NOT_KNOWN),

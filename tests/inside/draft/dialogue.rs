@@ -57,6 +57,15 @@ fn a_draft_of_plain_answers_and_empty_ones_is_written_and_sound() {
 }
 
 #[test]
+fn a_price_is_typed_with_its_sign_of_money_or_without() {
+    for sum in ["$850", "850 €", "£ 850"] {
+        let lines: Vec<&str> = ANSWERS.iter().map(|line| if *line == "850" { sum } else { line }).collect();
+        let (written, _) = made_of(&lines);
+        assert!(written.contains("replacement: 850,"), "{sum} made\n{written}");
+    }
+}
+
+#[test]
 fn a_file_that_is_there_is_never_written_over() {
     let home = Home::with("merle-m2-lower-body.rhai", "mine");
     drafted(&home, &[], &ANSWERS, 0).says("merle-m2-lower-body-2.rhai");
