@@ -253,7 +253,8 @@ pub(super) fn walk(shop: Shop, begun: Begun, live: Box<dyn Desk>) -> Outcome {
     }
     let (is_at_bench, is_attempt) = (opening.mode == Mode::Bench, opening.exercise.is_some());
     if is_at_bench && program.outline().is_ok_and(|outline| outline.is_silent_on_suction) {
-        let told = format!("This procedure may warn of the hose too late or not at all. {}", screens::SUCTION);
+        let told =
+            format!("This procedure may warn of the hose too late or not at all. {}", screens::SUCTION);
         screen.paragraph(screens::INDENT, &told);
     }
     keep_pictures(&mut screen, &shop, &program);

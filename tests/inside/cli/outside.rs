@@ -58,7 +58,8 @@ fn input_that_ends_pauses_with_3_and_the_transcript_up_to_there() {
 
 #[test]
 fn a_session_says_what_the_hose_does_where_its_procedure_does_not() {
-    let told = "This procedure may warn of the hose too late or not at all. The open hose end holds on to skin";
+    let told =
+        "This procedure may warn of the hose too late or not at all. The open hose end holds on to skin";
     sample().run(&["guide", "merle-m2.rhai"], "").exits(3).says(told);
     let (head, caution) =
         ("procedure(#{ title: \"Case\", version: \"1.0.0\" });", "caution(\"Keep off the hose.\");");
