@@ -115,7 +115,8 @@ fn the_report_the_export_and_the_history_say_the_same() {
     home.says(&["records", "list"], "1 worn, 1 too tight, 1 not fitted");
     let report = home.done(&["report", name]).split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "0 of 2 circuits are sound. Too tight: lube bleed. Worn: pressure regulator. Not fitted to this unit: lockup control.",
+        "0 of 2 circuits are sound. Too tight: lube bleed (decided: leave it as it is). Worn: pressure regulator (decided: ream \
+         and fit an oversize valve). Not fitted to this unit: lockup control.",
         "inboard land, port 5B: read 15.5, 15.5 inHg",
         "Holds from 18 inHg up, leaks from 13 inHg down.",
         "Right between 8 inHg and 12 inHg, too open below, too tight above.",
