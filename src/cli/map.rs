@@ -69,7 +69,8 @@ impl MapCommand {
         let mut places = program.title.map.as_ref().map(|map| map.ports.clone()).unwrap_or_default();
         let mut file = MapFile { path, program: &program, before, is_written: false };
         let asked = file.write(&places).and_then(|()| {
-            ask(&mut prompt, page.board(), (name, picture), &ports, &mut places, |places| file.write(places))
+            let desk = Desk { prompt: &mut prompt, board: page.board(), name, picture, path };
+            desk.ask(&ports, &mut places, |places| file.write(places))
         });
         page.board().close(State::Ended);
         let outcome = asked.map(|()| file.told());
@@ -134,51 +135,110 @@ fn ports(outline: &Outline) -> Vec<(String, String)> {
     ports
 }
 
-/// Asks where each port lies; places said stand in `places`, and each is kept before the next is asked for.
-fn ask(
-    prompt: &mut Prompt,
-    board: &Arc<Board>,
-    (name, picture): (&str, &Picture),
-    ports: &[(String, String)],
-    places: &mut BTreeMap<String, Pixel>,
-    mut keep: impl FnMut(&BTreeMap<String, Pixel>) -> Result<(), Failure>,
-) -> Result<(), Failure> {
-    let mut next = 0;
-    while let Some((port, what)) = ports.get(next) {
+/// Where ports are asked for: on a picture in a browser, and at the terminal.
+struct Desk<'a> {
+    prompt: &'a mut Prompt,
+    board: &'a Arc<Board>,
+    name: &'a str,
+    picture: &'a Picture,
+    /// The procedure's file.
+    path: &'a Path,
+}
+
+impl Desk<'_> {
+    /// Asks where each port lies, and then whether that is all; places said stand in `places`, and each is kept before anything
+    /// else is asked.
+    fn ask(
+        mut self,
+        ports: &[(String, String)],
+        places: &mut BTreeMap<String, Pixel>,
+        mut keep: impl FnMut(&BTreeMap<String, Pixel>) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let mut next = 0;
+        loop {
+            let port = ports.get(next);
+            let said = match port {
+                Some((port, what)) => self.ask_for(port, what, places),
+                None => self.ask_whether_all(ports, places),
+            };
+            let said = match said {
+                Err(Stopped::Failed(why)) => return Err(Failure::wrong(why)),
+                Err(Stopped::Left | Stopped::Ended) => return Ok(()),
+                Ok(said) => said,
+            };
+            match (said, port) {
+                (Said::Enter, None) => return Ok(()),
+                (Said::Enter, Some(_)) => next += 1,
+                (Said::Answer(at), Some((port, _))) => {
+                    places.insert(port.clone(), at);
+                    keep(places)?;
+                    next += 1;
+                }
+                // A click when all are placed is about the last one.
+                (Said::Answer(_), None) => next = next.saturating_sub(1),
+                (Said::Word(Saying::Aside(Aside::Back(n))), _) => next = next.saturating_sub(n),
+                (Said::Word(_), _) => {}
+            }
+        }
+    }
+
+    fn ask_for(
+        &mut self,
+        port: &str,
+        what: &str,
+        places: &BTreeMap<String, Pixel>,
+    ) -> Result<Said<Pixel>, Stopped> {
         let known = places.get(port).map(|Pixel { x, y }| format!("{x} {y}"));
-        let size = (picture.width, picture.height);
-        board.show(|sight| {
-            sight.pictures = vec![PictureSight::of(name, size, places, Some(port), true)];
-        });
-        let question = Plain {
+        self.put(places, Some(port), &Plain {
             words: &format!(
                 "Click port {port} ({what}) on the picture. Or type its pixels from the left and from the top, as in 412 230"
             ),
             enter: known.as_deref().map_or(Enter::Takes("this port later"), Enter::Takes),
             help: "The picture stands in the browser. Each place is written into the file as it is said. Enter takes what stands \
                    in brackets.",
+        })
+    }
+
+    fn ask_whether_all(
+        &mut self,
+        ports: &[(String, String)],
+        places: &BTreeMap<String, Pixel>,
+    ) -> Result<Said<Pixel>, Stopped> {
+        let missing = ports.iter().map(|(port, _)| port.as_str()).filter(|port| !places.contains_key(*port));
+        let missing: Vec<&str> = missing.collect();
+        let state = match missing.as_slice() {
+            [] => format!("All ports are placed and written into {}.", self.path.display()),
+            missing => format!("Not placed yet: {}.", missing.join(", ")),
         };
+        self.put(
+            places,
+            None,
+            &Plain {
+                words: &format!("{state} Enter ends; back, or a click, asks for the last port again"),
+                enter: Enter::Takes("it as it is"),
+                help: "The picture in the browser shows each port that has a place.",
+            },
+        )
+    }
+
+    /// Puts a question beside the picture, with the port that it is about.
+    fn put(
+        &mut self,
+        places: &BTreeMap<String, Pixel>,
+        port: Option<&str>,
+        question: &Plain<'_>,
+    ) -> Result<Said<Pixel>, Stopped> {
+        let Desk { name, picture, .. } = *self;
+        self.board.show(|sight| {
+            sight.pictures =
+                vec![PictureSight::of(name, (picture.width, picture.height), places, port, true)];
+        });
         let others = [
             ("back", "ask for the port before again"),
             ("park", "stop here; what was said stands in the file"),
         ];
-        let said = match prompt.ask_plainly(&question, &others, |typed| place(typed, picture)) {
-            Err(Stopped::Failed(why)) => return Err(Failure::wrong(why)),
-            Err(Stopped::Left | Stopped::Ended) => return Ok(()),
-            Ok(said) => said,
-        };
-        match said {
-            Said::Enter => next += 1,
-            Said::Answer(at) => {
-                places.insert(port.clone(), at);
-                keep(places)?;
-                next += 1;
-            }
-            Said::Word(Saying::Aside(Aside::Back(n))) => next = next.saturating_sub(n),
-            Said::Word(_) => {}
-        }
+        self.prompt.ask_plainly(question, &others, |typed| place(typed, picture))
     }
-    Ok(())
 }
 
 /// Reads a place on a picture: pixels from the left and from the top.

@@ -401,7 +401,7 @@ fn a_picture_of_the_body_is_asked_for_once_there_are_ports_and_lies_beside_the_p
         .says("Proofread: no errors");
     assert_eq!(std::fs::read(home.path("merle-m2.png")).unwrap(), png(40, 30));
     assert!(home.read("merle-m2.rhai").contains("    picture: \"merle-m2.png\",\n"));
-    home.run(&["map", "merle-m2.rhai"], "38 3\n").exits(0).says("Written: merle-m2.rhai");
+    home.run(&["map", "merle-m2.rhai"], "38 3\n\n").exits(0).says("Written: merle-m2.rhai");
     home.run(&["proofread", "merle-m2.rhai"], "").exits(0);
 
     // Another picture is not written over, nor a procedure: both go by the next name.

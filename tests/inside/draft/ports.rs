@@ -53,8 +53,8 @@ fn whoever_types_the_places_has_them_in_the_file_and_its_line_ends_are_kept() {
     let home = Home::with("b2.rhai", script);
     home.refuses(1, &["map", "b2.rhai"], "put b.png beside the procedure");
     home.write("b.png", png(40, 30));
-    // Outside, no place, then a place; the first again; Enter keeps it; the second is left for later.
-    let typed = "40 3\nhere\n39 3\nback\n38, 3\nback\n\n\n";
+    // Outside, no place, then a place; the first again; Enter keeps it; the second is left for later; Enter ends.
+    let typed = "40 3\nhere\n39 3\nback\n38, 3\nback\n\n\n\n";
     let ran = home.run(&["map", "b2.rhai"], typed).exits(0);
     assert!(
         ran.out.contains("its places go from 0 0 to 39 29") && ran.out.contains("two whole numbers"),
@@ -64,9 +64,10 @@ fn whoever_types_the_places_has_them_in_the_file_and_its_line_ends_are_kept() {
     let wanted =
         script.replace("\"b.png\"", "\"b.png\",\r\n    ports: #{\r\n        \"1\": [38, 3],\r\n    }");
     assert_eq!(home.read("b2.rhai"), wanted);
-    assert!(home.run(&["map", "b2.rhai"], "\n\n").exits(0).out.contains("Nothing was changed."));
-    // The end of what is typed loses nothing of what was.
-    home.run(&["map", "b2.rhai"], "\n7 8\n").exits(0);
+    assert!(home.run(&["map", "b2.rhai"], "\n\n\n").exits(0).out.contains("Nothing was changed."));
+    // The last place ends nothing: it is said what is placed, and the last port can be asked for again.
+    let ran = home.run(&["map", "b2.rhai"], "\n7 9\nback\n7 8\n\n").exits(0);
+    assert!(ran.out.contains("All ports are placed and written into b2.rhai."), "{}", ran.out);
     assert!(Script::whole(&home.read("b2.rhai")).files[0].1.contains("\"2\": [7, 8]"));
     let bare = Home::with("b2.rhai", script.replace(", picture: \"b.png\"", ""));
     bare.refuses(1, &["map", "b2.rhai"], "names no picture of its unit");
@@ -75,7 +76,7 @@ fn whoever_types_the_places_has_them_in_the_file_and_its_line_ends_are_kept() {
     bare.write("photo.png", png(40, 30));
     bare.refuses(2, &["map", "b2.rhai", "--picture", "photo.png"], "is another picture");
     std::fs::remove_file(bare.path("b2.png")).unwrap();
-    bare.run(&["map", "b2.rhai", "--picture", "photo.png"], "38 3\n\n").exits(0);
+    bare.run(&["map", "b2.rhai", "--picture", "photo.png"], "38 3\n\n\n").exits(0);
     let named = script.replace(
         "procedure(#{",
         "procedure(#{ picture: \"b2.png\",\r\n    ports: #{\r\n        \"1\": [38, 3],\r\n    },",
