@@ -201,6 +201,14 @@ def undecided():
         print("undecided: told by a sign and a broken frame")
 
 
+SIZES = """(() => {
+    const face = document.getElementById("face").getScreenCTM().a;
+    const picture = document.querySelector("#picture svg");
+    const drawn = picture ? picture.getScreenCTM().a * picture.viewBox.baseVal.width : 0;
+    return [400 * face, 350 * face, drawn];
+})()"""
+
+
 def practised():
     """The drawn dial and the valves: a turn of a knob moves the needle, and the reading stays to be typed."""
     with benches() as (folder, browser):
@@ -225,6 +233,15 @@ def practised():
                 tab.can_answer()
                 assert tab.do("evaluate", script=focused) == "bleed open 1", turns
             looked_at(tab, "practice")
+            # The dial is what is read: nothing beside the step is larger.
+            for width, height in ((1280, 800), (1024, 768), (800, 1280)):
+                tab.do("view", width=width, height=height)
+                wide, high, picture_wide = tab.do("evaluate", script=SIZES)
+                assert wide >= 300 and high >= 290 and wide >= picture_wide, (width, height, wide, high, picture_wide)
+            ways = "[...document.querySelectorAll('.turns button')].map((one) => one.dataset.turns + ':' + one.innerText.replace(/\\s+/g, ' '))"
+            assert "inlet close 1/16:close 1/16" in tab.do("evaluate", script=ways), tab.do("evaluate", script=ways)
+            tab.press("bleed open all")
+            tab.wait_for(f"{needle} !== {json.dumps(before)}")
             assert browser.do("noticed") == []
             print("practice: knobs turned by the keyboard move the needle")
         finally:
@@ -347,6 +364,19 @@ def mapped():
                     # Beside the picture is no place on it.
                     tab.do("evaluate", script=CLICK % (-3, 100))
                 tab.do("evaluate", script=CLICK % (x + 0.5, y + 0.5))
+            # The last click ends nothing: all are shown, and another one asks for the last port again.
+            tab.shows("All ports are placed and written into")
+            tab.can_answer()
+            names = "[...document.querySelectorAll('#picture text')].map((one) => one.textContent).sort()"
+            assert tab.do("evaluate", script=names) == sorted(CLOSE)
+            looked_at(tab, "mapped")
+            tab.do("evaluate", script=CLICK % (200, 200))
+            tab.shows("Click port D1")
+            x, y = re.search(r'"D1": \[(\d+), (\d+)\]', procedure.read_text()).groups()
+            tab.press(f"Take {x} {y}")
+            tab.shows("All ports are placed")
+            tab.press("Take it as it is")
+            tab.shows("Done.")
             assert terminal.ended() == 0, terminal.text[-2000:]
             written = {port: (int(x), int(y)) for port, x, y in re.findall(r'"(..)": \[(\d+), (\d+)\]', procedure.read_text())}
             # A click is told in whole pixels of the screen.

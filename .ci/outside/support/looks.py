@@ -45,8 +45,8 @@ HEIGHTS = """Object.fromEntries(["#face", "#picture svg"].map((name) => [name, d
 
 
 def on_one_screen(tab, which):
-    """No part covers another. Where a reading is asked for, the screen has step, dial, picture and keys all at once, or step and
-    keys on a telephone, and the letters can be read from where one stands; where a picture is to be clicked, all of it."""
+    """No part covers another. Where a reading is asked for, the screen has step, dial, picture and keys all at once, but for the
+    picture at a simulated bench, or step and keys on a telephone, and the letters can be read from where one stands; where a picture is to be clicked, all of it."""
     _, name, _ = which
     tab.do("evaluate", script="scrollTo(0, 0)")
     assert tab.do("evaluate", script=OVER_ONE_ANOTHER) == [], (which, tab.do("evaluate", script=OVER_ONE_ANOTHER))
@@ -56,6 +56,9 @@ def on_one_screen(tab, which):
     if not (tab.kind() == "reading" or is_clicked) or name not in least or not can_answer:
         return
     below = {"dial", "picture", "valves"} if name == "360" and not is_clicked else set()
+    # At a simulated bench dial and valves are what is worked with, and the picture may be scrolled to.
+    if tab.do("evaluate", script="!document.getElementById('valves').hidden"):
+        below |= {"picture"}
     off = set(tab.do("evaluate", script=OFF_SCREEN)) - {"asides", "log"} - below
     assert off == set(), (which, off)
     if is_clicked:

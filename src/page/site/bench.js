@@ -3,7 +3,7 @@ import { byId, changed, draw, make } from "./dom.js";
 import { key } from "./keys.js";
 import { send } from "./link.js";
 
-const TURNS = ["1", "1/4", "1/16"];
+const TURNS = ["1", "1/4", "1/16", "all"];
 
 export function showValves(valves) {
   const place = byId("valves");
@@ -14,7 +14,7 @@ export function showValves(valves) {
   if (!valves) return;
   for (const valve of valves.valves) {
     const turn = (way, by) => {
-      const button = key(`${way === "close" ? "−" : "+"}${by}`, `${valve.name} ${way} ${by}`, "turn");
+      const button = key([make("small", {}, way), ` ${by}`], `${valve.name} ${way} ${by}`, "turn");
       button.setAttribute("aria-label", `${valve.name} ${way} ${by}`);
       button.dataset.turns = `${valve.name} ${way} ${by}`;
       return button;
@@ -26,7 +26,7 @@ export function showValves(valves) {
       knob,
       make("p", {}, make("b", {}, valve.name), make("span", {}, valve.stands)),
       make("div", { class: "turns" },
-        ...[...TURNS, "all"].map((by) => turn("close", by)), ...TURNS.map((by) => turn("open", by)))));
+        ...["close", "open"].flatMap((way) => TURNS.map((by) => turn(way, by))))));
   }
   const doings = valves.doings.map(([line, does]) => {
     const button = key(line, line, "small");

@@ -52,30 +52,31 @@ export function showDial(now) {
   const parts = [draw("path", { d: `${arc(-141, 141, 192)}Z`, class: "face" })];
   for (const zone of dial.zones) {
     const [from, to] = [angleOf(zone.from), angleOf(zone.to)];
-    parts.push(draw("path", { d: arc(from, to, 176), class: `zone ground-${lookOf(zone.verdict)}` }));
-    parts.push(draw("path", { d: arc(from, to, 176), class: `zone look-${lookOf(zone.verdict)}` }));
-    parts.push(draw("path", { d: `M${at(from, 190)}L${at(from, 162)}`, class: "mark" }));
+    parts.push(draw("path", { d: arc(from, to, 114), class: `zone ground-${lookOf(zone.verdict)}` }));
+    parts.push(draw("path", { d: arc(from, to, 114), class: `zone look-${lookOf(zone.verdict)}` }));
+    parts.push(draw("path", { d: `M${at(from, 148)}L${at(from, 102)}`, class: "mark" }));
   }
   const step = figureStep();
   const marks = dial.division > 0 && dial.full_scale / dial.division <= 160 ? dial.division : step / 5;
   for (let n = 0; n * marks <= dial.full_scale * 1.0001; n += 1) {
     const angle = angleOf(n * marks);
     const isFigure = Math.abs(((n * marks) / step) - Math.round((n * marks) / step)) < 1e-6;
-    const [x1, y1] = at(angle, 160);
-    const [x2, y2] = at(angle, isFigure ? 140 : 151);
+    const [x1, y1] = at(angle, 148);
+    const [x2, y2] = at(angle, isFigure ? 128 : 139);
     parts.push(draw("line", { x1, y1, x2, y2, class: isFigure ? "mark figure" : "mark" }));
   }
+  // Outside of what the needle sweeps, which would hide them just where a valve is to be set.
   for (let value = 0; value <= dial.full_scale * 1.0001; value += step) {
-    const [x, y] = at(angleOf(value), 118);
+    const [x, y] = at(angleOf(value), 169);
     parts.push(draw("text", { x, y, class: "number" }, plain(value)));
   }
   parts.push(draw("text", { x: CENTRE, y: 292, class: "symbol" }, dial.unit));
   if (dial.target !== null) {
     const angle = angleOf(dial.target);
-    parts.push(draw("path", { d: "M200,44 L190,20 L210,20 Z", class: "target", transform: `rotate(${angle} 200 200)` }));
+    parts.push(draw("path", { d: "M200,20 L190,1 L210,1 Z", class: "target", transform: `rotate(${angle} 200 200)` }));
   }
-  parts.push(draw("line", { id: "typed", x1: CENTRE, y1: CENTRE, x2: CENTRE, y2: 46, class: "typed", visibility: "hidden" }));
-  parts.push(draw("path", { id: "needle", d: "M196,226 L198.4,52 L201.6,52 L204,226 Z", class: "needle" }));
+  parts.push(draw("line", { id: "typed", x1: CENTRE, y1: CENTRE, x2: CENTRE, y2: 54, class: "typed", visibility: "hidden" }));
+  parts.push(draw("path", { id: "needle", d: "M196,226 L198.4,54 L201.6,54 L204,226 Z", class: "needle" }));
   parts.push(draw("circle", { cx: CENTRE, cy: CENTRE, r: 11, class: "hub" }));
   place.append(draw("svg", { id: "face", viewBox: "0 0 400 350", role: "img" }, patterns(), ...parts));
   const legend = dial.zones.map((zone) => {

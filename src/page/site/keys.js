@@ -84,10 +84,15 @@ function keypad(ask) {
   const number = stop.checked ? refused : refusedLine();
   field.value = unitOf() && number.endsWith(` ${unitOf()}`) ? number.slice(0, -unitOf().length - 1) : number;
   field.select();
+  const letters = small("abc", "letters: the keyboard of this device", () => {
+    field.inputMode = "text";
+    field.blur();
+    field.focus();
+  });
   const form = make("form", { class: "keypad" },
     // What says no more than the unit that stands beside the field is there for whoever hears it.
     make("label", { for: "entry", class: ask.units.includes(ask.wanted) && "unseen" }, ask.wanted),
-    make("div", { class: "field" }, field, ...units),
+    make("div", { class: "field" }, field, ...units, letters),
     ...(ask.may_stop ? [make("label", { class: "stop" }, stop, make("span", {}, "the valve came to its stop"))] : []),
     make("div", { class: "digits" }, ...digits(ask, field, put)),
     make("button", { class: "key main", type: "submit", "data-sends": true }, "Send"));
@@ -103,24 +108,17 @@ function keypad(ask) {
   return form;
 }
 
-const small = (shown, spoken, does) =>
-  make("button", { class: "digit", type: "button", "aria-label": spoken, onclick: does }, shown);
+const small = (shown, spoken, does, kind = "") =>
+  make("button", { class: `digit ${kind}`, type: "button", "aria-label": spoken, onclick: does }, shown);
 
-/** The digits in four columns, the last for what the kind of question takes beside them. */
+/** The digits, five in a row, and below them the point and what the kind of question takes beside it. */
 function digits(ask, field, put) {
   const isCount = ask.kind === "number" && ask.units.length === 0;
-  const letters = small("abc", "letters: the keyboard of this device", () => {
-    field.inputMode = "text";
-    field.blur();
-    field.focus();
-  });
   const beside = (BESIDE[isCount ? "count" : ask.kind] ?? FRACTIONS).map(([shown, text, spoken]) =>
-    small(shown, spoken ?? shown, put(text)));
-  const blank = () => make("span");
-  const rows = ["789", "456", "123"].map((row, at) =>
-    [...[...row].map((digit) => small(digit, digit, put(digit))), beside[at] ?? blank()]);
-  const point = isCount ? blank() : small(".", "point", put("."));
-  return [...rows.flat(), point, small("0", "0", put("0")), small("⌫", "delete the last", put("", 1)), letters];
+    small(shown, spoken ?? shown, put(text), "letter"));
+  const figures = [..."1234567890"].map((digit) => small(digit, digit, put(digit)));
+  const point = isCount ? [] : [small(".", "point", put("."))];
+  return [...figures, ...point, ...beside, small("⌫", "delete the last", put("", 1))];
 }
 
 /** The units that were chosen last, by those to choose from. */

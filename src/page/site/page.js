@@ -62,14 +62,21 @@ function showSince() {
   const isQuestion = (one) => one.kind === "asked" || one.kind === "caution";
   const isElsewhere = (one) => !["told", "verdict"].includes(one.kind) || one.text === sight.circuit?.limits;
   const shown = newest.filter((one) => !(isOver() ? isQuestion(one) : isElsewhere(one)));
+  // What an attempt came to is said last at the terminal, where that is in sight.
+  const grade = isOver() ? shown.findIndex(({ text }) => /^(Passed|Not passed): /.test(text)) : -1;
+  if (grade > 0) shown.unshift(...shown.splice(grade, 1).map((one) => ({ ...one, kind: "verdict" })));
   if (at >= 0 && !isOver() && shown.some(verdictOf)) shown.unshift(sight.said[at]);
   if (!changed("since", shown)) return;
   byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, ...wordsOf(one))));
 }
 
+/** What the page says at the end; where ports were placed there was no session. */
+const over = () =>
+  sight.heading.session || sight.state === "stopped" ? OVER[sight.state] : "Done. The terminal says what was written.";
+
 function showQuestion(isNew) {
   const ask = isOver() ? null : sight.ask;
-  const words = isOver() ? OVER[sight.state] : (ask?.words ?? "One moment …");
+  const words = isOver() ? over() : (ask?.words ?? "One moment …");
   byId("session").dataset.kind = isOver() ? "over" : (ask?.kind ?? "none");
   say("words", words);
   const below = ask?.below ?? [];
@@ -81,7 +88,7 @@ function showQuestion(isNew) {
   const hadFocus = document.activeElement === document.body || byId("answer").contains(document.activeElement);
   // What a gauge offers comes while somebody types: that stays.
   const typed = isNew ? "" : (byId("entry")?.value ?? "");
-  keys.replaceChildren(...(isOver() ? [another()] : ask ? keysOf(ask) : []));
+  keys.replaceChildren(...(isOver() ? (sight.heading.session ? [another()] : []) : ask ? keysOf(ask) : []));
   if (typed && byId("entry")) {
     byId("entry").value = typed;
     byId("entry").dispatchEvent(new Event("input"));
