@@ -131,7 +131,7 @@ def main():
             assert sheets_of(paper) <= 3, (size, sheets_of(paper))
             printed = text_of(paper)
             for words in (
-                "Merle M2, whole body", "8 of 12 circuits hold", "Leaking, to be repaired: circuit 11",
+                "Merle M2, whole body", "8 of 12 circuits hold", "Leaking: circuit 11 (decided: ream and oversize valve)",
                 "it says nothing of any real unit", "keep fingers, eyes and hair away", "Calibration",
                 "Drift", "good", "SHA-256", "nothing was measured", "</title><script>alert(1)</script>",
             ):
