@@ -69,8 +69,8 @@ impl MapCommand {
         let mut places = program.title.map.as_ref().map(|map| map.ports.clone()).unwrap_or_default();
         let mut file = MapFile { path, program: &program, before, is_written: false };
         let asked = file.write(&places).and_then(|()| {
-            let desk = Desk { prompt: &mut prompt, board: page.board(), name, picture, path };
-            desk.ask(&ports, &mut places, |places| file.write(places))
+            let placing = Placing { prompt: &mut prompt, board: page.board(), name, picture, path };
+            placing.ask(&ports, &mut places, |places| file.write(places))
         });
         page.board().close(State::Ended);
         let outcome = asked.map(|()| file.told());
@@ -136,7 +136,7 @@ fn ports(outline: &Outline) -> Vec<(String, String)> {
 }
 
 /// Where ports are asked for: on a picture in a browser, and at the terminal.
-struct Desk<'a> {
+struct Placing<'a> {
     prompt: &'a mut Prompt,
     board: &'a Arc<Board>,
     name: &'a str,
@@ -145,7 +145,7 @@ struct Desk<'a> {
     path: &'a Path,
 }
 
-impl Desk<'_> {
+impl Placing<'_> {
     /// Asks where each port lies, and then whether that is all; places said stand in `places`, and each is kept before anything
     /// else is asked.
     fn ask(
@@ -215,7 +215,7 @@ impl Desk<'_> {
             None,
             &Plain {
                 words: &format!("{state} Enter ends; back, or a click, asks for the last port again"),
-                enter: Enter::Takes("it as it is"),
+                enter: Enter::Takes("the places as they are"),
                 help: "The picture in the browser shows each port that has a place.",
             },
         )
@@ -228,7 +228,7 @@ impl Desk<'_> {
         port: Option<&str>,
         question: &Plain<'_>,
     ) -> Result<Said<Pixel>, Stopped> {
-        let Desk { name, picture, .. } = *self;
+        let Placing { name, picture, .. } = *self;
         self.board.show(|sight| {
             sight.pictures =
                 vec![PictureSight::of(name, (picture.width, picture.height), places, port, true)];

@@ -171,9 +171,7 @@ fn add_record(
 fn asked_for(record: &Record) -> impl Iterator<Item = &CircuitRecord> {
     let is_attempt = record.opening().is_some_and(|opening| opening.exercise.is_some());
     let plan = record.plan.as_ref().filter(|_| is_attempt);
-    let is_planned =
-        move |name: &str| plan.is_none_or(|plan| plan.circuits.iter().any(|planned| planned.circuit == name));
-    record.circuits.iter().filter(move |circuit| is_planned(&circuit.circuit.name))
+    record.circuits.iter().filter(move |circuit| plan.is_none_or(|plan| plan.includes(&circuit.circuit.name)))
 }
 
 /// How many circuits are not as they should be and are left so: nothing else was decided about them.

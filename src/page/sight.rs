@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::picture::{Label, LabelEnd, Named, labels};
+use crate::picture::{Label, LabelEnd, NamedPlace, labels};
 use crate::record::Pixel;
 
 /// All that the page shows of a session at one time: plain data, sent whole at each change.
@@ -226,11 +226,11 @@ impl PictureSight {
         let named = shown.map(|(port, Pixel { x, y })| {
             // A ring has a rim; a port that is not meant has a dot.
             let reach = ring * if Some(port.as_str()) == meant { 1.25 } else { 0.25 };
-            Named { at: (f64::from(*x), f64::from(*y)), reach, name: port.clone() }
+            NamedPlace { at: (f64::from(*x), f64::from(*y)), reach, name: port.clone() }
         });
-        let named: Vec<Named> = named.collect();
+        let named: Vec<NamedPlace> = named.collect();
         let labels = labels(&named, letter, (f64::from(width), f64::from(height)));
-        let port = |(named, label): (Named, Label)| PortSight {
+        let port = |(named, label): (NamedPlace, Label)| PortSight {
             is_ringed: Some(named.name.as_str()) == meant,
             name: named.name,
             at: named.at,

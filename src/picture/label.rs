@@ -1,12 +1,12 @@
 //! Where names stand beside the places on a picture that they belong to.
 
 /// A place on a picture, or words at one; from its left and its upper edge.
-type At = (f64, f64);
+type OnPicture = (f64, f64);
 
 /// A place that bears its name.
 #[derive(Debug, Clone)]
-pub(crate) struct Named {
-    pub at: At,
+pub(crate) struct NamedPlace {
+    pub at: OnPicture,
     /// How far what is drawn there reaches to each side.
     pub reach: f64,
     pub name: String,
@@ -16,7 +16,7 @@ pub(crate) struct Named {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Label {
     pub end: LabelEnd,
-    pub at: At,
+    pub at: OnPicture,
 }
 
 /// What of a name lies at its place.
@@ -32,7 +32,7 @@ const MOST_ROUNDS: usize = 8;
 
 /// Finds a side for each name, in bold letters of a size, on a picture of a size: where it covers no other name and nothing that
 /// is drawn, and is seen whole. Where there is no such side it takes the one where it covers least.
-pub(crate) fn labels(named: &[Named], letter: f64, size: At) -> Vec<Label> {
+pub(crate) fn labels(named: &[NamedPlace], letter: f64, size: OnPicture) -> Vec<Label> {
     let sides: Vec<_> = named.iter().map(|one| sides(one, letter)).collect();
     let drawn = |at: usize| Area::around(named[at].at, named[at].reach);
     let mut taken: Vec<Option<usize>> = vec![None; named.len()];
@@ -60,7 +60,7 @@ pub(crate) fn labels(named: &[Named], letter: f64, size: At) -> Vec<Label> {
 }
 
 /// The sides of a place that its name can stand on, the best first, each with what the name covers there.
-fn sides(Named { at: (x, y), reach, name }: &Named, letter: f64) -> Vec<(Label, Area)> {
+fn sides(NamedPlace { at: (x, y), reach, name }: &NamedPlace, letter: f64) -> Vec<(Label, Area)> {
     // Letters have a rim, so that they are seen on any ground.
     let rim = letter * 0.12;
     let (wide, beside) = (name.chars().map(width).sum::<f64>() * letter, reach + rim);
@@ -119,7 +119,7 @@ struct Area {
 }
 
 impl Area {
-    fn around((x, y): At, reach: f64) -> Area {
+    fn around((x, y): OnPicture, reach: f64) -> Area {
         Area { left: x - reach, top: y - reach, right: x + reach, bottom: y + reach }
     }
 
@@ -131,7 +131,7 @@ impl Area {
     }
 
     /// How much of it lies outside of a picture.
-    fn outside(&self, (right, bottom): At) -> f64 {
+    fn outside(&self, (right, bottom): OnPicture) -> f64 {
         self.shared_with(self) - self.shared_with(&Area { left: 0.0, top: 0.0, right, bottom })
     }
 }

@@ -7,5 +7,5 @@ mod label;
 mod photo;
 
 pub(crate) use file::{BadPicture, Bounds, DRAWING, Picture, PictureKind};
-pub(crate) use label::{Label, LabelEnd, Named, labels};
+pub(crate) use label::{Label, LabelEnd, NamedPlace, labels};
 pub(crate) use photo::PHOTO;

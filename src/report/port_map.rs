@@ -5,7 +5,7 @@ use super::page::badge;
 use super::port_picture::{PortMark, PortPicture};
 use super::svg::Drawing;
 use crate::leak::Verdict;
-use crate::picture::{LabelEnd, Named, labels};
+use crate::picture::{LabelEnd, NamedPlace, labels};
 use crate::record::PictureDigest;
 use crate::tell::verdict_word;
 
@@ -40,9 +40,9 @@ pub(super) fn drawn(picture: &PortPicture) -> Markup {
     for mark in &picture.marks {
         ringed(&mut drawing, mark, at(mark));
     }
-    let named = picture.marks.iter().map(|mark| Named { at: at(mark), reach: REACH, name: words(mark) });
-    let named: Vec<Named> = named.collect();
-    for (Named { name, .. }, label) in named.iter().zip(labels(&named, LETTER, size)) {
+    let named = picture.marks.iter().map(|mark| NamedPlace { at: at(mark), reach: REACH, name: words(mark) });
+    let named: Vec<NamedPlace> = named.collect();
+    for (NamedPlace { name, .. }, label) in named.iter().zip(labels(&named, LETTER, size)) {
         let class = match label.end {
             LabelEnd::Left => "",
             LabelEnd::Middle => "middle",

@@ -227,15 +227,9 @@ impl Recorder {
         }
     }
 
-    fn opening(&self) -> Option<&Opening> {
-        match &self.journal.events().first()?.what {
-            What::Opened { opening } => Some(opening),
-            _ => None,
-        }
-    }
-
     fn has_plan(&self) -> bool {
-        self.opening().is_some_and(|opening| opening.plan.is_some())
+        let opening = self.journal.events().first().map(|event| &event.what);
+        matches!(opening, Some(What::Opened { opening }) if opening.plan.is_some())
     }
 
     fn is_of_rig(&self, n: u64) -> bool {
@@ -396,7 +390,7 @@ impl Desk for Recorder {
             Wants::Reading { on: HoseOn::Check(_), .. } | Wants::Decision { .. } => true,
             // What the procedure has in its middle belongs to its section; else the circuits do, for which the rig is set.
             Wants::Reading { on: HoseOn::Rig(_), .. } => {
-                !self.opening().is_some_and(|it| it.procedure.sets_rig)
+                !self.journal.procedure().is_some_and(|procedure| procedure.sets_rig)
             }
             _ => false,
         };

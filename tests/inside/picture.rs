@@ -1,7 +1,9 @@
 //! What counts as a picture. The layouts of PNG and JPEG that the tests spoil are those of ISO/IEC 15948 and ITU-T T.81.
 
 use super::support::{jpeg, png, slope};
-use crate::picture::{BadPicture, Bounds, DRAWING, Label, LabelEnd, Named, Picture, PictureKind, labels};
+use crate::picture::{
+    BadPicture, Bounds, DRAWING, Label, LabelEnd, NamedPlace, Picture, PictureKind, labels,
+};
 
 fn refused(bytes: Vec<u8>, most: Bounds) -> String {
     Picture::of(bytes, most).unwrap_err().to_string()
@@ -249,7 +251,7 @@ fn a_photo_is_made_smaller_by_its_means_and_never_larger() {
 }
 
 /// What a name covers, with the rim of its letters, as wide as it is at the widest.
-fn area(named: &Named, label: &Label, letter: f64) -> [f64; 4] {
+fn area(named: &NamedPlace, label: &Label, letter: f64) -> [f64; 4] {
     let wide = 0.8 * letter * named.name.chars().count() as f64;
     let (x, line) = label.at;
     let left = match label.end {
@@ -265,11 +267,11 @@ fn meet(one: [f64; 4], other: [f64; 4]) -> bool {
 }
 
 /// Returns the names that cover another, or the place of another, or are not seen whole.
-fn hidden(named: &[Named], letter: f64, size: (f64, f64)) -> Vec<String> {
+fn hidden(named: &[NamedPlace], letter: f64, size: (f64, f64)) -> Vec<String> {
     let labels = labels(named, letter, size);
     assert_eq!(labels.len(), named.len());
     let areas: Vec<_> = named.iter().zip(&labels).map(|(named, label)| area(named, label, letter)).collect();
-    let drawn = |named: &Named| {
+    let drawn = |named: &NamedPlace| {
         let ((x, y), reach) = (named.at, named.reach);
         [x - reach, y - reach, x + reach, y + reach]
     };
@@ -282,8 +284,8 @@ fn hidden(named: &[Named], letter: f64, size: (f64, f64)) -> Vec<String> {
     (0..named.len()).filter(is_hidden).map(|at| named[at].name.clone()).collect()
 }
 
-fn ports(places: &[(f64, f64)], reach: f64) -> Vec<Named> {
-    let port = |(n, at): (usize, &(f64, f64))| Named { at: *at, reach, name: format!("{}A", n % 9 + 1) };
+fn ports(places: &[(f64, f64)], reach: f64) -> Vec<NamedPlace> {
+    let port = |(n, at): (usize, &(f64, f64))| NamedPlace { at: *at, reach, name: format!("{}A", n % 9 + 1) };
     places.iter().enumerate().map(port).collect()
 }
 

@@ -56,7 +56,7 @@ struct HandedIn {
 
 /// What a document says that it is.
 #[derive(serde::Deserialize)]
-struct Stated {
+struct OfFormat {
     format: Option<String>,
 }
 
@@ -143,7 +143,7 @@ fn handed_in(shop: &Shop, folder: &Path) -> Result<Class, Failure> {
 /// Returns whether a document is sound and no record, as a shop has beside its records: settings, a pack or a key.
 fn is_something_else(path: &Path) -> Result<bool, Failure> {
     let bytes = disk::read(path, LARGEST_DOCUMENT).map_err(|error| Failure::file(path, error))?;
-    let read: Result<Stated, _> = serde_json::from_slice(&bytes);
+    let read: Result<OfFormat, _> = serde_json::from_slice(&bytes);
     Ok(read.is_ok_and(|stated| !stated.format.is_some_and(|format| format.starts_with("spoolproof/record/"))))
 }
 

@@ -167,8 +167,8 @@ impl Audit {
         self.faults.iter().any(|fault| matches!(fault, RecordFault::Signature(_)))
     }
 
-    /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and where it
-    /// begins not to follow from procedure and answers.
+    /// Says what a shop is to know first of a record that is not as it was stored: that its digest does not fit, and the first
+    /// place found that does not follow from procedure and answers.
     pub(crate) fn first_told(&self) -> Option<String> {
         let is_digest = |fault: &RecordFault| matches!(fault, RecordFault::Digest { .. });
         let digest = self
@@ -194,8 +194,7 @@ impl Audit {
             of_circuit.or_else(|| differs().next().map(|(field, _)| field.clone()))
         };
         let first = of_event.or_else(of_field);
-        let first =
-            first.map(|first| format!("What does not follow from procedure and answers begins at {first}."));
+        let first = first.map(|first| format!("Look first at {first}."));
         let told: Vec<String> = digest.map(str::to_owned).into_iter().chain(first).collect();
         (!told.is_empty()).then(|| told.join(" "))
     }

@@ -215,7 +215,7 @@ fn an_audit_begins_with_where_a_record_is_altered_and_tells_no_more_than_ten_fie
     let told = home.run(&["records", "audit", "altered.json"], "").exits(1);
     let told = told
         .says("not in order = The digest does not fit the content")
-        .says("begins at circuit \"feed\", reading 1.")
+        .says("Look first at circuit \"feed\", reading 1.")
         .says("more, which --json tells too");
     let n_items = told.out.lines().filter(|line| line.trim_start().starts_with("- ")).count();
     assert_eq!(n_items, 11, "{}", told.out);

@@ -86,7 +86,7 @@ fn an_altered_reading_no_longer_gives_what_is_stated() {
         assert!(fields.contains(&changed), "{changed}: {fields:?}");
     }
     let told = audit.first_told().expect("a first difference");
-    let first = "What does not follow from procedure and answers begins at circuit \"feed\", reading 1.";
+    let first = "Look first at circuit \"feed\", reading 1.";
     assert_eq!(
         told,
         format!("The digest does not fit the content: one of them is not as it was stored. {first}")
