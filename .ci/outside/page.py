@@ -375,7 +375,7 @@ def mapped():
             x, y = re.search(r'"D1": \[(\d+), (\d+)\]', procedure.read_text()).groups()
             tab.press(f"Take {x} {y}")
             tab.shows("All ports are placed")
-            tab.press("Take it as it is")
+            tab.press("Take the places as they are")
             tab.shows("Done.")
             assert terminal.ended() == 0, terminal.text[-2000:]
             written = {port: (int(x), int(y)) for port, x, y in re.findall(r'"(..)": \[(\d+), (\d+)\]', procedure.read_text())}
