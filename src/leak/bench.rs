@@ -56,9 +56,28 @@ impl Bench {
     /// Returns what two looks at the same differ by in one case of twenty: the repeatability limit, 2.8 standard deviations
     /// (ISO 5725-6). It is no less than a division: who reads to the nearest mark is off by half of one either way.
     pub(crate) fn repeatability_limit(&self) -> Pressure {
-        // Two marks are apart by a division but for the last bit.
-        let a_division = (1.0 + 1e-9) * self.dial.smallest_division().si();
-        Pressure::constant((2.8 * self.look_deviation()).max(a_division))
+        Pressure::constant((2.8 * self.look_deviation()).max(self.a_division()))
+    }
+
+    /// Returns up to which sum of squares about their mean, in Pa2, the scatter of so many readings says nothing that the budget
+    /// does not hold already, as repeatability and resolution (JCGM 100, F.2.2.1): what one look in forty exceeds (chi-square), and
+    /// what readings make of it that lie no more than a division apart.
+    pub(super) fn explained_squares(&self, n_readings: usize) -> f64 {
+        let freedom = n_readings as f64 - 1.0;
+        // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
+        let third = 2.0 / (9.0 * freedom);
+        let root = 1.0 - third + 1.96 * third.sqrt();
+        let quantile = freedom * root * root * root;
+        // Farthest from their mean are halves at either end.
+        let (half, rest) = (n_readings / 2, n_readings - n_readings / 2);
+        let of_marks = (half * rest) as f64 / n_readings as f64;
+        let (look, division) = (self.look_deviation(), self.a_division());
+        (quantile * look * look).max(of_marks * division * division)
+    }
+
+    /// The step from mark to mark, in Pa; two marks are apart by as much but for the last bit.
+    fn a_division(&self) -> f64 {
+        (1.0 + 1e-9) * self.dial.smallest_division().si()
     }
 
     /// Allows for a drift of the rig since its calibration, up to this either way: the tolerance of drift checks. What is

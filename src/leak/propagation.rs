@@ -79,8 +79,7 @@ pub(super) struct Propagation<'a> {
 impl<'a> Propagation<'a> {
     /// Takes mean and scatter of the readings.
     ///
-    /// The bench's own repeatability stands unless the readings scatter more than it explains (chi-square test at 2.5 %,
-    /// rounding included); then their own scatter does. The mean of readings up to the plugged point does not round beyond it.
+    /// The mean of readings up to the plugged point does not round beyond it.
     pub(super) fn new(bench: &'a Bench, readings: &[Pressure]) -> Result<Propagation<'a>, ReadingError> {
         let calibration = &bench.calibration;
         let n_readings = u32::try_from(readings.len()).ok().filter(|n| *n > 0).ok_or(ReadingError::None)?;
@@ -141,22 +140,19 @@ impl<'a> Propagation<'a> {
     }
 }
 
-/// Standard deviation of a single reading, in Pa; where that comes from the few readings' own scatter, the one with which 1.96
-/// of it reach as far as Student's distribution does for so few (JCGM 100, G.3).
+/// Standard deviation of a single reading, in Pa: what the bench repeats within, and beside it what the readings scatter by
+/// beyond what that explains; of so few it is the deviation of which 1.96 reach as far as Student's distribution does (JCGM 100,
+/// G.3). Nothing counts twice, and more scatter is never less.
 fn single_deviation(readings: &[Pressure], mean: Pressure, bench: &Bench) -> f64 {
     let repeatability = bench.repeatability.si();
-    let freedom = readings.len() as f64 - 1.0;
-    if freedom < 1.0 {
+    let n = readings.len();
+    if n < 2 {
         return repeatability;
     }
     let square = |number: f64| number * number;
     let squares: f64 = readings.iter().map(|reading| square(reading.si() - mean.si())).sum();
-    // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
-    let third = 2.0 / (9.0 * freedom);
-    let root = 1.0 - third + 1.96 * third.sqrt();
-    let quantile = freedom * root * root * root;
-    let explained = squares <= quantile * square(bench.look_deviation());
-    if explained { repeatability } else { student_factor(readings.len()) / 1.96 * (squares / freedom).sqrt() }
+    let beyond = (squares - bench.explained_squares(n)).max(0.0) / (n as f64 - 1.0);
+    (square(repeatability) + square(student_factor(n) / 1.96) * beyond).sqrt()
 }
 
 /// The 97.5 % quantile of Student's distribution for so many values: JCGM 100, table G.2, of which a row is taken for every

@@ -246,6 +246,61 @@ fn intervals_hold_the_truth_of_made_up_circuits() {
     }
 }
 
+/// Two looks at a circuit that was seated anew between them, read to a step of the dial.
+fn two_takes(bench: &Bench, vacuum: f64, step: f64, draws: &mut Draws) -> Option<(Bench, [Pressure; 2])> {
+    let (design, dial) = (&bench.calibration, bench.dial);
+    let (offset, gain) = (draws.within(dial.offset_limit()), draws.within(dial.gain_limit()));
+    let places = [design.plugged().si(), design.through().si(), vacuum];
+    let own = own_errors(&dial, places, draws);
+    let mut shown = |nth: usize, step: f64| {
+        let needle =
+            places[nth] - offset - gain * places[nth] - own[nth] + draws.normal(bench.repeatability.si());
+        Pressure::from_si((needle / step).round() * step)
+    };
+    let fine = dial.smallest_division().si() / 4.0;
+    let (plugged, through, takes) = (shown(0, fine)?, shown(1, fine)?, [shown(2, step)?, shown(2, step)?]);
+    let calibration =
+        Calibration::new(plugged, through, design.orifice(), design.barometer(), design.temperature());
+    Some((Bench::new(calibration.ok()?, dial), takes))
+}
+
+/// Whoever reads to whole marks often has two takes a mark apart, and whoever reads finer seldom.
+#[test]
+fn intervals_of_two_takes_that_agree_hold_the_truth_to_whatever_step_they_were_read() {
+    let bore_known =
+        Orifice::with_tolerance(Orifice::STANDARD.diameter(), OrificeKind::Plug, Length::constant(0.0));
+    let bench = bench(Dial::USUAL, bore_known.expect("an orifice"), 101_325.0);
+    let bench = bench.with_barometer_uncertainty(Pressure::constant(0.0));
+    let hole = Context { kind: Some(LeakKind::Hole), ..Context::default() };
+    let division = bench.dial.smallest_division().si();
+    for step in [0.25, 0.5, 1.0] {
+        let mut draws = Draws(13);
+        // Takes less than a mark apart, and those that are a mark apart.
+        let (mut near, mut apart) = ((0_u32, 0_u32), (0_u32, 0_u32));
+        for _ in 0..4 * N_DRAWS {
+            let vacuum = inhg(0.8 + 23.0 * draws.unit()).si();
+            let Some((made, takes)) = two_takes(&bench, vacuum, step * division, &mut draws) else {
+                continue;
+            };
+            let differ = (takes[0].si() - takes[1].si()).abs();
+            if differ > made.repeatability_limit().si() {
+                continue;
+            }
+            let Ok(assessment) = assess(&takes, &made, &hole) else { continue };
+            let truth = bench.calibration.at(Pressure::constant(vacuum)).expect("a reading");
+            let interval = assessment.standard_reading_pa;
+            let place = if differ > 0.99 * division { &mut apart } else { &mut near };
+            let is_held = (interval.low..=interval.high).contains(&truth.standard_reading());
+            *place = (place.0 + u32::from(is_held), place.1 + 1);
+        }
+        for (held, n) in [near, apart] {
+            assert!(n > 1000, "{n}");
+            let share = f64::from(held) / f64::from(n);
+            assert!((0.93..=0.965).contains(&share), "{share} of {n}, read to {step} of a division");
+        }
+    }
+}
+
 #[test]
 fn probabilities_of_verdicts_are_frequencies() {
     let bench = bench(Dial::USUAL, Orifice::STANDARD, 101_325.0);

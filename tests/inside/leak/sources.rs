@@ -80,21 +80,60 @@ fn the_usual_dial_is_rounded_to_quarters_of_its_half_inches_and_shares_out_its_g
     assert!((dial.shape_limit(inhg(15.0).si()) / INCH_OF_MERCURY - 0.0799).abs() < 1e-4);
 }
 
+/// Deviation of the mean of several takes on a rig, in inHg, as its budget has it.
+fn repeats_within(bench: &Bench, readings: &[f64]) -> f64 {
+    let readings: Vec<_> = readings.iter().map(|reading| inhg(*reading)).collect();
+    assess(&readings, bench, &HOLE).expect("readings").budget.repeatability / INCH_OF_MERCURY
+}
+
 #[test]
-fn takes_whose_scatter_is_chance_are_averaged_by_the_benchs_own_repeatability() {
-    // One look of the usual dial scatters by 0.125 inHg and is rounded by a rectangle of 0.0625: 0.1301. Two looks 0.34 apart
-    // have squares of 3.4 of its square; chi-square with one degree of freedom exceeds 5.02 in one case of 40 (tables).
+fn takes_whose_scatter_is_chance_or_the_step_from_mark_to_mark_are_averaged_by_the_benchs_own_repeatability()
+{
+    // One look of the usual dial scatters by 0.125 inHg.
     let bench = Bench::new(Calibration::standard(), Dial::USUAL);
-    let of = |readings: [f64; 2]| {
-        let budget = assess(&readings.map(inhg), &bench, &HOLE).expect("readings").budget;
-        budget.repeatability / INCH_OF_MERCURY
-    };
-    let by_chance = of([18.0, 18.34]);
-    assert!((by_chance - 0.125 / 2.0_f64.sqrt()).abs() < 1e-4, "{by_chance}");
-    // 0.45 apart: 6.0 of its square. Student's 12.71 for one degree of freedom then (JCGM 100, table G.2).
-    let scattered = of([18.0, 18.45]);
-    let expected = 12.71 / 1.96 * (0.45 / 2.0_f64.sqrt()) / 2.0_f64.sqrt();
+    for n in 1..=3 {
+        for takes in [[18.0, 18.34, 18.0], [18.0, 18.5, 18.0], [18.5, 18.0, 18.25]] {
+            let by_chance = repeats_within(&bench, &takes[..n]);
+            assert!((by_chance - 0.125 / (n as f64).sqrt()).abs() < 1e-4, "{:?}: {by_chance}", &takes[..n]);
+        }
+    }
+    // Where a bench repeats within half a division, a look scatters by sqrt(0.25^2 + 0.0625^2/3) = 0.2526: two looks 0.79 apart
+    // have squares of 4.9 of its square, and chi-square with one degree of freedom exceeds 5.02 in one case of 40 (tables).
+    let measured = Repeatability { deviation: inhg(0.25), readings: 10_000 };
+    let worse = repeats_within(&bench.with_repeatability(measured), &[18.0, 18.79]);
+    assert!((worse - 0.25 * 1.962 / 1.96 / 2.0_f64.sqrt()).abs() < 1e-3, "{worse}");
+}
+
+#[test]
+fn scatter_that_chance_and_marks_do_not_explain_counts_by_what_it_is_more_than_they_do() {
+    // Two takes 0.8 apart have squares of 0.32, of which a division makes 0.125: the rest counts by Student's 12.71 for one
+    // degree of freedom (JCGM 100, table G.2), beside the 0.125 of any look.
+    let bench = Bench::new(Calibration::standard(), Dial::USUAL);
+    let scattered = repeats_within(&bench, &[18.0, 18.8]);
+    let of_student = 12.71 / 1.96 * (0.32_f64 - 0.125).sqrt();
+    let expected = (0.125_f64 * 0.125 + of_student * of_student).sqrt() / 2.0_f64.sqrt();
     assert!((scattered / expected - 1.0).abs() < 1e-3, "{scattered}");
+}
+
+#[test]
+fn takes_that_lie_farther_apart_are_never_surer_and_no_tenth_makes_a_leap() {
+    let bench = Bench::new(Calibration::standard(), Dial::USUAL);
+    let far = |tenths: i32| 18.0 + f64::from(tenths) / 10.0;
+    // A third take that reaches farther than two that agree leaves no less open than they do.
+    let pair = repeats_within(&bench, &[18.0, 18.5]);
+    for tenths in 6..=10 {
+        assert!(repeats_within(&bench, &[18.0, 18.5, far(tenths)]) > pair, "{tenths}");
+    }
+    for tenths in 0..40 {
+        let of = |tenths| {
+            [repeats_within(&bench, &[18.0, far(tenths)]), repeats_within(&bench, &[18.0, 18.5, far(tenths)])]
+        };
+        let ([two, three], [two_wider, three_wider]) = (of(tenths), of(tenths + 1));
+        assert!(two_wider >= two, "{tenths}: {two} and {two_wider}");
+        assert!(tenths < 5 || three_wider >= three, "{tenths}: {three} and {three_wider}");
+        // Three that still go together, a division from each to the next: 0.3 inHg at most for a tenth.
+        assert!(tenths >= 10 || three_wider - three < 0.15, "{tenths}: {three} and {three_wider}");
+    }
 }
 
 #[test]
