@@ -49,6 +49,14 @@ def page_alone():
                 tab.can_answer()
                 assert tab.do("evaluate", script="document.getElementById('entry').value") == "250"
                 looked_at(tab, "refused")
+            if n == 9:
+                told = tab.do("evaluate", script="document.getElementById('face').getAttribute('aria-label')")
+                for part in ("read last 12.5 inHg", "limits 15 and 20", "leaks from 0 to 14.3", "not sure from 14.3 to 15.7 and from 19.4 to 20.6"):
+                    assert part in told.split("; "), (part, told)
+                legend = tab.do("evaluate", script="[...document.querySelectorAll('.legend li')].map((one) => one.innerText.split('\\n')[0].trim())")
+                assert legend == ["▲ read last", "✗ leaks", "≈ worn", "✓ holds", "? not sure"], legend
+                marks = "['.last', '.mark.limit', '.look-open'].map((one) => document.querySelectorAll(`#face ${one}`).length)"
+                assert tab.do("evaluate", script=marks) == [1, 2, 2], tab.do("evaluate", script=marks)
             if n == 3:
                 is_in_the_way = "['beside', 'log'].every((id) => document.getElementById(id).offsetParent === null)"
                 assert tab.do("evaluate", script=is_in_the_way)

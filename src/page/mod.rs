@@ -16,6 +16,6 @@ pub(crate) use pairing::CodeTried;
 pub(crate) use pairing::PagePairing;
 pub(crate) use server::Server;
 pub(crate) use sight::{
-    Ask, AskKind, CircuitSight, DialSight, Heading, Offered, PictureSight, ProgressSight, SaidKind,
-    SaidSight, Sight, State, ValveSight, ValvesSight, Zone,
+    Ask, AskKind, CircuitSight, DialSight, Heading, LastSight, Offered, PictureSight, ProgressSight,
+    SaidKind, SaidSight, Sight, State, ValveSight, ValvesSight, Zone,
 };

@@ -155,10 +155,14 @@ pub(crate) struct DialSight {
     pub unit: String,
     pub full_scale: f64,
     pub division: f64,
-    /// What readings come to, from the shallow end to the deep one; none where nothing is judged.
+    /// What one look comes to, from the shallow end to the deep one; none where nothing is judged.
     pub zones: Vec<Zone>,
+    /// The limits that it is judged by, from the shallow end.
+    pub limits: Vec<f64>,
     /// The reading that a valve is to be turned to.
     pub target: Option<f64>,
+    /// What was read last of the circuit.
+    pub last: Option<LastSight>,
     /// Where the needle is, where a gauge sends or a bench is simulated.
     pub needle: Option<f64>,
     /// Whether it still moves, where that is known.
@@ -170,8 +174,17 @@ pub(crate) struct DialSight {
 pub(crate) struct Zone {
     pub from: f64,
     pub to: f64,
-    /// As in `holds`, `worn`, `leaks`, `right`, `too open`, `too tight`.
-    pub verdict: String,
+    /// What a look there is sure to come to, as in `holds`, `worn`, `leaks`, `right`, `too open`, `too tight`; none where it may
+    /// leave that open.
+    pub verdict: Option<String>,
+}
+
+/// A take that was read before.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub(crate) struct LastSight {
+    pub at: f64,
+    /// Which reading of the circuit it was of, where that is named.
+    pub label: Option<String>,
 }
 
 /// The valves of the simulated bench.

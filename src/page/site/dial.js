@@ -21,7 +21,7 @@ function arc(from, to, radius) {
 /** How each verdict looks: never by its colour alone. */
 const LOOKS = {
   holds: "good", right: "good", worn: "worn", leaks: "bad", "too open": "bad", "too tight": "bad",
-  undecided: "open", retest: "open",
+  undecided: "open", retest: "open", "not sure": "open",
 };
 const SIGNS = { good: "✓ ", worn: "≈ ", bad: "✗ ", open: "? " };
 /** Returns how a verdict looks; nothing for other words. */
@@ -51,10 +51,12 @@ export function showDial(now) {
   if (!dial) return;
   const parts = [draw("path", { d: `${arc(-141, 141, 192)}Z`, class: "face" })];
   for (const zone of dial.zones) {
-    const [from, to] = [angleOf(zone.from), angleOf(zone.to)];
-    parts.push(draw("path", { d: arc(from, to, 114), class: `zone ground-${lookOf(zone.verdict)}` }));
-    parts.push(draw("path", { d: arc(from, to, 114), class: `zone look-${lookOf(zone.verdict)}` }));
-    parts.push(draw("path", { d: `M${at(from, 148)}L${at(from, 102)}`, class: "mark" }));
+    const d = arc(angleOf(zone.from), angleOf(zone.to), 114);
+    const look = lookOf(comesTo(zone));
+    parts.push(draw("path", { d, class: `zone ground-${look}` }), draw("path", { d, class: `zone look-${look}` }));
+  }
+  for (const limit of dial.limits) {
+    parts.push(draw("path", { d: `M${at(angleOf(limit), 148)}L${at(angleOf(limit), 98)}`, class: "mark limit" }));
   }
   const step = figureStep();
   const marks = dial.division > 0 && dial.full_scale / dial.division <= 160 ? dial.division : step / 5;
@@ -75,22 +77,45 @@ export function showDial(now) {
     const angle = angleOf(dial.target);
     parts.push(draw("path", { d: "M200,20 L190,1 L210,1 Z", class: "target", transform: `rotate(${angle} 200 200)` }));
   }
+  if (dial.last) {
+    const angle = angleOf(dial.last.at);
+    parts.push(draw("path", { d: "M200,99 L187,75 L213,75 Z", class: "last", transform: `rotate(${angle} 200 200)` }));
+  }
   parts.push(draw("line", { id: "typed", x1: CENTRE, y1: CENTRE, x2: CENTRE, y2: 54, class: "typed", visibility: "hidden" }));
   parts.push(draw("path", { id: "needle", d: "M196,226 L198.4,54 L201.6,54 L204,226 Z", class: "needle" }));
   parts.push(draw("circle", { cx: CENTRE, cy: CENTRE, r: 11, class: "hub" }));
   place.append(draw("svg", { id: "face", viewBox: "0 0 400 350", role: "img" }, patterns(), ...parts));
-  const legend = dial.zones.map((zone) => {
-    const look = lookOf(zone.verdict);
-    const sample = draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
-      draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
-    const range = `${tenth(zone.from)} to ${tenth(zone.to)} ${dial.unit}`;
-    return make("li", {}, sample, make("b", {}, signed(zone.verdict)), make("span", {}, range));
-  });
-  if (dial.target !== null) {
-    legend.unshift(make("li", {}, make("b", {}, "▼ set to"), make("span", {}, `${plain(dial.target)} ${dial.unit}`)));
-  }
-  place.append(make("ul", { class: "legend" }, ...legend));
+  place.append(make("ul", { class: "legend" }, ...legend()));
   turnNeedle();
+}
+
+/** Says what the marks and the zones are; what may be left open, once for all its parts. */
+function legend() {
+  const entry = (sign, words, figures) =>
+    make("li", {}, ...sign, make("b", {}, words), ...figures.map((text) => make("span", {}, text)));
+  const sample = (look) => draw("svg", { viewBox: "0 0 48 24", class: "sample", "aria-hidden": "true" },
+    draw("rect", { width: 48, height: 24, class: `fill-${look}` }), draw("rect", { width: 48, height: 24, class: `over-${look}` }));
+  const marks = told().marks.map(([sign, words, figures]) => entry([], `${sign} ${words}`, [figures]));
+  const zones = told().zones.map(([words, ranges]) => entry([sample(lookOf(words))], signed(words), ranges));
+  return [...marks, ...zones];
+}
+
+const NOT_SURE = "not sure";
+
+/** What one look in a zone comes to. */
+const comesTo = (zone) => zone.verdict ?? NOT_SURE;
+
+/** Puts the dial into words: its marks, each with its sign, and what looks come to, each with where. */
+function told() {
+  const last = dial.last && `${plain(dial.last.at)} ${dial.unit}${dial.last.label ? ` (${dial.last.label})` : ""}`;
+  const marks = [
+    ...(dial.target === null ? [] : [["▼", "set to", `${plain(dial.target)} ${dial.unit}`]]),
+    ...(last ? [["▲", "read last", last]] : []),
+  ];
+  const range = (zone) => `${tenth(zone.from)} to ${tenth(zone.to)}`;
+  const sure = dial.zones.filter((zone) => zone.verdict).map((zone) => [zone.verdict, [range(zone)]]);
+  const open = dial.zones.filter((zone) => !zone.verdict).map(range);
+  return { marks, zones: [...sure, ...(open.length > 0 ? [[NOT_SURE, open]] : [])] };
 }
 
 function patterns() {
@@ -99,7 +124,8 @@ function patterns() {
   const line = (d, look) => draw("path", { d, class: `hatch-${look}` });
   return draw("defs", {},
     hatch("worn", line("M5,0V10", "worn")),
-    hatch("bad", line("M5,0V10", "bad"), line("M0,5H10", "bad")));
+    hatch("bad", line("M5,0V10", "bad"), line("M0,5H10", "bad")),
+    hatch("open", draw("circle", { cx: 5, cy: 5, r: 1.9, class: "dot-open" })));
 }
 
 export function moveNeedle(at, isMoving) {
@@ -114,14 +140,16 @@ function turnNeedle() {
   const isThere = dial.needle !== null;
   needle.setAttribute("visibility", isThere ? "visible" : "hidden");
   if (isThere) needle.style.transform = `rotate(${angleOf(dial.needle)}deg)`;
-  const ranges = dial.zones.map((zone) => `${zone.verdict} from ${tenth(zone.from)} to ${tenth(zone.to)}`);
+  const { marks, zones } = told();
   // As near as an eye reads a dial.
   const near = isThere && dial.division > 0 ? Math.round(dial.needle / dial.division) * dial.division : dial.needle;
   const where = isThere ? [`needle near ${plain(near)}${dial.is_moving ? ", moving" : ""}`] : [];
-  const target = dial.target === null ? [] : [`to be set to ${plain(dial.target)}`];
-  const told = [`Gauge in ${dial.unit}, 0 to ${plain(dial.full_scale)}`, ...where, ...target, ...ranges].join("; ");
+  const limits = dial.limits.length > 0 ? [`limits ${dial.limits.map(tenth).join(" and ")}`] : [];
+  const marked = marks.map(([, words, figures]) => `${words} ${figures}`);
+  const ranges = zones.map(([words, ranges]) => `${words} from ${ranges.join(" and from ")}`);
+  const all = [`Gauge in ${dial.unit}, 0 to ${plain(dial.full_scale)}`, ...where, ...marked, ...limits, ...ranges].join("; ");
   const face = byId("face");
-  if (face.getAttribute("aria-label") !== told) face.setAttribute("aria-label", told);
+  if (face.getAttribute("aria-label") !== all) face.setAttribute("aria-label", all);
 }
 
 /** Shows where a number that is being typed lies on the dial. */

@@ -82,13 +82,29 @@ pub(crate) struct Place {
     pub picture: Option<String>,
     /// Which take of its reading is asked for, from 1.
     pub take: u32,
+    /// What was read last of the circuit.
+    pub last: Option<LastTake>,
     /// Circuits whose test has ended.
     pub n_tested: usize,
     /// How many circuits there are to expect.
     pub n_circuits: usize,
 }
 
+/// A take that stands.
+#[derive(Debug, Clone)]
+pub(crate) struct LastTake {
+    pub reading: Pressure,
+    /// Which reading of its circuit it is of, where it is named.
+    pub label: Option<String>,
+}
+
 impl Place {
+    /// Comes to a circuit, of which nothing has been read.
+    pub(crate) fn begin(&mut self, circuit: Rc<Circuit>, bench: &BenchState) {
+        (self.circuit, self.last) = (Some(circuit), None);
+        (self.bench, self.confidence) = (bench.bench().copied(), bench.confidence());
+    }
+
     /// Returns where a question has the hose, and what is judged by there; nothing where no circuit is read.
     pub(crate) fn spot(&self, question: &Question) -> Spot {
         match (&question.wants, &self.circuit) {

@@ -16,7 +16,7 @@ mod wording;
 mod written_out;
 
 pub(crate) use budget::WalkBudget;
-pub(crate) use desk::{Aside, Compared, Desk, Duty, Look, Place, Shown, Site, Trail};
+pub(crate) use desk::{Aside, Compared, Desk, Duty, LastTake, Look, Place, Shown, Site, Trail};
 pub(crate) use engine::{engine, parser};
 pub(crate) use fault::{Fault, MOST_FAULTS, Severity, nearest};
 pub(crate) use halt::{Commit, Halt, RunnersPart};

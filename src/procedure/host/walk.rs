@@ -4,7 +4,7 @@ use std::rc::Rc;
 use super::wording::{
     self, RESEAT, at_most, check_question, check_title, check_told, check_words, reading_words,
 };
-use super::{Desk, Duty, Fault, Halt, Look, Place, RunnersPart, Shown, Site, Title, Trail};
+use super::{Desk, Duty, Fault, Halt, LastTake, Look, Place, RunnersPart, Shown, Site, Title, Trail};
 use crate::leak::{TestEnd, Verdict};
 use crate::quantity::Unit;
 use crate::record::{
@@ -331,9 +331,7 @@ impl Walk {
         self.unfinished = None;
         self.end = TestEnd::Whole;
         self.set_up.clone_from(&circuit.set_up);
-        self.place.circuit = Some(circuit);
-        self.place.bench = self.bench.bench().copied();
-        self.place.confidence = self.bench.confidence();
+        self.place.begin(circuit, &self.bench);
         self.tell(Told::Began { circuit: name.to_owned() })?;
         Ok(true)
     }
@@ -414,6 +412,8 @@ impl Walk {
                 takes.add(&entry).map_err(|error| Fault::of(error.to_string()))?;
             }
             let outcome = takes.outcome(&self.bench, &spot).map_err(|error| Fault::of(error.to_string()))?;
+            let last = |(reading, _): &_| LastTake { reading: *reading, label: label.map(str::to_owned) };
+            self.place.last = outcome.takes.last().map(last);
             let next = takes.next(&outcome);
             let more = next != Next::Enough;
             self.desk.show(&Shown::Judged {

@@ -1,8 +1,8 @@
 use std::collections::BTreeMap;
 
 use crate::air::{Barometer, BarometerSource};
-use crate::leak::{Limits, Sure};
-use crate::page::{Ask, AskKind, Board, CircuitSight, DialSight, Offered, PictureSight, Zone};
+use crate::leak::{Bench, Limits, Sure};
+use crate::page::{Ask, AskKind, Board, CircuitSight, DialSight, LastSight, Offered, PictureSight, Zone};
 use crate::procedure::{PictureHere, Place};
 use crate::quantity::{Dimension, INCH_OF_MERCURY, Length, Pressure, UNITS, Unit, shown};
 use crate::record::{Circuit, HoseOn, Prices, Question, REPLACE, RigStep, Spot, Wants};
@@ -38,9 +38,14 @@ pub(crate) fn picture_sights(page: &Board, question: &Question, place: &Place) -
 
 /// Says what is good and what is not where a walk is, and where one look at the gauge is sure of it.
 fn judged_here(limits: &Limits, spot: &Spot, place: &Place, vacuum_unit: &Unit) -> String {
-    let sure = place.bench.map(|bench| Sure::of(limits, &bench, &spot.context(None), place.confidence));
+    let sure = place.bench.map(|bench| sure_here(limits, spot, place, &bench));
     let calibration = place.bench.as_ref().map(|bench| &bench.calibration);
     judged_by(limits, spot, calibration, sure.as_ref(), vacuum_unit)
+}
+
+/// Returns where one look at the gauge is sure of what it comes to.
+fn sure_here(limits: &Limits, spot: &Spot, place: &Place, bench: &Bench) -> Sure {
+    Sure::of(limits, bench, &spot.context(None), place.confidence)
 }
 
 /// Says what is good and what is not as this gauge shows it, which is not what the standard rig shows.
@@ -184,18 +189,15 @@ pub(crate) fn dial_sight(
     let Wants::Reading { on, .. } = &question.wants else { return None };
     let unit = question.unit()?;
     let spot = place.spot(question);
-    let zones = match (&spot.limits, &place.bench) {
-        (Some(limits), Some(bench)) if !is_blind => {
-            let ends = limits_here(limits, &spot, &bench.calibration).map(|[lower, upper]| {
-                [Pressure::constant(0.0), lower, upper, bench.calibration.plugged()]
-                    .map(|end| unit.from_si(end.si()))
-            });
-            let zone = |(verdict, ends): (_, &[f64])| Zone { from: ends[0], to: ends[1], verdict };
-            let verdicts = limits.verdicts().map(|verdict| verdict.to_string());
-            ends.map(|ends| verdicts.into_iter().zip(ends.windows(2)).map(zone).collect())
-        }
-        _ => None,
-    };
+    let judged = spot.limits.as_ref().zip(place.bench.as_ref()).filter(|_| !is_blind);
+    let judged = judged.and_then(|(limits, bench)| {
+        let here = limits_here(limits, &spot, &bench.calibration)?;
+        let zones = zones(limits, &sure_here(limits, &spot, place, bench), bench.calibration.plugged(), unit);
+        Some((zones, here.map(|limit| unit.from_si(limit.si())).to_vec()))
+    });
+    let (zones, limits) = judged.unwrap_or_default();
+    let last = place.last.as_ref().filter(|_| matches!(on, HoseOn::Circuit { .. }));
+    let last = last.map(|last| LastSight { at: unit.from_si(last.reading.si()), label: last.label.clone() });
     let target = match on {
         HoseOn::Rig(RigStep::Set(setting)) => Some(unit.from_si(setting.set_to_pa.si())),
         _ => None,
@@ -204,11 +206,34 @@ pub(crate) fn dial_sight(
         unit: unit.symbol.to_owned(),
         full_scale: unit.from_si(dial.span().si()),
         division: unit.from_si(dial.smallest_division().si()),
-        zones: zones.unwrap_or_default(),
+        zones,
+        limits,
         target,
+        last,
         needle: None,
         is_moving: false,
     })
+}
+
+/// Parts the scale up to the plugged point where one look stops to be sure of what it comes to.
+fn zones(limits: &Limits, sure: &Sure, plugged: Pressure, unit: &Unit) -> Vec<Zone> {
+    let here = |inhg: f64| unit.from_si(inhg * INCH_OF_MERCURY);
+    let deepest = unit.from_si(plugged.si());
+    let [at_lower, at_middle, at_upper] = limits.verdicts();
+    let parts = [
+        sure.below.map(|to| (0.0, here(to), at_lower)),
+        sure.between.map(|(from, to)| (here(from), here(to), at_middle)),
+        sure.above.map(|from| (here(from), deepest, at_upper)),
+    ];
+    let (mut zones, mut end) = (Vec::new(), 0.0);
+    for (from, to, verdict) in parts.into_iter().flatten() {
+        zones.push(Zone { from: end, to: from, verdict: None });
+        zones.push(Zone { from, to, verdict: Some(verdict.to_string()) });
+        end = to;
+    }
+    zones.push(Zone { from: end, to: deepest, verdict: None });
+    zones.retain(|zone| zone.to > zone.from);
+    zones
 }
 
 const BAROMETER_FORMS: &str =

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicU32, AtomicUsize, Ordering};
 use std::thread;
 use std::time::Duration;
 
-use crate::page::{Ask, AskKind, Board, NotTaken, PageLine, SaidKind, Sight, State};
+use crate::page::{Ask, Board, NotTaken, PageLine, SaidKind, Sight, State};
 use crate::picture::Picture;
 use crate::quantity::UNITS;
 use crate::rig::Dial;
@@ -21,7 +21,7 @@ fn line(question: u64, text: &str) -> PageLine {
 
 /// Waits until the page shows what is wanted.
 #[track_caller]
-fn seen(board: &Board, is_wanted: impl Fn(&Sight) -> bool) -> Sight {
+pub(super) fn seen(board: &Board, is_wanted: impl Fn(&Sight) -> bool) -> Sight {
     let mut change = board.now();
     while !is_wanted(&change.sight) {
         change =
@@ -49,10 +49,10 @@ fn sends(board: &Board, text: &str, photo: Option<Picture>) {
 }
 
 /// Somebody at a page. When they are surprised and leave, they park the session, so that it ends.
-struct Browser<'a>(&'a Board);
+pub(super) struct Browser<'a>(pub(super) &'a Board);
 
 impl Browser<'_> {
-    fn types(&self, lines: &[&str]) {
+    pub(super) fn types(&self, lines: &[&str]) {
         lines.iter().for_each(|text| types(self.0, text));
     }
 }
@@ -179,7 +179,7 @@ fn with_page(front: &Shopfront, of_file: &[&str], on_page: &[&str]) -> (Ended, A
     (ended, board)
 }
 
-const RUNNER: [&str; 5] = ["Ada", "29.92 inHg", "20 C", "25", "5"];
+pub(super) const RUNNER: [&str; 5] = ["Ada", "29.92 inHg", "20 C", "25", "5"];
 
 #[test]
 fn a_session_that_the_page_answers_leaves_the_record_that_a_terminal_does() {
@@ -208,35 +208,6 @@ fn what_the_page_is_refused_it_is_told_and_the_terminal_shows_both() {
         assert!(shown.contains(wanted), "no {wanted:?} in {shown}");
     }
     assert_eq!(board.now().sight.ask, None, "nothing is asked when it is over");
-}
-
-#[test]
-fn a_reading_is_asked_for_with_the_limits_on_its_dial() {
-    let front =
-        Shopfront::new("test(circuit(#{ name: \"feed\", port: \"3A\", holds: 20.inHg, leaks: 15.inHg }));");
-    let board = Arc::<Board>::default();
-    thread::scope(|scope| {
-        let page = Arc::clone(&board);
-        let looked = scope.spawn(move || {
-            let browser = Browser(&page);
-            browser.types(&RUNNER);
-            let sight = seen(&page, |sight| sight.circuit.is_some() && sight.question > 0);
-            browser.types(&["park"]);
-            sight
-        });
-        let prompt = front.prompt(&[]).with_page(Arc::clone(&board)).unwrap();
-        let person = Person::new(prompt, &UNITS[0]).looking_at(Dial::USUAL).through(vec!["feed".to_owned()]);
-        assert!(matches!(front.walk_with(Box::new(person)), Ok(Ended::Parked)));
-        let sight = looked.join().unwrap();
-        let (ask, dial) = (sight.ask.unwrap(), sight.dial.unwrap());
-        assert_eq!((ask.kind, ask.units[0].as_str()), (AskKind::Reading, "inHg"));
-        let circuit = sight.circuit.unwrap();
-        assert_eq!((circuit.port.as_deref(), circuit.name.as_str()), (Some("3A"), "feed"));
-        // On the standard rig the dial shows standard readings.
-        let ends: Vec<_> = dial.zones.iter().map(|zone| (zone.verdict.as_str(), zone.to.round())).collect();
-        assert_eq!(ends, [("leaks", 15.0), ("worn", 20.0), ("holds", 25.0)]);
-        assert_eq!((dial.full_scale.round(), dial.needle, sight.progress.next), (30.0, None, None));
-    });
 }
 
 #[test]

@@ -4,6 +4,7 @@ mod any_answer;
 mod asked_less;
 mod brief;
 mod closing;
+mod dial;
 mod disk;
 mod drifting;
 #[cfg(target_os = "linux")]
