@@ -160,23 +160,27 @@ byId("session").addEventListener("keydown", (event) => {
   event.preventDefault();
 });
 
-const PLAIN = [["Back", "back"], ["Again", "again"], ["More", "more"], ["Progress", "progress"], ["Help", "help"]];
-const WRITTEN = [
-  ["Jot …", "jot", "A note into the record"],
-  ["Cannot …", "cannot", "Why this step can't be done"],
-  ["Not fitted …", "not fitted", "By what you know that this unit does not have the circuit"],
-  ["Line …", "", "A line as you would type it at the terminal"],
-];
 
 const opener = (words, opens) => make("button", { class: "key small", type: "button", onclick: opens }, words);
 
 const photos = opener("Photo …", () => showPhoto());
 
+const plain = (words, line) => key(words, line, "small");
+const written = (words, line, label) => opener(words, () => writeWord(line, label));
+
+// What is wanted most comes first: there is not always room for more than a row of them.
 byId("words-row").append(
-  ...PLAIN.map(([words, line]) => key(words, line, "small")),
-  ...WRITTEN.map(([words, line, label]) => opener(words, () => writeWord(line, label))),
-  photos,
+  plain("Back", "back"),
+  written("Cannot …", "cannot", "Why this step can't be done"),
   opener("Park …", askToPark),
+  plain("More", "more"),
+  plain("Help", "help"),
+  plain("Again", "again"),
+  photos,
+  written("Jot …", "jot", "A note into the record"),
+  written("Not fitted …", "not fitted", "By what you know that this unit does not have the circuit"),
+  plain("Progress", "progress"),
+  written("Line …", "", "A line as you would type it at the terminal"),
 );
 
 function writeWord(word, label) {
