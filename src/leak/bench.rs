@@ -60,8 +60,8 @@ impl Bench {
     }
 
     /// Returns up to which sum of squares about their mean, in Pa2, the scatter of so many readings says nothing that the budget
-    /// does not hold already, as repeatability and resolution (JCGM 100, F.2.2.1): what one look in forty exceeds (chi-square), and
-    /// what readings make of it that lie no more than a division apart.
+    /// does not hold already, as repeatability and resolution (JCGM 100, 4.3.10): what looks at the same exceed in one case of 40
+    /// (chi-square), and no less than what readings make that all lie within a division.
     pub(super) fn explained_squares(&self, n_readings: usize) -> f64 {
         let freedom = n_readings as f64 - 1.0;
         // The quantile of chi-square by Wilson and Hilferty's approximation (Proc. Natl. Acad. Sci. 17, 1931).
