@@ -256,6 +256,37 @@ def practised():
             terminal.close()
 
 
+# What is typed at an attempt's questions, by their kinds, whatever they ask.
+ANYHOW = {"name": "Ana", "barometer": "29.92 inHg", "temperature": "20 C", "caution": "ok", "ready": "", "wait": "", "yes_no": "no",
+          "choice": "1", "text": "none", "number": "1", "reading": "20"}
+RIG = {"Plug the hose end": "25", "Fit the test orifice": "5"}
+
+
+def graded():
+    """What an attempt comes to is said last at the terminal, and stands on top of the page."""
+    with benches() as (folder, browser):
+        terminal = Terminal("--shop", folder / "bench", "practice", "read-the-needle", "--page")
+        try:
+            tab = Tab(browser, "one", terminal.wait_for(r"http://\S+/#[0-9A-Z-]{9}").group(0))
+            tab.wait_for("document.querySelector('#keys button') !== null")
+            while (kind := tab.kind()) != "over":
+                n_said = tab.do("evaluate", script="document.getElementById('said').children.length")
+                of_rig = [vacuum for words, vacuum in RIG.items() if words in tab.words()]
+                tab.press("Line …")
+                tab.do("type", text=[*of_rig, ANYHOW[kind]][0])
+                tab.do("evaluate", script="document.getElementById('word').required = false")
+                tab.do("press", key="Enter")
+                tab.wait_for(f"document.getElementById('said').children.length > {n_said} && (document.querySelector("
+                             "'#keys [aria-disabled=false]') || document.getElementById('session').dataset.kind === 'over')")
+            tab.wait_for("document.getElementById('since').firstElementChild?.className === 'said-result'")
+            first = tab.do("evaluate", script="document.getElementById('since').firstElementChild.textContent")
+            assert re.match(r"(Not p|P)assed: .* of 100", first), first
+            looked_at(tab, "graded")
+            print(f"graded: {first}")
+        finally:
+            terminal.close()
+
+
 def gauged():
     """A gauge sends: its needle is live on the dial, one key takes what it has settled at, and typing goes on where the pump fails
     and where the gauge is pulled out."""
@@ -459,6 +490,7 @@ interrupted()
 by_keyboard()
 undecided()
 practised()
+graded()
 gauged()
 mapped()
 photographed()

@@ -31,6 +31,8 @@ pub(crate) enum Heard<'a> {
     Paragraph(&'a str),
     /// A text behind what stands left of it.
     Item(&'a str, &'a str),
+    /// What all that was said comes to.
+    Result(&'a str),
 }
 
 /// Who hears what is said on a screen, beside who reads it there.
@@ -109,6 +111,12 @@ impl Screen {
     /// Writes a paragraph from the first column on.
     pub(crate) fn say(&mut self, text: &str) {
         self.paragraph(0, text);
+    }
+
+    /// Writes what all that was said comes to, as a paragraph from the first column on.
+    pub(crate) fn result(&mut self, text: &str) {
+        self.hear(Heard::Result(&clean(text)));
+        self.unheard(|screen| screen.say(text));
     }
 
     /// Writes a paragraph wrapped to the width, every line indented by this many columns.

@@ -139,6 +139,7 @@ impl Board {
                 Heard::Title(text) => (SaidKind::Title, "", text),
                 Heard::Paragraph(text) => (SaidKind::Told, "", text),
                 Heard::Item(mark, text) => (SaidKind::Verdict, mark, text),
+                Heard::Result(text) => (SaidKind::Result, "", text),
             };
             board.tell(SaidSight { kind, mark: mark.to_owned(), text: text.to_owned() });
         })

@@ -141,6 +141,8 @@ pub(crate) enum SaidKind {
     Caution,
     /// What a reading means, what is concluded, what the rig is like.
     Verdict,
+    /// What all that was said at the end comes to, as the grade of an attempt.
+    Result,
     /// A line that was typed at the terminal, or stands in a file of answers.
     AtTerminal,
     /// A line that was typed on the page.

@@ -237,5 +237,5 @@ fn show_grade(screen: &mut Screen, record: &Record) {
     if let Some(not_graded) = not_graded(record) {
         screen.paragraph(screens::INDENT, &not_graded);
     }
-    screen.say(&summed(grade));
+    screen.result(&summed(grade));
 }

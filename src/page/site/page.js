@@ -62,9 +62,9 @@ function showSince() {
   const isQuestion = (one) => one.kind === "asked" || one.kind === "caution";
   const isElsewhere = (one) => !["told", "verdict"].includes(one.kind) || one.text === sight.circuit?.limits;
   const shown = newest.filter((one) => !(isOver() ? isQuestion(one) : isElsewhere(one)));
-  // What an attempt came to is said last at the terminal, where that is in sight.
-  const grade = isOver() ? shown.findIndex(({ text }) => /^(Passed|Not passed): /.test(text)) : -1;
-  if (grade > 0) shown.unshift(...shown.splice(grade, 1).map((one) => ({ ...one, kind: "verdict" })));
+  // What it all came to is said last at the terminal, where that is in sight.
+  const result = shown.findIndex(({ kind }) => kind === "result");
+  if (result > 0) shown.unshift(...shown.splice(result, 1));
   if (at >= 0 && !isOver() && shown.some(verdictOf)) shown.unshift(sight.said[at]);
   if (!changed("since", shown)) return;
   byId("since").replaceChildren(...shown.map((one) => make("p", { class: `said-${one.kind}` }, ...wordsOf(one))));

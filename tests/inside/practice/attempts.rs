@@ -4,13 +4,14 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 use super::class::{show, total};
+use super::handed_out::lines_of;
 use super::pupils::{Pupil, Skill, attempt, room};
 use crate::practice::{HARDEST, Workbench, drawn, graded, not_graded, shipped};
 use crate::procedure::{Aside, Desk, Place, Program, SHIPPED};
 use crate::record::{Answer, Event, HoseOn, Mode, Point, PointMark, Question, Wants, What};
 use crate::rehearse::Student;
 use crate::session::{Auditor, Ended};
-use crate::tests::support::journal_at;
+use crate::tests::support::{Browser, Home, Running, journal_at};
 
 const MIDDLING: Skill = Skill { eye: 0.4, haste: 0.3, guesses: 0.2, always: None };
 
@@ -51,6 +52,29 @@ fn of_a_rig_that_was_handed_over_set_neither_points_nor_settings_are_graded_whic
     let record = attempt(&other, Skill::PERFECT, 1).0;
     assert_eq!(record.grade.as_ref().unwrap().points.iter().filter(|point| is_of_setting(point)).count(), 2);
     assert_eq!(not_graded(&record), None);
+}
+
+#[test]
+fn the_page_is_told_the_grade_as_what_all_of_it_comes_to() {
+    let prepared = shipped().remove(0);
+    let (lines, home) = (lines_of(&attempt(&prepared, Skill::PERFECT, 1).1), Home::new());
+    let practice = ["practice", &prepared.exercise.name, "--page"];
+    let mut program = Running::start(&mut home.command(&practice));
+    let address = std::iter::from_fn(|| program.line())
+        .find_map(|line| line.split_whitespace().find(|word| word.starts_with("http://")).map(str::to_owned));
+    let page = Browser::at(&address.expect("the address of a page"));
+    let mut heard = page.listen();
+    program.types(&lines);
+    let is_result = |said: &serde_json::Value| said["kind"] == "result";
+    let sight = heard.until(|sight| sight["said"].as_array().is_some_and(|said| said.iter().any(is_result)));
+    assert_eq!(sight["state"], "ended");
+    let said: Vec<_> = sight["said"].as_array().unwrap().iter().filter(|said| is_result(said)).collect();
+    let [result] = &said[..] else { panic!("{said:?}") };
+    let text = result["text"].as_str().unwrap();
+    assert!(text.starts_with("Passed: ") && text.contains("of 100"), "{text}");
+    // The terminal says it once, as a line of its own.
+    let shown = program.ends().out;
+    assert_eq!(shown.lines().filter(|line| line.starts_with("Passed: ")).count(), 1, "{shown}");
 }
 
 /// A student who types the same for every circuit, wherever the needle is.

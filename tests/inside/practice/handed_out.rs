@@ -23,7 +23,7 @@ fn prepared(home: &Home) -> Prepared {
 }
 
 /// What somebody typed in an attempt, a line each.
-fn lines_of(record: &[u8]) -> String {
+pub(super) fn lines_of(record: &[u8]) -> String {
     let record: Record = serde_json::from_slice(record).unwrap();
     let line = |what: &What| match what {
         What::Did { doing, .. } => Some(doing.clone()),
