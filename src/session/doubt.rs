@@ -2,17 +2,20 @@
 
 use super::screens;
 use crate::air::{Barometer, BarometerSource};
+use crate::leak::Bench;
 use crate::quantity::{Dimension, Length, Pressure, UNITS};
 use crate::record::{Answer, HoseOn, Question, RigStep, Wants};
 use crate::rig::Condition;
 use crate::rig::coaching::DEEPEST;
 use crate::tell;
 
-/// What was doubted: a figure, until it is typed again, or a measurement, until it is made again.
+/// What was doubted: a figure, until it is typed again, a measurement, until it is made again, or that the hose is off its plug at
+/// a circuit, until it is read again.
 #[derive(PartialEq)]
 pub(super) enum Doubted {
     Figure(Pressure),
     Measurement { circuit: Option<String>, words: String },
+    OffPlug { circuit: String },
 }
 
 impl Doubted {
@@ -23,7 +26,11 @@ impl Doubted {
 
 /// What an answer is held against.
 #[derive(Clone, Copy)]
-pub(super) struct Grounds {
+pub(super) struct Grounds<'a> {
+    /// The rig, where it is set.
+    pub(super) bench: Option<&'a Bench>,
+    /// Whether the hose is known to have left its plug since the rig was last looked at.
+    pub(super) is_off_plug: bool,
     /// How high the shop lies, where that is known.
     pub(super) elevation: Option<Length>,
     /// What the hose showed plugged just before, where it was.
@@ -36,7 +43,7 @@ pub(super) struct Grounds {
 pub(super) fn doubt(
     question: &Question,
     answer: &Answer,
-    grounds: Grounds,
+    grounds: Grounds<'_>,
 ) -> Option<(Option<Doubted>, String)> {
     if let (Answer::Barometer { barometer, .. }, Some(elevation)) = (answer, grounds.elevation)
         && barometer.is_impossible(elevation)
@@ -51,6 +58,18 @@ pub(super) fn doubt(
             if entry.si == 0.0 =>
         {
             (Doubted::Figure(Pressure::constant(0.0)), NO_VACUUM.to_owned())
+        }
+        (Wants::Reading { .. }, Answer::Quantity { entry, .. })
+            if !grounds.is_off_plug && reads_as_plugged(question, answer, grounds.bench) =>
+        {
+            let (circuit, plugged) = (question.circuit.clone()?, grounds.bench?.calibration.plugged());
+            let shown = Pressure::from_si(entry.si)?.in_unit(question.unit()?);
+            let why = format!(
+                "Plugged, the hose showed {}: is it on the port, or on its plug still? Where it is on the port and the circuit \
+                 that tight, type {shown} once more.",
+                plugged.in_unit(question.unit()?)
+            );
+            (Doubted::OffPlug { circuit }, why)
         }
         // Leads and contacts are part of what an ohmmeter shows, so a coil is not condemned by one look.
         (Wants::Number { low, high, .. }, Answer::Quantity { entry, .. })
@@ -91,6 +110,18 @@ pub(super) fn plugged(question: &Question, answer: &Answer) -> Option<Pressure> 
     }
 }
 
+/// Returns whether a circuit read as the plugged hose did, as far as an eye tells that: within half a division.
+pub(super) fn reads_as_plugged(question: &Question, answer: &Answer, bench: Option<&Bench>) -> bool {
+    match (&question.wants, answer, bench) {
+        (
+            Wants::Reading { on: HoseOn::Circuit { .. }, .. },
+            Answer::Quantity { entry, .. },
+            Some(Bench { calibration, dial, .. }),
+        ) => entry.si > calibration.plugged().si() - 0.501 * dial.smallest_division().si(),
+        _ => false,
+    }
+}
+
 /// Which point of the rig a question looks at with no valve turned.
 fn looks_at(question: &Question) -> Option<Condition> {
     match question.wants {
@@ -100,6 +131,10 @@ fn looks_at(question: &Question) -> Option<Condition> {
         _ => None,
     }
 }
+
+/// Said behind the verdict on a circuit that read as the plugged hose did, once it is known that the hose has left its plug.
+pub(super) const AS_PLUGGED: &str =
+    "As tight as the plug: where the hose was on that, type again at the next question, and read it anew.";
 
 const DOUBTFUL: &str = "Hardly any shop has such air: a barometer in the room shows 20 to 31 inHg, and the vacuum on the gauge is \
                         not the barometer. Type it once more where it is right, or the elevation, as in 5280 ft.";

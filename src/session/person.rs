@@ -1,6 +1,6 @@
 use std::collections::BTreeMap;
 
-use super::doubt::{Doubted, Grounds, doubt, plugged};
+use super::doubt::{AS_PLUGGED, Doubted, Grounds, doubt, plugged, reads_as_plugged};
 use super::needle::{Needle, Offer};
 use super::photo_file::Camera;
 use super::prompt::{ALSO, list_words};
@@ -9,7 +9,7 @@ use crate::console::Screen;
 use crate::page::{CircuitSight, ProgressSight, Sight};
 use crate::procedure::{Aside, Desk, Place, Shown};
 use crate::quantity::{Length, Pressure, Unit};
-use crate::record::{Answer, Prices, Question, Spot, TakesOutcome, Told, Wants};
+use crate::record::{Answer, HoseOn, Prices, Question, Spot, TakesOutcome, Told, Wants};
 use crate::rig::{Calibration, Dial};
 use crate::tell;
 
@@ -29,6 +29,12 @@ pub(crate) struct Person {
     unkept: Option<String>,
     /// What the hose showed plugged, where the reading before was of that.
     plugged: Option<Pressure>,
+    /// Whether it is known that the hose has left its plug since the rig was last looked at.
+    is_off_plug: bool,
+    /// The last circuit that was found to read as the plugged hose does.
+    tight: Option<String>,
+    /// Whether that is to be said behind the verdict that comes.
+    says_tight: bool,
     /// The last readings that were judged, by their circuits, and the circuit of the very last.
     judged: BTreeMap<String, LastJudged>,
     judged_last: String,
@@ -65,6 +71,9 @@ impl Person {
             doubted: None,
             unkept: None,
             plugged: None,
+            is_off_plug: false,
+            tight: None,
+            says_tight: false,
             judged: BTreeMap::new(),
             judged_last: String::new(),
             elevation: None,
@@ -200,44 +209,54 @@ impl Person {
         let earlier = self.earlier(question).first().map(|(_, line)| line.clone());
         let matters = matters(question) || earlier.is_some();
         let is_as_earlier = &mut self.is_as_earlier;
-        let grounds =
-            Grounds { elevation: self.elevation, plugged: self.plugged, barometer: place.barometer };
-        let heed = |screen: &mut Screen, line: &str| match &offer {
-            Some(offer) if line.is_empty() => read(question.read(&offer.text).map(|answer| match answer {
-                Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
-                answer => answer,
-            })),
-            _ => {
-                if let Some(done) = beside(screen, line) {
-                    return done;
-                }
-                *is_as_earlier = line.is_empty() && earlier.is_some();
-                let line = match (&question.wants, &earlier, self.elevation) {
-                    (_, Some(earlier), _) if line.is_empty() => earlier,
-                    (Wants::Barometer, _, Some(elevation)) if line.is_empty() => &tell::elevation(elevation),
-                    _ => line,
-                };
-                let replied = match reply(screen, question, line, place, told) {
-                    Reply::Done(Ok(Answer::Unable(why))) => {
-                        let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
-                        let measured = self.unkept.as_ref().filter(|_| is_doubted);
-                        let known = measured.map(|it| format!("; before that {it}, out of its limits"));
-                        Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
-                    }
-                    replied => replied,
-                };
-                let Reply::Done(Ok(answer)) = &replied else { return replied };
-                match doubt(question, answer, grounds) {
-                    Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
-                        self.unkept = Some(tell::answer_text(answer));
-                        self.doubted = doubted;
-                        Reply::Refused(why)
-                    }
-                    _ => replied,
-                }
-            }
+        let grounds = Grounds {
+            bench: place.bench.as_ref(),
+            is_off_plug: self.is_off_plug,
+            elevation: self.elevation,
+            plugged: self.plugged,
+            barometer: place.barometer,
         };
         let page = self.prompt.page().cloned().filter(|_| matches!(question.wants, Wants::Reading { .. }));
+        let heed = |screen: &mut Screen, line: &str| {
+            let replied = match &offer {
+                // What the gauge showed before somebody was told to look at the hose is not what it shows now.
+                Some(offer) if line.is_empty() && self.unkept.is_none() => take_offer(question, offer),
+                _ => {
+                    if let Some(done) = beside(screen, line) {
+                        return done;
+                    }
+                    *is_as_earlier = line.is_empty() && earlier.is_some();
+                    let line = match (&question.wants, &earlier, self.elevation) {
+                        (_, Some(earlier), _) if line.is_empty() => earlier,
+                        (Wants::Barometer, _, Some(elevation)) if line.is_empty() => {
+                            &tell::elevation(elevation)
+                        }
+                        _ => line,
+                    };
+                    match reply(screen, question, line, place, told) {
+                        Reply::Done(Ok(Answer::Unable(why))) => {
+                            let is_doubted = self.doubted.as_ref() == Some(&Doubted::measurement(question));
+                            let measured = self.unkept.as_ref().filter(|_| is_doubted);
+                            let known = measured.map(|it| format!("; before that {it}, out of its limits"));
+                            Reply::Done(Ok(Answer::Unable(why + known.as_deref().unwrap_or_default())))
+                        }
+                        replied => replied,
+                    }
+                }
+            };
+            let Reply::Done(Ok(answer)) = &replied else { return replied };
+            match doubt(question, answer, grounds) {
+                Some((doubted, why)) if doubted.is_none() || doubted != self.doubted => {
+                    self.unkept = Some(tell::answer_text(answer));
+                    self.doubted = doubted;
+                    if let (Some(page), Some(_)) = (&page, &offer) {
+                        page.amend(|ask| ask.enter = None);
+                    }
+                    Reply::Refused(why)
+                }
+                _ => replied,
+            }
+        };
         let answer = Needle::seen_while(self.needle.as_mut(), page.as_deref(), question.unit(), || {
             self.prompt.ask(&screens::prompt(question), matters, heed)
         });
@@ -247,6 +266,7 @@ impl Person {
             Err(Aside::Jot(_) | Aside::Photo { .. } | Aside::TakenOver(_) | Aside::Did(_)) => return answer,
             Ok(answer) => {
                 self.plugged = plugged(question, answer);
+                self.heed_plug(question, answer, place);
                 if let (Wants::Technician, Answer::Text(name)) = (&question.wants, answer) {
                     self.show_on_page(|sight| sight.heading.technician = Some(name.clone()));
                 }
@@ -264,6 +284,19 @@ impl Person {
         }
         self.unkept = None;
         answer
+    }
+
+    /// Takes note of whether the hose has left its plug. Of circuits that read as the plugged hose does, the first since a look at
+    /// the rig is asked about; of the others it is said behind their verdicts, lest a tight unit be asked about at each of its ports.
+    fn heed_plug(&mut self, question: &Question, answer: &Answer, place: &Place) {
+        let Wants::Reading { on, .. } = &question.wants else { return };
+        if !matches!(on, HoseOn::Circuit { .. }) {
+            (self.is_off_plug, self.tight) = (false, None);
+        } else if reads_as_plugged(question, answer, place.bench.as_ref()) && self.tight != question.circuit {
+            self.says_tight = self.is_off_plug;
+            self.is_off_plug = true;
+            self.tight.clone_from(&question.circuit);
+        }
     }
 
     /// Asks a question that has been posed of somebody who may do things beside answering.
@@ -340,6 +373,9 @@ impl Desk for Person {
         }
         self.recall(shown);
         screens::shown(&mut self.prompt.screen, shown, self.vacuum_unit);
+        if matches!(shown, Shown::Judged { .. }) && std::mem::take(&mut self.says_tight) {
+            self.hint(AS_PLUGGED);
+        }
     }
 }
 
@@ -350,6 +386,14 @@ impl From<Stopped> for Aside {
             stopped => Aside::Lost(stopped.to_string()),
         }
     }
+}
+
+/// Reads what a gauge has offered, with the samples behind it.
+fn take_offer(question: &Question, offer: &Offer) -> Reply<Result<Answer, Aside>> {
+    read(question.read(&offer.text).map(|answer| match answer {
+        Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
+        answer => answer,
+    }))
 }
 
 /// Why a photo is not taken where nothing is tested.

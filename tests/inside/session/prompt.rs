@@ -122,7 +122,7 @@ fn a_circuit_that_is_wide_open_is_read_as_0_and_leaks() {
 #[test]
 fn a_tight_circuit_may_read_a_shade_more_than_the_plugged_hose() {
     let front = Shopfront::new("test(c);");
-    let record = front.finish(&["25.25"]);
+    let record = front.finish(&["25.25", "25.25"]);
     assert_eq!(takes(&record), ["25.25"]);
     assert_eq!(record.circuits[0].verdict, Some(Verdict::Holds), "{}", front.shown());
 }

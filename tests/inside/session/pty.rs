@@ -204,9 +204,14 @@ fn a_gauge_that_sends_lines_offers_its_value_for_one_key_and_typing_goes_on_with
         terminal.sees(&format!("The gauge has settled at {vacuum} inHg"));
         terminal.types(&[("inHg: ", "")]);
     }
+    // The hose is on its plug still; what it showed there is not taken once it has been looked at, nor on the port.
+    shows(Some(24.9));
+    terminal.sees("The gauge has settled at 24.9 inHg");
+    terminal.types(&[("inHg: ", "")]);
+    terminal.sees("is it on the port");
     shows(Some(22.0));
-    terminal.sees("The gauge has settled at 22 inHg");
-    // Somebody who trusts the eye more than the offer types what it saw.
+    terminal.types(&[("inHg: ", "")]);
+    // Somebody who trusts the eye more than the gauge types what it saw.
     terminal.types(&[("inHg: ", "21.9")]);
     shows(None);
     terminal.types(&[("words: ", "unplugged")]);
