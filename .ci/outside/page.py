@@ -344,6 +344,8 @@ def gauged():
         gauge.unplug()
         tab.wait_for(is_hidden)
         tab.wait_for("document.getElementById('since').textContent.includes('the gauge is gone')")
+        tab.wait_for("document.getElementById('since').textContent.includes('What it offered is not taken any more.')")
+        assert tab.do("evaluate", script="document.querySelector('#keys .wide')") is None
         looked_at(tab, "gauge-gone")
         terminal.wait_for("the gauge is gone", since)
         tab.key_in("22")

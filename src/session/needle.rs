@@ -1,4 +1,5 @@
 use std::ops::ControlFlow;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::Duration;
@@ -23,18 +24,36 @@ pub(crate) struct Needle {
     last: Option<Pressure>,
     /// Whether what is wrong with it was said.
     is_in_trouble: bool,
+    /// Whether it has gone: it is not asked again, and what it offered is not taken any more.
+    is_gone: Arc<AtomicBool>,
 }
 
 /// A settled value, as it would be typed, and the samples behind it.
 pub(super) struct Offer {
     pub(super) text: String,
     pub(super) samples: Vec<Sample>,
+    is_gone: Arc<AtomicBool>,
+}
+
+impl Offer {
+    /// Says why it is not taken, where its gauge has gone since: nothing shows any more whether the needle is still there.
+    pub(super) fn withdrawn(&self) -> Option<String> {
+        let is_gone = self.is_gone.load(Ordering::Relaxed);
+        is_gone
+            .then(|| format!("The gauge is gone, and its {} with it. Type what the dial shows.", self.text))
+    }
 }
 
 impl Needle {
     /// Takes a gauge; what counts as settled depends on the dial's smallest division.
     pub(crate) fn new(gauge: Box<dyn Gauge + Send>, division: Pressure) -> Needle {
-        Needle { gauge: Some(gauge), settling: Settling::usual(division), last: None, is_in_trouble: false }
+        Needle {
+            gauge: Some(gauge),
+            settling: Settling::usual(division),
+            last: None,
+            is_in_trouble: false,
+            is_gone: Arc::default(),
+        }
     }
 
     /// Shows the needle until it has settled, and offers its value. Ctrl-C leaves the watch, and so does an answer on the page; so does a gauge in trouble,
@@ -72,7 +91,8 @@ impl Needle {
         match watched {
             Ok(settled) => settled.map(|settled| {
                 self.last = Some(settled.vacuum_pa);
-                Offer { text: settled.vacuum_pa.in_unit(unit), samples: settled.samples }
+                let (text, is_gone) = (settled.vacuum_pa.in_unit(unit), Arc::clone(&self.is_gone));
+                Offer { text, samples: settled.samples, is_gone }
             }),
             Err(error) => {
                 prompt.screen.paragraph(screens::INDENT, &error.to_string());
@@ -97,31 +117,31 @@ impl Needle {
     ) -> T {
         let (Some(needle), Some(page), Some(unit)) = (needle, page, unit) else { return answer() };
         let Some(gauge) = needle.gauge.as_deref_mut() else { return answer() };
-        let (is_wanted, has_gone) = (AtomicBool::new(true), AtomicBool::new(false));
-        let is_in_trouble = &mut needle.is_in_trouble;
+        let is_wanted = AtomicBool::new(true);
+        let (is_in_trouble, is_gone) = (&mut needle.is_in_trouble, &*needle.is_gone);
         let answered = thread::scope(|scope| {
             let _over = Over(&is_wanted);
             scope.spawn(|| {
                 leave_stops();
-                has_gone.store(shows(gauge, page, unit, is_in_trouble, &is_wanted), Ordering::Relaxed);
+                shows(gauge, page, unit, is_in_trouble, (&is_wanted, is_gone));
             });
             answer()
         });
-        if has_gone.into_inner() {
+        if needle.is_gone.load(Ordering::Relaxed) {
             needle.gauge = None;
         }
         answered
     }
 }
 
-/// Shows the needle on a page while that is wanted, and says once what goes wrong with the gauge; returns whether it has gone.
+/// Shows the needle on a page while that is wanted and the gauge has not gone, and says once what goes wrong with it.
 fn shows(
     gauge: &mut dyn Gauge,
     page: &Board,
     unit: &Unit,
     is_in_trouble: &mut bool,
-    is_wanted: &AtomicBool,
-) -> bool {
+    (is_wanted, has_gone): (&AtomicBool, &AtomicBool),
+) {
     while is_wanted.load(Ordering::Relaxed) {
         match gauge.next(LOOK) {
             Ok(Some(sample)) => {
@@ -130,18 +150,24 @@ fn shows(
             }
             Ok(None) => {}
             Err(error) => {
-                if !std::mem::replace(is_in_trouble, true) {
-                    page.needle(None);
-                    page.say(SaidKind::Told, &error.to_string());
-                    page.notice(error.to_string());
+                has_gone.store(is_gone(&error), Ordering::Relaxed);
+                page.needle(None);
+                let mut is_withdrawn = false;
+                if is_gone(&error) {
+                    page.amend(|ask| is_withdrawn = ask.enter.take().is_some());
+                }
+                if !std::mem::replace(is_in_trouble, true) || is_withdrawn {
+                    let offer = if is_withdrawn { ". What it offered is not taken any more." } else { "" };
+                    let told = format!("{error}{offer}");
+                    page.say(SaidKind::Told, &told);
+                    page.notice(told);
                 }
                 if is_gone(&error) {
-                    return true;
+                    return;
                 }
             }
         }
     }
-    false
 }
 
 fn is_gone(error: &GaugeError) -> bool {

@@ -390,6 +390,9 @@ impl From<Stopped> for Aside {
 
 /// Reads what a gauge has offered, with the samples behind it.
 fn take_offer(question: &Question, offer: &Offer) -> Reply<Result<Answer, Aside>> {
+    if let Some(why) = offer.withdrawn() {
+        return Reply::Refused(why);
+    }
     read(question.read(&offer.text).map(|answer| match answer {
         Answer::Quantity { entry, .. } => Answer::Quantity { entry, samples: offer.samples.clone() },
         answer => answer,
