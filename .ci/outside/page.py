@@ -440,6 +440,13 @@ DROP = """fetch("/icon.svg").then(() => {
 })"""
 
 
+SEEN = "document.querySelector('.preview:not([hidden])')?.getAttribute('aria-label') === 'the photo in %s'"
+PREVIEW = """(() => {
+    const canvas = document.querySelector(".preview");
+    return [canvas.width, canvas.height, ...canvas.getContext("2d").getImageData(20, 15, 1, 1).data];
+})()"""
+
+
 def photographed():
     """A photo is chosen and another dropped; a path that is typed reads no file."""
     with benches() as (folder, browser), session(folder, folder / "two.rhai", "--page") as (terminal, address):
@@ -451,13 +458,17 @@ def photographed():
         tab.press("Photo …")
         looked_at(tab, "photo")
         tab.do("choose", field="#photo", file=str(folder / "bore.png"))
+        # It is seen before it is sent: as large as it is, and with its own pixels.
+        tab.wait_for(SEEN % "bore.png")
+        assert tab.do("evaluate", script=PREVIEW) == [40, 30, 90, 120, 40, 255], tab.do("evaluate", script=PREVIEW)
+        looked_at(tab, "photo-chosen")
         tab.do("evaluate", script="document.getElementById('word').focus()")
         tab.do("type", text="scored at the spring end")
         tab.do("click", name="Send the photo")
         terminal.wait_for("Photo of feed <b>bore</b> kept: 40 x 30 pixels")
         tab.can_answer()
         tab.do("evaluate", script=DROP)
-        tab.wait_for("document.getElementById('photo')?.files[0]?.name === 'dropped.jpg'")
+        tab.wait_for(SEEN % "dropped.jpg")
         tab.can_answer()
         tab.do("click", name="Send the photo")
         terminal.wait_for("Photo of feed <b>bore</b> kept: 60 x 20 pixels")
@@ -465,6 +476,7 @@ def photographed():
         (folder / "film.jpg").write_text("film")
         tab.press("Photo …")
         tab.do("choose", field="#photo", file=str(folder / "film.jpg"))
+        tab.wait_for("document.querySelector('#words-form [role=status]').textContent === \"This browser can't show film.jpg.\"")
         tab.do("click", name="Send the photo")
         tab.wait_for("document.getElementById('refusal').textContent.includes('film.jpg: it is neither PNG nor JPEG')")
         tab.press("Line …")

@@ -19,6 +19,7 @@ pub(super) const FILES: &[SiteFile] = &[
     SiteFile { path: "/fit.js", kind: SCRIPT, text: include_str!("site/fit.js") },
     SiteFile { path: "/keys.js", kind: SCRIPT, text: include_str!("site/keys.js") },
     SiteFile { path: "/link.js", kind: SCRIPT, text: include_str!("site/link.js") },
+    SiteFile { path: "/photo.js", kind: SCRIPT, text: include_str!("site/photo.js") },
 ];
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";

@@ -5,6 +5,7 @@ import { byId, changed, make, say } from "./dom.js";
 import { fit } from "./fit.js";
 import { key, keysOf } from "./keys.js";
 import { enable, isOver, send, sendPhoto, start } from "./link.js";
+import { previewOf } from "./photo.js";
 
 const OVER = {
   parked: "Parked. Everything is kept.",
@@ -195,7 +196,7 @@ function showPhoto(dropped) {
   if (dropped) file.files = dropped;
   const field = make("input", { id: "word", autocomplete: "off", maxlength: "1000" });
   const of = sight.circuit ? `A photo of ${sight.circuit.name}` : "A photo";
-  const parts = [make("label", { for: "photo" }, of), file, make("label", { for: "word" }, "What it shows"), field];
+  const parts = [make("label", { for: "photo" }, of), file, ...previewOf(file), make("label", { for: "word" }, "What it shows"), field];
   openForm(parts, "Send the photo", () => sendPhoto(file.files[0], field.value.trim()));
   (dropped ? field : file).focus();
 }
